@@ -1,0 +1,7 @@
+"""`python -m webapp` is the command `tapeseal`."""
+
+import sys
+
+from webapp.commands import main
+
+sys.exit(main())

@@ -1,0 +1,38 @@
+"""The command `tapeseal`: each command is a module of this folder with `NAME`, `HELP`, `arguments(parser)` and `run(options) -> int`.
+
+A refusal is one sentence on stderr with what to do. Exit 0: all is well; 1: a check failed; 2: the input could not be used.
+"""
+
+import argparse
+import importlib
+import pkgutil
+import sys
+from collections.abc import Sequence
+
+
+class Stop(Exception):
+    """A command cannot go on: one sentence for the person, and the exit code (2 for bad input, 1 for a failed check)."""
+
+    def __init__(self, sentence: str, code: int = 2):
+        super().__init__(sentence)
+        self.code = code
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run `tapeseal` with these words (default: the shell's) and give its exit code."""
+    parser = argparse.ArgumentParser(prog="tapeseal", description="The checklist, the tape and the seal of one polling place.")
+    names = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for found in sorted(pkgutil.iter_modules(__path__), key=lambda m: m.name):
+        module = importlib.import_module(f"{__name__}.{found.name}")
+        if hasattr(module, "NAME"):
+            command = names.add_parser(module.NAME, help=module.HELP, description=module.__doc__)
+            module.arguments(command)
+            command.set_defaults(run=module.run)
+    options = parser.parse_args(argv)
+    try:
+        return options.run(options)
+    except Stop as stop:
+        print(f"tapeseal {options.command}: {stop}", file=sys.stderr)
+        return stop.code
+    except BrokenPipeError:
+        return 0
