@@ -1,0 +1,178 @@
+"""One polling place, as its place file states it: who works there, what is voted on, what equipment and paper it was given.
+
+Plain frozen facts. `place_file.py` reads them from TOML and says every mistake; nothing here decides anything.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
+
+
+@dataclass(frozen=True, slots=True)
+class Party:
+    id: str
+    name: str
+    word: str                       # up to 8 letters, shown under initials boxes
+
+
+@dataclass(frozen=True, slots=True)
+class Official:
+    id: str
+    name: str
+    party: str                      # id of a party
+    role: str                       # "chair", "witness", "inspector", ... ; the chair's seat is the role "chair"
+
+    @property
+    def initials(self) -> str:
+        return "".join(word[0] for word in self.name.split()[:3]).upper()
+
+
+@dataclass(frozen=True, slots=True)
+class Precinct:
+    id: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    id: str
+    label: str
+
+
+@dataclass(frozen=True, slots=True)
+class Contest:
+    id: str
+    title: str
+    n: int                          # vote for at most n
+    choices: tuple[Choice, ...]
+    group: str = ""                 # ballot group (a party's ballot in a primary); empty: on all ballots
+    write_in: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Style:
+    id: str
+    precincts: tuple[str, ...]
+    contests: tuple[str, ...]
+    sheets: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A ballot box under a tabulator: its bins in the order in which they are emptied (main first, write-in last)."""
+
+    id: str
+    bins: tuple[str, ...] = ("main", "write-in")
+    emergency: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Tabulator:
+    id: str
+    serial: str
+    box: str
+    lifetime: int | None = None     # protective counter when it left the office, where known
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    style: str
+    received: int
+    pack: int | None = None         # nominal ballots a pack
+
+
+@dataclass(frozen=True, slots=True)
+class Applied:
+    """A seal that was on the equipment when it left the office: where it sits, and its number."""
+
+    at: str                         # e.g. "T1-memory", "T1-door", "case"
+    number: str
+    door: str = ""                  # in words: "memory door of T1"
+
+
+@dataclass(frozen=True, slots=True)
+class Container:
+    id: str
+    holds: str                      # in words: "voted ballots", "spoiled envelope", ...
+    ballots: bool = False           # whether counted ballots go in
+
+
+@dataclass(frozen=True, slots=True)
+class Rules:
+    different: str | tuple[tuple[str, str], ...] = "party"       # which pairs count as different
+    provisional_in_poll_book: bool = False
+    found: str = "spoiled-not-reissued"
+    overvotes: str = "ballots"
+    bins_counted: str = "if-off"                                  # never | if-off | always
+    first: str = "counts"                                         # counts | results
+    typed: str | tuple[str, ...] = "counters"                     # counters | all | contest ids
+    keying: str = "blind"                                         # blind | called
+    battery_hours: int = 6
+    clock: int = 24                                               # 24 or 12 hours on screen
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of set-aside ballot added or changed by the place file: all four flags of the balance table."""
+
+    id: str
+    from_stock: bool
+    in_poll_book: bool
+    counted: bool
+    in_bin: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    format: int
+    mode: str                                                     # live | practice
+    edition: str
+    id: str
+    name: str
+    county: str
+    election: str
+    date: date
+    zone: str
+    opens: time
+    closes: time
+    host: str
+    parties: tuple[Party, ...]
+    rules: Rules
+    officials: tuple[Official, ...]
+    precincts: tuple[Precinct, ...]
+    styles: tuple[Style, ...]
+    contests: tuple[Contest, ...]
+    boxes: tuple[Box, ...]
+    tabulators: tuple[Tabulator, ...]
+    stock: tuple[Stock, ...]
+    seals: tuple[str, ...]                                        # numbers issued to the place, in order
+    applied: tuple[Applied, ...] = ()
+    containers: tuple[Container, ...] = ()
+    copies: tuple[str, ...] = ("local clerk", "county", "canvassers")
+    kinds: tuple[Kind, ...] = ()
+    steps: tuple[Mapping, ...] = ()                               # changes to the default checklists, as written
+    digest: bytes = field(default=b"", compare=False)             # SHA-256 of the TOML bytes
+
+    @property
+    def tz(self) -> ZoneInfo:
+        return ZoneInfo(self.zone)
+
+    def at(self, clock: time) -> int:
+        """The moment of this wall-clock time on election day, in milliseconds UTC."""
+        return int(datetime.combine(self.date, clock, self.tz).timestamp() * 1000)
+
+    def official(self, person: str) -> Official | None:
+        return next((o for o in self.officials if o.id == person), None)
+
+    def party(self, party: str) -> Party | None:
+        return next((p for p in self.parties if p.id == party), None)
+
+    def contest(self, contest: str) -> Contest | None:
+        return next((c for c in self.contests if c.id == contest), None)
+
+    def typed_contests(self) -> tuple[Contest, ...]:
+        """The contests whose figures are keyed at the place; the others are keyed at the desk from the signed tape."""
+        if self.rules.typed == "counters":
+            return ()
+        return tuple(c for c in self.contests if self.rules.typed == "all" or c.id in self.rules.typed)
