@@ -1,0 +1,200 @@
+"""Frames: a packet cut into the texts of its codes, and put together again from any sufficient part of them.
+
+One set serves paper, screen and file. A text is "TS1:" and the base45 of 281 bytes, exactly what a QR code of version 15-Q holds:
+
+    version 1 | part 1 | digest 8 | k 1 | n 1 | index 1 | last length 2 | payload 262 | CRC-32 4        (numbers big-endian)
+
+`digest` = the first 8 bytes of the packet's, in the frames of both parts; `index` 0 ... n-1, data first, then parity; `last length` = bytes of
+frame k-1 that count, the rest is zero; n = k + max(2, ceil(k/3)). People count codes from 1, on through both parts.
+"""
+
+import hashlib
+import zlib
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from struct import Struct
+
+from webapp.packet import base45, parity
+from webapp.packet.cose import Refused
+
+PREFIX, VERSION = "TS1:", 1
+LOAD, SIZE, TEXT = 262, 281, 426        # bytes of payload, bytes of a frame, characters of a code
+LEAST = 3                               # codes of the smallest part: one of data, two spare
+NAMES = ("figures", "remarks")
+_HEAD, _SUM = Struct(">BB8sBBBH"), Struct(">I")
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What one code says."""
+
+    part: int
+    digest: bytes
+    k: int
+    n: int
+    index: int
+    last: int
+    payload: bytes
+
+    @property
+    def text(self) -> str:
+        """The text of the code."""
+        body = _HEAD.pack(VERSION, self.part, self.digest, self.k, self.n, self.index, self.last) + self.payload
+        return PREFIX + base45.encode(body + _SUM.pack(zlib.crc32(body)))
+
+
+def spare_frames(k: int) -> int:
+    """How many codes of k + spare may be lost: max(2, ceil(k / 3))."""
+    return max(2, -(-k // 3))
+
+
+def split(parts: Sequence[bytes]) -> tuple[str, ...]:
+    """The texts of all codes of a packet, part 0 and then part 1, in the order in which they are numbered."""
+    digest = hashlib.sha256(parts[0]).digest()[:8]
+    return tuple(frame.text for part, data in enumerate(parts) for frame in _frames(part, data, digest))
+
+
+def needed(parts: Sequence[bytes]) -> int:
+    """How many codes must be read at the least, over both parts."""
+    return sum(-(-len(data) // LOAD) for data in parts)
+
+
+def _frames(part: int, data: bytes, digest: bytes) -> tuple[Frame, ...]:
+    rows = [data[start:start + LOAD].ljust(LOAD, b"\0") for start in range(0, len(data), LOAD)]
+    k, last = len(rows), len(data) - (len(rows) - 1) * LOAD
+    n = k + spare_frames(k)
+    if not rows or n > 255:
+        raise Refused(f"The {NAMES[part]} fill {len(data)} bytes; the codes of a packet carry 1 to {191 * LOAD}. Shorten the longest remarks.")
+    rows += parity.spare(rows, n - k)
+    return tuple(Frame(part, digest, k, n, index, last, row) for index, row in enumerate(rows))
+
+
+def is_ours(text: str) -> bool:
+    """Whether this text claims to be a code of a packet."""
+    return text.startswith(PREFIX)
+
+
+def read(text: str) -> Frame:
+    """The frame of a text; `Refused` where it is no code of a packet, was damaged, or is of a later version."""
+    if not is_ours(text):
+        raise Refused("This is not a code of a summary packet. Read the codes of the packet's pages.")
+    try:
+        body = base45.decode(text[len(PREFIX):])
+    except base45.NotBase45:
+        raise Refused("This code holds characters that no code of a packet has. Read it again, or check the scanner's keyboard layout.") from None
+    if len(body) != SIZE:
+        raise Refused(f"This code holds {len(body)} bytes; a code of a packet holds {SIZE}. Read it again, whole.")
+    if zlib.crc32(body[:-4]) != _SUM.unpack(body[-4:])[0]:
+        raise Refused("This code was changed on its way: its check sum differs. Read it again.")
+    version, part, digest, k, n, index, last = _HEAD.unpack_from(body)
+    if version != VERSION:
+        raise Refused(f"This code is of form {version}; this desk reads form {VERSION}. Read it with the newer Tape & Seal.")
+    if part > 1 or not k or n != k + spare_frames(k) or index >= n or not 0 < last <= LOAD:
+        raise Refused("This code's numbers do not fit together, though its check sum holds. It was not written by Tape & Seal: set it aside.")
+    return Frame(part, digest, k, n, index, last, body[_HEAD.size:-4])
+
+
+@dataclass(slots=True)
+class Collector:
+    """Codes of one packet as they come in, in any order and as often as they like; the first code says which packet it is."""
+
+    digest: bytes | None = None
+    frames: tuple[dict[int, Frame], dict[int, Frame]] = field(default_factory=lambda: ({}, {}))
+
+    def add(self, text: str) -> str:
+        """`"new"`, `"again"` or `"foreign"` (no code of ours); else the sentence that says why this code is not taken."""
+        text = text.strip("\r\n")
+        if not is_ours(text):
+            return "foreign"
+        try:
+            return self.take(read(text))
+        except Refused as refusal:
+            return str(refusal)
+
+    def take(self, frame: Frame) -> str:
+        """As `add`, for a frame that was read already; `Refused` where it does not belong to the others."""
+        if self.digest is not None and frame.digest != self.digest:
+            raise Refused(f"This code is of packet {frame.digest.hex()}, the others are of {self.digest.hex()}. Read one packet at a time.")
+        have = self.frames[frame.part]
+        for other in have.values():
+            if (frame.k, frame.n, frame.last) != (other.k, other.n, other.last):
+                raise Refused(f"This code counts {frame.n} codes of the {NAMES[frame.part]}, the others {other.n}. Set both aside and ask the place.")
+            break
+        if frame.index in have:
+            if have[frame.index] != frame:
+                raise Refused("This code was read before with other contents. Set both aside and ask the place for the packet again.")
+            return "again"
+        self.digest = frame.digest
+        have[frame.index] = frame
+        return "new"
+
+    @property
+    def read(self) -> int:
+        """How many different codes were read."""
+        return sum(map(len, self.frames))
+
+    def lacking(self, part: int) -> int:
+        """How many more codes of a part are needed; at least 1 while none of it was read."""
+        have = self.frames[part]
+        return max(0, self._of(part).k - len(have)) if have else 1
+
+    @property
+    def complete(self) -> bool:
+        """Whether both parts can be put together."""
+        return not self.lacking(0) and not self.lacking(1)
+
+    @property
+    def wanted(self) -> tuple[tuple[int, ...], tuple[int, ...]]:
+        """For each part the numbers, as printed, of the codes not read: any `lacking(part)` of them complete it. Empty once it is complete.
+
+        Of a part no code of which was read, the first three are named; the remarks' numbers are known once a code of the figures was read.
+        """
+        return self._wanted(0), self._wanted(1)
+
+    @property
+    def missing(self) -> tuple[int, ...]:
+        """The numbers of `wanted`, both parts together."""
+        return tuple(number for part in self.wanted for number in part)
+
+    @property
+    def says(self) -> str:
+        """What is still wanted, as a sentence."""
+        return " ".join(filter(None, (self._says(part) for part in (0, 1)))) or f"All of the packet is in: {self.read} codes read."
+
+    def parts(self) -> tuple[bytes, bytes]:
+        """The bytes of both parts; `Refused` while codes are wanted, or where they do not give the packet that they name."""
+        if not self.complete:
+            raise Refused(self.says)
+        core, remarks = self._restored(0), self._restored(1)
+        if hashlib.sha256(core).digest()[:8] != self.digest:
+            raise Refused(f"These codes do not give the packet {self.digest.hex()} that they name. Set them aside and ask the place for the packet again.")
+        return core, remarks
+
+    def _of(self, part: int) -> Frame:
+        return next(iter(self.frames[part].values()))
+
+    def _restored(self, part: int) -> bytes:
+        one, rows = self._of(part), {index: frame.payload for index, frame in self.frames[part].items()}
+        data = b"".join(parity.restored(rows, one.k, one.n - one.k))
+        return data[:(one.k - 1) * LOAD + one.last]
+
+    def _wanted(self, part: int) -> tuple[int, ...]:
+        have = self.frames[part]
+        if not self.lacking(part) or (part and not self.frames[0]):
+            return ()
+        before = self._of(0).n if part else 0
+        count = self._of(part).n if have else LEAST
+        return tuple(before + index + 1 for index in range(count) if index not in have)
+
+    def _says(self, part: int) -> str:
+        lacking, numbers = self.lacking(part), self._wanted(part)
+        if not lacking:
+            return ""
+        if not self.frames[part]:
+            return f"No code of the {NAMES[part]} was read yet" + (f": they begin at code {numbers[0]}." if numbers else ".")
+        if not numbers:
+            return f"{lacking} more of the {NAMES[part]} wanted; their numbers show once a code of the figures is read."
+        listed = ", ".join(map(str, numbers[:-1])) + (" and " if numbers[1:] else "") + str(numbers[-1])
+        if len(numbers) == lacking:
+            return f"Code{'s'[:lacking > 1]} {listed} still wanted."
+        return f"Codes {listed} were not read; any {lacking} of them still wanted."
