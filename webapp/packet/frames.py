@@ -197,4 +197,4 @@ class Collector:
         listed = ", ".join(map(str, numbers[:-1])) + (" and " if numbers[1:] else "") + str(numbers[-1])
         if len(numbers) == lacking:
             return f"Code{'s'[:lacking > 1]} {listed} still wanted."
-        return f"Codes {listed} were not read; any {lacking} of them still wanted."
+        return f"{lacking} more of the codes {listed} {'are' if lacking > 1 else 'is'} still wanted: any of them will do."
