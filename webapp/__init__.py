@@ -1,0 +1,10 @@
+"""Tape & Seal: the opening, the day, the close and the hand-off of one polling place, and the desk of the office that takes it in."""
+
+__version__ = "0.1.0"
+
+
+def create_app(settings):
+    """One Flask app for one folder: a polling place or an office, by `settings.role`."""
+    from webapp.pages.factory import make
+
+    return make(settings)

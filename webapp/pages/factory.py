@@ -1,0 +1,66 @@
+"""Puts one app together: the room, the doors before every page, the pages of its role, the answers to what went wrong."""
+
+import hashlib
+import hmac
+from pathlib import Path
+
+from flask import Flask, render_template, request
+from flask_wtf.csrf import CSRFError
+from jinja2 import ChoiceLoader, FileSystemLoader
+from werkzeug.exceptions import HTTPException
+
+import static
+from webapp.pages import front, words
+from webapp.settings import Settings
+
+BODY_LIMIT = 2 * 1024 * 1024
+HERE = Path(__file__).parent
+
+
+def make(settings: Settings) -> Flask:
+    """The app of one place or one office. Raises `Refused` (record) or `Unusable` (folder) with one sentence."""
+    if settings.role == "place":
+        from webapp.pages.place_room import PlaceRoom as Kind
+        from webapp.pages.place_pages import PAGES
+    else:
+        from webapp.pages.office_room import OfficeRoom as Kind
+        from webapp.pages.office_pages import PAGES
+    room = Kind(settings)
+    app = Flask("webapp", static_folder=str(Path(static.__file__).parent), static_url_path="/static", template_folder=None)
+    app.jinja_loader = ChoiceLoader([FileSystemLoader(HERE / "templates")])
+    app.config.update(
+        SETTINGS=settings, PORT=None, MAX_CONTENT_LENGTH=BODY_LIMIT, MAX_FORM_MEMORY_SIZE=BODY_LIMIT, MAX_FORM_PARTS=5000,
+        SECRET_KEY=hmac.digest(room.gate.secret, b"tapeseal/forms/1", hashlib.sha256), WTF_CSRF_TIME_LIMIT=None, WTF_CSRF_SSL_STRICT=False,
+        SESSION_COOKIE_NAME=f"tapeseal-{settings.role}-{settings.port}-form", SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SAMESITE="Strict")
+    app.extensions["room"] = room
+    app.jinja_env.globals.update(room=room)
+    words.install(app, room.zone)
+    front.install(app)
+    for page in PAGES:
+        app.register_blueprint(page)
+    app.register_error_handler(CSRFError, stale)
+    app.register_error_handler(HTTPException, told)
+    app.register_error_handler(Exception, unforeseen)
+    return app
+
+
+def stale(problem: CSRFError):
+    """A form without the token of this browser: opened before a restart, or in another window."""
+    return render_template("told.html", heading="Open this page again, then send it",
+                           sentence="This form was opened before the laptop's program was started again, or in another window. Nothing was recorded."), 400
+
+
+def told(problem: HTTPException):
+    """Any refusal of a request: one sentence, no trace."""
+    sentences = {404: "There is no such page here.", 405: "This page cannot be sent to.", 413: "This is larger than the page takes. Send a smaller file."}
+    sentence = sentences.get(problem.code, problem.description or "This cannot be done here.")
+    return render_template("told.html", heading="Nothing was recorded" if request.method == "POST" else "Not here", sentence=sentence), problem.code
+
+
+def unforeseen(problem: Exception):
+    """Something nobody foresaw: what has a number stays; the person is told what to do, the laptop's screen gets the trace."""
+    from flask import current_app
+
+    current_app.logger.exception("A page could not be made")
+    return render_template("told.html", heading="This page could not be made",
+                           sentence="What has an entry number is kept. Go back to Now and look whether your step is there; if not, do it again or on paper."), 500

@@ -1,0 +1,74 @@
+"""What stands before every page: the tablet's session, the reading of the clock, the refusal of foreign posts, the headers.
+
+The clock is read once a request. A GET changes nothing but the session of a browser that has none yet.
+"""
+
+from urllib.parse import urlsplit
+
+from flask import Flask, Response, abort, current_app, g, request
+from flask_wtf.csrf import CSRFProtect
+
+HEADERS = {
+    "Content-Security-Policy": "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'",
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(self), microphone=(), geolocation=()",
+}
+tokens = CSRFProtect()
+
+
+def install(app: Flask) -> None:
+    """Put the session, the guard and the headers before and behind every page of this app."""
+    tokens.init_app(app)
+    app.before_request(refuse_foreign_posts)
+    app.before_request(meet_the_tablet)
+    app.after_request(seal_the_answer)
+
+
+def cookie_name() -> str:
+    """Cookies are named by role and port, so that a place and an office on one laptop never share one."""
+    settings = current_app.config["SETTINGS"]
+    return f"tapeseal-{settings.role}-{current_app.config['PORT'] or settings.port}"
+
+
+def refuse_foreign_posts() -> None:
+    """A form that some other page sent is refused before anything is read from it."""
+    if request.method in ("GET", "HEAD", "OPTIONS"):
+        return
+    site = request.headers.get("Sec-Fetch-Site")
+    origin = request.headers.get("Origin")
+    foreign = origin is not None and urlsplit(origin).netloc != request.host
+    if foreign or site not in (None, "same-origin", "none"):
+        abort(403, "This form came from another page. Open the step here and send it again.")
+
+
+def meet_the_tablet() -> None:
+    """The clock, and which tablet this is; a browser seen for the first time becomes a tablet of its own."""
+    room = current_app.extensions["room"]
+    g.now = room.now()
+    g.light = request.cookies.get(f"{cookie_name()}-light")
+    if g.light not in ("day", "night"):
+        g.light = None
+    if request.endpoint == "static":
+        return
+    g.handle = request.cookies.get(cookie_name(), "")
+    g.session = room.gate.sessions.get(g.handle, g.now) if g.handle else None
+    g.fresh = g.session is None
+    if g.fresh:
+        g.handle = room.gate.sessions.open(g.now)
+        g.session = room.gate.sessions.get(g.handle, g.now)
+
+
+def seal_the_answer(answer: Response) -> Response:
+    """The headers of every answer; pages are never stored by the browser."""
+    for name, value in HEADERS.items():
+        answer.headers.setdefault(name, value)
+    if request.endpoint == "static":
+        answer.headers["Cache-Control"] = "public, max-age=31536000, immutable" if request.args.get("v") else "no-cache"
+        return answer
+    answer.headers["Cache-Control"] = "no-store"
+    if g.get("fresh"):
+        answer.set_cookie(cookie_name(), g.handle, httponly=True, samesite="Strict", secure=request.is_secure, path="/")
+    return answer

@@ -1,0 +1,91 @@
+"""What one server holds in its hands: the record, the gate, the clock, and the day folded so far. Pages ask it and keep through it."""
+
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from zoneinfo import ZoneInfo
+
+from flask import g, request
+
+from webapp.record.entry import Act, Claim, Entry, Signer
+from webapp.record.ledger import Ledger
+from webapp.record.marks import check_words
+from webapp.settings import Settings
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A place at the foot of the page, or a line of the menu."""
+
+    href: str
+    words: str
+    icon: str = ""
+    small: str = ""
+    pen: bool = False
+    here: bool = False
+
+
+class Room:
+    """Shared by place and office. A role adds what its day is, its places and its menu."""
+
+    start = "/"
+    place_links: tuple[tuple[str, str, str, bool], ...] = ()
+
+    def __init__(self, settings: Settings, ledger: Ledger, gate, zone: ZoneInfo, practice: bool):
+        self.settings, self.ledger, self.gate, self.zone, self.practice = settings, ledger, gate, zone, practice
+        self.clock = settings.clock_source()
+        self.lock = threading.RLock()
+        self._words: dict[bytes, str] = {}
+        self._heads: dict[int, bytes] = {}
+
+    def now(self) -> int:
+        """Milliseconds UTC by the laptop's clock (in practice perhaps a scripted one)."""
+        return self.clock.now()
+
+    def fold(self, entry: Entry, texts: dict[str, str]) -> None:
+        raise NotImplementedError
+
+    def catch_up(self, after: int) -> None:
+        """Fold what the record holds beyond entry `after`."""
+        for entry in self.ledger.entries(after=after):
+            self.fold(entry, self.ledger.texts(entry.number))
+
+    def keep(self, claims: Sequence[Claim], signers: Sequence[Signer] = (), holder: str | None = None, made: int | None = None) -> tuple[Entry, ...]:
+        """Append these claims in one durable commit and fold them. Raises the ledger's `Refused`."""
+        with self.lock:
+            now = self.now()
+            seq, acts = self.ledger.last_seq(claims[0].tablet), []
+            for claim in claims:
+                known = self.ledger.find(claim.id)
+                if claim.tablet != "L":
+                    seq += known is None
+                    claim = replace(claim, seq=known.seq if known else seq)
+                acts.append(Act(claim, tuple(signers), now if made is None else made, 0, holder))
+            before = self.ledger.length
+            entries = self.ledger.append(*acts, now=now)
+            self.catch_up(before)
+            return entries
+
+    def marked(self) -> tuple[int, str]:
+        """Number of the newest entry and the check words of the record's state there."""
+        number, head = self.ledger.length, self.ledger.head
+        if head not in self._words:
+            self._words[head] = check_words(head)
+        self._heads[number] = head
+        return number, self._words[head]
+
+    def marked_at(self, number: int) -> str | None:
+        """The check words this server has shown for the state after that entry, if it has."""
+        head = self._heads.get(number)
+        return self._words.get(head) if head else None
+
+    def places(self) -> list[Link]:
+        path = request.path
+        return [Link(href, words, icon, pen=pen, here=path == href or path.startswith(href + "/")) for href, words, icon, pen in self.place_links]
+
+    def menu(self) -> list[Link]:
+        raise NotImplementedError
+
+    @property
+    def tablet(self) -> str:
+        return g.session.tablet

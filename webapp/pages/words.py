@@ -1,0 +1,58 @@
+"""How figures, times and signs are written on every page: filters and functions for the templates."""
+
+from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
+
+from flask import Flask, url_for
+
+import webapp
+
+
+def figures(number: int | None) -> str:
+    """A count with its thousands marked: 21,014. Nothing typed: an en dash."""
+    return "–" if number is None else f"{number:,}"
+
+
+def signed(gap: int) -> str:
+    """A gap with its sign: +1, 0, −1 (a true minus)."""
+    return "0" if gap == 0 else f"{gap:+,}".replace("-", "−")
+
+
+def field_id(name: str) -> str:
+    """The id of the control with this name: names carry dots and slashes, ids do not."""
+    return "f-" + "".join(c if c.isalnum() or c == "-" else "-" for c in name)
+
+
+def spelled(words: str) -> str:
+    """Check words one letter at a time, for a voice: "H 4 M K, 7 R W E, 3 9 T P"."""
+    return ", ".join(" ".join(part) for part in words.split("-"))
+
+
+def clock(ms: int, zone: ZoneInfo) -> str:
+    """Wall-clock time HH:MM of a moment."""
+    return datetime.fromtimestamp(ms / 1000, UTC).astimezone(zone).strftime("%H:%M")
+
+
+def quarter(ms: int, zone: ZoneInfo) -> str:
+    """The quarter hour that begins at this moment: "14:45 to 15:00"."""
+    return f"{clock(ms, zone)} to {clock(ms + 15 * 60_000, zone)}"
+
+
+def minutes(count: int) -> str:
+    """A stretch of time in words: "18 minutes", "1 hour 5 minutes"."""
+    hours, rest = divmod(count, 60)
+    parts = [f"{n} {unit}{'' if n == 1 else 's'}" for n, unit in ((hours, "hour"), (rest, "minute")) if n]
+    return " ".join(parts) or "less than a minute"
+
+
+def static_url(name: str) -> str:
+    """Address of a file of static/, which changes with the version so that a tablet never mixes two."""
+    return url_for("static", filename=name, v=webapp.__version__)
+
+
+def install(app: Flask, zone: ZoneInfo) -> None:
+    """Give the templates of this app the product's way of writing."""
+    app.jinja_env.filters.update(figures=figures, signed=signed, field_id=field_id, spelled=spelled, minutes=minutes)
+    app.jinja_env.globals.update(
+        clock=lambda ms: clock(ms, zone), quarter=lambda ms: quarter(ms, zone), static_url=static_url)
+    app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True

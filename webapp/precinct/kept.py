@@ -1,0 +1,91 @@
+"""What was kept, as it stands now: one entry of the record with its corrections applied.
+
+A correction never erases. The body in force is the newest one; every body it replaced stays on the leaf, struck through, with
+who struck it, when and why. A note that its holder took back is dropped from what counts and stays legible in the list of entries.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any, Protocol
+
+BALLOT = frozenset({"spoiled", "provisional", "left", "taken", "found", "emergency-plus", "jam", "absentee-handed-in"})
+"""Kinds that are about one voter's ballot: known to the quarter hour only, and outside the place known as counts only."""
+
+NOTHING: Mapping[str, str] = {}
+
+
+class Signature(Protocol):
+    """One signer of an entry: who, in which seat, of which party, and how they signed (pin, desk, ink)."""
+
+    person: str
+    role: str
+    party: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class Struck:
+    """A body no longer in force, and who struck it. Times in milliseconds UTC."""
+
+    body: Mapping[str, Any]
+    texts: Mapping[str, str]
+    signers: tuple[Signature, ...]
+    said: int                       # number of the entry that stated this body
+    by: int                         # number of the correction that struck it
+    who: tuple[Signature, ...]      # who signed that correction
+    when: int                       # when it was kept
+    why: str                        # the reason in words; "" where the words are withheld
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """One entry as it stands now. `time` is when it happened, `kept` when the laptop wrote it (milliseconds UTC)."""
+
+    number: int
+    kind: str
+    at: str                         # tabulator, box, container ...; "" where the step is done once
+    body: Mapping[str, Any]         # in force
+    time: int
+    kept: int
+    signers: tuple[Signature, ...]  # of the body in force
+    holder: str | None
+    tablet: str
+    not_so: bool
+    short: tuple[Mapping[str, Any], ...]
+    texts: Mapping[str, str]
+    corrected_by: int | None = None
+    taken_back: int | None = None
+    struck: tuple[Struck, ...] = ()
+    later: tuple[tuple[Signature, int], ...] = ()     # countersignatures, each with its time
+
+    @property
+    def key(self) -> str:
+        """The key of the task it belongs to: the kind, and where it was done when it is done in several places."""
+        return f"{self.kind}:{self.at}" if self.at else self.kind
+
+    def word(self, name: str) -> str:
+        """The free words of that name, or "" where nobody wrote any or they are withheld."""
+        return self.texts.get(name, "")
+
+
+def kept_from(entry: Any, texts: Mapping[str, str]) -> Kept:
+    """An entry of the record, before anything corrects it."""
+    body = entry.body
+    return Kept(entry.number, entry.kind, body.get("at") or "", body, entry.happened, entry.kept, entry.signers, entry.holder,
+                entry.tablet, bool(body.get("not_so")), tuple(body.get("short") or ()), texts)
+
+
+def corrected(kept: Kept, entry: Any, texts: Mapping[str, str]) -> Kept:
+    """The same leaf with a new body in force and the old one struck. It keeps its number, kind, place and time."""
+    body = entry.body["body"]
+    wanted = body.get("words") or {}
+    words = {name: text for name, text in {**kept.texts, **texts}.items() if name in wanted}
+    said = kept.corrected_by or kept.number
+    struck = Struck(kept.body, kept.texts, kept.signers, said, entry.number, entry.signers, entry.kept, texts.get("reason", ""))
+    return replace(kept, body=body, at=body.get("at") or kept.at, signers=entry.signers, not_so=bool(body.get("not_so")),
+                   short=tuple(body.get("short") or ()), texts=words, corrected_by=entry.number, struck=(*kept.struck, struck))
+
+
+def countersigned(kept: Kept, entry: Any) -> Kept:
+    """The same leaf with signatures that came later, shown as later."""
+    return replace(kept, later=(*kept.later, *((signer, entry.kept) for signer in entry.signers)))

@@ -1,0 +1,131 @@
+"""Which seats must sign a step, who may take the next one, and what a step kept without one of them has to say.
+
+A weight names the seats: `T` the holder's tap, no PIN; `1` any sworn official; `2` any two; `P` two of different parties; a list such as
+`chair+other` or `chair+other+any`; `each` every official for themselves; `all` everybody who is working. People may sign in any order:
+seats are matched to signers, so the witness may come before the chair.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import permutations
+
+from webapp.precinct.people import People
+from webapp.precinct.place import Official, Rules
+
+NAMED = {"T": (), "1": ("any",), "2": ("any", "second"), "P": ("any", "other"), "each": ("self",), "any": ("any",)}
+FREE = ("any", "second", "third", "fourth")         # seats that any sworn official may take
+
+
+@dataclass(frozen=True, slots=True)
+class Seat:
+    """`name` is what `short` cites; `role` binds it to a role; `other` asks for another party than the first seat's; `person` binds it to one."""
+
+    name: str
+    label: str
+    role: str = ""
+    other: bool = False
+    person: str = ""
+
+
+def different(a: Official, b: Official, rules: Rules) -> bool:
+    """Whether two people count as of different parties: by their parties, or by the pairs of parties the place file lists.
+
+    A listed pair may name one party twice: on a board where all are unaffiliated, `["U", "U"]` lets two of them stand for both sides.
+    """
+    if a.id == b.id:
+        return False
+    if rules.different == "party":
+        return a.party != b.party
+    return any({a.party, b.party} == set(pair) for pair in rules.different)
+
+
+def seats(weight: str, working: Sequence[Official] = ()) -> tuple[Seat, ...]:
+    """The seats of a weight, in the order they are shown; `all` needs the people who are working."""
+    if weight == "all":
+        return tuple(Seat(o.id, o.name, person=o.id) for o in working)
+    names = NAMED.get(weight) or (() if weight == "T" else _spread(weight.split("+")))
+    return tuple(_seat(name) for name in names)
+
+
+def _spread(words: Sequence[str]) -> tuple[str, ...]:
+    """A second `any` of a list becomes `second`, a third `third`: each seat has its own name."""
+    spread, free = [], iter(FREE)
+    for word in words:
+        spread.append(next(free) if word == "any" else word)
+    if len(set(spread)) < len(spread) or not all(spread):
+        raise ValueError(f"{'+'.join(words)!r} is no list of seats: name each once, joined by +, as in 'chair+other+any'.")
+    return tuple(spread)
+
+
+def _seat(name: str) -> Seat:
+    if name in FREE:
+        return Seat(name, "any sworn official" if name == "any" else "another sworn official")
+    if name == "other":
+        return Seat(name, "an official of another party", other=True)
+    if name == "self":
+        return Seat(name, "each official for themselves")
+    return Seat(name, f"the {name}", role=name)
+
+
+def _fits(seat: Seat, official: Official, first: Official | None, rules: Rules) -> bool:
+    if seat.person:
+        return official.id == seat.person
+    if seat.role:
+        return official.role == seat.role
+    return not seat.other or first is None or different(first, official, rules)
+
+
+def filled(weight: str, signers: Sequence[Official], rules: Rules, working: Sequence[Official] = ()) -> dict[str, Official]:
+    """Who sits where: the matching of seats and signers that fills the most seats, the first in order of signing among equals."""
+    wanted = seats(weight, working)
+    if weight == "all":
+        return {o.id: o for o in signers if any(s.person == o.id for s in wanted)}
+    people: list[Official | None] = [*signers, *[None] * len(wanted)]
+    best: dict[str, Official] = {}
+    for row in permutations(people, len(wanted)):
+        taken = {s.name: o for s, o in zip(wanted, row, strict=True) if o is not None}
+        if len(taken) > len(best) and all(_fits(s, o, row[0], rules) for s, o in zip(wanted, row, strict=True) if o is not None):
+            best = taken
+        if len(best) == min(len(wanted), len(signers)):
+            break
+    return best
+
+
+def unfilled(weight: str, signers: Sequence[Official], rules: Rules, working: Sequence[Official] = ()) -> tuple[Seat, ...]:
+    """The seats nobody of these signers takes."""
+    taken = filled(weight, signers, rules, working)
+    return tuple(s for s in seats(weight, working) if s.name not in taken)
+
+
+def complete(weight: str, signers: Sequence[Official], rules: Rules, working: Sequence[Official] = ()) -> bool:
+    """Whether every seat is taken. `all` is never complete without the list of those who work."""
+    if weight == "all" and not working:
+        return False
+    return not unfilled(weight, signers, rules, working)
+
+
+def refusal(weight: str, signers: Sequence[Official], person: Official, people: People, rules: Rules,
+            about: str = "", kind: str = "") -> str | None:
+    """Why this person may not be the next signer; None when they may. `about` is the person a voucher speaks for."""
+    barred = people.why_not(person.id, kind)
+    if barred:
+        return barred
+    if person.id == about and kind == "vouched":
+        return f"{person.name} cannot vouch for themselves: two other officials, of different parties, do."
+    if any(s.id == person.id for s in signers):
+        return f"{person.name} has signed already: the next signature is another person's."
+    working = people.working()
+    open_seats = unfilled(weight, signers, rules, working)
+    if not open_seats:
+        return "Nothing is left to sign here: every seat is taken."
+    if len(filled(weight, (*signers, person), rules, working)) > len(signers):
+        return None
+    return _no_seat(open_seats, signers, person, rules)
+
+
+def _no_seat(open_seats: Sequence[Seat], signers: Sequence[Official], person: Official, rules: Rules) -> str:
+    like = next((s for s in signers if not different(s, person, rules)), None)
+    if like and any(s.other for s in open_seats):
+        return f"{person.name} and {like.name} count as one party here: the other signature is that of an official of another party."
+    wanted = " or ".join(s.label for s in open_seats)
+    return f"The open seat is for {wanted}: {person.name} signs here as {person.role}."

@@ -1,0 +1,169 @@
+"""What one line of a record says, and the bytes it is kept as for good.
+
+A tablet states a claim: this happened, here, then. The laptop adds who signed it and its own clock, and keeps both as an entry:
+
+    [1, record_id, run, number, id, kind, body, made, happened, kept, offset, tablet, seq, holder, [[person, role, party, how] ...]]
+
+in deterministic CBOR. Times are whole milliseconds UTC. Free text never enters an entry: its salted digest does, and the text
+lies beside it, so that an export may withhold the text and still verify.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from hashlib import sha256
+from typing import Any
+
+from webapp.record import cbor
+from webapp.record.cbor import Malformed
+
+FORMAT = 1
+QUARTER = 15 * 60 * 1000
+HOWS = frozenset({"pin", "desk", "ink"})
+"""How a person signed: own PIN here, at the office's desk, or in ink on paper that was keyed later."""
+
+
+def quarter_hour(ms: int) -> int:
+    """The start of the quarter hour in which this moment (ms UTC) lies."""
+    return ms - ms % QUARTER
+
+
+@dataclass(frozen=True, slots=True)
+class Signer:
+    """One signature: who, in what role, of which party, and how ("pin", "desk" or "ink")."""
+
+    person: str
+    role: str
+    party: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """Free words with the 16-byte salt that the tablet made for them."""
+
+    salt: bytes
+    text: str
+
+    @property
+    def digest(self) -> bytes:
+        """SHA-256 of the salt and the text in UTF-8: what the entry holds in the text's place."""
+        try:
+            return sha256(self.salt + self.text.encode()).digest()
+        except UnicodeEncodeError as wrong:
+            raise Malformed("a text holds half a character (a lone surrogate); write it again") from wrong
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """What a tablet states, whoever signs it. A retry with this id and this digest is the same claim.
+
+    id: 16 bytes, a UUIDv4 made on the tablet. happened: ms UTC, as the person states it. seq: from 1 for each tablet, 0 for the
+    laptop's own lines. words: free texts by name.
+    """
+
+    id: bytes
+    kind: str
+    body: dict[str, Any]
+    happened: int
+    tablet: str
+    seq: int
+    words: Mapping[str, Text] = field(default_factory=dict)
+
+    @property
+    def full_body(self) -> dict[str, Any]:
+        """The body as it is kept: each free text by its digest under "words"."""
+        if not self.words:
+            return self.body
+        if "words" in self.body:
+            raise Malformed("a body names its words itself and is given words besides; give them once")
+        return {**self.body, "words": {name: text.digest for name, text in self.words.items()}}
+
+    def digest(self, coarse: bool = False) -> bytes:
+        """SHA-256 over kind, full body, happened (the start of its quarter hour when coarse), tablet and seq."""
+        return claim_digest(self.kind, self.full_body, quarter_hour(self.happened) if coarse else self.happened, self.tablet, self.seq)
+
+
+def claim_digest(kind: str, body: dict[str, Any], happened: int, tablet: str, seq: int) -> bytes:
+    """The 32 bytes that a repeated claim is known by."""
+    return sha256(cbor.encode([kind, body, happened, tablet, seq])).digest()
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """A claim on its way into the record: who signed it, the tablet's clock at sending (ms UTC), that clock less the laptop's
+    (ms), and who held the tablet."""
+
+    claim: Claim
+    signers: tuple[Signer, ...] = ()
+    made: int = 0
+    offset: int = 0
+    holder: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One kept line. number: from 1 without holes. run: from 1, one more after each restore. made, happened, kept: ms UTC."""
+
+    record_id: bytes
+    run: int
+    number: int
+    id: bytes
+    kind: str
+    body: dict[str, Any]
+    made: int
+    happened: int
+    kept: int
+    offset: int
+    tablet: str
+    seq: int
+    holder: str | None
+    signers: tuple[Signer, ...]
+
+    def pack(self) -> bytes:
+        """The bytes to keep. An entry that has been kept is never packed again: its stored bytes are what is hashed."""
+        return cbor.encode([
+            FORMAT, self.record_id, self.run, self.number, self.id, self.kind, self.body, self.made, self.happened, self.kept,
+            self.offset, self.tablet, self.seq, self.holder, [[s.person, s.role, s.party, s.how] for s in self.signers],
+        ])  # fmt: skip
+
+    @classmethod
+    def unpack(cls, data: bytes) -> "Entry":
+        """The entry in these stored bytes. Raises Malformed where they are not exactly one entry of format 1."""
+        line = cbor.decode(data)
+        if type(line) is not list or len(line) != 15 or line[0] != FORMAT or type(line[0]) is not int:
+            raise Malformed(f"not an entry of format {FORMAT}: 15 items that begin with {FORMAT} are wanted")
+        for (name, kind), item in zip(_SHAPE, line[1:14]):
+            if type(item) is not kind and not (name == "holder" and item is None):
+                raise Malformed(f"the entry's {name} is a {type(item).__name__}, not a {kind.__name__}")
+        signers = line[14]
+        if type(signers) is not list or any(type(s) is not list or list(map(type, s)) != [str] * 4 for s in signers):
+            raise Malformed("the entry's signers are not a list of person, role, party and how, all texts")
+        entry = cls(*line[1:14], signers=tuple(Signer(*signer) for signer in signers))
+        _in_range(entry)
+        return entry
+
+    @property
+    def claim_digest(self) -> bytes:
+        """What a retry of this entry's claim is known by: the same as its Claim's digest."""
+        return claim_digest(self.kind, self.body, self.happened, self.tablet, self.seq)
+
+
+_SHAPE = tuple(zip(
+    ("record_id", "run", "number", "id", "kind", "body", "made", "happened", "kept", "offset", "tablet", "seq", "holder"),
+    (bytes, int, int, bytes, str, dict, int, int, int, int, str, int, str),
+))  # fmt: skip
+
+
+def _in_range(entry: Entry) -> None:
+    """Raises Malformed where a field has the right type and an impossible value."""
+    if len(entry.record_id) != 16 or len(entry.id) != 16:
+        raise Malformed("an entry's record_id and id have 16 bytes each")
+    if min(entry.run, entry.number) < 1 or min(entry.seq, entry.made, entry.happened, entry.kept) < 0:
+        raise Malformed("run and number count from 1; seq and times from 0")
+    if not entry.kind or not entry.tablet:
+        raise Malformed("an entry names its kind and its tablet")
+    people = [signer.person for signer in entry.signers]
+    if len(set(people)) != len(people):
+        raise Malformed("one person signed the same entry twice")
+    if not all(people) or any(signer.how not in HOWS for signer in entry.signers):
+        raise Malformed("each signature names its person and was made by pin, desk or ink")
