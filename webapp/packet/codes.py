@@ -5,22 +5,52 @@ Black on white, at night too. A code is 77 modules wide, and 4 modules of white 
 
 import io
 from collections.abc import Iterator
+from itertools import zip_longest
 
 import qrcode
 from PIL import Image, ImageDraw
-from qrcode.util import MODE_ALPHA_NUM, QRData
+from qrcode.base import rs_blocks
+from qrcode.util import MODE_ALPHA_NUM, BitBuffer, QRData, length_in_bits
+
+from webapp.packet import parity
 
 VERSION, QUIET = 15, 4
 MODULES = 17 + 4 * VERSION              # 77
 WHOLE = MODULES + 2 * QUIET             # 85, with its white edge
+PAD = b"\xec\x11"
 
 
 def modules(text: str) -> tuple[tuple[bool, ...], ...]:
     """The rows of a code without its edge, True for black. The text is at most the 426 characters of a frame."""
     code = qrcode.QRCode(version=VERSION, error_correction=qrcode.ERROR_CORRECT_Q, border=0)
-    code.add_data(QRData(text.encode("ascii"), mode=MODE_ALPHA_NUM), optimize=0)
+    code.add_data(text)
+    code.data_cache = _codewords(text)
     code.make(fit=False)
     return tuple(tuple(map(bool, row)) for row in code.modules)
+
+
+def _codewords(text: str) -> list[int]:
+    """Data and correction codewords in the order in which they are placed (ISO/IEC 18004, 7.4 to 7.6).
+
+    qrcode 8.2 cannot divide a block of zeros ("glog(0)", its issue 330), and the zeros behind a short last frame are such blocks; so the
+    correction words are worked out here, with the field and the first root that QR codes share with the frames.
+    """
+    bits, words = BitBuffer(), QRData(text.encode("ascii"), mode=MODE_ALPHA_NUM)
+    bits.put(MODE_ALPHA_NUM, 4)
+    bits.put(len(words), length_in_bits(MODE_ALPHA_NUM, VERSION))
+    words.write(bits)
+    blocks = rs_blocks(VERSION, qrcode.ERROR_CORRECT_Q)
+    room = sum(block.data_count for block in blocks)
+    if len(bits) > 8 * room:
+        raise ValueError(f"{len(text)} characters; a code of version {VERSION}-Q holds 426")
+    plain = bytes(bits.buffer).ljust(-(-min(len(bits) + 4, 8 * room) // 8), b"\0")      # the four zeros of the terminator, to a whole byte
+    plain += (PAD * room)[:room - len(plain)]
+    data, correction = [], []
+    for block in blocks:
+        head, plain = plain[:block.data_count], plain[block.data_count:]
+        data.append(head)
+        correction.append(parity.checked(head, block.total_count - block.data_count))
+    return [word for rows in (data, correction) for column in zip_longest(*rows) for word in column if word is not None]
 
 
 def runs(rows: tuple[tuple[bool, ...], ...]) -> Iterator[tuple[int, int, int]]:

@@ -33,15 +33,20 @@ def _combined(factors: Sequence[int], rows: Sequence[bytes]) -> bytes:
     return total.to_bytes(len(rows[0]))
 
 
+def checked(message: bytes | bytearray, m: int) -> bytes:
+    """The m correction bytes of one message, as reedsolo works them out."""
+    _field()
+    return bytes(reedsolo.rs_encode_msg(message, m, fcr=FIRST_ROOT, generator=GENERATOR)[len(message):])
+
+
 @cache
 def _spare_factors(k: int, m: int) -> tuple[tuple[int, ...], ...]:
     """For each of m parity rows, the k factors of the data rows."""
-    _field()
     columns = []
     for row in range(k):
         unit = bytearray(k)
         unit[row] = 1
-        columns.append(reedsolo.rs_encode_msg(unit, m, fcr=FIRST_ROOT, generator=GENERATOR)[k:])
+        columns.append(checked(unit, m))
     return tuple(zip(*columns, strict=True))
 
 
