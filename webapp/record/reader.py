@@ -1,0 +1,150 @@
+"""Looking into a record: every way to read it, none to write it.
+
+The same looks serve the process that writes the record and any other beside it. Each look takes its own connection from a small
+stock, so that a look never sees entries that are still on their way to the disk.
+"""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Self
+
+from webapp.record.chain import first_head
+from webapp.record.entry import Entry, Malformed
+from webapp.record.refusals import Refused, in_words
+
+APPLICATION = 0x54534C31
+VERSION = 1
+_BATCH = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Newest:
+    """Where a record stands: its run, the number of its last entry (0 when there is none) and the 32-byte head after it."""
+
+    run: int
+    number: int
+    head: bytes
+
+
+class Reader:
+    """A record opened for looking. Works while another process serves the record; raises Refused with what to do."""
+
+    def __init__(self, path: str | Path):
+        self.path = Path(path).resolve()
+        if not self.path.is_file():
+            raise Refused(f"There is no record at {self.path.name}. Give the path of a record.db.")
+        self._idle: list[sqlite3.Connection] = []
+        self._shut = False
+        with self._look() as db:
+            self.record_id = named(db, self.path)
+
+    def entries(self, after: int = 0) -> Iterator[Entry]:
+        """The entries with numbers above `after`, in order, as they stand when each batch is read."""
+        while True:
+            with self._look() as db:
+                rows = db.execute(
+                    "SELECT number, entry FROM entries WHERE number > ? ORDER BY number LIMIT ?", (after, _BATCH)
+                ).fetchall()
+            for after, data in rows:
+                yield self._unpack(data)
+            if len(rows) < _BATCH:
+                return
+
+    def texts(self, number: int) -> dict[str, str]:
+        """The free words kept beside entry `number`, by name; empty where it has none or they are withheld."""
+        with self._look() as db:
+            return dict(db.execute("SELECT name, text FROM words WHERE number = ? ORDER BY rowid", (number,)))
+
+    def find(self, id: bytes) -> Entry | None:
+        """The entry that carries this 16-byte id, if it has been kept."""
+        with self._look() as db:
+            row = db.execute("SELECT entry FROM entries WHERE id = ?", (id,)).fetchone()
+        return self._unpack(row[0]) if row else None
+
+    def last_seq(self, tablet: str) -> int:
+        """The highest line number kept from this tablet; 0 when none is."""
+        with self._look() as db:
+            return db.execute("SELECT coalesce(max(seq), 0) FROM entries WHERE tablet = ? AND seq > 0", (tablet,)).fetchone()[0]
+
+    @property
+    def newest(self) -> Newest:
+        """Run, number and head of the last entry, of one moment."""
+        with self._look() as db:
+            row = db.execute("SELECT entry, head FROM entries ORDER BY number DESC LIMIT 1").fetchone()
+        if row is None:
+            return Newest(1, 0, first_head(self.record_id))
+        last = self._unpack(row[0])
+        return Newest(last.run, last.number, row[1])
+
+    @property
+    def length(self) -> int:
+        """How many entries the record has, which is the number of the last."""
+        return self.newest.number
+
+    @property
+    def head(self) -> bytes:
+        """The 32 bytes that stand for the whole record as it is now."""
+        return self.newest.head
+
+    @property
+    def run(self) -> int:
+        """1, and one more after each restore onto another laptop."""
+        return self.newest.run
+
+    def close(self) -> None:
+        """Let the file go; a closed record refuses every further look."""
+        self._shut = True
+        while self._idle:
+            self._idle.pop().close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def _unpack(self, data: bytes) -> Entry:
+        try:
+            return Entry.unpack(data)
+        except Malformed as wrong:
+            raise Refused(f"{self.path.name} holds an entry that cannot be read ({wrong}). Run `tapeseal record verify` on it.") from wrong
+
+    @contextmanager
+    def _look(self) -> Iterator[sqlite3.Connection]:
+        if self._shut:
+            raise Refused(f"{self.path.name} has been closed. Open it again to look into it.")
+        try:
+            db = self._idle.pop()
+        except IndexError:
+            db = None
+        try:
+            db = db or connect(self.path, "ro")
+            yield db
+        except sqlite3.Error as wrong:
+            raise in_words(wrong, self.path) from wrong
+        if self._shut:
+            db.close()
+        else:
+            self._idle.append(db)
+
+
+def connect(path: Path, mode: str) -> sqlite3.Connection:
+    """A connection in autocommit with mode "ro", "rw" or "rwc"; it waits up to five seconds for another program."""
+    return sqlite3.connect(f"{path.as_uri()}?mode={mode}", uri=True, timeout=5, isolation_level=None, check_same_thread=False)
+
+
+def named(db: sqlite3.Connection, path: Path) -> bytes:
+    """The record's 16-byte id. Raises Refused where the file is no record, or one of a later version."""
+    application = db.execute("PRAGMA application_id").fetchone()[0]
+    version = db.execute("PRAGMA user_version").fetchone()[0]
+    if application != APPLICATION:
+        raise Refused(f"{path.name} is not a record. Give the path of a record.db.")
+    if version != VERSION:
+        raise Refused(f"{path.name} is a record of version {version}; this program reads version {VERSION}. Use the newer program.")
+    row = db.execute("SELECT record_id FROM record").fetchone()
+    if row is None:
+        raise Refused(f"{path.name} has lost its record id. Keep the file as it is and run `tapeseal record verify` on it.")
+    return row[0]

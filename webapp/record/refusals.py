@@ -1,0 +1,46 @@
+"""The one refusal of this room, and what the disk's own words mean for a person at a polling place.
+
+Whatever fails while an entry is being kept, two things stay true and are said: nothing of this attempt was kept, and every entry
+that has a number is still there.
+"""
+
+import sqlite3
+from pathlib import Path
+
+
+class Refused(Exception):
+    """The record did not do this: one sentence that says what is so and what to do. Nothing of the attempt was kept."""
+
+
+_STAYS = "Nothing of this was kept; every entry that has a number stays."
+
+_IN_WORDS = {
+    "SQLITE_FULL": "The disk with {file} is full. {stays} Free some space on it, then send this again.",
+    "SQLITE_READONLY": "The disk with {file} cannot be written to. {stays} Take the write protection off, then send this again.",
+    "SQLITE_CANTOPEN": "{file} cannot be opened. {stays} Check that its folder and disk are there, then start again.",
+    "SQLITE_IOERR": "The disk did not take what was written to {file}. {stays} Check the disk and its plug, then send this again.",
+    "SQLITE_BUSY": "Another program holds {file}. {stays} Close that program, then send this again.",
+    "SQLITE_CORRUPT": "{file} is damaged. {stays} Stop here, keep the file as it is, and run `tapeseal record verify` on it.",
+    "SQLITE_NOTADB": "{file} is not a record. Give the path of a record.db.",
+    "SQLITE_CONSTRAINT": "{file} does not continue from the last entry kept here: another program has written to it. {stays} "
+    "Stop here, keep the file as it is, and run `tapeseal record verify` on it.",
+}
+
+
+def in_words(wrong: sqlite3.Error | OSError, path: Path) -> Refused:
+    """The refusal for what the database or the disk said about the record at `path`."""
+    name = getattr(wrong, "sqlite_errorname", "") or ""
+    for known, sentence in _IN_WORDS.items():
+        if name.startswith(known):
+            return Refused(sentence.format(file=path.name, stays=_STAYS))
+    if isinstance(wrong, OSError):
+        return Refused(f"{path.name} cannot be opened or written to ({wrong.strerror}). {_STAYS} Check its folder and disk.")
+    return Refused(f"{path.name} could not be used ({wrong}). {_STAYS} Run `tapeseal record verify` on it.")
+
+
+def gone(path: Path) -> Refused:
+    """The record's file was moved or removed while it was open: what is written now would be lost with it."""
+    return Refused(
+        f"{path.name} is no longer in its folder: the disk was pulled out, or the file was moved. Nothing of this was kept. "
+        f"Put it back with its {path.name}-wal, stop the program and start it again."
+    )
