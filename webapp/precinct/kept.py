@@ -6,21 +6,11 @@ who struck it, when and why. A note that its holder took back is dropped from wh
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Protocol
+from typing import Any
 
-BALLOT = frozenset({"spoiled", "provisional", "left", "taken", "found", "emergency-plus", "jam", "absentee-handed-in"})
-"""Kinds that are about one voter's ballot: known to the quarter hour only, and outside the place known as counts only."""
+from webapp.record.entry import Entry, Signer
 
-NOTHING: Mapping[str, str] = {}
-
-
-class Signature(Protocol):
-    """One signer of an entry: who, in which seat, of which party, and how they signed (pin, desk, ink)."""
-
-    person: str
-    role: str
-    party: str
-    how: str
+NO_WORDS: Mapping[str, str] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,10 +19,10 @@ class Struck:
 
     body: Mapping[str, Any]
     texts: Mapping[str, str]
-    signers: tuple[Signature, ...]
+    signers: tuple[Signer, ...]
     said: int                       # number of the entry that stated this body
     by: int                         # number of the correction that struck it
-    who: tuple[Signature, ...]      # who signed that correction
+    who: tuple[Signer, ...]      # who signed that correction
     when: int                       # when it was kept
     why: str                        # the reason in words; "" where the words are withheld
 
@@ -47,7 +37,7 @@ class Kept:
     body: Mapping[str, Any]         # in force
     time: int
     kept: int
-    signers: tuple[Signature, ...]  # of the body in force
+    signers: tuple[Signer, ...]  # of the body in force
     holder: str | None
     tablet: str
     not_so: bool
@@ -56,7 +46,7 @@ class Kept:
     corrected_by: int | None = None
     taken_back: int | None = None
     struck: tuple[Struck, ...] = ()
-    later: tuple[tuple[Signature, int], ...] = ()     # countersignatures, each with its time
+    later: tuple[tuple[Signer, int], ...] = ()     # countersignatures, each with its time
 
     @property
     def key(self) -> str:
@@ -68,14 +58,14 @@ class Kept:
         return self.texts.get(name, "")
 
 
-def kept_from(entry: Any, texts: Mapping[str, str]) -> Kept:
+def kept_from(entry: Entry, texts: Mapping[str, str]) -> Kept:
     """An entry of the record, before anything corrects it."""
     body = entry.body
     return Kept(entry.number, entry.kind, body.get("at") or "", body, entry.happened, entry.kept, entry.signers, entry.holder,
                 entry.tablet, bool(body.get("not_so")), tuple(body.get("short") or ()), texts)
 
 
-def corrected(kept: Kept, entry: Any, texts: Mapping[str, str]) -> Kept:
+def corrected(kept: Kept, entry: Entry, texts: Mapping[str, str]) -> Kept:
     """The same leaf with a new body in force and the old one struck. It keeps its number, kind, place and time."""
     body = entry.body["body"]
     wanted = body.get("words") or {}
@@ -86,6 +76,6 @@ def corrected(kept: Kept, entry: Any, texts: Mapping[str, str]) -> Kept:
                    short=tuple(body.get("short") or ()), texts=words, corrected_by=entry.number, struck=(*kept.struck, struck))
 
 
-def countersigned(kept: Kept, entry: Any) -> Kept:
+def countersigned(kept: Kept, entry: Entry) -> Kept:
     """The same leaf with signatures that came later, shown as later."""
     return replace(kept, later=(*kept.later, *((signer, entry.kept) for signer in entry.signers)))
