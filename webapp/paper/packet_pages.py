@@ -1,0 +1,144 @@
+"""The summary packet on paper. The first page is what people sign in ink: the ballot account in words and digits, what does not add up and
+why, the check words. Then come the codes that carry the same figures, the remarks in full, and the contest figures.
+
+The first page is always one page. Where a night has more to say than it holds, the type gets smaller, then the last gaps move to the remarks.
+"""
+
+from collections.abc import Sequence
+
+from webapp.packet.account import Account, Gap, Row
+from webapp.paper.code_pages import code_pages
+from webapp.paper.remark_pages import contest_pages, remark_pages
+from webapp.paper.sheet import BOTTOM, MARGIN, RIGHT, Sheet
+
+SCALES = (1.0, 0.92, 0.85, 0.78)        # sizes tried for the first page before gaps move to the remarks
+LAST_SCALES = (0.7, 0.62, 0.54, 0.46)   # and when even then it is too long
+QUOTED = 120                            # characters of a remark on the first page
+
+
+def packet_pdf(account: Account, frames: Sequence[str]) -> bytes:
+    """The whole packet as a PDF file; `frames` are the texts of its codes in order."""
+    scale, kept = _fitting(account)
+    sheet = _sheet(account)
+    _first_page(sheet, account, scale, kept)
+    code_pages(sheet, frames)
+    remark_pages(sheet, account, kept)
+    contest_pages(sheet, account.contests)
+    return bytes(sheet.output())
+
+
+def _sheet(account: Account) -> Sheet:
+    stamps = ("Unofficial",) + (("Practice",) if account.mode == "practice" else ())
+    foot = f"{account.place}  ·  Summary packet {account.number}  ·  {account.digest[:16]}"
+    return Sheet(f"Summary packet {account.number}, {account.place}", foot, stamps)
+
+
+def _fitting(account: Account) -> tuple[float, int]:
+    """The largest type and the most gaps with which the first page is one page."""
+    sheet = _sheet(account)
+    tries = [(scale, len(account.gaps)) for scale in SCALES]
+    tries += [(scale, kept) for scale in SCALES[-1:] + LAST_SCALES for kept in range(len(account.gaps), -1, -1)]
+    for scale, kept in tries:
+        if _first_page(sheet, account, scale, kept) <= BOTTOM:
+            return scale, kept
+    return tries[-1]
+
+
+def _first_page(sheet: Sheet, account: Account, scale: float, kept: int) -> float:
+    """Draw the page; the height in mm at which it ends."""
+    sheet.leaf()
+    _head(sheet, account, scale)
+    _ballot_account(sheet, account.rows, scale)
+    _gaps(sheet, account.gaps[:kept], len(account.gaps), scale)
+    _marks(sheet, account, scale)
+    _ink(sheet, account, scale)
+    return sheet.get_y()
+
+
+def _head(sheet: Sheet, account: Account, scale: float) -> None:
+    width = 58 if account.mode == "practice" else 34
+    sheet.say(account.place, 18 * scale, bold=True, right=RIGHT - width)
+    sheet.say(", ".join(filter(None, (account.county, account.election, account.date))), 11 * scale, right=RIGHT - width)
+    sheet.down(1.5 * scale)
+    amends = f", which takes the place of {account.amends[:16]}" if account.amends else ""
+    sheet.say(f"Summary packet {account.number}{amends}, made {account.made}. Figures are as keyed from the tapes and counted by hand; "
+              "they are unofficial. The signatures below are in ink.", 9 * scale)
+    for sentence in account.short_signed:
+        sheet.down(0.8 * scale)
+        sheet.say(f"Short-signed: {sentence}", 9.5 * scale, bold=True)
+    sheet.down(3 * scale)
+
+
+def _title(sheet: Sheet, words: str, scale: float) -> None:
+    sheet.say(words, 12 * scale, bold=True)
+    sheet.down(0.6 * scale)
+    sheet.rule(0.3)
+
+
+def _ballot_account(sheet: Sheet, rows: Sequence[Row], scale: float) -> None:
+    _title(sheet, "Ballot account", scale)
+    for row in rows:
+        top, digits = sheet.get_y() + 0.9 * scale, "" if row.figure is None else f"{row.figure:,}"
+        below = []
+        for text, x, right, size, bold, align in ((row.label, MARGIN, 96, 10, row.total, "L"), (row.words, 98, 172, 10, False, "L"),
+                                                  (digits, 173, RIGHT, 11, True, "R")):
+            sheet.set_y(top)
+            sheet.say(text, size * scale, bold=bold, x=x, right=right, align=align)
+            below.append(sheet.get_y())
+        sheet.set_y(max(below) + 0.9 * scale)
+        sheet.rule(0.35 if row.total else 0.12)
+        if row.total:
+            sheet.down(0.7)
+            sheet.rule(0.35)
+    sheet.down(3.5 * scale)
+
+
+def _gaps(sheet: Sheet, gaps: Sequence[Gap], count: int, scale: float) -> None:
+    _title(sheet, "What does not add up" if count else "Every line that could be drawn adds up", scale)
+    for gap in gaps:
+        sheet.down(0.8 * scale)
+        sheet.say(gap.sentence, 9.5 * scale, bold=True)
+        sheet.say(quoted(gap.remark) if gap.remark else "No remark was signed.", 9.5 * scale)
+    if len(gaps) < count:
+        sheet.down(0.8 * scale)
+        sheet.say(f"{count - len(gaps)} more: they stand in full before the remarks, behind the codes.", 9.5 * scale, bold=True)
+    sheet.down(3 * scale)
+
+
+def quoted(remark: str) -> str:
+    """The first 120 characters of a remark on one line, and a sign where it goes on."""
+    line = " ".join(remark.split())
+    return line if len(line) <= QUOTED else line[:QUOTED].rstrip() + " … (in full behind the codes)"
+
+
+def _marks(sheet: Sheet, account: Account, scale: float) -> None:
+    if not account.marks:
+        return
+    _title(sheet, "Check words", scale)
+    sheet.down(0.8 * scale)
+    sheet.say("Compare them with the words the other party copied by hand. A difference is a question for the office.", 8.5 * scale)
+    step, top = (RIGHT - MARGIN) / 2, sheet.get_y() + 0.6
+    height = 5.2 * scale
+    for place, mark in enumerate(account.marks):
+        row, column = divmod(place, 2)
+        x = MARGIN + column * step
+        sheet.set_y(top + row * height)
+        sheet.say(mark.words, 11 * scale, bold=True, x=x, right=x + 36)
+        sheet.set_y(top + row * height + 0.35 * scale)
+        sheet.say(f"entry {mark.entry}" + (f", {mark.when}" if mark.when else ""), 9 * scale, x=x + 37 * max(scale, 0.8), right=x + step)
+    sheet.set_y(top + -(-len(account.marks) // 2) * height + 2.5 * scale)
+
+
+def _ink(sheet: Sheet, account: Account, scale: float) -> None:
+    _title(sheet, "Signed in ink, by people of different parties who have read this page", scale)
+    height = 12 * scale
+    for signer in account.signers:
+        sheet.down(height)
+        sheet.rule(0.25, right=96)
+        sheet.rule(0.25, x=100, right=158)
+        sheet.rule(0.25, x=162)
+        sheet.down(0.5)
+        top = sheet.get_y()
+        for words, x, right in ((f"signature: {signer.role}, {signer.party}", MARGIN, 96), ("name in letters", 100, 158), ("time", 162, RIGHT)):
+            sheet.set_y(top)
+            sheet.say(words, 8 * scale, x=x, right=right)

@@ -1,0 +1,96 @@
+"""A sheet of paper as this house prints it: letter size, black on white, a margin closed by a double hairline, one typeface with tabular figures.
+
+Everything is set inside what a sheet of A4 also shows, so that either paper serves. What a person writes stays empty, with a rule to write on.
+"""
+
+from functools import cached_property
+from pathlib import Path
+
+from fpdf import FPDF
+
+TYPE = Path(__file__).resolve().parents[2] / "static" / "type"
+FACE = "next"
+LEFT, RIGHT, TOP, BOTTOM = 14.0, 200.0, 12.0, 266.0        # mm: what is printed lies between these
+MARGIN = 26.0                                              # mm: numbers and marks hang left of it, lines begin at its right
+MM_A_POINT = 25.4 / 72
+
+
+class Sheet(FPDF):
+    """Pages with one foot line; `stamps` are outlined words at the head of every page, such as "Unofficial"."""
+
+    def __init__(self, title: str, foot: str, stamps: tuple[str, ...] = ()):
+        super().__init__(format="letter")
+        self.foot, self.stamps, self.ruled = foot, stamps, True
+        self.add_font(FACE, "", TYPE / "regular.ttf")
+        self.add_font(FACE, "B", TYPE / "bold.ttf")
+        self.set_margins(LEFT, TOP, self.w - RIGHT)
+        self.set_auto_page_break(False)
+        self.set_title(self.shown(title))
+        self.set_lang("en")
+        self.set_line_width(0.2)
+
+    @cached_property
+    def _drawn(self) -> frozenset[int]:
+        return frozenset(self.fonts[FACE].cmap)
+
+    def shown(self, text: str) -> str:
+        """The text as this typeface can print it: a character it lacks becomes its number, so that nothing is lost unseen."""
+        clean = text.replace("\r\n", "\n").replace("\t", " ")
+        return "".join(c if c == "\n" or ord(c) in self._drawn else f"[U+{ord(c):04X}]" for c in clean)
+
+    def header(self) -> None:
+        """Stamps at the right, and the double hairline that closes the margin."""
+        x = RIGHT
+        for stamp in self.stamps:
+            self.set_font(FACE, "B", 10)
+            width = self.get_string_width(stamp.upper()) + 6
+            x -= width
+            self.set_line_width(0.5)
+            self.rect(x, TOP, width, 7)
+            self.set_xy(x, TOP)
+            self.cell(width, 7, stamp.upper(), align="C")
+            x -= 3
+        self.set_line_width(0.12)
+        if self.ruled:
+            for at in (MARGIN - 2, MARGIN - 1.2):
+                self.line(at, TOP, at, BOTTOM)
+        self.set_xy(MARGIN, TOP)
+
+    def footer(self) -> None:
+        """What the sheet is, and which page of how many."""
+        self.set_xy(LEFT, BOTTOM + 1.5)
+        self.set_font(FACE, "", 8.5)
+        self.cell(0, 5, self.shown(self.foot))
+        self.set_xy(RIGHT - 22, BOTTOM + 1.5)
+        self.cell(22, 5, f"Page {self.page_no()} of {{nb}}")
+
+    def leaf(self, ruled: bool = True) -> None:
+        """Begin a page; without its margin where codes need the width."""
+        self.ruled = ruled
+        self.add_page()
+
+    def say(self, text: str, size: float, bold: bool = False, x: float = MARGIN, right: float = RIGHT, align: str = "L", lead: float = 1.28) -> None:
+        """Set words from the pen's height down, between x and right (mm), and leave the pen below them. `size` in points."""
+        self.set_font(FACE, "B" if bold else "", size)
+        self.set_x(x)
+        self.multi_cell(right - x, size * MM_A_POINT * lead, self.shown(text), align=align, new_x="LMARGIN", new_y="NEXT", padding=0)
+
+    def needs(self, text: str, size: float, bold: bool = False, x: float = MARGIN, right: float = RIGHT, lead: float = 1.28) -> float:
+        """The height in mm that `say` would take."""
+        self.set_font(FACE, "B" if bold else "", size)
+        self.set_x(x)
+        return self.multi_cell(right - x, size * MM_A_POINT * lead, self.shown(text), align="L", dry_run=True, output="HEIGHT")
+
+    def rule(self, weight: float = 0.15, x: float = MARGIN, right: float = RIGHT) -> None:
+        """A line across at the pen's height."""
+        self.set_line_width(weight)
+        self.line(x, self.get_y(), right, self.get_y())
+
+    def down(self, mm: float) -> None:
+        """Move the pen down."""
+        self.set_y(self.get_y() + mm)
+
+    @property
+    def left_over(self) -> float:
+        """Height in mm between the pen and the foot."""
+        return BOTTOM - self.get_y()
