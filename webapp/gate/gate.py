@@ -1,0 +1,70 @@
+"""The gate of one place or of the office: the only reader of `gate.db`, where every secret lies.
+
+What passes here never enters the record and never goes onto the backup stick.
+"""
+
+import time
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+from webapp.gate.drawer import Drawer, prepare
+from webapp.gate.pending import Pendings
+from webapp.gate.pins import Pins, shaped, too_easy
+from webapp.gate.refusals import Refused, WrongPin
+from webapp.gate.sessions import Sessions
+from webapp.gate.slips import Slips
+from webapp.gate.tallies import Tallies
+from webapp.gate.throttle import Throttle
+
+
+class Gate:
+    """`Gate.open(path)`; then `pins`, `slips`, `throttle`, `sessions`, `pending`, `tallies`, and keys by `webapp.gate.keys` with `gate.path`."""
+
+    def __init__(self, path: Path, monotonic: Callable[[], float] = time.monotonic):
+        self.path = Path(path)
+        self._drawer = Drawer(self.path)
+        from webapp.gate import keys
+
+        pepper = keys.pepper(self.path)
+        self.throttle = Throttle(self._drawer)
+        self.pins = Pins(self._drawer, pepper)
+        self.slips = Slips(self._drawer, pepper, self.throttle)
+        self.sessions = Sessions(self._drawer, monotonic)
+        self.pending = Pendings(self._drawer, monotonic)
+        self.tallies = Tallies(self._drawer)
+
+    @classmethod
+    def open(cls, path: Path, monotonic: Callable[[], float] = time.monotonic) -> "Gate":
+        """Open `gate.db`, its tables made where they are still missing. Raises Refused where there is no such file."""
+        if Path(path).is_file():
+            prepare(path)
+        return cls(path, monotonic)
+
+    def check_pin(self, person: str, pin: str, tablet: str, now: int) -> None:
+        """Returns when this is the person's own PIN. Raises WrongPin when it is not, Refused when it was not even looked at."""
+        if not self.pins.has(person):
+            raise Refused("This person has set no PIN yet: set one with the slip from the office first.")
+        if not shaped(pin):
+            raise Refused("A PIN has 6 to 12 digits: type it again.")
+        self.throttle.attempt(person, tablet, now, lambda: self.pins.holds(person, pin))
+
+    def set_pin_with_slip(self, person: str, code: str, pin: str, tablet: str, now: int, election: date | None = None) -> None:
+        """At roll call: the slip is used up and the PIN set, both or neither. Sent again with the same PIN, it is as if it had not been.
+
+        Raises Refused where the PIN is too easy or the slip was used, WrongPin where the code is another.
+        """
+        refusal = too_easy(pin, election)
+        if refusal:
+            raise Refused(refusal)
+        if self.slips.used(person) and self.pins.has(person):
+            self.throttle.attempt(person, tablet, now, lambda: self.pins.holds(person, pin))
+            return
+        self.slips.check(person, code, now, tablet)
+        self.pins.set_using_slip(person, pin, now, election)
+
+    def close(self) -> None:
+        self._drawer.close()
+
+
+__all__ = ["Gate", "Refused", "WrongPin"]

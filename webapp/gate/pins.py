@@ -1,0 +1,92 @@
+"""PINs: which are too easy, and whether one is a person's own.
+
+A PIN convinces this software that a person was there; it proves nothing against whoever controls the laptop. The paper does that.
+"""
+
+from collections.abc import Iterator
+from datetime import date
+
+from webapp.gate import verifier
+from webapp.gate.drawer import Drawer
+from webapp.gate.refusals import Refused
+
+SHORTEST, LONGEST = 6, 12
+SET = "INSERT INTO pins VALUES (?, ?) ON CONFLICT DO UPDATE SET verifier = excluded.verifier"
+ROW = "01234567890123456789"
+COMMON = frozenset({"112233", "121314", "131313", "101010", "123654", "147258", "147852", "159753", "159357", "258456", "789456", "456789", "369258",
+                    "11223344", "12341234", "1234554321", "123123", "142536", "246810", "135790", "314159", "271828", "696969", "911911"})
+"""Rows of keys and numbers people reach for first. From memory: no published list is copied here."""
+
+
+class Pins:
+    def __init__(self, drawer: Drawer, pepper: bytes):
+        self._drawer = drawer
+        self._pepper = pepper
+
+    def set(self, person: str, pin: str, election: date | None = None) -> None:
+        """Make this the person's PIN in place of any before. Raises Refused where it is too easy."""
+        made = self._made(pin, election)
+        with self._drawer.change() as db:
+            db.execute(SET, (person, made))
+
+    def set_using_slip(self, person: str, pin: str, now: int, election: date | None = None) -> None:
+        """The same, and the person's slip is used up with it: both or neither. The gate has checked the code."""
+        made = self._made(pin, election)
+        with self._drawer.change() as db:
+            if not db.execute("UPDATE slips SET used_at = ? WHERE person = ? AND used_at IS NULL", (now, person)).rowcount:
+                raise Refused("This person's slip was used already, on another tablet: sign with the PIN set there.")
+            db.execute(SET, (person, made))
+
+    def _made(self, pin: str, election: date | None) -> str:
+        refusal = too_easy(pin, election)
+        if refusal:
+            raise Refused(refusal)
+        return verifier.make(self._pepper, pin)
+
+    def has(self, person: str) -> bool:
+        return self._drawer.row("SELECT 1 FROM pins WHERE person = ?", person) is not None
+
+    def clear(self, person: str) -> None:
+        """Forget a lost PIN: nothing is signed with it any more."""
+        with self._drawer.change() as db:
+            db.execute("DELETE FROM pins WHERE person = ?", (person,))
+
+    def holds(self, person: str, pin: str) -> bool:
+        """Whether this is the person's PIN. Unthrottled: `Gate.check_pin` is the way in."""
+        row = self._drawer.row("SELECT verifier FROM pins WHERE person = ?", person)
+        return bool(row) and shaped(pin) and verifier.holds(self._pepper, pin, row[0])
+
+
+def shaped(pin: str) -> bool:
+    """6 to 12 digits, the ten of ASCII only."""
+    return SHORTEST <= len(pin) <= LONGEST and pin.isascii() and pin.isdigit()
+
+
+def too_easy(pin: str, election: date | None = None) -> str | None:
+    """Why this cannot be a PIN, in a sentence; None when it can."""
+    if not shaped(pin):
+        return f"A PIN has {SHORTEST} to {LONGEST} digits and nothing else."
+    if any(pin == pin[:n] * (len(pin) // n) for n in range(1, len(pin) // 2 + 1)):
+        return "That PIN repeats one piece over and over: choose another."
+    if pin in ROW or pin in ROW[::-1] or _in_steps(pin):
+        return "That PIN counts up or down: choose another."
+    if pin == pin[::-1] or len(set(pin)) <= 2:
+        return "That PIN has too few different digits or reads the same backwards: choose another."
+    if election and pin in set(_written(election)):
+        return "That PIN is the day of the election: choose another."
+    if pin in COMMON:
+        return "That PIN is one of the first that anyone would try: choose another."
+    return None
+
+
+def _in_steps(pin: str) -> bool:
+    """Each digit, or each pair of digits, the same step from the one before: 135791, 102030."""
+    steps = {(int(b) - int(a)) % 10 for a, b in zip(pin, pin[1:])}
+    pairs = [int(pin[i:i + 2]) for i in range(0, len(pin) - 1, 2)]
+    return len(steps) == 1 or (len(pin) % 2 == 0 and len({b - a for a, b in zip(pairs, pairs[1:])}) == 1)
+
+
+def _written(day: date) -> Iterator[str]:
+    """The ways a day is written in six or eight digits."""
+    for form in ("%d%m%y", "%m%d%y", "%y%m%d", "%d%m%Y", "%m%d%Y", "%Y%m%d"):
+        yield day.strftime(form)

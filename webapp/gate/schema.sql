@@ -1,0 +1,62 @@
+-- The tables of gate.db beside the keys' and slips' own (keys.py). No table holds a name of a voter, a figure, or a PIN.
+
+CREATE TABLE IF NOT EXISTS pins (
+    person    TEXT PRIMARY KEY,
+    verifier  TEXT NOT NULL                     -- argon2id(HMAC-SHA-256(pepper, PIN)) as a PHC string
+) WITHOUT ROWID;
+
+CREATE TABLE IF NOT EXISTS wrong_tries (        -- since the last right one; waits are counted in memory, so no times
+    person    TEXT NOT NULL,
+    tablet    TEXT NOT NULL,
+    what      TEXT NOT NULL,                    -- PIN | slip code
+    tries     INTEGER NOT NULL,
+    PRIMARY KEY (person, tablet, what)
+) WITHOUT ROWID;
+
+CREATE TABLE IF NOT EXISTS sessions (           -- rows are never deleted: a tablet's id is used once
+    tablet        TEXT PRIMARY KEY,
+    handle        BLOB UNIQUE,                  -- SHA-256 of the cookie's handle; NULL when revoked
+    opened        INTEGER NOT NULL,             -- ms UTC
+    holder        TEXT,
+    holder_since  INTEGER,                      -- ms UTC
+    seen          INTEGER NOT NULL              -- start of the quarter hour of the last touch, ms UTC
+) WITHOUT ROWID;
+
+CREATE TABLE IF NOT EXISTS pending (            -- steps that wait for their next signature
+    id        TEXT PRIMARY KEY,
+    claims    BLOB NOT NULL,
+    digest    BLOB NOT NULL,                    -- SHA-256 of claims
+    weight    TEXT NOT NULL,
+    coarse    INTEGER NOT NULL,                 -- 1: a ballot kind is among them, and every time is a quarter hour's start
+    begun     INTEGER NOT NULL                  -- ms UTC
+) WITHOUT ROWID;
+
+CREATE TABLE IF NOT EXISTS pending_signers (
+    pending   TEXT NOT NULL REFERENCES pending(id) ON DELETE CASCADE,
+    place     INTEGER NOT NULL,                 -- 1, 2 ... in order of signing
+    person    TEXT NOT NULL,
+    signed    INTEGER NOT NULL,                 -- ms UTC
+    PRIMARY KEY (pending, place),
+    UNIQUE (pending, person)
+) WITHOUT ROWID;
+
+CREATE TABLE IF NOT EXISTS taps (               -- handed-back ballots of the running hour, by message and outcome
+    hour      INTEGER NOT NULL,                 -- its start, ms UTC
+    message   TEXT NOT NULL,
+    outcome   TEXT NOT NULL,
+    count     INTEGER NOT NULL CHECK (count >= 0),
+    PRIMARY KEY (hour, message, outcome)
+) WITHOUT ROWID;
+
+CREATE TABLE IF NOT EXISTS taken_hours (        -- an hour's taps on their way into the record, under an entry id fixed beforehand
+    hour      INTEGER PRIMARY KEY,
+    entry_id  BLOB NOT NULL
+);
+
+CREATE TABLE IF NOT EXISTS taken_taps (
+    hour      INTEGER NOT NULL REFERENCES taken_hours(hour) ON DELETE CASCADE,
+    message   TEXT NOT NULL,
+    outcome   TEXT NOT NULL,
+    count     INTEGER NOT NULL,
+    PRIMARY KEY (hour, message, outcome)
+) WITHOUT ROWID;
