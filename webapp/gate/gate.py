@@ -3,6 +3,8 @@
 What passes here never enters the record and never goes onto the backup stick.
 """
 
+import hashlib
+import hmac
 import time
 from collections.abc import Callable
 from datetime import date
@@ -27,6 +29,7 @@ class Gate:
         from webapp.gate import keys
 
         pepper = keys.pepper(self.path)
+        self.secret = hmac.digest(pepper, b"tapeseal/secret/1", hashlib.sha256)     # what cookies and forms are signed with, by way of their own labels
         self.throttle = Throttle(self._drawer)
         self.pins = Pins(self._drawer, pepper)
         self.slips = Slips(self._drawer, pepper, self.throttle)

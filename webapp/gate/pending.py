@@ -23,7 +23,7 @@ GONE = "Nothing waits for a signature here any more: it was kept, taken away, or
 
 @dataclass(frozen=True, slots=True)
 class Pending:
-    """`claims` are the bytes that were signed, `digest` their SHA-256; `signers` = ((person, ms UTC), ...) in order of signing."""
+    """`claims` are the bytes that were signed, `digest` what the pages show of them; `signers` = ((person, ms UTC), ...) in order of signing."""
 
     id: str
     claims: bytes
@@ -45,12 +45,10 @@ class Pendings:
         self._began: dict[str, float] = {}
 
     def keep(self, claims: bytes, digest: bytes, weight: str, person: str, now: int, coarse: bool) -> str:
-        """Hold these claims with their first signature. `digest` is SHA-256 of the claims' bytes. Returns the id to sign on with."""
-        if sha256(claims).digest() != digest:
-            raise ValueError("digest is the SHA-256 of the claims' bytes")
+        """Hold these claims with their first signature. `digest` (32 bytes) is what the next signer's screen must show. Returns the id to sign on with."""
         name, moment = secrets.token_hex(16), _rounded(now, coarse)
         with self._drawer.change() as db:
-            db.execute("INSERT INTO pending VALUES (?, ?, ?, ?, ?, ?)", (name, claims, digest, weight, int(coarse), moment))
+            db.execute("INSERT INTO pending VALUES (?, ?, ?, ?, ?, ?, ?)", (name, claims, digest, sha256(claims).digest(), weight, int(coarse), moment))
             db.execute("INSERT INTO pending_signers VALUES (?, 1, ?, ?)", (name, person, moment))
         with self._guard:
             self._began[name] = self._monotonic()
@@ -58,11 +56,11 @@ class Pendings:
 
     def get(self, name: str, now: int) -> Pending:
         """What waits under this id. Raises Refused when nothing does (any more)."""
-        row = self._drawer.row("SELECT claims, digest, weight, coarse, begun FROM pending WHERE id = ?", name)
+        row = self._drawer.row("SELECT claims, digest, sha256, weight, coarse, begun FROM pending WHERE id = ?", name)
         if row is None:
             raise Refused(GONE)
-        claims, digest, weight, coarse, begun = row
-        if self._lapsed(name, bool(coarse), begun, now) or sha256(claims).digest() != digest:
+        claims, digest, whole, weight, coarse, begun = row
+        if self._lapsed(name, bool(coarse), begun, now) or sha256(claims).digest() != whole:
             self.withdraw(name)
             raise Refused(GONE)
         signers = self._drawer.rows("SELECT person, signed FROM pending_signers WHERE pending = ? ORDER BY place", name)

@@ -25,7 +25,8 @@ CREATE TABLE IF NOT EXISTS sessions (           -- rows are never deleted: a tab
 CREATE TABLE IF NOT EXISTS pending (            -- steps that wait for their next signature
     id        TEXT PRIMARY KEY,
     claims    BLOB NOT NULL,
-    digest    BLOB NOT NULL,                    -- SHA-256 of claims
+    digest    BLOB NOT NULL,                    -- what was signed, as the pages digest it
+    sha256    BLOB NOT NULL,                    -- of claims, to know that no byte changed while they lay here
     weight    TEXT NOT NULL,
     coarse    INTEGER NOT NULL,                 -- 1: a ballot kind is among them, and every time is a quarter hour's start
     begun     INTEGER NOT NULL                  -- ms UTC

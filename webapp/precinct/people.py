@@ -50,6 +50,7 @@ class People:
     def __init__(self, place: Place, entries: Iterable[tuple[Line, Mapping[str, str]]] = ()):
         self._place = place
         self._facts: list[_Fact] = []
+        self._root: dict[int, int] = {}             # number of a correction -> number of the entry it corrects
         self._clear()
         for entry, texts in entries:
             self.add(entry, texts)
@@ -74,12 +75,14 @@ class People:
             self._fold(fact)
 
     def _amend(self, entry: Line) -> None:
-        found = next((i for i, fact in enumerate(self._facts) if fact.number == entry.body["of"]), None)
+        root = self._root.get(entry.body["of"], entry.body["of"])
+        found = next((i for i, fact in enumerate(self._facts) if fact.number == root), None)
         if found is None:
             return
         if entry.kind == "taken-back":
             del self._facts[found]
         else:
+            self._root[entry.number] = root
             self._facts[found] = replace(self._facts[found], body=entry.body["body"])
         self._clear()
         for fact in self._facts:
