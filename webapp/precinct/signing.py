@@ -18,7 +18,7 @@ FREE = ("any", "second", "third", "fourth")         # seats that any sworn offic
 
 @dataclass(frozen=True, slots=True)
 class Seat:
-    """`name` is what `short` cites; `role` binds it to a role; `other` asks for another party than the first seat's; `person` binds it to one."""
+    """`name` is what `short` cites; `role` binds it to a role, `person` to one official; `other` asks for another party than the list's first seat's."""
 
     name: str
     label: str
@@ -80,11 +80,12 @@ def filled(weight: str, signers: Sequence[Official], rules: Rules, working: Sequ
     wanted = seats(weight, working)
     if weight == "all":
         return {o.id: o for o in signers if any(s.person == o.id for s in wanted)}
+    first = next((i for i, seat in enumerate(wanted) if not seat.other), 0)
     people: list[Official | None] = [*signers, *[None] * len(wanted)]
     best: dict[str, Official] = {}
     for row in permutations(people, len(wanted)):
         taken = {s.name: o for s, o in zip(wanted, row, strict=True) if o is not None}
-        if len(taken) > len(best) and all(_fits(s, o, row[0], rules) for s, o in zip(wanted, row, strict=True) if o is not None):
+        if len(taken) > len(best) and all(_fits(s, o, row[first], rules) for s, o in zip(wanted, row, strict=True) if o is not None):
             best = taken
         if len(best) == min(len(wanted), len(signers)):
             break

@@ -1,0 +1,162 @@
+"""What a field is asked for: each style, each bin of a box, each seal point ... as (id, words), in the order of the place file."""
+
+from collections.abc import Callable
+
+from webapp.precinct.place import Box, Place, Tabulator
+from webapp.precinct.step import Day, Field, Step, last
+
+Things = tuple[tuple[str, str], ...]
+ASIDE = (("spoiled", "Spoiled"), ("provisional", "Provisional"), ("drop-off", "Absentee dropped off"))
+ASIDE_KINDS = (("spoiled", "Spoiled"), ("provisional", "Provisional"), ("emergency", "In the emergency bin"), ("left", "Left"), ("taken", "Taken"), ("set-apart", "Set apart"))
+BIN_WORDS = {"main": "Main bin", "write-in": "Write-in bin", "emergency": "Emergency bin", "path": "The path where a ballot falls"}
+
+
+def things(per: str, place: Place, day: Day, at: str = "") -> Things:
+    """The things of this kind at this place (and at this tabulator or box). Raises KeyError for a kind that does not exist."""
+    return _KINDS[per](place, day, at)
+
+
+def box_of(place: Place, at: str) -> Box | None:
+    """The box of this id, or the box under the tabulator of this id."""
+    tabulator = tabulator_of(place, at)
+    wanted = tabulator.box if tabulator else at
+    return next((box for box in place.boxes if box.id == wanted), None)
+
+
+def tabulator_of(place: Place, at: str) -> Tabulator | None:
+    return next((tabulator for tabulator in place.tabulators if tabulator.id == at), None)
+
+
+def seal_points(place: Place) -> Things:
+    """Every point that carries a seal here: those sealed by the office, doors and bags of each tabulator, bins of each box, containers."""
+    found = {seal.at: seal.door or seal.at for seal in place.applied}
+    for tabulator in place.tabulators:
+        for part, words in (("door", "door of"), ("memory", "memory door of"), ("bag", "memory bag of"), ("case", "carrying case of")):
+            found.setdefault(f"{tabulator.id}-{part}", f"{words} {tabulator.id}")
+    for box in place.boxes:
+        for name in (*box.bins, *(("emergency",) if box.emergency else ())):
+            found.setdefault(f"{box.id}-{name}", f"{BIN_WORDS.get(name, name).lower()} of box {box.id}")
+    for container in place.containers:
+        found.setdefault(container.id, f"container {container.id}, {container.holds}")
+    return tuple(found.items())
+
+
+def belongs(point: str, place: Place, at: str) -> bool:
+    """Whether a seal point is on this tabulator or its box."""
+    box = box_of(place, at)
+    return point.startswith(f"{at}-") or bool(box and point.startswith(f"{box.id}-"))
+
+
+def _officials(place: Place, day: Day, at: str) -> Things:
+    people = getattr(day, "people", None)
+    return tuple((o.id, f"{o.name}, {o.role}") for o in (people.everybody if people else place.officials))
+
+
+def _working(place: Place, day: Day, at: str) -> Things:
+    people = getattr(day, "people", None)
+    return tuple((o.id, f"{o.name}, {o.role}") for o in (people.working() if people else place.officials))
+
+
+def _bins(place: Place, day: Day, at: str) -> Things:
+    return (*_doors(place, day, at), ("path", BIN_WORDS["path"]))
+
+
+def _doors(place: Place, day: Day, at: str) -> Things:
+    box = box_of(place, at)
+    return _box_bins(place, day, at) + ((("emergency", BIN_WORDS["emergency"]),) if box and box.emergency else ())
+
+
+def _box_bins(place: Place, day: Day, at: str) -> Things:
+    box = box_of(place, at)
+    return tuple((name, BIN_WORDS.get(name, f"Bin {name}")) for name in box.bins) if box else ()
+
+
+def _sealed_points(place: Place, day: Day, at: str) -> Things:
+    from webapp.precinct.custody import on_now
+
+    on = on_now(place, day)
+    return tuple((point, words) for point, words in seal_points(place) if point in on)
+
+
+def _applied(place: Place, at: str, on_tabulator: bool) -> Things:
+    def of_some(point: str) -> bool:
+        return any(belongs(point, place, t.id) for t in place.tabulators)
+
+    return tuple((seal.at, seal.door or seal.at) for seal in place.applied
+                 if (belongs(seal.at, place, at) if on_tabulator else not of_some(seal.at)))
+
+
+def _container_seals(place: Place, day: Day, at: str) -> Things:
+    case = tuple((seal.at, seal.door or "transfer case") for seal in place.applied if seal.at == "case")
+    return tuple((c.id, f"{c.id}, {c.holds}") for c in place.containers) + case
+
+
+def _provisional_kinds(place: Place, day: Day, at: str) -> Things:
+    from webapp.precinct.steps_read import steps
+
+    note = next((step for step in steps(place) if step.id == "provisional"), None)
+    field = note.field("kind") if note else None
+    return field.choices if field else (("other", "Provisional"),)
+
+
+def _write_ins(place: Place, day: Day, at: str) -> Things:
+    return tuple((c.id, c.title) for c in place.typed_contests() if c.write_in)
+
+
+def _clocks(place: Place, day: Day, at: str) -> Things:
+    return (("laptop", "This laptop"), *((t.id, f"Tabulator {t.id}") for t in place.tabulators), ("book", "Poll book"), ("wall", "Clock on the wall"))
+
+
+_KINDS: dict[str, Callable[[Place, Day, str], Things]] = {
+    "official": _officials, "carrier": _officials, "working": _working,
+    "style": lambda place, day, at: tuple((s.style, f"style {s.style}") for s in place.stock) or tuple((s.id, f"style {s.id}") for s in place.styles),
+    "book": lambda place, day, at: tuple((p.id, p.name) for p in place.precincts),
+    "tabulator": lambda place, day, at: tuple((t.id, t.id) for t in place.tabulators),
+    "box-tabulator": lambda place, day, at: tuple((t.id, t.id) for t in place.tabulators if t.box == at),
+    "bin": _bins, "door": _doors, "box-bin": _box_bins,
+    "contest": lambda place, day, at: tuple((c.id, c.title) for c in place.typed_contests()),
+    "write-in-contest": _write_ins,
+    "copy": lambda place, day, at: tuple((copy, copy) for copy in place.copies),
+    "print": lambda place, day, at: tuple((str(n), f"Print {n}, for the {copy}") for n, copy in enumerate(place.copies, 1)),
+    "container": lambda place, day, at: tuple((c.id, f"{c.id}, {c.holds}") for c in place.containers),
+    "ballot-container": lambda place, day, at: tuple((c.id, f"{c.id}, {c.holds}") for c in place.containers if c.ballots),
+    "container-seal": _container_seals,
+    "aside": lambda place, day, at: ASIDE, "aside-kind": lambda place, day, at: ASIDE_KINDS, "provisional-kind": _provisional_kinds,
+    "place-kind": lambda place, day, at: tuple((k.id, k.id.replace("-", " ")) for k in place.kinds),
+    "clock": _clocks,
+    "seal-point": lambda place, day, at: seal_points(place), "sealed-point": _sealed_points,
+    "case-seal": lambda place, day, at: _applied(place, at, False), "tabulator-seal": lambda place, day, at: _applied(place, at, True),
+}
+
+
+def choices(field: Field, place: Place, day: Day, at: str = "") -> Things:
+    """What may be chosen in this field."""
+    return things(field.of, place, day, at) if field.of else field.choices
+
+
+def default(field: Field, place: Place, day: Day, at: str = "") -> str:
+    """What stands in the field before anybody has typed; signers and figures never have one."""
+    if field.default == "first":
+        found = choices(field, place, day, at)
+        return found[0][0] if found else ""
+    return place.rules.found if field.default == "rule" else field.default
+
+
+def here(step: Step, place: Place) -> bool:
+    """Whether this step has anything to do at this place."""
+    return {"": True, "write-ins": bool(_write_ins(place, None, "")), "emergency": any(b.emergency for b in place.boxes)}.get(step.where, True)
+
+
+def ats(step: Step, place: Place) -> tuple[str, ...]:
+    """Where the step is done: once, or at each tabulator or box."""
+    if step.per == "tabulator":
+        return tuple(t.id for t in place.tabulators)
+    if step.per == "box":
+        return tuple(b.id for b in place.boxes if b.emergency or step.where != "emergency")
+    return ("",)
+
+
+def shut(place: Place, day: Day, at: str, steps: tuple[Step, ...]) -> bool:
+    """Whether the tabulator of this id stays shut: a step that shuts it was last kept as not so."""
+    kept = [last(day, step.id, at) for step in steps if step.shuts]
+    return any(k is not None and k.not_so for k in kept)
