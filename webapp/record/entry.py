@@ -17,6 +17,8 @@ from webapp.record import cbor
 from webapp.record.cbor import Malformed
 
 FORMAT = 1
+RESTORED = "restored"
+"""The kind that continues a record on another laptop: with it the next run begins."""
 QUARTER = 15 * 60 * 1000
 HOWS = frozenset({"pin", "desk", "ink"})
 """How a person signed: own PIN here, at the office's desk, or in ink on paper that was keyed later."""
@@ -130,15 +132,13 @@ class Entry:
     def unpack(cls, data: bytes) -> "Entry":
         """The entry in these stored bytes. Raises Malformed where they are not exactly one entry of format 1."""
         line = cbor.decode(data)
-        if type(line) is not list or len(line) != 15 or line[0] != FORMAT or type(line[0]) is not int:
-            raise Malformed(f"not an entry of format {FORMAT}: 15 items that begin with {FORMAT} are wanted")
-        for (name, kind), item in zip(_SHAPE, line[1:14]):
-            if type(item) is not kind and not (name == "holder" and item is None):
-                raise Malformed(f"the entry's {name} is a {type(item).__name__}, not a {kind.__name__}")
-        signers = line[14]
-        if type(signers) is not list or any(type(s) is not list or list(map(type, s)) != [str] * 4 for s in signers):
-            raise Malformed("the entry's signers are not a list of person, role, party and how, all texts")
-        entry = cls(*line[1:14], signers=tuple(Signer(*signer) for signer in signers))
+        if type(line) is not list or tuple(map(type, line)) not in _SHAPES or line[0] != FORMAT:
+            raise Malformed(_misshapen(line))
+        signers = line.pop()
+        for signer in signers:
+            if type(signer) is not list or tuple(map(type, signer)) != (str, str, str, str):
+                raise Malformed("each of an entry's signers is person, role, party and how, all texts")
+        entry = cls(*line[1:], tuple([Signer(*signer) for signer in signers]))
         _in_range(entry)
         return entry
 
@@ -148,22 +148,35 @@ class Entry:
         return claim_digest(self.kind, self.body, self.happened, self.tablet, self.seq)
 
 
-_SHAPE = tuple(zip(
-    ("record_id", "run", "number", "id", "kind", "body", "made", "happened", "kept", "offset", "tablet", "seq", "holder"),
-    (bytes, int, int, bytes, str, dict, int, int, int, int, str, int, str),
-))  # fmt: skip
+_ITEMS = {
+    "format": int, "record_id": bytes, "run": int, "number": int, "id": bytes, "kind": str, "body": dict, "made": int, "happened": int,
+    "kept": int, "offset": int, "tablet": str, "seq": int, "holder": str, "signers": list,
+}  # fmt: skip
+_SHAPE = tuple(_ITEMS.values())
+_SHAPES = frozenset({_SHAPE, (*_SHAPE[:13], type(None), list)})  # nobody holds the laptop itself
+
+
+def _misshapen(line: object) -> str:
+    """What keeps a decoded value from being an entry."""
+    if type(line) is not list or len(line) != len(_ITEMS):
+        return f"not an entry: {len(_ITEMS)} items are wanted"
+    for (name, kind), item in zip(_ITEMS.items(), line):
+        if type(item) is not kind and not (name == "holder" and item is None):
+            return f"the entry's {name} is a {type(item).__name__}, not a {kind.__name__}"
+    return f"an entry of format {line[0]}; this program reads format {FORMAT}"
 
 
 def _in_range(entry: Entry) -> None:
     """Raises Malformed where a field has the right type and an impossible value."""
     if len(entry.record_id) != 16 or len(entry.id) != 16:
         raise Malformed("an entry's record_id and id have 16 bytes each")
-    if min(entry.run, entry.number) < 1 or min(entry.seq, entry.made, entry.happened, entry.kept) < 0:
+    if entry.run < 1 or entry.number < 1 or entry.seq < 0 or entry.made < 0 or entry.happened < 0 or entry.kept < 0:
         raise Malformed("run and number count from 1; seq and times from 0")
     if not entry.kind or not entry.tablet:
         raise Malformed("an entry names its kind and its tablet")
-    people = [signer.person for signer in entry.signers]
-    if len(set(people)) != len(people):
+    people = {signer.person for signer in entry.signers}
+    if len(people) != len(entry.signers):
         raise Malformed("one person signed the same entry twice")
-    if not all(people) or any(signer.how not in HOWS for signer in entry.signers):
-        raise Malformed("each signature names its person and was made by pin, desk or ink")
+    for signer in entry.signers:
+        if not signer.person or signer.how not in HOWS:
+            raise Malformed("each signature names its person and was made by pin, desk or ink")

@@ -13,7 +13,7 @@ from pathlib import Path
 from uuid import uuid4
 
 from webapp.record.chain import leaf, next_head
-from webapp.record.entry import Act, Entry, Malformed, quarter_hour
+from webapp.record.entry import RESTORED, Act, Entry, Malformed, quarter_hour
 from webapp.record.lock import Lock
 from webapp.record.reader import Newest, Reader, connect
 from webapp.record.refusals import Refused, gone, in_words
@@ -86,17 +86,16 @@ class Ledger(Reader):
         """The record at `path` for looking only, also while another process serves it."""
         return Reader(path)
 
-    def append(self, *acts: Act, now: int, next_run: bool = False) -> tuple[Entry, ...]:
+    def append(self, *acts: Act, now: int) -> tuple[Entry, ...]:
         """Keep all these acts in one durable commit and give their entries, in order; or raise Refused and keep none.
 
-        now: the laptop's clock, ms UTC. An act whose claim is kept already gives the entry it has. next_run: this is the first
-        entry after a restore, and begins the next run.
+        now: the laptop's clock, ms UTC. An act whose claim is kept already gives the entry it has.
         """
         with self._writing:
             if self._shut:
                 raise Refused(f"{self.path.name} has been closed. Open it again to add to it.")
             try:
-                entries, lines = self._prepare(acts, now, next_run)
+                entries, lines = self._prepare(acts, now)
                 if lines:
                     self._commit(lines)
             except Malformed as wrong:
@@ -125,7 +124,7 @@ class Ledger(Reader):
                 self._db.close()
                 self._lock.let_go()
 
-    def _prepare(self, acts: tuple[Act, ...], now: int, next_run: bool) -> tuple[tuple[Entry, ...], list[_Line]]:
+    def _prepare(self, acts: tuple[Act, ...], now: int) -> tuple[tuple[Entry, ...], list[_Line]]:
         """The entries these acts become or already are, and the new lines among them."""
         entries: list[Entry] = []
         lines: list[_Line] = []
@@ -138,7 +137,7 @@ class Ledger(Reader):
                 entries.append(known)
                 continue
             self._new_line_of_tablet(act, lines)
-            line = self._line(act, top, now, top.run + 1 if next_run and not lines else top.run)
+            line = self._line(act, top, now)
             top = Newest(line.entry.run, line.entry.number, line.head)
             lines.append(line)
             entries.append(line.entry)
@@ -155,14 +154,14 @@ class Ledger(Reader):
         if taken is not None:
             raise Refused(f"Line {claim.seq} of tablet {claim.tablet} is already entry {taken}. Give this one the tablet's next line number.")
 
-    def _line(self, act: Act, top: Newest, now: int, run: int) -> _Line:
+    def _line(self, act: Act, top: Newest, now: int) -> _Line:
         claim, rough = act.claim, act.claim.kind in self._coarse
         for name, text in claim.words.items():
             if type(text.salt) is not bytes or len(text.salt) != 16 or type(text.text) is not str:
                 raise Malformed(f'the words "{name}" need a text and a salt of 16 bytes')
         clock = quarter_hour if rough else int
         entry = Entry(
-            self.record_id, run, top.number + 1, claim.id, claim.kind, claim.full_body, clock(act.made), clock(claim.happened),
+            self.record_id, top.run + (claim.kind == RESTORED), top.number + 1, claim.id, claim.kind, claim.full_body, clock(act.made), clock(claim.happened),
             clock(max(now, self._kept)), 0 if rough else act.offset, claim.tablet, claim.seq, act.holder, act.signers,
         )  # fmt: skip
         data = entry.pack()
@@ -181,7 +180,11 @@ class Ledger(Reader):
                     (e.number, line.data, line.prev, line.head, e.tablet, e.seq, e.id),
                 )
                 for name, text in line.act.claim.words.items():
-                    self._db.execute("INSERT INTO words (text, salt, name, number) VALUES (?, ?, ?, ?)", (text.text, text.salt, name, e.number))
+                    self._db.execute(
+                        "INSERT INTO words (line, text, salt, name, number) "
+                        "VALUES ((SELECT coalesce(max(line), 0) + 1 FROM words), ?, ?, ?, ?)",
+                        (text.text, text.salt, name, e.number),
+                    )
             self._db.execute("COMMIT")
         except BaseException:
             if self._db.in_transaction:

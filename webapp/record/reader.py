@@ -124,6 +124,8 @@ class Reader:
             db = db or connect(self.path, "ro")
             yield db
         except sqlite3.Error as wrong:
+            if db is not None:
+                db.close()
             raise in_words(wrong, self.path) from wrong
         if self._shut:
             db.close()

@@ -26,6 +26,7 @@ CREATE UNIQUE INDEX entry_lines ON entries (tablet, seq) WHERE seq > 0;
 
 -- Free words, whose salted digests stand in the entry. A text may be withheld from a copy; it may not be changed.
 CREATE TABLE words (
+  line INTEGER PRIMARY KEY,
   text TEXT NOT NULL,
   salt BLOB NOT NULL CHECK (length(salt) = 16),
   name TEXT NOT NULL,
@@ -55,6 +56,8 @@ CREATE TRIGGER entries_are_never_removed BEFORE DELETE ON entries BEGIN
 END;
 
 CREATE TRIGGER words_come_with_their_entry BEFORE INSERT ON words BEGIN
+  SELECT RAISE(ABORT, 'words take the next line')
+   WHERE NEW.line IS NOT (SELECT coalesce(max(line), 0) + 1 FROM words);
   SELECT RAISE(ABORT, 'words are kept together with their entry')
    WHERE NEW.number IS NOT (SELECT max(number) FROM entries);
   SELECT RAISE(ABORT, 'these words of the entry are already kept')

@@ -1,0 +1,186 @@
+"""The keys in `gate.db`: a place's own, the office's, and at the office those of every place it enrolled.
+
+A folder's `gate.db` is made here, once, and never made over. Each function takes the file or the folder it lies in. Private keys and the pepper
+leave this module only to the room that signs; nothing of them is ever logged or shown.
+"""
+
+import os
+import secrets
+import sqlite3
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
+
+from webapp.gate import slip_code, verifier
+from webapp.gate.drawer import Drawer, prepare
+from webapp.gate.refusals import Refused
+from webapp.packet.cose import key_id
+from webapp.precinct.place import Place
+
+FILE = "gate.db"
+SCHEMA = Path(__file__).with_name("schema_keys.sql")
+
+
+@dataclass(frozen=True, slots=True)
+class Enrolment:
+    """A place's public key as the office holds it: in force from `from_ms` (ms UTC) to `to_ms`, None while it is."""
+
+    kid: bytes
+    place: str
+    mode: str                       # live | practice
+    public: bytes                   # 32 bytes
+    from_ms: int
+    to_ms: int | None
+    replaced_by: bytes | None
+    lost_at: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Folder:
+    """Whose gate this is: `what` = place | office; `mode` is None for an office."""
+
+    what: str
+    id: str
+    mode: str | None
+
+
+def create_office(folder: Path, office: str, people: Iterable[str] = ()) -> dict[str, str]:
+    """Make the office's key and pepper, and a slip for each who signs at its desk; `{person: code}`, told this once."""
+    return _create(folder, Folder("office", office, None), Ed25519PrivateKey.generate(), None, people)
+
+
+def create_place(folder: Path, place: Place, office: Ed25519PublicKey) -> dict[str, str]:
+    """Make the key, pepper and slips of a place beside its office's public key; `{person: code}`, told this once."""
+    return _create(folder, Folder("place", place.id, place.mode), Ed25519PrivateKey.generate(), office, [o.id for o in place.officials])
+
+
+def create_practice(folder: Path, place: Place) -> dict[str, str]:
+    """A place of its own for practice, known to no office: key, pepper and slips; `{person: code}`."""
+    if place.mode != "practice":
+        raise Refused(f"{place.name} is live: its folder comes from the office, by `tapeseal enrol`.")
+    return _create(folder, Folder("place", place.id, "practice"), Ed25519PrivateKey.generate(), None, [o.id for o in place.officials])
+
+
+def whose(path: Path) -> Folder:
+    """Whose gate this is."""
+    return Folder(*_row(path, "SELECT what, id, mode FROM folder"))
+
+
+def place_key(path: Path) -> Ed25519PrivateKey:
+    """The place's own key, which signs its packets."""
+    return _own(path, "place")
+
+
+def office_key(path: Path) -> Ed25519PrivateKey:
+    """The office's own key, which signs place files."""
+    return _own(path, "office")
+
+
+def office_public(path: Path) -> Ed25519PublicKey | None:
+    """The key that must have signed the place file of this folder; None where a place practises on its own."""
+    if whose(path).what == "office":
+        return office_key(path).public_key()
+    found = _rows(path, "SELECT value FROM keys WHERE name = 'office'")
+    return Ed25519PublicKey.from_public_bytes(found[0][0]) if found else None
+
+
+def pepper(path: Path) -> bytes:
+    """The 32 bytes without which no verifier of this folder can be tried."""
+    return _row(path, "SELECT value FROM keys WHERE name = 'pepper'")[0]
+
+
+def enrol(office: Path, place: Place, public: Ed25519PublicKey, now: int, replace: bool = False, lost: bool = False) -> bytes:
+    """Put a place's public key into force from `now` (ms UTC); its name (kid). `Refused` where one is in force already, unless it is replaced."""
+    kid = key_id(public)
+    with _drawer(office).change() as db:
+        old = db.execute("SELECT kid FROM enrolled WHERE place = ? AND mode = ? AND to_ms IS NULL", (place.id, place.mode)).fetchone()
+        if old and not replace:
+            raise Refused(f"{place.name} ({place.id}) was enrolled for {place.mode} already, with key {old[0].hex()}: use the folder made then. "
+                          "If its laptop is lost or it starts anew, say --replace, and --lost if the key may be in other hands.")
+        if old:
+            db.execute("UPDATE enrolled SET to_ms = ?, replaced_by = ?, lost_at = ? WHERE kid = ?", (now, kid, now if lost else None, old[0]))
+        db.execute("INSERT INTO enrolled VALUES (?, ?, ?, ?, ?, NULL, NULL, NULL)", (kid, place.id, place.mode, public.public_bytes_raw(), now))
+    return kid
+
+
+def enrolments(office: Path) -> tuple[Enrolment, ...]:
+    """Every key the office ever enrolled, oldest first."""
+    return tuple(Enrolment(*row) for row in _rows(office, "SELECT * FROM enrolled ORDER BY from_ms, kid"))
+
+
+def enrolled(office: Path) -> dict[bytes, Ed25519PublicKey]:
+    """Every key the office ever enrolled, by name: a replaced key still proves what was signed with it; `enrolments` says until when."""
+    return {row.kid: Ed25519PublicKey.from_public_bytes(row.public) for row in enrolments(office)}
+
+
+def _create(folder: Path, whose_gate: Folder, own: Ed25519PrivateKey, office: Ed25519PublicKey | None, people: Iterable[str]) -> dict[str, str]:
+    path = Path(folder) / FILE
+    spice, codes = secrets.token_bytes(32), {person: slip_code.mint() for person in people}
+    rows = {"own": own.private_bytes_raw(), "pepper": spice} | ({"office": office.public_bytes_raw()} if office else {})
+    try:
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL, 0o600))
+    except FileExistsError:
+        raise Refused(f"{path.parent.name} holds a {FILE} already, and keys are never made over: choose an empty folder.") from None
+    except OSError as wrong:
+        raise Refused(f"{path} cannot be made ({wrong.strerror}): choose a folder that exists and may be written.") from None
+    try:
+        _fill(path, whose_gate, rows, {person: verifier.make(spice, slip_code.normal(code) or "") for person, code in codes.items()})
+    except BaseException:
+        for left in path.parent.glob(f"{FILE}*"):
+            left.unlink()
+        raise
+    return codes
+
+
+def _fill(path: Path, whose_gate: Folder, rows: Mapping[str, bytes], slips: Mapping[str, str]) -> None:
+    prepare(path)
+    drawer = Drawer(path)
+    try:
+        with drawer.change() as db:
+            for statement in SCHEMA.read_text(encoding="utf-8").split(";\n"):
+                db.execute(statement)
+            db.executemany("INSERT INTO keys VALUES (?, ?)", list(rows.items()))
+            db.execute("INSERT INTO folder VALUES (1, ?, ?, ?)", (whose_gate.what, whose_gate.id, whose_gate.mode))
+            db.executemany("INSERT INTO slips VALUES (?, ?, NULL)", list(slips.items()))
+    finally:
+        drawer.close()
+
+
+def _own(path: Path, what: str) -> Ed25519PrivateKey:
+    found = whose(path)
+    if found.what != what:
+        raise Refused(f"{_file(path).parent.name} is the folder of the {found.what} {found.id}, not of {'an office' if what == 'office' else 'a place'}: choose another.")
+    return Ed25519PrivateKey.from_private_bytes(_row(path, "SELECT value FROM keys WHERE name = 'own'")[0])
+
+
+def _file(path: Path) -> Path:
+    path = Path(path)
+    return path / FILE if path.is_dir() else path
+
+
+def _drawer(path: Path) -> Drawer:
+    return Drawer(_file(path))
+
+
+def _row(path: Path, sql: str) -> tuple:
+    rows = _rows(path, sql)
+    if not rows:
+        raise Refused(f"{_file(path)} holds no keys: enrol the place at the office, which makes them.")
+    return rows[0]
+
+
+def _rows(path: Path, sql: str) -> list[tuple]:
+    """Look, without writing a byte: the office may be open on the same file."""
+    file = _file(path)
+    if not file.is_file():
+        raise Refused(f"{file.name} is not in the folder {file.parent.name}: enrol the place at the office, which makes it.")
+    try:
+        db = sqlite3.connect(f"{file.resolve().as_uri()}?mode=ro", uri=True, timeout=5)
+        try:
+            return db.execute(sql).fetchall()
+        finally:
+            db.close()
+    except sqlite3.Error as wrong:
+        raise Refused(f"{file} cannot be read as a gate ({wrong}): take it again from the backup of the folder, or enrol the place anew.") from None
