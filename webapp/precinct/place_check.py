@@ -23,11 +23,11 @@ def findings(place: Place) -> Iterator[Finding]:
 def ids_are_unique(place: Place) -> Iterator[Finding]:
     """No two rows of one table share an id; capitals do not tell ids apart, as people read them aloud."""
     for table in ("parties", "officials", "precincts", "styles", "contests", "boxes", "tabulators", "containers", "kinds"):
-        yield from _twice(table, "id", [row.id for row in getattr(place, table)])
-    yield from _twice("applied", "at", [row.at for row in place.applied])
-    yield from _twice("stock", "style", [row.style for row in place.stock], "write one row and the sum of both")
+        yield from twice(table, "id", [row.id for row in getattr(place, table)])
+    yield from twice("applied", "at", [row.at for row in place.applied])
+    yield from twice("stock", "style", [row.style for row in place.stock], "write one row and the sum of both")
     for i, contest in enumerate(place.contests):
-        for path, sentence in _twice("choices", "id", [choice.id for choice in contest.choices]):
+        for path, sentence in twice("choices", "id", [choice.id for choice in contest.choices]):
             yield ("contests", i, *path), sentence.replace("[[choices]]", f"choices of {contest.id}")
 
 
@@ -43,32 +43,32 @@ def things_have_their_own_id(place: Place) -> Iterator[Finding]:
 
 def names_differ(place: Place) -> Iterator[Finding]:
     """People, party words, serial numbers and copies of a choice can be told apart on a screen."""
-    yield from _twice("officials", "name", [o.name for o in place.officials], "add a second name, so that nobody signs for the other")
-    yield from _twice("parties", "word", [p.word for p in place.parties], "choose another, as it alone stands under the initials")
-    yield from _twice("tabulators", "serial", [t.serial for t in place.tabulators], "read it again from the label")
+    yield from twice("officials", "name", [o.name for o in place.officials], "add a second name, so that nobody signs for the other")
+    yield from twice("parties", "word", [p.word for p in place.parties], "choose another, as it alone stands under the initials")
+    yield from twice("tabulators", "serial", [t.serial for t in place.tabulators], "read it again from the label")
     for i, contest in enumerate(place.contests):
-        for path, sentence in _twice("choices", "label", [choice.label for choice in contest.choices], "write each as it stands on the ballot"):
+        for path, sentence in twice("choices", "label", [choice.label for choice in contest.choices], "write each as it stands on the ballot"):
             yield ("contests", i, *path), sentence.replace("[[choices]]", f"choices of {contest.id}")
 
 
 def references_lead_somewhere(place: Place) -> Iterator[Finding]:
     """Whatever one table names stands in the other."""
     for i, official in enumerate(place.officials):
-        yield from _known("party", official.party, place.parties, "parties", ("officials", i, "party"))
+        yield from known("party", official.party, place.parties, "parties", ("officials", i, "party"))
     for i, style in enumerate(place.styles):
         for j, precinct in enumerate(style.precincts):
-            yield from _known("precinct", precinct, place.precincts, "precincts", ("styles", i, "precincts", j))
+            yield from known("precinct", precinct, place.precincts, "precincts", ("styles", i, "precincts", j))
         for j, contest in enumerate(style.contests):
-            yield from _known("contest", contest, place.contests, "contests", ("styles", i, "contests", j))
+            yield from known("contest", contest, place.contests, "contests", ("styles", i, "contests", j))
     for i, tabulator in enumerate(place.tabulators):
-        yield from _known("box", tabulator.box, place.boxes, "boxes", ("tabulators", i, "box"))
+        yield from known("box", tabulator.box, place.boxes, "boxes", ("tabulators", i, "box"))
     for i, stock in enumerate(place.stock):
-        yield from _known("style", stock.style, place.styles, "styles", ("stock", i, "style"))
+        yield from known("style", stock.style, place.styles, "styles", ("stock", i, "style"))
     for i, pair in enumerate(() if isinstance(place.rules.different, str) else place.rules.different):
         for j, party in enumerate(pair):
-            yield from _known("party", party, place.parties, "parties", ("rules", "different", i, j))
+            yield from known("party", party, place.parties, "parties", ("rules", "different", i, j))
     for i, contest in enumerate(() if isinstance(place.rules.typed, str) else place.rules.typed):
-        yield from _known("contest", contest, place.contests, "contests", ("rules", "typed", i))
+        yield from known("contest", contest, place.contests, "contests", ("rules", "typed", i))
 
 
 def everything_is_used(place: Place) -> Iterator[Finding]:
@@ -143,14 +143,16 @@ def _can_pair(staff: Counter, a: str, b: str) -> bool:
     return staff[a] >= 2 if a == b else bool(staff[a] and staff[b])
 
 
-def _known(what: str, wanted: str, rows: Sequence[Any], table: str, path: tuple[str | int, ...]) -> Iterator[Finding]:
+def known(what: str, wanted: str, rows: Sequence[Any], table: str, path: tuple[str | int, ...]) -> Iterator[Finding]:
+    """What is named stands among these rows; left alone where either could not be read."""
     ids = [row.id for row in rows if row.id]
     if wanted and ids and wanted not in ids:
         listed = ", ".join(ids[:8]) + (" ..." if len(ids) > 8 else "")
         yield path, f"There is no {what} {wanted}: write one of {listed}, or add it as [[{table}]]."
 
 
-def _twice(table: str, key: str, values: Iterable[str], instead: str = "give one of the two another") -> Iterator[Finding]:
+def twice(table: str, key: str, values: Iterable[str], instead: str = "give one of the two another") -> Iterator[Finding]:
+    """No value of a column stands in two rows of a table."""
     seen: set[str] = set()
     for i, value in enumerate(values):
         if value and value.lower() in seen:

@@ -10,6 +10,7 @@ from typing import Any
 from webapp.precinct import place_check, place_parts, place_steps
 from webapp.precinct.place import Place
 from webapp.precinct.place_text import write
+from webapp.precinct.steps_read import steps
 from webapp.precinct.toml_form import Form, Mistakes
 from webapp.precinct.toml_table import Table, top
 
@@ -41,6 +42,11 @@ def read(data: bytes) -> Place:
     for path, sentence in place_check.findings(place):
         form.wrong(path, sentence)
     form.finish()
+    circle = place_steps.circles(steps(place))
+    if circle:
+        row = next(i for i, change in enumerate(place.steps) if change["id"] in circle)
+        form.wrong(("steps", row, "after"), f"The steps {', '.join(circle)} wait for one another and none of them would ever open: change what stands in their after.")
+    form.finish()
     return place
 
 
@@ -52,7 +58,7 @@ def _place(file: Table, digest: bytes) -> Place:
     rules = place_parts.rules(file.table("rules", f"provisional_in_poll_book = true or false, and found = \"{place_parts.FOUND[0]}\""))
     tables = {name: file.tables(name, EXAMPLES[name], least=2 if name == "officials" else int(name in NEEDED)) for name in EXAMPLES}
     rows: dict[str, Any] = {name: getattr(place_parts, name)(table) for name, table in tables.items() if name != "steps"}
-    rows["steps"] = place_steps.changes(tables["steps"], _default_steps())
+    rows["steps"] = place_steps.changes(tables["steps"], [official.role for official in rows["officials"]])
     file.done()
     return Place(format=1, mode=mode, edition=edition, rules=rules, digest=digest, **facts, **rows)
 
@@ -64,11 +70,3 @@ def _facts(table: Table, live: bool) -> dict[str, Any]:
     table.done()
     return facts
 
-
-def _default_steps() -> frozenset[str]:
-    """The ids of the steps that ship."""
-    try:
-        from webapp.precinct.checklist import default_ids
-    except ImportError:
-        return frozenset()
-    return frozenset(default_ids())

@@ -1,109 +1,171 @@
 """The changes a place file makes to the default checklists: `[[steps]]` rows, looked over before the checklist takes them.
 
-A row names a step by its id. One that ships is changed, or dropped with `drop = true`; any other id is a new step and needs `list`, `title`
-and `signs`. The rows are handed on as written; `checklist.steps(place)` applies them.
+A row names a step by its id. One that ships is changed, or dropped with `drop = true`; any other id is a new step, with a `title`, `signs`
+and, in `after`, where it belongs. The rows are handed on as written; `checklist.steps(place)` applies them.
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from webapp.precinct.toml_table import Table
+from webapp.precinct import signing, step, steps_read
+from webapp.precinct.toml_table import Table, near
 
-LISTS = ("opening", "voting", "closing", "hand-over", "office")
 STEP_ID = re.compile(r"[a-z0-9-]{1,32}")
-SIGNS = re.compile(r"T|1|2|P|any|each|all|[^\W\d_][\w' -]*(\+[^\W\d_][\w' -]*)+")
-FIELD_KINDS = ("yes", "tick", "yes-no", "time", "number", "seal", "choice", "words", "code")
-WORDS = ("title", "why", "do", "not_so", "page", "by", "caution", "source")
-LONG = ("why", "do", "not_so", "caution")
-ORDER = ("before", "behind")
+FIELD_NAME = re.compile(r"[a-z][a-z0-9_]{0,31}")
+BY = re.compile(r"(opens|closes)(-\d{1,3})?|noon")
+PAGE = re.compile(r"[a-z0-9-]{1,24}(:T)?")
+OWN_KINDS = tuple(kind for kind in step.KINDS if kind not in ("votes", "tally", "worked-out"))      # these three need a page that knows them
+NEVER_DROPPED = {
+    "arrivals": "nobody could sign", "oath": "nobody could sign", "zero-tape": "no tabulator would be proven",
+    "polls-open": "the day would not begin", "polls-closed": "the count would stay hidden", "packet": "nothing would reach the office"}
 
 
-def changes(rows: tuple[Table, ...], known: frozenset[str]) -> tuple[Mapping[str, Any], ...]:
-    """The rows as written (lists as tuples); `known` are the ids of the default steps, empty where they cannot be told."""
+def changes(rows: Sequence[Table], roles: Iterable[str]) -> tuple[Mapping[str, Any], ...]:
+    """The rows as written, lists as tuples; `roles` are those of the officials, whom a list of seats may name."""
+    ids = steps_read.default_ids()
     new = {row.values.get("id") for row in rows if isinstance(row.values.get("id"), str)}
     for i, row in enumerate(rows):
         name = _name(row)
         if name and any(other.values.get("id") == name for other in rows[:i]):
             row.wrong(f"The step {name} is changed twice: write all its changes in one [[steps]].", "id")
         if row.has("drop"):
-            _drop(row, name, known)
+            _drop(row, name, ids)
         else:
-            _change(row, name, known, known | new)
+            _change(row, name, ids, frozenset(roles))
+            _after(row, ids | new)
         row.done()
     return tuple(_frozen(row.values) for row in rows)
+
+
+def circles(changed: Sequence[step.Step]) -> tuple[str, ...]:
+    """The ids of steps that wait for one another and so would never open; none when all is well."""
+    waiting = {s.id: {a for a in s.after if a != "*"} for s in changed}
+    while True:
+        wanted = set().union(*waiting.values()) if waiting else set()
+        kept = {name: after & waiting.keys() for name, after in waiting.items() if name in wanted and after & waiting.keys()}
+        if kept.keys() == waiting.keys():
+            return tuple(s.id for s in changed if s.id in waiting)
+        waiting = kept
 
 
 def _name(row: Table) -> str:
     name = row.raw("id")
     if not isinstance(name, str) or not STEP_ID.fullmatch(name):
-        row.wrong('A [[steps]] begins with the id of a step, small letters, digits and dashes: write id = "room-view".', "id")
+        row.wrong('A [[steps]] begins with the id of a step in small letters, digits and dashes: write id = "room-view".', "id")
         return ""
     row.name = f"the step {name}"
     return name
 
 
-def _drop(row: Table, name: str, known: frozenset[str]) -> None:
+def _drop(row: Table, name: str, ids: frozenset[str]) -> None:
     if row.raw("drop") is not True:
         row.wrong(f"drop of {row.name} can only be true: write drop = true, or take the key out.", "drop")
-    if name and known and name not in known:
-        row.wrong(f"There is no step {name} to drop: write the id of a step of the default checklists.", "id")
-    if len(row.values) > 2:
-        row.wrong(f"{row.name} is dropped and changed at once: keep drop = true, or the changes.".capitalize(), "drop")
-    for key in row.values:
+    if name and name not in ids:
+        row.wrong(f"There is no step {name} to drop: write the id of a step of the default checklists{near(name, sorted(ids)) or '.'}", "id")
+    if name in NEVER_DROPPED:
+        row.wrong(f"The step {name} cannot be dropped, as {NEVER_DROPPED[name]}: change its words instead.", "drop")
+    others = [key for key in row.values if key not in ("id", "drop")]
+    if others:
+        row.wrong(f"The step {name} is dropped and changed at once: keep drop = true, or {' and '.join(others)}.", "drop")
+    for key in others:
         row.raw(key)
 
 
-def _change(row: Table, name: str, known: frozenset[str], all_ids: frozenset[str]) -> None:
-    if name and known and name not in known:
-        for key, like in (("list", '"opening"'), ("title", '"Hang the lamp over the door"'), ("signs", '"1"')):
+def _change(row: Table, name: str, ids: frozenset[str], roles: frozenset[str]) -> None:
+    if name and name not in ids:
+        like = near(name, sorted(ids))
+        for key, example in (("title", '"Light the lamp over the door"'), ("signs", '"1"'), ("after", '["access"]')):
             if not row.has(key):
-                row.wrong(f"The step {name} is none of the default steps, and as a new one it has no {key}: write {key} = {like}, "
-                          "or mend the id.", "id")
-    for key in WORDS:
-        row.text(key, "as it is read aloud", "", most=600, lines=key in LONG)
-    row.one_of("list", LISTS, LISTS[0])
-    row.yes("repeats", False)
-    row.one_of("per", ("", "tabulator", "box"), "")
-    signs = row.text("signs", "P", "", most=60)
-    if signs and not SIGNS.fullmatch(signs):
-        row.wrong(f'signs of {row.name} is "{signs}": write T, 1, 2, P, all, each, or seats joined by +, such as "chair+other".', "signs")
-    for key in ("after", *ORDER):
-        _ids(row, key, known, all_ids)
-    for field in row.tables("record", '{ name = "lamps", kind = "number", label = "Lamps" }'):
-        _field(field)
+                row.wrong(f"The step {name} is none that ships, and as a new step it has no {key}: write {key} = {example}, or mend the id{like or '.'}", "id")
+    elif name and len(row.values) == 1:
+        row.wrong(f"The step {name} is named and nothing about it is changed: write drop = true or one of {', '.join(steps_read.CHANGES)}.", "id")
+    row.text("title", "Light the lamp over the door", "")
+    for key in ("why", "not_so"):
+        row.text(key, "One or two plain sentences.", "", most=600, lines=True)
+    _shaped(row, "by", BY, '"opens-30", "noon" or "closes"')
+    _shaped(row, "page", PAGE, 'the name of a page, such as "seals-in", or "zero:T" for one page a tabulator')
+    _signs(row, roles)
+    record = row.raw("record")
+    if record is not None and not isinstance(record, list):
+        row.wrong(f'record of {row.name} is a list: write record = ["number: Lamps lit"].', "record")
+    _record(row, record if isinstance(record, list) else [])
 
 
-def _ids(row: Table, key: str, known: frozenset[str], all_ids: frozenset[str]) -> None:
-    """`after` is a list of step ids; a place in the order is one id."""
+def _shaped(row: Table, key: str, form: re.Pattern, like: str) -> None:
     value = row.raw(key)
-    if value is None:
+    if value is not None and value != "" and not (isinstance(value, str) and form.fullmatch(value)):
+        row.wrong(f'{key} of {row.name} is not of the form that is known: write {like}, or "" for none.', key)
+
+
+def _signs(row: Table, roles: frozenset[str]) -> None:
+    weight = row.text("signs", "P", "", most=80)
+    if not weight or weight in ("T", "1", "2", "P", "all"):
         return
-    names = value if isinstance(value, list) and key == "after" else [value]
-    for i, name in enumerate(names):
-        if not isinstance(name, str):
-            row.wrong(f'{key} of {row.name} names no step: write ids in quotes, such as "oath".', key)
-        elif known and name not in all_ids:
-            row.wrong(f"{key} of {row.name} names {name}, and there is no such step: write the id of a step.", key, i)
+    seats = weight.split("+")
+    for seat in seats:
+        if seat not in ("any", "other", *roles) or len(seats) < 2:
+            row.wrong(f'signs of {row.name} is "{weight}": write T, 1, 2, P or all, or seats joined by + such as "chair+other", from any, other '
+                      f"and the roles of the officials here.", "signs")
+            return
+    try:
+        signing.seats(weight)
+    except ValueError:
+        row.wrong(f'signs of {row.name} is "{weight}", which names one seat twice: name each once, or write any for the second.', "signs")
 
 
-def _field(field: Table) -> None:
+def _after(row: Table, ids: Iterable[str]) -> None:
+    after = row.raw("after")
+    if after is None:
+        return
+    if not isinstance(after, list) or not all(isinstance(name, str) for name in after):
+        row.wrong(f'after of {row.name} is a list of steps that come first: write after = ["oath"].', "after")
+        return
+    for i, name in enumerate(after):
+        if name == row.values.get("id"):
+            row.wrong(f"The step {name} would wait for itself: take it out of its after.", "after", i)
+        elif name != "*" and name not in ids:
+            row.wrong(f"after of {row.name} names {name}, and there is no such step: write the id of one{near(name, sorted(ids)) or '.'}", "after", i)
+
+
+def _record(row: Table, record: list) -> None:
+    """Each field `"kind: label"`, or braces with name, kind and label."""
+    names: set[str] = set()
+    for i, item in enumerate(record):
+        if isinstance(item, dict):
+            name = _field(Table(row.form, (*row.path, "record", i), item, f"a field of {row.name}"))
+        elif isinstance(item, str) and item.partition(":")[0].strip() in OWN_KINDS and any(map(str.isalnum, item.partition(":")[2])):
+            name = steps_read._own_field(item).name
+        else:
+            row.wrong(f'What {row.name} records is written as "kind: label", such as "number: Lamps lit"; kinds are {", ".join(OWN_KINDS)}.', "record", i)
+            continue
+        if name in step.NEVER_NAMES or name in names:
+            row.wrong(f"{row.name[0].upper()}{row.name[1:]} records two things called {name}, or one whose name is taken: give it another label.", "record", i)
+        names.add(name)
+
+
+def _field(field: Table) -> str:
     name = field.raw("name")
-    if not isinstance(name, str) or not re.fullmatch(r"[a-z][a-z0-9_]{0,31}", name):
-        field.wrong(f'name of {field.name} is what the record calls it: write small letters, digits and _, such as name = "lamps".', "name")
-    field.one_of("kind", FIELD_KINDS)
-    field.text("label", "Lamps")
-    field.text("hint", "Count them all", "", most=300)
-    field.text("per", "style", "", most=16)
-    field.codes("choices", "yes", ())
+    if not isinstance(name, str) or not FIELD_NAME.fullmatch(name):
+        field.wrong(f'{field.name} has no name the record could use: write name = "lamps", in small letters, digits and _.', "name")
+        name = ""
+    if field.one_of("kind", OWN_KINDS) == "choice" and not field.has("choices"):
+        field.wrong(f'{field.name} is a choice of nothing: write choices = [["lit", "All lit"], ["dark", "Some dark"]].', "kind")
+    field.text("label", "Lamps lit")
+    for key in ("hint", "ask", "default"):
+        field.text(key, "In digits", "", most=300)
+    field.one_of("per", ("", "tabulator", "style", "official", "book"), "")
     field.yes("optional", False)
-    field.raw("default")
+    field.whole("most", 10, None)
+    pairs = field.raw("choices")
+    if pairs is not None and not (isinstance(pairs, list) and pairs and all(
+            isinstance(pair, list) and len(pair) == 2 and all(isinstance(text, str) and text for text in pair) for pair in pairs)):
+        field.wrong(f'choices of {field.name} are pairs of an id and its words: write choices = [["lit", "All lit"], ["dark", "Some dark"]].', "choices")
     field.done()
+    return name
 
 
 def _frozen(value: Any) -> Any:
     if isinstance(value, dict):
         return {key: _frozen(row) for key, row in value.items()}
     return tuple(_frozen(row) for row in value) if isinstance(value, list) else value
-
-

@@ -1,0 +1,95 @@
+"""The office file, `office.toml`: the central office, who signs at its desk, and the places whose packets it awaits.
+
+Read whole or refused with every mistake at once, like a place file. Each place names the neighbour whose votes it is shown `with` when it is
+small, so that no figure of a few voters stands alone (design: totals).
+"""
+
+from dataclasses import dataclass
+
+from webapp.precinct import place_parts
+from webapp.precinct.place import Official, Party
+from webapp.precinct.place_check import Finding, known, twice
+from webapp.precinct.toml_form import Form, Mistakes
+from webapp.precinct.toml_table import Table, top
+
+__all__ = ["Awaited", "Mistakes", "Office", "read"]
+
+
+@dataclass(frozen=True, slots=True)
+class Awaited:
+    """A place the office awaits a packet from; `beside` is the id of the neighbour it is shown with while it is small."""
+
+    id: str
+    name: str
+    beside: str
+
+
+@dataclass(frozen=True, slots=True)
+class Office:
+    """`small`: places or ballot groups with 1 to small - 1 ballots are shown only together with a neighbour."""
+
+    id: str
+    name: str
+    parties: tuple[Party, ...]
+    officials: tuple[Official, ...]
+    places: tuple[Awaited, ...]
+    small: int = 10
+
+    def place(self, place: str) -> Awaited | None:
+        return next((p for p in self.places if p.id == place), None)
+
+    def official(self, person: str) -> Official | None:
+        return next((o for o in self.officials if o.id == person), None)
+
+
+def read(data: bytes) -> Office:
+    """The office of these bytes. Raises `Mistakes`."""
+    form = Form(data)
+    office = _office(top(form))
+    for path, sentence in (*_people(office), *_neighbours(office)):
+        form.wrong(path, sentence)
+    form.finish()
+    return office
+
+
+def _office(file: Table) -> Office:
+    file.whole("format", 1, 1, least=1, most=1)
+    rows = {"parties": file.tables("parties", 'id = "M", name = "Maple Party", word = "Maple"', least=1),
+            "officials": file.tables("officials", 'id = "d1", name = "Ines Calloway", party = "M", role = "receiver"', least=2)}
+    office = Office(file.code("id", "tarn"), file.text("name", "Tarn County election office"), place_parts.parties(rows["parties"]),
+                    place_parts.officials(rows["officials"]), _places(file.tables("places", 'id = "W3", name = "Lantern Street School", with = "W5"')),
+                    file.whole("small", 10, 10, least=1, most=1000))
+    file.done()
+    return office
+
+
+def _places(rows: tuple[Table, ...]) -> tuple[Awaited, ...]:
+    read_rows = []
+    for row in rows:
+        read_rows.append(Awaited(row.code("id", "W3"), row.text("name", "Lantern Street School"), row.code("with", "W5", "")))
+        row.done()
+    return tuple(read_rows)
+
+
+def _people(office: Office) -> tuple[Finding, ...]:
+    """Ids, names and words can be told apart, parties are known, and two parties can receive together."""
+    found = [*twice("parties", "id", [p.id for p in office.parties]), *twice("parties", "word", [p.word for p in office.parties]),
+             *twice("officials", "id", [o.id for o in office.officials]), *twice("officials", "name", [o.name for o in office.officials])]
+    for i, official in enumerate(office.officials):
+        found += known("party", official.party, office.parties, "parties", ("officials", i, "party"))
+    if office.officials and len({o.party for o in office.officials}) < 2:
+        found.append((("officials",), f"All {len(office.officials)} who sign at the desk are of one party: name one of another, as two receive each packet."))
+    return tuple(found)
+
+
+def _neighbours(office: Office) -> tuple[Finding, ...]:
+    """Each place stands once and, where there are two or more, has a neighbour other than itself."""
+    found = list(twice("places", "id", [p.id for p in office.places]))
+    for i, place in enumerate(office.places):
+        if not place.beside and len(office.places) > 1:
+            found.append((("places", i), f'[[places]] {place.id} has no with: write the id of the neighbour it is shown with while it is small, such as with = "'
+                          f'{next(p.id for p in office.places if p is not place)}".'))
+        if place.beside and place.beside == place.id:
+            found.append((("places", i, "with"), f"{place.id} cannot be shown with itself: write the id of a neighbour."))
+        found += known("place", place.beside, office.places, "places", ("places", i, "with"))
+    return tuple(found)
