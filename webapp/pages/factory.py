@@ -1,7 +1,5 @@
 """Puts one app together: the room, the doors before every page, the pages of its role, the answers to what went wrong."""
 
-import hashlib
-import hmac
 from pathlib import Path
 
 from flask import Flask, render_template, request
@@ -30,7 +28,7 @@ def make(settings: Settings) -> Flask:
     app.jinja_loader = ChoiceLoader([FileSystemLoader(HERE / "templates")])
     app.config.update(
         SETTINGS=settings, PORT=None, MAX_CONTENT_LENGTH=BODY_LIMIT, MAX_FORM_MEMORY_SIZE=BODY_LIMIT, MAX_FORM_PARTS=5000,
-        SECRET_KEY=hmac.digest(room.gate.secret, b"tapeseal/forms/1", hashlib.sha256), WTF_CSRF_TIME_LIMIT=None, WTF_CSRF_SSL_STRICT=False,
+        SECRET_KEY=room.form_secret, WTF_CSRF_TIME_LIMIT=None, WTF_CSRF_SSL_STRICT=False,
         SESSION_COOKIE_NAME=f"tapeseal-{settings.role}-{settings.port}-form", SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SAMESITE="Strict")
     app.extensions["room"] = room
     app.jinja_env.globals.update(room=room)

@@ -10,7 +10,7 @@ from flask import g, request
 from webapp.record.entry import Act, Claim, Entry, Signer
 from webapp.record.ledger import Ledger
 from webapp.record.marks import check_words
-from webapp.settings import Settings
+from webapp.settings import Clock, Settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class Room:
 
     def __init__(self, settings: Settings, ledger: Ledger, gate, zone: ZoneInfo, practice: bool):
         self.settings, self.ledger, self.gate, self.zone, self.practice = settings, ledger, gate, zone, practice
-        self.clock = settings.clock_source()
+        self.clock = Clock.of(settings)
         self.lock = threading.RLock()
         self._words: dict[bytes, str] = {}
         self._heads: dict[int, bytes] = {}
@@ -54,13 +54,14 @@ class Room:
         """Append these claims in one durable commit and fold them. Raises the ledger's `Refused`."""
         with self.lock:
             now = self.now()
-            seq, acts = self.ledger.last_seq(claims[0].tablet), []
+            seq, acts = self.ledger.last_seq(claims[-1].tablet), []
             for claim in claims:
                 known = self.ledger.find(claim.id)
                 if claim.tablet != "L":
                     seq += known is None
                     claim = replace(claim, seq=known.seq if known else seq)
-                acts.append(Act(claim, tuple(signers), now if made is None else made, 0, holder))
+                mine = claim.tablet == "L"
+                acts.append(Act(claim, () if mine else tuple(signers), now if made is None else made, 0, None if mine else holder))
             before = self.ledger.length
             entries = self.ledger.append(*acts, now=now)
             self.catch_up(before)

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from operator import attrgetter
 
+from webapp.precinct import balance, counts
 from webapp.precinct.kept import NO_WORDS, Kept, corrected, countersigned, kept_from
 from webapp.precinct.keyings import Keyings
 from webapp.precinct.people import KINDS as PEOPLE_KINDS
@@ -36,7 +37,9 @@ class Day:
         self._index: dict[int, int] = {}                    # number -> index in entries
         self._ats: dict[str, list[str]] = {}                # kind -> keys under which it was kept
         self._roots: dict[int, int] = {}                    # number of a correction -> number of the entry it corrects
+        self.version = ""                                   # of the program that last wrote here
         self._blind = _blind(place)
+        self._balance: tuple[int, balance.Balance] | None = None
 
     def add(self, entry: Entry, texts: Mapping[str, str] = NO_WORDS, head: bytes = b"") -> None:
         """Fold one more entry, in the order of the record."""
@@ -50,6 +53,8 @@ class Day:
             return
         if entry.kind in PEOPLE_KINDS:
             self.people.add(entry, texts)
+        elif entry.kind in ("record-opened", "started"):
+            self.version = entry.body["version"]
         self._put(kept)
 
     def entry(self, number: int) -> Kept | None:
@@ -176,10 +181,40 @@ class Day:
         """Keys of the blind figures that nobody has signed yet; steps the place file drops are not waited for."""
         return tuple(key for key in self._blind if not self.kept.get(key))
 
+    # --- what it adds up to
+
+    @property
+    def balance(self) -> balance.Balance:
+        """Every line of the balance from what is kept so far; worked out once an entry."""
+        if self._balance is None or self._balance[0] != self.length:
+            self._balance = self.length, balance.balance(counts.figures(self.place, self))
+        return self._balance[1]
+
+    @property
+    def remarks(self) -> list[Kept]:
+        """Remarks in force, in order."""
+        return self.of("remark")
+
+    @property
+    def unremarked(self) -> tuple[str, ...]:
+        """Names of the lines with a gap that no remark speaks of with that very gap."""
+        said = {(line, gap) for k in self.remarks for line, gap in zip(k.body.get("lines", ()), k.body.get("gaps", ()), strict=False)}
+        return tuple(name for line in self.balance.gaps if ((name := line_name(line)), line.gap) not in said)
+
+    @property
+    def packets(self) -> list[Kept]:
+        """Packets that two parties signed, in order."""
+        return self.of("packet-made")
+
     @property
     def folded_away(self) -> bool:
         """Whether Count and the tallies of notes are hidden: from the close of the polls until the last blind figure is signed."""
         return self.place.rules.first == "counts" and self.closed is not None and not self.blind_done
+
+
+def line_name(line: balance.Line) -> str:
+    """The name of a line in a remark: its id, and its scope after an at sign."""
+    return f"{line.id}@{','.join(line.scope.values())}" if line.scope else line.id
 
 
 def _blind(place: Place) -> tuple[str, ...]:

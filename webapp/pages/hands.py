@@ -1,0 +1,104 @@
+"""How a person signs: name, PIN, Sign. One signature is kept at once; the first of several waits at the gate for the others.
+
+Nobody is preselected and nobody is signed for: each signature is that person's own PIN, for the very figures on the screen.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from flask import current_app, g
+
+from webapp.gate.gate import Refused as AtTheGate
+from webapp.gate.gate import WrongPin
+from webapp.pages.drafts import Draft
+from webapp.precinct import signing
+from webapp.precinct.place import Official
+from webapp.record.entry import Claim, Entry, Signer
+from webapp.record.ledger import Refused as NotKept
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """Kept entries, or a draft that waits, or what to mend (`{input name: sentence}`)."""
+
+    entries: tuple[Entry, ...] = ()
+    waiting: str = ""
+    mistakes: Mapping[str, str] = field(default_factory=dict)
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+def of(official: Official, how: str = "pin") -> Signer:
+    return Signer(official.id, official.role, official.party, how)
+
+
+def candidates(weight: str, signed: Sequence[Official] = ()) -> list[tuple[str, str]]:
+    """Who may take the next seat: (id, name with party and role), in the order of the roll."""
+    here = room()
+    people = here.people
+    free = [o for o in people.working() if signing.refusal(weight, signed, o, people, here.rules) is None]
+    return [(o.id, f"{o.name}, {here.party_name(o.party)}, {o.role}") for o in free]
+
+
+def hand(form: Mapping[str, str], weight: str, signed: Sequence[Official] = (), about: str = "") -> tuple[Official | None, dict[str, str]]:
+    """The person who signs by this form, or what to mend. A wrong PIN is kept as an entry, without the PIN."""
+    here = room()
+    person = form.get("signer", "")
+    if not person:
+        return None, {"signer": "Choose who signs."}
+    official = here.people.official(person)
+    if official is None:
+        return None, {"signer": "This name is not on the roll. Choose one of the names shown."}
+    barred = signing.refusal(weight, signed, official, here.people, here.rules, about)
+    if barred:
+        return None, {"signer": barred}
+    if not form.get("pin"):
+        return None, {"pin": f"Enter the PIN of {official.name}."}
+    wrong = checked(person, form["pin"])
+    return (None, {"pin": wrong}) if wrong else (official, {})
+
+
+def checked(person: str, pin: str) -> str:
+    """"" when the PIN holds, else the sentence; each wrong try is an entry."""
+    here = room()
+    try:
+        here.gate.check_pin(person, pin, g.session.tablet, g.now)
+    except WrongPin as wrong:
+        here.laptop_says("pin-failed", {"person": person, "tablet": g.session.tablet})
+        return str(wrong)
+    except AtTheGate as refused:
+        return str(refused)
+    return ""
+
+
+def sign(draft: Draft, form: Mapping[str, str]) -> Outcome:
+    """The first signature of a draft (or the holder's tick)."""
+    here = room()
+    if draft.weight == "T":
+        return ticked(draft)
+    official, mistakes = hand(form, draft.weight, (), draft.about)
+    if official is None:
+        return Outcome(mistakes=mistakes)
+    if signing.complete(draft.weight, (official,), here.rules, here.people.working()):
+        return kept(draft.claims, (of(official),))
+    return Outcome(waiting=here.gate.pending.keep(draft.pack(), draft.digest, draft.weight, official.id, g.now, draft.coarse))
+
+
+def ticked(draft: Draft) -> Outcome:
+    """A tick by whoever holds the tablet. Arrivals alone need no holder: nobody can have a PIN yet."""
+    holder = g.session.holder
+    if holder is None and any(claim.kind != "arrivals" for claim in draft.claims):
+        return Outcome(mistakes={"holder": "Nobody holds this tablet. Take it with your PIN first, then tick."})
+    if holder is not None and (barred := room().people.why_not(holder)):
+        return Outcome(mistakes={"holder": barred})
+    return kept(draft.claims, ())
+
+
+def kept(claims: Sequence[Claim], signers: Sequence[Signer]) -> Outcome:
+    """Into the record, durably; a refusal of the record is told where the person signs."""
+    try:
+        return Outcome(entries=room().keep(claims, signers, holder=g.session.holder))
+    except NotKept as refused:
+        return Outcome(mistakes={"": str(refused)})

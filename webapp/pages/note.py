@@ -1,0 +1,99 @@
+"""The everyday notes: what happened, two taps from anywhere; taken back within a minute without ceremony; handed-back ballots as taps of the hour."""
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.pages import hands
+from webapp.pages.drafts import Draft
+from webapp.pages.steps import fresh_ids, read, show
+from webapp.record.entry import Claim
+
+page = Blueprint("note", __name__)
+FIRST = ("spoiled", "provisional", "handed-back", "left", "taken", "jam", "bin-emptied", "emergency-plus", "pack-opened", "found")
+BACK_WITHIN = 60                    # seconds by the laptop's monotonic clock
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.get("/note")
+def notes():
+    """Every kind of note with how many there are, and the last ones, each to look at or correct."""
+    here = room()
+    kinds = here.notes()
+    return render_template("note.html", first=[k for k in kinds if k.id in FIRST], rest=[k for k in kinds if k.id not in FIRST],
+                           tallies=here.tallies(), last=here.last_notes(g.now), folded=here.day.folded_away, kept=request.args.get("kept", ""))
+
+
+@page.get("/note/<kind>")
+def where(kind: str):
+    """The note's form; first which tabulator or box, where there is more than one."""
+    step = room().note(kind) or abort(404)
+    places = room().ats(step)
+    if len(places) == 1:
+        return form(kind, places[0])
+    return render_template("where.html", step=step, places=places)
+
+
+@page.get("/note/<kind>/<at>")
+def at(kind: str, at: str):
+    return form(kind, at)
+
+
+def form(kind: str, at: str):
+    task = room().note_task(kind, at) or abort(404)
+    if task.step.form == "tally":
+        return render_template("handed_back.html", task=task, taps=room().taps(g.now), hour=room().hour(g.now))
+    return show((task,), fresh_ids((task,)), action=action(task))
+
+
+@page.post("/note/<kind>")
+def keep(kind: str):
+    step = room().note(kind) or abort(404)
+    places = room().ats(step)
+    return keep_at(kind, places[0]) if len(places) == 1 else (where(kind), 422)
+
+
+@page.post("/note/<kind>/<at>")
+def keep_at(kind: str, at: str):
+    """One note. What is signed by one is kept at once; what two sign waits for the second."""
+    task = room().note_task(kind, at) or abort(404)
+    if task.step.form == "tally":
+        return tap(task)
+    claims, mistakes = read((task,), request.form)
+    if not mistakes:
+        outcome = hands.sign(Draft(tuple(claims), task.step.signs, "/note"), request.form)
+        mistakes = outcome.mistakes
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect(f"/note?kept={outcome.entries[-1].number}", 303)
+    return show((task,), request.form, mistakes, action(task)), 422
+
+
+def action(task) -> str:
+    return f"/note/{task.step.id}" + (f"/{task.at}" if task.at else "")
+
+
+def tap(task):
+    """One ballot handed back by the tabulator: a tally of the hour, with no minute and no entry of its own."""
+    said = room().read_form(task, request.form)
+    if said.mistakes:
+        return render_template("handed_back.html", task=task, taps=room().taps(g.now), hour=room().hour(g.now), mistakes=said.mistakes), 422
+    if g.session.holder is None:
+        return render_template("handed_back.html", task=task, taps=room().taps(g.now), hour=room().hour(g.now),
+                               mistakes={"holder": "Nobody holds this tablet. Take it with your PIN first, then tap."}), 422
+    change = room().gate.tallies.untap if request.form.get("less") else room().gate.tallies.tap
+    change(said.body["message"], said.body["outcome"], room().hour(g.now))
+    return redirect("/note/handed-back", 303)
+
+
+@page.post("/note/back/<int:number>")
+def take_back(number: int):
+    """Within a minute of being kept, by the tablet and the holder that kept it."""
+    here = room()
+    found = here.day.entry(number) or abort(404)
+    if found.tablet != g.session.tablet or found.holder != g.session.holder or not here.fresh(number, BACK_WITHIN):
+        abort(409, f"Entry {number} can be taken back only within a minute, on the tablet that kept it. Correct it instead: Record, entry {number}.")
+    here.keep([Claim(here.new_id(), "taken-back", {"of": number}, g.now, g.session.tablet, 0)], holder=g.session.holder)
+    return redirect("/note", 303)

@@ -1,0 +1,25 @@
+"""Now: the day's line, the next step, what is overdue, what comes then."""
+
+from flask import Blueprint, current_app, g, redirect, render_template
+
+from webapp.pages.pictures import day_line
+
+page = Blueprint("now", __name__)
+
+
+@page.get("/")
+def root():
+    return redirect(current_app.extensions["room"].start, 303)
+
+
+@page.get("/now")
+def now():
+    """The next step in large letters; overdue ones; the three that follow; the last that were done."""
+    room = current_app.extensions["room"]
+    tasks = room.tasks(g.now)
+    nxt = next((t for t in tasks if t.state in ("next", "overdue")), None)
+    overdue = [t for t in tasks if t.state == "overdue" and t is not nxt]
+    then = [t for t in tasks if t.state in ("open", "later") and t is not nxt and (nxt is None or t.step.list == nxt.step.list or t.state == "open")][:4]
+    done = sorted((t for t in tasks if t.state == "done"), key=lambda t: t.entries[-1])[::-1][:3]
+    return render_template("now.html", next=nxt, overdue=overdue, then=then, done=done, line=day_line(room.place, room.day, tasks, g.now),
+                           waiting=room.gate.pending.waiting(g.now))

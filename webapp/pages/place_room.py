@@ -1,0 +1,245 @@
+"""The room of one polling place: its place file, its record, its gate, and the day folded from the record."""
+
+import hashlib
+import hmac
+import time
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import webapp
+from webapp.gate import keys
+from webapp.gate.gate import Gate
+from webapp.gate.sealed_place import load_place
+from webapp.pages.room import Link, Room
+from webapp.pages.telling import Telling
+from webapp.precinct import checklist, counts
+from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.precinct.checklist import Field, Read, Step, Task
+from webapp.precinct.day import Day
+from webapp.precinct.kept import Kept
+from webapp.record.entry import Claim, Entry
+from webapp.record.ledger import Ledger
+from webapp.settings import Settings
+
+HOUR = 3_600_000
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """One kind of note on the Note page."""
+
+    id: str
+    title: str
+    small: str
+    count: int | None
+
+
+class PlaceRoom(Telling, Room):
+    start = "/now"
+    role_of_room = "place"
+    place_links = (("/now", "Now", "now", False), ("/steps", "Steps", "steps", False), ("/note", "Note", "note", True),
+                   ("/count", "Count", "count", False), ("/seals", "Seals", "seals", False))
+
+    def __init__(self, settings: Settings):
+        self.folder = settings.folder
+        self.place = load_place(settings.folder)
+        path = settings.folder / "record.db"
+        first = not path.exists()
+        ledger = Ledger.create(path, coarse=BALLOT_KINDS) if first else Ledger.open(path, BALLOT_KINDS)
+        try:
+            super().__init__(settings, ledger, Gate.open(settings.folder / "gate.db"), self.place.tz, self.place.mode == "practice")
+            self.form_secret = hmac.digest(keys.pepper(settings.folder), b"tapeseal/forms/1", hashlib.sha256)
+            self.name, self.under = self.place.name, f"{self.place.county}, {self.place.election}"
+            self.rules = self.place.rules
+            self.day = Day(self.place)
+            self.kept_at: dict[int, float] = {}
+            self.catch_up(0)
+            self.say_started(first)
+        except BaseException:
+            ledger.close()
+            raise
+
+    def say_started(self, first: bool) -> None:
+        if first:
+            self.laptop_says("record-opened", {"place": self.place.id, "place_digest": self.place.digest, "mode": self.place.mode,
+                                               "version": webapp.__version__, "clock": self.settings.clock})
+        elif self.day.version != webapp.__version__:
+            self.laptop_says("version", {"from": self.day.version, "to": webapp.__version__})
+        self.laptop_says("started", {"version": webapp.__version__})
+
+    def fold(self, entry: Entry, texts: Mapping[str, str]) -> None:
+        self.day.add(entry, texts)
+        self.kept_at[entry.number] = time.monotonic()
+
+    def catch_up(self, after: int) -> None:
+        super().catch_up(after)
+        self.day.head = self.ledger.head
+
+    @property
+    def people(self):
+        return self.day.people
+
+    @property
+    def election_day(self):
+        return self.place.date
+
+    def parties(self) -> list[tuple[str, str]]:
+        return [(p.id, p.name) for p in self.place.parties]
+
+    def party_name(self, party: str) -> str:
+        found = self.place.party(party)
+        return found.name if found else "no party"
+
+    def party_word(self, party: str) -> str:
+        found = self.place.party(party)
+        return found.word if found else party
+
+    def pin_vouched(self, person: str) -> bool:
+        """Whether two officials spoke for this person's next PIN since it was last set."""
+        vouched = [k.number for k in self.day.of("vouched") if k.body["person"] == person and k.body["why"] in ("walk-in", "lost-pin")]
+        pins = [k.number for k in self.day.of("pin-set") if k.body["person"] == person]
+        return bool(vouched) and max(vouched) > max(pins, default=0)
+
+    def kept_vouch(self, entry: Entry) -> None:
+        """A lost PIN is forgotten at once; a reset lifts the refusal of the tablets."""
+        if entry.body["why"] == "lost-pin":
+            self.gate.pins.clear(entry.body["person"])
+            self.gate.sessions.put_down(entry.body["person"])
+        self.gate.throttle.reset(entry.body["person"])
+
+    def laptop_says(self, kind: str, body: dict) -> Entry:
+        """An entry of the laptop itself, signed by nobody."""
+        return self.keep([Claim(uuid.uuid4().bytes, kind, body, self.now(), "L", 0)])[0]
+
+    # --- tasks and notes
+
+    def tasks(self, now: int) -> tuple[Task, ...]:
+        return checklist.tasks(self.place, self.day, now)
+
+    def task(self, key: str, now: int) -> Task | None:
+        return next((task for task in self.tasks(now) if task.key == key), None)
+
+    def step_open(self, name: str) -> bool:
+        return any(s.id == name for s in checklist.steps(self.place))
+
+    def after(self, tasks, entries) -> str:
+        return f"/steps/{tasks[0].step.list}"
+
+    def after_entries(self, back: str, entries) -> str:
+        for entry in entries:
+            if entry.kind == "vouched":
+                self.kept_vouch(entry)
+            if entry.kind == "relief" and entry.body.get("out"):
+                self.gate.sessions.put_down(entry.body["out"])
+        return f"/note?kept={entries[-1].number}" if back == "/note" else back
+
+    def thinger(self, task: Task):
+        """What a field of this task is asked for, and its choices, default and all."""
+        return lambda field: self.things(task, field)
+
+    def things(self, task: Task, field: Field):
+        return checklist.things(field.per, self.place, self.day, task.at if task.step.per else "")
+
+    def choices(self, task: Task, field: Field):
+        return checklist.choices(field, self.place, self.day, task.at if task.step.per else "")
+
+    def default(self, task: Task, field: Field) -> str:
+        return checklist.default(field, self.place, self.day, task.at if task.step.per else "")
+
+    def read_form(self, task: Task, form: Mapping[str, str], prefix: str = "") -> Read:
+        """What a form says for this task; the readings and the worked-out parts are put in here."""
+        with self.lock:
+            read = checklist.read_form(task.step, task.at if task.step.per else "", self.place, self.day, form, self.now(), prefix)
+            body = dict(read.body)
+            if task.step.id == "hourly":
+                body |= {"hour": self.hour_of(task.at), "notes_to": self.day.length}
+            return replace(read, body=body)
+
+    def hour_of(self, at: str) -> int:
+        """The full hour that a reading stands for: the task's, or the current one."""
+        return checklist.moment(self.place, at) or self.hour(self.now())
+
+    @staticmethod
+    def hour(now: int) -> int:
+        return now - now % HOUR
+
+    def note(self, kind: str) -> Step | None:
+        return next((step for step in checklist.steps(self.place) if step.note and step.id == kind), None)
+
+    def ats(self, step: Step) -> tuple[str, ...]:
+        return checklist.ats(step, self.place)
+
+    def note_task(self, kind: str, at: str) -> Task | None:
+        step = self.note(kind)
+        if step is None or at not in self.ats(step):
+            return None
+        return Task(checklist.fill(step, self.place, at), at, "open", 0)
+
+    def task_of(self, step: Step, at: str) -> Task:
+        return Task(checklist.fill(step, self.place, at), at, "open", 0)
+
+    def notes(self) -> list[Tile]:
+        smalls = {"spoiled": "given another, or not", "provisional": "in its envelope", "handed-back": "by the tabulator", "left": "no ballot cast", "taken": "carried off",
+                  "jam": "counted or not", "bin-emptied": "two parties sign", "emergency-plus": "one more in it", "pack-opened": "counted", "found": "unread, two parties"}
+        return [Tile(s.id, self.plain_title(s), smalls.get(s.id, ""), None if s.form == "tally" else counts.noted(self.day, s.id) if s.ballot else len(self.day.of(s.id)))
+                for s in checklist.steps(self.place) if s.note and any(self.ats(s))or s.note and s.per == ""]
+
+    def tallies(self) -> list[tuple[str, int]]:
+        """What was set aside so far, by kind."""
+        return [("Spoiled", counts.noted(self.day, "spoiled")), ("Provisional", counts.noted(self.day, "provisional")), ("Left without a ballot cast", counts.noted(self.day, "left")),
+                ("Left with the ballot", counts.noted(self.day, "taken")), ("In the emergency bin", counts.noted(self.day, "emergency-plus")), ("Found", counts.noted(self.day, "found"))]
+
+    def last_notes(self, now: int) -> list[dict]:
+        """The notes since the last reading, newest first."""
+        reading = self.day.of("hourly")
+        since = reading[-1].number if reading else 0
+        kinds = {s.id for s in checklist.steps(self.place) if s.note}
+        found = [k for k in self.day.entries if k.number > since and k.kind in kinds and k.taken_back is None]
+        return [{"number": k.number, "time": self.entry_time(k), "words": self.body_words(k.kind, k.body, k.texts), "who": self.names(k.signers) or self.person_name(k.holder)}
+                for k in reversed(found)]
+
+    def taps(self, now: int) -> list[tuple[str, str, int]]:
+        step = self.note("handed-back")
+        words = {f.name: dict(f.choices) for f in step.fields}
+        return [(words["message"].get(m, m), words["outcome"].get(o, o), n) for (m, o), n in self.gate.tallies.of(self.hour(now)).items()]
+
+    def tallied(self) -> list[Claim]:
+        """Taps of the hours that are over, as claims: they go into the record with a reading, one entry an hour."""
+        hours = [h for h in self.gate.tallies.hours() if h < self.hour(self.now()) or self.day.closed]
+        found = []
+        for hour, taken in self.gate.tallies.take(hours).items():
+            tally: dict[str, dict[str, int]] = {}
+            for (message, outcome), n in taken.counts.items():
+                tally.setdefault(message, {})[outcome] = n
+            found.append(Claim(taken.entry_id, "handed-back", {"hour": hour, "tally": tally}, hour, "L", 0))
+        return found
+
+    def fresh(self, number: int, seconds: int) -> bool:
+        return number in self.kept_at and time.monotonic() - self.kept_at[number] <= seconds
+
+    def fresh_number(self, text: str) -> bool:
+        """Whether this tablet's own note was kept within the last minute and may be taken back."""
+        from flask import g
+
+        found = self.day.entry(int(text)) if text.isascii() and text.isdigit() else None
+        return bool(found) and not found.signers and found.tablet == g.session.tablet and found.taken_back is None and self.fresh(found.number, 60)
+
+    def correctable(self, entry: Kept) -> Step | None:
+        """The step of an entry that may be corrected by its form."""
+        step = checklist.step_of(entry.kind, self.place)
+        return step if step and step.fields and step.form not in ("roll-call", "oath", "tally", "balance", "first-look") and entry.taken_back is None else None
+
+    def close(self) -> None:
+        """A clean stop: say so in the record, then let go of the files."""
+        with self.lock:
+            if self.ledger is not None:
+                self.laptop_says("stopped", {})
+                self.ledger.close()
+                self.gate.close()
+
+    def menu(self) -> list[Link]:
+        held = self.day.folded_away
+        return [Link("/tape", "Tapes", small=", ".join(t.id for t in self.place.tabulators)),
+                Link("/balance", "Balance", small="after the blind figures" if held else ""), Link("/packet", "Hand-over: summary packet"), Link("/record", "Record"),
+                Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/tablet", "This tablet: who holds it, light")]

@@ -1,0 +1,77 @@
+"""The record to be read: every entry in its order, one entry with what struck it, and the correction of one."""
+
+import uuid
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.pages import hands
+from webapp.pages.drafts import Draft
+from webapp.pages.steps import claim
+from webapp.precinct.refill import typed
+
+page = Blueprint("record", __name__)
+A_PAGE = 100
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.get("/record")
+def record():
+    """Entries, newest first, a hundred a page."""
+    here = room()
+    last = max((len(here.day.entries) - 1) // A_PAGE, 0)
+    wanted = request.args.get("page", "")
+    number = min(int(wanted), last) if wanted.isascii() and wanted.isdigit() else 0
+    entries = here.day.entries[::-1][number * A_PAGE:(number + 1) * A_PAGE]
+    return render_template("record.html", entries=entries, number=number, last=last)
+
+
+@page.get("/record/<int:number>")
+def entry(number: int):
+    found = room().day.entry(number) or abort(404)
+    return render_template("entry.html", entry=found, step=room().correctable(found))
+
+
+@page.get("/record/<int:number>/correct")
+def correct(number: int):
+    found = room().day.entry(number) or abort(404)
+    step = room().correctable(found) or abort(404)
+    values = {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex} | typed(step, found.body, room().zone) | dict(found.texts)
+    return show(found, step, values, {})
+
+
+@page.post("/record/<int:number>/correct")
+def keep_correction(number: int):
+    """The whole new body, with the reason; two signers where the first had two. The old figures stay legible, struck through."""
+    here, form = room(), request.form
+    found = here.day.entry(number) or abort(404)
+    step = here.correctable(found) or abort(404)
+    said = here.read_form(here.task_of(step, found.at), form)
+    mistakes = dict(said.mistakes)
+    if not form.get("reason", "").strip():
+        mistakes["reason"] = "Enter why the figures change, in a few words. No names of voters, no choices."
+    if not mistakes and dict(said.body) == {k: v for k, v in found.body.items() if k != "words"} and said.words == dict(found.texts):
+        mistakes[""] = "These are the figures that stand already. Change what is wrong, or go back."
+    if not mistakes:
+        draft = Draft((correction(number, found, said, form),), step.signs if step.signs != "T" else "1", f"/record/{number}")
+        outcome = hands.sign(draft, form)
+        mistakes = outcome.mistakes
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect(f"/record/{number}", 303)
+    return show(found, step, form, mistakes), 422
+
+
+def correction(number: int, found, said, form):
+    """The claim: the body of the correction holds the whole new body, its words by digest with the reason's."""
+    inner = claim(found.kind, dict(said.body), said.happened, form, said.words)
+    words = {**said.words, "reason": form["reason"].strip()}
+    return claim("correction", {"of": number, "body": inner.full_body}, g.now, form, words)
+
+
+def show(found, step, values, mistakes):
+    return render_template("correct.html", entry=found, step=step, values=values, mistakes=mistakes, task=room().task_of(step, found.at),
+                           people=hands.candidates(step.signs if step.signs != "T" else "1"))

@@ -1,0 +1,119 @@
+"""The checklists, and one step or one page of steps: shown, filled in, signed."""
+
+import hashlib
+import uuid
+from collections.abc import Mapping, Sequence
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.pages import hands
+from webapp.pages.drafts import Draft
+from webapp.pages.marks import mark_claims, mark_mistakes, marked
+from webapp.precinct.checklist import Task
+from webapp.record.entry import Claim, Text
+
+page = Blueprint("steps", __name__)
+SPECIAL = {"oath": "/people", "tape": "/tape/{at}", "first-look": "/balance", "balance": "/balance", "packet": "/packet"}
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.get("/steps")
+@page.get("/steps/<name>")
+def steps(name: str = ""):
+    """One checklist: what is done, what is next, what opens later and when."""
+    tasks = room().tasks(g.now)
+    lists = room().lists(tasks)
+    if not name:
+        name = next((t.step.list for t in tasks if t.state in ("open", "next", "overdue")), tasks[-1].step.list)
+    if name not in [item.id for item in lists]:
+        abort(404)
+    return render_template("steps.html", lists=lists, name=name, tasks=[t for t in tasks if t.step.list == name])
+
+
+def together(task: Task) -> tuple[Task, ...]:
+    """The steps that are signed on one page with this one; itself alone where it is on no page or kept already."""
+    if not task.page or task.state == "done":
+        return (task,)
+    found = tuple(t for t in room().tasks(g.now) if t.page == task.page and t.state != "done")
+    return found if task in found else (task,)
+
+
+@page.get("/step/<key>")
+def step(key: str):
+    task = room().task(key, g.now) or abort(404)
+    tasks = together(task)
+    special = next((t.step.form for t in tasks if t.step.form in SPECIAL), None)
+    if special and (special != "tape" or task.state != "done"):
+        return redirect(SPECIAL[special].format(at=task.at), 303)
+    return show(tasks, fresh_ids(tasks))
+
+
+@page.post("/step/<key>")
+def keep_step(key: str):
+    """What the form says becomes claims; one signature is kept, several wait for each other."""
+    task = room().task(key, g.now) or abort(404)
+    tasks = together(task)
+    form = request.form
+    claims, mistakes = read(tasks, form)
+    late = next((t for t in tasks if t.state == "later"), None)
+    if late:
+        mistakes = {"": f"{late.step.title} {late.opens}"} | mistakes
+    if not mistakes:
+        draft = Draft(tuple(mark_claims(tasks, form) + claims), tasks[0].step.signs, f"/steps/{tasks[0].step.list}")
+        outcome = hands.sign(draft, form)
+        mistakes = outcome.mistakes
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect(room().after(tasks, outcome.entries), 303)
+    return show(tasks, form, mistakes), 422
+
+
+def read(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[list[Claim], dict[str, str]]:
+    """Claims of these tasks out of one form, and every mistake by input name. On a page of several the names carry the step's id before a slash."""
+    claims, mistakes = [], mark_mistakes(tasks, form)
+    for task in tasks:
+        before = prefix(tasks, task)
+        own = {name[len(before):]: value for name, value in form.items() if name.startswith(before)}
+        said = room().read_form(task, form, before)
+        mistakes |= said.mistakes
+        try:
+            claims.append(claim(task.step.id, said.body, said.happened, own, said.words))
+        except ValueError:
+            mistakes[""] = "This form lost its number. Open the step again and fill it in once more."
+    return claims, mistakes
+
+
+def claim(kind: str, body: dict, happened: int, form: Mapping[str, str], words: Mapping[str, str]) -> Claim:
+    """A claim with the id and the salt that the form carried, so that a retry is the same claim. Raises ValueError without them."""
+    number, salt = uuid.UUID(hex=form.get("entry_id", "")), bytes.fromhex(form.get("salt", ""))
+    if len(salt) != 16:
+        raise ValueError("a salt has 16 bytes")
+    return Claim(number.bytes, kind, body, happened, g.session.tablet, 0, {n: Text(salt_of(salt, n), t) for n, t in words.items() if t})
+
+
+def salt_of(salt: bytes, name: str) -> bytes:
+    """One salt a text, from the one the form carried."""
+    return hashlib.sha256(salt + name.encode()).digest()[:16]
+
+
+def prefix(tasks: Sequence[Task], task: Task) -> str:
+    """What stands before the names of this task's controls: nothing alone; its step's id; its key where a step may stand there twice."""
+    if len(tasks) == 1:
+        return ""
+    return f"{task.key if task.step.per and not task.step.page.endswith(':T') else task.step.id}/"
+
+
+def fresh_ids(tasks: Sequence[Task]) -> dict[str, str]:
+    """A new id and salt for each entry that this form will make."""
+    return {prefix(tasks, t) + name: uuid.uuid4().hex for t in tasks for name in ("entry_id", "salt")}
+
+
+def show(tasks: Sequence[Task], values: Mapping[str, str], mistakes: Mapping[str, str] | None = None, action: str = "") -> str:
+    """The page of one step or of several that are signed together."""
+    mark = room().marked() if marked(tasks) else None
+    return render_template("step.html", tasks=tasks, values=values, mistakes=mistakes or {}, prefix=prefix, mark=mark, action=action or f"/step/{tasks[0].key}",
+                           weight=tasks[0].step.signs, people=hands.candidates(tasks[0].step.signs))

@@ -1,0 +1,48 @@
+"""This tablet: who holds it, and whether it shines by day or by night."""
+
+from flask import Blueprint, current_app, g, redirect, render_template, request
+
+from webapp.pages import front, hands
+
+page = Blueprint("tablet", __name__)
+
+
+def back() -> str:
+    """Where to go on: a path of this server only."""
+    wanted = request.values.get("back", "/now")
+    return wanted if wanted.startswith("/") and not wanted.startswith("//") and "\\" not in wanted else current_app.extensions["room"].start
+
+
+@page.get("/tablet")
+def tablet():
+    return show({})
+
+
+def show(mistakes):
+    here = current_app.extensions["room"]
+    holder = here.people.official(g.session.holder) if g.session.holder else None
+    return render_template("tablet.html", holder=holder, people=hands.candidates("1"), mistakes=mistakes, values=request.form, back=back())
+
+
+@page.post("/tablet/take")
+def take():
+    """A person takes this tablet with their PIN: what is ticked on it from now on carries their name."""
+    official, mistakes = hands.hand(request.form, "1")
+    if official is None:
+        return show(mistakes), 422
+    current_app.extensions["room"].gate.sessions.take(g.session.tablet, official.id, g.now)
+    return redirect(back(), 303)
+
+
+@page.post("/tablet/leave")
+def leave():
+    current_app.extensions["room"].gate.sessions.leave(g.session.tablet)
+    return redirect("/tablet", 303)
+
+
+@page.post("/tablet/light")
+def light():
+    """Day, night, or as the tablet itself is set."""
+    answer = redirect("/tablet", 303)
+    answer.set_cookie(f"{front.cookie_name()}-light", request.form.get("light", ""), samesite="Strict", httponly=True, max_age=7 * 86400)
+    return answer

@@ -1,0 +1,180 @@
+"""How a room tells what was kept: entries, tasks and people in words, initials in their boxes. Shared by place and office."""
+
+import uuid
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from hashlib import sha256
+
+from webapp.pages import words
+from webapp.precinct import checklist, signing
+from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.precinct.checklist import Step, Task
+from webapp.precinct.kept import Kept
+from webapp.record.entry import Claim, Text
+
+WEIGHTS = {"T": "Ticked by whoever holds the tablet.", "1": "Signed by one person.", "2": "Signed by two people.",
+           "P": "Signed by two people of different parties. It is in the record when both have signed."}
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """One box for initials. kind: signed | waits | short | "" for not yet."""
+
+    initials: str
+    word: str
+    kind: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """One checklist and how far it is."""
+
+    id: str
+    title: str
+    done: int
+    all: int
+
+
+class Telling:
+    """Mixed into a room that has `place`, `day`, `people`, `rules`, `zone` and `party_word`."""
+
+    def person_name(self, person: str) -> str:
+        found = self.people.official(person) if person else None
+        return found.name if found else person or "the laptop"
+
+    def names(self, signers: Sequence) -> str:
+        return ", ".join(self.person_name(s.person) for s in signers)
+
+    def signers_words(self, entry: Kept) -> str:
+        """"Ada Lindqvist (Maple) and Benedict Okafor (Plover)", or whose tap it was, or the laptop."""
+        if entry.signers:
+            return "Signed by " + " and ".join(f"{self.person_name(s.person)} ({self.party_word(s.party)}, {s.role})" for s in entry.signers) + "."
+        return f"Ticked by {self.person_name(entry.holder)}, tablet {entry.tablet}." if entry.holder else "By the laptop." if entry.tablet == "L" else f"Tablet {entry.tablet}."
+
+    def entry_time(self, entry: Kept) -> str:
+        return words.clock(entry.time, self.zone)
+
+    def time_of(self, number: int) -> str:
+        found = self.day.entry(number)
+        return self.entry_time(found) if found else ""
+
+    def kind_words(self, entry: Kept) -> str:
+        return checklist.title(entry.kind, entry.at, self.place_of(entry.body))
+
+    def body_words(self, kind: str, body: Mapping, texts: Mapping[str, str]) -> str:
+        return checklist.statement(kind, body, self.place_of(body), self.day, texts)
+
+    def entry_words(self, entry: Kept) -> str:
+        said = self.body_words(entry.kind, entry.body, entry.texts)
+        return f"{said} Between {words.quarter(entry.time, self.zone)}." if entry.kind in BALLOT_KINDS else said
+
+    def statement(self, kind: str, body: Mapping, texts: Mapping[str, str]) -> str:
+        """What a person signs, in full."""
+        return self.body_words(kind, body, texts)
+
+    def place_of(self, body: Mapping):
+        """The place an entry speaks of; at a polling place its own."""
+        return self.place
+
+    # --- tasks
+
+    def lists(self, tasks: Sequence[Task]) -> list[Progress]:
+        names = [name for name, _ in checklist.LISTS if any(t.step.list == name for t in tasks)]
+        return [Progress(name, dict(checklist.LISTS)[name], sum(t.state in ("done", "missed", "shut") for t in tasks if t.step.list == name),
+                         sum(not t.step.optional for t in tasks if t.step.list == name)) for name in names]
+
+    def list_title(self, name: str) -> str:
+        return dict(checklist.LISTS)[name]
+
+    def number_of(self, task: Task) -> int | str:
+        return task.number or ""
+
+    def heading(self, tasks: Sequence[Task]) -> str:
+        if len(tasks) == 1:
+            return tasks[0].title
+        names = {"seals-in": "Seals read, cut and applied", "bins-in": "Bins and envelopes shown empty", "closing-counts": "Count before you look",
+                 "sealing": "Everything into its container, sealed"}
+        page = tasks[0].page
+        if page.startswith("zero:"):
+            return f"Zero tape of {page[5:]}"
+        return "Ballots out of the boxes" if page == "bins-out" else names.get(page, tasks[0].title)
+
+    def done_words(self, task: Task) -> str:
+        """One line in the list: heading, and the figures when they fit."""
+        kept = self.day.entry(task.entries[-1])
+        said = checklist.summary(kept.kind, kept.body, self.place_of(kept.body), self.day, kept.texts)
+        return f"{task.title}: {said}" if said and len(said) <= 90 else task.title
+
+    def boxes(self, task: Task) -> list[Box]:
+        """Initials of those who signed; else the seats that wait."""
+        kept = self.day.entry(task.entries[-1]) if task.entries else None
+        if kept and (kept.signers or kept.short):
+            signed = [Box(self.initials(s.person), self.party_word(s.party), "signed") for s in kept.signers]
+            return signed + [Box("short", s["seat"], "short") for s in kept.short]
+        if kept:
+            return [Box(self.initials(kept.holder), "tick", "signed")] if kept.holder else []
+        parties = [p.word for p in self.place.parties]
+        labels = {"P": parties[:2] or ["", ""], "2": ["any", "any"], "1": ["any"]}.get(task.step.signs, [])
+        return [Box("", label) for label in labels]
+
+    def initials(self, person: str) -> str:
+        found = self.people.official(person)
+        return found.initials if found else "?"
+
+    def seats(self, weight: str):
+        return signing.seats(weight, self.people.working())
+
+    def weight_words(self, weight: str) -> str:
+        return WEIGHTS.get(weight, f"Signed by: {weight.replace('+', ', ')}.")
+
+    def may_correct(self, task: Task) -> bool:
+        return bool(task.entries)
+
+    def plain_title(self, step: Step) -> str:
+        return checklist.fill(step, self.place, "").title
+
+    def at_words(self, step: Step, at: str) -> str:
+        return f"Box {at}" if step.per == "box" else at
+
+    # --- small things
+
+    @staticmethod
+    def fresh_salt() -> str:
+        return uuid.uuid4().hex
+
+    @staticmethod
+    def new_id() -> bytes:
+        return uuid.uuid4().bytes
+
+    def moment(self, text: str) -> int | None:
+        return checklist.moment(self.place, text)
+
+    def shortened(self, claims: Sequence[Claim], seats: Sequence[dict], told: str, salt: str) -> tuple[Claim, ...]:
+        """The same claims, each saying which seat is empty and why; the same ids, so that a retry is the same claim."""
+        def one(claim: Claim) -> Claim:
+            if claim.kind == "check-words":
+                return claim
+            own = sha256(bytes.fromhex(salt) + claim.id).digest()[:16]
+            return replace(claim, body={**claim.body, "short": list(seats)}, words={**claim.words, "told": Text(own, told)})
+
+        return tuple(one(claim) for claim in claims)
+
+    # --- lines of the balance
+
+    def id_words(self, name: str) -> str:
+        """A line's id in words: "poll-book@W3" is "Poll book, W3"."""
+        base, _, scope = name.partition("@")
+        kind, _, of = base.partition(":")
+        words_ = {"stock": "Stock", "poll-book": "Poll book", "paper-to-book": "Paper against book", "bins": "Bins of", "counter": "Public counter of", "lifetime": "Protective counter of",
+                  "aside": "Set aside:", "contest": "Contest", "write-ins": "Write-ins of", "seals": "Seal at", "seal-stock": "Seals issued", "voters": "People:"}.get(kind, kind.capitalize())
+        return " ".join(part for part in (words_, of.replace(":", ", ")) if part) + (f", {scope}" if scope else "")
+
+    def line_words(self, line) -> str:
+        from webapp.precinct.day import line_name
+
+        return self.id_words(line_name(line))
+
+    def key_words(self, key: str) -> str:
+        """A task key in words."""
+        step, _, at = key.partition(":")
+        return checklist.title(step, at, self.place)
