@@ -90,7 +90,7 @@ def _grey(image):
 
 
 def _pages(data: bytes) -> Iterator[list[str]]:
-    """The codes of each page of a PDF; a page that shows codes nobody could read is drawn again, larger."""
+    """The codes of each page of a PDF; a page is drawn again, larger, where codes were seen and not read, or where it is a scan and none was found."""
     import pypdfium2
 
     try:
@@ -103,7 +103,8 @@ def _pages(data: bytes) -> Iterator[list[str]]:
         page = document[number]
         first = looked_at(_drawn(page, FIRST_DPI), thorough=False)
         yield first
-        if not first or first.left:
+        scan = any(True for _ in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_IMAGE], max_depth=4))
+        if first.left or (scan and not first):
             yield looked_at(_drawn(page, SECOND_DPI))
 
 

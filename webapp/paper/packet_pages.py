@@ -131,14 +131,23 @@ def _marks(sheet: Sheet, account: Account, scale: float) -> None:
 
 def _ink(sheet: Sheet, account: Account, scale: float) -> None:
     _title(sheet, "Signed in ink, by people of different parties who have read this page", scale)
-    height = 12 * scale
-    for signer in account.signers:
-        sheet.down(height)
-        sheet.rule(0.25, right=96)
-        sheet.rule(0.25, x=100, right=158)
-        sheet.rule(0.25, x=162)
-        sheet.down(0.5)
-        top = sheet.get_y()
-        for words, x, right in ((f"signature: {signer.role}, {signer.party}", MARGIN, 96), ("name in letters", 100, 158), ("time", 162, RIGHT)):
+    columns = 1 if len(account.signers) < 4 else 2
+    width = (RIGHT - MARGIN + 6) / columns
+    for place, signer in enumerate(account.signers):
+        if place % columns == 0:
+            sheet.down(10 * scale)
+        top, x = sheet.get_y(), MARGIN + place % columns * width
+        _ink_row(sheet, f"{signer.role}, {signer.party}", x, x + width - 6, scale)
+        if place % columns < columns - 1 and place < len(account.signers) - 1:
             sheet.set_y(top)
-            sheet.say(words, 8 * scale, x=x, right=right)
+
+
+def _ink_row(sheet: Sheet, who: str, x: float, right: float, scale: float) -> None:
+    """Three rules to write on, and under each what belongs there."""
+    name, time = x + (right - x) * 0.42, right - 22
+    top = sheet.get_y()
+    for words, begin, end in ((f"signature: {who}", x, name - 2), ("name in letters", name, time - 2), ("time", time, right)):
+        sheet.set_y(top)
+        sheet.rule(0.25, begin, end)
+        sheet.down(0.5)
+        sheet.say(words, 8 * scale, x=begin, right=end)

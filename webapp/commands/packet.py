@@ -1,0 +1,161 @@
+"""Draw the newest signed packet of a place as pages, codes and a file; or read a packet back from any of them."""
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
+from webapp.commands import Stop
+from webapp.gate import keys, refusals
+from webapp.gate.sealed_place import load_place
+from webapp.office import eyes
+from webapp.packet import codes, envelope, frames
+from webapp.packet.contents import account
+from webapp.paper.packet_pages import packet_pdf
+
+NAME = "packet"
+HELP = "draw a place's summary packet, or read one from images, PDFs, files and scanned text"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    verbs = parser.add_subparsers(dest="verb", required=True, metavar="build|read")
+    build = verbs.add_parser("build", help="write packet.pdf, packet.cose and frame-NN.png of the newest packet that two parties signed")
+    build.add_argument("place", type=Path, metavar="PLACE_DIR")
+    build.add_argument("--out", type=Path, required=True, metavar="DIR")
+    read = verbs.add_parser("read", help="read a packet; nothing is stored")
+    read.add_argument("files", type=Path, nargs="+", metavar="FILE")
+    read.add_argument("--office", type=Path, metavar="DIR", help="hold the signature against the keys enrolled here")
+    for verb in (build, read):
+        verb.add_argument("--json", action="store_true", help="one object on one line")
+
+
+def run(options: argparse.Namespace) -> int:
+    try:
+        if options.verb == "build":
+            return _build(options.place, options.out, options.json)
+        return _read(options.files, options.office, options.json)
+    except (envelope.Refused, refusals.Refused) as refusal:
+        raise Stop(str(refusal)) from None
+
+
+def _build(folder: Path, out: Path, as_json: bool) -> int:
+    number, parts = _newest(folder)
+    opened = envelope.open_packet(parts, None, None)
+    texts = frames.split(parts)
+    pages = packet_pdf(account(opened.core, opened.remarks, load_place(folder), opened.digest), texts)
+    pictures = {f"frame-{place:02d}.png": codes.as_png(text) for place, text in enumerate(texts, 1)}
+    _write(out, {"packet.pdf": pages, "packet.cose": b"".join(parts), **pictures})
+    said = {"frames": len(texts), "needed": frames.needed(parts), "bytes": sum(map(len, parts)), "digest": opened.digest.hex()}
+    print(json.dumps(said) if as_json else f"Packet {number} of {folder.name}: {said['frames']} codes, of which {said['needed']} are needed; "
+          f"{said['bytes']} bytes; digest {said['digest']}. Written to {out}.")
+    return 0
+
+
+def _newest(folder: Path) -> tuple[int, tuple[bytes, bytes]]:
+    """The packet with the highest number in the place's folder."""
+    if not folder.is_dir():
+        raise Stop(f"{folder} is no folder: give the place's folder, which holds place.cose and record.db.")
+    signed = {int(path.stem): path for path in (folder / "packet").glob("*.cose") if path.stem.isdecimal()}
+    if not signed:
+        raise Stop(f"No packet of {folder.name} was signed by two parties yet: make it at the step Summary packet, then build.", 1)
+    number = max(signed)
+    try:
+        return number, envelope.read_file(signed[number])
+    except envelope.Refused as refusal:
+        raise Stop(f"{signed[number].name}: {refusal}") from None
+    except OSError as wrong:
+        raise Stop(f"{signed[number]} cannot be read ({wrong.strerror}): see that it may be opened.") from None
+
+
+def _write(out: Path, files: Mapping[str, bytes]) -> None:
+    """Write each file whole under another name first, so that none is ever seen half written."""
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        stale = sorted(path.name for path in out.glob("frame-*.png") if path.name not in files)
+        if stale:
+            raise Stop(f"{out} holds {stale[0]} of another packet: choose an empty folder, so that codes of two packets are never mixed.")
+        for name, data in files.items():
+            half = out / f".{name}.half"
+            half.write_bytes(data)
+            os.replace(half, out / name)
+    except OSError as wrong:
+        raise Stop(f"{out} cannot be written ({wrong.strerror}): choose a folder that may be written.") from None
+
+
+def _read(files: Sequence[Path], office: Path | None, as_json: bool) -> int:
+    enrolled = None if office is None else keys.enrolments(office)
+    collected, foreign, doubts = _collected(files)
+    said: dict[str, Any] = {"complete": collected.complete, "digest": None, "verified": None, "place": None, "frames_read": collected.read,
+                            "foreign": foreign, "missing": list(collected.missing)}
+    if collected.complete:
+        doubts += _opened(collected, enrolled, said)
+    else:
+        doubts.append(collected.says)
+    if as_json:
+        print(json.dumps(said))
+    else:
+        print(_in_words(said))
+    for doubt in doubts:
+        print(f"tapeseal packet: {doubt}", file=sys.stderr)
+    return 0 if said["complete"] and said["verified"] is not False else 1
+
+
+def _collected(files: Sequence[Path]) -> tuple[frames.Collector, int, list[str]]:
+    """All codes of all files, how many foreign ones there were, and what was damaged; `Stop` for a broken file or two packets."""
+    collected, foreign, doubts, handed = frames.Collector(), 0, [], []
+    for path in files:
+        try:
+            with path.open("rb") as file:
+                handed.append((path.name, file.read(eyes.BYTES + 1)))
+        except OSError as wrong:
+            raise Stop(f"{path} cannot be read ({wrong.strerror}): give the path of an image, PDF, packet.cose or text of scanned codes.") from None
+    for (name, _), seen in zip(handed, eyes.read_all(handed), strict=True):
+        if isinstance(seen, eyes.Refused):
+            raise Stop(str(seen))
+        foreign += seen.foreign
+        for text in seen.texts:
+            try:
+                frame = frames.read(text)
+            except frames.Refused as damaged:
+                doubts.append(f"{name}: {damaged}")
+                continue
+            try:
+                collected.take(frame)
+            except frames.Refused as mixed:
+                raise Stop(f"{name}: {mixed}") from None
+    if not collected.read:
+        raise Stop(doubts[0] if doubts else f"No code of a summary packet is in {', '.join(name for name, _ in handed)}: give images of its codes, packet.pdf or packet.cose.")
+    return collected, foreign, doubts
+
+
+def _opened(collected: frames.Collector, enrolled: Sequence[keys.Enrolment] | None, said: dict[str, Any]) -> list[str]:
+    """Open a complete packet and fill in what it says; what is doubtful, as sentences."""
+    parts = collected.parts()
+    said["digest"] = envelope.Packet(parts).digest.hex()
+    held = None if enrolled is None else {row.kid: Ed25519PublicKey.from_public_bytes(row.public) for row in enrolled}
+    try:
+        opened = envelope.open_packet(parts, held, None)
+    except envelope.Refused as refusal:
+        said["verified"] = False if enrolled is not None else None
+        if enrolled is None:
+            raise
+        return [str(refusal)]
+    said["verified"], said["place"] = opened.verified, opened.core.get("place")
+    if not opened.verified:
+        return [] if enrolled is None else [str(envelope.UnknownKey(opened.kid, b""))]
+    row = next(row for row in enrolled if row.kid == opened.kid)
+    if (row.place, row.mode) != (said["place"], opened.mode):
+        said["verified"] = False
+        return [f"The key of {row.place} ({row.mode}) signed a packet of {said['place']} ({opened.mode}). Set it aside and ask both places."]
+    return []
+
+
+def _in_words(said: Mapping[str, Any]) -> str:
+    proven = {True: "signed with the key enrolled for it", False: "not proven", None: "signature not asked for (give --office)"}[said["verified"]]
+    head = f"Packet {said['digest']} of {said['place']}, complete, {proven}." if said["complete"] else "Not complete yet."
+    return f"{head} {said['frames_read']} codes read, {said['foreign']} foreign."
