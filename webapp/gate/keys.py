@@ -8,6 +8,7 @@ import os
 import secrets
 import sqlite3
 from collections.abc import Iterable, Mapping
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -63,6 +64,16 @@ def create_practice(folder: Path, place: Place) -> dict[str, str]:
     return _create(folder, Folder("place", place.id, "practice"), Ed25519PrivateKey.generate(), None, [o.id for o in place.officials])
 
 
+def add_slips(path: Path, people: Iterable[str]) -> dict[str, str]:
+    """Slips for those of these people who have none yet; `{person: code}`, told this once."""
+    spice, known = pepper(path), {row[0] for row in _rows(path, "SELECT person FROM slips")}
+    codes = {person: slip_code.mint() for person in people if person not in known}
+    if codes:
+        with closing(_drawer(path)) as drawer, drawer.change() as db:
+            db.executemany("INSERT INTO slips VALUES (?, ?, NULL)", [(person, _verifier(spice, code)) for person, code in codes.items()])
+    return codes
+
+
 def whose(path: Path) -> Folder:
     """Whose gate this is."""
     return Folder(*_row(path, "SELECT what, id, mode FROM folder"))
@@ -94,15 +105,20 @@ def pepper(path: Path) -> bytes:
 def enrol(office: Path, place: Place, public: Ed25519PublicKey, now: int, replace: bool = False, lost: bool = False) -> bytes:
     """Put a place's public key into force from `now` (ms UTC); its name (kid). `Refused` where one is in force already, unless it is replaced."""
     kid = key_id(public)
-    with _drawer(office).change() as db:
+    with closing(_drawer(office)) as drawer, drawer.change() as db:
         old = db.execute("SELECT kid FROM enrolled WHERE place = ? AND mode = ? AND to_ms IS NULL", (place.id, place.mode)).fetchone()
         if old and not replace:
-            raise Refused(f"{place.name} ({place.id}) was enrolled for {place.mode} already, with key {old[0].hex()}: use the folder made then. "
-                          "If its laptop is lost or it starts anew, say --replace, and --lost if the key may be in other hands.")
+            raise Refused(enrolled_already(place, old[0]))
         if old:
             db.execute("UPDATE enrolled SET to_ms = ?, replaced_by = ?, lost_at = ? WHERE kid = ?", (now, kid, now if lost else None, old[0]))
         db.execute("INSERT INTO enrolled VALUES (?, ?, ?, ?, ?, NULL, NULL, NULL)", (kid, place.id, place.mode, public.public_bytes_raw(), now))
     return kid
+
+
+def enrolled_already(place: Place, kid: bytes) -> str:
+    """Why a place is not enrolled twice, and what to do."""
+    return (f"{place.name} ({place.id}) was enrolled for {place.mode} already, with key {kid.hex()}: use the folder made then. "
+            "If its laptop is lost or it starts anew, say --replace, and --lost if the key may be in other hands.")
 
 
 def enrolments(office: Path) -> tuple[Enrolment, ...]:
@@ -126,7 +142,7 @@ def _create(folder: Path, whose_gate: Folder, own: Ed25519PrivateKey, office: Ed
     except OSError as wrong:
         raise Refused(f"{path} cannot be made ({wrong.strerror}): choose a folder that exists and may be written.") from None
     try:
-        _fill(path, whose_gate, rows, {person: verifier.make(spice, slip_code.normal(code) or "") for person, code in codes.items()})
+        _fill(path, whose_gate, rows, {person: _verifier(spice, code) for person, code in codes.items()})
     except BaseException:
         for left in path.parent.glob(f"{FILE}*"):
             left.unlink()
@@ -136,16 +152,16 @@ def _create(folder: Path, whose_gate: Folder, own: Ed25519PrivateKey, office: Ed
 
 def _fill(path: Path, whose_gate: Folder, rows: Mapping[str, bytes], slips: Mapping[str, str]) -> None:
     prepare(path)
-    drawer = Drawer(path)
-    try:
-        with drawer.change() as db:
-            for statement in SCHEMA.read_text(encoding="utf-8").split(";\n"):
-                db.execute(statement)
-            db.executemany("INSERT INTO keys VALUES (?, ?)", list(rows.items()))
-            db.execute("INSERT INTO folder VALUES (1, ?, ?, ?)", (whose_gate.what, whose_gate.id, whose_gate.mode))
-            db.executemany("INSERT INTO slips VALUES (?, ?, NULL)", list(slips.items()))
-    finally:
-        drawer.close()
+    with closing(Drawer(path)) as drawer, drawer.change() as db:
+        for statement in SCHEMA.read_text(encoding="utf-8").split(";\n"):
+            db.execute(statement)
+        db.executemany("INSERT INTO keys VALUES (?, ?)", list(rows.items()))
+        db.execute("INSERT INTO folder VALUES (1, ?, ?, ?)", (whose_gate.what, whose_gate.id, whose_gate.mode))
+        db.executemany("INSERT INTO slips VALUES (?, ?, NULL)", list(slips.items()))
+
+
+def _verifier(spice: bytes, code: str) -> str:
+    return verifier.make(spice, code.replace("-", ""))
 
 
 def _own(path: Path, what: str) -> Ed25519PrivateKey:

@@ -47,8 +47,8 @@ def key_id(public: Ed25519PublicKey) -> bytes:
 
 
 def to_be_signed(protected: bytes, context: bytes, payload: bytes) -> bytes:
-    """The Sig_structure of RFC 9052 section 4.4 for one signer: what the signature really covers."""
-    return cbor2.dumps(["Signature1", protected, context, payload])
+    """The Sig_structure of RFC 9052 section 4.4 for one signer: what the signature really covers. An empty header counts as no bytes, however written."""
+    return cbor2.dumps(["Signature1", b"" if protected == b"\xa0" else protected, context, payload])
 
 
 def composed(envelope: Sign1) -> bytes:

@@ -1,5 +1,7 @@
 """Puts one app together: the room, the doors before every page, the pages of its role, the answers to what went wrong."""
 
+import logging
+import sys
 from pathlib import Path
 
 from flask import Flask, render_template, request
@@ -30,6 +32,7 @@ def make(settings: Settings) -> Flask:
         SETTINGS=settings, PORT=None, MAX_CONTENT_LENGTH=BODY_LIMIT, MAX_FORM_MEMORY_SIZE=BODY_LIMIT, MAX_FORM_PARTS=5000,
         SECRET_KEY=room.form_secret, WTF_CSRF_TIME_LIMIT=None, WTF_CSRF_SSL_STRICT=False,
         SESSION_COOKIE_NAME=f"tapeseal-{settings.role}-{settings.port}-form", SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SAMESITE="Strict")
+    app.logger.handlers[:] = [logging.StreamHandler(sys.stderr)]
     app.extensions["room"] = room
     app.jinja_env.globals.update(room=room)
     words.install(app, room.zone)

@@ -115,5 +115,5 @@ def fresh_ids(tasks: Sequence[Task]) -> dict[str, str]:
 def show(tasks: Sequence[Task], values: Mapping[str, str], mistakes: Mapping[str, str] | None = None, action: str = "") -> str:
     """The page of one step or of several that are signed together."""
     mark = room().marked() if marked(tasks) else None
-    return render_template("step.html", tasks=tasks, values=values, mistakes=mistakes or {}, prefix=prefix, mark=mark, action=action or f"/step/{tasks[0].key}",
+    return render_template("step.html", tasks=tasks, values=values, mistakes=mistakes or {}, prefix=prefix, copied=mark, action=action or f"/step/{tasks[0].key}",
                            weight=tasks[0].step.signs, people=hands.candidates(tasks[0].step.signs))

@@ -5,6 +5,7 @@ that fit CBOR's 64-bit heads, text, bytes, arrays, and maps with text keys. No f
 never 412.0. The reader takes a foreign file's bytes, so whatever is wrong with them ends in one refusal, `Malformed`.
 """
 
+from functools import lru_cache
 from typing import Any
 
 import cbor2
@@ -78,27 +79,26 @@ def _in_order(value: Any) -> bool:
     """Whether every map's keys are in order. Raises Malformed for a value of a type that is not admitted."""
     kind = type(value)
     if kind is dict:
-        keys = list(value)
-        if not all(type(key) is str for key in keys):
-            raise Malformed("a map has a key that is no text")
-        if len(keys) > 1 and keys != _sorted(keys):
+        if not _keys_in_order(tuple(value)):
             return False
-        return all([_in_order(item) for item in value.values() if type(item) not in _READ])
-    if kind is list:
-        return all([_in_order(item) for item in value if type(item) not in _READ])
-    if kind not in _READ:
-        raise Malformed(f"a {kind.__name__} has no place here")
+        value = value.values()
+    elif kind is not list:
+        if kind not in _READ:
+            raise Malformed(f"a {kind.__name__} has no place here")
+        return True
+    for item in value:
+        if type(item) not in _READ and not _in_order(item):
+            return False
     return True
 
 
-def _sorted(keys: list[str]) -> list[str]:
-    """Bytewise order of the encoded keys: the shorter in UTF-8 first. Code point order is UTF-8's own order."""
-    keys = sorted(keys)
-    if all(map(str.isascii, keys)):
-        keys.sort(key=len)
-    else:
-        keys.sort(key=lambda key: len(key.encode()))
-    return keys
+@lru_cache(maxsize=1024)  # a record has few shapes of body, and the checker reads a hundred thousand of them
+def _keys_in_order(keys: tuple[Any, ...]) -> bool:
+    """Bytewise order of the encoded keys, which for texts is: the shorter first, then by their UTF-8."""
+    if any(type(key) is not str for key in keys):
+        raise Malformed("a map has a key that is no text")
+    encoded = [key.encode() for key in keys]
+    return encoded == sorted(encoded, key=lambda key: (len(key), key))
 
 
 def _no_tag(*_: Any) -> Any:

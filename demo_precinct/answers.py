@@ -1,0 +1,237 @@
+"""What the officials write: each field of each step answered from the truth of the day, from the seals in hand, from the clock on the wall."""
+
+from collections.abc import Callable
+from datetime import datetime
+
+from demo_precinct.browser import Control
+from demo_precinct.truth import Truth
+
+
+class Answers:
+    """Answers for one place and one day. `wall()` is the time on the wall, ms UTC."""
+
+    def __init__(self, truth: Truth, wall: Callable[[], int]):
+        self.truth, self.place, self.wall = truth, truth.place, wall
+        self.spare = list(self.place.seals)
+        self.on = {seal.at: seal.number for seal in self.place.applied}
+        self.applied = 0
+        self.reading = 0.0
+
+    def __call__(self, step: str, at: str, field: str, thing: str, control: Control) -> str | None:
+        own = getattr(self, f"{step.replace('-', '_')}__{field}", None) or getattr(self, f"any__{field}", None)
+        return own(at, thing, control) if own else None
+
+    def hhmm(self, ms: int | None = None) -> str:
+        return datetime.fromtimestamp((self.wall() if ms is None else ms) / 1000, self.place.tz).strftime("%H:%M")
+
+    def take(self, point: str) -> str:
+        """The next seal of the list, written first and applied after."""
+        number = self.spare.pop(0)
+        self.on[point] = number
+        self.applied += 1
+        return number
+
+    # --- whatever the step
+
+    def any__time(self, at, thing, control):
+        return self.hhmm()
+
+    def any__lifetime(self, at, thing, control):
+        return str(self.truth.lifetime[at])
+
+    def any__serial(self, at, thing, control):
+        return next(t.serial for t in self.place.tabulators if t.id == at)
+
+    def any__ballots_found(self, at, thing, control):
+        return "0"
+
+    # --- opening
+
+    def arrivals__present(self, at, thing, control):
+        return self.hhmm()
+
+    def goods__packs(self, at, thing, control):
+        stock = next(s for s in self.place.stock if s.style == thing)
+        return str(stock.received // stock.pack) if stock.pack else ""
+
+    def goods__rolls(self, at, thing, control):
+        return "4"
+
+    def goods__spare_seals(self, at, thing, control):
+        return str(len(self.place.seals))
+
+    def room_view__booths(self, at, thing, control):
+        return "8"
+
+    def case_seals__seals(self, at, thing, control):
+        return self.on[thing]
+
+    tabulator_seals__seals = closing_seals__seals = case_seals__seals
+
+    def seals_cut__old(self, at, thing, control):
+        return self.on.pop(thing) if thing.endswith("-door") and thing in self.on else ""
+
+    def seals_cut__new(self, at, thing, control):
+        return self.take(thing) if thing.endswith("-door") and any(s.at == thing for s in self.place.applied) else ""
+
+    def zero_tape__public(self, at, thing, control):
+        return "0"
+
+    def zero_tape__prints(self, at, thing, control):
+        return "2"
+
+    def zero_tape__torn(self, at, thing, control):
+        return "0"
+
+    def zero_signed__prints_signed(self, at, thing, control):
+        return "2"
+
+    def clocks__minutes_off(self, at, thing, control):
+        return "1" if thing == "wall" else "0"
+
+    def packs__sealed_packs(self, at, thing, control):
+        stock = next(s for s in self.place.stock if s.style == thing)
+        return str(stock.received // stock.pack - 1) if stock.pack else ""
+
+    def packs__opened_counted(self, at, thing, control):
+        stock = next(s for s in self.place.stock if s.style == thing)
+        return str(stock.pack) if stock.pack else ""
+
+    def poll_book__check_ins(self, at, thing, control):
+        return "0"
+
+    # --- the day
+
+    def hourly__counters(self, at, thing, control):
+        return str(self.truth.by_hour(self.reading)[thing])
+
+    def hourly__check_ins(self, at, thing, control):
+        """Those who cast by now, in the proportion of the precincts, and who left so far."""
+        cast, books = sum(self.truth.by_hour(self.reading).values()), list(self.truth.check_ins())
+        whole = self.truth.ballots or 1
+        shares = {p: sum(rows.get(p, 0) for rows in self.truth.tapes.values()) * cast // whole for p in books}
+        shares[books[0]] += cast - sum(shares.values()) + self.aside + self.in_hand
+        return str(shares[thing])
+
+    aside = 0                           # in the book and on no counter, by now
+    in_hand = 3
+
+    def hourly__in_hand(self, at, thing, control):
+        return str(self.in_hand)
+
+    # --- the close
+
+    def line_end__hour_in_force(self, at, thing, control):
+        return self.place.closes.strftime("%H:%M")
+
+    def line_end__after_hours(self, at, thing, control):
+        return "no"
+
+    def polls_closed__last_ballot(self, at, thing, control):
+        return self.hhmm(self.wall() - 120_000)
+
+    def unused__unused(self, at, thing, control):
+        return str(self.truth.unused()[thing])
+
+    def aside_counts__spoiled(self, at, thing, control):
+        return str(self.truth.spoiled.get(thing, 0))
+
+    def aside_counts__provisional(self, at, thing, control):
+        return str(self.truth.provisional if thing == "not-in-book" else 0)
+
+    def aside_counts__drop_off(self, at, thing, control):
+        return "0"
+
+    def book_count__check_ins(self, at, thing, control):
+        return str(self.truth.check_ins()[thing])
+
+    def emergency_opened__ballots_found(self, at, thing, control):
+        return str(self.truth.emergency.get(at, 0))
+
+    emergency_opened__fed = emergency_opened__ballots_found
+
+    def counter_read__public(self, at, thing, control):
+        return str(self.truth.on_tape(at))
+
+    def counter_read__lifetime(self, at, thing, control):
+        return str(self.truth.lifetime[at] + self.truth.on_tape(at))
+
+    tape_typed__public = counter_read__public
+    tape_typed__lifetime = counter_read__lifetime
+
+    def tape_typed__ballots(self, at, thing, control):
+        return str(self.truth.tapes[at].get(thing, 0))
+
+    def tape_typed__contests(self, at, thing, control):
+        """`thing` = "SEN.votes.A" or "SEN.under"; empty where the tape prints no such line."""
+        contest, _, rest = thing.partition(".")
+        row = self.truth.contests[at].get(contest, {})
+        figure = row.get("votes", {}).get(rest[6:]) if rest.startswith("votes.") else row.get(rest)
+        return "" if figure is None else str(figure)
+
+    def bins_out__container(self, at, thing, control):
+        """The main bin into the container of its box, the write-in bin into the last that takes ballots."""
+        holds = [c.id for c in self.place.containers if c.ballots and c.id in control.options]
+        boxes = [b.id for b in self.place.boxes]
+        return holds[-1] if thing == "write-in" and len(holds) > 1 else holds[min(boxes.index(at), len(holds) - 1)] if holds else control.options[0]
+
+    def bins_out__ballots(self, at, thing, control):
+        whole = sum(self.truth.on_tape(t.id) for t in self.place.tabulators if t.box == at)
+        written = min(self.truth.write_in_bin.get(at, 0), whole)
+        return str(written if thing == "write-in" else whole - written)
+
+    def write_in_tally__other(self, at, thing, control):
+        return str(sum(rows.get(thing, {}).get("write_in", 0) or 0 for rows in self.truth.contests.values()))
+
+    # --- hand-over
+
+    def containers_filled__ballots(self, at, thing, control):
+        """As they were taken out: main bins box by box, every write-in bin into the last container."""
+        holds = [c.id for c in self.place.containers if c.ballots]
+        found = dict.fromkeys(holds, 0)
+        for i, box in enumerate(self.place.boxes):
+            whole = sum(self.truth.on_tape(t.id) for t in self.place.tabulators if t.box == box.id)
+            written = min(self.truth.write_in_bin.get(box.id, 0), whole)
+            found[holds[min(i, len(holds) - 1)]] += whole - written
+            found[holds[-1]] += written
+        return str(found[thing])
+
+    def containers_sealed__seals(self, at, thing, control):
+        return self.take(thing)
+
+    def memory__seal(self, at, thing, control):
+        return self.take(f"{at}-bag")
+
+    def tabulator_away__seal(self, at, thing, control):
+        return self.on.get(f"{at}-door", "")
+
+    def tabulator_away__case_seal(self, at, thing, control):
+        return self.take(f"{at}-case")
+
+    def seals_accounted__issued(self, at, thing, control):
+        return str(len(self.place.seals))
+
+    def seals_accounted__applied(self, at, thing, control):
+        return str(self.applied)
+
+    def seals_accounted__returned(self, at, thing, control):
+        return str(len(self.spare))
+
+    def tablets_back__tablets(self, at, thing, control):
+        return "0"
+
+    def depart__first_carrier(self, at, thing, control):
+        return control.options[0]
+
+    def depart__second_carrier(self, at, thing, control):
+        party = {o.id: o.party for o in self.place.officials}
+        first = control.options[0]
+        return next((o for o in control.options if party.get(o) != party.get(first)), control.options[-1])
+
+    def depart__route(self, at, thing, control):
+        return "By the county road, no stop."
+
+    # --- notes, where nobody says otherwise
+
+    def tabulator_out__public(self, at, thing, control):
+        return str(self.truth.by_hour(self.reading)[at])

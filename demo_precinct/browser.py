@@ -1,0 +1,193 @@
+"""A window that fills in real forms over HTTP: it reads the page it is given, keeps its cookies, sends what a person would send."""
+
+import http.client
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from html.parser import HTMLParser
+from urllib.parse import urlencode, urljoin, urlsplit
+
+REDIRECTS = 10
+
+
+class Stuck(Exception):
+    """The rehearsal cannot go on: what page, and what it said."""
+
+
+@dataclass
+class Control:
+    """One control of a form. `options` = values of radio buttons or checkboxes of this name; `value` what is chosen or typed."""
+
+    kind: str
+    name: str
+    value: str = ""
+    options: list[str] = field(default_factory=list)
+
+
+@dataclass
+class Form:
+    action: str
+    method: str
+    controls: dict[str, Control] = field(default_factory=dict)
+
+    def filled(self, values: Mapping[str, str | list[str]]) -> list[tuple[str, str]]:
+        """What is sent: the form's own values with these put in. Raises Stuck for a name the form does not have."""
+        unknown = [name for name in values if name not in self.controls]
+        if unknown:
+            raise Stuck(f"{self.action} has no control {unknown[0]}; it has {', '.join(self.controls)}")
+        sent = []
+        for name, control in self.controls.items():
+            value = values.get(name, control.value)
+            for one in value if isinstance(value, list) else [value]:
+                if one or control.kind not in ("radio", "checkbox", "submit"):
+                    sent.append((name, one))
+        return sent
+
+
+@dataclass
+class Page:
+    status: int
+    path: str
+    body: bytes
+    headers: Mapping[str, str]
+
+    @property
+    def text(self) -> str:
+        return self.body.decode("utf-8", "replace")
+
+    @property
+    def forms(self) -> list[Form]:
+        return _Reader.read(self.text)[0]
+
+    def form(self, action: str = "") -> Form:
+        """The form with this action (or its beginning), else the only one that posts."""
+        found = [f for f in self.forms if f.method == "post" and (f.action == action or not action)] or [f for f in self.forms if action and f.action.startswith(action)]
+        if not found:
+            raise Stuck(f"{self.path} ({self.status}) has no form {action}: {self.said()}")
+        return found[0]
+
+    def said(self) -> str:
+        """What the page refuses, as a person would read it."""
+        return " ".join(_Reader.read(self.text)[1].split())[:600]
+
+
+class _Reader(HTMLParser):
+    """Forms of a page, and the words of its alerts."""
+
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.forms: list[Form] = []
+        self.alert, self.depth, self.words, self.area = 0, 0, [], None
+
+    @classmethod
+    def read(cls, text: str) -> tuple[list[Form], str]:
+        reader = cls()
+        reader.feed(text)
+        return reader.forms, " ".join(reader.words)
+
+    def handle_starttag(self, tag, attrs):
+        given = dict(attrs)
+        if tag == "form":
+            self.forms.append(Form(given.get("action", ""), given.get("method", "get")))
+        elif tag in ("input", "textarea", "button") and given.get("name") and self.forms:
+            self.control(tag, given)
+        if self.alert and tag not in _VOID:
+            self.depth += 1
+        elif given.get("role") == "alert":
+            self.alert, self.depth = 1, 1
+
+    def control(self, tag, given):
+        kind, name, value = given.get("type", tag), given["name"], given.get("value", "")
+        control = self.forms[-1].controls.setdefault(name, Control("submit" if tag == "button" else kind, name))
+        if kind in ("radio", "checkbox"):
+            control.options.append(value)
+            if "checked" in given:
+                control.value = value
+        elif tag == "textarea":
+            self.area = control
+        elif tag == "input":
+            control.value = value
+
+    def handle_data(self, data):
+        if self.area is not None:
+            self.area.value += data
+        if self.alert:
+            self.words.append(data)
+
+    def handle_endtag(self, tag):
+        if tag == "textarea" and self.area is not None:
+            self.area.value = self.area.value.strip()
+            self.area = None
+        if self.alert and tag not in _VOID:
+            self.depth -= 1
+            self.alert = int(self.depth > 0)
+
+
+_VOID = frozenset({"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "use", "path", "line", "circle"})
+
+
+class Window:
+    """One browser window, which stands for one tablet."""
+
+    def __init__(self, port: int, host: str = "127.0.0.1"):
+        self.host, self.port, self.cookies = host, port, {}
+        self._line: http.client.HTTPConnection | None = None
+        self.requests = 0
+
+    def get(self, path: str) -> Page:
+        return self._follow("GET", path, None, {})
+
+    def post(self, path: str, fields: list[tuple[str, str]]) -> Page:
+        return self._follow("POST", path, urlencode(fields).encode(), {"Content-Type": "application/x-www-form-urlencoded", "Origin": f"http://{self.host}:{self.port}"})
+
+    def send(self, form: Form, values: Mapping[str, str | list[str]] = {}) -> Page:
+        return self.post(form.action, form.filled(values))
+
+    def upload(self, form: Form, name: str, filename: str, data: bytes) -> Page:
+        """Send a form with one file."""
+        edge = "tape-and-seal-edge"
+        parts = [f'--{edge}\r\nContent-Disposition: form-data; name="{k}"\r\n\r\n{v}\r\n'.encode() for k, v in form.filled({}) if k != name]
+        parts.append(f'--{edge}\r\nContent-Disposition: form-data; name="{name}"; filename="{filename}"\r\nContent-Type: application/octet-stream\r\n\r\n'.encode() + data + b"\r\n")
+        return self._follow("POST", form.action, b"".join(parts) + f"--{edge}--\r\n".encode(),
+                            {"Content-Type": f"multipart/form-data; boundary={edge}", "Origin": f"http://{self.host}:{self.port}"})
+
+    def _follow(self, method: str, path: str, body: bytes | None, headers: Mapping[str, str]) -> Page:
+        for _ in range(REDIRECTS):
+            page = self._once(method, path, body, headers)
+            if page.status not in (301, 302, 303, 307):
+                return page
+            method, path, body, headers = "GET", urljoin(path, _relative(page.headers["location"])), None, {}
+        raise Stuck(f"{path} goes round in circles")
+
+    def _once(self, method: str, path: str, body: bytes | None, headers: Mapping[str, str]) -> Page:
+        self.requests += 1
+        sent = {"Cookie": "; ".join(f"{k}={v}" for k, v in self.cookies.items()), **headers}
+        for again in (True, False):
+            try:
+                if self._line is None:
+                    self._line = http.client.HTTPConnection(self.host, self.port, timeout=120)
+                self._line.request(method, path, body, sent)
+                answer = self._line.getresponse()
+                data = answer.read()
+                break
+            except (http.client.HTTPException, ConnectionError):
+                self._line.close()
+                self._line = None
+                if not again or method != "GET":
+                    raise
+        for name, value in answer.getheaders():
+            if name.lower() == "set-cookie":
+                key, _, rest = value.partition("=")
+                self.cookies[key] = rest.split(";")[0]
+        if answer.getheader("Connection", "").lower() == "close":
+            self._line.close()
+            self._line = None
+        return Page(answer.status, path, data, {k.lower(): v for k, v in answer.getheaders()})
+
+    def close(self) -> None:
+        if self._line:
+            self._line.close()
+
+
+def _relative(location: str) -> str:
+    parts = urlsplit(location)
+    return parts.path + (f"?{parts.query}" if parts.query else "")

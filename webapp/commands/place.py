@@ -1,0 +1,106 @@
+"""Place files: `check` says every mistake with its line, `build` signs one with the office's key."""
+
+import argparse
+import json
+from pathlib import Path
+
+from webapp.commands import Stop
+from webapp.gate.refusals import Refused
+from webapp.office import enrolment
+from webapp.precinct import place_file
+from webapp.precinct.place import Place
+
+NAME = "place"
+HELP = "check a place file, or sign it with the office's key"
+LARGEST = 2 * 1024 * 1024       # bytes
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    what = parser.add_subparsers(dest="what", required=True, metavar="WHAT")
+    check = what.add_parser("check", help="say every mistake of a place file, with its line")
+    check.add_argument("file", type=Path, metavar="FILE.toml")
+    check.add_argument("--json", action="store_true", help="one object on one line")
+    build = what.add_parser("build", help="sign a place file; the first time, make the office's key")
+    build.add_argument("file", type=Path, metavar="FILE.toml")
+    build.add_argument("--office", type=Path, required=True, metavar="DIR", help="the office's folder, with its office.toml")
+    build.add_argument("--out", type=Path, required=True, metavar="place.cose")
+    build.add_argument("--json", action="store_true", help="one object on one line")
+
+
+def run(options: argparse.Namespace) -> int:
+    return check(options) if options.what == "check" else build(options)
+
+
+def check(options: argparse.Namespace) -> int:
+    """0 nothing to mend, 1 mistakes, 2 no such file."""
+    data = contents(options.file)
+    try:
+        place, found = place_file.read(data), ()
+    except place_file.Mistakes as wrong:
+        place, found = None, wrong.found
+    if options.json:
+        print(json.dumps({"ok": not found, "place": place.id if place else None, "digest": place.digest.hex() if place else None,
+                          "mistakes": [{"line": line, "says": says} for line, says in found]}, ensure_ascii=False, separators=(",", ":")))
+    else:
+        print(f"{options.file}: {told(place)}" if place else listed(options.file, found))
+    return 1 if found else 0
+
+
+def build(options: argparse.Namespace) -> int:
+    """0 written, 2 refused."""
+    toml = contents(options.file)
+    try:
+        place_file.read(toml)
+        office = opened(options.office)
+        place = enrolment.build(toml, options.office, options.out)
+    except place_file.Mistakes as wrong:
+        raise Stop(f"{options.file} cannot be signed before this is mended.\n{listed(options.file, wrong.found)}") from None
+    except Refused as wrong:
+        raise Stop(str(wrong)) from None
+    said = {"place": place.id, "mode": place.mode, "edition": place.edition, "digest": place.digest.hex(), "office_key_made": office.made,
+            "out": str(options.out), "slips": str(office.slips) if office.slips else None}
+    print(json.dumps(said, ensure_ascii=False, separators=(",", ":")) if options.json else "\n".join(told_built(office, place, options.out)))
+    return 0
+
+
+def opened(folder: Path) -> enrolment.Opened:
+    """The office of a folder, or the sentence that stops the command."""
+    try:
+        return enrolment.open_office(folder)
+    except place_file.Mistakes as wrong:
+        file = folder / enrolment.OFFICE_FILE
+        raise Stop(f"{file} cannot be used before this is mended.\n{listed(file, wrong.found)}") from None
+    except (Refused, OSError) as wrong:
+        raise Stop(str(wrong)) from None
+
+
+def contents(file: Path) -> bytes:
+    """The bytes of a file, as far as any such file goes."""
+    try:
+        with file.open("rb") as opened_file:
+            return opened_file.read(LARGEST)
+    except OSError as wrong:
+        raise Stop(f"{file} cannot be read ({wrong.strerror}): give the path of a file that is there.") from None
+
+
+def listed(file: Path, found: tuple[tuple[int, str], ...]) -> str:
+    return "\n".join(f"{file}, line {line}: {says}" for line, says in found)
+
+
+def told(place: Place) -> str:
+    """A place in one line, for whoever checks it against the order of the office."""
+    counts = (("officials", place.officials), ("contests", place.contests), ("styles", place.styles), ("tabulators", place.tabulators),
+              ("seals issued", place.seals), ("seals applied", place.applied), ("changed steps", place.steps))
+    return (f"{place.name} ({place.id}), {place.date}, {place.opens:%H:%M} to {place.closes:%H:%M}, {place.mode}, edition {place.edition}: "
+            + ", ".join(f"{len(rows)} {what}" for what, rows in counts) + ". Nothing to mend.")
+
+
+def told_built(office: enrolment.Opened, place: Place, out: Path) -> list[str]:
+    lines = [f"{out}: {place.name} ({place.id}), signed for {place.mode}. SHA-256 of the place file {place.digest.hex()}."]
+    if office.made:
+        lines.insert(0, f"The office's key was made, in {office.folder / 'gate.db'}: keep a copy under lock; place files and enrolments hang on it.")
+    if office.slips:
+        lines.append(f"Slips for the desk: {office.slips}. Print them, hand them over in person, and delete the file.")
+    if office.office and not office.office.place(place.id):
+        lines.append(f"{place.id} is not among the [[places]] of office.toml: add it there, with the neighbour it is shown with.")
+    return lines
