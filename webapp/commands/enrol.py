@@ -6,7 +6,7 @@ import time
 from pathlib import Path
 
 from webapp.commands import Stop
-from webapp.commands.place import contents, opened
+from webapp.commands.place import contents
 from webapp.gate.refusals import Refused
 from webapp.office import enrolment
 
@@ -28,7 +28,6 @@ def run(options: argparse.Namespace) -> int:
     if options.lost and not options.replace:
         raise Stop("--lost speaks of the key before: say --replace with it.")
     sealed = contents(options.file)
-    opened(options.office)
     try:
         made = enrolment.enrol(sealed, options.office, options.out, time.time_ns() // 1_000_000, options.replace, options.lost)
     except Refused as wrong:

@@ -49,6 +49,8 @@ def check(options: argparse.Namespace) -> int:
 def build(options: argparse.Namespace) -> int:
     """0 written, 2 refused."""
     toml = contents(options.file)
+    if options.out.exists():
+        raise Stop(f"{options.out} is there already, and nothing is written over: choose another name, or move it away first.")
     try:
         place_file.read(toml)
         office = opened(options.office)

@@ -115,6 +115,11 @@ def enrol(office: Path, place: Place, public: Ed25519PublicKey, now: int, replac
     return kid
 
 
+def settle(path: Path) -> None:
+    """Leave one file: what lies in the log beside it goes in, so that the folder can be copied."""
+    _drawer(path).close()
+
+
 def enrolled_already(place: Place, kid: bytes) -> str:
     """Why a place is not enrolled twice, and what to do."""
     return (f"{place.name} ({place.id}) was enrolled for {place.mode} already, with key {kid.hex()}: use the folder made then. "

@@ -62,6 +62,8 @@ def build(toml: bytes, office: Path, out: Path) -> Place:
 
 def enrol(sealed: bytes, office: Path, out: Path, now: int, replace: bool = False, lost: bool = False) -> Enrolled:
     """Make the folder of the place that this office signed (`now` ms UTC). Raises `Refused`; then nothing of it is left behind."""
+    if not (office / keys.FILE).is_file():
+        raise Refused(f"{office} has no key yet, so it signed no place file: `tapeseal place build` makes the key with the first one.")
     place = sealed_place.opened(sealed, keys.office_key(office).public_key())
     _may_enrol(office, place, replace)
     made = _empty_folder(out)
@@ -78,6 +80,7 @@ def enrol(sealed: bytes, office: Path, out: Path, now: int, replace: bool = Fals
     except BaseException:
         _take_away(left)
         raise
+    keys.settle(out)
     _write_new(out / sealed_place.FILE, sealed)
     return Enrolled(place, out, kid, slips, listed)
 
