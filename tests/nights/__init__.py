@@ -1,0 +1,1 @@
+"""Simulated election nights: a polling place's day, its people's mistakes, and how well the balance explains them."""
