@@ -195,6 +195,4 @@ class Collector:
         if not numbers:
             return f"{lacking} more of the {NAMES[part]} wanted; their numbers show once a code of the figures is read."
         listed = ", ".join(map(str, numbers[:-1])) + (" and " if numbers[1:] else "") + str(numbers[-1])
-        if len(numbers) == lacking:
-            return f"Code{'s'[:lacking > 1]} {listed} still wanted."
         return f"{lacking} more of the codes {listed} {'are' if lacking > 1 else 'is'} still wanted: any of them will do."
