@@ -104,7 +104,7 @@ class _Server(uvicorn.Server):
 
 def _listening(host: str, port: int) -> socket.socket:
     """A bound socket; no second server can share its port."""
-    door = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM)
+    door = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     if os.name == "nt":
         door.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
     else:

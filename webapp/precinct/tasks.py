@@ -7,6 +7,7 @@ its own later steps with it and no others.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, time
+from functools import lru_cache
 
 from webapp.precinct import things
 from webapp.precinct.place import Place
@@ -148,12 +149,15 @@ def page_key(step: Step, at: str) -> str:
 def fill(step: Step, place: Place, at: str) -> Step:
     """The step with its words filled in for where and when it is done."""
     label = at_label(place, step, at) or {"tabulator": "each tabulator", "box": "each box"}.get(step.per, "")
+    return _filled(step, label, place.name, str(place.rules.battery_hours), at if step.id == "hourly" and at else "hourly")
 
+
+@lru_cache(maxsize=4096)
+def _filled(step: Step, label: str, place: str, battery: str, hour: str) -> Step:
     def say(words: str) -> str:
-        return (words.replace("{at}", label).replace("{place}", place.name).replace("{battery}", str(place.rules.battery_hours))
-                .replace("{hour}", at if step.id == "hourly" and at else "hourly"))
+        return words.replace("{at}", label).replace("{place}", place).replace("{battery}", battery).replace("{hour}", hour) if "{" in words else words
 
-    fields = tuple(replace(f, label=say(f.label), hint=say(f.hint), ask=say(f.ask)) for f in step.fields)
+    fields = tuple(replace(f, label=say(f.label), hint=say(f.hint), ask=say(f.ask)) if "{" in f.label + f.hint + f.ask else f for f in step.fields)
     return replace(step, title=say(step.title), why=say(step.why), do=tuple(say(line) for line in step.do), not_so=say(step.not_so),
                    caution=say(step.caution), fields=fields)
 
