@@ -7,7 +7,7 @@ gaps of a night lived through with a mistake must equal the effect stated here. 
 from __future__ import annotations
 
 from collections import Counter
-from typing import Callable
+from typing import Callable, Container
 
 from nights.lines import Line, flags, gaps_of
 
@@ -123,9 +123,9 @@ EFFECTS: dict[str, Callable[[Item, dict], Counter]] = {
 }
 
 
-def effect(items: list[Item], f: dict) -> dict[Line, int]:
+def effect(items: list[Item], f: dict, lines: Container[Line] | None = None) -> dict[Line, int]:
     """The gaps these mistakes make on the lines of this file; lines that stand at 0 are left out."""
-    lines, total = gaps_of(f), Counter()
+    lines, total = gaps_of(f) if lines is None else lines, Counter()
     for item in items:
         total.update(EFFECTS[item["code"]](item, f))
     if ("paper-to-book", "") in lines:
