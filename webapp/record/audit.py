@@ -1,0 +1,162 @@
+"""The checker: is this record whole, and if not, which entry is the first that is wrong, and how?
+
+It shares with the writer only the hash (`chain`) and the reader of bytes (`cbor`): a slip in the ledger cannot hide itself here. It
+works on a copy and never opens the file it is given. What the record alone cannot show (a cut-off end, a history rewritten from
+some entry on with new heads) shows against what others hold: check words on paper, or length and head in a packet.
+"""
+
+import sqlite3
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import cbor2
+
+from webapp.record import cbor
+from webapp.record.audit_form import Form
+from webapp.record.audit_links import ROWS, Wrong, links
+from webapp.record.chain import first_head
+from webapp.record.damage import first_damaged_page, guards_differ
+from webapp.record.held import Slip, against
+from webapp.record.snapshot import Snapshot, Unusable, lost_commits, snapshot
+
+__all__ = ["Unusable", "Verdict", "verify"]
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What the check found. entries: how many rows the record has. head: the 32 bytes after the last entry that is right, None where
+    not even the record's id can be read. first_wrong: the number of the first wrong entry. says: sentences for a person."""
+
+    ok: bool
+    entries: int
+    head: bytes | None
+    first_wrong: int | None
+    says: str
+
+
+@dataclass(slots=True)
+class _Walk:
+    """How far the check came: the last right entry, its head, the heads that others ask for, and what stopped it."""
+
+    wanted: frozenset[int]
+    number: int = 0
+    head: bytes | None = None
+    rows: int = 0
+    known: dict[int, bytes] = field(default_factory=dict)
+    wrong: Wrong | None = None
+    notes: tuple[str, ...] = ()
+    held: str = ""
+
+
+def verify(
+    path: str | Path,
+    expect: Sequence[tuple[int, str]] = (),
+    *,
+    heads: Sequence[tuple[int, bytes]] = (),
+    coarse: frozenset[str] = frozenset(),
+    quick: bool = False,
+) -> Verdict:
+    """Check the record at `path`. Raises Unusable where there is no record to check.
+
+    expect: (number, check words) as copied onto paper. heads: (length, 32-byte head) as a packet states them. coarse: the kinds whose
+    times must be quarter hours. quick: chain and links alone, without form, signers, words and the file's pages.
+    """
+    walk = _Walk(frozenset(number for number, _ in (*expect, *heads)))
+    with snapshot(Path(path)) as copy, ThreadPoolExecutor(1) as beside:
+        pages = None if quick else beside.submit(_damage, copy.path)
+        db = _opened(copy.path)
+        try:
+            lost = lost_commits(copy.wal, max(db.execute("PRAGMA wal_checkpoint(PASSIVE)").fetchone()[1], 0))
+            _through(walk, db, coarse, quick)
+            page = pages and pages.result()
+            if page is None:
+                _hold_against(walk, expect, heads, lost)
+                if walk.wrong is None and guards_differ(db):
+                    page = 1
+        except sqlite3.DatabaseError:
+            page = (pages and pages.result()) or 1
+        except Slip as slip:
+            return Verdict(False, walk.rows, walk.head, None, str(slip))
+        finally:
+            db.close()
+        return _verdict(walk, page, copy)
+
+
+def _opened(path: Path) -> sqlite3.Connection:
+    db = sqlite3.connect(path, isolation_level=None)
+    db.text_factory = bytes  # a changed byte may leave no UTF-8
+    return db
+
+
+def _damage(path: Path) -> int | None:
+    """Beside the walk, in a thread: SQLite works without Python's lock."""
+    db = _opened(path)
+    try:
+        return first_damaged_page(db)
+    finally:
+        db.close()
+
+
+def _through(walk: _Walk, db: sqlite3.Connection, coarse: frozenset[str], quick: bool) -> None:
+    """Walk from the first entry to the last or to the first wrong one."""
+    row = db.execute("SELECT record_id FROM record").fetchone()
+    if row is None or type(row[0]) is not bytes:
+        raise sqlite3.DatabaseError("the record's id is gone")
+    walk.head = walk.known[0] = first_head(row[0])
+    walk.rows = db.execute("SELECT count(*) FROM entries NOT INDEXED").fetchone()[0]
+    form = None if quick else Form(_texts(db), coarse)
+    wanted = walk.wanted
+    try:
+        for number, item, head in links(db.execute(ROWS), row[0], cbor2.loads if quick else cbor.decode):
+            if form:
+                form.check(number, item)
+            walk.number, walk.head = number, head
+            if number in wanted:
+                walk.known[number] = head
+        if form:
+            walk.notes = tuple(form.notes())
+    except Wrong as wrong:
+        walk.wrong = wrong
+
+
+def _texts(db: sqlite3.Connection) -> dict[int, dict[str, tuple[bytes, bytes]]]:
+    texts: dict[int, dict[str, tuple[bytes, bytes]]] = {}
+    for number, name, salt, text in db.execute("SELECT number, name, salt, text FROM words NOT INDEXED ORDER BY line"):
+        beside = texts.setdefault(number, {})
+        name = name.decode("utf-8", "replace")
+        # A second text of one name cannot be right beside the first: let it stand under a name that no entry gives.
+        beside[name if name not in beside else f"{name} (again)"] = (salt, text)
+    return texts
+
+
+def _hold_against(walk: _Walk, expect: Sequence[tuple[int, str]], heads: Sequence[tuple[int, bytes]], lost: bool) -> None:
+    """Let paper and packet speak, for what lies before the first wrong entry or where all seemed right."""
+    if walk.wrong is None and lost:
+        walk.wrong = Wrong(
+            walk.number + 1,
+            f"The -wal file beside the record is damaged: what was kept after entry {walk.number} cannot be read. "
+            f"Take the later entries from the backup and the tablets.",
+        )
+    before = walk.number + 1 if walk.wrong else float("inf")
+    try:
+        walk.held = against([e for e in expect if e[0] < before], [h for h in heads if h[0] < before], walk.known, walk.number)
+    except Wrong as earlier:
+        walk.wrong = earlier
+
+
+def _verdict(walk: _Walk, page: int | None, copy: Snapshot) -> Verdict:
+    if page is not None:
+        besides = f" Besides: {walk.wrong.says}" if walk.wrong else ""
+        says = f"The file is damaged outside the entries, first at page {page}. Work on a copy; take the entries from the backup.{besides}"
+        return Verdict(False, walk.rows, walk.head, None, says)
+    if walk.wrong:
+        return Verdict(False, walk.rows, walk.head, walk.wrong.number, walk.wrong.says)
+    says = ["The record has no entries yet." if not walk.number else f"All {walk.number} entries agree with their heads." if walk.number > 1
+            else "The one entry agrees with its head."]  # fmt: skip
+    if copy.torn:
+        says.append("Its -wal file is missing: the record was copied while it was open, and later entries may lie there. Copy both files.")
+    if copy.wal:
+        says.append("Part of it still lies in its -wal file: keep the two together.")
+    return Verdict(True, walk.rows, walk.head, None, " ".join((*says, *filter(None, [walk.held]), *walk.notes)))

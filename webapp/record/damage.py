@@ -1,0 +1,52 @@
+"""Where a record's file is damaged outside its entries: pages that do not fit together, indexes that disagree with their rows.
+
+SQLite's own integrity check finds it; what it says differs between versions, so only the page numbers and the names of indexes and
+tables are taken from its sentences. A value that breaks a CHECK is not damage: a hand can write it, and the entry is named for it.
+"""
+
+import re
+import sqlite3
+from importlib.resources import files
+
+_PAGE = re.compile(r"\bpage (\d+)", re.IGNORECASE)
+_INDEX = re.compile(r"\bindex (\w+)")
+_COLUMN = re.compile(r"\b(?:value in|in) (\w+)\.\w+")
+
+
+def first_damaged_page(db: sqlite3.Connection) -> int | None:
+    """The lowest page (from 1) that SQLite finds wrong, by the index or table's first page where it names no page; None if whole."""
+    try:
+        said = [str(row[0], "utf-8", "replace") if isinstance(row[0], bytes) else str(row[0]) for row in db.execute("PRAGMA integrity_check")]
+        roots = {_text(name): page for name, page in db.execute("SELECT name, rootpage FROM sqlite_master")}
+    except sqlite3.DatabaseError:
+        return 1
+    pages = [_page(sentence, roots) for line in said for sentence in line.splitlines() if _is_damage(sentence)]
+    return min(pages, default=None)
+
+
+def guards_differ(db: sqlite3.Connection) -> bool:
+    """Whether tables, indexes or triggers are not those that every record of this version has."""
+    fresh = sqlite3.connect(":memory:")
+    fresh.executescript(files("webapp.record").joinpath("schema.sql").read_text("utf-8"))
+    wanted = {tuple(map(_text, row)) for row in fresh.execute(_GUARDS)}
+    fresh.close()
+    return {tuple(map(_text, row)) for row in db.execute(_GUARDS)} != wanted
+
+
+_GUARDS = "SELECT type, name, tbl_name, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'"
+
+
+def _is_damage(sentence: str) -> bool:
+    return sentence != "ok" and not sentence.startswith(("***", "CHECK constraint"))
+
+
+def _page(sentence: str, roots: dict[str, int]) -> int:
+    found = _PAGE.search(sentence)
+    if found:
+        return int(found[1])
+    named = _INDEX.search(sentence) or _COLUMN.search(sentence)
+    return roots.get(named[1], 1) if named else 1
+
+
+def _text(value: object) -> str:
+    return value.decode("utf-8", "replace") if isinstance(value, bytes) else str(value)
