@@ -53,7 +53,7 @@ def read(data: bytes) -> Office:
 
 
 def _office(file: Table) -> Office:
-    file.whole("format", 1, 1, least=1, most=1)
+    file.one_of("format", (1,), 1)
     rows = {"parties": file.tables("parties", 'id = "M", name = "Maple Party", word = "Maple"', least=1),
             "officials": file.tables("officials", 'id = "d1", name = "Ines Calloway", party = "M", role = "receiver"', least=2)}
     office = Office(file.code("id", "tarn"), file.text("name", "Tarn County election office"), place_parts.parties(rows["parties"]),

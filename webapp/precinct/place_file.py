@@ -51,7 +51,7 @@ def read(data: bytes) -> Place:
 
 
 def _place(file: Table, digest: bytes) -> Place:
-    file.whole("format", 1, least=1, most=1)
+    file.one_of("format", (1,))
     mode = file.one_of("mode", ("live", "practice"))
     edition = file.text("edition", "1", most=32)
     facts = _facts(file.table("place", 'id = "W3", name, county, election, date, zone, opens, closes and host'), live=mode == "live")

@@ -28,7 +28,7 @@ def zone(table: Table) -> str:
     try:
         ZoneInfo(name or "UTC")
     except (OSError, ValueError, KeyError):
-        hint = near(name, sorted(available_timezones())) or ', such as "America/Chicago"'
+        hint = near(name, sorted(available_timezones()), 0.8) or ', such as "America/Chicago"'
         table.wrong(f'zone of {table.name} is "{name}", which the list of time zones does not hold: write the name of a zone{hint}'
                     f"{'' if hint.endswith('?') else '.'}", "zone")
         return "UTC"

@@ -140,7 +140,7 @@ def _record(row: Table, record: list) -> None:
             row.wrong(f'What {row.name} records is written as "kind: label", such as "number: Lamps lit"; kinds are {", ".join(OWN_KINDS)}.', "record", i)
             continue
         if name in step.NEVER_NAMES or name in names:
-            row.wrong(f"{row.name[0].upper()}{row.name[1:]} records two things called {name}, or one whose name is taken: give it another label.", "record", i)
+            row.wrong(f"T{row.name[1:]} records two things called {name}, or one whose name is taken: give it another label.", "record", i)
         names.add(name)
 
 

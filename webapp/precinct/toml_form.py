@@ -83,7 +83,7 @@ def _text(data: bytes) -> str:
 def _syntax(said: str, text: str) -> tuple[int, str]:
     where = re.search(r"\(at line (\d+), column (\d+)\)", said)
     line = int(where[1]) if where else text.rstrip().count("\n") + 1
-    place = f" at letter {where[2]}" if where else ", at the end of the file"
+    place = f" near letter {where[2]}" if where else ", at the end of the file"
     advice = next((then for begins, then in _SYNTAX if said.startswith(begins)), "look for a missing quote, bracket or equals sign")
     return line, f"This line cannot be read{place}: {advice}."
 

@@ -54,6 +54,7 @@ class Lines:
         path: Path = ()
         for name in names[:-1]:
             path = self._latest((*path, name))
+            self._note(path, line)
         path = (*path, names[-1])
         if many:
             self._lines.setdefault(path, line)

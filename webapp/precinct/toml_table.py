@@ -23,7 +23,7 @@ _NOTHING: Any = object()
 
 def top(form: Form) -> "Table":
     """The keys at the head of the file."""
-    return Table(form, (), form.values, "The file")
+    return Table(form, (), form.values, "the file")
 
 
 class Table:
@@ -152,13 +152,13 @@ class Table:
         for key in self.values:
             if key not in known:
                 hint = near(key, known) or f". It may hold: {', '.join(known)}."
-                self.wrong(f"{self.name} has no key {_shown(key)}: mend it or take it out{hint}", key)
+                self.wrong(f"{_begun(self.name)} has no key {_shown(key)}: mend it or take it out{hint}", key)
 
     def _take(self, key: str, example: str, default: Any, instead: Any, wants: Callable[[object], str | None]) -> Any:
         """The value; the default where it is left out; `instead`, and a mistake, where it is missing or `wants` something else."""
         if not self.has(key):
             if default is _NOTHING:
-                self.wrong(f"{self.name} has no {key}: write {key} = {example}.")
+                self.wrong(f"{_begun(self.name)} has no {key}: write {key} = {example}.")
                 return instead
             return default
         wanted = wants(self.values[key])
@@ -184,9 +184,9 @@ def either(choices: Sequence[object]) -> str:
     return " or ".join(filter(None, (", ".join(shown[:-1]), shown[-1])))
 
 
-def near(value: object, known: Sequence[object]) -> str:
+def near(value: object, known: Sequence[object], alike: float = 0.6) -> str:
     """`. Do you mean "…"?`, or nothing where no known word is near."""
-    found = difflib.get_close_matches(value[:64], [k for k in known if isinstance(k, str)], 1, 0.6) if isinstance(value, str) else []
+    found = difflib.get_close_matches(value[:64], [k for k in known if isinstance(k, str)], 1, alike) if isinstance(value, str) else []
     return f'. Do you mean "{found[0]}"?' if found else ""
 
 
@@ -208,6 +208,11 @@ def _clock(value: object) -> time | None:
     return value if isinstance(value, time) and not (value.second or value.microsecond) else None
 
 
+def _begun(name: str) -> str:
+    """The name at the head of a sentence."""
+    return name[:1].upper() + name[1:]
+
+
 def _titled(label: str, row: dict) -> str:
     name = row.get("id")
     return f"{label} {name}" if isinstance(name, str) and ID.fullmatch(name) else label
@@ -221,7 +226,7 @@ def _shown(value: object) -> str:
         case str():
             text = f'"{value}"'
         case list() | dict():
-            text = "a list" if isinstance(value, list) else "a table"
+            text = ("a" if value else "an empty") + (" list" if isinstance(value, list) else " table")
         case int() if abs(value) > 10 ** 18:
             text = "longer than any count"
         case _:
