@@ -47,6 +47,8 @@ def _stock(room: Room, rng: Random) -> Figures:
         stock["resupply"] = [{"at": clock(d.at), "style": d.style[1], "n": d.sheets} for d in logged]
     if place.asks_for("sent"):
         stock["sent"] = [{"style": d.style[1], "n": d.sheets} for d in plan.sent if d.logged]
+    if place.asks_for("held back"):
+        stock["held_back"] = min(10, *(p.unused for p in plan.piles.values()))
     packs = [{"style": p.style[1], "nominal": n, "counted": c}
              for p in plan.piles.values() for n, c in zip(p.nominal, p.counted) if c is not None and c != n]
     if packs:
@@ -98,6 +100,8 @@ def _set_aside(room: Room) -> Figures:
     place = room.plan.place
     kinds = list(place.kinds) + (["hand-counted"] if place.asks_for("copies") else [])
     written = {kind: _kind(room, kind) for kind in kinds}
+    if place.asks_for("by hand"):
+        written["hand-counted"] = _rows(place, room.plan.tabulators[0].tally, place.scope or "style")
     if place.asks_for("envelopes counted") and isinstance(written["spoiled"], int):
         written["spoiled"] = {"logged": written["spoiled"], "counts": [written["spoiled"]] * 2}
     return written
@@ -108,21 +112,34 @@ def _tabulator(room: Room, index: int, tabulator: Tabulator) -> Figures:
     written: Figures = {"id": tabulator.id}
     if place.asks_for("emergency fed"):
         written["box"] = f"X{index + 1}"
-    if place.asks_for("counters"):
+    if tabulator.swapped_at:
+        written["runs"] = _runs(place, tabulator)
+    elif place.asks_for("counters"):
         written |= {"counter_at_zero": tabulator.zero_written, "counter_at_close": tabulator.counter}
-    if place.asks_for("lifetimes"):
+    if place.asks_for("lifetimes") and not tabulator.swapped_at:
         written |= {"lifetime_at_zero": tabulator.lifetime_at_zero, "lifetime_at_close": tabulator.lifetime}
-    if tabulator.tape == "printed":
-        if place.scope == "precinct":
-            written["tape"] = _rows(place, tabulator.tally, "precinct")
-        else:
-            written["tape"] = _rows(place, tabulator.tally, "style")
+    if tabulator.tape == "printed" and not place.asks_for("no tape yet"):
+        written["tape"] = _rows(place, tabulator.tally, place.scope or "style")
+    if tabulator.subtract:
+        written["subtract"] = {"n": tabulator.subtract, "why": "a jam was counted twice; see the jam memo"}
+    if tabulator.fed_again_on:
+        written["fed_again"] = {"on": tabulator.fed_again_on, "n": tabulator.fed_again}
     if place.asks_for("bins"):
         main = len(tabulator.main) + tabulator.strays - tabulator.left_behind["main"]
         write_in = len(tabulator.write_in) - tabulator.left_behind["write-in"]
         whole = place.asks_for("whole bins")
         written["bins"] = {"main": main + write_in} if whole else {"main": main, "write-in": write_in}
     return written
+
+
+def _runs(place: Place, t: Tabulator) -> list[Figures]:
+    """Two units carried one memory: the counter runs on, each unit's lifetime counter counts its own part."""
+    first, second = t.counter_at_swap, t.counter - t.counter_at_swap
+    runs: list[Figures] = [{"unit": "A", "counter": [t.zero_written, first]}, {"unit": "B", "counter": [first, t.counter]}]
+    if place.asks_for("lifetimes"):
+        runs[0]["lifetime"] = [t.lifetime_at_zero, t.lifetime_at_zero + first]
+        runs[1]["lifetime"] = [t.spare_lifetime, t.spare_lifetime + second]
+    return runs
 
 
 def _readings(room: Room) -> list[Figures]:
@@ -162,6 +179,9 @@ def _book(room: Room, figures: Figures) -> None:
     book = _rows(place, room.book, "precinct")
     if not place.asks_for("slips"):
         figures["poll_book"] = book
+        if place.asks_for("cancelled"):
+            del figures["poll_book"]
+            figures["voters"] = [{"id": "poll_book", "n": book + 2, "cancelled": 2}]
         return
     provisional = 0 if place.provisional_in_book else sum(v.fate == "provisional" for v in room.plan.voters)
     slips: Figures = {"id": "slips", "n": sum(v.marks_in_book for v in room.plan.voters if room.belongs_in_book(v))}
@@ -193,7 +213,8 @@ def written(room: Room, rng: Random) -> Figures:
         figures["dispositions"] = _dispositions(place)
     if place.pack not in (25, 50, 100):
         figures["rules"] = {"pack": place.pack}
-    figures["tabulators"] = [_tabulator(room, i, t) for i, t in enumerate(room.plan.tabulators) if t.tape != "unlisted"]
+    if not place.asks_for("by hand"):
+        figures["tabulators"] = [_tabulator(room, i, t) for i, t in enumerate(room.plan.tabulators) if t.tape != "unlisted"]
     if room.readings:
         figures["readings"] = _readings(room)
     if place.asks_for("emergency fed"):
@@ -202,4 +223,6 @@ def written(room: Room, rng: Random) -> Figures:
         figures["containers"] = [{"id": "C1", "seal": "0413", "ballots": sum(
             len(t.main) + len(t.write_in) + t.strays for t in room.plan.tabulators)
             + sum(1 for v in room.plan.voters if v.fate == "hand-counted")}]
+    if place.asks_for("seals"):
+        figures["seals"] = [{"at": "case", "applied": "4471", "found": "4471"}]
     return figures

@@ -64,7 +64,13 @@ def tape(f: dict) -> object:
     tapes = [t["tape"] for t in f.get("tabulators", ()) if "tape" in t]
     if tapes and all(isinstance(t, list) for t in tapes):
         return [row for t in tapes for row in t]
-    return sum(number(t) for t in tapes)
+    return sum(cast(t) for t in f.get("tabulators", ()) if "tape" in t)
+
+
+def cast(tabulator: dict) -> int:
+    """The ballots on one tape, less what was fed again elsewhere and what was allowed to be subtracted."""
+    return (number(tabulator["tape"]) - tabulator.get("fed_again", {}).get("n", 0)
+            - tabulator.get("subtract", {}).get("n", 0))
 
 
 def _standing(f: dict, weigh) -> list[tuple[int, object]]:
@@ -111,12 +117,13 @@ def _book(f: dict) -> list[tuple[int, object]] | None:
 
 def _room_lines(f: dict) -> dict[Line, int]:
     gaps: dict[Line, int] = {}
-    printed = any("tape" in t for t in f.get("tabulators", ()))
+    by_hand = not f.get("tabulators") and "hand-counted" in f.get("set_aside", {})
+    printed = any("tape" in t for t in f.get("tabulators", ())) or by_hand
     stock, book = _used(f) if "stock" in f else None, _book(f)
+    if stock and book and (by_hand or not printed):
+        parts = _standing(f, lambda s, b, c: s - b)
+        gaps |= _draw("paper-to-book", stock + [(-w, x) for w, x in book], parts)
     if not printed:
-        if stock and book:
-            parts = _standing(f, lambda s, b, c: s - b)
-            gaps |= _draw("paper-to-book", stock + [(-w, x) for w, x in book], parts)
         return gaps
     if stock:
         gaps |= _draw("stock", stock, [(1, tape(f))] + _standing(f, lambda s, b, c: s - c))
@@ -142,13 +149,20 @@ def _stub_lines(f: dict) -> dict[Line, int]:
 def _tabulator_lines(f: dict) -> dict[Line, int]:
     gaps: dict[Line, int] = {}
     for t in f.get("tabulators", ()):
+        runs = t.get("runs", ())
         ran = t["counter_at_close"] - t["counter_at_zero"] if "counter_at_close" in t else None
+        if runs:
+            ran = sum(run["counter"][1] - run["counter"][0] for run in runs)
+        for run in runs:
+            if "lifetime" in run:
+                (zero, close), (start, end) = run["counter"], run["lifetime"]
+                gaps[f"lifetime:{t['id']}", run["unit"]] = end - start - (close - zero)
         if "tape" in t and ran is not None:
             gaps[f"counter:{t['id']}", ""] = ran - number(t["tape"])
         if "lifetime_at_close" in t and ran is not None:
             gaps[f"lifetime:{t['id']}", ""] = t["lifetime_at_close"] - t["lifetime_at_zero"] - ran
         if "tape" in t and "bins" in t:
-            gaps[f"bins:{t['id']}", ""] = sum(number(n) for n in t["bins"].values()) - number(t["tape"])
+            gaps[f"bins:{t['id']}", ""] = sum(number(n) for n in t["bins"].values()) - cast(t)
     return gaps
 
 
@@ -162,7 +176,9 @@ def _other_lines(f: dict) -> dict[Line, int]:
             e = box["emergency"]
             which = box["id"] if len(f["boxes"]) > 1 else ""
             gaps["emergency", which] = e["found"] - e["fed"] - e["hand_counted"] - e["left"]
-    if "containers" in f and any("tape" in t for t in f.get("tabulators", ())):
+    for seal in f.get("seals", ()):
+        gaps[f"seals:{seal['at']}", ""] = int(seal["applied"] != seal["found"])
+    if "containers" in f and (any("tape" in t for t in f.get("tabulators", ())) or "tabulators" not in f):
         gaps["containers", ""] = (sum(c["ballots"] for c in f["containers"]) - number(tape(f))
                                   - number(f.get("set_aside", {}).get("hand-counted", 0)))
     for origin, pile in f.get("other_stock", {}).items():

@@ -25,7 +25,7 @@ def _figures(f: dict) -> Iterator[tuple[str, str | None, dict, str]]:
             yield "poll_book", None, row, "n"
     for kind in f["set_aside"]:
         yield kind, None, f["set_aside"], kind
-    for t in f["tabulators"]:
+    for t in f.get("tabulators", ()):
         for name in ("tape", "counter_at_zero", "counter_at_close", "lifetime_at_zero", "lifetime_at_close"):
             if name in t:
                 yield name, t["id"], t, name

@@ -57,6 +57,14 @@ WRITTEN = {
     "emergency fed": 0.04,
     "readings of stock": 0.1,
     "containers": 0.15,
+    "swapped": 0.05,  # a memory moved to a spare unit in mid-day: two runs, one tape
+    "fed again": 0.04,  # everything of one tabulator was fed again on another after the close
+    "subtract": 0.04,  # a jam counted twice, seen and allowed for
+    "no tape yet": 0.03,
+    "by hand": 0.03,  # no tabulator at all
+    "seals": 0.2,
+    "cancelled": 0.15,
+    "held back": 0.2,
 }
 
 
@@ -81,17 +89,39 @@ def _kinds(rng: Random) -> tuple[str, ...]:
     return tuple(always + often)
 
 
+# What cannot stand beside another part.
+NEVER_WITH = {
+    "by hand": {"bins", "copies", "cards", "absentees", "readings", "emergency fed", "swapped", "fed again", "subtract",
+                "no tape yet"},
+    "no tape yet": {"bins", "fed again", "subtract", "copies"},
+    "readings": {"cancelled"},
+}
+
+
+def _has(rng: Random) -> frozenset[str]:
+    has = {part for part, share in WRITTEN.items() if rng.random() < share}
+    for part, others in NEVER_WITH.items():
+        if part in has:
+            has -= others
+    return frozenset(has)
+
+
 def a_place(rng: Random) -> Place:
     """Draw a place; the same state of rng gives the same place."""
     ballots = _ballots(rng)
     scope = ""
     if len(ballots) > 1 and rng.random() < 0.6:
         scope = "precinct" if ballots[0][0] != ballots[1][0] else "style"
-    has = frozenset(part for part, share in WRITTEN.items() if rng.random() < share)
+    has = _has(rng)
+    tabulators = ("B1",) if "by hand" in has else _tabulators(rng)
+    if scope or len(tabulators) < 2:
+        has -= {"fed again"}
+    if scope:
+        has -= {"subtract", "cancelled"}
     return Place(
         ballots=ballots,
         scope=scope,
-        tabulators=_tabulators(rng),
+        tabulators=tabulators,
         pack=rng.choices((100, 50, 25, 40), (70, 15, 10, 5))[0],
         voters=int(rng.choices((rng.uniform(30, 150), rng.uniform(150, 600), rng.uniform(600, 1400)), (25, 60, 15))[0]),
         kinds=_kinds(rng),

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from random import Random
 
-from nights.place import CARD, COPY, Place
+from nights.place import CARD, COPY, PAPER, Place
 from nights.room import Absentee, Delivery, Pile, Plan, Spoil, Style, Tabulator, Voter
 
 RARE_FATES = {"provisional": 0.016, "left": 0.003, "taken": 0.002, "found": 0.002,
@@ -93,6 +93,22 @@ def _reading_times(rng: Random, place: Place) -> tuple[float, ...]:
     return tuple(float(h) for h in hours if rng.random() < kept)
 
 
+def _machines(rng: Random, place: Place, voters: list[Voter]) -> list[Tabulator]:
+    """The tabulators, with the troubles that are lawful: a memory moved, a jam allowed for, a tape fed again elsewhere."""
+    tabulators = [Tabulator(id, rng.choice((0, rng.randint(50, 60000)))) for id in place.tabulators]
+    first = tabulators[0]
+    if place.asks_for("swapped"):
+        first.swapped_at, first.spare_lifetime = rng.uniform(place.opens + 1, place.closes - 1), rng.randint(0, 9000)
+    if place.asks_for("subtract"):
+        jammed = [v for v in voters if v.tabulator == 0 and v.fate == "cast" and v.origin == PAPER][: rng.randint(1, 3)]
+        for voter in jammed:
+            voter.feeds, voter.slipped = 2, True
+        first.subtract = len(jammed)
+    if place.asks_for("fed again"):
+        tabulators[-1].fed_again_on = first.id
+    return tabulators
+
+
 def a_plan(place: Place, rng: Random) -> Plan:
     """Draw a day without mistakes."""
     voters = [a_voter(rng, place) for _ in range(place.voters)]
@@ -106,6 +122,6 @@ def a_plan(place: Place, rng: Random) -> Plan:
         piles[style] = _pile(rng, place, style, need + sum(d.sheets for d in sent if d.style == style))
     return Plan(
         place=place, voters=voters, piles=piles,
-        tabulators=[Tabulator(id, rng.choice((0, rng.randint(50, 60000)))) for id in place.tabulators],
+        tabulators=_machines(rng, place, voters),
         absentees=[Absentee(rng.choice(place.ballots), int(place.absentee_in_book)) for _ in range(place.absentees)],
         resupply=_deliveries(rng, place, 0.12), sent=sent, copies=copies, reading_times=_reading_times(rng, place))

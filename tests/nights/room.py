@@ -89,6 +89,12 @@ class Tabulator:
     left_behind: Counter = field(default_factory=Counter)  # by bin: not taken out at the close
     write_in_bin_again: bool = False
     tape: str = "printed"  # or "blank" (listed without it), "unlisted"
+    swapped_at: float | None = None  # when its memory moved to a spare unit
+    counter_at_swap: int = 0
+    spare_lifetime: int = 0  # of the spare, when the memory came
+    subtract: int = 0  # counted twice, seen and allowed for
+    fed_again_on: str | None = None
+    fed_again: int = 0
     tally: Counter = field(default_factory=Counter)
     main: list[Style] = field(default_factory=list)
     write_in: list[Style] = field(default_factory=list)
@@ -226,10 +232,25 @@ class Room:
             at, sum(t.counter for t in self.plan.tabulators), self.book.total(), self.in_hand,
             sum(p.unused for p in self.plan.piles.values()), Counter(self.log)))
 
+    def swaps(self, tabulator: Tabulator) -> None:
+        tabulator.counter_at_swap = tabulator.counter
+
+    def is_fed_again(self, source: Tabulator) -> None:
+        """All paper of one tabulator goes through another; the first tape is written down as fed again."""
+        source.fed_again = source.counter
+        target = next(t for t in self.plan.tabulators if t.id == source.fed_again_on)
+        for pile, write_in in ((source.main, False), (source.write_in, True)):
+            for given in pile:
+                target.feed(given, write_in)
+            pile.clear()
+
     def closes(self) -> None:
         for absentee in self.plan.absentees:
             self.book[absentee.own] += absentee.marks_in_book
             self.plan.tabulators[absentee.tabulator].feed(absentee.own, False)
+        for tabulator in self.plan.tabulators:
+            if tabulator.fed_again_on:
+                self.is_fed_again(tabulator)
         for tabulator in self.plan.tabulators:
             if tabulator.write_in_bin_again:
                 tabulator.tally.update(tabulator.write_in)
@@ -249,6 +270,7 @@ def run(plan: Plan, rng: Random) -> Room:
             happenings.append((max(voter.fed_at, voter.done), 3, room.is_fed_after_all, (voter,)))
     happenings += [(d.at, 4, room.restocks, (d,)) for d in plan.resupply]
     happenings += [(d.at, 4, room.sends_away, (d,)) for d in plan.sent]
+    happenings += [(t.swapped_at, 4, room.swaps, (t,)) for t in plan.tabulators if t.swapped_at]
     happenings += [(at, 5, room.is_read, (at,)) for at in plan.reading_times]
     for _, _, happen, details in sorted(happenings, key=lambda h: h[:2]):
         happen(*details)

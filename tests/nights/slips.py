@@ -31,7 +31,8 @@ def plain_voters(plan: Plan, rng: Random, n: int, tabulator: int | None = None) 
     rng.shuffle(styles)
     for style in styles:
         some = [v for v in plan.voters if v.own == style and v.fate == "cast" and v.origin == PAPER and not v.spoils
-                and not v.slipped and v.given == style and tabulator in (None, v.tabulator)]
+                and not v.slipped and v.given == style and tabulator in (None, v.tabulator)
+                and not plan.tabulators[v.tabulator].fed_again_on]
         if len(some) >= n:
             chosen = rng.sample(some, n)
             for voter in chosen:
@@ -164,7 +165,7 @@ def absentee_unmarked(plan: Plan, rng: Random, item: Item) -> Slip | None:
 
 
 def _tabulator(plan: Plan, rng: Random) -> Tabulator:
-    return rng.choice(plan.tabulators)
+    return rng.choice([t for t in plan.tabulators if not t.fed_again_on])
 
 
 def left_in_bin(plan: Plan, rng: Random, item: Item) -> Slip | None:
@@ -192,7 +193,7 @@ def bin_fed_again(plan: Plan, rng: Random, item: Item) -> Slip | None:
 def tape_missing(plan: Plan, rng: Random, item: Item) -> Slip | None:
     tabulator = _tabulator(plan, rng)
     styles = {v.given for v in plan.voters if plan.tabulators[v.tabulator] is tabulator}
-    if len(plan.tabulators) < 2 or tabulator.tape != "printed" or (plan.place.scope and len(styles) != 1):
+    if len(plan.tabulators) < 2 or tabulator.tape != "printed" or tabulator.subtract or (plan.place.scope and len(styles) != 1):
         return None
     tabulator.tape = rng.choice(("blank", "unlisted"))
     listed = {"tabulator": tabulator.id} if tabulator.tape == "blank" else {}
@@ -201,7 +202,7 @@ def tape_missing(plan: Plan, rng: Random, item: Item) -> Slip | None:
 
 def zero_not_zero(plan: Plan, rng: Random, item: Item) -> Slip | None:
     tabulator = _tabulator(plan, rng)
-    if tabulator.test_ballots:
+    if tabulator.test_ballots or tabulator.swapped_at:
         return None
     tabulator.test_ballots = item["ballots"]
     tabulator.zero_written = rng.choice((0, 0, item["ballots"]))
