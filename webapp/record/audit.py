@@ -48,6 +48,7 @@ class _Walk:
     wrong: Wrong | None = None
     notes: tuple[str, ...] = ()
     held: str = ""
+    page: int | None = None
 
 
 def verify(
@@ -65,16 +66,18 @@ def verify(
     """
     walk = _Walk(frozenset(number for number, _ in (*expect, *heads)))
     with snapshot(Path(path)) as copy, ThreadPoolExecutor(1) as beside:
-        pages = None if quick else beside.submit(_damage, copy.path)
+        pages = None
         db = _opened(copy.path)
         try:
+            # Before anyone else opens the copy: the answer counts the frames that SQLite takes from the -wal.
             lost = lost_commits(copy.wal, max(db.execute("PRAGMA wal_checkpoint(PASSIVE)").fetchone()[1], 0))
+            pages = None if quick else beside.submit(_damage, copy.path)
             _through(walk, db, coarse, quick)
             page = pages and pages.result()
             if page is None:
                 _hold_against(walk, expect, heads, lost)
-                if walk.wrong is None and guards_differ(db):
-                    page = 1
+                if walk.wrong is None:
+                    page = 1 if guards_differ(db) else walk.page
         except sqlite3.DatabaseError:
             page = (pages and pages.result()) or 1
         except Slip as slip:
@@ -101,15 +104,13 @@ def _damage(path: Path) -> int | None:
 
 def _through(walk: _Walk, db: sqlite3.Connection, coarse: frozenset[str], quick: bool) -> None:
     """Walk from the first entry to the last or to the first wrong one."""
-    row = db.execute("SELECT record_id FROM record").fetchone()
-    if row is None or type(row[0]) is not bytes:
-        raise sqlite3.DatabaseError("the record's id is gone")
-    walk.head = walk.known[0] = first_head(row[0])
+    record_id = _record_id(walk, db)
+    walk.head = walk.known[0] = first_head(record_id)
     walk.rows = db.execute("SELECT count(*) FROM entries NOT INDEXED").fetchone()[0]
     form = None if quick else Form(_texts(db), coarse)
     wanted = walk.wanted
     try:
-        for number, item, head in links(db.execute(ROWS), row[0], cbor2.loads if quick else cbor.decode):
+        for number, item, head in links(db.execute(ROWS), record_id, cbor2.loads if quick else cbor.decode):
             if form:
                 form.check(number, item)
             walk.number, walk.head = number, head
@@ -119,6 +120,22 @@ def _through(walk: _Walk, db: sqlite3.Connection, coarse: frozenset[str], quick:
             walk.notes = tuple(form.notes())
     except Wrong as wrong:
         walk.wrong = wrong
+
+
+def _record_id(walk: _Walk, db: sqlite3.Connection) -> bytes:
+    """The id that the file gives, unless its first entry and that entry's link agree on another: then the file's own is damaged."""
+    row = db.execute("SELECT record_id FROM record").fetchone()
+    filed = row[0] if row and type(row[0]) is bytes else b""
+    first = db.execute("SELECT entry, prev FROM entries NOT INDEXED ORDER BY number LIMIT 1").fetchone()
+    if first and first_head(filed) != first[1]:
+        try:
+            inside = cbor.decode(first[0])[1]
+            if first_head(inside) == first[1]:
+                walk.page = db.execute("SELECT rootpage FROM sqlite_master WHERE name = 'record'").fetchone()[0]
+                return inside
+        except (cbor.Malformed, TypeError, LookupError):
+            pass  # the walk will name the first entry
+    return filed
 
 
 def _texts(db: sqlite3.Connection) -> dict[int, dict[str, tuple[bytes, bytes]]]:

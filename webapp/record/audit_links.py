@@ -46,7 +46,8 @@ def links(rows: Iterable[tuple[Any, ...]], record_id: bytes, decode: Callable[[b
         if item[3] != number:
             raise Wrong(number, f"In the place of entry {number} lies one that calls itself entry {item[3]}.")
         if prev != head:
-            raise Wrong(number, f"Entry {number} does not continue from entry {number - 1}: the head it names is another.")
+            before = f"entry {number - 1}" if number > 1 else "the record's id"
+            raise Wrong(number, f"Entry {number} does not continue from {before}: the head it names is another.")
         head = next_head(head, number, leaf(data))
         if head != stored:
             raise Wrong(number, f"Entry {number} and its head do not agree: one of them was changed.")

@@ -46,10 +46,12 @@ class Ledger(Reader):
                 self._db.execute(f"PRAGMA {setting}")
             self._db.execute("SELECT count(*) FROM record").fetchone()  # makes the -wal file, which must not vanish later
             self._places = self._inodes()
+            self._end_holds()
         except (sqlite3.Error, OSError) as wrong:
             raise in_words(wrong, self.path) from wrong
         self._newest = super().newest
         self._kept = self._last_kept()
+        self._sure = True
 
     @classmethod
     def create(cls, path: str | Path, record_id: bytes | None = None, coarse: frozenset[str] = frozenset()) -> "Ledger":
@@ -95,6 +97,8 @@ class Ledger(Reader):
             if self._shut:
                 raise Refused(f"{self.path.name} has been closed. Open it again to add to it.")
             try:
+                if not self._sure:
+                    self._newest, self._kept, self._sure = super().newest, self._last_kept(), True
                 entries, lines = self._prepare(acts, now)
                 if lines:
                     self._commit(lines)
@@ -159,7 +163,7 @@ class Ledger(Reader):
         for name, text in claim.words.items():
             if type(text.salt) is not bytes or len(text.salt) != 16 or type(text.text) is not str:
                 raise Malformed(f'the words "{name}" need a text and a salt of 16 bytes')
-        clock = quarter_hour if rough else int
+        clock = quarter_hour if rough else _fine
         entry = Entry(
             self.record_id, top.run + (claim.kind == RESTORED), top.number + 1, claim.id, claim.kind, claim.full_body, clock(act.made), clock(claim.happened),
             clock(max(now, self._kept)), 0 if rough else act.offset, claim.tablet, claim.seq, act.holder, act.signers,
@@ -169,7 +173,7 @@ class Ledger(Reader):
         return _Line(Entry.unpack(data), data, top.head, next_head(top.head, top.number + 1, leaf(data)), act)
 
     def _commit(self, lines: list[_Line]) -> None:
-        if self._inodes() != self._places:
+        if not self._places or self._inodes() != self._places:
             raise gone(self.path)
         self._db.execute("BEGIN IMMEDIATE")
         try:
@@ -187,12 +191,20 @@ class Ledger(Reader):
                     )
             self._db.execute("COMMIT")
         except BaseException:
+            self._sure = False  # cut off at this point, it may stand on the disk after all
             if self._db.in_transaction:
                 self._db.execute("ROLLBACK")
             raise
         last = lines[-1]
         self._newest = Newest(last.entry.run, last.entry.number, last.head)
         self._kept = max([self._kept, *(line.entry.kept for line in lines if line.entry.kind not in self._coarse)])
+
+    def _end_holds(self) -> None:
+        """Raises Refused where the last entry and its head do not agree: nothing is added to a broken chain."""
+        row = self._db.execute("SELECT number, entry, prev, head FROM entries ORDER BY number DESC LIMIT 1").fetchone()
+        if row and next_head(row[2], row[0], leaf(row[1])) != row[3]:
+            raise Refused(f"Entry {row[0]} of {self.path.name} and its head do not agree. Nothing is added to it: keep the file as it is, "
+                          f"run `tapeseal record verify` on it, and go on with the backup.")  # fmt: skip
 
     def _last_kept(self) -> int:
         """The clock of the last entry that carries a fine time: kept never goes behind it."""
@@ -211,6 +223,10 @@ class Ledger(Reader):
         return tuple((file.st_dev, file.st_ino) for file in seen)
 
 
+def _fine(ms: int) -> int:
+    return ms
+
+
 def _lay_down(path: Path, record_id: bytes) -> None:
     """Write an empty record and put it in place whole: a crash half way leaves no half record under its name."""
     if type(record_id) is not bytes or len(record_id) != 16:
@@ -220,8 +236,9 @@ def _lay_down(path: Path, record_id: bytes) -> None:
     db = connect(draft, "rwc")
     try:
         db.execute("PRAGMA synchronous = FULL")
-        db.executescript(files("webapp.record").joinpath("schema.sql").read_text("utf-8"))
+        db.executescript("BEGIN;" + files("webapp.record").joinpath("schema.sql").read_text("utf-8"))
         db.execute("INSERT INTO record (one, record_id) VALUES (1, ?)", (record_id,))
+        db.execute("COMMIT")
     finally:
         db.close()
     os.rename(draft, path)

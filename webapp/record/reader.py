@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from queue import Empty, SimpleQueue
 from typing import Self
 
 from webapp.record.chain import first_head
@@ -36,7 +37,7 @@ class Reader:
         self.path = Path(path).resolve()
         if not self.path.is_file():
             raise Refused(f"There is no record at {self.path.name}. Give the path of a record.db.")
-        self._idle: list[sqlite3.Connection] = []
+        self._idle: SimpleQueue[sqlite3.Connection] = SimpleQueue()
         self._shut = False
         with self._look() as db:
             self.record_id = named(db, self.path)
@@ -97,8 +98,7 @@ class Reader:
     def close(self) -> None:
         """Let the file go; a closed record refuses every further look."""
         self._shut = True
-        while self._idle:
-            self._idle.pop().close()
+        self._drain()
 
     def __enter__(self) -> Self:
         return self
@@ -116,21 +116,32 @@ class Reader:
     def _look(self) -> Iterator[sqlite3.Connection]:
         if self._shut:
             raise Refused(f"{self.path.name} has been closed. Open it again to look into it.")
+        db = None
         try:
-            db = self._idle.pop()
-        except IndexError:
-            db = None
-        try:
-            db = db or connect(self.path, "ro")
+            db = self._take()
             yield db
-        except sqlite3.Error as wrong:
+        except BaseException as wrong:
             if db is not None:
                 db.close()
-            raise in_words(wrong, self.path) from wrong
+            if isinstance(wrong, sqlite3.Error):
+                raise in_words(wrong, self.path, keeping=False) from wrong
+            raise
+        self._idle.put(db)
         if self._shut:
-            db.close()
-        else:
-            self._idle.append(db)
+            self._drain()
+
+    def _take(self) -> sqlite3.Connection:
+        try:
+            return self._idle.get_nowait()
+        except Empty:
+            return connect(self.path, "ro")
+
+    def _drain(self) -> None:
+        try:
+            while True:
+                self._idle.get_nowait().close()
+        except Empty:
+            pass
 
 
 def connect(path: Path, mode: str) -> sqlite3.Connection:

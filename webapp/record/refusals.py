@@ -27,15 +27,20 @@ _IN_WORDS = {
 }
 
 
-def in_words(wrong: sqlite3.Error | OSError, path: Path) -> Refused:
-    """The refusal for what the database or the disk said about the record at `path`."""
-    name = getattr(wrong, "sqlite_errorname", "") or ""
-    for known, sentence in _IN_WORDS.items():
-        if name.startswith(known):
-            return Refused(sentence.format(file=path.name, stays=_STAYS))
+def in_words(wrong: sqlite3.Error | OSError, path: Path, keeping: bool = True) -> Refused:
+    """The refusal for what the database or the disk said about the record at `path`, while keeping or only looking."""
+    stays = _STAYS if keeping else ""
     if isinstance(wrong, OSError):
-        return Refused(f"{path.name} cannot be opened or written to ({wrong.strerror}). {_STAYS} Check its folder and disk.")
-    return Refused(f"{path.name} could not be used ({wrong}). {_STAYS} Run `tapeseal record verify` on it.")
+        sentence = "{file} cannot be opened or written to ({wrong}). {stays} Check its folder and disk, then start again."
+        return _said(sentence, path, stays, wrong.strerror)
+    name = getattr(wrong, "sqlite_errorname", None) or ""
+    sentence = next((s for known, s in _IN_WORDS.items() if name.startswith(known)), "{file} could not be used ({wrong}). {stays} "
+                    "Run `tapeseal record verify` on it.")  # fmt: skip
+    return _said(sentence, path, stays, str(wrong))
+
+
+def _said(sentence: str, path: Path, stays: str, wrong: str) -> Refused:
+    return Refused(" ".join(sentence.format(file=path.name, stays=stays, wrong=wrong).split()))
 
 
 def gone(path: Path) -> Refused:
