@@ -2,7 +2,7 @@
 
 It takes files on its standard input (each a 1-byte kind, a 4-byte length, the bytes) and answers each with one line of JSON:
 `{"texts": [...], "foreign": n}` or `{"refused": "..."}`, the sentence without the file's name. It imports nothing of this house, so that what goes wrong
-in it goes wrong alone; `eyes.py` starts it and outlives it.
+in it goes wrong alone; `eyes.py` starts it and outlives it. `lattice.py` beside it is as independent.
 """
 
 import io
@@ -10,6 +10,10 @@ import json
 import struct
 import sys
 from collections.abc import Iterator
+from pathlib import Path
+
+sys.path.append(str(Path(__file__).parent))
+import lattice  # noqa: E402  (started by its path, so that nothing of the house is loaded with it)
 
 MEMORY, SECONDS = 2 * 1024**3, 240              # bytes of address space; seconds of processor time for all files of one start
 PIXELS, PAGES = 64_000_000, 60                  # of one image, of one file
@@ -117,28 +121,39 @@ def _drawn(page, dpi: int):
 
 
 class Texts(list):
-    """The texts of one picture; `left` is True where more codes were seen than could be read."""
+    """The texts of one picture; `left` is True where more codes were seen than could be read; `quads` are the corners of those of ours."""
 
-    left = False
+    left, quads = False, ()
 
 
 def looked_at(image, thorough: bool = True) -> Texts:
     """Every code's text in a grey picture. Tries go on while they bring something, or while a code is seen that is not read."""
-    import zxingcpp
-
-    wanted = [zxingcpp.BarcodeFormat.QRCode, zxingcpp.BarcodeFormat.DataMatrix, zxingcpp.BarcodeFormat.Aztec]
     found, fruitless = Texts(), 0
     for attempt in tries(image):
-        before, found.left = len(found), False
-        for code in zxingcpp.read_barcodes(attempt, formats=wanted, return_errors=True):
-            if not code.valid:
-                found.left = True
-            elif code.text not in found:
-                found.append(code.text)
+        before = len(found)
+        _read(attempt, found, placed=attempt.size == image.size)
         fruitless = 0 if len(found) > before else fruitless + 1
         if fruitless >= (2 if thorough else 1) and (not thorough or (found and not found.left)):
             break
+    for square in lattice.hidden(image, found.quads):
+        _read(square, found)
     return found
+
+
+def _read(picture, found: Texts, placed: bool = False) -> None:
+    """Add what is read here; `placed` where the picture has the page's own size, so that places in it are places on the page."""
+    import zxingcpp
+
+    wanted = [zxingcpp.BarcodeFormat.QRCode, zxingcpp.BarcodeFormat.DataMatrix, zxingcpp.BarcodeFormat.Aztec]
+    found.left = False
+    for code in zxingcpp.read_barcodes(picture, formats=wanted, return_errors=True):
+        if not code.valid:
+            found.left = True
+        elif code.text not in found:
+            found.append(code.text)
+            if placed and code.text.startswith(OURS):
+                at = code.position
+                found.quads += (tuple((float(p.x), float(p.y)) for p in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)),)
 
 
 def tries(image) -> Iterator:
@@ -147,7 +162,7 @@ def tries(image) -> Iterator:
 
     yield image
     if image.width * image.height > WORKING:
-        image.thumbnail((int(image.width * 0.6), int(image.height * 0.6)))
+        image = image.resize((int(image.width * 0.6), int(image.height * 0.6)), Image.Resampling.LANCZOS)
     soft = ImageOps.autocontrast(image.filter(ImageFilter.GaussianBlur(0.9)), cutoff=1)
     yield soft
     light = image.filter(ImageFilter.BoxBlur(max(8, min(image.size) // 24)))
