@@ -141,6 +141,8 @@ def _record_id(walk: _Walk, db: sqlite3.Connection) -> bytes:
 def _texts(db: sqlite3.Connection) -> dict[int, dict[str, tuple[bytes, bytes]]]:
     texts: dict[int, dict[str, tuple[bytes, bytes]]] = {}
     for number, name, salt, text in db.execute("SELECT number, name, salt, text FROM words NOT INDEXED ORDER BY line"):
+        if not type(name) is type(salt) is type(text) is bytes:
+            raise sqlite3.DatabaseError("a row of words has lost a column")
         beside = texts.setdefault(number, {})
         name = name.decode("utf-8", "replace")
         # A second text of one name cannot be right beside the first: let it stand under a name that no entry gives.

@@ -39,7 +39,7 @@ def links(rows: Iterable[tuple[Any, ...]], record_id: bytes, decode: Callable[[b
             item = decode(data)
         except UNREADABLE as wrong:
             raise Wrong(number, f"Entry {number} was changed: its bytes are no entry ({wrong}).") from None
-        if type(item) is not list or len(item) != ITEMS:
+        if type(item) is not list or len(item) != ITEMS or type(item[11]) is not str:
             raise Wrong(number, f"Entry {number} was changed: its bytes do not hold the {ITEMS} items of an entry.")
         if item[1] != record_id:
             raise Wrong(number, f"Entry {number} belongs to another record.")
