@@ -1,68 +1,94 @@
-"""Say whether nights add up: one JSON file of figures each, one answer each, in the order given."""
+"""Draw the balance of one place or many from their figures (JSON), and say what a gap is consistent with.
+
+One file, one answer, in the order given. With --json each answer is one object on one line. Exit 0: all balanced; 1: some gap; 2: some file
+could not be read (its object is then {"error": ...} and says what to mend).
+"""
 
 import argparse
 import json
+import sys
+import time
+from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
-from webapp.precinct.balance import Unreadable, balance
+from webapp.precinct.balance import Balance, Unreadable, balance
 
 NAME = "balance"
-HELP = "draw every line of the balance from files of figures"
-LARGEST = 16 * 1024 * 1024
+HELP = "draw the balance from figures in JSON files"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("files", nargs="+", metavar="FILE.json")
-    parser.add_argument("--json", action="store_true", help="one object a file, one line each")
+    """FILE.json ... [--json]"""
+    parser.add_argument("files", nargs="+", metavar="FILE.json", help="the figures of one place")
+    parser.add_argument("--json", action="store_true", help="one JSON object a line, nothing else")
 
 
 def run(options: argparse.Namespace) -> int:
-    """0 all balanced, 1 some gap, 2 some file could not be read."""
-    worst = 0
-    for name in options.files:
-        said, code = answer(Path(name))
-        worst = max(worst, code)
-        print(json.dumps(said, ensure_ascii=False, separators=(",", ":")) if options.json else in_words(name, said))
-    return worst
+    """Answer each file in turn; the worst of them is the exit code."""
+    code = 0
+    for file in options.files:
+        try:
+            found = answer(Path(file))
+        except Unreadable as refusal:
+            print(f"{file}: {refusal}", file=sys.stderr)
+            if options.json:
+                print(json.dumps({"error": str(refusal)}, ensure_ascii=False, separators=(",", ":")), flush=True)
+            code = 2
+            continue
+        code = max(code, 0 if found.balanced else 1)
+        told = [json.dumps(found.as_json(), ensure_ascii=False, separators=(",", ":"))] if options.json else in_words(file, found)
+        print(*told, sep="\n", flush=True)
+    return code
 
 
-def answer(path: Path) -> tuple[dict, int]:
-    """The answer to one file, and the exit code it asks for."""
+def answer(file: Path) -> Balance:
+    """The balance of one file, with the time it took."""
+    figures = figures_in(file)
+    start = time.perf_counter()
+    found = balance(figures)
+    return replace(found, ms=round((time.perf_counter() - start) * 1000, 1))
+
+
+def figures_in(file: Path) -> Any:
+    """The JSON of a file; raises `Unreadable` for anything that is none."""
     try:
-        if path.stat().st_size > LARGEST:
-            return {"error": f"{path.name} is larger than {LARGEST:,} bytes: no night's figures are."}, 2
-        figures = json.loads(path.read_bytes(), object_pairs_hook=_once, parse_constant=_no_such)
-        said = balance(figures)
-    except OSError as wrong:
-        return {"error": f"{path.name} cannot be read ({wrong.strerror}): give the path of a JSON file."}, 2
-    except Unreadable as wrong:
-        return {"error": str(wrong)}, 2
-    except (ValueError, RecursionError) as wrong:
-        return {"error": f"{path.name} is no JSON file ({str(wrong)[:120]}): write it as in the handbook's example."}, 2
-    return said.as_json(), 0 if said.balanced else 1
+        return json.loads(file.read_bytes().decode("utf-8-sig"), object_pairs_hook=each_key_once, parse_constant=no_such_number)
+    except OSError as failure:
+        raise Unreadable(f"This file cannot be opened ({failure.strerror}); check its name.") from None
+    except UnicodeDecodeError:
+        raise Unreadable("This file is not UTF-8 text; save it as UTF-8 JSON.") from None
+    except json.JSONDecodeError as failure:
+        raise Unreadable(f"This is not JSON at line {failure.lineno}, column {failure.colno}: {failure.msg}; mend it there.") from None
+    except (RecursionError, ValueError) as failure:
+        if isinstance(failure, Unreadable):
+            raise
+        raise Unreadable("This JSON is nested too deep or holds a number with too many digits; write plain figures.") from None
 
 
-def _once(pairs):
-    found = dict(pairs)
-    if len(found) < len(pairs):
-        seen: set[str] = set()
-        for key, _ in pairs:
-            if key in seen:
-                raise Unreadable(f"{key} stands twice in the file: keep one of them.")
-            seen.add(key)
+def each_key_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for key, value in pairs:
+        if key in found:
+            raise Unreadable(f"{key}: this key stands twice in one object; write it once.")
+        found[key] = value
     return found
 
 
-def _no_such(name: str):
-    raise Unreadable(f"{name} is no figure: write a whole number from 0 up.")
+def no_such_number(word: str) -> None:
+    raise Unreadable(f"{word} is not a number of ballots; write a whole number.")
 
 
-def in_words(name: str, said: dict) -> str:
-    """The same for people: the verdict, each line, what is unchecked."""
-    if "error" in said:
-        return f"{name}: {said['error']}"
-    head = "balanced" if said["balanced"] else "not balanced"
-    rows = [f"{name}: {head}{'' if said['complete'] else ', not complete'}"]
-    rows += [f"  {'=' if line['gap'] == 0 else format(line['gap'], '+d'):>5}  {line['says']}" for line in said["lines"]]
-    rows += [f"      ?  {lack['id']}: not checked, missing {', '.join(lack['missing'])}" for lack in said["unchecked"]]
-    return "\n".join(rows)
+def in_words(file: str, found: Balance) -> Iterator[str]:
+    """The answer for people: each line, then what is not checked, then what the gaps are consistent with."""
+    state = "balanced" if found.balanced else "there is a gap"
+    yield f"{file}: {state}{'' if found.complete else '; not all figures are in'}"
+    for line in found.lines:
+        yield f"  {'  ' if line.gap == 0 else '! '}{line.id}: {line.says}"
+    for member in found.unchecked:
+        yield f"    {member.id}: not checked yet, missing {', '.join(member.missing)}"
+    for n, explanation in enumerate(found.explanations, 1):
+        yield f"  {n}. {explanation.says} {explanation.look}"
+    for member in found.ruled_out:
+        yield f"  ruled out: {member.says}"

@@ -175,9 +175,9 @@ def _rows(core: Mapping[str, Any], said: Any) -> tuple[paper.Row, ...]:
     stock = core["stock"]
 
     def total(part: Any) -> int | None:
-        from webapp.precinct.figures import count
+        from webapp.precinct.figure_rows import figure
 
-        return None if part is None else count(part, "figure").total if part != [] else 0
+        return None if part is None else figure(part, "figure").total
 
     lines = {line.id: line for line in said.lines if not line.scope}
     rows = [paper.Row("Ballots received", total(stock.get("received"))), paper.Row("Resupply", sum(r["n"] for r in stock.get("resupply", [])) or None),

@@ -1,70 +1,57 @@
-"""The balance of one night: every line that its figures can draw, what is missing for the others, and whether it adds up.
+"""The balance of one night: where every ballot went, the lines that follow, and what a gap is consistent with.
 
-A pure function of the figures. `balanced`: every listed line is 0. `complete`: stock, poll book and a counter for each tabulator are among them.
+`balance` takes the figures of one place as the JSON object of `tapeseal balance` and gives every line in words. It never alters a figure.
 """
 
-import time
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from webapp.precinct import contests, lines, lines_goods, night
-from webapp.precinct.contests import Sums, contest_convention
-from webapp.precinct.figures import Unreadable, known, listed, number
-from webapp.precinct.lines import Lacks, Line
+from webapp.precinct.contests import ContestCount, Convention, contest_convention
+from webapp.precinct.figure_rows import Unreadable
+from webapp.precinct.figures import read
+from webapp.precinct.line import Line, Unchecked
+from webapp.precinct.lines import drawn
+from webapp.precinct.lines_tabulators import each_counter_is_there
 
-LINES = (lines.stock, lines.other_stock, lines.poll_book, lines.paper_to_book, lines.bins, lines.counter, lines.lifetime, lines.stubs, lines.aside,
-         lines_goods.emergency, lines_goods.containers, contests.contest, contests.write_ins, lines_goods.seals, lines_goods.carried, lines_goods.sheets,
-         lines_goods.board, lines_goods.recount)
-"""All lines, in the order in which they are listed."""
+__all__ = ["Balance", "ContestCount", "Convention", "Line", "Unchecked", "Unreadable", "balance", "contest_convention"]
 
 
 @dataclass(frozen=True)
 class Balance:
-    """What one night's figures say."""
+    """The lines of one night, the lines not drawn yet, and the sets of mistakes its gaps are consistent with.
+
+    `ms` is the time it took, filled in by whoever holds a clock.
+    """
 
     lines: tuple[Line, ...]
-    unchecked: tuple[Lacks, ...]
-    complete: bool
-    ms: float
-    explanations: tuple = ()
-    ruled_out: tuple = ()
+    unchecked: tuple[Unchecked, ...] = ()
+    explanations: tuple[Any, ...] = ()
+    ruled_out: tuple[Any, ...] = ()
+    ms: float = 0.0
+    complete: bool = False
 
     @property
     def balanced(self) -> bool:
+        """Every listed line is 0."""
         return all(line.gap == 0 for line in self.lines)
 
     @property
     def gaps(self) -> tuple[Line, ...]:
+        """The lines that are not 0."""
         return tuple(line for line in self.lines if line.gap)
 
     def as_json(self) -> dict[str, Any]:
-        """The object of `tapeseal balance --json`."""
-        return {"balanced": self.balanced, "complete": self.complete, "lines": [line.as_json() for line in self.lines],
-                "unchecked": [{"id": lack.id, "missing": list(lack.missing)} for lack in self.unchecked],
-                "explanations": list(self.explanations), "ruled_out": list(self.ruled_out), "ms": round(self.ms, 3)}
+        """The object of `tapeseal balance`."""
+        parts = ("lines", "unchecked", "explanations", "ruled_out")
+        lists = {part: [member.as_json() for member in getattr(self, part)] for part in parts}
+        return {"balanced": self.balanced, "complete": self.complete, **lists, "ms": self.ms}
 
 
 def balance(figures: Mapping[str, Any], explain: bool = True) -> Balance:
-    """Draw every line of these figures (the JSON of balance.md, section 4). Raises Unreadable, one sentence that names the key."""
-    began = time.perf_counter()
-    read = night.read(figures)
-    _readings(figures)
-    found = [item for line in LINES for item in line(read)]
-    drawn = tuple(item for item in found if isinstance(item, Line))
-    lacking = tuple(item for item in found if isinstance(item, Lacks))
-    ids = {line.id for line in drawn}
-    complete = {"stock", "poll-book"} <= ids and all(f"counter:{t.id}" in ids for t in read.tabulators)
-    return Balance(drawn, lacking, complete, (time.perf_counter() - began) * 1000)
-
-
-def _readings(figures: Mapping[str, Any]) -> None:
-    """Readings are no line and never change `balanced`; what cannot be one is refused all the same."""
-    for item in listed(figures.get("readings", []), "readings"):
-        known(item, ("at", "counter", "poll_book", "in_hand", "unused", "set_aside"), "readings")
-        for name in ("counter", "poll_book", "in_hand", "unused"):
-            if item.get(name) is not None:
-                number(item[name], f"readings.{name}")
-
-
-__all__ = ["Balance", "Lacks", "Line", "Sums", "Unreadable", "balance", "contest_convention"]
+    """Every line of these figures; with `explain`, what open gaps are consistent with. Raises `Unreadable` naming the key."""
+    night = read(figures)
+    lines, unchecked = drawn(night)
+    whole = {line.id for line in lines if line.scope is None}
+    complete = {"stock", "poll-book"} <= whole and each_counter_is_there(night, lines)
+    return Balance(lines, unchecked, complete=complete)

@@ -1,17 +1,16 @@
-"""The table everything follows from: where a ballot came from, where it ended, and to which tallies it then belongs."""
+"""The one table behind every line: what a ballot was (its origin) and where it ended (its fate) say which tallies it stands in.
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+A ballot stands in *from stock* and *in the poll book* when both its fate and its origin say so; in *counted* and *in a bin* by its fate alone.
+A place changes flags or adds kinds by `dispositions`; nothing here knows any figure.
+"""
 
-from webapp.precinct.figures import Unreadable, known, listed, text
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 
-FLAGS = ("from_stock", "in_poll_book", "counted", "in_bin")
 
-
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """A fate, or an origin (its last two flags then say nothing)."""
+@dataclass(frozen=True)
+class Fate:
+    """The four flags of one way a ballot can end."""
 
     from_stock: bool
     in_poll_book: bool
@@ -19,59 +18,62 @@ class Kind:
     in_bin: bool = False
 
 
-ORIGINS = {"paper": Kind(True, True), "card": Kind(False, True), "copy": Kind(False, True), "absentee": Kind(False, False)}
-FATES = {
-    "cast": Kind(True, True, True, True), "spoiled": Kind(True, False), "spoiled-not-reissued": Kind(True, True), "provisional": Kind(True, False),
-    "emergency": Kind(True, True), "hand-counted": Kind(True, True), "taken": Kind(True, True), "left": Kind(False, True), "found": Kind(True, True),
-    "set-apart": Kind(True, True),
+@dataclass(frozen=True)
+class Origin:
+    """The two flags of one way a ballot can come into the room."""
+
+    from_stock: bool
+    in_poll_book: bool
+
+
+CAST = "cast"
+PAPER = "paper"
+
+ORIGINS: Mapping[str, Origin] = {
+    PAPER: Origin(True, True),
+    "card": Origin(False, True),
+    "copy": Origin(False, True),
+    "absentee": Origin(False, False),
 }
-WORDS = {"cast": "cast", "spoiled": "spoiled", "spoiled-not-reissued": "spoiled, no other given", "provisional": "provisional", "emergency": "waiting in the emergency bin",
-         "hand-counted": "counted by hand", "taken": "carried off", "left": "left without a ballot", "found": "found", "set-apart": "set apart"}
+
+FATES: Mapping[str, Fate] = {
+    CAST: Fate(True, True, True, True),
+    "spoiled": Fate(True, False),
+    "spoiled-not-reissued": Fate(True, True),
+    "provisional": Fate(True, False),
+    "emergency": Fate(True, True),
+    "hand-counted": Fate(True, True),
+    "taken": Fate(True, True),
+    "left": Fate(False, True),
+    "found": Fate(True, True),
+    "set-apart": Fate(True, True),
+}
 
 
 @dataclass(frozen=True)
 class Table:
-    """Fates and origins of one night, the place's own changes and kinds included."""
+    """Origins and fates as they hold at one place; `named` are the ids its `dispositions` mention, in that order."""
 
-    fates: Mapping[str, Kind]
-    origins: Mapping[str, Kind]
+    origins: Mapping[str, Origin] = field(default_factory=lambda: dict(ORIGINS))
+    fates: Mapping[str, Fate] = field(default_factory=lambda: dict(FATES))
+    named: tuple[str, ...] = ()
 
-    def stock(self, fate: str, origin: str = "paper") -> int:
-        """What one such ballot adds to the right side of the stock line beside the tapes: from stock less counted."""
-        kind = self.fates[fate]
-        return int(kind.from_stock and self.origins[origin].from_stock) - int(kind.counted)
+    def stock_weight(self, kind: str, origin: str = PAPER) -> int:
+        """What one such ballot adds to the right side of `stock`: from stock less counted (the tapes hold the counted)."""
+        fate = self.fates[kind]
+        return int(fate.from_stock and self.origins[origin].from_stock) - int(fate.counted)
 
-    def book(self, fate: str, origin: str = "paper") -> int:
-        """The same for the poll-book line: in the book less counted."""
-        kind = self.fates[fate]
-        return int(kind.in_poll_book and self.origins[origin].in_poll_book) - int(kind.counted)
+    def book_weight(self, kind: str, origin: str = PAPER, includes: Iterable[str] = ()) -> int:
+        """What one such ballot adds to the right side of `poll-book`; ids in `includes` stand in this count of people whatever the flags say."""
+        fate, from_where = self.fates[kind], self.origins[origin]
+        in_book = (fate.in_poll_book or kind in includes) and (from_where.in_poll_book or origin in includes)
+        return int(in_book) - int(fate.counted)
 
+    def own_stock(self, kind: str) -> int:
+        """1 where such a ballot was drawn from the stock of its own origin (copies from the pile of copies)."""
+        return int(self.fates[kind].from_stock)
 
-def table(dispositions: Any, named: list[str]) -> Table:
-    """The night's table. A kind that is neither ours nor given all four flags is refused."""
-    fates, origins = dict(FATES), dict(ORIGINS)
-    for item in listed(dispositions if dispositions is not None else [], "dispositions"):
-        known(item, ("id", *FLAGS), "dispositions")
-        name = text(item.get("id"), "dispositions.id")
-        given = {flag: _flag(item[flag], f"dispositions.{flag}") for flag in FLAGS if flag in item}
-        for kinds in [k for k in (fates, origins) if name in k]:
-            old = kinds[name]
-            kinds[name] = Kind(**({flag: getattr(old, flag) for flag in FLAGS} | given))
-        if name not in fates and name not in origins:
-            if len(given) < 4:
-                raise Unreadable(f"dispositions names {name} without all of {', '.join(FLAGS)}: a kind of your own needs all four.")
-            fates[name] = Kind(**given)
-    for name in named:
-        if name not in fates:
-            raise Unreadable(f"set_aside.{name} is a kind nobody has described: give it in dispositions with {', '.join(FLAGS)}.")
-    return Table(fates, origins)
-
-
-def _flag(value: Any, name: str) -> bool:
-    if not isinstance(value, bool):
-        raise Unreadable(f"{name} is {value!r}: write true or false.")
-    return value
-
-
-def words(fate: str) -> str:
-    return WORDS.get(fate, fate.replace("-", " "))
+    def kind_order(self, kind: str) -> tuple[int, str]:
+        """Kinds in the order of the table, added ones after them by name."""
+        order = list(FATES)
+        return (order.index(kind), "") if kind in FATES else (len(order), kind)

@@ -1,99 +1,91 @@
-"""Contests on the tapes: votes, undervotes and overvotes against ballots, in whichever way the report counts overvotes.
+"""Does a contest on a tape add up: votes (with write-ins) + undervotes + overvotes = ballots carrying it x N.
 
-Two conventions are published: an overvoted ballot adds N lost votes, or it adds one ballot. They coincide only for N = 1.
+Tapes print overvotes in one of two ways: lost *votes* (an overvoted ballot adds N) or overvoted *ballots* (it adds 1). They differ only where
+N > 1 and there are any. The way is stated by the office, or told once from all contest lines of a file, so that one odd line
+cannot be excused by choosing its own way. Sources of both ways: NIST/EAC logic model of the draft VVSG, and `trade.md` section 7.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 
-from webapp.precinct import says
-from webapp.precinct.figures import known, listed, number, text
-from webapp.precinct.lines import Found, Lacks, Line
-from webapp.precinct.night import Night
-
-TAPE = ("ballots", "votes", "write_in", "under", "over")
+VOTES, BALLOTS = "votes", "ballots"
+MORE, MULTIPLES, NO_MULTIPLE, STATED = "more-lines-agree", "every-figure-a-multiple", "not-every-figure-a-multiple", "stated"
 
 
-@dataclass(frozen=True, slots=True)
-class Sums:
-    """One contest on one tape: votes with write-ins, undervotes, overvotes as printed, ballots that carry it."""
+@dataclass(frozen=True)
+class ContestCount:
+    """One contest on one tape or in one precinct: vote for `n`, `votes` with write-ins, all figures as printed."""
 
     n: int
+    ballots: int
     votes: int
     under: int
     over: int
-    ballots: int
 
-    def left(self, convention: str) -> int:
-        return self.votes + self.under + self.over * (self.n if convention == "ballots" else 1)
+    def left(self, overvotes: str) -> int:
+        """All choices a voter could make, as the tape accounts for them."""
+        return self.votes + self.under + self.over * (self.n if overvotes == BALLOTS else 1)
 
-    @property
-    def right(self) -> int:
-        return self.ballots * self.n
-
-
-def contest_convention(rows: Iterable[Sums]) -> str:
-    """Which convention a whole file follows: the one under which more lines are 0; equal: votes if every overvote figure is a multiple of N."""
-    rows = list(rows)
-    zero = {c: sum(row.left(c) == row.right for row in rows) for c in ("votes", "ballots")}
-    if zero["votes"] != zero["ballots"]:
-        return max(zero, key=zero.get)
-    return "votes" if all(row.over % row.n == 0 for row in rows) else "ballots"
+    def gap(self, overvotes: str) -> int:
+        """Left less right, in votes."""
+        return self.left(overvotes) - self.ballots * self.n
 
 
-def _tapes(night: Night):
-    for item in listed(night.data.get("contests", []), "contests"):
-        known(item, ("id", "title", "n", "tapes", "write_in_tally", "write_ins"), "contests")
-        name = text(item.get("id"), "contests.id")
-        n = number(item.get("n", 1), f"contests.{name}.n")
-        if n < 1:
-            from webapp.precinct.figures import Unreadable
+@dataclass(frozen=True)
+class Convention:
+    """How overvotes are counted in a file, and how that is known: how many of the lines agree under each way."""
 
-            raise Unreadable(f"contests.{name}.n is 0: write how many may be voted for, from 1 up.")
-        for tape, figures in known(item.get("tapes", {}), item.get("tapes", {}), f"contests.{name}.tapes").items():
-            yield item, name, n, tape, known(figures, TAPE, f"contests.{name}.tapes.{tape}")
+    overvotes: str
+    known: str
+    agree_as_votes: int = 0
+    agree_as_ballots: int = 0
 
 
-def _sums(name: str, n: int, figures: Mapping) -> Sums | tuple[str, ...]:
-    lacks = tuple(key for key in ("ballots", "votes", "under", "over") if figures.get(key) is None)
-    if lacks:
-        return lacks
-    votes = sum(number(v, f"contests.{name}.votes") for v in figures["votes"].values()) + number(figures.get("write_in") or 0, f"contests.{name}.write_in")
-    return Sums(n, votes, *(number(figures[k], f"contests.{name}.{k}") for k in ("under", "over", "ballots")))
+def contest_convention(counts: Iterable[ContestCount], stated: str | None = None) -> Convention:
+    """The one way for all these contest lines: as stated, or the way under which more lines are 0.
+
+    Equal on both: votes if every overvote figure is a multiple of its N, else ballots.
+    """
+    counts = tuple(counts)
+    as_votes, as_ballots = (sum(count.gap(way) == 0 for count in counts) for way in (VOTES, BALLOTS))
+    if stated:
+        return Convention(stated, STATED, as_votes, as_ballots)
+    if as_votes != as_ballots:
+        return Convention(VOTES if as_votes > as_ballots else BALLOTS, MORE, as_votes, as_ballots)
+    if all(count.over % count.n == 0 for count in counts):
+        return Convention(VOTES, MULTIPLES, as_votes, as_ballots)
+    return Convention(BALLOTS, NO_MULTIPLE, as_votes, as_ballots)
 
 
-def contest(night: Night) -> Found:
-    """votes + undervotes + overvotes (x N where they are ballots) = ballots carrying it x N, tape by tape."""
-    read = [(item, name, tape, _sums(name, n, figures)) for item, name, n, tape, figures in _tapes(night)]
-    stated = night.rules.get("overvotes")
-    convention = stated or contest_convention(s for _, _, _, s in read if isinstance(s, Sums))
-    known_by = "as the place file states" if stated else "told from these figures"
-    for item, name, tape, sums in read:
-        id_ = f"contest:{name}:{tape}"
-        if not isinstance(sums, Sums):
-            yield Lacks(id_, sums)
-            continue
-        title = str(item.get("title", name))
-        yield Line(id_, sums.left(convention), sums.right, says.contest(title, sums.left(convention), sums.right, sums.ballots, sums.n, convention, known_by),
-                   "Votes, undervotes, overvotes", f"Ballots x {sums.n}")
+def ballots_short(count: ContestCount, overvotes: str) -> int | None:
+    """Whole ballots missing from a contest (0 where it agrees); None when the gap is no whole number of ballots or an excess."""
+    gap = count.gap(overvotes)
+    return None if gap > 0 or gap % count.n else -gap // count.n
 
 
-def write_ins(night: Night) -> Found:
-    """Machine write-ins = listed + others + no name + ruled invalid."""
-    for item in listed(night.data.get("contests", []), "contests"):
-        tally = item.get("write_in_tally")
-        machine = [f.get("write_in") for f in item.get("tapes", {}).values()]
-        name = str(item.get("id"))
-        if tally is None:
-            if any(machine):
-                yield Lacks(f"write-ins:{name}", ("write_in_tally",))
-            continue
-        known(tally, ("listed", "other", "no_name", "invalid"), f"contests.{name}.write_in_tally")
-        if not machine or None in machine:
-            yield Lacks(f"write-ins:{name}", ("write_in",))
-            continue
-        listed_votes = tally.get("listed", {})
-        right = sum(number(v, "listed") for v in (listed_votes.values() if isinstance(listed_votes, Mapping) else [listed_votes]))
-        right += sum(number(tally.get(k, 0), f"write_in_tally.{k}") for k in ("other", "no_name", "invalid"))
-        left = sum(machine)
-        yield Line(f"write-ins:{name}", left, right, says.plain(left, right, f"Write-ins of {item.get('title', name)} on the tape", "tallied by hand", "write-in"), "Write-ins on the tape", "Tallied by hand")
+def shared_shortfalls(counts: Mapping[Hashable, tuple[Hashable, ContestCount]], overvotes: str) -> dict[Hashable, tuple[Hashable, ...]]:
+    """Contests short by the same number of ballots as another contest of their group (one precinct, one ballot).
+
+    `counts` gives for each contest its group and figures. A number shared by a whole group points to ballots that do not carry those
+    contests; a shortfall alone points to a mistake. The answer names for each such contest the others.
+    """
+    short: dict[tuple[Hashable, int], list[Hashable]] = {}
+    for contest, (group, count) in counts.items():
+        missing = ballots_short(count, overvotes)
+        if missing:
+            short.setdefault((group, missing), []).append(contest)
+    together = [contests for contests in short.values() if len(contests) > 1]
+    return {contest: tuple(other for other in contests if other != contest) for contests in together for contest in contests}
+
+
+def opposite_gaps(gaps: Mapping[Hashable, int]) -> list[tuple[Hashable, Hashable, int]]:
+    """Pairs (one with n too many, one with n too few) that cancel: two precincts of one room, say. Each stands in one pair at most."""
+    over = sorted((key for key, gap in gaps.items() if gap > 0), key=lambda key: (gaps[key], str(key)))
+    under = sorted((key for key, gap in gaps.items() if gap < 0), key=lambda key: (-gaps[key], str(key)))
+    pairs = []
+    for more in over:
+        less = next((key for key in under if gaps[key] == -gaps[more]), None)
+        if less is not None:
+            under.remove(less)
+            pairs.append((more, less, gaps[more]))
+    return pairs

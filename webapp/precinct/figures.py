@@ -1,152 +1,164 @@
-"""The figures of one night as they are handed in, read into counts; whatever cannot be a figure is refused by the name of its key.
+"""All figures of one night, read strictly: every shape a figure may have, every refusal with the key it is about.
 
-A figure is a whole number, or rows of `{precinct, style, sheet, day, origin, n}`, or hand counts in order, or a log against an envelope.
+`read` takes the JSON object of `tapeseal balance` as a dict and gives a `Night`; what is not there stays None or empty. A null
+counts as not there.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
-LARGEST = 10**9
-ROW_KEYS = ("precinct", "style", "sheet", "day", "origin", "n")
+from webapp.precinct.balance_table import CAST, FATES, ORIGINS, Fate, Origin, Table
+from webapp.precinct.figure_rows import Figure, Unreadable, figure, items, name, once, part, whole
+from webapp.precinct.figure_stock import POLL_BOOK, People, Stock, Stub, read_people, read_stock, read_stubs
+from webapp.precinct.figure_tabulators import Box, Container, Tabulator, read_boxes, read_containers, read_tabulators
+from webapp.precinct.figure_tallies import (
+    Board, Contest, Day, Reading, SealLook, numbers, read_board, read_contests, read_days, read_readings, read_recounts, read_seals,
+)
+
+PARTS = (
+    "rules", "dispositions", "stock", "other_stock", "stubs", POLL_BOOK, "voters", "cast_from", "set_aside", "tabulators", "boxes", "containers",
+    "contests", "seals", "seal_stock", "recounts", "days", "board", "readings",
+)
+FATE_FLAGS = ("from_stock", "in_poll_book", "counted", "in_bin")
 
 
-class Unreadable(ValueError):
-    """These figures cannot be a night's: one sentence that names the key and says what to mend."""
+@dataclass(frozen=True)
+class Rules:
+    """What the place file settles beyond the table: how overvotes are counted, sheets of a ballot, when bins are counted, sheets of a pack."""
+
+    overvotes: str | None = None
+    sheets: int = 1
+    bins_counted: str | None = None
+    pack: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
-    """Part of a figure. `keys` are the scopes it belongs to, such as precinct or style."""
+@dataclass(frozen=True)
+class Night:
+    """Every figure of one place at the close, as far as it is in."""
 
-    keys: tuple[tuple[str, str], ...]
-    n: int
-    sheet: int = 1
-
-    def of(self, key: str) -> str | None:
-        return dict(self.keys).get(key)
-
-
-@dataclass(frozen=True, slots=True)
-class Count:
-    """One figure: its rows, the log beside the envelope where there is one, and what to say of counts that never agreed."""
-
-    rows: tuple[Row, ...]
-    logged: int | None = None
-    counted: bool = False           # whether a hand count stands behind it
-    unsettled: str = ""
+    table: Table = field(default_factory=Table)
+    rules: Rules = Rules()
+    stock: Stock | None = None
+    other_stock: Mapping[str, Stock] = field(default_factory=dict)
+    stubs: tuple[Stub, ...] | None = None
+    people: tuple[People, ...] = ()
+    cast_from: Mapping[str, Figure] = field(default_factory=dict)
+    aside: Mapping[str, Figure] = field(default_factory=dict)
+    tabulators: tuple[Tabulator, ...] = ()
+    boxes: tuple[Box, ...] = ()
+    containers: tuple[Container, ...] | None = None
+    contests: tuple[Contest, ...] = ()
+    seals: tuple[SealLook, ...] = ()
+    seal_stock: Mapping[str, int | None] | None = None
+    recounts: tuple[tuple[str, int | None, int | None], ...] = ()
+    days: tuple[Day, ...] = ()
+    board: Board | None = None
+    readings: tuple[Reading, ...] = ()
 
     @property
-    def total(self) -> int:
-        """Ballots: rows without a sheet, or of sheet 1."""
-        return sum(row.n for row in self.rows if row.sheet == 1)
-
-    def sheets(self, sheet: int) -> int:
-        return sum(row.n for row in self.rows if row.sheet == sheet)
-
-    def scoped(self, key: str) -> dict[str, int] | None:
-        """Ballots by scope, or None where some row names none."""
-        found: dict[str, int] = {}
-        for row in self.rows:
-            if row.sheet == 1 and row.n:
-                scope = row.of(key)
-                if scope is None:
-                    return None
-                found[scope] = found.get(scope, 0) + row.n
-            elif row.of(key) is not None:
-                found.setdefault(row.of(key), 0)
-        return found
-
-    def origin(self, origin: str) -> int:
-        return sum(row.n for row in self.rows if row.sheet == 1 and (row.of("origin") or "paper") == origin)
-
-    def where(self, **keys: str) -> "Count":
-        return Count(tuple(row for row in self.rows if all(row.of(k) == v for k, v in keys.items())))
+    def book(self) -> People | None:
+        """The poll book, if the file has its check-ins."""
+        return next((people for people in self.people if people.id == POLL_BOOK and people.n is not None), None)
 
 
-NONE = Count(())
+def read(figures: Any) -> Night:
+    """The night in these figures; raises `Unreadable` with one sentence that names the key."""
+    if not isinstance(figures, Mapping):
+        raise Unreadable("Write one object {...} with the figures of one place.")
+    parts = part(figures, "", PARTS)
+    table = read_dispositions(parts.get("dispositions"))
+    return Night(
+        table=table,
+        rules=read_rules(parts.get("rules")),
+        stock=None if parts.get("stock") is None else read_stock(parts["stock"], "stock"),
+        other_stock={key: read_stock(value, f"other_stock.{key}") for key, value in origins(parts.get("other_stock"), "other_stock", table).items()},
+        stubs=read_stubs(parts.get("stubs"), "stubs"),
+        people=read_people(parts.get(POLL_BOOK), parts.get("voters"), table),
+        cast_from=read_cast_from(parts.get("cast_from"), table),
+        aside=read_aside(parts.get("set_aside"), table),
+        tabulators=read_tabulators(parts.get("tabulators")),
+        boxes=read_boxes(parts.get("boxes")),
+        containers=read_containers(parts.get("containers")),
+        contests=read_contests(parts.get("contests")),
+        seals=read_seals(parts.get("seals")),
+        seal_stock=numbers(parts.get("seal_stock"), "seal_stock", ("issued", "applied", "returned", "damaged")),
+        recounts=read_recounts(parts.get("recounts")),
+        days=read_days(parts.get("days")),
+        board=read_board(parts.get("board")),
+        readings=read_readings(parts.get("readings"), table),
+    )
 
 
-def number(value: Any, name: str) -> int:
-    """A whole number >= 0. True and 3.0 are none."""
-    if type(value) is not int or not 0 <= value <= LARGEST:
-        raise Unreadable(f"{name} is {value!r}: write a whole number from 0 up.")
+def read_dispositions(value: Any) -> Table:
+    """The table with this place's flags; a new kind gives all four, a known one only what differs."""
+    known_fates, known_origins, named = dict(FATES), dict(ORIGINS), []
+    for member, at in items(value, "dispositions"):
+        keys = part(member, at, ("id",) + FATE_FLAGS)
+        kind = name(keys.get("id"), f"{at}.id")
+        flags = {key: flag(keys[key], f"{at}.{key}") for key in FATE_FLAGS if keys.get(key) is not None}
+        named.append(kind)
+        if kind == CAST:
+            raise Unreadable(f"{at}.id: cast is what the tapes count; its flags stand.")
+        if kind in ORIGINS:
+            fixed = [key for key in ("counted", "in_bin") if key in flags]
+            if fixed:
+                raise Unreadable(f"{at}.{fixed[0]}: {kind} is where a ballot came from; it has only from_stock and in_poll_book.")
+            old = ORIGINS[kind]
+            known_origins[kind] = Origin(flags.get("from_stock", old.from_stock), flags.get("in_poll_book", old.in_poll_book))
+            continue
+        missing = [key for key in FATE_FLAGS if key not in flags and kind not in FATES]
+        if missing:
+            raise Unreadable(f"{at}.{missing[0]}: {kind} is a new kind and needs all four flags: {', '.join(FATE_FLAGS)}.")
+        old = FATES.get(kind)
+        known_fates[kind] = Fate(*(flags[key] if key in flags else getattr(old, key) for key in FATE_FLAGS))
+    once(named, "dispositions")
+    return Table(known_origins, known_fates, tuple(named))
+
+
+def flag(value: Any, at: str) -> bool:
+    if not isinstance(value, bool):
+        raise Unreadable(f"{at}: write true or false.")
     return value
 
 
-def count(value: Any, name: str) -> Count:
-    """Any shape of a figure."""
-    if isinstance(value, list):
-        return Count(tuple(row for item in value for row in _rows(item, name)))
-    if isinstance(value, Mapping):
-        return _counts(value, name)
-    return Count((Row((), number(value, name)),))
+def read_rules(value: Any) -> Rules:
+    keys = part(value, "rules", ("overvotes", "sheets", "bins_counted", "pack"))
+    for key, words in (("overvotes", ("votes", "ballots")), ("bins_counted", ("never", "if-off", "always"))):
+        if keys.get(key) is not None and keys[key] not in words:
+            raise Unreadable(f"rules.{key}: write one of {', '.join(words)}.")
+    numbers_from_one = {key: None if keys.get(key) is None else whole(keys[key], f"rules.{key}") for key in ("sheets", "pack")}
+    for key, n in numbers_from_one.items():
+        if n == 0:
+            raise Unreadable(f"rules.{key}: write 1 or more.")
+    return Rules(keys.get("overvotes"), numbers_from_one["sheets"] or 1, keys.get("bins_counted"), numbers_from_one["pack"])
 
 
-def _counts(value: Mapping, name: str) -> Count:
-    known(value, ("counts", "logged"), name)
-    counts = value.get("counts")
-    logged = number(value["logged"], f"{name}.logged") if "logged" in value else None
-    if counts is None:
-        if logged is None:
-            raise Unreadable(f"{name} holds neither counts nor logged: give a number, or {{\"counts\": [...]}}.")
-        return Count((Row((), logged),), logged)
-    if not isinstance(counts, list) or not counts:
-        raise Unreadable(f"{name}.counts is {counts!r}: give the hand counts in order, as [760, 759, 759].")
-    found = [number(one, f"{name}.counts") for one in counts]
-    settled = len(found) == 1 or found[-1] == found[-2]
-    words = "" if settled else f"the last two counts differ ({found[-2]:,} and {found[-1]:,}), the last one stands"
-    return Count((Row((), found[-1]),), logged, True, words)
+def origins(value: Any, at: str, table: Table) -> Mapping[str, Any]:
+    """An object whose keys are origins, nulls left out."""
+    keys = part(value, at)
+    for key in keys:
+        if key not in table.origins:
+            raise Unreadable(f"{at}.{key}: this origin is not known. Known: {', '.join(table.origins)}.")
+    return {key: member for key, member in keys.items() if member is not None}
 
 
-def _rows(item: Any, name: str) -> Iterable[Row]:
-    if not isinstance(item, Mapping) or "n" not in item:
-        raise Unreadable(f"{name} holds a row without n: write each row as {{\"style\": \"3A\", \"n\": 760}}.")
-    known(item, ROW_KEYS, name)
-    inner = count(item["n"], f"{name}.n")
-    keys = tuple((key, text(item[key], f"{name}.{key}")) for key in ("precinct", "style", "day", "origin") if key in item)
-    sheet = number(item.get("sheet", 1), f"{name}.sheet")
-    if sheet < 1:
-        raise Unreadable(f"{name}.sheet is 0: sheets are numbered from 1.")
-    yield Row(keys, inner.total, sheet)
+def read_cast_from(value: Any, table: Table) -> Mapping[str, Figure]:
+    """Cast ballots that are not from the paper stock, by origin; counted on the tapes already."""
+    return {key: figure(member, f"cast_from.{key}") for key, member in origins(value, "cast_from", table).items()}
 
 
-def rows_of(value: Any, name: str) -> tuple[Count, Sequence[tuple[int, int]]]:
-    """A figure whose rows may each carry a log beside the envelope: (the envelope's figure, ((counted, logged), ...))."""
-    pairs = []
-    for item in value if isinstance(value, list) else [{"n": value}]:
-        inner = item.get("n") if isinstance(item, Mapping) else None
-        if isinstance(inner, Mapping) and "logged" in inner and "counts" in inner:
-            one = count(inner, name)
-            pairs.append((one.total, one.logged or 0))
-    return count(value, name), pairs
-
-
-def text(value: Any, name: str) -> str:
-    if not isinstance(value, str | int) or isinstance(value, bool) or value == "":
-        raise Unreadable(f"{name} is {value!r}: write a short name.")
-    return str(value)
-
-
-def known(value: Any, keys: Iterable[str], name: str) -> Mapping:
-    """The mapping itself, once every key is one of these."""
-    if not isinstance(value, Mapping):
-        raise Unreadable(f"{name} is {value!r}: write its parts between braces.")
-    for key in value:
-        if key not in keys:
-            raise Unreadable(f"{name + '.' if name else ''}{key} is not a part of a night's figures: take it out or mend its name.")
-    return value
-
-
-def listed(value: Any, name: str) -> list:
-    if not isinstance(value, list):
-        raise Unreadable(f"{name} is {value!r}: write a list, between square brackets.")
-    return value
-
-
-def unique(items: Iterable[str], name: str) -> None:
-    seen: set[str] = set()
-    for item in items:
-        if item in seen:
-            raise Unreadable(f"{name} names {item} twice: give each its own id.")
-        seen.add(item)
+def read_aside(value: Any, table: Table) -> Mapping[str, Figure]:
+    """Set-aside ballots by kind, in the order of the table."""
+    found = {}
+    for kind, member in part(value, "set_aside").items():
+        if member is None:
+            continue
+        if kind == CAST or kind not in table.fates:
+            hint = "cast ballots stand on the tapes" if kind == CAST else "name it in dispositions with all four flags"
+            raise Unreadable(f"set_aside.{kind}: this kind cannot be set aside here; {hint}.")
+        found[kind] = figure(member, f"set_aside.{kind}")
+        for n, row in enumerate(found[kind].rows):
+            if row.origin is not None and row.origin not in table.origins:
+                raise Unreadable(f"set_aside.{kind}[{n}].origin: {row.origin} is not known. Known: {', '.join(table.origins)}.")
+    return dict(sorted(found.items(), key=lambda pair: table.kind_order(pair[0])))
