@@ -33,7 +33,7 @@ def run(options: argparse.Namespace) -> int:
 
 def check(options: argparse.Namespace) -> int:
     """0 nothing to mend, 1 mistakes, 2 no such file."""
-    data = contents(options.file)
+    data = text_of(options.file)
     try:
         place, found = place_file.read(data), ()
     except place_file.Mistakes as wrong:
@@ -48,7 +48,7 @@ def check(options: argparse.Namespace) -> int:
 
 def build(options: argparse.Namespace) -> int:
     """0 written, 2 refused."""
-    toml = contents(options.file)
+    toml = text_of(options.file)
     if options.out.exists():
         raise Stop(f"{options.out} is there already, and nothing is written over: choose another name, or move it away first.")
     try:
@@ -83,6 +83,14 @@ def contents(file: Path) -> bytes:
             return opened_file.read(LARGEST)
     except OSError as wrong:
         raise Stop(f"{file} cannot be read ({wrong.strerror}): give the path of a file that is there.") from None
+
+
+def text_of(file: Path) -> bytes:
+    """The bytes of a place file in TOML; a signed one is told apart at once."""
+    data = contents(file)
+    if data.startswith(b"\xd2"):
+        raise Stop(f"{file} is a signed place file: give the TOML file it was built from. `tapeseal enrol` takes the signed one.")
+    return data
 
 
 def listed(file: Path, found: tuple[tuple[int, str], ...]) -> str:

@@ -193,13 +193,14 @@ def _row(path: Path, sql: str) -> tuple:
 
 
 def _rows(path: Path, sql: str) -> list[tuple]:
-    """Look, without writing a byte: the office may be open on the same file."""
+    """Look, without changing anything; opened for writing all the same, as only such a connection tidies its log away when it closes."""
     file = _file(path)
     if not file.is_file():
         raise Refused(f"{file.name} is not in the folder {file.parent.name}: enrol the place at the office, which makes it.")
     try:
-        db = sqlite3.connect(f"{file.resolve().as_uri()}?mode=ro", uri=True, timeout=5)
+        db = sqlite3.connect(f"{file.resolve().as_uri()}?mode=rw", uri=True, timeout=5)
         try:
+            db.execute("PRAGMA query_only = ON")
             return db.execute(sql).fetchall()
         finally:
             db.close()

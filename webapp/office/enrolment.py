@@ -17,6 +17,7 @@ from webapp.paper.slips import office_slips, place_slips, slips_pdf
 from webapp.precinct.place import Place
 
 OFFICE_FILE = "office.toml"
+ISSUED = "places"               # folder of the place files that went out, so that the desk has their labels
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +81,10 @@ def enrol(sealed: bytes, office: Path, out: Path, now: int, replace: bool = Fals
     except BaseException:
         _take_away(left)
         raise
+    issued = office / ISSUED / f"{place.id}-{place.digest.hex()[:16]}.cose"
+    issued.parent.mkdir(exist_ok=True)
+    if not issued.exists():
+        _write_new(issued, sealed)
     keys.settle(out)
     _write_new(out / sealed_place.FILE, sealed)
     return Enrolled(place, out, kid, slips, listed)

@@ -25,7 +25,7 @@ class Official:
 
     @property
     def initials(self) -> str:
-        return "".join(word[0] for word in self.name.split()[:3]).upper()
+        return "".join(next(filter(str.isalpha, word), "") for word in self.name.split()[:3]).upper()
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,10 +5,11 @@ and, in `after`, where it belongs. The rows are handed on as written; `checklist
 """
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from webapp.precinct import signing, step, steps_read
+from webapp.precinct import step, steps_read
 from webapp.precinct.toml_table import Table, near
 
 STEP_ID = re.compile(r"[a-z0-9-]{1,32}")
@@ -16,14 +17,15 @@ FIELD_NAME = re.compile(r"[a-z][a-z0-9_]{0,31}")
 BY = re.compile(r"(opens|closes)(-\d{1,3})?|noon")
 PAGE = re.compile(r"[a-z0-9-]{1,24}(:T)?")
 OWN_KINDS = tuple(kind for kind in step.KINDS if kind not in ("votes", "tally", "worked-out"))      # these three need a page that knows them
+MOST_SEATS = 4                  # three is what some laws ask for
 NEVER_DROPPED = {
     "arrivals": "nobody could sign", "oath": "nobody could sign", "zero-tape": "no tabulator would be proven",
     "polls-open": "the day would not begin", "polls-closed": "the count would stay hidden", "packet": "nothing would reach the office"}
 
 
 def changes(rows: Sequence[Table], roles: Iterable[str]) -> tuple[Mapping[str, Any], ...]:
-    """The rows as written, lists as tuples; `roles` are those of the officials, whom a list of seats may name."""
-    ids = steps_read.default_ids()
+    """The rows as written, lists as tuples; `roles` has one for each official, whom a list of seats may name."""
+    ids, staff = steps_read.default_ids(), Counter(roles)
     new = {row.values.get("id") for row in rows if isinstance(row.values.get("id"), str)}
     for i, row in enumerate(rows):
         name = _name(row)
@@ -32,7 +34,7 @@ def changes(rows: Sequence[Table], roles: Iterable[str]) -> tuple[Mapping[str, A
         if row.has("drop"):
             _drop(row, name, ids)
         else:
-            _change(row, name, ids, frozenset(roles))
+            _change(row, name, ids, staff)
             _after(row, ids | new)
         row.done()
     return tuple(_frozen(row.values) for row in rows)
@@ -72,7 +74,7 @@ def _drop(row: Table, name: str, ids: frozenset[str]) -> None:
         row.raw(key)
 
 
-def _change(row: Table, name: str, ids: frozenset[str], roles: frozenset[str]) -> None:
+def _change(row: Table, name: str, ids: frozenset[str], staff: Counter) -> None:
     if name and name not in ids:
         like = near(name, sorted(ids))
         for key, example in (("title", '"Light the lamp over the door"'), ("signs", '"1"'), ("after", '["access"]')):
@@ -85,7 +87,7 @@ def _change(row: Table, name: str, ids: frozenset[str], roles: frozenset[str]) -
         row.text(key, "One or two plain sentences.", "", most=600, lines=True)
     _shaped(row, "by", BY, '"opens-30", "noon" or "closes"')
     _shaped(row, "page", PAGE, 'the name of a page, such as "seals-in", or "zero:T" for one page a tabulator')
-    _signs(row, roles)
+    _signs(row, staff)
     record = row.raw("record")
     if record is not None and not isinstance(record, list):
         row.wrong(f'record of {row.name} is a list: write record = ["number: Lamps lit"].', "record")
@@ -98,20 +100,22 @@ def _shaped(row: Table, key: str, form: re.Pattern, like: str) -> None:
         row.wrong(f'{key} of {row.name} is not of the form that is known: write {like}, or "" for none.', key)
 
 
-def _signs(row: Table, roles: frozenset[str]) -> None:
+def _signs(row: Table, staff: Counter) -> None:
+    """A weight of `signing`, or a list of seats that the officials here can fill."""
     weight = row.text("signs", "P", "", most=80)
+    seats = weight.split("+")
     if not weight or weight in ("T", "1", "2", "P", "all"):
         return
-    seats = weight.split("+")
-    for seat in seats:
-        if seat not in ("any", "other", *roles) or len(seats) < 2:
-            row.wrong(f'signs of {row.name} is "{weight}": write T, 1, 2, P or all, or seats joined by + such as "chair+other", from any, other '
-                      f"and the roles of the officials here.", "signs")
-            return
-    try:
-        signing.seats(weight)
-    except ValueError:
-        row.wrong(f'signs of {row.name} is "{weight}", which names one seat twice: name each once, or write any for the second.', "signs")
+    unknown = [seat for seat in seats if seat not in ("any", "other") and seat not in staff]
+    if unknown or len(seats) < 2:
+        row.wrong(f'signs of {row.name} is "{weight}": write T, 1, 2, P or all, or seats joined by + such as "chair+other", from any, other and '
+                  f"the roles of the officials here.", "signs")
+    elif len(seats) > MOST_SEATS:
+        row.wrong(f'signs of {row.name} is "{weight}", {len(seats)} signatures: write at most {MOST_SEATS}, or all.', "signs")
+    for seat in dict.fromkeys(seats):
+        if seat in staff and seats.count(seat) > staff[seat]:
+            row.wrong(f'signs of {row.name} is "{weight}", and the officials here have the role {seat} {staff[seat]} time{"s"[:staff[seat] != 1]}: write any or other '
+                      f"for the rest.", "signs")
 
 
 def _after(row: Table, ids: Iterable[str]) -> None:
