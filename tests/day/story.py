@@ -7,7 +7,8 @@
     10:16 take back 4
 
 A line is a time, a kind, an id of the place (tabulator, box, container) where it is done in one, fields and their values, then who
-signs. `a.b 3` is the field `a` asked for b; yes and no are ticks; 20:05 is that moment; [3,3] is a list. Words stand in quotes.
+signs. `a.b 3` is the field `a` asked for b; yes and no are ticks; 20:05 is that moment; [3,3] is a list; #40112 is a seal's number.
+Words stand in quotes.
 """
 
 import re
@@ -100,7 +101,9 @@ class Story:
             return self.moment(word)
         if word.startswith("["):
             return [self.value(part) for part in word[1:-1].split(",") if part]
-        return int(word) if re.fullmatch(r"-?\d+", word) and not word.startswith("402") and not word.startswith("401") else word
+        if word.startswith("#"):
+            return word[1:]
+        return int(word) if re.fullmatch(r"-?\d+", word) else word
 
     def moment(self, clock: str) -> int:
         return self.place.at(time.fromisoformat(clock))

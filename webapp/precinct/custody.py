@@ -1,16 +1,22 @@
-"""Every seal's life: which number is on which point now, which were issued, which are used, as the day's entries tell."""
+"""Every seal's life: issued by the office or on the equipment when it came, applied, read, cut, and what does not agree in it.
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+A number that was never issued, that was applied before, or that is read where another was applied is never altered or refused for good:
+the sentence stands beside it, and people say what is so.
+"""
+
+from dataclasses import dataclass, replace
 
 from webapp.precinct.place import Place
-from webapp.precinct.step import Day, Kept, all_of, last
+from webapp.precinct.seal_entries import READERS
+from webapp.precinct.sheet import Sheet
+from webapp.precinct.step import Day, Kept, all_of
 from webapp.precinct.things import seal_points
 
 
 @dataclass(frozen=True, slots=True)
 class Touch:
-    """One thing that happened to a seal point: `what` is read | cut | applied; `entry` the number of the entry, 0 for the office's list; `time` ms UTC."""
+    """One thing that happened to a seal point: `what` is read | cut | applied; `entry` the number of the entry, 0 for the office's list; `time`
+    ms UTC; `expected` the number that should have been there, "" where none was known."""
 
     point: str
     what: str
@@ -18,42 +24,97 @@ class Touch:
     entry: int
     time: int
     kind: str = ""
+    expected: str = ""
+
+    @property
+    def differs(self) -> bool:
+        """Whether another number was read or cut than the one last applied."""
+        return self.what != "applied" and bool(self.expected) and self.number != self.expected
+
+
+class SealBook(Sheet):
+    """Kept up with the day. `touches` in order; `on` = the number now on each point; `used` = point by number applied today."""
+
+    kinds = frozenset(READERS)
+
+    def clear(self) -> None:
+        self.touches = [Touch(seal.at, "applied", seal.number, 0, 0) for seal in self.place.applied if seal.number]
+        self.on = {seal.at: seal.number for seal in self.place.applied if seal.number}
+        self.used: dict[str, str] = {}
+        self.twice: list[Touch] = []
+
+    def write(self, kept: Kept) -> None:
+        for point, what, number in READERS[kept.kind](kept):
+            if number:
+                self._touch(Touch(point, what, number, kept.number, kept.time, kept.kind, self.on.get(point, "")))
+
+    def _touch(self, touch: Touch) -> None:
+        if touch.what == "applied" and touch.number == touch.expected:
+            touch = replace(touch, what="read")     # written once more of a seal that is on already, such as a container closed at noon
+        self.touches.append(touch)
+        if touch.what == "applied":
+            if touch.number in self.used or touch.number in self.on.values():
+                self.twice.append(touch)
+            self.on[touch.point] = touch.number
+            self.used[touch.number] = touch.point
+        elif touch.what == "cut":
+            self.on.pop(touch.point, None)
+
+
+def book(place: Place, day: Day) -> SealBook:
+    """The day's own book of seals, or one written for a day that keeps none."""
+    own = getattr(day, "seals", None)
+    if own is not None:
+        return own
+    made = SealBook(place, lambda kinds: sorted((k for kind in kinds for k in all_of(day, kind)), key=lambda k: k.number))
+    made.amend()
+    return made.now()
 
 
 def touches(place: Place, day: Day) -> list[Touch]:
     """All that happened to seals here, in order."""
-    found = [Touch(seal.at, "applied", seal.number, 0, 0) for seal in place.applied]
-    kept = sorted((k for kind in _READERS for k in all_of(day, kind)), key=lambda k: k.number)
-    for one in kept:
-        found += [Touch(point, what, number, one.number, one.time, one.kind) for point, what, number in _READERS[one.kind](one) if number]
-    return found
+    return book(place, day).touches
 
 
 def on_now(place: Place, day: Day) -> dict[str, str]:
     """The number that was last applied and not cut since, by point."""
-    on: dict[str, str] = {}
-    for touch in touches(place, day):
-        if touch.what == "applied":
-            on[touch.point] = touch.number
-        elif touch.what == "cut":
-            on.pop(touch.point, None)
-    return on
+    return book(place, day).on
 
 
 def expected(place: Place, day: Day, point: str) -> str | None:
     """The number that should be read at this point now."""
-    return on_now(place, day).get(point)
+    return book(place, day).on.get(point)
 
 
 def used(place: Place, day: Day) -> dict[str, str]:
     """Every number that was applied today, and the point."""
-    return {t.number: t.point for t in touches(place, day) if t.what == "applied" and t.entry}
+    return book(place, day).used
 
 
 def next_unused(place: Place, day: Day) -> str | None:
     """The first number of the issued list that nobody has applied."""
     gone = used(place, day)
     return next((number for number in place.seals if number not in gone), None)
+
+
+def life(place: Place, day: Day, number: str) -> tuple[Touch, ...]:
+    """Everything that happened to one number, in order; empty for one that nobody has seen."""
+    return tuple(touch for touch in touches(place, day) if touch.number == number)
+
+
+def amiss(place: Place, day: Day) -> tuple[str, ...]:
+    """A sentence for each number that was never issued, was applied twice, or was read where another was applied."""
+    words, issued = dict(seal_points(place)), {*place.seals, *(seal.number for seal in place.applied)}
+    told, again = [], {(t.entry, t.point, t.number) for t in book(place, day).twice}
+    for t in touches(place, day):
+        where = words.get(t.point, t.point)
+        if t.differs:
+            told.append(f"Seal {t.number} was {t.what} at {where}, entry {t.entry}; {t.expected} was last applied there. Say in a remark which of them is right.")
+        if t.what == "applied" and t.entry and place.seals and t.number not in issued:
+            told.append(f"Seal {t.number} at {where}, entry {t.entry}, was not issued to this place. Say in a remark where it came from.")
+        if (t.entry, t.point, t.number) in again:
+            told.append(f"Seal {t.number} was applied at {where}, entry {t.entry}, and had been applied before. Read it again, and correct the entry that is wrong.")
+    return tuple(told)
 
 
 def why_not_spare(place: Place, day: Day, number: str) -> str | None:
@@ -72,66 +133,12 @@ def counts(place: Place, day: Day) -> dict[str, int]:
     return {"issued": len(place.seals), "applied": len([n for n in used(place, day) if n in place.seals])}
 
 
-def _mapped(key: str, what: str, points: Mapping[str, str] | None) -> Iterator[tuple[str, str, str]]:
-    yield from ((point, what, number) for point, number in (points or {}).items())
-
-
-def _cut(kept: Kept) -> Iterator[tuple[str, str, str]]:
-    yield from _mapped("old", "cut", kept.body.get("old"))
-    yield from _mapped("new", "applied", kept.body.get("new"))
-
-
-def _swap(kept: Kept) -> Iterator[tuple[str, str, str]]:
-    point = kept.body["where"]
-    yield point, "cut", kept.body.get("old", "")
-    yield point, "applied", kept.body.get("new", "")
-
-
-def _emptied(kept: Kept) -> Iterator[tuple[str, str, str]]:
-    body = kept.body
-    door = f"{kept.at}-{body.get('bin', '')}"
-    yield door, "cut", body.get("old_seal", "")
-    yield door, "applied", body.get("new_seal", "")
-    yield body.get("container", ""), "applied", body.get("seal", "")
-
-
-def _back_in(kept: Kept) -> Iterator[tuple[str, str, str]]:
-    yield f"{kept.at}-memory", "applied", kept.body.get("memory_seal", "")
-    yield f"{kept.at}-door", "applied", kept.body.get("door_seal", "")
-
-
-def _locked(kept: Kept) -> Iterator[tuple[str, str, str]]:
-    yield from ((f"{kept.at}-{name}", "applied", number) for name, number in (kept.body.get("seals") or {}).items())
-
-
-def _away(kept: Kept) -> Iterator[tuple[str, str, str]]:
-    yield f"{kept.at}-door", "read", kept.body.get("seal", "")
-    yield f"{kept.at}-case", "applied", kept.body.get("case_seal", "")
-
-
-_READERS = {
-    "case-seals": lambda k: _mapped("seals", "read", k.body.get("seals")),
-    "tabulator-seals": lambda k: _mapped("seals", "read", k.body.get("seals")),
-    "closing-seals": lambda k: _mapped("seals", "read", k.body.get("seals")),
-    "containers-sealed": lambda k: _mapped("seals", "applied", k.body.get("seals")),
-    "seals-cut": _cut, "seal-broken": _swap, "seal-applied": _swap, "bin-emptied": _emptied, "tabulator-in": _back_in,
-    "bins-locked": _locked, "tabulator-away": _away,
-    "memory": lambda k: iter([(f"{k.at}-bag", "applied", k.body.get("seal", ""))]),
-}
-
-
 def found_and_applied(place: Place, day: Day) -> list[tuple[str, str, str]]:
-    """(point, last applied, found) for each seal that was read at the close, in the order of the points."""
-    closing = last(day, "closing-seals")
-    if closing is None:
-        return []
-    on: dict[str, str] = {}
+    """(point, last applied, found) for each point whose seal was read or cut, in the order of the points: where one ever differed, that time."""
+    seen: dict[str, Touch] = {}
     for touch in touches(place, day):
-        if touch.entry >= closing.number:
-            break
-        if touch.what == "applied":
-            on[touch.point] = touch.number
-        elif touch.what == "cut":
-            on.pop(touch.point, None)
-    read = closing.body.get("seals", {})
-    return [(point, on.get(point, ""), read[point]) for point, _ in seal_points(place) if point in read]
+        if touch.what != "applied" and not (touch.point in seen and seen[touch.point].differs):
+            seen[touch.point] = touch
+    order = [point for point, _ in seal_points(place)]
+    ranked = sorted(seen, key=lambda point: (order.index(point) if point in order else len(order), point))
+    return [(point, seen[point].expected, seen[point].number) for point in ranked]

@@ -1,0 +1,55 @@
+"""The figures of the balance back out of a packet's core, so that the office draws every line again from what it was sent.
+
+What the place file says (rules, kinds) is not in the core: both sides hold the place file.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from webapp.precinct.contest_rows import of_rows
+from webapp.precinct.counts import rules
+from webapp.precinct.notes import dispositions
+from webapp.precinct.place import Place
+
+RENAMED: tuple[tuple[str, str, Any], ...] = (("stock", "stock", {}), ("set_aside", "aside", {}), ("voters", "people", []), ("seals", "seals", []), ("readings", "readings", []))
+"""(name in the balance, name in the core, what stands there when there is none)."""
+
+OWN_NAMES = ("stubs", "other_stock", "cast_from", "seal_stock")
+"""Parts of the balance that stand in the core under their own names, where the place has them."""
+
+
+def figures(core: Mapping[str, Any], place: Place) -> dict[str, Any]:
+    """The balance JSON of a core. Raises KeyError, TypeError or ValueError where the core is none of this place file's."""
+    found = {"rules": rules(place), "dispositions": dispositions(place)}
+    found |= {name: core[ours] for name, ours, _ in RENAMED} | {name: core[name] for name in OWN_NAMES if name in core}
+    found["tabulators"] = [{name: part for name, part in t.items() if name != "contests"} for t in core["tabulators"]]
+    found["boxes"] = _boxes(core)
+    found["containers"] = [c for c in core["containers"] if c.get("ballots") is not None]
+    found["contests"] = _contests(core, place)
+    return {name: part for name, part in found.items() if part}
+
+
+def _boxes(core: Mapping[str, Any]) -> list[dict[str, Any]]:
+    boxes = {box["id"]: dict(box) for box in core.get("boxes", [])}
+    for row in core["emergency"]:
+        boxes.setdefault(row["id"], {"id": row["id"]})["emergency"] = {name: n for name, n in row.items() if name != "id"}
+    return list(boxes.values())
+
+
+def sole_tape(tabulators: Sequence[Mapping[str, Any]]) -> str | None:
+    """The one tabulator that has a tape, memories taken out of it (T1/1) aside; None where there are more or none."""
+    with_tape = [t["id"] for t in tabulators if "tape" in t and "/" not in t["id"]]
+    return with_tape[0] if len(with_tape) == 1 else None
+
+
+def _contests(core: Mapping[str, Any], place: Place) -> list[dict[str, Any]]:
+    """Each contest on each tape: from the tapes' own rows, or, where one tape is all there is, from the row of the room."""
+    own = {t["id"]: t["contests"] for t in core["tabulators"] if "contests" in t}
+    sole = sole_tape(core["tabulators"])
+    by_tape = own or ({sole: core["contests"]} if sole else {})
+    tallied = core.get("write_ins", {})
+    found = []
+    for contest in place.typed_contests():
+        part = of_rows(contest, {at: rows[contest.id] for at, rows in by_tape.items() if contest.id in rows}, tallied.get(contest.id))
+        found += [part] if part else []
+    return found

@@ -1,0 +1,102 @@
+"""The ballots noted during the day: how many of each kind, where they came from, and what became of them.
+
+Counts only. A note is about one voter's ballot, so nothing here keeps its time or its place in the order.
+"""
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from webapp.precinct.balance_table import FATES as TABLE
+from webapp.precinct.balance_table import ORIGINS
+from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.precinct.kept import Kept
+from webapp.precinct.place import Place
+from webapp.precinct.sheet import Sheet
+
+BECOMES = {"provisional": "provisional", "left": "left", "taken": "taken", "emergency-plus": "emergency"}
+
+
+@dataclass(frozen=True, slots=True)
+class Lot:
+    """Ballots of one fate that share style, precinct and origin; "" where the notes do not say."""
+
+    fate: str
+    style: str
+    precinct: str
+    origin: str
+
+
+def fate(kept: Kept, place: Place) -> str:
+    """What became of the ballot that a note tells of, by the balance's table; "" for a note that sets no ballot aside (a jam)."""
+    if kept.kind == "found":
+        return kept.body.get("becomes") or place.rules.found
+    if kept.kind == "spoiled":
+        return "spoiled" if kept.body.get("reissued", True) else "spoiled-not-reissued"
+    return BECOMES.get(kept.kind, "")
+
+
+def ballots(kept: Kept) -> int:
+    """How many ballots (or envelopes) a note tells of: one, unless it says otherwise; an exception without figures tells of none."""
+    return kept.body.get("envelopes" if kept.kind == "absentee-handed-in" else "ballots", 0 if kept.not_so else 1)
+
+
+def lot(kept: Kept, place: Place) -> Lot:
+    """The lot a note belongs to. A style of one precinct names its precinct."""
+    style, book = kept.body.get("style") or "", kept.body.get("book") or ""
+    return Lot(fate(kept, place), style, book or precinct_of(style, place), kept.body.get("origin") or "paper")
+
+
+def precinct_of(style: str, place: Place) -> str:
+    """The one precinct in which a style is voted; "" where there are several."""
+    found = next((s.precincts for s in place.styles if s.id == style), ())
+    return found[0] if len(found) == 1 else ""
+
+
+class Notes(Sheet):
+    """Kept up with the day. `noted` counts by kind of note, `lots` by fate, `emergency` ballots waiting by box ("" where found elsewhere)."""
+
+    kinds = BALLOT_KINDS | {"emergency-off"}
+
+    def clear(self) -> None:
+        self.noted: Counter[str] = Counter()
+        self.lots: Counter[Lot] = Counter()
+        self.emergency: Counter[str] = Counter()
+
+    def write(self, kept: Kept) -> None:
+        if kept.kind == "emergency-off":
+            self._fed(kept)
+            return
+        n, mine = ballots(kept), lot(kept, self.place)
+        self.noted[kept.kind] += n
+        if mine.fate:
+            self.lots[mine] += n
+        if mine.fate == "emergency":
+            self.emergency[kept.at] += n
+
+    def _fed(self, kept: Kept) -> None:
+        """Ballots out of the emergency bin went through the tabulator: they wait no more."""
+        n = min(kept.body.get("fed", 0), self.emergency[kept.at])
+        self.emergency[kept.at] -= n
+
+    def of(self, fate: str) -> Iterator[tuple[Lot, int]]:
+        """Each lot of one fate, in a fixed order."""
+        found = [(mine, n) for mine, n in self.lots.items() if mine.fate == fate and n]
+        return iter(sorted(found, key=lambda pair: (pair[0].style, pair[0].precinct, pair[0].origin)))
+
+    def total(self, fate: str) -> int:
+        return sum(n for mine, n in self.lots.items() if mine.fate == fate)
+
+
+def book_weight(fate: str, origin: str, place: Place) -> int:
+    """How far one such ballot stands in the poll book and on no counter: in the book less counted, by the balance's table and the place file."""
+    own = next((k for k in place.kinds if k.id == fate), None) or TABLE[fate]
+    in_book = place.rules.provisional_in_poll_book if fate == "provisional" else own.in_poll_book
+    return int(in_book and ORIGINS[origin].in_poll_book) - int(own.counted)
+
+
+def dispositions(place: Place) -> list[dict[str, str | bool]]:
+    """What the place file says of kinds, as the balance wants it: whether provisional voters are in the book, and its own kinds with all flags."""
+    own = [{"id": k.id, "from_stock": k.from_stock, "in_poll_book": k.in_poll_book, "counted": k.counted, "in_bin": k.in_bin} for k in place.kinds]
+    ours = [] if any(k.id == "provisional" for k in place.kinds) else [{"id": "provisional", "in_poll_book": place.rules.provisional_in_poll_book}]
+    return [*ours, *own]
