@@ -16,7 +16,7 @@ def id_of(n: int) -> bytes:
 
 
 def salt_of(n: int) -> bytes:
-    return bytes([n]) * 16
+    return bytes([n % 256]) * 16
 
 
 def act(n: int = 1, kind: str = "reading", body: dict | None = None, *, at: int = SIX, tablet: str = "A", seq: int | None = None,

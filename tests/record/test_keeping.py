@@ -225,6 +225,7 @@ def test_a_restore_begins_the_next_run(ledger):
         (act(kind=""), "names its kind and its tablet"),
         (act(tablet=""), "names its kind and its tablet"),
         (act(seq=-1), "seq and times from 0"),
+        (act(seq=2**63), "fit 63 bits"),
         (act(at=-1), "seq and times from 0"),
         (act(at=1.5), "a float has no place here"),
         (act(signers=(VEGA, VEGA)), "one person signed the same entry twice"),

@@ -17,7 +17,7 @@ from webapp.record import cbor
 from webapp.record.audit_form import Form
 from webapp.record.audit_links import ROWS, Wrong, links
 from webapp.record.chain import first_head
-from webapp.record.damage import first_damaged_page, guards_differ
+from webapp.record.damage import DAMAGED, first_damaged_page, guards_differ
 from webapp.record.held import Slip, against
 from webapp.record.snapshot import Snapshot, Unusable, lost_commits, snapshot
 
@@ -78,7 +78,7 @@ def verify(
                 _hold_against(walk, expect, heads, lost)
                 if walk.wrong is None:
                     page = 1 if guards_differ(db) else walk.page
-        except sqlite3.DatabaseError:
+        except DAMAGED:
             page = (pages and pages.result()) or 1
         except Slip as slip:
             return Verdict(False, walk.rows, walk.head, None, str(slip))

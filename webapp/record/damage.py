@@ -8,6 +8,9 @@ import re
 import sqlite3
 from importlib.resources import files
 
+DAMAGED = (sqlite3.DatabaseError, UnicodeDecodeError)
+"""What reading a damaged file raises; the second, when a changed byte stands in what SQLite says about it."""
+
 _PAGE = re.compile(r"\bpage (\d+)", re.IGNORECASE)
 _INDEX = re.compile(r"\bindex (\w+)")
 _COLUMN = re.compile(r"\b(?:value in|in) (\w+)\.\w+")
@@ -18,7 +21,7 @@ def first_damaged_page(db: sqlite3.Connection) -> int | None:
     try:
         said = [str(row[0], "utf-8", "replace") if isinstance(row[0], bytes) else str(row[0]) for row in db.execute("PRAGMA integrity_check")]
         roots = {_text(name): page for name, page in db.execute("SELECT name, rootpage FROM sqlite_master")}
-    except sqlite3.DatabaseError:
+    except DAMAGED:
         return 1
     pages = [_page(sentence, roots) for line in said for sentence in line.splitlines() if _is_damage(sentence)]
     return min(pages, default=None)

@@ -172,6 +172,8 @@ def _in_range(entry: Entry) -> None:
         raise Malformed("an entry's record_id and id have 16 bytes each")
     if entry.run < 1 or entry.number < 1 or entry.seq < 0 or entry.made < 0 or entry.happened < 0 or entry.kept < 0:
         raise Malformed("run and number count from 1; seq and times from 0")
+    if entry.seq >= 2**63 or entry.number >= 2**63:
+        raise Malformed("number and seq fit 63 bits")
     if not entry.kind or not entry.tablet:
         raise Malformed("an entry names its kind and its tablet")
     people = {signer.person for signer in entry.signers}

@@ -16,7 +16,7 @@ from webapp.record.chain import leaf, next_head
 from webapp.record.entry import RESTORED, Act, Entry, Malformed, quarter_hour
 from webapp.record.lock import Lock
 from webapp.record.reader import Newest, Reader, connect
-from webapp.record.refusals import Refused, gone, in_words
+from webapp.record.refusals import SAID, Refused, gone, in_words
 
 __all__ = ["Ledger", "Refused"]
 
@@ -47,7 +47,7 @@ class Ledger(Reader):
             self._db.execute("SELECT count(*) FROM record").fetchone()  # makes the -wal file, which must not vanish later
             self._places = self._inodes()
             self._end_holds()
-        except (sqlite3.Error, OSError) as wrong:
+        except (*SAID, OSError) as wrong:
             raise in_words(wrong, self.path) from wrong
         self._newest = super().newest
         self._kept = self._last_kept()
@@ -63,7 +63,7 @@ class Ledger(Reader):
                 raise Refused(f"There is a record at {path.name} already. Open it, or give another name; none is overwritten.")
             _lay_down(path, uuid4().bytes if record_id is None else record_id)
             return cls(path, coarse, lock)
-        except (sqlite3.Error, OSError) as wrong:
+        except (*SAID, OSError) as wrong:
             lock.let_go()
             raise in_words(wrong, path) from wrong
         except Refused:
@@ -104,7 +104,7 @@ class Ledger(Reader):
                     self._commit(lines)
             except Malformed as wrong:
                 raise Refused(f"This cannot be kept as it is: {wrong}.") from wrong
-            except sqlite3.Error as wrong:
+            except SAID as wrong:
                 raise in_words(wrong, self.path) from wrong
             return entries
 
@@ -140,8 +140,8 @@ class Ledger(Reader):
                     raise Refused(f"Already entry {known.number}, with other figures. To change it, correct {known.number}.")
                 entries.append(known)
                 continue
-            self._new_line_of_tablet(act, lines)
             line = self._line(act, top, now)
+            self._new_line_of_tablet(act, lines)
             top = Newest(line.entry.run, line.entry.number, line.head)
             lines.append(line)
             entries.append(line.entry)

@@ -14,7 +14,7 @@ from typing import Self
 
 from webapp.record.chain import first_head
 from webapp.record.entry import Entry, Malformed
-from webapp.record.refusals import Refused, in_words
+from webapp.record.refusals import SAID, Refused, in_words
 
 APPLICATION = 0x54534C31
 VERSION = 1
@@ -123,7 +123,7 @@ class Reader:
         except BaseException as wrong:
             if db is not None:
                 db.close()
-            if isinstance(wrong, sqlite3.Error):
+            if isinstance(wrong, SAID):
                 raise in_words(wrong, self.path, keeping=False) from wrong
             raise
         self._idle.put(db)

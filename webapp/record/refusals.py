@@ -12,6 +12,9 @@ class Refused(Exception):
     """The record did not do this: one sentence that says what is so and what to do. Nothing of the attempt was kept."""
 
 
+SAID = (sqlite3.Error, UnicodeDecodeError)
+"""What a database may raise; a damaged one says things that are no UTF-8."""
+
 _STAYS = "Nothing of this was kept; every entry that has a number stays."
 
 _IN_WORDS = {
@@ -27,13 +30,13 @@ _IN_WORDS = {
 }
 
 
-def in_words(wrong: sqlite3.Error | OSError, path: Path, keeping: bool = True) -> Refused:
+def in_words(wrong: Exception, path: Path, keeping: bool = True) -> Refused:
     """The refusal for what the database or the disk said about the record at `path`, while keeping or only looking."""
     stays = _STAYS if keeping else ""
     if isinstance(wrong, OSError):
         sentence = "{file} cannot be opened or written to ({wrong}). {stays} Check its folder and disk, then start again."
         return _said(sentence, path, stays, wrong.strerror)
-    name = getattr(wrong, "sqlite_errorname", None) or ""
+    name = "SQLITE_CORRUPT" if isinstance(wrong, UnicodeDecodeError) else getattr(wrong, "sqlite_errorname", None) or ""
     sentence = next((s for known, s in _IN_WORDS.items() if name.startswith(known)), "{file} could not be used ({wrong}). {stays} "
                     "Run `tapeseal record verify` on it.")  # fmt: skip
     return _said(sentence, path, stays, str(wrong))
