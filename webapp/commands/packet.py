@@ -17,6 +17,8 @@ from webapp.office import eyes
 from webapp.packet import codes, envelope, frames
 from webapp.packet.contents import account
 from webapp.paper.packet_pages import packet_pdf
+from webapp.record.ledger import Ledger
+from webapp.record.refusals import Refused as RecordRefused
 
 NAME = "packet"
 HELP = "draw a place's summary packet, or read one from images, PDFs, files and scanned text"
@@ -39,7 +41,7 @@ def run(options: argparse.Namespace) -> int:
         if options.verb == "build":
             return _build(options.place, options.out, options.json)
         return _read(options.files, options.office, options.json)
-    except (envelope.Refused, refusals.Refused) as refusal:
+    except (envelope.Refused, refusals.Refused, RecordRefused) as refusal:
         raise Stop(str(refusal)) from None
 
 
@@ -47,7 +49,12 @@ def _build(folder: Path, out: Path, as_json: bool) -> int:
     number, parts = _newest(folder)
     opened = envelope.open_packet(parts, None, None)
     texts = frames.split(parts)
-    pages = packet_pdf(account(opened.core, opened.remarks, load_place(folder), opened.digest), texts)
+    place = load_place(folder)
+    try:
+        shown = account(opened.core, opened.remarks, place, opened.digest)
+    except (KeyError, TypeError, ValueError, AttributeError) as wrong:
+        raise Stop(f"Packet {number} was made by another version, and its figures cannot be set in type by this one ({wrong!r}): let two parties make another packet.") from None
+    pages = packet_pdf(shown, texts)
     pictures = {f"frame-{place:02d}.png": codes.as_png(text) for place, text in enumerate(texts, 1)}
     _write(out, {"packet.pdf": pages, "packet.cose": b"".join(parts), **pictures})
     said = {"frames": len(texts), "needed": frames.needed(parts), "bytes": sum(map(len, parts)), "digest": opened.digest.hex()}
@@ -57,19 +64,25 @@ def _build(folder: Path, out: Path, as_json: bool) -> int:
 
 
 def _newest(folder: Path) -> tuple[int, tuple[bytes, bytes]]:
-    """The packet with the highest number in the place's folder."""
+    """Number and parts of the packet that the record's last `packet-made` names; the record is only looked into."""
     if not folder.is_dir():
         raise Stop(f"{folder} is no folder: give the place's folder, which holds place.cose and record.db.")
-    signed = {int(path.stem): path for path in (folder / "packet").glob("*.cose") if path.stem.isdecimal()}
+    with Ledger.read_only(folder / "record.db") as record:
+        signed = [entry for entry in record.entries() if entry.kind == "packet-made" and len(entry.signers) > 1]
     if not signed:
         raise Stop(f"No packet of {folder.name} was signed by two parties yet: make it at the step Summary packet, then build.", 1)
-    number = max(signed)
+    number, digest = signed[-1].body["number"], bytes(signed[-1].body["digest"])
+    files = (folder / "packet" / f"{number}.cose", folder / "packet" / f"waiting-{digest.hex()}.cose")     # the second until its page is opened once
+    path = next((path for path in files if path.is_file()), files[0])
     try:
-        return number, envelope.read_file(signed[number])
+        parts = envelope.read_file(path)
     except envelope.Refused as refusal:
-        raise Stop(f"{signed[number].name}: {refusal}") from None
+        raise Stop(f"{path.name}: {refusal}") from None
     except OSError as wrong:
-        raise Stop(f"{signed[number]} cannot be read ({wrong.strerror}): see that it may be opened.") from None
+        raise Stop(f"{path} cannot be read ({wrong.strerror}): take it from the backup, or let two parties make another packet.") from None
+    if envelope.Packet(parts).digest != digest:
+        raise Stop(f"{path.name} is not the packet that entry {signed[-1].number} names. Take it from the backup, or let two parties make another packet.")
+    return number, parts
 
 
 def _write(out: Path, files: Mapping[str, bytes]) -> None:

@@ -4,6 +4,7 @@ why, the check words. Then come the codes that carry the same figures, the remar
 The first page is always one page. Where a night has more to say than it holds, the type gets smaller, then the last gaps move to the remarks.
 """
 
+from bisect import bisect
 from collections.abc import Sequence
 
 from webapp.packet.account import Account, Gap, Row
@@ -35,13 +36,18 @@ def _sheet(account: Account) -> Sheet:
 
 def _fitting(account: Account) -> tuple[float, int]:
     """The largest type and the most gaps with which the first page is one page."""
-    sheet = _sheet(account)
-    tries = [(scale, len(account.gaps)) for scale in SCALES]
-    tries += [(scale, kept) for scale in SCALES[-1:] + LAST_SCALES for kept in range(len(account.gaps), -1, -1)]
-    for scale, kept in tries:
-        if _first_page(sheet, account, scale, kept) <= BOTTOM:
-            return scale, kept
-    return tries[-1]
+    sheet, count = _sheet(account), len(account.gaps)
+
+    def too_long(scale: float, kept: int) -> bool:
+        return _first_page(sheet, account, scale, kept) > BOTTOM
+
+    for scale in SCALES:
+        if not too_long(scale, count):
+            return scale, count
+    for scale in SCALES[-1:] + LAST_SCALES:
+        if not too_long(scale, 0):
+            return scale, bisect(range(count), False, key=lambda gap: too_long(scale, gap + 1))
+    return LAST_SCALES[-1], 0
 
 
 def _first_page(sheet: Sheet, account: Account, scale: float, kept: int) -> float:
