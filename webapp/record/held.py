@@ -36,9 +36,14 @@ def against(expect: Sequence[tuple[int, str]], heads: Sequence[tuple[int, bytes]
         agreed = number
     if slips:
         raise Slip(" ".join(slips))
-    if not asked:
-        return ""
-    return f"What was held against it agrees: {len(expect)} check words, {len(heads)} heads." if heads else f"{len(expect)} check words agree."
+    return " ".join(_agreement(name, numbers) for name, numbers in (
+        ("check words", [number for number, _ in expect]), ("packet's head", [number for number, _ in heads])) if numbers)  # fmt: skip
+
+
+def _agreement(name: str, numbers: list[int]) -> str:
+    *others, last = map(str, sorted(set(numbers)))
+    which = f"entries {', '.join(others)} and {last}" if others else f"entry {last}"
+    return f"The {name} after {which} {'are' if name.endswith('s') else 'is'} its own."
 
 
 def _holder(words: str | None) -> str:

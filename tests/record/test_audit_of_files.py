@@ -1,0 +1,229 @@
+"""A record as a file: bytes outside the entries, pages that do not fit together, a -wal file that is missing or damaged."""
+
+import random
+import shutil
+import sqlite3
+import struct
+from collections import Counter
+
+import pytest
+
+from tests.record import story
+from tests.record.killed import kill_while_writing
+from tests.record.story import SIX, act
+from tests.record.tampering import opened
+from webapp.record.audit import Unusable, verify
+from webapp.record.ledger import Ledger
+
+
+def own_bytes(path):
+    """Where in the file the values of each entry lie, offset -> entry's number: entry, link and head in one piece, text, salt and name."""
+    data, places = path.read_bytes(), {}
+    db = sqlite3.connect(path)
+    pieces = "SELECT number, CAST(entry || prev || head AS BLOB) FROM entries UNION ALL SELECT number, CAST(text || salt || name AS BLOB) FROM words"
+    for number, piece in db.execute(pieces):
+        assert 1 == data.count(piece)
+        at = data.find(piece)
+        places.update(dict.fromkeys(range(at, at + len(piece)), number))
+    db.close()
+    return places
+
+
+def changed(path, at, by):
+    data = bytearray(path.read_bytes())
+    data[at] ^= by
+    copy = path.with_name("copy.db")
+    copy.write_bytes(data)
+    return copy
+
+
+@pytest.mark.parametrize("by", [0x01, 0x10, 0x80, 0xFF])
+def test_a_changed_byte_anywhere_is_named_harmless_or_said_to_be_outside(morning, by):
+    """A sample of the file's bytes, more of them in the entries and in the file's first hundred, which hold its own description."""
+    whole = verify(morning, coarse=story.COARSE)
+    own = own_bytes(morning)
+    size = morning.stat().st_size
+    sample = random.Random(by).sample(range(size), 250) + random.Random(by).sample(sorted(own), 60) + list(range(16, 108, 3))
+    seen = Counter()
+    for at in sample:
+        try:
+            verdict = verify(changed(morning, at, by), coarse=story.COARSE)
+        except Unusable as unusable:
+            raise AssertionError(f"byte {at}: {unusable}") from None
+        if at in own:
+            assert (False, own[at]) == (verdict.ok, verdict.first_wrong), (at, verdict.says)
+            seen["named"] += 1
+        elif verdict.ok:
+            assert (whole.entries, whole.head) == (verdict.entries, verdict.head), at
+            seen["harmless"] += 1
+        elif verdict.first_wrong is None:
+            assert "damaged outside the entries, first at page " in verdict.says
+            seen["outside"] += 1
+        else:
+            raise AssertionError(f"byte {at} is no entry's, and {verdict.first_wrong} is named: {verdict.says}")
+    assert seen["named"] >= 60 and seen["harmless"] and seen["outside"], seen
+
+
+@pytest.mark.parametrize("page_of", ["entry_ids", "entry_lines", "words_of_entry"])
+def test_a_damaged_index_gives_its_page(morning, page_of):
+    db = sqlite3.connect(morning)
+    page = db.execute("SELECT rootpage FROM sqlite_master WHERE name = ?", (page_of,)).fetchone()[0]
+    db.close()
+    verdict = verify(changed(morning, page * 4096 - 3, 0x40))
+
+    assert (False, None) == (verdict.ok, verdict.first_wrong)
+    assert f"damaged outside the entries, first at page {page}." in verdict.says
+
+
+def test_a_file_cut_off_in_the_middle_of_a_page_is_said_to_be_damaged(morning):
+    copy = morning.with_name("copy.db")
+    copy.write_bytes(morning.read_bytes()[: 4096 * 3 + 100])
+
+    assert (False, None) == ((verdict := verify(copy)).ok, verdict.first_wrong)
+    assert "damaged outside the entries" in verdict.says
+
+
+def test_a_record_whose_guards_were_taken_away_is_not_well(morning):
+    db = sqlite3.connect(morning)
+    db.execute("DROP TRIGGER entries_are_never_removed")
+    db.close()
+    verdict = verify(morning)
+
+    assert (False, None) == (verdict.ok, verdict.first_wrong)
+    assert "damaged outside the entries, first at page 1" in verdict.says
+
+
+def test_a_changed_entry_is_named_even_where_the_guards_are_gone_too(morning):
+    db = sqlite3.connect(morning)
+    db.execute("DROP TRIGGER entries_are_never_changed")
+    db.execute("UPDATE entries SET entry = zeroblob(10) WHERE number = 3")
+    db.commit()
+    db.close()
+
+    assert 3 == verify(morning).first_wrong
+
+
+def test_values_that_break_a_check_are_the_entry_s_fault_not_the_file_s(morning):
+    with opened(morning) as db:
+        db.execute("PRAGMA ignore_check_constraints = ON")
+        db.execute("UPDATE entries SET head = x'00' WHERE number = 2")
+
+    assert 2 == verify(morning).first_wrong
+
+
+def test_a_file_rebuilt_by_the_database_is_as_good(morning):
+    """VACUUM (SQLite documentation) writes every page anew."""
+    db = sqlite3.connect(morning)
+    db.execute("PRAGMA page_size = 1024")
+    db.execute("VACUUM")
+    db.close()
+
+    assert verify(morning).ok
+
+
+def served(path, entries=6):
+    """A copy of a record as it lies while its program runs: most of it still in the -wal."""
+    ledger = Ledger.create(path, story.RECORD_ID, story.COARSE)
+    for n in range(1, entries + 1):
+        ledger.append(act(n, words={"why": f"Reason {n}"}), now=SIX)
+    hot = path.with_name("hot.db")
+    for end in ("", "-wal"):
+        shutil.copy(f"{path}{end}", f"{hot}{end}")
+    ledger.close()
+    return hot
+
+
+def test_a_record_that_is_being_served_is_checked_with_its_wal(path, ledger):
+    story.keep_morning(ledger)
+    verdict = verify(path)
+
+    assert (True, 5, ledger.head) == (verdict.ok, verdict.entries, verdict.head)
+    assert "Part of it still lies in its -wal file: keep the two together." in verdict.says
+    assert 6 == ledger.append(act(20), now=SIX * 2)[0].number
+
+
+def test_a_copy_without_its_wal_says_so(path):
+    hot = served(path)
+    hot.with_name("hot.db-wal").unlink()
+    verdict = verify(hot)
+
+    assert verdict.entries < 6
+    assert "Its -wal file is missing" in verdict.says
+
+
+def test_a_record_at_rest_misses_no_wal(morning):
+    assert "-wal" not in verify(morning).says
+
+
+def test_a_changed_byte_in_the_wal_never_passes_for_a_shorter_record(path):
+    hot = served(path)
+    wal = hot.with_name("hot.db-wal")
+    good = wal.read_bytes()
+    assert (True, 6) == ((verdict := verify(hot)).ok, verdict.entries)
+    frames = (len(good) - 32) // 4120
+    places = [*range(12), *range(16, 32), *(32 + frame * 4120 + at for frame in range(frames) for at in (*range(0, 24, 5), 60, 2000, 4100))]
+    for at in places:
+        data = bytearray(good)
+        data[at] ^= 0x55
+        wal.write_bytes(data)
+        hot.with_name("hot.db-shm").unlink(missing_ok=True)
+        verdict = verify(hot)
+        assert not verdict.ok, (at, verdict.says)
+        assert verdict.first_wrong is None or verdict.first_wrong == verdict.entries + 1
+
+
+def test_a_commit_that_a_power_cut_left_unfinished_in_the_wal_is_no_damage(path):
+    """Frames without their commit frame, the last one torn: nobody was given a number for them."""
+    hot = served(path)
+    wal = hot.with_name("hot.db-wal")
+    good = wal.read_bytes()
+    salts = good[16:24]
+    torn = struct.pack(">2I", 2, 0) + salts + bytes(8) + bytes(4096) + struct.pack(">I", 3)
+    wal.write_bytes(good + torn)
+
+    assert (True, 6) == ((verdict := verify(hot)).ok, verdict.entries)
+
+
+def test_frames_of_an_earlier_round_behind_the_end_are_no_damage(path):
+    with Ledger.create(path, story.RECORD_ID) as ledger:
+        for n in range(1, 40):
+            ledger.append(act(n, body={"long": "x" * 3000}), now=SIX)
+        ledger._db.execute("PRAGMA wal_checkpoint(RESTART)")
+        ledger.append(act(40), now=SIX)
+        assert (True, 40) == ((verdict := verify(path)).ok, verdict.entries)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_what_a_killed_program_left_is_checked_as_it_lies(path, seed):
+    Ledger.create(path).close()
+    said = kill_while_writing(path, seed)
+    before = {file.name: file.read_bytes() for file in path.parent.iterdir()}
+    verdict = verify(path)
+
+    assert (True, True) == (verdict.ok, verdict.entries >= said)
+    assert before == {file.name: file.read_bytes() for file in path.parent.iterdir()}
+
+
+def test_a_record_of_many_pages_is_checked_while_it_grows(path, ledger):
+    """The copy is made of one moment, however the program writes and moves pages meanwhile."""
+    import threading
+
+    stop = threading.Event()
+
+    def write():
+        n = 0
+        while not stop.is_set():
+            n += 1
+            ledger.append(act(n, words={"why": "w" * (n % 500)}), now=SIX)
+            if n % 50 == 0:
+                ledger._db.execute("PRAGMA wal_checkpoint(RESTART)")
+
+    writer = threading.Thread(target=write)
+    writer.start()
+    try:
+        for _ in range(15):
+            verdict = verify(path)
+            assert verdict.ok, verdict.says
+    finally:
+        stop.set()
+        writer.join()
