@@ -47,9 +47,8 @@ class Bridge:
     async def _whole(self, scope: Mapping[str, Any], receive: Callable[[], Awaitable], limit: int) -> bytes | Answer | None:
         """The body, or the answer that refuses it, or None when the client has gone."""
         declared = next((value for name, value in scope["headers"] if name == b"content-length"), b"0")
-        too_big = told(413, f"This is larger than the {in_words(limit)} that may be sent here: send less, or a smaller picture.")
         if int(declared) > limit:
-            return too_big
+            return too_big(limit)
         body, turn = bytearray(), False
         try:
             async with asyncio.timeout(BODY_SECONDS + limit / 131072):
@@ -59,7 +58,7 @@ class Bridge:
                         return None
                     body += message["body"]
                     if len(body) > limit:
-                        return too_big
+                        return too_big(limit)
                     if not message["more_body"]:
                         return bytes(body)
                     if len(body) > SMALL and not turn:
@@ -147,6 +146,10 @@ def limit_of(path: str, limits: Mapping[str, int]) -> int:
 
 def told(status: int, sentence: str) -> Answer:
     return framed(status, [("Content-Type", "text/plain; charset=utf-8"), ("Cache-Control", "no-store")], sentence.encode(), False)
+
+
+def too_big(limit: int) -> Answer:
+    return told(413, f"This is larger than the {in_words(limit)} that may be sent here, and nothing was recorded: send a smaller picture or file.")
 
 
 def in_words(size: int) -> str:

@@ -1,7 +1,7 @@
 """One connection: how long it may take to ask, and how many may stand at the door.
 
 The library's protocol waits for ever for a first byte or the rest of a header. Here a request's head has a time limit, a full house shows
-the longest-waiting silent connection out, and a stop does not wait for bodies that are still on their way.
+out the connection whose request has been unfinished for longest, and a stop does not wait for bodies that are still on their way.
 """
 
 import asyncio
@@ -24,24 +24,27 @@ class Door(H11Protocol):
     _timer: asyncio.TimerHandle | None = None
 
     @property
-    def _silent(self) -> dict["Door", None]:
-        """Connections of this server that have not asked anything yet, the longest-waiting first."""
-        return self.server_state.__dict__.setdefault("silent", {})
+    def _unfinished(self) -> dict["Door", None]:
+        """Connections of this server whose request has not arrived whole, the longest-waiting first."""
+        return self.server_state.__dict__.setdefault("unfinished", {})
 
     def connection_made(self, transport: asyncio.Transport) -> None:
         super().connection_made(transport)
         self._await_head()
         if len(self.connections) > CONNECTIONS:
-            next(iter(self._silent)).transport.abort()
+            next(iter(self._unfinished)).transport.abort()
 
     def connection_lost(self, exc: Exception | None) -> None:
         self._head_is_in()
+        self._unfinished.pop(self, None)
         super().connection_lost(exc)
 
     def handle_events(self) -> None:
         super().handle_events()
         if self._answering:
             self._head_is_in()
+            if not self.cycle.more_body:
+                self._unfinished.pop(self, None)
 
     def on_response_complete(self) -> None:
         self._await_head()
@@ -67,11 +70,10 @@ class Door(H11Protocol):
     def _await_head(self) -> None:
         self._head_is_in()
         if not self.transport.is_closing():
-            self._silent[self] = None
+            self._unfinished[self] = None
             self._timer = self.loop.call_later(HEAD_SECONDS, self._head_is_late)
 
     def _head_is_in(self) -> None:
-        self._silent.pop(self, None)
         if self._timer is not None:
             self._timer.cancel()
             self._timer = None

@@ -71,6 +71,11 @@ def serve_in_thread(app: Callable, host: str = "127.0.0.1", port: int = 0) -> Ru
     return Running(got[0], server, thread)
 
 
+def have(host: str, port: int) -> None:
+    """Raises PortTaken now, before a record is opened for a server that could not answer."""
+    _listening(host, port).close()
+
+
 class _Server(uvicorn.Server):
     """Tells when it is ready, and stops with exit code 0 on SIGTERM and SIGINT."""
 
@@ -78,7 +83,8 @@ class _Server(uvicorn.Server):
         bridge = Bridge(app, threads)
         super().__init__(uvicorn.Config(
             bridge, http=Door, ws="none", loop="asyncio", lifespan="off", interface="asgi3", log_config=None, log_level="error", access_log=False,
-            timeout_keep_alive=HEAD_SECONDS, h11_max_incomplete_event_size=HEAD_BYTES, server_header=False, date_header=True, proxy_headers=False, backlog=BACKLOG, timeout_graceful_shutdown=STOPPING))
+            timeout_keep_alive=HEAD_SECONDS, h11_max_incomplete_event_size=HEAD_BYTES, server_header=False, date_header=True, proxy_headers=False,
+            backlog=BACKLOG, timeout_graceful_shutdown=STOPPING))
         self._port = door.getsockname()[1]
         self._ready = ready
         if hasattr(app, "config"):
@@ -103,7 +109,7 @@ class _Server(uvicorn.Server):
 
 
 def _listening(host: str, port: int) -> socket.socket:
-    """A bound socket; no second server can share its port."""
+    """A bound socket; no second server can share its port. Named as TCP, or the event loop would let small answers wait for an acknowledgement."""
     door = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     if os.name == "nt":
         door.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)

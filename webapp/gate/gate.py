@@ -10,6 +10,7 @@ from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
+from webapp.gate import keys
 from webapp.gate.drawer import Drawer, prepare
 from webapp.gate.pending import Pendings
 from webapp.gate.pins import Pins, shaped, too_easy
@@ -26,9 +27,7 @@ class Gate:
     def __init__(self, path: Path, monotonic: Callable[[], float] = time.monotonic):
         self.path = Path(path)
         self._drawer = Drawer(self.path)
-        from webapp.gate import keys
-
-        pepper = keys.pepper(self.path)
+        pepper = self._pepper()
         self.secret = hmac.digest(pepper, b"tapeseal/secret/1", hashlib.sha256)     # what cookies and forms are signed with, by way of their own labels
         self.throttle = Throttle(self._drawer)
         self.pins = Pins(self._drawer, pepper)
@@ -43,6 +42,13 @@ class Gate:
         if Path(path).is_file():
             prepare(path)
         return cls(path, monotonic)
+
+    def _pepper(self) -> bytes:
+        try:
+            return keys.pepper(self.path)
+        except Refused:
+            self._drawer.close()
+            raise
 
     def check_pin(self, person: str, pin: str, tablet: str, now: int) -> None:
         """Returns when this is the person's own PIN. Raises WrongPin when it is not, Refused when it was not even looked at."""

@@ -93,7 +93,7 @@ def set_pin(official, again: bool, form) -> dict[str, str]:
         if again:
             gate.check_pin(official.id, form["pin"], tablet, g.now)
         elif vouched(official.id):
-            gate.pins.set(official.id, form["pin"], g.now, room().election_day)
+            gate.pins.set(official.id, form["pin"], room().election_day)
         else:
             gate.set_pin_with_slip(official.id, form["code"], form["pin"], tablet, g.now, room().election_day)
     except WrongPin as wrong:

@@ -5,7 +5,8 @@ A weight names the seats: `T` the holder's tap, no PIN; `1` any sworn official; 
 seats are matched to signers, so the witness may come before the chair.
 """
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import permutations
 
@@ -43,28 +44,27 @@ def seats(weight: str, working: Sequence[Official] = ()) -> tuple[Seat, ...]:
     """The seats of a weight, in the order they are shown; `all` needs the people who are working."""
     if weight == "all":
         return tuple(Seat(o.id, o.name, person=o.id) for o in working)
-    names = NAMED.get(weight) or (() if weight == "T" else _spread(weight.split("+")))
+    names = NAMED[weight] if weight in NAMED else _spread(weight.split("+"))
     return tuple(_seat(name) for name in names)
 
 
 def _spread(words: Sequence[str]) -> tuple[str, ...]:
-    """A second `any` of a list becomes `second`, a third `third`: each seat has its own name."""
-    spread, free = [], iter(FREE)
-    for word in words:
-        spread.append(next(free) if word == "any" else word)
-    if len(set(spread)) < len(spread) or not all(spread):
-        raise ValueError(f"{'+'.join(words)!r} is no list of seats: name each once, joined by +, as in 'chair+other+any'.")
-    return tuple(spread)
+    """Each seat of a list has its own name: a second `any` is `second`, a second `inspector` is `inspector 2`."""
+    if not all(words) or "T" in words:
+        raise ValueError(f"{'+'.join(words)!r} is no list of seats: join their names by +, as in 'chair+other+any'.")
+    free = iter(FREE)
+    return tuple(next(free) if word == "any" else f"{word} {words[:i].count(word) + 1}" if word in words[:i] else word for i, word in enumerate(words))
 
 
 def _seat(name: str) -> Seat:
     if name in FREE:
         return Seat(name, "any sworn official" if name == "any" else "another sworn official")
-    if name == "other":
-        return Seat(name, "an official of another party", other=True)
     if name == "self":
         return Seat(name, "each official for themselves")
-    return Seat(name, f"the {name}", role=name)
+    role = re.sub(r" \d+$", "", name)
+    if role == "other":
+        return Seat(name, "an official of another party", other=True)
+    return Seat(name, f"the {role}" if role == name else f"another {role}", role=role)
 
 
 def _fits(seat: Seat, official: Official, first: Official | None, rules: Rules) -> bool:
@@ -107,11 +107,13 @@ def complete(weight: str, signers: Sequence[Official], rules: Rules, working: Se
 
 def refusal(weight: str, signers: Sequence[Official], person: Official, people: People, rules: Rules,
             about: str = "", kind: str = "") -> str | None:
-    """Why this person may not be the next signer; None when they may. `about` is the person a voucher speaks for."""
+    """Why this person may not be the next signer; None when they may. `about` is the person that what is signed speaks of."""
     barred = people.why_not(person.id, kind)
     if barred:
         return barred
-    if person.id == about and kind == "vouched":
+    if weight == "each" and about and person.id != about:
+        return f"This one is signed by the person it speaks of, not by {person.name}."
+    if weight == "P" and person.id == about:
         return f"{person.name} cannot vouch for themselves: two other officials, of different parties, do."
     if any(s.id == person.id for s in signers):
         return f"{person.name} has signed already: the next signature is another person's."

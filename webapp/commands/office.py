@@ -1,0 +1,40 @@
+"""Open the office's desk: serve the office's folder to the browser on this computer, until it is stopped."""
+
+import argparse
+from pathlib import Path
+
+from webapp.commands import Stop, start
+from webapp.gate import keys
+from webapp.gate.refusals import Refused
+from webapp.office import enrolment, office_file
+from webapp.settings import Settings
+
+NAME = "office"
+HELP = "open the central office's desk"
+PORT = 8620
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("folder", type=Path, metavar="DIR", help="the office's folder, with its office.toml")
+    parser.add_argument("--port", type=int, default=PORT, metavar="N", help=f"default {PORT}; 0 takes any free one")
+
+
+def run(options: argparse.Namespace) -> int:
+    """0 stopped by hand, 2 refused."""
+    folder = options.folder
+    start.folder_with(folder, (), "the office")
+    try:
+        if (folder / keys.FILE).is_file() and keys.whose(folder).what != "office":
+            raise Stop(f"{folder} is the folder of a place: open it with `tapeseal precinct`.")
+        start.folder_with(folder, (enrolment.OFFICE_FILE,), "the office")
+        opened = enrolment.open_office(folder)
+    except Refused as wrong:
+        raise Stop(str(wrong)) from None
+    except office_file.Mistakes as wrong:
+        line, sentence = wrong.found[0]
+        raise Stop(f"{enrolment.OFFICE_FILE}, line {line}: {sentence}") from None
+    if not 0 <= options.port <= 65535:
+        raise Stop(f"Port {options.port} does not exist: give a number from 1 to 65535, or 0 for any free one.")
+    if opened.slips:
+        print(f"{opened.slips}: slips for the desk. Print them, hand each over in person, and delete the file.")
+    return start.run(Settings("office", folder, "live", options.port), folder / "office.db", opened.office.name)

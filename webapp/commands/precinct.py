@@ -1,0 +1,33 @@
+"""Open a polling place: serve the folder that the office enrolled to the browser on this laptop, until it is stopped."""
+
+import argparse
+from pathlib import Path
+
+from webapp.commands import Stop, start
+from webapp.gate import keys
+from webapp.gate.refusals import Refused
+from webapp.gate.sealed_place import load_place
+from webapp.settings import Settings
+
+NAME = "precinct"
+HELP = "open a polling place on this laptop"
+PORT = 8610
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("folder", type=Path, metavar="DIR", help="the place's folder, as `tapeseal enrol` made it")
+    parser.add_argument("--port", type=int, default=PORT, metavar="N", help=f"default {PORT}; 0 takes any free one")
+
+
+def run(options: argparse.Namespace) -> int:
+    """0 stopped by hand, 2 refused."""
+    folder = options.folder
+    start.folder_with(folder, (keys.FILE,), "`tapeseal enrol`")
+    try:
+        place = load_place(folder)
+    except Refused as wrong:
+        raise Stop(str(wrong)) from None
+    if not 0 <= options.port <= 65535:
+        raise Stop(f"Port {options.port} does not exist: give a number from 1 to 65535, or 0 for any free one.")
+    settings = Settings("place", folder, place.mode, options.port)
+    return start.run(settings, folder / "record.db", f"{place.name}, {place.election}, {'PRACTICE' if place.mode == 'practice' else 'live'}")

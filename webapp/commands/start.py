@@ -1,0 +1,66 @@
+"""What `precinct` and `office` share: look the folder over, have the port, open, serve, stop cleanly.
+
+The port is tried before the record is opened, so that a second start beside a running one leaves no entry behind. A record that does not
+check is said on the screen and in the record, and is served all the same: voting never waits for the tool.
+"""
+
+import shutil
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import webapp
+from webapp import serving
+from webapp.commands import Stop
+from webapp.gate.refusals import Refused
+from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.record import audit
+from webapp.record.refusals import Refused as NotOpened
+from webapp.settings import Settings, Unfit
+
+ROOM_ON_DISK = 200 * 1024 * 1024    # bytes: days of entries, snapshots and packets many times over
+
+
+def folder_with(folder: Path, parts: tuple[str, ...], made_by: str) -> None:
+    """Stops unless this is a folder that holds at least these files."""
+    if not folder.is_dir():
+        raise Stop(f"{folder} is no folder: give the one that {made_by} made.")
+    missing = [part for part in parts if not (folder / part).is_file()]
+    if missing:
+        raise Stop(f"{folder} lacks {' and '.join(missing)}: give the folder that {made_by} made, whole.")
+
+
+def run(settings: Settings, record: Path, title: str) -> int:
+    """Serve this folder until it is stopped. Every refusal is a `Stop`."""
+    try:
+        serving.have(settings.host, settings.port)
+        app = webapp.create_app(settings)
+    except (Refused, NotOpened, Unfit, serving.PortTaken) as wrong:
+        raise Stop(str(wrong)) from None
+    room = app.extensions["room"]
+    try:
+        verdict = audit.verify(record, coarse=BALLOT_KINDS)         # after it is open: nobody else writes now
+        for sentence in warnings(settings.folder, verdict):
+            print(sentence, file=sys.stderr, flush=True)
+        if not verdict.ok:
+            room.laptop_says("verify-failed", {"first_wrong": verdict.first_wrong})
+        serving.serve(app, settings.host, settings.port, told(title))
+    except (audit.Unusable, serving.PortTaken) as wrong:
+        raise Stop(str(wrong)) from None
+    finally:
+        room.close()
+    return 0
+
+
+def warnings(folder: Path, verdict: audit.Verdict) -> list[str]:
+    """What the person who starts should know before the doors open; nothing of it keeps them shut."""
+    said = []
+    if not verdict.ok:
+        said.append(f"The record does not check: {verdict.says} Keep this laptop and the stick as they are, tell the office, and go on.")
+    if shutil.disk_usage(folder).free < ROOM_ON_DISK:
+        said.append(f"The disk has {shutil.disk_usage(folder).free // 1048576} MB left: free at least {ROOM_ON_DISK // 1048576} MB before the day begins.")
+    return said
+
+
+def told(title: str) -> Callable[[int], None]:
+    return lambda port: print(f"{title}: http://localhost:{port}/   (Ctrl+C stops it; nothing is lost.)", flush=True)
