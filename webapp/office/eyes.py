@@ -96,13 +96,22 @@ def _looked_at(pictures: Sequence[tuple[int, bytes]]) -> list[tuple[int, dict]]:
     """What the child says of each; where it ends early, the file it was at is given up and the rest goes to a new child."""
     said: list[tuple[int, dict]] = []
     while len(said) < len(pictures):
-        rest = pictures[len(said):]
-        for (place, _), line in zip(rest, _child(b"".join(sent for _, sent in rest), len(rest)), strict=False):
-            said.append((place, line))
-        if len(said) < len(pictures) and len(pictures) - len(said) == len(rest):
-            place = pictures[len(said)][0]
-            said.append((place, {"refused": "could not be read within the desk's limits of time and memory: photograph or scan each page by itself."}))
+        batch = _batch(pictures[len(said):])
+        lines = _child(b"".join(sent for _, sent in batch), len(batch))
+        lines = lines or [{"refused": "could not be read within the desk's limits of time and memory: photograph or scan each page by itself."}]
+        said += [(place, line) for (place, _), line in zip(batch, lines, strict=False)]
     return said
+
+
+def _batch(pictures: Sequence[tuple[int, bytes]]) -> list[tuple[int, bytes]]:
+    """The first of these, as many as one child is sent at once; never none."""
+    batch, size = [], 0
+    for picture in pictures:
+        size += len(picture[1])
+        if batch and size > BYTES:
+            break
+        batch.append(picture)
+    return batch
 
 
 def _child(sent: bytes, count: int) -> list[dict]:

@@ -42,9 +42,11 @@ def _limit() -> None:
         import resource
     except ImportError:                         # not every system has limits of this kind; time is limited from outside as well
         return
-    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
-    resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))
-    resource.setrlimit(resource.RLIMIT_FSIZE, (0, 0))
+    for name, most in (("RLIMIT_AS", MEMORY), ("RLIMIT_CPU", SECONDS), ("RLIMIT_FSIZE", 0)):
+        try:
+            resource.setrlimit(getattr(resource, name), (most, most))
+        except (AttributeError, ValueError, OSError):       # a system that lacks this one limit still has the others
+            continue
 
 
 def answer(kind: bytes, data: bytes) -> dict:
