@@ -123,7 +123,7 @@ def refusal(weight: str, signers: Sequence[Official], person: Official, people: 
         return "Nothing is left to sign here: every seat is taken."
     if len(filled(weight, (*signers, person), rules, working)) <= len(signers):
         return _no_seat(open_seats, signers, person, rules)
-    return _leaves_no_seat(open_seats, weight, (*signers, person), people, rules)
+    return _leaves_no_seat(weight, (*signers, person), people, rules)
 
 
 def _no_seat(open_seats: Sequence[Seat], signers: Sequence[Official], person: Official, rules: Rules) -> str:
@@ -134,10 +134,10 @@ def _no_seat(open_seats: Sequence[Seat], signers: Sequence[Official], person: Of
     return f"The open seat is for {wanted}: {person.name} signs here as {person.role}."
 
 
-def _leaves_no_seat(open_seats: Sequence[Seat], weight: str, signers: Sequence[Official], people: People, rules: Rules) -> str | None:
+def _leaves_no_seat(weight: str, signers: Sequence[Official], people: People, rules: Rules) -> str | None:
     """Signing first takes no seat that the holder of a role still to come would make impossible: the chair's own party before the chair."""
-    for seat in open_seats:
-        coming = [o for o in people.everybody if seat.role and o.role == seat.role and o not in signers]
+    for seat in unfilled(weight, signers, rules, people.working()):
+        coming = [o for o in people.everybody if o.role == seat.role and o not in signers and o.id not in people.relieved]
         if coming and all(len(filled(weight, (*signers, o), rules)) <= len(signers) for o in coming):
             return f"{signers[-1].name} and {coming[0].name}, {seat.label}, count as one party here: an official of another party signs."
     return None
