@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from webapp.precinct.contests import ContestCount, Convention, contest_convention
+from webapp.precinct.explain import Explanation, RuledOut, explain as explained
 from webapp.precinct.figure_rows import Unreadable
 from webapp.precinct.figures import read
 from webapp.precinct.line import Line, Unchecked
@@ -26,8 +27,8 @@ class Balance:
 
     lines: tuple[Line, ...]
     unchecked: tuple[Unchecked, ...] = ()
-    explanations: tuple[Any, ...] = ()
-    ruled_out: tuple[Any, ...] = ()
+    explanations: tuple[Explanation, ...] = ()
+    ruled_out: tuple[RuledOut, ...] = ()
     ms: float = 0.0
     complete: bool = False
 
@@ -54,4 +55,5 @@ def balance(figures: Mapping[str, Any], explain: bool = True) -> Balance:
     lines, unchecked = drawn(night)
     whole = {line.id for line in lines if line.scope is None}
     complete = {"stock", "poll-book"} <= whole and each_counter_is_there(night, lines)
-    return Balance(lines, unchecked, complete=complete)
+    explanations, ruled_out = explained(night, lines) if explain else ((), ())
+    return Balance(lines, unchecked, explanations, ruled_out, complete=complete)

@@ -1,0 +1,328 @@
+"""Which mistakes are possible on this night, and what each does to the lines: their effects come from the table.
+
+An effect is what one ballot of the mistake adds to a gap (left less right). Only lines that are drawn count; where a line is drawn by
+precinct, style or day too, a mistake is one for each such scope and says which.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from itertools import permutations, product
+from typing import Any
+
+from webapp.precinct.balance_table import PAPER
+from webapp.precinct.figure_rows import DIMENSIONS, Figure, Row, Where
+from webapp.precinct.figure_stock import POLL_BOOK
+from webapp.precinct.figures import Night
+from webapp.precinct.figure_tabulators import Tabulator
+from webapp.precinct.line import Line
+from webapp.precinct.lines_tabulators import Hold, holds, run_scope
+from webapp.precinct.mistakes import (
+    BASE, BUNDLES, CODES, FEW, MISCOUNTED, RECORDED_TWICE, UNRECORDED, AtOnce, Family, Keys, Lots, OneByOne, Packs, Piles, Size,
+)
+from webapp.precinct.tapes_in import carried, taped
+
+EXPLAINED = ("stock", "poll-book", "paper-to-book", "bins", "counter", "lifetime", "stubs")
+FIGURES = (
+    "received", "unused", POLL_BOOK, "kind", "tape", "counter_at_zero", "counter_at_close", "lifetime_at_zero", "lifetime_at_close", "main", "write-in",
+)
+TO_SIXTY = 60
+LEAST_TAPE = 10
+
+Effects = Mapping[str, int]
+
+
+def explained(line: Line) -> bool:
+    """Whether explanations must account for this line; piles of another origin stand by themselves."""
+    return line.id.split(":")[0] in EXPLAINED and not (line.scope and "origin" in line.scope)
+
+
+class Lines:
+    """The lines to explain, numbered, and by which scopes each is drawn."""
+
+    def __init__(self, lines: Iterable[Line]):
+        self.lines = tuple(line for line in lines if explained(line))
+        self.number: dict[tuple[str, str | None, str | None], int] = {}
+        self.dimensions: dict[str, tuple[str, ...]] = {}
+        for n, line in enumerate(self.lines):
+            dimension, value = next(iter((line.scope or {}).items()), (None, None))
+            self.number[line.id, dimension, value] = n
+            if dimension in DIMENSIONS:
+                self.dimensions[line.id] = tuple(dict.fromkeys((*self.dimensions.get(line.id, ()), dimension)))
+        self.gaps = {n: line.gap for n, line in enumerate(self.lines) if line.gap}
+
+    def on(self, effects: Effects, scope: Where, run: Mapping[str, str] | None = None) -> dict[int, int]:
+        """These effects on the drawn lines: the sum, and the scope's own line."""
+        found: dict[int, int] = {}
+        effects = {**effects, "paper-to-book": effects.get("stock", 0) - effects.get("poll-book", 0)}
+        for id, n in effects.items():
+            if not n:
+                continue
+            here = (run or {}) if id.startswith("lifetime:") else {}
+            keys = [(id, *next(iter(here.items()), (None, None)))]
+            keys += [(id, dimension, value) for dimension, value in zip(DIMENSIONS, scope) if value is not None]
+            found.update((self.number[key], n) for key in keys if key in self.number)
+        return found
+
+    def needed(self, effects: Effects) -> tuple[str, ...]:
+        """The scopes a mistake with these effects has to name."""
+        ids = [id for id, n in effects.items() if n]
+        if effects.get("stock", 0) != effects.get("poll-book", 0):
+            ids.append("paper-to-book")
+        return tuple(d for d in DIMENSIONS if any(d in self.dimensions.get(id, ()) for id in ids))
+
+    def values(self, dimension: str) -> list[str]:
+        return sorted({value for _, found, value in self.number if found == dimension})
+
+
+class Here:
+    """Gathers the families of one night."""
+
+    def __init__(self, night: Night, lines: Lines):
+        self.night, self.lines = night, lines
+        self.holds = holds(night)
+        self.pack = night.rules.pack or 100
+        self.bundles = frozenset((1, 2, *BUNDLES, self.pack))
+        self.sheets = frozenset((*range(1, FEW + 1), *BUNDLES, self.pack))
+        self.wheres = {row.where for figure in all_figures(night) for row in figure.rows}
+        self.families: list[Family] = []
+        self.seen_scopes: dict[tuple[str, ...], list[Where]] = {}
+
+    def scopes(self, effects: Effects, known: Where = Where()) -> list[Where]:
+        """Every scope a mistake with these effects may have, as the rows know them; `known` is already settled."""
+        needed = self.lines.needed(effects)
+        if not needed:
+            return [Where()]
+        if needed not in self.seen_scopes:
+            parts = [[w if d in needed else None for d, w in zip(DIMENSIONS, where)] for where in self.wheres]
+            found = {Where(*part) for part in parts if sum(w is not None for w in part) == len(needed)}
+            drawn = [self.lines.values(d) if d in needed else [None] for d in DIMENSIONS]
+            found = {where for where in found if all(w in values for w, values in zip(where, drawn))} or {Where(*w) for w in product(*drawn)}
+            self.seen_scopes[needed] = sorted(found, key=str)
+        return [scope for scope in self.seen_scopes[needed] if all(k is None or s is None or k == s for k, s in zip(known, scope))]
+
+    def add(self, code: str, effects: Effects, size: Size, rank: tuple[Any, ...] = (), figure: Any = None, way: int = 0, known: Where | None = None,
+            run: Mapping[str, str] | None = None, also: tuple[tuple[Any, int], ...] = (), drift: int = 0, corrects: tuple[str, int] | None = None,
+            said: tuple[tuple[str, str], ...] = (), **keys: str) -> None:
+        """One family for each scope, unless it moves no line."""
+        keys = {key.rstrip("_"): value for key, value in keys.items()}
+        for scope in self.scopes(effects, known or Where()):
+            vector = self.lines.on(effects, scope, run)
+            if not vector:
+                continue
+            named = tuple(dict((*said, *scope.said().items())).items())
+            figures = (((figure, scope), way),) if figure is not None else ()
+            figures += tuple(((what, scope), back) for what, back in also)
+            self.families.append(Family(code, tuple(keys.items()), tuple(sorted(vector.items())), size, (CODES.index(code), *rank), named, figures, drift, corrects))
+
+
+def all_figures(night: Night) -> Iterator[Figure]:
+    """Every figure whose rows may name a scope."""
+    if night.stock:
+        yield from (f for f in (night.stock.received, night.stock.unused, night.stock.resupply, night.stock.sent) if f)
+    yield from (people.n for people in night.people if people.n)
+    yield from (*night.aside.values(), *night.cast_from.values())
+    yield from (tabulator.tape for tabulator in night.tabulators if tabulator.tape)
+
+
+def families(night: Night, lines: Lines) -> list[Family]:
+    """Every mistake that can move a line of this night."""
+    here = Here(night, lines)
+    for part in (of_kinds, of_book, of_tapes, of_bins, of_stock, of_origins, of_piles, typed_account, typed_tabulators):
+        part(here)
+    return here.families
+
+
+def kinds(night: Night) -> list[str]:
+    """Only kinds that set_aside or dispositions name, in the order of the table."""
+    named = [*night.aside, *(kind for kind in night.table.named if kind in night.table.fates)]
+    return sorted(dict.fromkeys(named), key=night.table.kind_order)
+
+
+def weights(night: Night, kind: str, origin: str = PAPER) -> dict[str, int]:
+    return {"stock": night.table.stock_weight(kind, origin), "poll-book": night.table.book_weight(kind, origin)}
+
+
+def times(effects: Effects, n: int) -> dict[str, int]:
+    return {line: n * effect for line, effect in effects.items()}
+
+
+def of_kinds(here: Here) -> None:
+    """Set-aside ballots not written down, written twice, or written in another kind's list."""
+    night = here.night
+    named = kinds(night)
+    order = {kind: place for place, kind in enumerate(named)}
+    for kind in named:
+        stands, listed, rank = weights(night, kind), night.aside[kind].total if kind in night.aside else 0, (order[kind],)
+        in_book = int(stands["poll-book"] > 0)
+        alone = kind == "emergency"
+        base = UNRECORDED.get(kind, 7)
+        here.add("unrecorded", stands, AtOnce(base, most=TO_SIXTY) if alone else OneByOne(base), rank, ("kind", kind), -1, drift=in_book, disposition=kind)
+        if not alone and listed > 1:  # an emergency ballot listed twice cannot be told from one fed and still listed
+            here.add("recorded-twice", times(stands, -1), OneByOne(RECORDED_TWICE.get(kind, 8), listed // 2), rank, ("kind", kind), 1, disposition=kind)
+    for was, written in permutations(named, 2):
+        listed = night.aside[written].total if written in night.aside else 0
+        if listed:
+            effects = {line: n - weights(night, written)[line] for line, n in weights(night, was).items()}
+            size = OneByOne(7 if {was, written} == {"spoiled", "provisional"} else 9, listed)
+            here.add("misfiled", effects, size, (order[was], order[written]), ("kind", was), -1, also=((("kind", written), 1),), from_=was, to=written)
+
+
+def of_book(here: Here) -> None:
+    """Check-ins of the poll book."""
+    here.add("not-checked-in", {"poll-book": -1}, OneByOne(BASE["not-checked-in"]), (), "check-ins", -1, drift=-1)
+    here.add("checked-in-twice", {"poll-book": 1}, OneByOne(BASE["checked-in-twice"]), (), "check-ins", 1, drift=1)
+    precincts = [value for id, dimension, value in here.lines.number if id == "poll-book" and dimension == "precinct"]
+    for n, (home, counted) in enumerate(permutations(precincts, 2)):
+        vector = {here.lines.number["poll-book", "precinct", home]: 1, here.lines.number["poll-book", "precinct", counted]: -1}
+        keys = (("from", home), ("to", counted))
+        here.families.append(Family("wrong-precinct", keys, tuple(sorted(vector.items())), OneByOne(BASE["wrong-precinct"]), (CODES.index("wrong-precinct"), n)))
+
+
+def of_tapes(here: Here) -> None:
+    """Ballots the tapes count too often or not at all."""
+    night, both = here.night, {"stock": 1, "poll-book": 1}
+    for hold in here.holds:
+        for tabulator in hold.tabulators:
+            if tabulator.tape is None:
+                not_zero(here, tabulator, {}, (night.tabulators.index(tabulator),))
+                continue
+            id, rank, bins = tabulator.id, (night.tabulators.index(tabulator),), f"bins:{hold.id}"
+            counted_more = {**times(both, -1), bins: -1}
+            here.add("double-scan", counted_more, OneByOne(BASE["double-scan"]), rank, ("tape", id), 1, drift=-1, tabulator=id)
+            here.add("uncounted-in-bin", times(counted_more, -1), OneByOne(BASE["uncounted-in-bin"]), rank, ("tape", id), -1, drift=1, tabulator=id)
+            write_ins = hold.bins["write-in"].total if "write-in" in hold.bins else 0
+            if write_ins:
+                here.add("bin-fed-again", counted_more, AtOnce(BASE["bin-fed-again"], write_ins, write_ins), rank, drift=-1, tabulator=id)
+            if carried(night, tabulator) == 0:
+                not_zero(here, tabulator, counted_more, rank)
+    listed = [(n, tabulator) for n, tabulator in enumerate(night.tabulators) if tabulator.tape is None]
+    for n, tabulator in listed if taped(night) else ():
+        here.add("tape-missing", both, AtOnce(BASE["tape-missing"], LEAST_TAPE), (n,), tabulator=tabulator.id, corrects=missing_counter(tabulator))
+    if taped(night) and not listed:
+        here.add("tape-missing", both, AtOnce(BASE["tape-missing"], LEAST_TAPE), corrects=("counter", -1))
+    for kind in ("emergency", "provisional"):
+        figure = night.aside.get(kind)
+        if figure and figure.total and taped(night):
+            code, falls = f"{kind}-scanned", kind == "emergency" or not night.table.fates[kind].in_poll_book
+            size = AtOnce(BASE[code], most=figure.total) if kind == "emergency" else OneByOne(BASE[code], figure.total)
+            here.add(code, times(both, -1), size, (), ("kind", kind), 1, drift=-falls)
+
+
+def missing_counter(tabulator: Tabulator) -> tuple[str, int] | None:
+    """A tape that is not in takes its counter out of the room's sum at the close, unless that counter was read."""
+    return None if tabulator.runs and tabulator.runs[-1].close is not None else ("counter", -1)
+
+
+def not_zero(here: Here, tabulator: Tabulator, counted_more: Effects, rank: tuple[int, ...]) -> None:
+    """Test ballots still on the counter: written as 0 the protective counter shows it, written as they were the tape does."""
+    base, id, run = BASE["zero-not-zero"], tabulator.id, run_scope(tabulator, 0) if tabulator.runs else None
+    if tabulator.at_zero:
+        size = AtOnce(base, tabulator.at_zero, tabulator.at_zero, 2)
+        here.add("zero-not-zero", {**counted_more, f"counter:{id}": -1}, size, rank, drift=-1, tabulator=id)
+    else:
+        here.add("zero-not-zero", {**counted_more, f"lifetime:{id}": -1}, AtOnce(base, most=TO_SIXTY, more=2), rank, run=run, drift=-1, tabulator=id)
+
+
+def of_bins(here: Here) -> None:
+    """Paper left in a compartment, or paper in it that was never cast; and compartments counted wrong."""
+    for n, hold in enumerate(here.holds):
+        bins = f"bins:{hold.id}"
+        here.add("left-in-bin", {bins: -1}, AtOnce(BASE["left-in-bin"], more=2), (n,), ("bins", hold.id), -1, tabulator=hold.id)
+        here.add("strays-in-bin", {bins: 1}, OneByOne(BASE["strays-in-bin"]), (n,), ("bins", hold.id), 1, tabulator=hold.id)
+        for bin, figure in hold.bins.items():
+            place = figure_place(bin)
+            here.add("miscounted", {bins: 1}, Piles(6, here.bundles, figure.total), (*place, n), ("figure", bin, hold.id), 1, figure_=bin, tabulator=hold.id)
+
+
+def figure_place(figure: str) -> tuple[int, str]:
+    """Figures in the order of their row; others after them by name."""
+    return (FIGURES.index(figure), "") if figure in FIGURES else (len(FIGURES), figure)
+
+
+def of_stock(here: Here) -> None:
+    """Packs, deliveries, sheets sent away."""
+    if here.night.stock is None:
+        return
+    more = {"stock": 1, "stubs": -1}
+    here.add("short-pack", more, Packs(BASE["short-pack"], here.sheets), (), "packs", 1)
+    here.add("over-pack", times(more, -1), Packs(BASE["over-pack"], here.sheets), (), "packs", -1)
+    here.add("resupply-unlogged", times(more, -1), Lots(BASE["resupply-unlogged"], here.pack))
+    if here.night.stock.sent is not None:
+        here.add("sent-unlogged", {"stock": 1}, Packs(BASE["sent-unlogged"], here.sheets))
+    if "spoiled" in kinds(here.night):
+        here.add("spoiled-with-unused", {"stubs": 1}, OneByOne(BASE["spoiled-with-unused"]))
+
+
+def of_origins(here: Here) -> None:
+    """Cards taken for paper, absentees not marked in the book: only where the file names that origin."""
+    night = here.night
+    rows = {row.origin for figure in night.aside.values() for row in figure.rows}
+    named = {*night.cast_from, *night.other_stock, *night.table.named, *rows}
+    if "card" in named:
+        here.add("card-as-paper", {"stock": -1}, OneByOne(BASE["card-as-paper"]))
+    if "absentee" in named:
+        here.add("absentee-unmarked", {"poll-book": -1}, OneByOne(BASE["absentee-unmarked"]), drift=-1)
+
+
+def of_piles(here: Here) -> None:
+    """The counts of unused and received ballots."""
+    stock = here.night.stock
+    for figure, effects in (("unused", {"stock": -1, "stubs": 1}), ("received", {"stock": 1, "stubs": -1})):
+        written = getattr(stock, figure) if stock else None
+        for scope in here.scopes(effects) if written is not None else ():
+            there = sum(row.n.value for row in written.ballots if all(s is None or s == w for s, w in zip(scope, row.where)))
+            here.add("miscounted", effects, Piles(MISCOUNTED[figure], here.bundles, there), figure_place(figure), ("figure", figure), 1, scope, figure_=figure)
+
+
+def typed(here: Here, name: str, figure: Figure | None, effects_of: Callable[[Row], Effects], place: tuple[Any, ...], **more: Any) -> None:
+    """One family for each row of a typed figure; a row says its own scope. What was counted by hand is typed beside another count."""
+    rows = figure.ballots if figure else ()
+    for n, row in enumerate(rows):
+        effects = effects_of(row)
+        if row.n.counts or any(w is None and d in here.lines.needed(effects) for d, w in zip(DIMENSIONS, row.where)):
+            continue
+        said = tuple(row.where.said().items()) + ((("origin", row.origin),) if row.origin and len(rows) > 1 else ())
+        here.add("miskeyed", effects, Keys(BASE["miskeyed"], row.n.value), (*place, n), ("figure", name, said), 1, known=row.where, said=said, figure_=name, **more)
+
+
+def typed_account(here: Here) -> None:
+    """Figures of the account typed wrong: received, unused, check-ins, set-aside kinds."""
+    night = here.night
+    if night.stock:
+        typed(here, "received", night.stock.received, lambda _: {"stock": 1, "stubs": -1}, figure_place("received"))
+        typed(here, "unused", night.stock.unused, lambda _: {"stock": -1, "stubs": 1}, figure_place("unused"))
+    if night.book:
+        typed(here, POLL_BOOK, night.book.n, lambda _: {"poll-book": 1}, figure_place(POLL_BOOK), corrects=(POLL_BOOK, 1))
+    for order, kind in enumerate(night.aside):
+        typed(here, kind, night.aside[kind], lambda row, kind=kind: times(weights(night, kind, row.origin or PAPER), -1), (*figure_place("kind"), order))
+
+
+def typed_tabulators(here: Here) -> None:
+    """Tapes, counters and bins typed wrong."""
+    for hold in here.holds:
+        for tabulator in hold.tabulators:
+            id, order = tabulator.id, here.night.tabulators.index(tabulator)
+            effects = {"stock": -1, "poll-book": -1, f"bins:{hold.id}": -1, f"counter:{id}": -1}
+            read = bool(tabulator.runs) and tabulator.runs[-1].close is not None
+            typed(here, "tape", tabulator.tape, lambda _, effects=effects: effects, (*figure_place("tape"), order), tabulator=id, corrects=None if read else ("counter", 1))
+            for n, run in enumerate(tabulator.runs):
+                typed_run(here, hold, tabulator, n, order)
+    for order, hold in enumerate(here.holds):
+        for bin, figure in hold.bins.items():
+            typed(here, bin, figure, lambda _, bins=f"bins:{hold.id}": {bins: 1}, (*figure_place(bin), order), tabulator=hold.id)
+
+
+def typed_run(here: Here, hold: Hold, tabulator: Tabulator, n: int, order: int) -> None:
+    """The four readings of a run; on a later day the counter at zero also sets what was cast."""
+    id, scope, run = tabulator.id, run_scope(tabulator, n), tabulator.runs[n]
+    said, last = tuple((scope or {}).items()), n == len(tabulator.runs) - 1
+    counter, lifetime = f"counter:{id}", f"lifetime:{id}"
+    earlier = {"stock": 1, "poll-book": 1, f"bins:{hold.id}": 1, counter: 0} if n == 0 and carried(here.night, tabulator) else {}
+    readings = (
+        ("counter_at_zero", run.zero, {counter: -1, lifetime: 1, **earlier}), ("counter_at_close", run.close, {counter: 1, lifetime: -1}),
+        ("lifetime_at_zero", run.lifetime_zero, {lifetime: -1}), ("lifetime_at_close", run.lifetime_close, {lifetime: 1}),
+    )
+    for name, written, effects in readings:
+        if written is not None:
+            corrects = ("counter", 1) if last and name == "counter_at_close" else None
+            here.add("miskeyed", effects, Keys(BASE["miskeyed"], written), (*figure_place(name), order, n), ("figure", name, id, said), 1,
+                     run=scope, said=said, figure_=name, tabulator=id, corrects=corrects)
