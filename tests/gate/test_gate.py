@@ -1,0 +1,84 @@
+"""The file itself: made beside the keys, durable, closed to others, and every complaint of SQLite a sentence."""
+
+import os
+import threading
+
+import pytest
+
+from webapp.gate import Gate, Refused, prepare
+
+from .conftest import DAWN
+
+
+def test_the_tables_are_made_beside_the_keys_and_making_them_again_changes_nothing(kept, ruiz):
+    before = kept.gate._drawer.rows("SELECT name FROM sqlite_schema ORDER BY 1")
+    prepare(kept.folder / "gate.db")
+
+    assert kept.gate._drawer.rows("SELECT name FROM sqlite_schema ORDER BY 1") == before
+    assert {"keys", "slips", "pins", "pending", "taps"} <= {name for name, in before}
+    kept.gate.check_pin(ruiz, "739152", "L1", DAWN)
+
+
+def test_every_change_is_synced_to_the_write_ahead_log(gate):
+    """sqlite.org/pragma.html: with WAL, synchronous FULL (2) syncs the log at each commit; secure_delete overwrites what is deleted."""
+    assert gate._drawer.row("PRAGMA journal_mode") == ("wal",)
+    assert gate._drawer.row("PRAGMA synchronous") == (2,)
+    assert gate._drawer.row("PRAGMA secure_delete") == (1,)
+
+
+def test_a_folder_without_a_gate_is_told_where_one_comes_from(tmp_path):
+    with pytest.raises(Refused, match="gate.db is not in the folder .*enrol the place"):
+        Gate.open(tmp_path / "gate.db")
+    assert not (tmp_path / "gate.db").exists()
+
+
+def test_a_gate_without_keys_is_told_where_they_come_from(tmp_path):
+    prepare(tmp_path / "gate.db")
+
+    with pytest.raises(Refused):
+        Gate.open(tmp_path / "gate.db")
+
+
+def test_a_file_that_is_no_database_is_refused_in_a_sentence(tmp_path):
+    (tmp_path / "gate.db").write_bytes(b"not a database" * 100)
+
+    with pytest.raises(Refused, match="could not be read or written"):
+        Gate.open(tmp_path / "gate.db")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows keeps no such bits")
+def test_the_file_is_for_its_owners_eyes_only(kept):
+    assert (kept.folder / "gate.db").stat().st_mode & 0o077 == 0
+
+
+def test_a_full_disk_is_a_sentence_and_nothing_is_half_stored(gate, ruiz):
+    gate._drawer.rows(f"PRAGMA max_page_count = {gate._drawer.row('PRAGMA page_count')[0]}")
+
+    with pytest.raises(Refused, match="nothing was changed"):
+        for n in range(200):
+            gate.pending.keep(bytes(4096), bytes(32), "P", "ruiz", DAWN, False)
+    whole, = gate._drawer.row("SELECT count(*) FROM pending")
+    assert gate._drawer.row("SELECT count(*) FROM pending_signers") == (whole,)
+    gate.check_pin(ruiz, "739152", "L1", DAWN)
+
+
+def test_a_change_that_fails_half_way_is_undone(gate):
+    with pytest.raises(KeyboardInterrupt), gate._drawer.change() as db:
+        db.execute("INSERT INTO taps VALUES (0, 'a', 'b', 1)")
+        raise KeyboardInterrupt
+
+    assert gate._drawer.row("SELECT count(*) FROM taps") == (0,)
+
+
+def test_twenty_four_threads_tap_without_losing_one(gate):
+    def work():
+        for _ in range(10):
+            gate.tallies.tap("blank", "cast-as-is", DAWN)
+
+    threads = [threading.Thread(target=work) for _ in range(24)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    assert gate.tallies.of(DAWN) == {("blank", "cast-as-is"): 240}

@@ -1,0 +1,98 @@
+"""A slip admits its owner once. Reading of the code after crockford.com/base32.html: I and L are 1, O is 0, case and dashes are nothing."""
+
+import pytest
+
+from webapp.gate import Refused, WrongPin, keys, verifier
+
+from .conftest import DAWN
+
+
+def typed(code: str) -> str:
+    """As a tired hand types it: small letters, l for 1, o for 0, spaces for dashes."""
+    return " " + code.lower().replace("1", "l").replace("0", "o").replace("-", " ") + " "
+
+
+def test_ones_own_slip_is_used_once(kept, gate):
+    gate.slips.use("ruiz", kept.codes["ruiz"], DAWN, "L1")
+
+    with pytest.raises(Refused, match="was used already") as again:
+        gate.slips.use("ruiz", kept.codes["ruiz"], DAWN, "L1")
+    assert not isinstance(again.value, WrongPin)
+    assert gate.slips.used("ruiz") is True and gate.slips.used("okoye") is False
+
+
+def test_somebody_elses_slip_opens_nothing(kept, gate):
+    with pytest.raises(WrongPin, match="slip code"):
+        gate.slips.use("ruiz", kept.codes["okoye"], DAWN, "L1")
+    assert gate.slips.used("ruiz") is False and gate.slips.used("okoye") is False
+
+
+def test_a_code_is_read_as_a_tired_hand_types_it(kept, gate):
+    gate.slips.use("ruiz", typed(kept.codes["ruiz"]), DAWN, "L1")
+
+
+def test_one_and_nought_may_be_typed_as_letters(gate):
+    gate._drawer.rows("UPDATE slips SET verifier = ? WHERE person = 'ruiz'", verifier.make(keys.pepper(gate.path), "1A1B0C0D2E3F"))
+
+    gate.slips.use("ruiz", "iAlB-oCOD-2E3F", DAWN)
+
+
+def test_half_a_code_is_told_what_a_code_looks_like_and_costs_no_try(kept, gate):
+    for _ in range(12):
+        with pytest.raises(Refused, match="12 letters and digits") as refused:
+            gate.slips.use("ruiz", "7K3M-0Q", DAWN, "L1")
+        assert not isinstance(refused.value, WrongPin)
+    gate.slips.use("ruiz", kept.codes["ruiz"], DAWN, "L1")
+
+
+def test_who_has_no_slip_is_sent_to_two_vouchers(gate):
+    with pytest.raises(Refused, match="two officials of different parties vouch"):
+        gate.slips.use("W1", "7K3M-0QXT-94HB", DAWN, "L1")
+    assert gate.slips.used("W1") is None
+
+
+def test_slips_are_throttled_like_pins_and_apart_from_them(kept, gate):
+    for _ in range(4):
+        with pytest.raises(WrongPin):
+            gate.slips.use("ruiz", kept.codes["okoye"], DAWN, "L1")
+
+    with pytest.raises(Refused, match="Wait 5 more seconds before the next slip code"):
+        gate.slips.use("ruiz", kept.codes["ruiz"], DAWN, "L1")
+    gate.pins.set("ruiz", "739152")
+    gate.check_pin("ruiz", "739152", "L1", DAWN)
+
+
+def test_a_pin_is_set_with_ones_own_slip_and_uses_it_up(kept, gate):
+    gate.set_pin_with_slip("ruiz", typed(kept.codes["ruiz"]), "739152", "L1", DAWN)
+
+    gate.check_pin("ruiz", "739152", "L1", DAWN)
+    assert gate.slips.used("ruiz") is True
+
+
+def test_a_pin_that_is_too_easy_leaves_the_slip_unused(kept, gate):
+    with pytest.raises(Refused, match="counts up or down"):
+        gate.set_pin_with_slip("ruiz", kept.codes["ruiz"], "123456", "L1", DAWN)
+
+    assert gate.slips.used("ruiz") is False and not gate.pins.has("ruiz")
+
+
+def test_the_same_form_sent_twice_is_as_if_it_had_been_sent_once(kept, gate):
+    for _ in range(2):
+        gate.set_pin_with_slip("ruiz", kept.codes["ruiz"], "739152", "L1", DAWN)
+
+
+def test_a_used_slip_changes_no_pin(kept, gate):
+    gate.set_pin_with_slip("ruiz", kept.codes["ruiz"], "739152", "L1", DAWN)
+
+    with pytest.raises(WrongPin):
+        gate.set_pin_with_slip("ruiz", kept.codes["ruiz"], "280461", "L1", DAWN)
+    gate.check_pin("ruiz", "739152", "L1", DAWN)
+
+
+def test_two_tablets_with_one_slip_set_one_pin(kept, gate):
+    gate.slips.check("ruiz", kept.codes["ruiz"], DAWN, "L1")
+    gate.set_pin_with_slip("ruiz", kept.codes["ruiz"], "739152", "L2", DAWN)
+
+    with pytest.raises(Refused, match="used already, on another tablet"):
+        gate.pins.set_using_slip("ruiz", "280461", DAWN)
+    gate.check_pin("ruiz", "739152", "L1", DAWN)

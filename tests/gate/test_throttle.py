@@ -1,0 +1,165 @@
+"""Wrong tries slow one person down on one tablet, and nobody else anywhere. The figures are those of design section 6."""
+
+import threading
+
+import pytest
+
+from webapp.gate import Refused, WrongPin, throttle, verifier
+
+from .conftest import DAWN
+
+WAITS = (5, 10, 20, 30, 30, 30)         # seconds after wrong tries 4 to 9
+
+
+def wrong(gate, times=1, tablet="L1", now=DAWN, person="ruiz"):
+    """So many wrong tries that are looked at, each after its wait; the moment of the last one."""
+    for _ in range(times):
+        with pytest.raises(WrongPin):
+            gate.check_pin(person, "999111", tablet, now)
+        now += 60_000
+    return now - 60_000
+
+
+def refused(gate, now, pin="739152", tablet="L1"):
+    with pytest.raises(Refused) as said:
+        gate.check_pin("ruiz", pin, tablet, now)
+    assert not isinstance(said.value, WrongPin)
+    return str(said.value)
+
+
+def test_three_wrong_tries_cost_no_wait(gate, ruiz):
+    for _ in range(3):
+        wrong(gate)
+
+    gate.check_pin(ruiz, "739152", "L1", DAWN)
+
+
+@pytest.mark.parametrize("tries, wait", list(enumerate(WAITS, 4)))
+def test_from_the_fourth_on_each_wrong_try_costs_a_longer_wait(gate, ruiz, tries, wait):
+    last = wrong(gate, tries)
+
+    assert refused(gate, last + wait * 1000 - 1) == "Wait 1 more second before the next PIN of this person on this tablet: this one was not looked at."
+    gate.check_pin(ruiz, "739152", "L1", last + wait * 1000)
+
+
+def test_the_sentence_after_a_wrong_try_says_how_long_to_wait(gate, ruiz):
+    last = wrong(gate, 4)
+
+    with pytest.raises(WrongPin, match=r"\(wrong try 5 on this tablet\): wait 10 seconds, then type it again"):
+        gate.check_pin(ruiz, "999111", "L1", last + 5000)
+
+
+def test_the_right_pin_during_a_wait_is_not_even_looked_at(gate, ruiz, monkeypatch):
+    last = wrong(gate, 5)
+    monkeypatch.setattr(verifier, "holds", lambda *_: pytest.fail("looked at"))
+
+    assert refused(gate, last + 2000).startswith("Wait 8 more seconds")
+
+
+def test_a_try_during_a_wait_does_not_lengthen_it(gate, ruiz):
+    last = wrong(gate, 5)
+    for second in range(10):
+        refused(gate, last + second * 1000, pin="999111")
+
+    gate.check_pin(ruiz, "739152", "L1", last + 10_000)
+
+
+def test_after_ten_wrong_tries_that_tablet_takes_no_pin_of_that_person(gate, ruiz):
+    last = wrong(gate, 10)
+
+    assert "two officials of different parties reset it" in refused(gate, last + 86_400_000)
+    assert gate.throttle.refusing() == (("ruiz", "L1"),)
+
+
+def test_two_vouchers_reset_it(gate, ruiz):
+    last = wrong(gate, 10)
+    gate.throttle.reset(ruiz)
+
+    gate.check_pin(ruiz, "739152", "L1", last + 1)
+    assert gate.throttle.refusing() == ()
+
+
+def test_a_hundred_wrong_tries_on_one_tablet_do_not_delay_that_person_on_another(gate, ruiz):
+    for n in range(100):
+        with pytest.raises(Refused):
+            gate.check_pin(ruiz, "999111", "L1", DAWN + n * 60_000)
+
+    gate.check_pin(ruiz, "739152", "L2", DAWN + 99 * 60_000)
+
+
+def test_nor_do_they_delay_somebody_else_on_the_same_tablet(gate, ruiz):
+    gate.pins.set("okoye", "280461")
+    last = wrong(gate, 10)
+
+    gate.check_pin("okoye", "280461", "L1", last)
+
+
+def test_a_right_pin_wipes_the_slate_of_that_tablet(gate, ruiz):
+    last = wrong(gate, 6)
+    gate.check_pin(ruiz, "739152", "L1", last + 60_000)
+
+    for _ in range(3):
+        wrong(gate, now=last + 61_000)
+    gate.check_pin(ruiz, "739152", "L1", last + 61_000)
+
+
+def test_fresh_windows_give_nobody_tries_without_end(gate, ruiz):
+    """Thirty wrong tries in all: after that a tablet new to the person waits half a minute between tries; one they signed on does not."""
+    gate.check_pin(ruiz, "739152", "L1", DAWN)
+    for window in range(2, 10):
+        for _ in range(4):
+            try:
+                gate.check_pin(ruiz, "999111", f"L{window}", DAWN)
+            except Refused as said:
+                last = said
+
+    assert not isinstance(last, WrongPin) and "Wait 30 more seconds" in str(last)
+    gate.check_pin(ruiz, "739152", "L1", DAWN + 1000)
+    gate.check_pin(ruiz, "739152", "L99", DAWN + 30_000)
+
+
+def test_the_count_outlives_a_restart_and_the_wait_begins_anew(kept, ruiz):
+    last = wrong(kept.gate, 5)
+    gate = kept.again()
+
+    assert refused(gate, last + 60_000).startswith("Wait 10 more seconds")
+    gate.check_pin(ruiz, "739152", "L1", last + 70_000)
+
+
+def test_ten_wrong_tries_stay_ten_after_a_restart(kept, ruiz):
+    last = wrong(kept.gate, 10)
+
+    assert "reset it" in refused(kept.again(), last + 60_000)
+
+
+def test_a_clock_set_back_makes_no_wait_longer(gate, ruiz):
+    last = wrong(gate, 5)
+
+    assert refused(gate, last - 3_600_000).startswith("Wait 10 more seconds")
+
+
+def test_twenty_tries_at_once_are_twenty_tries(gate, ruiz):
+    """Threads that race cannot squeeze more guesses in than one after the other could."""
+    said = []
+
+    def guess():
+        try:
+            gate.check_pin(ruiz, "999111", "L1", DAWN)
+        except Refused as refusal:
+            said.append(type(refusal))
+
+    threads = [threading.Thread(target=guess) for _ in range(20)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    assert (said.count(WrongPin), said.count(Refused)) == (throttle.FREE + 1, 20 - throttle.FREE - 1)
+
+
+def test_no_time_of_a_wrong_try_is_stored(kept, ruiz):
+    """A PIN typed for a ballot kind must not date it."""
+    wrong(kept.gate, 5)
+
+    names = [row[1] for row in kept.gate._drawer.rows("PRAGMA table_info(wrong_tries)")]
+    assert names == ["person", "tablet", "what", "tries"]
