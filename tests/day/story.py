@@ -40,7 +40,7 @@ HARROW = Place(
 )
 
 WORDS = ("why", "remark", "statement", "reason", "name", "found", "done", "story")
-LINE = re.compile(r"^(?P<time>\d\d:\d\d) (?P<kind>[a-z-]+)(?P<rest>(?: .*?)??)(?: by (?P<by>[A-Za-z, ]+))?$")
+LINE = re.compile(r"^(?P<time>\d\d:\d\d) (?P<kind>[a-z-]+)(?P<rest>(?: .*?)??)(?: by (?P<by>[A-Za-z0-9, ]+))?$")
 
 
 class Story:
@@ -63,7 +63,7 @@ class Story:
         elif kind == "correct":
             kind, body, texts = self.correction(rest)
         else:
-            body, texts = self.body(rest)
+            body, texts = self.body(rest, WORDS if kind != "vouched" else ("name",))
         self.number += 1
         by = [name.strip() for name in (found["by"] or "").split(",") if name.strip()]
         coarse = quarter_hour(happened) if kind in BALLOT_KINDS else happened
@@ -76,14 +76,14 @@ class Story:
         body, texts = self.body(rest[1:cut])
         return "correction", {"of": int(rest[0]), "body": body, "words": {"reason": self.digest(rest[cut + 1])}}, {**texts, "reason": rest[cut + 1]}
 
-    def body(self, rest: list[str]):
+    def body(self, rest: list[str], words: tuple[str, ...] = WORDS):
         body, texts = {}, {}
         spots = {*(t.id for t in self.place.tabulators), *(b.id for b in self.place.boxes), *(c.id for c in self.place.contests)}
         if len(rest) % 2 and rest[0] in spots:
             body["at"] = rest.pop(0)
         assert len(rest) % 2 == 0, f"a field without its value in {rest}"
         for name, value in zip(rest[::2], rest[1::2]):
-            if name in WORDS:
+            if name in words:
                 texts[name] = value
                 body.setdefault("words", {})[name] = self.digest(value)
                 continue

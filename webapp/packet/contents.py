@@ -32,7 +32,8 @@ def core(place: Place, day: Day, number: int, amends: bytes | None, made: int) -
     return parts | {
         "v": VERSION, "place": place.id, "place_digest": place.digest, "mode": place.mode, "number": number, "amends": amends, "made": made,
         "hours": [day.opened, day.closed, day.last_ballot], "run": day.run, "length": day.length, "head": day.head,
-        "marks": [list(mark) for mark in day.marks], "steps": _steps(place, day), "emergency": _emergency(night), **_boxes(night),
+        "marks": [list(mark) for mark in day.marks], "steps": _steps(place, day), "emergency": _emergency(night),
+        "seals": [{"at": s["at"], "applied": s.get("applied"), "found": s["found"]} for s in night.get("seals", [])], **_boxes(night),
         **_contests(place, day, night), "containers": _containers(place, day, night), "gaps": [[line_name(line), line.gap] for line in day.balance.gaps],
         "remarks": [k.body["words"]["remark"] for k in day.remarks if "remark" in k.body.get("words", {})], **_envelopes(day)}
 
@@ -94,7 +95,7 @@ def _containers(place: Place, day: Day, night: Mapping[str, Any]) -> list[dict[s
     seals, ours = day.seals, {c.id for c in place.containers}
     bags = {"case", *(f"{t.id}-{part}" for t in place.tabulators for part in ("bag", "case"))}
     sealed = [point for point, number in seals.on.items() if point in ours or (point in bags and number in seals.used)]
-    return [found.get(point) or {"id": point, "seal": seals.on[point]} for point in sorted({*found, *sealed})]
+    return [{"id": point, "seal": seals.on.get(point), "ballots": found.get(point, {}).get("ballots")} for point in sorted({*found, *sealed})]
 
 
 def _envelopes(day: Day) -> dict[str, Any]:

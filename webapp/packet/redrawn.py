@@ -11,7 +11,7 @@ from webapp.precinct.counts import rules
 from webapp.precinct.notes import dispositions
 from webapp.precinct.place import Place
 
-RENAMED: tuple[tuple[str, str, Any], ...] = (("stock", "stock", {}), ("set_aside", "aside", {}), ("voters", "people", []), ("seals", "seals", []), ("readings", "readings", []))
+RENAMED: tuple[tuple[str, str, Any], ...] = (("stock", "stock", {}), ("set_aside", "aside", {}), ("voters", "people", []), ("readings", "readings", []))
 """(name in the balance, name in the core, what stands there when there is none)."""
 
 OWN_NAMES = ("stubs", "other_stock", "cast_from", "seal_stock")
@@ -24,9 +24,15 @@ def figures(core: Mapping[str, Any], place: Place) -> dict[str, Any]:
     found |= {name: core[ours] for name, ours, _ in RENAMED} | {name: core[name] for name in OWN_NAMES if name in core}
     found["tabulators"] = [{name: part for name, part in t.items() if name != "contests"} for t in core["tabulators"]]
     found["boxes"] = _boxes(core)
-    found["containers"] = [c for c in core["containers"] if c.get("ballots") is not None]
+    found["seals"] = [_said(row) for row in core["seals"]]
+    found["containers"] = [_said(row) for row in core["containers"] if row.get("ballots") is not None]
     found["contests"] = _contests(core, place)
     return {name: part for name, part in found.items() if part}
+
+
+def _said(row: Mapping[str, Any]) -> dict[str, Any]:
+    """A row without what is null in it."""
+    return {name: value for name, value in row.items() if value is not None}
 
 
 def _boxes(core: Mapping[str, Any]) -> list[dict[str, Any]]:

@@ -27,7 +27,7 @@ def figures(place: Place, day: "Day") -> dict[str, Any]:
         "rules": rules(place), "dispositions": dispositions(place), "cast_from": cast_from(day), "stock": stock(place, day), "other_stock": copies(day),
         "stubs": stubs(place, day), "voters": _voters(place, day), "set_aside": set_aside(place, day), "tabulators": tabulators(place, day),
         "boxes": [row for box in place.boxes if (row := _box(place, day, box.id))], "containers": _containers(place, day), "contests": contests(place, day),
-        "seals": [{"at": at, "applied": applied, "found": found} for at, applied, found in custody.found_and_applied(place, day)],
+        "seals": [{"at": at, **({"applied": applied} if applied else {}), "found": found} for at, applied, found in custody.found_and_applied(place, day)],
         "seal_stock": _seal_stock(day), "readings": [_reading(place, reading) for reading in day.readings]}
     return {name: part for name, part in parts.items() if part}
 
@@ -104,7 +104,7 @@ def _containers(place: Place, day: "Day") -> list[dict[str, Any]]:
     """Containers with ballots in them, each with the seal that is on it now."""
     filled = day.last("containers-filled")
     ballots, on = filled.body.get("ballots", {}) if filled else {}, custody.on_now(place, day)
-    return [{"id": c.id, "seal": on.get(c.id, ""), "ballots": counted(ballots[c.id])} for c in place.containers if c.id in ballots]
+    return [{"id": c.id, **({"seal": on[c.id]} if c.id in on else {}), "ballots": counted(ballots[c.id])} for c in place.containers if c.id in ballots]
 
 
 def _seal_stock(day: "Day") -> dict[str, int]:
