@@ -162,7 +162,7 @@ def test_a_child_that_dies_costs_one_file_and_the_rest_is_read_by_the_next(texts
     """The glass is replaced by one that falls at the word "fall"."""
     source = glass.__file__
     (tmp_path / "glass.py").write_text(f"import runpy, os\nreal = runpy.run_path({source!r})\nreal['answer'].__globals__['_pictures'] = "
-                                       "lambda data: os._exit(9) if b'fall' in data else iter([[data.decode('latin-1')[6:]]])\nreal['main']()\n")
+                                       "lambda data, until: os._exit(9) if b'fall' in data else iter([[data.decode('latin-1')[6:]]])\nreal['main']()\n")
     monkeypatch.setattr(eyes, "GLASS", tmp_path / "glass.py")
     answers = eyes.read_all([(name, b"GIF89a" + name.encode()) for name in ("TS1:a", "fall", "TS1:b")])
 
@@ -176,6 +176,15 @@ def test_a_child_that_hangs_is_ended(monkeypatch, tmp_path):
     monkeypatch.setattr(eyes, "SECONDS", 0.5)
     with pytest.raises(eyes.Refused, match="within the desk's limits"):
         eyes.read_codes(b"GIF89a", "slow.gif")
+
+
+def test_a_file_past_its_time_gets_one_plain_look_a_page_and_no_refusal(pdf, texts, monkeypatch):
+    looks = []
+    monkeypatch.setattr(glass, "PATIENCE", -1)
+    monkeypatch.setattr(glass, "_read", lambda picture, found, placed=False, real=glass._read: (looks.append(1), real(picture, found, placed)))
+
+    assert set(texts) == set(glass.answer(glass.PDF, pdf)["texts"])
+    assert 1 == len(looks)
 
 
 def test_the_child_lives_under_limits_of_memory_and_time_and_writes_no_file():

@@ -9,6 +9,7 @@ import io
 import json
 import struct
 import sys
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,6 +17,7 @@ sys.path.append(str(Path(__file__).parent))
 import lattice  # noqa: E402  (started by its path, so that nothing of the house is loaded with it)
 
 MEMORY, SECONDS = 2 * 1024**3, 240              # bytes of address space; seconds of processor time for all files of one start
+PATIENCE = 35                                   # seconds for one file, after which each page gets one plain look only
 PIXELS, PAGES = 64_000_000, 60                  # of one image, of one file
 WORKING = 24_000_000                            # pixels beyond which tries run on a smaller copy
 FIRST_DPI, SECOND_DPI = 200, 300
@@ -52,8 +54,8 @@ def _limit() -> None:
 def answer(kind: bytes, data: bytes) -> dict:
     """What one file holds, or why it is not read."""
     try:
-        ours, others = {}, set()
-        for page in (_pages if kind == PDF else _pictures)(data):
+        ours, others, until = {}, set(), time.monotonic() + PATIENCE
+        for page in (_pages if kind == PDF else _pictures)(data, until):
             for text in page:
                 (ours.setdefault(text) if text.startswith(OURS) else others.add(text))
         return {"texts": list(ours), "foreign": len(others)}
@@ -65,7 +67,7 @@ def answer(kind: bytes, data: bytes) -> dict:
         return {"refused": "is cut off or damaged: send it again, or photograph the page anew."}
 
 
-def _pictures(data: bytes) -> Iterator[list[str]]:
+def _pictures(data: bytes, until: float) -> Iterator[list[str]]:
     """The codes of each page of an image file."""
     from PIL import Image
 
@@ -80,7 +82,7 @@ def _pictures(data: bytes) -> Iterator[list[str]]:
             image.draft("L", (image.width // 2, image.height // 2) if image.width * image.height > PIXELS else image.size)
         if image.width * image.height > PIXELS:
             raise Refused(f"measures {image.width} by {image.height} points, more than {PIXELS // 10**6} million: photograph or scan it smaller.")
-        yield looked_at(_grey(image))
+        yield looked_at(_grey(image), until)
 
 
 def _grey(image):
@@ -95,7 +97,7 @@ def _grey(image):
     return image.convert("L")
 
 
-def _pages(data: bytes) -> Iterator[list[str]]:
+def _pages(data: bytes, until: float) -> Iterator[list[str]]:
     """The codes of each page of a PDF; a page is drawn again, larger, where codes were seen and not read, or where it is a scan and none was found."""
     import pypdfium2
 
@@ -107,11 +109,11 @@ def _pages(data: bytes) -> Iterator[list[str]]:
         raise Refused(f"holds {len(document)} pages; the desk reads at most {PAGES} from one file: send it in parts.")
     for number in range(len(document)):
         page = document[number]
-        first = looked_at(_drawn(page, FIRST_DPI), thorough=False)
+        first = looked_at(_drawn(page, FIRST_DPI), until, thorough=False)
         yield first
         scan = any(True for _ in page.get_objects(filter=[pypdfium2.raw.FPDF_PAGEOBJ_IMAGE], max_depth=4))
         if first.left or (scan and not first):
-            yield looked_at(_drawn(page, SECOND_DPI))
+            yield looked_at(_drawn(page, SECOND_DPI), until)
 
 
 def _drawn(page, dpi: int):
@@ -128,16 +130,17 @@ class Texts(list):
     left, quads = False, ()
 
 
-def looked_at(image, thorough: bool = True) -> Texts:
-    """Every code's text in a grey picture. Tries go on while they bring something, or while a code is seen that is not read."""
+def looked_at(image, until: float = float("inf"), thorough: bool = True) -> Texts:
+    """Every code's text in a grey picture. Tries go on while they bring something, or while a code is seen that is not read; past `until`
+    (on the monotonic clock, s) each picture gets one plain look, so that a file of many bad pages is still looked through to its end."""
     found, fruitless = Texts(), 0
     for attempt in tries(image):
         before = len(found)
         _read(attempt, found, placed=attempt.size == image.size)
         fruitless = 0 if len(found) > before else fruitless + 1
-        if fruitless >= (2 if thorough else 1) and (not thorough or (found and not found.left)):
+        if time.monotonic() > until or (fruitless >= (2 if thorough else 1) and (not thorough or (found and not found.left))):
             break
-    for square in lattice.hidden(image, found.quads):
+    for square in lattice.hidden(image, found.quads) if time.monotonic() < until else ():
         _read(square, found)
     return found
 
