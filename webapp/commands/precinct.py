@@ -30,4 +30,5 @@ def run(options: argparse.Namespace) -> int:
     if not 0 <= options.port <= 65535:
         raise Stop(f"Port {options.port} does not exist: give a number from 1 to 65535, or 0 for any free one.")
     settings = Settings("place", folder, place.mode, options.port)
-    return start.run(settings, folder / "record.db", f"{place.name}, {place.election}, {'PRACTICE' if place.mode == 'practice' else 'live'}")
+    title = f"{place.name}, {place.election}, {'PRACTICE' if place.mode == 'practice' else 'live'}"
+    return start.run(settings, folder / "record.db", title, (place.host,))

@@ -30,13 +30,14 @@ def folder_with(folder: Path, parts: tuple[str, ...], made_by: str) -> None:
         raise Stop(f"{folder} lacks {' and '.join(missing)}: give the folder that {made_by} made, whole.")
 
 
-def run(settings: Settings, record: Path, title: str) -> int:
-    """Serve this folder until it is stopped. Every refusal is a `Stop`."""
+def run(settings: Settings, record: Path, title: str, hosts: tuple[str, ...] = ()) -> int:
+    """Serve this folder until it is stopped; `hosts` are names it answers to besides the loopback ones. Every refusal is a `Stop`."""
     try:
         serving.have(settings.host, settings.port)
         app = webapp.create_app(settings)
     except (Refused, NotOpened, Unfit, serving.PortTaken) as wrong:
         raise Stop(str(wrong)) from None
+    app.config["HOSTS"] = hosts
     room = app.extensions["room"]
     try:
         verdict = audit.verify(record, coarse=BALLOT_KINDS)         # after it is open: nobody else writes now

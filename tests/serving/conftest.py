@@ -1,0 +1,151 @@
+"""A small app behind the real server, and sockets that speak as slowly or as wrongly as a test wants."""
+
+import http.client
+import json
+import socket
+import threading
+
+import pytest
+from flask import Flask, Response, request
+
+from webapp import bridge, door, serving
+
+PATIENCE = 30                       # seconds until a test says that no answer came
+
+
+def small_app() -> Flask:
+    app = Flask("small", static_folder=None)
+    app.calls = []
+
+    @app.before_request
+    def remember():
+        app.calls.append(request.path)
+
+    @app.route("/echo", methods=["GET", "POST", "PUT"])
+    @app.route("/echo/<path:rest>", methods=["GET", "POST"])
+    def echo(rest=""):
+        body = request.get_data()
+        return {"method": request.method, "path": request.path, "query": request.query_string.decode(), "length": len(body), "rest": rest,
+                "head": body[:40].decode("utf-8", "replace"), "headers": list(request.headers.items()), "cookies": request.cookies.to_dict(flat=False)}
+
+    @app.get("/cookies")
+    def cookies():
+        answer = Response("two")
+        answer.set_cookie("one", "1")
+        answer.set_cookie("two", "2")
+        return answer
+
+    @app.route("/status/<int:code>")
+    def status(code):
+        return Response("" if code == 304 else "words", code, {"ETag": '"x"'})
+
+    @app.get("/broken")
+    def broken():
+        raise ZeroDivisionError
+
+    @app.get("/unicode")
+    def unicode():
+        return "Šárka · 投票"
+
+    app.config["PROPAGATE_EXCEPTIONS"] = True
+    app.gate = threading.Event()
+
+    @app.get("/wait")
+    def wait():
+        app.gate.wait(PATIENCE)
+        return "waited"
+
+    return app
+
+
+@pytest.fixture
+def app():
+    return small_app()
+
+
+@pytest.fixture
+def limits(monkeypatch):
+    """Shorter limits, by their documented constants."""
+
+    def set_to(**values):
+        homes = {"HEAD_SECONDS": door, "CONNECTIONS": door, "BODY_SECONDS": bridge, "BODY_LIMIT": bridge, "LARGE_AT_ONCE": bridge, "SMALL": bridge}
+        for name, value in values.items():
+            monkeypatch.setattr(homes[name], name, value)
+
+    return set_to
+
+
+@pytest.fixture
+def served(app):
+    """The port of the small app; started at the first use, so that limits can be set before."""
+    running = []
+
+    class Port:
+        def __int__(self) -> int:
+            if not running:
+                running.append(serving.serve_in_thread(app))
+            return running[0].port
+
+    yield Port()
+    app.gate.set()
+    for server in running:
+        server.stop()
+
+
+@pytest.fixture
+def ask(served):
+    """One request by the standard library's client: (status, headers, body)."""
+
+    def one(path, method="GET", body=None, headers=None, chunked=False):
+        client = http.client.HTTPConnection("127.0.0.1", int(served), timeout=PATIENCE)
+        client.request(method, path, body, headers or {}, encode_chunked=chunked)
+        answer = client.getresponse()
+        found = answer.status, answer.headers, answer.read()
+        client.close()
+        return found
+
+    return one
+
+
+@pytest.fixture
+def echo(ask):
+    """What the app saw of one request."""
+    return lambda *words, **more: json.loads(ask(*words, **more)[2])
+
+
+@pytest.fixture
+def raw(served):
+    """A socket on which these bytes have been sent; the test reads, sends more, or leaves it hanging."""
+    open_ones = []
+
+    def connect(sent: bytes = b"") -> socket.socket:
+        one = socket.create_connection(("127.0.0.1", int(served)), timeout=PATIENCE)
+        open_ones.append(one)
+        one.sendall(sent)
+        return one
+
+    yield connect
+    for one in open_ones:
+        one.close()
+
+
+def all_of(one: socket.socket) -> bytes:
+    """Everything until the server closes."""
+    found = b""
+    try:
+        while part := one.recv(65536):
+            found += part
+    except ConnectionResetError:
+        pass
+    return found
+
+
+def answer_of(one: socket.socket) -> tuple[int, bytes]:
+    """One answer on this socket: (status, body)."""
+    answer = http.client.HTTPResponse(one)
+    answer.begin()
+    return answer.status, answer.read()
+
+
+HALF_HEAD = b"GET /echo HTTP/1.1\r\nHost: localhost\r\nX-Half"
+HALF_BODY = b"POST /echo HTTP/1.1\r\nHost: localhost\r\nContent-Length: 100\r\n\r\nonly half of"

@@ -1,0 +1,88 @@
+"""How much may be sent. Sizes are those of design sections 10 and 14; chunks as in RFC 9112, section 7.1."""
+
+import pytest
+
+from .conftest import all_of, answer_of
+
+MB = 1024 * 1024
+
+
+def test_a_body_of_exactly_the_limit_reaches_the_app(echo):
+    assert echo("/echo", "POST", b"x" * 2 * MB)["length"] == 2 * MB
+
+
+def test_one_byte_more_is_refused_in_a_sentence(ask, app):
+    status, _, body = ask("/echo", "POST", b"x" * (2 * MB + 1))
+
+    assert status == 413
+    assert body.decode() == "This is larger than the 2 MB that may be sent here, and nothing was recorded: send a smaller picture or file."
+    assert app.calls == []
+
+
+def test_a_body_that_only_says_it_is_too_big_is_refused_before_it_is_sent(raw, app):
+    assert answer_of(raw(b"POST /echo HTTP/1.1\r\nHost: localhost\r\nContent-Length: 9999999999\r\n\r\n"))[0] == 413
+    assert app.calls == []
+
+
+def test_chunks_are_put_together_and_given_a_length(echo):
+    seen = echo("/echo", "POST", iter([b"abc", b"d" * 100_000]), {"Transfer-Encoding": "chunked"}, chunked=True)
+
+    assert (seen["length"], seen["head"][:4]) == (100_003, "abcd")
+    assert ["Content-Length", "100003"] in seen["headers"]
+    assert "Transfer-Encoding" not in dict(seen["headers"])
+
+
+def test_chunks_of_exactly_the_limit_pass_and_one_byte_more_does_not(limits, ask, app):
+    limits(BODY_LIMIT=1000)
+    send = lambda last: ask("/echo", "POST", iter([b"x" * 600, b"x" * last]), {"Transfer-Encoding": "chunked"}, chunked=True)[0]
+
+    assert (send(400), send(401)) == (200, 413)
+    assert app.calls == ["/echo"]
+
+
+def test_endless_chunks_are_refused_and_the_connection_ends(limits, raw):
+    limits(BODY_LIMIT=1000, HEAD_SECONDS=0.5)
+    one = raw(b"POST /echo HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: chunked\r\n\r\n")
+    try:
+        for _ in range(100_000):
+            one.sendall(b"400\r\n" + b"x" * 1024 + b"\r\n")
+    except OSError:
+        pass
+    else:
+        pytest.fail("a hundred megabytes were taken")
+
+
+def test_a_path_that_takes_pictures_takes_more(echo, ask, app):
+    app.config["BODY_LIMITS"] = {"/echo/photos": 3 * MB}
+
+    assert echo("/echo/photos", "POST", b"x" * 3 * MB)["length"] == 3 * MB
+    assert echo("/echo/photos/one", "POST", b"x" * 3 * MB)["length"] == 3 * MB
+    assert ask("/echo/photos", "POST", b"x" * (3 * MB + 1))[0] == 413
+    assert ask("/echo/photosandmore", "POST", b"x" * 3 * MB)[0] == 413
+
+
+def test_large_bodies_take_turns_and_small_ones_pass_them(limits, raw, echo):
+    limits(SMALL=1000, LARGE_AT_ONCE=1)
+    head = b"POST /echo HTTP/1.1\r\nHost: localhost\r\nContent-Length: 5000\r\n\r\n"
+    first, second = raw(head + b"x" * 4000), raw(head + b"x" * 4000)
+
+    assert echo("/echo", "POST", b"x" * 900)["length"] == 900
+    second.sendall(b"x" * 1000)
+    first.sendall(b"x" * 1000)
+    assert answer_of(first)[0] == 200
+    assert answer_of(second)[0] == 200
+
+
+def test_a_client_that_asks_first_is_told_to_continue(raw):
+    """RFC 9110, section 10.1.1."""
+    one = raw(b"POST /echo HTTP/1.1\r\nHost: localhost\r\nContent-Length: 5\r\nExpect: 100-continue\r\nConnection: close\r\n\r\n")
+    assert one.recv(100).startswith(b"HTTP/1.1 100 ")
+
+    one.sendall(b"hello")
+    assert b'"head":"hello"' in all_of(one)
+
+
+@pytest.mark.parametrize("length", [b"-1", b"abc", b"1, 2"])
+def test_a_length_that_is_no_length_is_turned_away(raw, app, length):
+    assert b" 400 " in all_of(raw(b"POST /echo HTTP/1.1\r\nHost: localhost\r\nContent-Length: " + length + b"\r\n\r\n"))
+    assert app.calls == []
