@@ -5,7 +5,6 @@ A line without a gap must be moved by two of the three, and every gap by one: th
 """
 
 from collections.abc import Iterator
-from itertools import combinations
 
 from webapp.precinct.explain_search import Choice, Found, Gaps, Ray, Rays, solve_two
 from webapp.precinct.mistakes import ANOTHER, clash
@@ -27,17 +26,25 @@ def triples(rays: Rays) -> Iterator[Found]:
 
 
 def meeting_threes(rays: Rays) -> Iterator[tuple[Ray, Ray, Ray]]:
-    """Three different rays that together move each gap, and each other line twice or not at all."""
-    number = {id(ray): n for n, ray in enumerate(rays.rays)}
+    """Three different rays that together move each gap, and each other line twice or not at all.
+
+    One of them moves the gap that the fewest rays move; it is named first, and no three comes twice.
+    """
+    line = 1 << min(rays.gaps, key=lambda line: sum(line in ray.lines for ray in rays.rays))
+    movers = [ray for ray in rays.rays if ray.mask & line]
+    place = {id(ray): n for n, ray in enumerate(movers + [ray for ray in rays.rays if not ray.mask & line])}
     fitting: dict[tuple[int, int], list[Ray]] = {}
-    for one, other in combinations(rays.rays, 2):
-        once, either = one.out ^ other.out, one.out | other.out
-        if (once, either) not in fitting:
-            fitting[once, either] = [ray for out, group in rays.by_out.items() if not out & ~either and not once & ~out for ray in group]
-        last, within = number[id(other)], one.within | other.within
-        for third in fitting[once, either]:
-            if number[id(third)] > last and within | third.within == rays.goal:
-                yield one, other, third
+    for first, one in enumerate(movers):
+        for other in rays.rays:
+            if place[id(other)] <= first:
+                continue
+            once, either = one.out ^ other.out, one.out | other.out
+            if (once, either) not in fitting:
+                fitting[once, either] = [ray for out, group in rays.by_out.items() if not out & ~either and not once & ~out for ray in group]
+            second, within = place[id(other)], one.within | other.within
+            for third in fitting[once, either]:
+                if place[id(third)] > second and within | third.within == rays.goal:
+                    yield one, other, third
 
 
 def solve_three(three: tuple[Ray, Ray, Ray], gaps: Gaps) -> tuple[int, int, int] | tuple[()] | None:

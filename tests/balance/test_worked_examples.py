@@ -1,0 +1,147 @@
+"""Nights that were published with their figures: each line gives the published difference. `trade.md` 4.4, 5 and 6 list the sources."""
+
+import json
+
+import pytest
+
+from tests.balance.cast import gaps, open_lines
+from webapp.precinct.balance import balance
+
+# J. Knauth, "Ballot Count Reconciliation" worksheets of one precinct, 2012-11-06 and 2015-11-03 (figures only)
+WORKSHEETS = (
+    {"id": "2012-11-06", "delivered": 2001, "left": 1166, "used": 835, "emergency": 0, "provisional": 31, "spoiled": 16, "challenged": 0, "tape": 788, "voters": 788},
+    {"id": "2015-11-03", "delivered": 1401, "left": 963, "used": 438, "emergency": 0, "provisional": 5, "spoiled": 2, "challenged": 0, "tape": 431, "voters": 431},
+)
+# on these worksheets a challenged ballot is set aside like a provisional one: from stock, in neither tape nor voters
+CHALLENGED = {"id": "challenged", "from_stock": True, "in_poll_book": False, "counted": False, "in_bin": False}
+
+
+def worksheet(case):
+    return {
+        "stock": {"received": case["delivered"], "unused": case["left"]}, "poll_book": case["voters"], "dispositions": [CHALLENGED],
+        "set_aside": {kind: case[kind] for kind in ("emergency", "provisional", "spoiled", "challenged")}, "tabulators": [{"id": "T1", "tape": case["tape"]}],
+    }
+
+
+@pytest.mark.parametrize("case", WORKSHEETS, ids=lambda case: case["id"])
+def test_both_worksheets_of_a_precinct_official_balance(case):
+    found = balance(worksheet(case))
+
+    assert found.balanced
+    assert {line.id: line.left for line in found.lines}["stock"] == case["used"]
+
+
+def test_the_worksheets_restated_here_are_the_ones_on_file(shared):
+    cases = json.loads(shared("data/worked-balances.json").read_text(encoding="utf-8"))["cases"]
+
+    assert [{key: value for key, value in case.items() if key != "balanced"} for case in cases] == list(WORKSHEETS)
+    assert all(case["balanced"] == balance(worksheet(case)).balanced for case in cases)
+
+
+def test_a_first_advance_day_of_500_ballots_balances_without_any_tape():
+    """Example 1, Elections Canada advance-poll log, fig. 25: recorded 105, spoiled 1, unused 394, given 500 (also F6)."""
+    assert gaps({"stock": {"received": 500, "unused": 394}, "poll_book": 105, "set_aside": {"spoiled": 1}}) == {"paper-to-book": 0}
+
+
+def test_a_last_advance_day_with_people_added_to_the_list_balances():
+    """Example 2, Elections Canada log, fig. 26: list 100, added 5, spoiled 1, unused 394, given 500 (also F7); and a pad nobody touched."""
+    people = [{"id": "poll_book", "n": [{"day": "list", "n": 100}, {"day": "added", "n": 5}]}]
+
+    assert gaps({"stock": {"received": 500, "unused": 394}, "voters": people, "set_aside": {"spoiled": 1}}) == {"paper-to-book": 0}
+    assert gaps({"stock": {"received": 100, "unused": 100}, "poll_book": 0}) == {"paper-to-book": 0}
+
+
+def test_a_bin_counted_twice_closes_a_gap_of_27():
+    """Example 5, Prince William County, release of November 2022: tape 531, first hand count 504."""
+    tabulator = {"id": "T1", "tape": 531, "bins": {"main": 504}}
+    first = balance({"tabulators": [tabulator]})
+    again = balance({"tabulators": [{**tabulator, "bins": {"main": {"counts": [504, 531]}}}]})
+
+    assert [line.gap for line in first.lines if line.id == "bins:T1"] == [-27]
+    assert [line.gap for line in again.lines if line.id == "bins:T1"] == [0]
+    assert "504, 531" in again.lines[0].says and "count again" in again.lines[0].says
+
+
+def test_fifty_two_ballots_in_the_container_of_307_leave_255_to_be_found():
+    """Example 6, Detroit precinct 152 in 2016 (Free Press): book 307, container 52, the rest still in the tabulator's bin."""
+    figures = {"poll_book": 307, "tabulators": [{"id": "T1", "tape": 307}], "containers": [{"id": "C1", "ballots": 52}]}
+
+    assert open_lines(figures) == {"containers": -255}
+
+
+def test_a_county_shows_net_and_gross_because_gaps_cancel():
+    """Example 7, Michigan audit of Detroit's worst 136 precincts: 128 over, 88 under: net +40, gross 216. Here as one file each way."""
+    over = balance({"poll_book": 1000, "tabulators": [{"id": "T1", "tape": 1128}]}).gaps[0].gap
+    under = balance({"poll_book": 1088, "tabulators": [{"id": "T1", "tape": 1000}]}).gaps[0].gap
+
+    assert (-over - under, abs(over) + abs(under)) == (40, 216)
+
+
+def test_ninety_four_more_check_ins_than_ballots_are_said_in_words():
+    """Example 8, Tarrant County, election day 2020 (Secretary of State's audit): check-ins 101,369, tabulated 101,275."""
+    line = balance({"poll_book": 101369, "tabulators": [{"id": "T1", "tape": 101275}]}).gaps[0]
+
+    assert (line.id, line.gap) == ("poll-book", 94)
+    assert "101369" in line.says and "101275" in line.says and "94 more check-ins than ballots" in line.says
+
+
+def test_a_memory_that_was_full_at_3005_lost_4438_ballots():
+    """Example 10, Carteret County 2004: 7,536 early voters, 3,005 stored, 93 curbside on paper, 4,438 lost."""
+    figures = {"poll_book": 7536, "set_aside": {"hand-counted": 93}, "tabulators": [{"id": "T1", "tape": 3005}]}
+
+    assert open_lines(figures) == {"poll-book": 4438}
+
+
+def test_three_carriers_received_and_one_opened_stay_open():
+    """Example 11, Madison 2024 (Votebeat, Jan 2025): three carrier envelopes with 125, 67 and 1 ballots unopened, 193 in all."""
+    board = {"carriers": {"received": 3, "opened": 0}, "envelopes": {"received": 193}, "batches": []}
+
+    assert open_lines({"board": board}) == {"carriers": 3}
+    assert open_lines({"board": {**board, "carriers": {"received": 3, "opened": 3}}}) == {}
+
+
+def test_161_forgotten_emergency_ballots_keep_stock_and_book_open():
+    """Example 13, Suffolk County NY 2010 (27east): 161 ballots in the emergency box never fed; total here constructed."""
+    figures = {"stock": {"received": 1000, "unused": 400}, "poll_book": 600, "tabulators": [{"id": "T1", "tape": 439}],
+               "boxes": [{"id": "X", "emergency": {"found": 161, "fed": 0, "hand_counted": 0, "left": 0}}]}
+
+    assert open_lines(figures) == {"stock": 161, "poll-book": 161, "emergency": 161}
+
+
+def test_a_recount_lower_by_2040_is_told():
+    """Example 16, Broward 2018 (Miami Herald): first 714,859, second 712,819."""
+    line = balance({"recounts": [{"of": "county", "first": 714859, "second": 712819}]}).gaps[0]
+
+    assert (line.id, line.gap) == ("recount:county", -2040)
+
+
+CARD = {"stock": {"received": 1200, "unused": 610}, "poll_book": 575, "set_aside": {"spoiled": 14, "provisional": 8, "taken": 1, "emergency": 4, "hand-counted": 0},
+        "tabulators": [{"id": "T1", "tape": 562}], "dispositions": [{"id": "provisional", "in_poll_book": True}]}
+
+
+def test_a_precinct_card_with_a_short_pack_balances_once_the_pack_is_counted():
+    """Example 18, constructed in `trade.md`: 12 packs, one opened pack held 99; people 575 - 8 - 1 = 562 + 4."""
+    assert open_lines(CARD) == {"stock": 1}
+    assert open_lines({**CARD, "stock": {**CARD["stock"], "packs": [{"nominal": 100, "counted": 99}]}}) == {}
+
+
+def test_a_precinct_card_with_a_short_pack_is_consistent_with_a_short_pack():
+    found = [explanation.as_json()["because"] for explanation in balance(CARD).explanations]
+
+    assert [{"code": "short-pack", "ballots": 1}] in found
+
+
+def test_two_places_of_one_room_off_by_one_each_way_do_not_balance():
+    """Example 21, from a Michigan clerk's statement (Detroit News 2020): -1 at A, +1 at B, 0 in the room."""
+    figures = {"poll_book": [{"precinct": "A", "n": 300}, {"precinct": "B", "n": 200}],
+               "tabulators": [{"id": "T1", "tape": [{"precinct": "A", "n": 299}, {"precinct": "B", "n": 201}]}]}
+
+    assert gaps(figures) == {"poll-book": 0, "poll-book@A": 1, "poll-book@B": -1}
+    assert balance(figures).explanations[0].as_json()["because"] == [{"code": "wrong-precinct", "from": "A", "to": "B", "ballots": 1}]
+
+
+def test_a_board_that_leaves_16_of_623_units_unexplained_counts_them():
+    """Example 12, Detroit August 2021 (Free Press): 623 units, 594 balanced, 29 out. Units here are one-line files."""
+    units = [balance({"poll_book": 1, "tabulators": [{"id": "T1", "tape": 1 + (n < 29)}]}, explain=False) for n in range(623)]
+
+    assert sum(unit.balanced for unit in units) == 594
