@@ -11,7 +11,7 @@ from webapp.precinct.balance import balance
 from webapp.precinct.day import Day, fold
 from webapp.record import cbor
 
-often = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+often = settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 
 
 def said(figures):

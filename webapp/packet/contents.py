@@ -27,7 +27,7 @@ def core(place: Place, day: Day, number: int, amends: bytes | None, made: int) -
     """Part 0 of packet `number`; `amends` is the digest of the one it replaces; `made` ms UTC. Run, length and head are the record's now."""
     if len(day.head) != 32:
         raise ValueError("a packet names the head of its record: whoever folds the day sets Day.head")
-    night = counts.figures(place, day)
+    night = day.figures
     parts = {ours: night.get(name, empty) for name, ours, empty in RENAMED} | {name: night[name] for name in OWN_NAMES if name in night}
     return parts | {
         "v": VERSION, "place": place.id, "place_digest": place.digest, "mode": place.mode, "number": number, "amends": amends, "made": made,

@@ -23,7 +23,7 @@ def figures(core: Mapping[str, Any], place: Place) -> dict[str, Any]:
     found = {"rules": rules(place), "dispositions": dispositions(place)}
     found |= {name: core[ours] for name, ours, _ in RENAMED} | {name: core[name] for name in OWN_NAMES if name in core}
     found["tabulators"] = [{name: part for name, part in t.items() if name != "contests"} for t in core["tabulators"]]
-    found["boxes"] = _boxes(core)
+    found["boxes"] = _boxes(core, place)
     found["seals"] = [_said(row) for row in core["seals"]]
     found["containers"] = [_said(row) for row in core["containers"] if row.get("ballots") is not None]
     found["contests"] = _contests(core, place)
@@ -35,11 +35,13 @@ def _said(row: Mapping[str, Any]) -> dict[str, Any]:
     return {name: value for name, value in row.items() if value is not None}
 
 
-def _boxes(core: Mapping[str, Any]) -> list[dict[str, Any]]:
+def _boxes(core: Mapping[str, Any], place: Place) -> list[dict[str, Any]]:
+    """Bins and emergency bin of each box together again, in the order of the place file."""
     boxes = {box["id"]: dict(box) for box in core.get("boxes", [])}
     for row in core["emergency"]:
         boxes.setdefault(row["id"], {"id": row["id"]})["emergency"] = {name: n for name, n in row.items() if name != "id"}
-    return list(boxes.values())
+    order = [box.id for box in place.boxes]
+    return sorted(boxes.values(), key=lambda box: order.index(box["id"]))
 
 
 def sole_tape(tabulators: Sequence[Mapping[str, Any]]) -> str | None:

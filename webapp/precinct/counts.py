@@ -12,6 +12,7 @@ from webapp.precinct.memories import tabulators, too_much_subtracted
 from webapp.precinct.notes import dispositions
 from webapp.precinct.paper_stock import cast_from, copies, counted, plain, stock, stubs, too_many_unused
 from webapp.precinct.place import Place
+from webapp.precinct.possible import possible
 from webapp.precinct.readings import Reading
 from webapp.precinct.tasks import clock
 
@@ -23,6 +24,22 @@ __all__ = ["Reading", "figures", "impossible", "noted", "plain", "running"]
 
 def figures(place: Place, day: "Day") -> dict[str, Any]:
     """All parts that this day can give. Rows name their style or precinct only where the place has several."""
+    return checked(place, day)[0]
+
+
+def impossible(place: Place, day: "Day") -> tuple[str, ...]:
+    """A sentence for each figure that cannot be, and was left out of the balance: what it is held against, and what to correct."""
+    return checked(place, day)[1]
+
+
+def checked(place: Place, day: "Day") -> tuple[dict[str, Any], tuple[str, ...]]:
+    """(figures, what is said of those that cannot be and were left out)."""
+    said = tuple(s for s in (too_many_unused(place, day), _too_many_cancelled(day), too_much_subtracted(place, day)) if s)
+    parts, more = possible(_all(place, day))
+    return {name: part for name, part in parts.items() if part}, said + more
+
+
+def _all(place: Place, day: "Day") -> dict[str, Any]:
     parts = {
         "rules": rules(place), "dispositions": dispositions(place), "cast_from": cast_from(day), "stock": stock(place, day), "other_stock": copies(day),
         "stubs": stubs(place, day), "voters": _voters(place, day), "set_aside": set_aside(place, day), "tabulators": tabulators(place, day),
@@ -37,11 +54,6 @@ def rules(place: Place) -> dict[str, Any]:
     packs = {s.pack for s in place.stock if s.pack}
     return {"overvotes": place.rules.overvotes, "bins_counted": place.rules.bins_counted, "sheets": max((s.sheets for s in place.styles), default=1),
             **({"pack": packs.pop()} if len(packs) == 1 else {})}
-
-
-def impossible(place: Place, day: "Day") -> tuple[str, ...]:
-    """A sentence for each figure that cannot be, and was left out of the balance: what it is held against, and the entry to correct."""
-    return tuple(said for said in (too_many_unused(place, day), _too_many_cancelled(day), too_much_subtracted(place, day)) if said)
 
 
 def running(place: Place, day: "Day") -> tuple[Reading, ...]:
@@ -90,7 +102,7 @@ def _box(place: Place, day: "Day", box: str) -> dict[str, Any]:
     if emptied:
         found["emptied"] = emptied
     if opened and "ballots_found" in opened.body:
-        found["emergency"] = {"found": counted(opened.body["ballots_found"]), **{key: opened.body.get(key, 0) for key in ("fed", "hand_counted", "left")}}
+        found["emergency"] = {"found": plain(opened.body["ballots_found"]), **{key: opened.body.get(key, 0) for key in ("fed", "hand_counted", "left")}}
     return {"id": box, **found} if found else {}
 
 

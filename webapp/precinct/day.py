@@ -5,6 +5,7 @@ seals read from it, and the sheets (notes, readings, seals) are kept up as entri
 """
 
 from collections.abc import Iterable, Mapping
+from typing import Any
 
 from webapp.precinct import counts, things
 from webapp.precinct.balance import Balance, Line
@@ -32,6 +33,7 @@ class Day(Leaves):
             for kind in sheet.kinds:
                 self._sheets.setdefault(kind, []).append(sheet)
         self._balances: dict[bool, tuple[int, Balance]] = {}
+        self._figures: tuple[int, tuple[dict[str, Any], tuple[str, ...]]] | None = None
         self._folded = -1, False                            # (length it was asked at, answer)
 
     # --- where the day stands
@@ -128,13 +130,23 @@ class Day(Leaves):
     def _balanced(self, explain: bool) -> Balance:
         found = self._balances.get(explain)
         if found is None or found[0] != self.length:
-            found = self._balances[explain] = self.length, balanced(counts.figures(self.place, self), explain=explain)
+            found = self._balances[explain] = self.length, balanced(self.figures, explain=explain)
         return found[1]
+
+    @property
+    def figures(self) -> dict[str, Any]:
+        """The figures so far in the shapes of the balance; not to be changed."""
+        return self._checked()[0]
 
     @property
     def impossible(self) -> tuple[str, ...]:
         """A sentence for each figure that cannot be, and is left out of the balance."""
-        return counts.impossible(self.place, self)
+        return self._checked()[1]
+
+    def _checked(self) -> tuple[dict[str, Any], tuple[str, ...]]:
+        if self._figures is None or self._figures[0] != self.length:
+            self._figures = self.length, counts.checked(self.place, self)
+        return self._figures[1]
 
     @property
     def remarks(self) -> list[Kept]:

@@ -97,6 +97,7 @@ def book_weight(fate: str, origin: str, place: Place) -> int:
 
 def dispositions(place: Place) -> list[dict[str, str | bool]]:
     """What the place file says of kinds, as the balance wants it: whether provisional voters are in the book, and its own kinds with all flags."""
-    own = [{"id": k.id, "from_stock": k.from_stock, "in_poll_book": k.in_poll_book, "counted": k.counted, "in_bin": k.in_bin} for k in place.kinds]
+    own = [{"id": k.id, "from_stock": k.from_stock, "in_poll_book": k.in_poll_book, **({} if k.id in ORIGINS else {"counted": k.counted, "in_bin": k.in_bin})}
+           for k in place.kinds]
     ours = [] if any(k.id == "provisional" for k in place.kinds) else [{"id": "provisional", "in_poll_book": place.rules.provisional_in_poll_book}]
     return [*ours, *own]
