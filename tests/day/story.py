@@ -13,31 +13,18 @@ Words stand in quotes.
 
 import re
 import shlex
-from datetime import date, time
+from datetime import time
 from hashlib import sha256
+from pathlib import Path
 
-from webapp.precinct.place import (Applied, Box, Choice, Container, Contest, Official, Party, Place, Precinct, Rules, Stock, Style,
-                                   Tabulator)
-from webapp.record.entry import Entry, Signer, Text, quarter_hour
+from webapp.precinct import place_file
 from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.precinct.place import Official, Place
+from webapp.record.entry import Entry, Signer, Text, quarter_hour
 
 RECORD = bytes(range(16))
 
-HARROW = Place(
-    format=1, mode="practice", edition="1", id="HM4", name="Harrow Mill, Precinct 4", county="Tarn County", election="General",
-    date=date(2026, 11, 3), zone="America/New_York", opens=time(7), closes=time(20), host="harrow-mill.local",
-    parties=(Party("elm", "Elm Party", "Elm"), Party("heron", "Heron Party", "Heron")),
-    rules=Rules(typed="all"),
-    officials=(Official("Calloway", "Ines Calloway", "elm", "chair"), Official("Renn", "Tobias Renn", "heron", "witness"),
-               Official("Vance", "Okoro Vance", "elm", "inspector"), Official("Pellow", "Maud Pellow", "heron", "inspector")),
-    precincts=(Precinct("P4", "Precinct 4"),), styles=(Style("4A", ("P4",), ("GOV", "CLERK")),),
-    contests=(Contest("GOV", "Governor", 1, (Choice("A", "Ada Arden"), Choice("B", "Bo Birch")), write_in=True),
-              Contest("CLERK", "Clerk", 2, (Choice("C", "Cy Cole"), Choice("D", "Di Dorn"), Choice("E", "Ed Elder")))),
-    boxes=(Box("X1"),), tabulators=(Tabulator("T1", "A-100", "X1", 9000),),
-    stock=(Stock("4A", 1400, 100),), seals=tuple(str(n) for n in range(40220, 40250)),
-    applied=(Applied("T1-memory", "40116", "memory door of T1"), Applied("case", "40112", "case")),
-    containers=(Container("C1", "voted ballots", True), Container("C2", "voted ballots", True)),
-)
+HARROW = place_file.read((Path(__file__).parent / "stored" / "harrow_mill.toml").read_bytes())
 
 WORDS = ("why", "remark", "statement", "reason", "name", "found", "done", "story")
 LINE = re.compile(r"^(?P<time>\d\d:\d\d) (?P<kind>[a-z-]+)(?P<rest>(?: .*?)??)(?: by (?P<by>[A-Za-z0-9, ]+))?$")
