@@ -67,6 +67,12 @@ def test_whoever_relieves_the_chair_takes_the_chairs_seat(sworn):
     assert sworn.people.official("lind").role == "chair"
 
 
+def test_a_chair_who_stands_in_for_an_inspector_stays_the_chair(sworn):
+    sworn.tell("relief", "okoye sato", **{"out": "lind", "in": "ruiz"})
+
+    assert sworn.people.official("ruiz").role == "chair"
+
+
 def test_the_seat_goes_back_when_the_chair_returns(sworn):
     sworn.tell("relief", "okoye lind", **{"out": "ruiz", "in": "lind"})
     sworn.swear("ruiz")

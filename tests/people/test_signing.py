@@ -86,6 +86,12 @@ def test_the_chairs_own_party_cannot_take_the_other_seat_before_the_chair_signs(
     assert refusal(sworn, "chair+other", "", "lind") == ("Cora Lind and Ana Ruiz, the chair, count as one party here: an official of another party signs.")
 
 
+def test_a_chair_who_has_left_keeps_no_seat_from_anybody(sworn):
+    sworn.tell("relief", "okoye sato", **{"out": "ruiz", "in": None})
+
+    assert refusal(sworn, "chair+other", "", "lind") is None
+
+
 def test_three_seats_are_filled_in_any_order(sworn):
     for order in ("ruiz okoye lind", "lind okoye ruiz", "okoye lind ruiz", "lind ruiz okoye"):
         signed = []

@@ -65,6 +65,18 @@ def test_a_full_house_shows_out_the_one_that_has_been_unfinished_for_longest(lim
     assert answer_of(others[0])[0] == 200
 
 
+def test_a_full_house_shows_nobody_out_whose_answer_is_being_made(limits, raw, ask, app):
+    limits(CONNECTIONS=5)
+    one = raw(b"GET /wait HTTP/1.1\r\nHost: localhost\r\n\r\n")
+    assert ask("/echo")[0] == 200
+    silent = [raw() for _ in range(5)]
+
+    assert ask("/echo")[0] == 200
+    app.gate.set()
+    assert answer_of(one) == (200, b"waited")
+    assert len(silent) == 5
+
+
 def test_pages_that_take_long_do_not_keep_bodies_from_being_read(ask, app):
     """All threads but one are busy; the next form is still read, and answered when its turn comes."""
     with ThreadPoolExecutor(24) as people:
