@@ -7,7 +7,7 @@ in a lull, or for a second hour, that is an alarm too. The rule comes from the b
 practice; hourly ballots used and left: Conn. emergency plan, Reg. 9-174a-17).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from webapp.precinct.kept import Kept
 from webapp.precinct.notes import Notes, ballots, book_weight, lot
@@ -65,10 +65,9 @@ class Readings(Sheet):
         self._waiting: dict[str, int] = {}           # emergency bin, by box
         self._out: dict[str, int] = {}               # public counter when a tabulator went out
         self._before: dict[str, int] = {}            # ballots on memories that were taken out of it
-        self._told: tuple[Reading, ...] | None = None
+        self._told: list[Reading] = []               # what was said of the first so many rows
 
     def write(self, kept: Kept) -> None:
-        self._told = None
         if kept.kind == "hourly":
             self._read(kept)
         elif kept.kind == "tabulator-out":
@@ -97,10 +96,11 @@ class Readings(Sheet):
             self._waiting[kept.at] = self._waiting.get(kept.at, 0) + n
         weight = n * book_weight(mine.fate, mine.origin, self.place)
         self._aside += weight
-        for row in reversed(self._rows):                # held on a tablet meanwhile, sent late
-            if row.time < kept.time + QUARTER:
+        for index in range(len(self._rows) - 1, -1, -1):        # held on a tablet meanwhile, sent late
+            if self._rows[index].time < kept.time + QUARTER:
                 break
-            row.aside += weight
+            self._rows[index].aside += weight
+            del self._told[index:]
 
     def _read(self, kept: Kept) -> None:
         body = kept.body
@@ -114,14 +114,10 @@ class Readings(Sheet):
 
     def all(self) -> tuple[Reading, ...]:
         """Every reading in order, each with what is to be said of it."""
-        if self._told is None:
-            told: list[Reading] = []
-            for row in self._rows:
-                bare = Reading(row.number, row.hour, row.time, row.counter, row.check_ins, row.in_hand, row.aside, row.unused)
-                alarm = said(bare, told[-1] if told else None)
-                told.append(Reading(row.number, row.hour, row.time, row.counter, row.check_ins, row.in_hand, row.aside, row.unused, alarm))
-            self._told = tuple(told)
-        return self._told
+        for row in self._rows[len(self._told):]:
+            bare = Reading(row.number, row.hour, row.time, row.counter, row.check_ins, row.in_hand, row.aside, row.unused)
+            self._told.append(replace(bare, alarm=said(bare, self._told[-1] if self._told else None)))
+        return tuple(self._told)
 
 
 def said(reading: Reading, before: Reading | None) -> str:
