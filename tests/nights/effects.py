@@ -21,9 +21,12 @@ def _on(item: Item, *moves: tuple[str, int]) -> Counter:
 
 
 def _kind(item: Item, f: dict, fate: str, sign: int) -> Counter:
-    stock, book, counted = flags(f, fate, item.get("origin", "paper"))
-    n = sign * item["ballots"]
-    return _on(item, ("stock", n * (stock - counted)), ("poll-book", n * (book - counted)))
+    origin, n = item.get("origin", "paper"), sign * item["ballots"]
+    stock, book, counted = flags(f, fate, origin)
+    effect = _on(item, ("stock", n * (stock - counted)), ("poll-book", n * (book - counted)))
+    if origin != "paper":  # its own pile, where one is kept
+        effect["stock", origin] += n * flags(f, fate)[0]
+    return effect
 
 
 def _misfiled(item: Item, f: dict) -> Counter:
@@ -40,8 +43,9 @@ def _zero(item: Item, f: dict) -> Counter:
     n, name = item["ballots"], item["tabulator"]
     effect = _room_and_bins(item, -1, -1)
     row = next(t for t in f["tabulators"] if t["id"] == name)
-    seen_at_zero = row.get("counter_at_zero", 0) == n
-    effect[f"counter:{name}" if seen_at_zero else f"lifetime:{name}", ""] = -n
+    first = row["runs"][0] if "runs" in row else {}
+    at_zero, unit = (first["counter"][0], first["unit"]) if first else (row.get("counter_at_zero", 0), "")
+    effect[(f"counter:{name}", "") if at_zero == n else (f"lifetime:{name}", unit)] = -n
     return effect
 
 
@@ -82,15 +86,32 @@ def _figure(item: Item, by: int) -> Counter:
     raise LookupError(f"No figure {name!r} on the balance's page.")
 
 
-def _written(f: dict, item: Item) -> int:
-    return next(n for spot, n in spots(f) if spot == {k: item[k] for k in ("figure", "tabulator", "scope") if k in item})
+def written_at(f: dict, item: Item) -> int:
+    """What is written where the item points; a plain 0 stands for 0 in every scope."""
+    scope = item.get("scope", {})
+    at = {key: item[key] for key in ("figure", "tabulator") if key in item}
+    for spot, n in spots(f):
+        if spot == at | ({"scope": scope} if scope else {}) or (spot == at and n == 0):
+            return n
+    return _row(f, item)["n"]
+
+
+def _row(f: dict, item: Item) -> dict:
+    """The row of a set-aside list that the item points at; the only row needs no pointing."""
+    rows = f.get("set_aside", {}).get(item["figure"])
+    if not isinstance(rows, list):
+        return {}
+    if len(rows) == 1 and "scope" not in item:
+        return rows[0]
+    return next((row for row in rows if {k: v for k, v in row.items() if k != "n"} == item.get("scope", {})), {})
 
 
 def _miskeyed(item: Item, f: dict) -> Counter:
-    by = _written(f, item) - item["likely"]
+    by = written_at(f, item) - item["likely"]
     if item["figure"] in f.get("set_aside", {}):
         effect = Counter()
-        effect.subtract(_kind(item | {"ballots": by}, f, item["figure"], 1))
+        origin = _row(f, item).get("origin", "paper")
+        effect.subtract(_kind(item | {"ballots": by, "origin": origin}, f, item["figure"], 1))
         return effect
     return _figure(item, by)
 

@@ -67,9 +67,12 @@ def drift(items: list[Item] | tuple[Item, ...], f: dict) -> int | None:
 
 
 def adds_up(answer: list[Item], night: Night) -> bool:
-    """The effects of the set are exactly the gaps of the lines it has to close."""
+    """The effects of the set are exactly the gaps of the lines it has to close; what points nowhere adds up to nothing."""
     open_gaps = {line: gap for line, gap in night.gaps.items() if gap}
-    return explained(effect(answer, night.figures)) == open_gaps
+    try:
+        return explained(effect(answer, night.figures)) == open_gaps
+    except LookupError:
+        return False
 
 
 @dataclass(frozen=True)

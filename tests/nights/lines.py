@@ -49,7 +49,7 @@ def number(figure: object) -> int:
 
 def by(figure: object, scope: str) -> Counter | None:
     """A figure split by precinct or style; None where it is not written so. A plain 0 splits into nothing."""
-    if figure == 0 or figure == []:
+    if not isinstance(figure, list) and number(figure) == 0 or figure == []:
         return Counter()
     if not isinstance(figure, list) or not all(scope in row for row in figure):
         return None
@@ -198,6 +198,5 @@ def gaps_of(f: dict) -> dict[Line, int]:
 
 
 def explained(gaps: dict[Line, int]) -> dict[Line, int]:
-    """The lines an explanation has to close. `stock` of another origin's own pile stands by itself."""
-    return {line: gap for line, gap in gaps.items()
-            if line[0].split(":")[0] in EXPLAINED and line[1] not in ORIGINS}
+    """The lines an explanation has to close, their scopes included."""
+    return {line: gap for line, gap in gaps.items() if line[0].split(":")[0] in EXPLAINED}

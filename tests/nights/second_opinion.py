@@ -11,7 +11,7 @@ from itertools import permutations
 from typing import Iterable, Iterator
 
 from nights.costs import SECOND, Item, cost
-from nights.effects import effect, spots
+from nights.effects import effect, spots, written_at
 from nights.lines import FATES, Line, explained, gaps_of, number
 
 BUNDLES = (25, 50, 100)
@@ -39,9 +39,11 @@ def _of_kinds(f: dict, few: range) -> Iterator[Item]:
                         for n in few if 2 * n <= listed.get(kind, 0))
     for a, b in permutations(_kinds(f), 2):
         yield from ({"code": "misfiled", "from": a, "to": b, "ballots": n} for n in few if n <= listed.get(b, 0))
-    yield from ({"code": "emergency-scanned", "ballots": n} for n in range(1, listed.get("emergency", 0) + 1))
+    if f.get("tabulators"):
+        yield from ({"code": "emergency-scanned", "ballots": n} for n in range(1, listed.get("emergency", 0) + 1))
     if "provisional" in _kinds(f):
-        yield from ({"code": "provisional-scanned", "ballots": n} for n in few)
+        yield from ({"code": "provisional-scanned", "ballots": n} for n in few
+                    if f.get("tabulators") and n <= listed.get("provisional", 0))
     if "spoiled" in _kinds(f):
         yield from ({"code": "spoiled-with-unused", "ballots": n} for n in few)
 
@@ -57,7 +59,8 @@ def _of_tabulators(f: dict, few: range, far: int) -> Iterator[Item]:
         yield from ({"code": "zero-not-zero", "ballots": n} | here for n in range(1, 61))
         if t.get("bins", {}).get("write-in"):
             yield {"code": "bin-fed-again", "ballots": t["bins"]["write-in"]} | here
-    yield from ({"code": "tape-missing", "ballots": n} for n in range(10, far))
+    if f.get("tabulators") and all("tape" in t for t in f["tabulators"]):
+        yield from ({"code": "tape-missing", "ballots": n} for n in range(10, far))
 
 
 def _of_stock(f: dict, few: range) -> Iterator[Item]:
@@ -82,10 +85,19 @@ def likely(n: int) -> set[int]:
     return {int(x) for x in found if x and (x == "0" or x[0] != "0")} - {n}
 
 
+def _counted_more_than_once(f: dict) -> Iterator[Item]:
+    """Piles whose figure is a row of counts."""
+    for name in ("received", "unused"):
+        figure = f.get("stock", {}).get(name)
+        if isinstance(figure, dict):
+            yield {"figure": name}
+        for row in figure if isinstance(figure, list) else ():
+            if isinstance(row["n"], dict):
+                yield {"figure": name, "scope": {"style": row["style"]}}
+
+
 def _written(f: dict) -> Iterator[Item]:
-    places = [spot for spot, _ in spots(f)] + [{"figure": name} for name in ("received", "unused")
-                                               if isinstance(f.get("stock", {}).get(name), dict)]
-    for spot in places:
+    for spot in [spot for spot, _ in spots(f)] + list(_counted_more_than_once(f)):
         if spot["figure"] in ("unused", "received", "main", "write-in"):
             for by in {1, 2} | _pack_sizes(f):
                 yield from ({"code": "miscounted"} | spot | {"by": sign * by} for sign in (1, -1))
@@ -123,6 +135,38 @@ def _rest(wanted: dict[Line, int], vector: Vector) -> Vector:
     for line, n in vector:
         rest[line] = rest.get(line, 0) - n
     return frozenset((line, n) for line, n in rest.items() if n)
+
+
+def directions(item: Item, f: dict) -> dict[object, int]:
+    """Which figures the mistake leaves too high (1) or too low (-1), by a name of the figure."""
+    code, where = item["code"], item.get("tabulator")
+    plain = {"not-checked-in": ("poll_book", -1), "checked-in-twice": ("poll_book", 1), "absentee-unmarked": ("poll_book", -1),
+             "double-scan": (("tape", where), 1), "bin-fed-again": (("tape", where), 1), "zero-not-zero": (("tape", where), 1),
+             "uncounted-in-bin": (("tape", where), -1), "left-in-bin": (("bin", where), -1),
+             "strays-in-bin": (("bin", where), 1), "emergency-scanned": ("emergency", 1),
+             "provisional-scanned": ("provisional", 1), "short-pack": ("received", 1), "over-pack": ("received", -1),
+             "resupply-unlogged": ("received", -1), "sent-unlogged": ("received", 1)}
+    if code in plain:
+        return dict([plain[code]])
+    if code == "spoiled-with-unused":
+        return {"unused": 1, "spoiled": -1}
+    if code in ("unrecorded", "recorded-twice"):
+        return {item["disposition"]: 1 if code == "recorded-twice" else -1}
+    if code == "misfiled":
+        return {item["from"]: -1, item["to"]: 1}
+    if code in ("miscounted", "miskeyed"):
+        by = item["by"] if code == "miscounted" else written_at(f, item) - item["likely"]
+        name = {"main": "bin", "write-in": "bin"}.get(item["figure"], item["figure"])
+        return {(name, where) if where else name: 1 if by > 0 else -1}
+    return {}
+
+
+def opposed(items: list[Item], f: dict) -> bool:
+    """Two mistakes of one figure in opposite directions: whether a list shows such a pair is left open here."""
+    if len(items) < 2:
+        return False
+    one, other = (directions(item, f) for item in items)
+    return any(one[figure] == -other[figure] for figure in one.keys() & other.keys())
 
 
 def _name(item: Item) -> tuple:
