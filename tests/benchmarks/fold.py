@@ -35,13 +35,13 @@ def invented(number: int, chance: random.Random) -> tuple[str, dict]:
         return "correction", {"of": chance.randrange(max(5, number - 200), number), "body": {"ballots": 1, "style": "4A", "words": {"reason": bytes(32)}}}
     if draw < 0.03:
         return "taken-back", {"of": number - 1}
-    if draw < 0.08:
+    if draw < 0.04:
         return "seal-broken", {"where": "X1-main", "old": str(40000 + number), "new": str(40001 + number)}
-    if draw < 0.10:
+    if draw < 0.045:
         return "bin-emptied", {"at": "X1", "bin": "main", "counters": {"T1": number}, "container": "C1", "ballots": 100}
-    if draw < 0.12:
+    if draw < 0.06:
         return "pack-opened", {"style": "4A", "nominal": 100, "counted": 100}
-    if draw < 0.13:
+    if draw < 0.065:
         return "hourly", {"counters": {"T1": number}, "check_ins": {"P4": number + 7}, "in_hand": number % 9, "notes_to": number - 1}
     return chance.choice(BALLOTS), {"ballots": 1, "style": "4A", "origin": "paper", "reissued": True}
 

@@ -4,6 +4,8 @@ import pytest
 
 from day.cast import IN_BOOK
 from day.story import HARROW
+from webapp.precinct.notes import book_weight, dispositions
+from webapp.precinct.place import Kind
 
 NINE = "09:00 hourly hour 09:00 counters.T1 131 check_ins.P4 138 in_hand 7 by Vance\n"
 
@@ -152,3 +154,17 @@ def test_the_day_as_folded_and_the_day_as_grown_read_alike(day_of):
 
     assert cold.readings == grown.readings
     assert cold.notes.lots == grown.notes.lots
+
+
+@pytest.mark.parametrize("fate, origin, weight", [("taken", "paper", 1), ("left", "card", 1), ("taken", "absentee", 0), ("provisional", "paper", 0), ("spoiled", "paper", 0)])
+def test_how_far_a_ballot_is_in_the_book_and_on_no_counter(fate, origin, weight):
+    assert weight == book_weight(fate, origin, HARROW)
+
+
+def test_the_place_file_may_say_that_absentee_voters_are_in_the_book():
+    from dataclasses import replace
+
+    place = replace(HARROW, kinds=(Kind("absentee", False, True, True, True),))
+
+    assert 1 == book_weight("taken", "absentee", place)
+    assert {"id": "absentee", "from_stock": False, "in_poll_book": True} in dispositions(place)

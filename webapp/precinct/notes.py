@@ -90,9 +90,10 @@ class Notes(Sheet):
 
 def book_weight(fate: str, origin: str, place: Place) -> int:
     """How far one such ballot stands in the poll book and on no counter: in the book less counted, by the balance's table and the place file."""
-    own = next((k for k in place.kinds if k.id == fate), None) or TABLE[fate]
-    in_book = place.rules.provisional_in_poll_book if fate == "provisional" else own.in_poll_book
-    return int(in_book and ORIGINS[origin].in_poll_book) - int(own.counted)
+    kinds = {kind.id: kind for kind in place.kinds}
+    ended, came = kinds.get(fate) or TABLE[fate], kinds.get(origin) or ORIGINS[origin]
+    in_book = place.rules.provisional_in_poll_book if fate == "provisional" else ended.in_poll_book
+    return int(in_book and came.in_poll_book) - int(ended.counted)
 
 
 def dispositions(place: Place) -> list[dict[str, str | bool]]:
