@@ -3,8 +3,6 @@
 What passes here never enters the record and never goes onto the backup stick.
 """
 
-import hashlib
-import hmac
 import time
 from collections.abc import Callable
 from datetime import date
@@ -28,7 +26,6 @@ class Gate:
         self.path = Path(path)
         self._drawer = Drawer(self.path)
         pepper = self._pepper()
-        self.secret = hmac.digest(pepper, b"tapeseal/secret/1", hashlib.sha256)     # what cookies and forms are signed with, by way of their own labels
         self.throttle = Throttle(self._drawer)
         self.pins = Pins(self._drawer, pepper)
         self.slips = Slips(self._drawer, pepper, self.throttle)
