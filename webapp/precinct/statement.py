@@ -40,12 +40,19 @@ def summary(kind: str, body: Mapping[str, Any], place: Place, day: Day | None = 
     step = step_of(kind, place)
     if step is None:
         return _own(kind, body, place, day, texts)
+    if kind == "handed-back" and "tally" in body:
+        return _hour_of_tallies(step, body, place)
     step, day = fill(step, place, body.get("at", "")), day or NoDay()
-    said = [words for field in step.fields if (words := _field(field, body, place, day, texts))]
+    said = [_small(words) for field in step.fields if (words := _field(field, body, place, day, texts))]
     if body.get("not_so"):
         said = [f"NOT SO. Found: {texts.get('found', 'words withheld')} Done: {texts.get('done', 'words withheld')}", *said]
     said += [_short(short, texts) for short in body.get("short", ())]
     return "; ".join(said) + ("." if said else "")
+
+
+def _small(words: str) -> str:
+    """A part within a sentence begins small, unless it begins with a name such as T1."""
+    return words if words[:2].upper() == words[:2] else words[:1].lower() + words[1:]
 
 
 def _short(short: Mapping[str, Any], texts: Mapping[str, str]) -> str:
@@ -83,7 +90,7 @@ def _value(field: Field, value: Any, place: Place, day: Day, at: str) -> str:
     if value is None:
         return "nobody"
     if field.kind == "time":
-        return datetime.fromtimestamp(value / 1000, place.tz).strftime("%H:%M")
+        return _clock(value, place)
     if field.kind == "choice":
         return dict(things.choices(field, place, day, at)).get(value, str(value))
     if isinstance(value, Mapping):
@@ -91,6 +98,18 @@ def _value(field: Field, value: Any, place: Place, day: Day, at: str) -> str:
     if isinstance(value, list | tuple):
         return ", then ".join(str(one) for one in value)
     return f"{value:,}" if isinstance(value, int) and field.kind in ("number", "counts") else str(value)
+
+
+def _hour_of_tallies(step: Step, body: Mapping[str, Any], place: Place) -> str:
+    """One hour's taps: each message, what the voters did, how often."""
+    messages, outcomes = (dict(step.field(name).choices) for name in ("message", "outcome"))
+    said = [f"{_small(messages.get(message, message))}, {_small(outcomes.get(outcome, outcome))}: {count}"
+            for message, row in body["tally"].items() for outcome, count in row.items()]
+    return f"from {_clock(body['hour'], place)}: " + ("; ".join(said) or "none") + "."
+
+
+def _clock(ms: int, place: Place) -> str:
+    return datetime.fromtimestamp(ms / 1000, place.tz).strftime("%H:%M")
 
 
 def contest_lines(contest: Contest, row: Mapping[str, Any]) -> list[tuple[str, int | None]]:
@@ -108,9 +127,11 @@ def _contest(contest: Contest, row: Mapping[str, Any]) -> str:
 
 def _worked_out(field: Field, value: Any, place: Place) -> str:
     if field.name == "hour":
-        return f"for {datetime.fromtimestamp(value / 1000, place.tz).strftime('%H:%M')}"
+        return f"for {_clock(value, place)}"
     if field.name == "notes_to":
         return f"notes read to entry {value}"
+    if field.name == "reading":
+        return f"the reading of entry {value} signed along"
     if field.name == "lines":
         return "for " + ", ".join(line.replace(":", " of ").replace("-", " ") for line in value) if value else "every line agrees"
     return ""

@@ -37,26 +37,21 @@ class Field:
     of: str = ""
     choices: tuple[tuple[str, str], ...] = ()      # (id, words)
     optional: bool = False
-    needs: str = ""                 # the rule of the place under which an optional field is asked for all the same
+    needs: str = ""                 # where an optional field is asked for all the same: bins_counted | ballots (containers that hold some)
     default: str = ""               # as it would be typed; "first" takes the first choice
-    must: str = ""                  # what a right answer is: a number, or issued | applied | on-now | serial | spare
+    must: str = ""                  # what a right answer is: on-now | spare | serial | delivered | all-seals (`right.py`)
     most: int | None = None         # more than this is not as it should be
     least: int = 0                  # of an optional field per thing: for how many things at least
     later: bool = False             # a time that may still be to come
-    says: str = ""                  # its part of the statement; {} is the value
-    says_no: str = ""               # the same where the answer is no
-
-    @property
-    def words_only(self) -> bool:
-        return self.kind == "words"
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
     """One step of a checklist, or one kind of note.
 
-    signs: a weight of `signing`. after: ids that come first. by: when it should be done, "opens-30", "closes", "noon" or "". page: steps of
-    one page are shown together and signed once; ":T" at its end makes it one page for each tabulator. not_so: what to do when it is not so.
+    signs: a weight of `signing`. after: ids that come first, "*" for all above. by: when it should be done, "opens-30", "closes", "noon" or
+    "". page: steps of one page are shown together and signed once; ":T" at its end makes it one page for each tabulator. not_so: what to do
+    when it is not so.
     """
 
     id: str
@@ -67,6 +62,8 @@ class Step:
     do: tuple[str, ...] = ()
     fields: tuple[Field, ...] = ()
     after: tuple[str, ...] = ()
+    after_results_first: tuple[str, ...] = ()      # the same where the place reads the results before the counts
+    not_before: str = ""            # opens no sooner than this, as `by`
     by: str = ""
     not_so: str = ""
     page: str = ""
@@ -74,14 +71,13 @@ class Step:
     repeats: bool = False
     caution: str = ""
     form: str = ""
-    says: str = ""                  # how its statement begins
     source: str = ""                # key of the source of the practice; CP: common practice, no source
     note: bool = False
     ballot: bool = False            # speaks of one ballot or voter: times to the quarter hour only
     optional: bool = False          # never waited for
     shuts: bool = False             # not so: this tabulator stays shut
     if_open: bool = False           # falls away at a tabulator that stays shut
-    where: str = ""                 # only where the place has it: emergency | write-ins | words of `things.here`
+    where: str = ""                 # only where the place has it: emergency (bins) | write-ins
 
     def field(self, name: str) -> Field | None:
         return next((f for f in self.fields if f.name == name), None)
@@ -91,8 +87,8 @@ class Step:
 class Task:
     """A step to be done here and now, or done. `step` has its words filled in for `at`.
 
-    state: done | next | open | later | overdue | shut | missed (a reading that a later one stands for). opens: the sentence that says when,
-    where it is `later`. due: ms UTC. late: whole minutes overdue. number: its place in its list, from 1.
+    state: done | next | open | later | overdue | shut | missed (a later one stands for it). opens: the words that say when, where it is
+    `later`: "when steps 5 to 8 are signed". due: ms UTC. late: whole minutes overdue. number: its place in its list, from 1.
     """
 
     step: Step

@@ -2,7 +2,7 @@
 
 import json
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields as parts
 from dataclasses import replace
 from functools import lru_cache
@@ -32,25 +32,51 @@ def default_ids() -> frozenset[str]:
 
 
 def steps(place: Place) -> tuple[Step, ...]:
-    """The steps of this place: the defaults, with its own dropped, changed, added and put in its order."""
-    return _changed(json.dumps([dict(change) for change in place.steps], default=list)) if place.steps else defaults()
+    """The steps of this place: the defaults in the order its rules ask for, with its own dropped, changed, added."""
+    return _steps(json.dumps([dict(change) for change in place.steps], default=list) if place.steps else "", place.rules.first)
 
 
 @lru_cache(maxsize=64)
-def _changed(changes: str) -> tuple[Step, ...]:
+def _steps(changes: str, first: str) -> tuple[Step, ...]:
     found = list(defaults())
-    for change in json.loads(changes):
+    if first == "results":
+        found = [replace(step, after=step.after_results_first) if step.after_results_first else step for step in found]
+    for change in json.loads(changes or "[]"):
         at = next((i for i, step in enumerate(found) if step.id == change["id"]), None)
         if change.get("drop"):
-            if at is not None:
-                del found[at]
+            found = _without(found, change["id"])
             continue
         if at is None:
             at = _place_for(found, change)
-            found.insert(at, Step(change["id"], found[at - 1].list if at else "opening", change.get("title", change["id"]), change.get("signs", "1")))
+            found.insert(at, Step(change["id"], found[at - 1].list if at else "opening", change.get("title", change["id"]), change.get("signs", "1"),
+                                  not_so="Write what is so, and what was done about it."))
         found[at] = _with(found[at], change)
-    gone = default_ids() - {step.id for step in found}
-    return tuple(replace(step, after=tuple(a for a in step.after if a not in gone)) for step in found)
+    return tuple(_weighed(found))
+
+
+def _weighed(found: Sequence[Step]) -> Iterable[Step]:
+    """Steps of one page are signed once, so the heaviest of their weights holds for all of them."""
+    pages: dict[str, str] = {}
+    for step in found:
+        if step.page:
+            pages[step.page] = max(pages.get(step.page, step.signs), step.signs, key=_seats)
+    return (replace(step, signs=pages[step.page]) if step.page and step.signs != pages[step.page] else step for step in found)
+
+
+def _seats(weight: str) -> float:
+    """How much a weight asks for: more people, and of two equal numbers the one that binds them to parties or roles."""
+    return {"T": 0, "1": 1, "any": 1, "each": 1, "2": 2, "P": 2.5, "all": 99}.get(weight, weight.count("+") + 1.6)
+
+
+def _without(found: Sequence[Step], gone: str) -> list[Step]:
+    """The steps without one of them: whatever waited for it now waits for what it had waited for."""
+    after = next((step.after for step in found if step.id == gone), ())
+    return [replace(step, after=_instead(step.after, gone, after)) if gone in step.after else step for step in found if step.id != gone]
+
+
+def _instead(names: Iterable[str], gone: str, after: Iterable[str]) -> tuple[str, ...]:
+    spread = [other for name in names for other in (after if name == gone else (name,))]
+    return tuple(dict.fromkeys(spread))
 
 
 def _place_for(found: Sequence[Step], change: Mapping[str, Any]) -> int:
@@ -62,10 +88,12 @@ def _place_for(found: Sequence[Step], change: Mapping[str, Any]) -> int:
 
 
 def _with(step: Step, change: Mapping[str, Any]) -> Step:
-    """One step with the place's words and rules; `record` adds fields of its own."""
+    """One step with the place's words and rules. `record` asks for more; a field of the step's own is asked in the place's words, never less."""
     new = {key: tuple(value) if isinstance(value, list) else value for key, value in change.items() if key in CHANGES and key != "record"}
-    if "record" in change:
-        new["fields"] = tuple(_own_field(item) for item in change["record"])
+    own = [_own_field(item) for item in change.get("record", ())]
+    if own:
+        names = [field.name for field in own]
+        new["fields"] = (*(field for field in step.fields if field.name not in names), *own)
     return replace(step, **new)
 
 
@@ -74,8 +102,15 @@ def _own_field(item: str | Mapping[str, Any]) -> Field:
     if isinstance(item, str):
         kind, _, label = item.partition(":")
         name = "_".join("".join(c if c.isalnum() else " " for c in label.lower()).split())[:32]
-        return Field(name, kind.strip(), label.strip(), ask=f"Enter {label.strip().lower()}.")
-    return _field(item)
+        return Field(name, kind.strip(), label.strip(), ask=_ask(kind.strip(), label.strip()))
+    field = _field(item)
+    return field if field.ask else replace(field, ask=_ask(field.kind, field.label))
+
+
+def _ask(kind: str, label: str) -> str:
+    """The sentence for a field whose office wrote none."""
+    tail = {"number": ", in digits", "counts": ", in digits", "time": ", as 14:05", "seal": ", exactly as printed"}.get(kind, "")
+    return f"Enter {label[:1].lower()}{label[1:]}{tail}."
 
 
 def _step(name: str, table: Mapping[str, Any]) -> Step:

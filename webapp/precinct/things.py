@@ -8,6 +8,7 @@ from webapp.precinct.step import Day, Field, Step, last
 Things = tuple[tuple[str, str], ...]
 ASIDE = (("spoiled", "Spoiled"), ("provisional", "Provisional"), ("drop-off", "Absentee dropped off"))
 ASIDE_KINDS = (("spoiled", "Spoiled"), ("provisional", "Provisional"), ("emergency", "In the emergency bin"), ("left", "Left"), ("taken", "Taken"), ("set-apart", "Set apart"))
+MORE_PRINTS = 2                     # than there are copies: a torn print is kept and another made
 BIN_WORDS = {"main": "Main bin", "write-in": "Write-in bin", "emergency": "Emergency bin", "path": "The path where a ballot falls"}
 
 
@@ -100,6 +101,7 @@ def _provisional_kinds(place: Place, day: Day, at: str) -> Things:
 
 
 def _write_ins(place: Place, day: Day, at: str) -> Things:
+    """Contests whose write-ins are keyed here; all others stand on the signed tally sheets alone."""
     return tuple((c.id, c.title) for c in place.typed_contests() if c.write_in)
 
 
@@ -117,7 +119,7 @@ _KINDS: dict[str, Callable[[Place, Day, str], Things]] = {
     "contest": lambda place, day, at: tuple((c.id, c.title) for c in place.typed_contests()),
     "write-in-contest": _write_ins,
     "copy": lambda place, day, at: tuple((copy, copy) for copy in place.copies),
-    "print": lambda place, day, at: tuple((str(n), f"Print {n}, for the {copy}") for n, copy in enumerate(place.copies, 1)),
+    "print": lambda place, day, at: tuple((str(n), f"print {n}") for n in range(1, len(place.copies) + MORE_PRINTS + 1)),
     "container": lambda place, day, at: tuple((c.id, f"{c.id}, {c.holds}") for c in place.containers),
     "ballot-container": lambda place, day, at: tuple((c.id, f"{c.id}, {c.holds}") for c in place.containers if c.ballots),
     "container-seal": _container_seals,
@@ -144,11 +146,13 @@ def default(field: Field, place: Place, day: Day, at: str = "") -> str:
 
 def here(step: Step, place: Place) -> bool:
     """Whether this step has anything to do at this place."""
-    return {"": True, "write-ins": bool(_write_ins(place, None, "")), "emergency": any(b.emergency for b in place.boxes)}.get(step.where, True)
+    return {"": True, "write-ins": any(c.write_in for c in place.contests), "emergency": any(b.emergency for b in place.boxes)}.get(step.where, True)
 
 
 def ats(step: Step, place: Place) -> tuple[str, ...]:
-    """Where the step is done: once, or at each tabulator or box."""
+    """Where the step is done: once, or at each tabulator or box; nowhere, where the place has nothing of the kind."""
+    if not here(step, place):
+        return ()
     if step.per == "tabulator":
         return tuple(t.id for t in place.tabulators)
     if step.per == "box":
@@ -157,6 +161,8 @@ def ats(step: Step, place: Place) -> tuple[str, ...]:
 
 
 def shut(place: Place, day: Day, at: str, steps: tuple[Step, ...]) -> bool:
-    """Whether the tabulator of this id stays shut: a step that shuts it was last kept as not so."""
+    """Whether the tabulator of this id stays shut: a step that shuts it was last kept as not so, and no spare took its place since."""
     kept = [last(day, step.id, at) for step in steps if step.shuts]
-    return any(k is not None and k.not_so for k in kept)
+    shutting = max((k.number for k in kept if k is not None and k.not_so), default=0)
+    spare = last(day, "tabulator-in", at)
+    return bool(shutting) and not (spare and spare.number > shutting and not spare.not_so)

@@ -1,0 +1,105 @@
+"""What the answers of one form must be to each other: ballots out of the emergency bin, two carriers of two parties, an opening that is late.
+
+Each check looks at a body that was read and says what to mend; an exception that was signed lifts it.
+"""
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING, Any
+
+from webapp.precinct.right import NOT_SO
+from webapp.precinct.signing import different
+from webapp.precinct.step import all_of
+from webapp.precinct.tasks import tasks
+
+if TYPE_CHECKING:
+    from webapp.precinct.form import Reader
+
+MINUTE = 60_000
+
+
+def emergency_adds_up(reader: "Reader", body: dict[str, Any]) -> None:
+    """Found = fed + counted by hand + left, and a reason for what is left (9-106 of New York's Election Law: nothing closes over a remainder unsaid)."""
+    found, parts = body.get("ballots_found"), [body.get(key) for key in ("fed", "hand_counted", "left")]
+    found = found[-1] if isinstance(found, list) else found
+    if found is not None and None not in parts and sum(parts) != found and not reader.not_so:
+        reader.wrong("ballots_found", f"Fed, counted by hand and left make {sum(parts)}; {found} were found. Count again; if it stays so, {NOT_SO}.")
+    if body.get("left") and "why_left" not in reader.words:
+        reader.wrong("why_left", "Enter why ballots are left in the emergency bin.")
+
+
+def taken_off_with_a_reason(reader: "Reader", body: dict[str, Any]) -> None:
+    if body.get("subtract") and "why_subtract" not in reader.words:
+        reader.wrong("why_subtract", "Enter why ballots are taken off: what failed, and which law or order allows it.")
+
+
+def two_carriers(reader: "Reader", body: dict[str, Any]) -> None:
+    """Ballots travel with two of different parties."""
+    people = {o.id: o for o in getattr(getattr(reader.day, "people", None), "everybody", reader.place.officials)}
+    pair = [people.get(body.get(key, "")) for key in ("first_carrier", "second_carrier")]
+    if None not in pair and not reader.not_so and not different(pair[0], pair[1], reader.place.rules):
+        same = "the same person" if pair[0].id == pair[1].id else "of one party"
+        reader.wrong("second_carrier", f"The two carriers are {same}. Choose another second carrier, or {NOT_SO}.")
+
+
+def someone_moves(reader: "Reader", body: dict[str, Any]) -> None:
+    """A relief names who leaves, who comes in, or both; an empty seat is kept as null."""
+    if not body.get("out") and not body.get("in"):
+        reader.wrong("out", "Select who leaves, who comes in, or both.")
+    elif body.get("out") == body.get("in"):
+        reader.wrong("in", "The same person cannot leave and come in at once. Select who comes in, or nobody.")
+    body.setdefault("out", None)
+    body.setdefault("in", None)
+
+
+def opened_in_time(reader: "Reader", body: dict[str, Any]) -> None:
+    """Polls that open late, or over steps that are missing, say so: time, reason, who was told."""
+    if reader.not_so:
+        return
+    task = next((t for t in tasks(reader.place, reader.day, reader.now, ("opening",)) if t.step.id == reader.step.id), None)
+    if task and task.missing:
+        count = len(task.missing)
+        reader.wrong("not_so", f"{count} step{'s'[:count != 1]} above {'is' if count == 1 else 'are'} not kept yet. Open the polls all the same: "
+                               "tick “It is not so”, say which, and keep them after.")
+    opens = reader.place.at(reader.place.opens)
+    late = (body.get("time", opens) - opens) // MINUTE
+    if late > 0:
+        hour = reader.place.opens.strftime("%H:%M")
+        reader.wrong("time", f"The polls were to open at {hour}; this is {late} minute{'s'[:late != 1]} later. Tick “It is not so” and say why, and who was told.")
+
+
+def own_zero_tape(reader: "Reader", body: dict[str, Any]) -> None:
+    """A spare that starts fresh prints its own zero tape, or it stays shut."""
+    if body.get("how") not in ("fresh-start", "fed-again") or reader.not_so:
+        return
+    if body.get("all_zero") is not True:
+        reader.wrong("all_zero", f"A fresh start needs a zero tape of its own. Print it and select yes, or {NOT_SO}: then it stays shut.")
+    if body.get("public"):
+        reader.wrong("public", f"After a fresh start the public counter reads 0; {body['public']} was entered. Read it again, or {NOT_SO}.")
+    if body["how"] == "fed-again" and "fed_again" not in body:
+        reader.wrong("fed_again", "Enter how many ballots are fed again, in digits.")
+
+
+def hour_with_the_order(reader: "Reader", body: dict[str, Any]) -> None:
+    """An instruction that changes the hours says until when."""
+    if body.get("changes") == "hours" and "closes" not in body and not reader.not_so:
+        reader.wrong("closes", "Enter the new closing hour as 21:00.")
+
+
+def sign_the_noon_reading_along(reader: "Reader", body: dict[str, Any]) -> None:
+    """The two who look round at noon sign the last reading with it: its entry number goes into the body."""
+    readings = all_of(reader.day, "hourly")
+    if readings and any(field.name == "reading" for field in reader.step.fields):
+        body["reading"] = readings[-1].number
+
+
+def something_printed(reader: "Reader", body: dict[str, Any]) -> None:
+    """A zero tape that proves something was printed at least once."""
+    if body.get("prints") == 0 and not reader.not_so:
+        reader.wrong("prints", f"No zero tape was printed. Print one, or {NOT_SO}.")
+
+
+Check = Callable[["Reader", dict[str, Any]], None]
+CHECKS: Mapping[str, tuple[Check, ...]] = {
+    "emergency-opened": (emergency_adds_up,), "tape-typed": (taken_off_with_a_reason,), "depart": (two_carriers,), "relief": (someone_moves,),
+    "polls-open": (opened_in_time,), "tabulator-in": (own_zero_tape,), "instruction": (hour_with_the_order,),
+    "noon-look": (sign_the_noon_reading_along,), "zero-tape": (something_printed,)}
