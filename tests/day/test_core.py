@@ -8,6 +8,7 @@ from day.cast import TWO
 from day.story import HARROW, Story
 from day.whole_day import DAY
 from webapp.packet import contents
+from webapp.packet.redrawn import cast
 from webapp.precinct import counts
 from webapp.precinct.balance import balance
 from webapp.precinct.day import fold
@@ -167,3 +168,14 @@ def test_a_row_of_another_length_is_of_another_edition():
 
 def test_a_packet_that_amends_names_the_one_before():
     assert b"x" * 32 == contents.core(HARROW, told(DAY), 2, b"x" * 32, 0)["amends"]
+
+
+@pytest.mark.parametrize("typed, counts_as", [("ballots.P4 431", 431), ("ballots.P4 431 subtract 1", 430), ("ballots.P4 431 earlier_ballots 212", 431)])
+def test_the_ballots_that_count_are_the_tapes_less_what_was_fed_again(typed, counts_as):
+    core = core_of(f"""
+        11:00 tabulator-out T1 public 212 lifetime 9212 by Vance, Renn
+        11:20 tabulator-in T1 serial B-77 how fed-again public 0 lifetime 4000 fed_again 212 by Vance, Renn
+        20:45 tape-typed T1 {typed} by Calloway, Renn
+    """)
+
+    assert counts_as == cast(core)

@@ -44,3 +44,17 @@ def test_keyings_of_two_tabulators_wait_apart(day_of):
     day = day_of(FIRST + SECOND.replace("T1 of", "of").replace("figures.tape", "at T2 figures.tape"))
 
     assert {"tape-typed:T1", "tape-typed:T2"} == set(day.keyings.waiting())
+
+
+def test_the_list_of_entries_shows_the_figures_once_they_lie_open(day_of):
+    day = day_of(FIRST + SECOND)
+
+    assert [431, 413] == [kept.body["figures"]["tape"] for kept in day.entries]
+
+
+def test_the_list_of_entries_shows_a_lone_set_once_the_step_is_kept(day_of):
+    assert 431 == day_of(FIRST + "20:50 tape-typed T1 tape 431 by Calloway, Renn").entries[0].body["figures"]["tape"]
+
+
+def test_words_of_a_waiting_set_wait_too(day_of):
+    assert "worn ribbon" not in repr(day_of(FIRST.replace(" by", ' why "worn ribbon" by')).entries)

@@ -50,6 +50,16 @@ def sole_tape(tabulators: Sequence[Mapping[str, Any]]) -> str | None:
     return with_tape[0] if len(with_tape) == 1 else None
 
 
+def cast(core: Mapping[str, Any]) -> int:
+    """Ballots that count: the tapes less what was fed again and what was taken off for a failed machine."""
+    taped = [t for t in core["tabulators"] if t.get("tape") is not None]
+    return sum(_on(t["tape"]) - t.get("fed_again", {}).get("n", 0) - t.get("subtract", {}).get("n", 0) for t in taped)
+
+
+def _on(tape: Any) -> int:
+    return tape if isinstance(tape, int) else sum(row["n"] for row in tape if row.get("sheet", 1) == 1)
+
+
 def _contests(core: Mapping[str, Any], place: Place) -> list[dict[str, Any]]:
     """Each contest on each tape: from the tapes' own rows, or, where one tape is all there is, from the row of the room."""
     own = {t["id"]: t["contests"] for t in core["tabulators"] if "contests" in t}

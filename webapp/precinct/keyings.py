@@ -30,8 +30,8 @@ class Keyings:
         self._sets: dict[str, list[Keying]] = {}
         self._settled: set[str] = set()
 
-    def add(self, entry: Entry) -> None:
-        """Fold one `keying` entry. A person who keys again before the second set is in replaces their own set."""
+    def add(self, entry: Entry) -> tuple[Keying, ...]:
+        """Fold one `keying` entry; the sets that it opens. A person who keys again before the second set is in replaces their own set."""
         body = entry.body
         keying = Keying(entry.number, body["of"], body.get("at") or "", entry.signers[0].person, entry.happened, body.get("figures") or {})
         key = f"{keying.of}:{keying.at}" if keying.at else keying.of
@@ -39,10 +39,12 @@ class Keyings:
         if len(sets) == 1 and sets[0].by == keying.by and key not in self._settled:
             sets.clear()
         sets.append(keying)
+        return self.open(key)
 
-    def settle(self, key: str) -> None:
-        """The step itself is kept: its sets no longer wait for anybody."""
+    def settle(self, key: str) -> tuple[Keying, ...]:
+        """The step itself is kept: its sets no longer wait for anybody, and lie open."""
         self._settled.add(key)
+        return self.open(key)
 
     def by(self, key: str) -> tuple[str, ...]:
         """Who has keyed this step, in order."""

@@ -11,7 +11,7 @@ from dataclasses import replace
 from operator import attrgetter
 
 from webapp.precinct.kept import NO_WORDS, Kept, corrected, countersigned, kept_from
-from webapp.precinct.keyings import Keyings
+from webapp.precinct.keyings import Keying, Keyings
 from webapp.precinct.people import KINDS as PEOPLE_KINDS
 from webapp.precinct.people import People
 from webapp.precinct.place import Place
@@ -88,7 +88,7 @@ class Leaves:
             self._ats.setdefault(kept.kind, []).append(key)
         else:
             found.append(kept)
-        self.keyings.settle(key)
+        self._open(self.keyings.settle(key))
         for sheet in self._sheets.get(kept.kind, ()):
             sheet.add(kept)
 
@@ -138,9 +138,17 @@ class Leaves:
             self._swap(old, countersigned(old, entry), old.taken_back is None)
 
     def _key(self, entry: Entry, texts: Mapping[str, str]) -> None:
-        self.keyings.add(entry)
         bare = {name: entry.body[name] for name in ("of", "at") if name in entry.body}
-        self.entries[-1] = replace(self.entries[-1], body=bare)
+        self.entries[-1] = replace(self.entries[-1], body=bare, texts=NO_WORDS)
+        self._open(self.keyings.add(entry))
+
+    def _open(self, sets: Iterable[Keying]) -> None:
+        """Show the figures of sets that no longer wait in the list of entries."""
+        for keying in sets:
+            index = self._index[keying.number]
+            kept = self.entries[index]
+            if "figures" not in kept.body:
+                self.entries[index] = replace(kept, body={**kept.body, "figures": keying.figures})
 
     def _mark(self, entry: Entry, texts: Mapping[str, str]) -> None:
         self.marks.append((entry.body["number"], entry.body["words"]))
