@@ -11,8 +11,6 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import cbor2
-
 from webapp.record import cbor
 from webapp.record.audit_form import Form
 from webapp.record.audit_links import ROWS, Wrong, links
@@ -106,20 +104,21 @@ def _through(walk: _Walk, db: sqlite3.Connection, coarse: frozenset[str], quick:
     """Walk from the first entry to the last or to the first wrong one."""
     record_id = _record_id(walk, db)
     walk.head = walk.known[0] = first_head(record_id)
-    walk.rows = db.execute("SELECT count(*) FROM entries NOT INDEXED").fetchone()[0]
     form = None if quick else Form(_texts(db), coarse)
-    wanted = walk.wanted
+    wanted, number, right = walk.wanted, 0, walk.head
     try:
-        for number, item, head in links(db.execute(ROWS), record_id, cbor2.loads if quick else cbor.decode):
+        for row, item, head in links(db.execute(ROWS), record_id, quick):
             if form:
-                form.check(number, item)
-            walk.number, walk.head = number, head
+                form.check(row, item)
+            number, right = row[0], head
             if number in wanted:
                 walk.known[number] = head
-        if form:
-            walk.notes = tuple(form.notes())
+        walk.notes = tuple(form.notes()) if form else ()
     except Wrong as wrong:
         walk.wrong = wrong
+    finally:
+        walk.number, walk.head = number, right
+    walk.rows = db.execute("SELECT count(*) FROM entries NOT INDEXED").fetchone()[0] if walk.wrong else number
 
 
 def _record_id(walk: _Walk, db: sqlite3.Connection) -> bytes:

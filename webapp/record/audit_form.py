@@ -1,4 +1,5 @@
-"""The form of each entry, written down a second time and on its own: types, times, runs, signatures and free words."""
+"""The form of each entry, written down a second time and on its own: types, times, runs, signatures, free words, and that it is filed
+under its own id and line, once."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -8,8 +9,8 @@ from typing import Any
 from webapp.record.audit_links import Wrong
 
 QUARTER = 900_000  # ms
-_TYPES = (int, bytes, int, int, bytes, str, dict, int, int, int, int, str, int, str, list)
-_TYPES_UNHELD = (*_TYPES[:13], type(None), list)
+_HELD = (int, bytes, int, int, bytes, str, dict, int, int, int, int, str, int, str, list)
+_UNHELD = (*_HELD[:13], type(None), list)
 _SIGNER = (str, str, str, str)
 _HOWS = frozenset(("pin", "desk", "ink"))
 
@@ -26,26 +27,37 @@ class Form:
         self._run = 1
         self._kept = 0
         self._withheld = 0
-        self._lines: dict[str, list[int]] = defaultdict(list)
+        self._ids: set[bytes] = set()
+        self._lines: dict[str, set[int]] = defaultdict(set)
+        self._signatures: list[list[str]] = []
 
-    def check(self, number: int, item: list[Any]) -> None:
-        """Raises Wrong where this entry breaks the form."""
+    def check(self, row: tuple[Any, ...], item: list[Any]) -> None:
+        """Raises Wrong where this entry breaks the form. row: number, entry, prev, head, tablet, seq and id as they are filed."""
+        number = row[0]
         types = tuple(map(type, item))
-        if (types != _TYPES and types != _TYPES_UNHELD) or item[0] != 1:
+        if types != _HELD and types != _UNHELD or item[0] != 1:
             raise Wrong(number, f"Entry {number} is not of format 1: an item has another type.")
         _, _, run, _, id, kind, body, made, happened, kept, offset, tablet, seq, _, signers = item
         if len(id) != 16 or not kind or not tablet or seq < 0 or made < 0 or happened < 0:
             raise Wrong(number, f"Entry {number} lacks an id of 16 bytes, a kind or a tablet, or counts below 0.")
+        if (tablet.encode(), seq, id) != row[4:]:
+            raise Wrong(number, f"Entry {number} is filed under an id, tablet or line that is not its own.")
+        if id in self._ids:
+            raise Wrong(number, f"Entry {number} carries the id of an earlier entry.")
+        self._ids.add(id)
+        if seq:
+            lines = self._lines[tablet]
+            if seq in lines:
+                raise Wrong(number, f"Entry {number} carries a line of its tablet ({seq}) that an earlier entry has.")
+            lines.add(seq)
         if run != self._run:
             self._next_run(number, run, kind)
         if kept < self._kept or kind in self._coarse:
             self._times(number, kind, made, happened, kept, offset)
         elif made % QUARTER or happened % QUARTER or kept % QUARTER or offset:
             self._kept = kept
-        if seq:
-            self._lines[tablet].append(seq)
         if signers:
-            _signers(number, signers)
+            self._signers(number, signers)
         if "words" in body or number in self._texts:
             self._words(number, body.get("words", {}))
 
@@ -56,7 +68,7 @@ class Form:
         elif self._withheld:
             yield f"The words of {self._withheld} remarks are withheld from this copy."
         for tablet, lines in sorted(self._lines.items()):
-            missing = sorted(set(range(1, max(lines) + 1)).difference(lines)) if max(lines) != len(lines) else []
+            missing = sorted(set(range(1, max(lines) + 1)) - lines) if max(lines) != len(lines) else []
             if missing:
                 some = ", ".join(map(str, missing[:5])) + (" ..." if len(missing) > 5 else "")
                 yield f"Tablet {tablet} has not sent its lines {some}: ask it what it still holds."
@@ -83,12 +95,16 @@ class Form:
                 raise Wrong(number, f'The words "{name}" beside entry {number} are not those that were signed.')
         self._withheld += len(digests) - len(beside)
 
-
-def _signers(number: int, signers: list[Any]) -> None:
-    people = set()
-    for signer in signers:
-        if type(signer) is not list or tuple(map(type, signer)) != _SIGNER or not signer[0] or signer[3] not in _HOWS:
-            raise Wrong(number, f"A signature of entry {number} is not person, role, party and how (pin, desk or ink).")
-        people.add(signer[0])
-    if len(people) != len(signers):
-        raise Wrong(number, f"One person signed entry {number} twice.")
+    def _signers(self, number: int, signers: list[Any]) -> None:
+        """Few people sign, and often: a signature that was looked at once is known again."""
+        for signer in signers:
+            if signer in self._signatures:
+                continue
+            if type(signer) is not list or tuple(map(type, signer)) != _SIGNER:
+                raise Wrong(number, f"A signature of entry {number} is not person, role, party and how, all texts.")
+            if not signer[0] or signer[3] not in _HOWS:
+                raise Wrong(number, f"A signature of entry {number} names no person, or was made by neither pin, desk nor ink.")
+            if len(self._signatures) < 30:
+                self._signatures.append(signer)
+        if len(signers) > 1 and len({signer[0] for signer in signers}) != len(signers):
+            raise Wrong(number, f"One person signed entry {number} twice.")
