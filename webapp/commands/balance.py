@@ -16,6 +16,7 @@ from typing import Any
 from webapp.precinct.balance import Balance, Unreadable, balance
 
 NAME = "balance"
+SHOWN = 5
 HELP = "draw the balance from figures in JSON files"
 
 
@@ -90,5 +91,7 @@ def in_words(file: str, found: Balance) -> Iterator[str]:
         yield f"    {member.id}: not checked yet, missing {', '.join(member.missing)}"
     for n, explanation in enumerate(found.explanations, 1):
         yield f"  {n}. {explanation.says} {explanation.look}"
-    for member in found.ruled_out:
+    for member in found.ruled_out[:SHOWN]:
         yield f"  ruled out: {member.says}"
+    if len(found.ruled_out) > SHOWN:
+        yield f"  and {len(found.ruled_out) - SHOWN} more ruled out; --json gives them all"

@@ -15,7 +15,8 @@ from webapp.precinct.explain_triples import triples
 from webapp.precinct.figures import Night
 from webapp.precinct.line import Line
 from webapp.precinct.mistakes import Family, Mistake
-from webapp.precinct.mistakes_here import Lines, families
+from webapp.precinct.lines_to_explain import Lines
+from webapp.precinct.mistakes_here import families
 
 
 @dataclass(frozen=True)
@@ -68,8 +69,8 @@ def explain(night: Night, drawn: Iterable[Line]) -> tuple[tuple[Explanation, ...
     rays = Rays(here, lines.gaps)
     found = [*rays.singles(), *rays.pairs()]
     excluded = ruled_out(here, rays, lines) if found else ()
-    ranked = rank(found or list(triples(rays)), readings_of(night))
-    return worded(ranked), excluded
+    readings = readings_of(night)
+    return worded(rank(found or list(triples(rays)), readings), readings), excluded
 
 
 def rank(found: list[Found], readings: Readings) -> list[list[Answer]]:
@@ -139,11 +140,14 @@ def twin_key(mistakes: Sequence[Mistake]) -> Any:
     ))
 
 
-def worded(groups: list[list[Answer]]) -> tuple[Explanation, ...]:
+def worded(groups: list[list[Answer]], readings: Readings) -> tuple[Explanation, ...]:
+    """The answers in words, each mistake with the readings between which it showed."""
     found = []
     for tie, group in enumerate(groups, 1):
         for answer in group:
-            found.append(Explanation(answer.mistakes, says_why.explanation(answer.mistakes, answer.contradicted, len(group) > 1), says_why.look(answer.mistakes), tie, answer.cost, answer.contradicted))
+            mistakes = answer.mistakes if answer.contradicted else readings.between(answer.mistakes)
+            says = says_why.explanation(mistakes, answer.contradicted, len(group) > 1)
+            found.append(Explanation(mistakes, says, says_why.look(mistakes), tie, answer.cost, answer.contradicted))
     return tuple(found)
 
 
@@ -151,7 +155,7 @@ def ruled_out(here: Iterable[Family], rays: Rays, lines: Lines) -> tuple[RuledOu
     """Single mistakes of an ordinary size that close an open line and that another line contradicts; the usual ones first."""
     found = []
     for family in here:
-        for n in sizes_that_close(family, lines.gaps):
+        for n in sizes_that_close(family, lines):
             cost = family.size.cost(n)
             against = next((line for line, effect in family.effects if effect * n != lines.gaps.get(line, 0)), None)
             if cost is None or against is None or rays.has_partner(Choice(cost, family, n)):
@@ -161,7 +165,9 @@ def ruled_out(here: Iterable[Family], rays: Rays, lines: Lines) -> tuple[RuledOu
     return tuple(one for *_, one in sorted(found, key=lambda entry: entry[:3]))
 
 
-def sizes_that_close(family: Family, gaps: dict[int, int]) -> list[int]:
-    """Ordinary sizes in which this mistake is exactly the gap of some open line."""
-    found = {gaps[line] // effect for line, effect in family.effects if line in gaps and gaps[line] % effect == 0}
+def sizes_that_close(family: Family, lines: Lines) -> list[int]:
+    """Ordinary sizes in which this mistake is exactly the gap of some open line; a sum only where its own scope is open too."""
+    gaps, here = lines.gaps, [(lines.lines[line], line, effect) for line, effect in family.effects]
+    shut = {found.id for found, line, _ in here if found.scope and line not in gaps}
+    found = {gaps[line] // effect for found, line, effect in here if line in gaps and gaps[line] % effect == 0 and (found.scope or found.id not in shut)}
     return sorted(n for n in found if n and family.size.usual(n))

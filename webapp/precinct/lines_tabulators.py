@@ -73,8 +73,15 @@ def counter(night: Night) -> Drawn:
     for tabulator in night.tabulators:
         missing = [key for run in tabulator.runs for key in run_missing(tabulator, run, "counter")] or ([] if tabulator.runs else ["counter"])
         missing += [] if tabulator.tape is not None else ["tape"]
-        left = [Entry(key, n or 0) for run in tabulator.runs for key, n in (("close", run.close), ("zero", -(run.zero or 0)))]
+        left = [entry for n, run in enumerate(tabulator.runs) for entry in run_entries(tabulator, n, run)]
         yield from draw(f"counter:{tabulator.id}", left, printed(night, tabulator), missing)
+
+
+def run_entries(tabulator: Tabulator, n: int, run: Run) -> list[Entry]:
+    """Ballots by the public counter in one run: both readings where there is one run, else what each unit counted."""
+    zero, close = run.zero or 0, run.close or 0
+    scope = run_scope(tabulator, n)
+    return [Entry("close", close), Entry("zero", -zero)] if scope is None else [Entry(" ".join(next(iter(scope.items()))), close - zero)]
 
 
 def run_missing(tabulator: Tabulator, run: Run, which: str) -> list[str]:

@@ -73,8 +73,8 @@ def line(id: str, left: int, right: int, left_of: Sequence[tuple[str, int]], rig
 
 
 def behind(figures: Sequence[tuple[str, int]]) -> str:
-    """The figures a side is made of, in brackets; nothing where it is one figure."""
-    told = [(key, n) for key, n in figures if n or len(figures) < 3]
+    """The figures a side is made of, in brackets; nothing where one figure is all of it."""
+    told = [(key, n) for key, n in figures if n]
     if len(told) < 2:
         return ""
     return " (" + ", ".join(f"{key.replace('_', ' ')} {n}" if n >= 0 else f"less {key.replace('_', ' ')} {-n}" for key, n in told) + ")"

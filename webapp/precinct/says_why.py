@@ -6,11 +6,16 @@ from typing import Any
 CANNOT_TELL = "These figures cannot tell which."
 AGAINST = "The readings of the day speak against it."
 
-# what happened (one ballot, several), where to look; {kind} {was} {written} {figure} {at} are filled from the mistake
+# what happened (one ballot, several), where to look; {kind} {was} {written} {at} are filled from the mistake
+KINDS: Mapping[str, tuple[str, str]] = {
+    "left": ("voter who left", "voters who left"), "taken": ("ballot taken from the room", "ballots taken from the room"),
+    "found": ("ballot found lying", "ballots found lying"), "spoiled-not-reissued": ("spoiled ballot not replaced", "spoiled ballots not replaced"),
+}
+
 WORDS: Mapping[str, tuple[str, str, str]] = {
-    "unrecorded": ("{n} {kind} ballot not written down", "{n} {kind} ballots not written down", "Count the {kind} ballots or envelopes against their list."),
-    "recorded-twice": ("{n} {kind} ballot written down twice", "{n} {kind} ballots written down twice", "Read the {kind} list for an entry made twice."),
-    "misfiled": ("{n} {was} ballot written in the list of {written}", "{n} {was} ballots written in the list of {written}", "Compare the lists of {was} and {written} with what lies in the envelopes."),
+    "unrecorded": ("{n} {one_kind} not written down", "{n} {kind} not written down", "Count the {kind}, or their envelopes, against the list."),
+    "recorded-twice": ("{n} {one_kind} written down twice", "{n} {kind} written down twice", "Read the list of {kind} for an entry made twice."),
+    "misfiled": ("{n} {one_was} written in the list of {written}", "{n} {was} written in the list of {written}", "Compare the lists of {was} and {written} with what lies in the envelopes."),
     "not-checked-in": ("{n} voter given a ballot and not checked in", "{n} voters given a ballot and not checked in", "Compare signed applications or slips with the poll book."),
     "checked-in-twice": ("{n} voter checked in twice", "{n} voters checked in twice", "Look in the poll book for a name twice, and at ballots given out anew."),
     "double-scan": ("{n} ballot counted twice by {at}", "{n} ballots counted twice by {at}", "Read the jam notes of {at}: the counter before and after each."),
@@ -32,7 +37,7 @@ WORDS: Mapping[str, tuple[str, str, str]] = {
     "wrong-precinct": ("{n} ballot of precinct {was} counted in {written}", "{n} ballots of precinct {was} counted in {written}", "Compare the ballots given out by precinct; both precincts are off by the same number."),
 }
 LOOK_COUNTED = "Count {figure} again, by another pair."
-LOOK_KEYED = "Read {figure} again from the paper it was typed from."
+LOOK_KEYED = "Read {figure} again from the paper."
 
 
 def explanation(mistakes: Sequence[Any], contradicted: bool, tied: bool) -> str:
@@ -45,7 +50,8 @@ def explanation(mistakes: Sequence[Any], contradicted: bool, tied: bool) -> str:
 
 def happened(mistake: Any) -> str:
     """What happened, by one mistake: with its scope, and when it showed."""
-    return f"{what(mistake)}{in_scope(mistake.family.scope)}{when(mistake.between)}"
+    about = [f"{dimension} {value}" for dimension, value in mistake.family.scope] + when(mistake.between)
+    return what(mistake) + (f" ({', '.join(about)})" if about else "")
 
 
 def what(mistake: Any) -> str:
@@ -72,7 +78,15 @@ def look_at(mistake: Any) -> str:
 
 def filled(mistake: Any) -> dict[str, str]:
     keys = dict(mistake.family.keys)
-    return {"kind": keys.get("disposition", ""), "was": keys.get("from", ""), "written": keys.get("to", ""), "at": keys.get("tabulator", "the tabulator")}
+    if mistake.code == "wrong-precinct":
+        return {"was": keys["from"], "written": keys["to"]}
+    kind, was, written = (kind_words(keys.get(key, "")) for key in ("disposition", "from", "to"))
+    return {"one_kind": kind[0], "kind": kind[1], "one_was": was[0], "was": was[1], "written": written[1], "at": keys.get("tabulator", "the tabulator")}
+
+
+def kind_words(kind: str) -> tuple[str, str]:
+    """A kind of ballot, one and several."""
+    return KINDS.get(kind, (f"{kind} ballot", f"{kind} ballots"))
 
 
 def figure_of(mistake: Any) -> str:
@@ -80,27 +94,22 @@ def figure_of(mistake: Any) -> str:
     keys = dict(mistake.family.keys)
     figure, at = keys["figure"], keys.get("tabulator", "")
     names = {
-        "unused": "the unused ballots", "received": "the ballots received", "poll_book": "the check-ins", "tape": f"the tape of {at}",
+        "unused": "the number of unused ballots", "received": "the number of ballots received", "poll_book": "the number of check-ins", "tape": f"the tape of {at}",
         "counter_at_zero": f"the public counter of {at} at zero", "counter_at_close": f"the public counter of {at} at close",
         "lifetime_at_zero": f"the protective counter of {at} at zero", "lifetime_at_close": f"the protective counter of {at} at close",
     }
-    return names.get(figure, f"the {figure} bin of {at}" if at else f"the {figure} ballots")
+    return names.get(figure, f"the {figure} bin of {at}" if at else f"the number of {kind_words(figure)[1]}")
 
 
-def in_scope(scope: Sequence[tuple[str, str]]) -> str:
-    return "".join(f", {dimension} {value}" for dimension, value in scope)
-
-
-def when(between: tuple[str | None, str | None] | None) -> str:
+def when(between: tuple[str | None, str | None] | None) -> list[str]:
     """Between which readings it showed."""
-    if between is None or between == (None, None):
-        return ""
-    first, last = between
+    first, last = between or (None, None)
     if first is None:
-        return f", before {last}"
-    return f", after {first}" if last is None else f", between {first} and {last}"
+        return [] if last is None else [f"before {last}"]
+    return [f"after {first}"] if last is None else [f"between {first} and {last}"]
 
 
 def ruled_out(mistake: Any, line: Any) -> str:
     """Why a mistake that would close one line is not it."""
-    return f"Not {happened(mistake)}: then {line.id.replace(':', ' of ', 1)}{in_scope(tuple((line.scope or {}).items()))} would not read {line.left} against {line.right}."
+    about = "".join(f", {dimension} {value}" for dimension, value in (line.scope or {}).items())
+    return f"Not {happened(mistake)}: the line {line.id.replace(':', ' of ', 1)}{about}, {line.left} against {line.right}, speaks against it."

@@ -1,0 +1,162 @@
+"""How many ballots a mistake usually has, and what each number costs in bits: the higher, the rarer.
+
+A size class answers: what does this number cost (None: it cannot be), is it usual, which numbers are the ordinary ones.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+FEW = 4
+BUNDLES = (25, 50, 100)
+
+
+@dataclass(frozen=True, slots=True)
+class OneByOne:
+    """One ballot at a time: 1 to 4 are ordinary, 2.5 bits for each further one; from 5 up 10 bits in all."""
+
+    base: float
+    most: int | None = None
+
+    def cost(self, n: int) -> float | None:
+        if n < 1 or self.most is not None and n > self.most:
+            return None
+        return self.base + (2.5 * (n - 1) if n <= FEW else 10)
+
+    def usual(self, n: int) -> bool:
+        return n <= FEW and self.cost(n) is not None
+
+    def ordinary(self) -> Iterable[int]:
+        return range(1, (FEW if self.most is None else min(FEW, self.most)) + 1)
+
+    open_ended = True
+
+
+@dataclass(frozen=True, slots=True)
+class AtOnce:
+    """A whole lot at a time, from `least` to `most`; above one ballot `more` bits, whatever the number."""
+
+    base: float
+    least: int = 1
+    most: int | None = None
+    more: float = 0
+
+    def cost(self, n: int) -> float | None:
+        if n < self.least or self.most is not None and n > self.most:
+            return None
+        return self.base + (self.more if n > 1 else 0)
+
+    def usual(self, n: int) -> bool:
+        return self.cost(n) is not None
+
+    def ordinary(self) -> Iterable[int]:
+        return range(self.least, (self.least + FEW - 1 if self.most is None else self.most) + 1)
+
+    open_ended = True
+
+
+@dataclass(frozen=True, slots=True)
+class Packs:
+    """Sheets of a pack: 1 to 4, or a whole bundle; 1.5 bits for each further sheet, at most 4.5."""
+
+    base: float
+    sizes: frozenset[int]
+
+    def cost(self, n: int) -> float | None:
+        return self.base + min(1.5 * (n - 1), 4.5) if n in self.sizes else None
+
+    def usual(self, n: int) -> bool:
+        return n in self.sizes
+
+    def ordinary(self) -> Iterable[int]:
+        return sorted(self.sizes)
+
+    open_ended = False
+
+
+@dataclass(frozen=True, slots=True)
+class Lots:
+    """Deliveries come in 25s or in packs."""
+
+    base: float
+    pack: int
+
+    def cost(self, n: int) -> float | None:
+        return self.base if n > 0 and (n % 25 == 0 or n % self.pack == 0) else None
+
+    def usual(self, n: int) -> bool:
+        return self.cost(n) is not None
+
+    def ordinary(self) -> Iterable[int]:
+        return sorted({25 * k for k in range(1, 41)} | {self.pack * k for k in range(1, 11)})
+
+    open_ended = True
+
+
+@dataclass(frozen=True, slots=True)
+class Piles:
+    """A pile counted wrong by 1, 2 or a bundle, up or down; what was there cannot be below nothing."""
+
+    base: float
+    sizes: frozenset[int]
+    written: int
+
+    def cost(self, n: int) -> float | None:
+        if abs(n) not in self.sizes or n > self.written:
+            return None
+        return self.base + (2 if abs(n) > 1 else 0)
+
+    def usual(self, n: int) -> bool:
+        return self.cost(n) is not None
+
+    def ordinary(self) -> Iterable[int]:
+        return [sign * n for n in sorted(self.sizes) for sign in (1, -1) if sign * n <= self.written]
+
+    open_ended = False
+
+
+@dataclass(frozen=True, slots=True)
+class Keys:
+    """A figure typed wrong: n = written less what should stand there. Two digits swapped, one misread, one dropped, all slid."""
+
+    base: float
+    written: int
+
+    def cost(self, n: int) -> float | None:
+        return self.base if n and slipped(self.written, self.written - n) else None
+
+    def usual(self, n: int) -> bool:
+        return self.cost(n) is not None
+
+    def ordinary(self) -> Iterable[int]:
+        return [self.written - true for true in slips(self.written)]
+
+    open_ended = False
+
+
+Size = OneByOne | AtOnce | Packs | Lots | Piles | Keys
+
+
+def slipped(written: int, true: int) -> bool:
+    """Whether `true` is typed as `written` by one usual slip: Kester's transpositions and slides, a digit misread or dropped."""
+    if true < 0 or true == written:
+        return False
+    w, t = str(written), str(true)
+    if len(w) == len(t):
+        differs = [i for i, (a, b) in enumerate(zip(w, t)) if a != b]
+        if len(differs) == 1:
+            return True
+        return len(differs) == 2 and w[differs[0]] == t[differs[1]] and w[differs[1]] == t[differs[0]]
+    if len(t) == len(w) + 1:
+        return any(t[:i] + t[i + 1:] == w for i in range(len(t)))
+    return len(w) == len(t) + 1 and w == t + "0"
+
+
+def slips(written: int) -> list[int]:
+    """Every figure that one usual slip types as `written`, smallest first; none has a leading zero."""
+    w = str(written)
+    found = {w[:i] + d + w[i + 1:] for i in range(len(w)) for d in "0123456789"}
+    found |= {w[:i] + d + w[i:] for i in range(len(w) + 1) for d in "0123456789"}
+    found |= {w[:i] + w[j] + w[i + 1:j] + w[i] + w[j + 1:] for i in range(len(w)) for j in range(i + 1, len(w))}
+    if len(w) > 1 and w.endswith("0"):
+        found.add(w[:-1])
+    return sorted(int(t) for t in found if t != w and (len(t) == 1 or t[0] != "0"))
