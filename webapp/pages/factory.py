@@ -4,7 +4,7 @@ import logging
 import sys
 from pathlib import Path
 
-from flask import Flask, render_template, request
+from flask import Flask, redirect, render_template, request
 from flask_wtf.csrf import CSRFError
 from jinja2 import ChoiceLoader, FileSystemLoader
 from werkzeug.exceptions import HTTPException
@@ -21,10 +21,10 @@ def make(settings: Settings) -> Flask:
     """The app of one place or one office. Raises `Refused` (record) or `Unusable` (folder) with one sentence."""
     if settings.role == "place":
         from webapp.pages.place_room import PlaceRoom as Kind
-        from webapp.pages.place_pages import PAGES
+        from webapp.pages.place_pages import LIMITS, PAGES
     else:
         from webapp.pages.office_room import OfficeRoom as Kind
-        from webapp.pages.office_pages import PAGES
+        from webapp.pages.office_pages import LIMITS, PAGES
     room = Kind(settings)
     app = Flask("webapp", static_folder=str(Path(static.__file__).parent), static_url_path="/static", template_folder=None)
     app.jinja_loader = ChoiceLoader([FileSystemLoader(HERE / "templates")])
@@ -34,7 +34,10 @@ def make(settings: Settings) -> Flask:
         SESSION_COOKIE_NAME=f"tapeseal-{settings.role}-{settings.port}-form", SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SAMESITE="Strict")
     app.logger.handlers[:] = [logging.StreamHandler(sys.stderr)]
     app.extensions["room"] = room
+    app.config["BODY_LIMITS"] = LIMITS
+    app.config["MAX_CONTENT_LENGTH"] = max([BODY_LIMIT, *LIMITS.values()])      # the bridge holds the limit of each path
     app.jinja_env.globals.update(room=room)
+    app.add_url_rule("/", "root", lambda: redirect(room.start, 303))
     words.install(app, room.zone)
     front.install(app)
     for page in PAGES:

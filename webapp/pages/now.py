@@ -1,15 +1,10 @@
 """Now: the day's line, the next step, what is overdue, what comes then."""
 
-from flask import Blueprint, current_app, g, redirect, render_template
+from flask import Blueprint, current_app, g, render_template
 
 from webapp.pages.pictures import day_line
 
 page = Blueprint("now", __name__)
-
-
-@page.get("/")
-def root():
-    return redirect(current_app.extensions["room"].start, 303)
 
 
 @page.get("/now")

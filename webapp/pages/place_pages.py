@@ -3,3 +3,4 @@
 from webapp.pages import balance, clock, count, note, now, packet, people, record, seals, sign, steps, tablet, tape
 
 PAGES = tuple(module.page for module in (now, steps, sign, note, count, seals, people, tablet, record, tape, balance, packet, clock))
+LIMITS: dict[str, int] = {}

@@ -1,0 +1,50 @@
+"""Which places the office awaits, with every place file it issued for each and every key it enrolled."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
+from webapp.gate import keys, sealed_place
+from webapp.gate.refusals import Refused
+from webapp.office import office_file
+from webapp.office.enrolment import ISSUED, OFFICE_FILE
+from webapp.office.office_file import Office
+from webapp.precinct.place import Place
+
+
+@dataclass(frozen=True)
+class Roster:
+    """`places`: the newest place file of each place, by id, in the order of office.toml; `issued`: every place file, by its digest."""
+
+    office: Office
+    places: Mapping[str, Place]
+    issued: Mapping[bytes, Place]
+    keys: Mapping[bytes, Ed25519PublicKey]
+    owners: Mapping[bytes, tuple[str, str]] = field(default_factory=dict)       # kid -> (place id, mode)
+
+    @property
+    def practice(self) -> bool:
+        """Whether everything that was issued is for practice."""
+        return bool(self.places) and all(place.mode == "practice" for place in self.places.values())
+
+
+def load(folder: Path) -> Roster:
+    """The roster of an office's folder. Raises Refused or Mistakes; a place file that was altered is refused by name."""
+    folder = Path(folder)
+    path = folder / OFFICE_FILE
+    if not path.is_file():
+        raise Refused(f"{folder.name} holds no {OFFICE_FILE}: give the folder of an office.")
+    office = office_file.read(path.read_bytes())
+    public, rows = keys.office_key(folder).public_key(), keys.enrolments(folder)
+    issued: dict[bytes, Place] = {}
+    for file in sorted((folder / ISSUED).glob("*.cose"), key=lambda f: (f.stat().st_mtime_ns, f.name)):
+        try:
+            place = sealed_place.opened(file.read_bytes(), public)
+        except Refused as wrong:
+            raise Refused(f"{ISSUED}/{file.name}: {wrong}") from None
+        issued[place.digest] = place
+    newest = {place.id: place for place in issued.values()}
+    order = [p.id for p in office.places] + [p for p in newest if office.place(p) is None]
+    return Roster(office, {p: newest[p] for p in order if p in newest}, issued, keys.enrolled(folder), {row.kid: (row.place, row.mode) for row in rows})

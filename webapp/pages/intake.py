@@ -1,0 +1,127 @@
+"""Intake: codes by hand scanner, camera, photograph, PDF or file, in any order; checked as they come in; taken in by whoever holds the tablet."""
+
+from flask import Blueprint, current_app, g, jsonify, redirect, render_template, request
+
+from webapp.office import eyes, receive
+from webapp.packet.envelope import Refused
+from webapp.packet.frames import Collector
+
+page = Blueprint("intake", __name__)
+ONE_FILE = 24 * 1024 * 1024
+LIMITS = {"/intake/file": ONE_FILE + 65536, "/intake/frame": 4 * 1024 * 1024}
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+def collector() -> Collector:
+    """What this tablet has read so far of one packet."""
+    return room().collectors.setdefault(g.session.tablet, Collector())
+
+
+@page.get("/intake")
+def intake():
+    return show({})
+
+
+def show(mistakes, said: str = ""):
+    """Codes in and wanted; the checks once enough are in."""
+    have = collector()
+    report, refused = checked(have)
+    return render_template("intake.html", have=have, report=report, refused=refused, mistakes=mistakes, said=said, holder=g.session.holder)
+
+
+def checked(have: Collector):
+    """(report, "") when the packet is complete and stands, (None, sentence) when it is refused."""
+    if not have.complete:
+        return None, ""
+    try:
+        parts = have.parts()
+        known = {place: [(opened.core["number"], digest) for digest, opened in packets] for place, packets in room().packets.items()}
+        return receive.check(parts, room().roster, known), ""
+    except Refused as wrong:
+        return None, str(wrong)
+
+
+def added(texts, foreign: int = 0) -> tuple[str, str]:
+    """Put codes in: (what came of it, the first sentence that refuses one)."""
+    have, new, again, wrong = collector(), 0, 0, ""
+    for text in texts:
+        what = have.add(text)
+        new, again = new + (what == "new"), again + (what == "again")
+        foreign += what == "foreign"
+        if what not in ("new", "again", "foreign"):
+            wrong = wrong or what
+    words = [f"{new} new" if new else "", f"{again} read before" if again else "", f"{foreign} not ours, passed over" if foreign else ""]
+    return ", ".join(w for w in words if w), wrong
+
+
+@page.post("/intake/codes")
+def codes():
+    """What a hand scanner typed: one code a line. Spaces belong to a code."""
+    lines = [line for line in request.form.get("codes", "").replace("\r", "\n").split("\n") if line.strip()]
+    if not lines:
+        return show({"codes": "Read a code into the box, or paste its text."}), 422
+    said, wrong = added(lines)
+    if wrong:
+        return show({"codes": wrong}, said), 422
+    if not collector().read:
+        return show({"codes": "None of these lines is a code of a summary packet. If the scanner changes letters, read the calibration code in its handbook first."}, said), 422
+    return redirect("/intake", 303)
+
+
+@page.post("/intake/file")
+def file():
+    """Photographs, a PDF, or packet.cose."""
+    sent = [f for f in request.files.getlist("files") if f and f.filename]
+    if not sent:
+        return show({"files": "Choose a photograph, the PDF or the file packet.cose."}), 422
+    mistakes, said = {}, []
+    for one in sent:
+        try:
+            seen = eyes.read_codes(one.stream.read(ONE_FILE + 1), one.filename or "")
+            words, wrong = added(seen.texts, seen.foreign)
+            said.append(f"{one.filename}: {words or 'no code of a summary packet in it'}")
+            if wrong or not seen.texts:
+                mistakes["files"] = wrong or f"{one.filename} shows no code of a summary packet. Photograph the codes nearer, flat and sharp."
+        except eyes.Refused as refused:
+            mistakes["files"] = str(refused)
+    return (show(mistakes, "; ".join(said)), 422) if mistakes else redirect("/intake", 303)
+
+
+@page.post("/intake/frame")
+def frame():
+    """One frame of the page's camera, decoded here on the office's machine."""
+    sent = request.files.get("frame")
+    try:
+        seen = eyes.read_codes(sent.stream.read(), "camera") if sent else None
+    except eyes.Refused as refused:
+        return jsonify(read=collector().read, says=str(refused), complete=collector().complete), 422
+    said, wrong = added(seen.texts, seen.foreign) if seen else ("", "")
+    have = collector()
+    return jsonify(read=have.read, says=wrong or have.says, complete=have.complete)
+
+
+@page.post("/intake/clear")
+def clear():
+    """Begin with another packet."""
+    room().collectors[g.session.tablet] = Collector()
+    return redirect("/intake", 303)
+
+
+@page.post("/intake/take")
+def take():
+    """Into the office's record, by the holder of this tablet."""
+    have = collector()
+    report, refused = checked(have)
+    if report is None:
+        return show({"": refused or have.says}), 422
+    barred = room().people.why_not(g.session.holder) if g.session.holder else "Nobody holds this tablet. Take it with your PIN first, then take the packet in."
+    if barred:
+        return show({"holder": barred}), 422
+    room().take_in(report, have.parts())
+    room().collectors[g.session.tablet] = Collector()
+    return redirect(f"/place/{report.place.id}", 303)
+
+

@@ -1,0 +1,84 @@
+"""The places and their state; one place with every line drawn again, its packet, its desk steps from the carriers to the receipt."""
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.office import canvass
+from webapp.pages import hands
+from webapp.pages.drafts import Draft
+from webapp.pages.steps import claim, fresh_ids, show
+from webapp.precinct.day import line_name
+
+page = Blueprint("places", __name__)
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.get("/places")
+def places():
+    """Every place awaited, with ballots counted and what is open."""
+    here = room()
+    ballots = {p.place.id: canvass.ballots(p.core) for _, p in here.current()}
+    rows = [(place, here.state(place.id), ballots.get(place.id)) for place in here.roster.places.values()]
+    return render_template("places.html", rows=rows, awaited=[p for p in here.roster.office.places if p.id not in here.roster.places])
+
+
+def known(place: str):
+    if place not in room().roster.places:
+        abort(404)
+    g.desk = place
+    return room().roster.places[place]
+
+
+@page.get("/place/<place>")
+def one(place: str):
+    """The packet that counts, its checks and lines, the packet's seals once they were read here, the steps of the desk."""
+    here, found = room(), known(place)
+    report, desk = here.report(place), here.desks[place]
+    read = desk.last("seals-read")
+    seals = []
+    if report and read:
+        said = {c["id"]: c["seal"] for c in report.opened.core["containers"]}
+        seals = [(name, said.get(name, ""), read.body.get("seals", {}).get(name, "")) for name in sorted({*said, *read.body.get("seals", {})}) if said.get(name) or read.body.get("seals", {}).get(name)]
+    packets = [(digest, opened.core) for digest, opened in here.packets.get(place, ())]
+    return render_template("place.html", place=found, report=report, tasks=here.desk_tasks(place, g.now), seals=seals, read=read, state=here.state(place), line_name=line_name,
+                           packets=packets, standing=[digest for digest, _ in canvass.current(packets)], official=_names(report, found))
+
+
+def _names(report, place):
+    """Contest rows of the packet as (title, n, lines)."""
+    from webapp.precinct.checklist import contest_lines
+
+    if report is None:
+        return []
+    from webapp.packet.contents import _tape
+
+    return [(c.title, c.n, contest_lines(c, _tape(c, report.opened.core["contests"][c.id]))) for c in report.place.typed_contests() if c.id in report.opened.core["contests"]]
+
+
+@page.get("/place/<place>/<key>")
+def step(place: str, key: str):
+    known(place)
+    task = room().desk_task(place, key, g.now) or abort(404)
+    return show((task,), fresh_ids((task,)), action=f"/place/{place}/{key}")
+
+
+@page.post("/place/<place>/<key>")
+def keep(place: str, key: str):
+    """One step of the desk, signed by people of the office."""
+    known(place)
+    task, form = room().desk_task(place, key, g.now) or abort(404), request.form
+    said = room().read_form(task, form)
+    mistakes = dict(said.mistakes)
+    if task.state == "later":
+        mistakes[""] = f"This step opens {task.opens}."
+    if not mistakes:
+        made = claim(task.step.id, {**said.body, "place": place}, said.happened, form, said.words)
+        outcome = hands.sign(Draft((made,), task.step.signs, f"/place/{place}"), form)
+        mistakes = outcome.mistakes
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect(f"/place/{place}", 303)
+    return show((task,), form, mistakes, f"/place/{place}/{key}"), 422
