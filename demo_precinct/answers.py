@@ -15,6 +15,8 @@ class Answers:
         self.spare = list(self.place.seals)
         self.on = {seal.at: seal.number for seal in self.place.applied}
         self.applied = 0
+        self.units = {t.id: (truth.lifetime[t.id], 0) for t in self.place.tabulators}      # protective and public counter when this unit began
+        self.emptied = dict.fromkeys((b.id for b in self.place.boxes), 0)                   # ballots taken out of a main bin during the day
         self.reading = 0.0
 
     def __call__(self, step: str, at: str, field: str, thing: str, control: Control) -> str | None:
@@ -38,6 +40,18 @@ class Answers:
 
     def any__lifetime(self, at, thing, control):
         return str(self.truth.lifetime[at])
+
+    def public(self, at: str) -> int:
+        """The public counter on the screen now."""
+        return self.truth.by_hour(self.reading)[at]
+
+    def protective(self, at: str, public: int) -> int:
+        """The protective counter of the unit in use, when its public counter reads this."""
+        base, began = self.units[at]
+        return base + public - began
+
+    def any__counters(self, at, thing, control):
+        return str(self.public(thing))
 
     def any__serial(self, at, thing, control):
         return next(t.serial for t in self.place.tabulators if t.id == at)
@@ -102,9 +116,6 @@ class Answers:
 
     # --- the day
 
-    def hourly__counters(self, at, thing, control):
-        return str(self.truth.by_hour(self.reading)[thing])
-
     def hourly__check_ins(self, at, thing, control):
         """Those who cast by now, in the proportion of the precincts, and who left so far."""
         cast, books = sum(self.truth.by_hour(self.reading).values()), list(self.truth.check_ins())
@@ -140,7 +151,7 @@ class Answers:
         return str(self.truth.provisional if thing == "not-in-book" else 0)
 
     def aside_counts__drop_off(self, at, thing, control):
-        return "0"
+        return str(self.truth.drop_off)
 
     def book_count__check_ins(self, at, thing, control):
         return str(self.truth.check_ins()[thing])
@@ -154,7 +165,7 @@ class Answers:
         return str(self.truth.on_tape(at))
 
     def counter_read__lifetime(self, at, thing, control):
-        return str(self.truth.lifetime[at] + self.truth.on_tape(at))
+        return str(self.protective(at, self.truth.on_tape(at)))
 
     tape_typed__public = counter_read__public
     tape_typed__lifetime = counter_read__lifetime
@@ -178,7 +189,7 @@ class Answers:
     def bins_out__ballots(self, at, thing, control):
         whole = sum(self.truth.on_tape(t.id) for t in self.place.tabulators if t.box == at)
         written = min(self.truth.write_in_bin.get(at, 0), whole)
-        return str(written if thing == "write-in" else whole - written)
+        return str(written if thing == "write-in" else whole - written - self.emptied[at])
 
     def write_in_tally__other(self, at, thing, control):
         return str(sum(rows.get(thing, {}).get("write_in", 0) or 0 for rows in self.truth.contests.values()))
@@ -234,4 +245,9 @@ class Answers:
     # --- notes, where nobody says otherwise
 
     def tabulator_out__public(self, at, thing, control):
-        return str(self.truth.by_hour(self.reading)[at])
+        return str(self.public(at))
+
+    tabulator_in__public = tabulator_out__public
+
+    def tabulator_out__lifetime(self, at, thing, control):
+        return str(self.protective(at, self.public(at)))

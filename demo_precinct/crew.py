@@ -113,7 +113,7 @@ class Crew:
                 filled[name] = said
         return filled
 
-    def do(self, key: str, short: bool = False, **own: str) -> Page:
+    def do(self, key: str, /, short: bool = False, **own: str) -> Page:
         """One step, or the page of steps it stands on, kept and signed. `own` puts values over the answers."""
         page = self.window.get(f"/step/{key}")
         form = page.form("/step/" if page.path.startswith("/step/") else page.path)
@@ -123,7 +123,7 @@ class Crew:
         self.tally.steps.add(step)
         return self.signed(page, form, values, short)
 
-    def note(self, kind: str, at: str = "", **own: str) -> Page:
+    def note(self, kind: str, at: str = "", /, **own: str) -> Page:
         """One note of the day."""
         path = f"/note/{kind}" + (f"/{at}" if at else "")
         page = self.window.get(path)
@@ -131,6 +131,13 @@ class Crew:
         values = self.values(form, kind, at) | own
         self.tally.kept += 1
         return self.signed(page, form, {k: v for k, v in values.items() if k in form.controls})
+
+    def correct(self, number: int, changes: Mapping[str, str], reason: str) -> Page:
+        """Correct an entry by its form, with the reason."""
+        path = f"/record/{number}/correct"
+        page = self.window.get(path)
+        self.tally.corrections += 1
+        return self.signed(page, page.form(path), {**changes, "reason": reason})
 
     def hold(self, person: str) -> None:
         """Take the tablet."""

@@ -84,6 +84,7 @@ class Day:
         event = self.story.at_hour.get((hour - self.place.at(self.place.opens)) // HOUR)
         if event:
             self.go(hour - 25 * MINUTE)
+            self.crew.hold(self.place.officials[0].id)
             event(self)
         self.answers.reading = part
         self.go(hour + MINUTE)

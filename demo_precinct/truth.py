@@ -24,6 +24,9 @@ class Truth:
     left: int = 0
     taken: int = 0
     unnoted_taken: int = 0                              # carried off and noted by nobody: the story's gap
+    found: int = 0                                      # in a booth, spoiled with no other given, in the spoiled envelope
+    drop_off: int = 0                                   # sealed absentee envelopes handed in
+    moved: dict[str, int] = field(default_factory=dict)             # style -> resupply less what was sent on, less what packs lacked
     emergency: dict[str, int] = field(default_factory=dict)         # box -> ballots that waited and were fed
     write_in_bin: dict[str, int] = field(default_factory=dict)      # box -> ballots in its write-in bin
     lifetime: dict[str, int] = field(default_factory=dict)
@@ -39,7 +42,7 @@ class Truth:
         """By precinct: who cast a ballot here, and who left without; provisional voters where the place puts them into the book."""
         found = {p.id: sum(rows.get(p.id, 0) for rows in self.tapes.values()) for p in self.place.precincts}
         first = next(iter(found))
-        found[first] += self.left + self.taken + self.unnoted_taken + (self.provisional if self.place.rules.provisional_in_poll_book else 0)
+        found[first] += self.left + self.taken + self.unnoted_taken + self.found + (self.provisional if self.place.rules.provisional_in_poll_book else 0)
         return found
 
     def unused(self) -> dict[str, int]:
@@ -50,7 +53,7 @@ class Truth:
                 drawn[style.id] += sum(rows.get(p, 0) for rows in self.tapes.values() for p in style.precincts)
         first = next(iter(drawn))
         drawn[first] += self.taken + self.unnoted_taken + self.provisional
-        return {s.style: s.received - drawn[s.style] for s in self.place.stock}
+        return {s.style: s.received + self.moved.get(s.style, 0) - drawn[s.style] for s in self.place.stock}
 
     def by_hour(self, part: float) -> dict[str, int]:
         """Public counters when this part of the day is over."""
@@ -75,8 +78,12 @@ def invented(place: Place, seed: int) -> Truth:
         tapes[tabulator.id] = {p.id: rng.randint(120, 190) - 20 * i for p in place.precincts}
         contests[tabulator.id] = {c.id: _contest(c, _carrying(place, c, tapes[tabulator.id]), rng) for c in place.typed_contests()}
     write_ins = {t.box: min(sum(row.get("write_in", 0) for row in contests[t.id].values()), sum(tapes[t.id].values())) for t in place.tabulators}
-    return Truth(place, tapes, contests, {place.stock[0].style: 5, place.stock[-1].style: 3}, 4, 1, 1, 1, {place.boxes[0].id: 2} if place.boxes else {}, write_ins,
-                 {t.id: t.lifetime or 9000 + 417 * i for i, t in enumerate(place.tabulators)})
+    return Truth(place, tapes, contests, write_in_bin=write_ins, lifetime=lifetimes(place))
+
+
+def lifetimes(place: Place) -> dict[str, int]:
+    """Protective counters when the equipment left the office."""
+    return {t.id: t.lifetime if t.lifetime is not None else 9000 + 417 * i for i, t in enumerate(place.tabulators)}
 
 
 def _carrying(place: Place, contest: Contest, tape: Mapping[str, int]) -> int:

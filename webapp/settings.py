@@ -54,6 +54,7 @@ class Clock:
             raise Unfit(f"clock is {kind!r}: choose {' or '.join(CLOCKS)}.")
         self.scripted = kind == "scripted"
         self._ms = start
+        self._going: int | None = None          # monotonic ns since when a scripted clock runs on by itself
         self._lock = threading.Lock()
 
     @classmethod
@@ -64,7 +65,12 @@ class Clock:
         if not self.scripted:
             return time.time_ns() // 1_000_000
         with self._lock:
-            return self._ms
+            return self._ms if self._going is None else self._ms + (time.monotonic_ns() - self._going) // 1_000_000
+
+    def go(self) -> None:
+        """Let a scripted clock run on from where it stands: for practice by hand, after the script has played its part."""
+        with self._lock:
+            self._going = time.monotonic_ns()
 
     def set(self, ms: int) -> None:
         """Move a scripted clock to this moment; it may go back, as a laptop's clock may."""
@@ -72,3 +78,4 @@ class Clock:
             raise Unfit("This server runs on the laptop's own clock, which only the laptop can set.")
         with self._lock:
             self._ms = ms
+            self._going = None if self._going is None else time.monotonic_ns()
