@@ -162,6 +162,7 @@ OWN = {
     ("seals-cut", "old"): lambda pen, at, thing: custody.expected(pen.place, pen.day, thing) or "" if thing == "T1-door" else "",
     ("seals-cut", "new"): lambda pen, at, thing: next(pen.spare) if thing == "T1-door" else "",
     ("emergency-opened", "ballots_found"): "7", ("emergency-opened", "fed"): "6", ("emergency-opened", "hand_counted"): "1", ("emergency-opened", "left"): "0",
+    ("emergency-opened", "copies_by_hand"): "1",
     ("line-end", "hour_in_force"): "20:00",
     ("tabulator-in", "how"): "fresh-start", ("tabulator-in", "public"): "0",
     ("instruction", "closes"): "21:00",

@@ -60,7 +60,7 @@ def keep_step(key: str):
     claims, mistakes = read(tasks, form)
     late = next((t for t in tasks if t.state == "later"), None)
     if late:
-        mistakes = {"": f"{late.step.title} {late.opens}"} | mistakes
+        mistakes = {"": f"“{late.title}” opens {late.opens}. Keep what comes first, then open this page again."} | mistakes
     if not mistakes:
         draft = Draft(tuple(mark_claims(tasks, form) + claims), tasks[0].step.signs, f"/steps/{tasks[0].step.list}")
         outcome = hands.sign(draft, form)

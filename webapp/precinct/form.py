@@ -91,7 +91,7 @@ class Reader:
         found = {}
         asked = things.things(one.per, self.place, self.day, self.at)
         for thing, label in asked:
-            value = self.one(one, f"{one.name}.{thing}", f"{one.label} {label}", thing)
+            value = self.one(one, f"{one.name}.{thing}", one.named(label), thing)
             if value is not None:
                 found[thing] = value
         if one.least > len(found) and asked and not self.not_so:
@@ -125,7 +125,7 @@ class Reader:
 
     def label(self, one: Field, thing: str) -> str:
         words = dict(things.things(one.per, self.place, self.day, self.at)).get(thing) if one.per else ""
-        return f"{one.label.removesuffix(':')}: {words}" if words else one.label
+        return one.named(words) if words else one.label
 
     def votes(self, one: Field) -> dict[str, Any]:
         """Each contest as on the tape; a contest, and lines other than votes, may be left empty where the tape does not print them."""

@@ -10,6 +10,7 @@ from webapp.precinct.step import Day, Field, NoDay, Step
 from webapp.precinct.steps_read import steps
 from webapp.precinct.tasks import fill
 
+OURS = frozenset({"bin", "door", "box-bin", "aside", "aside-kind", "provisional-kind", "clock"})     # things named in our words, not the office's
 OWN = {
     "record-opened": "Record opened", "started": "Program started", "stopped": "Program stopped", "version": "Another version of the program",
     "pin-failed": "A wrong PIN was typed", "paired": "Tablet admitted", "revoked": "Tablet sent away", "clock-moved": "The laptop's clock moved",
@@ -24,9 +25,12 @@ def step_of(kind: str, place: Place) -> Step | None:
 
 
 def title(kind: str, at: str, place: Place) -> str:
-    """The heading of a kind: a step's title, or what the laptop says of its own entries."""
+    """The heading of what was kept: that of a step's statement, or what the laptop says of its own entries."""
     step = step_of(kind, place)
-    return fill(step, place, at).title if step else OWN.get(kind, kind)
+    if step is None:
+        return OWN.get(kind, kind)
+    step = fill(step, place, at)
+    return step.says or step.title
 
 
 def statement(kind: str, body: Mapping[str, Any], place: Place, day: Day | None = None, texts: Mapping[str, str] | None = None) -> str:
@@ -43,9 +47,9 @@ def summary(kind: str, body: Mapping[str, Any], place: Place, day: Day | None = 
     if kind == "handed-back" and "tally" in body:
         return _hour_of_tallies(step, body, place)
     step, day = fill(step, place, body.get("at", "")), day or NoDay()
-    said = [_small(words) for field in step.fields if (words := _field(field, body, place, day, texts))]
+    said = [words if field.kind == "votes" else _small(words) for field in step.fields if (words := _field(field, body, place, day, texts))]
     if body.get("not_so"):
-        said = [f"NOT SO. Found: {texts.get('found', 'words withheld')} Done: {texts.get('done', 'words withheld')}", *said]
+        said = [f"NOT SO, found: {_quoted(texts, 'found')}, done: {_quoted(texts, 'done')}", *said]
     said += [_short(short, texts) for short in body.get("short", ())]
     return "; ".join(said) + ("." if said else "")
 
@@ -57,12 +61,17 @@ def _small(words: str) -> str:
 
 def _short(short: Mapping[str, Any], texts: Mapping[str, str]) -> str:
     whys = {"absent": "absent", "declined": "declined to sign", "pin-lost": "PIN lost", "none-here": "nobody of that seat here"}
-    return f"SHORT-SIGNED, the seat “{short['seat']}” is empty ({whys.get(short['why'], short['why'])}), office told: {texts.get('told', 'words withheld')}"
+    return f"SHORT-SIGNED, the seat “{short['seat']}” is empty ({whys.get(short['why'], short['why'])}), office told: {_quoted(texts, 'told')}"
+
+
+def _quoted(texts: Mapping[str, str], name: str) -> str:
+    """Free words as they were written, or that they are withheld."""
+    return f"“{texts[name]}”" if texts.get(name) else "words withheld"
 
 
 def _field(field: Field, body: Mapping[str, Any], place: Place, day: Day, texts: Mapping[str, str]) -> str:
     if field.kind == "words":
-        return f"{field.label}: {texts[field.name]}" if texts.get(field.name) else ""
+        return f"{field.label}: {_quoted(texts, field.name)}" if texts.get(field.name) else ""
     if field.name not in body:
         return ""
     value = body[field.name]
@@ -73,17 +82,19 @@ def _field(field: Field, body: Mapping[str, Any], place: Place, day: Day, texts:
     if field.per and isinstance(value, Mapping):
         return _each(field, value, place, day, body.get("at", ""))
     if field.kind in ("yes", "tick", "yes-no"):
-        return field.label if value is True else f"{field.label}: no"
+        return field.label if value is True else f"{field.label}: no" if field.kind == "yes-no" else f"NOT {_small(field.label)}"
     return f"{field.label}: {_value(field, value, place, day, body.get('at', ''))}"
 
 
 def _each(field: Field, value: Mapping[str, Any], place: Place, day: Day, at: str) -> str:
-    names = dict(things.things(field.per, place, day, at))
+    names = {thing: _small(words) if field.per in OURS else words for thing, words in things.things(field.per, place, day, at)}
     if field.kind in ("yes", "tick"):
         good = [names.get(thing, thing) for thing, ok in value.items() if ok]
         bad = [names.get(thing, thing) for thing, ok in value.items() if not ok]
-        return "; ".join(part for part in (f"{field.label}: {', '.join(good)}" if good else "", f"{field.label}, NOT: {', '.join(bad)}" if bad else "") if part)
-    return "; ".join(f"{field.label} {names.get(thing, thing)}: {_value(field, one, place, day, at)}" for thing, one in value.items())
+        return "; ".join(part for part in (f"{field.heading}: {', '.join(good)}" if good else "", f"NOT {_small(field.heading)}: {', '.join(bad)}" if bad else "") if part)
+    if len(value) == 1 and field.kind != "choice":
+        return f"{field.named(*(names.get(thing, thing) for thing in value))}: {_value(field, *value.values(), place, day, at)}"
+    return f"{field.heading}, " + ", ".join(f"{names.get(thing, thing)}: {_value(field, one, place, day, at)}" for thing, one in value.items())
 
 
 def _value(field: Field, value: Any, place: Place, day: Day, at: str) -> str:
@@ -92,11 +103,12 @@ def _value(field: Field, value: Any, place: Place, day: Day, at: str) -> str:
     if field.kind == "time":
         return _clock(value, place)
     if field.kind == "choice":
-        return dict(things.choices(field, place, day, at)).get(value, str(value))
+        words = dict(things.choices(field, place, day, at)).get(value, str(value))
+        return words if field.of else _small(words)
     if isinstance(value, Mapping):
         return ", ".join(f"{code} {votes}" for code, votes in value.items())
     if isinstance(value, list | tuple):
-        return ", then ".join(str(one) for one in value)
+        return (", " if field.kind == "numbers" else ", then ").join(f"{one:,}" for one in value)
     return f"{value:,}" if isinstance(value, int) and field.kind in ("number", "counts") else str(value)
 
 

@@ -5,6 +5,7 @@ when something happens. A *task* is a step at one tabulator, box or hour, with i
 is kept for good, so they are never renamed.
 """
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Protocol
@@ -16,6 +17,7 @@ PLACE_LISTS = ("opening", "voting", "closing", "hand-over")
 KINDS = ("yes", "tick", "yes-no", "time", "number", "counts", "numbers", "seal", "choice", "words", "code", "votes", "tally", "worked-out")
 FORMS = ("", "roll-call", "oath", "reading", "zero", "tape", "first-look", "balance", "packet", "tally")
 PER_STEP = ("", "tabulator", "box")
+_JOINS = re.compile(r"(?:,|:| of| for| at| in| on)$")         # what a label ends with that goes on with the thing's name
 NEVER_NAMES = frozenset({"found", "done", "not_so", "short", "words", "at", "reason"})     # what every body may carry besides its fields
 
 
@@ -44,6 +46,15 @@ class Field:
     least: int = 0                  # of an optional field per thing: for how many things at least
     later: bool = False             # a time that may still be to come
 
+    @property
+    def heading(self) -> str:
+        """The label above rows of things: "Public counter" of "Public counter of"."""
+        return _JOINS.sub("", self.label)
+
+    def named(self, thing: str) -> str:
+        """The label of one of several things: "Public counter of T1", "Shown empty: Main bin"."""
+        return f"{self.label} {thing}" if _JOINS.search(self.label) else f"{self.label}: {thing}"
+
 
 @dataclass(frozen=True, slots=True)
 class Step:
@@ -62,7 +73,9 @@ class Step:
     do: tuple[str, ...] = ()
     fields: tuple[Field, ...] = ()
     after: tuple[str, ...] = ()
-    after_results_first: tuple[str, ...] = ()      # the same where the place reads the results before the counts
+    after_results_first: tuple[str, ...] = ()      # the same where the place reads the results before the counts;
+    behind_results_first: str = ""  # there it stands in the list behind this step,
+    alone_results_first: bool = False              # and on no page
     not_before: str = ""            # opens no sooner than this, as `by`
     by: str = ""
     not_so: str = ""
@@ -71,6 +84,7 @@ class Step:
     repeats: bool = False
     caution: str = ""
     form: str = ""
+    says: str = ""                  # how its statement begins; "" for the title
     source: str = ""                # key of the source of the practice; CP: common practice, no source
     note: bool = False
     ballot: bool = False            # speaks of one ballot or voter: times to the quarter hour only

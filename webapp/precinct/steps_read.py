@@ -38,9 +38,7 @@ def steps(place: Place) -> tuple[Step, ...]:
 
 @lru_cache(maxsize=64)
 def _steps(changes: str, first: str) -> tuple[Step, ...]:
-    found = list(defaults())
-    if first == "results":
-        found = [replace(step, after=step.after_results_first) if step.after_results_first else step for step in found]
+    found = _results_first(defaults()) if first == "results" else list(defaults())
     for change in json.loads(changes or "[]"):
         at = next((i for i, step in enumerate(found) if step.id == change["id"]), None)
         if change.get("drop"):
@@ -52,6 +50,17 @@ def _steps(changes: str, first: str) -> tuple[Step, ...]:
                                   not_so="Write what is so, and what was done about it."))
         found[at] = _with(found[at], change)
     return tuple(_weighed(found))
+
+
+def _results_first(found: Sequence[Step]) -> list[Step]:
+    """The order in which the tape is read and called in before the counts are made."""
+    moved = [replace(step, after=step.after_results_first or step.after, page="" if step.alone_results_first else step.page) for step in found]
+    ordered = [step for step in moved if not step.behind_results_first]
+    for step in moved:
+        if step.behind_results_first:
+            before = [i for i, other in enumerate(ordered) if step.behind_results_first in (other.id, other.behind_results_first)]
+            ordered.insert(max(before) + 1, step)
+    return ordered
 
 
 def _weighed(found: Sequence[Step]) -> Iterable[Step]:

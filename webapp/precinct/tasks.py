@@ -187,7 +187,7 @@ def _filled(step: Step, label: str, place: str, battery: str, hour: str) -> Step
         return words.replace("{at}", label).replace("{place}", place).replace("{battery}", battery).replace("{hour}", hour) if "{" in words else words
 
     fields = tuple(replace(f, label=say(f.label), hint=say(f.hint), ask=say(f.ask)) if "{" in f.label + f.hint + f.ask else f for f in step.fields)
-    return replace(step, title=say(step.title), why=say(step.why), do=tuple(say(line) for line in step.do), not_so=say(step.not_so),
+    return replace(step, title=say(step.title), says=say(step.says), why=say(step.why), do=tuple(say(line) for line in step.do), not_so=say(step.not_so),
                    caution=say(step.caution), fields=fields)
 
 

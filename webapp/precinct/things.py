@@ -38,7 +38,7 @@ def seal_points(place: Place) -> Things:
         for name in (*box.bins, *(("emergency",) if box.emergency else ())):
             found.setdefault(f"{box.id}-{name}", f"{BIN_WORDS.get(name, name).lower()} of box {box.id}")
     for container in place.containers:
-        found.setdefault(container.id, f"container {container.id}, {container.holds}")
+        found.setdefault(container.id, f"container {container.id} ({container.holds})")
     return tuple(found.items())
 
 
@@ -50,12 +50,12 @@ def belongs(point: str, place: Place, at: str) -> bool:
 
 def _officials(place: Place, day: Day, at: str) -> Things:
     people = getattr(day, "people", None)
-    return tuple((o.id, f"{o.name}, {o.role}") for o in (people.everybody if people else place.officials))
+    return tuple((o.id, f"{o.name} ({o.role})") for o in (people.everybody if people else place.officials))
 
 
 def _working(place: Place, day: Day, at: str) -> Things:
     people = getattr(day, "people", None)
-    return tuple((o.id, f"{o.name}, {o.role}") for o in (people.working() if people else place.officials))
+    return tuple((o.id, f"{o.name} ({o.role})") for o in (people.working() if people else place.officials))
 
 
 def _bins(place: Place, day: Day, at: str) -> Things:
@@ -89,7 +89,7 @@ def _applied(place: Place, at: str, on_tabulator: bool) -> Things:
 
 def _container_seals(place: Place, day: Day, at: str) -> Things:
     case = tuple((seal.at, seal.door or "transfer case") for seal in place.applied if seal.at == "case")
-    return tuple((c.id, f"{c.id}, {c.holds}") for c in place.containers) + case
+    return tuple((c.id, f"{c.id} ({c.holds})") for c in place.containers) + case
 
 
 def _provisional_kinds(place: Place, day: Day, at: str) -> Things:
@@ -120,8 +120,8 @@ _KINDS: dict[str, Callable[[Place, Day, str], Things]] = {
     "write-in-contest": _write_ins,
     "copy": lambda place, day, at: tuple((copy, copy) for copy in place.copies),
     "print": lambda place, day, at: tuple((str(n), f"print {n}") for n in range(1, len(place.copies) + MORE_PRINTS + 1)),
-    "container": lambda place, day, at: tuple((c.id, f"{c.id}, {c.holds}") for c in place.containers),
-    "ballot-container": lambda place, day, at: tuple((c.id, f"{c.id}, {c.holds}") for c in place.containers if c.ballots),
+    "container": lambda place, day, at: tuple((c.id, f"{c.id} ({c.holds})") for c in place.containers),
+    "ballot-container": lambda place, day, at: tuple((c.id, f"{c.id} ({c.holds})") for c in place.containers if c.ballots),
     "container-seal": _container_seals,
     "aside": lambda place, day, at: ASIDE, "aside-kind": lambda place, day, at: ASIDE_KINDS, "provisional-kind": _provisional_kinds,
     "place-kind": lambda place, day, at: tuple((k.id, k.id.replace("-", " ")) for k in place.kinds),

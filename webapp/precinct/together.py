@@ -23,6 +23,8 @@ def emergency_adds_up(reader: "Reader", body: dict[str, Any]) -> None:
     found = found[-1] if isinstance(found, list) else found
     if found is not None and None not in parts and sum(parts) != found and not reader.not_so:
         reader.wrong("ballots_found", f"Fed, counted by hand and left make {sum(parts)}; {found} were found. Count again; if it stays so, {NOT_SO}.")
+    if body.get("copies_by_hand", 0) > body.get("hand_counted", 0) and not reader.not_so:
+        reader.wrong("copies_by_hand", f"{body['copies_by_hand']} copies among {body.get('hand_counted', 0)} counted by hand. Count again; if it stays so, {NOT_SO}.")
     if body.get("left") and "why_left" not in reader.words:
         reader.wrong("why_left", "Enter why ballots are left in the emergency bin.")
 

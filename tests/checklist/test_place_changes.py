@@ -1,0 +1,98 @@
+"""What one place changes in its checklists: dropped, reworded, asked for more, signed by more, added. Keys are those of formats.md."""
+
+from dataclasses import replace
+
+from checklist.cast import LINDEN, Day
+from webapp.precinct import checklist
+
+LAMP = {"id": "lamp", "title": "Light the lamp", "signs": "1", "after": ("access",), "record": ("number: Lamps lit",)}
+
+
+def changed(*rows, **rules):
+    place = replace(LINDEN, steps=rows, rules=replace(LINDEN.rules, **rules))
+    return {step.id: step for step in checklist.steps(place)}, place
+
+
+def test_a_place_without_changes_has_the_defaults():
+    assert checklist.steps(LINDEN) == checklist.defaults()
+    assert checklist.steps(LINDEN) is checklist.steps(replace(LINDEN, id="L8"))
+
+
+def test_what_waited_for_a_dropped_step_waits_for_what_that_waited_for():
+    found, place = changed({"id": "key-code", "drop": True}, {"id": "power", "drop": True})
+
+    assert found["self-check"].after == ("bins-locked",) == found["clocks"].after
+    assert Day(place).task("self-check:T1").state == "later"
+
+
+def test_a_dropped_step_of_a_page_leaves_the_others_together():
+    found, _ = changed({"id": "aside-empty", "drop": True})
+
+    assert [s.id for s in found.values() if s.page == "bins-in"] == ["bins-empty", "bins-locked"]
+
+
+def test_words_are_the_places_own():
+    found, _ = changed({"id": "notices", "title": "Hang the posters", "why": "As the clerk asks.", "not_so": "Ring the clerk.", "by": "opens-5"})
+
+    step = found["notices"]
+    assert (step.title, step.why, step.not_so, step.by) == ("Hang the posters", "As the clerk asks.", "Ring the clerk.", "opens-5")
+    assert step.fields == next(s for s in checklist.defaults() if s.id == "notices").fields
+
+
+def test_a_place_asks_for_more_and_never_for_less():
+    found, _ = changed({"id": "unused", "record": ("number: Boxes of paper", {"name": "next", "kind": "number", "label": "Next number of", "per": "style"})})
+
+    names = [f.name for f in found["unused"].fields]
+    assert names == ["unused", "missing", "copies_unused", "cards_cast", "absentee_fed", "boxes_of_paper", "next"]
+    assert not found["unused"].field("next").optional
+    assert found["unused"].field("boxes_of_paper").ask == "Enter boxes of paper, in digits."
+
+
+def test_a_new_step_stands_behind_what_it_names_and_can_be_kept():
+    found, place = changed(LAMP)
+    order = list(found)
+    day = Day(place)
+    day.keep_all("arrivals", "oath", "access")
+
+    assert order[order.index("access") + 1] == "lamp"
+    read = checklist.read_form(found["lamp"], "", place, day, {"lamps_lit": "3"}, day.now)
+    assert (read.body, read.mistakes) == ({"lamps_lit": 3}, {})
+    assert checklist.statement("lamp", read.body, place) == "Light the lamp: lamps lit: 3."
+    assert checklist.read_form(found["lamp"], "", place, day, {"not_so": "yes", "found": "Two are dark.", "done": "Clerk told."}, day.now).mistakes == {}
+
+
+def test_the_polls_wait_for_a_new_step_of_the_opening():
+    _, place = changed(LAMP)
+    day = Day(place, "06:30")
+    day.keep_list("opening", "polls-open", "lamp")
+
+    assert day.task("polls-open").opens.startswith(f"when step {day.task('lamp').number} is signed")
+
+
+def test_three_signers_of_one_step_are_three_for_its_page():
+    """GA-.12: the manager and two sworn witnesses sign each tape; a page is signed once, so all of it asks for three."""
+    found, _ = changed({"id": "tape-signed", "signs": "chair+other+any"})
+
+    assert {found[step].signs for step in ("tape-prints", "tape-typed", "tape-signed")} == {"chair+other+any"}
+
+
+def test_a_lighter_weight_does_not_lighten_its_page():
+    found, _ = changed({"id": "seals-cut", "signs": "2"})
+
+    assert found["seals-cut"].signs == "P"
+
+
+def test_a_step_taken_off_its_page_has_its_own_weight():
+    found, _ = changed({"id": "seals-cut", "signs": "2", "page": ""})
+
+    assert (found["seals-cut"].signs, found["seals-cut"].page) == ("2", "")
+
+
+def test_results_first_moves_the_counts_behind_the_tape():
+    found, _ = changed(first="results")
+    order = list(found)
+
+    assert order.index("tape-signed") + 1 == order.index("unused")
+    assert [s for s in order if found[s].behind_results_first] == ["unused", "aside-counts", "book-count", "first-look"]
+    assert found["emergency-opened"].page == "" and found["counter-read"].after == ("emergency-opened",)
+    assert set(found) == checklist.default_ids()
