@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from typing import Callable, Container
 
-from nights.lines import Line, flags, gaps_of
+from nights.lines import Line, bins_of, flags, gaps_of
 
 Item = dict[str, object]
 
@@ -35,13 +35,9 @@ def _misfiled(item: Item, f: dict) -> Counter:
     return effect
 
 
-def _bins(item: Item, sign: int) -> tuple[str, int]:
-    return f"bins:{item['tabulator']}", sign * item["ballots"]
-
-
 def _zero(item: Item, f: dict) -> Counter:
     n, name = item["ballots"], item["tabulator"]
-    effect = _room_and_bins(item, -1, -1)
+    effect = _room_and_bins(item, f, -1, -1)
     row = next(t for t in f["tabulators"] if t["id"] == name)
     first = row["runs"][0] if "runs" in row else {}
     at_zero, unit = (first["counter"][0], first["unit"]) if first else (row.get("counter_at_zero", 0), "")
@@ -49,12 +45,11 @@ def _zero(item: Item, f: dict) -> Counter:
     return effect
 
 
-def _room_and_bins(item: Item, room: int, bins: int) -> Counter:
+def _room_and_bins(item: Item, f: dict, room: int, bins: int) -> Counter:
     n = item["ballots"]
     effect = _on(item, ("stock", room * n), ("poll-book", room * n))
     if bins:
-        line, by = _bins(item, bins)
-        effect[line, ""] = by
+        effect[f"bins:{bins_of(f, item['tabulator'])}", ""] = bins * n
     return effect
 
 
@@ -63,7 +58,7 @@ def _wrong_precinct(item: Item) -> Counter:
     return Counter({("poll-book", item["from"]): n, ("poll-book", item["to"]): -n})
 
 
-def _figure(item: Item, by: int) -> Counter:
+def _figure(item: Item, f: dict, by: int) -> Counter:
     """A figure written `by` more than it should be."""
     name, where = item["figure"], item.get("tabulator")
     if name == "unused":
@@ -76,13 +71,14 @@ def _figure(item: Item, by: int) -> Counter:
         return Counter({(f"bins:{where}", ""): by})
     if name == "tape":
         effect = _on(item, ("stock", -by), ("poll-book", -by))
-        effect.update({(f"bins:{where}", ""): -by, (f"counter:{where}", ""): -by})
+        effect.update({(f"bins:{bins_of(f, where)}", ""): -by, (f"counter:{where}", ""): -by})
         return effect
+    unit = item.get("scope", {}).get("unit", "")
     sign = {"counter_at_close": 1, "counter_at_zero": -1}.get(name)
     if sign:
-        return Counter({(f"counter:{where}", ""): sign * by, (f"lifetime:{where}", ""): -sign * by})
+        return Counter({(f"counter:{where}", ""): sign * by, (f"lifetime:{where}", unit): -sign * by})
     if name in ("lifetime_at_close", "lifetime_at_zero"):
-        return Counter({(f"lifetime:{where}", ""): by if name.endswith("close") else -by})
+        return Counter({(f"lifetime:{where}", unit): by if name.endswith("close") else -by})
     raise LookupError(f"No figure {name!r} on the balance's page.")
 
 
@@ -93,7 +89,16 @@ def written_at(f: dict, item: Item) -> int:
     for spot, n in spots(f):
         if spot == at | ({"scope": scope} if scope else {}) or (spot == at and n == 0):
             return n
+    if "unit" in scope:
+        return _run(f, item)
     return _row(f, item)["n"]
+
+
+def _run(f: dict, item: Item) -> int:
+    """A counter of one unit that carried the memory for a part of the day."""
+    kind, _, end = item["figure"].partition("_at_")
+    row = next(t for t in f["tabulators"] if t["id"] == item["tabulator"])
+    return next(run[kind] for run in row["runs"] if run["unit"] == item["scope"]["unit"])[end == "close"]
 
 
 def _row(f: dict, item: Item) -> dict:
@@ -113,25 +118,25 @@ def _miskeyed(item: Item, f: dict) -> Counter:
         origin = _row(f, item).get("origin", "paper")
         effect.subtract(_kind(item | {"ballots": by, "origin": origin}, f, item["figure"], 1))
         return effect
-    return _figure(item, by)
+    return _figure(item, f, by)
 
 
 EFFECTS: dict[str, Callable[[Item, dict], Counter]] = {
     "unrecorded": lambda i, f: _kind(i, f, i["disposition"], 1),
     "recorded-twice": lambda i, f: _kind(i, f, i["disposition"], -1),
     "misfiled": _misfiled,
-    "miscounted": lambda i, f: _figure(i, i["by"]),
+    "miscounted": lambda i, f: _figure(i, f, i["by"]),
     "miskeyed": _miskeyed,
     "not-checked-in": lambda i, f: _on(i, ("poll-book", -i["ballots"])),
     "checked-in-twice": lambda i, f: _on(i, ("poll-book", i["ballots"])),
-    "double-scan": lambda i, f: _room_and_bins(i, -1, -1),
-    "uncounted-in-bin": lambda i, f: _room_and_bins(i, 1, 1),
-    "left-in-bin": lambda i, f: _room_and_bins(i, 0, -1),
-    "strays-in-bin": lambda i, f: _room_and_bins(i, 0, 1),
-    "emergency-scanned": lambda i, f: _room_and_bins(i, -1, 0),
-    "provisional-scanned": lambda i, f: _room_and_bins(i, -1, 0),
-    "bin-fed-again": lambda i, f: _room_and_bins(i, -1, -1),
-    "tape-missing": lambda i, f: _room_and_bins(i, 1, 0),
+    "double-scan": lambda i, f: _room_and_bins(i, f, -1, -1),
+    "uncounted-in-bin": lambda i, f: _room_and_bins(i, f, 1, 1),
+    "left-in-bin": lambda i, f: _room_and_bins(i, f, 0, -1),
+    "strays-in-bin": lambda i, f: _room_and_bins(i, f, 0, 1),
+    "emergency-scanned": lambda i, f: _room_and_bins(i, f, -1, 0),
+    "provisional-scanned": lambda i, f: _room_and_bins(i, f, -1, 0),
+    "bin-fed-again": lambda i, f: _room_and_bins(i, f, -1, -1),
+    "tape-missing": lambda i, f: _room_and_bins(i, f, 1, 0),
     "zero-not-zero": _zero,
     "short-pack": lambda i, f: _on(i, ("stock", i["ballots"]), ("stubs", -i["ballots"])),
     "over-pack": lambda i, f: _on(i, ("stock", -i["ballots"]), ("stubs", i["ballots"])),
@@ -179,6 +184,19 @@ def spots(f: dict) -> list[tuple[Item, int]]:
     for t in f.get("tabulators", ()):
         for name in ("tape", "counter_at_zero", "counter_at_close", "lifetime_at_zero", "lifetime_at_close"):
             add(name, t.get(name), tabulator=t["id"])
+        for run in t.get("runs", ()):
+            for kind in ("counter", "lifetime"):
+                for name, n in zip((f"{kind}_at_zero", f"{kind}_at_close"), run.get(kind, ())):
+                    add(name, n, tabulator=t["id"], scope={"unit": run["unit"]})
         for name, figure in t.get("bins", {}).items():
             add(name, figure, tabulator=t["id"])
+    for owner, bins in boxed_bins(f):
+        for name, figure in bins.items():
+            add(name, figure, tabulator=owner)
     return found
+
+
+def boxed_bins(f: dict) -> list[tuple[str, dict]]:
+    """Bins written with a box of their own, by the id of their line."""
+    on = {t["box"]: t["id"] for t in reversed(f.get("tabulators", ())) if "box" in t}
+    return [(bins_of(f, on[box["id"]]), box["bins"]) for box in f.get("boxes", ()) if "bins" in box and box["id"] in on]

@@ -124,12 +124,29 @@ def _tabulator(room: Room, index: int, tabulator: Tabulator) -> Figures:
         written["subtract"] = {"n": tabulator.subtract, "why": "a jam was counted twice; see the jam memo"}
     if tabulator.fed_again_on:
         written["fed_again"] = {"on": tabulator.fed_again_on, "n": tabulator.fed_again}
-    if place.asks_for("bins"):
-        main = len(tabulator.main) + tabulator.strays - tabulator.left_behind["main"]
-        write_in = len(tabulator.write_in) - tabulator.left_behind["write-in"]
-        whole = place.asks_for("whole bins")
-        written["bins"] = {"main": main + write_in} if whole else {"main": main, "write-in": write_in}
+    if index < place.on_first_box():
+        written["box"] = "X1"
+    elif place.asks_for("bins"):
+        written["bins"] = _bins(place, [tabulator])
     return written
+
+
+def _bins(place: Place, tabulators: list[Tabulator]) -> Figures:
+    """What was counted by hand out of the compartments of one box."""
+    main = sum(len(t.main) + t.strays - t.left_behind["main"] for t in tabulators)
+    write_in = sum(len(t.write_in) for t in tabulators)
+    return {"main": main + write_in} if place.asks_for("whole bins") else {"main": main, "write-in": write_in}
+
+
+def _first_box(room: Room) -> Figures:
+    """A box written apart from its tabulators: shared by two, or emptied in mid-day."""
+    plan, on_it = room.plan, room.plan.tabulators[: room.plan.place.on_first_box()]
+    box: Figures = {"id": "X1", "bins": _bins(plan.place, on_it)}
+    if plan.emptied_at:
+        by_counter = not plan.emptying_counted and len(on_it) == 1 and plan.place.asks_for("counters")
+        box["emptied"] = [{"at": clock(plan.emptied_at), "counter": room.counter_at_emptying,
+                           "n": None if by_counter else room.taken_out, "container": "C7"}]
+    return box
 
 
 def _runs(place: Place, t: Tabulator) -> list[Figures]:
@@ -219,9 +236,11 @@ def written(room: Room, rng: Random) -> Figures:
         figures["readings"] = _readings(room)
     if place.asks_for("emergency fed"):
         figures["boxes"] = _boxes(room)
+    if place.on_first_box():
+        figures["boxes"] = [_first_box(room)]
     if place.asks_for("containers"):
         figures["containers"] = [{"id": "C1", "seal": "0413", "ballots": sum(
-            len(t.main) + len(t.write_in) + t.strays for t in room.plan.tabulators)
+            len(t.main) + len(t.write_in) + t.strays for t in room.plan.tabulators) + room.taken_out
             + sum(1 for v in room.plan.voters if v.fate == "hand-counted")}]
     if place.asks_for("seals"):
         figures["seals"] = [{"at": "case", "applied": "4471", "found": "4471"}]

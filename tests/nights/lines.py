@@ -163,7 +163,31 @@ def _tabulator_lines(f: dict) -> dict[Line, int]:
             gaps[f"lifetime:{t['id']}", ""] = t["lifetime_at_close"] - t["lifetime_at_zero"] - ran
         if "tape" in t and "bins" in t:
             gaps[f"bins:{t['id']}", ""] = sum(number(n) for n in t["bins"].values()) - cast(t)
+    for box in f.get("boxes", ()):
+        on_it = [t for t in f.get("tabulators", ()) if t.get("box") == box["id"]]
+        if "bins" in box and on_it and all("tape" in t for t in on_it):
+            gaps[f"bins:{bins_of(f, on_it[0]['id'])}", ""] = (
+                sum(number(n) for n in box["bins"].values()) + _taken_out(box, on_it[0]) - sum(map(cast, on_it)))
     return gaps
+
+
+def _taken_out(box: dict, tabulator: dict) -> int:
+    """Ballots of earlier emptyings: counted, or else the counter's since the one before."""
+    total, last = 0, tabulator.get("counter_at_zero", 0)
+    if "runs" in tabulator:
+        last = tabulator["runs"][0]["counter"][0]
+    for emptying in box.get("emptied", ()):
+        total += emptying["counter"] - last if emptying["n"] is None else emptying["n"]
+        last = emptying["counter"]
+    return total
+
+
+def bins_of(f: dict, tabulator: str) -> str:
+    """Under which id the bins of a tabulator have their line: its own, or that of the box it shares."""
+    box = next((t.get("box") for t in f.get("tabulators", ()) if t["id"] == tabulator), None)
+    sharing = [t["id"] for t in f.get("tabulators", ()) if box and t.get("box") == box]
+    has_bins = any(b["id"] == box and "bins" in b for b in f.get("boxes", ()))
+    return box if len(sharing) > 1 and has_bins else tabulator
 
 
 def _other_lines(f: dict) -> dict[Line, int]:

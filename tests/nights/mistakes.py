@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from random import Random
 
 from nights.costs import Item, base
-from nights.effects import effect, spots
+from nights.effects import boxed_bins, effect
 from nights.forms import Figures, written
 from nights.lines import Line, explained, gaps_of
 from nights.mistyped import can_be_handed_in, miscounted, miskeyed
@@ -152,6 +152,7 @@ def _lived(plan: Plan, rng: Random, chosen: list[Item]) -> tuple[Figures, list[t
     slips = [SLIPS[item["code"]](plan, rng, item) for item in chosen if item["code"] in SLIPS]
     if None in slips:
         return None
+    plan.emptying_counted = bool(chosen) or plan.tabulators[0].subtract > 0 or rng.random() < 0.5
     room = run(plan, rng)
     if any(t.left_behind["main"] > len(t.main) + t.strays for t in plan.tabulators):
         return None
@@ -175,7 +176,7 @@ def _has_a_place(f: Figures, item: Item) -> bool:
     """Whether the file lists what the item names: its tabulator, and the write-in bin that was fed again."""
     if "tabulator" not in item:
         return True
-    listed = {t["id"]: t.get("bins", {}) for t in f.get("tabulators", ())}
+    listed = {t["id"]: t.get("bins", {}) for t in f.get("tabulators", ())} | dict(boxed_bins(f))
     return item["tabulator"] in listed and (item["code"] != "bin-fed-again" or "write-in" in listed[item["tabulator"]])
 
 

@@ -10,7 +10,7 @@ from random import Random
 from typing import Callable, Iterator
 
 from nights.costs import Item
-from nights.effects import spots
+from nights.effects import boxed_bins, spots
 from nights.lines import number
 
 
@@ -31,10 +31,19 @@ def _figures(f: dict) -> Iterator[tuple[str, str | None, dict, str]]:
                 yield name, t["id"], t, name
         for name in t.get("bins", ()):
             yield name, t["id"], t["bins"], name
+    for owner, bins in boxed_bins(f):
+        for name in bins:
+            yield name, owner, bins, name
 
 
 def _change(f: dict, spot: Item, alter: Callable[[int], int]) -> None:
     """Alter the figure at this spot, every repeated count of it alike."""
+    unit = spot.get("scope", {}).get("unit")
+    for run in (run for t in f.get("tabulators", ()) if t["id"] == spot.get("tabulator") for run in t.get("runs", ())):
+        if run["unit"] == unit:
+            kind, _, end = spot["figure"].partition("_at_")
+            run[kind][end == "close"] = alter(run[kind][end == "close"])
+            return
     for name, tabulator, holder, key in _figures(f):
         if name != spot["figure"] or tabulator != spot.get("tabulator"):
             continue

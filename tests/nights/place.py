@@ -34,6 +34,12 @@ class Place:
     def asks_for(self, what: str) -> bool:
         return what in self.has
 
+    def on_first_box(self) -> int:
+        """How many tabulators stand on the box that is written down apart from them; 0 where bins stand with each."""
+        if not self.asks_for("bins"):
+            return 0
+        return 2 if self.asks_for("shared box") else int(self.asks_for("emptied"))
+
 
 # How often a place writes each part down.
 WRITTEN = {
@@ -62,6 +68,8 @@ WRITTEN = {
     "subtract": 0.04,  # a jam counted twice, seen and allowed for
     "no tape yet": 0.03,
     "by hand": 0.03,  # no tabulator at all
+    "shared box": 0.05,  # the first two tabulators stand on one ballot box
+    "emptied": 0.07,  # paper taken out of the first box in mid-day
     "seals": 0.2,
     "cancelled": 0.15,
     "held back": 0.2,
@@ -92,7 +100,9 @@ def _kinds(rng: Random) -> tuple[str, ...]:
 # What cannot stand beside another part.
 NEVER_WITH = {
     "by hand": {"bins", "copies", "cards", "absentees", "readings", "emergency fed", "swapped", "fed again", "subtract",
-                "no tape yet"},
+                "no tape yet", "shared box", "emptied"},
+    "emergency fed": {"shared box", "emptied"},
+    "shared box": {"fed again"},
     "no tape yet": {"bins", "fed again", "subtract", "copies"},
     "readings": {"cancelled"},
 }
@@ -114,6 +124,8 @@ def a_place(rng: Random) -> Place:
         scope = "precinct" if ballots[0][0] != ballots[1][0] else "style"
     has = _has(rng)
     tabulators = ("B1",) if "by hand" in has else _tabulators(rng)
+    if len(tabulators) < 2:
+        has -= {"shared box"}
     if scope or len(tabulators) < 2:
         has -= {"fed again"}
     if scope:

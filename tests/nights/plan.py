@@ -124,4 +124,5 @@ def a_plan(place: Place, rng: Random) -> Plan:
         place=place, voters=voters, piles=piles,
         tabulators=_machines(rng, place, voters),
         absentees=[Absentee(rng.choice(place.ballots), int(place.absentee_in_book)) for _ in range(place.absentees)],
-        resupply=_deliveries(rng, place, 0.12), sent=sent, copies=copies, reading_times=_reading_times(rng, place))
+        resupply=_deliveries(rng, place, 0.12), sent=sent, copies=copies, reading_times=_reading_times(rng, place),
+        emptied_at=rng.uniform(10, 15) if place.on_first_box() and place.asks_for("emptied") else None)

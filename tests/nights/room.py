@@ -142,6 +142,8 @@ class Plan:
     sent: list[Delivery] = field(default_factory=list)
     copies: int = 0  # photocopies made
     reading_times: tuple[float, ...] = ()
+    emptied_at: float | None = None
+    emptying_counted: bool = True
 
 
 @dataclass
@@ -167,6 +169,8 @@ class Room:
     emergency_found: Counter = field(default_factory=Counter)
     readings: list[Reading] = field(default_factory=list)
     copies_used: int = 0
+    taken_out: int = 0  # ballots of the first box, at its emptying
+    counter_at_emptying: int = 0
 
     def note(self, kinds: tuple[str, ...], voter: Voter) -> None:
         for kind in kinds:
@@ -235,6 +239,14 @@ class Room:
     def swaps(self, tabulator: Tabulator) -> None:
         tabulator.counter_at_swap = tabulator.counter
 
+    def is_emptied(self) -> None:
+        """All paper of the first box goes into a sealed container; the counters on it are read."""
+        for tabulator in self.plan.tabulators[: max(1, self.plan.place.on_first_box())]:
+            self.counter_at_emptying += tabulator.counter
+            self.taken_out += len(tabulator.main) + len(tabulator.write_in)
+            tabulator.main.clear()
+            tabulator.write_in.clear()
+
     def is_fed_again(self, source: Tabulator) -> None:
         """All paper of one tabulator goes through another; the first tape is written down as fed again."""
         source.fed_again = source.counter
@@ -271,6 +283,7 @@ def run(plan: Plan, rng: Random) -> Room:
     happenings += [(d.at, 4, room.restocks, (d,)) for d in plan.resupply]
     happenings += [(d.at, 4, room.sends_away, (d,)) for d in plan.sent]
     happenings += [(t.swapped_at, 4, room.swaps, (t,)) for t in plan.tabulators if t.swapped_at]
+    happenings += [(plan.emptied_at, 4, room.is_emptied, ())] if plan.emptied_at else []
     happenings += [(at, 5, room.is_read, (at,)) for at in plan.reading_times]
     for _, _, happen, details in sorted(happenings, key=lambda h: h[:2]):
         happen(*details)

@@ -11,12 +11,12 @@ from itertools import permutations
 from typing import Iterable, Iterator
 
 from nights.costs import SECOND, Item, cost
-from nights.effects import effect, spots, written_at
-from nights.lines import FATES, Line, explained, gaps_of, number
+from nights.effects import boxed_bins, effect, spots, written_at
+from nights.lines import FATES, Line, bins_of, explained, gaps_of, number
 
 BUNDLES = (25, 50, 100)
 IN_A_ROOM = ("not-checked-in", "checked-in-twice")
-AT_A_TABULATOR = ("double-scan", "uncounted-in-bin", "strays-in-bin")
+AT_A_TABULATOR = ("double-scan", "uncounted-in-bin")
 Vector = frozenset[tuple[Line, int]]
 
 
@@ -49,18 +49,27 @@ def _of_kinds(f: dict, few: range) -> Iterator[Item]:
 
 
 def _of_tabulators(f: dict, few: range, far: int) -> Iterator[Item]:
+    bins = {t["id"]: t["bins"] for t in f.get("tabulators", ()) if "bins" in t} | dict(boxed_bins(f))
+    for shared in bins.keys() - {t["id"] for t in f.get("tabulators", ())}:
+        yield from _of_bins(shared, {}, few, far)
     for t in f.get("tabulators", ()):
         here = {"tabulator": t["id"]}
         if "tape" not in t:
             yield from ({"code": "tape-missing", "ballots": n} | here for n in range(10, far))
             continue
         yield from ({"code": code, "ballots": n} | here for code in AT_A_TABULATOR for n in few)
-        yield from ({"code": "left-in-bin", "ballots": n} | here for n in range(1, far))
+        if bins_of(f, t["id"]) == t["id"]:
+            yield from _of_bins(t["id"], bins.get(t["id"], {}), few, far)
         yield from ({"code": "zero-not-zero", "ballots": n} | here for n in range(1, 61))
-        if t.get("bins", {}).get("write-in"):
-            yield {"code": "bin-fed-again", "ballots": t["bins"]["write-in"]} | here
     if f.get("tabulators") and all("tape" in t for t in f["tabulators"]):
         yield from ({"code": "tape-missing", "ballots": n} for n in range(10, far))
+
+
+def _of_bins(owner: str, bins: dict, few: range, far: int) -> Iterator[Item]:
+    yield from ({"code": "strays-in-bin", "tabulator": owner, "ballots": n} for n in few)
+    yield from ({"code": "left-in-bin", "tabulator": owner, "ballots": n} for n in range(1, far))
+    if bins.get("write-in"):
+        yield {"code": "bin-fed-again", "tabulator": owner, "ballots": bins["write-in"]}
 
 
 def _of_stock(f: dict, few: range) -> Iterator[Item]:
@@ -85,22 +94,22 @@ def likely(n: int) -> set[int]:
     return {int(x) for x in found if x and (x == "0" or x[0] != "0")} - {n}
 
 
-def _counted_more_than_once(f: dict) -> Iterator[Item]:
+def _counted_more_than_once(f: dict) -> Iterator[tuple[Item, int]]:
     """Piles whose figure is a row of counts."""
     for name in ("received", "unused"):
         figure = f.get("stock", {}).get(name)
         if isinstance(figure, dict):
-            yield {"figure": name}
+            yield {"figure": name}, number(figure)
         for row in figure if isinstance(figure, list) else ():
             if isinstance(row["n"], dict):
-                yield {"figure": name, "scope": {"style": row["style"]}}
+                yield {"figure": name, "scope": {"style": row["style"]}}, number(row["n"])
 
 
 def _written(f: dict) -> Iterator[Item]:
-    for spot in [spot for spot, _ in spots(f)] + list(_counted_more_than_once(f)):
+    for spot, n in spots(f) + list(_counted_more_than_once(f)):
         if spot["figure"] in ("unused", "received", "main", "write-in"):
             for by in {1, 2} | _pack_sizes(f):
-                yield from ({"code": "miscounted"} | spot | {"by": sign * by} for sign in (1, -1))
+                yield from ({"code": "miscounted"} | spot | {"by": sign * by} for sign in (1, -1) if sign * by <= n)
     for spot, n in spots(f):
         yield from ({"code": "miskeyed"} | spot | {"likely": true} for true in likely(n))
 

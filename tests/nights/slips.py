@@ -168,22 +168,28 @@ def _tabulator(plan: Plan, rng: Random) -> Tabulator:
     return rng.choice([t for t in plan.tabulators if not t.fed_again_on])
 
 
+def _bin_owner(plan: Plan, tabulator: Tabulator) -> str:
+    """Bins go by their tabulator, those of a shared box by the box."""
+    shared = plan.place.on_first_box() == 2 and tabulator in plan.tabulators[:2]
+    return "X1" if shared else tabulator.id
+
+
 def left_in_bin(plan: Plan, rng: Random, item: Item) -> Slip | None:
     tabulator = _tabulator(plan, rng)
     tabulator.left_behind["main"] += item["ballots"]
-    return Slip(item | {"tabulator": tabulator.id})
+    return Slip(item | {"tabulator": _bin_owner(plan, tabulator)})
 
 
 def strays_in_bin(plan: Plan, rng: Random, item: Item) -> Slip | None:
     tabulator = _tabulator(plan, rng)
     tabulator.strays += item["ballots"]
-    return Slip(item | {"tabulator": tabulator.id})
+    return Slip(item | {"tabulator": _bin_owner(plan, tabulator)})
 
 
 def bin_fed_again(plan: Plan, rng: Random, item: Item) -> Slip | None:
     tabulator = _tabulator(plan, rng)
     styles = {v.given for v in plan.voters if v.write_in and plan.tabulators[v.tabulator] is tabulator}
-    if tabulator.write_in_bin_again or (plan.place.scope and len(styles) != 1):
+    if tabulator.write_in_bin_again or _bin_owner(plan, tabulator) != tabulator.id or (plan.place.scope and len(styles) != 1):
         return None
     tabulator.write_in_bin_again = True
     return Slip(item | {"tabulator": tabulator.id}, min(styles, default=None), [plan.place.closes + 1],
@@ -193,7 +199,9 @@ def bin_fed_again(plan: Plan, rng: Random, item: Item) -> Slip | None:
 def tape_missing(plan: Plan, rng: Random, item: Item) -> Slip | None:
     tabulator = _tabulator(plan, rng)
     styles = {v.given for v in plan.voters if plan.tabulators[v.tabulator] is tabulator}
-    if len(plan.tabulators) < 2 or tabulator.tape != "printed" or tabulator.subtract or (plan.place.scope and len(styles) != 1):
+    scattered = plan.place.scope and len(styles) != 1
+    shares = _bin_owner(plan, tabulator) != tabulator.id
+    if len(plan.tabulators) < 2 or tabulator.tape != "printed" or tabulator.subtract or scattered or shares:
         return None
     tabulator.tape = rng.choice(("blank", "unlisted"))
     listed = {"tabulator": tabulator.id} if tabulator.tape == "blank" else {}
