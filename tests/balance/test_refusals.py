@@ -27,6 +27,7 @@ REFUSED = {
     "an origin that is counted": (night(dispositions=[{"id": "card", "counted": True}]), "dispositions[0].counted"),
     "an unknown origin cast": (night(cast_from={"carton": 3}), "cast_from.carton"),
     "an unknown origin in a row": (night(set_aside={"spoiled": [{"origin": "carton", "n": 1}]}), "set_aside.spoiled[0].origin"),
+    "the paper stock as another pile": (night(other_stock={"paper": {}}), "other_stock.paper"),
     "an unknown pile": (night(other_stock={"carton": {}}), "other_stock.carton"),
     "an unknown kind included": (night(voters=[{"id": "slips", "n": 5, "includes": ["strangers"]}]), "voters[0].includes"),
     "an unknown kind in a reading": (night(readings=[{"at": "09:00", "set_aside": {"lost": 1}}]), "readings[0].set_aside.lost"),

@@ -66,10 +66,10 @@ def explain(night: Night, drawn: Iterable[Line]) -> tuple[tuple[Explanation, ...
     if not lines.gaps:
         return (), ()
     here = families(night, lines)
-    rays = Rays(here, lines.gaps)
+    readings = readings_of(night)
+    rays = Rays(here, lines.gaps, readings.fell)
     found = [*rays.singles(), *rays.pairs()]
     excluded = ruled_out(here, rays, lines) if found else ()
-    readings = readings_of(night)
     return worded(rank(found or list(triples(rays)), readings), readings), excluded
 
 

@@ -60,6 +60,11 @@ class Readings:
         given = sum(m.n for m in mistakes if m.family.drift < 0)
         return sum(needed) + extra > given + self.lawful
 
+    @property
+    def fell(self) -> bool:
+        """Somewhere in the day the residue fell for no lawful reason: two opposite events may then lie behind one figure."""
+        return bool(self.points) and sum(max(0, -move) for move in self.moves(self.points)) > self.lawful
+
     def corrected(self, mistakes: Sequence[Mistake]) -> tuple[Point, ...]:
         """The points with the close as it should have been written by these mistakes."""
         close = self.points[-1]

@@ -74,8 +74,8 @@ def direction_of(effects: Iterable[tuple[int, int]]) -> tuple[tuple[tuple[int, i
 class Rays:
     """All rays of a night, and the searches over them."""
 
-    def __init__(self, families: Iterable[Family], gaps: Gaps):
-        self.gaps = gaps
+    def __init__(self, families: Iterable[Family], gaps: Gaps, both_ways: bool = False):
+        self.gaps, self.both_ways = gaps, both_ways
         self.goal = sum(1 << line for line in gaps)
         self.by_direction: dict[tuple[tuple[int, int], ...], Ray] = {}
         for family in families:
@@ -99,10 +99,10 @@ class Rays:
         for one, other in self.meeting_pairs():
             amounts = solve_two(one.lines, other.lines, self.gaps)
             if amounts:
-                yield from couples(one.at(amounts[0]), other.at(amounts[1]))
+                yield from couples(one.at(amounts[0]), other.at(amounts[1]), self.both_ways)
         direction, t = direction_of(sorted(self.gaps.items()))
         if direction in self.by_direction:
-            yield from couples_on(self.by_direction[direction], t)
+            yield from couples_on(self.by_direction[direction], t, self.both_ways)
 
     def meeting_pairs(self) -> Iterator[tuple[Ray, Ray]]:
         """Two rays that move every line with a gap, and other lines only together."""
@@ -125,24 +125,24 @@ class Rays:
             return True
         direction, t = direction_of(sorted(left.items()))
         ray = self.by_direction.get(direction)
-        return ray is not None and any(not clash(choice.family, choice.n, other.family, other.n) for other in ray.at(t))
+        return ray is not None and any(not clash(choice.family, choice.n, other.family, other.n, True) for other in ray.at(t))
 
 
-def couples(ones: list[Choice], others: list[Choice]) -> Iterator[Found]:
+def couples(ones: list[Choice], others: list[Choice], both_ways: bool) -> Iterator[Found]:
     for one in ones:
         for other in others:
-            if not clash(one.family, one.n, other.family, other.n):
+            if not clash(one.family, one.n, other.family, other.n, both_ways):
                 yield Found(one.cost + other.cost + ANOTHER, (one, other))
 
 
-def couples_on(ray: Ray, t: int) -> Iterator[Found]:
+def couples_on(ray: Ray, t: int, both_ways: bool) -> Iterator[Found]:
     """Two mistakes of one ray that go `t` together: one of them is of an ordinary size, or both are large."""
     seen = set()
     pairs = [(choice, other) for far, choice in ray.ordinary() for other in ray.at(t - far)]
     pairs += large_couples(ray, t)
     for one, other in pairs:
         key = frozenset(((id(one.family), one.n), (id(other.family), other.n)))
-        if len(key) == 2 and key not in seen and not clash(one.family, one.n, other.family, other.n):
+        if len(key) == 2 and key not in seen and not clash(one.family, one.n, other.family, other.n, both_ways):
             seen.add(key)
             yield Found(one.cost + other.cost + ANOTHER, (one, other))
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from webapp.precinct.balance_table import CAST, FATES, ORIGINS, Fate, Origin, Table
+from webapp.precinct.balance_table import CAST, FATES, ORIGINS, PAPER, Fate, Origin, Table
 from webapp.precinct.figure_rows import Figure, Unreadable, figure, items, name, once, part, whole
 from webapp.precinct.figure_stock import POLL_BOOK, People, Stock, Stub, read_people, read_stock, read_stubs
 from webapp.precinct.figure_tabulators import Box, Container, Tabulator, read_boxes, read_containers, read_tabulators
@@ -138,6 +138,8 @@ def origins(value: Any, at: str, table: Table) -> Mapping[str, Any]:
     """An object whose keys are origins, nulls left out."""
     keys = part(value, at)
     for key in keys:
+        if key == PAPER and at == "other_stock":
+            raise Unreadable(f"{at}.{key}: the paper ballots are the stock itself; write them under stock.")
         if key not in table.origins:
             raise Unreadable(f"{at}.{key}: this origin is not known. Known: {', '.join(table.origins)}.")
     return {key: member for key, member in keys.items() if member is not None}

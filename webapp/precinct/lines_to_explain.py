@@ -21,8 +21,8 @@ Effects = Mapping[str, int]
 
 
 def explained(line: Line) -> bool:
-    """Whether explanations must account for this line; piles of another origin stand by themselves."""
-    return line.id.split(":")[0] in EXPLAINED and not (line.scope and "origin" in line.scope)
+    """Whether explanations must account for this line."""
+    return line.id.split(":")[0] in EXPLAINED
 
 
 class Lines:
@@ -40,14 +40,15 @@ class Lines:
         self.gaps = {n: line.gap for n, line in enumerate(self.lines) if line.gap}
 
     def on(self, effects: Effects, scope: Where, run: Mapping[str, str] | None = None) -> dict[int, int]:
-        """These effects on the drawn lines: the sum, and the scope's own line."""
+        """These effects on the drawn lines: the sum, and the scope's own line; `stock@copy` is the line of the copies' own pile."""
         found: dict[int, int] = {}
         effects = {**effects, "paper-to-book": effects.get("stock", 0) - effects.get("poll-book", 0)}
         for id, n in effects.items():
             if not n:
                 continue
-            here = (run or {}) if id.startswith("lifetime:") else {}
-            keys = [(id, *next(iter(here.items()), (None, None)))]
+            line, _, origin = id.partition("@")
+            here = {"origin": origin} if origin else (run or {}) if id.startswith("lifetime:") else {}
+            keys = [(line, *next(iter(here.items()), (None, None)))]
             keys += [(id, dimension, value) for dimension, value in zip(DIMENSIONS, scope) if value is not None]
             found.update((self.number[key], n) for key in keys if key in self.number)
         return found
@@ -73,6 +74,7 @@ class Here:
         self.bundles = frozenset((1, 2, *BUNDLES, self.pack))
         self.sheets = frozenset((*range(1, FEW + 1), *BUNDLES, self.pack))
         self.wheres = {row.where for figure in all_figures(night) for row in figure.rows}
+        self.open_piles = [line.scope["origin"] for line in lines.lines if line.gap and "origin" in (line.scope or {})]
         self.families: list[Family] = []
         self.seen_scopes: dict[tuple[str, ...], list[Where]] = {}
 

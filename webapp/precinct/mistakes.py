@@ -97,10 +97,15 @@ def pulls(family: Family, n: int) -> tuple[tuple[Any, int], ...]:
     return family.figures
 
 
-def clash(one: Family, n: int, other: Family, m: int) -> bool:
-    """Not in one explanation: the same mistake twice, or one figure bent both ways."""
+def clash(one: Family, n: int, other: Family, m: int, both_ways: bool = False) -> bool:
+    """Not in one explanation: the same mistake twice, or one figure bent both ways.
+
+    `both_ways` lets two opposite events of one room stand (a jam fed twice and one dropped uncounted); a figure is never bent both ways.
+    """
     if one.code == other.code and one.keys == other.keys and one.scope == other.scope:
         return True
     if not one.figures or not other.figures:
         return False
-    return any(figure == also and way == -back for figure, way in pulls(one, n) for also, back in pulls(other, m))
+    return any(
+        figure == also and way == -back and not (both_ways and figure[0][0] != "figure") for figure, way in pulls(one, n) for also, back in pulls(other, m)
+    )

@@ -10,7 +10,7 @@ from typing import Any
 
 from webapp.precinct.balance_table import PAPER
 from webapp.precinct.figure_rows import DIMENSIONS, Figure, Row
-from webapp.precinct.figure_stock import POLL_BOOK
+from webapp.precinct.figure_stock import POLL_BOOK, Stock
 from webapp.precinct.figures import Night
 from webapp.precinct.figure_tabulators import Tabulator
 from webapp.precinct.lines_tabulators import Hold, run_scope
@@ -40,39 +40,60 @@ def kinds(night: Night) -> list[str]:
     return sorted(dict.fromkeys(named), key=night.table.kind_order)
 
 
-def weights(night: Night, kind: str, origin: str = PAPER) -> dict[str, int]:
-    return {"stock": night.table.stock_weight(kind, origin), "poll-book": night.table.book_weight(kind, origin)}
+def stands(night: Night, kind: str, origin: str = PAPER) -> dict[str, int]:
+    """What one ballot of a kind and origin adds to the right sides; `stock@copy` is the copies' own pile."""
+    table = night.table
+    found = {"stock": table.stock_weight(kind, origin), "poll-book": table.book_weight(kind, origin)}
+    return found if origin == PAPER else {**found, f"stock@{origin}": table.own_stock(kind)}
 
 
 def times(effects: Effects, n: int) -> dict[str, int]:
     return {line: n * effect for line, effect in effects.items()}
 
 
+def less(effects: Effects, other: Effects) -> dict[str, int]:
+    return {line: effects.get(line, 0) - other.get(line, 0) for line in {**effects, **other}}
+
+
+def listed(here: Here, kind: str) -> dict[str, int]:
+    """Ballots of a kind as written: all of them as paper, and those of another origin apart where that origin's own pile is off."""
+    figure = here.night.aside.get(kind)
+    found = {PAPER: figure.total if figure else 0}
+    for row in figure.ballots if figure else ():
+        if row.origin in here.open_piles:
+            found[row.origin] = found.get(row.origin, 0) + row.n.value
+    return found
+
+
+def origin_said(origin: str) -> tuple[tuple[str, str], ...]:
+    return () if origin == PAPER else (("origin", origin),)
+
+
 def of_kinds(here: Here) -> None:
     """Set-aside ballots not written down, written twice, or written in another kind's list."""
     night = here.night
-    named = kinds(night)
-    order = {kind: place for place, kind in enumerate(named)}
-    for kind in named:
-        stands, listed, rank = weights(night, kind), night.aside[kind].total if kind in night.aside else 0, (order[kind],)
-        in_book = int(stands["poll-book"] > 0)
-        alone = kind == "emergency"
-        base = UNRECORDED.get(kind, 7)
-        here.add("unrecorded", stands, AtOnce(base, most=TO_SIXTY) if alone else OneByOne(base), rank, ("kind", kind), -1, drift=in_book, disposition=kind)
-        if not alone and listed > 1:  # an emergency ballot listed twice cannot be told from one fed and still listed
-            here.add("recorded-twice", times(stands, -1), OneByOne(RECORDED_TWICE.get(kind, 8), listed // 2), rank, ("kind", kind), 1, disposition=kind)
-    for was, written in permutations(named, 2):
-        listed = night.aside[written].total if written in night.aside else 0
-        if listed:
-            effects = {line: n - weights(night, written)[line] for line, n in weights(night, was).items()}
-            size = OneByOne(7 if {was, written} == {"spoiled", "provisional"} else 9, listed)
-            here.add("misfiled", effects, size, (order[was], order[written]), ("kind", was), -1, also=((("kind", written), 1),), from_=was, to=written)
+    order = {kind: place for place, kind in enumerate(kinds(night))}
+    lists = {kind: listed(here, kind) for kind in order}
+    for kind, (origin, n) in ((kind, entry) for kind, by_origin in lists.items() for entry in by_origin.items()):
+        effects, said = stands(night, kind, origin), origin_said(origin)
+        base, figure = UNRECORDED.get(kind, 7), ("kind", kind, origin)
+        size = AtOnce(base, most=TO_SIXTY) if kind == "emergency" else OneByOne(base)
+        here.add("unrecorded", effects, size, (order[kind],), figure, -1, drift=int(effects["poll-book"] > 0), said=said, disposition=kind)
+        if kind != "emergency" and n > 1:  # an emergency ballot listed twice cannot be told from one fed and still listed
+            here.add("recorded-twice", times(effects, -1), OneByOne(RECORDED_TWICE.get(kind, 8), n // 2), (order[kind],), figure, 1, said=said, disposition=kind)
+    for was, written in permutations(order, 2):
+        base = 7 if {was, written} == {"spoiled", "provisional"} else 9
+        for origin, n in lists[written].items():
+            if n:
+                effects = less(stands(night, was, origin), stands(night, written, origin))
+                also = ((("kind", written, origin), 1),)
+                here.add("misfiled", effects, OneByOne(base, n), (order[was], order[written]), ("kind", was, origin), -1, also=also, said=origin_said(origin), from_=was, to=written)
 
 
 def of_book(here: Here) -> None:
     """Check-ins of the poll book."""
-    here.add("not-checked-in", {"poll-book": -1}, OneByOne(BASE["not-checked-in"]), (), "check-ins", -1, drift=-1)
-    here.add("checked-in-twice", {"poll-book": 1}, OneByOne(BASE["checked-in-twice"]), (), "check-ins", 1, drift=1)
+    here.add("not-checked-in", {"poll-book": -1}, OneByOne(BASE["not-checked-in"]), (), ("check-ins",), -1, drift=-1)
+    here.add("checked-in-twice", {"poll-book": 1}, OneByOne(BASE["checked-in-twice"]), (), ("check-ins",), 1, drift=1)
     precincts = [value for id, dimension, value in here.lines.number if id == "poll-book" and dimension == "precinct"]
     for n, (home, counted) in enumerate(permutations(precincts, 2)):
         vector = {here.lines.number["poll-book", "precinct", home]: 1, here.lines.number["poll-book", "precinct", counted]: -1}
@@ -107,7 +128,7 @@ def of_tapes(here: Here) -> None:
         if figure and figure.total and taped(night):
             code, falls = f"{kind}-scanned", kind == "emergency" or not night.table.fates[kind].in_poll_book
             size = AtOnce(BASE[code], most=figure.total) if kind == "emergency" else OneByOne(BASE[code], figure.total)
-            here.add(code, times(both, -1), size, (), ("kind", kind), 1, drift=-falls)
+            here.add(code, times(both, -1), size, (), ("kind", kind, PAPER), 1, drift=-falls)
 
 
 def missing_counter(tabulator: Tabulator) -> tuple[str, int] | None:
@@ -133,7 +154,7 @@ def of_bins(here: Here) -> None:
         here.add("strays-in-bin", {bins: 1}, OneByOne(BASE["strays-in-bin"]), (n,), ("bins", hold.id), 1, tabulator=hold.id)
         for bin, figure in hold.bins.items():
             place = figure_place(bin)
-            here.add("miscounted", {bins: 1}, Piles(6, here.bundles, figure.total), (*place, n), ("figure", bin, hold.id), 1, figure_=bin, tabulator=hold.id)
+            here.add("miscounted", {bins: 1}, Piles(6, here.bundles, figure.total), (*place, n), ("figure", bin, PAPER, hold.id), 1, figure_=bin, tabulator=hold.id)
 
 
 def figure_place(figure: str) -> tuple[int, str]:
@@ -146,8 +167,8 @@ def of_stock(here: Here) -> None:
     if here.night.stock is None:
         return
     more = {"stock": 1, "stubs": -1}
-    here.add("short-pack", more, Packs(BASE["short-pack"], here.sheets), (), "packs", 1)
-    here.add("over-pack", times(more, -1), Packs(BASE["over-pack"], here.sheets), (), "packs", -1)
+    here.add("short-pack", more, Packs(BASE["short-pack"], here.sheets), (), ("packs",), 1)
+    here.add("over-pack", times(more, -1), Packs(BASE["over-pack"], here.sheets), (), ("packs",), -1)
     here.add("resupply-unlogged", times(more, -1), Lots(BASE["resupply-unlogged"], here.pack))
     if here.night.stock.sent is not None:
         here.add("sent-unlogged", {"stock": 1}, Packs(BASE["sent-unlogged"], here.sheets))
@@ -161,42 +182,51 @@ def of_origins(here: Here) -> None:
     rows = {row.origin for figure in night.aside.values() for row in figure.rows}
     named = {*night.cast_from, *night.other_stock, *night.table.named, *rows}
     if "card" in named:
-        here.add("card-as-paper", {"stock": -1}, OneByOne(BASE["card-as-paper"]))
+        said = origin_said("card") if "card" in night.other_stock else ()
+        here.add("card-as-paper", {"stock": -1, "stock@card": 1}, OneByOne(BASE["card-as-paper"]), said=said)
     if "absentee" in named:
         here.add("absentee-unmarked", {"poll-book": -1}, OneByOne(BASE["absentee-unmarked"]), drift=-1)
 
 
+def piles(here: Here) -> list[tuple[str, Stock, str, dict[str, int]]]:
+    """The stock, and any other pile that is off: its origin, a figure of it, and what one ballot more there does to the lines."""
+    found, others = [], here.night.other_stock
+    for origin, stock in ((PAPER, here.night.stock or Stock()), *((origin, others[origin]) for origin in here.open_piles)):
+        line = {"stock": 1, "stubs": -1} if origin == PAPER else {f"stock@{origin}": 1}
+        found += [(origin, stock, "received", line), (origin, stock, "unused", times(line, -1))]
+    return found
+
+
 def of_piles(here: Here) -> None:
     """The counts of unused and received ballots."""
-    stock = here.night.stock
-    for figure, effects in (("unused", {"stock": -1, "stubs": 1}), ("received", {"stock": 1, "stubs": -1})):
-        written = getattr(stock, figure) if stock else None
+    for origin, stock, figure, effects in piles(here):
+        written: Figure | None = getattr(stock, figure)
         for scope in here.scopes(effects) if written is not None else ():
             there = sum(row.n.value for row in written.ballots if all(s is None or s == w for s, w in zip(scope, row.where)))
-            here.add("miscounted", effects, Piles(MISCOUNTED[figure], here.bundles, there), figure_place(figure), ("figure", figure, None), 1, scope, figure_=figure)
+            size = Piles(MISCOUNTED[figure], here.bundles, there)
+            here.add("miscounted", effects, size, figure_place(figure), ("figure", figure, origin, None), 1, scope, said=origin_said(origin), figure_=figure)
 
 
-def typed(here: Here, name: str, figure: Figure | None, effects_of: Callable[[Row], Effects], place: tuple[Any, ...], **more: Any) -> None:
+def typed(here: Here, name: str, figure: Figure | None, effects_of: Callable[[Row], Effects], place: tuple[Any, ...], whose: str = PAPER, **more: Any) -> None:
     """One family for each row of a typed figure; a row says its own scope. What was counted by hand is typed beside another count."""
-    rows = figure.ballots if figure else ()
-    for row in rows:
+    for row in figure.ballots if figure else ():
         effects = effects_of(row)
         if row.n.counts or any(w is None and d in here.lines.needed(effects) for d, w in zip(DIMENSIONS, row.where)):
             continue
-        said = tuple(row.where.said().items()) + ((("origin", row.origin),) if row.origin and len(rows) > 1 else ())
-        here.add("miskeyed", effects, Keys(BASE["miskeyed"], row.n.value), (*place, str(row.where), row.n.value), ("figure", name, more.get("tabulator")), 1, known=row.where, said=said, figure_=name, **more)
+        said = (*row.where.said().items(), *origin_said(row.origin or whose))
+        rank = (*place, str(row.where), row.origin or whose, row.n.value)
+        here.add("miskeyed", effects, Keys(BASE["miskeyed"], row.n.value), rank, ("figure", name, whose, more.get("tabulator")), 1, known=row.where, said=said, figure_=name, **more)
 
 
 def typed_account(here: Here) -> None:
     """Figures of the account typed wrong: received, unused, check-ins, set-aside kinds."""
     night = here.night
-    if night.stock:
-        typed(here, "received", night.stock.received, lambda _: {"stock": 1, "stubs": -1}, figure_place("received"))
-        typed(here, "unused", night.stock.unused, lambda _: {"stock": -1, "stubs": 1}, figure_place("unused"))
+    for origin, stock, figure, effects in piles(here):
+        typed(here, figure, getattr(stock, figure), lambda _, effects=effects: effects, figure_place(figure), origin)
     if night.book:
         typed(here, POLL_BOOK, night.book.n, lambda _: {"poll-book": 1}, figure_place(POLL_BOOK), corrects=(POLL_BOOK, 1))
     for order, kind in enumerate(night.aside):
-        typed(here, kind, night.aside[kind], lambda row, kind=kind: times(weights(night, kind, row.origin or PAPER), -1), (*figure_place("kind"), order))
+        typed(here, kind, night.aside[kind], lambda row, kind=kind: times(stands(night, kind, row.origin or PAPER), -1), (*figure_place("kind"), order))
 
 
 def typed_tabulators(here: Here) -> None:
