@@ -3,9 +3,12 @@
 from dataclasses import replace
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from checklist.cast import LINDEN, MINUTE, Day, Pen
-from webapp.precinct import checklist
+from webapp.precinct import checklist, things
+from webapp.record import cbor
 
 STEPS = {step.id: step for step in checklist.defaults()}
 
@@ -204,8 +207,28 @@ def test_what_is_typed_with_an_exception_must_still_be_a_figure(day):
 
 @pytest.mark.parametrize("step", [s for s in STEPS.values() if s.not_so], ids=[s.id for s in STEPS.values() if s.not_so])
 def test_every_step_can_be_kept_as_an_exception_with_nothing_but_words(day, step):
-    from webapp.precinct import things
-
     for at in things.ats(step, day.place):
         read_ = read(day, step.id, at, form={"not_so": "yes", "found": "Not as it should be.", "done": "Office told."} | ({"out": "renn"} if step.id == "relief" else {}))
         assert read_.mistakes == {}
+
+
+# --- whatever is sent
+
+SENT = st.one_of(st.text(max_size=30), st.sampled_from(["yes", "no", "0", "7", "12:30", "0412", "760 759", "3A", "calloway", "", "-1", "1,400", "\x00", "☃"]))
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.data())
+def test_whatever_is_sent_ends_as_a_body_or_as_sentences(data):
+    """Outside bytes end as a value or as a sentence, and what is kept can be written into the record (deterministic CBOR, no floats)."""
+    step = data.draw(st.sampled_from(list(STEPS.values())))
+    at = data.draw(st.sampled_from(things.ats(step, LINDEN)))
+    day = Day(clock="20:40")
+    step = checklist.fill(step, LINDEN, at)
+    form = {name: data.draw(SENT) for name in Pen(day).fill(step, at)} | data.draw(st.dictionaries(st.sampled_from(["not_so", "found", "done", "junk"]), SENT))
+
+    read_ = checklist.read_form(step, at, LINDEN, day, form, day.now)
+
+    assert cbor.encode(dict(read_.body))
+    assert all(sentence.endswith((".", ":")) and len(sentence) < 400 for sentence in read_.mistakes.values())
+    assert checklist.statement(step.id, read_.body, LINDEN, day, read_.words)

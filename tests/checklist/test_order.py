@@ -10,7 +10,7 @@ import pytest
 from checklist.cast import LINDEN, MINUTE, Day
 from webapp.precinct import checklist
 from webapp.precinct.people import People
-from webapp.precinct.tasks import _runs
+from webapp.precinct.waiting import _runs
 
 ONE = replace(LINDEN, boxes=LINDEN.boxes[:1], tabulators=LINDEN.tabulators[:1])
 

@@ -3,13 +3,13 @@
 Nothing is kept while a mistake stands. An exception ("it is not so") needs two sentences in words and lifts the demand for the rest.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from webapp.precinct import right, things, typed
+from webapp.precinct import things
+from webapp.precinct.controls import KINDS, TICKS
 from webapp.precinct.place import Place
-from webapp.precinct.right import NOT_SO
 from webapp.precinct.step import Day, Field, Read, Step
 from webapp.precinct.together import CHECKS
 from webapp.precinct.typed import Mend, moment
@@ -17,9 +17,7 @@ from webapp.record.entry import quarter_hour
 
 __all__ = ["Reader", "moment", "read_form"]
 
-TICKS = ("yes", "on", "true", "1")
 LONGEST = 2000                      # letters of one text
-EARLY = 60_000                      # how far a clock on the wall may be ahead of the laptop's
 
 
 def read_form(step: Step, at: str, place: Place, day: Day, form: Mapping[str, str], now: int, prefix: str = "") -> Read:
@@ -101,7 +99,7 @@ class Reader:
     def one(self, one: Field, name: str, label: str, thing: str = "") -> Any:
         """One value, or None where nothing is to be kept. A mistake is written down under the control's name."""
         try:
-            return _KINDS[one.kind](self, one, name, thing)
+            return KINDS[one.kind](self, one, name, thing)
         except Mend as mend:
             self.wrong(name, str(mend) or one.ask or f"Enter {label[:1].lower()}{label[1:]}.")
             return None
@@ -143,101 +141,3 @@ class Reader:
 
 def _line(one: Field, optional: bool) -> Field:
     return Field(one.name, "number", one.label, ask=one.ask, optional=optional)
-
-
-def _tick(reader: Reader, one: Field, name: str, thing: str) -> bool:
-    return reader.text(name) in TICKS
-
-
-def _yes(reader: Reader, one: Field, name: str, thing: str) -> bool:
-    ticked = reader.text(name) in TICKS
-    if not ticked and not reader.not_so:
-        raise Mend(f"Tick “{reader.label(one, thing)}”" + (f", or {NOT_SO}." if reader.step.not_so else " when it is so."))
-    return ticked
-
-
-def _yes_no(reader: Reader, one: Field, name: str, thing: str) -> bool | None:
-    sent = reader.text(name) if reader.prefix + name in reader.form else one.default
-    if sent not in ("yes", "no"):
-        if one.optional or reader.not_so:
-            return None
-        raise Mend(f"Select yes or no: {reader.label(one, thing)}.")
-    return sent == "yes"
-
-
-def _time(reader: Reader, one: Field, name: str, thing: str) -> int | None:
-    text = reader.given(one, name)
-    if not text:
-        return None
-    found = moment(reader.place, text, reader.now)
-    if found is None:
-        raise Mend
-    if found > reader.now + EARLY and not one.later:
-        raise Mend(f"{text} is still to come by the laptop's clock. {one.ask}")
-    if one.name == "time":
-        reader.happened = found
-    return found
-
-
-def _number(reader: Reader, one: Field, name: str, thing: str) -> int | None:
-    text = reader.given(one, name)
-    if not text:
-        return None
-    found = typed.number(text)
-    if not reader.not_so:
-        right.number(reader.place, reader.day, one, reader.label(one, thing), thing, found)
-    return found
-
-
-def _counts(reader: Reader, one: Field, name: str, thing: str) -> int | list[int] | None:
-    text = reader.given(one, name)
-    return typed.counts(text) if text else None
-
-
-def _numbers(reader: Reader, one: Field, name: str, thing: str) -> list[int] | None:
-    text = reader.given(one, name)
-    return typed.numbers(text) if text else None
-
-
-def _tally(reader: Reader, one: Field, name: str, thing: str) -> dict[str, int] | None:
-    text = reader.given(one, name)
-    return typed.tally(text) if text else None
-
-
-def _printed(reader: Reader, one: Field, name: str, thing: str) -> str | None:
-    text = reader.given(one, name)
-    if not text:
-        return None
-    text = typed.printed(text)
-    if reader.not_so:
-        return text
-    point = thing or reader.text("where") or {"tabulator": f"{reader.at}-door", "box": f"{reader.at}-{reader.text('bin')}"}.get(reader.step.per, "")
-    if one.must == "on-now":
-        right.seal_on_now(reader.place, reader.day, point, text)
-    elif one.must == "spare":
-        right.spare_seal(reader.place, reader.day, thing, text, reader.form)
-    elif one.must == "serial":
-        right.serial(reader.place, reader.at, text)
-    return text
-
-
-def _choice(reader: Reader, one: Field, name: str, thing: str) -> str | None:
-    sent = reader.prefix + name in reader.form
-    text = reader.text(name) if sent else things.default(one, reader.place, reader.day, reader.at)
-    if not text and (one.optional or reader.not_so):
-        return None
-    if text not in dict(things.choices(one, reader.place, reader.day, reader.at)):
-        label = reader.label(one, thing)
-        raise Mend(f"Select one: {label[:1].lower()}{label[1:]}.")
-    return text
-
-
-def _words(reader: Reader, one: Field, name: str, thing: str) -> None:
-    text = reader.given(one, name)
-    if text:
-        reader.keep_words(name, text)
-
-
-_KINDS: dict[str, Callable[[Reader, Field, str, str], Any]] = {
-    "yes": _yes, "tick": _tick, "yes-no": _yes_no, "time": _time, "number": _number, "counts": _counts, "numbers": _numbers,
-    "seal": _printed, "code": _printed, "choice": _choice, "words": _words, "tally": _tally}

@@ -1,0 +1,37 @@
+"""Where a step is done, and its words filled in for there: at each tabulator or box, at each hour, or once."""
+
+from dataclasses import replace
+from functools import lru_cache
+
+from webapp.precinct import things
+from webapp.precinct.hours import clock, hours
+from webapp.precinct.place import Place
+from webapp.precinct.step import Day, Step, at_label
+
+
+def ats(step: Step, place: Place, day: Day) -> tuple[str, ...]:
+    """Where and when a step is done: the readings at each hour, others once or at each tabulator or box."""
+    if step.form == "reading" and step.id == "hourly":
+        return tuple(clock(place, hour) for hour in hours(place, day))
+    return things.ats(step, place)
+
+
+def page_key(step: Step, at: str) -> str:
+    """Steps with the same key are shown together and signed once; `:T` makes a page of its own for each tabulator."""
+    return f"{step.page[:-1]}{at}" if step.page.endswith(":T") else step.page
+
+
+def fill(step: Step, place: Place, at: str) -> Step:
+    """The step with its words filled in for where and when it is done."""
+    label = at_label(place, step, at) or {"tabulator": "each tabulator", "box": "each box"}.get(step.per, "")
+    return _filled(step, label, place.name, str(place.rules.battery_hours), at if step.id == "hourly" and at else "hourly")
+
+
+@lru_cache(maxsize=4096)
+def _filled(step: Step, label: str, place: str, battery: str, hour: str) -> Step:
+    def say(words: str) -> str:
+        return words.replace("{at}", label).replace("{place}", place).replace("{battery}", battery).replace("{hour}", hour) if "{" in words else words
+
+    fields = tuple(replace(f, label=say(f.label), hint=say(f.hint), ask=say(f.ask)) if "{" in f.label + f.hint + f.ask else f for f in step.fields)
+    return replace(step, title=say(step.title), says=say(step.says), why=say(step.why), do=tuple(say(line) for line in step.do), not_so=say(step.not_so),
+                   caution=say(step.caution), fields=fields)

@@ -1,0 +1,27 @@
+"""The hours of one day: when the polls close by the last order, and at which hours a reading is due."""
+
+from datetime import datetime
+
+from webapp.precinct.place import Place
+from webapp.precinct.step import Day, all_of
+
+MINUTE = 60_000
+HOUR = 60 * MINUTE
+
+
+def closing_hour(place: Place, day: Day) -> int:
+    """The hour in force, ms UTC: the place file's, or that of the last instruction that changed the hours."""
+    orders = [k.body["closes"] for k in all_of(day, "instruction") if k.body.get("changes") == "hours" and k.body.get("closes")]
+    return orders[-1] if orders else place.at(place.closes)
+
+
+def hours(place: Place, day: Day) -> tuple[int, ...]:
+    """The full hours of voting at which a reading is due, ms UTC: after the opening, before the hour in force."""
+    begin, end = place.at(place.opens), closing_hour(place, day)
+    first = begin + HOUR - place.opens.minute * MINUTE
+    return tuple(range(first, end, HOUR))
+
+
+def clock(place: Place, ms: int) -> str:
+    """Wall-clock time HH:MM of a moment, in the place's zone."""
+    return datetime.fromtimestamp(ms / 1000, place.tz).strftime("%H:%M")
