@@ -147,7 +147,7 @@ class Telling:
         return uuid.uuid4().bytes
 
     def moment(self, text: str) -> int | None:
-        return checklist.moment(self.place, text)
+        return checklist.moment(self.place, text, self.now())
 
     def shortened(self, claims: Sequence[Claim], seats: Sequence[dict], told: str, salt: str) -> tuple[Claim, ...]:
         """The same claims, each saying which seat is empty and why; the same ids, so that a retry is the same claim."""
