@@ -57,9 +57,9 @@ def two(f: dict[str, Any]) -> None:
 
 
 def three(f: dict[str, Any]) -> None:
-    """And a protective counter misread by 3 at the last tabulator: no two mistakes give this."""
+    """And a protective counter misread by 30 at the last tabulator: no two mistakes give this."""
     two(f)
-    f["tabulators"][-1]["lifetime_at_close"] += 3
+    f["tabulators"][-1]["lifetime_at_close"] += 30
 
 
 def five(f: dict[str, Any]) -> None:

@@ -120,6 +120,13 @@ def name(value: Any, at: str) -> str:
     return value
 
 
+def words(value: Any, at: str) -> str:
+    """Free text beside a figure, also empty; it enters no line."""
+    if value is not None and not isinstance(value, str):
+        raise Unreadable(f"{at}: write words in quotes here, not {shown(value)}.")
+    return value or ""
+
+
 def label(value: Any, at: str) -> str:
     """A scope's name: text; a whole number, as some places number their precincts, is taken as its digits."""
     return str(whole(value, at)) if isinstance(value, int) else name(value, at)

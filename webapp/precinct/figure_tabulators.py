@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from webapp.precinct.figure_rows import NOTHING, Figure, Unreadable, figure, items, maybe, name, once, part
+from webapp.precinct.figure_rows import NOTHING, Figure, Unreadable, figure, items, maybe, name, once, part, words
 
 FLAT = ("counter_at_zero", "counter_at_close", "lifetime_at_zero", "lifetime_at_close")
 NOT_A_BIN = ("emergency", "auxiliary")
@@ -171,8 +171,7 @@ def read_box(value: Any, at: str) -> Box:
 def read_emptying(value: Any, at: str) -> Emptying:
     keys = part(value, at, ("at", "n", "counter", "container", "bin"))
     for key in ("at", "bin"):
-        if keys.get(key) is not None:
-            name(keys[key], f"{at}.{key}")
+        words(keys.get(key), f"{at}.{key}")
     container = None if keys.get("container") is None else name(keys["container"], f"{at}.container")
     return Emptying(figure(keys.get("n"), f"{at}.n"), maybe(keys.get("counter"), f"{at}.counter"), container, keys.get("at") or "")
 
@@ -183,8 +182,7 @@ def read_containers(value: Any) -> tuple[Container, ...] | None:
     found = []
     for member, at in items(value, "containers"):
         keys = part(member, at, ("id", "seal", "ballots"))
-        if keys.get("seal") is not None:
-            name(keys["seal"], f"{at}.seal")
+        words(keys.get("seal"), f"{at}.seal")
         found.append(Container(name(keys.get("id"), f"{at}.id"), figure(keys.get("ballots"), f"{at}.ballots")))
     once((container.id for container in found), "containers")
     return tuple(found)
