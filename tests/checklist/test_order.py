@@ -374,3 +374,33 @@ def test_numbers_run_through_each_list(day):
     for name in ("opening", "voting", "closing", "hand-over"):
         found = [t.number for t in day.tasks(name)]
         assert found == list(range(1, len(found) + 1))
+
+
+# --- what a form may keep now
+
+def test_on_the_page_of_a_tabulator_that_stays_shut_the_rest_falls_away(day):
+    day.keep_list("opening", "self-check", "zero-tape", "zero-signed", "polls-open")
+    page = [t for t in day.tasks("opening") if t.page == "zero:T1"]
+
+    def kept(form):
+        return [t.step.id for t in checklist.standing(page, form, lambda t: f"{t.step.id}/")]
+
+    assert kept({}) == ["self-check", "zero-tape", "zero-signed"]
+    assert kept({"self-check/not_so": "yes"}) == ["self-check"]
+    assert kept({"zero-tape/not_so": "yes"}) == ["self-check", "zero-tape"]
+    assert kept({"zero-signed/not_so": "yes"}) == ["self-check", "zero-tape", "zero-signed"]
+
+
+def test_a_step_that_is_kept_is_not_kept_twice_and_one_that_repeats_is(voting):
+    assert checklist.why_not(voting.task("notices")) == (
+        f"“Hang the notices and the specimen ballots” is kept already, as entry {voting.task('notices').entries[-1]}. "
+        f"Look at it there; to change it, correct entry {voting.task('notices').entries[-1]}.")
+    assert checklist.why_not(voting.task("arrivals")) == ""
+    assert checklist.why_not(voting.task("counter-read:T1")).startswith("“Read the counters of T1” opens when steps ")
+
+
+def test_a_step_that_shut_a_tabulator_may_be_kept_again(voting):
+    voting.keep("zero-tape", "T1", not_so=True)
+
+    assert checklist.why_not(voting.task("zero-tape:T1")) == ""
+    assert checklist.why_not(voting.task("counter-read:T1")) == "“Read the counters of T1” is not asked here now: T1 stays shut. It opens when the step that shut it is done again."

@@ -4,7 +4,7 @@ import hashlib
 import hmac
 import time
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import webapp
@@ -119,6 +119,17 @@ class PlaceRoom(Telling, Room):
 
     def task(self, key: str, now: int) -> Task | None:
         return next((task for task in self.tasks(now) if task.key == key), None)
+
+    def settled(self, claims: Sequence[Claim], now: int) -> str:
+        """Two tablets race for one step: one wins, the other is told who and when."""
+        steps = {claim.kind for claim in claims} & {s.id for s in checklist.steps(self.place) if not s.note and not s.repeats}
+        for task in self.tasks(now) if steps else ():
+            mine = task.step.id in steps and any(c.kind == task.step.id and (c.body.get("at") or "") == task.at for c in claims)
+            if mine and task.state == "done" and (why := checklist.why_not(task)):
+                kept = self.day.entry(task.entries[-1])
+                who = " and ".join(self.person_name(s.person) for s in kept.signers) or (self.person_name(kept.holder) if kept.holder else "")
+                return f"{who} signed this step at {self.entry_time(kept)}. {why}" if who else why
+        return ""
 
     def step_open(self, name: str) -> bool:
         return any(s.id == name for s in checklist.steps(self.place))

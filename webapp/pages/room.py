@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from flask import g, request
 
 from webapp.record.entry import Act, Claim, Entry, Signer
-from webapp.record.ledger import Ledger
+from webapp.record.ledger import Ledger, Refused
 from webapp.record.marks import check_words
 from webapp.settings import Clock, Settings
 
@@ -54,6 +54,8 @@ class Room:
         """Append these claims in one durable commit and fold them. Raises the ledger's `Refused`."""
         with self.lock:
             now = self.now()
+            if settled := self.settled([claim for claim in claims if self.ledger.find(claim.id) is None], now):
+                raise Refused(settled)
             seq, acts = self.ledger.last_seq(claims[-1].tablet), []
             for claim in claims:
                 known = self.ledger.find(claim.id)
@@ -66,6 +68,10 @@ class Room:
             entries = self.ledger.append(*acts, now=now)
             self.catch_up(before)
             return entries
+
+    def settled(self, claims: Sequence[Claim], now: int) -> str:
+        """The sentence when somebody else has kept one of these steps in the meantime; "" when nobody has."""
+        return ""
 
     def marked(self) -> tuple[int, str]:
         """Number of the newest entry and the check words of the record's state there."""

@@ -9,6 +9,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from webapp.pages import hands
 from webapp.pages.drafts import Draft
 from webapp.pages.marks import mark_claims, mark_mistakes, marked
+from webapp.precinct import checklist
 from webapp.precinct.checklist import Task
 from webapp.record.entry import Claim, Text
 
@@ -37,7 +38,7 @@ def together(task: Task) -> tuple[Task, ...]:
     """The steps that are signed on one page with this one; itself alone where it is on no page or kept already."""
     if not task.page or task.state == "done":
         return (task,)
-    found = tuple(t for t in room().tasks(g.now) if t.page == task.page and t.state != "done")
+    found = tuple(t for t in room().tasks(g.now) if t.page == task.page and t.state not in ("done", "shut", "missed"))
     return found if task in found else (task,)
 
 
@@ -58,11 +59,11 @@ def keep_step(key: str):
     tasks = together(task)
     form = request.form
     claims, mistakes = read(tasks, form)
-    late = next((t for t in tasks if t.state == "later"), None)
-    if late:
-        mistakes = {"": f"“{late.title}” opens {late.opens}. Keep what comes first, then open this page again."} | mistakes
+    refused = next(filter(None, (checklist.why_not(t) for t in tasks if t.state in ("later", "shut", "missed"))), "")
+    if refused:
+        mistakes = {"": refused} | mistakes
     if not mistakes:
-        draft = Draft(tuple(mark_claims(tasks, form) + claims), tasks[0].step.signs, f"/steps/{tasks[0].step.list}")
+        draft = Draft(tuple(mark_claims(standing(tasks, form), form) + claims), tasks[0].step.signs, f"/steps/{tasks[0].step.list}")
         outcome = hands.sign(draft, form)
         mistakes = outcome.mistakes
         if outcome.waiting:
@@ -74,8 +75,9 @@ def keep_step(key: str):
 
 def read(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[list[Claim], dict[str, str]]:
     """Claims of these tasks out of one form, and every mistake by input name. On a page of several the names carry the step's id before a slash."""
-    claims, mistakes = [], mark_mistakes(tasks, form)
-    for task in tasks:
+    kept = standing(tasks, form)
+    claims, mistakes = [], mark_mistakes(kept, form)
+    for task in kept:
         before = prefix(tasks, task)
         own = {name[len(before):]: value for name, value in form.items() if name.startswith(before)}
         said = room().read_form(task, form, before)
@@ -85,6 +87,11 @@ def read(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[list[Claim], d
         except ValueError:
             mistakes[""] = "This form lost its number. Open the step again and fill it in once more."
     return claims, mistakes
+
+
+def standing(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[Task, ...]:
+    """What of a page this form keeps: a tabulator that stays shut takes its later steps with it."""
+    return checklist.standing(tasks, form, lambda task: prefix(tasks, task))
 
 
 def claim(kind: str, body: dict, happened: int, form: Mapping[str, str], words: Mapping[str, str]) -> Claim:

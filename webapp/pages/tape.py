@@ -51,7 +51,7 @@ def show(task: Task, values: Mapping[str, str] | None = None, mistakes: Mapping[
         figures = () if called else tapes.compared(sets[-2].figures, sets[-1].figures, room().place)
         return render_template("tape_both.html", task=task, tasks=group, values=values or fresh_ids(group), mistakes=mistakes or {}, prefix=prefix, called=called,
                                figures=figures, differ=[f for f in figures if f.differs], by=by[-2:], sections=tapes.sections(room().place),
-                               people=hands.candidates("P"), before=prefix(group, task))
+                               people=hands.candidates(group[0].step.signs), before=prefix(group, task))
     first = room().people.official(by[0]) if by else None
     people = hands.candidates("P", (first,)) if first else hands.candidates("1")
     return render_template("tape_key.html", task=task, first=first, sections=tapes.sections(room().place), people=people,
@@ -97,7 +97,7 @@ def keep(at: str):
         form[before + "how"] = "called"
     claims, mistakes = read(group, form)
     if not mistakes:
-        outcome = hands.sign(Draft(tuple(claims), "P", "/steps/closing"), form)
+        outcome = hands.sign(Draft(tuple(claims), group[0].step.signs, "/steps/closing"), form)
         mistakes = outcome.mistakes
         if outcome.waiting:
             return redirect(f"/sign/{outcome.waiting}", 303)

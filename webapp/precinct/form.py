@@ -3,19 +3,19 @@
 Nothing is kept while a mistake stands. An exception ("it is not so") needs two sentences in words and lifts the demand for the rest.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from webapp.precinct import things
 from webapp.precinct.controls import KINDS, TICKS
 from webapp.precinct.place import Place
-from webapp.precinct.step import Day, Field, Read, Step
+from webapp.precinct.step import Day, Field, Read, Step, Task
 from webapp.precinct.together import CHECKS
 from webapp.precinct.typed import Mend, moment
 from webapp.record.entry import quarter_hour
 
-__all__ = ["Reader", "moment", "read_form"]
+__all__ = ["Reader", "moment", "read_form", "standing"]
 
 LONGEST = 2000                      # letters of one text
 
@@ -137,6 +137,19 @@ class Reader:
             row["votes"] = {c.id: v for c in contest.choices if (v := self.one(_line(one, False), f"{base}.votes.{c.id}", c.label)) is not None}
             found[contest.id] = row
         return found
+
+
+def standing(tasks: Sequence[Task], form: Mapping[str, str], prefix: Callable[[Task], str]) -> tuple[Task, ...]:
+    """The tasks of a page that this form keeps. Where a step says that it is not so and shuts its tabulator, what comes after it there falls away."""
+    shut: set[str] = set()
+    found = []
+    for task in tasks:
+        if task.state in ("shut", "missed") or (task.step.if_open and task.at in shut):
+            continue
+        found.append(task)
+        if task.step.shuts and str(form.get(f"{prefix(task)}not_so", "")).strip() in TICKS:
+            shut.add(task.at)
+    return tuple(found)
 
 
 def _line(one: Field, optional: bool) -> Field:

@@ -10,7 +10,7 @@ from webapp.precinct.step import PLACE_LISTS, Day, Step, Task, task_key
 from webapp.precinct.steps_read import steps
 from webapp.precinct.waiting import Board
 
-__all__ = ["ats", "clock", "closing_hour", "fill", "hours", "tasks"]
+__all__ = ["ats", "clock", "closing_hour", "fill", "hours", "tasks", "why_not"]
 
 
 def tasks(place: Place, day: Day, now: int, lists: Sequence[str] = PLACE_LISTS) -> tuple[Task, ...]:
@@ -22,6 +22,17 @@ def tasks(place: Place, day: Day, now: int, lists: Sequence[str] = PLACE_LISTS) 
     for step, at in order:
         found.append(board.task(step, at, found))
     return tuple(_with_next(_with_pages(found)))
+
+
+def why_not(task: Task) -> str:
+    """The sentence that says why this task is not kept now; "" when it may be."""
+    if task.state == "later":
+        return f"“{task.title}” opens {task.opens}. Keep what comes first, then open this page again."
+    if task.state in ("shut", "missed"):
+        return f"“{task.title}” is not asked here now: {task.opens.rstrip('.')}."
+    if task.state == "done" and not task.again and not task.step.repeats:
+        return f"“{task.title}” is kept already, as entry {task.entries[-1]}. Look at it there; to change it, correct entry {task.entries[-1]}."
+    return ""
 
 
 def _with_pages(found: Sequence[Task]) -> list[Task]:
