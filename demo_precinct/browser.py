@@ -1,7 +1,7 @@
 """A window that fills in real forms over HTTP: it reads the page it is given, keeps its cookies, sends what a person would send."""
 
 import http.client
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from urllib.parse import urlencode, urljoin, urlsplit
@@ -142,11 +142,13 @@ class Window:
     def send(self, form: Form, values: Mapping[str, str | list[str]] = {}) -> Page:
         return self.post(form.action, form.filled(values))
 
-    def upload(self, form: Form, name: str, filename: str, data: bytes) -> Page:
-        """Send a form with one file."""
+    def upload(self, form: Form, name: str, files: Sequence[tuple[str, bytes]]) -> Page:
+        """Send a form with files, each `(file name, bytes)`."""
         edge = "tape-and-seal-edge"
         parts = [f'--{edge}\r\nContent-Disposition: form-data; name="{k}"\r\n\r\n{v}\r\n'.encode() for k, v in form.filled({}) if k != name]
-        parts.append(f'--{edge}\r\nContent-Disposition: form-data; name="{name}"; filename="{filename}"\r\nContent-Type: application/octet-stream\r\n\r\n'.encode() + data + b"\r\n")
+        for filename, data in files:
+            head = f'--{edge}\r\nContent-Disposition: form-data; name="{name}"; filename="{filename}"\r\nContent-Type: application/octet-stream\r\n\r\n'
+            parts.append(head.encode() + data + b"\r\n")
         return self._follow("POST", form.action, b"".join(parts) + f"--{edge}--\r\n".encode(),
                             {"Content-Type": f"multipart/form-data; boundary={edge}", "Origin": f"http://{self.host}:{self.port}"})
 

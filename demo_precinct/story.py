@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from demo_precinct.rehearsed_day import MINUTE, Day, Story
 
-GAP = ("Between 17:00 and 19:00 one voter who had checked in did not reach a tabulator. Booths, bins, floor and the way out were searched by both parties; "
+GAP = ("Between 17:00 and 18:00 one voter who had checked in did not reach a tabulator. Booths, bins, floor and the way out were searched by both parties; "
        "no ballot was found. Consistent with a ballot carried out. Cause unknown.")
 
 
@@ -141,6 +141,7 @@ def tenth_hour(day: Day) -> None:
 def eleventh_hour(day: Day) -> None:
     """Somebody walks out with a ballot, and nobody writes it down."""
     day.truth.unnoted_taken += 1
+    day.answers.aside += 1              # checked in, and on no counter: the reading shows one more than the heads counted
     quick(day, "provisional", kind="absentee-shown")
     day.truth.provisional += 1
 

@@ -27,6 +27,7 @@ class Truth:
     found: int = 0                                      # in a booth, spoiled with no other given, in the spoiled envelope
     drop_off: int = 0                                   # sealed absentee envelopes handed in
     moved: dict[str, int] = field(default_factory=dict)             # style -> resupply less what was sent on, less what packs lacked
+    planned: dict[str, int] = field(default_factory=dict)           # notes that a made-up day will hold, by kind
     emergency: dict[str, int] = field(default_factory=dict)         # box -> ballots that waited and were fed
     write_in_bin: dict[str, int] = field(default_factory=dict)      # box -> ballots in its write-in bin
     lifetime: dict[str, int] = field(default_factory=dict)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from webapp.office.office_file import Office
-from webapp.packet.contents import ROW
+from webapp.packet.redrawn import cast
 from webapp.precinct.place import Contest, Place
 
 KINDS = ("write_in", "under", "over", "ballots")
@@ -36,11 +36,8 @@ def current(packets: Sequence[tuple[bytes, Mapping[str, Any]]]) -> list[tuple[by
 
 
 def ballots(core: Mapping[str, Any]) -> int:
-    """Ballots on the tapes of a packet."""
-    def one(tape: Any) -> int:
-        return tape if isinstance(tape, int) else sum(row["n"] for row in tape)
-
-    return sum(one(t["tape"]) for t in core["tabulators"] if t.get("tape") is not None)
+    """Ballots that count, of a packet."""
+    return cast(core)
 
 
 def joined(packets: Sequence[Packet], office: Office) -> list[tuple[tuple[Packet, ...], int]]:
@@ -79,7 +76,7 @@ def totals(packets: Iterable[Packet]) -> list[Total]:
             row = packet.core["contests"].get(contest.id)
             if row is None:
                 continue
-            names = [c.id for c in contest.choices] + list(ROW)
+            names = [c.id for c in contest.choices] + list(KINDS)
             mine = dict(zip(names, row, strict=True))
             before = found.get(contest.id)
             summed = {name: _sum(before.figures.get(name, 0) if before else 0, mine.get(name)) for name in dict.fromkeys([*(before.figures if before else ()), *names])}

@@ -3,6 +3,8 @@
 The office's record and the packets as received are the truth; nothing is kept here that they do not hold.
 """
 
+import sqlite3
+import threading
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -18,12 +20,13 @@ class Desk:
 
     def __init__(self, path: Path):
         self.path = Path(path)
-        self._db = Database(str(path))
+        self._lock = threading.Lock()
+        self._db = Database(sqlite3.connect(str(path), check_same_thread=False))
         self._db.conn.execute("PRAGMA journal_mode = WAL")
 
     def rebuild(self, packets: Iterable[tuple[bytes, Packet]]) -> None:
         """All tables anew from these current packets (digest, packet)."""
-        with self._db.conn:
+        with self._lock, self._db.conn:
             for table in TABLES:
                 self._db.conn.execute(f"DROP TABLE IF EXISTS {table}")
             self._db["packets"].create({"place": str, "digest": str, "number": int, "name": str, "ballots": int, "made": int}, pk="digest")
@@ -34,7 +37,7 @@ class Desk:
 
     def put(self, digest: bytes, packet: Packet) -> None:
         """One more packet; it takes the place of any other of the same place."""
-        with self._db.conn:
+        with self._lock, self._db.conn:
             for table in TABLES:
                 self._db.conn.execute(f"DELETE FROM {table} WHERE place = ?", [packet.place.id])
             self._put(digest, packet)
@@ -52,11 +55,14 @@ class Desk:
 
     def sums(self) -> dict[tuple[str, str], int]:
         """Votes by contest and line over all current packets."""
-        return {(contest, line): votes for contest, line, votes in
-                self._db.conn.execute("SELECT contest, line, sum(votes) FROM figures GROUP BY contest, line")}
+        with self._lock:
+            rows = self._db.conn.execute("SELECT contest, line, sum(votes) FROM figures GROUP BY contest, line").fetchall()
+        return {(contest, line): votes for contest, line, votes in rows}
 
     def of_place(self, place: str) -> dict[tuple[str, str], int]:
-        return {(contest, line): votes for contest, line, votes in self._db.conn.execute("SELECT contest, line, votes FROM figures WHERE place = ?", [place])}
+        with self._lock:
+            rows = self._db.conn.execute("SELECT contest, line, votes FROM figures WHERE place = ?", [place]).fetchall()
+        return {(contest, line): votes for contest, line, votes in rows}
 
     def close(self) -> None:
         self._db.close()

@@ -3,6 +3,7 @@
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
 from webapp.office import canvass
+from webapp.packet import contents
 from webapp.pages import hands
 from webapp.pages.drafts import Draft
 from webapp.pages.steps import claim, fresh_ids, show
@@ -43,18 +44,7 @@ def one(place: str):
         seals = [(name, said.get(name, ""), read.body.get("seals", {}).get(name, "")) for name in sorted({*said, *read.body.get("seals", {})}) if said.get(name) or read.body.get("seals", {}).get(name)]
     packets = [(digest, opened.core) for digest, opened in here.packets.get(place, ())]
     return render_template("place.html", place=found, report=report, tasks=here.desk_tasks(place, g.now), seals=seals, read=read, state=here.state(place), line_name=line_name,
-                           packets=packets, standing=[digest for digest, _ in canvass.current(packets)], official=_names(report, found))
-
-
-def _names(report, place):
-    """Contest rows of the packet as (title, n, lines)."""
-    from webapp.precinct.checklist import contest_lines
-
-    if report is None:
-        return []
-    from webapp.packet.contents import _tape
-
-    return [(c.title, c.n, contest_lines(c, _tape(c, report.opened.core["contests"][c.id]))) for c in report.place.typed_contests() if c.id in report.opened.core["contests"]]
+                           packets=packets, standing=[digest for digest, _ in canvass.current(packets)], account=contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest) if report else None)
 
 
 @page.get("/place/<place>/<key>")

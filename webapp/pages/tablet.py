@@ -9,7 +9,7 @@ page = Blueprint("tablet", __name__)
 
 def back() -> str:
     """Where to go on: a path of this server only."""
-    wanted = request.values.get("back", "/now")
+    wanted = request.values.get("back", "")
     return wanted if wanted.startswith("/") and not wanted.startswith("//") and "\\" not in wanted else current_app.extensions["room"].start
 
 

@@ -58,7 +58,7 @@ class Form:
             self._kept = kept
         if signers:
             self._signers(number, signers)
-        if "words" in body or number in self._texts:
+        if (kind != "check-words" and "words" in body) or number in self._texts:     # check words are a figure of that entry, no free words
             self._words(number, body.get("words", {}))
 
     def notes(self) -> Iterable[str]:

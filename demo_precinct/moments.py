@@ -1,0 +1,103 @@
+"""The demo started part-way: the place and its office on two ports, the day played up to a moment, then the clock runs on by itself."""
+
+import tempfile
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from demo_precinct import rehearsal, story
+from demo_precinct.desk import DeskNight
+from demo_precinct.rehearsed_day import MINUTE, Day
+from demo_precinct.truth import invented
+from webapp.office import enrolment, office_file
+from webapp.precinct import place_file
+from webapp.precinct.place import Place
+from webapp.serving import Running, serve_in_thread
+from webapp.settings import Settings
+
+MOMENTS = {"before-dawn": "arrivals", "opened": "hourly", "noon": "noon-look", "polls-closed": "search", "tapes": "tape-prints", "packet-ready": "copies", "office": ""}
+"""Each moment and the step before which the day stops; "" plays it to its end."""
+SEED = 1
+
+
+@dataclass
+class Demo:
+    """What runs: links, who has which PIN or slip code, and how to stop it."""
+
+    place: Place
+    links: dict[str, str]
+    pins: dict[str, str]
+    codes: dict[str, str]
+    desk_pins: dict[str, str]
+    desk_codes: dict[str, str]
+    stop: Callable[[], None]
+
+
+def start(moment: str, place_port: int = 0, office_port: int = 0, folder: Path | None = None) -> Demo:
+    """Set both up, play to the moment, let the clock run. Raises what the servers raise when a port is taken."""
+    import webapp
+
+    scratch = None if folder else tempfile.TemporaryDirectory(prefix="tapeseal-demo-")
+    root = folder or Path(scratch.name) / "demo"
+    toml = (rehearsal.HERE / "place.toml").read_bytes()
+    place = place_file.read(toml)
+    slips = rehearsal.prepare(root, (rehearsal.HERE / "office.toml").read_bytes(), [toml])
+    begin = place.at(place.opens) - 105 * MINUTE
+    apps, runs = [], []
+
+    def up(role: str, where: Path, port: int) -> Running:
+        app = webapp.create_app(Settings(role, where, port=port, clock="scripted", start=begin))
+        apps.append(app)
+        runs.append(serve_in_thread(app, port=port))
+        return runs[-1]
+
+    def stop() -> None:
+        for run in runs:
+            run.stop()
+        for app in apps:
+            app.extensions["room"].close()
+        if scratch:
+            scratch.cleanup()
+
+    try:
+        at_place, at_office = up("place", root / "places" / place.id, place_port), up("office", root / "office", office_port)
+        day = Day(place, invented(place, SEED), at_place.port, slips[place.id], story.told(), MOMENTS[moment])
+        if moment == "before-dawn":
+            day.crew.clock(day.now)
+        else:
+            day.play()
+        desk = _desk(root, at_office.port, slips[""], day, moment)
+    except BaseException:
+        stop()
+        raise
+    for app in apps:
+        app.extensions["room"].clock.go()
+    links = {"place": f"http://localhost:{at_place.port}/", "office": f"http://localhost:{at_office.port}/"}
+    sworn = moment != "before-dawn"
+    return Demo(place, links, {o.name: day.crew.pins[o.id] for o in place.officials} if sworn else {}, {} if sworn else {o.name: slips[place.id][o.id] for o in place.officials},
+                {o.name: desk.crew.pins[o.id] for o in desk.office.officials} if moment == "office" else {},
+                {} if moment == "office" else {o.name: slips[""][o.id] for o in desk.office.officials}, stop)
+
+
+def _desk(root: Path, port: int, codes: dict[str, str], day: Day, moment: str) -> DeskNight:
+    """The office's clock with the day's; at the moment `office` its people are sworn in and wait for the packet."""
+    office = office_file.read((root / "office" / enrolment.OFFICE_FILE).read_bytes())
+    desk = DeskNight(office, port, codes, day.now, ZoneInfo(day.place.zone))
+    if moment == "office":
+        desk.open()
+    else:
+        desk.crew.clock(day.now)
+    return desk
+
+
+def wait() -> None:
+    """Until the person presses Ctrl-C."""
+    try:
+        while True:
+            time.sleep(3600)
+    except KeyboardInterrupt:
+        pass
+
+

@@ -1,0 +1,252 @@
+"""The rehearsal: whole days and the office's night through the real pages, places side by side in as many processes as there are cores.
+
+It is well only if every step was kept, every record verifies, every packet was drawn as codes, read back from the pictures and accepted, and the
+office's totals are those of the truth.
+"""
+
+import json
+import multiprocessing
+import os
+import sqlite3
+import sys
+import time
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from demo_precinct import results_file, story
+from demo_precinct.crew import Tally
+from demo_precinct.desk import Brought, DeskNight
+from demo_precinct.rehearsed_day import MINUTE, Day, Story
+from demo_precinct.results_file import ResultsFile
+from demo_precinct.truth import Truth, invented
+from webapp.office import enrolment, office_file
+from webapp.packet import codes, frames
+from webapp.packet.envelope import parts_of
+from webapp.precinct import place_file
+from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.precinct.checklist import default_ids
+from webapp.precinct.place import Place
+from webapp.record.audit import verify
+from webapp.serving import serve_in_thread
+from webapp.settings import Settings
+
+HERE = Path(__file__).parent
+OFFICE_CODES = "slips-desk.json"
+
+
+@dataclass
+class PlaceDay:
+    """What came of one place's day: for the report, and for the desk."""
+
+    brought: Brought
+    tally: Tally
+    entries: int
+    verified: bool
+    says: str
+    gaps: list[tuple[str, str]] = field(default_factory=list)
+    closed: int = 0
+
+
+@dataclass
+class Report:
+    """The JSON of formats.md."""
+
+    ok: bool
+    places: int
+    entries: int
+    signatures: int
+    steps: dict[str, int]
+    corrections: int
+    remarks: int
+    packets: dict[str, int]
+    totals: dict[str, int]
+    findings: list[dict[str, str]]
+    seconds: float
+
+    def as_json(self) -> str:
+        return json.dumps(asdict(self), ensure_ascii=False, separators=(",", ":"))
+
+
+def day_story(truth: Truth) -> Story:
+    """What happens in a place made from a results file: the notes its day has, in the third hour."""
+    def notes(day: Day) -> None:
+        style = day.place.stock[0].style
+        for _ in range(truth.planned.get("spoiled", 0)):
+            story.quick(day, "spoiled", style=style)
+            truth.spoiled[style] = truth.spoiled.get(style, 0) + 1
+        for _ in range(truth.planned.get("left", 0)):
+            story.quick(day, "left")
+            truth.left += 1
+            day.answers.aside += 1
+
+    return Story({3: notes}, {}, {})
+
+
+def play_place(folder: Path, place: Place, codes_: dict[str, str], truth: Truth, demo: bool) -> PlaceDay:
+    """One whole day in a process of its own."""
+    import webapp
+
+    app = webapp.create_app(Settings("place", folder, mode=place.mode, clock="scripted", start=place.at(place.opens) - 120 * MINUTE))
+    running = serve_in_thread(app)
+    day = Day(place, truth, running.port, codes_, story.told() if demo else day_story(truth))
+    try:
+        day.play()
+        day.pass_time(2)
+        sealed = day.packet_file()
+        pictures = [("packet.pdf", day.fetched("/packet/packet.pdf").body)] if demo else _pictures(sealed)
+        gaps = [(line.id, line.says) for line in app.extensions["room"].day.balance.gaps]
+    finally:
+        running.stop()
+        app.extensions["room"].close()
+    verdict = verify(folder / "record.db", coarse=BALLOT_KINDS)
+    holds = [c.id for c in place.containers]
+    brought = Brought(place.id, pictures, {c: day.answers.on[c] for c in (*holds, "case") if c in day.answers.on}, {t.id: truth.on_tape(t.id) for t in place.tabulators},
+                      truth.provisional, truth.drop_off, sum(truth.spoiled.values()), len(holds), len(place.copies))
+    return PlaceDay(brought, day.crew.tally, verdict.entries, verdict.ok, verdict.says, gaps, day.now)
+
+
+def _pictures(sealed: bytes) -> list[tuple[str, bytes]]:
+    """Each code as a picture, as `packet build` draws them."""
+    return [(f"frame-{i:02d}.png", codes.as_png(text, 4)) for i, text in enumerate(frames.split(parts_of(sealed)), 1)]
+
+
+def prepare(folder: Path, office_toml: bytes, places: Sequence[Place | bytes]) -> dict[str, dict[str, str]]:
+    """The office's folder, and each place built, signed and enrolled in `places/ID`; the slips' codes by place ("" for the desk)."""
+    office = folder / "office"
+    office.mkdir(parents=True)
+    (office / enrolment.OFFICE_FILE).write_bytes(office_toml)
+    opened = enrolment.open_office(office)
+    found = {"": _codes(opened.slips)} if opened.slips else {}
+    (folder / "places").mkdir()
+    for place in places:
+        toml = place if isinstance(place, bytes) else place_file.write(place).encode()
+        name = place_file.read(toml).id
+        sealed = folder / f"{name}.cose"
+        enrolment.build(toml, office, sealed)
+        made = enrolment.enrol(sealed.read_bytes(), office, folder / "places" / name, time.time_ns() // 1_000_000)
+        sealed.unlink()
+        found[name] = json.loads(made.codes.read_text(encoding="utf-8"))["codes"]
+    return found
+
+
+def _codes(slips: Path) -> dict[str, str]:
+    """Codes of the desk's slips. Practice offices write them beside the PDF; else they are read off the printed page, as a person would."""
+    beside = slips.with_suffix(".json")
+    if beside.exists():
+        return json.loads(beside.read_text(encoding="utf-8"))["codes"]
+    import re
+
+    import pypdfium2
+
+    text = "\n".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(slips))
+    office = office_file.read((slips.parent / enrolment.OFFICE_FILE).read_bytes())
+    found = re.findall(r"\b([0-9A-HJKMNP-TV-Z]{4}-[0-9A-HJKMNP-TV-Z]{4}-[0-9A-HJKMNP-TV-Z]{4})\b", text)
+    order = sorted(office.officials, key=lambda o: text.index(o.name))
+    return {o.id: code for o, code in zip(order, found, strict=True)}
+
+
+def rehearse_demo(folder: Path, seed: int) -> Report:
+    """The demo's place and its office."""
+    toml = (HERE / "place.toml").read_bytes()
+    place = place_file.read(toml)
+    made = prepare(folder, (HERE / "office.toml").read_bytes(), [toml])
+    truth = invented(place, seed)
+    expected = {(contest, line): n for rows in truth.contests.values() for contest, row in rows.items() for line, n in _lines(row)}
+    sums: dict[tuple[str, str], int] = {}
+    for rows in truth.contests.values():
+        for contest, row in rows.items():
+            for line, n in _lines(row):
+                sums[contest, line] = sums.get((contest, line), 0) + n
+    return rehearse(folder, [place], [truth], made, dict.fromkeys(expected, 0) | sums, True)
+
+
+def _lines(row: dict) -> list[tuple[str, int]]:
+    return [*row["votes"].items(), *((k, row[k]) for k in ("write_in", "under", "over") if k in row)]
+
+
+def rehearse_results(folder: Path, file: ResultsFile, count: int, seed: int) -> Report:
+    """`count` places made from a results file."""
+    places = [results_file.place(file, i) for i in range(count)]
+    made = prepare(folder, _office_for(places), places)
+    return rehearse(folder, places, [results_file.truth(file, i, p, seed) for i, p in enumerate(places)], made, file.sums(count), False)
+
+
+def _office_for(places: Sequence[Place]) -> bytes:
+    """An office that awaits these places, each with the next one as its neighbour."""
+    rows = ['format = 1\nid = "rehearsal"\nname = "Rehearsal County election office"\nsmall = 10']
+    rows += [f'[[parties]]\nid = "{p.id}"\nname = "{p.name}"\nword = "{p.word}"' for p in results_file.PARTIES]
+    rows += [f'[[officials]]\nid = "d{i}"\nname = "{name}"\nparty = "{party}"\nrole = "receiver"' for i, (name, party) in enumerate((("Marla Quint", "A"), ("Theo Brandt", "B")), 1)]
+    for i, place in enumerate(places):
+        beside = f'\nwith = "{places[i - 1 if i else 1].id}"' if len(places) > 1 else ""
+        rows.append(f'[[places]]\nid = "{place.id}"\nname = {json.dumps(place.name, ensure_ascii=False)}{beside}')
+    return "\n\n".join(rows).encode()
+
+
+def rehearse(folder: Path, places: Sequence[Place], truths: Sequence[Truth], slips: dict, expected: dict[tuple[str, str], int], demo: bool) -> Report:
+    """Every place's day, and the office's night as they come in."""
+    import webapp
+
+    began = time.monotonic()
+    office = office_file.read((folder / "office" / enrolment.OFFICE_FILE).read_bytes())
+    night = places[0].at(places[0].closes) + 150 * MINUTE
+    app = webapp.create_app(Settings("office", folder / "office", clock="scripted", start=night))
+    running = serve_in_thread(app)
+    desk = DeskNight(office, running.port, slips[""], night, ZoneInfo(places[0].zone))
+    days: list[PlaceDay] = []
+    findings: list[dict[str, str]] = []
+    try:
+        desk.open()
+        for day in _played(folder, places, truths, slips, demo):
+            desk.take_in(day.brought)
+            days.append(day)
+            _told(len(days), len(places))
+        for place in places:
+            report = app.extensions["room"].report(place.id)
+            findings += [{"place": place.id, "code": check.name, "says": check.says} for check in report.questions]
+            findings += [{"place": place.id, "code": line.id, "says": line.says} for line in report.balance.gaps]
+    finally:
+        running.stop()
+        app.extensions["room"].close()
+    return _report(folder, days, desk, findings, expected, time.monotonic() - began)
+
+
+def _played(folder: Path, places: Sequence[Place], truths: Sequence[Truth], slips: dict, demo: bool):
+    """Days as they end; one place is played here, several side by side."""
+    jobs = [(folder / "places" / p.id, p, slips[p.id], t, demo) for p, t in zip(places, truths, strict=True)]
+    if len(jobs) == 1:
+        yield play_place(*jobs[0])
+        return
+    with ProcessPoolExecutor(os.cpu_count() or 1, multiprocessing.get_context("spawn")) as pool:
+        for done in as_completed([pool.submit(play_place, *job) for job in jobs]):
+            yield done.result()
+
+
+def _told(done: int, of: int) -> None:
+    if of > 1 and sys.stderr.isatty():
+        print(f"\r{done} of {of} places", end="" if done < of else "\n", file=sys.stderr, flush=True)
+
+
+def _report(folder: Path, days: Sequence[PlaceDay], desk: DeskNight, findings: list, expected: dict[tuple[str, str], int], seconds: float) -> Report:
+    office = verify(folder / "office" / "office.db")
+    totals = _totals(folder / "office" / "desk.db", expected)
+    broken = [{"place": d.brought.place, "code": "record", "says": d.says} for d in days if not d.verified]
+    if not office.ok:
+        broken.append({"place": "", "code": "record", "says": office.says})
+    tallies = [d.tally for d in days] + [desk.crew.tally]
+    packets = {"built": len(days), "read": desk.read, "accepted": desk.accepted}
+    ok = not broken and len(set(packets.values())) == 1 and totals["equal"] == totals["contests"]
+    return Report(ok, len(days), sum(d.entries for d in days) + office.entries, sum(t.signatures for t in tallies),
+                  {"default": len(default_ids()), "kept": sum(t.kept for t in tallies), "exceptions": sum(t.exceptions for t in tallies), "short_signed": sum(t.short for t in tallies)},
+                  sum(t.corrections for t in tallies), sum(t.remarks for t in tallies), packets, totals, broken + findings, round(seconds, 1))
+
+
+def _totals(path: Path, expected: dict[tuple[str, str], int]) -> dict[str, int]:
+    """How many contests there are, and in how many every line of the office's totals is the truth's."""
+    with sqlite3.connect(f"file:{path}?mode=ro", uri=True) as db:
+        sums = {(contest, line): votes for contest, line, votes in db.execute("SELECT contest, line, sum(votes) FROM figures WHERE line <> 'ballots' GROUP BY contest, line")}
+    contests = {contest for contest, _ in expected}
+    off = {c for c, line in set(expected) | set(sums) if expected.get((c, line), 0) != sums.get((c, line), 0)}
+    return {"contests": len(contests), "equal": len(contests - off)}

@@ -1,0 +1,52 @@
+"""Start the demo: an invented place and its office on this computer, practice data, from dawn or part-way through the day."""
+
+import argparse
+import signal
+import sys
+
+from webapp.commands import Stop
+
+NAME = "demo"
+HELP = "start an invented place and its office on this computer"
+MOMENTS = ("before-dawn", "opened", "noon", "polls-closed", "tapes", "packet-ready", "office")
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--at", choices=MOMENTS, default="before-dawn", metavar="MOMENT", help="where in the day to begin: " + ", ".join(MOMENTS))
+    parser.add_argument("--place-port", type=int, default=8610, metavar="N", help="port of the place (default 8610)")
+    parser.add_argument("--office-port", type=int, default=8620, metavar="N", help="port of the office (default 8620)")
+
+
+def run(options: argparse.Namespace) -> int:
+    """0 when it was stopped by Ctrl-C, 2 when it cannot start."""
+    from demo_precinct import moments
+    from webapp.serving import PortTaken
+
+    if options.at != "before-dawn":
+        print(f"Playing the day up to “{options.at}”; this takes a few seconds.", file=sys.stderr, flush=True)
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    try:
+        demo = moments.start(options.at, options.place_port, options.office_port)
+    except PortTaken as taken:
+        raise Stop(f"{taken} Here: --place-port and --office-port.") from None
+    except KeyboardInterrupt:
+        return 0
+    print("\n".join(told(demo)), flush=True)
+    try:
+        moments.wait()
+    finally:
+        demo.stop()
+    return 0
+
+
+def told(demo) -> list[str]:
+    """Links, and who signs with what."""
+    def people(found: dict[str, str]) -> list[str]:
+        return [f"    {code}  {name}" for name, code in found.items()]
+
+    rows = [f"{demo.place.name}, practice day {demo.place.date.isoformat()}", f"  Place:  {demo.links['place']}", f"  Office: {demo.links['office']}"]
+    for words, found in (("Slips of the place's officials (code, name): each takes the oath under People and chooses a PIN", demo.codes), ("PINs at the place", demo.pins),
+                         ("Slips of the desk (code, name)", demo.desk_codes), ("PINs at the desk", demo.desk_pins)):
+        if found:
+            rows += [f"  {words}:", *people(found)]
+    return [*rows, "Ctrl-C ends it; nothing is kept."]

@@ -1,0 +1,64 @@
+"""Rehearse a whole day and night through the real pages: the demo's place, or places made from a published results file."""
+
+import argparse
+import tempfile
+from pathlib import Path
+
+from webapp.commands import Stop
+
+NAME = "rehearse"
+HELP = "play a whole day and night through the real pages and say whether all of it was kept, read and added up"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--results", type=Path, metavar="FILE.csv", help="make each precinct of this results file a place")
+    parser.add_argument("--places", type=int, metavar="N", help="only the first N precincts of the file")
+    parser.add_argument("--seed", type=int, default=1, help="for what the figures leave open (default 1)")
+    parser.add_argument("--keep", type=Path, metavar="DIR", help="leave the folders of the places and the office here")
+    parser.add_argument("--json", action="store_true", help="one object on one line")
+
+
+def run(options: argparse.Namespace) -> int:
+    """0 all well, 1 something was not kept, read or equal, 2 the input cannot be used."""
+    if options.places is not None and options.results is None:
+        raise Stop("--places goes with --results: give the results file too.")
+    if options.keep and options.keep.exists() and any(options.keep.iterdir()):
+        raise Stop(f"{options.keep} is not empty, and nothing is written over: name a new folder.")
+    with tempfile.TemporaryDirectory(prefix="rehearsal-") as scratch:
+        folder = options.keep or Path(scratch) / "rehearsal"
+        return played(options, folder)
+
+
+def played(options: argparse.Namespace, folder: Path) -> int:
+    from demo_precinct import rehearsal, results_file
+    from demo_precinct.browser import Stuck
+    from webapp.office.canvass import Unusable
+    from webapp.precinct.place_file import Mistakes
+
+    try:
+        if options.results is None:
+            report = rehearsal.rehearse_demo(folder, options.seed)
+        else:
+            file = results_file.read(options.results.read_bytes())
+            count = len(file.precincts) if options.places is None else options.places
+            if not 1 <= count <= len(file.precincts):
+                raise Stop(f"--places is {count}; the file holds {len(file.precincts)} precincts. Give a number from 1 to that.")
+            report = rehearsal.rehearse_results(folder, file, count, options.seed)
+    except OSError as wrong:
+        raise Stop(f"{options.results or folder} cannot be used ({wrong.strerror}): give the path of a CSV file, or another folder.") from None
+    except (Unusable, Mistakes) as wrong:
+        raise Stop(str(wrong)) from None
+    except Stuck as stuck:
+        raise Stop(f"The rehearsal came to a stop: {stuck}", 1) from None
+    print(report.as_json() if options.json else in_words(report))
+    return 0 if report.ok else 1
+
+
+def in_words(report) -> str:
+    """The report for people."""
+    head = "All of it was kept, read back and adds up." if report.ok else "Not all of it is well:"
+    rows = [head, f"{report.places} places, {report.entries} entries, {report.signatures} signatures, {report.steps['kept']} steps and notes kept "
+            f"({report.steps['exceptions']} exceptions, {report.steps['short_signed']} short-signed), {report.corrections} corrections, {report.remarks} remarks.",
+            f"Packets: {report.packets['built']} built, {report.packets['read']} read from pictures, {report.packets['accepted']} accepted. "
+            f"Contests: {report.totals['equal']} of {report.totals['contests']} equal.", f"{report.seconds} seconds."]
+    return "\n".join(rows + [f"  {f['place'] or 'office'}: {f['says']}" for f in report.findings[:40]])
