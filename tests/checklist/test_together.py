@@ -102,3 +102,32 @@ def test_the_look_round_at_noon_signs_the_last_reading_along(day):
     last = day.keep("hourly", hour=day.now)
 
     assert read(day, "noon-look").body["reading"] == last.number
+
+
+def test_a_tabulator_that_is_out_is_not_read_again_and_its_figure_still_stands(day):
+    day.keep("tabulator-out", "T1", public=212, lifetime=9212)
+    read_ = read(day, "hourly", form={"counters.T2": "190", "check_ins.P3": "300", "check_ins.P4": "110", "in_hand": "5"})
+
+    assert read_.mistakes == {}
+    assert read_.body["counters"] == {"T2": 190, "T1": 212}
+
+
+def test_a_reading_from_before_keeps_its_figure_when_it_is_corrected(day):
+    day.keep("tabulator-out", "T1", public=212)
+
+    assert read(day, "hourly", form={"counters.T1": "64", "counters.T2": "71", "check_ins.P3": "90", "check_ins.P4": "50", "in_hand": "5"}).body["counters"] == {"T1": 64, "T2": 71}
+
+
+def test_a_spare_is_read_again_and_an_unreadable_counter_is_not_made_up(day):
+    day.keep("tabulator-out", "T1")
+    form = {"counters.T2": "190", "check_ins.P3": "300", "check_ins.P4": "110", "in_hand": "5"}
+    assert read(day, "hourly", form=form).body["counters"] == {"T2": 190}
+
+    day.keep("tabulator-in", "T1", how="memory-moved", public=212)
+    assert list(read(day, "hourly", form=form).mistakes) == ["counters.T1"]
+
+
+def test_a_tabulator_that_stays_shut_has_no_counter_to_read(day):
+    day.keep("zero-tape", "T1", not_so=True)
+
+    assert read(day, "hourly", form={"counters.T2": "190", "check_ins.P3": "300", "check_ins.P4": "110", "in_hand": "5"}).mistakes == {}

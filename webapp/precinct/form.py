@@ -110,9 +110,13 @@ class Reader:
         A control that the form did not send at all stands as its default, so that a note of two taps needs none of its figures.
         """
         text = self.text(name) if self.prefix + name in self.form else things.default(one, self.place, self.day, self.at)
-        if not text and not self.not_so and (not one.optional or self.needed(one, name)):
+        if not text and not self.not_so and (not one.optional or self.needed(one, name)) and not self.stands_still(one, name):
             raise Mend
         return text
+
+    def stands_still(self, one: Field, name: str) -> bool:
+        """Whether this is the counter of a tabulator that is out of use: nobody reads it again."""
+        return one.per in ("running", "box-running") and things.out_with(self.day, name.partition(".")[2]) is not None
 
     def needed(self, one: Field, name: str) -> bool:
         """An optional field that is asked for all the same: by the place's rule, or for the containers that hold ballots."""

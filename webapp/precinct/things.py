@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from webapp.precinct.place import Box, Place, Tabulator
-from webapp.precinct.step import Day, Field, Step, last
+from webapp.precinct.step import Day, Field, Kept, Step, last
 
 Things = tuple[tuple[str, str], ...]
 ASIDE = (("spoiled", "Spoiled"), ("provisional", "Provisional"), ("drop-off", "Absentee dropped off"))
@@ -105,6 +105,21 @@ def _write_ins(place: Place, day: Day, at: str) -> Things:
     return tuple((c.id, c.title) for c in place.typed_contests() if c.write_in)
 
 
+def _running(place: Place, day: Day, box: str = "") -> Things:
+    """Tabulators that count ballots today (of this box): all but those that stay shut; one that is out of use says so."""
+    from webapp.precinct.steps_read import steps
+
+    known = steps(place)
+    return tuple((t.id, f"{t.id}, out of use" if out_with(day, t.id) else t.id) for t in place.tabulators
+                 if box in ("", t.box) and not shut(place, day, t.id, known))
+
+
+def out_with(day: Day, at: str) -> Kept | None:
+    """The note by which this tabulator went out of use, while nothing has come into use in its place."""
+    out, back = last(day, "tabulator-out", at), last(day, "tabulator-in", at)
+    return out if out is not None and (back is None or back.number < out.number) else None
+
+
 def _clocks(place: Place, day: Day, at: str) -> Things:
     return (("laptop", "This laptop"), *((t.id, f"Tabulator {t.id}") for t in place.tabulators), ("book", "Poll book"), ("wall", "Clock on the wall"))
 
@@ -114,7 +129,7 @@ _KINDS: dict[str, Callable[[Place, Day, str], Things]] = {
     "style": lambda place, day, at: tuple((s.style, f"style {s.style}") for s in place.stock) or tuple((s.id, f"style {s.id}") for s in place.styles),
     "book": lambda place, day, at: tuple((p.id, p.name) for p in place.precincts),
     "tabulator": lambda place, day, at: tuple((t.id, t.id) for t in place.tabulators),
-    "box-tabulator": lambda place, day, at: tuple((t.id, t.id) for t in place.tabulators if t.box == at),
+    "running": lambda place, day, at: _running(place, day), "box-running": lambda place, day, at: _running(place, day, at),
     "bin": _bins, "door": _doors, "box-bin": _box_bins,
     "contest": lambda place, day, at: tuple((c.id, c.title) for c in place.typed_contests()),
     "write-in-contest": _write_ins,

@@ -10,6 +10,7 @@ from webapp.precinct.right import NOT_SO
 from webapp.precinct.signing import different
 from webapp.precinct.step import all_of
 from webapp.precinct.tasks import tasks
+from webapp.precinct.things import out_with
 
 if TYPE_CHECKING:
     from webapp.precinct.form import Reader
@@ -94,6 +95,14 @@ def sign_the_noon_reading_along(reader: "Reader", body: dict[str, Any]) -> None:
         body["reading"] = readings[-1].number
 
 
+def stood_still(reader: "Reader", body: dict[str, Any]) -> None:
+    """A tabulator that is out of use need not be read again: the figure with which it went out still stands among the counters."""
+    for tabulator in reader.place.tabulators:
+        out = out_with(reader.day, tabulator.id)
+        if out is not None and "public" in out.body and reader.at in ("", tabulator.box):
+            body.setdefault("counters", {}).setdefault(tabulator.id, out.body["public"])
+
+
 def something_printed(reader: "Reader", body: dict[str, Any]) -> None:
     """A zero tape that proves something was printed at least once."""
     if body.get("prints") == 0 and not reader.not_so:
@@ -102,6 +111,6 @@ def something_printed(reader: "Reader", body: dict[str, Any]) -> None:
 
 Check = Callable[["Reader", dict[str, Any]], None]
 CHECKS: Mapping[str, tuple[Check, ...]] = {
-    "emergency-opened": (emergency_adds_up,), "tape-typed": (taken_off_with_a_reason,), "depart": (two_carriers,), "relief": (someone_moves,),
+    "hourly": (stood_still,), "bin-emptied": (stood_still,), "emergency-opened": (emergency_adds_up,), "tape-typed": (taken_off_with_a_reason,), "depart": (two_carriers,), "relief": (someone_moves,),
     "polls-open": (opened_in_time,), "tabulator-in": (own_zero_tape,), "instruction": (hour_with_the_order,),
     "noon-look": (sign_the_noon_reading_along,), "zero-tape": (something_printed,)}
