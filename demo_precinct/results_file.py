@@ -5,7 +5,7 @@ The form: rows of `precinct, contest, vote_for, choice, kind, votes, ballot_grou
 
 import random
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, time
 
 from demo_precinct.truth import Truth, lifetimes
@@ -114,7 +114,7 @@ def place(file: ResultsFile, index: int) -> Place:
     """The place of one precinct: P001, P002 ... ; one box, one tabulator, one style, four officials of two parties."""
     precinct = file.precincts[index]
     ballots = needed(file, index)
-    contests = tuple(file.contests[key] for key in precinct.lines)
+    contests = tuple(_here(file.contests[key], lines) for key, lines in precinct.lines.items())
     stock = -(-(ballots + 60) // 100) * 100
     first = 100_001 + index * 40
     return Place(
@@ -122,6 +122,12 @@ def place(file: ResultsFile, index: int) -> Place:
         f"p{index + 1:03d}.rehearsal.example", PARTIES, Rules(overvotes=file.overvotes, typed="all"), tuple(Official(*row) for row in CAST), (Precinct("A", precinct.name[:120]),),
         (Style("S1", ("A",), tuple(c.id for c in contests)),), contests, (Box("B1"),), (Tabulator("T1", f"RH-{index + 1:04d}", "B1", 5000 + 37 * index),), (Stock("S1", stock, 100),),
         tuple(str(first + i) for i in range(24)), (), (Container("C1", "voted ballots", True), Container("E1", "envelopes"), Container("U1", "unused ballots")))
+
+
+def _here(contest: Contest, lines: dict[str, int]) -> Contest:
+    """The contest as this precinct's ballot has it: its own choices, by the ids they have over the whole file."""
+    choices = tuple(c for c in contest.choices if c.label in lines)
+    return replace(contest, choices=choices or contest.choices[:1])
 
 
 def needed(file: ResultsFile, index: int) -> int:
@@ -137,8 +143,8 @@ def truth(file: ResultsFile, index: int, place: Place, seed: int) -> Truth:
     precinct, rng = file.precincts[index], random.Random(f"{seed}/{place.id}")
     ballots, rows = needed(file, index), {}
     for key, lines in precinct.lines.items():
-        contest = file.contests[key]
-        row: dict = {"votes": {c.id: lines[c.label] for c in contest.choices if c.label in lines}}
+        contest = _here(file.contests[key], lines)
+        row: dict = {"votes": {c.id: lines.get(c.label, 0) for c in contest.choices}}
         row |= {name: lines[name] for name in ("write_in", "under", "over") if name in lines}
         carried = precinct.cast.get(key[1]) if key[1] else precinct.ballots
         if carried is not None:

@@ -5,7 +5,7 @@ official results file. Everything here is unofficial.
 import csv
 import io
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from webapp.office.office_file import Office
@@ -79,9 +79,18 @@ def totals(packets: Iterable[Packet]) -> list[Total]:
             names = [c.id for c in contest.choices] + list(KINDS)
             mine = dict(zip(names, row, strict=True))
             before = found.get(contest.id)
-            summed = {name: _sum(before.figures.get(name, 0) if before else 0, mine.get(name)) for name in dict.fromkeys([*(before.figures if before else ()), *names])}
-            found[contest.id] = Total(before.contest if before else contest, summed, (before.places if before else 0) + 1)
+            figures = {**(before.figures if before else {})}
+            for name, votes in mine.items():
+                figures[name] = _sum(figures.get(name), votes)
+            found[contest.id] = Total(_joined(before.contest, contest) if before else contest, figures, (before.places if before else 0) + 1)
     return list(found.values())
+
+
+def _joined(one: Contest, other: Contest) -> Contest:
+    """The contest with every choice that either place's ballot has."""
+    known = {choice.id for choice in one.choices}
+    more = tuple(choice for choice in other.choices if choice.id not in known)
+    return replace(one, choices=one.choices + more) if more else one
 
 
 def _sum(a: int | None, b: int | None) -> int | None:
