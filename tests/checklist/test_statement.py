@@ -120,3 +120,13 @@ def test_an_office_that_renames_its_choices_of_place_keeps_old_statements_legibl
     place = replace(LINDEN, containers=())
 
     assert "C1: 0405" in checklist.statement("containers-sealed", {"seals": {"C1": "0405", "case": "0406"}, "in_book": True}, place)
+
+
+def test_hours_are_said_on_the_clock_of_the_place():
+    """look/README: hours on a 24-hour clock unless the place file says otherwise."""
+    place = replace(LINDEN, rules=replace(LINDEN.rules, clock=12))
+
+    assert checklist.statement("polls-open", {"time": LINDEN.at(LINDEN.opens)}, place) == "Polls open: declared open at: 7:00 am."
+    titles = [t.title for t in Day(place).tasks("voting")]
+    assert titles[4:6] == ["Take the 12:00 pm reading", "Take the 1:00 pm reading"]
+    assert Day(place).task("line-end").opens.startswith("when step")

@@ -4,7 +4,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from webapp.precinct import things
-from webapp.precinct.hours import clock, hours
+from webapp.precinct.hours import clock, hours, said
 from webapp.precinct.place import Place
 from webapp.precinct.step import Day, Step, at_label
 
@@ -24,7 +24,7 @@ def page_key(step: Step, at: str) -> str:
 def fill(step: Step, place: Place, at: str) -> Step:
     """The step with its words filled in for where and when it is done."""
     label = at_label(place, step, at) or {"tabulator": "each tabulator", "box": "each box"}.get(step.per, "")
-    return _filled(step, label, place.name, str(place.rules.battery_hours), at if step.id == "hourly" and at else "hourly")
+    return _filled(step, label, place.name, str(place.rules.battery_hours), said(place, at) if step.id == "hourly" and at else "hourly")
 
 
 @lru_cache(maxsize=4096)

@@ -25,3 +25,16 @@ def hours(place: Place, day: Day) -> tuple[int, ...]:
 def clock(place: Place, ms: int) -> str:
     """Wall-clock time HH:MM of a moment, in the place's zone."""
     return datetime.fromtimestamp(ms / 1000, place.tz).strftime("%H:%M")
+
+
+def wall(place: Place, ms: int) -> str:
+    """The same as people here read it: "20:00", or "8:00 pm" where the place file asks for a 12-hour clock."""
+    return said(place, clock(place, ms))
+
+
+def said(place: Place, hhmm: str) -> str:
+    """HH:MM as people here read it."""
+    if place.rules.clock != 12:
+        return hhmm
+    hour, minute = hhmm.split(":")
+    return f"{int(hour) % 12 or 12}:{minute} {'pm' if int(hour) >= 12 else 'am'}"

@@ -1,14 +1,14 @@
 """What is signed, in words: every figure of a body in the order of its fields, so that the second signer reads what the first one typed."""
 
 from collections.abc import Mapping
-from datetime import datetime
 from typing import Any
 
 from webapp.precinct import things
+from webapp.precinct.filled import fill
+from webapp.precinct.hours import wall
 from webapp.precinct.place import Contest, Place
 from webapp.precinct.step import Day, Field, NoDay, Step
 from webapp.precinct.steps_read import steps
-from webapp.precinct.tasks import fill
 
 OURS = frozenset({"bin", "door", "box-bin", "aside", "aside-kind", "provisional-kind", "clock"})     # things named in our words, not the office's
 OWN = {
@@ -101,7 +101,7 @@ def _value(field: Field, value: Any, place: Place, day: Day, at: str) -> str:
     if value is None:
         return "nobody"
     if field.kind == "time":
-        return _clock(value, place)
+        return wall(place, value)
     if field.kind == "choice":
         words = dict(things.choices(field, place, day, at)).get(value, str(value))
         return words if field.of else _small(words)
@@ -117,11 +117,7 @@ def _hour_of_tallies(step: Step, body: Mapping[str, Any], place: Place) -> str:
     messages, outcomes = (dict(step.field(name).choices) for name in ("message", "outcome"))
     said = [f"{_small(messages.get(message, message))}, {_small(outcomes.get(outcome, outcome))}: {count}"
             for message, row in body["tally"].items() for outcome, count in row.items()]
-    return f"from {_clock(body['hour'], place)}: " + ("; ".join(said) or "none") + "."
-
-
-def _clock(ms: int, place: Place) -> str:
-    return datetime.fromtimestamp(ms / 1000, place.tz).strftime("%H:%M")
+    return f"from {wall(place, body['hour'])}: " + ("; ".join(said) or "none") + "."
 
 
 def contest_lines(contest: Contest, row: Mapping[str, Any]) -> list[tuple[str, int | None]]:
@@ -139,7 +135,7 @@ def _contest(contest: Contest, row: Mapping[str, Any]) -> str:
 
 def _worked_out(field: Field, value: Any, place: Place) -> str:
     if field.name == "hour":
-        return f"for {_clock(value, place)}"
+        return f"for {wall(place, value)}"
     if field.name == "notes_to":
         return f"notes read to entry {value}"
     if field.name == "reading":

@@ -6,6 +6,7 @@ Each check looks at a body that was read and says what to mend; an exception tha
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
+from webapp.precinct.hours import wall
 from webapp.precinct.right import NOT_SO
 from webapp.precinct.signing import different
 from webapp.precinct.step import all_of
@@ -66,7 +67,7 @@ def opened_in_time(reader: "Reader", body: dict[str, Any]) -> None:
     opens = reader.place.at(reader.place.opens)
     late = (body.get("time", opens) - opens) // MINUTE
     if late > 0:
-        hour = reader.place.opens.strftime("%H:%M")
+        hour = wall(reader.place, opens)
         reader.wrong("time", f"The polls were to open at {hour}; this is {late} minute{'s'[:late != 1]} later. Tick “It is not so” and say why, and who was told.")
 
 

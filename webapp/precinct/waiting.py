@@ -10,7 +10,7 @@ from datetime import time
 
 from webapp.precinct import things
 from webapp.precinct.filled import ats, fill, page_key
-from webapp.precinct.hours import MINUTE, clock, closing_hour
+from webapp.precinct.hours import MINUTE, clock, closing_hour, wall
 from webapp.precinct.place import Place
 from webapp.precinct.step import LISTS, Day, Kept, Step, Task, all_of, last, task_key
 
@@ -99,7 +99,7 @@ class Board:
         if lacking:
             return "when " + self.named(lacking, step.list), ()
         gate = self.due(step, at) - EARLY if step.id == "hourly" or step.by == "noon" else self.moment(step.not_before)
-        return ("", ()) if gate is None or self.now >= gate else (f"at {clock(self.place, gate)}", ())
+        return ("", ()) if gate is None or self.now >= gate else (f"at {wall(self.place, gate)}", ())
 
     def waits_for_all(self, step: Step, above: Sequence[Task]) -> tuple[str, tuple[str, ...]]:
         """Everything above, yet no longer than until its own time: voters never wait for the program."""
@@ -107,7 +107,7 @@ class Board:
         due = self.due(step, "")
         if not missing or (due is not None and self.now >= due):
             return "", missing
-        until = f", or at {clock(self.place, due)} with what is missing named" if due is not None else ""
+        until = f", or at {wall(self.place, due)} with what is missing named" if due is not None else ""
         return f"when {self.named(missing, step.list)}{until}", ()
 
     def named(self, keys: Sequence[str], here: str) -> str:
