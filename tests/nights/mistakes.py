@@ -112,6 +112,9 @@ def _clash(one: Item, other: Item) -> bool:
     def plain(item: Item) -> Item:
         return {k: v for k, v in item.items() if k not in ("ballots", "by", "likely", "scope")}
 
+    codes = {one["code"], other["code"]}
+    if "zero-not-zero" in codes and "counter_at_zero" in (one.get("figure"), other.get("figure")):
+        return True  # what the zero tape read is then lost
     same_figure = "figure" in one and one["figure"] == other.get("figure") and \
         one.get("tabulator") == other.get("tabulator")
     return plain(one) == plain(other) or same_figure

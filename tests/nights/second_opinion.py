@@ -174,6 +174,8 @@ def opposed(items: list[Item], f: dict) -> bool:
     """Two mistakes of one figure in opposite directions: whether a list shows such a pair is left open here."""
     if len(items) < 2:
         return False
+    if {"zero-not-zero", "counter_at_zero"} <= {item.get(key) for item in items for key in ("code", "figure")}:
+        return True  # what the zero tape read is then lost
     one, other = (directions(item, f) for item in items)
     return any(one[figure] == -other[figure] for figure in one.keys() & other.keys())
 
