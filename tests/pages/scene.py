@@ -1,0 +1,163 @@
+"""One day of the invented place, played once through the pages and stopped at moments; each test gets a copy of the folder as it lay then.
+
+Nothing here knows how a page works inside: it fills in forms, as a person would.
+"""
+
+import copy
+import shutil
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import webapp
+from demo_precinct import rehearsal
+from demo_precinct.answers import Answers
+from demo_precinct.browser import Form, Page, Window
+from demo_precinct.crew import Crew
+from demo_precinct.rehearsed_day import MINUTE, Day, Story
+from demo_precinct.truth import Truth, invented
+from webapp.precinct import place_file
+from webapp.precinct.place import Place
+from webapp.serving import Running, serve_in_thread
+from webapp.settings import Settings
+
+MOMENTS = ("dawn", "sworn", "polls-open", "voting", "line-end", "unused", "first-look", "tape-prints", "remark", "packet")
+
+
+class Player(Day):
+    """The rehearsed day, stopped wherever a test wants to come in. "voting" is after the third reading."""
+
+    def __init__(self, *args):
+        super().__init__(*args)
+        self.hours = self.readings()
+
+    def until(self, moment: str) -> None:
+        if moment == "dawn":
+            return self.crew.clock(self.now)
+        if moment == "sworn":
+            return self.arrive()
+        while key := self.crew.next_key() or (self.hours and "hour"):
+            waits = key in ("hour", "line-end")
+            if moment == "voting" and waits and len(self.readings()) - len(self.hours) == 3:
+                return
+            if key.partition(":")[0] == moment and not (waits and self.hours):
+                return
+            self.hour(self.hours) if key == "hour" else self.step(key, self.hours)
+
+
+@dataclass
+class Scene:
+    """A server on a copy of the folder, people with their PINs, windows."""
+
+    folder: Path
+    place: Place
+    codes: dict[str, str]
+    truth: Truth
+    answers: Answers
+    now: int
+    app: object = None
+    running: Running | None = None
+    windows: list[Window] = field(default_factory=list)
+
+    def start(self) -> "Scene":
+        self.app = webapp.create_app(Settings("place", self.folder, mode=self.place.mode, port=0, clock="scripted", start=self.now))
+        self.running = serve_in_thread(self.app)
+        self.answers.wall = lambda: self.now
+        self.window = self.another()
+        self.crew = Crew(self.place, self.window, self.answers, self.pins)
+        return self
+
+    @property
+    def pins(self) -> dict[str, str]:
+        from demo_precinct.rehearsed_day import PINS
+
+        return {o.id: PINS[i % len(PINS)] for i, o in enumerate(self.place.officials)}
+
+    @property
+    def room(self):
+        return self.app.extensions["room"]
+
+    @property
+    def length(self) -> int:
+        return self.room.ledger.length
+
+    def another(self) -> Window:
+        """Another tablet."""
+        self.windows.append(Window(self.running.port))
+        return self.windows[-1]
+
+    def stop(self) -> None:
+        for window in self.windows:
+            window.close()
+        self.running.stop()
+        self.room.close()
+
+    def restart(self) -> None:
+        """The program is stopped and started again; the tablet keeps its cookies, which carry the port."""
+        self.stop()
+        self.windows = []
+        self.start()
+
+    def pass_time(self, minutes: float) -> None:
+        self.now += int(minutes * MINUTE)
+        self.crew.clock(self.now)
+
+    def hold(self, person: str = "lindqvist") -> None:
+        self.crew.hold(person)
+
+    def signed(self, values: dict, person: str) -> dict:
+        return {**values, "signer": person, "pin": self.pins[person]}
+
+    def form(self, path: str, action: str = "", window: Window | None = None) -> Form:
+        return (window or self.window).get(path).form(action or path)
+
+    def filled(self, form: Form, step: str, at: str = "") -> dict:
+        return {k: v for k, v in self.crew.values(form, step, at).items() if k not in ("signer", "pin")}
+
+    def first(self, key: str, person: str = "lindqvist", **own) -> Page:
+        """The first signature of a step; the page where the second one is awaited."""
+        form = self.window.get(f"/step/{key}").form("/step/")
+        step, _, at = key.partition(":")
+        return self.window.send(form, self.signed({**self.filled(form, step, at), **own}, person))
+
+    def second(self, page: Page, person: str = "okafor", window: Window | None = None, pin: str = "") -> Page:
+        return (window or self.window).send(page.form(page.path), {"signer": person, "pin": pin or self.pins[person]})
+
+    def kinds(self, after: int = 0) -> list[str]:
+        """Kinds in the record, in order, beyond entry `after`."""
+        return [entry.kind for entry in self.room.ledger.entries(after=after)]
+
+
+class Playbook:
+    """The day played forward as far as tests ask, with a copy of the folder at every moment passed."""
+
+    def __init__(self, folder: Path):
+        toml = (rehearsal.HERE / "place.toml").read_bytes()
+        self.place = place_file.read(toml)
+        self.codes = rehearsal.prepare(folder, (rehearsal.HERE / "office.toml").read_bytes(), [toml])[self.place.id]
+        self.folder, self.saved = folder, {}
+        self.home = folder / "places" / self.place.id
+        self.app = webapp.create_app(Settings("place", self.home, mode=self.place.mode, port=0, clock="scripted", start=self.place.at(self.place.opens) - 120 * MINUTE))
+        self.running = serve_in_thread(self.app)
+        self.truth = invented(self.place, 7)
+        self.player = Player(self.place, self.truth, self.running.port, self.codes, Story({}, {}, {}, differs=False))
+
+    def at(self, moment: str) -> tuple[Path, Answers, int]:
+        for name in MOMENTS[:MOMENTS.index(moment) + 1]:
+            if name not in self.saved:
+                self.player.until(name)
+                kept = self.folder / "moments" / name
+                shutil.copytree(self.home, kept)
+                self.saved[name] = kept, self.copied(), self.player.now
+        return self.saved[moment]
+
+    def copied(self) -> Answers:
+        """The answers as they stand: seals in hand, readings so far. The wall is put in anew by each scene."""
+        answers, wall = self.player.answers, self.player.answers.wall
+        answers.wall = None
+        twin = copy.deepcopy(answers)
+        answers.wall = wall
+        return twin
+
+    def close(self) -> None:
+        self.running.stop()
+        self.app.extensions["room"].close()
