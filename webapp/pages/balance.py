@@ -30,7 +30,7 @@ def show(values, mistakes):
         return render_template("balance_closed.html", wanted=here.day.blind_wanted() if here.day.closed else ())
     first, remark = task("first-look"), task("remark")
     todo = first if first and first.state in ("open", "next", "overdue") else remark if remark and remark.state in ("open", "next", "overdue") else None
-    return render_template("balance.html", balance=here.day.balance, todo=todo, unremarked=here.day.unremarked, remarks=here.day.remarks, line_name=line_name,
+    return render_template("balance.html", balance=here.day.explained, impossible=here.day.impossible, todo=todo, unremarked=here.day.unremarked, remarks=here.day.remarks, line_name=line_name,
                            values=values or (fresh_ids((todo,)) if todo else {}), mistakes=mistakes, people=hands.candidates("P"))
 
 

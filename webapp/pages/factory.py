@@ -10,7 +10,9 @@ from jinja2 import ChoiceLoader, FileSystemLoader
 from werkzeug.exceptions import HTTPException
 
 import static
+from webapp.gate.gate import Refused as AtTheGate
 from webapp.pages import front, words
+from webapp.record.ledger import Refused as NotKept
 from webapp.settings import Settings
 
 BODY_LIMIT = 2 * 1024 * 1024
@@ -44,6 +46,8 @@ def make(settings: Settings) -> Flask:
         app.register_blueprint(page)
     app.register_error_handler(CSRFError, stale)
     app.register_error_handler(HTTPException, told)
+    for refusal in (NotKept, AtTheGate):
+        app.register_error_handler(refusal, refused)
     app.register_error_handler(Exception, unforeseen)
     return app
 
@@ -59,6 +63,11 @@ def told(problem: HTTPException):
     sentences = {404: "There is no such page here.", 405: "This page cannot be sent to.", 413: "This is larger than the page takes. Send a smaller file."}
     sentence = sentences.get(problem.code, problem.description or "This cannot be done here.")
     return render_template("told.html", heading="Nothing was recorded" if request.method == "POST" else "Not here", sentence=sentence), problem.code
+
+
+def refused(problem: NotKept | AtTheGate):
+    """The record or the gate says no, in its own sentence: a full disk, one that is write-protected, one that was pulled out."""
+    return render_template("told.html", heading="Nothing was recorded" if request.method == "POST" else "Not here", sentence=str(problem)), 503
 
 
 def unforeseen(problem: Exception):

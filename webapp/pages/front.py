@@ -8,6 +8,8 @@ from urllib.parse import urlsplit
 from flask import Flask, Response, abort, current_app, g, request
 from flask_wtf.csrf import CSRFProtect
 
+from webapp.gate.sessions import Session
+
 HEADERS = {
     "Content-Security-Policy": "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'",
     "X-Content-Type-Options": "nosniff",
@@ -17,6 +19,7 @@ HEADERS = {
     "Permissions-Policy": "camera=(self), microphone=(), geolocation=()",
 }
 tokens = CSRFProtect()
+NOBODY = Session("", None, None)          # where the gate itself cannot be read or written: the page that says so needs no tablet
 
 
 def install(app: Flask) -> None:
@@ -53,12 +56,15 @@ def meet_the_tablet() -> None:
         g.light = None
     if request.endpoint == "static":
         return
+    g.fresh, g.session = False, NOBODY
     g.handle = request.cookies.get(cookie_name(), "")
     g.session = room.gate.sessions.get(g.handle, g.now) if g.handle else None
     g.fresh = g.session is None
     if g.fresh:
         g.handle = room.gate.sessions.open(g.now)
         g.session = room.gate.sessions.get(g.handle, g.now)
+    if request.method == "POST" and g.session.holder:
+        room.gate.sessions.touch(g.session.tablet, g.now)
 
 
 def seal_the_answer(answer: Response) -> Response:

@@ -3,7 +3,7 @@
 Nobody is preselected and nobody is signed for: each signature is that person's own PIN, for the very figures on the screen.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from flask import current_app, g
@@ -15,6 +15,8 @@ from webapp.precinct import signing
 from webapp.precinct.place import Official
 from webapp.record.entry import Claim, Entry, Signer
 from webapp.record.ledger import Refused as NotKept
+
+Bars = Callable[[Official], str | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +44,11 @@ def candidates(weight: str, signed: Sequence[Official] = ()) -> list[tuple[str, 
     return [(o.id, f"{o.name}, {here.party_name(o.party)}, {o.role}") for o in free]
 
 
-def hand(form: Mapping[str, str], weight: str, signed: Sequence[Official] = (), about: str = "") -> tuple[Official | None, dict[str, str]]:
-    """The person who signs by this form, or what to mend. A wrong PIN is kept as an entry, without the PIN."""
+def hand(form: Mapping[str, str], weight: str, signed: Sequence[Official] = (), about: str = "", bars: Bars | None = None) -> tuple[Official | None, dict[str, str]]:
+    """The person who signs by this form, or what to mend. A wrong PIN is kept as an entry, without the PIN.
+
+    `bars` gives the sentence that bars an official, where the seats of a fresh signature do not say it all.
+    """
     here = room()
     person = form.get("signer", "")
     if not person:
@@ -51,7 +56,7 @@ def hand(form: Mapping[str, str], weight: str, signed: Sequence[Official] = (), 
     official = here.people.official(person)
     if official is None:
         return None, {"signer": "This name is not on the roll. Choose one of the names shown."}
-    barred = signing.refusal(weight, signed, official, here.people, here.rules, about)
+    barred = bars(official) if bars else signing.refusal(weight, signed, official, here.people, here.rules, about)
     if barred:
         return None, {"signer": barred}
     if not form.get("pin"):
@@ -66,10 +71,18 @@ def checked(person: str, pin: str) -> str:
     try:
         here.gate.check_pin(person, pin, g.session.tablet, g.now)
     except WrongPin as wrong:
-        here.laptop_says("pin-failed", {"person": person, "tablet": g.session.tablet})
-        return str(wrong)
+        return str(wrong) + failed(person)
     except AtTheGate as refused:
         return str(refused)
+    return ""
+
+
+def failed(person: str) -> str:
+    """Keep that a PIN did not hold, without the PIN; "" or, on a disk that takes nothing, the record's own sentence after a space."""
+    try:
+        room().laptop_says("pin-failed", {"person": person, "tablet": g.session.tablet})
+    except NotKept as refused:
+        return f" {refused}"
     return ""
 
 
@@ -83,22 +96,29 @@ def sign(draft: Draft, form: Mapping[str, str]) -> Outcome:
         return Outcome(mistakes=mistakes)
     if signing.complete(draft.weight, (official,), here.rules, here.people.working()):
         return kept(draft.claims, (of(official),))
-    return Outcome(waiting=here.gate.pending.keep(draft.pack(), draft.digest, draft.weight, official.id, g.now, draft.coarse))
+    try:
+        return Outcome(waiting=here.gate.pending.keep(draft.pack(), draft.digest, draft.weight, official.id, g.now, draft.coarse))
+    except AtTheGate as refused:
+        return Outcome(mistakes={"": str(refused)})
 
 
 def ticked(draft: Draft) -> Outcome:
     """A tick by whoever holds the tablet. Arrivals alone need no holder: nobody can have a PIN yet."""
-    holder = g.session.holder
-    if holder is None and any(claim.kind != "arrivals" for claim in draft.claims):
-        return Outcome(mistakes={"holder": "Nobody holds this tablet. Take it with your PIN first, then tick."})
-    if holder is not None and (barred := room().people.why_not(holder)):
-        return Outcome(mistakes={"holder": barred})
-    return kept(draft.claims, ())
+    arriving = all(claim.kind == "arrivals" for claim in draft.claims) and g.session.holder is None
+    barred = "" if arriving else barred_holder()
+    return Outcome(mistakes={"holder": barred}) if barred else kept(draft.claims, ())
+
+
+def barred_holder() -> str:
+    """Why nothing can be ticked on this tablet now; "" when its holder may."""
+    if g.session.holder is None:
+        return "Nobody holds this tablet. Take it with your PIN first, then tick."
+    return room().people.why_not(g.session.holder) or ""
 
 
 def kept(claims: Sequence[Claim], signers: Sequence[Signer]) -> Outcome:
     """Into the record, durably; a refusal of the record is told where the person signs."""
     try:
         return Outcome(entries=room().keep(claims, signers, holder=g.session.holder))
-    except NotKept as refused:
+    except (NotKept, AtTheGate) as refused:
         return Outcome(mistakes={"": str(refused)})

@@ -2,6 +2,7 @@
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
+from webapp.gate.gate import Refused as AtTheGate
 from webapp.pages import hands
 from webapp.pages.drafts import Draft
 from webapp.pages.steps import fresh_ids, read, show
@@ -9,7 +10,6 @@ from webapp.record.entry import Claim
 
 page = Blueprint("note", __name__)
 FIRST = ("spoiled", "provisional", "handed-back", "left", "taken", "jam", "bin-emptied", "emergency-plus", "pack-opened", "found")
-BACK_WITHIN = 60                    # seconds by the laptop's monotonic clock
 
 
 def room():
@@ -77,15 +77,19 @@ def action(task) -> str:
 
 def tap(task):
     """One ballot handed back by the tabulator: a tally of the hour, with no minute and no entry of its own."""
-    said = room().read_form(task, request.form)
-    if said.mistakes:
-        return render_template("handed_back.html", task=task, taps=room().taps(g.now), hour=room().hour(g.now), mistakes=said.mistakes), 422
-    if g.session.holder is None:
-        return render_template("handed_back.html", task=task, taps=room().taps(g.now), hour=room().hour(g.now),
-                               mistakes={"holder": "Nobody holds this tablet. Take it with your PIN first, then tap."}), 422
-    change = room().gate.tallies.untap if request.form.get("less") else room().gate.tallies.tap
-    change(said.body["message"], said.body["outcome"], room().hour(g.now))
-    return redirect("/note/handed-back", 303)
+    here = room()
+    said = here.read_form(task, request.form)
+    mistakes = dict(said.mistakes)
+    if not mistakes and (barred := hands.barred_holder()):
+        mistakes = {"holder": barred}
+    if not mistakes:
+        change = here.gate.tallies.untap if request.form.get("less") else here.gate.tallies.tap
+        try:
+            change(said.body["message"], said.body["outcome"], here.hour(g.now))
+            return redirect("/note/handed-back", 303)
+        except AtTheGate as refused:
+            mistakes = {"": str(refused)}
+    return render_template("handed_back.html", task=task, taps=here.taps(g.now), hour=here.hour(g.now), mistakes=mistakes), 422
 
 
 @page.post("/note/back/<int:number>")
@@ -93,7 +97,7 @@ def take_back(number: int):
     """Within a minute of being kept, by the tablet and the holder that kept it."""
     here = room()
     found = here.day.entry(number) or abort(404)
-    if found.tablet != g.session.tablet or found.holder != g.session.holder or not here.fresh(number, BACK_WITHIN):
-        abort(409, f"Entry {number} can be taken back only within a minute, on the tablet that kept it. Correct it instead: Record, entry {number}.")
+    if why := here.not_back(found):
+        abort(409, why)
     here.keep([Claim(here.new_id(), "taken-back", {"of": number}, g.now, g.session.tablet, 0)], holder=g.session.holder)
     return redirect("/note", 303)

@@ -1,14 +1,13 @@
 """The summary packet: made, signed by two parties, shown as cycling codes, printed, saved. What was signed is never built again."""
 
 import uuid
-from pathlib import Path
 
 from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request
 
 from webapp.gate import keys
 from webapp.packet import codes, contents, frames
 from webapp.packet.envelope import Packet, open_packet, parts_of, seal_packet
-from webapp.pages import hands
+from webapp.pages import hands, packet_files
 from webapp.pages.drafts import Draft
 from webapp.pages.steps import show as show_step
 from webapp.pages.steps import fresh_ids, keep_step
@@ -22,25 +21,14 @@ def room():
     return current_app.extensions["room"]
 
 
-def folder() -> Path:
-    found = room().folder / "packet"
-    found.mkdir(exist_ok=True)
-    return found
-
-
 def newest() -> tuple[int, Packet] | None:
     """Number and bytes of the newest packet that two parties signed."""
     kept = room().day.packets
     if not kept:
         return None
     body = kept[-1].body
-    path = folder() / f"{body['number']}.cose"
-    if not path.exists():
-        waiting = folder() / f"waiting-{bytes(body['digest']).hex()}.cose"
-        if not waiting.exists():
-            return None
-        waiting.replace(path)
-    return body["number"], Packet(parts_of(path.read_bytes()))
+    path = packet_files.settle(room().folder, body["number"], bytes(body["digest"]))
+    return (body["number"], Packet(parts_of(path.read_bytes()))) if path else None
 
 
 def step():
@@ -92,7 +80,7 @@ def make():
     if official is None:
         return make_page(mistakes), 422
     number, sealed, amends = build(here)
-    (folder() / f"waiting-{sealed.digest.hex()}.cose").write_bytes(sealed.data)
+    packet_files.wait(here.folder, sealed.digest, sealed.data)
     body = {"number": number, "digest": sealed.digest, "amends": amends}
     draft = Draft((Claim(entry_id, "packet-made", body, g.now, g.session.tablet, 0),), "P", "/packet")
     return redirect(f"/sign/{here.gate.pending.keep(draft.pack(), draft.digest, draft.weight, official.id, g.now, False)}", 303)

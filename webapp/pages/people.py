@@ -10,7 +10,6 @@ from webapp.gate.gate import WrongPin
 from webapp.pages import hands
 from webapp.pages.drafts import Draft
 from webapp.pages.steps import claim
-from webapp.record.entry import Claim
 
 page = Blueprint("people", __name__)
 WHYS = (("walk-in", "Someone new is to work here"), ("lost-pin", "A PIN is lost"), ("reset", "A tablet refuses someone after wrong PINs"))
@@ -47,7 +46,7 @@ def show_oath(person: str, mistakes):
     here = room()
     official = here.people.official(person) or abort(404)
     row = len(here.people.sworn) + len(here.people.relieved) + 1
-    return render_template("oath.html", official=official, vouched=vouched(person), has_pin=here.gate.pins.has(person) and not vouched(person), row=row, mistakes=mistakes,
+    return render_template("oath.html", official=official, vouched=vouched(person), has_pin=pin_kept(person), row=row, mistakes=mistakes,
                            values=request.form or {"entry_id": uuid.uuid4().hex, "pin_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex, "row": str(row)})
 
 
@@ -56,16 +55,21 @@ def vouched(person: str) -> bool:
     return room().pin_vouched(person)
 
 
+def pin_kept(person: str) -> bool:
+    """Whether the record says that this person set a PIN that still holds. The gate alone may know of one after a crash: then it is set again, and said."""
+    return person in room().people.admitted and not vouched(person)
+
+
 @page.post("/people/oath/<person>")
 def swear(person: str):
     """The oath is taken, the PIN set with the person's own slip, and both are signed by that person."""
     here, form = room(), request.form
     official = here.people.official(person) or abort(404)
-    again = here.gate.pins.has(person) and not vouched(person)
+    again = pin_kept(person)
     mistakes = {}
     if not form.get("oath"):
         mistakes["oath"] = f"Read the oath aloud with {official.name}, then tick that it was taken."
-    if not form.get("row", "").isascii() or not form.get("row", "").isdigit():
+    if not re.fullmatch(r"[0-9]{1,5}", form.get("row", "")):
         mistakes["row"] = "Enter the row of the oath sheet that was signed, in digits."
     if not again and not vouched(person) and not form.get("code"):
         mistakes["code"] = f"Enter the code on the slip that the office gave to {official.name}."
@@ -81,7 +85,7 @@ def swear(person: str):
     claims = [claim("oath", {"person": person, "row": int(form["row"])}, g.now, form, {})]
     if not again:
         by = "vouched" if vouched(person) else "slip"
-        claims.insert(0, Claim(uuid.UUID(hex=form["pin_id"]).bytes, "pin-set", {"person": person, "by": by}, g.now, g.session.tablet, 0))
+        claims.insert(0, claim("pin-set", {"person": person, "by": by}, g.now, {**form, "entry_id": form.get("pin_id", "")}, {}))
     outcome = hands.kept(claims, [signer])
     return (show_oath(person, outcome.mistakes), 409) if outcome.mistakes else redirect("/people", 303)
 
@@ -97,8 +101,7 @@ def set_pin(official, again: bool, form) -> dict[str, str]:
         else:
             gate.set_pin_with_slip(official.id, form["code"], form["pin"], tablet, g.now, room().election_day)
     except WrongPin as wrong:
-        room().laptop_says("pin-failed", {"person": official.id, "tablet": tablet})
-        return {"pin" if again else "code": str(wrong)}
+        return {"pin" if again else "code": str(wrong) + hands.failed(official.id)}
     except AtTheGate as refused:
         return {"pin": str(refused)}
     return {}

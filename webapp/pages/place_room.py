@@ -2,18 +2,19 @@
 
 import hashlib
 import hmac
-import time
 import uuid
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import webapp
 from webapp.gate import keys
 from webapp.gate.gate import Gate
 from webapp.gate.sealed_place import load_place
+from webapp.pages import packet_files
+from webapp.pages.noting import Noting
 from webapp.pages.room import Link, Room
 from webapp.pages.telling import Telling
-from webapp.precinct import checklist, counts
+from webapp.precinct import checklist
 from webapp.precinct.ballots import BALLOT_KINDS
 from webapp.precinct.checklist import Field, Read, Step, Task
 from webapp.precinct.day import Day
@@ -25,17 +26,7 @@ from webapp.settings import Settings
 HOUR = 3_600_000
 
 
-@dataclass(frozen=True, slots=True)
-class Tile:
-    """One kind of note on the Note page."""
-
-    id: str
-    title: str
-    small: str
-    count: int | None
-
-
-class PlaceRoom(Telling, Room):
+class PlaceRoom(Noting, Telling, Room):
     start = "/now"
     role_of_room = "place"
     place_links = (("/now", "Now", "now", False), ("/steps", "Steps", "steps", False), ("/note", "Note", "note", True),
@@ -70,7 +61,6 @@ class PlaceRoom(Telling, Room):
 
     def fold(self, entry: Entry, texts: Mapping[str, str]) -> None:
         self.day.add(entry, texts)
-        self.kept_at[entry.number] = time.monotonic()
 
     def catch_up(self, after: int) -> None:
         super().catch_up(after)
@@ -141,6 +131,8 @@ class PlaceRoom(Telling, Room):
         for entry in entries:
             if entry.kind == "vouched":
                 self.kept_vouch(entry)
+            if entry.kind == "packet-made":
+                packet_files.settle(self.folder, entry.body["number"], bytes(entry.body["digest"]))
             if entry.kind == "relief" and entry.body.get("out"):
                 self.gate.sessions.put_down(entry.body["out"])
         return f"/note?kept={entries[-1].number}" if back == "/note" else back
@@ -164,7 +156,7 @@ class PlaceRoom(Telling, Room):
             read = checklist.read_form(task.step, task.at if task.step.per else "", self.place, self.day, form, self.now(), prefix)
             body = dict(read.body)
             if task.step.id == "hourly":
-                body |= {"hour": self.hour_of(task.at), "notes_to": self.day.length}
+                body |= {"hour": self.hour_of(task.at)} | self.notes_shown(form, prefix)
             return replace(read, body=body)
 
     def hour_of(self, at: str) -> int:
@@ -175,66 +167,8 @@ class PlaceRoom(Telling, Room):
     def hour(now: int) -> int:
         return now - now % HOUR
 
-    def note(self, kind: str) -> Step | None:
-        return next((step for step in checklist.steps(self.place) if step.note and step.id == kind), None)
-
-    def ats(self, step: Step) -> tuple[str, ...]:
-        return checklist.ats(step, self.place)
-
-    def note_task(self, kind: str, at: str) -> Task | None:
-        step = self.note(kind)
-        if step is None or at not in self.ats(step):
-            return None
-        return Task(checklist.fill(step, self.place, at), at, "open", 0)
-
     def task_of(self, step: Step, at: str) -> Task:
         return Task(checklist.fill(step, self.place, at), at, "open", 0)
-
-    def notes(self) -> list[Tile]:
-        smalls = {"spoiled": "given another, or not", "provisional": "in its envelope", "handed-back": "by the tabulator", "left": "no ballot cast", "taken": "carried off",
-                  "jam": "counted or not", "bin-emptied": "two parties sign", "emergency-plus": "one more in it", "pack-opened": "counted", "found": "unread, two parties"}
-        return [Tile(s.id, self.plain_title(s), smalls.get(s.id, ""), None if s.form == "tally" else counts.noted(self.day, s.id) if s.ballot else len(self.day.of(s.id)))
-                for s in checklist.steps(self.place) if s.note and any(self.ats(s))or s.note and s.per == ""]
-
-    def tallies(self) -> list[tuple[str, int]]:
-        """What was set aside so far, by kind."""
-        return [("Spoiled", counts.noted(self.day, "spoiled")), ("Provisional", counts.noted(self.day, "provisional")), ("Left without a ballot cast", counts.noted(self.day, "left")),
-                ("Left with the ballot", counts.noted(self.day, "taken")), ("In the emergency bin", counts.noted(self.day, "emergency-plus")), ("Found", counts.noted(self.day, "found"))]
-
-    def last_notes(self, now: int) -> list[dict]:
-        """The notes since the last reading, newest first."""
-        reading = self.day.of("hourly")
-        since = reading[-1].number if reading else 0
-        kinds = {s.id for s in checklist.steps(self.place) if s.note}
-        found = [k for k in self.day.entries if k.number > since and k.kind in kinds and k.taken_back is None]
-        return [{"number": k.number, "time": self.entry_time(k), "words": self.body_words(k.kind, k.body, k.texts), "who": self.names(k.signers) or self.person_name(k.holder)}
-                for k in reversed(found)]
-
-    def taps(self, now: int) -> list[tuple[str, str, int]]:
-        step = self.note("handed-back")
-        words = {f.name: dict(f.choices) for f in step.fields}
-        return [(words["message"].get(m, m), words["outcome"].get(o, o), n) for (m, o), n in self.gate.tallies.of(self.hour(now)).items()]
-
-    def tallied(self) -> list[Claim]:
-        """Taps of the hours that are over, as claims: they go into the record with a reading, one entry an hour."""
-        hours = [h for h in self.gate.tallies.hours() if h < self.hour(self.now()) or self.day.closed]
-        found = []
-        for hour, taken in self.gate.tallies.take(hours).items():
-            tally: dict[str, dict[str, int]] = {}
-            for (message, outcome), n in taken.counts.items():
-                tally.setdefault(message, {})[outcome] = n
-            found.append(Claim(taken.entry_id, "handed-back", {"hour": hour, "tally": tally}, hour, "L", 0))
-        return found
-
-    def fresh(self, number: int, seconds: int) -> bool:
-        return number in self.kept_at and time.monotonic() - self.kept_at[number] <= seconds
-
-    def fresh_number(self, text: str) -> bool:
-        """Whether this tablet's own note was kept within the last minute and may be taken back."""
-        from flask import g
-
-        found = self.day.entry(int(text)) if text.isascii() and text.isdigit() else None
-        return bool(found) and not found.signers and found.tablet == g.session.tablet and found.taken_back is None and self.fresh(found.number, 60)
 
     def correctable(self, entry: Kept) -> Step | None:
         """The step of an entry that may be corrected by its form."""

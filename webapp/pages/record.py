@@ -11,6 +11,7 @@ from webapp.precinct.refill import typed
 
 page = Blueprint("record", __name__)
 A_PAGE = 100
+FOLDED = "Notes, tallies and readings are folded away from the close of the polls until the closing counts are signed: count first, then look."
 
 
 def room():
@@ -30,13 +31,19 @@ def record():
 
 @page.get("/record/<int:number>")
 def entry(number: int):
-    found = room().day.entry(number) or abort(404)
-    return render_template("entry.html", entry=found, step=room().correctable(found))
+    here = room()
+    found = here.day.entry(number) or abort(404)
+    if here.day.hidden(found):
+        return render_template("told.html", heading=f"Entry {number} is folded away", sentence=FOLDED)
+    short = found.short and found.taken_back is None and here.role_of_room == "place"
+    return render_template("entry.html", entry=found, step=here.correctable(found), short=short)
 
 
 @page.get("/record/<int:number>/correct")
 def correct(number: int):
-    found = room().day.entry(number) or abort(404)
+    found = room().day.entry(room().day.root(number)) or abort(404)
+    if room().day.hidden(found):
+        return render_template("told.html", heading=f"Entry {number} is folded away", sentence=FOLDED)
     step = room().correctable(found) or abort(404)
     values = {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex} | typed(step, found.body, room().zone) | dict(found.texts)
     return show(found, step, values, {})
@@ -46,7 +53,10 @@ def correct(number: int):
 def keep_correction(number: int):
     """The whole new body, with the reason; two signers where the first had two. The old figures stay legible, struck through."""
     here, form = room(), request.form
-    found = here.day.entry(number) or abort(404)
+    found = here.day.entry(here.day.root(number)) or abort(404)
+    number = found.number
+    if here.day.hidden(found):
+        abort(409, FOLDED)
     step = here.correctable(found) or abort(404)
     said = here.read_form(here.task_of(step, found.at), form)
     mistakes = dict(said.mistakes)

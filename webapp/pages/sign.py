@@ -1,11 +1,14 @@
 """The second signature, and the others: the statement as the first one signed it, the open seats, and what to do when a seat stays empty."""
 
+import re
+
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
 from webapp.gate.gate import Refused as AtTheGate
 from webapp.pages import hands
 from webapp.pages.drafts import Draft, texts_of
-from webapp.precinct import signing
+from webapp.pages.steps import LOST
+from webapp.precinct import short_signed, signing
 
 page = Blueprint("sign", __name__)
 WHYS = (("absent", "Nobody for this seat is here"), ("declined", "They decline to sign"), ("pin-lost", "Their PIN is lost"), ("none-here", "No other party has an official here"))
@@ -73,10 +76,15 @@ def short(name: str):
     if not mistakes and official.id not in [o.id for o in signed]:
         mistakes = {"signer": f"{official.name} has not signed above. If the seat is theirs, sign there instead."}
     if mistakes:
-        return show(name, {f"short-{field}": sentence for field, sentence in mistakes.items()}), 422
-    empty = [seat.name for seat in signing.unfilled(draft.weight, signed, room().rules, room().people.working())]
-    claims = room().shortened(draft.claims, [{"seat": s, "why": form["why"], "told_at": told_at} for s in empty], form["told"].strip(), form["salt"])
-    return finish(name, Draft(claims, draft.weight, draft.back, draft.about), (official,))
+        return show(name, {f"short-{field}" if field in ("signer", "pin") else field: sentence for field, sentence in mistakes.items()}), 422
+    here = room()
+    seats = [{"seat": seat.name, "why": form["why"], "told_at": told_at} for seat in signing.unfilled(draft.weight, signed, here.rules, here.people.working())]
+    if wrong := short_signed.mistakes(draft.weight, signed, seats, here.people, here.rules, g.now):
+        return show(name, {"why": " ".join(wrong)}), 422
+    if not re.fullmatch("[0-9a-f]{32}", form.get("salt", "")):
+        abort(400, LOST)
+    claims = here.shortened(draft.claims, seats, form["told"].strip(), form["salt"])
+    return finish(name, Draft(claims, draft.weight, draft.back, draft.about), signed)
 
 
 def finish(name: str, draft: Draft, signed):

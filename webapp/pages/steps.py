@@ -14,6 +14,7 @@ from webapp.precinct.checklist import Task
 from webapp.record.entry import Claim, Text
 
 page = Blueprint("steps", __name__)
+LOST = "This form lost its number. Open the page again and fill it in once more."
 SPECIAL = {"oath": "/people", "tape": "/tape/{at}", "first-look": "/balance", "balance": "/balance", "packet": "/packet"}
 
 
@@ -49,6 +50,8 @@ def step(key: str):
     special = next((t.step.form for t in tasks if t.step.form in SPECIAL), None)
     if special and (special != "tape" or task.state != "done"):
         return redirect(SPECIAL[special].format(at=task.at), 303)
+    if why := checklist.why_not(task):
+        return render_template("later.html", task=task, why=why)
     return show(tasks, fresh_ids(tasks))
 
 
@@ -62,6 +65,7 @@ def keep_step(key: str):
     refused = next(filter(None, (checklist.why_not(t) for t in tasks if t.state in ("later", "shut", "missed"))), "")
     if refused:
         mistakes = {"": refused} | mistakes
+    mistakes |= named_missing(tasks, form)
     if not mistakes:
         draft = Draft(tuple(mark_claims(standing(tasks, form), form) + claims), tasks[0].step.signs, f"/steps/{tasks[0].step.list}")
         outcome = hands.sign(draft, form)
@@ -73,6 +77,17 @@ def keep_step(key: str):
     return show(tasks, form, mistakes), 422
 
 
+def named_missing(tasks: Sequence[Task], form: Mapping[str, str]) -> dict[str, str]:
+    """Polls that open at their hour although steps above lack a signature: that is an exception, and says which."""
+    found = {}
+    for task in tasks:
+        name = prefix(tasks, task) + "not_so"
+        if task.missing and not form.get(name):
+            found[name] = (f"Not signed yet: {', '.join(room().key_words(key) for key in task.missing)}. Sign these first; or, since it is time, "
+                           "tick “It is not so” and write what is missing and what was done.")
+    return found
+
+
 def read(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[list[Claim], dict[str, str]]:
     """Claims of these tasks out of one form, and every mistake by input name. On a page of several the names carry the step's id before a slash."""
     kept = standing(tasks, form)
@@ -82,10 +97,7 @@ def read(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[list[Claim], d
         own = {name[len(before):]: value for name, value in form.items() if name.startswith(before)}
         said = room().read_form(task, form, before)
         mistakes |= said.mistakes
-        try:
-            claims.append(claim(task.step.id, said.body, said.happened, own, said.words))
-        except ValueError:
-            mistakes[""] = "This form lost its number. Open the step again and fill it in once more."
+        claims.append(claim(task.step.id, said.body, said.happened, own, said.words))
     return claims, mistakes
 
 
@@ -95,11 +107,15 @@ def standing(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[Task, ...]
 
 
 def claim(kind: str, body: dict, happened: int, form: Mapping[str, str], words: Mapping[str, str]) -> Claim:
-    """A claim with the id and the salt that the form carried, so that a retry is the same claim. Raises ValueError without them."""
-    number, salt = uuid.UUID(hex=form.get("entry_id", "")), bytes.fromhex(form.get("salt", ""))
-    if len(salt) != 16:
-        raise ValueError("a salt has 16 bytes")
-    return Claim(number.bytes, kind, body, happened, g.session.tablet, 0, {n: Text(salt_of(salt, n), t) for n, t in words.items() if t})
+    """A claim with the id and the salt that the form carried, so that a retry is the same claim: sent again later, it keeps the time it had where the form states none."""
+    try:
+        number, salt = uuid.UUID(hex=form.get("entry_id", "")).bytes, bytes.fromhex(form.get("salt", ""))
+    except ValueError:
+        number = salt = b""
+    if len(salt) != 16 or number[6] >> 4 != 4:
+        abort(400, LOST)
+    known = room().ledger.find(number) if happened == g.now else None
+    return Claim(number, kind, body, known.happened if known else happened, g.session.tablet, 0, {n: Text(salt_of(salt, n), t) for n, t in words.items() if t})
 
 
 def salt_of(salt: bytes, name: str) -> bytes:

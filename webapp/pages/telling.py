@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from hashlib import sha256
 
 from webapp.pages import words
-from webapp.precinct import checklist, signing
+from webapp.precinct import checklist, short_signed, signing
 from webapp.precinct.ballots import BALLOT_KINDS
 from webapp.precinct.checklist import Step, Task
 from webapp.precinct.kept import Kept
@@ -62,6 +62,10 @@ class Telling:
         if entry.signers:
             return "Signed by " + " and ".join(f"{self.person_name(s.person)} ({self.party_word(s.party)}, {s.role})" for s in entry.signers) + "."
         return f"Ticked by {self.person_name(entry.holder)}, tablet {entry.tablet}." if entry.holder else "By the laptop." if entry.tablet == "L" else f"Tablet {entry.tablet}."
+
+    def short_words(self, why: str) -> str:
+        """Why a seat stayed empty."""
+        return short_signed.WHYS.get(why, why)
 
     def entry_time(self, entry: Kept) -> str:
         return words.clock(entry.time, self.zone)

@@ -1,0 +1,121 @@
+"""The notes of a place: what there is to note, what was noted since the last reading, what may be taken back, and the taps of the hour."""
+
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from flask import g
+
+from webapp.precinct import checklist, counts
+from webapp.precinct.checklist import Step, Task
+from webapp.precinct.kept import Kept
+from webapp.record.entry import Claim, Entry, Signer
+
+GATHERS = frozenset({"hourly", "polls-closed"})         # what takes the taps of the hours before it into the record
+BACK_WITHIN = 60                    # seconds by the laptop's monotonic clock
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """One kind of note on the Note page."""
+
+    id: str
+    title: str
+    small: str
+    count: int | None
+
+
+class Noting:
+    """Mixed into the room of a place, before it: `keep` goes on to the room's own."""
+
+    def note(self, kind: str) -> Step | None:
+        return next((step for step in checklist.steps(self.place) if step.note and step.id == kind), None)
+
+    def ats(self, step: Step) -> tuple[str, ...]:
+        return checklist.ats(step, self.place)
+
+    def note_task(self, kind: str, at: str) -> Task | None:
+        step = self.note(kind)
+        if step is None or at not in self.ats(step):
+            return None
+        return Task(checklist.fill(step, self.place, at), at, "open", 0)
+
+    def notes(self) -> list[Tile]:
+        smalls = {"spoiled": "given another, or not", "provisional": "in its envelope", "handed-back": "by the tabulator", "left": "no ballot cast", "taken": "carried off",
+                  "jam": "counted or not", "bin-emptied": "two parties sign", "emergency-plus": "one more in it", "pack-opened": "counted", "found": "unread, two parties"}
+        return [Tile(s.id, self.plain_title(s), smalls.get(s.id, ""), None if s.form == "tally" else counts.noted(self.day, s.id) if s.ballot else len(self.day.of(s.id)))
+                for s in checklist.steps(self.place) if s.note and any(self.ats(s))or s.note and s.per == ""]
+
+    def tallies(self) -> list[tuple[str, int]]:
+        """What was set aside so far, by kind."""
+        return [("Spoiled", counts.noted(self.day, "spoiled")), ("Provisional", counts.noted(self.day, "provisional")), ("Left without a ballot cast", counts.noted(self.day, "left")),
+                ("Left with the ballot", counts.noted(self.day, "taken")), ("In the emergency bin", counts.noted(self.day, "emergency-plus")), ("Found", counts.noted(self.day, "found"))]
+
+    def last_notes(self, now: int) -> list[dict]:
+        """The notes since the last reading, newest first."""
+        since = self.read_to()
+        kinds = {s.id for s in checklist.steps(self.place) if s.note}
+        found = [k for k in self.day.entries if k.number > since and k.kind in kinds and k.taken_back is None and not self.day.hidden(k)]
+        return [{"number": k.number, "time": self.entry_time(k), "words": self.body_words(k.kind, k.body, k.texts), "who": self.names(k.signers) or self.person_name(k.holder)}
+                for k in reversed(found)]
+
+    def taps(self, now: int) -> list[tuple[str, str, int]]:
+        step = self.note("handed-back")
+        words = {f.name: dict(f.choices) for f in step.fields}
+        return [(words["message"].get(m, m), words["outcome"].get(o, o), n) for (m, o), n in self.gate.tallies.of(self.hour(now)).items()]
+
+    def tallied(self, claims: Sequence[Claim]) -> list[Claim]:
+        """Taps of the hours that are over, as claims, one entry an hour: they enter with a reading, at the close, and after it with whatever is kept."""
+        if not self.day.closed and not any(claim.kind in GATHERS for claim in claims):
+            return []
+        over = self.day.closed or any(claim.kind == "polls-closed" for claim in claims)
+        hours = [h for h in self.gate.tallies.hours() if over or h < self.hour(self.now())]
+        return [Claim(taken.entry_id, "handed-back", {"hour": hour, "tally": _tally(taken.counts)}, hour, "L", 0) for hour, taken in self.gate.tallies.take(hours).items()]
+
+    def keep(self, claims: Sequence[Claim], signers: Sequence[Signer] = (), holder: str | None = None, made: int | None = None) -> tuple[Entry, ...]:
+        """With what was tapped before it, in the same commit. The taps are dropped when they stand in the record; a crash in between sets the same ones aside again."""
+        with self.lock:
+            before = self.tallied(claims)
+            entries = super().keep([*before, *claims], signers, holder, made)
+            self.gate.tallies.clear([claim.body["hour"] for claim in before])
+            self.kept_at |= {entry.number: time.monotonic() for entry in entries if entry.number not in self.kept_at}
+            return entries[len(before):]
+
+    def fresh(self, number: int, seconds: int) -> bool:
+        """Whether this program kept the entry so many seconds ago, by the monotonic clock; nothing is fresh after a restart."""
+        return number in self.kept_at and time.monotonic() - self.kept_at[number] <= seconds
+
+    def fresh_number(self, text: str) -> bool:
+        """Whether this tablet's own note was kept within the last minute and may be taken back."""
+        found = self.day.entry(int(text)) if text.isascii() and text.isdigit() else None
+        return bool(found) and self.not_back(found) == ""
+
+    def not_back(self, kept: Kept) -> str:
+        """Why this entry cannot be taken back by this tablet now; "" when it can."""
+        step = self.note(kept.kind)
+        mine = kept.tablet == g.session.tablet and kept.holder is not None and kept.holder == g.session.holder
+        if step is None or step.signs != "T" or kept.signers or kept.corrected_by:
+            return f"Entry {kept.number} is not a note that was only ticked. Correct it instead: Record, entry {kept.number}."
+        if kept.taken_back:
+            return f"Entry {kept.number} was taken back already, by entry {kept.taken_back}. Both stay legible in the record."
+        if not mine or not self.fresh(kept.number, BACK_WITHIN):
+            return f"Entry {kept.number} can be taken back only within a minute, by its holder on the tablet that kept it. Correct it instead: Record, entry {kept.number}."
+        return ""
+
+    def read_to(self) -> int:
+        """The last entry whose notes were read and signed with a reading."""
+        found = self.day.of("hourly")
+        return max((k.body.get("notes_to", 0) for k in found), default=0)
+
+    def notes_shown(self, form: Mapping[str, str], prefix: str) -> dict[str, int]:
+        """Up to which entry the form of a reading listed the notes: that far, and no further, its signer signs them along."""
+        text = form.get(prefix + "notes_to", "")
+        return {"notes_to": min(int(text), self.day.length)} if text.isascii() and text.isdigit() and len(text) < 10 else {}
+
+
+def _tally(counts_: Mapping[tuple[str, str], int]) -> dict[str, dict[str, int]]:
+    """{message: {outcome: n}}"""
+    found: dict[str, dict[str, int]] = {}
+    for (message, outcome), n in counts_.items():
+        found.setdefault(message, {})[outcome] = n
+    return found
