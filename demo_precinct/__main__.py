@@ -1,0 +1,14 @@
+"""`python3 demo_precinct [--at MOMENT]`: the demo on a fresh machine with Python alone."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+from demo_precinct.environment import ready  # noqa: E402 - the folder above must be found first
+
+ready()
+
+from webapp.commands import main  # noqa: E402 - only there inside the environment
+
+sys.exit(main(["demo", *sys.argv[1:]]))

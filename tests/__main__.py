@@ -1,0 +1,64 @@
+"""`python3 tests [--county] [pytest's own words]`: every test on a fresh machine with Python alone, the fast ones first.
+
+`--county` rehearses every place of both counties of open results instead of five of each.
+"""
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parents[1]
+sys.path.insert(0, str(ROOT))
+
+from demo_precinct.environment import ready  # noqa: E402 - the folder above must be found first
+
+ready()
+
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
+FAST_FIRST = ("house", "people", "place", "checklist", "balance", "day", "record", "gate", "packet", "nights", "serving", "office", "pages", "rehearsal", "browser")
+
+
+def browser() -> None:
+    """Find a browser for the browser tests, or get one where the system lets us; else say in one sentence what to install."""
+    if any(map(shutil.which, BROWSERS)) or _own_browser():
+        return
+    if shutil.which("apt-get") and hasattr(os, "geteuid") and os.geteuid() == 0:
+        print("Installing chromium for the browser tests.", flush=True)
+        quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+        subprocess.run(["apt-get", "update"], **quiet)
+        subprocess.run(["apt-get", "install", "-y", "chromium"], **quiet)
+    if not any(map(shutil.which, BROWSERS)):
+        subprocess.run([sys.executable, "-m", "playwright", "install", "chromium"], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    if not any(map(shutil.which, BROWSERS)) and not _own_browser():
+        print("No browser was found, so the browser tests are left out: install the package chromium (or run `playwright install chromium`) to run them.", flush=True)
+
+
+def _own_browser() -> bool:
+    """Whether Playwright has a browser of its own."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as started:
+        return Path(started.chromium.executable_path).exists()
+
+
+def main(words: list[str]) -> int:
+    if "--county" in words:
+        words.remove("--county")
+        os.environ["TAPESEAL_COUNTY"] = "1"
+    browser()
+    os.chdir(ROOT)
+    named = any(not word.startswith("-") and (ROOT / word).exists() for word in words)
+    folders = [] if named else [f"tests/{name}" for name in _in_order()]
+    return subprocess.run([sys.executable, "-m", "pytest", *folders, *words]).returncode
+
+
+def _in_order() -> list[str]:
+    """Folders of tests, the fast ones first; a folder nobody ordered comes last."""
+    have = [folder.name for folder in sorted((ROOT / "tests").iterdir()) if folder.is_dir() and any(folder.glob("test_*.py"))]
+    return [name for name in FAST_FIRST if name in have] + [name for name in have if name not in FAST_FIRST]
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
