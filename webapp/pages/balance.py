@@ -5,6 +5,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from webapp.pages import hands
 from webapp.pages.drafts import Draft
 from webapp.pages.steps import claim, fresh_ids
+from webapp.precinct import checklist
 from webapp.precinct.day import line_name
 
 page = Blueprint("balance", __name__)
@@ -52,6 +53,8 @@ def look():
 def remark():
     """One remark for the lines that were chosen, with the gap each has now; with no gap at all, both sign that every line agrees."""
     here, form, step = room(), request.form, task("remark") or abort(404)
+    if here.day.folded_away or step.state in ("later", "shut", "missed"):
+        abort(409, checklist.why_not(step) or "The balance opens when the closing counts are signed: count first, then look.")
     gaps = {line_name(line): line.gap for line in here.day.balance.gaps}
     lines = [name for name in request.form.getlist("lines") if name in gaps]
     mistakes = {}
@@ -59,8 +62,6 @@ def remark():
         mistakes["lines"] = "Tick the lines that this remark speaks of."
     if gaps and not form.get("remark", "").strip():
         mistakes["remark"] = "Enter what you know of it. If no cause is known, write: cause unknown."
-    if step.state == "later":
-        mistakes[""] = f"The remark opens {step.opens}."
     if not mistakes:
         body = {"lines": lines, "gaps": [gaps[name] for name in lines]}
         return signed(claim("remark", body, g.now, form, {"remark": form.get("remark", "").strip()} if lines else {}), form)

@@ -24,6 +24,7 @@ NOBODY = Session("", None, None)          # where the gate itself cannot be read
 
 def install(app: Flask) -> None:
     """Put the session, the guard and the headers before and behind every page of this app."""
+    app.before_request(look_at_the_clock)
     tokens.init_app(app)
     app.before_request(refuse_foreign_posts)
     app.before_request(meet_the_tablet)
@@ -34,6 +35,15 @@ def cookie_name() -> str:
     """Cookies are named by role and port, so that a place and an office on one laptop never share one."""
     settings = current_app.config["SETTINGS"]
     return f"tapeseal-{settings.role}-{current_app.config['PORT'] or settings.port}"
+
+
+def look_at_the_clock() -> None:
+    """What every page needs, also the one that refuses."""
+    g.now = current_app.extensions["room"].now()
+    g.light = request.cookies.get(f"{cookie_name()}-light")
+    if g.light not in ("day", "night"):
+        g.light = None
+    g.fresh, g.session = False, NOBODY
 
 
 def refuse_foreign_posts() -> None:
@@ -48,15 +58,10 @@ def refuse_foreign_posts() -> None:
 
 
 def meet_the_tablet() -> None:
-    """The clock, and which tablet this is; a browser seen for the first time becomes a tablet of its own."""
-    room = current_app.extensions["room"]
-    g.now = room.now()
-    g.light = request.cookies.get(f"{cookie_name()}-light")
-    if g.light not in ("day", "night"):
-        g.light = None
+    """Which tablet this is; a browser seen for the first time becomes a tablet of its own."""
     if request.endpoint == "static":
         return
-    g.fresh, g.session = False, NOBODY
+    room = current_app.extensions["room"]
     g.handle = request.cookies.get(cookie_name(), "")
     g.session = room.gate.sessions.get(g.handle, g.now) if g.handle else None
     g.fresh = g.session is None

@@ -87,8 +87,14 @@ def failed(person: str) -> str:
 
 
 def sign(draft: Draft, form: Mapping[str, str]) -> Outcome:
-    """The first signature of a draft (or the holder's tick)."""
+    """The first signature of a draft (or the holder's tick). What stands in the record already needs none; what others kept meanwhile takes none."""
     here = room()
+    mine = [claim for claim in draft.claims if claim.tablet != "L"]
+    new = [claim for claim in mine if here.ledger.find(claim.id) is None]
+    if not new:
+        return kept(mine, ())
+    if settled := here.settled(new, here.now()):
+        return Outcome(mistakes={"": settled})
     if draft.weight == "T":
         return ticked(draft)
     official, mistakes = hand(form, draft.weight, (), draft.about)

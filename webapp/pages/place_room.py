@@ -9,6 +9,7 @@ from dataclasses import replace
 import webapp
 from webapp.gate import keys
 from webapp.gate.gate import Gate
+from webapp.gate.gate import Refused as AtTheGate
 from webapp.gate.sealed_place import load_place
 from webapp.pages import packet_files
 from webapp.pages.noting import Noting
@@ -21,6 +22,7 @@ from webapp.precinct.day import Day
 from webapp.precinct.kept import Kept
 from webapp.record.entry import Claim, Entry
 from webapp.record.ledger import Ledger
+from webapp.record.ledger import Refused as NotKept
 from webapp.settings import Settings
 
 HOUR = 3_600_000
@@ -179,7 +181,10 @@ class PlaceRoom(Noting, Telling, Room):
         """A clean stop: say so in the record, then let go of the files."""
         with self.lock:
             if self.ledger is not None:
-                self.laptop_says("stopped", {})
+                try:
+                    self.laptop_says("stopped", {})
+                except (NotKept, AtTheGate):
+                    pass                    # a disk that takes nothing more: the record simply ends
                 self.ledger.close()
                 self.gate.close()
 

@@ -1,0 +1,71 @@
+"""A full disk and one that may not be written to: the page says what to do, nothing is half kept, what has a number stays."""
+
+from webapp.record.audit import verify
+from webapp.precinct.ballots import BALLOT_KINDS
+
+
+def fill_up(here):
+    """No page more for the record's file."""
+    db = here.room.ledger._db
+    db.execute(f"PRAGMA max_page_count = {db.execute('PRAGMA page_count').fetchone()[0]}")
+
+
+def note(here, what):
+    form = here.form("/note/incident")
+    values = here.filled(form, "incident") | {"what": what}
+    return form, (here.signed(values, "lindqvist") if "signer" in form.controls else values)
+
+
+def test_a_full_disk_is_said_and_what_was_typed_stays_until_there_is_room(scene):
+    here = scene("voting")
+    here.hold()
+    fill_up(here)
+    kept = here.length
+    refused = None
+    for i in range(40):
+        form, values = note(here, f"{i} " + "a long tale of a queue at the door " * 50)
+        page = here.window.send(form, values)
+        if page.path.startswith("/sign/"):
+            page = here.second(page, "okafor")
+        if page.status >= 400:
+            refused = page
+            break
+        kept = here.length
+    assert refused is not None and "is full" in refused.said() and "Free some space" in refused.said()
+    assert here.length == kept and here.window.get(f"/record/{kept}").status == 200
+    here.room.ledger._db.execute("PRAGMA max_page_count = 1000000")
+    page = here.window.send(form, values)
+    page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
+    assert page.status == 200 and here.length == kept + 1
+    here.restart()
+    assert here.length > kept
+    here.room.ledger.close()
+    assert verify(here.folder / "record.db", coarse=BALLOT_KINDS).ok
+
+
+def test_a_disk_that_may_not_be_written_to_is_said(scene):
+    here = scene("voting")
+    here.hold()
+    kept = here.length
+    here.room.ledger._db.execute("PRAGMA query_only = 1")
+    form, values = note(here, "a queue")
+    page = here.window.send(form, values)
+    page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
+    assert page.status in (409, 422, 503) and "cannot be written to" in page.said(), page.said()
+    assert here.length == kept
+
+
+def test_a_wrong_pin_on_a_full_disk_still_gets_its_sentence(scene):
+    here = scene("voting")
+    here.room.ledger._db.execute("PRAGMA query_only = 1")
+    kept = here.length
+    page = here.window.send(here.form("/tablet", "/tablet/take"), {"signer": "lindqvist", "pin": "112358"})
+    assert page.status == 422 and "wrong try 1" in page.said() and "cannot be written to" in page.said()
+    assert here.length == kept
+
+
+def test_a_gate_that_cannot_be_written_is_said_on_a_page(scene):
+    here = scene("voting")
+    here.room.gate._drawer._db.execute("PRAGMA query_only = 1")
+    page = here.another().get("/now")
+    assert page.status == 503 and "gate.db" in page.said()

@@ -1,0 +1,29 @@
+"""Every page that a browser can get, by the routes the app itself names and the things of this day."""
+
+import re
+
+
+def paths(here) -> list[str]:
+    """All GET routes filled with what there is: tabulators, boxes, step keys, note kinds, people, entries, packets that wait."""
+    room = here.room
+    now = room.now()
+    at = [t.id for t in here.place.tabulators] + [b.id for b in here.place.boxes]
+    given = {"key": [t.key for t in room.tasks(now)], "at": at, "kind": [s.id for s in room.notes()], "person": [o.id for o in here.place.officials],
+             "number": [str(n) for n in range(1, room.ledger.length + 1)], "name": ["opening", "voting", "closing", "hand-over", *(p.id for p in room.gate.pending.waiting(now))]}
+    found = []
+    for rule in here.app.url_map.iter_rules():
+        if "GET" not in rule.methods or rule.endpoint == "static":
+            continue
+        todo = [re.sub(r"<(?:int:)?(\w+)>", r"<\1>", rule.rule)]
+        while any("<" in path for path in todo):
+            todo = [re.sub(r"<\w+>", value, path, count=1) for path in todo for value in given[re.search(r"<(\w+)>", path)[1]]]
+        found += todo
+    return sorted(set(found)) + [f"/record?page={n}" for n in range(3)]
+
+
+def pages_of(here, window):
+    """(path, answer) of every GET. A page that is not there says so; none fails."""
+    for path in paths(here):
+        page = window.get(path)
+        assert page.status in (200, 404, 410), f"{path} answers {page.status}: {page.said()}"
+        yield path, page
