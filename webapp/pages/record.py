@@ -1,6 +1,7 @@
 """The record to be read: every entry in its order, one entry with what struck it, and the correction of one."""
 
 import uuid
+from dataclasses import replace
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
@@ -59,6 +60,7 @@ def keep_correction(number: int):
         abort(409, FOLDED)
     step = here.correctable(found) or abort(404)
     said = here.read_form(here.task_of(step, found.at), form)
+    said = replace(said, body=carried(step, found.body, said.body))
     mistakes = dict(said.mistakes)
     if not form.get("reason", "").strip():
         mistakes["reason"] = "Enter why the figures change, in a few words. No names of voters, no choices."
@@ -73,6 +75,12 @@ def keep_correction(number: int):
         if outcome.entries:
             return redirect(f"/record/{number}", 303)
     return show(found, step, form, mistakes), 422
+
+
+def carried(step, old, new) -> dict:
+    """What no form asks for stays as it was: the hour that a reading stands for, the notes it listed, what the page had worked out."""
+    own = {"hour", "notes_to", *(field.name for field in step.fields if field.kind == "worked-out")}
+    return {k: v for k, v in new.items() if k not in own} | {k: v for k, v in old.items() if k in own}
 
 
 def correction(number: int, found, said, form):

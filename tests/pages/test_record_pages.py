@@ -1,0 +1,221 @@
+"""The record and its pages: corrections, what is taken back, what is folded away, statements, readings with their notes, gaps with explanations."""
+
+import re
+
+from markupsafe import escape
+
+
+def correct(here, number, changes, reason="Read again off the screen.", first="lindqvist"):
+    path = f"/record/{number}/correct"
+    form = next(f for f in here.window.get(path).forms if f.action.endswith("/correct"))
+    page = here.window.send(form, here.signed(changes | {"reason": reason}, first))
+    return here.second(page, "okafor") if page.path.startswith("/sign/") else page
+
+
+def test_a_correction_of_a_correction_leaves_every_figure_legible(scene):
+    here = scene("voting")
+    number = here.room.day.of("hourly")[-1].number
+    old, before = dict(here.room.day.entry(number).body), here.length
+    here.pass_time(75)
+    before = here.length
+    assert correct(here, number, {"in_hand": "41"}).status == 200
+    page = correct(here, before + 1, {"in_hand": "42"}, "41 was a slip of typing.")
+    assert page.status == 200, page.said()
+    text = here.window.get(f"/record/{number}").text
+    assert text.count("<del>") == 2 and "41 was a slip of typing." in text and "Read again off the screen." in text
+    assert here.room.day.entry(number).body == {**old, "in_hand": 42}                  # the hour it stands for, the notes it listed: all as before
+    assert f'href="/record/{number}"' in here.window.get(f"/record/{here.length}").text
+    assert here.kinds(before) == ["correction", "correction"]
+
+
+def test_a_correction_needs_a_reason_and_another_figure(scene):
+    here = scene("voting")
+    number = here.room.day.of("hourly")[-1].number
+    before = here.length
+    assert "Enter why the figures change" in correct(here, number, {"in_hand": "41"}, "").said()
+    assert "the figures that stand already" in correct(here, number, {}).said()
+    assert here.length == before
+
+
+def left(here):
+    here.hold()
+    form = here.form("/note/left")
+    page = here.window.send(form, here.filled(form, "left"))
+    assert page.status == 200, page.said()
+    return here.length
+
+
+def test_a_note_is_taken_back_within_a_minute_by_its_holder_on_its_tablet_only(scene):
+    here = scene("voting")
+    number = left(here)
+    other = here.another()
+    other.send(other.get("/tablet").form("/tablet/take"), {"signer": "okafor", "pin": here.pins["okafor"]})
+    form = here.window.get(f"/note?kept={number}").form(f"/note/back/{number}")
+    stolen = other.get("/tablet").form("/tablet/light").controls["csrf_token"].value
+    page = other.post(form.action, [("csrf_token", stolen)])
+    assert page.status == 409 and "by its holder on the tablet that kept it" in page.said() and here.length == number
+    assert here.window.send(form).status == 200 and here.kinds(number) == ["taken-back"]
+    page = here.window.send(form)
+    assert page.status == 409 and "taken back already" in page.said() and here.length == number + 1
+    assert "<del>" in here.window.get(f"/record/{number}").text
+
+
+def test_a_note_older_than_a_minute_or_from_before_a_restart_is_corrected_instead(scene, monkeypatch):
+    here = scene("voting")
+    number = left(here)
+    form = here.window.get(f"/note?kept={number}").form(f"/note/back/{number}")
+    here.room.kept_at[number] -= 61
+    page = here.window.send(form)
+    assert page.status == 409 and "Correct it instead" in page.said()
+    number = left(here)
+    here.restart()
+    assert "Take entry" not in here.window.get(f"/note?kept={number}").text
+
+
+def test_a_reading_lists_the_notes_since_the_last_one_and_signs_as_far_as_it_listed_them(scene):
+    here = scene("voting")
+    number = left(here)
+    here.now += 3_600_000
+    here.crew.clock(here.now)
+    here.hold()
+    key = here.crew.next_key()
+    page = here.window.get(f"/step/{key}")
+    assert re.search(rf"Notes since the last reading: [1-9].*entry {number}\b", page.text, re.S)
+    form = page.form("/step/")
+    late = left(here)                                                                 # comes while the form is open
+    assert here.window.send(form, here.signed(here.filled(form, "hourly"), "lindqvist")).status == 200
+    assert number <= here.room.day.of("hourly")[-1].body["notes_to"] < late
+    assert re.search(rf"entry {late}\b", here.window.get("/note").text)
+
+
+def test_from_the_close_until_the_counts_are_signed_notes_and_readings_are_folded_away(scene):
+    here = scene("unused")
+    note = next(k for k in here.room.day.entries if k.kind == "hourly")
+    page = here.window.get(f"/record/{note.number}")
+    assert "folded away" in page.text and f">{note.body['in_hand']}<" not in page.text
+    assert "folded away" in here.window.get(f"/record/{note.number}/correct").text
+    listed = here.window.get("/record").text
+    assert f'href="/record/{note.number}"' not in listed and "folded away until the closing counts are signed" in listed
+    here = scene("first-look")
+    assert f'href="/record/{note.number}"' in here.window.get("/record").text
+
+
+def test_a_separate_statement_is_signed_from_the_close_on_and_as_often_as_there_are_people(scene):
+    here = scene("line-end")
+    page = here.window.get("/step/dissent")
+    assert "opens when" in page.text and "/step/dissent" not in [f.action for f in page.forms]
+    here = scene("unused")
+    before = here.length
+    for person in ("okafor", "tanaka"):
+        form = here.form("/step/dissent", "/step/dissent")
+        page = here.window.send(form, here.signed({"statement": f"{person} saw the case stand open."}, person))
+        assert page.status == 200, page.said()
+    assert here.kinds(before) == ["dissent", "dissent"]
+
+
+def test_polls_open_at_the_hour_names_what_is_not_signed_and_is_kept_as_an_exception(scene):
+    here = scene("sworn")
+    here.now = here.place.at(here.place.opens)
+    here.crew.clock(here.now)
+    here.hold()
+    page = here.window.get("/step/polls-open")
+    assert "Not signed yet" in page.text and 'href="/step/zero-tape:T1"' in page.text
+    form = page.form("/step/polls-open")
+    before = here.length
+    values = here.filled(form, "polls-open")
+    page = here.window.send(form, here.signed(values, "lindqvist"))
+    assert page.status == 422 and "Not signed yet" in page.said() and here.length == before
+    page = here.window.send(form, here.signed(values | {"not_so": "yes", "found": "No zero tape yet.", "done": "Emergency bin in use, office told."}, "lindqvist"))
+    page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
+    assert page.status == 200 and "polls-open" in here.kinds(before), page.said()
+
+
+def test_a_gap_is_shown_with_what_it_is_consistent_with_and_nothing_is_filled_in(scene):
+    here = scene("first-look")
+    number = here.room.day.last("book-count").number
+    name = next(n for n in here.form(f"/record/{number}/correct").controls if n.startswith("check_ins."))
+    counted = here.form(f"/record/{number}/correct").controls[name].value
+    page = correct(here, number, {name: str(int(counted) + 2)})
+    assert page.status == 200, page.said()
+    page = here.window.get("/balance")
+    said = page.text
+    assert "Consistent with" in said and "caused by" not in said.lower() and "Look:" in said
+    for one in here.room.day.explained.explanations:
+        assert one.says.split("'")[0][:40] in said or one.look[:20] in said
+    here = scene("remark")
+    number = here.room.day.last("book-count").number
+    correct(here, number, {name: str(int(counted) + 2)})
+    page = here.window.get("/balance")
+    form = page.form("/balance/remark")
+    assert form.controls["remark"].value == "" and 'id="offered"' in page.text
+    page = here.window.send(form, here.signed({}, "lindqvist"))
+    assert page.status == 422 and "Tick the lines" in page.said() and "cause unknown" in page.said()
+
+
+def test_a_figure_that_cannot_be_is_said_above_the_lines(scene):
+    here = scene("first-look")
+    number = here.room.day.last("unused").number
+    assert correct(here, number, {"unused.3A": "91960"}).status == 200
+    text = here.window.get("/balance").text
+    assert text.index('id="impossible"') < text.index("<h2>")
+    assert here.room.day.impossible and all(str(escape(sentence)) in text for sentence in here.room.day.impossible)
+
+
+def test_the_seals_page_says_what_is_amiss(scene):
+    here = scene("voting")
+    assert 'id="amiss"' not in here.window.get("/seals").text
+    form = here.form("/note/seal-applied")
+    point = form.controls["where"].options[0]
+    page = here.window.send(form, here.signed(here.filled(form, "seal-applied") | {"where": point, "new": "99887", "why": "The old one tore."}, "lindqvist"))
+    page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
+    if page.status == 200:
+        assert "99887" in here.window.get("/seals").text and 'id="amiss"' in here.window.get("/seals").text
+    else:
+        assert "99887" in page.said()                                                # refused at once: not on the office's list
+
+
+def test_the_count_page_says_how_long_ballots_and_battery_last(scene):
+    here = scene("voting")
+    here.hold()
+    form = here.form("/note/power-lost")
+    page = here.window.send(form, here.signed(here.filled(form, "power-lost") | {"runs_on": "battery"}, "lindqvist"))
+    page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
+    assert page.status == 200, page.said()
+    assert "On battery: it holds until about" in here.window.get("/count").text
+
+
+def test_a_tabulator_shut_by_an_exception_opens_again_with_a_proper_zero_tape(scene):
+    here = scene("sworn")
+    here.hold()
+    while not here.crew.next_key().startswith("zero-tape") and not here.crew.next_key().startswith("self-check"):
+        here.pass_time(1)
+        here.crew.do(here.crew.next_key())
+    form = here.window.get("/step/zero-tape:T1").form("/step/")
+    values = here.filled(form, "zero-tape", "T1") | {"zero-tape/not_so": "yes", "zero-tape/found": "It prints 4 votes.", "zero-tape/done": "Shut, office told."}
+    values.pop("zero-tape/all_zero", None)
+    page = here.window.send(form, here.signed(values, "lindqvist"))
+    page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
+    assert page.status == 200, page.said()
+    states = {t.key: t for t in here.room.tasks(here.room.now())}
+    assert states["zero-tape:T1"].not_so and states["zero-tape:T1"].again
+    assert "stays shut" in here.window.get("/steps/opening").text
+    page = here.window.get("/step/zero-tape:T1")
+    form = page.form("/step/")
+    here.crew.signed(page, form, here.crew.values(form, "zero-tape", "T1"))
+    assert not {t.key: t for t in here.room.tasks(here.room.now())}["zero-tape:T1"].not_so
+
+
+def test_the_packet_has_its_file_at_once_when_two_have_signed_it(scene):
+    here = scene("packet")
+    page = here.window.get("/packet")
+    page = here.window.send(page.form("/packet/make"), {"signer": "lindqvist", "pin": here.pins["lindqvist"]})
+    assert [p.name.startswith("waiting-") for p in (here.folder / "packet").iterdir()] == [True]
+    assert here.window.get("/packet/packet.cose").status == 404
+    form = page.form(page.path)
+    from demo_precinct.browser import Page
+
+    answer: Page = here.window._once("POST", form.action, "&".join(f"{k}={v}" for k, v in form.filled({"signer": "okafor", "pin": here.pins["okafor"]})).encode(),
+                                     {"Content-Type": "application/x-www-form-urlencoded"})
+    assert answer.status == 303
+    assert [p.name for p in (here.folder / "packet").iterdir()] == ["1.cose"]
+    assert here.window.get("/packet/packet.cose").body == (here.folder / "packet" / "1.cose").read_bytes()
