@@ -92,3 +92,16 @@ def test_closing_counts_that_one_person_signed_are_on_no_page_but_the_one_that_a
     for path, answer in pages_of(here, here.another()):
         if not path.startswith("/sign/"):
             assert not holds(answer, ("77123",)), path
+
+
+def test_a_keying_sent_again_is_the_same_set_and_other_figures_under_its_number_are_refused(scene):
+    here = scene("tape-prints")
+    at = here.place.tabulators[0].id
+    made = key(here, at, "lindqvist", FIRST)
+    assert sent(here, made).status == 200
+    kept = here.length
+    here.pass_time(1)
+    assert sent(here, made).status == 200 and here.length == kept
+    name = next(n for n in made[1] if ".votes." in n)
+    page = here.window.send(made[0], here.signed(made[1] | {name: "55991"}, "lindqvist"))
+    assert page.status == 422 and "Already entry" in page.said() and here.length == kept and not holds(page, FIRST[:1])

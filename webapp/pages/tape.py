@@ -69,12 +69,17 @@ def key(at: str):
     mistakes = {k: v for k, v in said.mistakes.items()}
     if not mistakes:
         figures = {k: v for k, v in said.body.items() if k not in ("at", "how")}
-        first = room().people.official(by[0]) if by else None
-        official, mistakes = hands.hand(form, "P" if first else "1", (first,) if first else ())
-        if official:
-            made = claim("keying", {"of": task.step.id, "at": at, "figures": figures}, g.now, form, {})
-            mistakes = hands.kept((made,), (hands.of(official),)).mistakes
+        made = claim("keying", {"of": task.step.id, "at": at, "figures": figures}, g.now, form, {})
+        mistakes = keyed(made, form, room().people.official(by[0]) if by else None)
     return (show(task, form, mistakes), 422) if mistakes else redirect(f"/tape/{at}", 303)
+
+
+def keyed(made, form, first) -> Mapping[str, str]:
+    """Keep one person's set; sent again, it is the set that stands already. What to mend, by input name."""
+    if room().ledger.find(made.id):
+        return hands.kept((made,), ()).mistakes
+    official, mistakes = hands.hand(form, "P" if first else "1", (first,) if first else ())
+    return hands.kept((made,), (hands.of(official),)).mistakes if official else mistakes
 
 
 @page.post("/tape/<at>")
