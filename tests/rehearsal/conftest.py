@@ -1,0 +1,15 @@
+"""One rehearsed demo day for all tests of this folder: its report, and the folders it left behind."""
+
+from dataclasses import asdict
+from pathlib import Path
+
+import pytest
+
+from demo_precinct import rehearsal
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory):
+    """(report as a dictionary, folder with `places/` and `office/`)."""
+    folder: Path = tmp_path_factory.mktemp("rehearsal") / "demo"
+    return asdict(rehearsal.rehearse_demo(folder, 1)), folder

@@ -1,0 +1,67 @@
+"""Places made from two counties' published results: five of each, or all with TAPESEAL_COUNTY=1 (`python3 tests --county`).
+
+Source: OpenElections project, official counts of Ottawa County, Michigan (general election of 2024-11-05) and Pinal County, Arizona (primary of
+2024-07-30), as restated in ../shared/data/open-precinct-results.
+"""
+
+import json
+import os
+import subprocess
+import sys
+
+import pytest
+
+COUNTIES = {"ottawa-mi-2024-general.csv": 126, "pinal-az-2024-primary.csv": 109}
+
+
+def rehearsed(path, *words: str):
+    said = subprocess.run([sys.executable, "-m", "webapp", "rehearse", "--results", str(path), "--json", *words], capture_output=True, text=True)
+    return said.returncode, said.stdout, said.stderr
+
+
+@pytest.mark.parametrize("name", COUNTIES)
+def test_the_offices_totals_are_the_files(shared, name):
+    count = COUNTIES[name] if os.environ.get("TAPESEAL_COUNTY") else 5
+    code, out, err = rehearsed(shared(f"data/open-precinct-results/{name}"), "--places", str(count))
+    report = json.loads(out)
+    assert (code, report["ok"], report["places"]) == (0, True, count), err
+    assert report["packets"] == {"built": count, "read": count, "accepted": count}
+    assert report["totals"]["equal"] == report["totals"]["contests"] > 0
+
+
+HEAD = "precinct,contest,vote_for,choice,kind,votes,ballot_group\n"
+GOOD = 'A,,,,ballots_cast,20,\nA,MAYOR,1,X,choice,11,\nA,MAYOR,1,Y,choice,7,\nA,MAYOR,1,,undervote,2,\nA,MAYOR,1,,overvote,0,\n'
+
+
+def test_any_other_file_of_that_form_works(tmp_path):
+    path = tmp_path / "small.csv"
+    path.write_text(HEAD + GOOD)
+    code, out, _ = rehearsed(path)
+    report = json.loads(out)
+    assert (code, report["ok"], report["totals"], report["findings"]) == (0, True, {"contests": 1, "equal": 1}, [])
+
+
+@pytest.mark.parametrize(("text", "said"), [
+    (HEAD + "A,MAYOR,1,X,choice,eleven,\n", "Row 2 of the results file: votes is 'eleven'"),
+    (HEAD + GOOD + "A,MAYOR,1,Z,vote,3,\n", "Row 7 of the results file: kind is 'vote'"),
+    (HEAD + GOOD + "A,MAYOR,0,Z,choice,3,\n", "Row 7 of the results file: vote_for is '0'"),
+    (HEAD + GOOD + "A,MAYOR,2,Z,choice,3,\n", "Row 7 of the results file says vote_for 2 for MAYOR"),
+    (HEAD + GOOD + "A,MAYOR,1,X,choice,3,\n", "Row 7 of the results file gives X of MAYOR in A twice"),
+    (HEAD + GOOD + "A,,,,ballots_cast,21,\n", "Row 7 of the results file gives ballots_cast of A twice"),
+    (HEAD + GOOD + "A,MAYOR\n", "Row 7 of the results file has another number of columns"),
+    (HEAD, "holds no rows below its heads"),
+    ("precinct,votes\nA,3\n", "Row 1 of the results file lacks the column contest"),
+])
+def test_a_file_that_breaks_the_form_is_refused_with_the_row_and_the_reason(tmp_path, text, said):
+    path = tmp_path / "broken.csv"
+    path.write_text(text)
+    code, out, err = rehearsed(path, "--keep", str(tmp_path / "kept"))
+    assert code == 2 and out == "" and said in err
+    assert not (tmp_path / "kept").exists()
+
+
+def test_more_places_than_the_file_has_are_refused(tmp_path):
+    path = tmp_path / "small.csv"
+    path.write_text(HEAD + GOOD)
+    code, _, err = rehearsed(path, "--places", "2")
+    assert code == 2 and "the file holds 1 precincts" in err
