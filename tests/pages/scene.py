@@ -54,6 +54,7 @@ class Scene:
     truth: Truth
     answers: Answers
     now: int
+    office: Path | None = None          # the folder of the office that enrolled this place
     app: object = None
     running: Running | None = None
     windows: list[Window] = field(default_factory=list)

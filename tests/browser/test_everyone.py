@@ -1,0 +1,179 @@
+"""Pages for everyone: an automatic accessibility check (axe), no overflow, targets that a glove hits, contrast, one origin, a light first load."""
+
+import gzip
+import re
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+
+import webapp
+from tests.browser.conftest import SIZES
+from tests.browser.hand import Hand
+from webapp.serving import serve_in_thread
+from webapp.settings import Settings
+
+STATIC = Path(webapp.__file__).parents[1] / "static"
+PLACE_PAGES = {
+    "dawn": ["/now", "/people", "/step/arrivals", "/people/oath/lindqvist", "/people/vouch", "/tablet", "/note", "/seals", "/count", "/balance", "/packet", "/tape"],
+    "voting": ["/now", "/steps", "/steps/opening", "/steps/voting", "/note", "/note/spoiled", "/note/bin-emptied/B1", "/note/handed-back", "/note/jam/T1", "/count", "/seals", "/record", "/record/30",
+               "/people", "/nothing-here"],
+    "unused": ["/step/unused", "/count", "/steps/closing", "/balance"], "first-look": ["/balance"], "tape-prints": ["/tape/T1", "/tape"], "remark": ["/balance"], "packet": ["/packet", "/steps/hand-over"],
+}
+OFFICE_PAGES = ["/intake", "/places", "/place/W3", "/totals", "/compare", "/people", "/record", "/step/arrivals"]
+
+
+def checked(page, path: str) -> None:
+    """One page: title, unique ids, references that resolve, no violation by axe, nothing wider than the screen."""
+    assert page.title().strip(), path
+    ids = page.eval_on_selector_all("[id]", "all => all.map(one => one.id)")
+    assert len(ids) == len(set(ids)), f"{path}: an id stands twice"
+    lost = page.evaluate("""() => [...document.querySelectorAll('[aria-describedby], [aria-labelledby], label[for]')].flatMap(one =>
+        [one.getAttribute('aria-describedby'), one.getAttribute('aria-labelledby'), one.getAttribute('for')].filter(Boolean).join(' ').split(' ').filter(id => !document.getElementById(id)))""")
+    assert lost == [], f"{path}: {lost} is referred to and not there"
+    wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+    assert wide <= 0, f"{path} is {wide} px wider than the screen"
+    found = Axe().run(page)
+    assert found.violations_count == 0, f"{path}: {found.generate_report()}"
+
+
+@pytest.mark.parametrize("moment", PLACE_PAGES)
+def test_no_page_of_the_place_has_an_accessibility_violation_or_overflows(scene, window, moment):
+    here = scene(moment)
+    for size in SIZES:
+        for light in ("light", "dark"):
+            page = window(size, color_scheme=light)
+            hand = Hand(page, here)
+            for path in PLACE_PAGES[moment]:
+                hand.go(path)
+                checked(page, f"{path}, {size}, {light}")
+            assert [url for url in page.asked if not url.startswith(hand.root)] == []
+
+
+def test_no_page_of_the_office_has_an_accessibility_violation_or_overflows(scene, window, tmp_path):
+    import shutil
+
+    shutil.copytree(scene("dawn").office, tmp_path / "office")
+    app = webapp.create_app(Settings("office", tmp_path / "office", clock="scripted", start=1_793_750_000_000))
+    running = serve_in_thread(app)
+    try:
+        for size in SIZES:
+            page = window(size)
+            for path in OFFICE_PAGES:
+                page.goto(f"http://localhost:{running.port}{path}")
+                checked(page, f"{path}, {size}")
+    finally:
+        running.stop()
+        app.extensions["room"].close()
+
+
+def test_nothing_overflows_at_twice_the_text_size(scene, window):
+    here = scene("voting")
+    page = window("phone")
+    hand = Hand(page, here)
+    for path in ("/now", "/note", "/count", "/note/spoiled", "/steps/opening"):
+        hand.go(path)
+        page.evaluate("document.documentElement.style.fontSize = '200%'")
+        wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+        who = page.evaluate("[...document.querySelectorAll('main *, header *, nav *')].filter(one => one.getBoundingClientRect().right > innerWidth + 1).map(one => one.outerHTML.slice(0, 90))")
+        assert wide <= 0, f"{path} is {wide} px wider than the screen at twice the text size: {who[:4]}"
+
+
+def test_every_target_is_at_least_48_px_high(scene, window):
+    """Common practice for gloves and tired hands, no source; links inside running text are not targets of their own."""
+    here = scene("voting")
+    page = window("phone")
+    hand = Hand(page, here)
+    for path in ("/now", "/note", "/note/spoiled", "/count", "/people", "/tablet", "/seals"):
+        hand.go(path)
+        low = page.eval_on_selector_all("button, .button, .choice, .places a, input.write, summary", """all => all.filter(one => one.offsetParent && one.getBoundingClientRect().height < 48)
+            .map(one => one.outerHTML.slice(0, 80))""")
+        assert low == [], f"{path}: {low}"
+
+
+def test_one_signed_step_by_keyboard_alone(scene, window):
+    here = scene("voting")
+    page = window()
+    hand = Hand(page, here)
+    hand.go("/note/observers")
+    before = here.length
+
+    def at(name: str) -> bool:
+        return page.evaluate("name => document.activeElement && document.activeElement.getAttribute('name') === name", name)
+
+    def to(name: str) -> None:
+        for _ in range(60):
+            page.keyboard.press("Tab")
+            if at(name):
+                return
+        raise AssertionError(f"{name} is not reached by the Tab key")
+
+    to("here")
+    page.keyboard.type("2")
+    to("signer")
+    page.keyboard.press("Space")
+    who = page.evaluate("document.activeElement.value")
+    to("pin")
+    page.keyboard.type(here.pins[who])
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/note?kept=*")
+    assert here.kinds(before) == ["observers"]
+
+
+def test_a_refusal_takes_the_focus_and_leads_to_its_field(scene, window):
+    here = scene("voting")
+    page = window()
+    hand = Hand(page, here)
+    hand.go("/note/observers")
+    page.locator("button.do").click()
+    assert page.evaluate("document.activeElement.id") == "refusals"
+    link = page.locator("#refusals a").first.get_attribute("href")
+    assert page.locator(link).count() == 1
+
+
+def test_the_first_load_is_light(scene, window, capsys):
+    """Under 120 kB compressed with the typeface (the design's number)."""
+    here = scene("dawn")
+    page = window()
+    sizes = {}
+    page.on("response", lambda answer: sizes.update({answer.url: len(answer.body()) if answer.url.endswith((".woff2", "woff2")) or ".woff2" in answer.url else len(gzip.compress(answer.body()))}))
+    Hand(page, here).go("/now")
+    page.wait_for_load_state("networkidle")
+    whole = sum(sizes.values())
+    with capsys.disabled():
+        print(f"\nfirst load: {whole / 1000:.1f} kB compressed in {len(sizes)} answers")
+    assert 20_000 < whole < 120_000
+
+
+def palettes() -> dict[str, dict[str, str]]:
+    """Day and night colours as the sheet of style sets them."""
+    text = (STATIC / "ledger.css").read_text(encoding="utf-8")
+    blocks = {name: re.search(rf':root\[data-light="{name}"\] \{{(.*?)\}}', text, re.DOTALL)[1] for name in ("day", "night")}
+    return {name: dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6})", block)) for name, block in blocks.items()}
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance, WCAG 2.2."""
+    parts = [int(colour[i:i + 2], 16) / 255 for i in (1, 3, 5)]
+    r, g, b = (p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts)
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio, WCAG 2.2."""
+    light, dark = sorted((luminance(one), luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+@pytest.mark.parametrize("light", ["day", "night"])
+def test_words_and_edges_stand_out(light):
+    """WCAG 2.2: 4.5 for words (1.4.3), 3 for edges of controls (1.4.11)."""
+    assert contrast("#000000", "#ffffff") == pytest.approx(21)
+    c = palettes()[light]
+    for words in ("ink", "second", "pencil"):
+        for ground in ("paper", "field", "wash"):
+            assert contrast(c[words], c[ground]) >= 4.5, (words, ground)
+    assert contrast(c["on-write"], c["write"]) >= 4.5 and contrast(c["on-block"], c["block"]) >= 4.5
+    for ground in ("paper", "field"):
+        assert contrast(c["edge"], c[ground]) >= 3
