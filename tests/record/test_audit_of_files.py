@@ -4,6 +4,7 @@ import random
 import shutil
 import sqlite3
 import struct
+import threading
 from collections import Counter
 
 import pytest
@@ -206,8 +207,6 @@ def test_what_a_killed_program_left_is_checked_as_it_lies(path, seed):
 
 def test_a_record_of_many_pages_is_checked_while_it_grows(path, ledger):
     """The copy is made of one moment, however the program writes and moves pages meanwhile."""
-    import threading
-
     stop = threading.Event()
 
     def write():
@@ -221,7 +220,7 @@ def test_a_record_of_many_pages_is_checked_while_it_grows(path, ledger):
     writer = threading.Thread(target=write)
     writer.start()
     try:
-        for _ in range(15):
+        for _ in range(30):
             verdict = verify(path)
             assert verdict.ok, verdict.says
     finally:

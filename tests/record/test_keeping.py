@@ -244,6 +244,23 @@ def test_what_a_record_cannot_hold_is_refused_in_a_sentence(ledger, wrong, says)
     assert 0 == ledger.length
 
 
+def test_a_long_record_takes_an_entry_in_as_few_steps_as_a_short_one(ledger):
+    """Steps of SQLite's machine, counted by its progress handler: no trigger reads the record from end to end."""
+    steps = []
+    ledger._db.set_progress_handler(lambda: steps.append(1) and None, 10)
+
+    def cost_of(n):
+        steps.clear()
+        ledger.append(act(n, words={"why": "torn"}), now=SIX)
+        return len(steps)
+
+    early = [cost_of(n) for n in range(1, 20)]
+    ledger.append(*(act(n, words={"why": "torn"}) for n in range(100, 1100)), now=SIX)
+    late = [cost_of(n) for n in range(1100, 1120)]
+
+    assert max(late) <= 2 * max(early) > 0
+
+
 def test_twenty_four_threads_get_each_number_once(ledger):
     kept, start = [], threading.Barrier(24)
 

@@ -7,29 +7,18 @@ answer sends the same again and gets the same number.
 import os
 import sqlite3
 import threading
-from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
 from uuid import uuid4
 
 from webapp.record.chain import leaf, next_head
-from webapp.record.entry import RESTORED, Act, Entry, Malformed, quarter_hour
+from webapp.record.entry import Act, Entry, Malformed
 from webapp.record.lock import Lock
+from webapp.record.page import Line, Page
 from webapp.record.reader import Newest, Reader, connect
 from webapp.record.refusals import SAID, Refused, gone, in_words
 
 __all__ = ["Ledger", "Refused"]
-
-
-@dataclass(frozen=True, slots=True)
-class _Line:
-    """An entry ready to be kept: its bytes, the head before and after it, and the words beside it."""
-
-    entry: Entry
-    data: bytes
-    prev: bytes
-    head: bytes
-    act: Act
 
 
 class Ledger(Reader):
@@ -99,9 +88,12 @@ class Ledger(Reader):
             try:
                 if not self._sure:
                     self._newest, self._kept, self._sure = super().newest, self._last_kept(), True
-                entries, lines = self._prepare(acts, now)
-                if lines:
-                    self._commit(lines)
+                page = Page(self.record_id, self._newest, self._kept, self._coarse, self.find, self._filed)
+                entries = tuple([page.take(act, now) for act in acts])
+                if page.lines:
+                    self._sure = False  # cut off from here on, they may stand on the disk after all
+                    self._commit(page.lines)
+                    self._newest, self._kept, self._sure = page.newest, page.kept, True
             except Malformed as wrong:
                 raise Refused(f"This cannot be kept as it is: {wrong}.") from wrong
             except SAID as wrong:
@@ -128,51 +120,11 @@ class Ledger(Reader):
                 self._db.close()
                 self._lock.let_go()
 
-    def _prepare(self, acts: tuple[Act, ...], now: int) -> tuple[tuple[Entry, ...], list[_Line]]:
-        """The entries these acts become or already are, and the new lines among them."""
-        entries: list[Entry] = []
-        lines: list[_Line] = []
-        top = self._newest
-        for act in acts:
-            known = self.find(act.claim.id) or next((line.entry for line in lines if line.entry.id == act.claim.id), None)
-            if known is not None:
-                if act.claim.digest(act.claim.kind in self._coarse) != known.claim_digest:
-                    raise Refused(f"Already entry {known.number}, with other figures. To change it, correct {known.number}.")
-                entries.append(known)
-                continue
-            line = self._line(act, top, now)
-            self._new_line_of_tablet(act, lines)
-            top = Newest(line.entry.run, line.entry.number, line.head)
-            lines.append(line)
-            entries.append(line.entry)
-        return tuple(entries), lines
+    def _filed(self, tablet: str, seq: int) -> int | None:
+        row = self._db.execute("SELECT number FROM entries WHERE tablet = ? AND seq = ? AND seq > 0", (tablet, seq)).fetchone()
+        return row and row[0]
 
-    def _new_line_of_tablet(self, act: Act, lines: list[_Line]) -> None:
-        claim = act.claim
-        if claim.seq == 0:
-            return
-        taken = next((line.entry.number for line in lines if (line.entry.tablet, line.entry.seq) == (claim.tablet, claim.seq)), None)
-        if taken is None:
-            row = self._db.execute("SELECT number FROM entries WHERE tablet = ? AND seq = ? AND seq > 0", (claim.tablet, claim.seq)).fetchone()
-            taken = row and row[0]
-        if taken is not None:
-            raise Refused(f"Line {claim.seq} of tablet {claim.tablet} is already entry {taken}. Give this one the tablet's next line number.")
-
-    def _line(self, act: Act, top: Newest, now: int) -> _Line:
-        claim, rough = act.claim, act.claim.kind in self._coarse
-        for name, text in claim.words.items():
-            if type(text.salt) is not bytes or len(text.salt) != 16 or type(text.text) is not str:
-                raise Malformed(f'the words "{name}" need a text and a salt of 16 bytes')
-        clock = quarter_hour if rough else _fine
-        entry = Entry(
-            self.record_id, top.run + (claim.kind == RESTORED), top.number + 1, claim.id, claim.kind, claim.full_body, clock(act.made), clock(claim.happened),
-            clock(max(now, self._kept)), 0 if rough else act.offset, claim.tablet, claim.seq, act.holder, act.signers,
-        )  # fmt: skip
-        data = entry.pack()
-        # Read back by the strict reader before it is kept: nothing goes in that cannot come out.
-        return _Line(Entry.unpack(data), data, top.head, next_head(top.head, top.number + 1, leaf(data)), act)
-
-    def _commit(self, lines: list[_Line]) -> None:
+    def _commit(self, lines: list[Line]) -> None:
         if not self._places or self._inodes() != self._places:
             raise gone(self.path)
         self._db.execute("BEGIN IMMEDIATE")
@@ -191,13 +143,9 @@ class Ledger(Reader):
                     )
             self._db.execute("COMMIT")
         except BaseException:
-            self._sure = False  # cut off at this point, it may stand on the disk after all
             if self._db.in_transaction:
                 self._db.execute("ROLLBACK")
             raise
-        last = lines[-1]
-        self._newest = Newest(last.entry.run, last.entry.number, last.head)
-        self._kept = max([self._kept, *(line.entry.kept for line in lines if line.entry.kind not in self._coarse)])
 
     def _end_holds(self) -> None:
         """Raises Refused where the last entry and its head do not agree: nothing is added to a broken chain."""
@@ -223,10 +171,6 @@ class Ledger(Reader):
         return tuple((file.st_dev, file.st_ino) for file in seen)
 
 
-def _fine(ms: int) -> int:
-    return ms
-
-
 def _lay_down(path: Path, record_id: bytes) -> None:
     """Write an empty record and put it in place whole: a crash half way leaves no half record under its name."""
     if type(record_id) is not bytes or len(record_id) != 16:
@@ -248,5 +192,3 @@ def _lay_down(path: Path, record_id: bytes) -> None:
             os.fsync(folder)
         finally:
             os.close(folder)
-
-

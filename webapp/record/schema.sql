@@ -44,7 +44,7 @@ CREATE TRIGGER entries_are_added_at_the_end BEFORE INSERT ON entries BEGIN
   SELECT RAISE(ABORT, 'this id is already an entry')
    WHERE EXISTS (SELECT 1 FROM entries WHERE id = NEW.id);
   SELECT RAISE(ABORT, 'this line of the tablet is already an entry')
-   WHERE EXISTS (SELECT 1 FROM entries WHERE tablet = NEW.tablet AND seq = NEW.seq AND NEW.seq > 0);
+   WHERE EXISTS (SELECT 1 FROM entries WHERE tablet = NEW.tablet AND seq = NEW.seq AND seq > 0);
 END;
 
 CREATE TRIGGER entries_are_never_changed BEFORE UPDATE ON entries BEGIN

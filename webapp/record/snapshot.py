@@ -13,10 +13,10 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-_BESIDE = ("-wal", "-journal")
 _WAL_MODE = 2
 _MAGIC = b"SQLite format 3\x00"
 _TRIES = 40
+_TICK = 20_000_000  # ns
 
 
 class Unusable(Exception):
@@ -38,47 +38,57 @@ def snapshot(path: Path) -> Iterator[Snapshot]:
     with tempfile.TemporaryDirectory(prefix="record-") as folder:
         copy = Path(folder) / "record.db"
         try:
-            _copy_at_rest(path, copy)
+            wal = _copy_of_one_moment(path, copy)
             with copy.open("rb") as file:
                 start = file.read(100)
         except OSError as wrong:
             raise Unusable(f"{path.name} cannot be read or copied ({wrong.strerror}). Give the path of a record.db.") from wrong
         if sum(a == b for a, b in zip(start, _MAGIC)) < 12 or len(start) < 100:
             raise Unusable(f"{path.name} is not a record. Give the path of a record.db.")
-        beside = copy.with_name("record.db-wal")
-        wal = beside.read_bytes() if beside.exists() else b""
-        yield Snapshot(copy, start[18] == start[19] == _WAL_MODE and not beside.exists(), wal)
+        yield Snapshot(copy, start[18] == start[19] == _WAL_MODE and wal is None, wal or b"")
 
 
-def _copy_at_rest(path: Path, copy: Path) -> None:
-    """Copy the record and what lies beside it, again while it changes under our hands."""
+def _copy_of_one_moment(path: Path, copy: Path) -> bytes | None:
+    """Copy the record and what lies beside it, again while pages move; gives the -wal's bytes, None where there is no -wal."""
     for _ in range(_TRIES):
-        before = _state(path)
+        began = time.time_ns()
+        stat, journal, wal = _stat(path), _beside(path, "-journal"), _beside(path, "-wal")
         shutil.copyfile(path, copy)
-        for end in _BESIDE:
-            beside, copied = path.with_name(path.name + end), copy.with_name(copy.name + end)
-            copied.unlink(missing_ok=True)
-            try:
-                shutil.copyfile(beside, copied)
-            except FileNotFoundError:
-                pass
-        if _state(path) == before:
-            return
+        again = _beside(path, "-wal")
+        # The clock of files ticks every few milliseconds: beside a -wal, a page written just before may have been written just after, too.
+        settled = wal is None or began - stat[0] > _TICK
+        still = _stat(path) == stat and settled and _beside(path, "-journal") == journal
+        if still and (wal or b"")[:32] == (again or b"")[:32] and (wal is None) == (again is None):
+            whole = wal and again and _alike(wal, again)
+            for end, data in (("-wal", whole), ("-journal", journal)):
+                if data:
+                    copy.with_name(copy.name + end).write_bytes(data)
+            return None if wal is None else whole or b""
         time.sleep(0.05)
     raise Unusable(f"{path.name} is being written to without a pause. Stop the program that serves it, or try again in a minute.")
 
 
-def _state(path: Path) -> tuple[object, ...]:
-    """What changes when pages move into the file, or when the -wal begins anew. Lines added at the end of the -wal do no harm."""
+def _stat(path: Path) -> tuple[int, int, int]:
     stat = path.stat()
-    starts = []
-    for end in _BESIDE:
-        try:
-            with path.with_name(path.name + end).open("rb") as file:
-                starts.append(file.read(32))
-        except FileNotFoundError:
-            starts.append(None)
-    return stat.st_mtime_ns, stat.st_size, stat.st_ino, *starts
+    return stat.st_mtime_ns, stat.st_size, stat.st_ino
+
+
+def _beside(path: Path, end: str) -> bytes | None:
+    try:
+        return path.with_name(path.name + end).read_bytes()
+    except FileNotFoundError:
+        return None
+
+
+def _alike(one: bytes, again: bytes) -> bytes:
+    """The -wal up to the first frame that was being written while it was read."""
+    if one == again:
+        return one
+    frame = int.from_bytes(one[8:12], "big") + 24
+    at = 32
+    while at + frame <= len(one) and one[at : at + frame] == again[at : at + frame]:
+        at += frame
+    return one[:at]
 
 
 def lost_commits(wal: bytes, readable: int) -> bool:
