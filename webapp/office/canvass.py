@@ -40,6 +40,11 @@ def ballots(core: Mapping[str, Any]) -> int:
     return cast(core)
 
 
+def may_stand_alone(core: Mapping[str, Any], office: Office) -> bool:
+    """Whether the votes of this packet may be shown by themselves: not those of 1 to small - 1 ballots."""
+    return not 0 < ballots(core) < office.small
+
+
 def joined(packets: Sequence[Packet], office: Office) -> list[tuple[tuple[Packet, ...], int]]:
     """Places grouped so that none with 1 to small - 1 ballots stands alone, and no neighbour is left alone beside it: ((packets), ballots)."""
     groups = [[p] for p in packets]

@@ -46,16 +46,22 @@ class Report:
 def check(parts: Sequence[bytes], roster: Roster, known: Mapping[str, Sequence[tuple[int, bytes]]] = {}) -> Report:
     """Take a packet's two parts through every check. `known`: packets accepted before, (number, digest) by place. Raises `Refused`, one sentence."""
     opened, proven = _opened(parts, roster)
+    _shape(opened.core)
+    try:
+        return _checked(opened, proven, roster, known)
+    except (Unreadable, ValueError, KeyError, TypeError, AttributeError, IndexError, OverflowError) as wrong:
+        raise Refused(f"The figures of this packet cannot be a night's ({str(wrong)[:160]}). Key the place from its paper statement and ask for the packet again.") from None
+
+
+def _checked(opened: Opened, proven: bool, roster: Roster, known: Mapping[str, Sequence[tuple[int, bytes]]]) -> Report:
+    """Every check in its order; a core of other shapes than a packet's ends in an error of the kinds that `check` turns into one refusal."""
     core = opened.core
-    _shape(core)
     place = _place(core, opened, roster)
     checks = [Check("Signature of the place", "agrees" if proven else "look", "signed by the key enrolled for this place" if proven else
                     "the key is not enrolled here: accepted, not proven. Ask the place which laptop made it"),
               Check("Place file", "agrees", f"the one issued, edition {place.edition}"), _number(core, opened, known.get(place.id, ()))]
-    try:
-        drawn = balance(contents.figures(core, place))
-    except (Unreadable, ValueError, KeyError, TypeError, AttributeError) as wrong:
-        raise Refused(f"The figures of this packet cannot be a night's ({str(wrong)[:160]}). Key the place from its paper statement and ask for the packet again.") from None
+    drawn = balance(contents.figures(core, place))
+    contents.account(core, opened.remarks, place, opened.digest)        # what will be shown of it can be shown
     checks += [_balances(core, drawn), _stock(core, place), _seals(core, place), _short(core)]
     return Report(opened, place, tuple(checks), drawn)
 

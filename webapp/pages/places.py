@@ -44,7 +44,7 @@ def one(place: str):
         seals = [(name, said.get(name, ""), read.body.get("seals", {}).get(name, "")) for name in sorted({*said, *read.body.get("seals", {})}) if said.get(name) or read.body.get("seals", {}).get(name)]
     packets = [(digest, opened.core) for digest, opened in here.packets.get(place, ())]
     return render_template("place.html", place=found, report=report, tasks=here.desk_tasks(place, g.now), seals=seals, read=read, state=here.state(place), line_name=line_name,
-                           packets=packets, standing=[digest for digest, _ in canvass.current(packets)], account=contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest) if report else None)
+                           alone=report is None or canvass.may_stand_alone(report.opened.core, here.roster.office), packets=packets, standing=[digest for digest, _ in canvass.current(packets)], account=contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest) if report else None)
 
 
 @page.get("/place/<place>/<key>")
