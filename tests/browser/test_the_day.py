@@ -15,9 +15,10 @@ from webapp.serving import serve_in_thread
 from webapp.settings import Settings
 
 
-def test_the_whole_opening_works_with_script_off(scene, window):
+@pytest.mark.parametrize(("size", "script"), [("tablet upright", False), ("tablet lying", True), ("phone", True)])
+def test_the_whole_opening_works_also_with_script_off(scene, window, size, script):
     here = scene("dawn")
-    hand = Hand(window(script=False), here)
+    hand = Hand(window(size, script), here)
     hand.go("/step/arrivals")
     hand.fill_and_sign("/step/arrivals", "arrivals")
     for official in here.place.officials:
