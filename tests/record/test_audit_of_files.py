@@ -171,7 +171,6 @@ def test_a_changed_byte_in_the_wal_never_passes_for_a_shorter_record(path):
         verdict = verify(hot)
         assert not verdict.ok, (at, verdict.says)
         assert verdict.first_wrong is None or verdict.first_wrong == verdict.entries + 1
-        assert "If the power failed" not in verdict.says or verdict.entries == 5
 
 
 def test_a_commit_that_a_power_cut_left_unfinished_in_the_wal_is_no_damage(path):

@@ -91,24 +91,24 @@ def _alike(one: bytes, again: bytes) -> bytes:
     return one[:at]
 
 
-def lost_commits(wal: bytes, readable: int) -> int:
-    """How many commits a -wal holds that SQLite will not read, because of a wrong byte before them or in them; 2 stands for more.
+def lost_commits(wal: bytes, readable: int) -> bool:
+    """Whether a -wal holds commits that SQLite will not read, because of a changed byte before them or in them.
 
     readable: how many of its frames SQLite took. SQLite stops in silence at the first frame whose checksum is wrong, since that is
-    what a power cut leaves. But a power cut leaves at most one commit of this same round behind it: the one that was being written.
+    what a power cut leaves; but a power cut leaves no whole commit of this same round behind it.
     """
     if len(wal) <= 32:
-        return 0
-    if not _header_holds(wal[:32]):
-        return 2
+        return False
     words = struct.unpack(">8I", wal[:32])
-    frame, lost = words[2] + 24, 0
+    if not _header_holds(wal[:32]):
+        return True
+    frame = words[2] + 24
     for place in range(32 + readable * frame, len(wal) - 23, frame):
         size, salt_1, salt_2 = struct.unpack(">3I", wal[place + 4 : place + 16])
         # One changed byte leaves one of the two salts whole; a frame of an earlier round has neither.
         if size and (salt_1 == words[4] or salt_2 == words[5]):
-            lost += 1
-    return min(lost, 2)
+            return True
+    return False
 
 
 def _header_holds(header: bytes) -> bool:
