@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from webapp.commands import main
+from webapp.commands import main, packet_file
 from webapp.gate import keys
 from webapp.packet import contents, envelope, frames
 from webapp.precinct import day, place_file
@@ -126,7 +126,7 @@ def read(*words) -> int:
 
 @pytest.mark.parametrize("kind", ["packet.pdf", "packet.cose", "frame-*.png", "scanned.txt"])
 def test_read_gives_the_packet_back_from_paper_pictures_file_and_text(out, office, capsys, kind):
-    parts = envelope.read_file(out / "packet.cose")
+    parts = packet_file.parts(out / "packet.cose")
     texts = frames.split(parts)
     (out / "scanned.txt").write_text("\n".join(texts) + "\n")
 
@@ -143,7 +143,7 @@ def test_read_with_too_few_codes_names_those_missing_and_ends_with_1(out, capsys
     assert 1 == read(out / "frame-02.png")
     told = said(capsys)
     assert (False, None, None, 1) == (told["complete"], told["digest"], told["place"], told["frames_read"])
-    one = frames.read(frames.split(envelope.read_file(out / "packet.cose"))[1])
+    one = frames.read(frames.split(packet_file.parts(out / "packet.cose"))[1])
     assert [*[number for number in range(1, one.n + 1) if number != 2], one.n + 1, one.n + 2, one.n + 3] == told["missing"]
 
 
@@ -165,7 +165,7 @@ def test_read_of_a_packet_under_the_key_of_another_place_is_not_verified(hall, o
 
 def test_read_of_a_changed_signature_is_not_verified(out, office, capsys):
     data = bytearray((out / "packet.cose").read_bytes())
-    length = len(envelope.read_file(out / "packet.cose")[0])
+    length = len(packet_file.parts(out / "packet.cose")[0])
     data[length - 1] ^= 1
     (out / "changed.cose").write_bytes(data)
     assert 1 == read(out / "changed.cose", "--office", office)
@@ -197,7 +197,7 @@ def test_read_where_no_file_holds_a_code_ends_with_2(tmp_path, capsys):
 
 
 def test_read_passes_over_damaged_and_foreign_text_and_says_so(out, capsys):
-    texts = frames.split(envelope.read_file(out / "packet.cose"))
+    texts = frames.split(packet_file.parts(out / "packet.cose"))
     (out / "typed.txt").write_text("\n".join((*texts[1:], texts[0][:-1], "https://example.org")))
     assert 0 == read(out / "typed.txt")
     captured = capsys.readouterr()

@@ -28,7 +28,7 @@ def test_the_digest_is_that_of_the_first_envelope_and_the_core_names_the_remarks
 
 def test_the_file_is_both_parts_one_behind_the_other(sealed, tmp_path):
     (tmp_path / "packet.cose").write_bytes(sealed.data)
-    assert sealed.parts == envelope.read_file(tmp_path / "packet.cose")
+    assert sealed.parts == envelope.parts_of((tmp_path / "packet.cose").read_bytes())
 
 
 @pytest.mark.parametrize("given, verified", [(None, None), ({}, False)])

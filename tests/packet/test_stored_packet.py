@@ -10,7 +10,7 @@ DIGEST = "23d94f3f8c71e91554077eef53ddab2abda8af8ad1d99d157cadd543847ced5d"
 
 
 def test_the_stored_packet_opens_with_its_key(keys):
-    parts = envelope.read_file(STORED / "packet.cose")
+    parts = envelope.parts_of((STORED / "packet.cose").read_bytes())
     opened = envelope.open_packet(parts, keys, "practice")
 
     assert (DIGEST, True, "P004", 2) == (opened.digest.hex(), opened.verified, opened.core["place"], opened.core["number"])
@@ -25,7 +25,7 @@ def test_the_stored_bytes_never_change():
 
 
 def test_the_stored_packet_still_gives_the_stored_codes():
-    assert scanner.codes_in((STORED / "frames.txt").read_text()) == frames.split(envelope.read_file(STORED / "packet.cose"))
+    assert scanner.codes_in((STORED / "frames.txt").read_text()) == frames.split(envelope.parts_of((STORED / "packet.cose").read_bytes()))
 
 
 def test_the_stored_codes_still_give_the_stored_packet_with_all_that_may_be_lost():
@@ -36,7 +36,7 @@ def test_the_stored_codes_still_give_the_stored_packet_with_all_that_may_be_lost
         for text in mine[-frames.read(mine[0]).k:]:
             box.add(text)
 
-    assert envelope.read_file(STORED / "packet.cose") == box.parts()
+    assert envelope.parts_of((STORED / "packet.cose").read_bytes()) == box.parts()
 
 
 WORKED = (

@@ -10,7 +10,7 @@ from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
-from webapp.commands import Stop
+from webapp.commands import Stop, packet_file
 from webapp.gate import keys, refusals
 from webapp.gate.sealed_place import load_place
 from webapp.office import eyes
@@ -75,7 +75,7 @@ def _newest(folder: Path) -> tuple[int, tuple[bytes, bytes]]:
     files = (folder / "packet" / f"{number}.cose", folder / "packet" / f"waiting-{digest.hex()}.cose")     # the second until its page is opened once
     path = next((path for path in files if path.is_file()), files[0])
     try:
-        parts = envelope.read_file(path)
+        parts = packet_file.parts(path)
     except envelope.Refused as refusal:
         raise Stop(f"{path.name}: {refusal}") from None
     except OSError as wrong:

@@ -4,7 +4,7 @@ import argparse
 import json
 from pathlib import Path
 
-from webapp.commands import Stop
+from webapp.commands import Stop, packet_file
 from webapp.packet import envelope
 from webapp.precinct.ballots import BALLOT_KINDS
 from webapp.record.audit import Unusable, Verdict, verify
@@ -53,7 +53,7 @@ def _copied(text: str) -> tuple[int, str]:
 def _from_packet(path: Path) -> tuple[list[tuple[int, str]], list[tuple[int, bytes]]]:
     """The check words, and the length and head, that a packet states. Its signature is looked at by `tapeseal packet read`, not here."""
     try:
-        core = envelope.open_packet(envelope.read_file(path), None, None).core
+        core = envelope.open_packet(packet_file.parts(path), None, None).core
         return [(int(number), str(words)) for number, words in core["marks"]], [(int(core["length"]), bytes(core["head"]))]
     except envelope.Refused as refusal:
         raise Stop(f"{path.name}: {refusal}") from None

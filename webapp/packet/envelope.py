@@ -11,14 +11,13 @@ import hashlib
 import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from webapp.packet.cose import Keys, Refused, UnknownKey, composed, holds, key_id, named_key, sign, taken_apart, verify
 from webapp.record import cbor
 
-__all__ = ["Keys", "Opened", "Packet", "Refused", "UnknownKey", "key_id", "open_packet", "parts_of", "read_file", "seal_packet", "sign", "verify"]
+__all__ = ["Keys", "Opened", "Packet", "Refused", "UnknownKey", "key_id", "open_packet", "parts_of", "seal_packet", "sign", "verify"]
 
 PART_LIMIT = 48 * 1024          # bytes of one signed part: what 188 data codes and 63 spare ones hold
 INFLATED_LIMIT = 256 * 1024     # bytes of a part once inflated
@@ -83,12 +82,6 @@ def parts_of(data: bytes) -> tuple[bytes, bytes]:
     second = data[len(first):]
     taken_apart(second)
     return first, second
-
-
-def read_file(path: Path | str) -> tuple[bytes, bytes]:
-    """The two parts of a `packet.cose`; never reads more than such a file may hold."""
-    with Path(path).open("rb") as file:
-        return parts_of(file.read(2 * PART_LIMIT + 1))
 
 
 def open_packet(packet: Sequence[bytes] | bytes, keys: Keys | None, mode: str | None) -> Opened:
