@@ -1,16 +1,19 @@
 """A record as a file: bytes outside the entries, pages that do not fit together, a -wal file that is missing or damaged."""
 
+import os
 import random
 import shutil
 import sqlite3
 import struct
+import subprocess
+import sys
 import threading
 from collections import Counter
 
 import pytest
 
 from tests.record import story
-from tests.record.killed import kill_while_writing
+from tests.record.killed import ROOT, kill_while_writing
 from tests.record.story import SIX, act
 from tests.record.tampering import opened
 from webapp.record.audit import Unusable, verify
@@ -143,6 +146,19 @@ def test_a_record_that_is_being_served_is_checked_with_its_wal(path, ledger):
     assert 6 == ledger.append(act(20), now=SIX * 2)[0].number
 
 
+@pytest.mark.skipif(os.name == "nt", reason="there are no such locks there")
+def test_checking_a_record_in_the_process_that_serves_it_leaves_its_locks(path, ledger):
+    """POSIX: closing any handle on a file lets go every lock of the process on it. Another program must still find the record in use."""
+    story.keep_morning(ledger)
+    assert verify(path).ok
+    other = "import sqlite3, sys; print(sqlite3.connect(sys.argv[1]).execute('PRAGMA journal_mode = DELETE').fetchone()[0])"
+    tried = subprocess.run([sys.executable, "-c", other, str(path)], capture_output=True, text=True, timeout=60)
+
+    assert "wal" in tried.stdout or "database is locked" in tried.stderr
+    assert path.with_name("record.db-wal").exists()
+    assert 6 == ledger.append(act(20), now=SIX * 2)[0].number
+
+
 def test_a_copy_without_its_wal_says_so(path):
     hot = served(path)
     hot.with_name("hot.db-wal").unlink()
@@ -205,8 +221,20 @@ def test_what_a_killed_program_left_is_checked_as_it_lies(path, seed):
     assert before == {file.name: file.read_bytes() for file in path.parent.iterdir()}
 
 
-def test_a_record_of_many_pages_is_checked_while_it_grows(path, ledger):
-    """The copy is made of one moment, however the program writes and moves pages meanwhile."""
+def test_a_record_is_checked_while_another_process_writes_it(path):
+    """The copy is made of one moment, however that program writes and moves pages meanwhile."""
+    Ledger.create(path, story.RECORD_ID, story.COARSE).close()
+    with subprocess.Popen([sys.executable, "-c", GROWING, str(path)], cwd=ROOT, stdout=subprocess.PIPE) as writer:
+        try:
+            writer.stdout.readline()
+            seen = [verify(path) for _ in range(30)]
+        finally:
+            writer.kill()
+    assert all(verdict.ok for verdict in seen), [verdict.says for verdict in seen if not verdict.ok]
+    assert seen[0].entries < seen[-1].entries
+
+
+def test_a_record_is_checked_while_this_process_writes_it(path, ledger):
     stop = threading.Event()
 
     def write():
@@ -214,15 +242,29 @@ def test_a_record_of_many_pages_is_checked_while_it_grows(path, ledger):
         while not stop.is_set():
             n += 1
             ledger.append(act(n, words={"why": "w" * (n % 500)}), now=SIX)
-            if n % 50 == 0:
-                ledger._db.execute("PRAGMA wal_checkpoint(RESTART)")
 
     writer = threading.Thread(target=write)
     writer.start()
     try:
-        for _ in range(30):
-            verdict = verify(path)
-            assert verdict.ok, verdict.says
+        seen = [verify(path) for _ in range(20)]
     finally:
         stop.set()
         writer.join()
+    assert all(verdict.ok for verdict in seen), [verdict.says for verdict in seen if not verdict.ok]
+
+
+GROWING = """
+import sys, time
+from tests.record.story import COARSE, SIX, act
+from webapp.record.ledger import Ledger
+ledger = Ledger.open(sys.argv[1], COARSE)
+n = 0
+while True:
+    n += 1
+    ledger.append(act(n, words={"why": "w" * (n % 500)}), now=SIX)
+    print(n, flush=True)
+    if n % 70 == 0:
+        ledger._db.execute("PRAGMA wal_checkpoint(RESTART)")
+    if n % 7 == 0:
+        time.sleep(0.03)
+"""

@@ -1,10 +1,13 @@
 """A copy of a record to be checked: the file, and what SQLite left beside it, as they stood at one moment.
 
-The checker never opens the file it was given: opening a record whose program was cut off would already change it. The files are
-copied as bytes, without SQLite, and again if the record was being written meanwhile.
+The checker does not open the file it was given as a database: opening a record whose program was cut off would already change it. The
+files are copied as bytes, and again if the record was being written meanwhile. The one exception is a record that this very process
+serves: to close a plain handle on it would let go the locks that SQLite holds on it (POSIX), so there SQLite makes the copy.
 """
 
+import os
 import shutil
+import sqlite3
 import struct
 import tempfile
 import time
@@ -25,27 +28,56 @@ class Unusable(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Snapshot:
-    """The copy at `path`. torn: it says that later entries lie in a -wal file which is not there. wal: that file's bytes."""
+    """The copy at `path`. torn: it says that later entries lie in a -wal file which is not there. hot: part of it lies in its -wal.
+    wal: the bytes of that, where the copy has one."""
 
     path: Path
-    torn: bool
-    wal: bytes
+    torn: bool = False
+    hot: bool = False
+    wal: bytes = b""
 
 
 @contextmanager
 def snapshot(path: Path) -> Iterator[Snapshot]:
     """A copy in a folder of its own, which goes when the block ends. Raises Unusable."""
     with tempfile.TemporaryDirectory(prefix="record-") as folder:
-        copy = Path(folder) / "record.db"
         try:
-            wal = _copy_of_one_moment(path, copy)
-            with copy.open("rb") as file:
-                start = file.read(100)
+            copy = _taken(path, Path(folder) / "record.db")
         except OSError as wrong:
             raise Unusable(f"{path.name} cannot be read or copied ({wrong.strerror}). Give the path of a record.db.") from wrong
-        if sum(a == b for a, b in zip(start, _MAGIC)) < 12 or len(start) < 100:
-            raise Unusable(f"{path.name} is not a record. Give the path of a record.db.")
-        yield Snapshot(copy, start[18] == start[19] == _WAL_MODE and wal is None, wal or b"")
+        yield copy
+
+
+def _taken(path: Path, copy: Path) -> Snapshot:
+    if _served_here(path) and _copied_by_the_database(path, copy):
+        return Snapshot(copy, hot=True)
+    wal = _copy_of_one_moment(path, copy)
+    with copy.open("rb") as file:
+        start = file.read(100)
+    if sum(a == b for a, b in zip(start, _MAGIC)) < 12 or len(start) < 100:
+        raise Unusable(f"{path.name} is not a record. Give the path of a record.db.")
+    return Snapshot(copy, wal is None and start[18] == start[19] == _WAL_MODE, bool(wal), wal or b"")
+
+
+def _served_here(path: Path) -> bool:
+    """Whether this process wrote its number into the lock beside the record, and the record is open."""
+    holder = (_beside(path, "-lock") or b"").strip()
+    return holder == str(os.getpid()).encode() and path.with_name(path.name + "-wal").exists()
+
+
+def _copied_by_the_database(path: Path, copy: Path) -> bool:
+    try:
+        source = sqlite3.connect(f"{path.resolve().as_uri()}?mode=ro", uri=True)
+        target = sqlite3.connect(copy)
+        try:
+            source.backup(target)
+        finally:
+            source.close()
+            target.close()
+    except sqlite3.Error:
+        copy.unlink(missing_ok=True)
+        return False
+    return True
 
 
 def _copy_of_one_moment(path: Path, copy: Path) -> bytes | None:
