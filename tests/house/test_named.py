@@ -1,0 +1,100 @@
+"""What the product can do and what it writes is named for its users (README.md) and its builders (DEVELOPERS.md), and the examples there are read."""
+
+import importlib
+import json
+import pkgutil
+import re
+import tomllib
+from dataclasses import asdict
+
+import pytest
+
+from demo_precinct.moments import MOMENTS
+from tests.house.tree import ROOT
+from webapp import commands
+from webapp.office import office_file
+from webapp.precinct import place_file
+from webapp.precinct.balance import balance
+from webapp.precinct.mistakes import CODES
+from webapp.precinct.says import WORDS
+from webapp.precinct.steps_read import defaults
+from webapp.record import cbor
+
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+LINES = {*(key for key in WORDS if " " not in key), "seals", "voters"}
+
+
+def blocks(language: str) -> list[str]:
+    """The fenced examples of DEVELOPERS.md in this language."""
+    return re.findall(rf"^```{language}\n(.*?)^```$", DEVELOPERS, re.DOTALL | re.MULTILINE)
+
+
+def modules() -> list[object]:
+    found = [importlib.import_module(f"webapp.commands.{member.name}") for member in pkgutil.iter_modules(commands.__path__)]
+    return [module for module in found if hasattr(module, "NAME")]
+
+
+def test_each_command_is_named_for_users_and_builders():
+    assert len(modules()) >= 8
+    assert [module.NAME for module in modules() if not re.search(rf"`(tapeseal )?{module.NAME}[ `]", README)] == []
+    assert [module.NAME for module in modules() if not re.search(rf"^\|.*`{module.NAME}`.*\|", DEVELOPERS, re.MULTILINE)] == []
+
+
+def test_each_moment_of_the_demo_is_named_for_users():
+    assert [moment for moment in MOMENTS if f"`{moment}`" not in README] == []
+
+
+@pytest.mark.parametrize("kind", sorted(LINES))
+def test_each_balance_line_is_named(kind):
+    assert re.search(rf"`{kind}[:`]", DEVELOPERS)
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_each_explanation_is_named(code):
+    assert f"`{code}`" in DEVELOPERS
+
+
+@pytest.mark.parametrize("step", defaults(), ids=lambda step: step.id)
+def test_the_body_of_each_step_and_note_is_named_with_every_field(step):
+    row = next((line for line in DEVELOPERS.splitlines() if re.match(rf"\| (\S+ / )?{step.id}( / \S+)?( \([^|]*\)| at [^|]*)* \|", line)), "")
+    assert row, f"no row for {step.id} under Bodies"
+    words = {field.name for field in step.fields if field.kind == "words"}
+    assert [field.name for field in step.fields if field.name not in words and not re.search(rf"\b{field.name}\b", row)] == []
+
+
+def test_the_entry_shown_is_read_back_as_shown():
+    """The bytes, and the array above them, are one and the same entry; and these bytes are how the writer packs it."""
+    text, packed = re.search(r"^(\[1, h'.*\])\n((?:[0-9a-f]+\n)+)", DEVELOPERS, re.MULTILINE).groups()
+    data = bytes.fromhex(packed.replace("\n", ""))
+    shown = json.loads(re.sub(r"h'([0-9a-f]*)'", r'"\1"', text))
+    read = json.loads(json.dumps(cbor.decode(data), default=bytes.hex))
+    assert read == shown
+    assert cbor.encode(cbor.decode(data)) == data
+
+
+def test_the_place_file_shown_is_a_whole_place_file():
+    shown = next(text for text in blocks("toml") if "[place]" in text)
+    place = place_file.read(shown.encode())
+    assert place_file.read(place_file.write(place).encode()) == place
+    everything = {table for table in tomllib.loads((ROOT / "demo_precinct" / "place.toml").read_text(encoding="utf-8"))}
+    assert everything - set(tomllib.loads(shown)) == set()
+
+
+def test_the_office_file_shown_is_a_whole_office_file():
+    shown = next(text for text in blocks("toml") if "small = 10" in text)
+    assert asdict(office_file.read(shown.encode()))["small"] == 10
+
+
+def test_the_balance_shown_is_the_balance_drawn():
+    given, answer = (json.loads(text) for text in blocks("json")[:2])
+    drawn = balance(given).as_json()
+    assert drawn["balanced"] is answer["balanced"] and drawn["complete"] is answer["complete"]
+    assert answer["lines"][0] in drawn["lines"]
+    assert answer["explanations"][0] in drawn["explanations"]
+
+
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
+def test_every_link_leads_somewhere(page):
+    links = [link for link in re.findall(r"\]\(([^)#]+)\)", (ROOT / page).read_text(encoding="utf-8")) if not link.startswith("http")]
+    assert [link for link in links if not (ROOT / link).exists()] == []

@@ -1,0 +1,84 @@
+"""What ships: every library named with bounds and no other, a lock file without addresses, every file of `static/` known, and only words of the product."""
+
+import re
+import sys
+import tomllib
+from fnmatch import fnmatch
+
+import pytest
+
+from tests.house.tree import DEMO, ROOT, TESTS, WEBAPP, imports, name, texts
+
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
+LIBRARIES = PROJECT["project"]["dependencies"]
+OF_THE_TESTS = PROJECT["project"]["optional-dependencies"]["test"]
+LOCKED = (ROOT / "requirements.lock").read_text(encoding="utf-8").splitlines()
+CALLED = {
+    "PIL": "pillow", "argon2": "argon2-cffi", "axe_playwright_python": "axe-playwright-python", "flask_wtf": "flask-wtf", "fontTools": "fonttools", "fpdf": "fpdf2",
+    "jinja2": "flask", "markupsafe": "flask", "werkzeug": "flask", "sqlite_utils": "sqlite-utils", "zxingcpp": "zxing-cpp",
+}
+"""Where a library is imported under another name than it is installed by; the parts of Flask come with it."""
+
+NOT_IMPORTED = {"tzdata": "time zones for a laptop without them", "pytest-xdist": "`python3 tests -n 2`"}
+OWN = {"webapp", "demo_precinct", "tests", "static", "lattice"}      # lattice: the glass is started by its path
+STATIC = {
+    "camera.js", "codes.js", "ledger.css", "mark.svg", "page.js", "pictures/now.png", "type/OFL.txt", "type/bold.ttf", "type/regular.ttf", "type/text-ext.woff2", "type/text.woff2",
+}
+ELSEWHERE = re.compile("|".join((r"/wo" + r"rk/", r"/ro" + r"ot/", r"/ho" + r"me/\w", r"(?<![\w.])/tm" + r"p/", r"\btran" + r"script", r"\bseed doc" + r"ument", r"\bsub-?ag" + r"ent")), re.IGNORECASE)
+ONLY_A_MACHINE = re.compile(r"\b(invalid|oops|successfully)\b", re.IGNORECASE)
+
+
+def installed_by(line: str) -> str:
+    return re.split(r"[<>=\[; ]", line)[0].strip().lower().replace("_", "-")
+
+
+def used(paths) -> set[str]:
+    """The libraries these files import, by the name they are installed by."""
+    tops = {module.split(".")[0] for path in paths for module in imports(path)} - set(sys.stdlib_module_names) - OWN
+    return {CALLED.get(top, top).lower().replace("_", "-") for top in tops}
+
+
+@pytest.mark.parametrize("line", LIBRARIES + OF_THE_TESTS)
+def test_each_library_has_a_lower_and_an_upper_bound(line):
+    assert re.search(r">=\d", line) and (re.search(r"<\d", line) or installed_by(line) == "tzdata"), "tzdata is a calendar, not a version: it has no upper bound"
+
+
+def test_each_library_imported_is_named_and_each_named_is_imported():
+    product, tests = set(map(installed_by, LIBRARIES)), set(map(installed_by, OF_THE_TESTS))
+    local = {path.stem for path in TESTS} | {path.parent.name for path in TESTS}
+    assert used(WEBAPP + DEMO) - product == set()
+    assert product - used(WEBAPP + DEMO) - set(NOT_IMPORTED) == set()
+    assert used(TESTS) - product - tests - local == set()
+    assert tests - used(TESTS) - set(NOT_IMPORTED) == set()
+
+
+def test_the_lock_file_pins_every_library_and_holds_no_address():
+    assert [line for line in LOCKED if not re.fullmatch(r"[A-Za-z0-9_.-]+==[0-9A-Za-z.]+", line)] == []
+    assert set(map(installed_by, LIBRARIES + OF_THE_TESTS)) - set(map(installed_by, LOCKED)) == set()
+    assert "tapeseal" not in map(installed_by, LOCKED)
+
+
+def test_every_file_of_static_is_known_here_and_named_for_builders():
+    found = {path.relative_to(ROOT / "static").as_posix() for path in (ROOT / "static").rglob("*") if path.is_file() and path.suffix not in (".py", ".pyc")}
+    assert found == STATIC
+    told = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert [file for file in sorted(STATIC) if file.rpartition("/")[2] not in told] == []
+
+
+def test_every_file_the_product_reads_is_packed_with_it():
+    packed = PROJECT["tool"]["setuptools"]["package-data"]
+    for package in ("webapp", "demo_precinct", "static"):
+        here = [path.relative_to(ROOT / package).as_posix() for path in (ROOT / package).rglob("*") if path.is_file() and path.suffix not in (".py", ".pyc")]
+        assert [path for path in here if not any(fnmatch(path, pattern.replace("**/", "*")) for pattern in packed[package])] == []
+
+
+@pytest.mark.parametrize("path", texts(), ids=name)
+def test_no_text_speaks_of_anything_but_the_product(path):
+    text = path.read_text(encoding="utf-8")
+    assert ELSEWHERE.findall(text) == []
+
+
+@pytest.mark.parametrize("path", [*(ROOT / "webapp").rglob("*.html"), *(ROOT / "webapp").rglob("*.toml")], ids=name)
+def test_no_page_says_what_only_a_machine_would(path):
+    words = re.sub(r'aria-invalid|:invalid|name = "invalid"', "", path.read_text(encoding="utf-8"))      # of write-ins "invalid" is the trade's own figure
+    assert ONLY_A_MACHINE.findall(words) == []
