@@ -18,9 +18,11 @@ from pathlib import Path
 
 import cbor2
 
-from webapp.record.audit import verify
-from webapp.record.entry import Act, Claim, Signer, Text
-from webapp.record.ledger import Ledger
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from webapp.record.audit import verify  # noqa: E402
+from webapp.record.entry import Act, Claim, Signer, Text  # noqa: E402
+from webapp.record.ledger import Ledger  # noqa: E402
 
 PAIR = (Signer("vega", "chair", "plum", "pin"), Signer("okoro", "inspector", "slate", "pin"))
 COARSE = frozenset({"spoiled"})

@@ -1,7 +1,18 @@
+import os
+import tempfile
+from pathlib import Path
+
 import pytest
 
 from tests.record import story
 from webapp.record.ledger import Ledger
+
+
+@pytest.fixture
+def tmp_path():
+    """A folder in memory where there is one: hundreds of records are made here, and no test but that of the trace waits for a disk."""
+    with tempfile.TemporaryDirectory(dir="/dev/shm" if os.path.isdir("/dev/shm") else None) as folder:
+        yield Path(folder)
 
 
 @pytest.fixture

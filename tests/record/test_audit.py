@@ -59,14 +59,11 @@ def test_checking_changes_nothing_and_leaves_nothing(morning):
 
 @pytest.mark.parametrize("number", [1, 2, 3, 4, 5])
 def test_any_byte_of_an_entry_names_it(morning, number):
-    length = len(entries(morning)[number - 1].pack())
-    for at in range(0, length, 7):
-        with opened(morning) as db:
-            flip(db, "entries", "entry", number, at)
+    data, entry = morning.read_bytes(), entries(morning)[number - 1].pack()
+    assert 1 == data.count(entry)
+    for at in range(data.find(entry), data.find(entry) + len(entry), 3):
+        morning.write_bytes(data[:at] + bytes([data[at] ^ 0x04]) + data[at + 1 :])
         assert number == wrong(morning)[0]
-        with opened(morning) as db:
-            flip(db, "entries", "entry", number, at)
-    assert verify(morning).ok
 
 
 @pytest.mark.parametrize("number", [1, 2, 3, 4, 5])

@@ -47,7 +47,7 @@ def test_a_changed_byte_anywhere_is_named_harmless_or_said_to_be_outside(morning
     whole = verify(morning, coarse=story.COARSE)
     own = own_bytes(morning)
     size = morning.stat().st_size
-    sample = random.Random(by).sample(range(size), 250) + random.Random(by).sample(sorted(own), 60) + list(range(16, 108, 3))
+    sample = random.Random(by).sample(range(size), 150) + random.Random(by).sample(sorted(own), 40) + list(range(16, 108, 3))
     seen = Counter()
     for at in sample:
         try:
@@ -65,7 +65,7 @@ def test_a_changed_byte_anywhere_is_named_harmless_or_said_to_be_outside(morning
             seen["outside"] += 1
         else:
             raise AssertionError(f"byte {at} is no entry's, and {verdict.first_wrong} is named: {verdict.says}")
-    assert seen["named"] >= 60 and seen["harmless"] and seen["outside"], seen
+    assert seen["named"] >= 40 and seen["harmless"] and seen["outside"], seen
 
 
 @pytest.mark.parametrize("page_of", ["entry_ids", "entry_lines", "words_of_entry"])
@@ -187,6 +187,7 @@ def test_a_changed_byte_in_the_wal_never_passes_for_a_shorter_record(path):
         verdict = verify(hot)
         assert not verdict.ok, (at, verdict.says)
         assert verdict.first_wrong is None or verdict.first_wrong == verdict.entries + 1
+        assert "If the power failed" not in verdict.says or verdict.entries == 5
 
 
 def test_a_commit_that_a_power_cut_left_unfinished_in_the_wal_is_no_damage(path):
@@ -246,7 +247,7 @@ def test_a_record_is_checked_while_this_process_writes_it(path, ledger):
     writer = threading.Thread(target=write)
     writer.start()
     try:
-        seen = [verify(path) for _ in range(20)]
+        seen = [verify(path) for _ in range(8)]
     finally:
         stop.set()
         writer.join()

@@ -34,6 +34,15 @@ class Verdict:
     says: str
 
 
+_LOST = (
+    "",
+    "The last that was written to the -wal file beside the record, after entry {number}, cannot be read. If the power failed while it was "
+    "written, it never had a number: start the program once, stop it, and check again. Else the file was changed.",
+    "The -wal file beside the record is damaged: what was kept after entry {number} cannot be read. Take the later entries from the backup "
+    "and the tablets.",
+)
+
+
 @dataclass(slots=True)
 class _Walk:
     """How far the check came: the last right entry, its head, the heads that others ask for, and what stopped it."""
@@ -149,14 +158,10 @@ def _texts(db: sqlite3.Connection) -> dict[int, dict[str, tuple[bytes, bytes]]]:
     return texts
 
 
-def _hold_against(walk: _Walk, expect: Sequence[tuple[int, str]], heads: Sequence[tuple[int, bytes]], lost: bool) -> None:
+def _hold_against(walk: _Walk, expect: Sequence[tuple[int, str]], heads: Sequence[tuple[int, bytes]], lost: int) -> None:
     """Let paper and packet speak, for what lies before the first wrong entry or where all seemed right."""
     if walk.wrong is None and lost:
-        walk.wrong = Wrong(
-            walk.number + 1,
-            f"The -wal file beside the record is damaged: what was kept after entry {walk.number} cannot be read. "
-            f"Take the later entries from the backup and the tablets.",
-        )
+        walk.wrong = Wrong(walk.number + 1, _LOST[lost].format(number=walk.number))
     before = walk.number + 1 if walk.wrong else float("inf")
     try:
         walk.held = against([e for e in expect if e[0] < before], [h for h in heads if h[0] < before], walk.known, walk.number)

@@ -15,7 +15,7 @@ from webapp.record.chain import leaf, next_head
 from webapp.record.entry import Act, Entry, Malformed
 from webapp.record.lock import Lock
 from webapp.record.page import Line, Page
-from webapp.record.reader import Newest, Reader, connect
+from webapp.record.reader import Newest, Reader, connect, named
 from webapp.record.refusals import SAID, Refused, gone, in_words
 
 __all__ = ["Ledger", "Refused"]
@@ -28,19 +28,31 @@ class Ledger(Reader):
         self._lock = lock
         self._coarse = coarse
         self._writing = threading.Lock()
-        super().__init__(path)
-        try:
-            self._db = connect(self.path, "rw")
-            for setting in ("journal_mode = WAL", "synchronous = FULL", "fullfsync = 1", "checkpoint_fullfsync = 1"):
-                self._db.execute(f"PRAGMA {setting}")
-            self._db.execute("SELECT count(*) FROM record").fetchone()  # makes the -wal file, which must not vanish later
-            self._places = self._inodes()
-            self._end_holds()
-        except (*SAID, OSError) as wrong:
-            raise in_words(wrong, self.path) from wrong
-        self._newest = super().newest
-        self._kept = self._last_kept()
         self._sure = True
+        try:
+            # The writer first: only a connection that may write can put a record in order whose program was cut off.
+            self._db = connect(path, "rw")
+            try:
+                self._make_ready(path)
+                super().__init__(path)
+                self._places = self._inodes()
+                self._newest = super().newest
+                self._kept = self._last_kept()
+            except BaseException:
+                self._db.close()
+                raise
+        except (*SAID, OSError) as wrong:
+            raise in_words(wrong, path) from wrong
+
+    def _make_ready(self, path: Path) -> None:
+        """Raises Refused where this is no record, or its last entry and head do not agree: nothing is added to a broken chain."""
+        named(self._db, path)
+        for setting in ("fullfsync = 1", "checkpoint_fullfsync = 1", "synchronous = FULL", "journal_mode = WAL"):
+            self._db.execute(f"PRAGMA {setting}")
+        row = self._db.execute("SELECT number, entry, prev, head FROM entries ORDER BY number DESC LIMIT 1").fetchone()
+        if row and next_head(row[2], row[0], leaf(row[1])) != row[3]:
+            raise Refused(f"Entry {row[0]} of {path.name} and its head do not agree. Nothing is added to it: keep the file as it is, "
+                          f"run `tapeseal record verify` on it, and go on with the backup.")  # fmt: skip
 
     @classmethod
     def create(cls, path: str | Path, record_id: bytes | None = None, coarse: frozenset[str] = frozenset()) -> "Ledger":
@@ -146,13 +158,6 @@ class Ledger(Reader):
             if self._db.in_transaction:
                 self._db.execute("ROLLBACK")
             raise
-
-    def _end_holds(self) -> None:
-        """Raises Refused where the last entry and its head do not agree: nothing is added to a broken chain."""
-        row = self._db.execute("SELECT number, entry, prev, head FROM entries ORDER BY number DESC LIMIT 1").fetchone()
-        if row and next_head(row[2], row[0], leaf(row[1])) != row[3]:
-            raise Refused(f"Entry {row[0]} of {self.path.name} and its head do not agree. Nothing is added to it: keep the file as it is, "
-                          f"run `tapeseal record verify` on it, and go on with the backup.")  # fmt: skip
 
     def _last_kept(self) -> int:
         """The clock of the last entry that carries a fine time: kept never goes behind it."""

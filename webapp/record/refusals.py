@@ -19,6 +19,10 @@ _STAYS = "Nothing of this was kept; every entry that has a number stays."
 
 _IN_WORDS = {
     "SQLITE_FULL": "The disk with {file} is full. {stays} Free some space on it, then send this again.",
+    **dict.fromkeys(
+        ("SQLITE_READONLY_ROLLBACK", "SQLITE_READONLY_RECOVERY", "SQLITE_READONLY_CANTINIT"),
+        "The program that had {file} open was cut off. Start it once more and stop it: that puts the record in order. Then look again.",
+    ),
     "SQLITE_READONLY": "The disk with {file} cannot be written to. {stays} Take the write protection off, then send this again.",
     "SQLITE_CANTOPEN": "{file} cannot be opened. {stays} Check that its folder and disk are there, then start again.",
     "SQLITE_IOERR": "The disk did not take what was written to {file}. {stays} Check the disk and its plug, then send this again.",

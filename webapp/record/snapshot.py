@@ -18,7 +18,7 @@ from pathlib import Path
 
 _WAL_MODE = 2
 _MAGIC = b"SQLite format 3\x00"
-_TRIES = 40
+_TRIES = 80
 _TICK = 20_000_000  # ns
 
 
@@ -96,7 +96,7 @@ def _copy_of_one_moment(path: Path, copy: Path) -> bytes | None:
                 if data:
                     copy.with_name(copy.name + end).write_bytes(data)
             return None if wal is None else whole or b""
-        time.sleep(0.05)
+        time.sleep(0.025)
     raise Unusable(f"{path.name} is being written to without a pause. Stop the program that serves it, or try again in a minute.")
 
 
@@ -123,24 +123,24 @@ def _alike(one: bytes, again: bytes) -> bytes:
     return one[:at]
 
 
-def lost_commits(wal: bytes, readable: int) -> bool:
-    """Whether a -wal holds commits that SQLite will not read, because of a changed byte before them or in them.
+def lost_commits(wal: bytes, readable: int) -> int:
+    """How many commits a -wal holds that SQLite will not read, because of a wrong byte before them or in them; 2 stands for more.
 
     readable: how many of its frames SQLite took. SQLite stops in silence at the first frame whose checksum is wrong, since that is
-    what a power cut leaves; but a power cut leaves no whole commit of this same round behind it.
+    what a power cut leaves. But a power cut leaves at most one commit of this same round behind it: the one that was being written.
     """
     if len(wal) <= 32:
-        return False
-    words = struct.unpack(">8I", wal[:32])
+        return 0
     if not _header_holds(wal[:32]):
-        return True
-    frame = words[2] + 24
+        return 2
+    words = struct.unpack(">8I", wal[:32])
+    frame, lost = words[2] + 24, 0
     for place in range(32 + readable * frame, len(wal) - 23, frame):
         size, salt_1, salt_2 = struct.unpack(">3I", wal[place + 4 : place + 16])
         # One changed byte leaves one of the two salts whole; a frame of an earlier round has neither.
         if size and (salt_1 == words[4] or salt_2 == words[5]):
-            return True
-    return False
+            lost += 1
+    return min(lost, 2)
 
 
 def _header_holds(header: bytes) -> bool:
