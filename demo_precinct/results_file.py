@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date, time
 
 from demo_precinct.truth import Truth, lifetimes
-from webapp.office.canvass import KIND_WORDS, Unusable, rows_of
+from webapp.office.official_file import KIND_WORDS, Unusable, rows_of
 from webapp.precinct.contests import ContestCount, contest_convention
 from webapp.precinct.place import Box, Choice, Container, Contest, Official, Party, Place, Precinct, Rules, Stock, Style, Tabulator
 

@@ -3,10 +3,13 @@
 from dataclasses import replace
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
-from webapp.office import canvass
-from webapp.office.canvass import Packet, Unusable
+from webapp.office import canvass, official_file
+from webapp.office.canvass import Packet
 from webapp.office.office_file import Awaited
+from webapp.office.official_file import Unusable
 from webapp.office.projections import Desk
 
 
@@ -38,9 +41,35 @@ def test_a_small_place_is_shown_only_with_its_named_neighbour_and_neither_alone(
     assert all(size == 0 or size >= 10 for _, size in groups)
 
 
-def test_the_votes_of_one_small_place_may_not_stand_alone(desk):
-    small = desk.roster.office.small
-    assert [canvass.may_stand_alone(packet(desk, "A", n).core, desk.roster.office) for n in (0, 1, small - 1, small)] == [True, False, False, True]
+def test_a_contest_that_few_ballots_carried_is_joined_although_the_place_is_large(desk):
+    """A party's ballot or a town's: the ballots that carried the contest are counted, not those of the place."""
+    rows = {**desk.opened.core["contests"], "WATER": [3, 2, 0, 1, 0, 6]}
+    packets = [packet(desk, "A"), Packet(packet(desk, "B").place, {**desk.opened.core, "contests": rows}), packet(desk, "C")]
+    awaited = office(desk, ("A", "B"), ("B", "C"), ("C", "A"))
+    named = lambda groups: [sorted(p.place.id for p in group) for group, _ in groups]  # noqa: E731
+    assert named(canvass.joined(packets, awaited, "WATER")) == [["A"], ["B", "C"]]
+    assert named(canvass.joined(packets, awaited, "GOV")) == named(canvass.joined(packets, awaited)) == [["A"], ["B"], ["C"]]
+
+
+@pytest.mark.parametrize(("row", "carried"), [([3, 2, 0, 1, 0, 6], 6), ([3, 2, 0, 1, 0, None], 6), ([0, 0, None, 0, 0, None], 517), ([3, 2, 0, 1, 0, 900], 517)])
+def test_the_ballots_of_a_contest_are_the_tapes_else_the_least_its_figures_tell(desk, row, carried):
+    one = packet(desk, "A")
+    assert canvass.carried(Packet(one.place, {**one.core, "contests": {"WATER": row}}), "WATER") == carried
+
+
+def test_a_small_place_that_finds_nobody_stays_small_and_is_not_shown(desk):
+    assert [size for _, size in canvass.joined([packet(desk, "A", 4), packet(desk, "B", 0)], office(desk, ("A", "B"), ("B", "A")))] == [4]
+
+
+@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(sizes=st.lists(st.integers(0, 30), min_size=1, max_size=12), data=st.data())
+def test_no_group_is_small_unless_all_that_is_in_is_small(desk, sizes, data):
+    names = [f"P{i}" for i in range(len(sizes))]
+    packets = [packet(desk, name, n) for name, n in zip(names, sizes, strict=True)]
+    groups = canvass.joined(packets, office(desk, *((name, data.draw(st.sampled_from(names))) for name in names)))
+    assert sorted(p.place.id for group, _ in groups for p in group) == sorted(names)
+    assert sum(size for _, size in groups) == sum(sizes)
+    assert all(size == 0 or size >= 10 for _, size in groups) or sum(sizes) < 10
 
 
 def test_small_places_are_joined_until_ten_are_together(desk):
@@ -79,9 +108,9 @@ def official(desk, off: int = 0) -> bytes:
 
 
 def test_an_official_file_that_agrees_and_one_that_differs_by_a_vote(desk):
-    agreed = canvass.compare([packet(desk, "A")], official(desk))
+    agreed = official_file.compare([packet(desk, "A")], official(desk))
     assert agreed.contests == agreed.equal > 0 and agreed.differences == ()
-    differs = canvass.compare([packet(desk, "A")], official(desk, 1))
+    differs = official_file.compare([packet(desk, "A")], official(desk, 1))
     assert differs.equal == differs.contests - 1
     (found,) = differs.differences
     assert found.official == found.ours + 1
@@ -90,5 +119,26 @@ def test_an_official_file_that_agrees_and_one_that_differs_by_a_vote(desk):
 @pytest.mark.parametrize("data", [b"", b"\xff\xfe", b"precinct\n", (HEAD + "A,B,1,C,choice,-4,\n").encode(), (HEAD + 'A,"B,1,C,choice,4,\n').encode()])
 def test_a_broken_official_file_is_refused_with_one_sentence(desk, data):
     with pytest.raises(Unusable) as refused:
-        canvass.compare([packet(desk, "A")], data)
+        official_file.compare([packet(desk, "A")], data)
     assert str(refused.value).endswith(".")
+
+
+def test_votes_that_the_official_file_does_not_have_and_places_it_does_not_name_are_told(desk):
+    whole = official(desk).decode().splitlines()
+    short = "\n".join(row for row in whole if ",GOV,1," not in row or ",undervote," in row or ",overvote," in row) + "\n"
+    found = official_file.compare([packet(desk, "A"), packet(desk, "B")], short.encode())
+    assert found.apart == ("Place B",)
+    assert {d.contest for d in found.differences} == {"GOV"} and all(d.official is None and d.ours for d in found.differences)
+    lacking = "\n".join(row for row in whole if ",GOV," not in row) + "\n"
+    assert len(official_file.compare([packet(desk, "A")], lacking.encode()).unlisted) == 1
+
+
+def test_one_contest_of_two_ballot_groups_is_compared_group_by_group(desk):
+    place = packet(desk, "A").place
+    first = place.contests[0]
+    twins = tuple(replace(first, id=f"X-{g}", title="MAYOR", group=g) for g in "RB")
+    n = len(first.choices)
+    one = Packet(replace(place, contests=twins), {**desk.opened.core, "contests": {"X-R": [5, *[0] * (n - 1), 0, 0, 0, 5], "X-B": [7, *[0] * (n - 1), 0, 0, 0, 7]}})
+    rows = "".join(f"Place A,MAYOR,{first.n},{first.choices[0].label},choice,{votes},{group}\n" for group, votes in (("R", 5), ("B", 7)))
+    assert official_file.compare([one], (HEAD + rows).encode()).equal == 2
+    assert official_file.compare([one], (HEAD + rows.replace(",7,", ",6,")).encode()).equal == 1

@@ -32,7 +32,7 @@ def run(options: argparse.Namespace) -> int:
 def played(options: argparse.Namespace, folder: Path) -> int:
     from demo_precinct import rehearsal, results_file
     from demo_precinct.browser import Stuck
-    from webapp.office.canvass import Unusable
+    from webapp.office.official_file import Unusable
     from webapp.precinct.place_file import Mistakes
 
     try:

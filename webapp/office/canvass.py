@@ -1,9 +1,5 @@
-"""Totals by contest and place, from the current packet of each place; small places only together with a neighbour; and the comparison with an
-official results file. Everything here is unofficial.
-"""
+"""Totals by contest and place, from the current packet of each place; small places only together with a neighbour. Everything here is unofficial."""
 
-import csv
-import io
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -13,12 +9,6 @@ from webapp.packet.redrawn import cast
 from webapp.precinct.place import Contest, Place
 
 KINDS = ("write_in", "under", "over", "ballots")
-KIND_WORDS = {"writein": "write_in", "undervote": "under", "overvote": "over"}
-NEEDED = ("precinct", "contest", "vote_for", "choice", "kind", "votes", "ballot_group")
-
-
-class Unusable(Exception):
-    """A results file that breaks the form: one sentence with the row."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,28 +30,52 @@ def ballots(core: Mapping[str, Any]) -> int:
     return cast(core)
 
 
-def may_stand_alone(core: Mapping[str, Any], office: Office) -> bool:
-    """Whether the votes of this packet may be shown by themselves: not those of 1 to small - 1 ballots."""
-    return not 0 < ballots(core) < office.small
+def carried(packet: Packet, contest: str) -> int:
+    """Ballots of a place that carried a contest: what its tapes print, else the least that its figures tell; never more than its ballots.
+
+    A contest of one ballot group (a party's ballot, a town's) may be on few of the ballots of a large place.
+    """
+    row, whole = packet.core["contests"][contest], ballots(packet.core)
+    said = row[-1]
+    if said is None:
+        said = -(-sum(n or 0 for n in row[:-1]) // next((c.n for c in packet.place.contests if c.id == contest), 1)) or whole
+    return min(said, whole) if whole else said
 
 
-def joined(packets: Sequence[Packet], office: Office) -> list[tuple[tuple[Packet, ...], int]]:
-    """Places grouped so that none with 1 to small - 1 ballots stands alone, and no neighbour is left alone beside it: ((packets), ballots)."""
-    groups = [[p] for p in packets]
+Groups = list[tuple[tuple[Packet, ...], int]]
 
-    def size(group: list[Packet]) -> int:
-        return sum(ballots(p.core) for p in group)
 
-    while True:
-        small = next((g for g in groups if 0 < size(g) < office.small and len(groups) > 1), None)
-        if small is None:
-            return [(tuple(g), size(g)) for g in groups]
-        beside = {a.beside for p in small if (a := office.place(p.place.id)) and a.beside}
-        partner = next((g for g in groups if g is not small and any(p.place.id in beside for p in g)), None) or min((g for g in groups if g is not small and size(g)), key=size, default=None)
+def joined(packets: Sequence[Packet], office: Office, contest: str = "") -> Groups:
+    """Places grouped so that none with 1 to small - 1 ballots stands alone, and no neighbour is left alone beside it: ((packets), ballots).
+
+    With `contest` the ballots that carried it are counted. A group that is still small at the end found nobody to lean on: it is not shown.
+    """
+    count = {p.place.id: carried(p, contest) if contest else ballots(p.core) for p in packets}
+    groups = {p.place.id: [p] for p in packets}             # a group is called by the place that began it
+    size, home = dict(count), {name: name for name in groups}
+    waiting = [name for name in groups if 0 < size[name] < office.small]
+    while waiting:
+        name = waiting.pop(0)
+        if name not in groups or not 0 < size[name] < office.small:
+            continue
+        partner = _partner(name, groups[name], size, home, office)
         if partner is None:
-            return [(tuple(g), size(g)) for g in groups]
-        partner += small
-        groups.remove(small)
+            continue
+        groups[partner] += groups[name]
+        size[partner] += size.pop(name)
+        home.update({p.place.id: partner for p in groups.pop(name)})
+        waiting.append(partner)
+    return [(tuple(group), size[name]) for name, group in groups.items()]
+
+
+def _partner(name: str, group: Sequence[Packet], size: Mapping[str, int], home: Mapping[str, str], office: Office) -> str | None:
+    """The group of a named neighbour, else the smallest that has ballots."""
+    for packet in group:
+        awaited = office.place(packet.place.id)
+        beside = home.get(awaited.beside or "") if awaited else None
+        if beside not in (None, name):
+            return beside
+    return min((other for other, n in size.items() if other != name and n), key=lambda other: size[other], default=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,13 +87,13 @@ class Total:
     places: int
 
 
-def totals(packets: Iterable[Packet]) -> list[Total]:
-    """Every contest summed over these packets, in the order of the place files."""
+def totals(packets: Iterable[Packet], only: str = "") -> list[Total]:
+    """Every contest summed over these packets, in the order of the place files; with `only` that one alone."""
     found: dict[str, Total] = {}
     for packet in packets:
         for contest in packet.place.contests:
             row = packet.core["contests"].get(contest.id)
-            if row is None:
+            if row is None or (only and contest.id != only):
                 continue
             names = [c.id for c in contest.choices] + list(KINDS)
             mine = dict(zip(names, row, strict=True))
@@ -101,90 +115,3 @@ def _joined(one: Contest, other: Contest) -> Contest:
 def _sum(a: int | None, b: int | None) -> int | None:
     """A sum of what is there; a line that one place does not print adds nothing."""
     return b if a is None else a if b is None else a + b
-
-
-@dataclass(frozen=True, slots=True)
-class Difference:
-    """A line of the official file that does not agree: `place` "" for the county."""
-
-    contest: str
-    line: str
-    official: int
-    ours: int | None
-
-
-@dataclass(frozen=True, slots=True)
-class Comparison:
-    contests: int
-    equal: int
-    differences: tuple[Difference, ...]
-    rows: int
-
-
-def rows_of(data: bytes) -> list[dict[str, str]]:
-    """The rows of a results file (CSV, UTF-8). Raises Unusable with the row's number and the reason."""
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as wrong:
-        raise Unusable(f"The results file is not UTF-8 text (byte {wrong.start}). Save it as CSV in UTF-8.") from None
-    reader = csv.DictReader(io.StringIO(text, newline=""), strict=True)
-    lacking = [name for name in NEEDED if name not in (reader.fieldnames or ())]
-    if lacking:
-        raise Unusable(f"Row 1 of the results file lacks the column {lacking[0]}. It needs {', '.join(NEEDED)}.")
-    found = []
-    try:
-        for number, row in enumerate(reader, 2):
-            found.append(_row(row, number))
-    except csv.Error as wrong:
-        raise Unusable(f"Row {reader.line_num} of the results file cannot be read ({wrong}). Save it as CSV again.") from None
-    if not found:
-        raise Unusable("The results file holds no rows below its heads.")
-    return found
-
-
-def _row(row: Mapping[str, Any], number: int) -> dict[str, str]:
-    """One row of the form, or Unusable."""
-    if None in row or None in row.values():
-        raise Unusable(f"Row {number} of the results file has another number of columns than its heads.")
-    kind, votes = row["kind"], row["votes"].strip()
-    if kind not in ("choice", "writein", "undervote", "overvote", "ballots_cast", "ballots_blank", "registered"):
-        raise Unusable(f"Row {number} of the results file: kind is {kind!r}. Write choice, writein, undervote, overvote, ballots_cast, ballots_blank or registered.")
-    if not (votes.isascii() and votes.isdigit() and len(votes) < 10):
-        raise Unusable(f"Row {number} of the results file: votes is {votes!r}. Write a whole number from 0 up.")
-    if not row["precinct"].strip():
-        raise Unusable(f"Row {number} of the results file names no precinct.")
-    if kind in ("choice", "writein", "undervote", "overvote"):
-        if not row["contest"].strip():
-            raise Unusable(f"Row {number} of the results file names no contest.")
-        if not (row["vote_for"].isascii() and row["vote_for"].isdigit() and 1 <= int(row["vote_for"]) <= 99):
-            raise Unusable(f"Row {number} of the results file: vote_for is {row['vote_for']!r}. Write how many may be voted for, from 1 up.")
-        if kind == "choice" and not row["choice"].strip():
-            raise Unusable(f"Row {number} of the results file names no choice.")
-    return dict(row)
-
-
-def compare(packets: Sequence[Packet], data: bytes) -> Comparison:
-    """The totals of these packets against an official results file, contest by contest over the places that are in."""
-    rows = rows_of(data)
-    names = {p.place.name for p in packets} | {pr.name for p in packets for pr in p.place.precincts}
-    official: dict[tuple[str, str], int] = {}
-    for row in rows:
-        if row["precinct"] in names and row["kind"] in ("choice", *KIND_WORDS):
-            line = row["choice"] if row["kind"] == "choice" else KIND_WORDS[row["kind"]]
-            key = (row["contest"], line)
-            official[key] = official.get(key, 0) + int(row["votes"])
-    ours: dict[tuple[str, str], int | None] = {}
-    for total in totals(packets):
-        labels = {c.id: c.label for c in total.contest.choices}
-        named_write_ins = {c.label for c in total.contest.choices}
-        for title in {total.contest.title, total.contest.id}:
-            for name, figure in total.figures.items():
-                line = labels.get(name, name)
-                if line != "ballots":
-                    ours[title, line] = figure
-            if named_write_ins:
-                ours.setdefault((title, "write_in"), None)
-    contests = {contest for contest, _ in official}
-    found = [Difference(contest, line, votes, ours.get((contest, line))) for (contest, line), votes in official.items() if votes != (ours.get((contest, line)) or 0)]
-    off = {d.contest for d in found}
-    return Comparison(len(contests), len(contests - off), tuple(found), len(rows))

@@ -7,6 +7,7 @@ from pathlib import Path
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from webapp.gate import keys, sealed_place
+from webapp.gate.keys import Enrolment
 from webapp.gate.refusals import Refused
 from webapp.office import office_file
 from webapp.office.enrolment import ISSUED, OFFICE_FILE
@@ -22,7 +23,7 @@ class Roster:
     places: Mapping[str, Place]
     issued: Mapping[bytes, Place]
     keys: Mapping[bytes, Ed25519PublicKey]
-    owners: Mapping[bytes, tuple[str, str]] = field(default_factory=dict)       # kid -> (place id, mode)
+    enrolments: Mapping[bytes, Enrolment] = field(default_factory=dict)         # kid -> whose key, from when to when, whether lost
 
     @property
     def practice(self) -> bool:
@@ -47,4 +48,4 @@ def load(folder: Path) -> Roster:
         issued[place.digest] = place
     newest = {place.id: place for place in issued.values()}
     order = [p.id for p in office.places] + [p for p in newest if office.place(p) is None]
-    return Roster(office, {p: newest[p] for p in order if p in newest}, issued, keys.enrolled(folder), {row.kid: (row.place, row.mode) for row in rows})
+    return Roster(office, {p: newest[p] for p in order if p in newest}, issued, keys.enrolled(folder), {row.kid: row for row in rows})

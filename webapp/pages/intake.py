@@ -3,6 +3,8 @@
 from flask import Blueprint, current_app, g, jsonify, redirect, render_template, request
 
 from webapp.office import eyes, receive
+from webapp.packet import codes as drawn
+from webapp.packet import frames, scanner
 from webapp.packet.envelope import Refused
 from webapp.packet.frames import Collector
 
@@ -29,7 +31,8 @@ def show(mistakes, said: str = ""):
     """Codes in and wanted; the checks once enough are in."""
     have = collector()
     report, refused = checked(have)
-    return render_template("intake.html", have=have, report=report, refused=refused, mistakes=mistakes, said=said, holder=g.session.holder)
+    return render_template("intake.html", have=have, report=report, refused=refused, mistakes=mistakes, said=said, holder=g.session.holder,
+                           keyboard=room().keyboards.get(g.session.tablet), calibration=drawn.as_svg(scanner.CALIBRATION, "Calibration code"))
 
 
 def checked(have: Collector):
@@ -38,8 +41,7 @@ def checked(have: Collector):
         return None, ""
     try:
         parts = have.parts()
-        known = {place: [(opened.core["number"], digest) for digest, opened in packets] for place, packets in room().packets.items()}
-        return receive.check(parts, room().roster, known), ""
+        return receive.check(parts, room().roster, room().tray.known()), ""
     except Refused as wrong:
         return None, str(wrong)
 
@@ -59,35 +61,49 @@ def added(texts, foreign: int = 0) -> tuple[str, str]:
 
 @page.post("/intake/codes")
 def codes():
-    """What a hand scanner typed: one code a line. Spaces belong to a code."""
-    lines = [line for line in request.form.get("codes", "").replace("\r", "\n").split("\n") if line.strip()]
+    """What a hand scanner typed: codes one a line or run together. Spaces belong to a code; a wrong keyboard layout is mended as its calibration showed."""
+    lines = scanner.codes_in(request.form.get("codes", ""), room().keyboards.get(g.session.tablet))
     if not lines:
         return show({"codes": "Read a code into the box, or paste its text."}), 422
     said, wrong = added(lines)
     if wrong:
         return show({"codes": wrong}, said), 422
-    if not collector().read:
-        return show({"codes": "None of these lines is a code of a summary packet. If the scanner changes letters, read the calibration code in its handbook first."}, said), 422
+    if not any(map(frames.is_ours, lines)):
+        return show({"codes": "None of these lines is a code of a summary packet. If the scanner changes letters, read the calibration code below first."}, said), 422
+    return redirect("/intake", 303)
+
+
+@page.post("/intake/keyboard")
+def keyboard():
+    """What the scanner typed for the calibration code: from here on its codes are mended, on this tablet."""
+    typed = request.form.get("typed", "").strip("\r\n")
+    if not typed:
+        return show({"typed": "Read the calibration code into the box."}), 422
+    try:
+        room().keyboards[g.session.tablet] = scanner.layout(typed)
+    except Refused as refused:
+        return show({"typed": str(refused)}), 422
     return redirect("/intake", 303)
 
 
 @page.post("/intake/file")
 def file():
-    """Photographs, a PDF, or packet.cose."""
+    """Photographs, a PDF, or packet.cose. What can be read of several is taken; each that cannot has its sentence."""
     sent = [f for f in request.files.getlist("files") if f and f.filename]
     if not sent:
         return show({"files": "Choose a photograph, the PDF or the file packet.cose."}), 422
-    mistakes, said = {}, []
-    for one in sent:
-        try:
-            seen = eyes.read_codes(one.stream.read(ONE_FILE + 1), one.filename or "")
-            words, wrong = added(seen.texts, seen.foreign)
-            said.append(f"{one.filename}: {words or 'no code of a summary packet in it'}")
-            if wrong or not seen.texts:
-                mistakes["files"] = wrong or f"{one.filename} shows no code of a summary packet. Photograph the codes nearer, flat and sharp."
-        except eyes.Refused as refused:
-            mistakes["files"] = str(refused)
-    return (show(mistakes, "; ".join(said)), 422) if mistakes else redirect("/intake", 303)
+    wrong, said = [], []
+    for one, seen in zip(sent, eyes.read_all([(one.filename, one.stream.read()) for one in sent]), strict=True):
+        if isinstance(seen, Refused):
+            wrong.append(str(seen))
+            continue
+        words, refused = added(seen.texts, seen.foreign)
+        said.append(f"{one.filename}: {words or 'no code of a summary packet in it'}")
+        if refused:
+            wrong.append(refused)
+        elif not seen.texts:
+            wrong.append(f"{one.filename} shows no code of a summary packet. Photograph the codes nearer, flat and sharp.")
+    return (show({"files": " ".join(wrong)}, "; ".join(said)), 422) if wrong else redirect("/intake", 303)
 
 
 @page.post("/intake/frame")
@@ -95,10 +111,12 @@ def frame():
     """One frame of the page's camera, decoded here on the office's machine."""
     sent = request.files.get("frame")
     try:
-        seen = eyes.read_codes(sent.stream.read(), "camera") if sent else None
-    except eyes.Refused as refused:
+        if sent is None:
+            raise Refused("No picture came with this. Start the camera again.")
+        seen = eyes.read_codes(sent.stream.read(), "The camera's picture")
+    except Refused as refused:
         return jsonify(read=collector().read, says=str(refused), complete=collector().complete), 422
-    said, wrong = added(seen.texts, seen.foreign) if seen else ("", "")
+    _, wrong = added(seen.texts, seen.foreign)
     have = collector()
     return jsonify(read=have.read, says=wrong or have.says, complete=have.complete)
 
@@ -123,5 +141,3 @@ def take():
     room().take_in(report, have.parts())
     room().collectors[g.session.tablet] = Collector()
     return redirect(f"/place/{report.place.id}", 303)
-
-

@@ -13,11 +13,11 @@ from flask import g
 import webapp
 from webapp.gate import keys
 from webapp.gate.gate import Gate
-from webapp.office import canvass, receive, roster
-from webapp.office.canvass import Packet
+from webapp.office import receive, roster
+from webapp.office.in_tray import InTray
 from webapp.office.projections import Desk
-from webapp.packet.envelope import Opened, open_packet, parts_of
 from webapp.packet.frames import Collector
+from webapp.packet.scanner import Layout
 from webapp.pages.room import Link, Room
 from webapp.pages.telling import Telling
 from webapp.precinct import checklist
@@ -26,6 +26,7 @@ from webapp.precinct.day import Day
 from webapp.precinct.kept import Kept
 from webapp.precinct.people import People
 from webapp.precinct.place import Place, Precinct, Rules
+from webapp.precinct.says import few
 from webapp.record.entry import Claim, Entry
 from webapp.record.ledger import Ledger
 from webapp.settings import Settings
@@ -55,11 +56,11 @@ class OfficeRoom(Telling, Room):
             self.owner: dict[int, str] = {}             # number of an entry -> place it speaks of
             self.collectors: dict[str, Collector] = {}
             self.kept_at: dict[int, float] = {}
-            self.packets: dict[str, list[tuple[bytes, Opened]]] = {}
-            (settings.folder / "in").mkdir(exist_ok=True)
+            self.keyboards: dict[str, Layout] = {}      # tablet -> how its hand scanner types
+            self.tray = InTray(settings.folder, self.roster)
             self.catch_up(0)
             self.desk = Desk(settings.folder / "desk.db")
-            self.desk.rebuild((digest, packet) for digest, packet in self.current())
+            self.desk.rebuild(self.tray.current())
             if first:
                 self.laptop_says("record-opened", {"place": self.roster.office.id, "place_digest": b"", "mode": "practice" if self.practice else "live",
                                                    "version": webapp.__version__, "clock": settings.clock})
@@ -88,18 +89,7 @@ class OfficeRoom(Telling, Room):
             self.owner[entry.number] = place
             self.desks[place].add(entry, texts)
         if entry.kind == "packet-received":
-            self._take_out(entry)
-
-    def _take_out(self, entry: Entry) -> None:
-        """A packet that was kept earlier, read again from its file."""
-        digest = bytes(entry.body["digest"])
-        path = self.folder / "in" / f"{digest.hex()}.cose"
-        try:
-            opened = open_packet(parts_of(path.read_bytes()), self.roster.keys, self.roster.places[entry.body["place"]].mode)
-        except Exception as wrong:  # noqa: BLE001 - an unknown key opens unproven; a lost file is told on the place's page
-            opened = getattr(wrong, "opened", None)
-        if opened is not None:
-            self.packets.setdefault(entry.body["place"], []).append((digest, opened))
+            self.tray.take_out(entry.body["place"], bytes(entry.body["digest"]))
 
     def catch_up(self, after: int) -> None:
         super().catch_up(after)
@@ -109,57 +99,38 @@ class OfficeRoom(Telling, Room):
         """Keep a checked packet: the file first, then the entry. The same packet twice is one."""
         with self.lock:
             place, digest = report.place.id, report.opened.digest
-            if any(d == digest for d, _ in self.packets.get(place, ())):
+            if self.tray.holds(place, digest):
                 return None
-            path = self.folder / "in" / f"{digest.hex()}.cose"
-            if not path.exists():
-                path.write_bytes(b"".join(parts))
+            self.tray.lay(digest, parts)
             core = report.opened.core
             body = {"place": place, "number": core["number"], "digest": digest, "amends": core["amends"], "proven": bool(report.opened.verified), "length": core["length"]}
             entry = self.keep([Claim(uuid.uuid4().bytes, "packet-received", body, self.now(), g.session.tablet, 0)], holder=g.session.holder)[0]
-            for d, packet in self.current():
-                if packet.place.id == place:
-                    self.desk.put(d, packet)
+            if found := self.tray.counts(place):
+                self.desk.put(*found)
             return entry
-
-    def current(self) -> list[tuple[bytes, Packet]]:
-        """The packet that counts for each place: the one nobody amends; of two that stand against each other the newest, until it is settled."""
-        found = []
-        for place, packets in self.packets.items():
-            standing = canvass.current([(digest, opened.core) for digest, opened in packets])
-            if standing:
-                digest, core = standing[-1]
-                issued = self.roster.issued.get(bytes(core["place_digest"]), self.roster.places[place])
-                found.append((digest, Packet(issued, core)))
-        order = list(self.roster.places)
-        return sorted(found, key=lambda item: order.index(item[1].place.id))
 
     def report(self, place: str) -> receive.Report | None:
         """Every check of the packet that counts for a place, as the desk sees it now."""
-        digest = next((d for d, p in self.current() if p.place.id == place), None)
-        if digest is None:
-            return None
-        parts = parts_of((self.folder / "in" / f"{digest.hex()}.cose").read_bytes())
-        return receive.check(parts, self.roster, {place: [(o.core["number"], d) for d, o in self.packets[place]]})
+        with self.lock:
+            return self.tray.report(place)
 
     def state(self, place: str) -> tuple[str, str]:
         """(mark, words) of a place: expected, figures in, goods in, both, agreed, questions."""
         desk = self.desks[place]
-        figures, goods = bool(self.packets.get(place)), bool(desk.last("seals-read") or desk.last("containers-in"))
-        if not figures and not goods:
-            return "expected", "expected"
-        if not figures:
-            return "half", "goods in, figures awaited"
         report = self.report(place)
-        gaps = report.balance.gaps if report else ()
-        if len(canvass.current([(d, o.core) for d, o in self.packets[place]])) > 1:
+        goods = bool(desk.last("seals-read") or desk.last("containers-in"))
+        if self.tray.lost.get(place):
+            return "look", "a file taken in is not there as it was"
+        if report is None:
+            return ("half", "goods in, figures awaited") if goods else ("expected", "expected")
+        if len(self.tray.standing(place)) > 1:
             return "look", "two packets against each other"
-        if report and report.questions and not desk.last("ask-now"):
-            return "look", f"{len(report.questions)} questions"
-        words = "figures in" if not goods else "both in"
-        if desk.last("receipt"):
-            words = "agreed"
-        return ("gap", f"{words}, {len(gaps)} gap, remark signed" if len(gaps) == 1 else f"{words}, {len(gaps)} gaps, remarks signed") if gaps else ("done" if goods else "half", words)
+        if report.questions and not desk.last("ask-now"):
+            return "look", few(len(report.questions), "question")
+        words = "agreed" if desk.last("receipt") else "both in" if goods else "figures in"
+        if gaps := len(report.balance.gaps):
+            return "gap", f"{words}, {few(gaps, 'gap')}, " + ("remark signed" if gaps == 1 else "remarks signed")
+        return "done" if goods else "half", words
 
     # --- what the shared pages ask
 

@@ -20,7 +20,7 @@ def room():
 def places():
     """Every place awaited, with ballots counted and what is open."""
     here = room()
-    ballots = {p.place.id: canvass.ballots(p.core) for _, p in here.current()}
+    ballots = {p.place.id: canvass.ballots(p.core) for _, p in here.tray.current()}
     rows = [(place, here.state(place.id), ballots.get(place.id)) for place in here.roster.places.values()]
     return render_template("places.html", rows=rows, awaited=[p for p in here.roster.office.places if p.id not in here.roster.places])
 
@@ -36,15 +36,25 @@ def known(place: str):
 def one(place: str):
     """The packet that counts, its checks and lines, the packet's seals once they were read here, the steps of the desk."""
     here, found = room(), known(place)
-    report, desk = here.report(place), here.desks[place]
-    read = desk.last("seals-read")
-    seals = []
-    if report and read:
-        said = {c["id"]: c["seal"] for c in report.opened.core["containers"]}
-        seals = [(name, said.get(name, ""), read.body.get("seals", {}).get(name, "")) for name in sorted({*said, *read.body.get("seals", {})}) if said.get(name) or read.body.get("seals", {}).get(name)]
-    packets = [(digest, opened.core) for digest, opened in here.packets.get(place, ())]
-    return render_template("place.html", place=found, report=report, tasks=here.desk_tasks(place, g.now), seals=seals, read=read, state=here.state(place), line_name=line_name,
-                           alone=report is None or canvass.may_stand_alone(report.opened.core, here.roster.office), packets=packets, standing=[digest for digest, _ in canvass.current(packets)], account=contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest) if report else None)
+    report, read = here.report(place), here.desks[place].last("seals-read")
+    account = contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest) if report else None
+    alone = here.tray.alone(place)
+    return render_template("place.html", place=found, report=report, tasks=here.desk_tasks(place, g.now), seals=seals(report, read) if report and read else [], read=read, state=here.state(place),
+                           line_name=line_name, packets=[(digest, opened.core) for digest, opened in here.tray.packets.get(place, ())], standing=here.tray.standing(place),
+                           lost=here.tray.lost.get(place, ()), contests=figures(report, account, alone) if report else [], held=len(account.contests) - len(alone) if account else 0)
+
+
+def seals(report, read) -> list[tuple[str, str, str]]:
+    """(container, number in the packet, number read on the table), once both are known."""
+    said = {c["id"]: c["seal"] for c in report.opened.core["containers"]}
+    found = read.body.get("seals", {})
+    return [(name, said.get(name) or "", found.get(name, "")) for name in sorted({*said, *found}) if said.get(name) or found.get(name)]
+
+
+def figures(report, account, alone) -> list:
+    """The contests of the account whose votes may be shown for this place by itself."""
+    here = [c.id for c in report.place.typed_contests() if c.id in report.opened.core["contests"]]
+    return [shown for contest, shown in zip(here, account.contests, strict=True) if contest in alone]
 
 
 @page.get("/place/<place>/<key>")
