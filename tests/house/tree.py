@@ -1,6 +1,7 @@
 """The tree as its own tests look at it: which modules there are, what each imports, which texts lie beside them."""
 
 import ast
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -16,11 +17,13 @@ def name(path: Path) -> str:
     return path.relative_to(ROOT).as_posix()
 
 
+@cache
 def tree_of(path: Path) -> ast.Module:
     return ast.parse(path.read_text(encoding="utf-8"))
 
 
-def imports(path: Path) -> list[str]:
+@cache
+def imports(path: Path) -> tuple[str, ...]:
     """Every module a file imports, at its top or inside a function; `from a import b` gives `a.b`. Beside a test, its own folder's files are left out."""
     found = []
     for node in ast.walk(tree_of(path)):
@@ -29,7 +32,7 @@ def imports(path: Path) -> list[str]:
         elif isinstance(node, ast.ImportFrom):
             assert node.level == 0 or path.is_relative_to(ROOT / "tests"), f"{name(path)} imports relatively: the arrows cannot be read"
             found += [f"{node.module}.{alias.name}" for alias in node.names if node.level == 0]
-    return found
+    return tuple(found)
 
 
 def room(module: str) -> str:
