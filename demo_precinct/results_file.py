@@ -16,6 +16,8 @@ from webapp.precinct.place import Box, Choice, Container, Contest, Official, Par
 PARTIES = (Party("A", "Alder Party", "Alder"), Party("B", "Birch Party", "Birch"))
 CAST = (("chair", "Opal Reyes", "A", "chair"), ("witness", "Jonah Whitlock", "B", "witness"), ("second", "Petra Lindgren", "A", "inspector"), ("third", "Amos Okoro", "B", "inspector"))
 ELECTION_DAY = date(2026, 11, 3)
+LONGEST = {"precinct": 400, "contest": 160, "choice": 120, "ballot_group": 30}      # letters; a contest's title has its group behind it
+MOST = 9_999_999                    # ballots or votes of one row
 Key = tuple[str, str]               # (contest, ballot group)
 
 
@@ -60,6 +62,7 @@ def read(data: bytes) -> ResultsFile:
     n_of: dict[Key, int] = {}
     choices: dict[Key, list[str]] = {}
     for number, row in enumerate(rows_of(data), 2):
+        _fits(row, number)
         precinct = found.setdefault(row["precinct"], Precincts(row["precinct"]))
         if row["kind"] == "ballots_cast":
             if row["ballot_group"] in precinct.cast:
@@ -67,9 +70,23 @@ def read(data: bytes) -> ResultsFile:
             precinct.cast[row["ballot_group"]] = int(row["votes"])
         elif row["kind"] in ("choice", *KIND_WORDS):
             _vote(precinct, row, number, n_of, choices)
+    bare = next((p.name for p in found.values() if not p.lines), None)
+    if bare is not None:
+        raise Unusable(f"The results file has no contest of {bare}: give each precinct a row of kind choice, or leave its other rows out.")
     contests = _contests(n_of, choices)
     precincts = list(found.values())
     return ResultsFile(precincts, contests, contest_convention(_sums(precincts, contests)).overvotes)
+
+
+def _fits(row: dict[str, str], number: int) -> None:
+    """A row whose words and figures a place file can hold; Unusable else."""
+    for column, most in LONGEST.items():
+        if len(row[column]) > most:
+            raise Unusable(f"Row {number} of the results file: {column} has {len(row[column])} letters. Write at most {most}.")
+        if not row[column].isprintable():
+            raise Unusable(f"Row {number} of the results file: {column} holds a character that cannot be read. Write it on one line, in letters.")
+    if int(row["votes"]) > MOST:
+        raise Unusable(f"Row {number} of the results file: votes is {row['votes']}. Write at most {MOST}, more than any precinct has.")
 
 
 def _vote(precinct: Precincts, row: dict[str, str], number: int, n_of: dict[Key, int], choices: dict[Key, list[str]]) -> None:

@@ -11,6 +11,9 @@ import sys
 
 import pytest
 
+from demo_precinct import results_file
+from webapp.commands import main
+
 COUNTIES = {"ottawa-mi-2024-general.csv": 126, "pinal-az-2024-primary.csv": 109}
 
 
@@ -49,15 +52,49 @@ def test_any_other_file_of_that_form_works(tmp_path):
     (HEAD + GOOD + "A,MAYOR,1,X,choice,3,\n", "Row 7 of the results file gives X of MAYOR in A twice"),
     (HEAD + GOOD + "A,,,,ballots_cast,21,\n", "Row 7 of the results file gives ballots_cast of A twice"),
     (HEAD + GOOD + "A,MAYOR\n", "Row 7 of the results file has another number of columns"),
+    (HEAD + GOOD + f"A,MAYOR,1,{'Z' * 121},choice,3,\n", "Row 7 of the results file: choice has 121 letters"),
+    (HEAD + GOOD + f"A,{'M' * 500},1,Z,choice,3,\n", "Row 7 of the results file: contest has 500 letters"),
+    (HEAD + GOOD + "A,MAYOR,1,Z\a,choice,3,\n", "Row 7 of the results file: choice holds a character that cannot be read"),
+    (HEAD + GOOD + "A,CLERK,1,X,choice,99999999,\n", "Row 7 of the results file: votes is 99999999"),
+    (HEAD + GOOD + "A,MAYOR,1,write_in,choice,3,\n", "Row 7 of the results file names a choice 'write_in'"),
+    (HEAD + GOOD + "B,,,,ballots_cast,9,\n", "has no contest of B"),
+    (HEAD + GOOD + 'A,"MAYOR,1,X,choice,3,\n', "Row 7 of the results file cannot be read"),
+    ("", "Row 1 of the results file lacks the column precinct"),
     (HEAD, "holds no rows below its heads"),
     ("precinct,votes\nA,3\n", "Row 1 of the results file lacks the column contest"),
 ])
-def test_a_file_that_breaks_the_form_is_refused_with_the_row_and_the_reason(tmp_path, text, said):
+def test_a_file_that_breaks_the_form_is_refused_with_the_row_and_the_reason(tmp_path, capsys, text, said):
     path = tmp_path / "broken.csv"
     path.write_text(text)
-    code, out, err = rehearsed(path, "--keep", str(tmp_path / "kept"))
+    code = main(["rehearse", "--results", str(path), "--json", "--keep", str(tmp_path / "kept")])
+    out, err = capsys.readouterr()
     assert code == 2 and out == "" and said in err
     assert not (tmp_path / "kept").exists()
+
+
+def test_a_file_that_is_no_utf8_text_is_refused_with_the_byte(tmp_path):
+    path = tmp_path / "broken.csv"
+    path.write_bytes((HEAD + GOOD).encode() + b"A,MAYOR,1,Caf\xe9,choice,3,\n")
+    code, out, err = rehearsed(path)
+    assert (code, out) == (2, "") and "is not UTF-8 text" in err
+
+
+def test_a_total_that_the_file_lacks_is_missing_and_no_0(tmp_path):
+    """CLERK has no undervote and overvote rows, B has no ballots_cast: neither is 0, nothing is checked against them, and the totals agree."""
+    data = (HEAD + GOOD + "A,CLERK,1,X,choice,12,\n" + "B,MAYOR,1,X,choice,3,\nB,MAYOR,1,,undervote,1,\nB,MAYOR,1,,overvote,0,\nB,BOARD,2,Y,choice,5,\n").encode()
+    file = results_file.read(data)
+    assert [p.ballots for p in file.precincts] == [20, None]
+    assert [results_file.needed(file, i) for i in (0, 1)] == [20, 4]                    # B: the greatest ceil((S + U + O) / N), 4 and 3
+    place = results_file.place(file, 0)
+    rows = results_file.truth(file, 0, place, 1).contests["T1"]
+    clerk = next(c for c in place.contests if c.title.startswith("CLERK"))
+    assert "under" not in rows[clerk.id] and "over" not in rows[clerk.id]
+    assert ("ballots" in rows[clerk.id], all("ballots" not in row for row in results_file.truth(file, 1, results_file.place(file, 1), 1).contests["T1"].values())) == (True, True)
+    path = tmp_path / "small.csv"
+    path.write_bytes(data)
+    code, out, err = rehearsed(path)
+    assert (code, json.loads(out)["ok"]) == (0, True), err
+    assert json.loads(out)["totals"] == {"contests": 3, "equal": 3}
 
 
 def test_more_places_than_the_file_has_are_refused(tmp_path):

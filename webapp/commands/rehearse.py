@@ -1,6 +1,7 @@
 """Rehearse a whole day and night through the real pages: the demo's place, or places made from a published results file."""
 
 import argparse
+import shutil
 import tempfile
 from pathlib import Path
 
@@ -47,6 +48,7 @@ def played(options: argparse.Namespace, folder: Path) -> int:
     except OSError as wrong:
         raise Stop(f"{options.results or folder} cannot be used ({wrong.strerror}): give the path of a CSV file, or another folder.") from None
     except (Unusable, Mistakes) as wrong:
+        shutil.rmtree(folder, ignore_errors=True)               # new here, or empty when we came
         raise Stop(str(wrong)) from None
     except Stuck as stuck:
         raise Stop(f"The rehearsal came to a stop: {stuck}", 1) from None

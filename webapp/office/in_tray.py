@@ -28,6 +28,7 @@ class InTray:
         self.lost: dict[str, list[str]] = {}                # place -> sentences about files that are not what was taken in
         self._reports: dict[tuple[bytes, int], Report] = {}
         self._groups: dict[str, canvass.Groups] = {}
+        self._current: list[tuple[bytes, Packet]] | None = None
 
     def path(self, digest: bytes) -> Path:
         return self.folder / f"{digest.hex()}.cose"
@@ -55,7 +56,12 @@ class InTray:
             return self._lose(place, f"The file {name} is not what was taken in: {str(wrong).rstrip('.')}. Put it back from a copy, or take the packet in again from paper.")
         if digest not in [d for d, _ in self.packets.get(place, ())]:
             self.packets.setdefault(place, []).append((digest, opened))
-            self._groups.clear()
+            self.forget()
+
+    def forget(self) -> None:
+        """What was worked out over all places, as soon as another packet is in."""
+        self._groups.clear()
+        self._current = None
 
     def _lose(self, place: str, sentence: str) -> None:
         if sentence not in self.lost.setdefault(place, []):
@@ -87,7 +93,9 @@ class InTray:
 
     def current(self) -> list[tuple[bytes, Packet]]:
         """What counts for each place that is in, in the order of the office's list."""
-        return [found for place in self.roster.places if (found := self.counts(place))]
+        if self._current is None:
+            self._current = [found for place in self.roster.places if (found := self.counts(place))]
+        return self._current
 
     def report(self, place: str) -> Report | None:
         """Every check of the packet that counts for a place, drawn once for as long as no other packet of it comes in."""

@@ -53,7 +53,7 @@ def rows_of(data: bytes) -> list[dict[str, str]]:
         for number, row in enumerate(reader, 2):
             found.append(_row(row, number))
     except csv.Error as wrong:
-        raise Unusable(f"Row {reader.line_num} of the results file cannot be read ({wrong}). Save it as CSV again.") from None
+        raise Unusable(f"Row {len(found) + 2} of the results file cannot be read ({wrong}). Save it as CSV again.") from None
     if not found:
         raise Unusable("The results file holds no rows below its heads.")
     return found

@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 from webapp.office import canvass, shape
 from webapp.office.roster import Roster
 from webapp.packet import contents
-from webapp.packet.envelope import Opened, Refused, open_packet
+from webapp.packet.envelope import Opened, Refused, context, open_packet, verify
 from webapp.precinct import says
 from webapp.precinct.balance import Balance, Unreadable, balance
 from webapp.precinct.day import line_name
@@ -80,7 +80,7 @@ def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known
     """Every check in its order; figures of other shapes than a night's end in an error of the kinds that `check` turns into one refusal."""
     core = opened.core
     _belongs(core, place)
-    drawn = balance(contents.figures(core, place))
+    drawn = balance(contents.figures(core, place), explain=False)
     contents.account(core, opened.remarks, place, opened.digest)        # what will be shown of it can be shown
     if not shape.whole(canvass.ballots(core)):
         raise ValueError("more ballots were taken off the tapes than they count")
@@ -94,7 +94,9 @@ def _opened(parts: Sequence[bytes], roster: Roster) -> Opened:
     modes = {place.mode for place in roster.issued.values()} or {"live", "practice"}
     if opened.mode not in modes:
         raise Refused(f"This is a {opened.mode} packet, and this office takes in {' and '.join(sorted(modes))}. Practice and live are never mixed: set it aside.")
-    return open_packet(parts, roster.keys, opened.mode)
+    for number, part in enumerate(parts if opened.verified else ()):        # what says practice is signed for practice
+        verify(part, roster.keys, context(opened.mode, number))
+    return opened
 
 
 def _place(opened: Opened, roster: Roster) -> Place:
