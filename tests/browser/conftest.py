@@ -1,6 +1,7 @@
 """A real browser on the real server: Debian's chromium or another installed one, else Playwright's own; skipped with a reason where there is none."""
 
 import shutil
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -12,16 +13,36 @@ FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "-
 SIZES = {"tablet upright": (820, 1180), "tablet lying": (1180, 820), "phone": (390, 844)}
 
 
-@pytest.fixture(scope="session")
-def browser():
-    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+class NoBrowser(Exception):
+    """Neither an installed browser nor Playwright's own is here; the sentence says what to install."""
+
+
+@contextmanager
+def launched(started, *more: str):
+    """A headless browser with these further flags. Raises NoBrowser."""
     installed = next(filter(None, map(shutil.which, INSTALLED)), None)
+    if installed is None and not Path(started.chromium.executable_path).exists():
+        raise NoBrowser("no browser here: install the package chromium, or run `playwright install chromium`")
+    one = started.chromium.launch(executable_path=installed, headless=True, args=[*FLAGS, *more])
+    yield one
+    one.close()
+
+
+@pytest.fixture(scope="session")
+def playing():
+    """Playwright itself, started once."""
+    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
     with sync_api.sync_playwright() as started:
-        if installed is None and not Path(started.chromium.executable_path).exists():
-            pytest.skip("no browser here: install the package chromium, or run `playwright install chromium`")
-        one = started.chromium.launch(executable_path=installed, headless=True, args=FLAGS)
-        yield one
-        one.close()
+        yield started
+
+
+@pytest.fixture(scope="session")
+def browser(playing):
+    try:
+        with launched(playing) as one:
+            yield one
+    except NoBrowser as why:
+        pytest.skip(str(why))
 
 
 @pytest.fixture

@@ -9,7 +9,8 @@ class Hand:
     def __init__(self, page, scene):
         self.page, self.scene = page, scene
         self.root = f"http://localhost:{scene.running.port}"
-        self.taps = 0
+        self.taps = 0            # one for each control touched
+        self.typed = 0           # of these, the fields in which figures or words were typed
 
     def go(self, path: str) -> None:
         self.page.goto(self.root + path)
@@ -37,6 +38,7 @@ class Hand:
             elif value != boxes.first.input_value():
                 boxes.first.fill(str(value))
                 self.taps += 1
+                self.typed += 1
 
     def sign(self, form: Form, action: str, but: tuple[str, ...] = ()) -> str:
         """Choose somebody who may sign, type their PIN, press the one button that writes."""

@@ -135,7 +135,7 @@ class Playbook:
         toml = (rehearsal.HERE / "place.toml").read_bytes()
         self.place = place_file.read(toml)
         self.codes = rehearsal.prepare(folder, (rehearsal.HERE / "office.toml").read_bytes(), [toml])[self.place.id]
-        self.folder, self.saved = folder, {}
+        self.folder, self.saved, self.signatures = folder, {}, {}
         self.home = folder / "places" / self.place.id
         self.app = webapp.create_app(Settings("place", self.home, mode=self.place.mode, port=0, clock="scripted", start=self.place.at(self.place.opens) - 120 * MINUTE))
         self.running = serve_in_thread(self.app)
@@ -146,6 +146,7 @@ class Playbook:
         for name in MOMENTS[:MOMENTS.index(moment) + 1]:
             if name not in self.saved:
                 self.player.until(name)
+                self.signatures[name] = self.player.crew.tally.signatures
                 kept = self.folder / "moments" / name
                 shutil.copytree(self.home, kept)
                 self.saved[name] = kept, self.copied(), self.player.now

@@ -68,7 +68,8 @@ class Telling:
         return short_signed.WHYS.get(why, why)
 
     def entry_time(self, entry: Kept) -> str:
-        return words.clock(entry.time, self.zone)
+        """The minute; of a ballot's note only its quarter hour."""
+        return words.quarter(entry.time, self.zone) if entry.kind in BALLOT_KINDS else words.clock(entry.time, self.zone)
 
     def time_of(self, number: int) -> str:
         found = self.day.entry(number)
@@ -81,8 +82,7 @@ class Telling:
         return checklist.statement(kind, body, self.place_of(body), self.day, texts)
 
     def entry_words(self, entry: Kept) -> str:
-        said = self.body_words(entry.kind, entry.body, entry.texts)
-        return f"{said} Between {words.quarter(entry.time, self.zone)}." if entry.kind in BALLOT_KINDS else said
+        return self.body_words(entry.kind, entry.body, entry.texts)
 
     def statement(self, kind: str, body: Mapping, texts: Mapping[str, str]) -> str:
         """What a person signs, in full."""

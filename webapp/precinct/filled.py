@@ -23,7 +23,7 @@ def page_key(step: Step, at: str) -> str:
 
 def fill(step: Step, place: Place, at: str) -> Step:
     """The step with its words filled in for where and when it is done."""
-    label = at_label(place, step, at) or {"tabulator": "each tabulator", "box": "each box"}.get(step.per, "")
+    label = at_label(place, step, at) or (f"{'a' if step.note else 'each'} {step.per}" if step.per in ("tabulator", "box") else "")
     return _filled(step, label, place.name, str(place.rules.battery_hours), said(place, at) if step.id == "hourly" and at else "hourly")
 
 
