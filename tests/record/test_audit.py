@@ -302,6 +302,13 @@ def test_another_form_of_the_same_value_is_named(morning):
     assert (5, True) == (found[0], "its bytes are no entry" in found[1])
 
 
+def test_check_words_in_the_record_are_a_figure_and_no_withheld_text(path, ledger):
+    ledger.append(act(1), act(2, "check-words", {"number": 1, "words": "XXXX-XXXX-XXXX"}), now=SIX)
+    ledger.close()
+
+    assert (True, "All 2 entries agree with their heads.") == ((verdict := verify(path)).ok, verdict.says)
+
+
 def test_coarse_times_before_the_entry_above_are_no_fault(path, ledger):
     ledger.append(act(1), now=SIX + 20 * 60_000)
     ledger.append(act(2, kind="spoiled"), now=SIX + 21 * 60_000)
