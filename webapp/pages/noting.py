@@ -42,7 +42,7 @@ class Noting:
 
     def notes(self) -> list[Tile]:
         smalls = {"spoiled": "given another, or not", "provisional": "in its envelope", "handed-back": "one tap a ballot", "left": "no ballot cast", "taken": "carried off",
-                  "jam": "counted or not", "bin-emptied": "two parties sign", "emergency-plus": "it waits to be fed", "pack-opened": "counted", "found": "unread, two parties"}
+                  "jam": "counted or not", "bin-emptied": "two parties sign", "pack-opened": "counted", "found": "unread, two parties"}
         return [Tile(s.id, self.plain_title(s), smalls.get(s.id, ""), None if s.form == "tally" else counts.noted(self.day, s.id) if s.ballot else len(self.day.of(s.id)))
                 for s in checklist.steps(self.place) if s.note and any(self.ats(s))or s.note and s.per == ""]
 
