@@ -13,27 +13,36 @@ import static
 from webapp.gate.gate import Refused as AtTheGate
 from webapp.pages import front, words
 from webapp.record.ledger import Refused as NotKept
-from webapp.settings import Settings
+from webapp.settings import Settings, Unfit
 
 BODY_LIMIT = 2 * 1024 * 1024
 HERE = Path(__file__).parent
 
 
-def make(settings: Settings) -> Flask:
-    """The app of one place or one office. Raises `Refused` (record) or `Unusable` (folder) with one sentence."""
+DOORS = ("laptop", "tablets")
+
+
+def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
+    """The app of one place or one office. Raises `Refused` (record) or `Unusable` (folder) with one sentence.
+
+    `door` says whom it is for: the browser on the laptop itself, or tablets over TLS; a second door of the same server is given the first one's `room`.
+    """
+    if door not in DOORS:
+        raise Unfit(f"door is {door!r}: choose {' or '.join(DOORS)}.")
     if settings.role == "place":
         from webapp.pages.place_room import PlaceRoom as Kind
         from webapp.pages.place_pages import LIMITS, PAGES
     else:
         from webapp.pages.office_room import OfficeRoom as Kind
         from webapp.pages.office_pages import LIMITS, PAGES
-    room = Kind(settings)
+    room = room or Kind(settings)
     app = Flask("webapp", static_folder=str(Path(static.__file__).parent), static_url_path="/static", template_folder=None)
     app.jinja_loader = ChoiceLoader([FileSystemLoader(HERE / "templates")])
     app.config.update(
-        SETTINGS=settings, PORT=None, MAX_CONTENT_LENGTH=BODY_LIMIT, MAX_FORM_MEMORY_SIZE=BODY_LIMIT, MAX_FORM_PARTS=5000,
+        SETTINGS=settings, DOOR=door, PORT=None, MAX_CONTENT_LENGTH=BODY_LIMIT, MAX_FORM_MEMORY_SIZE=BODY_LIMIT, MAX_FORM_PARTS=5000,
         SECRET_KEY=room.form_secret, WTF_CSRF_TIME_LIMIT=None, WTF_CSRF_SSL_STRICT=False,
-        SESSION_COOKIE_NAME=f"tapeseal-{settings.role}-{settings.port}-form", SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SAMESITE="Strict")
+        SESSION_COOKIE_NAME=f"{front.host_only(door)}tapeseal-{settings.role}-{settings.port}-form", SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SAMESITE="Strict",
+        SESSION_COOKIE_SECURE=door == "tablets")
     app.logger.handlers[:] = [logging.StreamHandler(sys.stderr)]
     app.extensions["room"] = room
     app.config["BODY_LIMITS"] = LIMITS

@@ -33,8 +33,13 @@ def install(app: Flask) -> None:
 
 def cookie_name() -> str:
     """Cookies are named by role and port, so that a place and an office on one laptop never share one."""
-    settings = current_app.config["SETTINGS"]
-    return f"tapeseal-{settings.role}-{current_app.config['PORT'] or settings.port}"
+    settings, config = current_app.config["SETTINGS"], current_app.config
+    return f"{host_only(config['DOOR'])}tapeseal-{settings.role}-{config['PORT'] or settings.port}"
+
+
+def host_only(door: str) -> str:
+    """Over TLS the cookie's own name tells the browser that it belongs to this very host and is never sent without TLS (RFC 6265bis, 4.1.3.2)."""
+    return "__Host-" if door == "tablets" else ""
 
 
 def look_at_the_clock() -> None:
@@ -81,5 +86,5 @@ def seal_the_answer(answer: Response) -> Response:
         return answer
     answer.headers["Cache-Control"] = "no-store"
     if g.get("fresh"):
-        answer.set_cookie(cookie_name(), g.handle, httponly=True, samesite="Strict", secure=request.is_secure, path="/")
+        answer.set_cookie(cookie_name(), g.handle, httponly=True, samesite="Strict", secure=current_app.config["DOOR"] == "tablets", path="/")
     return answer

@@ -44,5 +44,5 @@ def leave():
 def light():
     """Day, night, or as the tablet itself is set."""
     answer = redirect("/tablet", 303)
-    answer.set_cookie(f"{front.cookie_name()}-light", request.form.get("light", ""), samesite="Strict", httponly=True, max_age=7 * 86400)
+    answer.set_cookie(f"{front.cookie_name()}-light", request.form.get("light", ""), samesite="Strict", httponly=True, secure=request.is_secure, max_age=7 * 86400)
     return answer
