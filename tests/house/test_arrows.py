@@ -25,7 +25,7 @@ OF_THE_RECORD = {
     "board": {"entry"},
     "deck": {"entry"},
     "packet": {"entry", "cbor"},
-    "pages": {"entry", "cbor", "ledger", "marks", "audit", "refusals"},
+    "pages": {"entry", "cbor", "ledger", "marks", "audit", "refusals", "fork"},
     "commands": {"entry", "cbor", "ledger", "marks", "audit", "refusals", "backup"},
 }
 PURE = ("precinct", "board", "deck", "packet")

@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 
 from webapp.gate import keys
+from webapp.gate.contacts import Contacts
 from webapp.gate.drawer import Drawer, prepare
 from webapp.gate.pending import Pendings
 from webapp.gate.pins import Pins, shaped, too_easy
@@ -32,6 +33,7 @@ class Gate:
         self.sessions = Sessions(self._drawer, monotonic)
         self.pending = Pendings(self._drawer, monotonic)
         self.tallies = Tallies(self._drawer)
+        self.contacts = Contacts(self._drawer)
 
     @classmethod
     def open(cls, path: Path, monotonic: Callable[[], float] = time.monotonic) -> "Gate":

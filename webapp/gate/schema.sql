@@ -61,3 +61,10 @@ CREATE TABLE IF NOT EXISTS taken_taps (
     count     INTEGER NOT NULL,
     PRIMARY KEY (hour, message, outcome)
 ) WITHOUT ROWID;
+
+CREATE TABLE IF NOT EXISTS contacts (           -- what each tablet said when it was last in reach; no times
+    tablet    TEXT PRIMARY KEY,
+    held      INTEGER NOT NULL CHECK (held >= 0),
+    heard     INTEGER NOT NULL,                 -- length of the record when it said so
+    offset    INTEGER                           -- tablet's clock less the laptop's, ms; NULL while the laptop's is a scripted one
+) WITHOUT ROWID;

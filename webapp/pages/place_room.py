@@ -13,6 +13,7 @@ from webapp.gate.gate import Refused as AtTheGate
 from webapp.gate.sealed_place import load_place
 from webapp.pages import packet_files
 from webapp.pages.noting import Noting
+from webapp.pages.remembered import Remembered
 from webapp.pages.room import Link, Room
 from webapp.pages.telling import Telling
 from webapp.precinct import checklist
@@ -28,7 +29,7 @@ from webapp.settings import Settings
 HOUR = 3_600_000
 
 
-class PlaceRoom(Noting, Telling, Room):
+class PlaceRoom(Noting, Remembered, Telling, Room):
     start = "/now"
     role_of_room = "place"
     place_links = (("/now", "Now", "now", False), ("/steps", "Steps", "steps", False), ("/note", "Note", "note", True),

@@ -16,6 +16,7 @@ OWN = {
     "pin-failed": "A wrong PIN was typed", "paired": "Tablet admitted", "revoked": "Tablet sent away", "clock-moved": "The laptop's clock moved",
     "exported": "Record exported", "restored": "Record restored", "verify-failed": "A check of the record failed", "check-words": "Check words",
     "keying": "Keyed once, blind", "taken-back": "Taken back", "correction": "Correction", "pin-set": "PIN set", "vouched": "Vouched",
+    "contradicted": "A tablet remembers another history",
     "packet-made": "Summary packet made", "countersigned": "Countersigned later",
 }
 
@@ -167,6 +168,8 @@ def _own(kind: str, body: Mapping[str, Any], place: Place, day: Day | None, text
         return title(body["of"], body.get("at", ""), place)
     if kind in ("taken-back", "countersigned"):
         return f"entry {body['of']}"
+    if kind == "contradicted":
+        return f"tablet {body['tablet']} saw entry {body['number']} in run {body['run']}, head {bytes(body['head']).hex()[:8]}"
     if kind == "packet-made":
         return f"number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
     return ""

@@ -80,6 +80,19 @@ class Reader:
         last = self._unpack(row[0])
         return Newest(last.run, last.number, row[1])
 
+    def at(self, number: int) -> Newest | None:
+        """Where the record stood after entry `number`; None where it has no such entry."""
+        if number == 0:
+            return Newest(1, 0, first_head(self.record_id))
+        with self._look() as db:
+            row = db.execute("SELECT entry, head FROM entries WHERE number = ?", (number,)).fetchone()
+        return Newest(self._unpack(row[0]).run, number, row[1]) if row else None
+
+    def lines_of(self, tablet: str, after: int, most: int) -> list[tuple[int, bytes]]:
+        """Numbers and stored bytes of the entries of one tablet with numbers above `after`, in order, `most` at the most."""
+        with self._look() as db:
+            return db.execute("SELECT number, entry FROM entries WHERE tablet = ? AND number > ? ORDER BY number LIMIT ?", (tablet, after, most)).fetchall()
+
     @property
     def length(self) -> int:
         """How many entries the record has, which is the number of the last."""

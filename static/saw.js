@@ -1,0 +1,176 @@
+// The tablet's memory: the newest state of the record that it was shown, and its own kept entries, until hand-over.
+//
+// On load and every minute while somebody looks, it says to the laptop what it saw and how much it holds; the laptop says where its
+// record stands. When both do not belong to one history, the alarm stands on every page of this tablet until people forget it by hand.
+import { open } from "./store.js";
+
+const EVERY = 60_000;
+const meta = document.querySelector("meta[name=tapeseal-saw]")?.content.split(" ");
+const shown = meta && { record: meta[0], run: Number(meta[1]), number: Number(meta[2]), head: meta[3], practice: meta[4] === "practice" };
+let token = "";
+let asking = false;
+let touched = false;
+
+// --- the store, in single steps that are on the disk when they are awaited
+
+async function step(stores, mode, work) {
+  const db = await open();
+  return new Promise((done, refuse) => {
+    const deed = db.transaction(stores, mode, { durability: "strict" });
+    const asked = work(deed);
+    deed.oncomplete = () => done(asked?.result);
+    deed.onabort = deed.onerror = () => refuse(deed.error);
+  });
+}
+
+const remembered = () => step(["saw"], "readonly", (deed) => deed.objectStore("saw").get("newest"));
+const alarm = () => step(["saw"], "readonly", (deed) => deed.objectStore("saw").get("alarm"));
+const newer = (one, other) => !other || one.run > other.run || (one.run === other.run && one.number > other.number);
+
+export async function held() {
+  const counts = [];
+  await step(["outbox", "settle"], "readonly", (deed) => {
+    for (const name of ["outbox", "settle"]) counts.push(deed.objectStore(name).count());
+  });
+  return counts.reduce((sum, one) => sum + one.result, 0);
+}
+
+// What was shown is remembered if it is newer; read and written in one step, since other windows do the same.
+function remember(state) {
+  return step(["saw"], "readwrite", (deed) => {
+    const saw = deed.objectStore("saw");
+    saw.get("alarm").onsuccess = (found) => {
+      if (found.target.result) return;
+      saw.get("newest").onsuccess = (event) => {
+        const old = event.target.result;
+        if (!old || (old.record !== state.record && old.practice) || (old.record === state.record && newer(state, old))) saw.put(state, "newest");
+      };
+    };
+  });
+}
+
+// --- contradiction
+
+// Why an honest laptop could not say this to a tablet that saw that; "" when it could. The laptop itself looks deeper: it has the heads between.
+export function contradicted(saw, now) {
+  if (!saw || (saw.practice && saw.record !== now.record)) return "";
+  if (saw.record !== now.record) return `This tablet remembers entry ${saw.number} of another record.`;
+  if (now.run < saw.run) return `This tablet remembers run ${saw.run}; the laptop is in run ${now.run}: an older copy was put in its place.`;
+  if (now.run > saw.run) return "";
+  if (now.number < saw.number) return `This tablet remembers entry ${saw.number}; the laptop's record ends at entry ${now.number}: an older copy was put in its place.`;
+  if (now.number === saw.number && now.head !== saw.head) return `This tablet remembers another entry ${saw.number} than the laptop has.`;
+  return "";
+}
+
+async function raise(says, saw, now) {
+  await step(["saw"], "readwrite", (deed) => deed.objectStore("saw").put({ says, saw, now }, "alarm"));
+  if (!location.pathname.startsWith("/alarm") && !touched) location.assign("/alarm");
+  else await tell();
+}
+
+// The alarm on this page: on /alarm in full, elsewhere as a notice with the way there.
+async function tell() {
+  const found = await alarm();
+  const part = document.querySelector("[data-remembers]");
+  if (!found) return;
+  if (part) {
+    const words = (state) => `run ${state.run}, entry ${state.number}, head ${state.head.slice(0, 8).toUpperCase()}, record ${state.record.slice(0, 8).toUpperCase()}`;
+    part.querySelector("[data-says]").textContent = found.says;
+    part.querySelector("[data-saw]").textContent = words(found.saw);
+    part.querySelector("[data-shown]").textContent = words(found.now);
+    part.hidden = false;
+  } else if (!document.querySelector("[data-alarm]")) {
+    const notice = document.createElement("section");
+    notice.className = "notice loud";
+    notice.dataset.alarm = "";
+    notice.setAttribute("role", "alert");
+    const link = document.createElement("a");
+    link.href = "/alarm";
+    link.textContent = "What to do now";
+    const said = document.createElement("p");
+    said.append("The laptop contradicts what this tablet remembers. ", link);
+    notice.append(said);
+    document.querySelector("main")?.prepend(notice);
+  }
+}
+
+// --- contact
+
+async function ask(body) {
+  const options = body ? { method: "POST", headers: { "Content-Type": "application/json", "X-CSRFToken": token }, body: JSON.stringify(body) } : {};
+  const answer = await fetch("/contact", { ...options, redirect: "error", cache: "no-store" });
+  if (!answer.ok) {
+    token = "";
+    throw new Error(`contact ${answer.status}`);
+  }
+  const said = await answer.json();
+  token = said.token;
+  return said;
+}
+
+const state = (said) => ({ record: said.record, run: said.run, number: said.number, head: said.head, practice: said.practice });
+
+// One contact; the answer, or null where the laptop is out of reach or this browser is not admitted.
+export async function contact() {
+  if (asking) return null;
+  asking = true;
+  try {
+    const saw = await remembered();
+    if (!token) await ask();
+    const other = saw && saw.practice && saw.record !== shown?.record;
+    const said = await ask({ saw: saw && !other ? [saw.record, saw.run, saw.number, saw.head] : null, held: await held(), clock: Date.now() });
+    const says = said.contradicts || contradicted(saw, state(said));
+    if (says) {
+      if (!(await alarm())) await raise(says, saw, state(said));
+    } else if (said.handed_over) await forget();
+    else {
+      await remember(state(said));
+      await keepMine(said);
+    }
+    dispatchEvent(new CustomEvent("contact", { detail: said }));
+    return said;
+  } catch {
+    return null; // out of reach: the pages that hold entries say so themselves
+  } finally {
+    asking = false;
+  }
+}
+
+// This tablet's own kept entries, as the bytes that are hashed. What is blind or folded away comes when the laptop shows it.
+async function keepMine(said) {
+  const had = (await step(["mine"], "readonly", (deed) => deed.objectStore("mine").get("upto"))) ?? { record: "", seq: 0, number: 0, next: 0, waits: false };
+  const same = had.record === said.record;
+  if (same && had.seq === said.last_seq && !(had.waits && had.number !== said.number)) return;
+  const answer = await fetch(`/contact/mine?after=${same ? had.next : 0}`, { redirect: "error", cache: "no-store" });
+  if (!answer.ok) return;
+  const mine = await answer.json();
+  await step(["mine"], "readwrite", (deed) => {
+    const store = deed.objectStore("mine");
+    if (!same) store.clear();
+    for (const one of mine.entries) store.put(one, one.number);
+    const done = mine.entries.length < 200;
+    store.put({ record: said.record, seq: done ? said.last_seq : -1, number: said.number, next: mine.next, waits: mine.waits }, "upto");
+  });
+}
+
+// After hand-over nothing stays but what this tablet still holds.
+async function forget() {
+  await step(["saw", "mine"], "readwrite", (deed) => ["saw", "mine"].forEach((name) => deed.objectStore(name).clear()));
+}
+
+document.querySelector("[data-forget]")?.addEventListener("click", async () => {
+  await forget();
+  location.assign("/");
+});
+addEventListener("input", () => (touched = true));
+document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && contact());
+setInterval(() => document.visibilityState === "visible" && contact(), EVERY);
+
+async function begin() {
+  await tell();
+  const saw = await remembered();
+  if (shown && saw && saw.record !== shown.record && !saw.practice && !(await alarm())) await raise(contradicted(saw, shown), saw, shown);
+  else if (shown) await remember(shown);
+  await contact();
+}
+if (globalThis.indexedDB) begin().catch(() => {}); // a browser that stores nothing remembers nothing: its level says so
