@@ -59,9 +59,21 @@ def test_pages_are_those_of_the_design():
     assert {page: tuple(ids) for page, ids in found.items()} == table.PAGES
 
 
-def test_the_steps_of_one_page_ask_for_the_same_signatures():
+def test_a_page_is_signed_by_the_heaviest_of_its_seats_and_no_step_by_fewer_than_the_table_asks():
+    from checklist.cast import LINDEN
+
+    weighed = {step.id: step.signs for step in checklist.steps(LINDEN)}
     for ids in table.PAGES.values():
-        assert len({STEPS[step].signs for step in ids}) == 1
+        assert len({weighed[step] for step in ids}) == 1
+        assert {STEPS[step].signs for step in ids} in ({weighed[ids[0]]}, {weighed[ids[0]], "2"})
+    assert {weighed[step] for step in ("search", "seals-accounted")} == {"P"}
+
+
+def test_every_page_has_a_title_of_its_own():
+    titles = {page: checklist.page_title(page.removesuffix("T") + "T1" if page.endswith(":T") else page, "") for page in table.PAGES}
+
+    assert all(titles.values()) and len(set(titles.values())) == len(titles)
+    assert checklist.page_title("our-own", "Look at the clock") == "Look at the clock"
 
 
 def test_kinds_that_speak_of_one_ballot_are_those_whose_times_are_coarse():

@@ -108,12 +108,7 @@ class Telling:
     def heading(self, tasks: Sequence[Task]) -> str:
         if len(tasks) == 1:
             return tasks[0].title
-        names = {"seals-in": "Seals read, cut and applied", "bins-in": "Bins and envelopes shown empty", "closing-counts": "Count before you look",
-                 "sealing": "Everything into its container, sealed"}
-        page = tasks[0].page
-        if page.startswith("zero:"):
-            return f"Zero tape of {page[5:]}"
-        return "Ballots out of the boxes" if page == "bins-out" else names.get(page, tasks[0].title)
+        return checklist.page_title(tasks[0].page, tasks[0].title)
 
     def done_words(self, task: Task) -> str:
         """One line in the list: heading, and the figures when they fit."""

@@ -7,6 +7,7 @@ from webapp.precinct import things
 from webapp.precinct.hours import clock, hours, said
 from webapp.precinct.place import Place
 from webapp.precinct.step import Day, Step, at_label
+from webapp.precinct.steps_read import page_titles
 
 
 def ats(step: Step, place: Place, day: Day) -> tuple[str, ...]:
@@ -19,6 +20,12 @@ def ats(step: Step, place: Place, day: Day) -> tuple[str, ...]:
 def page_key(step: Step, at: str) -> str:
     """Steps with the same key are shown together and signed once; `:T` makes a page of its own for each tabulator."""
     return f"{step.page[:-1]}{at}" if step.page.endswith(":T") else step.page
+
+
+def page_title(page: str, first: str) -> str:
+    """What a page of several steps is called; the title of its first step, where the office made the page."""
+    name, _, at = page.partition(":")
+    return page_titles().get(name, first).replace("{at}", at)
 
 
 def fill(step: Step, place: Place, at: str) -> Step:

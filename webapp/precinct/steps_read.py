@@ -20,11 +20,18 @@ CHANGES = ("title", "why", "record", "signs", "after", "by", "not_so", "page")
 @lru_cache(maxsize=1)
 def defaults() -> tuple[Step, ...]:
     """Every step and note that ships, in order."""
-    found = []
-    for name, _ in LISTS:
-        text = (files("webapp.precinct") / "steps" / f"{name}.toml").read_text(encoding="utf-8")
-        found += [_step(name, table) for table in tomllib.loads(text)["steps"]]
-    return tuple(found)
+    return tuple(_step(name, table) for name, tables in _files() for table in tables["steps"])
+
+
+@lru_cache(maxsize=1)
+def page_titles() -> Mapping[str, str]:
+    """What the pages that are signed once are called, by their names without ":T"."""
+    return {page: title for _, tables in _files() for page, title in tables.get("pages", {}).items()}
+
+
+@lru_cache(maxsize=1)
+def _files() -> tuple[tuple[str, Mapping[str, Any]], ...]:
+    return tuple((name, tomllib.loads((files("webapp.precinct") / "steps" / f"{name}.toml").read_text(encoding="utf-8"))) for name, _ in LISTS)
 
 
 def default_ids() -> frozenset[str]:
