@@ -148,8 +148,7 @@ async function keepMine(said) {
     const store = deed.objectStore("mine");
     if (!same) store.clear();
     for (const one of mine.entries) store.put(one, one.number);
-    const done = mine.entries.length < 200;
-    store.put({ record: said.record, seq: done ? said.last_seq : -1, number: said.number, next: mine.next, waits: mine.waits }, "upto");
+    store.put({ record: said.record, seq: mine.more ? -1 : said.last_seq, number: said.number, next: mine.next, waits: mine.waits }, "upto");
   });
 }
 

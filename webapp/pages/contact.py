@@ -94,14 +94,15 @@ def mine():
     here, text = room(), request.args.get("after", "0")
     after = int(text) if text.isascii() and text.isdigit() and len(text) < 16 else 0
     given, upto = [], None
-    for number, data in here.ledger.lines_of(g.session.tablet, after, MOST_LINES):
+    lines = here.ledger.lines_of(g.session.tablet, after, MOST_LINES)
+    for number, data in lines:
         what = shown(here.day, number)
         if what == "waits" and upto is None:
             upto = number - 1
         elif what == "shown":
             given.append({"number": number, "entry": base64.b64encode(data).decode(), "texts": here.ledger.texts(number)})
     last = max([after, *(one["number"] for one in given)])
-    return jsonify(record=here.ledger.record_id.hex(), tablet=g.session.tablet, entries=given, next=last if upto is None else upto, waits=upto is not None)
+    return jsonify(record=here.ledger.record_id.hex(), tablet=g.session.tablet, entries=given, next=last if upto is None else upto, waits=upto is not None, more=len(lines) == MOST_LINES)
 
 
 def shown(day, number: int) -> str:
