@@ -1,0 +1,111 @@
+"""A window worked by the keyboard alone: Tab to each control in turn, type, arrow keys and Space to choose, Enter to send."""
+
+from collections.abc import Mapping
+
+from demo_precinct.browser import Form, Page, Stuck, Window
+
+LOOK = """() => {
+  const it = document.activeElement, form = it.closest("form"), box = (it.closest("label") ?? it).getBoundingClientRect();
+  return {tag: it.tagName, name: it.getAttribute("name") ?? "", type: it.type ?? "", value: it.value ?? "", checked: Boolean(it.checked), writes: it.matches("button.do"),
+          action: form?.getAttribute("action") ?? "", folded: it.tagName === "SUMMARY" && !it.parentElement.open, link: it.tagName === "A" && !it.matches(".button, .places a"), skip: it.matches(".skip"),
+          high: Math.round(box.height), seen: box.width > 0 && box.height > 0 && [it, it.closest("label")].some(one => one && getComputedStyle(one).outlineStyle !== "none"), html: it.outerHTML.slice(0, 110)}
+}"""
+TARGET = 48                         # CSS px; common practice for gloves, no source
+
+
+class Keyboard(Window):
+    """Stands where the rehearsal's window stands; `page` is a Playwright page. `low` and `wide` gather what is too small or wider than the screen."""
+
+    def __init__(self, port: int, page):
+        super().__init__(port, "localhost")
+        self.page, self.root = page, f"http://localhost:{port}"
+        self.low, self.wide, self.unseen, self.sent, self.keys = set(), set(), set(), [], 0
+
+    def get(self, path: str) -> Page:
+        answer = self.page.goto(self.root + path)
+        return self._shown(answer.status)
+
+    def send(self, form: Form, values: Mapping[str, str | list[str]] = {}) -> Page:
+        """Every value put in and the form sent, by keys only, on the page that is open."""
+        form.filled(values)         # a name the form does not have is a mistake of the test
+        wanted = {name: value for name, value in values.items() if not self._stands(form, name, value)}
+        self._to_the_top()
+        for _ in range(1200):
+            self.press("Tab")
+            at = self.page.evaluate(LOOK)
+            self._judge(at, form.action)
+            if at["folded"] and at["action"] == form.action:
+                self.press("Enter")
+            elif at["action"] == form.action and at["name"] in wanted:
+                self._put(at, wanted)
+            elif at["writes"] and at["action"] == form.action and not wanted:
+                return self._enter()
+        raise Stuck(f"{form.action}: the Tab key never reaches {list(wanted) or 'the button that writes'}")
+
+    def post(self, path, fields):
+        """The practice clock is no page: it is moved over HTTP with this browser's cookies."""
+        self.cookies = {one["name"]: one["value"] for one in self.page.context.cookies()}
+        return super().post(path, fields)
+
+    def press(self, key: str) -> None:
+        self.page.keyboard.press(key)
+        self.keys += 1
+
+    @staticmethod
+    def _stands(form: Form, name: str, value: str | list[str]) -> bool:
+        """Whether the form says so already. An empty list is what an unticked box says."""
+        control = form.controls[name]
+        said = "" if value == [] else value
+        return control.kind not in ("checkbox", "password") and said == control.value or control.kind == "checkbox" and said in ("", control.value) and len(control.options) == 1 and not (said == "" and control.value)
+
+    def _to_the_top(self) -> None:
+        self.page.evaluate("() => { document.activeElement?.blur(); getSelection().removeAllRanges(); scrollTo(0, 0) }")
+
+    def _put(self, at: dict, wanted: dict) -> None:
+        name, value = at["name"], wanted[at["name"]]
+        if at["type"] == "radio":
+            self._choose(name, value)
+            del wanted[name]
+        elif at["type"] == "checkbox":
+            want = value if isinstance(value, list) else [value]
+            if (at["value"] in want) != at["checked"]:
+                self.press("Space")
+            left = [one for one in want if one != at["value"]]
+            wanted[name] = left
+            if not left:
+                del wanted[name]
+        else:
+            self.press("Control+A")
+            self.page.keyboard.type(value) if value else self.press("Delete")
+            del wanted[name]
+
+    def _choose(self, name: str, value: str) -> None:
+        """Within a group of choices the arrow keys go from one to the next; Space takes the first one."""
+        for _ in range(60):
+            at = self.page.evaluate(LOOK)
+            if at["name"] == name and at["value"] == value:
+                return None if at["checked"] else self.press("Space")
+            self.press("ArrowDown")
+        raise Stuck(f"the arrow keys never reach {value!r} of {name}")
+
+    def _enter(self) -> Page:
+        with self.page.expect_navigation() as going:
+            self.press("Enter")
+        self.sent.append(self.page.url.removeprefix(self.root))
+        return self._shown(going.value.status)
+
+    def _judge(self, at: dict, action: str) -> None:
+        """What a gloved hand could miss, and what the eye could not follow."""
+        if at["tag"] == "BODY":
+            return
+        if not at["seen"]:
+            self.unseen.add(f"{action}: {at['html']}")
+        if at["high"] < TARGET and not at["link"] and not at["skip"]:
+            self.low.add(f"{action}: {at['high']} px: {at['html']}")
+
+    def _shown(self, status: int) -> Page:
+        path = self.page.url.removeprefix(self.root)
+        if (over := self.page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")) > 0:
+            who = self.page.evaluate("[...document.querySelectorAll('main *, header *, nav *')].filter(one => one.getBoundingClientRect().right > innerWidth + 1).map(one => one.outerHTML.slice(0, 90))")
+            self.wide.add(f"{path}: {over} px: {who[:3]}")
+        return Page(status, path, self.page.content().encode(), {})
