@@ -9,6 +9,7 @@ from flask import Flask, Response, abort, current_app, g, request
 from flask_wtf.csrf import CSRFProtect
 
 from webapp.gate.sessions import Session
+from webapp.pages.words import FOLDER
 
 HEADERS = {
     "Content-Security-Policy": "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'",
@@ -82,7 +83,7 @@ def seal_the_answer(answer: Response) -> Response:
     for name, value in HEADERS.items():
         answer.headers.setdefault(name, value)
     if request.endpoint == "static":
-        answer.headers["Cache-Control"] = "public, max-age=31536000, immutable" if request.args.get("v") else "no-cache"
+        answer.headers["Cache-Control"] = "public, max-age=31536000, immutable" if request.path.startswith(f"/static/{FOLDER}") else "no-cache"
         return answer
     answer.headers["Cache-Control"] = "no-store"
     if g.get("fresh"):

@@ -1,12 +1,16 @@
 """How figures, times and signs are written on every page: filters and functions for the templates."""
 
+import hashlib
 from datetime import UTC, datetime
+from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from flask import Flask, url_for
 
+import static
 import webapp
 
+STATIC = Path(static.__file__).parent
 
 def figures(number: int | None) -> str:
     """A count with its thousands marked: 21,014. Nothing typed: an en dash."""
@@ -45,13 +49,24 @@ def minutes(count: int) -> str:
     return " ".join(parts) or "less than a minute"
 
 
+def _version() -> str:
+    """The program's version, and eight digits of what its sheet of style and its scripts hold: two that differ never share a name."""
+    files = sorted(path for path in STATIC.iterdir() if path.suffix in (".css", ".js"))
+    return f"{webapp.__version__}-{hashlib.sha256(b''.join(path.read_bytes() for path in files)).hexdigest()[:8]}"
+
+
+VERSION = _version()
+FOLDER = f"v{VERSION}/"
+
+
 def static_url(name: str) -> str:
-    """Address of a file of static/, which changes with the version so that a tablet never mixes two."""
-    return url_for("static", filename=name, v=webapp.__version__)
+    """Address of a file of static/, in a folder named after the version: scripts that import one another never mix two."""
+    return url_for("static", filename=FOLDER + name)
 
 
 def install(app: Flask, zone: ZoneInfo) -> None:
     """Give the templates of this app the product's way of writing."""
+    app.view_functions["static"] = lambda filename: app.send_static_file(filename.removeprefix(FOLDER))
     app.jinja_env.filters.update(figures=figures, signed=signed, field_id=field_id, spelled=spelled, minutes=minutes)
     app.jinja_env.globals.update(
         clock=lambda ms: clock(ms, zone), quarter=lambda ms: quarter(ms, zone), static_url=static_url)
