@@ -72,11 +72,11 @@ class Noting:
         hours = [h for h in self.gate.tallies.hours() if over or h < self.hour(self.now())]
         return [Claim(taken.entry_id, "handed-back", {"hour": hour, "tally": _tally(taken.counts)}, hour, "L", 0) for hour, taken in self.gate.tallies.take(hours).items()]
 
-    def keep(self, claims: Sequence[Claim], signers: Sequence[Signer] = (), holder: str | None = None, made: int | None = None) -> tuple[Entry, ...]:
+    def keep(self, claims: Sequence[Claim], signers: Sequence[Signer] = (), holder: str | None = None, made: int | None = None, offset: int = 0) -> tuple[Entry, ...]:
         """With what was tapped before it, in the same commit. The taps are dropped when they stand in the record; a crash in between sets the same ones aside again."""
         with self.lock:
             before = self.tallied(claims)
-            entries = super().keep([*before, *claims], signers, holder, made)
+            entries = super().keep([*before, *claims], signers, holder, made, offset)
             self.gate.tallies.clear([claim.body["hour"] for claim in before])
             self.kept_at |= {entry.number: time.monotonic() for entry in entries if entry.number not in self.kept_at}
             return entries[len(before):]

@@ -153,18 +153,15 @@ class PlaceRoom(Noting, Remembered, Telling, Room):
     def default(self, task: Task, field: Field) -> str:
         return checklist.default(field, self.place, self.day, task.at if task.step.per else "")
 
-    def read_form(self, task: Task, form: Mapping[str, str], prefix: str = "") -> Read:
-        """What a form says for this task; the readings and the worked-out parts are put in here."""
+    def read_form(self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None) -> Read:
+        """What a form says for this task; the readings and the worked-out parts are put in here. `now`: when a form that was held was filled in."""
         with self.lock:
-            read = checklist.read_form(task.step, task.at if task.step.per else "", self.place, self.day, form, self.now(), prefix)
+            now = self.now() if now is None else now
+            read = checklist.read_form(task.step, task.at if task.step.per else "", self.place, self.day, form, now, prefix)
             body = dict(read.body)
             if task.step.id == "hourly":
-                body |= {"hour": self.hour_of(task.at)} | self.notes_shown(form, prefix)
+                body |= {"hour": checklist.moment(self.place, task.at) or self.hour(now)} | self.notes_shown(form, prefix)
             return replace(read, body=body)
-
-    def hour_of(self, at: str) -> int:
-        """The full hour that a reading stands for: the task's, or the current one."""
-        return checklist.moment(self.place, at) or self.hour(self.now())
 
     @staticmethod
     def hour(now: int) -> int:

@@ -25,6 +25,10 @@ class Link:
     here: bool = False
 
 
+class OutOfTurn(Refused):
+    """A line of a tablet comes with a number that is not the tablet's next one."""
+
+
 class Room:
     """Shared by place and office. A role adds what its day is, its places and its menu."""
 
@@ -50,8 +54,12 @@ class Room:
         for entry in self.ledger.entries(after=after):
             self.fold(entry, self.ledger.texts(entry.number))
 
-    def keep(self, claims: Sequence[Claim], signers: Sequence[Signer] = (), holder: str | None = None, made: int | None = None) -> tuple[Entry, ...]:
-        """Append these claims in one durable commit and fold them. Raises the ledger's `Refused`."""
+    def keep(self, claims: Sequence[Claim], signers: Sequence[Signer] = (), holder: str | None = None, made: int | None = None, offset: int = 0) -> tuple[Entry, ...]:
+        """Append these claims in one durable commit and fold them. Raises the ledger's `Refused`.
+
+        A claim without a `seq` gets the tablet's next; one that was held on the tablet brings its own, which must be the next (else `OutOfTurn`),
+        with the tablet's clock when it was `made` and that clock less the laptop's (`offset`), both ms.
+        """
         with self.lock:
             now = self.now()
             if settled := self.settled([claim for claim in claims if self.ledger.find(claim.id) is None], now):
@@ -61,9 +69,11 @@ class Room:
                 known = self.ledger.find(claim.id)
                 if claim.tablet != "L":
                     seq += known is None
+                    if known is None and claim.seq not in (0, seq):
+                        raise OutOfTurn(f"The next line of tablet {claim.tablet} is line {seq}; this one says {claim.seq}.")
                     claim = replace(claim, seq=known.seq if known else seq)
                 mine = claim.tablet == "L"
-                acts.append(Act(claim, () if mine else tuple(signers), now if made is None else made, 0, None if mine else holder))
+                acts.append(Act(claim, () if mine else tuple(signers), now if made is None or mine else made, 0 if mine else offset, None if mine else holder))
             before = self.ledger.length
             entries = self.ledger.append(*acts, now=now)
             self.catch_up(before)
