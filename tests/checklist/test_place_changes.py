@@ -58,7 +58,7 @@ def test_a_new_step_stands_behind_what_it_names_and_can_be_kept():
     assert order[order.index("access") + 1] == "lamp"
     read = checklist.read_form(found["lamp"], "", place, day, {"lamps_lit": "3"}, day.now)
     assert (read.body, read.mistakes) == ({"lamps_lit": 3}, {})
-    assert checklist.statement("lamp", read.body, place) == "Light the lamp: lamps lit: 3."
+    assert checklist.statement("lamp", read.body, place) == "Light the lamp. Lamps lit: 3."
     assert checklist.read_form(found["lamp"], "", place, day, {"not_so": "yes", "found": "Two are dark.", "done": "Clerk told."}, day.now).mistakes == {}
 
 

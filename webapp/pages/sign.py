@@ -98,7 +98,7 @@ def finish(name: str, draft: Draft, signed):
 def show(name: str, mistakes=None):
     """The statement, who signed, who may sign next."""
     found, draft, signed = waiting(name)
-    said = [(claim, room().statement(claim.kind, claim.body, texts_of(claim))) for claim in draft.claims if claim.kind != "check-words"]
+    said = [room().told(claim.kind, claim.body, texts_of(claim)) for claim in draft.claims if claim.kind != "check-words"]
     taken = signing.filled(draft.weight, signed, room().rules, room().people.working())
     seats = [(seat, taken.get(seat.name)) for seat in signing.seats(draft.weight, room().people.working())]
     times = dict(found.signers)

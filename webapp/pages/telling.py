@@ -84,9 +84,9 @@ class Telling:
     def entry_words(self, entry: Kept) -> str:
         return self.body_words(entry.kind, entry.body, entry.texts)
 
-    def statement(self, kind: str, body: Mapping, texts: Mapping[str, str]) -> str:
-        """What a person signs, in full."""
-        return self.body_words(kind, body, texts)
+    def told(self, kind: str, body: Mapping, texts: Mapping[str, str]) -> tuple[str, ...]:
+        """What a person signs, in full: the heading, then a sentence a line."""
+        return checklist.told(kind, body, self.place_of(body), self.day, texts)
 
     def place_of(self, body: Mapping):
         """The place an entry speaks of; at a polling place its own."""

@@ -2,7 +2,7 @@
 
 from webapp.precinct.filled import page_title
 from webapp.precinct.form import moment, read_form, standing
-from webapp.precinct.statement import contest_lines, statement, step_of, summary, title
+from webapp.precinct.statement import contest_lines, statement, step_of, summary, title, told
 from webapp.precinct.step import LISTS, PLACE_LISTS, Field, NoDay, Read, Step, Task, task_key
 from webapp.precinct.steps_read import default_ids, defaults, steps
 from webapp.precinct.tasks import closing_hour, fill, hours, tasks, why_not
@@ -10,4 +10,4 @@ from webapp.precinct.things import ats, choices, default, things
 
 __all__ = ["LISTS", "PLACE_LISTS", "Field", "NoDay", "Read", "Step", "Task", "ats", "choices", "closing_hour", "contest_lines", "default", "default_ids",
            "defaults", "fill", "hours", "moment", "page_title", "read_form", "standing", "statement", "step_of", "steps", "summary", "task_key", "tasks", "things",
-           "title", "why_not"]
+           "title", "told", "why_not"]

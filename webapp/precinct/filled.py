@@ -39,6 +39,7 @@ def _filled(step: Step, label: str, place: str, battery: str, hour: str) -> Step
     def say(words: str) -> str:
         return words.replace("{at}", label).replace("{place}", place).replace("{battery}", battery).replace("{hour}", hour) if "{" in words else words
 
-    fields = tuple(replace(f, label=say(f.label), hint=say(f.hint), ask=say(f.ask)) if "{" in f.label + f.hint + f.ask else f for f in step.fields)
+    fields = tuple(replace(f, label=say(f.label), hint=say(f.hint), ask=say(f.ask), tell=say(f.tell), none=say(f.none), blank=say(f.blank))
+                   if "{" in f.label + f.hint + f.ask + f.tell + f.none + f.blank else f for f in step.fields)
     return replace(step, title=say(step.title), says=say(step.says), why=say(step.why), do=tuple(say(line) for line in step.do), not_so=say(step.not_so),
                    caution=say(step.caution), fields=fields)

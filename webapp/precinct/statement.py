@@ -1,24 +1,26 @@
-"""What is signed, in words: every figure of a body in the order of its fields, so that the second signer reads what the first one typed."""
+"""What is signed, in plain sentences: every figure of a body in the order of its fields, so that the second signer reads what the first one typed.
 
-from collections.abc import Mapping
+How a field is told stands beside it in the checklists (`tell`, `none`, `blank`, `hush`, `each`); a field of the office's own is told by its label.
+"""
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from webapp.precinct import things
+from webapp.precinct import laptop_entries, things
 from webapp.precinct.filled import fill
-from webapp.precinct.hours import wall
+from webapp.precinct.hours import HOUR, wall
 from webapp.precinct.place import Contest, Place
+from webapp.precinct.short_signed import WHYS
+from webapp.precinct.signing import seats
 from webapp.precinct.step import Day, Field, NoDay, Step
 from webapp.precinct.steps_read import steps
 
-OURS = frozenset({"bin", "door", "box-bin", "aside", "aside-kind", "provisional-kind", "clock"})     # things named in our words, not the office's
-OWN = {
-    "record-opened": "Record opened", "started": "Program started", "stopped": "Program stopped", "version": "Another version of the program",
-    "pin-failed": "A wrong PIN was typed", "paired": "Tablet admitted", "revoked": "Tablet sent away", "clock-moved": "The laptop's clock moved",
-    "exported": "Record exported", "restored": "Record restored", "verify-failed": "A check of the record failed", "check-words": "Check words",
-    "keying": "Keyed once, blind", "taken-back": "Taken back", "correction": "Correction", "pin-set": "PIN set", "vouched": "Vouched",
-    "contradicted": "A tablet remembers another history",
-    "packet-made": "Summary packet made", "countersigned": "Countersigned later",
-}
+OURS = frozenset({"bin", "door", "box-bin", "aside", "aside-kind", "provisional-kind", "clock", "print"})     # things named in our words, not the office's
+JOINS = {"style": "of", "book": "in", "container": "in", "ballot-container": "in", "box-bin": "in the", "bin": "in the", "door": "on the",
+         **dict.fromkeys(("tabulator", "running", "box-running", "container-seal", "seal-point", "sealed-point", "case-seal", "tabulator-seal"), "on")}
+GOES_ON = (" ", ",", ":")           # how a part begins that goes on with the sentence before it,
+ALONE = ("NOT ", "Done: ")          # but never with these
 
 
 def step_of(kind: str, place: Place) -> Step | None:
@@ -29,96 +31,164 @@ def title(kind: str, at: str, place: Place) -> str:
     """The heading of what was kept: that of a step's statement, or what the laptop says of its own entries."""
     step = step_of(kind, place)
     if step is None:
-        return OWN.get(kind, kind)
+        return laptop_entries.TITLES.get(kind, kind)
     step = fill(step, place, at)
     return step.says or step.title
 
 
 def statement(kind: str, body: Mapping[str, Any], place: Place, day: Day | None = None, texts: Mapping[str, str] | None = None) -> str:
-    """One sentence or a few lines: the heading, then each figure with its name, exceptions and free words in full."""
-    return "\n".join(line for line in (f"{title(kind, body.get('at', ''), place)}: {summary(kind, body, place, day, texts)}".removesuffix(": "),) if line)
+    """The heading, then each figure in plain sentences, exceptions and free words in full; one line."""
+    return " ".join(told(kind, body, place, day, texts))
+
+
+def told(kind: str, body: Mapping[str, Any], place: Place, day: Day | None = None, texts: Mapping[str, str] | None = None) -> tuple[str, ...]:
+    """The same, a sentence each: the heading, and the lines of the list that is shown before signing."""
+    return tuple(_joined([title(kind, body.get("at", ""), place), *_parts(kind, body, place, day, texts)]))
 
 
 def summary(kind: str, body: Mapping[str, Any], place: Place, day: Day | None = None, texts: Mapping[str, str] | None = None) -> str:
     """The figures of a body in words, without its heading."""
-    texts = texts or {}
-    step = step_of(kind, place)
+    return " ".join(_joined(_parts(kind, body, place, day, texts)))
+
+
+def _parts(kind: str, body: Mapping[str, Any], place: Place, day: Day | None, texts: Mapping[str, str] | None) -> list[str]:
+    """What stands behind the heading: sentences, and parts that go on with what is before them."""
+    texts, step = texts or {}, step_of(kind, place)
     if step is None:
-        return _own(kind, body, place, day, texts)
+        own = _of_the_laptop(kind, body, place, day, texts)
+        return [f": {own}"] if own else []
     if kind == "handed-back" and "tally" in body:
-        return _hour_of_tallies(step, body, place)
-    step, day = fill(step, place, body.get("at", "")), day or NoDay()
-    said = [words if field.kind == "votes" else _small(words) for field in step.fields if (words := _field(field, body, place, day, texts))]
-    if body.get("not_so"):
-        said = [f"NOT SO, found: {_quoted(texts, 'found')}, done: {_quoted(texts, 'done')}", *said]
-    said += [_short(short, texts) for short in body.get("short", ())]
-    return "; ".join(said) + ("." if said else "")
+        return list(_hour_of_tallies(step, body, place))
+    step = fill(step, place, body.get("at", ""))
+    teller = Teller(place, day or NoDay(), body, texts)
+    said = teller.exception()
+    for field in step.fields:
+        said += teller.field(field)
+    said += [_short(step, short, texts, place, day) for short in body.get("short", ())]
+    return said or ["No figure was entered"]
 
 
-def _small(words: str) -> str:
+class Teller:
+    """One body told: each field gives parts, which are joined to sentences after."""
+
+    def __init__(self, place: Place, day: Day, body: Mapping[str, Any], texts: Mapping[str, str]):
+        self.place, self.day, self.body, self.texts, self.at = place, day, body, texts, body.get("at", "")
+
+    def exception(self) -> list[str]:
+        """What was found and done instead, before all else."""
+        if not self.body.get("not_so"):
+            return []
+        return ["NOT SO", f"Found: {quoted(self.texts, 'found')}", f"Done: {quoted(self.texts, 'done')}"]
+
+    def field(self, field: Field) -> list[str]:
+        """The parts that tell this field; none where there is nothing to say."""
+        if field.kind == "words":
+            return [(field.tell or f"{field.label}: {{}}").replace("{}", quoted(self.texts, field.name))] if self.texts.get(field.name) else []
+        if field.name not in self.body:
+            return [field.blank] if field.blank and not self.body.get("not_so") else []
+        value = self.body[field.name]
+        if field.kind == "votes":
+            return [_contest(c, value[c.id]) for c in self.place.contests if c.id in value]
+        if field.kind == "worked-out":
+            return _worked_out(field, value, self.place)
+        if field.per and isinstance(value, Mapping):
+            return self.each(field, value)
+        if field.kind in ("yes", "tick", "yes-no"):
+            return [field.tell or field.label] if value is True else [field.none] if field.none else [f"{field.label}: no"] if field.kind == "yes-no" else [f"NOT so: {small(field.label)}"]
+        if value in (0, None) and (field.none or value is None):
+            return [field.none] if field.none else []
+        return [] if str(value) == field.hush else [by_number(field.tell or f"{field.label}: {{}}", value, self.value(field, value, bool(field.tell)))]
+
+    def each(self, field: Field, value: Mapping[str, Any]) -> list[str]:
+        """A field of several things: those that are so and those that are not, or each with its figure, equal zeros together."""
+        words = dict(things.things(field.per, self.place, self.day, self.at))
+        rows = [(thing, small(words.get(thing, thing)) if field.per in OURS else words.get(thing, thing), value[thing]) for thing in sorted(value, key=_order(words))]
+        if field.kind in ("yes", "tick"):
+            good, bad = (", ".join(name for _, name, ok in rows if ok is so) for so in (True, False))
+            head = field.tell or f"{field.heading}: {{}}"
+            return [*([head.replace("{}", good)] if good else []), *([f"NOT so, {small(field.heading)}: {bad}"] if bad else [])]
+        one = field.each or f"{{}} {JOINS.get(field.per, 'for')} {{thing}}"
+        if len(rows) == 1 and not field.tell and not field.each and field.kind != "choice":
+            return [f"{field.named(rows[0][1])}: {self.value(field, rows[0][2])}"]
+        zeros = [row for row in rows if row[2] == 0] if field.kind in ("number", "counts") else []
+        told = [by_number(one, n, self.value(field, n, True)).replace("{thing}", name) for _, name, n in rows if len(zeros) < 2 or n != 0]
+        if len(zeros) > 1:
+            told.append(f"0 {JOINS.get(field.per, 'for').removesuffix(' the')} each{' of the others' if told else ''}")
+        between = "; " if field.kind == "numbers" or any("," in name for _, name, _ in rows) else ", "
+        return [(field.tell or f"{field.heading}: {{}}").replace("{}", between.join(told))] if told else []
+
+    def value(self, field: Field, value: Any, within: bool = False) -> str:
+        if field.kind == "time":
+            return wall(self.place, value)
+        if field.kind == "choice":
+            return self.choice(field, value)
+        if isinstance(value, Mapping):
+            return ", ".join(f"{code} {votes}" for code, votes in value.items())
+        if isinstance(value, list | tuple):
+            return (", " if field.kind == "numbers" else ", then ").join(f"{one:,}" for one in value)
+        return f"{value:,}" if isinstance(value, int) and field.kind in ("number", "counts") else str(value)
+
+    def choice(self, field: Field, value: str) -> str:
+        words = dict(things.choices(field, self.place, self.day, self.at))
+        if value not in words and field.of in ("working", "official", "carrier"):
+            words = dict(things.things("official", self.place, self.day))
+        found = words.get(value, str(value))
+        return found if field.of and field.of not in OURS else small(found)
+
+
+def _order(words: Mapping[str, str]):
+    """Things in the order of the place file; what it does not name any more comes last."""
+    places = {thing: i for i, thing in enumerate(words)}
+    return lambda thing: (places.get(thing, len(places)), thing)
+
+
+def by_number(template: str, value: Any, words: str) -> str:
+    """The value put in, and each {one|many} by it; of several hand counts the last one counts."""
+    count = value[-1] if isinstance(value, list | tuple) and value else value
+    return re.sub(r"\{([^{}|]*)\|([^{}|]*)\}", lambda m: m[1] if count == 1 else m[2], template).replace("{}", words)
+
+
+def _joined(parts: Iterable[str]) -> Iterable[str]:
+    """Parts as sentences: one that goes on is put to the sentence before it, unless that says what is not so."""
+    said: list[str] = []
+    for part in filter(None, parts):
+        if part.startswith(GOES_ON) and said and not said[-1].startswith(ALONE):
+            said[-1] += part
+        else:
+            said.append(part.lstrip(" ,:"))
+    return (ended(part[:1].upper() + part[1:]) for part in said)
+
+
+def ended(sentence: str) -> str:
+    """With its full stop, unless quoted words or the sentence itself end with one."""
+    return sentence if re.search(r"[.?!]”?$", sentence) else sentence + "."
+
+
+def small(words: str) -> str:
     """A part within a sentence begins small, unless it begins with a name such as T1."""
-    return words if words[:2].upper() == words[:2] else words[:1].lower() + words[1:]
+    return words if re.match(r"\w[A-Z0-9]", words) else words[:1].lower() + words[1:]
 
 
-def _short(short: Mapping[str, Any], texts: Mapping[str, str]) -> str:
-    whys = {"absent": "absent", "declined": "declined to sign", "pin-lost": "PIN lost", "none-here": "nobody of that seat here"}
-    return f"SHORT-SIGNED, the seat “{short['seat']}” is empty ({whys.get(short['why'], short['why'])}), office told: {_quoted(texts, 'told')}"
-
-
-def _quoted(texts: Mapping[str, str], name: str) -> str:
+def quoted(texts: Mapping[str, str], name: str) -> str:
     """Free words as they were written, or that they are withheld."""
     return f"“{texts[name]}”" if texts.get(name) else "words withheld"
 
 
-def _field(field: Field, body: Mapping[str, Any], place: Place, day: Day, texts: Mapping[str, str]) -> str:
-    if field.kind == "words":
-        return f"{field.label}: {_quoted(texts, field.name)}" if texts.get(field.name) else ""
-    if field.name not in body:
-        return ""
-    value = body[field.name]
-    if field.kind == "votes":
-        return "; ".join(_contest(c, value[c.id]) for c in place.contests if c.id in value)
-    if field.kind == "worked-out":
-        return _worked_out(field, value, place)
-    if field.per and isinstance(value, Mapping):
-        return _each(field, value, place, day, body.get("at", ""))
-    if field.kind in ("yes", "tick", "yes-no"):
-        return field.label if value is True else f"{field.label}: no" if field.kind == "yes-no" else f"NOT {_small(field.label)}"
-    return f"{field.label}: {_value(field, value, place, day, body.get('at', ''))}"
+def _short(step: Step, short: Mapping[str, Any], texts: Mapping[str, str], place: Place, day: Day | None) -> str:
+    """Which seat is empty, why, and who at the office was told."""
+    labels = {seat.name: seat.label for seat in seats(step.signs if step.signs != "all" else "any")}
+    people = dict(things.things("official", place, day or NoDay()))
+    seat = labels.get(short["seat"]) or people.get(short["seat"], f"“{short['seat']}”")
+    when = f" at {wall(place, short['told_at'])}" if short.get("told_at") else ""
+    return f"SHORT-SIGNED: the seat for {seat} is empty ({WHYS.get(short['why'], short['why'])}), office told{when}: {quoted(texts, 'told')}"
 
 
-def _each(field: Field, value: Mapping[str, Any], place: Place, day: Day, at: str) -> str:
-    names = {thing: _small(words) if field.per in OURS else words for thing, words in things.things(field.per, place, day, at)}
-    if field.kind in ("yes", "tick"):
-        good = [names.get(thing, thing) for thing, ok in value.items() if ok]
-        bad = [names.get(thing, thing) for thing, ok in value.items() if not ok]
-        return "; ".join(part for part in (f"{field.heading}: {', '.join(good)}" if good else "", f"NOT {_small(field.heading)}: {', '.join(bad)}" if bad else "") if part)
-    if len(value) == 1 and field.kind != "choice":
-        return f"{field.named(*(names.get(thing, thing) for thing in value))}: {_value(field, *value.values(), place, day, at)}"
-    return f"{field.heading}, " + ", ".join(f"{names.get(thing, thing)}: {_value(field, one, place, day, at)}" for thing, one in value.items())
-
-
-def _value(field: Field, value: Any, place: Place, day: Day, at: str) -> str:
-    if value is None:
-        return "nobody"
-    if field.kind == "time":
-        return wall(place, value)
-    if field.kind == "choice":
-        words = dict(things.choices(field, place, day, at)).get(value, str(value))
-        return words if field.of else _small(words)
-    if isinstance(value, Mapping):
-        return ", ".join(f"{code} {votes}" for code, votes in value.items())
-    if isinstance(value, list | tuple):
-        return (", " if field.kind == "numbers" else ", then ").join(f"{one:,}" for one in value)
-    return f"{value:,}" if isinstance(value, int) and field.kind in ("number", "counts") else str(value)
-
-
-def _hour_of_tallies(step: Step, body: Mapping[str, Any], place: Place) -> str:
+def _hour_of_tallies(step: Step, body: Mapping[str, Any], place: Place) -> Iterable[str]:
     """One hour's taps: each message, what the voters did, how often."""
     messages, outcomes = (dict(step.field(name).choices) for name in ("message", "outcome"))
-    said = [f"{_small(messages.get(message, message))}, {_small(outcomes.get(outcome, outcome))}: {count}"
-            for message, row in body["tally"].items() for outcome, count in row.items()]
-    return f"from {wall(place, body['hour'])}: " + ("; ".join(said) or "none") + "."
+    yield f", {wall(place, body['hour'])} to {wall(place, body['hour'] + HOUR)}" + ("" if body["tally"] else ": none")
+    for message, row in body["tally"].items():
+        yield f"{messages.get(message, message)}: " + ", ".join(f"{count} {small(outcomes.get(outcome, outcome))}" for outcome, count in row.items())
 
 
 def contest_lines(contest: Contest, row: Mapping[str, Any]) -> list[tuple[str, int | None]]:
@@ -134,42 +204,38 @@ def _contest(contest: Contest, row: Mapping[str, Any]) -> str:
     return f"{contest.title}: " + ", ".join(f"{label} {figure:,}" for label, figure in contest_lines(contest, row) if figure is not None)
 
 
-def _worked_out(field: Field, value: Any, place: Place) -> str:
+def _worked_out(field: Field, value: Any, place: Place) -> list[str]:
     if field.name == "hour":
-        return f"for {wall(place, value)}"
+        return [f" for {wall(place, value)}"]
     if field.name == "notes_to":
-        return f"notes read to entry {value}"
+        return [f"Notes read to entry {value}"]
     if field.name == "reading":
-        return f"the reading of entry {value} signed along"
+        return [f"The reading of entry {value} is signed along"]
     if field.name == "lines":
-        return "for " + ", ".join(line.replace(":", " of ").replace("-", " ") for line in value) if value else "every line agrees"
-    return ""
+        return [" for " + ", ".join(map(line_words, value))] if value else [": every line agrees"]
+    if field.name == "gaps" and isinstance(value, Mapping):
+        return _gaps(value)
+    return []
 
 
-def _own(kind: str, body: Mapping[str, Any], place: Place, day: Day | None, texts: Mapping[str, str]) -> str:
-    people = getattr(day, "people", None)
+def _gaps(gaps: Mapping[str, int]) -> list[str]:
+    """Which lines are off and by how many: the sides are in the balance itself."""
+    off = [f"{line_words(line)} by {abs(gap):,}" for line, gap in gaps.items() if gap]
+    return [f"Off: {', '.join(off)}. The other lines agree: {len(gaps) - len(off)}"] if off else [f"All lines agree: {len(gaps)}"]
 
-    def name(person: str) -> str:
-        found = people.official(person) if people else place.official(person)
-        return found.name if found else texts.get("name", person)
 
+def line_words(line: str) -> str:
+    """A balance line's id as it is said: "poll book, W3", "bins of B1"."""
+    name, _, scope = line.partition("@")
+    return name.replace(":", " of ").replace("-", " ") + (f" ({scope})" if scope else "")
+
+
+def _of_the_laptop(kind: str, body: Mapping[str, Any], place: Place, day: Day | None, texts: Mapping[str, str]) -> str:
+    """What the laptop keeps by itself, and what changes another entry."""
     if kind == "correction":
         inner = getattr(day, "entry", lambda n: None)(body["of"])
         said = summary(inner.kind, body["body"], place, day, texts) if inner else ""
-        return f"entry {body['of']} now says: {said} Why: {texts.get('reason', 'words withheld')}"
-    if kind == "vouched":
-        why = {"walk-in": "is to work here", "lost-pin": "has lost the PIN", "reset": "may try again on the tablets"}
-        return f"{name(body['person'])}, {body['role']}, {why.get(body['why'], body['why'])}."
-    if kind in ("pin-set", "pin-failed"):
-        return name(body["person"])
-    if kind == "check-words":
-        return f"{body['words']} after entry {body['number']}"
+        return f"entry {body['of']} now says: {said} " + ended(f"Why: {quoted(texts, 'reason')}")
     if kind == "keying":
         return title(body["of"], body.get("at", ""), place)
-    if kind in ("taken-back", "countersigned"):
-        return f"entry {body['of']}"
-    if kind == "contradicted":
-        return f"tablet {body['tablet']} saw entry {body['number']} in run {body['run']}, head {bytes(body['head']).hex()[:8]}"
-    if kind == "packet-made":
-        return f"number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
-    return ""
+    return laptop_entries.said(kind, body, place, day, texts)

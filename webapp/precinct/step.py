@@ -45,6 +45,12 @@ class Field:
     most: int | None = None         # more than this is not as it should be
     least: int = 0                  # of an optional field per thing: for how many things at least
     later: bool = False             # a time that may still be to come
+    tell: str = ""                  # how a statement tells it: {} its value, {s|p} by number; a beginning of space, comma, colon or bracket goes on with the sentence
+    none: str = ""                  # the same for 0, no and nobody
+    blank: str = ""                 # the same where it was left empty
+    hush: str = ""                  # the value that goes without saying
+    each: str = ""                  # asked per thing: how one of them is told, {thing} and {}
+    fold: bool = False              # asked only when there is time: folded away on the form
 
     @property
     def heading(self) -> str:

@@ -1,0 +1,42 @@
+"""Entries that no checklist asks for, told in a line: what the laptop says of itself, PINs and vouching, what takes back or countersigns.
+
+A new kind of entry without a form: its title in `TITLES`, and what stands behind it in `said`.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+from webapp.precinct.place import Place
+
+TITLES = {
+    "record-opened": "Record opened", "started": "Program started", "stopped": "Program stopped", "version": "Another version of the program",
+    "pin-failed": "A wrong PIN was typed", "paired": "Tablet admitted", "revoked": "Tablet sent away", "clock-moved": "The laptop's clock moved",
+    "exported": "Record exported", "restored": "Record restored", "verify-failed": "A check of the record failed", "check-words": "Check words",
+    "keying": "Keyed once, blind", "taken-back": "Taken back", "correction": "Correction", "pin-set": "PIN set", "vouched": "Vouched",
+    "contradicted": "A tablet remembers another history",
+    "packet-made": "Summary packet made", "countersigned": "Countersigned later",
+}
+WHY_VOUCHED = {"walk-in": "is to work here", "lost-pin": "has lost the PIN", "reset": "may try again on the tablets"}
+
+
+def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapping[str, str]) -> str:
+    """What such an entry says behind its title; "" where the title says it all."""
+    people = getattr(day, "people", None)
+
+    def name(person: str) -> str:
+        found = people.official(person) if people else place.official(person)
+        return found.name if found else texts.get("name", person)
+
+    if kind == "vouched":
+        return f"{name(body['person'])}, {body['role']}, {WHY_VOUCHED.get(body['why'], body['why'])}"
+    if kind in ("pin-set", "pin-failed"):
+        return f"{name(body['person'])}"
+    if kind == "check-words":
+        return f"{body['words']} after entry {body['number']}"
+    if kind in ("taken-back", "countersigned"):
+        return f"entry {body['of']}"
+    if kind == "contradicted":
+        return f"tablet {body['tablet']} saw entry {body['number']} in run {body['run']}, head {bytes(body['head']).hex()[:8]}"
+    if kind == "packet-made":
+        return f"number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
+    return ""
