@@ -7,7 +7,7 @@ leave this module only to the room that signs; nothing of them is ever logged or
 import os
 import secrets
 import sqlite3
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
@@ -66,7 +66,7 @@ def create_practice(folder: Path, place: Place) -> dict[str, str]:
 
 def add_slips(path: Path, people: Iterable[str]) -> dict[str, str]:
     """Slips for those of these people who have none yet; `{person: code}`, told this once."""
-    spice, known = pepper(path), {row[0] for row in _rows(path, "SELECT person FROM slips")}
+    spice, known = pepper(path), {row[0] for row in rows(path, "SELECT person FROM slips")}
     codes = {person: slip_code.mint() for person in people if person not in known}
     if codes:
         with closing(_drawer(path)) as drawer, drawer.change() as db:
@@ -93,7 +93,7 @@ def office_public(path: Path) -> Ed25519PublicKey | None:
     """The key that must have signed the place file of this folder; None where a place practises on its own."""
     if whose(path).what == "office":
         return office_key(path).public_key()
-    found = _rows(path, "SELECT value FROM keys WHERE name = 'office'")
+    found = rows(path, "SELECT value FROM keys WHERE name = 'office'")
     return Ed25519PublicKey.from_public_bytes(found[0][0]) if found else None
 
 
@@ -102,8 +102,12 @@ def pepper(path: Path) -> bytes:
     return _row(path, "SELECT value FROM keys WHERE name = 'pepper'")[0]
 
 
-def enrol(office: Path, place: Place, public: Ed25519PublicKey, now: int, replace: bool = False, lost: bool = False) -> bytes:
-    """Put a place's public key into force from `now` (ms UTC); its name (kid). `Refused` where one is in force already, unless it is replaced."""
+def enrol(office: Path, place: Place, public: Ed25519PublicKey, now: int, replace: bool = False, lost: bool = False,
+          also: Callable[[sqlite3.Connection], None] = lambda db: None) -> bytes:
+    """Put a place's public key into force from `now` (ms UTC), and `also` what goes with it, both or neither; its name (kid).
+
+    `Refused` where one is in force already, unless it is replaced.
+    """
     kid = key_id(public)
     with closing(_drawer(office)) as drawer, drawer.change() as db:
         old = db.execute("SELECT kid FROM enrolled WHERE place = ? AND mode = ? AND to_ms IS NULL", (place.id, place.mode)).fetchone()
@@ -112,7 +116,19 @@ def enrol(office: Path, place: Place, public: Ed25519PublicKey, now: int, replac
         if old:
             db.execute("UPDATE enrolled SET to_ms = ?, replaced_by = ?, lost_at = ? WHERE kid = ?", (now, kid, now if lost else None, old[0]))
         db.execute("INSERT INTO enrolled VALUES (?, ?, ?, ?, ?, NULL, NULL, NULL)", (kid, place.id, place.mode, public.public_bytes_raw(), now))
+        also(db)
     return kid
+
+
+def held(path: Path, name: str) -> bytes | None:
+    """What lies in the folder's gate under this name, if anything does."""
+    return dict(rows(path, "SELECT name, value FROM keys")).get(name)
+
+
+def add(path: Path, values: Mapping[str, bytes]) -> None:
+    """Put more into the gate of a folder that is being made: names that are not there yet."""
+    with closing(_drawer(path)) as drawer, drawer.change() as db:
+        db.executemany("INSERT INTO keys VALUES (?, ?)", list(values.items()))
 
 
 def settle(path: Path) -> None:
@@ -128,7 +144,7 @@ def enrolled_already(place: Place, kid: bytes) -> str:
 
 def enrolments(office: Path) -> tuple[Enrolment, ...]:
     """Every key the office ever enrolled, oldest first."""
-    return tuple(Enrolment(*row) for row in _rows(office, "SELECT * FROM enrolled ORDER BY from_ms, kid"))
+    return tuple(Enrolment(*row) for row in rows(office, "SELECT * FROM enrolled ORDER BY from_ms, kid"))
 
 
 def enrolled(office: Path) -> dict[bytes, Ed25519PublicKey]:
@@ -172,29 +188,30 @@ def _verifier(spice: bytes, code: str) -> str:
 def _own(path: Path, what: str) -> Ed25519PrivateKey:
     found = whose(path)
     if found.what != what:
-        raise Refused(f"{_file(path).parent.name} is the folder of the {found.what} {found.id}, not of {'an office' if what == 'office' else 'a place'}: choose another.")
+        raise Refused(f"{file_of(path).parent.name} is the folder of the {found.what} {found.id}, not of {'an office' if what == 'office' else 'a place'}: choose another.")
     return Ed25519PrivateKey.from_private_bytes(_row(path, "SELECT value FROM keys WHERE name = 'own'")[0])
 
 
-def _file(path: Path) -> Path:
+def file_of(path: Path) -> Path:
+    """The `gate.db` of a folder, or the file itself."""
     path = Path(path)
     return path / FILE if path.is_dir() else path
 
 
 def _drawer(path: Path) -> Drawer:
-    return Drawer(_file(path))
+    return Drawer(file_of(path))
 
 
 def _row(path: Path, sql: str) -> tuple:
-    rows = _rows(path, sql)
-    if not rows:
-        raise Refused(f"{_file(path)} holds no keys: enrol the place at the office, which makes them.")
-    return rows[0]
+    found = rows(path, sql)
+    if not found:
+        raise Refused(f"{file_of(path)} holds no keys: enrol the place at the office, which makes them.")
+    return found[0]
 
 
-def _rows(path: Path, sql: str) -> list[tuple]:
-    """Look, without changing anything; opened for writing all the same, as only such a connection tidies its log away when it closes."""
-    file = _file(path)
+def rows(path: Path, sql: str) -> list[tuple]:
+    """For this room: look, without changing anything; opened for writing all the same, as only such a connection tidies its log away when it closes."""
+    file = file_of(path)
     if not file.is_file():
         raise Refused(f"{file.name} is not in the folder {file.parent.name}: enrol the place at the office, which makes it.")
     try:

@@ -6,13 +6,19 @@ disk. Nothing that exists is ever written over.
 
 import json
 import os
-from collections.abc import Mapping
+import sqlite3
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
-from webapp.gate import keys, sealed_place
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.serialization import Encoding
+
+from webapp.gate import authorities, certificates, keys, sealed_place
+from webapp.gate.authorities import Certified
 from webapp.gate.refusals import Refused
-from webapp.office import office_file
+from webapp.office import authority, office_file
 from webapp.paper.slips import office_slips, place_slips, slips_pdf
 from webapp.precinct.place import Place
 
@@ -32,13 +38,24 @@ class Opened:
 
 @dataclass(frozen=True, slots=True)
 class Enrolled:
-    """A place's folder, ready to go. `codes` is there for practice only."""
+    """A place's folder, ready to go. `codes` is there for practice only; `authority` is what its tablets are told to trust, where the place has a host."""
 
     place: Place
     folder: Path
     kid: bytes
     slips: Path
     codes: Path | None
+    authority: Path | None
+    fingerprint: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Renewed:
+    """A certificate file to lay into the folder of a place; it lasts until `until`."""
+
+    place: Place
+    file: Path
+    until: datetime
 
 
 def open_office(folder: Path) -> Opened:
@@ -61,12 +78,14 @@ def build(toml: bytes, office: Path, out: Path) -> Place:
     return sealed_place.opened(sealed, key.public_key())
 
 
-def enrol(sealed: bytes, office: Path, out: Path, now: int, replace: bool = False, lost: bool = False) -> Enrolled:
-    """Make the folder of the place that this office signed (`now` ms UTC). Raises `Refused`; then nothing of it is left behind."""
-    if not (office / keys.FILE).is_file():
-        raise Refused(f"{office} has no key yet, so it signed no place file: `tapeseal place build` makes the key with the first one.")
-    place = sealed_place.opened(sealed, keys.office_key(office).public_key())
+def enrol(sealed: bytes, office: Path, out: Path, now: int, replace: bool = False, lost: bool = False, domain: str = "") -> Enrolled:
+    """Make the folder of the place that this office signed (`now` ms UTC). Raises `Refused`; then nothing of it is left behind.
+
+    `domain`: what a new authority may speak for, where none of the office's serves the place's host yet.
+    """
+    place = _signed_here(sealed, office)
     _may_enrol(office, place, replace)
+    issuer = _issuer(office, place, now, domain)
     made = _empty_folder(out)
     left: list[Path] = [out] if made else []
     try:
@@ -77,7 +96,8 @@ def enrol(sealed: bytes, office: Path, out: Path, now: int, replace: bool = Fals
         left = [slips, *left]
         listed = _practice_codes(slips, place, codes)
         left = [listed, *left] if listed else left
-        kid = keys.enrol(office, place, keys.place_key(out).public_key(), now, replace, lost)
+        also = _certify(out, issuer, place, now) if issuer else lambda db: None
+        kid = keys.enrol(office, place, keys.place_key(out).public_key(), now, replace, lost, also)
     except BaseException:
         _take_away(left)
         raise
@@ -87,7 +107,67 @@ def enrol(sealed: bytes, office: Path, out: Path, now: int, replace: bool = Fals
         _write_new(issued, sealed)
     keys.settle(out)
     _write_new(out / sealed_place.FILE, sealed)
-    return Enrolled(place, out, kid, slips, listed)
+    if issuer is None:
+        return Enrolled(place, out, kid, slips, listed, None)
+    return Enrolled(place, out, kid, slips, listed, _authority_file(office, issuer), certificates.fingerprint(issuer.certificate))
+
+
+def renew(sealed: bytes, office: Path, out: Path, now: int) -> Renewed:
+    """A newer certificate for the key that a place's laptop has already (`now` ms UTC): a file without a secret. Raises `Refused`."""
+    place = _signed_here(sealed, office)
+    before = authorities.certified(office, place.id, place.mode)
+    if not before:
+        raise Refused(f"{place.name} ({place.id}) has no certificate for {place.mode} yet: enrol it, which makes the first.")
+    first = before[0].certificate
+    issuer = next((one for one in authorities.authorities(office) if one.certificate.subject == first.issuer and authority.within(place.host, one.domain)), None)
+    if issuer is None:
+        raise Refused(f"{place.host} is outside the names that the authority of {place.name}'s laptop can speak for: enrol the place again, with --replace.")
+    leaf = authority.certified(issuer, place.host, first.public_key(), now)
+    _write_new(out, leaf.public_bytes(Encoding.PEM))
+    authorities.keep(office, issuer, Certified(place.id, place.mode, now, leaf))
+    return Renewed(place, out, leaf.not_valid_after_utc)
+
+
+def _signed_here(sealed: bytes, office: Path) -> Place:
+    if not (office / keys.FILE).is_file():
+        raise Refused(f"{office} has no key yet, so it signed no place file: `tapeseal place build` makes the key with the first one.")
+    return sealed_place.opened(sealed, keys.office_key(office).public_key())
+
+
+def _issuer(office: Path, place: Place, now: int, domain: str) -> authorities.Authority | None:
+    """The authority that can speak for this place's host: the office's, or a new one that nobody keeps yet. None where the place has no host."""
+    if domain and not (place.host and authority.within(place.host, domain) and ("." in domain or domain == place.host)):
+        raise Refused(f"--domain {domain} does not hold the host of {place.name}, which is {place.host or 'not given'}: "
+                      "give the host itself, or a domain of two parts or more that it lies below.")
+    if not place.host:
+        return None
+    for one in authorities.authorities(office):
+        if authority.serves(one, place.host, now) and domain in ("", one.domain):
+            return one
+    return authority.made(_name_of(office), domain or authority.domain_of(place.host), now)
+
+
+def _name_of(office: Path) -> str:
+    file = office / OFFICE_FILE
+    return office_file.read(file.read_bytes()).name if file.is_file() else keys.whose(office).id
+
+
+def _certify(out: Path, issuer: authorities.Authority, place: Place, now: int) -> Callable[[sqlite3.Connection], None]:
+    """Put key and certificate into the place's gate; what then goes into the office's, with the place's row."""
+    key = ec.generate_private_key(ec.SECP256R1())
+    leaf = authority.certified(issuer, place.host, key.public_key(), now)
+    keys.add(out, certificates.rows(key, leaf, issuer.certificate))
+    return authorities.writing(issuer, Certified(place.id, place.mode, now, leaf))
+
+
+def _authority_file(office: Path, issuer: authorities.Authority) -> Path:
+    """The authority's certificate as a file, for whoever prepares tablets; it holds no secret."""
+    data = issuer.certificate.public_bytes(Encoding.DER)
+    names = [office / f"authority-{issuer.domain}{more}.crt" for more in ("", *(f"-{n}" for n in range(2, 100)))]
+    path = next(path for path in names if not path.exists() or path.read_bytes() == data)
+    if not path.exists():
+        _write_new(path, data)
+    return path
 
 
 def _may_enrol(office: Path, place: Place, replace: bool) -> None:
