@@ -9,6 +9,7 @@ from webapp.packet.redrawn import figures
 from webapp.precinct import checklist
 from webapp.precinct.balance import balance
 from webapp.precinct.day import line_name
+from webapp.precinct.hours import wall
 from webapp.precinct.place import Contest, Place
 
 SEAT_EMPTY = {"absent": "absent", "declined": "declined to sign", "pin-lost": "PIN lost", "none-here": "nobody of that seat here"}
@@ -76,7 +77,7 @@ def _marks(core: Mapping[str, Any]) -> tuple[paper.Mark, ...]:
 
 def _clock(ms: int, place: Place) -> str:
     moment = datetime.fromtimestamp(ms / 1000, place.tz)
-    return f"{moment:%H:%M}" if moment.date() == place.date else f"{moment:%Y-%m-%d %H:%M}"
+    return wall(place, ms) if moment.date() == place.date else f"{moment:%Y-%m-%d} {wall(place, ms)}"
 
 
 def _party(party: str, place: Place) -> str:

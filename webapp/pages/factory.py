@@ -49,7 +49,7 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
     app.config["MAX_CONTENT_LENGTH"] = max([BODY_LIMIT, *LIMITS.values()])      # the bridge holds the limit of each path
     app.jinja_env.globals.update(room=room)
     app.add_url_rule("/", "root", lambda: redirect(room.start, 303))
-    words.install(app, room.zone)
+    words.install(app, room.zone, room.hours_on_clock)
     front.install(app)
     for page in PAGES:
         app.register_blueprint(page)

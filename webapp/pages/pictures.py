@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from webapp.precinct import checklist
 from webapp.precinct.checklist import Task
 from webapp.precinct.counts import Reading
+from webapp.precinct.hours import wall
 from webapp.precinct.place import Place
 
 SPANS = (("opening", 0, 20), ("voting", 20, 60), ("closing", 60, 80), ("hand-over", 80, 100))
@@ -38,7 +39,7 @@ def day_line(place: Place, day, tasks: Sequence[Task], now: int) -> DayLine:
         if name == "voting":
             opens, closes = place.at(place.opens), checklist.closing_hour(place, day)
             part = min(max((now - opens) / max(closes - opens, 1), 0), 1) if day.opened else 0.0
-        words = {"voting": f"{place.opens:%H:%M} to {place.closes:%H:%M}"}.get(name, f"{sum(t.state == 'done' for t in mine)} of {len(mine)}")
+        words = {"voting": f"{wall(place, place.at(place.opens))} to {wall(place, checklist.closing_hour(place, day))}"}.get(name, f"{sum(t.state == 'done' for t in mine)} of {len(mine)}")
         spans.append(Span(dict(checklist.LISTS)[name], begin, end, begin + (end - begin) * part, words))
         if part:
             here = begin + (end - begin) * part
@@ -80,6 +81,5 @@ def chart(place: Place, readings: Sequence[Reading], closes: int) -> Chart:
 
 
 def checklist_hour(place: Place, ms: int) -> str:
-    from webapp.precinct.tasks import clock
-
-    return clock(place, ms)[:2]
+    """The hour below the chart: "13", or "1 pm"."""
+    return wall(place, ms).replace(":00", "")

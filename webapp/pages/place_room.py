@@ -70,6 +70,10 @@ class PlaceRoom(Noting, Remembered, Telling, Room):
         self.day.head = self.ledger.head
 
     @property
+    def hours_on_clock(self) -> int:
+        return self.rules.clock
+
+    @property
     def people(self):
         return self.day.people
 

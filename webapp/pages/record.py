@@ -46,7 +46,7 @@ def correct(number: int):
     if room().day.hidden(found):
         return render_template("told.html", heading=f"Entry {number} is folded away", sentence=FOLDED)
     step = room().correctable(found) or abort(404)
-    values = {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex} | typed(step, found.body, room().zone) | dict(found.texts)
+    values = {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex} | typed(step, found.body, room().zone, room().hours_on_clock) | dict(found.texts)
     return show(found, step, values, {})
 
 

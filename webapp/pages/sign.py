@@ -66,10 +66,10 @@ def short(name: str):
     form = request.form
     mistakes = {field: sentence for field, sentence in (
         ("why", "Select why the seat is empty."), ("told", "Enter who at the office was told: the role is enough."),
-        ("told_at", "Enter when the office was told, as 14:05.")) if not form.get(field, "").strip()}
-    told_at = room().moment(form.get("told_at", ""))
-    if "told_at" not in mistakes and told_at is None:
-        mistakes["told_at"] = "Enter when the office was told in hours and minutes, as 14:05."
+        ("told_at", f"Enter when the office was told, {room().like}.")) if not form.get(field, "").strip()}
+    told_at, twice = room().moment(form.get("told_at", "")), room().half_missing(form.get("told_at", ""))
+    if "told_at" not in mistakes and (told_at is None or twice):
+        mistakes["told_at"] = twice or f"Enter when the office was told in hours and minutes, {room().like}."
     official = None
     if not mistakes:
         official, mistakes = hands.hand(form, "1")

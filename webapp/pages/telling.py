@@ -10,6 +10,7 @@ from webapp.pages import words
 from webapp.precinct import checklist, short_signed, signing
 from webapp.precinct.ballots import BALLOT_KINDS
 from webapp.precinct.checklist import Step, Task
+from webapp.precinct.hours import on_clock
 from webapp.precinct.kept import Kept
 from webapp.record.entry import Claim, Text
 
@@ -69,7 +70,7 @@ class Telling:
 
     def entry_time(self, entry: Kept) -> str:
         """The minute; of a ballot's note only its quarter hour."""
-        return words.quarter(entry.time, self.zone) if entry.kind in BALLOT_KINDS else words.clock(entry.time, self.zone)
+        return (words.quarter if entry.kind in BALLOT_KINDS else words.clock)(entry.time, self.zone, self.hours_on_clock)
 
     def time_of(self, number: int) -> str:
         found = self.day.entry(number)
@@ -159,6 +160,15 @@ class Telling:
 
     def moment(self, text: str) -> int | None:
         return checklist.moment(self.place, text, self.now())
+
+    def half_missing(self, text: str) -> str:
+        """The question where this time can be morning or evening; ""."""
+        return checklist.half_missing(self.place, text)
+
+    @property
+    def like(self) -> str:
+        """How a time is typed here: "as 14:05"."""
+        return on_clock("as 14:05", self.hours_on_clock)
 
     def shortened(self, claims: Sequence[Claim], seats: Sequence[dict], told: str, salt: str) -> tuple[Claim, ...]:
         """The same claims, each saying which seat is empty and why; the same ids, so that a retry is the same claim."""

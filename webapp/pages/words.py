@@ -9,8 +9,10 @@ from flask import Flask, url_for
 
 import static
 import webapp
+from webapp.precinct.hours import on_clock
 
 STATIC = Path(static.__file__).parent
+
 
 def figures(number: int | None) -> str:
     """A count with its thousands marked: 21,014. Nothing typed: an en dash."""
@@ -32,14 +34,14 @@ def spelled(words: str) -> str:
     return ", ".join(" ".join(part) for part in words.split("-"))
 
 
-def clock(ms: int, zone: ZoneInfo) -> str:
-    """Wall-clock time HH:MM of a moment."""
-    return datetime.fromtimestamp(ms / 1000, UTC).astimezone(zone).strftime("%H:%M")
+def clock(ms: int, zone: ZoneInfo, hours: int = 24) -> str:
+    """Wall-clock time of a moment, HH:MM or as a 12-hour clock says it: "8:00 pm"."""
+    return on_clock(datetime.fromtimestamp(ms / 1000, UTC).astimezone(zone).strftime("%H:%M"), hours)
 
 
-def quarter(ms: int, zone: ZoneInfo) -> str:
+def quarter(ms: int, zone: ZoneInfo, hours: int = 24) -> str:
     """The quarter hour that begins at this moment: "14:45 to 15:00"."""
-    return f"{clock(ms, zone)} to {clock(ms + 15 * 60_000, zone)}"
+    return f"{clock(ms, zone, hours)} to {clock(ms + 15 * 60_000, zone, hours)}"
 
 
 def minutes(count: int) -> str:
@@ -64,10 +66,10 @@ def static_url(name: str) -> str:
     return url_for("static", filename=FOLDER + name)
 
 
-def install(app: Flask, zone: ZoneInfo) -> None:
-    """Give the templates of this app the product's way of writing."""
+def install(app: Flask, zone: ZoneInfo, hours: int = 24) -> None:
+    """Give the templates of this app the product's way of writing; `hours` is the clock that its people read."""
     app.view_functions["static"] = lambda filename: app.send_static_file(filename.removeprefix(FOLDER))
-    app.jinja_env.filters.update(figures=figures, signed=signed, field_id=field_id, spelled=spelled, minutes=minutes)
+    app.jinja_env.filters.update(figures=figures, signed=signed, field_id=field_id, spelled=spelled, minutes=minutes, on_clock=lambda text: on_clock(text, hours))
     app.jinja_env.globals.update(
-        clock=lambda ms: clock(ms, zone), quarter=lambda ms: quarter(ms, zone), static_url=static_url)
+        clock=lambda ms: clock(ms, zone, hours), clock24=lambda ms: clock(ms, zone), quarter=lambda ms: quarter(ms, zone, hours), static_url=static_url)
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True

@@ -7,7 +7,8 @@ from webapp.precinct.step import LISTS, PLACE_LISTS, Field, NoDay, Read, Step, T
 from webapp.precinct.steps_read import default_ids, defaults, steps
 from webapp.precinct.tasks import closing_hour, fill, hours, tasks, why_not
 from webapp.precinct.things import ats, choices, default, things
+from webapp.precinct.typed import half_missing
 
 __all__ = ["LISTS", "PLACE_LISTS", "Field", "NoDay", "Read", "Step", "Task", "ats", "choices", "closing_hour", "contest_lines", "default", "default_ids",
-           "defaults", "fill", "hours", "moment", "page_title", "read_form", "standing", "statement", "step_of", "steps", "summary", "task_key", "tasks", "things",
+           "defaults", "fill", "half_missing", "hours", "moment", "page_title", "read_form", "standing", "statement", "step_of", "steps", "summary", "task_key", "tasks", "things",
            "title", "told", "why_not"]

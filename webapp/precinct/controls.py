@@ -39,6 +39,8 @@ def _time(reader: "Reader", one: Field, name: str, thing: str) -> int | None:
     text = reader.given(one, name)
     if not text:
         return None
+    if twice := typed.half_missing(reader.place, text):
+        raise Mend(twice)
     found = typed.moment(reader.place, text, reader.now)
     if found is None:
         raise Mend

@@ -4,7 +4,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from webapp.precinct import things
-from webapp.precinct.hours import clock, hours, said
+from webapp.precinct.hours import clock, hours, on_clock
 from webapp.precinct.place import Place
 from webapp.precinct.step import Day, Step, at_label
 from webapp.precinct.steps_read import page_titles
@@ -31,15 +31,15 @@ def page_title(page: str, first: str) -> str:
 def fill(step: Step, place: Place, at: str) -> Step:
     """The step with its words filled in for where and when it is done."""
     label = at_label(place, step, at) or (f"{'a' if step.note else 'each'} {step.per}" if step.per in ("tabulator", "box") else "")
-    return _filled(step, label, place.name, str(place.rules.battery_hours), said(place, at) if step.id == "hourly" and at else "hourly")
+    return _filled(step, label, place.name, str(place.rules.battery_hours), at if step.id == "hourly" and at else "hourly", place.rules.clock)
 
 
 @lru_cache(maxsize=4096)
-def _filled(step: Step, label: str, place: str, battery: str, hour: str) -> Step:
+def _filled(step: Step, label: str, place: str, battery: str, hour: str, hours_: int) -> Step:
     def say(words: str) -> str:
-        return words.replace("{at}", label).replace("{place}", place).replace("{battery}", battery).replace("{hour}", hour) if "{" in words else words
+        words = words.replace("{at}", label).replace("{place}", place).replace("{battery}", battery).replace("{hour}", hour) if "{" in words else words
+        return on_clock(words, hours_)
 
-    fields = tuple(replace(f, label=say(f.label), hint=say(f.hint), ask=say(f.ask), tell=say(f.tell), none=say(f.none), blank=say(f.blank))
-                   if "{" in f.label + f.hint + f.ask + f.tell + f.none + f.blank else f for f in step.fields)
+    fields = tuple(replace(f, label=say(f.label), hint=say(f.hint), ask=say(f.ask), tell=say(f.tell), none=say(f.none), blank=say(f.blank)) for f in step.fields)
     return replace(step, title=say(step.title), says=say(step.says), why=say(step.why), do=tuple(say(line) for line in step.do), not_so=say(step.not_so),
                    caution=say(step.caution), fields=fields)

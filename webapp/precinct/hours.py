@@ -1,5 +1,6 @@
 """The hours of one day: when the polls close by the last order, and at which hours a reading is due."""
 
+import re
 from datetime import datetime
 
 from webapp.precinct.place import Place
@@ -7,6 +8,7 @@ from webapp.precinct.step import Day, all_of
 
 MINUTE = 60_000
 HOUR = 60 * MINUTE
+HHMM = re.compile(r"\b([01][0-9]|2[0-3]):([0-5][0-9])\b(?!:| [ap]m)")
 
 
 def closing_hour(place: Place, day: Day) -> int:
@@ -34,7 +36,9 @@ def wall(place: Place, ms: int) -> str:
 
 def said(place: Place, hhmm: str) -> str:
     """HH:MM as people here read it."""
-    if place.rules.clock != 12:
-        return hhmm
-    hour, minute = hhmm.split(":")
-    return f"{int(hour) % 12 or 12}:{minute} {'pm' if int(hour) >= 12 else 'am'}"
+    return on_clock(hhmm, place.rules.clock)
+
+
+def on_clock(text: str, hours: int) -> str:
+    """A text with each HH:MM in it as a clock of 12 or 24 hours says it: 00:20 is 12:20 am, 12:00 is 12:00 pm."""
+    return text if hours != 12 else HHMM.sub(lambda m: f"{int(m[1]) % 12 or 12}:{m[2]} {'pm' if int(m[1]) >= 12 else 'am'}", text)

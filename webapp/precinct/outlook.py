@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from webapp.precinct.paper_stock import plain
 from webapp.precinct.place import Place
 from webapp.precinct.readings import Reading
-from webapp.precinct.tasks import clock, closing_hour
+from webapp.precinct.hours import closing_hour, wall
 
 if TYPE_CHECKING:
     from webapp.precinct.day import Day
@@ -83,10 +83,10 @@ def _supply(place: Place, day: "Day", style: str, points: list[tuple[int, int, i
     until = time + int(left / per_hour * HOUR) if per_hour else None
     short = bool(per_hour) and left < per_hour * to_close * SPARE
     name = f" of style {style}" if style else ""
-    says = f"{left:,} ballots{name} left at {clock(place, time)}, {per_hour:.0f} an hour since {clock(place, before)}"
+    says = f"{left:,} ballots{name} left at {wall(place, time)}, {per_hour:.0f} an hour since {wall(place, before)}"
     if until is None:
         return Supply(style, left, 0.0, time, None, False, says + ".")
-    lasts = f": they last until {clock(place, until)}" if until < time + 24 * HOUR else ": they last the day"
+    lasts = f": they last until {wall(place, until)}" if until < time + 24 * HOUR else ": they last the day"
     return Supply(style, left, per_hour, time, until, short, says + lasts + (". Order more now." if short else "."))
 
 

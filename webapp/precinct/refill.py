@@ -5,11 +5,12 @@ from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from webapp.precinct.hours import on_clock
 from webapp.precinct.step import Field, Step
 
 
-def typed(step: Step, body: Mapping[str, Any], zone: ZoneInfo) -> dict[str, str]:
-    """Input names and values that give this body again when they are read. Free words are not among them: they lie beside the record."""
+def typed(step: Step, body: Mapping[str, Any], zone: ZoneInfo, hours: int = 24) -> dict[str, str]:
+    """Input names and values that give this body again when they are read, times on a clock of 24 or 12 `hours`. Free words are not among them: they lie beside the record."""
     values: dict[str, str] = {}
     for field in step.fields:
         if field.name not in body:
@@ -18,17 +19,17 @@ def typed(step: Step, body: Mapping[str, Any], zone: ZoneInfo) -> dict[str, str]
         if field.kind == "votes":
             values |= _votes(field.name, kept)
         elif field.per and isinstance(kept, Mapping):
-            values |= {f"{field.name}.{thing}": _one(field, value, zone) for thing, value in kept.items()}
+            values |= {f"{field.name}.{thing}": _one(field, value, zone, hours) for thing, value in kept.items()}
         else:
-            values[field.name] = _one(field, kept, zone)
+            values[field.name] = _one(field, kept, zone, hours)
     return values
 
 
-def _one(field: Field, value: Any, zone: ZoneInfo) -> str:
+def _one(field: Field, value: Any, zone: ZoneInfo, hours: int) -> str:
     if isinstance(value, bool):
         return ("yes" if value else "no") if field.kind == "yes-no" else ("yes" if value else "")
     if field.kind == "time":
-        return datetime.fromtimestamp(value / 1000, UTC).astimezone(zone).strftime("%H:%M")
+        return on_clock(datetime.fromtimestamp(value / 1000, UTC).astimezone(zone).strftime("%H:%M"), hours)
     if isinstance(value, Mapping):
         return "\n".join(f"{code} {number}" for code, number in value.items())
     if isinstance(value, list | tuple):

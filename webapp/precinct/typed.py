@@ -70,6 +70,14 @@ def printed(text: str) -> str:
     return text
 
 
+def half_missing(place: Place, text: str) -> str:
+    """The question where a time can be read twice on the 12-hour clock of this place: "8:05" is morning or evening. "" where it can be read once."""
+    match = CLOCK.fullmatch(text.strip())
+    if not match or place.rules.clock != 12 or match[3] or match[1].startswith("0") or not 1 <= int(match[1]) <= 12:
+        return ""
+    return f"{text.strip()} can be morning or evening. Write {int(match[1])}:{match[2]} am or {int(match[1])}:{match[2]} pm."
+
+
 def moment(place: Place, text: str, now: int | None = None) -> int | None:
     """HH:MM as ms UTC in the place's zone; None when it is no time.
 
