@@ -25,7 +25,8 @@ log = logging.getLogger("webapp.serving")
 
 
 class Bridge:
-    """The ASGI side of one WSGI app. `app.config` may hold BODY_LIMITS and HOSTS (names besides the loopback ones)."""
+    """The ASGI side of one WSGI app. `app.config` may hold BODY_LIMITS, HOSTS (names it answers to), LOOPBACK (False: not to the loopback
+    names as well) and ANY_HOST (True: to every name and address, where nothing is told that a stranger may not know)."""
 
     def __init__(self, app: Callable, threads: Executor):
         self._app = app
@@ -34,7 +35,7 @@ class Bridge:
 
     async def __call__(self, scope: Mapping[str, Any], receive: Callable[[], Awaitable], send: Callable[[Any], Awaitable]) -> None:
         config = getattr(self._app, "config", {})
-        answer = misdirected(scope, config.get("HOSTS", ()))
+        answer = misdirected(scope, names_of(config))
         if answer is None:
             body = await self._whole(scope, receive, limit_of(scope["path"], config.get("BODY_LIMITS", {})))
             if body is None:
@@ -127,13 +128,20 @@ def environ(scope: Mapping[str, Any], body: bytes) -> dict[str, Any]:
     return env
 
 
-def misdirected(scope: Mapping[str, Any], hosts: Iterable[str]) -> Answer | None:
+def names_of(config: Mapping[str, Any]) -> frozenset[str] | None:
+    """The names an app answers to, in small letters; None for any."""
+    if config.get("ANY_HOST"):
+        return None
+    return frozenset(host.lower() for host in config.get("HOSTS", ())) | (LOOPBACK if config.get("LOOPBACK", True) else frozenset())
+
+
+def misdirected(scope: Mapping[str, Any], names: frozenset[str] | None) -> Answer | None:
     """Only this laptop's names are answered to, so that no foreign page can reach in under a name of its own."""
     named = next((value.decode("latin-1") for name, value in scope["headers"] if name == b"host"), "")
     match = HOST.fullmatch(named)
     if not match or not scope["raw_path"].startswith(b"/"):
         return told(400, "This request names no host or page as a browser would: open the link shown on the laptop's screen.")
-    if match[1].lower() in LOOPBACK | {host.lower() for host in hosts}:
+    if names is None or match[1].lower() in names:
         return None
     return told(421, f"This laptop does not answer to the name {match[1]}: open the link shown on its screen.")
 

@@ -1,7 +1,7 @@
-"""One connection: how long it may take to ask, and how many may stand at the door.
+"""One connection: how long it may take to ask.
 
-The library's protocol waits for ever for a first byte or the rest of a header. Here a request's head has a time limit, a full house shows
-out the connection whose request has been unfinished for longest, and a stop does not wait for bodies that are still on their way.
+The library's protocol waits for ever for a first byte or the rest of a header. Here a request's head has a time limit, the porch is told who
+waits and who is being answered, and a stop does not wait for bodies that are still on their way.
 """
 
 import asyncio
@@ -10,9 +10,10 @@ from typing import Any
 import h11
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
+from webapp.porch import Guest
+
 HEAD_SECONDS = 15                   # from the connection, or the last answer, to the end of the next request's head
 LINGER_SECONDS = 60                 # for the rest of an answer to be read once the connection is closing
-CONNECTIONS = 200
 
 NOT_HTTP = "This is not a request as browsers send it: open the link shown on the laptop's screen."
 TOO_SLOW = "The request did not arrive in time: load the page again."
@@ -22,21 +23,16 @@ class Door(H11Protocol):
     """The library's HTTP/1.1 connection with a clock on its head."""
 
     _timer: asyncio.TimerHandle | None = None
-
-    @property
-    def _unfinished(self) -> dict["Door", None]:
-        """Connections of this server whose request has not arrived whole, the longest-waiting first."""
-        return self.server_state.__dict__.setdefault("unfinished", {})
+    guest: Guest
 
     def connection_made(self, transport: asyncio.Transport) -> None:
         super().connection_made(transport)
+        self.guest.show_out = transport.abort
         self._await_head()
-        if len(self.connections) > CONNECTIONS:
-            next(iter(self._unfinished)).transport.abort()
 
     def connection_lost(self, exc: Exception | None) -> None:
         self._head_is_in()
-        self._unfinished.pop(self, None)
+        self.guest.leaves()
         super().connection_lost(exc)
 
     def handle_events(self) -> None:
@@ -44,7 +40,7 @@ class Door(H11Protocol):
         if self._answering:
             self._head_is_in()
             if not self.cycle.more_body:
-                self._unfinished.pop(self, None)
+                self.guest.is_served()
 
     def on_response_complete(self) -> None:
         self._await_head()
@@ -70,7 +66,7 @@ class Door(H11Protocol):
     def _await_head(self) -> None:
         self._head_is_in()
         if not self.transport.is_closing():
-            self._unfinished[self] = None
+            self.guest.waits()
             self._timer = self.loop.call_later(HEAD_SECONDS, self._head_is_late)
 
     def _head_is_in(self) -> None:

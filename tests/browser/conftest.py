@@ -18,12 +18,12 @@ class NoBrowser(Exception):
 
 
 @contextmanager
-def launched(started, *more: str):
-    """A headless browser with these further flags. Raises NoBrowser."""
+def launched(started, *more: str, **how):
+    """A headless browser with these further flags; `how` goes to Playwright (env). Raises NoBrowser."""
     installed = next(filter(None, map(shutil.which, INSTALLED)), None)
     if installed is None and not Path(started.chromium.executable_path).exists():
         raise NoBrowser("no browser here: install the package chromium, or run `playwright install chromium`")
-    one = started.chromium.launch(executable_path=installed, headless=True, args=[*FLAGS, *more])
+    one = started.chromium.launch(executable_path=installed, headless=True, args=[*FLAGS, *more], **how)
     yield one
     one.close()
 

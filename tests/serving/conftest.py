@@ -8,7 +8,7 @@ import threading
 import pytest
 from flask import Flask, Response, request
 
-from webapp import bridge, door, serving
+from webapp import bridge, door, porch, serving
 
 PATIENCE = 30                       # seconds until a test says that no answer came
 
@@ -68,7 +68,7 @@ def limits(monkeypatch):
     """Shorter limits, by their documented constants."""
 
     def set_to(**values):
-        homes = {"HEAD_SECONDS": door, "CONNECTIONS": door, "BODY_SECONDS": bridge, "BODY_LIMIT": bridge, "LARGE_AT_ONCE": bridge, "SMALL": bridge}
+        homes = {"HEAD_SECONDS": door, "CONNECTIONS": porch, "BODY_SECONDS": bridge, "BODY_LIMIT": bridge, "LARGE_AT_ONCE": bridge, "SMALL": bridge}
         for name, value in values.items():
             monkeypatch.setattr(homes[name], name, value)
 

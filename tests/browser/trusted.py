@@ -1,0 +1,127 @@
+"""Tablets in a real browser, over TLS, with the office's authority in the browser's own store: the level that a prepared tablet has.
+
+A browser on Linux keeps what its person trusts in an NSS database in the home folder, so each test browser gets a home of its own, and
+`certutil` (Debian: package libnss3-tools) writes the authority into it. Names are found by a rule of the browser, not by a network. A browser
+that was only told to go on past the warning is another thing: see `clicked_through`.
+"""
+
+import os
+import shutil
+import subprocess
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from tests.browser.conftest import NoBrowser, launched
+from webapp.gate import certificates, tls
+from webapp.pages.factory import make
+from webapp.serving import Doorway, Running, opened
+
+INSTALL = "certutil is not here, which puts the office's authority into a browser's store: install the package libnss3-tools (nss-tools, nss)"
+
+
+class NoCertutil(Exception):
+    """The tool that writes into a browser's store is missing; the sentence says what to install."""
+
+
+def home_that_trusts(home: Path, *authorities: Path) -> dict[str, str]:
+    """The environment of a browser whose person trusts these certificates (files, DER or PEM). Raises NoCertutil."""
+    tool = shutil.which("certutil")
+    if tool is None:
+        raise NoCertutil(INSTALL)
+    store = home / ".pki" / "nssdb"
+    store.mkdir(parents=True)
+    for words in (["-N", "--empty-password"], *(["-A", "-t", "C,,", "-n", file.stem, "-i", str(file)] for file in authorities)):
+        subprocess.run([tool, "-d", f"sql:{store}", *words], check=True, capture_output=True, timeout=60)
+    return {**{name: value for name, value in os.environ.items() if not name.startswith("XDG_")}, "HOME": str(home)}
+
+
+def resolving(*hosts: str) -> str:
+    """The browser's flag that leads these names to this computer."""
+    return "--host-resolver-rules=" + ",".join(f"MAP {host} 127.0.0.1" for host in hosts)
+
+
+def authority_of(office: Path) -> Path:
+    """The certificate that the office's `enrol` wrote for whoever prepares tablets."""
+    return next(office.glob("authority-*.crt"))
+
+
+@contextmanager
+def prepared_browser(playing, home: Path, authority: Path, host: str):
+    """A browser as on a tablet that the office prepared: a process of its own, which trusts the authority and finds the laptop by its name."""
+    with launched(playing, resolving(host), env=home_that_trusts(home, authority)) as one:
+        yield one
+
+
+@dataclass
+class TabletsDoor:
+    """The second door of a scene's server: same room, TLS, the place's own name."""
+
+    scene: object
+    app: object
+    host: str
+    running: Running
+
+    @property
+    def root(self) -> str:
+        return f"https://{self.host}:{self.running.port}"
+
+
+@pytest.fixture
+def tablets_door():
+    """A function: a scene -> its tablets' door, open until the test is over."""
+    made = []
+
+    def beside(scene, port: int = 0) -> TabletsDoor:
+        host = scene.place.host
+        app = make(scene.room.settings, room=scene.room, door="tablets")
+        app.config.update(HOSTS=(host,), LOOPBACK=False)
+        watched = tls.Watched(certificates.enrolled(scene.folder), lambda: certificates.enrolled(scene.folder), ())
+        made.append(TabletsDoor(scene, app, host, opened([Doorway(app, port=port, tls=watched, option="--tablet-port")])))
+        return made[-1]
+
+    yield beside
+    for door in made:
+        door.running.stop()
+
+
+@pytest.fixture(scope="session")
+def trusting(playing, playbook, tmp_path_factory):
+    """One browser for the whole run that trusts the authority of the played day's office; make a context in it for each tablet."""
+    try:
+        with prepared_browser(playing, tmp_path_factory.mktemp("home"), authority_of(playbook.folder / "office"), playbook.place.host) as one:
+            yield one
+    except (NoBrowser, NoCertutil) as why:
+        pytest.skip(str(why))
+
+
+@pytest.fixture(scope="session")
+def clicked_through(playing, playbook):
+    """A browser that knows no authority, told to go on past its own warning: make contexts with `ignore_https_errors=True`."""
+    try:
+        with launched(playing, resolving(playbook.place.host)) as one:
+            yield one
+    except NoBrowser as why:
+        pytest.skip(str(why))
+
+
+@pytest.fixture
+def tablet(trusting):
+    """A function: a tablets' door -> a page at its address, in a context (cookies, storage, worker) of its own; its requests are in `page.asked`."""
+    contexts = []
+
+    def taken(door: TabletsDoor, path: str = "/", browser=None, **more):
+        context = (browser or trusting).new_context(viewport={"width": 820, "height": 1180}, **more)
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(20_000)
+        page.asked = []
+        page.on("request", lambda request: page.asked.append(request.url))
+        page.goto(door.root + path)
+        return page
+
+    yield taken
+    for context in contexts:
+        context.close()
