@@ -90,6 +90,7 @@ class Step:
     repeats: bool = False
     caution: str = ""
     form: str = ""
+    folded: str = ""                # above the fields that are folded away until there is time for them
     says: str = ""                  # how its statement begins; "" for the title
     source: str = ""                # key of the source of the practice; CP: common practice, no source
     note: bool = False
