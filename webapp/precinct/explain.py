@@ -161,7 +161,8 @@ def ruled_out(here: Iterable[Family], rays: Rays, lines: Lines) -> tuple[RuledOu
             if cost is None or against is None or rays.has_partner(Choice(cost, family, n)):
                 continue
             mistake = Mistake(family, n)
-            found.append((cost, family.rank, str(family.scope), RuledOut(mistake, lines.lines[against].id, says_why.ruled_out(mistake, lines.lines[against]))))
+            expected = dict(family.effects)[against] * n
+            found.append((cost, family.rank, str(family.scope), RuledOut(mistake, lines.lines[against].id, says_why.ruled_out(mistake, lines.lines[against], expected))))
     return tuple(one for *_, one in sorted(found, key=lambda entry: entry[:3]))
 
 

@@ -5,6 +5,16 @@ from typing import Any
 
 AGREE = "they agree"
 
+# what a figure is called behind a side; a number that is taken off has "less" before it
+FIGURES: Mapping[str, str] = {
+    "poll_book": "check-ins", "tape": "on the tape", "left": "left without a ballot", "found": "found lying", "hand-counted": "counted by hand", "emergency": "waiting in the emergency bin",
+    "cast card": "printed cards", "cast absentee": "absentees fed here", "fed again": "fed again", "subtracted": "taken off for a failed machine", "earlier days": "of earlier days",
+    "lifetime close": "at close", "lifetime zero": "at zero", "close": "at close", "zero": "at zero", "main": "in the main bin", "write-in": "in the write-in bin",
+    "no_name": "without a name", "other": "other names", "invalid": "unusable", "listed": "listed names", "hand_counted": "counted by hand", "taken": "taken from the room",
+    "spoiled-not-reissued": "spoiled and not replaced", "resupply": "delivered later", "sent": "sent elsewhere", "after": "after", "before": "before", "aside": "set aside",
+}
+PACKS = ("that opened packs were short", "more in opened packs")
+
 # what the left and the right side count (one, many), and what there is one more of when left (right) is the greater
 WORDS: Mapping[str, tuple[tuple[str, str], tuple[str, str], tuple[str, str], tuple[str, str]]] = {
     "stock": (("ballot drawn from stock", "ballots drawn from stock"), ("ballot accounted for", "ballots accounted for"),
@@ -12,7 +22,7 @@ WORDS: Mapping[str, tuple[tuple[str, str], tuple[str, str], tuple[str, str], tup
     "poll-book": (("check-in", "check-ins"), ("ballot with a voter in the book", "ballots with a voter in the book"),
                   ("check-in than ballots", "check-ins than ballots"), ("ballot than check-ins", "ballots than check-ins")),
     "voters": (("person counted", "people counted"), ("ballot", "ballots"), ("person than ballots", "people than ballots"), ("ballot than people", "ballots than people")),
-    "paper-to-book": (("ballot drawn beyond the check-ins", "ballots drawn beyond the check-ins"), ("set aside outside the book", "set aside outside the book"),
+    "paper-to-book": (("more ballot drawn than check-ins", "more ballots drawn than check-ins"), ("more expected from what was set aside", "more expected from what was set aside"),
                       ("ballot drawn than check-ins and set-aside ballots explain", "ballots drawn than check-ins and set-aside ballots explain"),
                       ("check-in or set-aside ballot than ballots drawn", "check-ins or set-aside ballots than ballots drawn")),
     "bins": (("ballot counted out of the bins", "ballots counted out of the bins"), ("ballot on the tape", "ballots on the tape"),
@@ -22,7 +32,7 @@ WORDS: Mapping[str, tuple[tuple[str, str], tuple[str, str], tuple[str, str], tup
     "lifetime": (("ballot by the protective counter", "ballots by the protective counter"), ("by the public counter", "by the public counter"),
                  ("by the protective counter than by the public one", "by the protective counter than by the public one"),
                  ("by the public counter than by the protective one", "by the public counter than by the protective one")),
-    "stubs": (("ballot used by the stub numbers", "ballots used by the stub numbers"), ("ballot drawn from stock", "ballots drawn from stock"),
+    "stubs": (("ballot used by the stub numbers", "ballots used by the stub numbers"), ("ballot drawn by the count of the stock", "ballots drawn by the count of the stock"),
               ("ballot by the stubs than by the count", "ballots by the stubs than by the count"), ("ballot by the count than by the stubs", "ballots by the count than by the stubs")),
     "aside": (("counted from the envelope", "counted from the envelope"), ("on the log", "on the log"),
               ("in the envelope than on the log", "in the envelope than on the log"), ("on the log than in the envelope", "on the log than in the envelope")),
@@ -53,8 +63,9 @@ WORDS: Mapping[str, tuple[tuple[str, str], tuple[str, str], tuple[str, str], tup
 
 
 def some(n: int, words: tuple[str, str]) -> str:
-    """A number with its word: 1 check-in, 2 check-ins."""
-    return f"{n} {words[0] if abs(n) == 1 else words[1]}"
+    """A number with its word: 1 check-in, 2 check-ins. Below nothing, where one side may be: 2 fewer ballots than check-ins."""
+    said = words[0] if abs(n) == 1 else words[1]
+    return f"{-n} {said.replace('more ', 'fewer ', 1)}" if n < 0 else f"{n} {said}"
 
 
 def few(n: int, one: str, many: str = "") -> str:
@@ -64,33 +75,76 @@ def few(n: int, one: str, many: str = "") -> str:
 
 def line(id: str, left: int, right: int, left_of: Sequence[tuple[str, int]], right_of: Sequence[tuple[str, int]], scope: Mapping[str, Any] | None, notes: Sequence[str]) -> str:
     """The sentence of one line, its figures spelled out where a side is a sum, its notes after it."""
-    key = "batch before" if id.startswith("batch:") and scope else id.split(":")[0]
-    count_left, count_right, more_left, more_right = WORDS[key]
-    gap = left - right
-    way = AGREE if not gap else f"{abs(gap)} more {(more_left if gap > 0 else more_right)[abs(gap) != 1]}"
-    first = f"{place(id, scope)}{some(left, count_left)}{behind(left_of)}, {some(right, count_right)}{behind(right_of)}: {way}."
+    count_left, count_right, _, _ = WORDS[key_of(id, scope)]
+    sides = (f"{some(n, words)}{behind(of, id, n)}" for n, words, of in ((left, count_left, left_of), (right, count_right, right_of)))
+    first = f"{place(id, scope)}{', '.join(sides)}: {way(id, left - right, scope)}."
     return " ".join((first, *notes))
 
 
-def behind(figures: Sequence[tuple[str, int]]) -> str:
-    """The figures a side is made of, in brackets; nothing where one figure is all of it."""
-    told = [(key, n) for key, n in figures if n]
-    if len(told) < 2:
-        return ""
-    return " (" + ", ".join(f"{key.replace('_', ' ')} {n}" if n >= 0 else f"less {key.replace('_', ' ')} {-n}" for key, n in told) + ")"
+def key_of(id: str, scope: Mapping[str, Any] | None) -> str:
+    """Under which name a line's words stand."""
+    return "batch before" if id.startswith("batch:") and scope else id.split(":")[0]
+
+
+def way(id: str, gap: int, scope: Mapping[str, Any] | None = None) -> str:
+    """A gap in words: 1 more check-in than ballots."""
+    if key_of(id, scope) == "seals":
+        return "another seal than the one applied last" if gap else AGREE
+    _, _, more_left, more_right = WORDS[key_of(id, scope)]
+    return AGREE if not gap else f"{abs(gap)} more {(more_left if gap > 0 else more_right)[abs(gap) != 1]}"
+
+
+def behind(figures: Sequence[tuple[str, int]], id: str = "", whole: int = 0) -> str:
+    """The figures a side is made of, in brackets; nothing where one figure is all of it. A side below nothing stands there with its sign."""
+    told = [f"{'less ' if n < 0 else ''}{abs(n)} {figure(key, n, id)}" for key, n in figures if n]
+    inside = ", ".join(told if len(told) > 1 else []) + (f"{': ' if len(told) > 1 else ''}{whole}" if whole < 0 else "")
+    return f" ({inside})" if inside else ""
+
+
+def figure(key: str, n: int = 1, id: str = "") -> str:
+    """What a figure is called in a sentence, after its number."""
+    if key == "packs":
+        return PACKS[n > 0]
+    if id == "emergency":
+        return key.replace("hand_counted", "counted by hand").replace("left", "left there")
+    return FIGURES.get(key, key.replace("_", " "))
 
 
 def place(id: str, scope: Mapping[str, Any] | None) -> str:
-    """What a line is about, before its figures: a tabulator, a contest, a precinct."""
-    about = [part for part in id.split(":")[1:]]
-    about += [f"{key} {value}" for key, value in (scope or {}).items()]
+    """What a line is about, before its figures: a tabulator, a contest, a precinct, the pile of copies."""
+    about = [part for part in id.split(":")[1:]] + scope_words(scope)
     return ", ".join(about) + ": " if about else ""
 
 
+PILES = {"copy": "copies", "card": "printed cards", "absentee": "absentee ballots", "paper": "printed ballots"}
+
+
+def scope_words(scope: Mapping[str, Any] | None) -> list[str]:
+    """What of a line is meant, part by part: precinct P3, style 3A, copies."""
+    return [PILES.get(value, str(value)) if key == "origin" else f"{key} {value}" for key, value in (scope or {}).items()]
+
+
+# what each kind of line is called in a sentence
+NAMES: Mapping[str, str] = {
+    "stock": "the stock", "poll-book": "the poll book", "voters": "the count of {of}", "paper-to-book": "paper against the poll book", "bins": "the bins of {of}",
+    "counter": "the public counter of {of}", "lifetime": "the protective counter of {of}", "stubs": "the stub numbers", "aside": "the envelope of {of}", "emergency": "the emergency bin",
+    "containers": "the containers", "contest": "the contest {of}", "write-ins": "the write-ins of {of}", "seals": "the seal at {of}", "seal-stock": "the seals issued",
+    "carry": "what was carried over, {of},", "sheets": "the later sheets", "carriers": "the carriers", "envelopes": "the envelopes", "batch": "the batch {of}", "recount": "the recount of {of}",
+}
+
+
+def named(id: str, scope: Mapping[str, Any] | None = None) -> str:
+    """A line in a sentence: the poll book of precinct P3, the bins of T1."""
+    kind, _, of = id.partition(":")
+    about = scope_words(scope)
+    return NAMES.get(kind, f"the line {kind}").format(of=of.replace(":", " on ")) + (f" of {', '.join(about)}" if about else "")
+
+
 def seal(at: str, applied: str, found: str) -> str:
+    """Two seal numbers as written, and what to do when they differ."""
     if applied == found:
-        return f"{at}: seal {found} found, {applied} applied last: {AGREE}, 0 differ (0 may)."
-    return f"{at}: seal {found} found, {applied} applied last: 1 seal differs where 0 may. Stop, do not open it, and call the office."
+        return f"{at}: seal {found} found, {applied} applied last: {AGREE}; 0 seals differ, 0 may."
+    return f"{at}: seal {found} found, {applied} applied last: 1 seal differs, 0 may. Stop, do not open it, and call the office."
 
 
 def unsettled(key: str, counts: Sequence[int]) -> str:
