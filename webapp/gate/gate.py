@@ -16,12 +16,13 @@ from webapp.gate.pins import Pins, shaped, too_easy
 from webapp.gate.refusals import Refused, WrongPin
 from webapp.gate.sessions import Sessions
 from webapp.gate.slips import Slips
+from webapp.gate.tablets import Tablets
 from webapp.gate.tallies import Tallies
 from webapp.gate.throttle import Throttle
 
 
 class Gate:
-    """`Gate.open(path)`; then `pins`, `slips`, `throttle`, `sessions`, `pending`, `tallies`, and keys by `webapp.gate.keys` with `gate.path`."""
+    """`Gate.open(path)`; then `pins`, `slips`, `throttle`, `sessions`, `tablets`, `pending`, `tallies`, and keys by `webapp.gate.keys` with `gate.path`."""
 
     def __init__(self, path: Path, monotonic: Callable[[], float] = time.monotonic):
         self.path = Path(path)
@@ -34,6 +35,7 @@ class Gate:
         self.pending = Pendings(self._drawer, monotonic)
         self.tallies = Tallies(self._drawer)
         self.contacts = Contacts(self._drawer)
+        self.tablets = Tablets(self._drawer, self.sessions, monotonic)
 
     @classmethod
     def open(cls, path: Path, monotonic: Callable[[], float] = time.monotonic) -> "Gate":

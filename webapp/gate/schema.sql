@@ -49,6 +49,10 @@ CREATE TABLE IF NOT EXISTS taps (               -- handed-back ballots of the ru
     PRIMARY KEY (hour, message, outcome)
 ) WITHOUT ROWID;
 
+CREATE TABLE IF NOT EXISTS tapped (             -- random ids of taps that were counted; neither hour nor order
+    id        BLOB PRIMARY KEY
+) WITHOUT ROWID;
+
 CREATE TABLE IF NOT EXISTS taken_hours (        -- an hour's taps on their way into the record, under an entry id fixed beforehand
     hour      INTEGER PRIMARY KEY,
     entry_id  BLOB NOT NULL
@@ -68,3 +72,9 @@ CREATE TABLE IF NOT EXISTS contacts (           -- what each tablet said when it
     heard     INTEGER NOT NULL,                 -- length of the record when it said so
     offset    INTEGER                           -- tablet's clock less the laptop's, ms; NULL while the laptop's is a scripted one
 ) WITHOUT ROWID;
+
+CREATE TABLE IF NOT EXISTS tablets (            -- those that came over the network with a code; their handles are in sessions
+    tablet    TEXT PRIMARY KEY,
+    level     TEXT NOT NULL CHECK (level IN ('full', 'online')),
+    admitted  INTEGER NOT NULL DEFAULT 0
+);

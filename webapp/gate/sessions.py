@@ -5,6 +5,7 @@ touch is kept in memory, and on disk only as a quarter hour: a tap about a ballo
 """
 
 import secrets
+import sqlite3
 import threading
 import time
 from collections.abc import Callable
@@ -44,11 +45,15 @@ class Sessions:
 
     def open(self, now: int, letter: str = "L") -> str:
         """A new window: the handle for its cookie. Its tablet is named by `letter` (L: on the laptop itself) and a number of its own."""
-        handle = secrets.token_urlsafe(16)
         with self._drawer.change() as db:
-            (count,) = db.execute("SELECT count(*) FROM sessions WHERE substr(tablet, 1, ?) = ?", (len(letter), letter)).fetchone()
-            db.execute("INSERT INTO sessions (tablet, handle, opened, seen) VALUES (?, ?, ?, ?)",
-                       (f"{letter}{count + 1}", _hashed(handle), now, now - now % QUARTER))
+            (count,) = db.execute("SELECT count(*) FROM sessions WHERE tablet GLOB ?", (f"{letter}[0-9]*",)).fetchone()
+            return self.opened(db, f"{letter}{count + 1}", now)
+
+    @staticmethod
+    def opened(db: sqlite3.Connection, tablet: str, now: int) -> str:
+        """Within a change that is under way: the handle of a new window of this name."""
+        handle = secrets.token_urlsafe(16)
+        db.execute("INSERT INTO sessions (tablet, handle, opened, seen) VALUES (?, ?, ?, ?)", (tablet, _hashed(handle), now, now - now % QUARTER))
         return handle
 
     def get(self, handle: str, now: int) -> Session | None:

@@ -5,7 +5,7 @@ The clock is read once a request. A GET changes nothing but the session of a bro
 
 from urllib.parse import urlsplit
 
-from flask import Flask, Response, abort, current_app, g, request
+from flask import Flask, Response, abort, current_app, g, redirect, request
 from flask_wtf.csrf import CSRFProtect
 
 from webapp.gate.sessions import Session
@@ -20,6 +20,8 @@ HEADERS = {
     "Permissions-Policy": "camera=(self), microphone=(), geolocation=()",
 }
 tokens = CSRFProtect()
+UNTOUCHED = ("contact.say",)              # the tablet's own asking: nobody's hand is on it
+UNADMITTED = ("pairing.pair", "pairing.ask")        # and the shell, which holds no figure: the worker fetches it before anybody is admitted
 NOBODY = Session("", None, None)          # where the gate itself cannot be read or written: the page that says so needs no tablet
 
 
@@ -63,19 +65,44 @@ def refuse_foreign_posts() -> None:
         abort(403, "This form came from another page. Open the step here and send it again.")
 
 
-def meet_the_tablet() -> None:
-    """Which tablet this is; a browser seen for the first time becomes a tablet of its own."""
+def meet_the_tablet():
+    """Which tablet this is. At the laptop a browser seen for the first time becomes a window of its own; over the network only who was admitted is let in."""
     if request.endpoint == "static":
-        return
-    room = current_app.extensions["room"]
+        return None
+    gate = current_app.extensions["room"].gate
     g.handle = request.cookies.get(cookie_name(), "")
-    g.session = room.gate.sessions.get(g.handle, g.now) if g.handle else None
-    g.fresh = g.session is None
-    if g.fresh:
-        g.handle = room.gate.sessions.open(g.now)
-        g.session = room.gate.sessions.get(g.handle, g.now)
-    if request.method == "POST" and g.session.holder and request.endpoint != "contact.say":      # that one is the tablet's own asking
-        room.gate.sessions.touch(g.session.tablet, g.now)
+    found = gate.sessions.get(g.handle, g.now) if g.handle else None
+    if current_app.config["DOOR"] == "tablets":
+        paired = gate.tablets.get(found.tablet) if found else None
+        g.session = found if paired else NOBODY
+        if not (paired and paired.admitted) and not open_to_all(request.endpoint or ""):
+            return not_admitted()
+    else:
+        g.fresh = found is None
+        if g.fresh:
+            g.handle = gate.sessions.open(g.now)
+            found = gate.sessions.get(g.handle, g.now)
+        g.session = found
+    if request.method == "POST" and g.session.holder and request.endpoint not in UNTOUCHED:
+        gate.sessions.touch(g.session.tablet, g.now)
+    return None
+
+
+def open_to_all(endpoint: str) -> bool:
+    return endpoint in UNADMITTED or endpoint.startswith("shell.")
+
+
+def not_admitted():
+    """Whoever was not admitted sees the pairing page and nothing else; a script's question is answered in one sentence."""
+    if request.method == "GET" and "text/html" in request.headers.get("Accept", "text/html"):
+        return redirect("/pair", 303)
+    abort(403, "This tablet is not admitted. Open the page Pair on it, with the code that the laptop shows.")
+
+
+def with_handle(answer: Response, handle: str) -> Response:
+    """Give the browser the handle of its tablet."""
+    answer.set_cookie(cookie_name(), handle, httponly=True, samesite="Strict", secure=current_app.config["DOOR"] == "tablets", path="/")
+    return answer
 
 
 def seal_the_answer(answer: Response) -> Response:
@@ -87,5 +114,5 @@ def seal_the_answer(answer: Response) -> Response:
         return answer
     answer.headers["Cache-Control"] = "no-store"
     if g.get("fresh"):
-        answer.set_cookie(cookie_name(), g.handle, httponly=True, samesite="Strict", secure=current_app.config["DOOR"] == "tablets", path="/")
+        with_handle(answer, g.handle)
     return answer

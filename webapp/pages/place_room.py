@@ -6,6 +6,8 @@ import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from flask import current_app
+
 import webapp
 from webapp.gate import keys
 from webapp.gate.gate import Gate
@@ -140,6 +142,10 @@ class PlaceRoom(Noting, Remembered, Telling, Room):
                 self.kept_vouch(entry)
             if entry.kind == "packet-made":
                 packet_files.settle(self.folder, entry.body["number"], bytes(entry.body["digest"]))
+            if entry.kind == "paired":
+                self.gate.tablets.admit(entry.body["tablet"])
+            if entry.kind == "revoked":
+                self.gate.tablets.strike_off(entry.body["tablet"])
             if entry.kind == "relief" and entry.body.get("out"):
                 self.gate.sessions.put_down(entry.body["out"])
         return f"/note?kept={entries[-1].number}" if back == "/note" else back
@@ -194,4 +200,11 @@ class PlaceRoom(Noting, Remembered, Telling, Room):
         held = self.day.folded_away
         return [Link("/tape", "Tapes", small=", ".join(t.id for t in self.place.tabulators)),
                 Link("/balance", "Balance", small="after the blind figures" if held else ""), Link("/packet", "Hand-over: summary packet"), Link("/record", "Record"),
-                Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/tablet", "This tablet: who holds it, light")]
+                Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/tablet", "This tablet: who holds it, light"),
+                *([Link("/tablets", "Tablets", small=self.tablets_words())] if current_app.config["DOOR"] == "laptop" else [])]
+
+    def tablets_words(self) -> str:
+        """How many tablets are admitted and how many wait, for the menu."""
+        known = [one for one in self.gate.tablets.all() if not one.revoked]
+        waiting = sum(not one.admitted for one in known)
+        return f"{len(known) - waiting} admitted" + (f", {waiting} waiting" if waiting else "")

@@ -16,6 +16,7 @@ TITLES = {
     "contradicted": "A tablet remembers another history",
     "packet-made": "Summary packet made", "countersigned": "Countersigned later",
 }
+WHY_STRUCK = {"lost": "lost, or its battery died", "broken": "broken", "other-hands": "it was in other hands", "put-away": "not needed any more"}
 WHY_VOUCHED = {"walk-in": "is to work here", "lost-pin": "has lost the PIN", "reset": "may try again on the tablets"}
 
 
@@ -37,6 +38,11 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         return f"entry {body['of']}"
     if kind == "contradicted":
         return f"tablet {body['tablet']} saw entry {body['number']} in run {body['run']}, head {bytes(body['head']).hex()[:8]}"
+    if kind == "paired":
+        return f"tablet {body['tablet']}, {'it may hold entries' if body['level'] == 'full' else 'online only'}"
+    if kind == "revoked":
+        held = body.get("held")
+        return f"tablet {body['tablet']}, {WHY_STRUCK.get(body['why'], body['why'])}; " + ("it never said what it holds" if held is None else "it said it held nothing" if not held else f"it said it held {held}")
     if kind == "packet-made":
         return f"number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
     return ""

@@ -1,0 +1,121 @@
+"""A tablet comes with a code, is admitted at the laptop, is struck off; nothing of the record before."""
+
+import re
+
+import pytest
+
+from demo_precinct.browser import Window
+from tests.pages.tablets import admitted, asked, invited, tablets_door
+from tests.pages.walk import pages_of
+
+
+@pytest.fixture
+def place(scene):
+    here = scene("sworn")
+    with tablets_door(here) as port:
+        here.port = port
+        yield here
+
+
+def test_a_tablet_is_admitted_by_one_person_at_the_laptop_and_kept(place):
+    before = place.length
+    tablet = admitted(place, place.port)
+    entry = next(e for e in place.room.ledger.entries(after=before) if e.kind == "paired")
+    assert entry.body == {"tablet": "A", "level": "full"} and [s.person for s in entry.signers] == ["lindqvist"]
+    page = tablet.get("/now")
+    assert page.status == 200 and page.path == "/now" and 'data-tablet="A"' in page.text
+    assert "Tablet admitted" in place.window.get("/record").text
+
+
+def test_nothing_but_the_pairing_page_before_somebody_admits_it(place):
+    tablet = asked(place, place.port)
+    stranger = Window(place.port)
+    place.windows.append(stranger)
+    for window in (tablet, stranger):
+        for path in ("/now", "/steps", "/record", "/people", "/note/spoiled", "/tablet", "/tablets", "/packet/packet.cose", "/nothing-here"):
+            page = window.get(path)
+            assert page.path == "/pair" and "entry" not in page.text.lower().replace("entry_id", ""), path
+        assert window.post("/note/spoiled", []).status in (400, 403)
+    assert place.kinds()[-1] != "paired" and stranger.cookies.keys() == {next(iter(stranger.cookies))}, "a visit alone makes no tablet"
+    assert len(place.room.gate.tablets.all()) == 1
+
+
+def test_a_code_opens_once_for_two_minutes_and_five_tries(place):
+    gate = place.room.gate
+    code = invited(place)
+    asked(place, place.port, code=f"{code[:4]} {code[4:]}")
+    late = asked(place, place.port, code=code)
+    assert late.said.status == 422 and "is not the code that the laptop shows now" in late.said.text
+    code = invited(place)
+    wrong = f"{(int(code) + 1) % 10**8:08d}"
+    for _ in range(5):
+        assert asked(place, place.port, code=wrong).said.status == 422
+    assert asked(place, place.port, code=code).said.status == 422, "after five wrong tries the code is gone"
+    code = invited(place)
+    gate.tablets._monotonic = lambda real=gate.tablets._monotonic: real() + 121
+    assert asked(place, place.port, code=code).said.status == 422
+    assert len(gate.tablets.all()) == 1
+
+
+def test_letters_are_never_given_twice_and_never_the_laptops(place):
+    tablets = [admitted(place, place.port) for _ in range(3)]
+    assert [t.letter for t in tablets] == ["A", "B", "C"]
+    strike(place, "B")
+    assert admitted(place, place.port).letter == "D"
+    letters = {place.room.gate.tablets.ask(place.room.gate.tablets.invite(), "full", place.now)[0] for _ in range(30)}
+    assert len(letters) == 30 and not letters & {"L", "I", "O"}
+
+
+def strike(place, letter: str, why: str = "put-away", person: str = "lindqvist"):
+    form = place.window.get("/tablets").form(f"/tablets/{letter}/strike")
+    return place.window.send(form, {"why": why, "signer": person, "pin": place.pins[person]})
+
+
+def test_a_tablet_that_holds_nothing_is_struck_off_by_one_person(place):
+    tablet = admitted(place, place.port, level="online")
+    strike(place, "A")
+    assert place.kinds()[-1] == "revoked"
+    assert "struck off" in place.window.get("/tablets").text
+    assert tablet.get("/now").path == "/pair" and "/now" not in tablet.get("/pair").text
+    assert tablet.post("/note/spoiled", []).status in (400, 403)
+
+
+def test_a_tablet_that_may_hold_entries_is_struck_off_by_two_parties(place):
+    admitted(place, place.port, level="full")
+    page = strike(place, "A", "lost")
+    assert page.path.startswith("/sign/"), page.said()
+    assert place.kinds()[-1] == "paired"
+    assert "lost, or its battery died" in page.text
+    page = place.second(page)
+    entry = list(place.room.ledger.entries())[-1]
+    assert entry.kind == "revoked" and entry.body == {"tablet": "A", "why": "lost", "held": None} and len({s.party for s in entry.signers}) == 2
+    assert place.room.tablets_owed() == []
+
+
+def test_a_wrong_pin_admits_nobody(place):
+    tablet = asked(place, place.port)
+    page = place.window.send(place.window.get("/tablets").form("/tablets/A/admit"), {"signer": "lindqvist", "pin": "918273"})
+    assert page.status == 422 and place.kinds()[-1] == "pin-failed" and tablet.get("/now").path == "/pair"
+
+
+def test_another_level_found_later_is_an_entry(place):
+    tablet = admitted(place, place.port, level="online")
+    token = re.search(r'name="csrf_token" value="([^"]+)"', tablet.get("/tablet").text)[1]
+    assert tablet.post("/tablet/level", [("csrf_token", token), ("level", "full")]).status == 200
+    assert list(place.room.ledger.entries())[-1].body == {"tablet": "A", "level": "full"}
+    before = place.length
+    tablet.post("/tablet/level", [("csrf_token", token), ("level", "full")])
+    assert place.length == before
+
+
+def test_each_door_answers_its_own_pages_only(place):
+    assert place.window.get("/pair").status == 404
+    assert admitted(place, place.port).get("/tablets").status == 404
+    assert place.window.get("/tablets").status == 200
+
+
+def test_an_admitted_tablet_sees_every_page_the_laptop_does(place):
+    tablet = admitted(place, place.port)
+    for path, page in pages_of(place, tablet):
+        if path not in ("/tablets", "/pair"):
+            assert page.status == place.window.get(path).status, path

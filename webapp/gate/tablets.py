@@ -1,0 +1,105 @@
+"""Tablets that reach the laptop over the network: asked in with a code, admitted by somebody at the laptop, struck off.
+
+A code has eight digits, holds for two minutes, for one tablet and for five tries in all; it lives in memory only, as its digest. What it
+opens is a place in the line: a tablet sees nothing of the record before it is admitted at the laptop with a PIN.
+"""
+
+import hmac
+import secrets
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from hashlib import sha256
+
+from webapp.gate.drawer import Drawer
+from webapp.gate.refusals import Refused
+from webapp.gate.sessions import Sessions
+
+CODE_DIGITS = 8
+CODE_SECONDS = 120
+CODE_TRIES = 5
+LEVELS = ("full", "online")
+LETTERS = "ABCDEFGHJKMNPQRSTUVWXYZ"         # L is the laptop itself; I and O look like figures
+
+
+@dataclass(frozen=True, slots=True)
+class Paired:
+    """One tablet that came with a code. `level`: full (worker and storage hold) or online; `asked`: ms UTC."""
+
+    id: str
+    level: str
+    admitted: bool
+    revoked: bool
+    asked: int
+    holder: str | None
+
+
+class Tablets:
+    def __init__(self, drawer: Drawer, sessions: Sessions, monotonic: Callable[[], float] = time.monotonic):
+        self._drawer, self._sessions, self._monotonic = drawer, sessions, monotonic
+        self._guard = threading.Lock()
+        self._digest, self._until, self._tries = b"", 0.0, 0
+
+    def invite(self) -> str:
+        """A new code for the laptop's screen; the one before opens nothing any more."""
+        code = f"{secrets.randbelow(10 ** CODE_DIGITS):0{CODE_DIGITS}d}"
+        with self._guard:
+            self._digest, self._until, self._tries = _digest(code), self._monotonic() + CODE_SECONDS, CODE_TRIES
+        return code
+
+    def seconds_left(self) -> int:
+        """How long the newest code still opens; 0 when none does."""
+        with self._guard:
+            return max(0, round(self._until - self._monotonic())) if self._digest else 0
+
+    def ask(self, code: str, level: str, now: int) -> tuple[str, str]:
+        """A tablet comes with a code: its letter and the handle for its cookie. It waits until it is admitted. Raises Refused."""
+        self._use("".join(code.split()))
+        with self._drawer.change() as db:
+            (count,) = db.execute("SELECT count(*) FROM tablets").fetchone()
+            letter = LETTERS[count % len(LETTERS)] + (str(count // len(LETTERS) + 1) if count >= len(LETTERS) else "")
+            db.execute("INSERT INTO tablets (tablet, level) VALUES (?, ?)", (letter, level if level in LEVELS else "online"))
+            handle = self._sessions.opened(db, letter, now)
+        return letter, handle
+
+    def _use(self, code: str) -> None:
+        """The code is used up, or a try of it. One sentence for every way of being wrong: a guesser learns nothing else."""
+        with self._guard:
+            open_ = bool(self._digest) and self._monotonic() < self._until and self._tries > 0
+            if open_ and hmac.compare_digest(self._digest, _digest(code)):
+                self._digest = b""
+                return
+            self._tries -= open_
+            if self._tries <= 0:
+                self._digest = b""
+        raise Refused("This is not the code that the laptop shows now. A code has eight digits, holds two minutes, for one tablet and five tries: "
+                      "press “Pair a tablet” at the laptop again.")
+
+    def admit(self, tablet: str) -> None:
+        """Somebody at the laptop let it in. The page has checked the PIN and kept the entry."""
+        with self._drawer.change() as db:
+            db.execute("UPDATE tablets SET admitted = 1 WHERE tablet = ?", (tablet,))
+
+    def set_level(self, tablet: str, level: str) -> bool:
+        """What its own test found; whether that is another level than before."""
+        if level not in LEVELS:
+            raise Refused("A tablet is full or online only: open the page This tablet again.")
+        with self._drawer.change() as db:
+            return bool(db.execute("UPDATE tablets SET level = ? WHERE tablet = ? AND level <> ?", (level, tablet, level)).rowcount)
+
+    def strike_off(self, tablet: str) -> None:
+        """Its handle opens nothing any more; its letter is not given again."""
+        self._sessions.revoke(tablet)
+
+    def get(self, tablet: str) -> Paired | None:
+        return next((one for one in self.all() if one.id == tablet), None)
+
+    def all(self) -> tuple[Paired, ...]:
+        """Every tablet that ever came with a right code, in that order."""
+        rows = self._drawer.rows("SELECT t.tablet, t.level, t.admitted, s.handle IS NULL, s.opened, s.holder FROM tablets t JOIN sessions s ON s.tablet = t.tablet ORDER BY t.rowid")
+        return tuple(Paired(tablet, level, bool(admitted), bool(revoked), opened, holder) for tablet, level, admitted, revoked, opened, holder in rows)
+
+
+def _digest(code: str) -> bytes:
+    return sha256(code.encode()).digest()
