@@ -142,9 +142,9 @@ class _House:
     async def _go_round(self) -> None:
         with ThreadPoolExecutor(1, "round") as walker:
             while self._rounds:
-                await asyncio.sleep(ROUND)
                 for look in self._rounds:
                     await asyncio.get_running_loop().run_in_executor(walker, look)
+                await asyncio.sleep(ROUND)
 
     def _one_is_up(self) -> None:
         self._up += 1

@@ -1,9 +1,9 @@
-"""Open a polling place: serve the folder that the office enrolled to the browser on this laptop, until it is stopped."""
+"""Open a polling place: serve the folder that the office enrolled to the browser on this laptop, and to tablets if asked, until it is stopped."""
 
 import argparse
 from pathlib import Path
 
-from webapp.commands import Stop, start
+from webapp.commands import Stop, start, tablets
 from webapp.gate import keys
 from webapp.gate.refusals import Refused
 from webapp.gate.sealed_place import load_place
@@ -16,7 +16,8 @@ PORT = 8610
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("folder", type=Path, metavar="DIR", help="the place's folder, as `tapeseal enrol` made it")
-    parser.add_argument("--port", type=int, default=PORT, metavar="N", help=f"default {PORT}; 0 takes any free one")
+    parser.add_argument("--port", type=int, default=PORT, metavar="N", help=f"of the laptop's own door; default {PORT}; 0 takes any free one")
+    tablets.arguments(parser)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -31,4 +32,4 @@ def run(options: argparse.Namespace) -> int:
         raise Stop(f"Port {options.port} does not exist: give a number from 1 to 65535, or 0 for any free one.")
     settings = Settings("place", folder, place.mode, options.port)
     title = f"{place.name}, {place.election}, {'PRACTICE' if place.mode == 'practice' else 'live'}"
-    return start.run(settings, folder / "record.db", title, (place.host,))
+    return start.run(settings, folder / "record.db", title, place, tablets.asked_for(options, folder, place))

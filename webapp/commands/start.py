@@ -1,19 +1,22 @@
-"""What `precinct` and `office` share: look the folder over, have the port, open, serve, stop cleanly.
+"""What `precinct` and `office` share: look the folder over, have the ports, open, serve, stop cleanly.
 
-The port is tried before the record is opened, so that a second start beside a running one leaves no entry behind. A record that does not
+Each port is tried before the record is opened, so that a second start beside a running one leaves no entry behind. A record that does not
 check is said on the screen and in the record, and is served all the same: voting never waits for the tool.
 """
 
 import shutil
 import sys
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 
 import webapp
 from webapp import serving
-from webapp.commands import Stop
+from webapp.commands import Stop, self_check
+from webapp.commands.tablets import Tablets
 from webapp.gate.refusals import Refused
 from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.precinct.place import Place
 from webapp.record import audit
 from webapp.record.refusals import Refused as NotOpened
 from webapp.settings import Settings, Unfit
@@ -30,25 +33,31 @@ def folder_with(folder: Path, parts: tuple[str, ...], made_by: str) -> None:
         raise Stop(f"{folder} lacks {' and '.join(missing)}: give the folder that {made_by} made, whole.")
 
 
-def run(settings: Settings, record: Path, title: str, hosts: tuple[str, ...] = ()) -> int:
-    """Serve this folder until it is stopped; `hosts` are names it answers to besides the loopback ones. Every refusal is a `Stop`."""
+def run(settings: Settings, record: Path, title: str, place: Place | None = None, beside: Tablets | None = None) -> int:
+    """Serve this folder until it is stopped, with the doors for tablets `beside` its own. Every refusal is a `Stop`."""
+    if place and (other := self_check.other_record(record, place)):
+        raise Stop(other)
+    before = self_check.clock(datetime.now(UTC), place, record, beside.made() if beside else None) if place else []
     try:
         serving.have(settings.host, settings.port)
+        if beside:
+            beside.have()
         app = webapp.create_app(settings)
     except (Refused, NotOpened, Unfit, serving.PortTaken) as wrong:
         raise Stop(str(wrong)) from None
-    app.config["HOSTS"] = hosts
     room = app.extensions["room"]
     try:
         verdict = audit.verify(record, coarse=BALLOT_KINDS)         # after it is open: nobody else writes now
-        for sentence in warnings(settings.folder, verdict):
+        for sentence in [*before, *warnings(settings.folder, verdict), *(beside.warnings() if beside else [])]:
             print(sentence, file=sys.stderr, flush=True)
         if not verdict.ok:
             room.laptop_says("verify-failed", {"first_wrong": verdict.first_wrong})
-        serving.serve(app, settings.host, settings.port, told(title))
+        serving.serve(app, settings.host, settings.port, told(title, beside), beside.doorways(app) if beside else (), (beside.look,) if beside else ())
     except (audit.Unusable, serving.PortTaken) as wrong:
         raise Stop(str(wrong)) from None
     finally:
+        if beside:
+            beside.close()
         room.close()
     return 0
 
@@ -63,5 +72,9 @@ def warnings(folder: Path, verdict: audit.Verdict) -> list[str]:
     return said
 
 
-def told(title: str) -> Callable[[int], None]:
-    return lambda port: print(f"{title}: http://localhost:{port}/   (Ctrl+C stops it; nothing is lost.)", flush=True)
+def told(title: str, beside: Tablets | None) -> Callable[[int], None]:
+    def tell(port: int) -> None:
+        print(f"{title}: http://localhost:{port}/   (Ctrl+C stops it; nothing is lost.)", flush=True)
+        if beside:
+            beside.up()
+    return tell
