@@ -33,6 +33,7 @@ class Room:
     """Shared by place and office. A role adds what its day is, its places and its menu."""
 
     start = "/"
+    doors = None                            # for tablets: `pages/doors.py`, where theirs is open
     hours_on_clock = 24                 # how its people read the time
     place_links: tuple[tuple[str, str, str, bool], ...] = ()
 
