@@ -23,7 +23,7 @@ def test_a_tablet_is_admitted_by_one_person_at_the_laptop_and_kept(place):
     entry = next(e for e in place.room.ledger.entries(after=before) if e.kind == "paired")
     assert entry.body == {"tablet": "A", "level": "full"} and [s.person for s in entry.signers] == ["lindqvist"]
     page = tablet.get("/now")
-    assert page.status == 200 and page.path == "/now" and 'data-tablet="A"' in page.text
+    assert page.status == 200 and page.path == "/now" and '<p class="gut">A</p>' in tablet.get("/tablet").text
     assert "Tablet admitted" in place.window.get("/record").text
 
 
