@@ -1,42 +1,15 @@
-"""The hours ahead: the M/M/c model against worked numbers, ballots that last, the battery."""
+"""The hours ahead: until when the ballots last, by style, and the battery; how many came, and how long they will wait."""
+
+from dataclasses import replace
 
 import pytest
 
 from day.cast import TWO
 from day.story import HARROW
-from webapp.precinct.outlook import battery, queue, supplies
-
-
-@pytest.mark.parametrize("per_hour, minutes, stations, load, waits, mean, over_ten", [
-    (60, 2, 3, .667, .4444, 0.889, .0030), (100, 2, 4, .833, .6577, 1.973, .0235), (90, 6, 10, .900, .6687, 4.012, .1263),
-    (60, 10, 11, .909, .6821, 6.821, .2509), (60, 0.75, 1, .750, .7500, 2.250, .0268), (60, 0.75, 2, .375, .2045, 0.123, .0000)])
-def test_the_queue_is_that_of_the_worked_table(per_hour, minutes, stations, load, waits, mean, over_ten):
-    """The trade's notes, section 11: reckoned apart from this code, the formula held by the published solution below."""
-    found = queue(per_hour, minutes, stations)
-
-    assert (load, waits, mean, over_ten) == (round(found.load, 3), round(found.waits, 4), round(found.minutes, 3), round(found.over_ten, 4))
-
-
-def test_the_queue_is_that_of_a_published_solution():
-    """240 voters an hour, 50 an hour for each booth: 5 booths hold 26.44 people, 6 booths take 0.0286 h in all (a textbook-style solution, trade's notes 11)."""
-    five, six = queue(240, 60 / 50, 5), queue(240, 60 / 50, 6)
-
-    assert 26.44 == round(240 / 60 * (five.minutes + 60 / 50), 2)
-    assert 0.0286 == round((six.minutes + 60 / 50) / 60, 4)
-
-
-def test_stations_that_are_always_busy_have_no_end_of_waiting():
-    assert (1.0, None) == (queue(90, 6, 9).load, queue(90, 6, 9).minutes)
-
-
-def test_nobody_arriving_waits_for_nothing():
-    assert 0 == queue(0, 5, 2).minutes
-
-
-@pytest.mark.parametrize("wrong", [(-1, 2, 3), (60, 0, 3), (60, 2, 0)])
-def test_a_queue_that_cannot_be_is_refused(wrong):
-    with pytest.raises(ValueError, match="stations from 1 up"):
-        queue(*wrong)
+from webapp.precinct.outlook import battery, supplies
+from webapp.precinct.place import Stations
+from webapp.precinct.turnout import pace, turnout
+from webapp.precinct.waits import about, waits
 
 
 def test_180_ballots_at_55_an_hour_with_four_hours_to_go_are_ordered_now(day_of):
@@ -68,11 +41,43 @@ def test_resupply_lengthens_it(day_of):
     assert (1400 + 100 - 124, 60.0) == (supplies(HARROW, day)[0].left, supplies(HARROW, day)[0].per_hour)
 
 
-def test_several_styles_tell_only_where_each_pile_was_counted(day_of):
+def test_with_a_reserve_they_are_ordered_sooner(day_of):
+    """The trade's notes, section 11: warn if U - reserve < rate x hours to close x 1.25; 10 are kept as masters (Conn. Reg. 9-174a-14)."""
+    told = """
+        06:10 packs received.4A 1400{} by Calloway, Renn
+        07:00 polls-open time 07:00 by Calloway, Renn
+        18:00 hourly hour 18:00 counters.T1 1096 check_ins.P4 1096 in_hand 0 unused.4A 304 by Vance
+        19:00 hourly hour 19:00 counters.T1 1196 check_ins.P4 1196 in_hand 0 unused.4A {} by Vance
+    """
+    plain, masters = (supplies(HARROW, day_of(told.format(extra, 204)))[0] for extra in ("", " masters 100"))
+    assert (100.0, False, True) == (plain.per_hour, plain.short, masters.short)                    # 204 > 125, 204 - 100 < 125
+    assert "204 ballots left at 19:00, 100 of them held back as masters, 100 an hour since 18:00" in masters.says
+
+
+def test_styles_of_one_precinct_each_are_reckoned_by_its_check_ins(day_of):
+    told = "08:00 hourly hour 08:00 counters.T1 61 counters.T2 11 check_ins.P3 64 check_ins.P4 12 in_hand 4{} by Vance"
+    both, one = supplies(TWO, day_of(told.format(""), TWO)), supplies(TWO, day_of(told.format(" unused.3A 930"), TWO))
+
+    assert [("3A", 936, False), ("4B", 388, False)] == [(s.style, s.left, s.counted) for s in both]
+    assert "936 ballots of style 3A left at 08:00 by the check-ins, 64 an hour since 07:00: they last until 22:37. Order more now." == both[0].says
+    assert [("3A", 930, True), ("4B", 388, False)] == [(s.style, s.left, s.counted) for s in one]
+
+
+def test_styles_that_share_a_precinct_tell_only_where_the_pile_was_counted(day_of):
+    shared = replace(TWO, styles=tuple(replace(style, precincts=("P3", "P4")) for style in TWO.styles))
     told = "08:00 hourly hour 08:00 counters.T1 61 counters.T2 0 check_ins.P3 64 check_ins.P4 0 in_hand 3{} by Vance"
 
-    assert () == supplies(TWO, day_of(told.format(""), TWO))
-    assert ["3A"] == [supply.style for supply in supplies(TWO, day_of(told.format(" unused.3A 936"), TWO))]
+    assert () == supplies(shared, day_of(told.format(""), shared))
+    assert ["3A"] == [supply.style for supply in supplies(shared, day_of(told.format(" unused.3A 936"), shared))]
+
+
+def test_one_style_that_runs_short_is_told_though_the_other_lasts(day_of):
+    day = day_of("""
+        07:00 polls-open time 07:00 by Calloway, Renn
+        08:00 hourly hour 08:00 counters.T1 60 counters.T2 60 check_ins.P3 60 check_ins.P4 60 in_hand 0 by Vance
+    """, TWO)
+
+    assert [("3A", False), ("4B", True)] == [(s.style, s.short) for s in supplies(TWO, day)]
 
 
 def test_the_battery_holds_the_hours_of_the_place_file(day_of):
@@ -82,3 +87,77 @@ def test_the_battery_holds_the_hours_of_the_place_file(day_of):
     assert None is battery(HARROW, day_of(lost + "10:30 power-back time 10:30 clocks_right yes by Calloway, Renn"))
     assert None is battery(HARROW, day_of(lost.replace("battery", "generator")))
     assert None is battery(HARROW, day_of("07:00 polls-open time 07:00 by Calloway, Renn"))
+
+
+ROOM = replace(HARROW, queue=Stations(check_in_stations=2, check_in_seconds=90, booths=8, booth_minutes=6, tabulator_seconds=45))
+OPEN = "07:00 polls-open time 07:00 by Calloway, Renn\n"
+SIXTY = OPEN + "08:00 hourly hour 08:00 counters.T1 55 check_ins.P4 60 in_hand 5 by Vance\n"
+
+
+def test_the_lines_ahead_are_told_at_the_rate_of_the_last_hour(day_of):
+    """60 an hour: 2 stations of 90 s wait 115.7 s (queueing.md), 1 tabulator of 45 s 2.25 min (trade's notes 11)."""
+    check_in, booths, tabulators = waits(ROOM, day_of(SIXTY, ROOM))
+
+    assert (115.714, 135.0) == (round(check_in.queue.mean, 3), round(tabulators.queue.mean, 1))
+    assert "Check-in: about 2 minutes to wait at 60 an hour, 2 stations busy 75% of the time." == check_in.says
+    assert "Tabulators: about 2 minutes to wait at 60 an hour, 1 station busy 75% of the time." == tabulators.says
+    assert (8, False, False) == (booths.queue.stations, booths.usual, booths.long)
+
+
+def test_more_than_can_be_served_is_told_without_a_number_of_minutes(day_of):
+    """2 stations, 80 an hour, 90 s: no steady state (queueing.md): the app must say so, not print a number."""
+    busy, even = (waits(ROOM, day_of(OPEN + f"08:00 hourly hour 08:00 counters.T1 {n - 5} check_ins.P4 {n} in_hand 5 by Vance", ROOM))[0] for n in (100, 80))
+
+    assert "Check-in: more arrive than can be served, 100 an hour at 2 that serve 80. The line grows until fewer come. 3 would be enough. Open another station if there is one." == busy.says
+    assert even.says.startswith("Check-in: as many arrive as can be served, 80 an hour at 2 that serve 80.") and (True, None) == (even.long, even.queue.mean)
+
+
+def test_booths_as_set_up_this_morning_come_before_the_place_file(day_of):
+    assert 12 == waits(ROOM, day_of("06:00 room-view booths 12 by Vance\n" + SIXTY, ROOM))[1].queue.stations
+
+
+def test_where_nobody_said_how_many_the_number_that_would_be_enough_is_told(day_of):
+    check_in, booths, tabulators = waits(HARROW, day_of(SIXTY))
+
+    assert "Check-in: the place file does not say how many. At 60 an hour 3 are enough." == check_in.says
+    assert (None, True, 8) == (booths.queue, booths.usual, booths.enough) and tabulators.usual
+
+
+def test_a_tabulator_that_is_out_serves_nobody(day_of):
+    out = OPEN + "07:30 tabulator-out T2 time 07:30 by Calloway, Renn\n08:00 hourly hour 08:00 counters.T1 55 counters.T2 0 check_ins.P3 60 check_ins.P4 0 in_hand 5 by Vance"
+
+    assert [1] == [w.queue.stations for w in waits(TWO, day_of(out, TWO)) if w.where == "Tabulators"]
+    assert [2] == [w.queue.stations for w in waits(TWO, day_of(out.replace("07:30 tabulator-out T2 time 07:30 by Calloway, Renn", ""), TWO)) if w.where == "Tabulators"]
+
+
+def test_no_line_is_told_before_anybody_came(day_of):
+    assert () == waits(ROOM, day_of(OPEN, ROOM)) == waits(ROOM, day_of(OPEN + "08:00 hourly hour 08:00 counters.T1 0 check_ins.P4 0 in_hand 0 by Vance", ROOM))
+
+
+@pytest.mark.parametrize("seconds, words", [(0, "next to no wait"), (29, "next to no wait"), (45, "less than a minute's wait"), (62, "about 1 minute to wait"), (1725, "about 29 minutes to wait")])
+def test_a_wait_is_told_in_whole_minutes(seconds, words):
+    assert words == about(seconds)
+
+
+def test_ballots_an_hour_are_those_since_the_reading_before(day_of):
+    day = day_of(SIXTY + "09:00 hourly hour 09:00 counters.T1 131 check_ins.P4 138 in_hand 7 by Vance")
+    found = turnout(HARROW, day)
+
+    assert (131, 138, 76.0, 65.5, 78.0) == (found.ballots, found.check_ins, found.per_hour, found.all_day, pace(HARROW, day))
+    assert (None, {}) == (found.share, found.shares) and turnout(HARROW, day_of(OPEN)) is None
+
+
+def test_the_share_of_registered_voters_needs_their_number_from_the_place_file(day_of):
+    known = replace(TWO, precincts=tuple(replace(p, registered=n) for p, n in zip(TWO.precincts, (1000, 400))))
+    told = OPEN + "08:00 hourly hour 08:00 counters.T1 55 counters.T2 20 check_ins.P3 60 check_ins.P4 24 in_hand 9 by Vance"
+    found = turnout(known, day_of(told, known))
+
+    assert (1400, 0.06, {"P3": 0.06, "P4": 0.06}) == (found.registered, found.share, dict(found.shares))
+    half = replace(TWO, precincts=(replace(TWO.precincts[0], registered=1000), TWO.precincts[1]))
+    assert (None, {"P3": 0.06}) == (turnout(half, day_of(told, half)).share, dict(turnout(half, day_of(told, half)).shares))
+
+
+def test_two_readings_within_minutes_are_no_rate(day_of):
+    day = day_of(SIXTY + "08:05 hourly hour 08:00 counters.T1 60 check_ins.P4 65 in_hand 5 by Vance")
+
+    assert 60.0 == round(pace(HARROW, day))

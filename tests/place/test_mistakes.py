@@ -12,7 +12,7 @@ CASES = {
     "a mode nearly right": ('"live"', '"liv"', 'mode = "liv"', 'mode of the file is "liv": write "live" or "practice". Do you mean "live"?'),
     "a key nobody knows": ('county = ', 'countie = "x"\ncounty = ', "countie", '[place] has no key "countie": mend it or take it out. Do you mean "county"?'),
     "a table nobody knows": ("[rules]", "[weather]\nwet = true\n\n[rules]", "[weather]", 'The file has no key "weather": mend it or take it out. It may hold: '
-                             "applied, boxes, containers, contests, copies, edition, format, kinds, mode, officials, parties, place, precincts, rules, seals, steps, "
+                             "applied, boxes, containers, contests, copies, edition, format, kinds, mode, officials, parties, place, precincts, queue, rules, seals, steps, "
                              "stock, styles, tabulators."),
     "no county": ('county = "Sable County"\n', "", "[place]", '[place] has no county: write county = "Tarn County".'),
     "a name left blank": ('"Ropewalk Hall"', '"  "', 'name = "  "', 'name of [place] is "  ": write a text that can be read, on one line, such as "Lantern Street School".'),
@@ -48,6 +48,13 @@ CASES = {
     "overvotes in sheets": ('found = "', 'overvotes = "sheets"\nfound = "', "overvotes", 'overvotes of [rules] is "sheets": write "votes" or "ballots".'),
     "a battery for three days": ('found = "', 'battery_hours = 72\nfound = "', "battery", "battery_hours of [rules] is 72: write a number from 1 to 48, such as 6."),
     "a clock of 10 hours": ('found = "', 'clock = 10\nfound = "', "clock", "clock of [rules] is 10: write 24 or 12."),
+    "booths by the hundred thousand": ("[rules]", "[queue]\nbooths = 100000\n\n[rules]", "booths", "booths of [queue] is 100000: write a number from 1 to 500, such as 10."),
+    "half minutes": ("[rules]", "[queue]\nbooth_minutes = 4.5\n\n[rules]", "booth_minutes", "booth_minutes of [queue] is 4.5: write a whole number without quotes, such as 6."),
+    "a station nobody knows": ("[rules]", "[queue]\nscanners = 2\n\n[rules]", "scanners", '[queue] has no key "scanners": mend it or take it out. It may hold: booth_minutes, booths, '
+                               "check_in_seconds, check_in_stations, tabulator_seconds."),
+    "a queue that is a number": ('edition = "1"', 'edition = "1"\nqueue = 3', "queue", "queue is a table: write [queue] on a line of its own and below it check_in_stations, booths or what "
+                                 "else is known."),
+    "nobody registered": ('name = "Ropewalk"', 'name = "Ropewalk"\nregistered = 0', "registered", "registered of [[precincts]] P1 is 0: write a number from 1 to 999999999, such as 1200."),
     "a typed contest unknown": ('found = "', 'typed = ["MAYR"]\nfound = "', "typed", "There is no contest MAYR: write one of MAYOR, or add it as [[contests]]."),
     "a pair of three": ('found = "', 'different = [["A", "B", "A"]]\nfound = "', "different", "Each pair in different of [rules] is two ids of parties that count as "
                         'different: write ["M", "P"].'),

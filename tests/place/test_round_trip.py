@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from tests.place.conftest import HERE, SMALL
 from tests.place.test_toml import paths, spelled
 from webapp.precinct import place_file
-from webapp.precinct.place import Applied, Contest, Choice, Kind, Official, Party, Rules, Stock
+from webapp.precinct.place import Applied, Contest, Choice, Kind, Official, Party, Precinct, Rules, Stations, Stock
 
 STORED = (HERE / "stored" / "place.toml").read_bytes()
 
@@ -35,7 +35,8 @@ def test_a_place_that_is_written_reads_back_as_itself(data):
                     draw(st.integers(1, 48)), draw(st.sampled_from([12, 24]))),
         contests=(contest,), seals=tuple(draw(seals)), applied=tuple(Applied(f"a{i}", f"on-{i}-x", draw(st.just("") | names)) for i in range(draw(st.integers(0, 2)))),
         stock=(Stock("S1", draw(st.integers(0, 10**6)), draw(st.none() | st.integers(1, 10_000))),), copies=("one", draw(names)),
-        kinds=(Kind("challenged", *(draw(st.booleans()) for _ in range(4))),), steps=draw(st.sampled_from([(), ({"id": "access", "drop": True},)])))
+        precincts=(Precinct("P1", draw(names), draw(st.none() | st.integers(1, 10**6))),),
+        queue=Stations(*(draw(st.none() | st.integers(5, 100)) for _ in range(5))), kinds=(Kind("challenged", *(draw(st.booleans()) for _ in range(4))),), steps=draw(st.sampled_from([(), ({"id": "access", "drop": True},)])))
 
     text = place_file.write(place)
 

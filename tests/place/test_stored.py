@@ -9,10 +9,11 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey,
 from tests.place.conftest import HERE
 from webapp.gate import sealed_place
 from webapp.precinct import place_file
-from webapp.precinct.place import Choice, Kind
+from webapp.precinct.place import Choice, Kind, Stations
 
 PLACE_DIGEST = "1ec7589c7042f5b36634d4f312a8906ba64b9cec3c95d4c6f1a84648a90ebbe7"
 COSE_DIGEST = "4d6fc0089a40f1d38e8aa1c2e4a1ca5037c1566d25dc5adb1db3156b4d73298d"
+QUEUE_DIGEST = "47ad56547994ef3038e37cba274bcfa39acbd2e4564be7cdf781228d0d101aaa"
 KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
 
 
@@ -27,6 +28,15 @@ def test_the_stored_place_says_what_it_said(stored):
     assert place.contests[1].choices[3] == Choice("N", "Dora Fen") and place.contests[1].group == "north" and place.styles[0].sheets == 2
     assert place.kinds[1] == Kind("spoiled-not-reissued", True, False, False, False)
     assert place.steps[1]["why"] == "The yard is dark by five.\nVoters come in from there." and place.steps[0] == {"id": "accessible-device", "drop": True}
+
+
+def test_the_stored_place_with_a_queue_says_what_it_said_and_one_without_still_reads(stored):
+    place, before = place_file.read(stored("queue.toml")), place_file.read(stored("place.toml"))
+
+    assert QUEUE_DIGEST == place.digest.hex()
+    assert place.queue == Stations(check_in_stations=2, check_in_seconds=90, booths=10, booth_minutes=6, tabulator_seconds=45) and [p.registered for p in place.precincts] == [1120]
+    assert before.queue == Stations() and {p.registered for p in before.precincts} == {None}
+    assert "[queue]" not in place_file.write(before) and "registered" not in place_file.write(before)
 
 
 def test_the_stored_envelope_holds_by_the_standard_alone(stored):

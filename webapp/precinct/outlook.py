@@ -1,17 +1,19 @@
-"""What the readings say of the hours ahead: until when ballots last, how long a queue will wait, how long the battery holds.
+"""What the readings say of the hours ahead: until when ballots last, how long the battery holds. Estimates only, for ordering in time.
 
-Estimates only, for ordering in time; nothing here is kept. Ballots: hours left = unused / hourly rate, warned of when what is left would not
-last to the close with a quarter to spare (common practice, no source). Queue: the M/M/c model (arrivals and times by chance, c stations).
+Hours left = unused / hourly rate. More are ordered when what is left, less those held back as masters for copies, would not last to the
+close with a quarter to spare: U - reserve < rate x hours to close x 1.25 (common practice, no source; hourly ballots used and left: Conn.
+emergency plan, Reg. 9-174a-17).
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from math import exp
 from typing import TYPE_CHECKING
 
+from webapp.precinct.hours import closing_hour, wall
+from webapp.precinct.kept import Kept
 from webapp.precinct.paper_stock import plain
 from webapp.precinct.place import Place
 from webapp.precinct.readings import Reading
-from webapp.precinct.hours import closing_hour, wall
 
 if TYPE_CHECKING:
     from webapp.precinct.day import Day
@@ -22,7 +24,8 @@ SPARE = 1.25                    # what is left should last a quarter longer than
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """Ballots of one style ("" for the only one): left at `time` (ms UTC), used an hour, until when they last (None: no use yet)."""
+    """Ballots of one style ("" for the only one): left at `time` (ms UTC), used an hour, until when they last (None: no use yet). `counted`:
+    by hand at that reading, else reckoned from the check-ins."""
 
     style: str
     left: int
@@ -30,82 +33,72 @@ class Supply:
     time: int
     until: int | None
     short: bool
+    counted: bool
     says: str
 
 
 @dataclass(frozen=True, slots=True)
-class Queue:
-    """Waiting at stations of one sort. `load` = share of time each is busy; the rest is None where the queue would grow without end."""
+class Point:
+    """A style's pile at one moment: ballots that had come by then, and left."""
 
-    load: float
-    waits: float | None             # share of people who wait at all
-    minutes: float | None           # mean wait
-    over_ten: float | None          # share of people who wait more than 10 minutes
+    time: int
+    came: int
+    left: int
+    counted: bool
 
 
 def supplies(place: Place, day: "Day") -> tuple[Supply, ...]:
     """What is left of each style by the newest reading that tells, and until when it lasts at the rate since the one before."""
-    found = []
-    for stock in place.stock:
-        points = _points(place, day, stock.style)
-        if len(points) > 1:
-            found.append(_supply(place, day, stock.style if len(place.stock) > 1 else "", points))
-    return tuple(found)
+    piles = ((stock.style, list(_points(place, day, stock.style))) for stock in place.stock)
+    return tuple(_supply(place, day, style, points) for style, points in piles if len(points) > 1)
 
 
-def _points(place: Place, day: "Day", style: str) -> list[tuple[int, int, int]]:
-    """(time, ballots that had come, ballots left) at the opening and at each reading that tells; reckoned from the counters where nobody counted and there is one style."""
+def _points(place: Place, day: "Day", style: str) -> Iterator[Point]:
+    """The pile at the opening and at each reading that tells; where nobody counted it, by the check-ins."""
     opening = day.last("packs")
     received = (opening.body.get("received", {}) if opening else {}).get(style, next(s.received for s in place.stock if s.style == style))
     moved = [(k.number, sign * plain(k.body["ballots"])) for kind, sign in (("resupply", 1), ("sent", -1)) for k in day.of(kind)
              if not k.not_so and k.body.get("style") == style and k.body.get("origin") != "copy"]
-    read = {k.number: k.body.get("unused", {}).get(style) for k in day.of("hourly")}
-    points = [(day.opened or place.at(place.opens), received, received)]
+    read = {k.number: k for k in day.of("hourly")}
+    yield Point(day.opened or place.at(place.opens), received, received, True)
     for reading in day.readings:
         came = received + sum(n for number, n in moved if number < reading.number)
-        left = read.get(reading.number)
-        if left is None and len(place.stock) == 1:
-            left = came - _used(reading)
-        if left is not None:
-            points.append((reading.time, came, max(left, 0)))
-    return points
+        left = read[reading.number].body.get("unused", {}).get(style)
+        used = None if left is not None else _used(place, reading, read[reading.number], style)
+        if left is not None or used is not None:
+            yield Point(reading.time, came, max(came - used, 0) if left is None else left, left is not None)
 
 
-def _used(reading: Reading) -> int:
-    """Ballots handed out by a reading: one for each check-in. Those spoiled or provisional come on top; only a count of the pile tells them."""
-    return max(reading.check_ins, reading.counter + reading.in_hand)
+def _used(place: Place, reading: Reading, kept: Kept, style: str) -> int | None:
+    """Ballots handed out by a reading: one for each check-in of the precincts that vote this style alone; None where several styles share one.
+    Those spoiled or provisional come on top; only a count of the pile tells them."""
+    if len(place.stock) == 1:
+        return max(reading.check_ins, reading.counter + reading.in_hand)
+    mine = next((s.precincts for s in place.styles if s.id == style), ())
+    alone = mine and all(style == other.id or not set(mine) & set(other.precincts) for other in place.styles)
+    books = kept.body.get("check_ins", {})
+    return sum(books[book] for book in mine) if alone and set(mine) <= set(books) else None
 
 
-def _supply(place: Place, day: "Day", style: str, points: list[tuple[int, int, int]]) -> Supply:
-    (before, had_come, had), (time, came, left) = points[-2:]
-    per_hour = max((came - left) - (had_come - had), 0) / max((time - before) / HOUR, 1 / 60)
-    to_close = max(closing_hour(place, day) - time, 0) / HOUR
-    until = time + int(left / per_hour * HOUR) if per_hour else None
-    short = bool(per_hour) and left < per_hour * to_close * SPARE
-    name = f" of style {style}" if style else ""
-    says = f"{left:,} ballots{name} left at {wall(place, time)}, {per_hour:.0f} an hour since {wall(place, before)}"
-    if until is None:
-        return Supply(style, left, 0.0, time, None, False, says + ".")
-    lasts = f": they last until {wall(place, until)}" if until < time + 24 * HOUR else ": they last the day"
-    return Supply(style, left, per_hour, time, until, short, says + lasts + (". Order more now." if short else "."))
+def _supply(place: Place, day: "Day", style: str, points: list[Point]) -> Supply:
+    before, now = points[-2:]
+    per_hour = max((now.came - now.left) - (before.came - before.left), 0) / max((now.time - before.time) / HOUR, 1 / 60)
+    to_close = max(closing_hour(place, day) - now.time, 0) / HOUR
+    until = now.time + int(now.left / per_hour * HOUR) if per_hour else None
+    reserve = _reserve(day)
+    short = bool(per_hour) and now.left - reserve < per_hour * to_close * SPARE
+    name = f" of style {style}" if len(place.stock) > 1 else ""
+    held = f", {reserve} of them held back as masters" if reserve else ""
+    says = (f"{now.left:,} ballots{name} left at {wall(place, now.time)}{'' if now.counted else ' by the check-ins'}{held}, "
+            f"{per_hour:.0f} an hour since {wall(place, before.time)}")
+    lasts = "" if until is None else f": they last until {wall(place, until)}" if until < now.time + 24 * HOUR else ": they last the day"
+    return Supply(style if name else "", now.left, per_hour, now.time, until, short, now.counted, says + lasts + (". Order more now." if short else "."))
 
 
-def queue(per_hour: float, minutes_each: float, stations: int) -> Queue:
-    """People arriving an hour, minutes each takes, stations side by side: Erlang's C, Wq = C / (c mu - lambda), P(W > t) = C exp(-(c mu - lambda) t)."""
-    if per_hour < 0 or minutes_each <= 0 or stations < 1:
-        raise ValueError("people an hour from 0 up, minutes above 0, stations from 1 up")
-    offered = per_hour * minutes_each / 60
-    load = offered / stations
-    if load >= 1:
-        return Queue(load, None, None, None)
-    term, below = 1.0, 0.0
-    for k in range(stations):
-        below += term
-        term *= offered / (k + 1)
-    top = term / (1 - load)
-    waits = top / (below + top)
-    spare = (stations * 60 / minutes_each - per_hour) / 60      # people a minute
-    return Queue(load, waits, waits / spare, waits * exp(-spare * 10))
+def _reserve(day: "Day") -> int:
+    """Ballots held back as masters; of which style nobody asks, so every style is held to the whole of it."""
+    opening = day.last("packs")
+    return opening.body.get("masters") or 0 if opening else 0
 
 
 def battery(place: Place, day: "Day") -> int | None:

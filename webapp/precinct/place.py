@@ -32,6 +32,7 @@ class Official:
 class Precinct:
     id: str
     name: str
+    registered: int | None = None   # voters on its list, where the office says how many
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +114,17 @@ class Rules:
 
 
 @dataclass(frozen=True, slots=True)
+class Stations:
+    """What voters wait for: how many stations of each sort, and how long one voter takes at each; None where the place file does not say."""
+
+    check_in_stations: int | None = None
+    check_in_seconds: int | None = None
+    booths: int | None = None
+    booth_minutes: int | None = None
+    tabulator_seconds: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Kind:
     """A kind of set-aside ballot added or changed by the place file: all four flags of the balance table."""
 
@@ -152,6 +164,7 @@ class Place:
     copies: tuple[str, ...] = ("local clerk", "county", "canvassers")
     kinds: tuple[Kind, ...] = ()
     steps: tuple[Mapping, ...] = ()                               # changes to the default checklists, as written
+    queue: Stations = Stations()                                  # for the hints on waiting; nothing else reads it
     digest: bytes = field(default=b"", compare=False)             # SHA-256 of the TOML bytes
 
     @property

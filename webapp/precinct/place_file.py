@@ -8,7 +8,7 @@ import hashlib
 from typing import Any
 
 from webapp.precinct import place_check, place_parts, place_steps
-from webapp.precinct.place import Place
+from webapp.precinct.place import Place, Stations
 from webapp.precinct.place_text import write
 from webapp.precinct.steps_read import steps
 from webapp.precinct.toml_form import Form, Mistakes
@@ -56,11 +56,12 @@ def _place(file: Table, digest: bytes) -> Place:
     edition = file.text("edition", "1", most=32)
     facts = _facts(file.table("place", 'id = "W3", name, county, election, date, zone, opens, closes and host'), live=mode == "live")
     rules = place_parts.rules(file.table("rules", f"provisional_in_poll_book = true or false, and found = \"{place_parts.FOUND[0]}\""))
+    waits = place_parts.queue(file.table("queue", "check_in_stations, booths or what else is known")) if file.has("queue") else Stations()
     tables = {name: file.tables(name, EXAMPLES[name], least=2 if name == "officials" else int(name in NEEDED)) for name in EXAMPLES}
     rows: dict[str, Any] = {name: getattr(place_parts, name)(table) for name, table in tables.items() if name != "steps"}
     rows["steps"] = place_steps.changes(tables["steps"], [official.role for official in rows["officials"]])
     file.done()
-    return Place(format=1, mode=mode, edition=edition, rules=rules, digest=digest, **facts, **rows)
+    return Place(format=1, mode=mode, edition=edition, rules=rules, queue=waits, digest=digest, **facts, **rows)
 
 
 def _facts(table: Table, live: bool) -> dict[str, Any]:

@@ -7,7 +7,7 @@ import re
 from dataclasses import fields
 from zoneinfo import ZoneInfo, available_timezones
 
-from webapp.precinct.place import Applied, Box, Choice, Container, Contest, Kind, Official, Party, Precinct, Rules, Stock, Style, Tabulator
+from webapp.precinct.place import Applied, Box, Choice, Container, Contest, Kind, Official, Party, Precinct, Rules, Stations, Stock, Style, Tabulator
 from webapp.precinct.toml_table import NUMBER, Table, near
 
 FOUND = ("spoiled-not-reissued", "set-apart", "emergency")
@@ -88,6 +88,16 @@ def rules(table: Table) -> Rules:
     return read
 
 
+def queue(table: Table) -> Stations:
+    """Stations and the time of one voter at each, for the hints on waiting. Whatever is left out is reckoned with the trade's usual figures."""
+    read = Stations(
+        check_in_stations=table.whole("check_in_stations", 2, None, least=1, most=100), check_in_seconds=table.whole("check_in_seconds", 90, None, least=5, most=3600),
+        booths=table.whole("booths", 10, None, least=1, most=500), booth_minutes=table.whole("booth_minutes", 6, None, least=1, most=120),
+        tabulator_seconds=table.whole("tabulator_seconds", 45, None, least=5, most=3600))
+    table.done()
+    return read
+
+
 def _different(table: Table) -> str | tuple[tuple[str, str], ...]:
     pairs = table.raw("different")
     if not isinstance(pairs, list):
@@ -104,7 +114,7 @@ def _different(table: Table) -> str | tuple[tuple[str, str], ...]:
 
 
 def precincts(rows: Rows) -> tuple[Precinct, ...]:
-    return tuple(_done(row, Precinct(row.code("id", "P3"), row.text("name", "Third precinct"))) for row in rows)
+    return tuple(_done(row, Precinct(row.code("id", "P3"), row.text("name", "Third precinct"), row.whole("registered", 1200, None, least=1))) for row in rows)
 
 
 def styles(rows: Rows) -> tuple[Style, ...]:

@@ -18,6 +18,8 @@ def write(place: Place) -> str:
     facts = ("id", "name", "county", "election", "date", "zone", "opens", "closes", "host")
     head.append("[place]\n" + _pairs(_stated({key: getattr(place, key) for key in facts})))
     head.append("[rules]\n" + _pairs(asdict(place.rules)))
+    if waits := _stated(asdict(place.queue)):
+        head.append("[queue]\n" + _pairs(waits))
     rows = [(table, _stated(asdict(row))) for table in TABLES for row in getattr(place, table)]
     rows += [("seals", row) for row in _runs(place.seals)]
     rows += [("copies", {"for": copy}) for copy in place.copies]
