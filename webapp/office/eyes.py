@@ -33,15 +33,15 @@ class Seen:
     foreign: int
 
 
-def read_codes(data: bytes, name: str) -> Seen:
-    """The codes in one file; `Refused` with one sentence that begins with its name."""
-    found = read_all([(name, data)])[0]
+def read_codes(data: bytes, name: str, ours: str = frames.PREFIX) -> Seen:
+    """The codes in one file; `Refused` with one sentence that begins with its name. ours: how the text of a wanted code begins."""
+    found = read_all([(name, data)], ours)[0]
     if isinstance(found, Refused):
         raise found
     return found
 
 
-def read_all(files: Sequence[tuple[str, bytes]]) -> tuple[Seen | Refused, ...]:
+def read_all(files: Sequence[tuple[str, bytes]], ours: str = frames.PREFIX) -> tuple[Seen | Refused, ...]:
     """The codes in each of these (name, bytes), or why one is not read; images and PDFs share a child process."""
     answers: dict[int, Seen | Refused] = {}
     pictures: list[tuple[int, bytes]] = []
@@ -51,10 +51,10 @@ def read_all(files: Sequence[tuple[str, bytes]]) -> tuple[Seen | Refused, ...]:
             if kind in (b"I", b"P"):
                 pictures.append((place, kind + struct.pack(">I", len(data)) + data))
             else:
-                answers[place] = _cose(data) if kind == b"C" else _text(data)
+                answers[place] = _cose(data, ours) if kind == b"C" else _text(data, ours)
         except Refused as refusal:
             answers[place] = Refused(f"{name} {refusal}" if str(refusal)[0].islower() else f"{name}: {refusal}")
-    for place, answer in _looked_at(pictures):
+    for place, answer in _looked_at(pictures, ours):
         refused = answer.get("refused")
         answers[place] = Refused(f"{files[place][0]} {refused}") if refused else Seen(tuple(answer["texts"]), answer["foreign"])
     return tuple(answers[place] for place in range(len(files)))
@@ -76,11 +76,12 @@ def _kind(data: bytes) -> bytes:
     return b"C" if data[:2] == b"\xd2\x84" else b"T"
 
 
-def _cose(data: bytes) -> Seen:
-    return Seen(frames.split(parts_of(data)), 0)
+def _cose(data: bytes, ours: str) -> Seen:
+    texts = frames.split(parts_of(data))
+    return Seen(texts, 0) if ours == frames.PREFIX else Seen((), len(texts))
 
 
-def _text(data: bytes) -> Seen:
+def _text(data: bytes, ours: str) -> Seen:
     try:
         text = data.decode("utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig")
     except UnicodeDecodeError:
@@ -88,16 +89,16 @@ def _text(data: bytes) -> Seen:
     if "\0" in text or len(data) > TEXT_BYTES:
         raise Refused("is no image, PDF, packet.cose or text of scanned codes: choose the file that holds the codes.")
     found = scanner.codes_in(text)
-    ours = tuple(dict.fromkeys(code for code in found if frames.is_ours(code)))
-    return Seen(ours, len({code for code in found if not frames.is_ours(code)}))
+    wanted = tuple(dict.fromkeys(code for code in found if code.startswith(ours)))
+    return Seen(wanted, len({code for code in found if not code.startswith(ours)}))
 
 
-def _looked_at(pictures: Sequence[tuple[int, bytes]]) -> list[tuple[int, dict]]:
+def _looked_at(pictures: Sequence[tuple[int, bytes]], ours: str) -> list[tuple[int, dict]]:
     """What the child says of each; where it ends early, the file it was at is given up and the rest goes to a new child."""
     said: list[tuple[int, dict]] = []
     while len(said) < len(pictures):
         batch = _batch(pictures[len(said):])
-        lines = _child(b"".join(sent for _, sent in batch), len(batch))
+        lines = _child(b"".join(sent for _, sent in batch), len(batch), ours)
         lines = lines or [{"refused": "could not be read within the desk's limits of time and memory: photograph or scan each page by itself."}]
         said += [(place, line) for (place, _), line in zip(batch, lines, strict=False)]
     return said
@@ -114,8 +115,8 @@ def _batch(pictures: Sequence[tuple[int, bytes]]) -> list[tuple[int, bytes]]:
     return batch
 
 
-def _child(sent: bytes, count: int) -> list[dict]:
-    command = [sys.executable, "-P", str(GLASS)]
+def _child(sent: bytes, count: int, ours: str) -> list[dict]:
+    command = [sys.executable, "-P", str(GLASS), ours]
     with _two_at_a_time:
         try:
             out = subprocess.run(command, input=sent, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, timeout=SECONDS * min(count, 4),

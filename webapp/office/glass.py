@@ -5,10 +5,14 @@ It takes files on its standard input (each a 1-byte kind, a 4-byte length, the b
 in it goes wrong alone; `eyes.py` starts it and outlives it. `lattice.py` beside it is as independent.
 """
 
+import ctypes
 import io
 import json
+import os
+import signal
 import struct
 import sys
+import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -23,7 +27,7 @@ WORKING = 24_000_000                            # pixels beyond which tries run 
 FIRST_DPI, SECOND_DPI = 200, 300
 FORMATS = ("PNG", "JPEG", "WEBP", "GIF", "BMP", "TIFF")
 IMAGE, PDF = b"I", b"P"
-OURS = "TS1:"
+OURS = sys.argv[1] if __name__ == "__main__" and sys.argv[1:] else "TS1:"       # how the text of a wanted code begins
 
 
 class Refused(Exception):
@@ -33,6 +37,8 @@ class Refused(Exception):
 def main() -> None:
     """Answer every file on standard input."""
     _limit()
+    if os.name == "posix" and len(sys.argv) > 1:
+        end_with(int(sys.argv[1]))
     source = sys.stdin.buffer
     while head := source.read(5):
         kind, length = head[:1], struct.unpack(">I", head[1:])[0]
@@ -49,6 +55,21 @@ def _limit() -> None:
             resource.setrlimit(getattr(resource, name), (most, most))
         except (AttributeError, ValueError, OSError):       # a system that lacks this one limit still has the others
             continue
+
+
+def end_with(desk: int) -> None:
+    """The process that started us is `desk`; when it ends, however suddenly, so do we: by the system's hand where it offers one, else by looking."""
+    try:
+        ctypes.CDLL(None).prctl(1, signal.SIGKILL)          # PR_SET_PDEATHSIG
+    except (AttributeError, OSError):
+        pass
+
+    def look() -> None:
+        while os.getppid() == desk:
+            time.sleep(0.25)
+        os._exit(1)
+
+    threading.Thread(target=look, daemon=True).start()
 
 
 def answer(kind: bytes, data: bytes) -> dict:

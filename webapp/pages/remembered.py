@@ -70,9 +70,9 @@ class Remembered:
         return [(tablet, sentence) for tablet in self.tablets_that_hold() if (sentence := owed(tablet, said.get(tablet), since))]
 
     def tablets_that_hold(self) -> Sequence[str]:
-        """Admitted tablets of level full that nobody struck off."""
-        tablets = getattr(self.gate, "tablets", None)
-        return [row.id for row in tablets.all() if row.admitted and not row.revoked and row.level == "full"] if tablets else []
+        """Admitted tablets that nobody struck off and that can hold entries, or said that they do."""
+        said = self.gate.contacts.all()
+        return [one.id for one in self.gate.tablets.all() if one.admitted and not one.revoked and (one.level == "full" or (one.id in said and said[one.id].held))]
 
     def clock_words(self, offset: int | None) -> str:
         """How far a tablet's clock stands from the laptop's."""
