@@ -1,16 +1,38 @@
-"""A small app behind the real server, and sockets that speak as slowly or as wrongly as a test wants."""
+"""A small app behind the real server, and sockets that speak as slowly or as wrongly as a test wants: each test over plain http and over TLS."""
 
 import http.client
 import json
 import socket
+import ssl
 import threading
+import time
 
 import pytest
+from cryptography.hazmat.primitives.asymmetric import ec
+from cryptography.hazmat.primitives.serialization import Encoding
 from flask import Flask, Response, request
 
 from webapp import bridge, door, porch, serving
+from webapp.gate import tls
+from webapp.gate.certificates import Shown
+from webapp.office import authority
 
 PATIENCE = 30                       # seconds until a test says that no answer came
+NOW = time.time_ns() // 1_000_000
+
+
+def shown_for(host: str, issuer=None) -> Shown:
+    """A certificate for this name as an office makes it, by this authority or a new one."""
+    issuer = issuer or authority.made("Tarn County election office", authority.domain_of(host), NOW)
+    key = ec.generate_private_key(ec.SECP256R1())
+    return Shown((authority.certified(issuer, host, key.public_key(), NOW),), key, issuer.certificate)
+
+
+def trusting(shown: Shown) -> ssl.SSLContext:
+    """A client that was told to trust this authority and nobody else."""
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
+    context.load_verify_locations(cadata=shown.authority.public_bytes(Encoding.DER))
+    return context
 
 
 def small_app() -> Flask:
@@ -75,15 +97,22 @@ def limits(monkeypatch):
     return set_to
 
 
+@pytest.fixture(params=["http", "https"])
+def shown(request):
+    """The certificate of the small app's door; None where it speaks plain http."""
+    return shown_for("localhost") if request.param == "https" else None
+
+
 @pytest.fixture
-def served(app):
+def served(app, shown):
     """The port of the small app; started at the first use, so that limits can be set before."""
     running = []
 
     class Port:
         def __int__(self) -> int:
             if not running:
-                running.append(serving.serve_in_thread(app))
+                watched = shown and tls.Watched(shown, lambda: shown, ())
+                running.append(serving.opened([serving.Doorway(app, tls=watched, per_address=porch.CONNECTIONS)]))
             return running[0].port
 
     yield Port()
@@ -93,11 +122,12 @@ def served(app):
 
 
 @pytest.fixture
-def ask(served):
+def ask(served, shown):
     """One request by the standard library's client: (status, headers, body)."""
 
     def one(path, method="GET", body=None, headers=None, chunked=False):
-        client = http.client.HTTPConnection("127.0.0.1", int(served), timeout=PATIENCE)
+        client = http.client.HTTPSConnection("localhost", int(served), timeout=PATIENCE, context=trusting(shown)) if shown else http.client.HTTPConnection(
+            "127.0.0.1", int(served), timeout=PATIENCE)
         client.request(method, path, body, headers or {}, encode_chunked=chunked)
         answer = client.getresponse()
         found = answer.status, answer.headers, answer.read()
@@ -114,12 +144,14 @@ def echo(ask):
 
 
 @pytest.fixture
-def raw(served):
+def raw(served, shown):
     """A socket on which these bytes have been sent; the test reads, sends more, or leaves it hanging."""
     open_ones = []
 
     def connect(sent: bytes = b"") -> socket.socket:
         one = socket.create_connection(("127.0.0.1", int(served)), timeout=PATIENCE)
+        if shown:
+            one = trusting(shown).wrap_socket(one, server_hostname="localhost")
         open_ones.append(one)
         one.sendall(sent)
         return one
