@@ -1,6 +1,5 @@
 // The one opener of the tablet's own store, IndexedDB "tapeseal": outbox (entries held here), saw (the newest state of the record that
-// was shown here), mine (this tablet's kept entries), settle (what the record refused), shell (what the worker needs).
-// Minimal so far: what the memory of the tablet needs. Going on alone builds on it.
+// was shown here), mine (this tablet's kept entries), settle (what the record refused), shell (what this tablet knows of itself).
 const STORES = { outbox: { keyPath: "seq" }, saw: {}, mine: {}, settle: {}, shell: {} };
 let opening = null;
 
@@ -13,4 +12,15 @@ export function open() {
     asked.onerror = () => refuse(asked.error);
   });
   return opening;
+}
+
+// One deed in these stores, all of it or nothing. When it is awaited it is on the disk; what `work` returns is a request, whose result comes back.
+export async function deed(stores, mode, work) {
+  const db = await open();
+  return new Promise((done, refuse) => {
+    const transaction = db.transaction(stores, mode, { durability: "strict" });
+    const asked = work(...stores.map((name) => transaction.objectStore(name)));
+    transaction.oncomplete = () => done(asked?.result);
+    transaction.onabort = transaction.onerror = () => refuse(transaction.error);
+  });
 }

@@ -22,7 +22,9 @@ CALLED = {
 NOT_IMPORTED = {"tzdata": "time zones for a laptop without them", "pytest-xdist": "`python3 tests -n 2`"}
 OWN = {"webapp", "demo_precinct", "tests", "static", "lattice"}      # lattice: the glass is started by its path
 STATIC = {
-    "camera.js", "codes.js", "held_codes.js", "ledger.css", "mark.svg", "page.js", "qr.js", "pair.js", "saw.js", "store.js", "pictures/now.png", "type/OFL.txt", "type/bold.ttf", "type/regular.ttf", "type/text-ext.woff2", "type/text.woff2",
+    "alone.js", "camera.js", "codes.js", "held.js", "held_codes.js", "icon-192.png", "icon-512.png", "icon-maskable-192.png", "icon-maskable-512.png", "ledger.css",
+    "lines.js", "mark.svg", "outbox.js", "page.js", "pair.js", "qr.js", "saw.js", "settle.js", "store.js", "worker.js", "pictures/now.png", "type/OFL.txt",
+    "type/bold.ttf", "type/regular.ttf", "type/text-ext.woff2", "type/text.woff2",
 }
 ELSEWHERE = re.compile("|".join((r"/wo" + r"rk/", r"/ro" + r"ot/", r"/ho" + r"me/\w", r"(?<![\w.])/tm" + r"p/", r"\btran" + r"script", r"\bseed doc" + r"ument", r"\bsub-?ag" + r"ent")), re.IGNORECASE)
 ONLY_A_MACHINE = re.compile(r"\b(invalid|oops|successfully)\b", re.IGNORECASE)

@@ -29,17 +29,28 @@ class Tallies:
     def __init__(self, drawer: Drawer):
         self._drawer = drawer
 
-    def tap(self, message: str, outcome: str, hour: int) -> int:
-        """One more handed back in the hour that starts here (ms UTC); returns how many of this kind now wait."""
+    def tap(self, message: str, outcome: str, hour: int, once: bytes = b"") -> int:
+        """One more handed back in the hour that starts here (ms UTC); returns how many of this kind now wait.
+
+        once: the tap's own random id; a tap that comes again with it, because its answer was lost, is counted once.
+        """
         if hour % QUARTER:
             raise ValueError("an hour's start, in ms UTC: nothing finer is kept here")
         with self._drawer.change() as db:
+            if once and not db.execute("INSERT INTO tapped VALUES (?) ON CONFLICT DO NOTHING", (once,)).rowcount:
+                return self.of(hour).get((message, outcome), 0)
             db.execute("INSERT INTO taps VALUES (?, ?, ?, 1) ON CONFLICT DO UPDATE SET count = count + 1", (hour, message, outcome))
             return db.execute("SELECT count FROM taps WHERE hour = ? AND message = ? AND outcome = ?", (hour, message, outcome)).fetchone()[0]
 
-    def untap(self, message: str, outcome: str, hour: int) -> None:
+    def tapped(self, once: bytes) -> bool:
+        """Whether the tap of this id was counted."""
+        return self._drawer.row("SELECT 1 FROM tapped WHERE id = ?", once) is not None
+
+    def untap(self, message: str, outcome: str, hour: int, once: bytes = b"") -> None:
         """Take one back. Raises Refused where none waits: what the record holds is corrected there."""
         with self._drawer.change() as db:
+            if once and not db.execute("INSERT INTO tapped VALUES (?) ON CONFLICT DO NOTHING", (once,)).rowcount:
+                return
             if not db.execute("UPDATE taps SET count = count - 1 WHERE hour = ? AND message = ? AND outcome = ? AND count > 0",
                               (hour, message, outcome)).rowcount:
                 raise Refused("There is nothing left to take back in this hour: its taps are in the record. Correct that entry instead.")

@@ -5,7 +5,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from webapp.gate.gate import Refused as AtTheGate
 from webapp.pages import hands
 from webapp.pages.drafts import Draft
-from webapp.pages.steps import fresh_ids, read, show
+from webapp.pages.steps import claim_id, fresh_ids, holds, read, show
 from webapp.record.entry import Claim
 
 page = Blueprint("note", __name__)
@@ -43,7 +43,7 @@ def at(kind: str, at: str):
 def form(kind: str, at: str):
     task = room().note_task(kind, at) or abort(404)
     if task.step.form == "tally":
-        return render_template("handed_back.html", task=task, taps=room().taps(g.now), hour=room().hour(g.now))
+        return sheet(task)
     return show((task,), fresh_ids((task,)), action=action(task))
 
 
@@ -85,11 +85,17 @@ def tap(task):
     if not mistakes:
         change = here.gate.tallies.untap if request.form.get("less") else here.gate.tallies.tap
         try:
-            change(said.body["message"], said.body["outcome"], here.hour(g.now))
+            change(said.body["message"], said.body["outcome"], here.hour(g.now), claim_id(request.form))
             return redirect("/note/handed-back", 303)
         except AtTheGate as refused:
             mistakes = {"": str(refused)}
-    return render_template("handed_back.html", task=task, taps=here.taps(g.now), hour=here.hour(g.now), mistakes=mistakes), 422
+    return sheet(task, mistakes), 422
+
+
+def sheet(task, mistakes=None):
+    """The hour's sheet, with an id for the next tap."""
+    here = room()
+    return render_template("handed_back.html", task=task, taps=here.taps(g.now), hour=here.hour(g.now), mistakes=mistakes, values=fresh_ids((task,)), holds=holds((task,)))
 
 
 @page.post("/note/back/<int:number>")

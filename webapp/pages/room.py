@@ -72,7 +72,8 @@ class Room:
                 if claim.tablet != "L":
                     seq += known is None
                     if known is None and claim.seq not in (0, seq):
-                        raise OutOfTurn(f"The next line of tablet {claim.tablet} is line {seq}; this one says {claim.seq}.")
+                        raise OutOfTurn(f"Something else was kept on tablet {claim.tablet} meanwhile: its next line is {seq}, this one says {claim.seq}. "
+                                        "Read the list again and sign once more.")
                     claim = replace(claim, seq=known.seq if known else seq)
                 mine = claim.tablet == "L"
                 acts.append(Act(claim, () if mine else tuple(signers), now if made is None or mine else made, 0 if mine else offset, None if mine else holder))

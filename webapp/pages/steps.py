@@ -9,7 +9,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from webapp.pages import hands
 from webapp.pages.drafts import Draft
 from webapp.pages.marks import mark_claims, mark_mistakes, marked
-from webapp.precinct import checklist
+from webapp.precinct import alone, checklist
 from webapp.precinct.checklist import Task
 from webapp.record.entry import Claim, Text
 
@@ -108,14 +108,26 @@ def standing(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[Task, ...]
 
 def claim(kind: str, body: dict, happened: int, form: Mapping[str, str], words: Mapping[str, str]) -> Claim:
     """A claim with the id and the salt that the form carried, so that a retry is the same claim: sent again later, it keeps the time it had where the form states none."""
-    try:
-        number, salt = uuid.UUID(hex=form.get("entry_id", "")).bytes, bytes.fromhex(form.get("salt", ""))
-    except ValueError:
-        number = salt = b""
-    if len(salt) != 16 or number[6] >> 4 != 4:
-        abort(400, LOST)
+    number, salt = claim_id(form), salt_from(form)
     known = room().ledger.find(number) if happened == g.now else None
     return Claim(number, kind, body, known.happened if known else happened, g.session.tablet, 0, {n: Text(salt_of(salt, n), t) for n, t in words.items() if t})
+
+
+def claim_id(form: Mapping[str, str]) -> bytes:
+    """The random id (UUIDv4) that the form was given when it was opened."""
+    try:
+        number = uuid.UUID(hex=form.get("entry_id", "")).bytes
+    except ValueError:
+        number = b""
+    return number if number and number[6] >> 4 == 4 else abort(400, LOST)
+
+
+def salt_from(form: Mapping[str, str]) -> bytes:
+    try:
+        salt = bytes.fromhex(form.get("salt", ""))
+    except ValueError:
+        salt = b""
+    return salt if len(salt) == 16 else abort(400, LOST)
 
 
 def salt_of(salt: bytes, name: str) -> bytes:
@@ -139,4 +151,13 @@ def show(tasks: Sequence[Task], values: Mapping[str, str], mistakes: Mapping[str
     """The page of one step or of several that are signed together."""
     mark = room().marked() if marked(tasks) else None
     return render_template("step.html", tasks=tasks, values=values, mistakes=mistakes or {}, prefix=prefix, copied=mark, action=action or f"/step/{tasks[0].key}",
-                           weight=tasks[0].step.signs, people=hands.candidates(tasks[0].step.signs))
+                           weight=tasks[0].step.signs, people=hands.candidates(tasks[0].step.signs), holds=holds(tasks), needs=alone.together_need_laptop([t.step for t in tasks]))
+
+
+def holds(tasks: Sequence[Task], here=None) -> list[dict]:
+    """What of this form a tablet would hold if it could not be sent: kind, place, title, how coarse its time is, what must stand in it. Empty: it needs the laptop."""
+    if alone.together_need_laptop([t.step for t in tasks]):
+        return []
+    here = here or room()
+    return [{"kind": t.step.id, "at": t.at, "prefix": prefix(tasks, t), "title": t.title, "coarse": alone.coarse(t.step),
+             "asks": alone.asks(t.step, here.place, here.day, t.at if t.step.per else "")} for t in tasks]

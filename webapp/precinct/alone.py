@@ -6,7 +6,9 @@ figures are compared on the laptop, so these wait. A page that names people wait
 
 from collections.abc import Sequence
 
-from webapp.precinct.step import Step
+from webapp.precinct import things
+from webapp.precinct.place import Place
+from webapp.precinct.step import Day, Step
 from webapp.record.entry import QUARTER
 
 ALONE = ("T", "1")                  # weights of one person
@@ -36,3 +38,16 @@ def together_need_laptop(steps: Sequence[Step]) -> str:
 def coarse(step: Step) -> int:
     """How finely the tablet may note when it was filled in, in ms: a ballot's quarter hour, a tally's hour, else the moment."""
     return HOUR if step.form == "tally" else QUARTER if step.ballot else 1
+
+
+def asks(step: Step, place: Place, day: Day, at: str) -> dict[str, str]:
+    """What must stand in each control before it can be held, as {input name: the sentence that asks for it}."""
+    found = {}
+    for field in step.fields:
+        if field.optional or field.kind in ("tick", "worked-out") or things.default(field, place, day, at):
+            continue
+        for thing, words in things.things(field.per, place, day, at) if field.per else (("", ""),):
+            label = field.named(words) if field.per else field.label
+            sentence = f"Tick “{label}”, or “It is not so”." if field.kind == "yes" else field.ask or f"Enter {label[:1].lower()}{label[1:]}."
+            found[f"{field.name}.{thing}" if field.per else field.name] = sentence
+    return found

@@ -1,0 +1,153 @@
+// Every page of a polling place on a tablet: the worker is there, the head says what is held, and a form that could not be sent is held
+// where that may be; else it stays on the screen with all that was typed.
+import { deed } from "./store.js";
+import { doneAnew, entries, held, hold, holding, known, learn, missing, quarter, settling } from "./outbox.js";
+
+const here = document.body.dataset;
+const kept = "shell" in here; // a page out of the tablet's own shell
+const HOUR = 3_600_000;
+let sent = null; // the form on its way, and what it said
+
+const ordinal = (n) => `${n}${["th", "st", "nd", "rd"][n % 100 > 10 && n % 100 < 14 ? 0 : n % 10] ?? "th"}`;
+
+// --- what is said on the page
+
+// A notice at the top, one of each name; it takes the focus when somebody must act.
+function notice(name, parts, urgent = false) {
+  document.querySelector(`[data-notice="${name}"]`)?.remove();
+  const part = document.createElement("section");
+  part.className = "notice";
+  part.dataset.notice = name;
+  part.setAttribute("role", urgent ? "alert" : "status");
+  part.tabIndex = -1;
+  const words = document.createElement("div");
+  words.className = "stack";
+  for (const [words_, href] of parts) {
+    const line = words.appendChild(document.createElement("p"));
+    const inner = href ? line.appendChild(Object.assign(document.createElement("a"), { href })) : line;
+    inner.textContent = words_;
+  }
+  part.append(words);
+  document.querySelector("main").prepend(part);
+  if (urgent) part.focus();
+}
+
+export async function head() {
+  const count = (await held()).length + (await settling()).length;
+  const newest = await deed(["saw"], "readonly", (saw) => saw.get("newest"));
+  const state = document.querySelector("[data-held]");
+  const number = document.querySelector("[data-kept]").dataset.kept || newest?.number;
+  state.hidden = !count;
+  state.querySelector("a").textContent = `${count} held here${number ? `, kept to ${number}` : ""}`;
+  document.querySelector("[data-kept]").hidden = count > 0;
+  return count;
+}
+
+async function sayWhoHolds() {
+  const part = document.querySelector("[data-holds-as]");
+  const { name } = holding(await known());
+  if (part) part.textContent = name ? `Held as filled in by ${name}, who holds this tablet.` : "Nobody holds this tablet now: it belongs to whoever signs it when the laptop answers.";
+}
+
+// --- forms
+
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (form.method !== "post" || event.defaultPrevented) return;
+  sent = { form, data: new FormData(form, event.submitter) };
+  if (!kept) return;
+  event.preventDefault();
+  notSent();
+});
+navigator.serviceWorker?.addEventListener("message", ({ data }) => {
+  if (sent && data.unsent === new URL(sent.form.action).pathname) notSent();
+});
+
+async function notSent() {
+  const { form, data } = sent;
+  sent = null;
+  delete form.dataset.sent; // it may be sent again at once
+  for (const pin of form.querySelectorAll("[type=password]")) pin.value = "";
+  if (!form.dataset.holds) {
+    return notice("unsent", [[`The laptop does not answer, and this needs the laptop. ${form.dataset.needs ?? ""}`], ["What you typed is still here. Send it again when the laptop answers; a step that was recorded after all is not recorded twice."]], true);
+  }
+  const holds = JSON.parse(form.dataset.holds);
+  const asked = missing(holds, data);
+  if (asked.length) return notice("unsent", [["Nothing is held yet. Fill in what is missing:"], ...asked.map(([name, says]) => [says, `#${idOf(form, name)}`])], true);
+  try {
+    await hold(entries(holds, data, new URL(form.action).pathname));
+  } catch {
+    return notice("unsent", [["This tablet's store takes nothing more. Write it on the paper log, and keep it on the laptop."]], true);
+  }
+  navigator.storage?.persist?.();
+  if (holds[0].coarse === HOUR) await tapped(form);
+  else location.assign("/held");
+}
+
+const idOf = (form, name) => (form.elements[name]?.closest?.("fieldset") ?? form.elements[name]?.[0]?.closest("fieldset") ?? form.elements[name])?.id ?? "page";
+
+// The hour's sheet stays open for the next tap.
+async function tapped(form) {
+  form.reset();
+  form.querySelector("[name=entry_id]")?.setAttribute("value", crypto.randomUUID().replaceAll("-", ""));
+  document.querySelector("[data-tapped]").textContent = `Held on this tablet, ${ordinal((await held()).length)}. It is counted when the laptop answers.`;
+  await head();
+}
+
+// A form opened to do a refused entry anew shows what that one said.
+async function anew() {
+  const id = /^#anew=([0-9a-f]{32})$/.exec(location.hash)?.[1];
+  const form = document.querySelector("form[data-holds]");
+  const old = id && form && (await settling()).find((one) => one.id === id);
+  if (!old) return;
+  const { prefix } = JSON.parse(form.dataset.holds).find(({ kind, at }) => kind === old.kind && at === old.at) ?? {};
+  if (prefix === undefined) return;
+  for (const [name, value] of Object.entries(old.form)) {
+    for (const control of [form.elements[prefix + name]].flatMap((found) => (found instanceof RadioNodeList ? [...found] : (found ?? [])))) {
+      if (control.type === "radio" || control.type === "checkbox") control.checked = control.value === value;
+      else if (control.type !== "hidden") control.value = value;
+    }
+  }
+  const own = form.elements[`${prefix}entry_id`]?.value;
+  if (own) await doneAnew(id, own);
+  notice("anew", [["Filled in as it was held. Mend it, then keep it here."], [`The record said: ${old.says}`]]);
+}
+
+// --- the laptop and the worker
+
+addEventListener("contact", async ({ detail }) => {
+  await learn({ last_seq: detail.last_seq, offset: Date.now() - detail.now });
+  if (kept) notice("answers", [["The laptop answers again. What you hold here can be kept: open the list.", "/held"]]);
+  else if ((await head()) && location.pathname !== "/held") notice("answers", [["Entries are held on this tablet. The laptop answers: look at them and keep them.", "/held"]]);
+});
+
+async function register() {
+  const worker = navigator.serviceWorker;
+  if (!worker || !isSecureContext || kept) return;
+  const registration = await worker.register("/worker.js", { updateViaCache: "none" });
+  registration.active?.postMessage("fill");
+  for (const line of document.querySelectorAll("[data-alone]")) line.hidden = !worker.controller;
+  const waits = () => registration.waiting && worker.controller && notice("version", [["A newer version is ready: close this page and open it again."]]);
+  waits();
+  registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", waits));
+}
+
+document.querySelector("[data-try]")?.addEventListener("click", async () => {
+  const said = document.querySelector("[data-tried]");
+  said.textContent = "Asking the laptop …";
+  const answers = await fetch("/contact", { cache: "no-store", redirect: "error" }).then((answer) => answer.ok, () => false);
+  if (answers) location.reload();
+  else said.textContent = "No answer. Go on as before; what is held stays here.";
+});
+
+const wanted = document.querySelector("[data-wanted]");
+if (wanted && /^\/(step|note|sign|tape|people|packet|balance|record)\//.test(location.pathname)) wanted.textContent = "The page you opened needs the laptop.";
+
+async function begin() {
+  if ("tablet" in here) await learn({ tablet: here.tablet, holder: here.holder || null, name: here.name || null, used: quarter() });
+  await head();
+  await sayWhoHolds();
+  await anew();
+  await register();
+}
+begin().catch(() => {}); // a browser that stores nothing, or takes no worker here, holds nothing: the page of what is held says so

@@ -1,0 +1,94 @@
+// What this tablet holds: forms that the laptop has not taken yet, in order, each on the disk before anybody is told so.
+//
+// An entry is {seq, id, salt, kind, at, title, path, coarse, form, made, holder, name, saw}. `made` is this tablet's clock; for ballots and taps it is the
+// start of the quarter hour or hour by the laptop's clock as last measured, so that no finer time of a ballot lies anywhere.
+// A holder lapses after half an hour without use; what is held then belongs to whoever signs it on return.
+import { deed } from "./store.js";
+
+const QUARTER = 15 * 60_000;
+const LAPSES = 3 * QUARTER; // the last use is noted as a quarter hour, so this is 30 to 45 idle minutes
+const SECRET = ["csrf_token", "signer", "pin", "entry_id", "salt"];
+
+export const fresh = () => crypto.randomUUID().replaceAll("-", "");
+export const held = () => deed(["outbox"], "readonly", (outbox) => outbox.getAll());
+export const settling = () => deed(["settle"], "readonly", (settle) => settle.getAll());
+export const known = () => deed(["shell"], "readonly", (shell) => shell.get("tablet"));
+
+// Add what the laptop said about this tablet to what is known: {tablet, holder, name, last_seq, offset, used}.
+export const learn = (said) =>
+  deed(["shell"], "readwrite", (shell) => {
+    shell.get("tablet").onsuccess = ({ target }) => shell.put({ ...target.result, ...said }, "tablet");
+  });
+
+export const quarter = (now = Date.now()) => now - (now % QUARTER);
+
+// Who holds this tablet as far as it knows: {holder, name}, both null when nobody does or they lapsed.
+export function holding(tablet, now = Date.now()) {
+  const lapsed = !tablet?.holder || now - (tablet.used ?? 0) >= LAPSES;
+  return lapsed ? { holder: null, name: null } : { holder: tablet.holder, name: tablet.name };
+}
+
+// The entries of one form, not numbered yet: one for each step that is signed on it. `holds` is what the page says of them.
+export function entries(holds, data, path) {
+  return holds.map(({ kind, at, prefix, title, coarse }) => {
+    const said = Object.fromEntries([...data].filter(([name, value]) => name.startsWith(prefix) && typeof value === "string").map(([name, value]) => [name.slice(prefix.length), value]));
+    const form = Object.fromEntries(Object.entries(said).filter(([name]) => !SECRET.includes(name)));
+    return { id: said.entry_id ?? fresh(), salt: said.salt ?? fresh(), kind, at, title, path, coarse, form };
+  });
+}
+
+// What must still be filled in before a form can be held: [[name, sentence]].
+export function missing(holds, data) {
+  return holds.flatMap(({ prefix, asks }) =>
+    data.get(`${prefix}not_so`) ? [] : Object.entries(asks).map(([name, says]) => [prefix + name, says]).filter(([name]) => !String(data.get(name) ?? "").trim()));
+}
+
+// Hold these, behind what is held already; an entry that is held already stays as it is. Resolves when they are on the disk.
+export function hold(drafts) {
+  return deed(["outbox", "shell", "saw"], "readwrite", (outbox, shell, saw) => {
+    outbox.getAll().onsuccess = ({ target: { result: before } }) => {
+      shell.get("tablet").onsuccess = ({ target: { result: tablet } }) => {
+        saw.get("newest").onsuccess = ({ target: { result: seen } }) => {
+          const now = Date.now();
+          let seq = Math.max(tablet?.last_seq ?? 0, before.at(-1)?.seq ?? 0);
+          for (const draft of drafts.filter((one) => !before.some((other) => other.id === one.id))) {
+            const laptop = now - (tablet?.offset ?? 0);
+            seq += 1;
+            outbox.add({ ...draft, seq, made: draft.coarse > 1 ? laptop - (laptop % draft.coarse) : now, ...holding(tablet, now), saw: seen ? [seen.record, seen.run, seen.number, seen.head] : null });
+          }
+          shell.put({ ...tablet, used: quarter(now) }, "tablet");
+        };
+      };
+    };
+  });
+}
+
+// The laptop answered: what is kept leaves, what is refused waits for a person to settle it, the rest is numbered on from the laptop's last line.
+// results: {id: {number, says, words}}; what it does not name stays held.
+export function take(results, last_seq) {
+  return deed(["outbox", "settle", "shell"], "readwrite", (outbox, settle, shell) => {
+    outbox.getAll().onsuccess = ({ target: { result: before } }) => {
+      const stay = before.filter(({ id }) => !results[id]);
+      outbox.clear();
+      stay.forEach((one, i) => outbox.add({ ...one, seq: last_seq + 1 + i }));
+      for (const one of before) {
+        const { says, words } = results[one.id] ?? {};
+        if (says) settle.put({ ...one, says, words, aside_id: fresh(), aside_salt: fresh(), anew: "" }, one.id);
+      }
+      shell.get("tablet").onsuccess = ({ target }) => shell.put({ ...target.result, last_seq }, "tablet");
+    };
+  });
+}
+
+// A person says of an entry that it is not to be kept as it is: it goes to the list to settle, with the rest numbered on.
+export async function setApart(id, says, words) {
+  return take({ [id]: { says, words } }, (await held())[0].seq - 1);
+}
+
+export const settled = (id) => deed(["settle"], "readwrite", (settle) => void settle.delete(id));
+
+// The form opened to do an entry anew carries this id: once the record has it, the entry is settled.
+export const doneAnew = (id, anew) =>
+  deed(["settle"], "readwrite", (settle) => {
+    settle.get(id).onsuccess = ({ target }) => target.result && settle.put({ ...target.result, anew }, id);
+  });

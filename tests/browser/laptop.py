@@ -1,0 +1,41 @@
+"""The laptop's program in a process of its own, which a test may kill without warning and start again on the same folder and port."""
+
+import socket
+import subprocess
+import sys
+from pathlib import Path
+
+PROGRAM = """
+import sys
+from pathlib import Path
+import webapp
+from webapp import serving
+from webapp.settings import Settings
+folder, port, start = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
+app = webapp.create_app(Settings("place", folder, port=port, clock="scripted", start=start))
+app.extensions["room"].clock.go()
+serving.serve(app, "127.0.0.1", port, lambda port: print("ready", flush=True))
+"""
+
+
+class Laptop:
+    """Serves `folder` at http://localhost:PORT from the moment `now` (ms UTC) of a practice day, which then goes on by itself."""
+
+    def __init__(self, folder: Path, now: int):
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.folder, self.now, self.child = folder, now, None
+        self.root = f"http://localhost:{self.port}"
+
+    def start(self) -> "Laptop":
+        self.child = subprocess.Popen([sys.executable, "-c", PROGRAM, str(self.folder), str(self.port), str(self.now)], stdout=subprocess.PIPE, text=True)
+        assert self.child.stdout.readline().strip() == "ready"
+        return self
+
+    def kill(self) -> None:
+        """SIGKILL: no goodbye, no flush."""
+        if self.child:
+            self.child.kill()
+            self.child.wait()
+            self.child = None
