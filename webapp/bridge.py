@@ -20,6 +20,9 @@ LARGE_AT_ONCE = 8
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
 HOST = re.compile(r"(\[[0-9A-Fa-f:.]+\]|[A-Za-z0-9.-]+)(:[0-9]{1,5})?")
 
+GUARDS = (("Content-Security-Policy", "default-src 'self'; object-src 'none'; base-uri 'none'; frame-ancestors 'none'"), ("X-Content-Type-Options", "nosniff"))
+"""On every answer, also on those that never reach a page."""
+
 Answer = tuple[int, list[tuple[bytes, bytes]], bytes]
 log = logging.getLogger("webapp.serving")
 
@@ -153,7 +156,7 @@ def limit_of(path: str, limits: Mapping[str, int]) -> int:
 
 
 def told(status: int, sentence: str) -> Answer:
-    return framed(status, [("Content-Type", "text/plain; charset=utf-8"), ("Cache-Control", "no-store")], sentence.encode(), False)
+    return framed(status, [("Content-Type", "text/plain; charset=utf-8"), ("Cache-Control", "no-store"), *GUARDS], sentence.encode(), False)
 
 
 def too_big(limit: int) -> Answer:

@@ -10,6 +10,7 @@ from typing import Any
 import h11
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
+from webapp.bridge import GUARDS
 from webapp.porch import Guest
 
 HEAD_SECONDS = 15                   # from the connection, or the last answer, to the end of the next request's head
@@ -84,7 +85,7 @@ class Door(H11Protocol):
         """Answer what is no request with one sentence, and close."""
         body = sentence.encode()
         if self.conn.our_state in (h11.IDLE, h11.SEND_RESPONSE):
-            headers: list[tuple[str, Any]] = [("content-type", "text/plain; charset=utf-8"), ("content-length", str(len(body))), ("connection", "close")]
+            headers: list[tuple[str, Any]] = [("content-type", "text/plain; charset=utf-8"), ("content-length", str(len(body))), ("connection", "close"), *GUARDS]
             for event in (h11.Response(status_code=status, headers=headers), h11.Data(data=body), h11.EndOfMessage()):
                 self.transport.write(self.conn.send(event) or b"")
         self.transport.close()

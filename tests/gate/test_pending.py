@@ -46,7 +46,7 @@ def test_other_figures_on_the_second_screen_void_the_first_signature(gate):
         gate.pending.get(name, DAWN + 11)
 
 
-def test_a_byte_changed_where_it_lies_voids_it(gate):
+def test_r2_a_byte_changed_where_it_lies_voids_it(gate):
     name = keep(gate)
     gate._drawer.rows("UPDATE pending SET claims = ? WHERE id = ?", CLAIMS + b"!", name)
 

@@ -18,7 +18,7 @@ def test_an_ordinary_pin_of_6_to_12_digits_is_taken(pin):
 
 
 @pytest.mark.parametrize("pin", ["", "12345", "7391524680135", "73915a", "73 152", "٧٣٩١٥٢", "739152\n", "-739152"])
-def test_anything_but_6_to_12_plain_digits_is_told_what_a_pin_is(pin):
+def test_r4_anything_but_6_to_12_plain_digits_is_told_what_a_pin_is(pin):
     assert too_easy(pin) == "A PIN has 6 to 12 digits and nothing else."
 
 
@@ -44,7 +44,7 @@ def test_the_day_of_the_election_is_no_pin_on_that_day(pin):
 
 
 @pytest.mark.parametrize("pin", ["123654", "159753", "147258"])
-def test_what_anyone_would_try_first_is_refused(pin):
+def test_r4_what_anyone_would_try_first_is_refused(pin):
     assert "first that anyone would try" in too_easy(pin)
 
 

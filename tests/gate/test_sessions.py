@@ -11,7 +11,7 @@ from webapp.gate import Refused
 from .conftest import DAWN, MINUTE
 
 
-def test_a_handle_is_128_random_bits_in_base64url(gate):
+def test_r25_a_handle_is_128_random_bits_in_base64url(gate):
     handles = {gate.sessions.open(DAWN) for _ in range(50)}
 
     assert len(handles) == 50
@@ -118,7 +118,7 @@ def test_leaving_and_being_put_down_end_the_holding(gate):
     assert gate.sessions.get(second, DAWN).holder is None
 
 
-def test_a_revoked_tablet_opens_nothing_and_its_id_is_not_given_again(gate):
+def test_r25_a_revoked_tablet_opens_nothing_and_its_id_is_not_given_again(gate):
     handle = gate.sessions.open(DAWN)
     gate.sessions.revoke("L1")
 

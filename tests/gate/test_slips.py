@@ -12,7 +12,7 @@ def typed(code: str) -> str:
     return " " + code.lower().replace("1", "l").replace("0", "o").replace("-", " ") + " "
 
 
-def test_ones_own_slip_is_used_once(kept, gate):
+def test_r3_ones_own_slip_is_used_once(kept, gate):
     gate.slips.use("ruiz", kept.codes["ruiz"], DAWN, "L1")
 
     with pytest.raises(Refused, match="was used already") as again:
@@ -21,7 +21,7 @@ def test_ones_own_slip_is_used_once(kept, gate):
     assert gate.slips.used("ruiz") is True and gate.slips.used("okoye") is False
 
 
-def test_somebody_elses_slip_opens_nothing(kept, gate):
+def test_r3_somebody_elses_slip_opens_nothing(kept, gate):
     with pytest.raises(WrongPin, match="slip code"):
         gate.slips.use("ruiz", kept.codes["okoye"], DAWN, "L1")
     assert gate.slips.used("ruiz") is False and gate.slips.used("okoye") is False

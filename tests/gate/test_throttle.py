@@ -79,7 +79,7 @@ def test_two_vouchers_reset_it(gate, ruiz):
     assert gate.throttle.refusing() == ()
 
 
-def test_a_hundred_wrong_tries_on_one_tablet_do_not_delay_that_person_on_another(gate, ruiz):
+def test_r6_a_hundred_wrong_tries_on_one_tablet_do_not_delay_that_person_on_another(gate, ruiz):
     for n in range(100):
         with pytest.raises(Refused):
             gate.check_pin(ruiz, "999111", "L1", DAWN + n * 60_000)

@@ -43,7 +43,7 @@ def test_a_pin_is_kept_with_19_mib_2_passes_1_lane():
     assert not verifier.holds(bytes(32), "739152", made)
 
 
-def test_an_independent_library_comes_to_the_same_verifier():
+def test_r5_an_independent_library_comes_to_the_same_verifier():
     """OpenSSL's argon2id, by way of the package cryptography, from the salt in the stored string."""
     made = verifier.make(PEPPER, "739152")
     salt, tag = (base64.b64decode(part + "=" * (-len(part) % 4)) for part in made.split("$")[-2:])
@@ -52,7 +52,7 @@ def test_an_independent_library_comes_to_the_same_verifier():
     assert Argon2id(salt=salt, length=32, iterations=2, lanes=1, memory_cost=19 * 1024).derive(peppered) == tag
 
 
-def test_two_people_with_one_pin_have_different_verifiers(quick):
+def test_r5_two_people_with_one_pin_have_different_verifiers(quick):
     assert verifier.make(PEPPER, "739152") != verifier.make(PEPPER, "739152")
 
 

@@ -23,7 +23,7 @@ def post_paths(here):
 
 
 @pytest.mark.parametrize("moment", ["polls-open", "packet"])
-def test_no_get_changes_the_record_and_every_page_has_its_headers(scene, moment):
+def test_r27_no_get_changes_the_record_and_every_page_has_its_headers(scene, moment):
     here = scene(moment)
     before, head = here.length, here.room.ledger.head
     seen = 0
@@ -40,7 +40,7 @@ def test_no_get_changes_the_record_and_every_page_has_its_headers(scene, moment)
     assert (here.length, here.room.ledger.head) == (before, head)
 
 
-def test_every_post_route_refuses_a_foreign_origin_and_a_missing_token(scene):
+def test_r27_every_post_route_refuses_a_foreign_origin_and_a_missing_token(scene):
     here = scene("polls-open")
     here.hold()
     before = here.length
@@ -73,7 +73,7 @@ def test_an_empty_form_with_its_token_records_nothing_on_any_route(scene):
         assert page.said() or page.status < 400, path
 
 
-def test_cookies_are_for_this_server_and_no_script(scene):
+def test_r25_cookies_are_for_this_server_and_no_script(scene):
     import http.client
 
     here = scene("polls-open")
@@ -86,7 +86,7 @@ def test_cookies_are_for_this_server_and_no_script(scene):
     line.close()
 
 
-def test_no_pin_is_in_any_answer_or_file_or_on_the_screen_of_the_laptop(scene, capfd):
+def test_r4_no_pin_is_in_any_answer_or_file_or_on_the_screen_of_the_laptop(scene, capfd):
     here = scene("line-end")
     here.pass_time(1)
     here.hold()

@@ -75,7 +75,7 @@ def test_a_walk_in_for_whom_two_parties_vouch_signs_with_a_pin_of_their_own(scen
     assert "Ottilie Brandt" in here.window.get("/tablet").text
 
 
-def test_a_lost_pin_holds_no_more_and_a_new_one_is_set_after_two_vouch(scene):
+def test_r3_a_lost_pin_holds_no_more_and_a_new_one_is_set_after_two_vouch(scene):
     here = scene("voting")
     assert vouch(here, why="lost-pin", person="tanaka").status == 200
     page = here.window.send(here.form("/tablet", "/tablet/take"), {"signer": "tanaka", "pin": here.pins["tanaka"]})

@@ -64,7 +64,7 @@ def test_who_signs_is_said_in_one_sentence(scene, signer, pin, sentence):
     refused(here, page, before, sentence)
 
 
-def test_a_wrong_pin_is_an_entry_without_the_pin(scene):
+def test_r7_a_wrong_pin_is_an_entry_with_tablet_and_time_without_the_pin(scene):
     here = scene("voting")
     form, values = reading(here)
     before = here.length
@@ -75,7 +75,7 @@ def test_a_wrong_pin_is_an_entry_without_the_pin(scene):
     assert "918273" not in page.text
 
 
-def test_the_same_person_and_the_same_party_do_not_sign_twice(scene):
+def test_r1_the_same_person_and_the_same_party_do_not_sign_twice(scene):
     here = scene("line-end")
     here.pass_time(1)
     here.hold()
@@ -90,7 +90,7 @@ def test_the_same_person_and_the_same_party_do_not_sign_twice(scene):
     assert done.status == 200 and "polls-closed" in here.kinds(before)
 
 
-def test_nobody_signs_before_the_oath_or_after_leaving(scene):
+def test_r1_nobody_signs_before_the_oath_or_after_leaving(scene):
     here = scene("dawn")
     form = here.form("/step/arrivals", "/step/arrivals")
     here.window.send(form, here.filled(form, "arrivals"))
@@ -147,7 +147,7 @@ def test_a_first_signature_lapses_after_a_quarter_of_an_hour(scene):
     refused(here, here.second(page, "okafor"), before, "15 minutes have passed")
 
 
-def test_a_first_signature_that_was_altered_in_the_file_is_void(scene):
+def test_r2_a_first_signature_that_was_altered_in_the_file_is_void(scene):
     import sqlite3
 
     here = scene("line-end")
@@ -161,7 +161,7 @@ def test_a_first_signature_that_was_altered_in_the_file_is_void(scene):
     refused(here, here.second(page, "okafor"), before, "sign it anew")
 
 
-def test_figures_that_are_not_those_on_the_screen_are_not_signed(scene):
+def test_r2_figures_that_are_not_those_on_the_screen_are_not_signed(scene):
     here = scene("line-end")
     here.pass_time(1)
     here.hold()
