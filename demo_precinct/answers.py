@@ -180,6 +180,10 @@ class Answers:
         figure = row.get("votes", {}).get(rest[6:]) if rest.startswith("votes.") else row.get(rest)
         return "" if figure is None else str(figure)
 
+    def tape_prints__prints(self, at, thing, control):
+        """One print for each receiver; the lines of further prints stay open."""
+        return "whole" if int(thing) <= len(self.place.copies) else ""
+
     def bins_out__container(self, at, thing, control):
         """The main bin into the container of its box, the write-in bin into the last that takes ballots."""
         holds = [c.id for c in self.place.containers if c.ballots and c.id in control.options]

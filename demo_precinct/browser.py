@@ -88,8 +88,10 @@ class _Reader(HTMLParser):
         given = dict(attrs)
         if tag == "form":
             self.forms.append(Form(given.get("action", ""), given.get("method", "get")))
-        elif tag in ("input", "textarea", "button") and given.get("name") and self.forms:
+        elif tag in ("input", "textarea", "button", "select") and given.get("name") and self.forms:
             self.control(tag, given)
+        elif tag == "option" and self.forms:
+            self.option(given)
         if self.alert and tag not in _VOID:
             self.depth += 1
         elif given.get("role") == "alert":
@@ -106,6 +108,13 @@ class _Reader(HTMLParser):
             self.area = control
         elif tag == "input":
             control.value = value
+
+    def option(self, given):
+        """One line of the list that opened last."""
+        control = list(self.forms[-1].controls.values())[-1]
+        control.options.append(given.get("value", ""))
+        if "selected" in given or len(control.options) == 1:
+            control.value = given.get("value", "")
 
     def handle_data(self, data):
         if self.area is not None:

@@ -9,7 +9,6 @@ from webapp.pages.steps import claim_id, fresh_ids, holds, read, show
 from webapp.record.entry import Claim
 
 page = Blueprint("note", __name__)
-FIRST = ("spoiled", "provisional", "handed-back", "left", "taken", "jam", "bin-emptied", "emergency-plus", "pack-opened", "found")
 
 
 def room():
@@ -20,9 +19,7 @@ def room():
 def notes():
     """Every kind of note with how many there are, and the last ones, each to look at or correct."""
     here = room()
-    kinds = here.notes()
-    return render_template("note.html", first=[k for k in kinds if k.id in FIRST], rest=[k for k in kinds if k.id not in FIRST],
-                           tallies=here.tallies(), last=here.last_notes(g.now), folded=here.day.folded_away, kept=request.args.get("kept", ""))
+    return render_template("note.html", groups=here.note_groups(g.now), tallies=here.tallies(), last=here.last_notes(g.now), folded=here.day.folded_away, kept=request.args.get("kept", ""))
 
 
 @page.get("/note/<kind>")

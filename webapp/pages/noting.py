@@ -8,21 +8,35 @@ from flask import g
 
 from webapp.precinct import checklist, counts
 from webapp.precinct.checklist import Step, Task
+from webapp.precinct.holds_now import Held, holds_now
 from webapp.precinct.kept import Kept
+from webapp.precinct.orders import Order, about
 from webapp.record.entry import Claim, Entry, Signer
 
 GATHERS = frozenset({"hourly", "polls-closed"})         # what takes the taps of the hours before it into the record
 BACK_WITHIN = 60                    # seconds by the laptop's monotonic clock
 
 
+DIRECT = 3                          # tabulators or boxes that a tile names itself, so that a note stays two taps away
+GROUPS = (("A ballot, a voter", ("spoiled", "provisional", "handed-back", "left", "taken", "jam", "emergency-plus", "found", "absentee-handed-in")),
+          ("Bins, tabulators, seals", ("bin-emptied", "emergency-on", "emergency-off", "tabulator-out", "tabulator-in", "seal-broken", "seal-applied")),
+          ("Stock", ("pack-opened", "resupply", "sent")),
+          ("The room and its people", ("relief", "observers", "incident", "instruction", "power-lost", "power-back", "evacuation")))
+SMALL = {"spoiled": "given another, or not", "provisional": "in its envelope", "handed-back": "one tap a ballot", "left": "no ballot cast", "taken": "carried off",
+         "jam": "counted or not", "bin-emptied": "two parties sign", "pack-opened": "counted", "found": "unread, two parties", "emergency-plus": "one more",
+         "tabulator-in": "memory moved, fresh start, fed again", "instruction": "hours, kinds, steps", "relief": "in, out, keys"}
+
+
 @dataclass(frozen=True, slots=True)
 class Tile:
-    """One kind of note on the Note page."""
+    """One kind of note on the Note page. `places` = (address, words) where it is done at one of several tabulators or boxes."""
 
     id: str
     title: str
     small: str
     count: int | None
+    href: str
+    places: tuple[tuple[str, str], ...] = ()
 
 
 class Noting:
@@ -41,10 +55,32 @@ class Noting:
         return Task(checklist.fill(step, self.place, at), at, "open", 0)
 
     def notes(self) -> list[Tile]:
-        smalls = {"spoiled": "given another, or not", "provisional": "in its envelope", "handed-back": "one tap a ballot", "left": "no ballot cast", "taken": "carried off",
-                  "jam": "counted or not", "bin-emptied": "two parties sign", "pack-opened": "counted", "found": "unread, two parties"}
-        return [Tile(s.id, self.plain_title(s), smalls.get(s.id, ""), None if s.form == "tally" else counts.noted(self.day, s.id) if s.ballot else len(self.day.of(s.id)))
-                for s in checklist.steps(self.place) if s.note and any(self.ats(s))or s.note and s.per == ""]
+        return [self.tile(s) for s in checklist.steps(self.place) if s.note and self.ats(s)]
+
+    def tile(self, step: Step) -> Tile:
+        """A kind of note with how many there are, and straight to its tabulators or boxes where those are few."""
+        ats = self.ats(step)
+        count = None if step.form == "tally" else counts.noted(self.day, step.id) if step.ballot else len(self.day.of(step.id))
+        places = tuple((f"/note/{step.id}/{at}", self.at_words(step, at)) for at in ats) if 1 < len(ats) <= DIRECT else ()
+        title = (step.says or step.title).replace(" of {at}", "").replace(" in {at}", "").replace(" at {at}", "").replace("{at}", "Tabulator")
+        return Tile(step.id, title, SMALL.get(step.id, ""), count, f"/note/{step.id}", places)
+
+    def note_groups(self, now: int) -> list[tuple[str, list[Tile]]]:
+        """Every kind of note, what belongs together side by side; near the close also the end of the line, which is a step."""
+        tiles = {tile.id: tile for tile in self.notes()}
+        groups = [(title, [tiles.pop(kind) for kind in kinds if kind in tiles]) for title, kinds in GROUPS]
+        line = next((t for t in self.tasks(now) if t.step.id == "line-end" and t.state in ("open", "next", "overdue")), None)
+        if line:
+            groups[-1][1].append(Tile("line-end", "Line at the close", "stand behind the last voter", None, "/step/line-end"))
+        return [(title, found) for title, found in (*groups, ("Of this place", list(tiles.values()))) if found]
+
+    def holds_now(self, now: int) -> tuple[Held, ...]:
+        """What holds in the room at this moment: instructions, power, tabulators out of use, emergency bins in use."""
+        return holds_now(self.place, self.day, now)
+
+    def orders_about(self, task: Task) -> tuple[Order, ...]:
+        """The instructions that speak of this step: whoever does it reads them first."""
+        return about(self.day, task.step)
 
     def tallies(self) -> list[tuple[str, int]]:
         """What was set aside so far, by kind."""

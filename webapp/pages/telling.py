@@ -9,7 +9,7 @@ from hashlib import sha256
 from webapp.pages import words
 from webapp.precinct import checklist, short_signed, signing
 from webapp.precinct.ballots import BALLOT_KINDS
-from webapp.precinct.checklist import Step, Task
+from webapp.precinct.checklist import Field, Step, Task
 from webapp.precinct.hours import on_clock
 from webapp.precinct.kept import Kept
 from webapp.record.entry import Claim, Text
@@ -160,6 +160,12 @@ class Telling:
 
     def moment(self, text: str) -> int | None:
         return checklist.moment(self.place, text, self.now())
+
+    @staticmethod
+    def unsaid(field: Field) -> list[tuple[str, str]]:
+        """The choice of leaving it open, where a field may be left open and nothing stands in it."""
+        people = field.of in ("working", "official", "carrier")
+        return [("", "Nobody" if people else "Not said")] if field.optional and not field.default else []
 
     def half_missing(self, text: str) -> str:
         """The question where this time can be morning or evening; ""."""

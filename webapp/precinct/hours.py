@@ -4,7 +4,7 @@ import re
 from datetime import datetime
 
 from webapp.precinct.place import Place
-from webapp.precinct.step import Day, all_of
+from webapp.precinct.step import Day, Kept
 
 MINUTE = 60_000
 HOUR = 60 * MINUTE
@@ -13,8 +13,13 @@ HHMM = re.compile(r"\b([01][0-9]|2[0-3]):([0-5][0-9])\b(?!:| [ap]m)")
 
 def closing_hour(place: Place, day: Day) -> int:
     """The hour in force, ms UTC: the place file's, or that of the last instruction that changed the hours."""
-    orders = [k.body["closes"] for k in all_of(day, "instruction") if k.body.get("changes") == "hours" and k.body.get("closes")]
+    orders = [k.body["closes"] for k in in_force(day) if k.body.get("changes") == "hours" and k.body.get("closes")]
     return orders[-1] if orders else place.at(place.closes)
+
+
+def in_force(day: Day) -> list[Kept]:
+    """The instructions that hold: all but those kept as an exception, which are in doubt."""
+    return [k for k in day.kept.get("instruction", ()) if not k.not_so]
 
 
 def hours(place: Place, day: Day) -> tuple[int, ...]:

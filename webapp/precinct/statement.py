@@ -129,6 +129,8 @@ class Teller:
         return f"{value:,}" if isinstance(value, int) and field.kind in ("number", "counts") else str(value)
 
     def choice(self, field: Field, value: str) -> str:
+        if field.of == "step":
+            return f"“{title(value, '', self.place)}”"
         words = dict(things.choices(field, self.place, self.day, self.at))
         if value not in words and field.of in ("working", "official", "carrier"):
             words = dict(things.things("official", self.place, self.day))

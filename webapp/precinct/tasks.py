@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from webapp.precinct.filled import ats, fill
 from webapp.precinct.hours import clock, closing_hour, hours
+from webapp.precinct.orders import dropped
 from webapp.precinct.place import Place
 from webapp.precinct.step import PLACE_LISTS, Day, Step, Task, task_key
 from webapp.precinct.steps_read import steps
@@ -17,7 +18,7 @@ def tasks(place: Place, day: Day, now: int, lists: Sequence[str] = PLACE_LISTS) 
     """Every task of these lists in order. The first that can be done is `next`, or `overdue` where its time is over."""
     mine = tuple(step for step in steps(place) if step.list in lists and not step.note)
     order = [(step, at) for step in mine for at in ats(step, place, day)]
-    board = Board(place, day, now, mine, _numbers(order))
+    board = Board(place, day, now, mine, _numbers(order), dropped(day))
     found: list[Task] = []
     for step, at in order:
         found.append(board.task(step, at, found))

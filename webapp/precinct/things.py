@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from webapp.precinct.place import Box, Place, Tabulator
-from webapp.precinct.step import Day, Field, Kept, Step, last
+from webapp.precinct.step import LISTS, PLACE_LISTS, Day, Field, Kept, Step, last
 
 Things = tuple[tuple[str, str], ...]
 ASIDE = (("spoiled", "Spoiled"), ("provisional", "Provisional"), ("drop-off", "Absentee dropped off"))
@@ -120,6 +120,15 @@ def out_with(day: Day, at: str) -> Kept | None:
     return out if out is not None and (back is None or back.number < out.number) else None
 
 
+def _steps_to_come(place: Place, day: Day, at: str) -> Things:
+    """Steps of this place that are not kept yet, each once: an instruction may change them."""
+    from webapp.precinct.steps_read import steps
+
+    done = {key.partition(":")[0] for key, kept in day.kept.items() if kept}
+    return tuple((s.id, f"{dict(LISTS)[s.list]}: {s.says or s.title}".replace("{at}", f"each {s.per}" if s.per else "")) for s in steps(place)
+                 if s.list in PLACE_LISTS and not s.note and (s.repeats or s.per or s.id not in done))
+
+
 def _clocks(place: Place, day: Day, at: str) -> Things:
     return (("laptop", "This laptop"), *((t.id, f"Tabulator {t.id}") for t in place.tabulators), ("book", "Poll book"), ("wall", "Clock on the wall"))
 
@@ -140,7 +149,7 @@ _KINDS: dict[str, Callable[[Place, Day, str], Things]] = {
     "container-seal": _container_seals,
     "aside": lambda place, day, at: ASIDE, "aside-kind": lambda place, day, at: ASIDE_KINDS, "provisional-kind": _provisional_kinds,
     "place-kind": lambda place, day, at: tuple((k.id, k.id.replace("-", " ")) for k in place.kinds),
-    "clock": _clocks,
+    "clock": _clocks, "step": _steps_to_come,
     "seal-point": lambda place, day, at: seal_points(place), "sealed-point": _sealed_points,
     "case-seal": lambda place, day, at: _applied(place, at, False), "tabulator-seal": lambda place, day, at: _applied(place, at, True),
 }
@@ -156,7 +165,14 @@ def default(field: Field, place: Place, day: Day, at: str = "") -> str:
     if field.default == "first":
         found = choices(field, place, day, at)
         return found[0][0] if found else ""
-    return place.rules.found if field.default == "rule" else field.default
+    return _by_rule(field, place, day) if field.default == "rule" else field.default
+
+
+def _by_rule(field: Field, place: Place, day: Day) -> str:
+    """What the place file says, or the last instruction."""
+    from webapp.precinct.orders import found_becomes, provisional_as
+
+    return found_becomes(place, day) if field.name == "becomes" else provisional_as(day) or field.choices[0][0]
 
 
 def here(step: Step, place: Place) -> bool:

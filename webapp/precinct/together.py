@@ -6,7 +6,8 @@ Each check looks at a body that was read and says what to mend; an exception tha
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
-from webapp.precinct.hours import wall
+from webapp.precinct.hours import closing_hour, in_force, wall
+from webapp.precinct.orders import PROOF
 from webapp.precinct.right import NOT_SO
 from webapp.precinct.signing import different
 from webapp.precinct.step import all_of
@@ -83,10 +84,27 @@ def own_zero_tape(reader: "Reader", body: dict[str, Any]) -> None:
         reader.wrong("fed_again", "Enter how many ballots are fed again, in digits.")
 
 
-def hour_with_the_order(reader: "Reader", body: dict[str, Any]) -> None:
-    """An instruction that changes the hours says until when."""
+def order_says_what(reader: "Reader", body: dict[str, Any]) -> None:
+    """An instruction that changes the hours says until when; one that changes a step says which, and never takes away what proves the count."""
     if body.get("changes") == "hours" and "closes" not in body and not reader.not_so:
-        reader.wrong("closes", "Enter the new closing hour as 21:00.")
+        reader.wrong("closes", reader.step.field("closes").ask)
+    if "step_now" in body and "step" not in body:
+        reader.wrong("step", "Select the step that the instruction speaks of.")
+    elif "step" in body and "step_now" not in body:
+        reader.wrong("step_now", "Select whether the step is done as the instruction says, or not done any more.")
+    elif body.get("step_now") == "dropped" and body["step"] in PROOF:
+        reader.wrong("step_now", "This step proves the count and does not fall away. Keep it when it comes, as a signed exception with the number of the instruction; "
+                                 "select “Done as the instruction says”.")
+
+
+def hour_is_the_one_in_force(reader: "Reader", body: dict[str, Any]) -> None:
+    """The line ends at the hour in force: that of the place file, or of the last instruction."""
+    said, hour = body.get("hour_in_force"), closing_hour(reader.place, reader.day)
+    if said is not None and said != hour and not reader.not_so:
+        moved = [k.number for k in in_force(reader.day) if k.body.get("changes") == "hours"]
+        by = f"the instruction of entry {moved[-1]}" if moved and hour != reader.place.at(reader.place.closes) else "the place file"
+        reader.wrong("hour_in_force", f"The hour in force is {wall(reader.place, hour)} by {by}; {wall(reader.place, said)} was entered. "
+                                      f"Enter {wall(reader.place, hour)}; if another order came, note it as an instruction first, or {NOT_SO}.")
 
 
 def sign_the_noon_reading_along(reader: "Reader", body: dict[str, Any]) -> None:
@@ -113,5 +131,5 @@ def something_printed(reader: "Reader", body: dict[str, Any]) -> None:
 Check = Callable[["Reader", dict[str, Any]], None]
 CHECKS: Mapping[str, tuple[Check, ...]] = {
     "hourly": (stood_still,), "bin-emptied": (stood_still,), "emergency-opened": (emergency_adds_up,), "tape-typed": (taken_off_with_a_reason,), "depart": (two_carriers,), "relief": (someone_moves,),
-    "polls-open": (opened_in_time,), "tabulator-in": (own_zero_tape,), "instruction": (hour_with_the_order,),
+    "polls-open": (opened_in_time,), "tabulator-in": (own_zero_tape,), "instruction": (order_says_what,), "line-end": (hour_is_the_one_in_force,),
     "noon-look": (sign_the_noon_reading_along,), "zero-tape": (something_printed,)}

@@ -5,7 +5,7 @@ its own later steps with it and no others.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import time
 
 from webapp.precinct import things
@@ -27,6 +27,7 @@ class Board:
     now: int
     steps: tuple[Step, ...]
     numbers: Mapping[str, int]
+    dropped: Mapping[str, int] = field(default_factory=dict)       # steps that an instruction took away, each with its entry
 
     def task(self, step: Step, at: str, above: Sequence[Task]) -> Task:
         kept = self.kept(step, at)
@@ -74,7 +75,9 @@ class Board:
         return things.shut(self.place, self.day, at, self.steps)
 
     def missed(self, step: Step, at: str) -> str:
-        """Why a step of its own hour need not be done any more, or ""."""
+        """Why a step need not be done any more, or "": its hour is over, or an instruction took it away."""
+        if step.id in self.dropped:
+            return f"not done any more, by the instruction of entry {self.dropped[step.id]}"
         if (step.id == "hourly" or step.by == "noon") and last(self.day, "polls-closed"):
             return "the polls are closed"
         later = step.id == "hourly" and any(clock(self.place, k.body.get("hour", 0)) > at for k in all_of(self.day, "hourly"))

@@ -1,0 +1,75 @@
+"""Every note of the day is two taps from anywhere: the place Note stands at the foot of every page, and its page leads straight to each form.
+
+Source: design 8 (everyday notes two taps from anywhere, taken back within a minute without ceremony); which notes there are: design 8 and steps.md.
+"""
+
+import re
+import time
+
+import pytest
+
+from tests.pages.walk import pages_of
+from webapp.pages import noting
+from webapp.precinct import checklist
+
+
+def links(page) -> list[str]:
+    return re.findall(r'href="(/note/[^"]+|/step/line-end)"', page.text)
+
+
+def test_note_stands_on_every_page_and_leads_straight_to_every_form(scene):
+    here = scene("voting")
+    here.hold()
+    for path, page in pages_of(here, here.window):
+        if page.status == 200 and "html" in page.headers.get("content-type", "") and "<nav" in page.text:
+            assert 'href="/note"' in page.text, path
+    first = links(here.window.get("/note"))
+    wanted = {f"/note/{s.id}" + (f"/{at}" if at else "") for s in checklist.steps(here.place) if s.note for at in checklist.ats(s, here.place)}
+    assert wanted == set(first)
+    for href in first:
+        page = here.window.get(href)
+        assert page.status == 200 and any(f.action.startswith("/note/") for f in page.forms), f"{href} is no form"
+
+
+def test_the_end_of_the_line_is_two_taps_away_in_the_last_hour(scene):
+    here = scene("line-end")
+    assert "/step/line-end" in links(here.window.get("/note"))
+    here = scene("voting")
+    assert "/step/line-end" not in links(here.window.get("/note"))
+
+
+def test_every_kind_belongs_to_one_group():
+    kinds = [kind for _, kinds in noting.GROUPS for kind in kinds]
+
+    assert sorted(kinds) == sorted(s.id for s in checklist.defaults() if s.note)
+
+
+TICKED = [s.id for s in checklist.defaults() if s.note and s.signs == "T" and s.form != "tally"]
+
+
+@pytest.mark.parametrize("kind", TICKED)
+def test_a_ticked_note_is_kept_with_its_one_button_and_taken_back_within_a_minute(scene, kind):
+    here = scene("voting")
+    here.hold()
+    step = next(s for s in checklist.steps(here.place) if s.id == kind)
+    path = f"/note/{kind}" + (f"/{at}" if (at := checklist.ats(step, here.place)[0]) else "")
+    before = here.length
+    page = here.window.send(here.form(path))
+    assert here.kinds(before) == [kind] and "Kept as entry" in page.text
+    back = page.form(f"/note/back/{before + 1}")
+    here.window.send(back)
+    assert here.kinds(before) == [kind, "taken-back"]
+    assert here.room.day.of(kind) == [] or all(k.number <= before for k in here.room.day.of(kind))
+
+
+def test_after_a_minute_a_note_is_corrected_and_not_taken_back(scene, monkeypatch):
+    here = scene("voting")
+    here.hold()
+    before = here.length
+    page = here.window.send(here.form("/note/spoiled"))
+    back = page.form("/note/back/")
+    later = time.monotonic() + noting.BACK_WITHIN + 1
+    monkeypatch.setattr(noting.time, "monotonic", lambda: later)
+    page = here.window.send(back)
+    assert page.status == 409 and "only within a minute" in page.text and here.kinds(before) == ["spoiled"]
+    assert "/note/back/" not in here.window.get(f"/note?kept={before + 1}").text

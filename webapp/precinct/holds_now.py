@@ -1,0 +1,80 @@
+"""What holds in the room at this moment and ends later: an instruction, a tabulator out of use, an emergency bin in use, power lost, voters outside.
+
+Each is a sentence with the entry that began it, so that whoever takes the tablet next knows what the last one knew.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from webapp.precinct import things
+from webapp.precinct.hours import MINUTE, wall
+from webapp.precinct.notes import ballots
+from webapp.precinct.orders import Order, orders
+from webapp.precinct.outlook import battery
+from webapp.precinct.place import Place
+from webapp.precinct.step import last
+
+ISSUERS = {"court": "a court", "office": "the election office", "police-or-fire": "police or fire service", "other": "someone else"}
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """One thing that holds now: the sentence, what to do (or what held before), and the entry that began it."""
+
+    says: str
+    then: str
+    entry: int
+
+
+def holds_now(place: Place, day, now: int) -> tuple[Held, ...]:
+    """Everything that holds now, the most pressing first. `now` in ms UTC."""
+    if day.phase in ("before-dawn", "done"):
+        return ()
+    return (*_outside(place, day), *_power(place, day, now), *_out(place, day), *_emergency(place, day), *(_order(place, one) for one in orders(day)))
+
+
+def _outside(place: Place, day) -> Iterator[Held]:
+    cleared = day.last("evacuation")
+    if cleared and "back" not in cleared.body and day.closed is None:
+        yield Held(f"The room was cleared at {wall(place, cleared.body.get('time', cleared.time))}.", f"Back in? Correct entry {cleared.number}: enter the time.", cleared.number)
+
+
+def _power(place: Place, day, now: int) -> Iterator[Held]:
+    """Power lost, and how long the batteries still hold by the place file's hours."""
+    lost, back = day.last("power-lost"), day.last("power-back")
+    if lost is None or (back is not None and back.number > lost.number):
+        return
+    since, until = wall(place, lost.body.get("time", lost.time)), battery(place, day)
+    if until is None:
+        yield Held(f"No mains power since {since}.", "When it is back, keep a note “Power back”.", lost.number)
+    elif until > now:
+        left = (until - now) // MINUTE
+        yield Held(f"On battery since {since}: it holds until about {wall(place, until)}, {left // 60} h {left % 60:02d} min left.",
+                   "Ask the office now what comes then. When the power is back, keep a note “Power back”.", lost.number)
+    else:
+        yield Held(f"On battery since {since}: by the hours in the place file it is used up since {wall(place, until)}.", "Use the emergency bin when a screen goes dark.", lost.number)
+
+
+def _out(place: Place, day) -> Iterator[Held]:
+    for tabulator in place.tabulators:
+        out = things.out_with(day, tabulator.id)
+        if out is not None and day.closed is None:
+            yield Held(f"{tabulator.id} is out of use since {wall(place, out.body.get('time', out.time))}.", "Use the emergency bin until it or its spare is in use.", out.number)
+
+
+def _emergency(place: Place, day) -> Iterator[Held]:
+    """Emergency bins in use. How many ballots wait in one is not said here: that is folded away at the close."""
+    for box in place.boxes:
+        on, off = last(day, "emergency-on", box.id), last(day, "emergency-off", box.id)
+        if on is not None and (off is None or off.number < on.number) and not day.kept.get(f"emergency-opened:{box.id}"):
+            waits = sum(ballots(k) for k in day.kept.get(f"emergency-plus:{box.id}", ()) if k.number > on.number)
+            told = "" if day.folded_away else f" {waits} ballot{'' if waits == 1 else 's'} went in since."
+            yield Held(f"The emergency bin of box {box.id} is in use.{told}", "Locked, and never out of sight.", on.number)
+
+
+def _order(place: Place, order: Order) -> Held:
+    """An instruction, and the rule that held before it."""
+    by = f"Instruction{' ' + order.code if order.code else ''} from {ISSUERS.get(order.issuer, 'someone else')}"
+    words = f": “{order.words}”" if order.words else ": words withheld"
+    before = f"The polls close at {wall(place, order.closes)}; before this instruction, at {wall(place, place.at(place.closes))}." if order.closes and order.changes == "hours" else ""
+    return Held(by + words, before, order.number)
