@@ -1,12 +1,17 @@
 """A tablet comes with a code, is admitted at the laptop, is struck off; nothing of the record before."""
 
+import http.client
+import json
 import re
+from urllib.parse import urlencode
 
 import pytest
 
 from demo_precinct.browser import Window
 from tests.pages.tablets import admitted, asked, invited, tablets_door
 from tests.pages.walk import pages_of
+
+LAPTOPS = ("/tablets", "/held/codes")        # pages of the laptop's own door
 
 
 @pytest.fixture
@@ -38,6 +43,28 @@ def test_nothing_but_the_pairing_page_before_somebody_admits_it(place):
         assert window.post("/note/spoiled", []).status in (400, 403)
     assert place.kinds()[-1] != "paired" and stranger.cookies.keys() == {next(iter(stranger.cookies))}, "a visit alone makes no tablet"
     assert len(place.room.gate.tablets.all()) == 1
+
+
+def test_a_script_that_asks_before_admission_is_told_in_one_sentence(place):
+    tablet = asked(place, place.port)
+    for accept in ("*/*", "application/json"):
+        page = tablet._follow("GET", "/contact", None, {"Accept": accept})
+        assert page.status == 403 and list(json.loads(page.body)) == ["says"] and json.loads(page.body)["says"].startswith("This tablet is not admitted.")
+    token = tablet.get("/pair").text.partition('name="csrf_token"')[2]
+    assert not token, "a tablet that waits is given no token for anything"
+
+
+def test_a_tablet_whose_browser_was_ended_is_still_the_same_tablet(place):
+    """A cookie without Max-Age ends with the browser (RFC 6265, 5.3), and with it the way home of what the tablet holds."""
+    stranger = Window(place.port)
+    place.windows.append(stranger)
+    sent = urlencode(stranger.get("/pair").form("/pair").filled({"code": invited(place)})).encode()
+    line = http.client.HTTPConnection("127.0.0.1", place.port)
+    line.request("POST", "/pair", sent, {"Content-Type": "application/x-www-form-urlencoded", "Cookie": "; ".join(f"{k}={v}" for k, v in stranger.cookies.items())})
+    answer = line.getresponse()
+    given = [value for name, value in answer.getheaders() if name.lower() == "set-cookie" and "-form=" not in value]
+    line.close()
+    assert answer.status == 303 and len(given) == 1 and "Max-Age=1209600;" in given[0]
 
 
 def test_a_code_opens_once_for_two_minutes_and_five_tries(place):

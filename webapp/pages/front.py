@@ -5,7 +5,7 @@ The clock is read once a request. A GET changes nothing but the session of a bro
 
 from urllib.parse import urlsplit
 
-from flask import Flask, Response, abort, current_app, g, redirect, request
+from flask import Flask, Response, abort, current_app, g, jsonify, redirect, request
 from flask_wtf.csrf import CSRFProtect
 
 from webapp.gate.sessions import Session
@@ -21,7 +21,8 @@ HEADERS = {
 }
 tokens = CSRFProtect()
 UNTOUCHED = ("contact.say",)              # the tablet's own asking: nobody's hand is on it
-UNADMITTED = ("pairing.pair", "pairing.ask")        # and the shell, which holds no figure: the worker fetches it before anybody is admitted
+UNADMITTED = ("pairing.pair", "pairing.ask", "contact.alarm")        # and the shell, which holds no figure: the worker fetches it before anybody is admitted
+DAYS = 14                                 # a paired tablet stays paired, also when its browser was killed or the battery died; revoking ends it at once
 NOBODY = Session("", None, None)          # where the gate itself cannot be read or written: the page that says so needs no tablet
 
 
@@ -75,7 +76,8 @@ def meet_the_tablet():
     if current_app.config["DOOR"] == "tablets":
         paired = gate.tablets.get(found.tablet) if found else None
         g.session = found if paired else NOBODY
-        if not (paired and paired.admitted) and not open_to_all(request.endpoint or ""):
+        g.let_in = bool(paired and paired.admitted)
+        if not g.let_in and not open_to_all(request.endpoint or ""):
             return not_admitted()
     else:
         g.fresh = found is None
@@ -94,14 +96,15 @@ def open_to_all(endpoint: str) -> bool:
 
 def not_admitted():
     """Whoever was not admitted sees the pairing page and nothing else; a script's question is answered in one sentence."""
-    if request.method == "GET" and "text/html" in request.headers.get("Accept", "text/html"):
-        return redirect("/pair", 303)
-    abort(403, "This tablet is not admitted. Open the page Pair on it, with the code that the laptop shows.")
+    sentence = "This tablet is not admitted. Open the page Pair on it, with the code that the laptop shows."
+    if "text/html" not in request.headers.get("Accept", "text/html") or request.is_json:
+        return jsonify(says=sentence), 403
+    return redirect("/pair", 303) if request.method == "GET" else abort(403, sentence)
 
 
 def with_handle(answer: Response, handle: str) -> Response:
-    """Give the browser the handle of its tablet."""
-    answer.set_cookie(cookie_name(), handle, httponly=True, samesite="Strict", secure=current_app.config["DOOR"] == "tablets", path="/")
+    """Give the browser the handle of its tablet. It outlives the browser: entries that a tablet holds must find their way home."""
+    answer.set_cookie(cookie_name(), handle, max_age=DAYS * 86400, httponly=True, samesite="Strict", secure=current_app.config["DOOR"] == "tablets", path="/")
     return answer
 
 
