@@ -5,9 +5,11 @@
 import { open } from "./store.js";
 
 const EVERY = 60_000;
-const meta = document.querySelector("meta[name=tapeseal-saw]")?.content.split(" ");
-const shown = meta && { record: meta[0], run: Number(meta[1]), number: Number(meta[2]), head: meta[3], practice: meta[4] === "practice" };
+const meta = document.querySelector("meta[name=tapeseal-saw]")?.content.split(" "); // before admission only the record, and whether it is practice
+const whole = meta?.length === 5;
+const shown = meta && { record: meta[0], practice: meta.at(-1) === "practice", ...(whole && { run: Number(meta[1]), number: Number(meta[2]), head: meta[3] }) };
 let token = "";
+let record = shown?.record;
 let asking = false;
 let touched = false;
 
@@ -74,7 +76,8 @@ async function tell() {
   const part = document.querySelector("[data-remembers]");
   if (!found) return;
   if (part) {
-    const words = (state) => `run ${state.run}, entry ${state.number}, head ${state.head.slice(0, 8).toUpperCase()}, record ${state.record.slice(0, 8).toUpperCase()}`;
+    const words = (state) => `${state.head ? `run ${state.run}, entry ${state.number}, head ${state.head.slice(0, 8).toUpperCase()}, ` : ""}record ${state.record.slice(0, 8).toUpperCase()}`;
+    document.querySelector("[data-heading-alarm]").textContent = "This tablet and the laptop tell different histories";
     part.querySelector("[data-says]").textContent = found.says;
     part.querySelector("[data-saw]").textContent = words(found.saw);
     part.querySelector("[data-shown]").textContent = words(found.now);
@@ -105,6 +108,7 @@ async function ask(body) {
   }
   const said = await answer.json();
   token = said.token;
+  record = said.record;
   return said;
 }
 
@@ -117,7 +121,7 @@ export async function contact() {
   try {
     const saw = await remembered();
     if (!token) await ask();
-    const other = saw && saw.practice && saw.record !== shown?.record;
+    const other = saw?.practice && saw.record !== record; // another rehearsal: nothing to hold against this one
     const said = await ask({ saw: saw && !other ? [saw.record, saw.run, saw.number, saw.head] : null, held: await held(), clock: Date.now() });
     const says = said.contradicts || contradicted(saw, state(said));
     if (says) {
@@ -169,7 +173,7 @@ async function begin() {
   await tell();
   const saw = await remembered();
   if (shown && saw && saw.record !== shown.record && !saw.practice && !(await alarm())) await raise(contradicted(saw, shown), saw, shown);
-  else if (shown) await remember(shown);
-  await contact();
+  else if (whole) await remember(shown);
+  if (whole || document.body.dataset.shell !== undefined) await contact();
 }
 if (globalThis.indexedDB) begin().catch(() => {}); // a browser that stores nothing remembers nothing: its level says so

@@ -1,8 +1,11 @@
 """What each tablet said when it was last in reach: how many entries it holds, and how far its clock stands from the laptop's.
 
-No time is kept: "said since the polls closed" is told by the number of the record's newest entry when the tablet said it.
+No time is kept: "said since the polls closed" is told by the number of the record's newest entry when the tablet said it, and how long
+it has been silent is known in memory only.
 """
 
+import time
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from webapp.gate.drawer import Drawer
@@ -22,8 +25,9 @@ class Contact:
 
 
 class Contacts:
-    def __init__(self, drawer: Drawer):
-        self._drawer = drawer
+    def __init__(self, drawer: Drawer, monotonic: Callable[[], float] = time.monotonic):
+        self._drawer, self._monotonic = drawer, monotonic
+        self._spoke: dict[str, float] = {}
 
     def of(self, tablet: str) -> Contact | None:
         """What this tablet said last; None when it never said anything."""
@@ -36,6 +40,7 @@ class Contacts:
 
     def say(self, tablet: str, held: int, heard: int, offset: int | None, since: int) -> None:
         """This tablet holds so many entries. Written only when it says something new, or for the first time since entry `since`."""
+        self._spoke[tablet] = self._monotonic()
         old = self.of(tablet)
         if old and old.held == held and old.heard >= min(since, heard) and _steady(old.offset, offset):
             return
@@ -43,6 +48,11 @@ class Contacts:
             db.execute("INSERT INTO contacts (tablet, held, heard, offset) VALUES (?, ?, ?, ?) "
                        "ON CONFLICT (tablet) DO UPDATE SET held = excluded.held, heard = excluded.heard, offset = excluded.offset",
                        (tablet, held, heard, offset))
+
+    def silent(self, tablet: str) -> float | None:
+        """Seconds since this tablet was last in contact; None when it was not since the program started."""
+        spoke = self._spoke.get(tablet)
+        return None if spoke is None else self._monotonic() - spoke
 
 
 def _steady(old: int | None, new: int | None) -> bool:

@@ -34,7 +34,7 @@ class Gate:
         self.sessions = Sessions(self._drawer, monotonic)
         self.pending = Pendings(self._drawer, monotonic)
         self.tallies = Tallies(self._drawer)
-        self.contacts = Contacts(self._drawer)
+        self.contacts = Contacts(self._drawer, monotonic)
         self.tablets = Tablets(self._drawer, self.sessions, monotonic)
 
     @classmethod

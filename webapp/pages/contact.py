@@ -119,5 +119,7 @@ def shown(day, number: int) -> str:
 
 @page.get("/alarm")
 def alarm():
-    """What the laptop and a tablet tell differently, and what people do now."""
-    return render_template("alarm.html", alarms=room().alarms())
+    """What the laptop and a tablet tell differently, and what people do now. A tablet that is not admitted sees its own side only: a laptop whose
+    folder was changed for another one's does not know it any more."""
+    let_in = current_app.config["DOOR"] == "laptop" or g.get("let_in", False)
+    return render_template("alarm.html", alarms=room().alarms() if let_in else (), let_in=let_in)

@@ -70,6 +70,8 @@ def again():
 def make():
     """Build the packet from the record as it stands, and let the first party sign its digest."""
     here, form = room(), request.form
+    if owed := here.tablets_owed():
+        return make_page({"": " ".join(sentence for _, sentence in owed)}), 422
     if here.day.unremarked:
         return make_page({"": "A line is off and no remark speaks of it. Write the remark first: Balance."}), 422
     try:

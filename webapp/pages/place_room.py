@@ -120,7 +120,9 @@ class PlaceRoom(Noting, Remembered, Telling, Room):
         return next((task for task in self.tasks(now) if task.key == key), None)
 
     def settled(self, claims: Sequence[Claim], now: int) -> str:
-        """Two tablets race for one step: one wins, the other is told who and when."""
+        """Two tablets race for one step: one wins, the other is told who and when. A packet waits for what tablets hold."""
+        if any(claim.kind == "packet-made" for claim in claims) and (owed := self.tablets_owed()):
+            return " ".join(sentence for _, sentence in owed)
         steps = {claim.kind for claim in claims} & {s.id for s in checklist.steps(self.place) if not s.note and not s.repeats}
         for task in self.tasks(now) if steps else ():
             mine = task.step.id in steps and any(c.kind == task.step.id and (c.body.get("at") or "") == task.at for c in claims)

@@ -6,10 +6,12 @@ An alarm stands until people have looked into it: an incident noted after it tur
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from webapp.gate.contacts import Contact
 from webapp.precinct.kept import Kept
 from webapp.record.fork import Held, Saw, held_against, short
 
 FAR_OFF = 60_000            # ms: a clock further off is said in a sentence
+OUT_OF_REACH = 180          # seconds: a tablet that somebody looks at asks every minute
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +67,10 @@ class Remembered:
 
     def tablets_owed(self) -> list[tuple[str, str]]:
         """(tablet, sentence) of each admitted tablet that may hold entries the packet would lack. Windows on the laptop owe nothing."""
-        closed = self.day.last("polls-closed")
-        said, since = self.gate.contacts.all(), closed.number if closed else 0
-        return [(tablet, sentence) for tablet in self.tablets_that_hold() if (sentence := owed(tablet, said.get(tablet), since))]
+        closed, contacts = self.day.last("polls-closed"), self.gate.contacts
+        said, since = contacts.all(), closed.number if closed else None
+        found = [(tablet, owed(tablet, said.get(tablet), since, contacts.silent(tablet))) for tablet in self.tablets_that_hold()]
+        return [(tablet, sentence) for tablet, sentence in found if sentence]
 
     def tablets_that_hold(self) -> Sequence[str]:
         """Admitted tablets that nobody struck off and that can hold entries, or said that they do."""
@@ -93,11 +96,14 @@ class Remembered:
                 "Times of entries are the laptop's; the difference is kept beside them.")
 
 
-def owed(tablet: str, said, since: int) -> str:
-    """Why the packet waits for this tablet; "" when it has said since entry `since` that it holds nothing."""
-    if said is None or said.heard < since:
-        return f"Tablet {tablet} has not said since the polls closed that it holds no entry. Open any page on it within reach of the laptop, or let two parties strike it off."
-    if said.held:
+def owed(tablet: str, said: Contact | None, since: int | None, silent: float | None) -> str:
+    """Why the packet waits for this tablet; "" when it does not. since: the entry that closed the polls, None while they are open; then a
+    tablet that is in reach owes nothing. silent: seconds since its last contact, None when there was none since the program started."""
+    if said and said.held:
         entries = "1 entry that is" if said.held == 1 else f"{said.held} entries that are"
         return f"Tablet {tablet} holds {entries} not in the record. Bring it within reach and keep them there, show them as codes, or let two parties strike it off."
+    if since is None:
+        return "" if said and silent is not None and silent <= OUT_OF_REACH else f"Tablet {tablet} is out of reach and may hold entries."
+    if said is None or said.heard < since:
+        return f"Tablet {tablet} has not said since the polls closed that it holds no entry. Open any page on it within reach of the laptop, or let two parties strike it off."
     return ""
