@@ -32,7 +32,7 @@ class Hand:
             if kind in ("radio", "checkbox"):
                 for box in boxes.all():
                     wanted = box.get_attribute("value") in (value if isinstance(value, list) else [value])
-                    if wanted != box.is_checked():
+                    if wanted != box.is_checked() and (wanted or kind == "checkbox"):
                         box.set_checked(wanted)
                         self.taps += 1
             elif value != boxes.first.input_value():

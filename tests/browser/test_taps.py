@@ -1,13 +1,19 @@
-"""How many taps the day's work costs: counted in a real browser as the pages stand, printed, and held by the numbers of the look and the design."""
+"""What the day's work costs: taps and signatures, counted in a real browser as the pages stand, printed, and held by the numbers of the design.
+
+A signature is a name, a tap into the field of the PIN, and Sign: three taps; its digits are keys, as are those of figures and seals.
+"""
+
+import re
 
 from tests.browser.hand import Hand
 
-MORE_TABULATORS = 8              # signatures of each tabulator beyond the first: its counters, its closing, two keyings of its tape, its prints, each pair two
-SIGNATURE = 3                    # name, into the field of the PIN, Sign; its digits are keys
+HOUR = 3_600_000
+MOST = {"hourly reading": 12, "spoiled ballot": 3, "page of seals signed by two": 16, "zero tape of one tabulator, signed by two": 20}
+SIGNATURES = 40                  # from the last voter to the sealed case, with two tabulators
 
 
-def walked(hand: Hand, scene, wanted: str) -> tuple[int, int]:
-    """Do steps as Now offers them until the page of `wanted` was signed. (taps, figures typed) of that page, from Now."""
+def walked(hand: Hand, scene, wanted: str) -> int:
+    """Do steps as Now offers them until the page of `wanted` was signed; the taps of that page from Now on, without the figures typed."""
     for _ in range(40):
         hand.go("/now")
         key = hand.page.locator("a.button.do").first.get_attribute("href").removeprefix("/step/")
@@ -21,28 +27,57 @@ def walked(hand: Hand, scene, wanted: str) -> tuple[int, int]:
         hand.fill_and_sign("/step/", step, at)
         assert scene.length > before, f"{key} was not kept: {hand.page.locator('[role=alert]').all_inner_texts()}"
         if step == wanted or f"{wanted}/" in controls or f"{wanted}:" in controls:
-            return hand.taps - hand.typed, hand.typed
+            return hand.taps - hand.typed
     raise AssertionError(f"Now never offered {wanted}")
 
 
-def test_the_seals_page_and_the_zero_tape_signed_by_two(scene, window, capsys):
-    here = scene("sworn")
-    hand = Hand(window(), here)
+def spoiled(hand: Hand, scene) -> int:
+    """From any page: Note, its tile, Keep it."""
+    hand.go("/count")
+    before, hand.taps = scene.length, 0
+    for tap in (hand.page.locator('nav a[href="/note"]'), hand.page.get_by_role("link", name=re.compile("Spoiled ballot")).first, hand.page.locator("button.do")):
+        tap.click()
+        hand.taps += 1
+    assert scene.kinds(before) == ["spoiled"]
+    return hand.taps
+
+
+def reading(hand: Hand, scene) -> int:
+    """From any page: Count, the reading that is due, its figures, one signature."""
+    scene.now = scene.place.at(scene.place.opens) + 4 * HOUR
+    scene.crew.clock(scene.now)
     hand.hold()
-    seals, typed = walked(hand, here, "case-seals")
-    zero, counters = walked(hand, here, "zero-tape")
-    with capsys.disabled():
-        print(f"\nseals read, cut and applied, signed by two: {seals} taps and {typed} numbers typed; self-check, zero tape and its ink of one tabulator, signed by two: {zero} taps and {counters} figures typed")
-    assert seals <= 2 * SIGNATURE + 1 + 8       # the look's five for one seal, and a tick for each label and door
-    assert zero <= 32                           # the look's number for the zero tape, keyed by both
+    hand.go("/note")
+    before, hand.taps, hand.typed = scene.length, 0, 0
+    hand.page.locator('nav a[href="/count"]').click()
+    hand.page.locator("a.button.do").click()
+    hand.taps += 2
+    scene.answers.reading = 0.4
+    hand.fill_and_sign("/step/hourly", "hourly")
+    assert scene.kinds(before)[-1] == "hourly"
+    return hand.taps - hand.typed
 
 
-def test_signatures_from_the_last_voter_to_the_sealed_case_are_at_most_forty_with_one_tabulator(playbook, capsys):
+def signatures(playbook) -> int:
+    """Each PIN typed between the page of the last voter in line and the packet."""
     playbook.at("line-end")
     playbook.at("packet")
-    needed = playbook.signatures["packet"] - playbook.signatures["line-end"]
+    return playbook.signatures["packet"] - playbook.signatures["line-end"]
+
+
+def test_what_the_day_costs_in_taps_and_signatures(scene, playbook, window, capsys):
+    morning = scene("sworn")
+    hand = Hand(window(), morning)
+    hand.hold()
+    taps = {"page of seals signed by two": walked(hand, morning, "case-seals"), "zero tape of one tabulator, signed by two": walked(hand, morning, "zero-tape")}
+    voting = scene("voting")
+    hand = Hand(window(), voting)
+    hand.hold()
+    taps |= {"spoiled ballot": spoiled(hand, voting), "hourly reading": reading(hand, voting)}
+    signed = signatures(playbook)
     tabulators, officials = len(playbook.place.tabulators), len(playbook.place.officials)
     with capsys.disabled():
-        print(f"\nfrom the last voter to the sealed case, the seals accounted for and the tablets collected: {needed} signatures "
-              f"({tabulators} tabulators; {officials} officials, who all sign the statement)")
-    assert 20 <= needed - MORE_TABULATORS * (tabulators - 1) <= 40
+        print("\n" + "\n".join(f"{what}: {taps[what]} taps besides the digits (at most {most})" for what, most in MOST.items()))
+        print(f"from the last voter to the sealed case: {signed} signatures with {tabulators} tabulators (at most {SIGNATURES}), {officials} of them the statement's")
+    assert {what: n for what, n in taps.items() if n > MOST[what]} == {}
+    assert tabulators == 2 and officials == 8 and 20 <= signed <= SIGNATURES
