@@ -12,23 +12,17 @@ const ordinal = (n) => `${n}${["th", "st", "nd", "rd"][n % 100 > 10 && n % 100 <
 
 // --- what is said on the page
 
-// A notice at the top, one of each name; it takes the focus when somebody must act.
-function notice(name, parts, urgent = false) {
+// A notice where the page begins, one of each name: [sentence, where its link leads]. It takes the focus when somebody must act.
+function notice(name, lines, urgent = false) {
   document.querySelector(`[data-notice="${name}"]`)?.remove();
-  const part = document.createElement("section");
-  part.className = "notice";
+  const part = Object.assign(document.createElement("section"), { className: "notice whole", tabIndex: -1, role: urgent ? "alert" : "status" });
   part.dataset.notice = name;
-  part.setAttribute("role", urgent ? "alert" : "status");
-  part.tabIndex = -1;
-  const words = document.createElement("div");
-  words.className = "stack";
-  for (const [words_, href] of parts) {
-    const line = words.appendChild(document.createElement("p"));
-    const inner = href ? line.appendChild(Object.assign(document.createElement("a"), { href })) : line;
-    inner.textContent = words_;
+  const list = part.appendChild(document.createElement("div")).appendChild(document.createElement("ul"));
+  for (const [words, href] of lines) {
+    const line = list.appendChild(document.createElement("li"));
+    (href ? line.appendChild(Object.assign(document.createElement("a"), { href })) : line).textContent = words;
   }
-  part.append(words);
-  document.querySelector("main").prepend(part);
+  document.querySelector("main .put").prepend(part);
   if (urgent) part.focus();
 }
 

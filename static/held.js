@@ -1,6 +1,6 @@
 // The list of what this tablet holds: shown in the record's words once the laptop answers, kept by its holder with one PIN, in order.
 import { head } from "./alone.js";
-import { held, setApart, take } from "./outbox.js";
+import { held, known, setApart, take } from "./outbox.js";
 import { line, list, part, send, tell } from "./lines.js";
 import { asked, showSettling } from "./settle.js";
 
@@ -11,7 +11,7 @@ const count = (n) => (n === 1 ? "1 entry" : `${n} entries`);
 const ordinal = (n) => `${n}${["th", "st", "nd", "rd"][n % 100 > 10 && n % 100 < 14 ? 0 : n % 10] ?? "th"}`;
 const { zone, hours } = document.body.dataset;
 const clock = (ms) => new Date(ms).toLocaleTimeString("en", { hour: hours === "12" ? "numeric" : "2-digit", minute: "2-digit", hourCycle: `h${hours === "12" ? 12 : 23}`, timeZone: zone }).toLowerCase();
-const time = ({ made, coarse }) => (coarse > 1 ? `${clock(made)} to ${clock(made + coarse)}` : clock(made));
+const time = ({ made, coarse }, offset) => (coarse > 1 ? `${clock(made)} to ${clock(made + coarse)}` : clock(made - offset));
 const typed = ({ title, form }) => [title, ...Object.entries(form).filter(([, value]) => value).map(([name, value]) => `${name.replaceAll(/[._]/g, " ")} ${value}`)].join(", ");
 
 // Entries are kept in order, so those of the first one's holder come first, as far as they stand together.
@@ -19,11 +19,12 @@ const first = (entries) => entries.slice(0, (entries.findIndex(({ holder }) => h
 
 async function show() {
   const entries = await held();
+  const { offset = 0 } = (await known()) ?? {};
   part("heading").textContent = entries.length ? `${count(entries.length)} ${entries.length === 1 ? "is" : "are"} held on this tablet, not yet in the record` : "Nothing is held on this tablet";
   list("list", entries.map((one, i) => {
     const { words, time: when, says } = looked?.entries[one.id] ?? {};
     const by = [one.name ?? "belongs to whoever signs it", says && `The record will refuse it: ${says}`].filter(Boolean).join(". ");
-    return line("row", { time: when ?? time(one), words: words ?? typed(one), by, stamp: `held, ${ordinal(i + 1)}` }, { apart: () => apart(one, words ?? typed(one)) });
+    return line("row", { time: when ?? time(one, offset), words: words ?? typed(one), by, stamp: `held, ${ordinal(i + 1)}` }, { apart: () => apart(one, words ?? typed(one)) });
   }));
   const mine = first(entries);
   const who = mine.find(({ holder }) => holder);

@@ -15,6 +15,7 @@ from webapp.pages import words
 from webapp.pages.steps import claim
 from webapp.precinct import alone, checklist
 from webapp.precinct.checklist import Step, Task
+from webapp.precinct.waiting import EARLY
 from webapp.record.entry import Claim
 
 MOST = 500                          # entries of one answer
@@ -108,7 +109,7 @@ def read(held: Held, offset: int) -> Reading:
         return Reading(held, told, moment, tap=tap, number=0 if here.gate.tallies.tapped(held.id) else None)
     made = claim(held.kind, dict(said.body), known.happened if known and said.happened == moment else said.happened, {"entry_id": held.id.hex(), "salt": held.salt}, said.words)
     if known is None:
-        return Reading(held, told, moment, why_not(task, step) or here.settled([made], g.now), made)
+        return Reading(held, told, moment, here.settled([made], g.now) or why_not(task, step), made)
     made = replace(made, tablet=known.tablet, seq=known.seq)
     same = made.digest(step.ballot) == known.claim_digest
     return Reading(held, told, moment, "" if same else f"Already entry {known.number}, with other figures. To change it, correct {known.number}.", made, known.number)
@@ -123,10 +124,11 @@ def when(held: Held, step: Step, offset: int) -> int:
 
 
 def task_of(held: Held, step: Step, moment: int) -> Task:
-    """The task this form was for; a reading that names no hour stands for the full hour of its moment."""
+    """The task this form was for; a reading that names no hour stands for the one that was open at its moment."""
     at = held.at
     if held.kind == "hourly" and checklist.moment(room().place, at) is None:
-        at = words.clock(moment - moment % alone.HOUR, room().zone)
+        soon = moment + EARLY
+        at = words.clock(soon - soon % alone.HOUR, room().zone)
     return room().task_of(step, at)
 
 

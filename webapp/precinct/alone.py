@@ -46,8 +46,9 @@ def asks(step: Step, place: Place, day: Day, at: str) -> dict[str, str]:
     for field in step.fields:
         if field.optional or field.kind in ("tick", "worked-out") or things.default(field, place, day, at):
             continue
-        for thing, words in things.things(field.per, place, day, at) if field.per else (("", ""),):
+        each = things.things(field.per, place, day, at) if field.per else (("", ""),)
+        for thing, words in each:
             label = field.named(words) if field.per else field.label
             sentence = f"Tick “{label}”, or “It is not so”." if field.kind == "yes" else field.ask or f"Enter {label[:1].lower()}{label[1:]}."
-            found[f"{field.name}.{thing}" if field.per else field.name] = sentence
+            found[f"{field.name}.{thing}" if field.per else field.name] = f"{words}: {sentence}" if len(each) > 1 and field.ask else sentence
     return found
