@@ -11,10 +11,11 @@ import h11
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from webapp.bridge import GUARDS
-from webapp.porch import Guest
+from webapp.porch import LINGER_SECONDS, Guest
 
 HEAD_SECONDS = 15                   # from the connection, or the last answer, to the end of the next request's head
-LINGER_SECONDS = 60                 # for the rest of an answer to be read once the connection is closing
+STOPPING = 5                        # seconds for answers under way when the server is stopped
+FAREWELL = 1                        # of them for those who only keep their line open
 
 NOT_HTTP = "This is not a request as browsers send it: open the link shown on the laptop's screen."
 TOO_SLOW = "The request did not arrive in time: load the page again."
@@ -50,7 +51,9 @@ class Door(H11Protocol):
     def shutdown(self) -> None:
         if self._answering and self.cycle.more_body:
             self.transport.abort()
-        elif not self.transport.is_closing():
+            return
+        self.loop.call_later(STOPPING - 1 if self._answering else FAREWELL, self.transport.abort)
+        if not self.transport.is_closing():
             super().shutdown()
 
     def timeout_keep_alive_handler(self) -> None:
@@ -66,8 +69,8 @@ class Door(H11Protocol):
 
     def _await_head(self) -> None:
         self._head_is_in()
+        self.guest.waits()
         if not self.transport.is_closing():
-            self.guest.waits()
             self._timer = self.loop.call_later(HEAD_SECONDS, self._head_is_late)
 
     def _head_is_in(self) -> None:

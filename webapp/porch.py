@@ -13,7 +13,7 @@ from collections.abc import Callable
 CONNECTIONS = 200                   # at one door
 PER_ADDRESS = 48                    # of them from one address; a browser opens six
 HANDSHAKE_SECONDS = 10
-FAREWELL_SECONDS = 5                # for the other side to close TLS when we have
+LINGER_SECONDS = 60                 # for the rest of an answer to be read, and TLS to be closed from the other side, once we have closed it
 OUT_OF_SOCKETS = 0.2                # seconds to wait when the system has none left
 
 
@@ -66,7 +66,7 @@ class Porch:
                 entering.cancel()
 
     async def _let_in(self, caller: socket.socket, guest: Guest, protocol: Callable[[Guest], asyncio.Protocol], tls: Callable[[], ssl.SSLContext] | None) -> None:
-        within = {"ssl": tls(), "ssl_handshake_timeout": HANDSHAKE_SECONDS, "ssl_shutdown_timeout": FAREWELL_SECONDS} if tls else {}
+        within = {"ssl": tls(), "ssl_handshake_timeout": HANDSHAKE_SECONDS, "ssl_shutdown_timeout": LINGER_SECONDS} if tls else {}
         try:
             await asyncio.get_running_loop().connect_accepted_socket(lambda: protocol(guest), caller, **within)
         except (OSError, TimeoutError, asyncio.CancelledError):

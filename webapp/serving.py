@@ -21,13 +21,12 @@ from dataclasses import dataclass, replace
 import uvicorn
 
 from webapp.bridge import Bridge
-from webapp.door import HEAD_SECONDS, Door
+from webapp.door import HEAD_SECONDS, STOPPING, Door
 from webapp.porch import CONNECTIONS, Porch
 
 THREADS = 24                        # for each door
 BACKLOG = 128
 HEAD_BYTES = 32 * 1024              # of a request's line and headers
-STOPPING = 5                        # seconds for answers under way when the server is stopped
 ROUND = 5                           # seconds between two looks at what may have changed outside
 
 
