@@ -10,7 +10,6 @@ from webapp.precinct import checklist, counts
 from webapp.precinct.checklist import Step, Task
 from webapp.precinct.holds_now import Held, holds_now
 from webapp.precinct.kept import Kept
-from webapp.precinct.orders import Order, about
 from webapp.record.entry import Claim, Entry, Signer
 
 GATHERS = frozenset({"hourly", "polls-closed"})         # what takes the taps of the hours before it into the record
@@ -77,10 +76,6 @@ class Noting:
     def holds_now(self, now: int) -> tuple[Held, ...]:
         """What holds in the room at this moment: instructions, power, tabulators out of use, emergency bins in use."""
         return holds_now(self.place, self.day, now)
-
-    def orders_about(self, task: Task) -> tuple[Order, ...]:
-        """The instructions that speak of this step: whoever does it reads them first."""
-        return about(self.day, task.step)
 
     def tallies(self) -> list[tuple[str, int]]:
         """What was set aside so far, by kind."""

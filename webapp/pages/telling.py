@@ -12,6 +12,7 @@ from webapp.precinct.ballots import BALLOT_KINDS
 from webapp.precinct.checklist import Field, Step, Task
 from webapp.precinct.hours import on_clock
 from webapp.precinct.kept import Kept
+from webapp.precinct.orders import Order, about
 from webapp.record.entry import Claim, Text
 
 WEIGHTS = {"T": "Ticked by whoever holds the tablet.", "1": "Signed by one person.", "2": "Signed by two people.",
@@ -132,6 +133,10 @@ class Telling:
     def initials(self, person: str) -> str:
         found = self.people.official(person)
         return found.initials if found else "?"
+
+    def orders_about(self, task: Task) -> tuple[Order, ...]:
+        """The instructions that speak of this step: whoever does it reads them first."""
+        return about(self.day, task.step)
 
     def seats(self, weight: str):
         return signing.seats(weight, self.people.working())
