@@ -3,14 +3,17 @@
 import hashlib
 import json
 import shutil
+import sqlite3
 import stat
 
 import pytest
+from cryptography import x509
 
 from tests.place.conftest import HERE, SMALL
 from webapp.commands import main
-from webapp.gate import Gate, keys, sealed_place
-from webapp.office import enrolment
+from webapp.gate import Gate, authorities, certificates, keys, sealed_place
+from webapp.gate.refusals import Refused
+from webapp.office import authority, enrolment
 from webapp.precinct import place_file
 
 DEMO = HERE.parents[1] / "demo_precinct"
@@ -245,3 +248,98 @@ def test_who_joins_the_desk_later_gets_a_slip_with_the_next_build(tmp_path, offi
     said = json.loads(tapeseal("place", "build", live, "--office", office, "--out", tmp_path / "again.cose", "--json")[1])
 
     assert said["slips"] == str(office / "slips-desk-2.pdf")
+
+
+def certificate_of(folder):
+    return certificates.enrolled(folder).chain[0]
+
+
+def test_enrol_makes_an_authority_for_the_domain_above_the_host_and_says_its_fingerprint(tmp_path, office, built, tapeseal):
+    code, out, _ = tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7")
+    (file,) = office.glob("authority-*.crt")
+    digits = hashlib.sha256(file.read_bytes()).hexdigest().upper()
+
+    assert code == 0 and file.name == "authority-sable.example.crt" and " ".join(digits[i:i + 4] for i in range(0, 64, 4)) in out
+    assert certificate_of(tmp_path / "R7").extensions.get_extension_for_class(x509.SubjectAlternativeName).value.get_values_for_type(x509.DNSName) == ["r7.sable.example"]
+
+
+def other_place(tmp_path, office, tapeseal, name: str, host: str):
+    """Another place of the same office, built."""
+    file, out = tmp_path / f"{name}.toml", tmp_path / f"{name}.cose"
+    file.write_text(SMALL.replace('id = "R7"', f'id = "{name}"').replace("r7.sable.example", host))
+    assert tapeseal("place", "build", file, "--office", office, "--out", out)[0] == 0
+    return out
+
+
+@pytest.mark.parametrize(("host", "many"), [("r8.sable.example", 1), ("r8.other.example", 2), ("r8.local", 2), ("r8.example", 2)])
+def test_one_authority_serves_every_place_of_its_domain_and_another_is_made_for_a_host_outside(tmp_path, office, built, tapeseal, host, many):
+    tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7")
+    assert tapeseal("enrol", other_place(tmp_path, office, tapeseal, "R8", host), "--office", office, "--out", tmp_path / "R8")[0] == 0
+    issuers = [certificates.enrolled(tmp_path / name).authority for name in ("R7", "R8")]
+
+    assert len(authorities.authorities(office)) == len({issuer.serial_number for issuer in issuers}) == len(list(office.glob("authority-*.crt"))) == many
+
+
+@pytest.mark.parametrize(("host", "domain"), [("w3.tarn.example", "tarn.example"), ("a.b.tarn.example", "b.tarn.example"), ("w3.local", "w3.local"), ("w3.example", "w3.example"), ("w3", "w3")])
+def test_an_authority_is_never_made_for_a_whole_top_level(host, domain):
+    """A place called w3.local gets one for w3.local alone: .local is everybody's (RFC 6762, 3)."""
+    assert authority.domain_of(host) == domain
+
+
+def test_a_domain_of_ones_own_choice_must_hold_the_host(tmp_path, office, built, tapeseal):
+    for domain in ("example", "other.example", "ble.example"):
+        code, _, err = tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7", "--domain", domain)
+        assert code == 2 and f"--domain {domain} does not hold the host of Ropewalk Hall, which is r7.sable.example" in err and not (tmp_path / "R7").exists()
+
+    assert tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7", "--domain", "r7.sable.example")[0] == 0
+    assert [one.domain for one in authorities.authorities(office)] == ["r7.sable.example"]
+
+
+def test_a_practice_place_without_a_host_gets_no_certificate(tmp_path, office, live, tapeseal):
+    live.write_text(SMALL.replace('mode = "live"', 'mode = "practice"').replace('host = "r7.sable.example"\n', ""))
+    tapeseal("place", "build", live, "--office", office, "--out", tmp_path / "r7.cose")
+    code, out, _ = tapeseal("enrol", tmp_path / "r7.cose", "--office", office, "--out", tmp_path / "R7", "--json")
+
+    assert code == 0 and json.loads(out)["authority"] is None and not list(office.glob("*.crt"))
+    with pytest.raises(Refused, match="holds no certificate for tablets"):
+        certificates.enrolled(tmp_path / "R7")
+
+
+def test_a_renewal_is_one_file_that_is_never_written_over(tmp_path, office, built, tapeseal):
+    tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7")
+    said = json.loads(tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7", "--renew", "--json")[1])
+    code, _, err = tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7", "--renew")
+
+    assert said["file"] == str(tmp_path / "R7" / "tablets.pem") and said["place"] == "R7"
+    assert x509.load_pem_x509_certificate((tmp_path / "R7" / "tablets.pem").read_bytes()).public_key() == certificate_of(tmp_path / "R7").public_key()
+    assert code == 2 and "tablets.pem is there already, and nothing is written over" in err
+    assert len(authorities.certified(office, "R7", "live")) == 2 and authorities.certified(office, "R7", "practice") == ()
+
+
+def test_renew_keeps_key_and_authority_so_it_goes_with_neither_replace_nor_domain(tmp_path, office, built, tapeseal):
+    for words in (("--replace",), ("--domain", "sable.example")):
+        code, _, err = tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7", "--renew", *words)
+        assert code == 2 and "leave --replace and --domain out" in err
+
+
+def test_a_place_that_was_never_enrolled_has_nothing_to_renew(tmp_path, office, built, tapeseal):
+    code, _, err = tapeseal("enrol", built, "--office", office, "--out", tmp_path / "r7.pem", "--renew")
+
+    assert code == 2 and "Ropewalk Hall (R7) has no certificate for live yet: enrol it, which makes the first." in err and not (tmp_path / "r7.pem").exists()
+
+
+def test_an_office_from_before_there_were_authorities_enrols_as_before(tmp_path, office, built, tapeseal):
+    """Its gate.db has no such tables yet; the first enrolment makes them beside the others."""
+    with sqlite3.connect(office / "gate.db") as db:
+        assert db.execute("SELECT count(*) FROM sqlite_schema WHERE name IN ('authorities', 'certified')").fetchone() == (0,)
+
+    assert authorities.authorities(office) == () and tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7")[0] == 0
+    assert len(authorities.authorities(office)) == 1
+
+
+def test_an_authority_near_its_end_makes_room_for_another(tmp_path, office, built, tapeseal):
+    """It serves a host only while it outlasts the host's certificate."""
+    old = authority.made("x", "sable.example", 0)
+
+    assert authority.serves(old, "r7.sable.example", 0) and not authority.serves(old, "r7.other.example", 0)
+    assert not authority.serves(old, "r7.sable.example", (3652 - 396) * 86_400_000)
