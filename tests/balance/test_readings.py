@@ -119,3 +119,20 @@ def test_readings_in_any_order_give_the_same_answers():
     figures = night(poll_book=430, readings=QUIET)
 
     assert balance(figures).as_json() == balance({**figures, "readings": QUIET[::-1]}).as_json()
+
+
+def fed_at_the_close(*aside):
+    """Two ballots waited in the emergency bin from noon and were fed after the close; one check-in too many at four. `aside`: what each reading recorded."""
+    rows = readings(("09:00", 61, 63, 2), ("12:00", 200, 206, 4), ("16:00", 330, 335, 2))
+    told = [{**row, **({"set_aside": {"emergency": n}} if n is not None else {})} for row, n in zip(rows, aside, strict=True)]
+    box = [{"id": "X", "emergency": {"found": 2, "fed": 2, "hand_counted": 0, "left": 0}}]
+    return items(calm(poll_book=432, readings=told, boxes=box), "checked-in-twice")
+
+
+def test_emergency_ballots_that_waited_at_one_reading_and_were_fed_by_the_next_hide_no_hour():
+    assert fed_at_the_close(0, 2, 2)[0]["between"] == ["12:00", "16:00"]
+
+
+def test_emergency_ballots_that_no_reading_recorded_may_hide_the_hour():
+    assert "between" not in fed_at_the_close(None, None, None)[0]
+    assert "between" not in fed_at_the_close(0, 1, 1)[0]

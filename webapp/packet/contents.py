@@ -39,8 +39,8 @@ def core(place: Place, day: Day, number: int, amends: bytes | None, made: int) -
 
 
 def _steps(place: Place, day: Day) -> list[list[Any]]:
-    """Every step and every note that speaks of no single ballot: [id, at, time, [[role, party, how] ...], flags]."""
-    listed = {s.id for s in checklist.steps(place) if not s.ballot and s.form != "tally"}
+    """Every step and every note that speaks of no single ballot, and counts made again: [id, at, time, [[role, party, how] ...], flags]."""
+    listed = {s.id for s in checklist.steps(place) if not s.ballot and s.form != "tally"} | {"counted-again"}
     return [[k.kind, k.at or None, k.time, _signers(day, k), flags(k)] for k in day.entries if k.kind in listed and k.taken_back is None]
 
 

@@ -1,18 +1,34 @@
-"""The balance: the first look after the blind counts, each line with both figures, the remark for those that are off."""
+"""The balance: the first look after the blind counts, each line with both figures, what it is consistent with, the remark for those that are off.
+
+From a line that is off another pair makes a hand count again, blind: the first count stays, theirs stands behind it.
+"""
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
 from webapp.pages import hands
 from webapp.pages.drafts import Draft
 from webapp.pages.steps import claim, fresh_ids
-from webapp.precinct import checklist
+from webapp.precinct import checklist, counted_again, says_screen, that_hour
 from webapp.precinct.day import line_name
+from webapp.precinct.typed import Mend, number
 
 page = Blueprint("balance", __name__)
+OPEN = ("open", "next", "overdue")
+GONE = "The officials have left: what is counted now is a finding of the office, and is written down there."
 
 
 def room():
     return current_app.extensions["room"]
+
+
+@page.app_template_filter("line_name")
+def line_name_of(line) -> str:
+    return line_name(line)
+
+
+@page.app_template_filter("lacking")
+def lacking(lack) -> str:
+    return says_screen.lacking(lack)
 
 
 def task(name: str):
@@ -27,19 +43,34 @@ def balance():
 def show(values, mistakes):
     """Every line; what is to be signed here now: the first look, or a remark."""
     here = room()
-    if here.day.folded_away or here.day.closed is None:
+    if barred():
         return render_template("balance_closed.html", wanted=here.day.blind_wanted() if here.day.closed else ())
     first, remark = task("first-look"), task("remark")
-    todo = first if first and first.state in ("open", "next", "overdue") else remark if remark and remark.state in ("open", "next", "overdue") else None
-    return render_template("balance.html", balance=here.day.explained, impossible=here.day.impossible, todo=todo, unremarked=here.day.unremarked, remarks=here.day.remarks, line_name=line_name,
-                           values=values or (fresh_ids((todo,)) if todo else {}), mistakes=mistakes, people=hands.candidates("P"))
+    todo = first if first and first.state in OPEN else remark if remark and remark.state in OPEN else None
+    found = here.day.explained
+    return render_template(
+        "balance.html", balance=found, off=says_screen.told(found), screen=says_screen, behind=behind, may_count=here.day.phase != "done", impossible=here.day.impossible, todo=todo,
+        stretches=that_hour.stretches(found, here.day), unremarked=here.day.unremarked, remarks=here.day.remarks, ticked=request.form.getlist("lines"),
+        values=values or (fresh_ids((todo,)) if todo else {}), mistakes=mistakes, people=hands.candidates("P"))
+
+
+def barred() -> bool:
+    """Whether the balance is out of sight: before the close, and until the last blind figure is signed."""
+    return room().day.folded_away or room().day.closed is None
+
+
+def behind(told) -> list[counted_again.Count]:
+    """The hand counts that stand in a line and its open scopes, each once, in order."""
+    here = room()
+    scoped = [part.line for part in told.within] or [told.line]
+    return list(dict.fromkeys(count for line in scoped for count in counted_again.behind(line, here.place, here.day)))
 
 
 @page.post("/balance/look")
 def look():
     """Both have read every line: the gaps as they stand go with it."""
     here, form, step = room(), request.form, task("first-look") or abort(404)
-    if step.state not in ("open", "next", "overdue"):
+    if step.state not in OPEN:
         return redirect("/balance", 303)
     said = here.read_form(step, form)
     mistakes = dict(said.mistakes)
@@ -73,3 +104,56 @@ def signed(made, form):
     if outcome.waiting:
         return redirect(f"/sign/{outcome.waiting}", 303)
     return show(form, outcome.mistakes), 422
+
+
+# --- a hand count, made again
+
+
+@page.get("/balance/again/<int:of>/<field>")
+@page.get("/balance/again/<int:of>/<field>/<thing>")
+def again(of: int, field: str, thing: str = ""):
+    return show_again(wanted(of, field, thing), {}, {})
+
+
+@page.post("/balance/again/<int:of>/<field>")
+@page.post("/balance/again/<int:of>/<field>/<thing>")
+def keep_again(of: int, field: str, thing: str = ""):
+    """What another pair counted, signed by both of them; whoever signs first did not sign a count of this figure before."""
+    count, form, mistakes, n = wanted(of, field, thing), request.form, {}, 0
+    try:
+        n = number(form.get("n", "").strip())
+    except Mend:
+        mistakes["n"] = count.ask
+    if form.get("signer") in count.signers and not only_they(count):
+        mistakes["signer"] = f"{room().person_name(form['signer'])} signed a count of this figure before. Another pair counts it now: one of them signs first."
+    if not mistakes:
+        body = {"of": count.of, "field": count.field, **({"thing": count.thing} if count.thing else {}), "n": n}
+        outcome = hands.sign(Draft((claim("counted-again", body, g.now, form, {}),), "P", "/balance"), form)
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect("/balance", 303)
+        mistakes = dict(outcome.mistakes)
+    return show_again(count, form, mistakes), 422
+
+
+def wanted(of: int, field: str, thing: str) -> counted_again.Count:
+    """The hand count of this address, while it may be made again."""
+    if barred():
+        abort(409, "The balance opens when the closing counts are signed: count first, then look.")
+    if room().day.phase == "done":
+        abort(409, GONE)
+    return counted_again.find(of, field, thing, room().place, room().day) or abort(404)
+
+
+def only_they(count: counted_again.Count) -> bool:
+    """Whether nobody is at work who could sign first but those who counted before."""
+    return all(person in count.signers for person, _ in hands.candidates("P"))
+
+
+def show_again(count: counted_again.Count, values, mistakes):
+    alone = only_they(count)
+    people = [(person, words) for person, words in hands.candidates("P") if alone or person not in count.signers]
+    heading = f"Count again, another pair: {count.words}" if count.counts else f"Count by hand: {count.words}"
+    return render_template("count_again.html", count=count, heading=heading, alone=alone and bool(count.counts), people=people, mistakes=mistakes,
+                           values=values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()})

@@ -7,6 +7,7 @@ from webapp.packet import contents
 from webapp.pages import hands
 from webapp.pages.drafts import Draft
 from webapp.pages.steps import claim, fresh_ids, show
+from webapp.precinct import says_screen
 from webapp.precinct.day import line_name
 
 page = Blueprint("places", __name__)
@@ -14,6 +15,11 @@ page = Blueprint("places", __name__)
 
 def room():
     return current_app.extensions["room"]
+
+
+@page.app_template_filter("line_name")
+def line_name_of(line) -> str:
+    return line_name(line)
 
 
 @page.get("/places")
@@ -40,7 +46,7 @@ def one(place: str):
     account = contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest) if report else None
     alone = here.tray.alone(place)
     return render_template("place.html", place=found, report=report, tasks=here.desk_tasks(place, g.now), seals=seals(report, read) if report and read else [], read=read, state=here.state(place),
-                           line_name=line_name, packets=[(digest, opened.core) for digest, opened in here.tray.packets.get(place, ())], standing=here.tray.standing(place),
+                           screen=says_screen, packets=[(digest, opened.core) for digest, opened in here.tray.packets.get(place, ())], standing=here.tray.standing(place),
                            lost=here.tray.lost.get(place, ()), contests=figures(report, account, alone) if report else [], held=len(account.contests) - len(alone) if account else 0)
 
 

@@ -1,13 +1,12 @@
 """How a room tells what was kept: entries, tasks and people in words, initials in their boxes. Shared by place and office."""
 
-import re
 import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 
 from webapp.pages import words
-from webapp.precinct import checklist, short_signed, signing
+from webapp.precinct import checklist, says_screen, short_signed, signing
 from webapp.precinct.ballots import BALLOT_KINDS
 from webapp.precinct.checklist import Field, Step, Task
 from webapp.precinct.hours import on_clock
@@ -36,17 +35,6 @@ class Progress:
     title: str
     done: int
     all: int
-
-
-@dataclass(frozen=True, slots=True)
-class Sides:
-    """Both sides of a balance line in words, what each is made of, and the difference said."""
-
-    left: str
-    left_parts: str
-    right: str
-    right_parts: str
-    says: str
 
 
 class Telling:
@@ -194,27 +182,18 @@ class Telling:
     # --- lines of the balance
 
     def id_words(self, name: str) -> str:
-        """A line's id in words: "poll-book@W3" is "Poll book, W3"."""
+        """A line's name in words: "poll-book@W3" is "Poll book, W3"."""
         base, _, scope = name.partition("@")
-        kind, _, of = base.partition(":")
-        words_ = {"stock": "Stock", "poll-book": "Poll book", "paper-to-book": "Paper against book", "bins": "Bins of", "counter": "Public counter of", "lifetime": "Protective counter of",
-                  "aside": "Set aside:", "contest": "Contest", "write-ins": "Write-ins of", "seals": "Seal at", "seal-stock": "Seals issued", "voters": "People:"}.get(kind, kind.capitalize())
-        return " ".join(part for part in (words_, of.replace(":", ", ")) if part) + (f", {scope}" if scope else "")
-
-    @staticmethod
-    def sides(line) -> Sides:
-        """A line's sentence taken apart: "521 check-ins, 520 ballots with a voter in the book (tape 517 ...): 1 more check-in than ballots." """
-        head, tail = (re.fullmatch(r"(?:[^:]*: )?(.*): ([^:]*)", line.says, re.DOTALL) or re.fullmatch(r"((.*))", line.says, re.DOTALL)).groups()
-        found = re.fullmatch(r"([\d,]+) ([^(,]+?)(?: \(([^)]*)\))?, ([\d,]+) ([^(]+?)(?: \(([^)]*)\))?", head)
-        if not found:
-            return Sides("On one side", "", "On the other", "", line.says)
-        _, left, left_parts, _, right, right_parts = found.groups()
-        return Sides(left[:1].upper() + left[1:], left_parts or "", right[:1].upper() + right[1:], right_parts or "", tail[:1].upper() + tail[1:])
+        return says_screen.title(base) + (f", {scope.replace(',', ', ')}" if scope else "")
 
     def line_words(self, line) -> str:
-        from webapp.precinct.day import line_name
+        """A line as a heading: "Poll book, precinct W3"."""
+        return says_screen.title(line.id, line.scope)
 
-        return self.id_words(line_name(line))
+    def plain_kind(self, kind: str) -> str:
+        """A kind of note as it is called, wherever it was."""
+        step = checklist.step_of(kind, self.place)
+        return self.plain_title(step) if step else kind
 
     def key_words(self, key: str) -> str:
         """A task key in words."""

@@ -39,6 +39,13 @@ def checked(place: Place, day: "Day") -> tuple[dict[str, Any], tuple[str, ...]]:
     return {name: part for name, part in parts.items() if part}, said + more
 
 
+def told_here(place: Place, day: "Day") -> dict[str, Any]:
+    """The figures with what was set aside by each reading: for the room's own search of a gap. It leaves the room in no packet."""
+    known = day.figures
+    told = [{**row, "set_aside": dict(reading.fates)} for row, reading in zip(known.get("readings", ()), day.readings, strict=False)]
+    return {**known, "readings": told} if len(told) == len(day.readings) and told else known
+
+
 def _all(place: Place, day: "Day") -> dict[str, Any]:
     parts = {
         "rules": rules(place), "dispositions": dispositions(place), "cast_from": cast_from(day), "stock": stock(place, day), "other_stock": copies(day),

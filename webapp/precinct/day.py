@@ -130,7 +130,7 @@ class Day(Leaves):
     def _balanced(self, explain: bool) -> Balance:
         found = self._balances.get(explain)
         if found is None or found[0] != self.length:
-            found = self._balances[explain] = self.length, balanced(self.figures, explain=explain)
+            found = self._balances[explain] = self.length, balanced(counts.told_here(self.place, self) if explain else self.figures, explain=explain)
         return found[1]
 
     @property

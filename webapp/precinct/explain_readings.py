@@ -37,11 +37,12 @@ class Point(NamedTuple):
 
 @dataclass(frozen=True)
 class Readings:
-    """The day's readings and the close, for holding explanations against; `lawful` ballots of a fall need no mistake."""
+    """The day's readings and the close, for holding explanations against; `lawful` ballots of a fall need no mistake, `fed` of them out of the emergency bin."""
 
     points: tuple[Point, ...] = ()
     lawful: int = 0
     from_nothing: bool = True
+    fed: int = 0
 
     def contradict(self, mistakes: Sequence[Mistake]) -> bool:
         """The falls need more ballots than these mistakes (and the lawful reasons) give, or book or counter ran backwards."""
@@ -104,9 +105,9 @@ class Readings:
 
     def clean(self, points: Sequence[Point], mistakes: Sequence[Mistake]) -> tuple[list[int], list[int]]:
         """Between which points the falls and the rises of these mistakes lie; empty where something else could hide one."""
-        if self.lawful:
-            return [], []
         recorded = all(point.recorded is not None for point in points)
+        if self.lawful and not (recorded and self.seen_in_what_was_recorded(points)):
+            return [], []
         moves = self.moves(points, recorded)
         moves[0] += sum(m.n for m in mistakes if m.code == AT_THE_OPENING)
         down, up = sum(-move for move in moves if move < 0), sum(move for move in moves if move > 0)
@@ -115,6 +116,11 @@ class Readings:
         falls = [n for n, move in enumerate(moves) if move < 0] if down == fell else []
         rises = [n for n, move in enumerate(moves) if move > 0] if up == rose and down == fell else []
         return falls, rises
+
+    def seen_in_what_was_recorded(self, points: Sequence[Point]) -> bool:
+        """The lawful falls stand in what was recorded as set aside: emergency ballots that waited at one reading and were fed by the next."""
+        fell = sum(max(0, (before.recorded or 0) - (after.recorded or 0)) for before, after in zip(points, points[1:]))
+        return self.lawful == self.fed <= fell
 
     def spans(self, points: Sequence[Point]) -> list[Span]:
         times = [point.at for point in points]
@@ -128,7 +134,7 @@ def readings_of(night: Night) -> Readings:
     if not points or close is None:
         return Readings()
     later_day = any(carried(night, tabulator) for tabulator in night.tabulators)
-    return Readings((*forward(points), close), lawful_falls(night), not later_day)
+    return Readings((*forward(points), close), lawful_falls(night), not later_day, fed_late(night))
 
 
 def point(night: Night, reading: Reading) -> Point:
@@ -164,6 +170,10 @@ def closing(night: Night) -> Point | None:
 def lawful_falls(night: Night) -> int:
     """Ballots that reach a counter late, or twice, for a reason that is written down."""
     absentees = night.cast_from["absentee"].total if "absentee" in night.cast_from else 0
-    emergency = sum(box.emergency.fed or 0 for box in night.boxes if box.emergency)
     again = sum(tabulator.fed_again.total + tabulator.subtract.total for tabulator in night.tabulators)
-    return absentees + emergency + again
+    return absentees + fed_late(night) + again
+
+
+def fed_late(night: Night) -> int:
+    """Ballots out of the emergency bin that went through a tabulator after all."""
+    return sum(box.emergency.fed or 0 for box in night.boxes if box.emergency)

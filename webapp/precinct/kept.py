@@ -28,6 +28,18 @@ class Struck:
 
 
 @dataclass(frozen=True, slots=True)
+class Again:
+    """A hand count made again by another pair: of which figure, what they counted, who signed, in which entry."""
+
+    field: str
+    thing: str                      # "" where the figure is one of its field
+    n: int
+    number: int
+    signers: tuple[Signer, ...]
+    when: int
+
+
+@dataclass(frozen=True, slots=True)
 class Kept:
     """One entry as it stands now. `time` is when it happened, `kept` when the laptop wrote it (milliseconds UTC)."""
 
@@ -47,6 +59,7 @@ class Kept:
     taken_back: int | None = None
     struck: tuple[Struck, ...] = ()
     later: tuple[tuple[Signer, int], ...] = ()     # countersignatures, each with its time
+    again: tuple[Again, ...] = ()                  # hand counts made again; the body in force holds them behind the first
 
     @property
     def key(self) -> str:
@@ -79,3 +92,17 @@ def corrected(kept: Kept, entry: Entry, texts: Mapping[str, str]) -> Kept:
 def countersigned(kept: Kept, entry: Entry) -> Kept:
     """The same leaf with signatures that came later, shown as later."""
     return replace(kept, later=(*kept.later, *((signer, entry.kept) for signer in entry.signers)))
+
+
+def counted_again(kept: Kept, entry: Entry) -> Kept:
+    """The same leaf with one more count behind those of a figure: the first one stays, and its signers with it."""
+    body, value = entry.body, kept.body.get(entry.body["field"])
+    thing, n = body.get("thing", ""), body["n"]
+    told = {**(value or {}), thing: _behind((value or {}).get(thing), n)} if thing else _behind(value, n)
+    mine = Again(body["field"], thing, n, entry.number, entry.signers, entry.kept)
+    return replace(kept, body={**kept.body, body["field"]: told}, again=(*kept.again, mine))
+
+
+def _behind(counts: Any, n: int) -> Any:
+    """One more hand count: none yet, one number, or several in order."""
+    return n if counts is None else [*(counts if isinstance(counts, list | tuple) else (counts,)), n]

@@ -14,7 +14,7 @@ TITLES = {
     "exported": "Record exported", "restored": "Record restored", "verify-failed": "A check of the record failed", "check-words": "Check words",
     "keying": "Keyed once, blind", "taken-back": "Taken back", "correction": "Correction", "pin-set": "PIN set", "vouched": "Vouched",
     "contradicted": "A tablet remembers another history",
-    "packet-made": "Summary packet made", "countersigned": "Countersigned later",
+    "packet-made": "Summary packet made", "countersigned": "Countersigned later", "counted-again": "Counted again by another pair",
 }
 WHY_STRUCK = {"lost": "lost, or its battery died", "broken": "broken", "other-hands": "it was in other hands", "put-away": "not needed any more"}
 WHY_VOUCHED = {"walk-in": "is to work here", "lost-pin": "has lost the PIN", "reset": "may try again on the tablets"}

@@ -1,7 +1,7 @@
 """The leaves of a day: every entry as it stands now, by number and by task, with corrections applied and notes taken back dropped.
 
 One pass, entry by entry, and each entry costs the same whether the record holds ten or ten thousand. Nothing here knows what an entry
-means, but for those that change another one: correction, taken-back, countersigned; and for a blind first keying, whose figures are kept
+means, but for those that change another one: correction, taken-back, countersigned, counted-again; and for a blind first keying, whose figures are kept
 out of everything until the second stands.
 """
 
@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from operator import attrgetter
 
-from webapp.precinct.kept import NO_WORDS, Kept, corrected, countersigned, kept_from
+from webapp.precinct.kept import NO_WORDS, Kept, corrected, counted_again, countersigned, kept_from
 from webapp.precinct.keyings import Keying, Keyings
 from webapp.precinct.people import KINDS as PEOPLE_KINDS
 from webapp.precinct.people import People
@@ -137,6 +137,11 @@ class Leaves:
         if old is not None:
             self._swap(old, countersigned(old, entry), old.taken_back is None)
 
+    def _count_again(self, entry: Entry, texts: Mapping[str, str]) -> None:
+        old = self.entry(self.root(entry.body["of"]))
+        if old is not None:
+            self._swap(old, counted_again(old, entry), old.taken_back is None)
+
     def _key(self, entry: Entry, texts: Mapping[str, str]) -> None:
         bare = {name: entry.body[name] for name in ("of", "at") if name in entry.body}
         self.entries[-1] = replace(self.entries[-1], body=bare, texts=NO_WORDS)
@@ -157,5 +162,5 @@ class Leaves:
 
 _SPECIAL: dict[str, Callable[[Leaves, Entry, Mapping[str, str]], None]] = {
     "correction": Leaves._correct, "taken-back": Leaves._take_back, "countersigned": Leaves._countersign, "keying": Leaves._key,
-    "check-words": Leaves._mark,
+    "check-words": Leaves._mark, "counted-again": Leaves._count_again,
 }

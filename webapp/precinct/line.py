@@ -14,7 +14,7 @@ from webapp.precinct.figure_rows import DIMENSIONS, Figure, Row, Where
 
 @dataclass(frozen=True)
 class Line:
-    """One line: `gap` = left - right, `says` in words with both figures, the difference and which way."""
+    """One line: `gap` = left - right, `says` in words with both figures, the difference and which way; the figures each side is made of."""
 
     id: str
     left: int
@@ -22,6 +22,8 @@ class Line:
     says: str
     scope: Mapping[str, Any] | None = None
     notes: tuple[str, ...] = ()
+    left_of: tuple[tuple[str, int], ...] = ()
+    right_of: tuple[tuple[str, int], ...] = ()
 
     @property
     def gap(self) -> int:
@@ -90,17 +92,17 @@ def draw(id: str, left: Sequence[Entry], right: Sequence[Entry], missing: Iterab
 
 def plain(id: str, left: Sequence[Entry], right: Sequence[Entry], notes: Iterable[str] = (), scope: Mapping[str, Any] | None = None) -> Line:
     """One line over these entries, with its figures spelled out behind each side."""
-    notes = tuple(notes)
+    notes, sides = tuple(notes), (made_of(left), made_of(right))
     sums = sum(entry.n for entry in left), sum(entry.n for entry in right)
-    return Line(id, *sums, says.line(id, *sums, made_of(left), made_of(right), scope, notes), scope, notes)
+    return Line(id, *sums, says.line(id, *sums, *sides, scope, notes), scope, notes, *sides)
 
 
-def made_of(side: Sequence[Entry]) -> list[tuple[str, int]]:
+def made_of(side: Sequence[Entry]) -> tuple[tuple[str, int], ...]:
     """The figures of a side, each once, in order."""
     sums: dict[str, int] = {}
     for entry in side:
         sums[entry.key] = sums.get(entry.key, 0) + entry.n
-    return list(sums.items())
+    return tuple(sums.items())
 
 
 def hand_counts(figures: Iterable[tuple[str, Figure | None]]) -> Iterator[str]:

@@ -7,6 +7,7 @@ in a lull, or for a second hour, that is an alarm too. The rule comes from the b
 practice; hourly ballots used and left: Conn. emergency plan, Reg. 9-174a-17).
 """
 
+from collections import Counter
 from dataclasses import dataclass, replace
 
 from webapp.precinct.kept import Kept
@@ -30,6 +31,7 @@ class Reading:
     aside: int
     unused: int | None = None
     alarm: str = ""
+    fates: tuple[tuple[str, int], ...] = ()         # `aside` by kind
 
     @property
     def between(self) -> int:
@@ -52,6 +54,7 @@ class _Row:
     in_hand: int
     aside: int
     unused: int | None
+    fates: Counter[str]
 
 
 class Readings(Sheet):
@@ -62,6 +65,7 @@ class Readings(Sheet):
     def clear(self) -> None:
         self._rows: list[_Row] = []
         self._aside = 0
+        self._fates: Counter[str] = Counter()        # the same by kind
         self._waiting: dict[str, int] = {}           # emergency bin, by box
         self._out: dict[str, int] = {}               # public counter when a tabulator went out
         self._before: dict[str, int] = {}            # ballots on memories that were taken out of it
@@ -77,7 +81,7 @@ class Readings(Sheet):
         elif kept.kind == "emergency-off":
             fed = min(kept.body.get("fed", 0), self._waiting.get(kept.at, 0))
             self._waiting[kept.at] = self._waiting.get(kept.at, 0) - fed
-            self._aside -= fed * book_weight("emergency", "paper", self.place)
+            self._set_aside("emergency", -fed * book_weight("emergency", "paper", self.place))
         else:
             self._note(kept)
 
@@ -95,12 +99,17 @@ class Readings(Sheet):
         if mine.fate == "emergency":
             self._waiting[kept.at] = self._waiting.get(kept.at, 0) + n
         weight = n * book_weight(mine.fate, mine.origin, self.place)
-        self._aside += weight
+        self._set_aside(mine.fate, weight)
         for index in range(len(self._rows) - 1, -1, -1):        # held on a tablet meanwhile, sent late
             if self._rows[index].time < kept.time + QUARTER:
                 break
             self._rows[index].aside += weight
+            self._rows[index].fates[mine.fate] += weight
             del self._told[index:]
+
+    def _set_aside(self, fate: str, weight: int) -> None:
+        self._aside += weight
+        self._fates[fate] += weight
 
     def _read(self, kept: Kept) -> None:
         body = kept.body
@@ -110,12 +119,12 @@ class Readings(Sheet):
         unused = body.get("unused") or {}
         whole = sum(unused.values()) if {s.style for s in self.place.stock} <= set(unused) and unused else None
         self._rows.append(_Row(kept.number, body.get("hour", kept.time), kept.time, counter, sum(body["check_ins"].values()), body["in_hand"],
-                               self._aside, whole))
+                               self._aside, whole, Counter(self._fates)))
 
     def all(self) -> tuple[Reading, ...]:
         """Every reading in order, each with what is to be said of it."""
         for row in self._rows[len(self._told):]:
-            bare = Reading(row.number, row.hour, row.time, row.counter, row.check_ins, row.in_hand, row.aside, row.unused)
+            bare = Reading(row.number, row.hour, row.time, row.counter, row.check_ins, row.in_hand, row.aside, row.unused, "", tuple(sorted((+row.fates).items())))
             self._told.append(replace(bare, alarm=said(bare, self._told[-1] if self._told else None)))
         return tuple(self._told)
 

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from webapp.precinct import laptop_entries, things
+from webapp.precinct import counted_again, laptop_entries, things
 from webapp.precinct.filled import fill
 from webapp.precinct.hours import HOUR, wall
 from webapp.precinct.place import Contest, Place
@@ -238,6 +238,8 @@ def _of_the_laptop(kind: str, body: Mapping[str, Any], place: Place, day: Day | 
         inner = getattr(day, "entry", lambda n: None)(body["of"])
         said = summary(inner.kind, body["body"], place, day, texts) if inner else ""
         return f"entry {body['of']} now says: {said} " + ended(f"Why: {quoted(texts, 'reason')}")
+    if kind == "counted-again":
+        return counted_again.told(body, place, day)
     if kind == "keying":
         return title(body["of"], body.get("at", ""), place)
     return laptop_entries.said(kind, body, place, day, texts)

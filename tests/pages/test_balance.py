@@ -1,0 +1,115 @@
+"""The balance on the tablet: what a line that is off says and offers, a count made again by another pair, the remark that is never filled in."""
+
+import re
+
+import pytest
+
+
+def counted_again(here, where, n):
+    """Another pair's count, signed by both; the page that follows."""
+    form = here.form(f"/balance/again/{where}")
+    page = here.window.send(form, here.signed({"n": str(n)}, form.controls["signer"].options[0]))
+    return here.second(page, page.form(page.path).controls["signer"].options[0]) if page.path.startswith("/sign/") else page
+
+
+def newest(here, kind):
+    return here.room.day.last(kind)
+
+
+@pytest.fixture
+def off(scene):
+    """After the blind counts; another pair has counted one unused ballot fewer than the first."""
+    here = scene("first-look")
+    style, kept = here.place.stock[0].style, newest(here, "unused")
+    here.where = f"{kept.number}/unused/{style}"
+    here.n = kept.body["unused"][style]
+    page = counted_again(here, here.where, here.n - 1)
+    assert page.status == 200 and page.path == "/balance", page.said()
+    return here
+
+
+def test_one_tap_from_a_line_leads_to_the_form_of_that_count(off):
+    page = off.window.get("/balance")
+
+    assert f'href="/balance/again/{off.where}"' in page.text
+    assert off.window.get(f"/balance/again/{off.where}").status == 200
+
+
+def test_the_form_shows_no_count_that_was_made_before(off):
+    page = off.window.get(f"/balance/again/{off.where}")
+
+    assert not re.search(rf"(?<!\d)({off.n}|{off.n - 1}|{off.n:,}|{off.n - 1:,})(?!\d)", re.sub(r'name="(csrf_token|entry_id|salt)" value="[^"]*"', "", page.text))
+
+
+def test_the_first_count_is_kept_and_the_second_is_an_entry_of_its_own(off):
+    number, _, style = off.where.split("/")
+    kept = off.room.day.entry(int(number))
+
+    assert [off.n, off.n - 1] == kept.body["unused"][style]
+    again = off.room.day.entries[-1]
+    assert ("counted-again", {"of": int(number), "field": "unused", "thing": style, "n": off.n - 1}) == (again.kind, dict(again.body))
+    assert len(again.signers) == 2 and len({s.party for s in again.signers}) == 2
+    assert {s.person for s in again.signers} != {s.person for s in kept.signers}
+
+
+def test_a_line_says_that_two_counts_differ_and_two_equal_in_a_row_settle_it(off):
+    assert f"({off.n}, {off.n - 1})" in off.window.get("/balance").text
+    counted_again(off, off.where, off.n - 1)
+
+    assert f"({off.n}, {off.n - 1})" not in off.window.get("/balance").text
+
+
+def test_whoever_signed_a_count_of_this_figure_does_not_sign_the_next_one_first(off):
+    form, before = off.form(f"/balance/again/{off.where}"), off.room.day.entries[-1].signers
+    (first, *_) = (s.person for s in off.room.day.entry(int(off.where.split("/")[0])).signers)
+    assert {first, *(s.person for s in before)}.isdisjoint(form.controls["signer"].options)
+
+    page = off.window.send(form, {"n": "5", "signer": first, "pin": off.pins[first]})
+    assert page.status == 422 and "Another pair counts it now" in page.text
+
+
+def test_a_count_that_is_no_number_is_met_with_what_to_write(off):
+    before = off.length
+    page = counted_again(off, off.where, "ten")
+
+    assert page.status == 422 and "in digits" in page.text and off.length == before
+
+
+def test_nothing_but_a_hand_count_that_stands_in_the_record_can_be_counted_again(off):
+    number = off.where.split("/")[0]
+    for where in (f"{number}/unused/none-such", f"{number}/next", "9999/unused", "1/present"):
+        assert off.window.get(f"/balance/again/{where}").status == 404
+
+
+def test_no_count_is_made_again_before_the_blind_figures_are_signed(scene):
+    here = scene("unused")
+    page = here.window.get("/balance/again/1/unused/3A")
+
+    assert page.status == 409 and "count first, then look" in page.text
+
+
+def test_each_line_that_is_off_shows_both_figures_and_the_difference_in_words(off):
+    line = next(line for line in off.room.day.balance.gaps if not line.scope)
+    text = off.window.get("/balance").text
+
+    assert f"<dd>{line.left:,}</dd>" in text and f"<dd>{line.right:,}</dd>" in text
+    assert "1 more ballot drawn than accounted for" in text or "1 more" in text
+
+
+def test_the_wording_is_offered_beside_the_box_and_never_filled_in(scene):
+    here = scene("remark")
+    style, kept = here.place.stock[0].style, newest(here, "unused")
+    n = kept.body["unused"][style]
+    counted_again(here, f"{kept.number}/unused/{style}", n - 1)
+    page = here.window.get("/balance")
+
+    assert page.form("/balance/remark").controls["remark"].value == ""
+    offered = re.search(r'id="offered".*?<blockquote[^>]*><p>(.*?)</p>', page.text, re.DOTALL)[1]
+    assert offered.startswith("Consistent with ") and offered not in page.form("/balance/remark").controls["remark"].value
+    assert "Look:" in page.text and "prove nothing" in page.text
+
+
+def test_lines_that_agree_are_told_in_groups_and_in_full_when_unfolded(scene):
+    text = scene("remark").window.get("/balance").text
+
+    assert "as last applied" in text and "add up" in text and "Each of them in full" in text
