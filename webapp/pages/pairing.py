@@ -17,6 +17,9 @@ page = Blueprint("pairing", __name__)
 LIMITS = {"/pair": 4096, "/tablets": 16384}
 WHYS = (("lost", "It is lost, or its battery died"), ("broken", "It is broken"), ("other-hands", "It was in other hands"), ("put-away", "It is not needed any more"))
 
+LEVELS = {"full": "Full: this tablet goes on when the laptop is out of reach, and holds what is noted until it answers.",
+          "online": "Online only: this tablet works within reach of the laptop and holds nothing."}
+
 
 def room():
     return current_app.extensions["room"]
@@ -41,7 +44,7 @@ def show(mistakes, code: str = "", about: str = ""):
     owed = dict(here.tablets_owed())
     rows = [(one, owed.get(one.id, ""), here.gate.contacts.of(one.id)) for one in here.gate.tablets.all()]
     people = {one.id: hands.candidates("P" if one.id in owed else "1") for one, _, _ in rows if not one.revoked}
-    return render_template("tablets.html", rows=rows, people=people, whys=WHYS, code=code, seconds=here.gate.tablets.seconds_left(), mistakes=mistakes, about=about,
+    return render_template("tablets.html", rows=rows, people=people, whys=WHYS, levels=LEVELS, code=code, seconds=here.gate.tablets.seconds_left(), mistakes=mistakes, about=about,
                            values=request.form if mistakes else {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex})
 
 
@@ -93,7 +96,11 @@ def pair():
     one = asking()
     if one and one.admitted:
         return redirect("/tablet", 303)
-    return render_template("pair.html", one=one, mistakes={}, values={})
+    return show_pair(one, {})
+
+
+def show_pair(one, mistakes):
+    return render_template("pair.html", one=one, ended=bool(g.handle) and not g.session.tablet, levels=LEVELS, mistakes=mistakes, values={})
 
 
 def asking():
@@ -108,7 +115,7 @@ def ask():
     try:
         _, handle = room().gate.tablets.ask(request.form.get("code", ""), request.form.get("level", ""), g.now)
     except AtTheGate as refused:
-        return render_template("pair.html", one=None, mistakes={"code": str(refused)}, values={}), 422
+        return show_pair(None, {"code": str(refused)}), 422
     return front.with_handle(redirect("/pair", 303), handle)
 
 

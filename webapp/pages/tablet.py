@@ -3,6 +3,7 @@
 from flask import Blueprint, current_app, g, redirect, render_template, request
 
 from webapp.pages import front, hands
+from webapp.pages.pairing import LEVELS
 
 page = Blueprint("tablet", __name__)
 
@@ -21,7 +22,8 @@ def tablet():
 def show(mistakes):
     here = current_app.extensions["room"]
     holder = here.people.official(g.session.holder) if g.session.holder else None
-    return render_template("tablet.html", holder=holder, people=hands.candidates("1"), mistakes=mistakes, values=request.form, back=back())
+    return render_template("tablet.html", holder=holder, people=hands.candidates("1"), mistakes=mistakes, values=request.form, back=back(),
+                           paired=here.gate.tablets.get(g.session.tablet), levels=LEVELS)
 
 
 @page.post("/tablet/take")

@@ -1,0 +1,85 @@
+"""The level of a tablet, found by a real browser: a prepared one is full, one that was only told to go on past the warning is online.
+
+That no worker registers behind a certificate that was merely clicked through: Service Workers, W3C, section 6.1 (secure contexts alone are not
+enough, the script's fetch must be free of certificate errors); that a page there may yet use its own store: Secure Contexts, W3C.
+"""
+
+import re
+
+from tests.browser.trusted import clicked_through, tablet, tablets_door, trusting  # noqa: F401 - fixtures
+from tests.pages.tablets import invited
+
+
+def paired(here, page) -> str:
+    """The page types the laptop's code once its own test is over; what the test said."""
+    said = page.locator("[data-tested]").filter(has_text=re.compile("^(Full|Online only):"))
+    said.wait_for()
+    words = said.inner_text()
+    page.get_by_label("Code on the laptop's screen").fill(invited(here))
+    page.get_by_role("button", name="Send the code").click()
+    page.get_by_role("heading", name=re.compile("This is tablet")).wait_for()
+    return words
+
+
+def admit(here, letter: str = "A") -> None:
+    page = here.window.send(here.window.get("/tablets").form(f"/tablets/{letter}/admit"), {"signer": "lindqvist", "pin": here.pins["lindqvist"]})
+    assert page.status == 200, page.said()
+
+
+def last_paired(here) -> dict:
+    return [e.body for e in here.room.ledger.entries() if e.kind == "paired"][-1]
+
+
+def test_a_prepared_tablet_is_full_and_goes_on_by_itself_once_it_is_admitted(scene, tablets_door, tablet):  # noqa: F811
+    here = scene("sworn")
+    page = tablet(tablets_door(here))
+    assert page.url.endswith("/pair")
+    assert paired(here, page).startswith("Full: this tablet goes on")
+    admit(here)
+    page.wait_for_url("**/tablet")
+    assert last_paired(here) == {"tablet": "A", "level": "full"}
+    assert page.get_by_role("heading", name="Full", exact=True).is_visible()
+    assert page.evaluate("navigator.serviceWorker.ready.then((one) => one.active.scriptURL)").endswith("/worker.js")
+
+
+def test_past_a_warning_that_was_clicked_away_a_tablet_is_online_only_and_says_so(scene, tablets_door, tablet, clicked_through):  # noqa: F811
+    here = scene("sworn")
+    page = tablet(tablets_door(here), browser=clicked_through, ignore_https_errors=True)
+    assert paired(here, page).startswith("Online only: this tablet works within reach")
+    assert "does not trust the office's certificate" in page.locator("main").inner_text()
+    admit(here)
+    page.wait_for_url("**/tablet")
+    assert last_paired(here) == {"tablet": "A", "level": "online"}
+
+
+def test_with_script_off_a_tablet_is_online_only(scene, tablets_door, tablet):  # noqa: F811
+    here = scene("sworn")
+    page = tablet(tablets_door(here), java_script_enabled=False)
+    assert "Without script this tablet is online only" in page.locator("main").inner_text()
+    page.get_by_label("Code on the laptop's screen").fill(invited(here))
+    page.get_by_role("button", name="Send the code").click()
+    admit(here)
+    page.get_by_role("link", name="Look again").click()
+    assert page.url.endswith("/tablet") and last_paired(here) == {"tablet": "A", "level": "online"}
+    assert not page.get_by_role("button", name="Test again").is_visible()
+
+
+def test_another_level_found_on_this_tablet_is_an_entry(scene, tablets_door, tablet):  # noqa: F811
+    """As when the office's certificate was installed on it later."""
+    here = scene("sworn")
+    page = tablet(tablets_door(here))
+    paired(here, page)
+    admit(here)
+    page.wait_for_url("**/tablet")
+    here.room.gate.tablets.set_level("A", "online")
+    page.reload()
+    assert page.get_by_role("heading", name="Online only").is_visible()
+    before = here.length
+    page.get_by_role("button", name="Test again").click()
+    page.get_by_role("heading", name="Full", exact=True).wait_for()
+    entry = list(here.room.ledger.entries(after=before))[-1]
+    assert entry.kind == "paired" and entry.body == {"tablet": "A", "level": "full"} and entry.signers == ()
+    before = here.length
+    page.get_by_role("button", name="Test again").click()
+    page.locator("[data-again]:enabled").wait_for()                     # the click itself disables it until the test is over
+    assert "paired" not in here.kinds(before), "the same level again is no news"
