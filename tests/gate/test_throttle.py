@@ -118,6 +118,21 @@ def test_fresh_windows_give_nobody_tries_without_end(gate, ruiz):
     gate.check_pin(ruiz, "739152", "L99", DAWN + 30_000)
 
 
+def test_r6_an_admitted_tablet_waits_for_its_own_wrong_tries_only(gate, ruiz):
+    """However many windows are opened against a person: a tablet that somebody let in by hand takes the PIN at once, though it is new to it."""
+    for window in range(1, 10):
+        for _ in range(4):
+            with pytest.raises(Refused):
+                gate.check_pin(ruiz, "999111", f"L{window}", DAWN)
+    letter, _ = gate.tablets.ask(gate.tablets.invite(), "full", DAWN)
+    with pytest.raises(Refused, match="Wait 30 more seconds"):
+        gate.check_pin(ruiz, "739152", letter, DAWN)
+
+    gate.tablets.admit(letter)
+
+    gate.check_pin(ruiz, "739152", letter, DAWN)
+
+
 def test_the_count_outlives_a_restart_and_the_wait_begins_anew(kept, ruiz):
     last = wrong(kept.gate, 5)
     gate = kept.again()

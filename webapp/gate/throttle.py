@@ -4,8 +4,9 @@ Three wrong tries are free; from the fourth on each costs a wait of 5, 10, 20, t
 until two officials of different parties reset it. A try during a wait is refused without a look at it, the right PIN too. Numbers of
 tries are kept on disk, the waits in memory: after a restart a wait begins anew at the next try.
 
-A fresh browser window is a fresh tablet, so whoever can open windows could have tries without end. Once a person has 30 wrong tries
-standing in all, a tablet on which that person never signed waits 30 seconds between tries from the first one on.
+A fresh browser window on the laptop is a fresh tablet, so whoever can open windows could have tries without end. Once a person has 30 wrong
+tries standing in all, a window on which that person never signed waits 30 seconds between tries from the first one on. A tablet that
+somebody admitted by hand is no such window: it waits for its own wrong tries only.
 """
 
 import threading
@@ -75,8 +76,8 @@ class Throttle:
         return _left(wait_after(tries), self._since.setdefault(key, now), now) if wait_after(tries) else 0
 
     def _shared_wait(self, key: Key, now: int) -> int:
-        """The wait of a tablet that is new to this person, counted from their last wrong try anywhere."""
-        if key in self._known:
+        """The wait of a window that is new to this person, counted from their last wrong try anywhere."""
+        if key in self._known or self._drawer.row("SELECT 1 FROM tablets WHERE tablet = ? AND admitted = 1", key[1]):
             return 0
         total = self._drawer.row("SELECT total(tries) FROM wrong_tries WHERE person = ?", key[0])
         last = max((ms for k, ms in self._since.items() if k[0] == key[0]), default=None)
