@@ -1,0 +1,26 @@
+"""The security requirements of DEVELOPERS.md: each has a row, and each test that a row names is there and bears the requirement's number."""
+
+import ast
+import re
+
+import pytest
+
+from tests.house.test_named import DEVELOPERS
+from tests.house.tree import TESTS, tree_of
+
+ROWS = dict(re.findall(r"^\| (R\d+) \| .*? \| (.*) \|$", DEVELOPERS, re.MULTILINE))
+WANTED = [f"R{n}" for n in (*range(1, 11), 15, *range(23, 33), 37)]
+FUNCTIONS = {node.name for path in TESTS for node in ast.walk(tree_of(path)) if isinstance(node, ast.FunctionDef)}
+
+
+@pytest.mark.parametrize("requirement", WANTED)
+def test_each_requirement_names_tests_that_are_there(requirement):
+    named = re.findall(r"`(test_\w+)`", ROWS.get(requirement, ""))
+    assert named, f"{requirement} has no row with a test in DEVELOPERS.md"
+    assert [name for name in named if name not in FUNCTIONS] == []
+    assert any(name.startswith(f"test_{requirement.lower()}_") for name in named)
+
+
+def test_each_test_that_bears_a_number_stands_in_its_row():
+    numbered = {name: f"R{match[1]}" for name in FUNCTIONS if (match := re.match(r"test_r(\d+)_", name))}
+    assert {name: row for name, row in numbered.items() if f"`{name}`" not in ROWS.get(row, "")} == {}
