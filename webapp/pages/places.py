@@ -6,9 +6,11 @@ from webapp.office import canvass
 from webapp.packet import contents
 from webapp.pages import hands
 from webapp.pages.drafts import Draft
+from webapp.pages.flow import FlowPicture, picture
 from webapp.pages.steps import claim, fresh_ids, show
-from webapp.precinct import says_screen
+from webapp.precinct import flow, says_screen
 from webapp.precinct.day import line_name
+from webapp.precinct.figures import read
 
 page = Blueprint("places", __name__)
 
@@ -42,12 +44,17 @@ def known(place: str):
 def one(place: str):
     """The packet that counts, its checks and lines, the packet's seals once they were read here, the steps of the desk."""
     here, found = room(), known(place)
-    report, read = here.report(place), here.desks[place].last("seals-read")
+    report, seals_read = here.report(place), here.desks[place].last("seals-read")
     account = contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest) if report else None
     alone = here.tray.alone(place)
-    return render_template("place.html", place=found, report=report, tasks=here.desk_tasks(place, g.now), seals=seals(report, read) if report and read else [], read=read, state=here.state(place),
+    return render_template("place.html", place=found, report=report, flow=went(report) if report else None, tasks=here.desk_tasks(place, g.now), seals=seals(report, seals_read) if report and seals_read else [], read=seals_read, state=here.state(place),
                            screen=says_screen, packets=[(digest, opened.core) for digest, opened in here.tray.packets.get(place, ())], standing=here.tray.standing(place),
                            lost=here.tray.lost.get(place, ()), contests=figures(report, account, alone) if report else [], held=len(account.contests) - len(alone) if account else 0)
+
+
+def went(report) -> FlowPicture | None:
+    """Where every ballot of the packet went, by the office's own balance of it; None where the stock was not counted."""
+    return picture(flow.flow(read(contents.figures(report.opened.core, report.place)), report.balance))
 
 
 def seals(report, read) -> list[tuple[str, str, str]]:

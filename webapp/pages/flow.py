@@ -1,0 +1,147 @@
+"""Where every ballot went, drawn: lines run from the stock to each end, through the tabulators. Geometry only; the words stand beside it.
+
+One line is so many ballots, and every end has at least one line. Widths are per cent, heights units of 80 a row, so that the picture
+stretches with the list of ends beside it and words never do. Black lines on paper: no colour, no filling.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from webapp.precinct import flow_words
+from webapp.precinct.flow import GAP, OPEN, End, Flow
+
+ROW = 80.0
+MOST = 66                       # lines in the whole picture
+STEPS = (1, 2, 5, 10, 20, 25, 50, 100, 200, 250, 500, 1000, 2500, 5000, 10_000, 100_000, 10**6, 10**9)
+
+
+@dataclass(frozen=True, slots=True)
+class Bundle:
+    """The lines to one end: SVG path data. kind: "" | gone (broken: ballots that nobody has) | awaited (dotted: on tapes not typed yet)."""
+
+    path: str
+    kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """A tabulator on the way: two upright bars, `top` and `foot` in per cent of the height, its name below."""
+
+    name: str
+    top: float
+    foot: float
+
+
+@dataclass(frozen=True, slots=True)
+class Ended:
+    """One row beside the picture."""
+
+    n: int
+    title: str
+    small: str
+    gap: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TableRow:
+    title: str
+    came: int | None
+    ended: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class FlowPicture:
+    """All that the template writes. `height` is in the units of the paths; `each` = ballots a line stands for."""
+
+    heading: str
+    bundles: tuple[Bundle, ...]
+    gates: tuple[Gate, ...]
+    ends: tuple[Ended, ...]
+    height: int
+    each: int
+    table: tuple[TableRow, ...]
+    came: int
+    accounted: int
+    gaps: tuple[tuple[int, str], ...]
+    open: int
+    said: str
+
+
+def picture(flow: Flow, small: Mapping[tuple[str, str, str], str] | None = None) -> FlowPicture | None:
+    """The drawing of a flow; None where it is not to be drawn. `small`: a line below an end, by (what, name, of)."""
+    if flow.missing:
+        return None
+    small = small or {}
+    ends = [Ended(e.n, flow_words.end(e), small.get((e.what, e.name, e.of), _at(e)), e.gap) for e in flow.ends]
+    bundles, gates, each = _drawn(flow)
+    said = f"{flow_words.heading(flow)} Lines run from the stock to each end; the figures stand beside it and in the table below."
+    return FlowPicture(flow_words.heading(flow), bundles, gates, tuple(ends), int(ROW * len(ends)), each, _table(flow), flow.came, flow.accounted, flow_words.gaps(flow), flow.open, said)
+
+
+def _at(end: End) -> str:
+    return f"container {end.name}" if end.what == "emptied" and end.name else ""
+
+
+def _table(flow: Flow) -> tuple[TableRow, ...]:
+    """Every source with what came, every end with what is there; what passed a tabulator in one row, as its tape has it."""
+    rows = [TableRow(flow_words.source(s), s.n, None) for s in flow.sources]
+    told: set[str] = set()
+    for end in flow.ends:
+        if end.of and end.of not in told:
+            told.add(end.of)
+            rows.append(TableRow(flow_words.through(flow, end.of), None, sum(e.n for e in flow.ends if e.of == end.of)))
+        elif not end.of and end.what not in (GAP, OPEN):
+            rows.append(TableRow(flow_words.end(end), None, end.n))
+    return tuple(rows)
+
+
+def _drawn(flow: Flow) -> tuple[tuple[Bundle, ...], tuple[Gate, ...], int]:
+    """Bundles and gates. Lines leave the stock in the order of the ends, so that none crosses another."""
+    each = next(step for step in STEPS if sum(abs(e.n) for e in flow.ends) / step <= MOST)
+    counts = [max(round(abs(e.n) / each), 1) for e in flow.ends]
+    height = ROW * len(counts)
+    apart = min(3.0, .55 * height / max(sum(counts), 1))
+    start, begins = 2.0, []
+    for n in counts:
+        begins.append([start + i * apart for i in range(n)])
+        start += n * apart
+    goals = [_goal(row, n) for row, n in enumerate(counts)]
+    middles, gates = _gates(flow.ends, begins, goals, height)
+    bundles = [Bundle("".join(_line(a, m, b) for a, m, b in zip(begins[i], middles[i], goals[i])), "gone" if end.gap else "awaited" if end.what == OPEN else "") for i, end in enumerate(flow.ends)]
+    return tuple(bundles), tuple(gates), each
+
+
+def _goal(row: int, n: int) -> list[float]:
+    """Where the lines of a row end: in its middle, as far apart as there is room."""
+    apart = min(2.0, (ROW - 12) / max(n - 1, 1))
+    return [ROW * (row + .5) + (i - (n - 1) / 2) * apart for i in range(n)]
+
+
+def _gates(ends: Sequence[End], begins: list[list[float]], goals: list[list[float]], height: float) -> tuple[list[list[float | None]], list[Gate]]:
+    """Where each line passes the tabulators (None: it passes none), and the tabulators."""
+    middles: list[list[float | None]] = [[None] * len(lines) for lines in begins]
+    gates = []
+    for of in dict.fromkeys(end.of for end in ends if end.of):
+        mine = [i for i, end in enumerate(ends) if end.of == of]
+        n = sum(len(begins[i]) for i in mine)
+        centre = (_mean([y for i in mine for y in begins[i]]) + _mean([y for i in mine for y in goals[i]])) / 2
+        apart = min(1.5, 2 * (min(centre, height - centre) - 8) / max(n - 1, 1))
+        ys = iter(centre + (k - (n - 1) / 2) * apart for k in range(n))
+        for i in mine:
+            middles[i] = [next(ys) for _ in begins[i]]
+        reach = (n - 1) * apart / 2 + 7
+        gates.append(Gate(of.partition("/")[0] if "/" in of else of, round(100 * (centre - reach) / height, 2), round(100 * (centre + reach) / height, 2)))
+    return middles, gates
+
+
+def _mean(ys: Sequence[float]) -> float:
+    return sum(ys) / len(ys)
+
+
+def _line(a: float, through: float | None, b: float) -> str:
+    a, b = round(a, 1), round(b, 1)
+    if through is None:
+        return f"M0 {a}C40 {a} 55 {b} 100 {b}"
+    m = round(through, 1)
+    return f"M0 {a}C18 {a} 24 {m} 42 {m}H54C76 {m} 80 {b} 100 {b}"
+
