@@ -201,7 +201,7 @@ class PlaceRoom(Noting, Remembered, Telling, Room):
     def menu(self) -> list[Link]:
         held = self.day.folded_away
         return [Link("/tape", "Tapes", small=", ".join(t.id for t in self.place.tabulators)),
-                Link("/balance", "Balance", small="after the blind figures" if held else ""), Link("/packet", "Hand-over: summary packet"), Link("/record", "Record"),
+                Link("/balance", "Balance", small="after the blind figures" if held else ""), Link("/where", "Where every ballot went"), Link("/packet", "Hand-over: summary packet"), Link("/record", "Record"),
                 Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/tablet", "This tablet: who holds it, light"),
                 *([Link("/tablets", "Tablets", small=self.tablets_words())] if current_app.config["DOOR"] == "laptop" else [])]
 
