@@ -147,3 +147,29 @@ def test_an_admitted_tablet_sees_every_page_the_laptop_does(place):
     for path, page in pages_of(place, tablet):
         if path not in ("/tablets", "/pair", "/held/codes"):
             assert page.status == place.window.get(path).status, path
+
+
+@pytest.mark.parametrize("kind", ["paired", "revoked"])
+def test_a_power_cut_between_the_record_and_the_gate_leaves_the_record_right(place, kind):
+    """The entry is on the disk, the gate was not told: after the start both say the same."""
+    asked(place, place.port)
+    if kind == "paired":
+        place.room.gate.tablets.admit = lambda _: None
+    form = place.window.get("/tablets").form("/tablets/A/admit")
+    place.window.send(form, {"signer": "lindqvist", "pin": place.pins["lindqvist"]})
+    if kind == "revoked":
+        place.room.gate.tablets.strike_off = lambda _: None
+        place.second(strike(place, "A", "lost"))
+    assert place.kinds()[-1] == kind
+    place.restart()
+    one = place.room.gate.tablets.get("A")
+    assert (one.admitted, one.revoked) == (True, kind == "revoked")
+
+
+def test_a_letter_that_another_laptop_gave_is_not_given_again(place):
+    """A spare laptop goes on with the record and a gate of its own, which knows no tablet."""
+    admitted(place, place.port)
+    with place.room.gate._drawer.change() as db:
+        db.execute("DELETE FROM sessions WHERE tablet = 'A'")
+        db.execute("DELETE FROM tablets")
+    assert admitted(place, place.port).letter == "B"

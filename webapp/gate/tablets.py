@@ -8,9 +8,10 @@ import hmac
 import secrets
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from hashlib import sha256
+from itertools import count
 
 from webapp.gate.drawer import Drawer
 from webapp.gate.refusals import Refused
@@ -53,12 +54,15 @@ class Tablets:
         with self._guard:
             return max(0, round(self._until - self._monotonic())) if self._digest else 0
 
-    def ask(self, code: str, level: str, now: int) -> tuple[str, str]:
-        """A tablet comes with a code: its letter and the handle for its cookie. It waits until it is admitted. Raises Refused."""
+    def ask(self, code: str, level: str, now: int, taken: Collection[str] = ()) -> tuple[str, str]:
+        """A tablet comes with a code: its letter and the handle for its cookie. It waits until it is admitted. Raises Refused.
+
+        `taken`: letters that the record knows, perhaps from another laptop; none is given twice.
+        """
         self._use("".join(code.split()))
         with self._drawer.change() as db:
-            (count,) = db.execute("SELECT count(*) FROM tablets").fetchone()
-            letter = LETTERS[count % len(LETTERS)] + (str(count // len(LETTERS) + 1) if count >= len(LETTERS) else "")
+            given = {*taken, *(tablet for (tablet,) in db.execute("SELECT tablet FROM tablets"))}
+            letter = next(letter for letter in _letters() if letter not in given)
             db.execute("INSERT INTO tablets (tablet, level) VALUES (?, ?)", (letter, level if level in LEVELS else "online"))
             handle = self._sessions.opened(db, letter, now)
         return letter, handle
@@ -92,6 +96,15 @@ class Tablets:
         """Its handle opens nothing any more; its letter is not given again."""
         self._sessions.revoke(tablet)
 
+    def agree(self, record: Mapping[str, bool]) -> None:
+        """What the record says last of each tablet (True: admitted, False: struck off) holds here too, also where the power failed between the two."""
+        for one in self.all():
+            said = record.get(one.id)
+            if said is False and not one.revoked:
+                self.strike_off(one.id)
+            elif said and not one.admitted:
+                self.admit(one.id)
+
     def get(self, tablet: str) -> Paired | None:
         return next((one for one in self.all() if one.id == tablet), None)
 
@@ -99,6 +112,12 @@ class Tablets:
         """Every tablet that ever came with a right code, in that order."""
         rows = self._drawer.rows("SELECT t.tablet, t.level, t.admitted, s.handle IS NULL, s.opened, s.holder FROM tablets t JOIN sessions s ON s.tablet = t.tablet ORDER BY t.rowid")
         return tuple(Paired(tablet, level, bool(admitted), bool(revoked), opened, holder) for tablet, level, admitted, revoked, opened, holder in rows)
+
+
+def _letters() -> Iterator[str]:
+    """A, B ... Z, then A2, B2 ..."""
+    for round_ in count(1):
+        yield from (letter + (str(round_) if round_ > 1 else "") for letter in LETTERS)
 
 
 def _digest(code: str) -> bytes:

@@ -113,7 +113,7 @@ def ask():
     if asking():
         return redirect("/pair", 303)
     try:
-        _, handle = room().gate.tablets.ask(request.form.get("code", ""), request.form.get("level", ""), g.now)
+        _, handle = room().gate.tablets.ask(request.form.get("code", ""), request.form.get("level", ""), g.now, room().tablets_in_record())
     except AtTheGate as refused:
         return show_pair(None, {"code": str(refused)}), 422
     return front.with_handle(redirect("/pair", 303), handle)

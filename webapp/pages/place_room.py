@@ -51,6 +51,7 @@ class PlaceRoom(Noting, Remembered, Telling, Room):
             self.day = Day(self.place)
             self.kept_at: dict[int, float] = {}
             self.catch_up(0)
+            self.gate.tablets.agree(self.tablets_in_record())
             self.say_started(first)
         except BaseException:
             ledger.close()
@@ -204,6 +205,11 @@ class PlaceRoom(Noting, Remembered, Telling, Room):
                 Link("/balance", "Balance", small="after the blind figures" if held else ""), Link("/where", "Where every ballot went"), Link("/packet", "Hand-over: summary packet"), Link("/record", "Record"),
                 Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/tablet", "This tablet: who holds it, light"),
                 *([Link("/tablets", "Tablets", small=self.tablets_words())] if current_app.config["DOOR"] == "laptop" else [])]
+
+    def tablets_in_record(self) -> dict[str, bool]:
+        """Each tablet that the record knows by its letter, and whether its last word is that it was admitted."""
+        told = sorted(self.day.of("paired") + self.day.of("revoked"), key=lambda kept: kept.number)
+        return {kept.body["tablet"]: kept.kind == "paired" for kept in told}
 
     def tablets_words(self) -> str:
         """How many tablets are admitted and how many wait, for the menu."""
