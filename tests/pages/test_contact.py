@@ -2,13 +2,18 @@
 
 import base64
 import json
-import shutil
+from types import SimpleNamespace
 
+import cbor2
 import pytest
 
 import webapp
 from tests.pages.asking import asked, left, posted, put_aside, restart, seen
+from tests.pages.tablets import admitted, tablets_door
+from tests.pages.test_blind import holds
+from tests.pages.walk import pages_of
 from webapp.gate.contacts import Contact
+from webapp.pages.contact import shown
 from webapp.pages.remembered import owed
 from webapp.record.entry import Entry
 
@@ -276,8 +281,135 @@ def test_notes_that_are_folded_away_wait_and_come_when_the_counts_are_signed(sce
 # --- nothing held
 
 def test_a_tablet_owes_until_it_has_said_since_the_close_that_it_holds_nothing():
-    assert "has not said since the polls closed" in owed("A", None, 90)
-    assert "has not said since the polls closed" in owed("A", Contact("A", 0, 89, 0), 90)
-    assert owed("A", Contact("A", 0, 90, 0), 90) == ""
-    assert "holds 3 entries that are not in the record" in owed("A", Contact("A", 3, 95, 0), 90)
-    assert "holds 1 entry that is not" in owed("A", Contact("A", 1, 95, None), 90)
+    assert "has not said since the polls closed" in owed("A", None, 90, None)
+    assert "has not said since the polls closed" in owed("A", Contact("A", 0, 89, 0), 90, 1.0)
+    assert owed("A", Contact("A", 0, 90, 0), 90, None) == "" == owed("A", Contact("A", 0, 90, 0), 90, 3600.0)
+    assert "holds 3 entries that are not in the record" in owed("A", Contact("A", 3, 95, 0), 90, 1.0)
+    assert "holds 1 entry that is not" in owed("A", Contact("A", 1, 95, None), 90, 1.0)
+
+
+def test_while_the_polls_are_open_a_tablet_owes_when_it_holds_something_or_is_out_of_reach():
+    assert owed("A", Contact("A", 0, 5, 0), None, 170.0) == ""
+    assert "is out of reach and may hold" in owed("A", Contact("A", 0, 5, 0), None, 181.0)
+    assert "is out of reach and may hold" in owed("A", Contact("A", 0, 5, 0), None, None)
+    assert "is out of reach and may hold" in owed("A", None, None, None)
+    assert "holds 2 entries" in owed("A", Contact("A", 2, 5, 0), None, 1.0)
+
+
+@pytest.fixture
+def night(scene):
+    """The packet is due; one tablet of level full, one online only."""
+    here = scene("packet")
+    with tablets_door(here) as port:
+        here.port = port
+        here.full, here.online = admitted(here, port), admitted(here, port, "online")
+        yield here
+
+
+def make(here):
+    return here.window.send(here.form("/packet", "/packet/make"), here.signed({}, "lindqvist"))
+
+
+def test_the_packet_waits_for_each_tablet_and_names_it(night):
+    page = make(night)
+    assert page.status == 422 and "Tablet A has not said since the polls closed" in page.said() and "Tablet B" not in page.text
+    assert "Tablet A has not said" in night.window.get("/packet").text and night.room.day.packets == []
+    answer(night.full, held=2)
+    page = make(night)
+    assert page.status == 422 and "Tablet A holds 2 entries" in page.said()
+    answer(night.full, held=0)
+    assert make(night).path.startswith("/sign/")
+
+
+def test_a_tablet_of_level_online_that_says_it_holds_something_is_waited_for_too(night):
+    answer(night.full)
+    answer(night.online, held=1)
+    assert "Tablet B holds 1 entry" in make(night).said()
+
+
+def test_two_parties_strike_a_tablet_off_and_the_packet_goes_on(night):
+    answer(night.full, held=3)
+    form = night.window.get("/tablets").form("/tablets/A/strike")
+    page = night.window.send(form, night.signed({"why": "lost"}, "lindqvist"))
+    assert page.path.startswith("/sign/") and "Tablet A holds 3" in make(night).said()
+    assert night.second(page).status == 200
+    entry = next(e for e in night.room.ledger.entries() if e.kind == "revoked")
+    assert entry.body["held"] == 3 and len({s.party for s in entry.signers}) == 2
+    assert make(night).path.startswith("/sign/")
+
+
+def test_a_tablet_that_takes_up_an_entry_between_the_two_signatures_stops_the_packet(night):
+    answer(night.full)
+    page = make(night)
+    answer(night.full, held=1)
+    before = night.length
+    page = night.second(page)
+    assert page.status == 409 and "Tablet A holds 1 entry" in page.said() and night.length == before
+
+
+def test_windows_on_the_laptop_stop_no_packet(scene):
+    here = scene("packet")
+    answer(here.window, held=2)
+    answer(here.another())
+    assert here.room.tablets_owed() == [] and make(here).path.startswith("/sign/")
+
+
+# --- the blind set
+
+FIRST = ("77123", "88231", "66317")
+
+
+def packed(figures) -> list[bytes]:
+    """The figures as they stand in the bytes of an entry (RFC 8949, 3.1), and what a text of base64 could hold of these at each offset."""
+    plain = [cbor2.dumps(int(figure)) for figure in figures]
+    return plain + [base64.b64encode(b"\0" * lead + one)[4 if lead else 0:-4] for one in plain for lead in range(3)]
+
+
+def sent_of(page) -> bytes:
+    return page.body + repr(sorted(page.headers.items())).encode()
+
+
+def test_r9_until_both_sets_are_in_no_answer_of_either_door_holds_the_first(scene):
+    """Every page, picture, export and JSON answer, on the laptop, in another window, and on an admitted tablet which keyed it, and one that did not."""
+    here = scene("tape-prints")
+    at = here.place.tabulators[0].id
+    with tablets_door(here) as port:
+        keyed, other = admitted(here, port), admitted(here, port)
+        keyed.send(keyed.get("/tablet").form("/tablet/take"), {"signer": "lindqvist", "pin": here.pins["lindqvist"]})
+        form = keyed.get(f"/tape/{at}").form(f"/tape/{at}/key")
+        values = here.filled(form, "tape-typed", at)
+        names = [name for name in values if ".votes." in name][:len(FIRST)]
+        assert keyed.send(form, here.signed(values | dict(zip(names, FIRST, strict=True)), "lindqvist")).status == 200
+        number = here.length
+        looked = 0
+        for window in (here.window, here.another(), keyed, other):
+            answers = [*pages_of(here, window), ("/contact", asked(window, seen(window)))]
+            for path, page in answers:
+                said = sent_of(page)
+                assert not holds(page, FIRST) and not [one for one in packed(FIRST) if len(one) > 4 and one in said], path
+                looked += 1
+        assert looked > 400
+        mine = json.loads(keyed.get(f"/contact/mine?after={number - 1}").text)
+        assert mine["entries"] == [] and mine["waits"] and mine["next"] == number - 1
+        form = here.window.get(f"/tape/{at}").form(f"/tape/{at}/key")
+        page = here.window.send(form, here.signed(values | dict(zip(names, FIRST, strict=True)), "okafor"))
+        assert page.status == 200, page.said()
+        mine = json.loads(keyed.get(f"/contact/mine?after={number - 1}").text)
+        assert [one["number"] for one in mine["entries"]] == [number] and not mine["waits"]      # once the second stands, the tablet keeps its own set
+        assert all(one in base64.b64decode(mine["entries"][0]["entry"]) for one in packed(FIRST)[:3])
+
+
+def day_of(kept, root=None, waiting=()):
+    return SimpleNamespace(entry=lambda number: root if root and number == root.number else kept, root=lambda number: root.number if root else number, hidden=lambda one: False,
+                           keyings=SimpleNamespace(waiting=lambda: waiting))
+
+
+def test_of_a_blind_set_the_tablet_is_given_what_the_day_shows_and_a_set_that_never_opens_holds_nothing_up():
+    bare = SimpleNamespace(number=7, kind="keying", body={"of": "tape-typed", "at": "T1"})
+    told = SimpleNamespace(number=7, kind="keying", body={"of": "tape-typed", "at": "T1", "figures": {}})
+    correction = SimpleNamespace(number=9, kind="correction", body={"of": 7})
+    assert shown(day_of(bare, waiting=("tape-typed:T1",)), 7) == "waits"
+    assert shown(day_of(told), 7) == "shown"
+    assert shown(day_of(bare, waiting=("tape-typed:T2",)), 7) == "never"            # keyed again before the second was in
+    assert shown(day_of(correction, root=told), 9) == "never"                       # a set is keyed again, never corrected
+    assert shown(day_of(None), 8) == "waits"

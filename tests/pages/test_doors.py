@@ -17,7 +17,7 @@ def post_paths(here):
     for rule in here.app.url_map.iter_rules():
         if "POST" in rule.methods:
             path = re.sub(r"<int:\w+>", "3", rule.rule)
-            at = {"key": "polls-open", "at": "T1", "kind": "spoiled", "person": "lindqvist", "name": "0" * 32, "tablet": "A"}
+            at = {"field": "unused", "thing": "3A", "key": "polls-open", "at": "T1", "kind": "spoiled", "person": "lindqvist", "name": "0" * 32, "tablet": "A"}
             found.append(re.sub(r"<(\w+)>", lambda m: at[m[1]], path))
     return found
 

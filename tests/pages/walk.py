@@ -9,7 +9,8 @@ def paths(here) -> list[str]:
     now = room.now()
     at = [t.id for t in here.place.tabulators] + [b.id for b in here.place.boxes]
     given = {"key": [t.key for t in room.tasks(now)], "at": at, "kind": [s.id for s in room.notes()], "person": [o.id for o in here.place.officials],
-             "number": [str(n) for n in range(1, room.ledger.length + 1)], "name": ["opening", "voting", "closing", "hand-over", *(p.id for p in room.gate.pending.waiting(now))]}
+             "number": [str(n) for n in range(1, room.ledger.length + 1)], "name": ["opening", "voting", "closing", "hand-over", *(p.id for p in room.gate.pending.waiting(now))],
+             "of": [str(k.number) for kind in ("unused", "aside-counts", "book-count") for k in room.day.of(kind)] or ["1"], "field": ["unused", "spoiled", "used"], "thing": [s.id for s in here.place.styles]}
     found = []
     for rule in here.app.url_map.iter_rules():
         if "GET" not in rule.methods or rule.endpoint == "static":
@@ -25,5 +26,5 @@ def pages_of(here, window):
     """(path, answer) of every GET. A page that is not there says so; none fails."""
     for path in paths(here):
         page = window.get(path)
-        assert page.status in (200, 404, 410), f"{path} answers {page.status}: {page.said()}"
+        assert page.status in (200, 404, 409, 410), f"{path} answers {page.status}: {page.said()}"
         yield path, page

@@ -213,21 +213,19 @@ def keep():
         official, mistakes = None, {"signer": f"{room().person_name(other)} held the tablet then and signs for it; nobody signs for another."}
     if official is None:
         return show(mistakes), 422
-    with speaking_for(found.tablet):
-        _, stopped = kept_in_order(held[:held.index(mine[-1].held) + 1], have.offset, hands.of(official))
+    with speaking_for(found.tablet), room().lock:
+        first = room().ledger.last_seq(found.tablet) + 1
+        _, stopped = kept_in_order(tuple(replace(one.held, seq=first + at) for at, one in enumerate(mine)), have.offset, hands.of(official))
     if stopped:
         return show({"": f"{stopped} What has no number yet stays on the tablet."}), 503
-    heard(have, found, held)
+    heard(found, sum(one.number is None for one in readings(have, found, held)))
     return redirect("/held/codes", 303)
 
 
-def heard(have: Desk, found: HeldSet, held: Sequence[Held]) -> None:
-    """When the codes were drawn after the polls closed and all of them are kept, the tablet has said that it holds nothing."""
+def heard(found: HeldSet, left: int) -> None:
+    """So many of these are still on the tablet. When the codes were drawn after the polls closed, that is the tablet's own word; its clock is trusted
+    only as far as it was measured at a contact."""
     here = room()
-    closed = here.day.last("polls-closed")
-    left = sum(one.number is None for one in readings(have, found, held))
-    drawn_at = found.clock - have.offset
-    if closed is None or drawn_at < here.day.closed:
-        return
-    last = here.gate.contacts.of(found.tablet)
-    here.gate.contacts.say(found.tablet, left, here.ledger.length, last.offset if last else None, closed.number)
+    closed, last = here.day.last("polls-closed"), here.gate.contacts.of(found.tablet)
+    if closed and last and last.offset is not None and found.clock - last.offset > closed.kept:
+        here.gate.contacts.say(found.tablet, left, here.ledger.length, last.offset, closed.number)
