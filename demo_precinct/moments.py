@@ -1,4 +1,7 @@
-"""The demo started part-way: the place and its office on two ports, the day played up to a moment, then the clock runs on by itself."""
+"""The demo started part-way: the place and its office on two ports, the day played up to a moment, then the clock runs on by itself.
+
+With doors for tablets the place has a name ending in .local, which this computer answers to by itself, so that tablets at hand find it.
+"""
 
 import tempfile
 import time
@@ -11,20 +14,22 @@ from demo_precinct import rehearsal, story
 from demo_precinct.desk import DeskNight
 from demo_precinct.rehearsed_day import MINUTE, Day
 from demo_precinct.truth import invented
+from webapp.commands.tablets import Tablets, watched
 from webapp.office import enrolment, office_file
 from webapp.precinct import place_file
 from webapp.precinct.place import Place
-from webapp.serving import Running, serve_in_thread
+from webapp.serving import Running, laptop, opened
 from webapp.settings import Settings
 
 MOMENTS = {"before-dawn": "arrivals", "opened": "hourly", "noon": "noon-look", "polls-closed": "search", "tapes": "tape-prints", "packet-ready": "copies", "office": ""}
 """Each moment and the step before which the day stops; "" plays it to its end."""
 SEED = 1
+LOCAL = b"w3.local"
 
 
 @dataclass
 class Demo:
-    """What runs: links, who has which PIN or slip code, and how to stop it."""
+    """What runs: links, who has which PIN or slip code, how to stop it, and the doors for tablets where they are open."""
 
     place: Place
     links: dict[str, str]
@@ -33,36 +38,45 @@ class Demo:
     desk_pins: dict[str, str]
     desk_codes: dict[str, str]
     stop: Callable[[], None]
+    tablets: Tablets | None = None
 
 
-def start(moment: str, place_port: int = 0, office_port: int = 0, folder: Path | None = None) -> Demo:
-    """Set both up, play to the moment, let the clock run. Raises what the servers raise when a port is taken."""
+def start(moment: str, place_port: int = 0, office_port: int = 0, folder: Path | None = None, tablets: tuple[str, int, int] | None = None) -> Demo:
+    """Set both up, play to the moment, let the clock run. Raises what the servers raise when a port is taken.
+
+    `tablets`: address, port of their door, port of the trust page.
+    """
     import webapp
 
     scratch = None if folder else tempfile.TemporaryDirectory(prefix="tapeseal-demo-")
     root = folder or Path(scratch.name) / "demo"
     toml = (rehearsal.HERE / "place.toml").read_bytes()
+    toml = toml.replace(b"w3.tarn.example", LOCAL) if tablets else toml
     place = place_file.read(toml)
     slips = rehearsal.prepare(root, (rehearsal.HERE / "office.toml").read_bytes(), [toml])
     begin = place.at(place.opens) - 105 * MINUTE
+    home = root / "places" / place.id
+    beside = Tablets(place, *tablets, watched(home, place)) if tablets else None
     apps, runs = [], []
 
-    def up(role: str, where: Path, port: int) -> Running:
+    def up(role: str, where: Path, port: int, beside: Tablets | None = None) -> Running:
         app = webapp.create_app(Settings(role, where, port=port, clock="scripted", start=begin))
         apps.append(app)
-        runs.append(serve_in_thread(app, port=port))
+        runs.append(opened([laptop(app, "127.0.0.1", port), *(beside.doorways(app) if beside else ())], (beside.look,) if beside else ()))
         return runs[-1]
 
     def stop() -> None:
         for run in runs:
             run.stop()
+        if beside:
+            beside.close()
         for app in apps:
             app.extensions["room"].close()
         if scratch:
             scratch.cleanup()
 
     try:
-        at_place, at_office = up("place", root / "places" / place.id, place_port), up("office", root / "office", office_port)
+        at_place, at_office = up("place", home, place_port, beside), up("office", root / "office", office_port)
         day = Day(place, invented(place, SEED), at_place.port, slips[place.id], story.told(), MOMENTS[moment])
         if moment == "before-dawn":
             day.crew.clock(day.now)
@@ -78,7 +92,7 @@ def start(moment: str, place_port: int = 0, office_port: int = 0, folder: Path |
     sworn = moment != "before-dawn"
     return Demo(place, links, {o.name: day.crew.pins[o.id] for o in place.officials} if sworn else {}, {} if sworn else {o.name: slips[place.id][o.id] for o in place.officials},
                 {o.name: desk.crew.pins[o.id] for o in desk.office.officials} if moment == "office" else {},
-                {} if moment == "office" else {o.name: slips[""][o.id] for o in desk.office.officials}, stop)
+                {} if moment == "office" else {o.name: slips[""][o.id] for o in desk.office.officials}, stop, beside)
 
 
 def _desk(root: Path, port: int, codes: dict[str, str], day: Day, moment: str) -> DeskNight:

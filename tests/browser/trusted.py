@@ -63,6 +63,7 @@ class TabletsDoor:
     app: object
     host: str
     running: Running
+    watched: tls.Watched
 
     @property
     def root(self) -> str:
@@ -79,7 +80,7 @@ def tablets_door():
         app = make(scene.room.settings, room=scene.room, door="tablets")
         app.config.update(HOSTS=(host,), LOOPBACK=False)
         watched = tls.Watched(certificates.enrolled(scene.folder), lambda: certificates.enrolled(scene.folder), ())
-        made.append(TabletsDoor(scene, app, host, opened([Doorway(app, port=port, tls=watched, option="--tablet-port")])))
+        made.append(TabletsDoor(scene, app, host, opened([Doorway(app, port=port, tls=watched, option="--tablet-port")]), watched))
         return made[-1]
 
     yield beside

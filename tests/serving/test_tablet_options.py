@@ -9,7 +9,9 @@ from datetime import UTC, datetime, timedelta
 from uuid import uuid4
 
 import pytest
+from cryptography import x509
 
+from demo_precinct import moments
 from tests.serving.conftest import trusting
 from tests.serving.opened_place import HOST, TOML, Named, prepared  # noqa: F401 - fixture
 from tests.serving.test_commands import folder, posix, refused  # noqa: F401 - fixtures
@@ -165,3 +167,18 @@ def test_a_name_that_does_not_lead_here_is_said(leads_to, here, says):
     said = self_check.name(HOST, leads_to, here)
 
     assert len(said) == (says is not None) and all(says in line for line in said)
+
+
+def test_the_demo_opens_the_doors_under_a_name_that_this_computer_answers_to(tmp_path):
+    """For trying out with tablets at hand: a .local name (RFC 6762), and an authority for that name alone."""
+    demo = moments.start("before-dawn", folder=tmp_path / "demo", tablets=("127.0.0.1", 0, 0))
+    try:
+        tablets, shown = demo.tablets, demo.tablets.watched.shown
+        client = Named("w3.local", tablets.ports()[0], timeout=30, context=trusting(shown))
+        client.request("GET", "/pair", headers={"Host": f"w3.local:{tablets.ports()[0]}"})
+        assert client.getresponse().status == 200
+        client.close()
+        assert tablets.lines()[0] == f"Tablets: https://w3.local:{tablets.ports()[0]}/"
+        assert shown.authority.extensions.get_extension_for_class(x509.NameConstraints).value.permitted_subtrees == [x509.DNSName("w3.local")]
+    finally:
+        demo.stop()

@@ -4,7 +4,7 @@ import argparse
 import signal
 import sys
 
-from webapp.commands import Stop
+from webapp.commands import Stop, tablets
 
 NAME = "demo"
 HELP = "start an invented place and its office on this computer"
@@ -15,6 +15,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--at", choices=MOMENTS, default="before-dawn", metavar="MOMENT", help="where in the day to begin: " + ", ".join(MOMENTS))
     parser.add_argument("--place-port", type=int, default=8610, metavar="N", help="port of the place (default 8610)")
     parser.add_argument("--office-port", type=int, default=8620, metavar="N", help="port of the office (default 8620)")
+    parser.add_argument("--tablets", nargs="?", const=tablets.EVERYWHERE, metavar="ADDRESS", help="open the place's doors for tablets too, under a name ending in .local")
+    parser.add_argument("--tablet-port", type=int, default=tablets.PORT, metavar="N", help=f"of the tablets' door (default {tablets.PORT})")
+    parser.add_argument("--trust-port", type=int, default=tablets.TRUST_PORT, metavar="N", help=f"of the page with the certificate (default {tablets.TRUST_PORT})")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -26,12 +29,15 @@ def run(options: argparse.Namespace) -> int:
         print(f"Playing the day up to “{options.at}”; this takes a few seconds.", file=sys.stderr, flush=True)
     signal.signal(signal.SIGTERM, signal.default_int_handler)
     try:
-        demo = moments.start(options.at, options.place_port, options.office_port)
+        beside = (options.tablets, options.tablet_port, options.trust_port) if options.tablets else None
+        demo = moments.start(options.at, options.place_port, options.office_port, tablets=beside)
     except PortTaken as taken:
-        raise Stop(f"{taken} Here: --place-port and --office-port.") from None
+        raise Stop(f"{taken} Here: --place-port, --office-port, --tablet-port and --trust-port.") from None
     except KeyboardInterrupt:
         return 0
     print("\n".join(told(demo)), flush=True)
+    for sentence in demo.tablets.warnings() if demo.tablets else ():
+        print(sentence, file=sys.stderr, flush=True)
     try:
         moments.wait()
     finally:
@@ -45,6 +51,7 @@ def told(demo) -> list[str]:
         return [f"    {code}  {name}" for name, code in found.items()]
 
     rows = [f"{demo.place.name}, practice day {demo.place.date.isoformat()}", f"  Place:  {demo.links['place']}", f"  Office: {demo.links['office']}"]
+    rows += [f"  {line}" for line in demo.tablets.lines()] if demo.tablets else []
     for words, found in (("Slips of the place's officials (code, name): each takes the oath under People and chooses a PIN", demo.codes), ("PINs at the place", demo.pins),
                          ("Slips of the desk (code, name)", demo.desk_codes), ("PINs at the desk", demo.desk_pins)):
         if found:

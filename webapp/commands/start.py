@@ -74,7 +74,6 @@ def warnings(folder: Path, verdict: audit.Verdict) -> list[str]:
 
 def told(title: str, beside: Tablets | None) -> Callable[[int], None]:
     def tell(port: int) -> None:
-        print(f"{title}: http://localhost:{port}/   (Ctrl+C stops it; nothing is lost.)", flush=True)
-        if beside:
-            beside.up()
+        lines = [f"{title}: http://localhost:{port}/   (Ctrl+C stops it; nothing is lost.)", *(f"  {line}" for line in (beside.lines() if beside else ()))]
+        print("\n".join(lines), flush=True)
     return tell

@@ -116,14 +116,13 @@ class Tablets:
         """When the office made the folder's certificate; None for an own one."""
         return self.watched.shown.since + BEFORE if self.watched.shown.authority else None
 
-    def up(self) -> None:
-        """The doors answer: say where they are."""
+    def lines(self) -> list[str]:
+        """Where the doors are, for the person who started them."""
         doors = Doors(self.place.host, self.watched, self.ports, lambda: addresses(self.address))
-        print(f"  Tablets: {doors.address}")
-        if doors.fingerprint:
-            print(f"  Tablets that are not prepared get the office's certificate at: {' or '.join(doors.trust) or 'the address of this laptop, once it is on a network'}\n"
-                  f"  Its fingerprint (SHA-256): {' '.join(doors.fingerprint)}")
-        sys.stdout.flush()
+        if not doors.fingerprint:
+            return [f"Tablets: {doors.address}"]
+        return [f"Tablets: {doors.address}", f"Tablets that are not prepared get the office's certificate at: {' or '.join(doors.trust) or 'the address of this laptop, once it is on a network'}",
+                f"Its fingerprint (SHA-256): {' '.join(doors.fingerprint)}"]
 
     def look(self) -> None:
         """A round: a newer certificate on disk, another network."""
