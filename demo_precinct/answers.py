@@ -1,10 +1,10 @@
 """What the officials write: each field of each step answered from the truth of the day, from the seals in hand, from the clock on the wall."""
 
 from collections.abc import Callable
-from datetime import datetime
 
 from demo_precinct.browser import Control
 from demo_precinct.truth import Truth
+from webapp.precinct.hours import wall as said
 
 
 class Answers:
@@ -24,7 +24,8 @@ class Answers:
         return own(at, thing, control) if own else None
 
     def hhmm(self, ms: int | None = None) -> str:
-        return datetime.fromtimestamp((self.wall() if ms is None else ms) / 1000, self.place.tz).strftime("%H:%M")
+        """The time on the wall (or of a moment) as people here write it."""
+        return said(self.place, self.wall() if ms is None else ms)
 
     def take(self, point: str) -> str:
         """The next seal of the list, written first and applied after."""
@@ -63,6 +64,22 @@ class Answers:
 
     def arrivals__present(self, at, thing, control):
         return self.hhmm()
+
+    def someone(self, nth: int) -> str:
+        """One of the officials, so that not everything falls to the chair."""
+        return self.place.officials[nth % len(self.place.officials)].id
+
+    def roles__second_in_command(self, at, thing, control):
+        return self.someone(1)
+
+    def roles__securer(self, at, thing, control):
+        return self.someone(2)
+
+    def roles__list_keeper(self, at, thing, control):
+        return self.someone(3)
+
+    def roles__balancer(self, at, thing, control):
+        return self.someone(4)
 
     def goods__packs(self, at, thing, control):
         stock = next(s for s in self.place.stock if s.style == thing)
@@ -133,7 +150,7 @@ class Answers:
     # --- the close
 
     def line_end__hour_in_force(self, at, thing, control):
-        return self.place.closes.strftime("%H:%M")
+        return self.hhmm(self.place.at(self.place.closes))
 
     def line_end__after_hours(self, at, thing, control):
         return "no"

@@ -131,8 +131,9 @@ def ninth_hour(day: Day) -> None:
 
 def tenth_hour(day: Day) -> None:
     """A smoke alarm, five minutes outside; then word from the office; and a greeter goes home."""
-    day.pass_time(1)
-    day.crew.note("evacuation", list_out="yes", all_out="yes", stayed_with="Nobody. The doors were locked behind us.", why="Smoke alarm in the kitchen; the fire service let us back in.", back="")
+    begin = day.now
+    day.pass_time(6)
+    day.crew.note("evacuation", time=day.answers.hhmm(begin), list_out="yes", all_out="yes", stayed_with="Nobody. The doors were locked behind us.", why="Smoke alarm in the kitchen; the fire service let us back in.", back=day.answers.hhmm())
     quick(day, "instruction", issuer="office", number="17", read_back="yes", changes="other", closes="", told_by="Duty clerk of the election office",
           text="Voters in line at the hour may wait inside.", what_changes="The line at the close waits in the hall.")
     quick(day, "relief", out=day.place.officials[-1].id, **{"in": ""}, open_matters="None.")
