@@ -1,0 +1,444 @@
+"""Tablets that lose the laptop, in a real browser: the laptop's program is killed without warning, the browser too, and nothing is lost or kept twice."""
+
+import json
+import os
+import re
+import shutil
+import signal
+import time
+from pathlib import Path
+
+import pytest
+
+from tests.browser.conftest import FLAGS, INSTALLED
+from tests.browser.hand import Hand
+from tests.browser.laptop import Laptop
+from tests.pages.test_held import leaves
+from webapp.pages import shell
+from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.record.ledger import Ledger
+
+CACHED = """async () => {
+  const found = {};
+  for (const name of await caches.keys()) {
+    const cache = await caches.open(name);
+    for (const request of await cache.keys()) {
+      const answer = await cache.match(request);
+      found[new URL(request.url).pathname] = answer.headers.get("Content-Type").startsWith("text/") ? await answer.text() : "";
+    }
+  }
+  return found;
+}"""
+STORED = """async (name) => new Promise((done) => {
+  const opening = indexedDB.open("tapeseal", 1);
+  opening.onsuccess = () => { opening.result.transaction(name).objectStore(name).getAll().onsuccess = (event) => done(event.target.result); };
+})"""
+
+
+def until(page, expression: str, arg=None) -> None:
+    """Wait until this is so on the page; a policy without eval lets no expression wait inside it."""
+    for _ in range(200):
+        if page.evaluate(expression, arg):
+            return
+        time.sleep(0.05)
+    raise AssertionError(f"it never came to be that {expression}: {page.inner_text('main')[:600]}")
+
+
+class Tablet(Hand):
+    """A hand at a tablet that has its shell."""
+
+    def __init__(self, page, scene, laptop, person="lindqvist"):
+        super().__init__(page, scene)
+        self.root, self.person = laptop.root, person
+        self.hold(person)
+        self.whole()
+
+    def whole(self) -> None:
+        """Wait until the worker has its shell whole; the next page is under its hand."""
+        self.page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+        for _ in range(200):
+            if len(self.page.evaluate(CACHED)) == len(shell.FILES) + self.pages():
+                break
+            time.sleep(0.05)
+        self.go("/now")
+        assert self.page.evaluate("Boolean(navigator.serviceWorker.controller)")
+
+    def pages(self) -> int:
+        return self.page.evaluate("fetch('/worker.js').then(a => a.text()).then(t => JSON.parse(/PAGES = (.*);/.exec(t)[1]).length)")
+
+    def held(self) -> list[dict]:
+        return self.page.evaluate(STORED, "outbox")
+
+    def note(self, path: str, **values: str) -> None:
+        """Fill in a form and press its button, whether the laptop answers or not."""
+        self.go(path)
+        self.write(values)
+        self.page.locator("button.do").click()
+
+    def note_alone(self, path: str, **values: str) -> None:
+        self.note(path, **values)
+        self.page.wait_for_url("**/held")
+        until(self.page, "document.querySelectorAll('[data-list] li').length")
+
+    def keep(self, person: str = "") -> None:
+        """Open the list within reach and sign it."""
+        self.go("/held")
+        part = self.page.locator("[data-keep]")
+        part.locator(f'[name="signer"][value="{person or self.person}"]').check()
+        part.locator('[name="pin"]').fill(self.scene.pins[person or self.person])
+        part.locator("button.do").click()
+        until(self.page, "document.querySelector('[data-done] li') || !document.querySelector('[data-told]').hidden")
+
+    def says(self) -> str:
+        return self.page.inner_text("main")
+
+
+@pytest.fixture
+def laptop(scene):
+    """A function: the moment -> (scene at rest, the laptop's program in a process of its own on its folder)."""
+    made = []
+
+    def at(moment: str = "voting"):
+        here = scene(moment)
+        here.stop()
+        made.append((here, Laptop(here.folder, here.now).start()))
+        return made[-1]
+
+    yield at
+    for here, one in made:
+        one.kill()
+        here.windows = []
+        here.start()
+
+
+def record(here) -> list:
+    with Ledger.read_only(here.folder / "record.db") as looking:
+        return list(looking.entries())
+
+
+# --- the shell
+
+def test_the_shell_holds_no_figure_and_no_name_of_the_day_and_nothing_else_is_ever_cached(laptop, window):
+    """After a walk over the pages with most figures, within reach and out of it."""
+    here, one = laptop("packet")
+    page = window()
+    tablet = Tablet(page, here, one)
+    walk = ("/now", "/steps/closing", "/count", "/seals", "/record", "/record/60", "/balance", "/tape/T1", "/packet", "/people", "/held", "/note/spoiled")
+    for path in walk:
+        tablet.go(path)
+    one.kill()
+    for path in walk:
+        tablet.go(path)
+    kept = page.evaluate(CACHED)
+    listed = json.loads(re.search(r"PAGES = (.*);", here_text(here, "/worker.js"))[1])
+    assert {path for path in kept if not path.startswith("/static/")} == set(listed)
+    assert {path.split("/", 3)[3] for path in kept if path.startswith("/static/")} == set(shell.FILES)
+    entries = record(here)
+    figures = {str(value) for entry in entries for value in leaves(entry.body) if type(value) is int and value > 99}
+    names = {word for official in here.place.officials for word in official.name.split()}
+    assert len(figures) > 40
+    for path, text in kept.items():
+        if path.startswith("/shell"):
+            words = re.sub(r"<svg.*?</svg>|/static/\\S+|/static/[^\"']+|data-holds='[^']*'", "", text, flags=re.DOTALL)
+            assert not figures & set(re.findall(r"\d+", words)) and not names & set(re.findall(r"\w+", text)), path
+
+
+def here_text(here, path: str) -> str:
+    """A page of the app at rest, asked without a server."""
+    import webapp
+    from webapp.settings import Settings
+
+    app = webapp.create_app(Settings("place", here.folder, clock="scripted", start=here.now))
+    try:
+        return app.test_client().get(path).text
+    finally:
+        app.extensions["room"].close()
+
+
+def test_out_of_reach_every_address_opens_its_blank_form_or_the_page_that_says_what_may_be_held(laptop, window):
+    here, one = laptop()
+    page = window()
+    tablet = Tablet(page, here, one)
+    one.kill()
+    assert page.evaluate("navigator.onLine")                            # the browser thinks that all is well
+    for path, heading in (("/note/spoiled", "Spoiled"), ("/note/emergency-plus/B1", "emergency bin"), ("/note/handed-back", "Handed back"), ("/step/hourly:11:00", "reading"), ("/step/power:T1", "T1"),
+                          ("/held", "Nothing is held"), ("/now", "does not answer"), ("/step/zero-tape:T1", "does not answer"), ("/nothing", "does not answer")):
+        tablet.go(path)
+        until(page, "document.querySelector('h1').textContent.length")
+        assert heading.lower() in page.inner_text("h1").lower(), path
+        assert page.locator("input[type=password]").count() == 0 and page.locator("[data-now]").count() == 0
+    tablet.go("/step/zero-tape:T1")
+    assert "The page you opened needs the laptop." in tablet.says()
+
+
+def test_the_browser_finds_nothing_that_keeps_the_app_from_being_installed(scene, playing, tmp_path):
+    here = scene("voting")
+    context = persistent(playing, tmp_path / "profile")
+    try:
+        page = context.new_page()
+        page.goto(f"http://localhost:{here.running.port}/now")
+        page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+        asked = context.new_cdp_session(page)
+        manifest = asked.send("Page.getAppManifest")
+        assert manifest["errors"] == [] and json.loads(manifest["data"])["display"] == "standalone"
+        assert asked.send("Page.getInstallabilityErrors")["installabilityErrors"] == []
+    finally:
+        context.close()
+
+
+def persistent(playing, profile: Path):
+    """A browser with a profile of its own that outlives it."""
+    found = next(filter(None, map(shutil.which, INSTALLED)), None)
+    return playing.chromium.launch_persistent_context(str(profile), executable_path=found, headless=True, args=FLAGS, viewport={"width": 820, "height": 1180})
+
+
+def test_a_newer_worker_waits_until_every_page_of_the_older_one_is_closed(scene, window, monkeypatch):
+    here = scene("voting")
+    page = window()
+    hand = Hand(page, here)
+    hand.go("/now")
+    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    hand.go("/now")
+    first = page.evaluate("caches.keys()")
+    monkeypatch.setattr(shell, "VERSION", "0.2.0-newer")
+    page.evaluate("navigator.serviceWorker.ready.then(r => r.update())")
+    page.wait_for_selector("[data-notice=version]")
+    assert "close this page and open it again" in page.inner_text("[data-notice=version]")
+    hand.go("/steps")
+    assert page.evaluate("navigator.serviceWorker.ready.then(r => Boolean(r.waiting))") and first[0] in page.evaluate("caches.keys()")
+    context = page.context
+    page.close()
+    page = context.new_page()
+    page.wait_for_timeout(1_500)                                        # the browser changes workers when the last page has gone
+    page.goto(hand.root + "/now")
+    until(page, "caches.keys().then(names => names.length === 1 && names[0].includes('0.2.0-newer'))")
+
+
+# --- what cannot be sent
+
+def test_a_form_opened_within_reach_whose_send_fails_is_held_without_the_pin(laptop, window):
+    here, one = laptop()
+    page = window()
+    tablet = Tablet(page, here, one)
+    tablet.go("/note/observers")
+    tablet.write({"here": "2"})
+    page.locator('[name="signer"][value="okafor"]').check()
+    page.locator('[name="pin"]').fill(here.pins["okafor"])
+    one.kill()
+    page.locator("button.do").click()
+    page.wait_for_url("**/held")
+    (held,) = tablet.held()
+    assert held["kind"] == "observers" and held["form"]["here"] == "2" and held["holder"] == "lindqvist"
+    assert here.pins["okafor"] not in json.dumps(held) and not {"pin", "signer", "csrf_token"} & set(held["form"])
+    assert "1 held here, kept to" in page.inner_text(".head")
+
+
+def test_what_needs_the_laptop_says_so_and_keeps_what_was_typed_but_not_the_pin(laptop, window):
+    here, one = laptop()
+    page = window()
+    tablet = Tablet(page, here, one)
+    tablet.go("/note/seal-broken")
+    assert "This needs the laptop" in tablet.says()                     # said before anybody types
+    tablet.write({"old": "40217", "why": "The tape had come loose."})
+    page.locator('[name="signer"]').first.check()
+    page.locator('[name="pin"]').fill("314159")
+    one.kill()
+    page.locator("button.do").click()
+    page.wait_for_selector("[data-notice=unsent]")
+    assert "this needs the laptop" in page.inner_text("[data-notice=unsent]")
+    assert (page.input_value('[name="old"]'), page.input_value('[name="why"]'), page.input_value('[name="pin"]')) == ("40217", "The tape had come loose.", "")
+    assert tablet.held() == [] and page.evaluate("document.activeElement.dataset.notice") == "unsent"
+
+
+def test_a_form_with_a_gap_is_not_held_and_says_what_to_fill_in(laptop, window):
+    here, one = laptop()
+    page = window()
+    tablet = Tablet(page, here, one)
+    one.kill()
+    tablet.note("/step/hourly:11:00", **{"in_hand": "3"})
+    page.wait_for_selector("[data-notice=unsent]")
+    assert "Enter the public counter in digits" in page.inner_text("[data-notice=unsent]") and tablet.held() == []
+    page.locator("[data-notice=unsent] a").first.click()
+    assert page.evaluate("document.activeElement.name").startswith(("counters.", "check_ins."))
+
+
+def test_taps_are_held_one_by_one_on_the_sheet_that_stays_open(laptop, window):
+    here, one = laptop()
+    page = window()
+    tablet = Tablet(page, here, one)
+    tablet.go("/note/handed-back")
+    one.kill()
+    for n in (1, 2):
+        tablet.write({"message": "overvote", "outcome": "as-is"})
+        page.locator("button.do").click()
+        until(page, "n => document.querySelector('[data-tapped]').textContent.includes(n === 1 ? '1st' : '2nd')", arg=n)
+    held = tablet.held()
+    assert len({one_["id"] for one_ in held}) == 2 and all(one_["made"] % 3_600_000 == 0 for one_ in held)
+
+
+# --- killed
+
+def test_three_tablets_go_on_when_the_laptop_is_killed_and_everything_is_kept_once_in_order_signed_by_its_holder(laptop, window):
+    here, one = laptop()
+    people = ("lindqvist", "okafor", next(o.id for o in here.place.officials if o.id not in ("lindqvist", "okafor")))
+    tablets = [Tablet(window(), here, one, person) for person in people]
+    for tablet in tablets:
+        tablet.note("/note/left")                                       # within reach
+        tablet.page.wait_for_url("**/note?kept=*")
+    before = len(record(here))
+    one.kill()
+    paths = ("/note/left", "/note/spoiled", "/note/taken", "/note/observers")
+    for path in paths:                                                  # the three work side by side
+        for tablet in tablets:
+            tablet.note_alone(path, **({"here": "2"} if path == "/note/observers" else {}))
+    assert len(record(here)) == before
+    one.start()
+    for tablet in reversed(tablets):
+        tablet.keep()
+        until(tablet.page, "document.querySelectorAll('[data-done] li').length === 4")
+        assert tablet.held() == []
+    kept = [entry for entry in record(here)[before:] if entry.seq]
+    assert len(kept) == 12 and len({entry.id for entry in kept}) == 12
+    for tablet, person in zip(tablets, people, strict=True):
+        mine = [entry for entry in kept if entry.holder == person]
+        assert [entry.kind for entry in mine] == [path.rpartition("/")[2] for path in paths]
+        assert [entry.seq for entry in mine] == list(range(mine[0].seq, mine[0].seq + 4))
+        assert all([signer.person for signer in entry.signers] == [person] for entry in mine)
+        assert all(entry.made % 900_000 == 0 for entry in mine if entry.kind in BALLOT_KINDS)
+
+
+def processes(profile: Path) -> list[int]:
+    """Every process of the browser with this profile."""
+    found = []
+    for path in Path("/proc").glob("[0-9]*/cmdline"):
+        try:
+            if str(profile).encode() in path.read_bytes():
+                found.append(int(path.parent.name))
+        except OSError:
+            continue
+    return found
+
+
+@pytest.mark.skipif(not Path("/proc/self/cmdline").exists(), reason="processes of the browser are found under /proc")
+def test_entries_are_still_there_when_the_browser_itself_was_killed_holding_them(laptop, playing, tmp_path):
+    """As a tablet whose battery died: SIGKILL to every process of the browser, then the same profile is opened again."""
+    here, one = laptop()
+    profile = tmp_path / "profile"
+    context = persistent(playing, profile)
+    tablet = Tablet(context.new_page(), here, one)
+    one.kill()
+    tablet.note_alone("/note/left")
+    tablet.note_alone("/note/incident", where="entrance", what="A quarrel about the queue.")
+    held = tablet.held()
+    for process in processes(profile):
+        try:
+            os.kill(process, signal.SIGKILL)
+        except ProcessLookupError:
+            pass
+    try:
+        context.close()
+    except Exception:  # noqa: BLE001 - it is dead already
+        pass
+    for _ in range(100):
+        if not processes(profile):
+            break
+        time.sleep(0.05)
+    for lock in profile.glob("Singleton*"):
+        lock.unlink()
+    context = persistent(playing, profile)
+    try:
+        page = context.new_page()
+        page.goto(one.root + "/held")                                   # the laptop is still away: the shell opens
+        until(page, "document.querySelectorAll('[data-list] li').length === 2")
+        assert "A quarrel about the queue." in page.inner_text("[data-list]")
+        before = len(record(here))
+        one.start()
+        tablet.page = page
+        assert tablet.held() == held
+        tablet.keep()
+        until(page, "document.querySelectorAll('[data-done] li').length === 2")
+        kept = [entry for entry in record(here)[before:] if entry.seq]
+        assert [entry.id.hex() for entry in kept] == [entry["id"] for entry in held]
+    finally:
+        context.close()
+
+
+# --- to settle
+
+def test_what_the_record_refuses_is_done_anew_or_put_aside_and_nothing_is_dropped(laptop, window):
+    here, one = laptop()
+    page = window()
+    tablet = Tablet(page, here, one)
+    one.kill()
+    tablet.note_alone("/note/observers", here="two")
+    tablet.note_alone("/note/observers", here="many")
+    tablet.note_alone("/note/left")
+    page.locator("[data-list] li").nth(2).locator("[data-apart]").click()
+    until(page, "document.querySelectorAll('[data-settle] li').length === 1")
+    one.start()
+    tablet.keep()
+    until(page, "document.querySelectorAll('[data-settle] li').length === 3")
+    assert tablet.held() == [] and "3 held here" in page.inner_text(".head") and "digits" in page.inner_text("[data-settle]")
+    page.locator("[data-settle] li", has_text="two").locator("[data-anew]").click()
+    until(page, "document.querySelector('[name=here]').value === 'two'")
+    page.wait_for_selector("[data-notice=anew]")
+    tablet.write({"here": "2"})
+    tablet.sign(tablet.form("/note/observers"), "/note/observers")
+    page.wait_for_url("**/note?kept=*")
+    tablet.go("/held")
+    until(page, "document.querySelectorAll('[data-settle] li').length === 2")
+    assert "done anew, entry" in page.inner_text("[data-done]")
+    for left in (1, 0):
+        page.locator("[data-settle] li [data-put]").first.click()
+        aside = page.locator("[data-aside]")
+        aside.locator("textarea").fill("Nobody remembers the number.")
+        aside.locator('[name="aside-signer"][value="okafor"]').check()
+        aside.locator('[name="aside-pin"]').fill(here.pins["okafor"])
+        aside.locator("button.do").click()
+        until(page, "n => document.querySelectorAll('[data-settle] li').length === n", arg=left)
+    assert "held here" not in page.inner_text(".head")
+    assert [entry.kind for entry in record(here)][-3:] == ["observers", "incident", "incident"]
+
+
+# --- requirements by number
+
+def test_r29_no_request_leaves_the_origin_over_a_walk_within_reach_and_out_of_it(laptop, window):
+    here, one = laptop()
+    page = window()
+    asked = []
+    page.context.on("request", lambda request: asked.append(request.url))
+    tablet = Tablet(page, here, one)
+    walk = ("/now", "/steps", "/note", "/count", "/seals", "/record", "/people", "/tablet", "/held", "/note/spoiled", "/alarm")
+    for path in walk:
+        tablet.go(path)
+    one.kill()
+    for path in walk:
+        tablet.go(path)
+    tablet.note_alone("/note/left")
+    one.start()
+    tablet.keep()
+    assert len(asked) > 60 and [url for url in asked if not url.startswith(one.root)] == []
+
+
+def test_r10_after_hand_over_back_reload_and_offline_show_no_keyed_figure(laptop, window):
+    """The figures of the tapes are keyed, signed and on their way: the tablet has been on those pages, and shows none of them any more."""
+    here, one = laptop("packet")
+    page = window()
+    tablet = Tablet(page, here, one)
+    typed = [entry for entry in record(here) if entry.kind in ("tape-typed", "keying")]
+    figures = {f"{value:,}" for entry in typed for value in leaves(entry.body) if type(value) is int and value > 99}
+    assert len(figures) > 5
+    for path in ("/tape/T1", "/tape", "/balance", "/packet", "/now"):
+        tablet.go(path)
+    one.kill()                                                          # handed over: the laptop is away
+    shown = []
+    for step in (page.go_back, page.go_back, page.reload, page.go_back, page.reload):
+        step()
+        shown.append(page.inner_text("body"))
+    for path in ("/tape/T1", "/balance", "/packet", "/record"):
+        tablet.go(path)
+        shown.append(page.inner_text("body"))
+    assert all("does not answer" in text for text in shown)
+    assert [figure for figure in figures for text in shown if re.search(rf"(?<![\d,]){figure}(?![\d,])", text)] == []
+    stores = json.dumps([page.evaluate(STORED, name) for name in ("outbox", "settle", "shell", "saw")])
+    assert [figure for figure in figures if re.search(rf"\b{figure.replace(',', '')}\b", stores)] == []
