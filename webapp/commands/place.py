@@ -1,4 +1,5 @@
-"""Place files: `check` says every mistake with its line, `build` signs one with the office's key."""
+"""Place files: `check` says every mistake with its line, `build` signs one with the office's key, `paper` and `guide` print what a place needs without
+the laptop: every checklist and form, and two pages to keep in the pocket."""
 
 import argparse
 import json
@@ -7,12 +8,16 @@ from pathlib import Path
 from webapp.commands import Stop
 from webapp.gate.refusals import Refused
 from webapp.office import enrolment
+from webapp.packet import cose
+from webapp.paper import forms, guide, witness_card
 from webapp.precinct import place_file
 from webapp.precinct.place import Place
 
 NAME = "place"
-HELP = "check a place file, or sign it with the office's key"
+HELP = "check a place file, sign it with the office's key, or print its forms and guides"
 LARGEST = 2 * 1024 * 1024       # bytes
+PAPERS = {"forms": forms.forms_pdf, "card": witness_card.card_pdf}
+GUIDES = {"chair": guide.chair_pdf, "desk": guide.desk_pdf}
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -25,10 +30,17 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     build.add_argument("--office", type=Path, required=True, metavar="DIR", help="the office's folder, with its office.toml")
     build.add_argument("--out", type=Path, required=True, metavar="place.cose")
     build.add_argument("--json", action="store_true", help="one object on one line")
+    for name, help_, choice, made, default in (("paper", "every checklist and form as a PDF, for when all else fails", "only", PAPERS, "forms"),
+                                               ("guide", "a guide of two pages, from the same words as the checklists", "for", GUIDES, "chair")):
+        paper = what.add_parser(name, help=help_)
+        paper.add_argument("file", type=Path, metavar="PLACEFILE", help="the TOML file, or the signed place.cose (its signature is not looked at here)")
+        paper.add_argument("--out", type=Path, required=True, metavar="FILE.pdf")
+        paper.add_argument(f"--{choice}", dest="which", choices=tuple(made), default=default, help=f"{' or '.join(made)}; without it {default}")
+        paper.add_argument("--json", action="store_true", help="one object on one line")
 
 
 def run(options: argparse.Namespace) -> int:
-    return check(options) if options.what == "check" else build(options)
+    return {"check": check, "build": build, "paper": paper, "guide": paper}[options.what](options)
 
 
 def check(options: argparse.Namespace) -> int:
@@ -63,6 +75,36 @@ def build(options: argparse.Namespace) -> int:
             "out": str(options.out), "slips": str(office.slips) if office.slips else None}
     print(json.dumps(said, ensure_ascii=False, separators=(",", ":")) if options.json else "\n".join(told_built(office, place, options.out)))
     return 0
+
+
+def paper(options: argparse.Namespace) -> int:
+    """0 written, 2 refused."""
+    place = readable(options.file)
+    if options.out.exists():
+        raise Stop(f"{options.out} is there already, and nothing is written over: choose another name, or move it away first.")
+    data = (PAPERS if options.what == "paper" else GUIDES)[options.which](place)
+    try:
+        options.out.write_bytes(data)
+    except OSError as wrong:
+        raise Stop(f"{options.out} cannot be written ({wrong.strerror}): give a path in a folder that is there and may be written to.") from None
+    said = {"place": place.id, "what": options.which, "out": str(options.out), "bytes": len(data)}
+    name = {"forms": "every checklist and form", "card": "the witness’s card"}.get(options.which, f"the guide for the {options.which}")
+    print(json.dumps(said, ensure_ascii=False, separators=(",", ":")) if options.json else f"{options.out}: {name} of {place.name} ({place.id}). Print it before the day.")
+    return 0
+
+
+def readable(file: Path) -> Place:
+    """The place of a TOML file or of a signed one, or the sentences that stop the command."""
+    data = contents(file)
+    if data.startswith(b"\xd2"):
+        try:
+            data = cose.taken_apart(data).payload
+        except cose.Refused as wrong:
+            raise Stop(f"{file}: {wrong}") from None
+    try:
+        return place_file.read(data)
+    except place_file.Mistakes as wrong:
+        raise Stop(f"{file} cannot be printed before this is mended.\n{listed(file, wrong.found)}") from None
 
 
 def opened(folder: Path) -> enrolment.Opened:

@@ -18,9 +18,10 @@ MM_A_POINT = 25.4 / 72
 class Sheet(FPDF):
     """Pages with one foot line; `stamps` are outlined words at the head of every page, such as "Unofficial"."""
 
-    def __init__(self, title: str, foot: str, stamps: tuple[str, ...] = ()):
+    def __init__(self, title: str, foot: str, stamps: tuple[str, ...] = (), foot_size: float = 8.5):
         super().__init__(format="letter")
-        self.foot, self.stamps, self.ruled = foot, stamps, True
+        self.foot, self.stamps, self.ruled, self.foot_size = foot, stamps, True, foot_size
+        self.again = ""                                     # the heading of a page on which something goes on
         self.add_font(FACE, "", TYPE / "regular.ttf")
         self.add_font(FACE, "B", TYPE / "bold.ttf")
         self.set_margins(LEFT, TOP, self.w - RIGHT)
@@ -59,15 +60,35 @@ class Sheet(FPDF):
     def footer(self) -> None:
         """What the sheet is, and which page of how many."""
         self.set_xy(LEFT, BOTTOM + 1.5)
-        self.set_font(FACE, "", 8.5)
+        self.set_font(FACE, "", self.foot_size)
         self.cell(0, 5, self.shown(self.foot))
-        self.set_xy(RIGHT - 22, BOTTOM + 1.5)
-        self.cell(22, 5, f"Page {self.page_no()} of {{nb}}")
+        self.set_xy(RIGHT - 27, BOTTOM + 1.5)
+        self.cell(27, 5, f"Page {self.page_no()} of {{nb}}")
 
     def leaf(self, ruled: bool = True) -> None:
         """Begin a page; without its margin where codes need the width."""
         self.ruled = ruled
         self.add_page()
+
+    def room(self, height: float, again: str = "") -> bool:
+        """A new page, headed by `again` (else by the sheet's own), where less than this height (mm) is left; whether it was begun."""
+        if self.left_over >= height:
+            return False
+        self.leaf(self.ruled)
+        heading = again or self.again
+        if heading:
+            x = MARGIN if self.ruled else LEFT
+            self.say(heading, 11, True, x=x, right=RIGHT - self.stamped)
+            self.down(2)
+        elif self.stamps:
+            self.down(9)
+        return True
+
+    @property
+    def stamped(self) -> float:
+        """The width in mm that the stamps at the head of a page take."""
+        self.set_font(FACE, "B", 10)
+        return sum(self.get_string_width(stamp.upper()) + 9 for stamp in self.stamps)
 
     def say(self, text: str, size: float, bold: bool = False, x: float = MARGIN, right: float = RIGHT, align: str = "L", lead: float = 1.28) -> None:
         """Set words from the pen's height down, between x and right (mm), and leave the pen below them. `size` in points."""

@@ -1,0 +1,140 @@
+"""The paper forms hold everything the checklists hold: read back out of the PDF by PDFium, page by page."""
+
+import pytest
+
+from tests.paper.printed import Printed, one_line
+from webapp.paper.forms import forms_pdf
+from webapp.precinct.checklist import LISTS, ats, fill, steps, tasks
+from webapp.precinct.day import Day
+from webapp.precinct.place import Place
+from webapp.precinct.signing import seats
+
+FRAME = (13.5, 201.0, 11.5, 273.0)          # mm: what a sheet of letter and a sheet of A4 both show
+
+
+@pytest.fixture(scope="module")
+def printed(places) -> dict[str, Printed]:
+    return {name: Printed(forms_pdf(place)) for name, place in places.items()}
+
+
+NAMES = ("demo", "story", "stored", "large", "results first", "live")
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_step_of_the_place_stands_there_once_for_each_tabulator_or_box(printed, places, name):
+    place, text = places[name], printed[name].all
+    wanted = [fill(step, place, at).title for step in steps(place) if not step.note for at in (("",) if step.form == "reading" else ats(step, place))]
+    assert len(wanted) > 60 and [title for title in wanted if one_line(title) not in text] == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_kind_of_note_stands_there(printed, places, name):
+    place, text = places[name], printed[name].all
+    notes = [fill(step, place, at[0] if len(at := ats(step, place)) == 1 else "").title for step in steps(place) if step.note and ats(step, place)]
+    assert len(notes) > 20 and [title for title in notes if one_line(title[:1].upper() + title[1:]) not in text] == []
+
+
+def test_why_what_to_do_caution_and_what_is_done_when_it_is_not_so_are_printed_with_each_step(printed, demo):
+    text = printed["demo"].all
+    for step in steps(demo):
+        filled = [fill(step, demo, at) for at in ats(step, demo)[:1]] if not step.note or len(ats(step, demo)) == 1 else [fill(step, demo, "")]
+        for one in filled:
+            assert [words for words in (one.why, *one.do, one.caution, one.not_so) if words and one_line(words) not in text] == []
+
+
+def test_every_field_is_asked_for(printed, demo):
+    """Labels of all fields, save those that the worksheet, the readings and the keying sheets ask in their own words."""
+    text = printed["demo"].all.lower()
+    for step in steps(demo):
+        if step.form in ("roll-call", "oath", "reading", "tally") or step.signs in ("all",) or (step.note and step.signs == "T"):
+            continue
+        for field in fill(step, demo, ats(step, demo)[0]).fields:
+            if field.kind not in ("worked-out", "votes") and field.name not in ("given", "prints"):
+                assert one_line(field.heading).lower() in text, f"{step.id}.{field.name}"
+
+
+def test_the_numbers_in_the_margin_are_those_on_the_laptops_lists(demo, printed):
+    day, text = Day(demo), printed["demo"].all
+    listed = tasks(demo, day, demo.at(demo.opens), [name for name, _ in LISTS])
+    for task in listed:
+        if task.step.form != "reading" and task.number:
+            assert f"{task.number} {one_line(task.title)}" in text, task.key
+
+
+def test_each_page_that_is_signed_once_has_its_rows_once(printed, demo):
+    text = printed["demo"].all
+    pages = {(step.page[:-1] + at if step.page.endswith(":T") else step.page) for step in steps(demo) for at in ats(step, demo) if step.page}
+    assert text.count("Signed once for these") == len(pages)
+
+
+@pytest.mark.parametrize("weight", ["chair+other", "chair+other+any", "2", "P"])
+def test_seats_are_those_of_the_step(demo, weight):
+    """A law that names three signers gets three rows of ink."""
+    from dataclasses import replace
+
+    place = replace(demo, steps=({"id": "zero-tape", "signs": weight}, {"id": "self-check", "signs": weight}, {"id": "zero-signed", "signs": weight}))
+    text = Printed(forms_pdf(place)).all
+    head = text.index("Sign the zero tape of T1 in ink")
+    rows = text[head:text.index("Zero tape of T2", head)]
+    assert [seat.label for seat in seats(weight) if f"{seat.label[:1].upper()}{seat.label[1:]}: name" not in rows] == []
+
+
+def test_hours_seals_and_tapes_of_the_place_stand_there(printed, demo):
+    text = printed["demo"].all
+    assert all(f"{hour:02d}:00" in text for hour in range(8, 20))
+    assert [number for number in demo.seals if number not in text] == []
+    assert [contest.title for contest in demo.contests if text.count(one_line(contest.title)) < 2 * len(demo.tabulators)] == [], "two keyings a tabulator"
+    assert text.count("Results tape of T1: first keying") == text.count("Results tape of T2: second keying") == 1
+
+
+def test_the_seals_on_the_equipment_stand_on_the_last_page_only(printed, demo):
+    """Nobody reads a seal off a list: the numbers to compare with come last."""
+    pages = printed["demo"].texts
+    holding = [n for n, text in enumerate(pages) if any(seal.number in text.split() for seal in demo.applied)]
+    assert holding == [len(pages) - 1] and "only after your own numbers were written" in pages[-1]
+
+
+def test_single_ballots_are_tallied_by_the_hour_and_never_by_the_minute(printed):
+    page = next(text for text in printed["demo"].texts if text.startswith("Tallies of single ballots"))
+    assert "no times finer than these hours" in page and ":15" not in page and "counter" not in page.lower().replace("public counter", "counter x")
+
+
+def test_practice_is_stamped_on_every_page_and_live_on_none(printed):
+    assert all("PRACTICE" in text for text in printed["story"].texts)
+    assert not any("PRACTICE" in text for text in printed["live"].texts)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_nothing_is_cut_off_too_small_or_printed_over_something_else(printed, name):
+    """The witness's card alone has a line to cut along, from edge to edge."""
+    paper = printed[name]
+    assert paper.smallest() >= 9
+    assert paper.outside(*FRAME) == []
+    assert paper.overlapping() == []
+    card = [number for number, text in enumerate(paper.texts, 1) if text.count("Witness’s card") > 1]
+    assert paper.blank_pages() == [] and set(paper.ink_at_the_edge()) <= set(card)
+
+
+def test_the_look_for_words_over_words_sees_them():
+    """The check above can fail: two lines set over each other, one beyond the frame, one too small."""
+    from webapp.paper.sheet import Sheet
+
+    sheet = Sheet("A test", "foot", foot_size=9)
+    sheet.leaf()
+    sheet.say("The first line of this page", 12)
+    sheet.set_y(sheet.get_y() - 3)
+    sheet.say("The second line lies over it", 12)
+    sheet.set_y(275)
+    sheet.say("below", 6)
+    paper = Printed(bytes(sheet.output()))
+    assert len(paper.overlapping()) == 1 and len(paper.outside(*FRAME)) == 1 and paper.smallest() == 6
+
+
+def test_a_place_changes_its_paper_with_its_steps(demo):
+    from dataclasses import replace
+
+    own: Place = replace(demo, steps=({"id": "lamp", "title": "Light the lamp over the side door", "why": "The yard is dark by five.", "signs": "1", "after": ["access"], "record": ["number: Lamps lit"]},
+                                      {"id": "notices", "drop": True}))
+    text = Printed(forms_pdf(own)).all
+    assert "Light the lamp over the side door The yard is dark by five." in text and "Lamps lit" in text
+    assert "Hang the notices" not in text

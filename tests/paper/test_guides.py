@@ -1,0 +1,70 @@
+"""Two guides of exactly two pages, nothing under 9 points, nothing cut off: held by reading the PDF and rendering it with PDFium."""
+
+from dataclasses import replace
+
+import pytest
+
+from tests.paper.printed import Printed, one_line
+from tests.paper.test_forms import FRAME
+from webapp.paper.guide import chair_pdf, desk_pdf
+from webapp.precinct import cautions, desk_words
+from webapp.precinct.checklist import PLACE_LISTS, fill, steps
+from webapp.precinct.things import here
+
+NAMES = ("demo", "story", "stored", "large", "results first", "live")
+GUIDES = {"chair": chair_pdf, "desk": desk_pdf}
+
+
+def crowded(place, count: int):
+    """The place with so many more steps of its office, each with a long title and a long reason."""
+    more = tuple({"id": f"own-{n}", "title": f"Look after the matter number {n} of this house and its rooms", "why": "Somebody asked for it once, in a letter of three pages. " * 2, "signs": "P", "after": ["access"]}
+                 for n in range(count))
+    return replace(place, steps=more)
+
+
+@pytest.mark.parametrize("guide", GUIDES)
+@pytest.mark.parametrize("name", NAMES)
+def test_a_guide_is_two_pages_of_letters_that_a_tired_person_reads(places, name, guide):
+    paper = Printed(GUIDES[guide](places[name]))
+    assert len(paper) == 2
+    assert paper.smallest() >= 9
+    assert paper.outside(*FRAME) == [] and paper.overlapping() == [] and paper.ink_at_the_edge() == [] and paper.blank_pages() == []
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_step_of_the_place_stands_in_the_chairs_guide(places, name):
+    place, text = places[name], Printed(chair_pdf(places[name])).all
+    titles = [fill(step, place, "").title for step in steps(place) if step.list in PLACE_LISTS and not step.note and here(step, place)]
+    assert len(titles) >= 50 and [title for title in titles if one_line(title) not in text] == []
+    notes = [fill(step, place, "").title for step in steps(place) if step.note and here(step, place)]
+    assert [title for title in notes if title[1:] not in text] == []
+
+
+def test_the_words_are_those_of_the_checklists(demo):
+    """Every reason of a step signed by two parties is the very sentence of the checklist."""
+    text = Printed(chair_pdf(demo)).all
+    whys = [fill(step, demo, "").why for step in steps(demo) if step.list in PLACE_LISTS and not step.note and step.signs == "P"]
+    assert len(whys) > 25 and [why for why in whys if one_line(why[1:]) not in text] == []
+
+
+def test_the_desks_guide_has_its_steps_whole_and_what_the_page_intake_says(demo):
+    text = Printed(desk_pdf(demo)).all
+    at_desk = [fill(step, replace(demo, name="the place"), "") for step in steps(demo) if step.list == "office"]
+    assert [step.id for step in at_desk if step.title not in text or step.why not in text or any(line not in text for line in step.do) or step.not_so not in text] == []
+    assert [words for words in (*desk_words.PACKET, *desk_words.TABLE) if words not in text] == []
+    assert demo.name not in text, "one guide serves every place of the office"
+
+
+@pytest.mark.parametrize("guide", GUIDES)
+def test_cautions_stand_on_both_guides(demo, guide):
+    text = Printed(GUIDES[guide](demo)).all
+    assert [words for words in cautions.ALL if words not in text] == []
+
+
+@pytest.mark.parametrize("count", [6, 25, 60, 200])
+def test_a_place_with_many_steps_of_its_own_still_has_two_pages(demo, count):
+    """First what to do goes, then reasons; the last that do not fit are counted."""
+    paper = Printed(chair_pdf(crowded(demo, count)))
+    assert len(paper) == 2 and paper.smallest() >= 9 and paper.outside(*FRAME) == [] and paper.overlapping() == []
+    there = sum(f"matter number {n} of" in paper.all for n in range(count))
+    assert there == count if count < 50 else "more: on the laptop, under Steps." in paper.all

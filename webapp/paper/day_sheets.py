@@ -1,0 +1,133 @@
+"""The sheets that lie on the table all day: the readings, the tallies of single ballots, the log of seals, the numbers to compare with."""
+
+from collections.abc import Iterator
+
+from webapp.paper.ink import LEAST, Column, caution, table, tick, title
+from webapp.paper.sheet import LEFT, MARGIN, RIGHT, Sheet
+from webapp.precinct import things
+from webapp.precinct.checklist import fill, steps
+from webapp.precinct.day import Day
+from webapp.precinct.hours import HOUR, clock, hours, wall
+from webapp.precinct.place import Place
+from webapp.precinct.step import Step
+from webapp.precinct.things import ats
+
+COLUMNS = 6                         # figures beside the hour on one sheet of readings
+ACROSS = 10                         # numbers of issued seals side by side
+LISTED = 240                        # more issued seals than this are given by their first and last number
+LOG_ROWS = 24
+
+
+def readings(sheet: Sheet, place: Place, nothing: Day) -> None:
+    """A row for each hour; the rule beneath: check-ins less counters less what is in the book and on no counter, against the people between."""
+    if not any(step.id == "hourly" for step in steps(place)):
+        return
+    heads = [*(f"Counter {t.id}" for t in place.tabulators), *(f"Check-ins {p.id}" for p in place.precincts), "People between", *(f"Unused {style}" for style, _ in things.things("style", place, nothing))]
+    for first in range(0, len(heads), COLUMNS):
+        sheet.again = "Readings, continued"
+        sheet.leaf()
+        title(sheet, "Readings, hour by hour", 14, right=RIGHT - sheet.stamped)
+        sheet.say("Check-ins less all counters, less left, taken, waiting in the emergency bin and found so far: never below 0, and never more than the people between. Below 0: look now, two parties. "
+                  "Above and stuck: bins, booths, floor.", 9.5, lead=1.2)
+        sheet.down(1.5)
+        columns = (Column("Hour", 1.1, bold=True), *(Column(head, 1.5) for head in heads[first:first + COLUMNS]), Column("Check-ins less counters", 1.5), Column("Read by", 1.5))
+        rows = [(wall(place, hour), *[""] * (len(columns) - 1)) for hour in hours(place, nothing)] + [("Close", *[""] * (len(columns) - 1))]
+        table(sheet, columns, rows, height=11.5)
+        sheet.say("The noon reading is signed by two people of different parties.", LEAST)
+
+
+def tallies(sheet: Sheet, place: Place, nothing: Day) -> None:
+    """A stroke for each ballot in the column of its hour: no minute, no name, no number."""
+    groups = [(step, list(_rows(step, place, nothing))) for step in steps(place) if step.note and step.signs == "T"]
+    slots = list(range(place.at(place.opens) - place.at(place.opens) % HOUR, place.at(place.closes) + HOUR, HOUR))
+    columns = (Column("A stroke each, in the hour that begins at", 5.6), *(Column(clock(place, slot)[:2] if place.rules.clock == 24 else wall(place, slot).partition(":")[0], 1, "C") for slot in slots), Column("All", 1.3, "C"))
+    sheet.again = "Tallies, continued"
+    sheet.leaf()
+    title(sheet, "Tallies of single ballots", 14, right=RIGHT - sheet.stamped)
+    caution(sheet, "No names, no ballot numbers, no times finer than these hours. Nobody looks at the marks.")
+    for step, rows in groups:
+        sheet.room(24)
+        sheet.say(fill(step, place, "").title, 10.5, True)
+        sheet.down(0.6)
+        table(sheet, columns, [(words, *[""] * (len(slots) + 1)) for words in rows], height=6.4, size=LEAST)
+
+
+def _rows(step: Step, place: Place, nothing: Day) -> Iterator[str]:
+    """What is told apart on the tally of one note: style, kind, box, or message and what the voter did."""
+    styles = [words for _, words in things.things("style", place, nothing)]
+    if step.form == "tally":
+        messages, outcomes = (step.field(name).choices for name in ("message", "outcome"))
+        yield from (f"{said}: {did[:1].lower()}{did[1:]}" for _, said in messages for _, did in outcomes)
+    elif step.id == "spoiled":
+        yield from (f"{again}, {style}" for again in ("Another given", "No other given") for style in styles)
+    elif step.id == "provisional":
+        yield from (words for _, words in things.things("provisional-kind", place, nothing))
+    elif step.per == "box":
+        yield from (f"Box {at}" for at in ats(step, place))
+    elif step.id == "absentee-handed-in":
+        yield from ("Sealed envelopes", "Given up to vote here")
+    elif step.field("style"):
+        yield from (style[:1].upper() + style[1:] for style in styles)
+    else:
+        yield "Voters" if step.id == "left" else "Number"
+
+
+def exceptions(sheet: Sheet) -> None:
+    """What was not so, by the number of its step: found, done, told, signed. And seats that stayed empty."""
+    for _ in range(2):
+        sheet.again = "Exceptions, continued"
+        sheet.leaf()
+        title(sheet, "Exceptions: what was not so, and who did not sign", 14, right=RIGHT - sheet.stamped)
+        sheet.say("Each with the list and the number of its step. Short-signed: which seat stayed empty and why. Signed by those who sign the step.", 9.5, lead=1.2)
+        sheet.down(1)
+        columns = (Column("List and step", 1.6), Column("What was found, or which seat is empty and why", 4.6), Column("What was done", 3.6), Column("Who at the office was told, when", 2.2), Column("Initials", 1.4))
+        table(sheet, columns, [[""] * len(columns)] * 12, height=18)
+
+
+def seal_log(sheet: Sheet, place: Place) -> None:
+    """Every seal that is cut or applied, in the order of the day, and the issued numbers to cross off."""
+    sheet.again = "Seal log, continued"
+    sheet.leaf()
+    title(sheet, "Seal log", 14, right=RIGHT - sheet.stamped)
+    sheet.say("Write the new number first, then apply the seal; the second signer reads it once more. A cut seal goes into its envelope. Tonight: issued = applied + going back + damaged.", 9.5, lead=1.2)
+    sheet.down(1)
+    columns = (Column("Time", 1.2), Column("Where", 3), Column("Cut or found", 1.8), Column("Agrees with the one applied last", 1.7), Column("New, written first", 1.8), Column("Why", 2.4), Column("Initials, two parties", 1.6))
+    table(sheet, columns, [[""] * len(columns)] * LOG_ROWS, height=8.2)
+    if not place.seals:
+        return
+    sheet.leaf()
+    title(sheet, f"Seals issued to this place: {len(place.seals)}. Cross off each that is applied; circle one that broke", 12, right=RIGHT - sheet.stamped)
+    if len(place.seals) > LISTED:
+        sheet.say(f"From {place.seals[0]} to {place.seals[-1]}: the list of the office goes with this sheet.", 10)
+        return
+    step = (RIGHT - MARGIN) / ACROSS
+    for first in range(0, len(place.seals), ACROSS):
+        sheet.room(7)
+        top = sheet.get_y()
+        for n, number in enumerate(place.seals[first:first + ACROSS]):
+            tick(sheet, MARGIN + n * step, top + 0.8, 3.4)
+            sheet.set_y(top + 0.4)
+            sheet.say(number, 9.5, x=MARGIN + n * step + 4, right=MARGIN + (n + 1) * step)
+        sheet.set_y(top + 7)
+
+
+def to_compare(sheet: Sheet, place: Place) -> None:
+    """What the office wrote, for comparison: last, so that nobody reads a seal off a list."""
+    sheet.again = "To compare with, continued"
+    sheet.leaf()
+    title(sheet, "To compare with, only after your own numbers were written", 14, right=RIGHT - sheet.stamped)
+    sheet.say("What the office wrote when the equipment left. A number that is not the same: do not open it, ring the office, write what was said.", 9.5, lead=1.2)
+    sheet.down(2)
+    for heading, columns, rows in (
+            ("Seals on the equipment when it left the office", (Column("Where", 4), Column("Number", 2, bold=True)), [(seal.door or seal.at, seal.number) for seal in place.applied]),
+            ("Tabulators", (Column("Tabulator", 2, bold=True), Column("Serial number", 2), Column("Box", 1), Column("Protective counter when it left", 2, "R")),
+             [(t.id, t.serial, t.box, "" if t.lifetime is None else f"{t.lifetime:,}") for t in place.tabulators]),
+            ("Ballots", (Column("Style", 2, bold=True), Column("Received", 2, "R"), Column("To a pack", 2, "R")), [(s.style, f"{s.received:,}", "" if s.pack is None else f"{s.pack:,}") for s in place.stock]),
+            ("Containers and envelopes", (Column("Id", 1, bold=True), Column("What goes in", 4), Column("Counted ballots", 2)), [(c.id, c.holds, "yes" if c.ballots else "") for c in place.containers]),
+            ("Copies of the signed tapes", (Column("For whom", 4),), [(copy,) for copy in place.copies])):
+        if rows:
+            sheet.room(18)
+            sheet.say(heading, 11, True)
+            sheet.down(0.6)
+            table(sheet, columns, rows)
+            sheet.down(1.5)

@@ -1,0 +1,210 @@
+"""A step's fields as blanks: a box to tick, a rule to write on, choices, rows of a small table where several things are asked for the same figures.
+
+What is worked out by the program on the screen is worked out on the worksheets here, and a contest's figures stand on the keying sheets.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from webapp.paper.ink import BOX, LEAST, TICK, Column, blank, table, tick, ticked
+from webapp.paper.sheet import MARGIN, RIGHT, Sheet
+from webapp.precinct import things
+from webapp.precinct.day import Day
+from webapp.precinct.place import Place
+from webapp.precinct.step import Field, Step
+
+GAP = 6.0                           # mm between the two columns of blanks
+HALF = (RIGHT - MARGIN - GAP) / 2
+LINE = 7.4                          # mm a blank in the grid
+SIZE = 9.5
+WIDE = {"number": 26.0, "time": 26.0, "seal": 34.0, "code": 34.0, "numbers": 40.0, "choice": 40.0}      # mm of the rule behind a label
+COUNTS = 3                          # hand counts: the last two equal settle it
+POINTS = ("seal-point", "sealed-point")         # asked of whatever is sealed: a table with rows to fill in
+MANY = 7                            # choices more than this are written, not ticked
+ELSEWHERE = {"contests": "The figures of each contest: on the two keying sheets of {at}.", "gaps": "From the worksheet: each line that is off, and by how many.",
+             "lines": "The lines it speaks of, and by how many each is off:", "reading": "The noon reading: sign it on the sheet of the readings too."}
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """One thing to fill in. kind: tick | write | counts | yes-no | choose | lines | rows | said; `width` mm of its rule."""
+
+    kind: str
+    label: str
+    width: float = 26.0
+    choices: tuple[str, ...] = ()
+    rows: tuple[tuple[str, ...], ...] = ()
+
+    @property
+    def whole(self) -> bool:
+        """Whether it takes the whole width of the sheet."""
+        return self.kind in ("choose", "lines", "rows", "said") or (self.kind in ("yes-no", "tick", "write") and len(self.label) > 62)
+
+
+def blanks(step: Step, place: Place, day: Day, at: str) -> Iterator[Blank]:
+    """The blanks of a step here, in the order of its fields; neighbours that ask the same things for figures become one table."""
+    fields = [f for f in step.fields if f.kind != "worked-out" or f.name in ELSEWHERE]
+    while fields:
+        field, alike = fields[0], [f for f in fields if f.per == fields[0].per]
+        if field.per in POINTS:
+            yield _points(alike, place)
+        elif field.per and len(alike) > 1 and not field.kind == "votes" and len(_things(field, place, day, at)) > 0:
+            alike = [f for f in alike if f.kind != "votes"]
+            yield _grid(alike, _things(field, place, day, at))
+        else:
+            alike = [field]
+            yield from _one(field, place, day, at)
+        fields = [f for f in fields if f not in alike]
+
+
+def _things(field: Field, place: Place, day: Day, at: str) -> things.Things:
+    """The things of a field; on a note that serves several boxes the counters of all their tabulators."""
+    return things.things(field.per, place, day, "" if field.per == "box-running" else at)
+
+
+def _points(fields: Sequence[Field], place: Place) -> Blank:
+    """Seals at whatever points carry one: as many rows as the place has sealed points, and some more."""
+    rows = max(6, min(len(place.applied) + len(place.boxes), 14))
+    return Blank("rows", "", choices=("Where", *(f.heading for f in fields)), rows=(("",) * (len(fields) + 1),) * rows)
+
+
+def _grid(fields: Sequence[Field], rows: things.Things) -> Blank:
+    heads = tuple(f"{f.heading}{', each count' if f.kind == 'counts' else ''}" for f in fields)
+    cells = tuple((words[:1].upper() + words[1:], *(BOX if f.kind in ("yes", "tick") else "" for f in fields)) for _, words in rows)
+    return Blank("rows", "", choices=("", *heads), rows=cells)
+
+
+def _one(field: Field, place: Place, day: Day, at: str) -> Iterator[Blank]:
+    """One field, once or for each of its things."""
+    if field.kind == "votes" or field.kind == "worked-out":
+        yield Blank("said", ELSEWHERE.get(field.name, "").replace("{at}", at))
+        return
+    asked = [(field.named(words), thing) for thing, words in _things(field, place, day, at)] if field.per else [(field.label, "")]
+    if field.per and field.kind == "time":
+        yield Blank("rows", "", choices=("", field.heading), rows=tuple((words, "") for _, words in _things(field, place, day, at)))
+        return
+    for label, _ in asked:
+        yield _blank(field, label[:1].upper() + label[1:], place, day, at)
+
+
+def _blank(field: Field, label: str, place: Place, day: Day, at: str) -> Blank:
+    match field.kind:
+        case "yes" | "tick":
+            return Blank("tick", label)
+        case "yes-no":
+            return Blank("yes-no", label)
+        case "counts":
+            return Blank("counts", label)
+        case "words":
+            return Blank("lines", label)
+        case "tally":
+            return Blank("rows", label, choices=(label, "Votes"), rows=(("", ""),) * 3)
+        case "choice":
+            found = [words for _, words in things.choices(field, place, day, at)]
+            if len(found) > MANY or field.of in ("official", "working", "carrier", "seal-point"):
+                return Blank("write", label, 44.0)
+            return Blank("choose", label, choices=tuple(found))
+    return Blank("write", label, WIDE.get(field.kind, 26.0))
+
+
+def draw(sheet: Sheet, found: Sequence[Blank]) -> None:
+    """All the blanks, two beside each other where they are short."""
+    waiting: list[Blank] = []
+    for one in found:
+        if one.whole:
+            _pair(sheet, waiting)
+            waiting = []
+            _whole(sheet, one)
+            continue
+        waiting.append(one)
+        if len(waiting) == 2:
+            _pair(sheet, waiting)
+            waiting = []
+    _pair(sheet, waiting)
+
+
+def height(sheet: Sheet, found: Sequence[Blank]) -> float:
+    """About how high (mm) they will be: enough to keep a step together."""
+    short = [b for b in found if not b.whole]
+    whole = sum({"lines": 18.0, "said": 6.0, "choose": 6.0 + 5.6 * (-(-len(b.choices) // 2)), "rows": 10.0 + 7.0 * len(b.rows)}.get(b.kind, LINE) for b in found if b.whole)
+    return whole + (len(short) + 1) // 2 * (LINE + 1.5)
+
+
+def _pair(sheet: Sheet, pair: Sequence[Blank]) -> None:
+    if not pair:
+        return
+    sheet.room(LINE + 4)
+    top, bottoms = sheet.get_y(), []
+    for place, one in enumerate(pair):
+        x = MARGIN + place * (HALF + GAP)
+        sheet.set_y(top)
+        _short(sheet, one, x, x + HALF)
+        bottoms.append(sheet.get_y())
+    sheet.set_y(max(bottoms))
+
+
+def _short(sheet: Sheet, one: Blank, x: float, right: float) -> None:
+    """A box or a rule with its label; the pen ends below."""
+    if one.kind == "tick":
+        sheet.down(0.6)
+        ticked(sheet, one.label, x, right, SIZE)
+        return
+    top = sheet.get_y()
+    width = {"counts": 42.0, "yes-no": 30.0}.get(one.kind, one.width)
+    lines = sheet.needs(one.label, SIZE, x=x, right=right - width - 2, lead=1.2)
+    sheet.set_y(top + max(LINE - 4.6, 0.8))
+    sheet.say(one.label, SIZE, x=x, right=right - width - 2, lead=1.2)
+    bottom = top + max(LINE, lines + 2.0)
+    if one.kind == "yes-no":
+        _yes_no(sheet, right - width, bottom)
+    elif one.kind == "counts":
+        step = width / COUNTS
+        for n in range(COUNTS):
+            blank(sheet, right - width + n * step, right - width + (n + 1) * step - 1.8, bottom - 0.4)
+    else:
+        blank(sheet, right - width, right, bottom - 0.4)
+    sheet.set_y(bottom + 0.6)
+
+
+def _yes_no(sheet: Sheet, x: float, bottom: float) -> None:
+    for n, words in enumerate(("yes", "no")):
+        tick(sheet, x + n * 15, bottom - TICK - 0.8)
+        sheet.set_y(bottom - TICK - 0.9)
+        sheet.say(words, SIZE, x=x + n * 15 + TICK + 1, right=x + n * 15 + 15)
+
+
+def _whole(sheet: Sheet, one: Blank) -> None:
+    if one.kind == "rows":
+        columns = (Column(one.choices[0], 3.2 if one.choices[0] == "" else 2.4), *(Column(head, 2.0 if len(one.choices) > 3 else 2.6) for head in one.choices[1:]))
+        table(sheet, columns, one.rows, height=7.0)
+        return
+    sheet.room({"lines": 18, "choose": 12}.get(one.kind, 9))
+    if one.kind == "said":
+        sheet.say(one.label, SIZE)
+        sheet.down(0.8)
+    elif one.kind == "lines":
+        sheet.say(one.label, LEAST)
+        for _ in range(2):
+            sheet.down(6.6)
+            blank(sheet, MARGIN, RIGHT, sheet.get_y())
+        sheet.down(1.2)
+    elif one.kind == "choose":
+        _choose(sheet, one)
+    else:
+        _short(sheet, one, MARGIN, RIGHT)
+
+
+def _choose(sheet: Sheet, one: Blank) -> None:
+    """The label, then each choice with its box, as many in a row as there is room."""
+    sheet.say(one.label, SIZE, True)
+    x, top = MARGIN, sheet.get_y() + 0.6
+    for words in one.choices:
+        sheet.set_font("next", "", SIZE)
+        width = sheet.get_string_width(sheet.shown(words)) + TICK + 7
+        if x + width > RIGHT + 2 and x > MARGIN:
+            x, top = MARGIN, top + 5.8
+        tick(sheet, x, top)
+        sheet.set_y(top - 0.1)
+        sheet.say(words, SIZE, x=x + TICK + 1, right=min(x + width + 2, RIGHT))
+        x += width
+    sheet.set_y(max(top + 6.0, sheet.get_y() + 0.8))

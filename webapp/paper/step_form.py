@@ -1,0 +1,104 @@
+"""One step of a checklist on paper: why, what to do, what to fill in, what to do when it is not so, and a row for each signature.
+
+Steps that are signed once on one page are signed once here too, behind the last of them.
+"""
+
+from collections.abc import Sequence
+
+from webapp.paper.field_blanks import blanks, draw, height
+from webapp.paper.ink import LEAST, Column, captioned, caution, numbered, signatures, table, ticked
+from webapp.paper.sheet import MARGIN, RIGHT, Sheet
+from webapp.precinct import signing
+from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.precinct.day import Day
+from webapp.precinct.place import Place
+from webapp.precinct.step import Step
+
+ROLL_ROWS = 2                       # empty rows for people who are not in the place file
+TAPPED = "Ticked by one sworn official"
+
+
+def step_form(sheet: Sheet, place: Place, nothing: Day, step: Step, at: str, number: str, again: bool = False) -> None:
+    """The step with its words filled in already; its signatures come apart (`signed`). `again`: what to do stands above, for another tabulator or box."""
+    found = list(blanks(step, place, nothing, at))
+    sheet.room(step_height(sheet, place, nothing, step, at, again))
+    guide(sheet, step, number, again)
+    if step.form in ("roll-call", "oath"):
+        _roll(sheet, place, step.form)
+    elif step.form == "reading":
+        sheet.say("Written hour by hour on the sheet of the readings, which comes behind this list.", 9.5)
+    elif step.signs == "all":
+        draw(sheet, [b for b in found if b.kind != "tick" or "ink" not in b.label.lower()])
+    else:
+        draw(sheet, found)
+    not_so(sheet, step, again)
+
+
+def step_height(sheet: Sheet, place: Place, nothing: Day, step: Step, at: str, again: bool = False) -> float:
+    """About the height (mm) that is kept together: a long table may go over to the next page."""
+    return min((8 if again else guide_height(sheet, step)) + height(sheet, list(blanks(step, place, nothing, at))) + 8, 120)
+
+
+def guide(sheet: Sheet, step: Step, number: str, again: bool = False) -> None:
+    """Title, why, what to do, the caution; the second time the title alone."""
+    top = sheet.get_y()
+    if number:
+        numbered(sheet, number, top)
+    sheet.set_y(top)
+    sheet.say(step.title, 11.5, True)
+    if again:
+        sheet.down(0.5)
+        return
+    if step.why:
+        sheet.say(step.why, 9.5, lead=1.2)
+    for n, line in enumerate(step.do, 1):
+        sheet.say(f"{n}.  {line}", 9.5, x=MARGIN + 3, lead=1.2)
+    if step.caution:
+        caution(sheet, step.caution)
+    sheet.down(0.8)
+
+
+def guide_height(sheet: Sheet, step: Step) -> float:
+    """The height (mm) that `guide` takes."""
+    lines = [(step.title, 11.5, True, MARGIN, 1.28), *((w, 9.5, False, MARGIN, 1.2) for w in (step.why,) if w), *((f"{n}.  {line}", 9.5, False, MARGIN + 3, 1.2) for n, line in enumerate(step.do, 1))]
+    caution_ = sheet.needs(f"Caution: {step.caution}", 9.5, True, MARGIN + 3, RIGHT, 1.2) + 1.2 if step.caution else 0
+    return sum(sheet.needs(words, size, bold, x, RIGHT, lead) for words, size, bold, x, lead in lines) + caution_ + 0.8
+
+
+def not_so(sheet: Sheet, step: Step, again: bool = False) -> None:
+    """A box for the exception, and what is done then: it is written on the sheet of exceptions, signed, and never a dead end."""
+    if step.not_so:
+        sheet.room(9)
+        ticked(sheet, f"Not so, written on the sheet of exceptions.{'' if again else f' {step.not_so}'}", MARGIN, RIGHT, LEAST)
+
+
+def signed(sheet: Sheet, place: Place, steps: Sequence[Step]) -> None:
+    """The rows for signatures of one step, or of several that are signed once. Short-signed: who did not sign, why, who was told."""
+    weight = steps[0].signs
+    times = "quarter hour" if any(s.id in BALLOT_KINDS for s in steps) else "time"
+    lead = "Signed in ink" if len(steps) == 1 else f"Signed once for these {len(steps)} steps, in ink"
+    if weight == "T":
+        sheet.room(14)
+        captioned(sheet, ((f"{TAPPED}: name", 5), ("initials", 1.5), (times, 1.8)), right=150, height=6.5)
+    elif weight not in ("each", "all"):
+        signatures(sheet, [_seat(seat.label) for seat in signing.seats(weight)], lead=lead)
+    sheet.down(2)
+
+
+def _seat(label: str) -> str:
+    return label[:1].upper() + label[1:]
+
+
+def _roll(sheet: Sheet, place: Place, form: str) -> None:
+    """Everybody of the place file, and empty rows for walk-ins: who is here since when; who took the oath, in which row, with the signature in ink."""
+    parties = {p.id: p.name for p in place.parties}
+    rows = [(o.name, f"{o.role}, {parties.get(o.party, 'no party')}", "", "") for o in place.officials] + [("", "", "", "")] * ROLL_ROWS
+    heads = ("Here since", "Left at") if form == "roll-call" else ("Row of the oath sheet", "First signature, in ink")
+    table(sheet, (Column("Name", 3, bold=True), Column("Role, party", 3), Column(heads[0], 1.4), Column(heads[1], 1.6 if form == "roll-call" else 3)), rows, height=7.4)
+
+
+def everyone(sheet: Sheet, place: Place) -> None:
+    """A row of ink for each official, in the order of the oath sheet."""
+    parties = {p.id: p.name for p in place.parties}
+    rows = [(str(n), f"{o.name}, {o.role}", parties.get(o.party, "no party"), "", "") for n, o in enumerate(place.officials, 1)] + [("", "", "", "", "")] * ROLL_ROWS
+    table(sheet, (Column("Row", 0.7), Column("Name, role", 3.4, bold=True), Column("Party", 2), Column("Signature, in the row of this morning’s oath", 4), Column("Time", 1)), rows, height=8.5)
