@@ -81,7 +81,7 @@ def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known
     core = opened.core
     _belongs(core, place)
     drawn = balance(contents.figures(core, place), explain=False)
-    contents.account(core, opened.remarks, place, opened.digest)        # what will be shown of it can be shown
+    contents.account(core, opened.remarks, place, opened.digest, drawn)        # what will be shown of it can be shown
     if not shape.whole(canvass.ballots(core)):
         raise ValueError("more ballots were taken off the tapes than they count")
     return Report(opened, place, (_signature(opened, place, roster), Check("Place file", "agrees", f"the one issued, edition {place.edition}"), _number(opened, known),
@@ -89,9 +89,17 @@ def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known
 
 
 def _opened(parts: Sequence[bytes], roster: Roster) -> Opened:
-    """The packet, opened for the mode that it is signed for, which must be that of the office's places."""
-    opened = open_packet(parts, roster.keys, None)
+    """The packet, opened for the mode that it is signed for, which must be that of the office's places.
+
+    An office has one mode nearly always, and then each signature is held once; only what is refused so is looked at again, for its sentence.
+    """
     modes = {place.mode for place in roster.issued.values()} or {"live", "practice"}
+    if len(modes) == 1:
+        try:
+            return open_packet(parts, roster.keys, *modes)
+        except Refused:
+            pass
+    opened = open_packet(parts, roster.keys, None)
     if opened.mode not in modes:
         raise Refused(f"This is a {opened.mode} packet, and this office takes in {' and '.join(sorted(modes))}. Practice and live are never mixed: set it aside.")
     for number, part in enumerate(parts if opened.verified else ()):        # what says practice is signed for practice

@@ -37,7 +37,7 @@ def digest(value: Any) -> bool:
 
 
 def table(value: Any) -> bool:
-    return isinstance(value, Mapping)
+    return isinstance(value, dict)
 
 
 def maybe(form: Form) -> Form:
@@ -57,21 +57,35 @@ def row(*forms: Form) -> Form:
 
 def named(**forms: Form) -> Form:
     """A table that holds at least these."""
-    return lambda value: isinstance(value, Mapping) and all(name in value and form(value[name]) for name, form in forms.items())
+    return lambda value: isinstance(value, dict) and all(name in value and form(value[name]) for name, form in forms.items())
 
 
 def by_id(form: Form) -> Form:
     """A table whose every value is of this form."""
-    return lambda value: isinstance(value, Mapping) and all(map(form, value.values()))
+    return lambda value: isinstance(value, dict) and all(map(form, value.values()))
 
 
-SIGNERS = each(row(text, text, text))           # role, party, how
-VOTES = each(maybe(whole))                      # votes in ballot order, then write_in, under, over, ballots
+def votes(value: Any) -> bool:
+    """Votes in ballot order, then write_in, under, over, ballots: the longest lists of a packet, so looked at without going through other forms."""
+    return isinstance(value, list) and all(n is None or (type(n) is int and 0 <= n <= MOST) for n in value)
+
+
+def signers(value: Any) -> bool:
+    """Role, party, how, of each."""
+    return isinstance(value, list) and all(isinstance(one, list) and len(one) == 3 and all(isinstance(part, str) and len(part) <= 20_000 for part in one) for one in value)
+
+
+def step(value: Any) -> bool:
+    """Id, where, when, who signed, flags."""
+    return isinstance(value, list) and len(value) == 5 and text(value[0]) and (value[1] is None or text(value[1])) and moment(value[2]) and signers(value[3]) and whole(value[4])
+
+
+SIGNERS, VOTES = signers, votes
 
 CORE: Mapping[str, Form] = {
     "v": whole, "place": text, "place_digest": digest, "mode": text, "number": whole, "amends": maybe(digest), "made": moment,
     "hours": row(*[maybe(moment)] * 3), "run": whole, "length": whole, "head": digest, "marks": each(row(whole, text)),
-    "steps": each(row(text, maybe(text), moment, SIGNERS, whole)), "readings": each(table), "stock": table, "aside": table,
+    "steps": each(step), "readings": each(table), "stock": table, "aside": table,
     "emergency": each(named(id=text)), "people": each(named(id=text)), "tabulators": each(named(id=text)), "contests": by_id(VOTES),
     "seals": each(named(at=text, applied=maybe(text), found=maybe(text))), "containers": each(named(id=text, seal=maybe(text), ballots=lambda _: True)),
     "gaps": each(row(text, number)), "remarks": each(digest)}
@@ -96,9 +110,15 @@ def check(core: Mapping[str, Any], remarks: Mapping[str, Any]) -> None:
 
 
 def bounded(value: Any) -> bool:
-    """Whether every number in it, at any depth, is one that a night may have."""
-    if isinstance(value, Mapping):
-        return all(map(bounded, value.values()))
-    if isinstance(value, list):
-        return all(map(bounded, value))
-    return type(value) is not int or -MOST <= value <= MOST
+    """Whether every number in it, at any depth, is one that a night may have. Without recursion: this looks at every leaf of every packet."""
+    waiting = [value]
+    while waiting:
+        one = waiting.pop()
+        if type(one) is int:
+            if not -MOST <= one <= MOST:
+                return False
+        elif isinstance(one, dict):
+            waiting += one.values()
+        elif isinstance(one, list):
+            waiting += one
+    return True

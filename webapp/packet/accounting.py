@@ -7,7 +7,7 @@ from typing import Any
 from webapp.packet import account as paper
 from webapp.packet.redrawn import figures
 from webapp.precinct import checklist
-from webapp.precinct.balance import balance
+from webapp.precinct.balance import Balance, balance
 from webapp.precinct.day import line_name
 from webapp.precinct.hours import wall
 from webapp.precinct.place import Contest, Place
@@ -19,8 +19,9 @@ ALWAYS = ("spoiled", "provisional")             # printed even when there are no
 MARKED = {"zero-signed": "zero tape", "noon-look": "noon", "polls-closed": "close", "packet": "hand-over"}
 
 
-def account(core: Mapping[str, Any], notes: Mapping[str, Any], place: Place, digest: bytes) -> paper.Account:
-    """Everything the paper shows, out of a packet's two parts and the place file; `digest` is the packet's."""
+def account(core: Mapping[str, Any], notes: Mapping[str, Any], place: Place, digest: bytes, drawn: Balance | None = None) -> paper.Account:
+    """Everything the paper shows, out of a packet's two parts and the place file; `digest` is the packet's, `drawn` its balance where the caller has it."""
+    drawn = drawn or balance(figures(core, place), explain=False)
     texts = {line: text for _, lines, _, text, _, _ in notes["remarks"] for line in lines}
     full = [paper.Remark(", ".join(lines), text, _signed(signers, when, place)) for _, lines, _, text, when, signers in notes["remarks"]]
     full += [paper.Remark("Separate statement", text, _signed(signers, when, place)) for _, text, when, signers in notes["statements"]]
@@ -28,7 +29,7 @@ def account(core: Mapping[str, Any], notes: Mapping[str, Any], place: Place, dig
     return paper.Account(
         place=place.name, county=place.county, election=place.election, date=place.date.isoformat(), number=core["number"], mode=core["mode"],
         digest=digest.hex(), made=_clock(core["made"], place), rows=rows(core, place),
-        gaps=tuple(paper.Gap(line.says, texts.get(line_name(line), "")) for line in balance(figures(core, place), explain=False).gaps),
+        gaps=tuple(paper.Gap(line.says, texts.get(line_name(line), "")) for line in drawn.gaps),
         marks=_marks(core), signers=tuple(paper.Signer(o.role, _party(o.party, place)) for o in place.officials),
         short_signed=tuple(_short(row, place) for row in notes["short"]), remarks=tuple(full),
         contests=tuple(_contest(c, core["contests"][c.id]) for c in place.typed_contests() if c.id in core["contests"]),

@@ -6,6 +6,7 @@ day) and nothing else on them lacks it, the line is drawn for each value of that
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, NamedTuple
 
 from webapp.precinct import says
@@ -14,16 +15,21 @@ from webapp.precinct.figure_rows import DIMENSIONS, Figure, Row, Where
 
 @dataclass(frozen=True)
 class Line:
-    """One line: `gap` = left - right, `says` in words with both figures, the difference and which way; the figures each side is made of."""
+    """One line: `gap` = left - right; the figures each side is made of; `said` where its sentence is of another kind (a seal's)."""
 
     id: str
     left: int
     right: int
-    says: str
+    said: str = ""
     scope: Mapping[str, Any] | None = None
     notes: tuple[str, ...] = ()
     left_of: tuple[tuple[str, int], ...] = ()
     right_of: tuple[tuple[str, int], ...] = ()
+
+    @cached_property
+    def says(self) -> str:
+        """In words, with both figures, the difference and which way; made when somebody reads it, since an office draws many lines and reads few."""
+        return self.said or says.line(self.id, self.left, self.right, self.left_of, self.right_of, self.scope, self.notes)
 
     @property
     def gap(self) -> int:
@@ -94,7 +100,7 @@ def plain(id: str, left: Sequence[Entry], right: Sequence[Entry], notes: Iterabl
     """One line over these entries, with its figures spelled out behind each side."""
     notes, sides = tuple(notes), (made_of(left), made_of(right))
     sums = sum(entry.n for entry in left), sum(entry.n for entry in right)
-    return Line(id, *sums, says.line(id, *sums, *sides, scope, notes), scope, notes, *sides)
+    return Line(id, *sums, "", scope, notes, *sides)
 
 
 def made_of(side: Sequence[Entry]) -> tuple[tuple[str, int], ...]:
