@@ -37,19 +37,19 @@ BEFORE = {                    # what is looked at before the step that Now offer
     "polls-open": ["/now", "/steps/opening", "/seals", "/note", "/count", "/tablet"],
     "noon-look": ["/now", "/steps/voting", "/count", "/note", "/seals", "/record"],
     "line-end": ["/now", "/count", "/note", "/note/spoiled", "/note/bin-emptied", "/note/bin-emptied/B1", "/note/handed-back", "/note/incident", "/note/seal-applied", "/note/jam/T1", "/seals", "/steps/voting",
-                 "/record", "/record/40", "/record/40/correct", "/tablet", "/people", "/balance", "/not-here"],
+                 "/record", "/record/40", "/record/40/correct", "/tablet", "/people", "/balance", "/held", "/held/codes", "/alarm", "/not-here"],
     "unused": ["/now", "/count", "/note", "/balance", "/steps/closing"],
-    "first-look": ["/balance"], "search": ["/now", "/balance"], "tape-prints": ["/tape", "/tape/T1"], "remark": ["/now", "/balance", "/steps/closing", "/record"], "packet": ["/now", "/packet", "/steps/hand-over", "/count"],
+    "first-look": ["/balance"], "search": ["/now", "/balance"], "tape-prints": ["/tape", "/tape/T1"], "remark": ["/now", "/balance", "/where", "/steps/closing", "/record"], "packet": ["/now", "/packet", "/steps/hand-over", "/count"],
 }
 SIGNED = {"/step/case-seals", "/note/bin-emptied/B1", "/note/seal-broken", "/balance/remark", "/packet/make"}      # second signatures to look at: they are all alike
-DAWN = ["/now", "/step/arrivals", "/people", "/people/oath/lindqvist", "/tablet", "/steps/opening", "/note", "/seals", "/count", "/balance", "/packet", "/tape", "/record"]
-OFFICE_DAWN = ["/intake", "/places", "/totals", "/compare", "/people", "/step/arrivals"]
-OFFICE = ["/intake", "/places", "/totals", "/compare", "/record", "/people", "/tablet"]
+DAWN = ["/ready", "/now", "/step/arrivals", "/people", "/people/oath/lindqvist", "/tablet", "/steps/opening", "/note", "/seals", "/count", "/balance", "/packet", "/tape", "/record", "/tablets", "/papers", "/shell", "/shell/note/spoiled"]
+OFFICE_DAWN = ["/ready", "/intake", "/places", "/totals", "/compare", "/people", "/step/arrivals"]
+OFFICE = ["/intake", "/places", "/totals", "/canvass", "/compare", "/record", "/people", "/tablet"]
 
 
 @dataclass
 class Camera:
-    """Browser windows of every size and light; each takes on the tablet's cookies before it looks."""
+    """One browser window, which takes on the tablet's cookies before it looks, and then every size and light."""
 
     browser: object
     out: Path
@@ -57,7 +57,7 @@ class Camera:
     taken: dict[str, list[Path]] = field(default_factory=dict)
 
     def __post_init__(self):
-        self.windows = {(name, light): self.browser.new_context(viewport={"width": width, "height": height}, color_scheme=light, reduced_motion="reduce", bypass_csp=True) for name, width, height, light in VIEWS}
+        self.context = self.browser.new_context(reduced_motion="reduce", bypass_csp=True, service_workers="block")
 
     def wanted(self, name: str) -> bool:
         return name not in self.taken and (not self.only or any(word in name for word in self.only))
@@ -67,18 +67,22 @@ class Camera:
         if not self.wanted(name):
             return
         root = f"http://127.0.0.1:{window.port}"
-        for (size, light), context in self.windows.items():
-            context.clear_cookies()
-            context.add_cookies([{"name": k, "value": v, "url": root} for k, v in window.cookies.items()])
-            page = context.new_page()
-            page.goto(root + path)
-            if press:
-                page.locator(press).first.click()
-            page.add_style_tag(content=".places { position: static !important }")           # else the places lie across a whole page's picture
+        self.context.clear_cookies()
+        self.context.add_cookies([{"name": k, "value": v, "url": root} for k, v in window.cookies.items()])
+        page = self.context.new_page()
+        if path.startswith("/shell"):
+            page.route("**/contact", lambda asked: asked.abort())               # as out of reach of the laptop
+        page.goto(root + path)
+        if press:
+            page.locator(press).first.click()
+        page.add_style_tag(content=".places { position: static !important }")   # else the places lie across a whole page's picture
+        for size, width, height, light in VIEWS:
+            page.set_viewport_size({"width": width, "height": height})
+            page.emulate_media(color_scheme=light)
             file = self.out / f"{name}-{size}-{light}.png"
             page.screenshot(path=file, full_page=True)
             self.taken.setdefault(name, []).append(file)
-            page.close()
+        page.close()
         sheet(self.taken[name], self.out / f"sheet-{name}.png")
         print(name, flush=True)
 
