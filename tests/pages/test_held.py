@@ -315,6 +315,22 @@ def test_a_tap_within_reach_whose_answer_was_lost_is_counted_once(tablet):
     assert here.room.gate.tallies.of(here.room.hour(here.now)) == {("overvote", "new-ballot"): 1}
 
 
+# --- interruptions
+
+def test_ten_random_interruptions_lose_nothing_and_keep_nothing_twice(scene, tmp_path):
+    """The small form of `tests/benchmarks/interruptions.py`, which makes two hundred."""
+    from tests.benchmarks.interruptions import drill
+
+    here = scene("voting")
+    here.stop()
+    here.windows = []
+    try:
+        found = drill(10, 7, here, tmp_path)
+    finally:
+        here.start()
+    assert found["lost"] == found["twice"] == 0 and found["noted"] > 10 and found["laptop killed"] > 0
+
+
 # --- to settle
 
 def test_a_refused_entry_is_put_aside_with_a_reason_as_an_incident_once(tablet):
