@@ -1,4 +1,4 @@
-"""Places to print: the demo's, the story's, the stored one, and one that is large; and days told as text."""
+"""Places to print: the school's, the story's, the stored one, and one that is large; and days told as text."""
 
 from dataclasses import replace
 from datetime import time
@@ -17,7 +17,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 def large(place: Place) -> Place:
-    """The demo's place with ten tabulators, twenty containers, 480 seals, twelve styles' worth of long names, and a clock of twelve hours."""
+    """The school's place with ten tabulators, twenty containers, 480 seals, twelve styles' worth of long names, and a clock of twelve hours."""
     names = [f"T{n}" for n in range(1, 11)]
     return replace(
         place, name="Saint Anthony of the Upper Ferry Road Community Hall and Gymnasium", rules=replace(place.rules, clock=12), opens=time(6), closes=time(21),
@@ -28,14 +28,14 @@ def large(place: Place) -> Place:
 
 
 @pytest.fixture(scope="session")
-def demo() -> Place:
+def school() -> Place:
     return place_file.read((ROOT / "demo_precinct" / "place.toml").read_bytes())
 
 
 @pytest.fixture(scope="session")
-def places(demo) -> dict[str, Place]:
+def places(school) -> dict[str, Place]:
     stored = place_file.read(cose.taken_apart((ROOT / "tests" / "place" / "stored" / "place.cose").read_bytes()).payload)
-    return {"demo": demo, "story": HARROW, "stored": stored, "large": large(demo), "results first": replace(demo, rules=replace(demo.rules, first="results")), "live": replace(HARROW, mode="live")}
+    return {"demo": school, "story": HARROW, "stored": stored, "large": large(school), "results first": replace(school, rules=replace(school.rules, first="results")), "live": replace(HARROW, mode="live")}
 
 
 @pytest.fixture(scope="session")

@@ -34,63 +34,63 @@ def test_every_kind_of_note_stands_there(printed, places, name):
     assert len(notes) > 20 and [title for title in notes if one_line(title[:1].upper() + title[1:]) not in text] == []
 
 
-def test_why_what_to_do_caution_and_what_is_done_when_it_is_not_so_are_printed_with_each_step(printed, demo):
+def test_why_what_to_do_caution_and_what_is_done_when_it_is_not_so_are_printed_with_each_step(printed, school):
     text = printed["demo"].all
-    for step in steps(demo):
-        filled = [fill(step, demo, at) for at in ats(step, demo)[:1]] if not step.note or len(ats(step, demo)) == 1 else [fill(step, demo, "")]
+    for step in steps(school):
+        filled = [fill(step, school, at) for at in ats(step, school)[:1]] if not step.note or len(ats(step, school)) == 1 else [fill(step, school, "")]
         for one in filled:
             assert [words for words in (one.why, *one.do, one.caution, one.not_so) if words and one_line(words) not in text] == []
 
 
-def test_every_field_is_asked_for(printed, demo):
+def test_every_field_is_asked_for(printed, school):
     """Labels of all fields, save those that the worksheet, the readings and the keying sheets ask in their own words."""
     text = printed["demo"].all.lower()
-    for step in steps(demo):
+    for step in steps(school):
         if step.form in ("roll-call", "oath", "reading", "tally") or step.signs in ("all",) or (step.note and step.signs == "T"):
             continue
-        for field in fill(step, demo, ats(step, demo)[0]).fields:
+        for field in fill(step, school, ats(step, school)[0]).fields:
             if field.kind not in ("worked-out", "votes") and field.name not in ("given", "prints"):
                 assert one_line(field.heading).lower() in text, f"{step.id}.{field.name}"
 
 
-def test_the_numbers_in_the_margin_are_those_on_the_laptops_lists(demo, printed):
-    day, text = Day(demo), printed["demo"].all
-    listed = tasks(demo, day, demo.at(demo.opens), [name for name, _ in LISTS])
+def test_the_numbers_in_the_margin_are_those_on_the_laptops_lists(school, printed):
+    day, text = Day(school), printed["demo"].all
+    listed = tasks(school, day, school.at(school.opens), [name for name, _ in LISTS])
     for task in listed:
         if task.step.form != "reading" and task.number:
             assert f"{task.number} {one_line(task.title)}" in text, task.key
 
 
-def test_each_page_that_is_signed_once_has_its_rows_once(printed, demo):
+def test_each_page_that_is_signed_once_has_its_rows_once(printed, school):
     text = printed["demo"].all
-    pages = {(step.page[:-1] + at if step.page.endswith(":T") else step.page) for step in steps(demo) for at in ats(step, demo) if step.page}
+    pages = {(step.page[:-1] + at if step.page.endswith(":T") else step.page) for step in steps(school) for at in ats(step, school) if step.page}
     assert text.count("Signed once for these") == len(pages)
 
 
 @pytest.mark.parametrize("weight", ["chair+other", "chair+other+any", "2", "P"])
-def test_seats_are_those_of_the_step(demo, weight):
+def test_seats_are_those_of_the_step(school, weight):
     """A law that names three signers gets three rows of ink."""
     from dataclasses import replace
 
-    place = replace(demo, steps=({"id": "zero-tape", "signs": weight}, {"id": "self-check", "signs": weight}, {"id": "zero-signed", "signs": weight}))
+    place = replace(school, steps=({"id": "zero-tape", "signs": weight}, {"id": "self-check", "signs": weight}, {"id": "zero-signed", "signs": weight}))
     text = Printed(forms_pdf(place)).all
     head = text.index("Sign the zero tape of T1 in ink")
     rows = text[head:text.index("Zero tape of T2", head)]
     assert [seat.label for seat in seats(weight) if f"{seat.label[:1].upper()}{seat.label[1:]}: name" not in rows] == []
 
 
-def test_hours_seals_and_tapes_of_the_place_stand_there(printed, demo):
+def test_hours_seals_and_tapes_of_the_place_stand_there(printed, school):
     text = printed["demo"].all
     assert all(f"{hour:02d}:00" in text for hour in range(8, 20))
-    assert [number for number in demo.seals if number not in text] == []
-    assert [contest.title for contest in demo.contests if text.count(one_line(contest.title)) < 2 * len(demo.tabulators)] == [], "two keyings a tabulator"
+    assert [number for number in school.seals if number not in text] == []
+    assert [contest.title for contest in school.contests if text.count(one_line(contest.title)) < 2 * len(school.tabulators)] == [], "two keyings a tabulator"
     assert text.count("Results tape of T1: first keying") == text.count("Results tape of T2: second keying") == 1
 
 
-def test_the_seals_on_the_equipment_stand_on_the_last_page_only(printed, demo):
+def test_the_seals_on_the_equipment_stand_on_the_last_page_only(printed, school):
     """Nobody reads a seal off a list: the numbers to compare with come last."""
     pages = printed["demo"].texts
-    holding = [n for n, text in enumerate(pages) if any(seal.number in text.split() for seal in demo.applied)]
+    holding = [n for n, text in enumerate(pages) if any(seal.number in text.split() for seal in school.applied)]
     assert holding == [len(pages) - 1] and "only after your own numbers were written" in pages[-1]
 
 
@@ -130,10 +130,10 @@ def test_the_look_for_words_over_words_sees_them():
     assert len(paper.overlapping()) == 1 and len(paper.outside(*FRAME)) == 1 and paper.smallest() == 6
 
 
-def test_a_place_changes_its_paper_with_its_steps(demo):
+def test_a_place_changes_its_paper_with_its_steps(school):
     from dataclasses import replace
 
-    own: Place = replace(demo, steps=({"id": "lamp", "title": "Light the lamp over the side door", "why": "The yard is dark by five.", "signs": "1", "after": ["access"], "record": ["number: Lamps lit"]},
+    own: Place = replace(school, steps=({"id": "lamp", "title": "Light the lamp over the side door", "why": "The yard is dark by five.", "signs": "1", "after": ["access"], "record": ["number: Lamps lit"]},
                                       {"id": "notices", "drop": True}))
     text = Printed(forms_pdf(own)).all
     assert "Light the lamp over the side door The yard is dark by five." in text and "Lamps lit" in text

@@ -40,31 +40,31 @@ def test_every_step_of_the_place_stands_in_the_chairs_guide(places, name):
     assert [title for title in notes if title[1:] not in text] == []
 
 
-def test_the_words_are_those_of_the_checklists(demo):
+def test_the_words_are_those_of_the_checklists(school):
     """Every reason of a step signed by two parties is the very sentence of the checklist."""
-    text = Printed(chair_pdf(demo)).all
-    whys = [fill(step, demo, "").why for step in steps(demo) if step.list in PLACE_LISTS and not step.note and step.signs == "P"]
+    text = Printed(chair_pdf(school)).all
+    whys = [fill(step, school, "").why for step in steps(school) if step.list in PLACE_LISTS and not step.note and step.signs == "P"]
     assert len(whys) > 25 and [why for why in whys if one_line(why[1:]) not in text] == []
 
 
-def test_the_desks_guide_has_its_steps_whole_and_what_the_page_intake_says(demo):
-    text = Printed(desk_pdf(demo)).all
-    at_desk = [fill(step, replace(demo, name="the place"), "") for step in steps(demo) if step.list == "office"]
+def test_the_desks_guide_has_its_steps_whole_and_what_the_page_intake_says(school):
+    text = Printed(desk_pdf(school)).all
+    at_desk = [fill(step, replace(school, name="the place"), "") for step in steps(school) if step.list == "office"]
     assert [step.id for step in at_desk if step.title not in text or step.why not in text or any(line not in text for line in step.do) or step.not_so not in text] == []
     assert [words for words in (*desk_words.PACKET, *desk_words.TABLE) if words not in text] == []
-    assert demo.name not in text, "one guide serves every place of the office"
+    assert school.name not in text, "one guide serves every place of the office"
 
 
 @pytest.mark.parametrize("guide", GUIDES)
-def test_cautions_stand_on_both_guides(demo, guide):
-    text = Printed(GUIDES[guide](demo)).all
+def test_cautions_stand_on_both_guides(school, guide):
+    text = Printed(GUIDES[guide](school)).all
     assert [words for words in cautions.ALL if words not in text] == []
 
 
 @pytest.mark.parametrize("count", [6, 25, 60, 200])
-def test_a_place_with_many_steps_of_its_own_still_has_two_pages(demo, count):
+def test_a_place_with_many_steps_of_its_own_still_has_two_pages(school, count):
     """First what to do goes, then reasons; the last that do not fit are counted."""
-    paper = Printed(chair_pdf(crowded(demo, count)))
+    paper = Printed(chair_pdf(crowded(school, count)))
     assert len(paper) == 2 and paper.smallest() >= 9 and paper.outside(*FRAME) == [] and paper.overlapping() == []
     there = sum(f"matter number {n} of" in paper.all for n in range(count))
     assert there == count if count < 50 else "more: on the laptop, under Steps." in paper.all

@@ -23,24 +23,24 @@ def squares(paper: Printed) -> int:
     return found
 
 
-def test_there_is_a_row_for_zero_tape_noon_close_and_hand_over(demo, places):
-    assert moments(demo) == ("Zero tape of T1", "Zero tape of T2", "Noon", "Close", "Hand-over")
+def test_there_is_a_row_for_zero_tape_noon_close_and_hand_over(school, places):
+    assert moments(school) == ("Zero tape of T1", "Zero tape of T2", "Noon", "Close", "Hand-over")
     assert moments(places["story"]) == ("Zero tape of T1", "Noon", "Close", "Hand-over")
 
 
-def test_a_place_that_copies_the_words_elsewhere_has_a_row_for_it(demo):
-    own = replace(demo, steps=({"id": "noon-look", "drop": True}, {"id": "search", "record": [{"name": "words_copied", "kind": "yes", "label": "Check words copied"}]}))
+def test_a_place_that_copies_the_words_elsewhere_has_a_row_for_it(school):
+    own = replace(school, steps=({"id": "noon-look", "drop": True}, {"id": "search", "record": [{"name": "words_copied", "kind": "yes", "label": "Check words copied"}]}))
     assert moments(own) == ("Zero tape of T1", "Zero tape of T2", "Close", "Room searched", "Hand-over")
 
 
-def test_each_row_has_a_square_for_each_letter_of_the_check_words(demo):
+def test_each_row_has_a_square_for_each_letter_of_the_check_words(school):
     """One more row stands empty; two cards lie on a sheet."""
     letters = len(check_words(bytes(32)).replace("-", ""))
-    assert letters == 12 and squares(Printed(card_pdf(demo))) == 2 * (len(moments(demo)) + 1) * letters
+    assert letters == 12 and squares(Printed(card_pdf(school))) == 2 * (len(moments(school)) + 1) * letters
 
 
-def test_it_says_what_it_is_for_and_who_keeps_it(demo):
-    text = Printed(card_pdf(demo)).all
+def test_it_says_what_it_is_for_and_who_keeps_it(school):
+    text = Printed(card_pdf(school)).all
     for words in ("Kept by an official or witness of another party than the person who keeps the laptop", "never in the case and never with the laptop", "page 1 of the summary packet",
                   "The letters I, L and O never occur", "Lantern Street School (W3), Tarn County, General election, Tuesday, 3 November 2026"):
         assert text.count(words) == 2, words

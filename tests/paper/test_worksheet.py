@@ -56,8 +56,8 @@ PLACES = {
 
 
 @pytest.mark.parametrize("name", PLACES)
-def test_each_line_worked_by_hand_has_the_gap_that_the_balance_draws(demo, name):
-    place, rng = PLACES[name](demo), random.Random(11)
+def test_each_line_worked_by_hand_has_the_gap_that_the_balance_draws(school, name):
+    place, rng = PLACES[name](school), random.Random(11)
     for _ in range(120):
         figures, given = drawn(place, rng)
         for kind in ("spoiled", "provisional"):
@@ -74,25 +74,25 @@ def test_each_line_worked_by_hand_has_the_gap_that_the_balance_draws(demo, name)
         assert checked == {"stock", "poll-book", "counter", "lifetime", "bins", "emergency", "aside", "containers", "seal-stock"}
 
 
-def test_paper_against_book_is_drawn_where_no_tape_is_in(demo):
+def test_paper_against_book_is_drawn_where_no_tape_is_in(school):
     rng = random.Random(5)
     for _ in range(60):
-        figures, given = drawn(demo, rng)
+        figures, given = drawn(school, rng)
         given["tabulators"], given["boxes"], given["containers"] = [], [], []
         for kind in ("spoiled", "provisional"):
             figures[kind] = figures[f"envelope:{kind}"]
         line = next(line for line in balance(given, explain=False).lines if line.id == "paper-to-book")
-        assert next(sheet for sheet in worksheets(demo) if sheet.id == "paper-to-book").gap(figures) == line.gap
+        assert next(sheet for sheet in worksheets(school) if sheet.id == "paper-to-book").gap(figures) == line.gap
 
 
-def test_stubs_by_hand(demo):
+def test_stubs_by_hand(school):
     """next - first - missing = received - unused, per style (common practice, no source)."""
-    sheet = next(sheet for sheet in worksheets(demo) if sheet.id == "stubs:3A")
+    sheet = next(sheet for sheet in worksheets(school) if sheet.id == "stubs:3A")
     assert sheet.gap({"next:3A": 342, "first:3A": 1, "missing:3A": 1, "drawn:3A": 340}) == 0
 
 
-def test_every_figure_and_what_a_gap_is_called_are_printed(demo):
-    text = Printed(forms_pdf(demo)).all
-    for sheet in worksheets(demo):
+def test_every_figure_and_what_a_gap_is_called_are_printed(school):
+    text = Printed(forms_pdf(school)).all
+    for sheet in worksheets(school):
         assert sheet.title in text and sheet.more_left in text and sheet.more_right in text
         assert [term.label for term in (*sheet.left, *sheet.right) if term.label.removeprefix("less ").lower() not in text.lower()] == []

@@ -7,6 +7,7 @@ from webapp.packet import codes as drawn
 from webapp.packet import frames, scanner
 from webapp.packet.envelope import Refused
 from webapp.packet.frames import Collector
+from webapp.precinct import desk_words
 
 page = Blueprint("intake", __name__)
 ONE_FILE = 24 * 1024 * 1024
@@ -32,7 +33,7 @@ def show(mistakes, said: str = ""):
     have = collector()
     report, refused = checked(have)
     return render_template("intake.html", have=have, report=report, refused=refused, mistakes=mistakes, said=said, holder=g.session.holder,
-                           keyboard=room().keyboards.get(g.session.tablet), calibration=drawn.as_svg(scanner.CALIBRATION, "Calibration code"))
+                           keyboard=room().keyboards.get(g.session.tablet), calibration=drawn.as_svg(scanner.CALIBRATION, "Calibration code"), words=desk_words)
 
 
 def checked(have: Collector):

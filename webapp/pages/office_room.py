@@ -35,7 +35,6 @@ DESK = ("office",)
 
 
 class OfficeRoom(Telling, Room):
-    start = "/intake"
     role_of_room = "office"
     place_links = (("/intake", "Intake", "intake", False), ("/places", "Places", "places", False), ("/totals", "Totals", "totals", False), ("/compare", "Compare", "compare", False))
 
@@ -76,6 +75,11 @@ class OfficeRoom(Telling, Room):
         zone, day = (newest.zone, newest.date) if newest else ("UTC", date.today())
         return Place(1, newest.mode if newest else "live", "1", office.id, office.name, "", newest.election if newest else "", day, zone, wall(0), wall(23, 59), "",
                      office.parties, Rules(), office.officials, (Precinct(office.id, office.name),), (), (), (), (), (), ())
+
+    @property
+    def start(self) -> str:
+        """Where a browser comes in: until roll call begins, at what is ready and what is missing."""
+        return "/intake" if self.people.present or self.people.sworn else "/ready"
 
     # --- what is kept
 
@@ -236,6 +240,6 @@ class OfficeRoom(Telling, Room):
             self.desk.close()
 
     def menu(self) -> list[Link]:
-        return [Link("/record", "Record"), Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/tablet", "This tablet: who holds it, light")]
+        return [Link("/papers", "Paper: guide, receipts"), Link("/record", "Record"), Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/ready", "What is ready"), Link("/tablet", "This tablet: who holds it, light")]
 
 

@@ -32,7 +32,6 @@ HOUR = 3_600_000
 
 
 class PlaceRoom(Noting, Remembered, Telling, Room):
-    start = "/now"
     role_of_room = "place"
     place_links = (("/now", "Now", "now", False), ("/steps", "Steps", "steps", False), ("/note", "Note", "note", True),
                    ("/count", "Count", "count", False), ("/seals", "Seals", "seals", False))
@@ -71,6 +70,11 @@ class PlaceRoom(Noting, Remembered, Telling, Room):
     def catch_up(self, after: int) -> None:
         super().catch_up(after)
         self.day.head = self.ledger.head
+
+    @property
+    def start(self) -> str:
+        """Where a browser comes in: until roll call begins, at what is ready and what is missing."""
+        return "/ready" if self.day.phase == "before-dawn" else "/now"
 
     @property
     def hours_on_clock(self) -> int:
@@ -202,8 +206,8 @@ class PlaceRoom(Noting, Remembered, Telling, Room):
     def menu(self) -> list[Link]:
         held = self.day.folded_away
         return [Link("/tape", "Tapes", small=", ".join(t.id for t in self.place.tabulators)),
-                Link("/balance", "Balance", small="after the blind figures" if held else ""), Link("/where", "Where every ballot went"), Link("/packet", "Hand-over: summary packet"), Link("/record", "Record"),
-                Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/tablet", "This tablet: who holds it, light"),
+                Link("/balance", "Balance", small="after the blind figures" if held else ""), Link("/where", "Where every ballot went"), Link("/packet", "Hand-over: summary packet"), Link("/papers", "Paper forms"), Link("/record", "Record"),
+                Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/ready", "What is ready"), Link("/tablet", "This tablet: who holds it, light"),
                 *([Link("/tablets", "Tablets", small=self.tablets_words())] if current_app.config["DOOR"] == "laptop" else [])]
 
     def tablets_in_record(self) -> dict[str, bool]:

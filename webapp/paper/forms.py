@@ -6,7 +6,7 @@ once for each.
 
 from collections.abc import Sequence
 
-from webapp.paper import carry_slip, day_sheets, note_forms, tape_sheets, witness_card, worksheet_pages
+from webapp.paper import carry_slip, day_sheets, note_forms, receipt_page, tape_sheets, witness_card, worksheet_pages
 from webapp.paper.heads import date_words, hours_head, sheet_for
 from webapp.paper.ink import caution, title
 from webapp.paper.sheet import RIGHT, Sheet
@@ -46,6 +46,7 @@ def forms_pdf(place: Place) -> bytes:
     day_sheets.seal_log(sheet, place)
     sheet.again = "Carry slip, continued"
     carry_slip.pages(sheet, place, carry.blank(place, nothing))
+    receipt_page.pages(sheet, place, receipt_page.blank(place))
     witness_card.pages(sheet, place)
     day_sheets.to_compare(sheet, place)
     return bytes(sheet.output())
@@ -66,7 +67,7 @@ def _cover(sheet: Sheet, place: Place) -> None:
     sheet.down(2)
     title(sheet, "In this order")
     for line in ("Opening, step by step", "Voting: the readings of each hour, the tallies, a form for each note", "Closing, step by step; two keyings of each tape; the worksheet; the statement",
-                 "Hand-over, step by step", "The office’s desk, step by step", "The sheet of exceptions, the seal log, the carry slip, the witness’s card", "Last: numbers to compare with, to be looked at only after one’s own were written"):
+                 "Hand-over, step by step", "The office’s desk, step by step", "The sheet of exceptions, the seal log, the carry slip, the receipt, the witness’s card", "Last: numbers to compare with, to be looked at only after one’s own were written"):
         sheet.say(f"·  {line}", 10.5, lead=1.3)
     sheet.down(2)
     title(sheet, "Telephones")
