@@ -14,7 +14,7 @@ CONNECTIONS = 200                   # at one door
 PER_ADDRESS = 48                    # of them from one address; a browser opens six
 HANDSHAKE_SECONDS = 10
 LINGER_SECONDS = 60                 # for the rest of an answer to be read, and TLS to be closed from the other side, once we have closed it
-OUT_OF_SOCKETS = 0.2                # seconds to wait when the system has none left
+OUT_OF_SOCKETS = 0.1                # seconds to wait when the system has none left
 
 
 class Guest:
@@ -52,7 +52,8 @@ class Porch:
             while True:
                 try:
                     caller, address = await loop.sock_accept(door)
-                except OSError:
+                except OSError:                         # the system has no socket left for us
+                    self._make_room()
                     await asyncio.sleep(OUT_OF_SOCKETS)
                     continue
                 guest = self.greet(address[0])
@@ -81,7 +82,7 @@ class Porch:
         if len(self._standing[address]) > (self._per_address or PER_ADDRESS):
             self._show_out(address)
         elif sum(map(len, self._standing.values())) > (self._most or CONNECTIONS):
-            self._show_out(max(self._standing, key=lambda one: sum(guest in self._waiting for guest in self._standing[one])))
+            self._make_room()
         return guest
 
     def put(self, guest: Guest) -> None:
@@ -98,6 +99,11 @@ class Porch:
         here.discard(guest)
         if not here:
             self._standing.pop(guest.address, None)
+
+    def _make_room(self) -> None:
+        """The longest-waiting of the address that holds the most goes, if anybody waits."""
+        if self._waiting:
+            self._show_out(max(self._standing, key=lambda one: sum(guest in self._waiting for guest in self._standing[one])))
 
     def _show_out(self, address: str) -> None:
         longest = next(guest for guest in self._waiting if guest.address == address)

@@ -27,6 +27,7 @@ from webapp.porch import CONNECTIONS, Porch
 THREADS = 24                        # for each door
 BACKLOG = 128
 HEAD_BYTES = 32 * 1024              # of a request's line and headers
+FILES = 4096                        # open files and sockets to ask the system for: some give a program 256
 ROUND = 5                           # seconds between two looks at what may have changed outside
 
 
@@ -110,6 +111,7 @@ class _House:
     """Every door of this process, opened and closed as one. Has its ports from the start; raises PortTaken and then has none."""
 
     def __init__(self, doorways: Sequence[Doorway], ready: Callable[[tuple[int, ...]], None], rounds: Sequence[Callable[[], object]]):
+        _room_for_files()
         self._ready, self._rounds, self._up = ready, rounds, 0
         self._closing = contextlib.ExitStack()
         with contextlib.ExitStack() as until_all_are_had:
@@ -197,6 +199,19 @@ class _Server(uvicorn.Server):
     def capture_signals(self) -> Iterator[None]:
         """Signals are the whole house's."""
         yield
+
+
+def _room_for_files() -> None:
+    """As many open files as this program may have, so that callers at one door take none from another."""
+    try:
+        import resource
+    except ImportError:                                 # a system that has no such limit
+        return
+    now, most = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = FILES if most == resource.RLIM_INFINITY else min(FILES, most)
+    if now != resource.RLIM_INFINITY and now < wanted:
+        with contextlib.suppress(ValueError, OSError):
+            resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, most))
 
 
 def _listening(host: str, port: int, option: str = "--port") -> socket.socket:

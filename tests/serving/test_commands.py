@@ -123,7 +123,7 @@ def started(folder: Path):
 def test_it_says_where_it_is_answers_there_and_stops_with_a_whole_record(folder):
     child, link, line = started(folder)
     with urllib.request.urlopen(link[0], timeout=30) as page:
-        assert page.status == 200 and page.url == link[0] + "now"
+        assert page.status == 200 and page.url == link[0] + "ready"          # before roll call: what is ready
     own = urllib.request.Request(link[0], headers={"Host": place_file.read((folder / "place.toml").read_bytes()).host})
     assert quiet().open(own, timeout=30).status == 421          # by its own name the place is reached over TLS only
     child.send_signal(signal.SIGTERM)

@@ -135,3 +135,32 @@ def test_nothing_is_logged_of_a_request(process):
     out, err = child.communicate(timeout=PATIENCE)
 
     assert (out, err) == ("stopped\n", "")
+
+
+FEW = "import resource; resource.setrlimit(resource.RLIMIT_NOFILE, (40, {most}))\n"
+
+
+def few_files(most: int):
+    """The server of this file where the system gives 40 open files, and at most so many when asked."""
+    child = subprocess.Popen([sys.executable, "-c", FEW.format(most=most) + SERVER], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    return child, int(child.stdout.readline().split()[0])
+
+
+@posix
+@pytest.mark.parametrize("most", [40, 4096])
+def test_callers_who_use_up_the_systems_sockets_do_not_keep_the_next_one_out(most):
+    """Where the system gives more when asked, it is asked; where it does not, the longest-waiting are shown out."""
+    child, port = few_files(most)
+    try:
+        held = [connected(port, b"") for _ in range(60)]
+        assert get(port).startswith(b"HTTP/1.1 200")
+        if most > 40:
+            held[0].settimeout(0.05)
+            with pytest.raises(TimeoutError):
+                held[0].recv(1)
+        for one in held:
+            one.close()
+        assert get(port).startswith(b"HTTP/1.1 200")
+    finally:
+        child.kill()
+        child.communicate()

@@ -15,6 +15,7 @@ from demo_precinct import moments
 from tests.serving.conftest import trusting
 from tests.serving.opened_place import HOST, TOML, Named, prepared  # noqa: F401 - fixture
 from tests.serving.test_commands import folder, posix, refused  # noqa: F401 - fixtures
+from tests.serving.test_lifecycle import free_again
 from webapp.commands import self_check
 from webapp.gate import certificates
 from webapp.gate.sealed_place import load_place
@@ -86,6 +87,25 @@ def test_it_opens_three_doors_says_where_they_are_and_stops_all_of_them(enrolled
     for port in (tablets, int(re.search(r"localhost:(\d+)", lines[0])[1]), int(re.search(r"127\.0\.0\.1:(\d+)/", lines[2])[1])):
         with pytest.raises(OSError):
             socket.create_connection(("127.0.0.1", port), timeout=5)
+    (enrolled / "record.db").unlink()
+
+
+@posix
+def test_no_child_outlives_a_kill_and_every_port_is_free_again(enrolled):
+    """One process for all three doors, kill -9: nothing is left that holds a port, and the next start goes on with the record."""
+    child = subprocess.Popen([sys.executable, "-m", "webapp", "precinct", str(enrolled), "--port", "0", "--tablets", "127.0.0.1", "--tablet-port", "0", "--trust-port", "0"],
+                             stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    ports = [int(re.search(r":(\d+)/", child.stdout.readline())[1]) for _ in range(3)]
+    children = subprocess.run(["ps", "-o", "pid=", "--ppid", str(child.pid)], capture_output=True, text=True).stdout.split()
+    child.kill()
+    child.communicate()
+
+    assert children == [] and len(set(ports)) == 3
+    for port in ports:
+        free_again(port)
+    ledger = Ledger.open(enrolled / "record.db")
+    assert [entry.kind for entry in ledger.entries()] == ["record-opened", "started"]
+    ledger.close()
     (enrolled / "record.db").unlink()
 
 
