@@ -9,6 +9,7 @@ survive in one.
 
 import asyncio
 import contextlib
+import logging
 import os
 import signal
 import socket
@@ -29,6 +30,9 @@ BACKLOG = 128
 HEAD_BYTES = 32 * 1024              # of a request's line and headers
 FILES = 4096                        # open files and sockets to ask the system for: some give a program 256
 ROUND = 5                           # seconds between two looks at what may have changed outside
+
+
+log = logging.getLogger("webapp.serving")
 
 
 class PortTaken(Exception):
@@ -144,7 +148,10 @@ class _House:
         with ThreadPoolExecutor(1, "round") as walker:
             while self._rounds:
                 for look in self._rounds:
-                    await asyncio.get_running_loop().run_in_executor(walker, look)
+                    try:
+                        await asyncio.get_running_loop().run_in_executor(walker, look)
+                    except Exception:                   # the next round looks again, and the doors stay open
+                        log.exception("A look at what may have changed failed")
                 await asyncio.sleep(ROUND)
 
     def _one_is_up(self) -> None:

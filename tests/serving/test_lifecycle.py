@@ -164,3 +164,22 @@ def test_callers_who_use_up_the_systems_sockets_do_not_keep_the_next_one_out(mos
     finally:
         child.kill()
         child.communicate()
+
+
+def test_a_look_that_fails_is_looked_again_and_the_doors_stay_open(app, monkeypatch, caplog):
+    monkeypatch.setattr(serving, "ROUND", 0.02)
+    looks = []
+
+    def look():
+        looks.append(1)
+        raise OSError("the disk takes nothing more")
+
+    server = serving.opened([serving.laptop(app, "127.0.0.1", 0)], (look,))
+    try:
+        until = time.monotonic() + PATIENCE
+        while len(looks) < 3 and time.monotonic() < until:
+            time.sleep(0.02)
+        assert len(looks) >= 3 and get(server.port).startswith(b"HTTP/1.1 200")
+        assert "A look at what may have changed failed" in caplog.text
+    finally:
+        server.stop()

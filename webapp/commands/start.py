@@ -13,6 +13,7 @@ from pathlib import Path
 import webapp
 from webapp import serving
 from webapp.commands import Stop, self_check
+from webapp.commands.clock_watch import ClockWatch
 from webapp.commands.tablets import Tablets
 from webapp.gate.refusals import Refused
 from webapp.precinct.ballots import BALLOT_KINDS
@@ -52,7 +53,8 @@ def run(settings: Settings, record: Path, title: str, place: Place | None = None
             print(sentence, file=sys.stderr, flush=True)
         if not verdict.ok:
             room.laptop_says("verify-failed", {"first_wrong": verdict.first_wrong})
-        serving.serve(app, settings.host, settings.port, told(title, beside), beside.doorways(app) if beside else (), (beside.look,) if beside else ())
+        rounds = (ClockWatch(room).look, *((beside.look,) if beside else ()))
+        serving.serve(app, settings.host, settings.port, told(title, beside), beside.doorways(app) if beside else (), rounds)
     except (audit.Unusable, serving.PortTaken) as wrong:
         raise Stop(str(wrong)) from None
     finally:

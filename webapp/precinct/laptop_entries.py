@@ -43,6 +43,10 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
     if kind == "revoked":
         held = body.get("held")
         return f"tablet {body['tablet']}, {WHY_STRUCK.get(body['why'], body['why'])}; " + ("it never said what it holds" if held is None else "it said it held nothing" if not held else f"it said it held {held}")
+    if kind == "clock-moved":
+        seconds = abs(body["by"]) // 1000
+        stretch = f"{seconds} seconds" if seconds < 120 else f"{seconds // 60} minutes" if seconds < 7200 else f"{seconds // 3600} hours"
+        return f"{'forward' if body['by'] > 0 else 'back'} by {stretch}"
     if kind == "packet-made":
         return f"number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
     return ""
