@@ -13,6 +13,8 @@ import pytest
 from tests.browser.conftest import FLAGS, INSTALLED
 from tests.browser.hand import Hand
 from tests.browser.laptop import Laptop
+from tests.browser.test_pairing import admit, paired
+from tests.browser.trusted import clicked_through, tablet, tablets_door, trusting  # noqa: F401 - fixtures
 from tests.pages.test_held import leaves
 from webapp.pages import shell
 from webapp.precinct.ballots import BALLOT_KINDS
@@ -398,6 +400,54 @@ def test_what_the_record_refuses_is_done_anew_or_put_aside_and_nothing_is_droppe
         until(page, "n => document.querySelectorAll('[data-settle] li').length === n", arg=left)
     assert "held here" not in page.inner_text(".head")
     assert [entry.kind for entry in record(here)][-3:] == ["observers", "incident", "incident"]
+
+
+# --- over TLS
+
+def taken(here, page, door) -> Tablet:
+    """Paired, admitted, held."""
+    paired(here, page)
+    admit(here)
+    page.wait_for_url("**/tablet")
+    one = Tablet.__new__(Tablet)
+    Hand.__init__(one, page, here)
+    one.root, one.person = door.root, "lindqvist"
+    one.hold("lindqvist")
+    return one
+
+
+def test_over_tls_with_the_authority_in_its_store_a_tablet_can_install_the_app_and_goes_on_alone(scene, tablets_door, tablet):  # noqa: F811
+    here = scene("voting")
+    door = tablets_door(here)
+    page = tablet(door)
+    one = taken(here, page, door)
+    one.whole()
+    asked = page.context.new_cdp_session(page)
+    assert asked.send("Page.getAppManifest")["errors"] == []
+    found = {error["errorId"] for error in asked.send("Page.getInstallabilityErrors")["installabilityErrors"]}
+    assert found <= {"in-incognito"}, found                             # test contexts are private windows, where nothing can be installed
+    before = here.length
+    door.running.stop()
+    one.note_alone("/note/left")
+    one.note_alone("/note/incident", where="entrance", what="The lamp went out.")
+    tablets_door(here, port=door.running.port)
+    one.keep()
+    until(page, "document.querySelectorAll('[data-done] li').length === 2")
+    kept = [entry for entry in here.room.ledger.entries(after=before) if entry.seq]
+    assert [(entry.kind, entry.tablet, entry.holder) for entry in kept] == [("left", "A", "lindqvist"), ("incident", "A", "lindqvist")]
+
+
+def test_behind_a_certificate_that_was_only_clicked_through_nothing_is_held_and_the_page_says_so(scene, tablets_door, tablet, clicked_through):  # noqa: F811
+    here = scene("voting")
+    door = tablets_door(here)
+    page = tablet(door, browser=clicked_through, ignore_https_errors=True)
+    one = taken(here, page, door)
+    one.go("/held")
+    until(page, "document.querySelector('[data-worker]').textContent")
+    assert "out of reach of the laptop nothing can be held here (online only)" in page.inner_text("main")
+    one.go("/note/left")
+    assert not page.locator("[data-alone]").is_visible()                # so no page promises to hold it
+    assert page.evaluate("caches.keys()") == []
 
 
 # --- requirements by number
