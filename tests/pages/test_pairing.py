@@ -8,6 +8,8 @@ from urllib.parse import urlencode
 import pytest
 
 from demo_precinct.browser import Window
+from tests.pages.asking import asked as contacted
+from tests.pages.asking import posted
 from tests.pages.tablets import admitted, asked, invited, tablets_door
 from tests.pages.walk import pages_of
 
@@ -120,6 +122,14 @@ def test_a_tablet_that_may_hold_entries_is_struck_off_by_two_parties(place):
     assert place.room.tablets_owed() == []
 
 
+def test_the_second_party_may_sign_on_a_tablet_and_goes_on_there(place):
+    admitted(place, place.port, level="full")
+    other = admitted(place, place.port, level="full")
+    page = strike(place, "A", "lost")
+    answer = place.second(other.get(page.path), "okafor", window=other)
+    assert place.kinds()[-1] == "revoked" and answer.status == 200 and answer.path == "/tablet"
+
+
 def test_a_wrong_pin_admits_nobody(place):
     tablet = asked(place, place.port)
     page = place.window.send(place.window.get("/tablets").form("/tablets/A/admit"), {"signer": "lindqvist", "pin": "918273"})
@@ -136,9 +146,30 @@ def test_another_level_found_later_is_an_entry(place):
     assert place.length == before
 
 
+def test_a_holder_lapses_on_a_tablet_that_only_asks_by_itself(place):
+    """Contact every minute and the list of what is held are the tablet's own asking; a hand that notes something keeps its holder."""
+    tablet = admitted(place, place.port)
+    take = tablet.get("/tablet").form("/tablet/take")
+    tablet.send(take, {"signer": "okafor", "pin": place.pins["okafor"]})
+    holder = lambda: place.room.gate.tablets.get("A").holder                                # noqa: E731
+    place.pass_time(20)
+    tablet.send(tablet.get("/tablet").form("/tablet/light"), {})
+    place.pass_time(20)
+    assert tablet.get("/tablet").status == 200 and holder() == "okafor"
+    for _ in range(4):
+        place.pass_time(8)
+        contacted(tablet, held=0, now=place.now)
+        posted(tablet, "/held/look", {"clock": place.now, "entries": []})
+    assert "Nobody holds this tablet" in tablet.get("/tablet").text and holder() is None
+
+
 def test_each_door_answers_its_own_pages_only(place):
     assert place.window.get("/pair").status == 404
-    assert admitted(place, place.port).get("/tablets").status == 404
+    tablet = admitted(place, place.port)
+    assert tablet.get("/tablets").path == "/tablet"
+    token = tablet.get("/tablet").form("/tablet/light").controls["csrf_token"].value
+    for path in ("/tablets/code", "/tablets/A/admit", "/tablets/A/strike"):
+        assert tablet.post(path, [("csrf_token", token)]).status == 404, path
     assert place.window.get("/tablets").status == 200
 
 

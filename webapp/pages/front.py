@@ -20,7 +20,7 @@ HEADERS = {
     "Permissions-Policy": "camera=(self), microphone=(), geolocation=()",
 }
 tokens = CSRFProtect()
-UNTOUCHED = ("contact.say",)              # the tablet's own asking: nobody's hand is on it
+UNTOUCHED = ("contact.say", "held.look")  # the tablet's own asking: nobody's hand is on it
 UNADMITTED = ("pairing.pair", "pairing.ask", "contact.alarm")        # and the shell, which holds no figure: the worker fetches it before anybody is admitted
 DAYS = 14                                 # a paired tablet stays paired, also when its browser was killed or the battery died; revoking ends it at once
 NOBODY = Session("", None, None)          # where the gate itself cannot be read or written: the page that says so needs no tablet
