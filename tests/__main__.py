@@ -1,4 +1,4 @@
-"""`python3 tests [--county] [pytest's own words]`: every test on a fresh machine with Python alone, the fast ones first.
+"""`python3 tests [--county] [pytest's own words]`: every test on a fresh machine with Python alone, the fast ones first, two files at a time.
 
 `--county` rehearses every place of both counties of open results instead of five of each.
 """
@@ -17,7 +17,7 @@ from demo_precinct.environment import ready  # noqa: E402 - the folder above mus
 ready()
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
-FAST_FIRST = ("house", "people", "place", "checklist", "balance", "day", "record", "gate", "packet", "nights", "serving", "office", "pages", "rehearsal", "browser")
+FAST_FIRST = ("house", "people", "place", "checklist", "balance", "day", "record", "gate", "packet", "nights", "serving", "office", "paper", "pages", "browser", "rehearsal")
 
 
 def browser() -> None:
@@ -51,7 +51,8 @@ def main(words: list[str]) -> int:
     os.chdir(ROOT)
     named = any(not word.startswith("-") and (ROOT / word).exists() for word in words)
     folders = [] if named else [f"tests/{name}" for name in _in_order()]
-    return subprocess.run([sys.executable, "-m", "pytest", *folders, *words]).returncode
+    side_by_side = [] if named or any(word.startswith("-n") for word in words) else ["-n", str(min(2, os.cpu_count() or 1)), "--dist", "loadfile"]
+    return subprocess.run([sys.executable, "-m", "pytest", *folders, *side_by_side, *words]).returncode
 
 
 def _in_order() -> list[str]:
