@@ -321,17 +321,8 @@ def processes(profile: Path) -> list[int]:
     return found
 
 
-@pytest.mark.skipif(not Path("/proc/self/cmdline").exists(), reason="processes of the browser are found under /proc")
-def test_entries_are_still_there_when_the_browser_itself_was_killed_holding_them(laptop, playing, tmp_path):
-    """As a tablet whose battery died: SIGKILL to every process of the browser, then the same profile is opened again."""
-    here, one = laptop()
-    profile = tmp_path / "profile"
-    context = persistent(playing, profile)
-    tablet = Tablet(context.new_page(), here, one)
-    one.kill()
-    tablet.note_alone("/note/left")
-    tablet.note_alone("/note/incident", where="entrance", what="A quarrel about the queue.")
-    held = tablet.held()
+def killed(context, profile: Path) -> None:
+    """SIGKILL to every process of this browser; its profile stays as it lies on the disk."""
     for process in processes(profile):
         try:
             os.kill(process, signal.SIGKILL)
@@ -347,6 +338,20 @@ def test_entries_are_still_there_when_the_browser_itself_was_killed_holding_them
         time.sleep(0.05)
     for lock in profile.glob("Singleton*"):
         lock.unlink()
+
+
+@pytest.mark.skipif(not Path("/proc/self/cmdline").exists(), reason="processes of the browser are found under /proc")
+def test_entries_are_still_there_when_the_browser_itself_was_killed_holding_them(laptop, playing, tmp_path):
+    """As a tablet whose battery died: SIGKILL to every process of the browser, then the same profile is opened again."""
+    here, one = laptop()
+    profile = tmp_path / "profile"
+    context = persistent(playing, profile)
+    tablet = Tablet(context.new_page(), here, one)
+    one.kill()
+    tablet.note_alone("/note/left")
+    tablet.note_alone("/note/incident", where="entrance", what="A quarrel about the queue.")
+    held = tablet.held()
+    killed(context, profile)
     context = persistent(playing, profile)
     try:
         page = context.new_page()

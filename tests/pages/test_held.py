@@ -4,14 +4,17 @@ import json
 import re
 import uuid
 from datetime import time
+from pathlib import Path
 
 import pytest
 
 from tests.pages.asking import posted
 from tests.pages.outbox import Outbox
 from tests.pages.test_contact import Real
+from webapp.pages import returning
 from webapp.precinct import alone, checklist
 
+DEVELOPERS = Path(returning.__file__).parents[2] / "DEVELOPERS.md"
 MINUTE = 60_000
 QUARTER = 15 * MINUTE
 NOTES = ("/note/left", "/note/spoiled", "/note/observers", "/note/incident", "/note/handed-back", "/step/hourly")
@@ -366,6 +369,13 @@ def test_an_entry_held_for_another_record_is_not_kept_in_this_one(tablet):
     before = here.length
     assert one.keep(*pins(here))["results"][held["id"]]["says"] == "It was held for another record than this one."
     assert here.length == before and list(one.settle) == [held["id"]]
+
+
+def test_the_entry_shown_to_builders_is_read_as_a_tablet_sends_it():
+    shown = re.search(r"^## Going on alone.*?^```json\n(.*?)^```$", DEVELOPERS.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE)[1]
+    one = returning.entry(json.loads(shown))
+    assert (one.seq, one.kind, one.holder, one.form["here"], len(one.id)) == (33, "observers", "lindqvist", "2", 16)
+    assert one.record == json.loads(shown)["saw"][0]
 
 
 # --- what no tablet sends
