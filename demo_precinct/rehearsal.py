@@ -26,7 +26,7 @@ from webapp.office import enrolment, office_file
 from webapp.packet import codes, frames
 from webapp.packet.envelope import parts_of
 from webapp.precinct import place_file
-from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.precinct.ballots import COARSE_KINDS
 from webapp.precinct.checklist import default_ids
 from webapp.precinct.place import Place
 from webapp.record.audit import verify
@@ -101,7 +101,7 @@ def play_place(folder: Path, place: Place, codes_: dict[str, str], truth: Truth,
     finally:
         running.stop()
         app.extensions["room"].close()
-    verdict = verify(folder / "record.db", coarse=BALLOT_KINDS)
+    verdict = verify(folder / "record.db", coarse=COARSE_KINDS)
     holds = [c.id for c in place.containers]
     brought = Brought(place.id, pictures, {c: day.answers.on[c] for c in (*holds, "case") if c in day.answers.on}, {t.id: truth.on_tape(t.id) for t in place.tabulators},
                       truth.provisional, truth.drop_off, sum(truth.spoiled.values()), len(holds), len(place.copies))

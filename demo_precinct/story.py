@@ -42,6 +42,7 @@ def first_hour(day: Day) -> None:
     day.pass_time(2)
     day.crew.correct(number, {"ballots": "1"}, "One ballot, not two: it was tapped twice.")
     day.truth.spoiled[style] = day.truth.spoiled.get(style, 0) + 1
+    taken_back(day)
     tap(day, "overvote", "new-ballot")
     tap(day, "unreadable", "other-way-up")
     quick(day, "observers", came="2", left="0", here="2")
@@ -155,6 +156,12 @@ def tap(day: Day, message: str, outcome: str) -> None:
     """One ballot handed back: a tally of the hour."""
     page = day.crew.window.get("/note/handed-back")
     day.crew.sent(page.form("/note/handed-back"), {"message": message, "outcome": outcome})
+
+
+def taken_back(day: Day) -> None:
+    """Tapped by mistake: taken back within the minute, without ceremony."""
+    page = day.crew.note("taken")
+    day.crew.sent(page.form("/note/back/"), {})
 
 
 def newest(day: Day) -> int:

@@ -1,6 +1,6 @@
 // The list of what this tablet holds: shown in the record's words once the laptop answers, kept by its holder with one PIN, in order.
 import { head } from "./alone.js";
-import { held, known, setApart, take } from "./outbox.js";
+import { held, known, setApart, settling, take } from "./outbox.js";
 import { line, list, part, send, tell } from "./lines.js";
 import { asked, showSettling } from "./settle.js";
 
@@ -20,7 +20,10 @@ const first = (entries) => entries.slice(0, (entries.findIndex(({ holder }) => h
 async function show() {
   const entries = await held();
   const { offset = 0 } = (await known()) ?? {};
-  part("heading").textContent = entries.length ? `${count(entries.length)} ${entries.length === 1 ? "is" : "are"} held on this tablet, not yet in the record` : "Nothing is held on this tablet";
+  const refused = (await settling()).length;
+  part("heading").textContent = entries.length
+    ? `${count(entries.length)} ${entries.length === 1 ? "is" : "are"} held on this tablet, not yet in the record`
+    : refused ? `${count(refused)} ${refused === 1 ? "waits" : "wait"} here to be settled` : "Nothing is held on this tablet";
   list("list", entries.map((one, i) => {
     const { words, time: when, says } = looked?.entries[one.id] ?? {};
     const by = [one.name ?? "belongs to whoever signs it", says && `The record will refuse it: ${says}`].filter(Boolean).join(". ");
@@ -38,8 +41,8 @@ async function show() {
 
 async function apart(one, words) {
   await setApart(one.id, "Taken out of the list by hand before it was signed.", words);
-  await show();
   await showSettling();
+  await show();
 }
 
 // Ask the laptop what these entries come to; nothing is kept by asking. What it has already, because an answer was lost, leaves the list.
@@ -56,8 +59,8 @@ async function look() {
     part("clock").hidden = !answer.clock;
     await settleAnswer(Object.fromEntries(Object.entries(answer.entries).filter(([, { number, says }]) => number !== null && !says)), answer.last_seq);
   }
-  await show();
   await showSettling(looked?.known);
+  await show();
 }
 
 // What became of entries, told on the page and taken out of the store.

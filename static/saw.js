@@ -2,7 +2,7 @@
 //
 // On load and every minute while somebody looks, it says to the laptop what it saw and how much it holds; the laptop says where its
 // record stands. When both do not belong to one history, the alarm stands on every page of this tablet until people forget it by hand.
-import { open } from "./store.js";
+import { deed } from "./store.js";
 
 const EVERY = 60_000;
 const meta = document.querySelector("meta[name=tapeseal-saw]")?.content.split(" "); // before admission only the record, and whether it is practice
@@ -13,34 +13,19 @@ let record = shown?.record;
 let asking = false;
 let touched = false;
 
-// --- the store, in single steps that are on the disk when they are awaited
-
-async function step(stores, mode, work) {
-  const db = await open();
-  return new Promise((done, refuse) => {
-    const deed = db.transaction(stores, mode, { durability: "strict" });
-    const asked = work(deed);
-    deed.oncomplete = () => done(asked?.result);
-    deed.onabort = deed.onerror = () => refuse(deed.error);
-  });
-}
-
-const remembered = () => step(["saw"], "readonly", (deed) => deed.objectStore("saw").get("newest"));
-const alarm = () => step(["saw"], "readonly", (deed) => deed.objectStore("saw").get("alarm"));
+const remembered = () => deed(["saw"], "readonly", (saw) => saw.get("newest"));
+const alarm = () => deed(["saw"], "readonly", (saw) => saw.get("alarm"));
 const newer = (one, other) => !other || one.run > other.run || (one.run === other.run && one.number > other.number);
 
-export async function held() {
-  const counts = [];
-  await step(["outbox", "settle"], "readonly", (deed) => {
-    for (const name of ["outbox", "settle"]) counts.push(deed.objectStore(name).count());
-  });
-  return counts.reduce((sum, one) => sum + one.result, 0);
+// What is not in the record yet: held, or waiting for somebody to settle it.
+async function holds() {
+  const [held, settling] = [await deed(["outbox"], "readonly", (outbox) => outbox.count()), await deed(["settle"], "readonly", (settle) => settle.count())];
+  return held + settling;
 }
 
 // What was shown is remembered if it is newer; read and written in one step, since other windows do the same.
 function remember(state) {
-  return step(["saw"], "readwrite", (deed) => {
-    const saw = deed.objectStore("saw");
+  return deed(["saw"], "readwrite", (saw) => {
     saw.get("alarm").onsuccess = (found) => {
       if (found.target.result) return;
       saw.get("newest").onsuccess = (event) => {
@@ -65,7 +50,7 @@ export function contradicted(saw, now) {
 }
 
 async function raise(says, saw, now) {
-  await step(["saw"], "readwrite", (deed) => deed.objectStore("saw").put({ says, saw, now }, "alarm"));
+  await deed(["saw"], "readwrite", (store) => store.put({ says, saw, now }, "alarm"));
   if (!location.pathname.startsWith("/alarm") && !touched) location.assign("/alarm");
   else await tell();
 }
@@ -122,7 +107,7 @@ export async function contact() {
     const saw = await remembered();
     if (!token) await ask();
     const other = saw?.practice && saw.record !== record; // another rehearsal: nothing to hold against this one
-    const said = await ask({ saw: saw && !other ? [saw.record, saw.run, saw.number, saw.head] : null, held: await held(), clock: Date.now() });
+    const said = await ask({ saw: saw && !other ? [saw.record, saw.run, saw.number, saw.head] : null, held: await holds(), clock: Date.now() });
     const says = said.contradicts || contradicted(saw, state(said));
     if (says) {
       if (!(await alarm())) await raise(says, saw, state(said));
@@ -142,14 +127,13 @@ export async function contact() {
 
 // This tablet's own kept entries, as the bytes that are hashed. What is blind or folded away comes when the laptop shows it.
 async function keepMine(said) {
-  const had = (await step(["mine"], "readonly", (deed) => deed.objectStore("mine").get("upto"))) ?? { record: "", seq: 0, number: 0, next: 0, waits: false };
+  const had = (await deed(["mine"], "readonly", (store) => store.get("upto"))) ?? { record: "", seq: 0, number: 0, next: 0, waits: false };
   const same = had.record === said.record;
   if (same && had.seq === said.last_seq && !(had.waits && had.number !== said.number)) return;
   const answer = await fetch(`/contact/mine?after=${same ? had.next : 0}`, { redirect: "error", cache: "no-store" });
   if (!answer.ok) return;
   const mine = await answer.json();
-  await step(["mine"], "readwrite", (deed) => {
-    const store = deed.objectStore("mine");
+  await deed(["mine"], "readwrite", (store) => {
     if (!same) store.clear();
     for (const one of mine.entries) store.put(one, one.number);
     store.put({ record: said.record, seq: mine.more ? -1 : said.last_seq, number: said.number, next: mine.next, waits: mine.waits }, "upto");
@@ -158,7 +142,10 @@ async function keepMine(said) {
 
 // After hand-over nothing stays but what this tablet still holds.
 async function forget() {
-  await step(["saw", "mine"], "readwrite", (deed) => ["saw", "mine"].forEach((name) => deed.objectStore(name).clear()));
+  await deed(["saw", "mine"], "readwrite", (saw, own) => {
+    saw.clear();
+    own.clear();
+  });
 }
 
 document.querySelector("[data-forget]")?.addEventListener("click", async () => {

@@ -59,7 +59,7 @@ def test_styles_of_one_precinct_each_are_reckoned_by_its_check_ins(day_of):
     both, one = supplies(TWO, day_of(told.format(""), TWO)), supplies(TWO, day_of(told.format(" unused.3A 930"), TWO))
 
     assert [("3A", 936, False), ("4B", 388, False)] == [(s.style, s.left, s.counted) for s in both]
-    assert "936 ballots of style 3A left at 08:00 by the check-ins, 64 an hour since 07:00: they last until 22:37. Order more now." == both[0].says
+    assert "936 ballots of style 3A left at 08:00 by the check-ins, 64 an hour since 07:00: they last past 20:00, with less than a quarter to spare. Order more now." == both[0].says
     assert [("3A", 930, True), ("4B", 388, False)] == [(s.style, s.left, s.counted) for s in one]
 
 

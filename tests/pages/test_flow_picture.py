@@ -18,17 +18,29 @@ WHAT = st.sampled_from([("unused", "", ""), ("tape", "", "T1"), ("tape", "", "T2
 def flows(draw):
     ends = [End(what, draw(st.integers(1, 5000)) * (-1 if "gap" in what and draw(st.booleans()) else 1), name, of)
             for what, name, of in draw(st.lists(WHAT, min_size=1, max_size=9, unique=True))]
-    ends.sort(key=lambda end: end.of)                       # what passes one tabulator stands together, as the model has it
+    order = ["unused", "tape", "bins-gap", "aside", "sent", "gap"]
+    ends.sort(key=lambda end: (bool(end.of) + 2 * (order.index(end.what) > 2) if end.what != "bins-gap" else 1, end.of))        # as the model has them
     return Flow((Source("received", sum(end.n for end in ends)),), tuple(ends))
 
 
-def strands(path: str) -> list[tuple[float, float, float | None]]:
-    """(height at the stock, height at the end, height at the tabulator) of each line in path data."""
+def strands(path: str) -> list[list[tuple[float, float]]]:
+    """Each line in path data as the spots it runs through, from 0 to 100 across, worked out from its curves."""
     found = []
     for line in path.split("M0 ")[1:]:
-        numbers = [float(n) for n in re.findall(r"-?[\d.]+", line)]
-        found.append((numbers[0], numbers[-1], numbers[6] if "H" in line else None))
+        spots, at = [], (0.0, float(line.split("C")[0]))
+        for kind, numbers in re.findall(r"([CH])([-\d. ]+)", "".join(line.partition("C")[1:])):
+            n = [float(one) for one in numbers.split()]
+            ends = [at, *zip(n[::2], n[1::2])] if kind == "C" else [at, at, (n[0], at[1]), (n[0], at[1])]
+            spots += [tuple(sum(w * p[i] for w, p in zip(((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t * t * (1 - t), t ** 3), ends)) for i in (0, 1)) for t in (k / 24 for k in range(25))]
+            at = ends[-1]
+        found.append(spots)
     return found
+
+
+def height(spots: list[tuple[float, float]], x: float) -> float:
+    """How far down a line is at this x."""
+    (a, ya), (b, yb) = next((p, q) for p, q in zip(spots, spots[1:]) if p[0] <= x <= q[0])
+    return ya if a == b else ya + (yb - ya) * (x - a) / (b - a)
 
 
 @given(flows())
@@ -40,10 +52,12 @@ def test_every_end_has_its_lines_and_they_never_cross(flow):
     assert [max(round(abs(end.n) / drawn.each), 1) for end in flow.ends] == [len(mine) for mine in lines]
     assert sum(map(len, lines)) <= MOST + len(flow.ends) and drawn.height == ROW * len(flow.ends)
     every = [line for mine in lines for line in mine]
-    assert [y for y, _, _ in every] == sorted(y for y, _, _ in every) and [y for _, y, _ in every] == sorted(y for _, y, _ in every)
+    for x in range(0, 101, 4):
+        down = [height(line, x) for line in every]
+        assert all(y >= before - 1.6 for before, y in zip(down, down[1:])), x         # a line's own width is one or two units
     for row, mine in enumerate(lines):
-        assert all(ROW * row < goal < ROW * (row + 1) for _, goal, _ in mine) and all(0 <= start <= drawn.height for start, _, _ in mine)
-        assert all((middle is not None) == bool(flow.ends[row].of) for _, _, middle in mine)
+        assert all(ROW * row < line[-1][1] < ROW * (row + 1) and 0 <= line[0][1] <= drawn.height and line[-1][0] == 100 for line in mine)
+        assert all(("H54" in bundle) == bool(flow.ends[row].of) for bundle in [drawn.bundles[row].path])
     assert all(0 <= gate.top < gate.foot <= 100 for gate in drawn.gates) and len(drawn.gates) == len({end.of for end in flow.ends} - {""})
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from webapp.commands import Stop, packet_file
 from webapp.packet import envelope
-from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.precinct.ballots import COARSE_KINDS
 from webapp.record.audit import Unusable, Verdict, verify
 
 NAME = "record"
@@ -25,7 +25,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     marks, heads = _from_packet(options.packet) if options.packet else ([], [])
     try:
-        verdict = verify(options.file, [*map(_copied, options.expect), *marks], heads=heads, coarse=BALLOT_KINDS)
+        verdict = verify(options.file, [*map(_copied, options.expect), *marks], heads=heads, coarse=COARSE_KINDS)
     except Unusable as nothing:
         raise Stop(str(nothing)) from None
     print(json.dumps(_as_json(verdict), ensure_ascii=False) if options.json else verdict.says)

@@ -1,9 +1,14 @@
-"""Count: the reading that is due, counter against poll book, all readings. Folded away from the close until the blind counts are signed."""
+"""Count: the reading that is due, counter against poll book, people between, the hours ahead. Folded away from the close until the blind counts are signed."""
+
+from collections.abc import Sequence
 
 from flask import Blueprint, current_app, g, render_template
 
-from webapp.pages.pictures import chart
+from webapp.pages import charts
 from webapp.precinct import checklist, counts, outlook
+from webapp.precinct.checklist import Task
+from webapp.precinct.turnout import turnout
+from webapp.precinct.waits import waits
 
 page = Blueprint("count", __name__)
 
@@ -11,9 +16,19 @@ page = Blueprint("count", __name__)
 @page.get("/count")
 def count():
     room = current_app.extensions["room"]
-    readings = () if room.day.folded_away else counts.running(room.place, room.day)
-    due = next((t for t in room.tasks(g.now) if t.step.id == "hourly" and t.state in ("open", "next", "overdue")), None)
-    ahead = () if room.day.folded_away or room.day.closed else outlook.supplies(room.place, room.day)
-    until = None if room.day.closed else outlook.battery(room.place, room.day)
-    return render_template("count.html", ahead=ahead, battery=until, folded=room.day.folded_away, readings=readings, due=due,
-                           chart=chart(room.place, readings, checklist.closing_hour(room.place, room.day)) if readings else None)
+    place, day = room.place, room.day
+    readings = () if day.folded_away else counts.running(place, day)
+    leaves = {reading.number: day.entry(reading.number) for reading in readings}
+    due, stands_for = due_reading(room.tasks(g.now))
+    voting, closes = readings and not day.closed, checklist.closing_hour(place, day)
+    return render_template(
+        "count.html", folded=day.folded_away, wanted=day.blind_wanted() if day.folded_away else (), readings=readings, leaves=leaves, due=due, stands_for=stands_for,
+        ahead=outlook.supplies(place, day) if voting else (), lines=waits(place, day) if voting else (), battery=None if day.closed else outlook.battery(place, day),
+        turnout=turnout(place, day) if readings else None, chart=charts.chart(place, readings, closes) if readings else None,
+        between=charts.between(place, readings, closes) if readings else None)
+
+
+def due_reading(tasks: Sequence[Task]) -> tuple[Task | None, tuple[Task, ...]]:
+    """The reading to take now, and those before it that nobody took: the newest stands for them, since a reading of an hour that is over cannot be had."""
+    waiting = [task for task in tasks if task.step.id == "hourly" and task.state in ("open", "next", "overdue")]
+    return (waiting[-1], tuple(waiting[:-1])) if waiting else (None, ())

@@ -12,6 +12,9 @@ from webapp.precinct.flow import GAP, OPEN, End, Flow
 
 ROW = 80.0
 MOST = 66                       # lines in the whole picture
+Bezier = tuple[tuple[float, float], ...]
+CURVE: Bezier = ((0, 0), (40, 0), (55, 1), (100, 1))     # from the stock to an end: per cent of the width, share of the way down
+GATE = (42, 54)                 # per cent: the two bars of a tabulator
 STEPS = (1, 2, 5, 10, 20, 25, 50, 100, 200, 250, 500, 1000, 2500, 5000, 10_000, 100_000, 10**6, 10**9)
 
 
@@ -124,7 +127,7 @@ def _gates(ends: Sequence[End], begins: list[list[float]], goals: list[list[floa
     for of in dict.fromkeys(end.of for end in ends if end.of):
         mine = [i for i, end in enumerate(ends) if end.of == of]
         n = sum(len(begins[i]) for i in mine)
-        centre = (_mean([y for i in mine for y in begins[i]]) + _mean([y for i in mine for y in goals[i]])) / 2
+        centre = (1 - AT_GATE) * _mean([y for i in mine for y in begins[i]]) + AT_GATE * _mean([y for i in mine for y in goals[i]])
         apart = min(1.5, 2 * (min(centre, height - centre) - 8) / max(n - 1, 1))
         ys = iter(centre + (k - (n - 1) / 2) * apart for k in range(n))
         for i in mine:
@@ -139,9 +142,34 @@ def _mean(ys: Sequence[float]) -> float:
 
 
 def _line(a: float, through: float | None, b: float) -> str:
-    a, b = round(a, 1), round(b, 1)
+    """One line from the stock to its end. All bend alike, those through a tabulator too, so that no two of them cross."""
     if through is None:
-        return f"M0 {a}C40 {a} 55 {b} 100 {b}"
-    m = round(through, 1)
-    return f"M0 {a}C18 {a} 24 {m} 42 {m}H54C76 {m} 80 {b} 100 {b}"
+        return _bend(a, b, CURVE)
+    return _bend(a, through, TO_GATE) + f"H{GATE[1]}" + _bend(through, b, FROM_GATE).replace(f"M{GATE[1]} {round(through, 1)}", "")
 
+
+def _bend(a: float, b: float, curve: Bezier) -> str:
+    """A part of the common curve, stretched so that it runs from height a to height b."""
+    (x, first), *rest, (_, last) = curve
+    share = last - first
+
+    def spot(x: float, y: float) -> str:
+        return f"{round(x, 1):g} {round(a + (b - a) * (y - first) / share, 1)}"
+
+    return f"M{round(x, 1):g} {round(a, 1)}C{' '.join(spot(x, y) for x, y in (*rest, curve[-1]))}"
+
+
+def _split(curve: Bezier, x: float) -> tuple[Bezier, Bezier]:
+    """The curve before and behind this x (de Casteljau)."""
+    low, high = 0.0, 1.0
+    for _ in range(40):
+        t = (low + high) / 2
+        rows = [list(curve)]
+        while len(rows[-1]) > 1:
+            rows.append([((1 - t) * p[0] + t * q[0], (1 - t) * p[1] + t * q[1]) for p, q in zip(rows[-1], rows[-1][1:])])
+        low, high = (t, high) if rows[-1][0][0] < x else (low, t)
+    return tuple(row[0] for row in rows), tuple(row[-1] for row in reversed(rows))
+
+
+TO_GATE, FROM_GATE = _split(CURVE, GATE[0])[0], _split(CURVE, GATE[1])[1]
+AT_GATE = TO_GATE[-1][1]

@@ -19,7 +19,7 @@ from webapp.pages.remembered import Remembered
 from webapp.pages.room import Link, Room
 from webapp.pages.telling import Telling
 from webapp.precinct import checklist
-from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.precinct.ballots import COARSE_KINDS
 from webapp.precinct.checklist import Field, Read, Step, Task
 from webapp.precinct.day import Day
 from webapp.precinct.kept import Kept
@@ -41,7 +41,7 @@ class PlaceRoom(Noting, Remembered, Telling, Room):
         self.place = load_place(settings.folder)
         path = settings.folder / "record.db"
         first = not path.exists()
-        ledger = Ledger.create(path, coarse=BALLOT_KINDS) if first else Ledger.open(path, BALLOT_KINDS)
+        ledger = Ledger.create(path, coarse=COARSE_KINDS) if first else Ledger.open(path, COARSE_KINDS)
         try:
             super().__init__(settings, ledger, Gate.open(settings.folder / "gate.db"), self.place.tz, self.place.mode == "practice")
             self.form_secret = hmac.digest(keys.pepper(settings.folder), b"tapeseal/forms/1", hashlib.sha256)

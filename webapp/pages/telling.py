@@ -7,12 +7,12 @@ from hashlib import sha256
 
 from webapp.pages import words
 from webapp.precinct import checklist, says_screen, short_signed, signing
-from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.precinct.ballots import COARSE_KINDS
 from webapp.precinct.checklist import Field, Step, Task
 from webapp.precinct.hours import on_clock
 from webapp.precinct.kept import Kept
 from webapp.precinct.orders import Order, about
-from webapp.record.entry import Claim, Text
+from webapp.record.entry import Claim, Text, quarter_hour
 
 WEIGHTS = {"T": "Ticked by whoever holds the tablet.", "1": "Signed by one person.", "2": "Signed by two people.",
            "P": "Signed by two people of different parties. It is in the record when both have signed."}
@@ -59,7 +59,13 @@ class Telling:
 
     def entry_time(self, entry: Kept) -> str:
         """The minute; of a ballot's note only its quarter hour."""
-        return (words.quarter if entry.kind in BALLOT_KINDS else words.clock)(entry.time, self.zone, self.hours_on_clock)
+        return self.time_beside(entry.kind, entry.time)
+
+    def time_beside(self, kind: str, ms: int) -> str:
+        """A time told beside an entry of this kind: of one ballot no finer than its quarter of an hour."""
+        if kind in COARSE_KINDS:
+            return words.quarter(quarter_hour(ms), self.zone, self.hours_on_clock)
+        return words.clock(ms, self.zone, self.hours_on_clock)
 
     def time_of(self, number: int) -> str:
         found = self.day.entry(number)

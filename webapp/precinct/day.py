@@ -22,6 +22,8 @@ from webapp.record.entry import Entry
 
 COUNTED_BLIND = frozenset({"unused", "aside-counts", "book-count", "emergency-opened", "counter-read"})
 
+READ_IN_PASSING = frozenset({"bin-emptied", "relief", "power-lost", "power-back", "evacuation"})       # notes that may carry what a counter or a pile showed
+
 
 class Day(Leaves):
     """What is true now at one place."""
@@ -90,8 +92,9 @@ class Day(Leaves):
         return self._folded[1]
 
     def hidden(self, kept: Kept) -> bool:
-        """Whether this entry's figures are out of sight now: noted ballots, tallies and readings while Count is folded away."""
-        return self.folded_away and (kept.kind in Notes.kinds or kept.kind in Readings.kinds or kept.kind == "handed-back")
+        """Whether this entry's figures are out of sight now: noted ballots, tallies, readings, and counters or stock read in passing, while Count is folded away."""
+        return self.folded_away and (kept.kind in Notes.kinds or kept.kind in Readings.kinds or kept.kind == "handed-back"
+                                     or (kept.kind in READ_IN_PASSING and any(kept.body.get(name) for name in ("counters", "unused", "ballots"))))
 
     # --- the sheets
 

@@ -72,7 +72,9 @@ def heading(flow: Flow) -> str:
 
 def gaps(flow: Flow) -> tuple[tuple[int, str], ...]:
     """(gap, sentence) of everything that does not add up: the stock, single styles that hide one another's, bins against tape."""
-    told = [(line.gap, f"{_scope(line.scope)}{gap_words('stock', line.gap)}.") for line in flow.lines if line.gap]
+    styles = [line for line in flow.lines if line.gap and line.scope and "style" in line.scope]
+    alone = [line.gap for line in styles] == [sum(line.gap for line in flow.lines if not line.scope)]       # the sum says no more than the one style
+    told = [(line.gap, f"{_scope(line.scope)}{gap_words('stock', line.gap)}.") for line in flow.lines if line.gap and (line.scope or not alone)]
     told = told or [(one.n, f"{gap_words('stock', one.n)}.") for one in flow.ends if one.what == GAP]
     return (*told, *((-one.n, f"{one.of}: {gap_words('bins', -one.n)}.") for one in flow.ends if one.what == BINS_GAP))
 

@@ -83,7 +83,8 @@ def _used(place: Place, reading: Reading, kept: Kept, style: str) -> int | None:
 def _supply(place: Place, day: "Day", style: str, points: list[Point]) -> Supply:
     before, now = points[-2:]
     per_hour = max((now.came - now.left) - (before.came - before.left), 0) / max((now.time - before.time) / HOUR, 1 / 60)
-    to_close = max(closing_hour(place, day) - now.time, 0) / HOUR
+    closes = closing_hour(place, day)
+    to_close = max(closes - now.time, 0) / HOUR
     until = now.time + int(now.left / per_hour * HOUR) if per_hour else None
     reserve = _reserve(day)
     short = bool(per_hour) and now.left - reserve < per_hour * to_close * SPARE
@@ -91,7 +92,8 @@ def _supply(place: Place, day: "Day", style: str, points: list[Point]) -> Supply
     held = f", {reserve} of them held back as masters" if reserve else ""
     says = (f"{now.left:,} ballots{name} left at {wall(place, now.time)}{'' if now.counted else ' by the check-ins'}{held}, "
             f"{per_hour:.0f} an hour since {wall(place, before.time)}")
-    lasts = "" if until is None else f": they last until {wall(place, until)}" if until < now.time + 24 * HOUR else ": they last the day"
+    little = ", with less than a quarter to spare" if short else ""
+    lasts = "" if until is None else f": they last until {wall(place, until)}" if until < closes else f": they last past {wall(place, closes)}{little}"
     return Supply(style if name else "", now.left, per_hour, now.time, until, short, now.counted, says + lasts + (". Order more now." if short else "."))
 
 
