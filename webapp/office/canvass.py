@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from webapp.office.leaning import Leaning
 from webapp.office.office_file import Office
 from webapp.packet.redrawn import cast
 from webapp.precinct.place import Contest, Place
@@ -50,32 +51,10 @@ def joined(packets: Sequence[Packet], office: Office, contest: str = "") -> Grou
 
     With `contest` the ballots that carried it are counted. A group that is still small at the end found nobody to lean on: it is not shown.
     """
-    count = {p.place.id: carried(p, contest) if contest else ballots(p.core) for p in packets}
-    groups = {p.place.id: [p] for p in packets}             # a group is called by the place that began it
-    size, home = dict(count), {name: name for name in groups}
-    waiting = [name for name in groups if 0 < size[name] < office.small]
-    while waiting:
-        name = waiting.pop(0)
-        if name not in groups or not 0 < size[name] < office.small:
-            continue
-        partner = _partner(name, groups[name], size, home, office)
-        if partner is None:
-            continue
-        groups[partner] += groups[name]
-        size[partner] += size.pop(name)
-        home.update({p.place.id: partner for p in groups.pop(name)})
-        waiting.append(partner)
-    return [(tuple(group), size[name]) for name, group in groups.items()]
-
-
-def _partner(name: str, group: Sequence[Packet], size: Mapping[str, int], home: Mapping[str, str], office: Office) -> str | None:
-    """The group of a named neighbour, else the smallest that has ballots."""
-    for packet in group:
-        awaited = office.place(packet.place.id)
-        beside = home.get(awaited.beside or "") if awaited else None
-        if beside not in (None, name):
-            return beside
-    return min((other for other, n in size.items() if other != name and n), key=lambda other: size[other], default=None)
+    leaning, known = Leaning(office), {p.place.id: p for p in packets}
+    for order, packet in enumerate(packets):
+        leaning.put(packet.place.id, order, carried(packet, contest) if contest else ballots(packet.core))
+    return [(tuple(known[place] for place in group), size) for group, size in leaning.all()]
 
 
 @dataclass(frozen=True, slots=True)

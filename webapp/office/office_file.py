@@ -5,6 +5,7 @@ small, so that no figure of a few voters stands alone (design: totals).
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from webapp.precinct import place_parts
 from webapp.precinct.place import Official, Party
@@ -17,14 +18,16 @@ __all__ = ["Awaited", "Mistakes", "Office", "read"]
 
 @dataclass(frozen=True, slots=True)
 class Awaited:
-    """A place the office awaits a packet from; `beside` is the id of the neighbour it is shown with while it is small."""
+    """A place the office awaits a packet from; `beside` is the id of the neighbour it is shown with while it is small, `room` where it votes
+    ("" : alone): places of one room or one address share tabulators' tables, and a ballot of one may lie with the other."""
 
     id: str
     name: str
     beside: str
+    room: str = ""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Office:
     """`small`: places or ballot groups with 1 to small - 1 ballots are shown only together with a neighbour."""
 
@@ -36,7 +39,11 @@ class Office:
     small: int = 10
 
     def place(self, place: str) -> Awaited | None:
-        return next((p for p in self.places if p.id == place), None)
+        return self._by_id.get(place)
+
+    @cached_property
+    def _by_id(self) -> dict[str, Awaited]:
+        return {p.id: p for p in reversed(self.places)}
 
     def official(self, person: str) -> Official | None:
         return next((o for o in self.officials if o.id == person), None)
@@ -66,7 +73,7 @@ def _office(file: Table) -> Office:
 def _places(rows: tuple[Table, ...]) -> tuple[Awaited, ...]:
     read_rows = []
     for row in rows:
-        read_rows.append(Awaited(row.code("id", "W3"), row.text("name", "Lantern Street School"), row.code("with", "W5", "")))
+        read_rows.append(Awaited(row.code("id", "W3"), row.text("name", "Lantern Street School"), row.code("with", "W5", ""), row.text("room", "Lantern Street 12", "")))
         row.done()
     return tuple(read_rows)
 
