@@ -160,7 +160,7 @@ async function begin() {
   await tell();
   const saw = await remembered();
   if (shown && saw && saw.record !== shown.record && !saw.practice && !(await alarm())) await raise(contradicted(saw, shown), saw, shown);
-  else if (whole) await remember(shown);
+  else if (whole && !saw) await remember(shown); // else the laptop is asked about the old state first: what a page shows must not cover it up
   if (whole || document.body.dataset.shell !== undefined) await contact();
 }
 if (globalThis.indexedDB) begin().catch(() => {}); // a browser that stores nothing remembers nothing: its level says so
