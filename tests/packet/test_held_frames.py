@@ -6,6 +6,7 @@ Independent: base45 (a library of its own) for RFC 9285, cbor2 for the bytes of 
 import itertools
 import json
 import random
+import re
 import struct
 import zlib
 from pathlib import Path
@@ -57,6 +58,16 @@ def test_the_stored_codes_read_with_other_libraries_say_the_same():
     assert said[0] == 1 and said[1].hex() == STORED["set"]["record"] and said[2:4] == [STORED["set"]["tablet"], STORED["set"]["clock"]]
     assert [[r[0], r[1].hex(), r[2].hex(), *r[3:]] for r in said[4]] == [[r[k] for k in ("seq", "id", "salt", "kind", "at", "form", "made", "holder")] for r in STORED["set"]["entries"]]
     assert cbor2.dumps(said, canonical=True) == data
+
+
+def test_the_code_shown_to_builders_carries_the_entry_shown_to_builders():
+    told = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    entry = json.loads(next(block for block in re.findall(r"^```json\n(.*?)^```$", told, re.DOTALL | re.MULTILINE) if '"seq": 33' in block))
+    text = re.search(r"^(TH1:.*)$", told, re.MULTILINE)[1]
+    said = collected([text]).whole()
+    (row,) = said.rows
+    assert said.record.hex() == entry["saw"][0] and (row.seq, row.id.hex(), row.salt.hex(), row.made) == (entry["seq"], entry["id"], entry["salt"], entry["made"])
+    assert (row.kind, row.at, row.form, row.holder) == (entry["kind"], entry["at"], entry["form"], entry["holder"]) and split(said.pack()) == (text,)
 
 
 texts = st.text(st.characters(exclude_categories=("Cs",)), max_size=40)

@@ -6,7 +6,6 @@ The pictures are drawn by segno, a writer that the product does not use.
 import io
 import json
 import re
-import uuid
 from dataclasses import replace
 
 import pytest
