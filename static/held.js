@@ -1,7 +1,7 @@
 // The list of what this tablet holds: shown in the record's words once the laptop answers, kept by its holder with one PIN, in order.
 import { head } from "./alone.js";
 import { held, known, setApart, settling, take } from "./outbox.js";
-import { line, list, part, send, tell } from "./lines.js";
+import { line, list, part, send, tell, typed } from "./lines.js";
 import { asked, showSettling } from "./settle.js";
 
 const kept = "shell" in document.body.dataset; // no field for a PIN on this page: the laptop's own is opened when it answers
@@ -12,7 +12,6 @@ const ordinal = (n) => `${n}${["th", "st", "nd", "rd"][n % 100 > 10 && n % 100 <
 const { zone, hours } = document.body.dataset;
 const clock = (ms) => new Date(ms).toLocaleTimeString("en", { hour: hours === "12" ? "numeric" : "2-digit", minute: "2-digit", hourCycle: `h${hours === "12" ? 12 : 23}`, timeZone: zone }).toLowerCase();
 const time = ({ made, coarse }, offset) => (coarse > 1 ? `${clock(made)} to ${clock(made + coarse)}` : clock(made - offset));
-const typed = ({ title, form }) => [title, ...Object.entries(form).filter(([, value]) => value).map(([name, value]) => `${name.replaceAll(/[._]/g, " ")} ${value}`)].join(", ");
 
 // Entries are kept in order, so those of the first one's holder come first, as far as they stand together.
 const first = (entries) => entries.slice(0, (entries.findIndex(({ holder }) => holder && holder !== entries.find((one) => one.holder)?.holder) + 1 || entries.length + 1) - 1);
@@ -27,7 +26,7 @@ async function show() {
   list("list", entries.map((one, i) => {
     const { words, time: when, says } = looked?.entries[one.id] ?? {};
     const by = [one.name ?? "belongs to whoever signs it", says && `The record will refuse it: ${says}`].filter(Boolean).join(". ");
-    return line("row", { time: when ?? time(one, offset), words: words ?? typed(one), by, stamp: `held, ${ordinal(i + 1)}` }, { apart: () => apart(one, words ?? typed(one)) });
+    return line("row", { time: when ?? time(one, offset), words: words ?? `${one.title}: ${typed(one)}`, by, stamp: `held, ${ordinal(i + 1)}` }, { apart: () => apart(one, words ?? `${one.title}: ${typed(one)}`) });
   }));
   const mine = first(entries);
   const who = mine.find(({ holder }) => holder);
@@ -80,7 +79,8 @@ part("keep")?.querySelector("form").addEventListener("submit", async (event) => 
   form.elements.pin.value = "";
   if (!answer) return tell("The laptop does not answer. What it kept is not kept twice: try it again, the list says what is there.");
   if (!answer.ok) return tell(Object.values(answer.mistakes).join(" "));
-  tell(answer.stopped ? `${answer.stopped} What is still in the list stays held.` : "");
+  const refused = Object.values(answer.results).filter(({ says }) => says).length;
+  tell(answer.stopped ? `${answer.stopped} What is still in the list stays held.` : refused ? `The record refused ${count(refused)}: settle ${refused === 1 ? "it" : "them"} in the list below.` : "");
   form.reset();
   await settleAnswer(answer.results, answer.last_seq);
   await look();

@@ -12,6 +12,9 @@ export function line(template, words, does = {}, leads = {}) {
 
 export const list = (name, lines) => part(name).replaceChildren(...lines);
 
+// What was filled in, as it was typed: "here two, came 1".
+export const typed = ({ form }) => Object.entries(form).filter(([, value]) => value).map(([name, value]) => `${name.replaceAll(/[._]/g, " ")} ${value}`).join(", ");
+
 // What needs a person's eye; "" takes it away.
 export function tell(sentence) {
   const told = part("told");

@@ -1,6 +1,6 @@
 // What the record refused: each waits here until somebody does it anew or puts it aside with a reason. Nothing is dropped.
 import { settled, settling } from "./outbox.js";
-import { line, list, part, send, tell } from "./lines.js";
+import { line, list, part, send, tell, typed } from "./lines.js";
 
 let chosen = null; // the one that is being put aside
 
@@ -12,7 +12,7 @@ export async function showSettling(known = {}) {
     part("done").append(line("kept-row", { words: one.words || one.title, by: `done anew, entry ${known[one.anew]}` }));
   }
   const left = refused.filter(({ anew }) => !anew || !known[anew]);
-  list("settle", left.map((one) => line("settle-row", { words: one.words || one.title, by: one.name ?? "", says: one.says }, { put: () => choose(one) }, { anew: `${one.path}#anew=${one.id}` })));
+  list("settle", left.map((one) => line("settle-row", { words: one.words || one.title, by: `${one.name ? `${one.name}. ` : ""}Typed: ${typed(one)}`, says: one.says }, { put: () => choose(one) }, { anew: `${one.path}#anew=${one.id}` })));
   part("none").hidden = left.length > 0;
 }
 

@@ -27,7 +27,7 @@ NOTES = {"/note/left": {}, "/note/spoiled": {}, "/note/incident": {"where": "ent
 def drill(interruptions: int, seed: int, scene: Scene, playing, folder: Path) -> dict[str, int]:
     """So many interruptions of one tablet; raises AssertionError where an entry was lost or kept twice."""
     luck, laptop, ids, counts = random.Random(seed), Laptop(scene.folder, scene.now).start(), [], Counter()
-    before = len(record(scene))
+    before, scene.running = len(record(scene)), laptop                  # the hand asks the scene for its port
     context = persistent(playing, folder / "profile")
     tablet = Tablet(context.new_page(), scene, laptop)
     try:
@@ -37,12 +37,15 @@ def drill(interruptions: int, seed: int, scene: Scene, playing, folder: Path) ->
             path = luck.choice(list(NOTES))
             tablet.note_alone(path, **NOTES[path])
             ids.append(tablet.held()[-1]["id"])
-            if luck.random() < 0.5:
+            dies = luck.random() < 0.5
+            if dies:
                 killed(context, folder / "profile")
                 counts["browser killed"] += 1
                 context = persistent(playing, folder / "profile")
                 tablet.page = context.new_page()
             laptop.start()
+            if dies:
+                tablet.hold(tablet.person)                              # a window on the laptop itself ends with its browser: it is a new one, with the old store
             tablet.keep()
             until(tablet.page, "document.querySelectorAll('[data-list] li').length === 0")
     finally:

@@ -7,6 +7,7 @@ import shutil
 import signal
 import time
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -475,17 +476,23 @@ def test_r29_no_request_leaves_the_origin_over_a_walk_within_reach_and_out_of_it
     assert len(asked) > 60 and [url for url in asked if not url.startswith(one.root)] == []
 
 
-def test_r10_after_hand_over_back_reload_and_offline_show_no_keyed_figure(laptop, window):
-    """The figures of the tapes are keyed, signed and on their way: the tablet has been on those pages, and shows none of them any more."""
-    here, one = laptop("packet")
+def test_r10_after_hand_over_back_reload_and_offline_show_no_keyed_figure(scene, window):
+    """The figures of the tapes are keyed, signed and handed over: the tablet was on those pages, and shows and holds none of them any more."""
+    here = scene("packet")
     page = window()
-    tablet = Tablet(page, here, one)
+    tablet = Tablet(page, here, SimpleNamespace(root=f"http://localhost:{here.running.port}"))
     typed = [entry for entry in record(here) if entry.kind in ("tape-typed", "keying")]
     figures = {f"{value:,}" for entry in typed for value in leaves(entry.body) if type(value) is int and value > 99}
     assert len(figures) > 5
-    for path in ("/tape/T1", "/tape", "/balance", "/packet", "/now"):
+    for path in ("/tape/T1", "/tape", "/balance", "/packet"):
         tablet.go(path)
-    one.kill()                                                          # handed over: the laptop is away
+    for path, action in (("/packet", "/packet/make"), ("/packet/close", "/packet/close")):
+        form = (sheet := here.crew.window.get(path)).form(action)
+        here.crew.signed(sheet, form, here.crew.values(form, "packet", "") if path == action else {})
+    assert here.room.day.last("packet")
+    tablet.go("/now")
+    until(page, f"({STORED})('mine').then((mine) => mine.length === 0)")
+    here.running.stop()                                                 # the laptop is away
     shown = []
     for step in (page.go_back, page.go_back, page.reload, page.go_back, page.reload):
         step()
@@ -495,5 +502,5 @@ def test_r10_after_hand_over_back_reload_and_offline_show_no_keyed_figure(laptop
         shown.append(page.inner_text("body"))
     assert all("does not answer" in text for text in shown)
     assert [figure for figure in figures for text in shown if re.search(rf"(?<![\d,]){figure}(?![\d,])", text)] == []
-    stores = json.dumps([page.evaluate(STORED, name) for name in ("outbox", "settle", "shell", "saw")])
+    stores = json.dumps([page.evaluate(STORED, name) for name in ("outbox", "settle", "shell", "saw", "mine")])
     assert [figure for figure in figures if re.search(rf"\b{figure.replace(',', '')}\b", stores)] == []
