@@ -39,12 +39,12 @@ BEFORE = {                    # what is looked at before the step that Now offer
     "line-end": ["/now", "/count", "/note", "/note/spoiled", "/note/bin-emptied", "/note/bin-emptied/B1", "/note/handed-back", "/note/incident", "/note/seal-applied", "/note/jam/T1", "/seals", "/steps/voting",
                  "/record", "/record/40", "/record/40/correct", "/tablet", "/people", "/balance", "/held", "/held/codes", "/alarm", "/not-here"],
     "unused": ["/now", "/count", "/note", "/balance", "/steps/closing"],
-    "first-look": ["/balance"], "search": ["/now", "/balance"], "tape-prints": ["/tape", "/tape/T1"], "remark": ["/now", "/balance", "/where", "/steps/closing", "/record"], "packet": ["/now", "/packet", "/steps/hand-over", "/count"],
+    "first-look": ["/balance"], "search": ["/now", "/balance"], "tape-prints": ["/tape", "/tape/T1"], "remark": ["/now", "/balance", "/where", "/steps/closing", "/record"], "packet": ["/now", "/carry", "/papers", "/packet", "/steps/hand-over", "/count"],
 }
 SIGNED = {"/step/case-seals", "/note/bin-emptied/B1", "/note/seal-broken", "/balance/remark", "/packet/make"}      # second signatures to look at: they are all alike
 DAWN = ["/ready", "/now", "/step/arrivals", "/people", "/people/oath/lindqvist", "/tablet", "/steps/opening", "/note", "/seals", "/count", "/balance", "/packet", "/tape", "/record", "/tablets", "/papers", "/shell", "/shell/note/spoiled"]
 OFFICE_DAWN = ["/ready", "/intake", "/places", "/totals", "/compare", "/people", "/step/arrivals"]
-OFFICE = ["/intake", "/places", "/totals", "/canvass", "/compare", "/record", "/people", "/tablet"]
+OFFICE = ["/papers", "/intake", "/places", "/totals", "/canvass", "/compare", "/record", "/people", "/tablet"]
 
 
 @dataclass

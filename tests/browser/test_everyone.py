@@ -20,12 +20,12 @@ from webapp.settings import Settings
 
 STATIC = Path(webapp.__file__).parents[1] / "static"
 PLACE_PAGES = {
-    "dawn": ["/now", "/people", "/step/arrivals", "/people/oath/lindqvist", "/people/vouch", "/tablet", "/tablets", "/note", "/seals", "/count", "/balance", "/packet", "/tape", "/alarm", "/held", "/held/codes"],
+    "dawn": ["/ready", "/papers", "/now", "/people", "/step/arrivals", "/people/oath/lindqvist", "/people/vouch", "/tablet", "/tablets", "/note", "/seals", "/count", "/balance", "/packet", "/tape", "/alarm", "/held", "/held/codes"],
     "voting": ["/now", "/steps", "/steps/opening", "/steps/voting", "/step/hourly", "/note", "/note/spoiled", "/note/bin-emptied/B1", "/note/handed-back", "/note/jam/T1", "/note/instruction", "/count", "/seals", "/record",
                "/record/30", "/people", "/nothing-here", "/shell", "/shell/held", "/shell/note/spoiled", "/shell/note/jam"],
-    "unused": ["/step/unused", "/count", "/steps/closing", "/balance"], "first-look": ["/balance"], "tape-prints": ["/tape/T1", "/tape", "/where"], "remark": ["/balance", "/where"], "packet": ["/packet", "/steps/hand-over"],
+    "unused": ["/step/unused", "/count", "/steps/closing", "/balance"], "first-look": ["/balance"], "tape-prints": ["/tape/T1", "/tape", "/where"], "remark": ["/balance", "/where"], "packet": ["/packet", "/steps/hand-over", "/carry", "/papers"],
 }
-OFFICE_PAGES = ["/intake", "/places", "/place/W3", "/totals", "/compare", "/people", "/record", "/step/arrivals", "/ready"]
+OFFICE_PAGES = ["/intake", "/places", "/place/W3", "/totals", "/compare", "/people", "/record", "/step/arrivals", "/ready", "/papers"]
 OFFICE_NIGHT = ["/intake", "/places", "/place/W3", "/totals", "/canvass", "/compare", "/record"]
 END_PAGES = ["/now", "/packet", "/steps/hand-over", "/balance", "/where", "/seals"]
 LIGHTS = ("light", "dark")
