@@ -1,8 +1,9 @@
-"""Seals: every point with the number on it now and those before; the list of the office and what is used of it."""
+"""Seals: each one's life by tabulator, container and case; what is in each container; who has keys and memory devices; the account of all seals issued."""
 
 from flask import Blueprint, current_app, render_template
 
-from webapp.precinct import custody, things
+from webapp.pages.telling import Box
+from webapp.precinct import carry, checklist, custody, seal_life
 
 page = Blueprint("seals", __name__)
 
@@ -10,7 +11,25 @@ page = Blueprint("seals", __name__)
 @page.get("/seals")
 def seals():
     room = current_app.extensions["room"]
-    touches, on = custody.touches(room.place, room.day), custody.on_now(room.place, room.day)
-    points = [(words, on.get(point, ""), [t for t in touches if t.point == point]) for point, words in things.seal_points(room.place)]
-    return render_template("seals.html", points=[p for p in points if p[1] or p[2]], amiss=custody.amiss(room.place, room.day), bare=[p[0] for p in points if not p[1] and not p[2]],
-                           counts=custody.counts(room.place, room.day), next=custody.next_unused(room.place, room.day))
+    place, day = room.place, room.day
+    groups, held = seal_life.groups(place, day), seal_life.containers(place, day)
+    keys = [row for row in carry.keys(place, day) if not row[0].startswith("Security")] + list(seal_life.security_keys(place, day))
+    now_on = sum(life.on for group in groups for life in group.lives) + sum(bool(one.seal) for one in held)
+    return render_template(
+        "seals.html", groups=[(group, box_rows(room, group.box)) for group in groups], containers=held, account=seal_life.account(place, day),
+        amiss=custody.amiss(place, day), next=custody.next_unused(place, day), keys=keys, memory=carry.memory(place, day), on=custody.on_now(place, day), now_on=now_on,
+        signed=lambda number: signed(room, number))
+
+
+def signed(room, number: int) -> list[Box]:
+    """Initials of those who signed the newest entry that speaks of a seal; none for the office's list."""
+    kept = room.day.entry(number) if number else None
+    return [Box(room.initials(s.person), room.party_word(s.party), "signed") for s in kept.signers] if kept else []
+
+
+def box_rows(room, box: str) -> list[tuple]:
+    """(entry, heading, figures) of everything kept of a box; figures are left out while they are folded away."""
+    def told(kept) -> str:
+        return "" if room.day.hidden(kept) else checklist.summary(kept.kind, kept.body, room.place, room.day, kept.texts)
+
+    return [(kept, room.kind_words(kept), told(kept)) for kept in seal_life.boxes(room.day, box)] if box else []

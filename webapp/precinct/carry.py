@@ -121,7 +121,7 @@ def carry(place: Place, day: "Day") -> Carry:
     depart, (number, words) = day.last("depart"), day.marks[-1] if day.marks else (0, "")
     return Carry(
         questions(place, day), packet.body["number"] if packet else 0, bytes(packet.body["digest"]).hex()[:16] if packet else "", words, number,
-        _containers(place, day), _cases(place, day), _memory(place, day), _envelopes(place, day), _seals(day), _keys(place, day), _things(day), _copies(place, day), _torn(place, day),
+        _containers(place, day), _cases(place, day), memory(place, day), _envelopes(place, day), _seals(day), keys(place, day), _things(day), _copies(place, day), _torn(place, day),
         _carriers(place, day, depart), wall(place, depart.body["time"]) if depart and "time" in depart.body else "", depart.word("route") if depart else "")
 
 
@@ -150,7 +150,7 @@ def _cases(place: Place, day: "Day") -> tuple[Container, ...]:
     return tuple(found)
 
 
-def _memory(place: Place, day: "Day") -> tuple[Memory, ...]:
+def memory(place: Place, day: "Day") -> tuple[Memory, ...]:
     found = []
     for tabulator in place.tabulators:
         kept = last(day, "memory", tabulator.id)
@@ -184,7 +184,7 @@ def _seals(day: "Day") -> tuple[Line, ...]:
             Line("Seals cut today, in their envelope", sum(touch.what == "cut" for touch in day.seals.touches) if kept else None))
 
 
-def _keys(place: Place, day: "Day") -> tuple[tuple[str, str], ...]:
+def keys(place: Place, day: "Day") -> tuple[tuple[str, str], ...]:
     """(what it opens, who had it last): the keys of the boxes, by who keeps them, and the security keys of the tabulators."""
     names = {o.id: f"{o.name}, {o.role}" for o in day.people.everybody}
     handed = max((k for k in day.of("relief") if k.body.get("keys_with")), key=lambda k: k.number, default=None)
