@@ -166,6 +166,17 @@ class Day:
         form = page.form("/packet/close")
         self.crew.signed(page, form, self.crew.values(form, "packet", ""))
 
+    def do_depart(self, key: str, at: str) -> None:
+        """The carry slip is printed before the carriers leave with it."""
+        self.printed("/carry/slip.pdf")
+        self.crew.do(key)
+
+    def printed(self, path: str) -> bytes:
+        data = self.fetched(path).body
+        if not data.startswith(b"%PDF"):
+            raise Stuck(f"{path} is no paper that can be printed")
+        return data
+
     def packet_file(self) -> bytes:
         return self.fetched("/packet/packet.cose").body
 

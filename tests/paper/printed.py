@@ -53,6 +53,15 @@ class Printed:
                     found.append(f"page {number}: {one_line(text.get_text_bounded(*a))!r} over {one_line(text.get_text_bounded(*b))!r}")
         return found
 
+    def under_the_stamp(self, left: float = 170.0, bottom: float = 19.2) -> list[str]:
+        """Words other than the stamp's own in the upper right corner that it stands in (mm)."""
+        found = []
+        for number, (page, text) in enumerate(self.pages, 1):
+            height, words = page.get_height() * MM, [(rect, one_line(text.get_text_bounded(*rect))) for rect in self.rects(text)]
+            if any(said == "PRACTICE" for _, said in words):
+                found += [f"page {number}: {said!r}" for (_, low, end, high), said in words if said != "PRACTICE" and end * MM > left and height - high * MM < bottom]
+        return found
+
     def rects(self, text) -> list[tuple[float, float, float, float]]:
         return [text.get_rect(n) for n in range(text.count_rects())]
 

@@ -110,7 +110,7 @@ def test_nothing_is_cut_off_too_small_or_printed_over_something_else(printed, na
     paper = printed[name]
     assert paper.smallest() >= 9
     assert paper.outside(*FRAME) == []
-    assert paper.overlapping() == []
+    assert paper.overlapping() == [] and paper.under_the_stamp() == []
     card = [number for number, text in enumerate(paper.texts, 1) if text.count("Witness’s card") > 1]
     assert paper.blank_pages() == [] and set(paper.ink_at_the_edge()) <= set(card)
 

@@ -34,6 +34,7 @@ def test_the_receipt_opens_when_the_seals_on_the_table_were_read(table):
     assert not any(n in early.text for n in NUMBERS.values())
     assert "not due yet" in table.window.get("/receipt/W3/receipt.pdf").text and "Its receipt opens" in table.window.get("/papers").text
     page = do(table, "seals-read")
+    assert 'href="/receipt/W3"' in table.window.get("/place/W3/ask-now").text, "where the questions are asked"
     assert 'href="/receipt/W3"' in page.text and 'href="/receipt/W3"' in table.window.get("/papers").text
 
 

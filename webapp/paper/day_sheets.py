@@ -12,25 +12,26 @@ from webapp.precinct.place import Place
 from webapp.precinct.step import Step
 from webapp.precinct.things import ats
 
-COLUMNS = 6                         # figures beside the hour on one sheet of readings
+COLUMNS = 7                         # figures beside the hour on one sheet of readings
 ACROSS = 10                         # numbers of issued seals side by side
 LISTED = 240                        # more issued seals than this are given by their first and last number
-LOG_ROWS = 24
+LOG_ROWS = 20
 
 
 def readings(sheet: Sheet, place: Place, nothing: Day) -> None:
     """A row for each hour; the rule beneath: check-ins less counters less what is in the book and on no counter, against the people between."""
     if not any(step.id == "hourly" for step in steps(place)):
         return
-    heads = [*(f"Counter {t.id}" for t in place.tabulators), *(f"Check-ins {p.id}" for p in place.precincts), "People between", *(f"Unused {style}" for style, _ in things.things("style", place, nothing))]
+    heads = [*(f"Counter {t.id}" for t in place.tabulators), *(f"Book {p.id}" for p in place.precincts), "People between", *(f"Unused {style}" for style, _ in things.things("style", place, nothing))]
     for first in range(0, len(heads), COLUMNS):
         sheet.again = "Readings, continued"
         sheet.leaf()
         title(sheet, "Readings, hour by hour", 14, right=RIGHT - sheet.stamped)
-        sheet.say("Check-ins less all counters, less left, taken, waiting in the emergency bin and found so far: never below 0, and never more than the people between. Below 0: look now, two parties. "
+        sheet.say("Book: check-ins, as the poll book shows them. Book less all counters, less left, taken, waiting in the emergency bin and found so far: never below 0, and never more than the people between. Below 0: look now, two parties. "
                   "Above and stuck: bins, booths, floor.", 9.5, lead=1.2)
         sheet.down(1.5)
-        columns = (Column("Hour", 1.1, bold=True), *(Column(head, 1.5) for head in heads[first:first + COLUMNS]), Column("Check-ins less counters", 1.5), Column("Read by", 1.5))
+        worked = ("Book less counters",) if first + COLUMNS >= len(heads) else ()
+        columns = (Column("Hour", 1.1, bold=True), *(Column(head, 1.5) for head in (*heads[first:first + COLUMNS], *worked)), Column("Read by", 1.5))
         rows = [(wall(place, hour), *[""] * (len(columns) - 1)) for hour in hours(place, nothing)] + [("Close", *[""] * (len(columns) - 1))]
         table(sheet, columns, rows, height=11.5)
         sheet.say("The noon reading is signed by two people of different parties.", LEAST)
@@ -95,8 +96,9 @@ def seal_log(sheet: Sheet, place: Place) -> None:
     table(sheet, columns, [[""] * len(columns)] * LOG_ROWS, height=8.2)
     if not place.seals:
         return
-    sheet.leaf()
-    title(sheet, f"Seals issued to this place: {len(place.seals)}. Cross off each that is applied; circle one that broke", 12, right=RIGHT - sheet.stamped)
+    sheet.room(16 + 7 * min(-(-len(place.seals) // ACROSS), LISTED // ACROSS))
+    sheet.down(2)
+    title(sheet, f"Seals issued to this place: {len(place.seals)}. Cross off each that is applied; circle one that broke", 11)
     if len(place.seals) > LISTED:
         sheet.say(f"From {place.seals[0]} to {place.seals[-1]}: the list of the office goes with this sheet.", 10)
         return

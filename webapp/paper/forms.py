@@ -10,7 +10,7 @@ from webapp.paper import carry_slip, day_sheets, note_forms, receipt_page, tape_
 from webapp.paper.heads import date_words, hours_head, sheet_for
 from webapp.paper.ink import caution, title
 from webapp.paper.sheet import RIGHT, Sheet
-from webapp.paper.step_form import everyone, signed, step_form, step_height
+from webapp.paper.step_form import signed, step_form, step_height
 from webapp.precinct import carry, cautions
 from webapp.precinct.checklist import LISTS, fill, page_title, steps, task_key, tasks
 from webapp.precinct.day import Day
@@ -93,11 +93,11 @@ def _list(sheet: Sheet, place: Place, nothing: Day, name: str, heading: str) -> 
             sheet.room(8 + step_height(sheet, place, nothing, step, at, step.id in seen))
             title(sheet, title_, 13)
         for step, at in group:
-            step_form(sheet, place, nothing, step, at, numbers.get(task_key(step.id, at), ""), step.id in seen)
+            step_form(sheet, place, nothing, step, at, numbers.get(task_key(step.id, at), ""), step.id in seen, (step, at) == group[-1])
             seen.add(step.id)
         signed(sheet, place, [step for step, _ in group])
         if group[0][0].signs == "all":
-            everyone(sheet, place)
+            sheet.say("Everyone signs the statement itself, which comes behind the worksheet.", 9.5)
         sheet.down(1)
 
 

@@ -1,5 +1,6 @@
 """The notes on paper: what happens once or twice in a day, each with its own form. Everyday ones that need no PIN stand on the tallies."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from webapp.paper.field_blanks import blanks, draw, height
@@ -10,6 +11,7 @@ from webapp.precinct.ballots import BALLOT_KINDS
 from webapp.precinct.checklist import fill, steps
 from webapp.precinct.day import Day
 from webapp.precinct.place import Place
+from webapp.precinct.step import Step
 from webapp.precinct.things import ats, here
 
 
@@ -35,10 +37,16 @@ def notes(sheet: Sheet, place: Place, nothing: Day) -> None:
         found = list(blanks(step, place, nothing, at or (where[0] if where else "")))
         sheet.room(min(guide_height(sheet, step) + height(sheet, found) + 34, 180))
         guide(sheet, step, "")
-        if not step.field("time"):
-            parts = [("quarter hour, such as 14:45 to 15:00" if step.id in BALLOT_KINDS else "time", 2)]
-            captioned(sheet, [*parts, *([("where: " + ", ".join(where), 2)] if len(where) > 1 else []), ("", 3)][:2 if len(where) > 1 else 1], right=110 if len(where) > 1 else 70, height=6)
+        _when_and_where(sheet, step, where)
         draw(sheet, found)
         not_so(sheet, step)
         signed(sheet, place, [step])
         sheet.down(2)
+
+
+def _when_and_where(sheet: Sheet, step: Step, where: Sequence[str]) -> None:
+    """The time, where no field asks for it (of single ballots the quarter hour), and which tabulator or box, where there are several."""
+    parts = [] if step.field("time") else [("quarter hour, such as 14:45 to 15:00" if step.id in BALLOT_KINDS else "time", 2)]
+    parts += [(f"where: {', '.join(where)}", 2)] if len(where) > 1 else []
+    if parts:
+        captioned(sheet, parts, right=70 + 40 * (len(parts) - 1), height=6)

@@ -79,9 +79,7 @@ class Sheet(FPDF):
         if heading:
             x = MARGIN if self.ruled else LEFT
             self.say(heading, 11, True, x=x, right=RIGHT - self.stamped)
-            self.down(2)
-        elif self.stamps:
-            self.down(9)
+        self.set_y(max(self.get_y() + 2, TOP + (9.5 if self.stamps else 0)))
         return True
 
     @property

@@ -15,13 +15,14 @@ from webapp.precinct.place import Place
 from webapp.precinct.step import Step
 
 ROLL_ROWS = 2                       # empty rows for people who are not in the place file
+SIGNED = 22.0                       # mm: the rows for two signatures, kept with the last step that they stand for
 TAPPED = "Ticked by one sworn official"
 
 
-def step_form(sheet: Sheet, place: Place, nothing: Day, step: Step, at: str, number: str, again: bool = False) -> None:
-    """The step with its words filled in already; its signatures come apart (`signed`). `again`: what to do stands above, for another tabulator or box."""
+def step_form(sheet: Sheet, place: Place, nothing: Day, step: Step, at: str, number: str, again: bool = False, last: bool = True) -> None:
+    """The step with its words filled in already; its signatures come apart (`signed`), right behind the `last` one that they stand for. `again`: what to do stands above, for another tabulator or box."""
     found = list(blanks(step, place, nothing, at))
-    sheet.room(step_height(sheet, place, nothing, step, at, again))
+    sheet.room(step_height(sheet, place, nothing, step, at, again) + (SIGNED if last else 0))
     guide(sheet, step, number, again)
     if step.form in ("roll-call", "oath"):
         _roll(sheet, place, step.form)
