@@ -156,12 +156,12 @@ def test_after_a_restart_every_packet_is_there_and_dropped_tables_come_back_the_
     night.hold()
     night.take_in("W3")
     night.take_in("W5", **tiny(night.room.roster.places["W5"]))
-    before, totals = night.room.desk.sums(), night.window.get("/totals").text.partition("<h2")[2]
+    before, totals = night.room.tables.sums(), night.window.get("/totals").text.partition("<h2")[2]
     night.stop()
     for file in night.folder.glob("desk.db*"):
         file.unlink()
     night.start()
-    assert night.room.desk.sums() == before != {}
+    assert night.room.tables.sums() == before != {}
     assert night.window.get("/totals").text.partition("<h2")[2] == totals
     assert verify(night.folder / "office.db", coarse=BALLOT_KINDS).ok
 

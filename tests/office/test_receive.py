@@ -9,10 +9,12 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from webapp.office import canvass, receive
+from webapp.office import canvass, findings, receive
+from webapp.office.in_tray import InTray
 from webapp.office.projections import Desk
 from webapp.packet import contents
 from webapp.packet.envelope import Refused, seal_packet
+from webapp.precinct import that_hour
 
 
 def said(desk, parts, known=None) -> dict[str, tuple[str, str]]:
@@ -154,7 +156,7 @@ def changed(core, path, value):
 
 
 def survives(desk, tables, parts) -> None:
-    """A report that can be shown, summed and put into tables, or one sentence."""
+    """A report that can be shown, explained, summed and put into tables, and whose figures can be found otherwise; or one sentence."""
     try:
         report = receive.check(parts, desk.roster)
     except Refused as refused:
@@ -162,7 +164,12 @@ def survives(desk, tables, parts) -> None:
         return
     core, place = report.opened.core, report.place
     one = canvass.Packet(place, core)
-    tables.put(report.opened.digest, one)
+    tray = InTray(tables.path.parent, desk.roster)
+    tray.count_in("W3", report.opened.digest, report.opened)
+    tables.put(*tray.weighed("W3"))
+    that_hour.of_steps(tray.explained("W3")[0], core["steps"], place)
+    spot = findings.spots(core, place)[-1]
+    assert findings.spot(findings.overlaid(core, place, [findings.Finding(1, spot.id, spot.value, 7)]), place, spot.id).value == 7
     contents.account(core, report.opened.remarks, place, report.opened.digest)
     groups = [canvass.joined([one], desk.roster.office, contest) for contest in core["contests"]]
     assert len(groups) == len(core["contests"]) == len(canvass.totals([one]))
@@ -172,7 +179,6 @@ def survives(desk, tables, parts) -> None:
 @pytest.fixture(scope="module")
 def tables(tmp_path_factory):
     made = Desk(tmp_path_factory.mktemp("tables") / "desk.db")
-    made.rebuild([])
     yield made
     made.close()
 

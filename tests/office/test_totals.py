@@ -1,5 +1,6 @@
 """Totals over places, small places only with a neighbour, disposable tables, and the comparison with an official file."""
 
+import sqlite3
 from dataclasses import replace
 
 import pytest
@@ -11,6 +12,7 @@ from webapp.office.canvass import Packet
 from webapp.office.office_file import Awaited
 from webapp.office.official_file import Unusable
 from webapp.office.projections import Desk
+from webapp.office.standing import Standing
 
 
 def packet(desk, name: str, ballots: int | None = None) -> Packet:
@@ -78,18 +80,58 @@ def test_small_places_are_joined_until_ten_are_together(desk):
     assert all(size >= 10 for _, size in groups)
 
 
+def standing(one: Packet, stamp: str = "1") -> Standing:
+    return Standing(one.place.id, one.place.name, "", stamp, canvass.ballots(one.core), 0, None, None, None, ())
+
+
 def test_the_tables_can_be_dropped_and_built_again(desk, tmp_path):
-    packets = [(b"a" * 32, packet(desk, "A")), (b"b" * 32, packet(desk, "B"))]
+    packets = {name: packet(desk, name) for name in ("A", "B")}
     tables = Desk(tmp_path / "desk.db")
-    tables.rebuild(packets)
+    tables.match(dict.fromkeys(packets, "1"), lambda name: (packets[name], standing(packets[name])))
     before = tables.sums()
-    tables.rebuild(packets)
+    tables.drop()
+    assert tables.sums() == {}
+    tables.match(dict.fromkeys(packets, "1"), lambda name: (packets[name], standing(packets[name])))
     assert tables.sums() == before != {}
-    tables.put(b"c" * 32, packet(desk, "B"))                            # a packet that replaces another is counted once
+    tables.put(packet(desk, "B"), standing(packets["B"], "2"))           # a packet that replaces another is counted once
     assert tables.sums() == before
-    totals = {(t.contest.id, line): v for t in canvass.totals([p for _, p in packets]) for line, v in t.figures.items() if v is not None}
-    assert {k: v for k, v in before.items()} == totals
+    assert before == {(t.contest.id, line): v for t in canvass.totals(packets.values()) for line, v in t.figures.items() if v is not None}
     tables.close()
+
+
+def test_tables_that_are_there_already_are_not_made_again_and_what_is_gone_goes(desk, tmp_path):
+    made = []
+
+    def weigh(name: str, stamp: str = "1"):
+        made.append(name)
+        return packet(desk, name), standing(packet(desk, name), stamp)
+
+    Desk(tmp_path / "desk.db").match({"A": "1", "B": "1"}, weigh)
+    again = Desk(tmp_path / "desk.db")
+    again.match({"A": "1", "B": "2"}, lambda name: weigh(name, "2"))
+    assert made == ["A", "B", "B"]
+    again.match({"B": "2"}, weigh)
+    assert [one.place for one in again.standings()] == ["B"]
+    assert again.sums() == {(t.contest.id, line): v for t in canvass.totals([packet(desk, "B")]) for line, v in t.figures.items() if v is not None}
+
+
+def test_tables_of_another_edition_are_dropped(desk, tmp_path):
+    one = Desk(tmp_path / "desk.db")
+    one.put(packet(desk, "A"), standing(packet(desk, "A")))
+    one.close()
+    db = sqlite3.connect(tmp_path / "desk.db")
+    db.execute("UPDATE about SET form = 'another'")
+    db.commit()
+    assert Desk(tmp_path / "desk.db").standings() == []
+
+
+def test_totals_kept_up_are_the_totals_worked_out(desk, tmp_path):
+    packets = [packet(desk, name) for name in ("A", "B", "C")]
+    tables = Desk(tmp_path / "desk.db")
+    for one in packets:
+        tables.put(one, standing(one))
+    contests = [t.contest for t in canvass.totals(packets)]
+    assert canvass.from_sums(contests, tables.sums(), {c.id: 3 for c in contests}) == canvass.totals(packets)
 
 
 HEAD = "precinct,contest,vote_for,choice,kind,votes,ballot_group\n"

@@ -80,11 +80,16 @@ def totals(packets: Iterable[Packet], only: str = "") -> list[Total]:
             figures = {**(before.figures if before else {})}
             for name, votes in mine.items():
                 figures[name] = _sum(figures.get(name), votes)
-            found[contest.id] = Total(_joined(before.contest, contest) if before else contest, figures, (before.places if before else 0) + 1)
+            found[contest.id] = Total(with_choices(before.contest, contest) if before else contest, figures, (before.places if before else 0) + 1)
     return list(found.values())
 
 
-def _joined(one: Contest, other: Contest) -> Contest:
+def from_sums(contests: Iterable[Contest], sums: Mapping[tuple[str, str], int], places: Mapping[str, int]) -> list[Total]:
+    """The same out of sums that were kept up: (contest, line) -> votes; `places`: how many gave figures for each contest."""
+    return [Total(c, {line: sums.get((c.id, line)) for line in (*(choice.id for choice in c.choices), *KINDS)}, places.get(c.id, 0)) for c in contests]
+
+
+def with_choices(one: Contest, other: Contest) -> Contest:
     """The contest with every choice that either place's ballot has."""
     known = {choice.id for choice in one.choices}
     more = tuple(choice for choice in other.choices if choice.id not in known)

@@ -1,21 +1,31 @@
 """The packets that were taken in, as they lie in `in/DIGEST.cose`, and which of them counts for each place.
 
 A file is whole before the record names it, and is held against the digest in the record whenever it is read again: also a packet whose key the
-office does not know cannot change here unseen.
+office does not know cannot change here unseen. What the desk found otherwise is laid over a packet's figures here, and nowhere on its bytes.
+
+Whatever looks over all places (groups of small ones, sums) is kept up place by place as packets come in, never worked out anew.
 """
 
 import hashlib
 import os
+from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from webapp.office import canvass, receive
 from webapp.office.canvass import Packet
+from webapp.office.findings import Finding, overlaid
+from webapp.office.leaning import Leaning
 from webapp.office.receive import Known, Report
 from webapp.office.roster import Roster
+from webapp.office.standing import Standing, gaps, three
+from webapp.packet import contents
 from webapp.packet.envelope import Opened, Refused, open_packet, parts_of
+from webapp.precinct.balance import Balance, balance
+from webapp.precinct.place import Contest
 
 FOLDER = "in"
+LOOKED_AT = 64                  # places whose explanations are kept at hand
 
 
 class InTray:
@@ -26,9 +36,15 @@ class InTray:
         self.folder.mkdir(exist_ok=True)
         self.packets: dict[str, list[tuple[bytes, Opened]]] = {}
         self.lost: dict[str, list[str]] = {}                # place -> sentences about files that are not what was taken in
+        self.findings: dict[str, list[Finding]] = {}        # place -> what the desk found otherwise, in order
+        self.leaning: dict[str, Leaning] = {}               # contest -> which small places are shown with whom
+        self.contests: dict[str, Contest] = {}              # every contest that is in, with the choices of all its ballots
+        self.ballots = 0                                    # over all places that are in
+        self._order = {place: rank for rank, place in enumerate(roster.places)}
+        self._counting: dict[str, tuple[bytes, Packet]] = {}
+        self._known: dict[str, tuple[Known, ...]] = {}
         self._reports: dict[tuple[bytes, int], Report] = {}
-        self._groups: dict[str, canvass.Groups] = {}
-        self._current: list[tuple[bytes, Packet]] | None = None
+        self._explained: OrderedDict[str, tuple[Balance, Balance | None]] = OrderedDict()
 
     def path(self, digest: bytes) -> Path:
         return self.folder / f"{digest.hex()}.cose"
@@ -54,14 +70,35 @@ class InTray:
             return self._lose(place, f"The file {name} that was taken in cannot be read ({wrong.strerror}). Put it back from a copy, or take the packet in again from paper.")
         except Refused as wrong:
             return self._lose(place, f"The file {name} is not what was taken in: {str(wrong).rstrip('.')}. Put it back from a copy, or take the packet in again from paper.")
+        self.count_in(place, digest, opened)
+
+    def count_in(self, place: str, digest: bytes, opened: Opened) -> None:
+        """One more packet of a place; the same one twice is one."""
         if digest not in [d for d, _ in self.packets.get(place, ())]:
             self.packets.setdefault(place, []).append((digest, opened))
-            self.forget()
+            self._known[place] = tuple(Known(o.core["number"], d, o.core["amends"]) for d, o in self.packets[place])
+            self._count(place)
 
-    def forget(self) -> None:
-        """What was worked out over all places, as soon as another packet is in."""
-        self._groups.clear()
-        self._current = None
+    def find(self, place: str, finding: Finding) -> None:
+        """What the desk found otherwise at a place: from here on it lies over the packet's figures."""
+        self.findings.setdefault(place, []).append(finding)
+        self._count(place)
+
+    def _count(self, place: str) -> None:
+        """What counts for a place may be another packet now, or have other figures: everything over all places moves with it."""
+        before, now = self._counting.pop(place, None), self._weighed(place)
+        for contest in before[1].core["contests"] if before else ():
+            self.leaning[contest].take(place)
+        self.ballots -= canvass.ballots(before[1].core) if before else 0
+        if now is None:
+            return
+        self._counting[place] = now
+        self.ballots += canvass.ballots(now[1].core)
+        for contest in now[1].core["contests"]:
+            self.leaning.setdefault(contest, Leaning(self.roster.office)).put(place, self._order.get(place, len(self._order)), canvass.carried(now[1], contest))
+        for contest in now[1].place.typed_contests():
+            if contest.id in now[1].core["contests"]:
+                self.contests[contest.id] = canvass.with_choices(self.contests.get(contest.id, contest), contest)
 
     def _lose(self, place: str, sentence: str) -> None:
         if sentence not in self.lost.setdefault(place, []):
@@ -73,29 +110,62 @@ class InTray:
 
     def known(self) -> Mapping[str, Sequence[Known]]:
         """Every packet taken in, by place, for the check of another one."""
-        return {place: self._known(place) for place in self.packets}
-
-    def _known(self, place: str) -> tuple[Known, ...]:
-        return tuple(Known(opened.core["number"], digest, opened.core["amends"]) for digest, opened in self.packets.get(place, ()))
+        return self._known
 
     def standing(self, place: str) -> list[bytes]:
         """Digests of the packets that nobody amends; more than one is a contradiction."""
         return [digest for digest, _ in canvass.current([(digest, opened.core) for digest, opened in self.packets.get(place, ())])]
 
     def counts(self, place: str) -> tuple[bytes, Packet] | None:
-        """The packet that counts for a place: of two that stand against each other the newest, until it is settled."""
+        """The packet that counts for a place, with what the desk found laid over it: of two that stand against each other the newest, until it is settled."""
+        return self._counting.get(place)
+
+    def sent(self, place: str) -> Packet | None:
+        """The packet that counts as the place sent it."""
+        found = self._counting.get(place)
+        return Packet(found[1].place, dict(self.packets[place])[found[0]].core) if found else None
+
+    def _weighed(self, place: str) -> tuple[bytes, Packet] | None:
         standing = self.standing(place)
         if not standing:
             return None
         opened = dict(self.packets[place])[standing[-1]]
         issued = self.roster.issued.get(opened.core["place_digest"], self.roster.places[place])
-        return standing[-1], Packet(issued, opened.core)
+        return standing[-1], Packet(issued, overlaid(opened.core, issued, self.findings.get(place, ())))
 
     def current(self) -> list[tuple[bytes, Packet]]:
         """What counts for each place that is in, in the order of the office's list."""
-        if self._current is None:
-            self._current = [found for place in self.roster.places if (found := self.counts(place))]
-        return self._current
+        return [found for place in self.roster.places if (found := self._counting.get(place))]
+
+    def stamps(self) -> dict[str, str]:
+        """Place -> of which packet, how many packets of it and which finding its figures are."""
+        return {place: self.stamp(place) for place in self._counting}
+
+    def stamp(self, place: str) -> str:
+        found, more = self._counting[place][0], self.findings.get(place)
+        return f"{found.hex()}/{len(self.packets[place])}/{more[-1].number if more else 0}"
+
+    def explained(self, place: str) -> tuple[Balance, Balance | None]:
+        """The balance with its explanations: as the place sent it, and with what the desk found, where it found anything that fits. Kept for the places looked at last."""
+        stamp = self.stamp(place)
+        if stamp not in self._explained:
+            sent, now = self.sent(place), self._counting[place][1]
+            drawn = balance(contents.figures(sent.core, sent.place))
+            self._explained[stamp] = drawn, None if now.core == sent.core else balance(contents.figures(now.core, now.place))
+        self._explained.move_to_end(stamp)
+        while len(self._explained) > LOOKED_AT:
+            self._explained.popitem(last=False)
+        return self._explained[stamp]
+
+    def weighed(self, place: str) -> tuple[Packet, Standing] | None:
+        """(what counts for a place, how it stands at the canvass); None where no packet of it can be read."""
+        report, found = self.report(place), self._counting.get(place)
+        if report is None or found is None:
+            return None
+        packet, sent, awaited = found[1], self.sent(place), self.roster.office.place(place)
+        drawn = report.balance if packet.core == sent.core else balance(contents.figures(packet.core, packet.place), explain=False)
+        cast = canvass.ballots(packet.core)
+        return packet, Standing(place, packet.place.name, awaited.room if awaited else "", self.stamp(place), cast, len(report.questions), *three(drawn, cast), gaps(drawn, report.opened.remarks))
 
     def report(self, place: str) -> Report | None:
         """Every check of the packet that counts for a place, drawn once for as long as no other packet of it comes in."""
@@ -105,7 +175,7 @@ class InTray:
         digest, _ = found
         key = digest, len(self.packets[place])
         if key not in self._reports:
-            before = {place: [known for known in self._known(place) if known.digest != digest]}
+            before = {place: [known for known in self._known.get(place, ()) if known.digest != digest]}
             try:
                 self._reports[key] = receive.judged(dict(self.packets[place])[digest], self.roster, before)
             except Refused as wrong:                    # taken in by an earlier edition of this program
@@ -113,17 +183,11 @@ class InTray:
                 return None
         return self._reports[key]
 
-    def groups(self, contest: str) -> canvass.Groups:
-        """The places whose ballots carry a contest, small ones joined with a neighbour."""
-        if contest not in self._groups:
-            self._groups[contest] = canvass.joined([p for _, p in self.current() if contest in p.core["contests"]], self.roster.office, contest)
-        return self._groups[contest]
+    def groups(self, contest: str) -> list[tuple[tuple[str, ...], int]]:
+        """The places whose ballots carry a contest, small ones joined with a neighbour: ((places), ballots)."""
+        return list(self.leaning[contest].all()) if contest in self.leaning else []
 
     def alone(self, place: str) -> frozenset[str]:
         """Contests whose votes may be shown for this place by itself: it has ballots enough, and no small place leans on it."""
-        found = self.counts(place)
-        if found is None:
-            return frozenset()
-        small = self.roster.office.small
-        return frozenset(contest for contest in found[1].core["contests"]
-                         for group, size in self.groups(contest) if [p.place.id for p in group] == [place] and not 0 < size < small)
+        found = self._counting.get(place)
+        return frozenset(contest for contest in found[1].core["contests"] if self.leaning[contest].alone(place)) if found else frozenset()

@@ -1,18 +1,32 @@
 """Disposable tables of the desk: the current packets and their figures, laid out for sums and searches. Dropped and built again at any time.
 
-The office's record and the packets as received are the truth; nothing is kept here that they do not hold.
+The office's record and the packets as received are the truth; nothing is kept here that they do not hold. What is added up over all places
+(`sums`, `gaps`) is kept up packet by packet, so that a page costs the same among five thousand places as among fifty.
 """
 
 import sqlite3
 import threading
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
 from sqlite_utils import Database
 
-from webapp.office.canvass import Packet, ballots
+import webapp
+from webapp.office.canvass import KINDS, Packet
+from webapp.office.standing import LineGap, OverUnder, Standing
 
-TABLES = ("packets", "figures", "steps")
+OF_PLACE = ("standings", "gaps", "figures", "steps")
+FORM = f"{webapp.__version__}/2"                # of these tables; another one is dropped
+COLUMNS = {
+    "standings": {"place": str, "name": str, "room": str, "stamp": str, "number": int, "made": int, "ballots": int, "questions": int, "silent": int, "off": int,
+                  "book": int, "tape": int, "paper": int},
+    "gaps": {"place": str, "line": str, "gap": int, "remarked": int, "rank": int},
+    "figures": {"place": str, "contest": str, "line": str, "votes": int},
+    "steps": {"place": str, "step": str, "at": str, "time": int, "signers": int, "flags": int},
+    "sums": {"contest": str, "line": str, "votes": int, "places": int},
+    "about": {"form": str},
+}
+KEYS = {"standings": "place", "gaps": ("place", "line"), "figures": ("place", "contest", "line"), "sums": ("contest", "line")}
 
 
 class Desk:
@@ -23,46 +37,111 @@ class Desk:
         self._lock = threading.Lock()
         self._db = Database(sqlite3.connect(str(path), check_same_thread=False))
         self._db.conn.execute("PRAGMA journal_mode = WAL")
+        self._db.conn.execute("PRAGMA synchronous = OFF")       # disposable: what a power cut takes is built again
+        if not self._fits():
+            self.drop()
 
-    def rebuild(self, packets: Iterable[tuple[bytes, Packet]]) -> None:
-        """All tables anew from these current packets (digest, packet)."""
+    def _fits(self) -> bool:
+        try:
+            return self._db.conn.execute("SELECT form FROM about").fetchall() == [(FORM,)]
+        except sqlite3.Error:
+            return False
+
+    def drop(self) -> None:
+        """All tables anew and empty."""
         with self._lock, self._db.conn:
-            for table in TABLES:
-                self._db.conn.execute(f"DROP TABLE IF EXISTS {table}")
-            self._db["packets"].create({"place": str, "digest": str, "number": int, "name": str, "ballots": int, "made": int}, pk="digest")
-            self._db["figures"].create({"place": str, "contest": str, "line": str, "votes": int}, pk=("place", "contest", "line"))
-            self._db["steps"].create({"place": str, "step": str, "at": str, "time": int, "signers": int, "flags": int})
-            for digest, packet in packets:
-                self._put(digest, packet)
+            for table in self._db.table_names():
+                self._db.conn.execute(f"DROP TABLE [{table}]")
+            for table, columns in COLUMNS.items():
+                self._db[table].create(columns, pk=KEYS.get(table))
+            self._db["gaps"].create_index(["line"])
+            self._db["about"].insert({"form": FORM})
 
-    def put(self, digest: bytes, packet: Packet) -> None:
+    def match(self, stamps: Mapping[str, str], made: Callable[[str], tuple[Packet, Standing] | None]) -> None:
+        """Bring the tables up to these places and stamps: what is there already stays, what differs is made anew."""
+        with self._lock:
+            known = dict(self._db.conn.execute("SELECT place, stamp FROM standings").fetchall())
+        for place in known.keys() - stamps.keys():
+            self.take(place)
+        for place, stamp in stamps.items():
+            if known.get(place) != stamp and (found := made(place)):
+                self.put(*found)
+
+    def put(self, packet: Packet, standing: Standing) -> None:
         """One more packet; it takes the place of any other of the same place."""
         with self._lock, self._db.conn:
-            for table in TABLES:
-                self._db.conn.execute(f"DELETE FROM {table} WHERE place = ?", [packet.place.id])
-            self._put(digest, packet)
+            self._take(packet.place.id)
+            self._put(packet, standing)
 
-    def _put(self, digest: bytes, packet: Packet) -> None:
-        core, place = packet.core, packet.place.id
-        self._db["packets"].insert({"place": place, "digest": digest.hex(), "number": core["number"], "name": packet.place.name, "ballots": ballots(core), "made": core["made"]}, replace=True)
-        rows = []
-        for contest in packet.place.contests:
-            row = core["contests"].get(contest.id)
-            names = [c.id for c in contest.choices] + ["write_in", "under", "over", "ballots"]
-            rows += [{"place": place, "contest": contest.id, "line": name, "votes": votes} for name, votes in zip(names, row or (), strict=False) if votes is not None]
-        self._db["figures"].insert_all(rows, replace=True)
-        self._db["steps"].insert_all({"place": place, "step": s[0], "at": s[1] or "", "time": s[2], "signers": len(s[3]), "flags": s[4]} for s in core["steps"])
+    def take(self, place: str) -> None:
+        with self._lock, self._db.conn:
+            self._take(place)
+
+    def _take(self, place: str) -> None:
+        self._db.conn.execute("UPDATE sums SET votes = sums.votes - f.votes, places = places - 1 FROM figures f WHERE f.place = ? AND f.contest = sums.contest AND f.line = sums.line", [place])
+        for table in OF_PLACE:
+            self._db.conn.execute(f"DELETE FROM {table} WHERE place = ?", [place])
+
+    def _put(self, packet: Packet, one: Standing) -> None:
+        core, place, run = packet.core, packet.place.id, self._db.conn.executemany
+        run("INSERT INTO standings VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)", [(place, one.name, one.room, one.stamp, core["number"], core["made"], one.ballots, one.questions, one.silent, len(one.gaps),
+                                                                         one.book, one.tape, one.paper)])
+        run("INSERT INTO gaps VALUES (?,?,?,?,?)", [(place, gap.line, gap.gap, gap.remarked, rank) for rank, gap in enumerate(one.gaps)])
+        rows = [(place, contest.id, name, votes) for contest in packet.place.contests for name, votes in
+                zip([c.id for c in contest.choices] + list(KINDS), core["contests"].get(contest.id) or (), strict=False) if votes is not None]
+        run("INSERT INTO figures VALUES (?,?,?,?)", rows)
+        run("INSERT INTO sums VALUES (?,?,?,1) ON CONFLICT (contest, line) DO UPDATE SET votes = votes + excluded.votes, places = places + 1", [row[1:] for row in rows])
+        run("INSERT INTO steps VALUES (?,?,?,?,?,?)", [(place, s[0], s[1] or "", s[2], len(s[3]), s[4]) for s in core["steps"]])
 
     def sums(self) -> dict[tuple[str, str], int]:
-        """Votes by contest and line over all current packets."""
+        """Votes by contest and line over all current packets; a line that no place prints is not there."""
         with self._lock:
-            rows = self._db.conn.execute("SELECT contest, line, sum(votes) FROM figures GROUP BY contest, line").fetchall()
+            rows = self._db.conn.execute("SELECT contest, line, votes FROM sums WHERE places > 0").fetchall()
         return {(contest, line): votes for contest, line, votes in rows}
 
     def of_place(self, place: str) -> dict[tuple[str, str], int]:
         with self._lock:
             rows = self._db.conn.execute("SELECT contest, line, votes FROM figures WHERE place = ?", [place]).fetchall()
         return {(contest, line): votes for contest, line, votes in rows}
+
+    def standings(self, off: bool = False, places: Iterable[str] | None = None, limit: int = -1, offset: int = 0) -> list[Standing]:
+        """How places stand, in the order in which they came; with `off` those with a gap only, those without a remark first."""
+        wanted = None if places is None else list(places)
+        where = [*(["off > 0"] if off else []), *([f"place IN ({','.join('?' * len(wanted))})"] if wanted is not None else [])]
+        sql = ("SELECT place, name, room, stamp, ballots, questions, book, tape, paper FROM standings" + (f" WHERE {' AND '.join(where)}" if where else "")
+               + (" ORDER BY silent > 0 DESC, off DESC, name" if off else "") + " LIMIT ? OFFSET ?")
+        with self._lock:
+            rows = self._db.conn.execute(sql, [*(wanted or []), limit, offset]).fetchall()
+            told = self._gaps_of([row[0] for row in rows]) if rows else {}
+        return [Standing(*row, tuple(told.get(row[0], ()))) for row in rows]
+
+    def _gaps_of(self, places: list[str]) -> dict[str, list[LineGap]]:
+        found: dict[str, list[LineGap]] = {}
+        few = places if len(places) <= 500 else None
+        sql = "SELECT place, line, gap, remarked FROM gaps" + (f" WHERE place IN ({','.join('?' * len(few))})" if few else "") + " ORDER BY place, rank"
+        for place, line, gap, remarked in self._db.conn.execute(sql, few or []):
+            found.setdefault(place, []).append(LineGap(line, gap, bool(remarked)))
+        return found
+
+    def off(self) -> tuple[int, int]:
+        """(places with a gap, places with a gap that no remark speaks of)."""
+        with self._lock:
+            return tuple(self._db.conn.execute("SELECT count(*), coalesce(sum(silent > 0), 0) FROM standings WHERE off > 0").fetchone())
+
+    def over_under(self, lines: Iterable[str]) -> list[OverUnder]:
+        """Over and under of each of these lines over all places."""
+        sql = "SELECT coalesce(sum(max(-gap, 0)), 0), coalesce(sum(max(gap, 0)), 0), count(*) FROM gaps WHERE line = ?"
+        with self._lock:
+            return [OverUnder(line, *self._db.conn.execute(sql, [line]).fetchone()) for line in lines]
+
+    def in_opposite(self) -> list[str]:
+        """Places whose room has gaps of one line both ways, and places whose own precincts or styles have: where `standing.pairs` looks."""
+        sql = """SELECT s.place FROM standings s JOIN
+                   (SELECT room FROM standings JOIN gaps USING (place) WHERE room <> '' AND line IN ('stock', 'poll-book') GROUP BY room, line HAVING min(gap) < 0 AND max(gap) > 0) r ON r.room = s.room
+                 WHERE s.off > 0
+                 UNION SELECT place FROM gaps WHERE line LIKE 'poll-book@%' OR line LIKE 'stock@%' GROUP BY place, substr(line, 1, instr(line, '@')) HAVING min(gap) < 0 AND max(gap) > 0"""
+        with self._lock:
+            return [place for (place,) in self._db.conn.execute(sql)]
 
     def close(self) -> None:
         self._db.close()

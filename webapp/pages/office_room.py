@@ -14,6 +14,7 @@ import webapp
 from webapp.gate import keys
 from webapp.gate.gate import Gate
 from webapp.office import receive, roster
+from webapp.office.findings import of_entries
 from webapp.office.in_tray import InTray
 from webapp.office.projections import Desk
 from webapp.packet.frames import Collector
@@ -36,7 +37,7 @@ DESK = ("office",)
 
 class OfficeRoom(Telling, Room):
     role_of_room = "office"
-    place_links = (("/intake", "Intake", "intake", False), ("/places", "Places", "places", False), ("/totals", "Totals", "totals", False), ("/compare", "Compare", "compare", False))
+    place_links = (("/intake", "Intake", "intake", False), ("/places", "Places", "places", False), ("/totals", "Totals", "totals", False), ("/canvass", "Canvass", "compare", False))
 
     def __init__(self, settings: Settings):
         self.folder = settings.folder
@@ -57,9 +58,12 @@ class OfficeRoom(Telling, Room):
             self.kept_at: dict[int, float] = {}
             self.keyboards: dict[str, Layout] = {}      # tablet -> how its hand scanner types
             self.tray = InTray(settings.folder, self.roster)
+            self.tables: Desk | None = None
+            self.states: dict[str, tuple[str, str]] = {}
             self.catch_up(0)
-            self.desk = Desk(settings.folder / "desk.db")
-            self.desk.rebuild(self.tray.current())
+            self.tables = Desk(settings.folder / "desk.db")
+            self.tables.match(self.tray.stamps(), self.tray.weighed)
+            self.standings = {one.place: one for one in self.tables.standings()}
             if first:
                 self.laptop_says("record-opened", {"place": self.roster.office.id, "place_digest": b"", "mode": "practice" if self.practice else "live",
                                                    "version": webapp.__version__, "clock": settings.clock})
@@ -92,8 +96,23 @@ class OfficeRoom(Telling, Room):
         if place in self.desks:
             self.owner[entry.number] = place
             self.desks[place].add(entry, texts)
+            self.states.pop(place, None)
         if entry.kind == "packet-received":
             self.tray.take_out(entry.body["place"], bytes(entry.body["digest"]))
+        elif entry.kind == "desk-finding" and place in self.desks:
+            self.tray.find(place, *of_entries([self.desks[place].entry(entry.number)]))
+        if self.tables and entry.kind in ("packet-received", "desk-finding"):
+            self.lay_out(entry.body["place"])
+
+    def lay_out(self, place: str) -> None:
+        """The tables of one place anew: another packet counts, or a finding lies over it."""
+        found = self.tray.weighed(place)
+        if found:
+            self.tables.put(*found)
+            self.standings[place] = found[1]
+        else:
+            self.tables.take(place)
+            self.standings.pop(place, None)
 
     def catch_up(self, after: int) -> None:
         super().catch_up(after)
@@ -108,10 +127,7 @@ class OfficeRoom(Telling, Room):
             self.tray.lay(digest, parts)
             core = report.opened.core
             body = {"place": place, "number": core["number"], "digest": digest, "amends": core["amends"], "proven": bool(report.opened.verified), "length": core["length"]}
-            entry = self.keep([Claim(uuid.uuid4().bytes, "packet-received", body, self.now(), g.session.tablet, 0)], holder=g.session.holder)[0]
-            if found := self.tray.counts(place):
-                self.desk.put(*found)
-            return entry
+            return self.keep([Claim(uuid.uuid4().bytes, "packet-received", body, self.now(), g.session.tablet, 0)], holder=g.session.holder)[0]
 
     def report(self, place: str) -> receive.Report | None:
         """Every check of the packet that counts for a place, as the desk sees it now."""
@@ -119,21 +135,26 @@ class OfficeRoom(Telling, Room):
             return self.tray.report(place)
 
     def state(self, place: str) -> tuple[str, str]:
-        """(mark, words) of a place: expected, figures in, goods in, both, agreed, questions."""
-        desk = self.desks[place]
-        report = self.report(place)
+        """(mark, words) of a place: expected, figures in, goods in, both, agreed, questions; worked out anew once something of it was kept."""
+        if place not in self.states:
+            self.states[place] = self._state(place)
+        return self.states[place]
+
+    def _state(self, place: str) -> tuple[str, str]:
+        desk, one = self.desks[place], self.standings.get(place)
         goods = bool(desk.last("seals-read") or desk.last("containers-in"))
         if self.tray.lost.get(place):
             return "look", "a file taken in is not there as it was"
-        if report is None:
+        if one is None:
             return ("half", "goods in, figures awaited") if goods else ("expected", "expected")
         if len(self.tray.standing(place)) > 1:
             return "look", "two packets against each other"
-        if report.questions and not desk.last("ask-now"):
-            return "look", few(len(report.questions), "question")
+        if one.questions and not desk.last("ask-now"):
+            return "look", few(one.questions, "question")
         words = "agreed" if desk.last("receipt") else "both in" if goods else "figures in"
-        if gaps := len(report.balance.gaps):
-            return "gap", f"{words}, {few(gaps, 'gap')}, " + ("remark signed" if gaps == 1 else "remarks signed")
+        if one.gaps:
+            told = "" if one.silent else ", remark signed" if len(one.gaps) == 1 else ", remarks signed"
+            return "gap", f"{words}, {few(len(one.gaps), 'gap')}{told}"
         return "done" if goods else "half", words
 
     # --- what the shared pages ask
@@ -237,9 +258,9 @@ class OfficeRoom(Telling, Room):
             self.laptop_says("stopped", {})
             self.ledger.close()
             self.gate.close()
-            self.desk.close()
+            self.tables.close()
 
     def menu(self) -> list[Link]:
-        return [Link("/papers", "Paper: guide, receipts"), Link("/record", "Record"), Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/ready", "What is ready"), Link("/tablet", "This tablet: who holds it, light")]
+        return [Link("/compare", "Compare with the official file"), Link("/papers", "Paper: guide, receipts"), Link("/record", "Record"), Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/ready", "What is ready"), Link("/tablet", "This tablet: who holds it, light")]
 
 

@@ -1,22 +1,33 @@
 """The places and their state; one place with every line drawn again, its packet, its desk steps from the carriers to the receipt."""
 
+from collections import Counter
+
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
-from webapp.office import canvass
+from webapp.office.findings import fits
 from webapp.packet import contents
 from webapp.pages import hands
+from webapp.pages.canvass import page_of
 from webapp.pages.drafts import Draft
 from webapp.pages.flow import FlowPicture, picture
 from webapp.pages.steps import claim, fresh_ids, show
-from webapp.precinct import flow, says_screen
+from webapp.precinct import checklist, flow, says_screen, that_hour
 from webapp.precinct.day import line_name
 from webapp.precinct.figures import read
 
 page = Blueprint("places", __name__)
+A_PAGE = 100
+SHOWN = {"awaited": (("expected",), "awaited"), "gaps": (("gap",), "with a gap"), "look": (("look",), "want a look"), "in": (("done", "half"), "in, without a gap")}
+"""Filter -> (marks of a place's state, its words)."""
 
 
 def room():
     return current_app.extensions["room"]
+
+
+@page.app_template_filter("lacking")
+def lacking(lack) -> str:
+    return says_screen.lacking(lack)
 
 
 @page.app_template_filter("line_name")
@@ -26,11 +37,18 @@ def line_name_of(line) -> str:
 
 @page.get("/places")
 def places():
-    """Every place awaited, with ballots counted and what is open."""
+    """Every place awaited, with ballots counted and what is open, a hundred a page; with `?show=` only those that are awaited, have a gap, or want a look."""
     here = room()
-    ballots = {p.place.id: canvass.ballots(p.core) for _, p in here.tray.current()}
-    rows = [(place, here.state(place.id), ballots.get(place.id)) for place in here.roster.places.values()]
-    return render_template("places.html", rows=rows, awaited=[p for p in here.roster.office.places if p.id not in here.roster.places])
+    states = {place: here.state(place) for place in here.roster.places}
+    awaited = [p for p in here.roster.office.places if p.id not in here.roster.places]
+    counts = Counter(mark for mark, _ in states.values())
+    show = request.args.get("show", "")
+    names = [place for place, (mark, _) in states.items() if show not in SHOWN or mark in SHOWN[show][0]]
+    last = max(len(names) - 1, 0) // A_PAGE
+    number = page_of(last)
+    rows = [(here.roster.places[place], states[place], here.standings[place].ballots if place in here.standings else None) for place in names[number * A_PAGE:(number + 1) * A_PAGE]]
+    return render_template("places.html", rows=rows, awaited=[] if show in SHOWN or number < last else awaited, inn=len(here.standings), all=len(states) + len(awaited), show=show, number=number,
+                           last=last, filters=[(key, words, sum(counts[mark] for mark in marks)) for key, (marks, words) in SHOWN.items()])
 
 
 def known(place: str):
@@ -42,14 +60,28 @@ def known(place: str):
 
 @page.get("/place/<place>")
 def one(place: str):
-    """The packet that counts, its checks and lines, the packet's seals once they were read here, the steps of the desk."""
+    """The packet that counts, its checks, its lines and what they are consistent with, what the desk found, the packet's seals once they were read here, the steps of the desk."""
     here, found = room(), known(place)
-    report, seals_read = here.report(place), here.desks[place].last("seals-read")
-    account = contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest) if report else None
+    report, seals_read, here_found = here.report(place), here.desks[place].last("seals-read"), here.tray.findings.get(place, [])
+    account = contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest, report.balance) if report else None
     alone = here.tray.alone(place)
-    return render_template("place.html", place=found, report=report, flow=went(report) if report else None, tasks=here.desk_tasks(place, g.now), seals=seals(report, seals_read) if report and seals_read else [], read=seals_read, state=here.state(place),
-                           screen=says_screen, packets=[(digest, opened.core) for digest, opened in here.tray.packets.get(place, ())], standing=here.tray.standing(place),
-                           lost=here.tray.lost.get(place, ()), contests=figures(report, account, alone) if report else [], held=len(account.contests) - len(alone) if account else 0)
+    sent, now = here.tray.explained(place) if report and (report.balance.gaps or here_found) else (report.balance if report else None, None)
+    return render_template(
+        "place.html", place=found, report=report, flow=went(report) if report else None, tasks=here.desk_tasks(place, g.now), seals=seals(report, seals_read) if report and seals_read else [],
+        read=seals_read, state=here.state(place), screen=says_screen, packets=[(digest, opened.core) for digest, opened in here.tray.packets.get(place, ())], standing=here.tray.standing(place),
+        lost=here.tray.lost.get(place, ()), contests=figures(report, account, alone) if report else [], held=len(account.contests) - len(alone) if account else 0, sent=sent, now=now,
+        findings=[(one, label(here.desks[place], one), report is not None and fits(report.opened.core, report.place, one)) for one in here_found],
+        hour=that_hour.of_steps(now or sent, report.opened.core["steps"], report.place) if report else None, said=said)
+
+
+def label(desk, finding) -> str:
+    """The figure of a finding as it was called when it was signed."""
+    return desk.entry(finding.number).body["label"]
+
+
+def said(step) -> str:
+    """A step of the packet in words: its title, and where it was."""
+    return checklist.title(step[0], step[1] or "", room().roster.places[g.desk])
 
 
 def went(report) -> FlowPicture | None:

@@ -3,8 +3,10 @@
 from flask import Blueprint, current_app, g, render_template, request
 
 from webapp.office import canvass, official_file
+from webapp.pages.canvass import page_of
 
 page = Blueprint("totals", __name__)
+A_PAGE = 100
 FILE_LIMIT = 32 * 1024 * 1024
 LIMITS = {"/compare": FILE_LIMIT + 65536}
 
@@ -15,21 +17,28 @@ def room():
 
 @page.get("/totals")
 def totals():
-    """Every contest over the places that are in; each contest by place, small places joined with a neighbour."""
+    """Every contest over the places that are in; each contest by place, a hundred rows a page, small places joined with a neighbour."""
     here = room()
-    packets, awaited, small = [packet for _, packet in here.tray.current()], len(here.roster.places), here.roster.office.small
-    few = len(packets) < awaited and 0 < sum(canvass.ballots(p.core) for p in packets) < small
-    found = [] if few else canvass.totals(packets)
+    tray, awaited, small = here.tray, len(here.roster.places), here.roster.office.small
+    few = len(here.standings) < awaited and 0 < tray.ballots < small
+    found = [] if few else canvass.from_sums(tray.contests.values(), here.tables.sums(), {contest: len(leaning.sizes) for contest, leaning in tray.leaning.items()})
     wanted = request.args.get("contest", "")
     chosen = next((t for t in found if t.contest.id == wanted), None)
-    groups = here.tray.groups(wanted) if chosen else []
-    rows = [(" with ".join(p.place.name for p in group), None if 0 < size < small else canvass.totals(group, wanted)[0]) for group, size in groups]
-    return render_template("totals.html", totals=found, chosen=chosen, rows=rows, places=len(packets), awaited=awaited, few=few)
+    groups = tray.groups(wanted) if chosen else []
+    last = max(len(groups) - 1, 0) // A_PAGE
+    number = page_of(last)
+    rows = []
+    for places, size in groups[number * A_PAGE:(number + 1) * A_PAGE]:
+        group = [tray.counts(place)[1] for place in places]
+        rows.append((" with ".join(p.place.name for p in group), None if 0 < size < small else canvass.totals(group, wanted)[0]))
+    off, _ = here.tables.off()
+    return render_template("totals.html", totals=found, chosen=chosen, rows=rows, places=len(here.standings), awaited=awaited, few=few, number=number, last=last, off=off,
+                           found=sorted(here.roster.places[place].name for place in tray.findings), book=here.tables.over_under(["poll-book"])[0])
 
 
 @page.get("/compare")
 def compare():
-    return render_template("compare.html", result=None, mistakes={}, places=len(room().tray.current()))
+    return render_template("compare.html", result=None, mistakes={}, places=len(room().standings))
 
 
 @page.post("/compare")

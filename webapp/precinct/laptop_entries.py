@@ -15,6 +15,7 @@ TITLES = {
     "keying": "Keyed once, blind", "taken-back": "Taken back", "correction": "Correction", "pin-set": "PIN set", "vouched": "Vouched",
     "contradicted": "A tablet remembers another history",
     "packet-made": "Summary packet made", "countersigned": "Countersigned later", "counted-again": "Counted again by another pair",
+    "desk-finding": "Found otherwise at the desk",
 }
 WHY_STRUCK = {"lost": "lost, or its battery died", "broken": "broken", "other-hands": "it was in other hands", "put-away": "not needed any more"}
 WHY_VOUCHED = {"walk-in": "is to work here", "lost-pin": "has lost the PIN", "reset": "may try again on the tablets"}
@@ -30,6 +31,9 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
 
     if kind == "vouched":
         return f"{name(body['person'])}, {body['role']}, {WHY_VOUCHED.get(body['why'], body['why'])}"
+    if kind == "desk-finding":
+        was = "no figure" if body.get("was") is None else f"{body['was']:,}"
+        return f"{body['label']}: the packet says {was}, found {body['is']:,}. {texts.get('what') or 'Words withheld'}"
     if kind in ("pin-set", "pin-failed"):
         return f"{name(body['person'])}"
     if kind == "check-words":

@@ -5,15 +5,17 @@ was off. What is told of that stretch is what the record tells anyway: steps and
 """
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from datetime import time
+from typing import TYPE_CHECKING, Any
 
 from webapp.precinct.balance import Balance
 from webapp.precinct.ballots import BALLOT_KINDS
 from webapp.precinct.hours import clock
 from webapp.precinct.kept import Kept
 from webapp.precinct.notes import ballots
+from webapp.precinct.place import Place
 from webapp.precinct.readings import Reading
 from webapp.precinct.steps_read import steps
 from webapp.record.entry import QUARTER
@@ -96,3 +98,30 @@ def _by_quarter(notes: Iterable[Kept]) -> tuple[Ballots, ...]:
     for kept in notes:
         found[kept.time - kept.time % QUARTER, kept.kind] += ballots(kept)
     return tuple(Ballots(begins, kind, n) for (begins, kind), n in sorted(found.items()) if n)
+
+
+@dataclass(frozen=True, slots=True)
+class Hours:
+    """The same at the desk, out of a packet's steps: clock times HH:MM ("" the opening, the close) and the steps between them, as the packet has them."""
+
+    since: str
+    until: str
+    steps: tuple[Sequence[Any], ...]
+
+
+def of_steps(balance: Balance, told: Sequence[Sequence[Any]], place: Place) -> Hours | None:
+    """When the strongest explanation with any hours says that it showed, and the packet's notes ([id, at, time ...]) of that time; None where none says so.
+
+    A reading is taken some minutes after its hour, so that notes of a quarter hour more are told.
+    """
+    spans = _spans(balance)
+    if not spans:
+        return None
+    since, until = spans[0]
+    try:
+        begins, ends = (place.at(time.fromisoformat(at)) if at else None for at in (since, until))
+    except ValueError:                              # a stranger's packet may call its readings anything
+        return None
+    listed = {step.id for step in steps(place) if step.list == "voting" and step.form != "reading"}
+    mine = (one for one in told if one[0] in listed and (begins is None or one[2] >= begins) and (ends is None or one[2] <= ends + QUARTER))
+    return Hours(since or "", until or "", tuple(sorted(mine, key=lambda one: one[2])))

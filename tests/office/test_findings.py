@@ -1,0 +1,132 @@
+"""Findings of the desk: what was found in the warehouse, or on the signed tape, lies over the packet's figures; the packet stays, and both are shown.
+
+Suffolk County NY 2010 (27east): 161 emergency ballots were found after the count, never fed. Antrim County 2020: the tape and the report differed.
+"""
+
+import pytest
+
+from tests.office.conftest import tiny
+from webapp.office import canvass
+from webapp.office.findings import Finding, fits, overlaid, spot, spots
+from webapp.packet import contents
+from webapp.precinct.balance import balance
+
+
+def gaps(core, place):
+    return {(line.id, str(dict(line.scope or {}))): line.gap for line in balance(contents.figures(core, place), explain=False).gaps}
+
+
+@pytest.fixture
+def sent(desk):
+    return desk.opened.core, desk.roster.places["W3"]
+
+
+def find(night, figure, n, what="Found on the shelf at the warehouse, by both parties."):
+    page = night.window.get(f"/finding/W3/{figure}")
+    form = page.form("/finding/W3/")
+    people = form.controls["signer"].options
+    page = night.window.send(form, {"is": str(n), "what": what, "signer": people[0], "pin": night.crew.pins[people[0]]})
+    if page.path.startswith("/sign/"):
+        form = page.form(page.path)
+        person = form.controls["signer"].options[0]
+        page = night.window.send(form, {"signer": person, "pin": night.crew.pins[person]})
+    return page
+
+
+def test_every_figure_of_the_account_may_be_found_otherwise(sent):
+    names = {one.id for one in spots(*sent)}
+    assert {"tape/T1/W3/3A", "counter/T1", "people/poll_book/W3", "unused/3A", "received/4A", "aside/spoiled/W3/3A", "emergency/B1", "bins/B1/main", "containers/C1", "votes/T1/GOV/A"} <= names
+    assert len(names) == len(spots(*sent))
+
+
+def test_ballots_found_in_the_emergency_bin_move_stock_book_and_the_bins_own_line_together(sent):
+    core, place = sent
+    before, after = gaps(core, place), gaps(overlaid(core, place, [Finding(1, "emergency/B1", 0, 161)]), place)
+    moved = {key: after.get(key, 0) - before.get(key, 0) for key in {*before, *after}}
+    assert {key[0]: n for key, n in moved.items() if key[1] == "{}"} == {"stock": -161, "poll-book": -161}
+
+
+def test_a_tape_that_says_something_else_moves_the_totals_of_its_contest(sent):
+    core, place = sent
+    was = spot(core, place, "votes/T1/GOV/A").value
+    found = overlaid(core, place, [Finding(1, "votes/T1/GOV/A", was, was + 9)])
+    assert found["contests"]["GOV"][0] == core["contests"]["GOV"][0] + 9 and found["contests"]["GOV"][1:] == core["contests"]["GOV"][1:]
+    assert ("contest:GOV:T1", "{}") in gaps(found, place)
+
+
+def test_the_packet_itself_is_never_changed(sent):
+    core, place = sent
+    before = repr(core)
+    for one in spots(core, place):
+        found = overlaid(core, place, [Finding(1, one.id, one.value, (one.value or 0) + 1)])
+        assert spot(found, place, one.id).value == (one.value or 0) + 1
+    assert repr(core) == before
+
+
+def test_of_two_findings_of_one_figure_the_later_one_counts(sent):
+    core, place = sent
+    found = overlaid(core, place, [Finding(1, "unused/3A", 619, 620), Finding(2, "unused/3A", 619, 618)])
+    assert spot(found, place, "unused/3A").value == 618
+
+
+def test_a_finding_about_another_packets_figure_is_not_laid_on(sent):
+    core, place = sent
+    old = Finding(1, "unused/3A", 500, 501)
+    assert not fits(core, place, old) and overlaid(core, place, [old]) is core
+
+
+def test_both_figures_and_both_balances_stand_on_the_places_page(night):
+    night.hold()
+    night.take_in("W3")
+    page = find(night, "emergency/B1", 6)
+    assert page.status == 200 and page.path == "/place/W3", page.said()
+    text = page.text
+    assert "the packet says 0, found 6" in text and "With what the desk found" in text and "As the place sent it" in text
+    assert "5 more ballots accounted for than drawn" in text and "1 more ballot drawn than accounted for" in text
+    assert "Found on the shelf at the warehouse" in text
+    assert night.kinds[-1] == "desk-finding"
+
+
+def test_totals_and_the_canvass_go_by_what_was_found_and_say_so(night):
+    night.hold()
+    night.take_in("W3")
+    night.take_in("W5")
+    before = night.window.get("/totals").text
+    sent = night.room.tray.sent("W3")
+    was = spot(sent.core, sent.place, "votes/T1/GOV/A").value
+    find(night, "votes/T1/GOV/A", was + 9)
+    after = night.window.get("/totals").text
+    one = canvass.totals([p for _, p in night.room.tray.current()])[0].figures["A"]
+    assert f"<td>{one:,}</td>" in after and f"<td>{one - 9:,}</td>" in before
+    assert "With what the desk found" in after and "what the desk found" in night.window.get("/canvass").text
+
+
+def test_a_finding_survives_a_restart_and_dropped_tables(night):
+    night.hold()
+    night.take_in("W3")
+    find(night, "unused/3A", 620)
+    gaps_before = night.room.standings["W3"].gaps
+    night.restart()
+    assert night.room.standings["W3"].gaps == gaps_before
+    night.stop()
+    (night.folder / "desk.db").unlink()
+    night.start()
+    assert night.room.standings["W3"].gaps == gaps_before
+
+
+def test_a_finding_needs_a_number_and_what_was_found(night):
+    night.hold()
+    night.take_in("W3")
+    before = night.room.ledger.length
+    for is_, what in (("six", "Seen."), ("6", " ")):
+        page = find(night, "emergency/B1", is_, what)
+        assert page.status == 422 and "Enter" in page.text
+    assert night.room.ledger.length == before
+    assert night.window.get("/finding/W3/tape/T9").status == 404 and night.window.get("/finding/W5").status == 404
+
+
+def test_votes_of_a_small_place_are_offered_to_nobody(night):
+    night.hold()
+    night.take_in("W3", **tiny(night.room.roster.places["W3"]))
+    assert "votes/" not in night.window.get("/finding/W3").text
+    assert night.window.get("/finding/W3/votes/GOV/A").status == 404
