@@ -177,6 +177,16 @@ def test_one_tablet_cannot_fill_the_record_with_alarms(scene):
     assert here.kinds(before) == ["contradicted"]
 
 
+def test_a_disk_that_takes_nothing_does_not_silence_the_alarm(scene):
+    here = scene("voting")
+    here.room.ledger._db.execute("PRAGMA query_only = 1")
+    assert "another entry 7" in answer(here.window, [here.room.ledger.record_id.hex(), 1, 7, "ab" * 32])["contradicts"]
+    assert "contradicted" not in here.kinds()
+    here.room.ledger._db.execute("PRAGMA query_only = 0")
+    assert answer(here.window, [here.room.ledger.record_id.hex(), 1, 7, "ab" * 32])["contradicts"]
+    assert here.kinds().count("contradicted") == 1
+
+
 # --- clocks
 
 class Real:

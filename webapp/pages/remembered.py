@@ -4,11 +4,13 @@ An alarm stands until people have looked into it: an incident noted after it tur
 """
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 
 from webapp.gate.contacts import Contact
 from webapp.precinct.kept import Kept
 from webapp.record.fork import Held, Saw, held_against, short
+from webapp.record.ledger import Refused as NotKept
 
 FAR_OFF = 60_000            # ms: a clock further off is said in a sentence
 OUT_OF_REACH = 180          # seconds: a tablet that somebody looks at asks every minute
@@ -37,11 +39,12 @@ class Remembered:
         return held_against(self.ledger.record_id, self.ledger.newest, self.ledger.at, saw)
 
     def remember_contradiction(self, tablet: str, saw: Saw, why: str) -> str:
-        """The sentence for the tablet; one entry `contradicted`, however often it asks."""
+        """The sentence for the tablet; one entry `contradicted`, however often it asks. A disk that takes nothing does not silence the alarm."""
         body = {"tablet": tablet, "record": saw.record, "run": saw.run, "number": saw.number, "head": saw.head}
         with self.lock:
             if not any(kept.body["tablet"] == tablet for kept in self.unsettled()):
-                self.laptop_says("contradicted", body)
+                with suppress(NotKept):
+                    self.laptop_says("contradicted", body)
         return self.contradiction_words(tablet, why)
 
     def contradiction_words(self, tablet: str, why: str) -> str:
