@@ -36,6 +36,8 @@ class DeskAnswers:
             return self.wall
         if step == "seals-read" and field_ == "seals":
             return b.seals.get(thing, "")
+        if step == "memory-in" and field_ == "seals":
+            return b.seals.get(f"{thing}-bag", "")
         if field_ in ("expected", "received", "loaded"):
             return str(len(b.public))
         said = {"on_slip": b.containers, "copies": b.copies, "provisional": b.provisional, "drop_off": b.drop_off, "spoiled": b.spoiled}
@@ -46,7 +48,7 @@ class DeskAnswers:
         if field_ == "amended":
             return "no"
         if field_ == "second_carrier":
-            return control.options[1] if len(control.options) > 1 else ""
+            return next(iter(control.options[2:3] or control.options[1:2]), "")         # the first is left empty, the next carries already
         return {"shelf": "S-4", "cage_seal": "", "answers": "", "missing": ""}.get(field_)
 
 

@@ -103,7 +103,8 @@ def play_place(folder: Path, place: Place, codes_: dict[str, str], truth: Truth,
         app.extensions["room"].close()
     verdict = verify(folder / "record.db", coarse=COARSE_KINDS)
     holds = [c.id for c in place.containers]
-    brought = Brought(place.id, pictures, {c: day.answers.on[c] for c in (*holds, "case") if c in day.answers.on}, {t.id: truth.on_tape(t.id) for t in place.tabulators},
+    read = (*holds, "case", *(f"{t.id}-bag" for t in place.tabulators))
+    brought = Brought(place.id, pictures, {c: day.answers.on[c] for c in read if c in day.answers.on}, {t.id: truth.on_tape(t.id) for t in place.tabulators},
                       truth.provisional, truth.drop_off, sum(truth.spoiled.values()), len(holds), len(place.copies))
     return PlaceDay(brought, day.crew.tally, verdict.entries, verdict.ok, verdict.says, gaps, day.now)
 

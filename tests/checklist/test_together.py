@@ -51,6 +51,13 @@ def test_two_of_different_parties_carry(day):
     assert read(day, "depart", **one_party, **NOT_SO).mistakes == {}
 
 
+def test_the_desk_writes_two_of_different_parties_or_one_alone(day):
+    """OH-3505.31, at the other end of the way."""
+    assert "the same person" in read(day, "carriers-in", first_carrier="calloway", second_carrier="calloway").mistakes["second_carrier"]
+    assert "of one party" in read(day, "carriers-in", first_carrier="calloway", second_carrier="vance").mistakes["second_carrier"]
+    assert read(day, "carriers-in", first_carrier="calloway", second_carrier="", missing="the witness").mistakes == {}
+
+
 def test_pairs_that_the_place_file_calls_different_carry_too():
     place = replace(LINDEN, rules=replace(LINDEN.rules, different=(("E", "E"),)))
 

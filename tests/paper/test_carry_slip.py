@@ -9,7 +9,7 @@ from tests.paper.test_forms import FRAME
 from webapp.paper.carry_slip import carry_pdf
 from webapp.precinct.carry import blank, carry, why_not
 from webapp.precinct.day import Day
-from webapp.precinct.questions import Question, questions
+from webapp.precinct.questions import Question, questions, shortened
 
 @pytest.fixture
 def left(whole_day):
@@ -114,6 +114,13 @@ def test_a_slip_is_two_pages_with_nothing_cut_off(places, left):
             paper = Printed(carry_pdf(place, one))
             assert len(paper) == (3 if len(place.containers) > 12 else 2), place.name
             assert paper.outside(*FRAME) == [] and paper.overlapping() == [] and paper.smallest() >= 9 and paper.ink_at_the_edge() == []
+
+
+def test_a_long_question_keeps_both_figures_and_the_difference():
+    says = "524 ballots drawn from stock (1400 received, 100 delivered later, less 950 unused), 523 ballots accounted for (517 on the tape, 2 spoiled): 1 more ballot drawn than accounted for."
+    assert shortened(says, 300) == says
+    assert shortened(says, 140) == "524 ballots drawn from stock, 523 ballots accounted for: 1 more ballot drawn than accounted for."
+    assert shortened("word " * 40, 20) == "word word word word …"
 
 
 def test_questions_that_do_not_fit_are_counted(left):

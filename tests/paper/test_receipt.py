@@ -129,7 +129,7 @@ def test_the_desk_is_told_what_is_ready_before_its_roll_call(ready, tmp_path):  
     try:
         assert night.another().get("/").path == "/intake"
         page = words(night.window.get("/ready"))
-        for said in ("2 places awaited, each with its place file.", "A key is enrolled for each of 2 places.", "4 officials, 4 slips from the office, 4 PINs set.", "4 receivers sworn, of 2 parties.", "GB free"):
+        for said in ("2 places awaited, each with its place file.", "A key is enrolled for 2 places: each that has a place file.", "4 officials, 4 slips from the office, 4 PINs set.", "4 receivers sworn, of 2 parties.", "GB free"):
             assert said in page, said
     finally:
         night.stop()

@@ -95,8 +95,10 @@ def _questions(place: Place, desk: Day, report: Report | None, goods: Sequence[G
     if report:
         account = contents.account(report.opened.core, report.opened.remarks, place, report.opened.digest)
         yield from (Asked("Short-signed", sentence) for sentence in account.short_signed)
+        said: set[str] = set()
         for gap in account.gaps:
-            yield Asked("Figures", f"{gap.sentence} " + (f"Remark: {gap.remark}" if gap.remark else "No remark was signed."))
+            yield Asked("Figures", f"{gap.sentence} " + ("No remark was signed." if not gap.remark else "The remark above speaks of this too." if gap.remark in said else f"Remark: {gap.remark}"))
+            said.add(gap.remark)
     yield from _of_the_goods(desk, goods)
     for row in held:
         if row.verdict not in ("", "agree"):

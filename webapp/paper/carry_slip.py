@@ -13,7 +13,7 @@ from webapp.paper.sheet import MARGIN, RIGHT, Sheet
 from webapp.precinct import cautions
 from webapp.precinct.carry import Carry, Carrier, torn_words
 from webapp.precinct.place import Place
-from webapp.precinct.questions import SORT_WORDS, Question
+from webapp.precinct.questions import SORT_WORDS, Question, shortened
 
 MIDDLE = (MARGIN + RIGHT) / 2
 ROWS = (8.0, 6.6, 5.3)              # mm a row: the tallest with which the slip is two sheets
@@ -79,7 +79,7 @@ def _questions(sheet: Sheet, questions: Sequence[Question], kept: int) -> None:
     title(sheet, f"Open questions: {len(questions)}. The desk asks them first")
     for question in questions[:kept]:
         sheet.room(8)
-        says = question.says if len(question.says) <= LONGEST else question.says[:LONGEST].rsplit(" ", 1)[0] + " …"
+        says = shortened(question.says, LONGEST)
         entry = f" (entry {question.entry})" if question.entry and f"entry {question.entry}" not in says else ""
         top = sheet.get_y()
         tick(sheet, MARGIN, top + 0.4, 3.4)

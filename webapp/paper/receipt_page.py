@@ -12,6 +12,7 @@ from webapp.paper.ink import Column, captioned, caution, signatures, table, tick
 from webapp.paper.sheet import MARGIN, RIGHT, Sheet
 from webapp.precinct import cautions
 from webapp.precinct.place import Place
+from webapp.precinct.questions import shortened
 
 NAME = "Receipt"
 LONGEST = 300                       # characters of one question
@@ -116,10 +117,9 @@ def _questions(sheet: Sheet, receipt: Receipt) -> None:
     if receipt.questions:
         title(sheet, f"Open questions: {len(receipt.questions)}. Ask while the carriers stand here")
         for asked in receipt.questions:
-            says = asked.says if len(asked.says) <= LONGEST else asked.says[:LONGEST].rsplit(" ", 1)[0] + " …"
             sheet.room(9)
             tick(sheet, MARGIN, sheet.get_y() + 0.4, 3.4)
-            sheet.say(f"{asked.sort}. {says}", 9.5, asked.sort == "Short-signed", x=MARGIN + 5.5, lead=1.18)
+            sheet.say(f"{asked.sort}. {shortened(asked.says, LONGEST)}", 9.5, asked.sort == "Short-signed", x=MARGIN + 5.5, lead=1.18)
             sheet.down(0.9)
         if receipt.answers:
             sheet.say(f"They answered: {receipt.answers}", 9.5, lead=1.2)

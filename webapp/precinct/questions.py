@@ -3,6 +3,7 @@
 One list, made from the day as it stands. Nothing in it is a verdict: each sentence says what is so and where it can be read.
 """
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -40,6 +41,13 @@ def questions(place: Place, day: "Day") -> tuple[Question, ...]:
     """Every open matter of this day, in the order in which it is asked. Empty: nothing is open."""
     found = [*_short(place, day), *_figures(day), *_seals(place, day), *_exceptions(place, day), *_statements(place, day), *_packet(day)]
     return tuple(sorted(found, key=lambda question: SORTS.index(question.sort)))
+
+
+def shortened(says: str, longest: int) -> str:
+    """A sentence for a place with little room: what stands in brackets goes first, so that both figures and the difference stay; then its end."""
+    if len(says) > longest:
+        says = re.sub(r" \([^()]*\)", "", says)
+    return says if len(says) <= longest else says[:longest].rsplit(" ", 1)[0] + " …"
 
 
 def _short(place: Place, day: "Day") -> Iterator[Question]:

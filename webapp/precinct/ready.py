@@ -50,7 +50,7 @@ class Looked:
 def at_place(place: Place, looked: Looked) -> tuple[Ready, ...]:
     """Every line for a polling place, what the laptop must have first, what people bring after it."""
     return (_file(place, looked), _mode(place), _clock(place, looked), _disk(looked), _power(looked), _slips(place.officials, looked), _arrived(place, looked), _tablets(looked),
-            _seals(place), _tabulators(place), _ballots(place), _copies(place), *_paper(), _second_copy())
+            _seals(place), _tabulators(place), _ballots(place), _copies(place), *_paper(), _second_copy("The witness’s card and the paper hold the day beside it."))
 
 
 def at_office(places: Sequence[tuple[str, str, Place | None, bool]], officials: Sequence, looked: Looked, first: Place | None) -> tuple[Ready, ...]:
@@ -58,7 +58,7 @@ def at_office(places: Sequence[tuple[str, str, Place | None, bool]], officials: 
     lines = [_places(places), _enrolled(places)]
     lines += [_mode(first), _clock(first, looked)] if first else []
     return (*lines, _disk(looked), _power(looked), _slips(officials, looked), _sworn_desk(officials, looked),
-            Ready("Paper for the desk", "todo", "The guide of two pages, and the paper forms of each place that may send its figures on paper only.", ("Print them", "/papers")), _second_copy())
+            Ready("Paper for the desk", "todo", "The guide of two pages, and the paper forms of each place that may send its figures on paper only.", ("Print them", "/papers")), _second_copy("The packets on paper and the signed receipts hold the night beside it."))
 
 
 def counted(lines: Sequence[Ready]) -> str:
@@ -182,8 +182,8 @@ def _paper() -> Iterator[Ready]:
     yield Ready("Paper for when all else fails", "todo", "The forms, the guide of two pages, and the witness’s card, which the other party takes now.", ("Print them", "/papers"))
 
 
-def _second_copy() -> Ready:
-    return Ready("Second copy while the day runs", "expected", "The record lies on this laptop alone until it is copied: stop the program, copy the folder onto a stick, start it again. The witness’s card and the paper hold the day beside it.")
+def _second_copy(beside: str) -> Ready:
+    return Ready("Second copy while it runs", "expected", f"The record lies on this laptop alone until it is copied: stop the program, copy the folder onto a stick, start it again. {beside}")
 
 
 def _places(places: Sequence[tuple[str, str, Place | None, bool]]) -> Ready:
@@ -199,7 +199,8 @@ def _enrolled(places: Sequence[tuple[str, str, Place | None, bool]]) -> Ready:
     bare = [name for _, name, file, enrolled in places if file is not None and not enrolled]
     if bare:
         return Ready("Laptops of the places", "look", f"No key is enrolled for {', '.join(bare)}: their packets could only be accepted, not proven. Enrol them, or key them from paper.")
-    return Ready("Laptops of the places", "done", f"A key is enrolled for each of {few(sum(file is not None for _, _, file, _ in places), 'place')}.")
+    count = sum(file is not None for _, _, file, _ in places)
+    return Ready("Laptops of the places", "done" if count else "todo", f"A key is enrolled for {few(count, 'place')}: each that has a place file." if count else "No place file was built yet.")
 
 
 def _sworn_desk(officials: Sequence, looked: Looked) -> Ready:

@@ -130,6 +130,6 @@ def something_printed(reader: "Reader", body: dict[str, Any]) -> None:
 
 Check = Callable[["Reader", dict[str, Any]], None]
 CHECKS: Mapping[str, tuple[Check, ...]] = {
-    "hourly": (stood_still,), "bin-emptied": (stood_still,), "emergency-opened": (emergency_adds_up,), "tape-typed": (taken_off_with_a_reason,), "depart": (two_carriers,), "relief": (someone_moves,),
+    "hourly": (stood_still,), "bin-emptied": (stood_still,), "emergency-opened": (emergency_adds_up,), "tape-typed": (taken_off_with_a_reason,), "depart": (two_carriers,), "carriers-in": (two_carriers,), "relief": (someone_moves,),
     "polls-open": (opened_in_time,), "tabulator-in": (own_zero_tape,), "instruction": (order_says_what,), "line-end": (hour_is_the_one_in_force,),
     "noon-look": (sign_the_noon_reading_along,), "zero-tape": (something_printed,)}
