@@ -66,7 +66,7 @@ def test_only_places_with_a_gap_are_listed_until_all_are_asked_for(night):
     night.take_in("W5", **off_by(0), stock={**night.room.tray.sent("W3").core["stock"], "unused": stock})
     assert "Heathfield Chapel" in night.window.get("/canvass?show=all").text
     page = night.window.get("/canvass").text
-    assert "Lantern Street School" in page and ("Heathfield Chapel" in page) == bool(night.room.standings["W5"].gaps)
+    assert "Lantern Street School" in page and ("Heathfield Chapel" in page) == bool(night.room.board.places["W5"].gaps)
 
 
 def test_the_places_page_shows_explanations_and_where_to_look_for_a_place_with_a_gap(night):

@@ -105,13 +105,13 @@ def test_a_finding_survives_a_restart_and_dropped_tables(night):
     night.hold()
     night.take_in("W3")
     find(night, "unused/3A", 620)
-    gaps_before = night.room.standings["W3"].gaps
+    gaps_before = night.room.board.places["W3"].gaps
     night.restart()
-    assert night.room.standings["W3"].gaps == gaps_before
+    assert night.room.board.places["W3"].gaps == gaps_before
     night.stop()
     (night.folder / "desk.db").unlink()
     night.start()
-    assert night.room.standings["W3"].gaps == gaps_before
+    assert night.room.board.places["W3"].gaps == gaps_before
 
 
 def test_a_finding_needs_a_number_and_what_was_found(night):

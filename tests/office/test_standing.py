@@ -2,8 +2,11 @@
 Detroit News 2017); the amended recount rule, Mich. Comp. Laws 168.871 and R 168.910: any one of book, tape and canvass."""
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
-from webapp.office.standing import LineGap, OverUnder, Pair, Standing, agree, pairs, three
+from webapp.office.standing import LINES, Board, LineGap, OverUnder, Pair, Standing, agree, pairs, three
+from webapp.office.states import SHOWN, States
 from webapp.precinct.balance import balance
 
 
@@ -66,3 +69,41 @@ def test_each_gap_stands_in_one_pair_at_most():
 
 def test_a_pair_says_its_number_and_which_way():
     assert Pair("X", "stock", "A", "B", 2).says.startswith("A has 2 more ballots drawn than accounted for, B as many fewer")
+
+
+@settings(max_examples=200, deadline=None)
+@given(st.lists(st.tuples(st.sampled_from("ABCDEF"), st.integers(-3, 3), st.integers(-2, 2), st.sampled_from(("", "X", "Y")), st.booleans()), max_size=25))
+def test_a_board_kept_up_place_by_place_is_the_board_of_all_at_once(moves):
+    kept, now = Board(), {}
+    for name, poll, stock, room, goes in moves:
+        if goes:
+            kept.take(name)
+            now.pop(name, None)
+        else:
+            now[name] = place(name, poll, stock, room)
+            kept.put(now[name])
+    off = [one for one in now.values() if one.gaps]
+    assert {one.place for one in kept.off()} == {one.place for one in off} and kept.count_off == len(off)
+    for line in LINES:
+        gaps = [one.gap(line) for one in now.values() if one.gap(line)]
+        assert kept.over_under(line) == OverUnder(line, sum(-n for n in gaps if n < 0), sum(n for n in gaps if n > 0), len(gaps))
+    assert sorted(map(repr, kept.opposite())) == sorted(map(repr, pairs(sorted(now.values(), key=lambda one: one.place))))
+
+
+def test_places_without_a_remark_stand_first_then_those_with_the_most_lines_off():
+    bare = Standing("Z", "Z", "", "1", 300, 0, 301, 300, None, (LineGap("poll-book", 1, False),))
+    board = Board([place("A", 1), place("B", 1, 1), bare])
+    assert [one.place for one in board.off()] == ["Z", "B", "A"] and board.silent == 1
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.lists(st.tuples(st.sampled_from("ABCDE"), st.sampled_from(("expected", "gap", "look", "done", "half"))), max_size=20))
+def test_states_are_counted_and_listed_as_they_change(moves):
+    states, now = States("ABCDE"), {}
+    for name, mark in moves:
+        states.put(name, (mark, ""))
+        now[name] = mark
+    for key, (marks, _) in SHOWN.items():
+        listed = [name for name in "ABCDE" if now.get(name) in marks]
+        assert states.some(key, 0, 9) == listed and states.counts()[key] == len(listed)
+    assert states.stale == set("ABCDE") - now.keys()

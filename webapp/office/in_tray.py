@@ -10,6 +10,7 @@ import hashlib
 import os
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
+from itertools import islice
 from pathlib import Path
 
 from webapp.office import canvass, receive
@@ -183,9 +184,9 @@ class InTray:
                 return None
         return self._reports[key]
 
-    def groups(self, contest: str) -> list[tuple[tuple[str, ...], int]]:
-        """The places whose ballots carry a contest, small ones joined with a neighbour: ((places), ballots)."""
-        return list(self.leaning[contest].all()) if contest in self.leaning else []
+    def groups(self, contest: str, first: int = 0, last: int | None = None) -> list[tuple[tuple[str, ...], int]]:
+        """The places whose ballots carry a contest, small ones joined with a neighbour: ((places), ballots); of all groups those from `first` to `last`."""
+        return list(islice(self.leaning[contest].all(), first, last)) if contest in self.leaning else []
 
     def alone(self, place: str) -> frozenset[str]:
         """Contests whose votes may be shown for this place by itself: it has ballots enough, and no small place leans on it."""

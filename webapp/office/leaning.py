@@ -19,6 +19,7 @@ class Leaning:
         self.sizes: dict[str, int] = {}
         self._order: dict[str, int] = {}
         self._ranked: list[tuple[int, int, str]] = []       # (ballots, order, place), sorted
+        self._listed: list[tuple[int, str]] = []            # (order, place), sorted
         self._home: dict[str, tuple[tuple[str, ...], int]] | None = None
 
     def put(self, place: str, order: int, ballots: int) -> None:
@@ -26,12 +27,14 @@ class Leaning:
         self.take(place)
         self.sizes[place], self._order[place] = ballots, order
         insort(self._ranked, (ballots, order, place))
+        insort(self._listed, (order, place))
 
     def take(self, place: str) -> None:
         """A place that is in no more."""
         if place in self.sizes:
             row = self.sizes.pop(place), self._order.pop(place), place
             del self._ranked[bisect_left(self._ranked, row)]
+            del self._listed[bisect_left(self._listed, row[1:])]
         self._home = None
 
     def group(self, place: str) -> tuple[tuple[str, ...], int]:
@@ -46,10 +49,15 @@ class Leaning:
     def all(self) -> Iterator[tuple[tuple[str, ...], int]]:
         """Every group in the order of the place that began it."""
         groups = self._groups()
-        for place in sorted(self.sizes, key=self._order.__getitem__):
+        for _, place in self._listed:
             together, size = groups.get(place) or ((place,), self.sizes[place])
             if together[0] == place:
                 yield together, size
+
+    def __len__(self) -> int:
+        """How many groups there are."""
+        groups = self._groups()
+        return len(self.sizes) - len(groups) + len({together[0] for together, _ in groups.values()})
 
     def _groups(self) -> dict[str, tuple[tuple[str, ...], int]]:
         """Every place that is not alone, with its group; and small ones that found nobody."""

@@ -1,28 +1,27 @@
 """Disposable tables of the desk: the current packets and their figures, laid out for sums and searches. Dropped and built again at any time.
 
 The office's record and the packets as received are the truth; nothing is kept here that they do not hold. What is added up over all places
-(`sums`, `gaps`) is kept up packet by packet, so that a page costs the same among five thousand places as among fifty.
+(`sums`) is kept up packet by packet, so that a page costs the same among five thousand places as among fifty.
 """
 
 import sqlite3
 import threading
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from sqlite_utils import Database
 
 import webapp
 from webapp.office.canvass import KINDS, Packet
-from webapp.office.standing import LineGap, OverUnder, Standing
+from webapp.office.standing import LineGap, Standing
 
-OF_PLACE = ("standings", "gaps", "figures", "steps")
-FORM = f"{webapp.__version__}/2"                # of these tables; another one is dropped
+OF_PLACE = ("standings", "gaps", "figures")
+FORM = f"{webapp.__version__}/3"                # of these tables; another one is dropped
 COLUMNS = {
     "standings": {"place": str, "name": str, "room": str, "stamp": str, "number": int, "made": int, "ballots": int, "questions": int, "silent": int, "off": int,
                   "book": int, "tape": int, "paper": int},
     "gaps": {"place": str, "line": str, "gap": int, "remarked": int, "rank": int},
     "figures": {"place": str, "contest": str, "line": str, "votes": int},
-    "steps": {"place": str, "step": str, "at": str, "time": int, "signers": int, "flags": int},
     "sums": {"contest": str, "line": str, "votes": int, "places": int},
     "about": {"form": str},
 }
@@ -54,7 +53,6 @@ class Desk:
                 self._db.conn.execute(f"DROP TABLE [{table}]")
             for table, columns in COLUMNS.items():
                 self._db[table].create(columns, pk=KEYS.get(table))
-            self._db["gaps"].create_index(["line"])
             self._db["about"].insert({"form": FORM})
 
     def match(self, stamps: Mapping[str, str], made: Callable[[str], tuple[Packet, Standing] | None]) -> None:
@@ -91,7 +89,6 @@ class Desk:
                 zip([c.id for c in contest.choices] + list(KINDS), core["contests"].get(contest.id) or (), strict=False) if votes is not None]
         run("INSERT INTO figures VALUES (?,?,?,?)", rows)
         run("INSERT INTO sums VALUES (?,?,?,1) ON CONFLICT (contest, line) DO UPDATE SET votes = votes + excluded.votes, places = places + 1", [row[1:] for row in rows])
-        run("INSERT INTO steps VALUES (?,?,?,?,?,?)", [(place, s[0], s[1] or "", s[2], len(s[3]), s[4]) for s in core["steps"]])
 
     def sums(self) -> dict[tuple[str, str], int]:
         """Votes by contest and line over all current packets; a line that no place prints is not there."""
@@ -104,44 +101,14 @@ class Desk:
             rows = self._db.conn.execute("SELECT contest, line, votes FROM figures WHERE place = ?", [place]).fetchall()
         return {(contest, line): votes for contest, line, votes in rows}
 
-    def standings(self, off: bool = False, places: Iterable[str] | None = None, limit: int = -1, offset: int = 0) -> list[Standing]:
-        """How places stand, in the order in which they came; with `off` those with a gap only, those without a remark first."""
-        wanted = None if places is None else list(places)
-        where = [*(["off > 0"] if off else []), *([f"place IN ({','.join('?' * len(wanted))})"] if wanted is not None else [])]
-        sql = ("SELECT place, name, room, stamp, ballots, questions, book, tape, paper FROM standings" + (f" WHERE {' AND '.join(where)}" if where else "")
-               + (" ORDER BY silent > 0 DESC, off DESC, name" if off else "") + " LIMIT ? OFFSET ?")
+    def standings(self) -> list[Standing]:
+        """How every place stands, as it was laid out."""
         with self._lock:
-            rows = self._db.conn.execute(sql, [*(wanted or []), limit, offset]).fetchall()
-            told = self._gaps_of([row[0] for row in rows]) if rows else {}
+            rows = self._db.conn.execute("SELECT place, name, room, stamp, ballots, questions, book, tape, paper FROM standings").fetchall()
+            told: dict[str, list[LineGap]] = {}
+            for place, line, gap, remarked in self._db.conn.execute("SELECT place, line, gap, remarked FROM gaps ORDER BY place, rank"):
+                told.setdefault(place, []).append(LineGap(line, gap, bool(remarked)))
         return [Standing(*row, tuple(told.get(row[0], ()))) for row in rows]
-
-    def _gaps_of(self, places: list[str]) -> dict[str, list[LineGap]]:
-        found: dict[str, list[LineGap]] = {}
-        few = places if len(places) <= 500 else None
-        sql = "SELECT place, line, gap, remarked FROM gaps" + (f" WHERE place IN ({','.join('?' * len(few))})" if few else "") + " ORDER BY place, rank"
-        for place, line, gap, remarked in self._db.conn.execute(sql, few or []):
-            found.setdefault(place, []).append(LineGap(line, gap, bool(remarked)))
-        return found
-
-    def off(self) -> tuple[int, int]:
-        """(places with a gap, places with a gap that no remark speaks of)."""
-        with self._lock:
-            return tuple(self._db.conn.execute("SELECT count(*), coalesce(sum(silent > 0), 0) FROM standings WHERE off > 0").fetchone())
-
-    def over_under(self, lines: Iterable[str]) -> list[OverUnder]:
-        """Over and under of each of these lines over all places."""
-        sql = "SELECT coalesce(sum(max(-gap, 0)), 0), coalesce(sum(max(gap, 0)), 0), count(*) FROM gaps WHERE line = ?"
-        with self._lock:
-            return [OverUnder(line, *self._db.conn.execute(sql, [line]).fetchone()) for line in lines]
-
-    def in_opposite(self) -> list[str]:
-        """Places whose room has gaps of one line both ways, and places whose own precincts or styles have: where `standing.pairs` looks."""
-        sql = """SELECT s.place FROM standings s JOIN
-                   (SELECT room FROM standings JOIN gaps USING (place) WHERE room <> '' AND line IN ('stock', 'poll-book') GROUP BY room, line HAVING min(gap) < 0 AND max(gap) > 0) r ON r.room = s.room
-                 WHERE s.off > 0
-                 UNION SELECT place FROM gaps WHERE line LIKE 'poll-book@%' OR line LIKE 'stock@%' GROUP BY place, substr(line, 1, instr(line, '@')) HAVING min(gap) < 0 AND max(gap) > 0"""
-        with self._lock:
-            return [place for (place,) in self._db.conn.execute(sql)]
 
     def close(self) -> None:
         self._db.close()

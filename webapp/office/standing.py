@@ -5,8 +5,9 @@ by no more, each gap with its remark (Mich. Comp. Laws 168.871, Rule 168.910, as
 and gross stand side by side (Michigan's audit of 136 precincts: over 128, under 88, net 40, gross 216).
 """
 
+from bisect import bisect_left, insort
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from webapp.precinct.balance import Balance
@@ -142,3 +143,69 @@ def pairs(standings: Iterable[Standing], lines: Sequence[str] = ("poll-book", "s
     for (room, line), off in rooms.items():
         found += [Pair(room, line, more, less, n) for more, less, n in opposite_gaps(off)]
     return found
+
+
+LINES = ("poll-book", "stock")
+
+
+class Board:
+    """All standings, with what the canvass board asks of them kept up place by place: sums, places with a gap in their order, rooms with gaps both ways."""
+
+    def __init__(self, standings: Iterable[Standing] = ()):
+        self.places: dict[str, Standing] = {}
+        self.silent = 0                                     # places with a gap that no remark speaks of
+        self._off: list[tuple[bool, int, str, str]] = []    # (all remarked, gaps below nothing, name, place), sorted: what wants a remark first
+        self._sums = {line: [0, 0, 0] for line in LINES}    # over, under, places
+        self._rooms: dict[tuple[str, str], dict[str, int]] = {}
+        self._within: set[str] = set()                      # places whose own precincts or styles have gaps both ways
+        for one in standings:
+            self.put(one)
+
+    def put(self, one: Standing) -> None:
+        """How a place stands now."""
+        self.take(one.place)
+        self.places[one.place] = one
+        self._move(one, 1)
+        if one.gaps:
+            insort(self._off, _rank(one))
+        if any(pairs([replace(one, room="")])):
+            self._within.add(one.place)
+
+    def take(self, place: str) -> None:
+        """A place that is in no more."""
+        one = self.places.pop(place, None)
+        if one is not None:
+            self._move(one, -1)
+            self._within.discard(place)
+            if one.gaps:
+                del self._off[bisect_left(self._off, _rank(one))]
+
+    def _move(self, one: Standing, by: int) -> None:
+        self.silent += by * (one.silent > 0)
+        for line, row in self._sums.items():
+            gap = one.gap(line)
+            row[0], row[1], row[2] = row[0] + by * max(-gap, 0), row[1] + by * max(gap, 0), row[2] + by * (gap != 0)
+            if one.room and gap:
+                room = self._rooms.setdefault((one.room, line), {})
+                room.pop(one.place, None)
+                room |= {one.place: gap} if by > 0 else {}
+
+    def off(self, first: int = 0, last: int | None = None) -> list[Standing]:
+        """Places with a gap, those without a remark first, then those with the most lines off."""
+        return [self.places[place] for *_, place in self._off[first:last]]
+
+    @property
+    def count_off(self) -> int:
+        return len(self._off)
+
+    def over_under(self, line: str) -> OverUnder:
+        return OverUnder(line, *self._sums[line])
+
+    def opposite(self) -> list[Pair]:
+        """Opposite gaps among places of one room, and within a place."""
+        both = {place for room in self._rooms.values() if len(room) > 1 and min(room.values()) < 0 < max(room.values()) for place in room}
+        return pairs([self.places[place] for place in sorted(both | self._within)])
+
+
+def _rank(one: Standing) -> tuple[bool, int, str, str]:
+    return not one.silent, -len(one.gaps), one.name, one.place

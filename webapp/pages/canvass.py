@@ -1,12 +1,13 @@
 """The canvass board: over and under over all places, net and gross; which of book, tape and paper agree; opposite gaps of one room; places with a gap."""
 
+from itertools import islice
+
 from flask import Blueprint, current_app, g, render_template, request
 
-from webapp.office.standing import agree, pairs
+from webapp.office.standing import LINES, agree
 from webapp.precinct import says_screen
 
 page = Blueprint("canvass", __name__)
-LINES = ("poll-book", "stock")
 A_PAGE = 50
 SHOWN = 20                      # pairs of opposite gaps on the page
 
@@ -25,15 +26,16 @@ def page_of(last: int) -> int:
 def canvass():
     """Places with a gap first and alone; every place that is in with `?show=all`."""
     here = room()
-    off, silent = here.tables.off()
-    every, inn = request.args.get("show") == "all", len(here.standings)
-    count = inn if every else off
-    number = page_of(max(count - 1, 0) // A_PAGE)
-    rows = here.tables.standings(off=not every, limit=A_PAGE, offset=number * A_PAGE)
-    opposite = pairs(here.tables.standings(places=here.tables.in_opposite()[:500]), LINES)
-    return render_template("canvass.html", rows=[(one, agree(one.book, one.tape, one.paper), remark(one.place)) for one in rows], sums=here.tables.over_under(LINES), off=off, silent=silent,
-                           every=every, inn=inn, awaited=len(here.roster.places), pairs=opposite[:SHOWN], more=max(len(opposite) - SHOWN, 0), title=title, number=number,
-                           last=max(count - 1, 0) // A_PAGE, when=g.now)
+    board, every = here.board, request.args.get("show") == "all"
+    count = len(board.places) if every else board.count_off
+    last = max(count - 1, 0) // A_PAGE
+    number = page_of(last)
+    first, behind = number * A_PAGE, (number + 1) * A_PAGE
+    rows = [board.places[place] for place in islice((p for p in here.roster.places if p in board.places), first, behind)] if every else board.off(first, behind)
+    opposite = board.opposite()
+    return render_template("canvass.html", rows=[(one, agree(one.book, one.tape, one.paper), remark(one.place)) for one in rows], sums=[board.over_under(line) for line in LINES],
+                           off=board.count_off, silent=board.silent, every=every, inn=len(board.places), awaited=len(here.roster.places), pairs=opposite[:SHOWN],
+                           more=max(len(opposite) - SHOWN, 0), title=title, number=number, last=last, when=g.now)
 
 
 def remark(place: str) -> str:

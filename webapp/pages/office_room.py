@@ -17,6 +17,8 @@ from webapp.office import receive, roster
 from webapp.office.findings import of_entries
 from webapp.office.in_tray import InTray
 from webapp.office.projections import Desk
+from webapp.office.standing import Board
+from webapp.office.states import States
 from webapp.packet.frames import Collector
 from webapp.packet.scanner import Layout
 from webapp.pages.room import Link, Room
@@ -59,11 +61,11 @@ class OfficeRoom(Telling, Room):
             self.keyboards: dict[str, Layout] = {}      # tablet -> how its hand scanner types
             self.tray = InTray(settings.folder, self.roster)
             self.tables: Desk | None = None
-            self.states: dict[str, tuple[str, str]] = {}
+            self.states = States(tuple(self.roster.places))
             self.catch_up(0)
             self.tables = Desk(settings.folder / "desk.db")
             self.tables.match(self.tray.stamps(), self.tray.weighed)
-            self.standings = {one.place: one for one in self.tables.standings()}
+            self.board = Board(self.tables.standings())
             if first:
                 self.laptop_says("record-opened", {"place": self.roster.office.id, "place_digest": b"", "mode": "practice" if self.practice else "live",
                                                    "version": webapp.__version__, "clock": settings.clock})
@@ -96,7 +98,7 @@ class OfficeRoom(Telling, Room):
         if place in self.desks:
             self.owner[entry.number] = place
             self.desks[place].add(entry, texts)
-            self.states.pop(place, None)
+            self.states.change(place)
         if entry.kind == "packet-received":
             self.tray.take_out(entry.body["place"], bytes(entry.body["digest"]))
         elif entry.kind == "desk-finding" and place in self.desks:
@@ -109,10 +111,10 @@ class OfficeRoom(Telling, Room):
         found = self.tray.weighed(place)
         if found:
             self.tables.put(*found)
-            self.standings[place] = found[1]
+            self.board.put(found[1])
         else:
             self.tables.take(place)
-            self.standings.pop(place, None)
+            self.board.take(place)
 
     def catch_up(self, after: int) -> None:
         super().catch_up(after)
@@ -136,12 +138,18 @@ class OfficeRoom(Telling, Room):
 
     def state(self, place: str) -> tuple[str, str]:
         """(mark, words) of a place: expected, figures in, goods in, both, agreed, questions; worked out anew once something of it was kept."""
-        if place not in self.states:
-            self.states[place] = self._state(place)
+        if place in self.states.stale:
+            self.states.put(place, self._state(place))
         return self.states[place]
 
+    def all_states(self) -> States:
+        """The state of every place, each that has changed worked out anew."""
+        for place in tuple(self.states.stale):
+            self.states.put(place, self._state(place))
+        return self.states
+
     def _state(self, place: str) -> tuple[str, str]:
-        desk, one = self.desks[place], self.standings.get(place)
+        desk, one = self.desks[place], self.board.places.get(place)
         goods = bool(desk.last("seals-read") or desk.last("containers-in"))
         if self.tray.lost.get(place):
             return "look", "a file taken in is not there as it was"

@@ -1,10 +1,9 @@
 """The places and their state; one place with every line drawn again, its packet, its desk steps from the carriers to the receipt."""
 
-from collections import Counter
-
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
 from webapp.office.findings import fits
+from webapp.office.states import SHOWN
 from webapp.packet import contents
 from webapp.pages import hands
 from webapp.pages.canvass import page_of
@@ -17,8 +16,6 @@ from webapp.precinct.figures import read
 
 page = Blueprint("places", __name__)
 A_PAGE = 100
-SHOWN = {"awaited": (("expected",), "awaited"), "gaps": (("gap",), "with a gap"), "look": (("look",), "want a look"), "in": (("done", "half"), "in, without a gap")}
-"""Filter -> (marks of a place's state, its words)."""
 
 
 def room():
@@ -39,16 +36,17 @@ def line_name_of(line) -> str:
 def places():
     """Every place awaited, with ballots counted and what is open, a hundred a page; with `?show=` only those that are awaited, have a gap, or want a look."""
     here = room()
-    states = {place: here.state(place) for place in here.roster.places}
-    awaited = [p for p in here.roster.office.places if p.id not in here.roster.places]
-    counts = Counter(mark for mark, _ in states.values())
+    states, listed = here.all_states(), tuple(here.roster.places)
+    awaited = [p for p in here.roster.office.places if p.id not in here.roster.places] if len(listed) < len(here.roster.office.places) else []
     show = request.args.get("show", "")
-    names = [place for place, (mark, _) in states.items() if show not in SHOWN or mark in SHOWN[show][0]]
-    last = max(len(names) - 1, 0) // A_PAGE
+    counts = states.counts()
+    last = max((counts[show] if show in SHOWN else len(listed)) - 1, 0) // A_PAGE
     number = page_of(last)
-    rows = [(here.roster.places[place], states[place], here.standings[place].ballots if place in here.standings else None) for place in names[number * A_PAGE:(number + 1) * A_PAGE]]
-    return render_template("places.html", rows=rows, awaited=[] if show in SHOWN or number < last else awaited, inn=len(here.standings), all=len(states) + len(awaited), show=show, number=number,
-                           last=last, filters=[(key, words, sum(counts[mark] for mark in marks)) for key, (marks, words) in SHOWN.items()])
+    first, behind = number * A_PAGE, (number + 1) * A_PAGE
+    names = states.some(show, first, behind) if show in SHOWN else listed[first:behind]
+    rows = [(here.roster.places[place], states[place], here.board.places[place].ballots if place in here.board.places else None) for place in names]
+    return render_template("places.html", rows=rows, awaited=[] if show in SHOWN or number < last else awaited, inn=len(here.board.places), all=len(listed) + len(awaited), show=show, number=number,
+                           last=last, filters=[(key, words, counts[key]) for key, (_, words) in SHOWN.items()])
 
 
 def known(place: str):

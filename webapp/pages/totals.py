@@ -20,25 +20,23 @@ def totals():
     """Every contest over the places that are in; each contest by place, a hundred rows a page, small places joined with a neighbour."""
     here = room()
     tray, awaited, small = here.tray, len(here.roster.places), here.roster.office.small
-    few = len(here.standings) < awaited and 0 < tray.ballots < small
+    few = len(here.board.places) < awaited and 0 < tray.ballots < small
     found = [] if few else canvass.from_sums(tray.contests.values(), here.tables.sums(), {contest: len(leaning.sizes) for contest, leaning in tray.leaning.items()})
     wanted = request.args.get("contest", "")
     chosen = next((t for t in found if t.contest.id == wanted), None)
-    groups = tray.groups(wanted) if chosen else []
-    last = max(len(groups) - 1, 0) // A_PAGE
+    last = max((len(tray.leaning[wanted]) if chosen else 0) - 1, 0) // A_PAGE
     number = page_of(last)
     rows = []
-    for places, size in groups[number * A_PAGE:(number + 1) * A_PAGE]:
+    for places, size in tray.groups(wanted, number * A_PAGE, (number + 1) * A_PAGE) if chosen else ():
         group = [tray.counts(place)[1] for place in places]
         rows.append((" with ".join(p.place.name for p in group), None if 0 < size < small else canvass.totals(group, wanted)[0]))
-    off, _ = here.tables.off()
-    return render_template("totals.html", totals=found, chosen=chosen, rows=rows, places=len(here.standings), awaited=awaited, few=few, number=number, last=last, off=off,
-                           found=sorted(here.roster.places[place].name for place in tray.findings), book=here.tables.over_under(["poll-book"])[0])
+    return render_template("totals.html", totals=found, chosen=chosen, rows=rows, places=len(here.board.places), awaited=awaited, few=few, number=number, last=last, off=here.board.count_off,
+                           found=sorted(here.roster.places[place].name for place in tray.findings), book=here.board.over_under("poll-book"))
 
 
 @page.get("/compare")
 def compare():
-    return render_template("compare.html", result=None, mistakes={}, places=len(room().standings))
+    return render_template("compare.html", result=None, mistakes={}, places=len(room().board.places))
 
 
 @page.post("/compare")
