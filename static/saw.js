@@ -72,12 +72,8 @@ async function tell() {
     notice.className = "notice loud";
     notice.dataset.alarm = "";
     notice.setAttribute("role", "alert");
-    const link = document.createElement("a");
-    link.href = "/alarm";
-    link.textContent = "What to do now";
-    const said = document.createElement("p");
-    said.append("The laptop contradicts what this tablet remembers. ", link);
-    notice.append(said);
+    notice.innerHTML =
+      '<svg class="mark" viewBox="0 0 24 24" aria-hidden="true"><use href="#i-look"/></svg><div><p><b>The laptop contradicts what this tablet remembers.</b> <a href="/alarm">What to do now</a></p></div>';
     document.querySelector("main")?.prepend(notice);
   }
 }
