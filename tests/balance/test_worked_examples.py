@@ -145,3 +145,49 @@ def test_a_board_that_leaves_16_of_623_units_unexplained_counts_them():
     units = [balance({"poll_book": 1, "tabulators": [{"id": "T1", "tape": 1 + (n < 29)}]}, explain=False) for n in range(623)]
 
     assert sum(unit.balanced for unit in units) == 594
+
+
+def test_a_county_of_places_of_which_two_thirds_are_exact_is_told_place_by_place():
+    """Example 8, the same audit of Tarrant County: 225 of 331 places at 0, 105 at 1 to 10, 1 at 11 to 50; 68.0 % exact (computed). Here as one-line files."""
+    off = [0] * 225 + [n % 10 + 1 for n in range(105)] + [30]
+    found = [balance({"poll_book": 300 + n, "tabulators": [{"id": "T1", "tape": 300}]}, explain=False) for n in off]
+
+    assert sum(one.balanced for one in found) == 225 and round(225 / len(found) * 100, 1) == 68.0
+    assert max(line.gap for one in found for line in one.gaps) == 30
+
+
+def test_of_177_precincts_that_are_off_three_quarters_are_off_by_one():
+    """Example 9, Cuyahoga County, March 2012 (Pew): over 1,000 precincts, about 83 % exact, 177 not, nearly three quarters of those by 1, the worst by 6.
+    The number of precincts is put at 1,041 here, which is the 83 % of the page."""
+    sizes = [0] * 864 + [1] * 131 + [2] * 30 + [3] * 15 + [6]
+    gaps = [line.gap for n in sizes for line in balance({"poll_book": 200 + n, "tabulators": [{"id": "T1", "tape": 200}]}, explain=False).lines]
+
+    assert (sum(gap == 0 for gap in gaps), sum(gap != 0 for gap in gaps), max(gaps)) == (864, 177, 6)
+    assert round(864 / len(gaps) * 100) == 83 and round(gaps.count(1) / 177, 2) == 0.74
+
+
+def test_names_listed_twice_are_taken_off_the_check_ins():
+    """Example 14, King County 2004 (Seattle Times): 1,003 names stood twice in the list of credited voters, which hid as many ballots without a voter.
+    The page gives 3,539, then 1,217, then about 1,800; only the rule can be held: what is cancelled comes off the check-ins."""
+    ballots, listed = 5000, 5000 - 1217
+    figures = {"voters": [{"id": "poll_book", "n": listed, "cancelled": 0}], "tabulators": [{"id": "T1", "tape": ballots}]}
+    figures["voters"][0]["cancelled"] = 1003
+
+    assert open_lines({**figures, "voters": [{"id": "poll_book", "n": listed}]}) == {"poll-book": -1217}
+    assert open_lines(figures) == {"poll-book": -1217 - 1003}
+
+
+def test_blanks_left_out_of_a_count_show_as_ballots_the_contest_does_not_account_for():
+    """Example 15, a Vermont primary of 2012: 993 ballots, 371 + 354 + 28 votes = 753, so 240 blanks by inference."""
+    tape = {"ballots": 993, "votes": {"A": 371, "B": 354, "C": 28}, "under": 0, "over": 0}
+    line = balance({"contests": [{"id": "GOV", "n": 1, "tapes": {"T1": tape}}]}).lines[0]
+
+    assert (line.left, line.right, line.gap) == (753, 993, -240)
+    assert open_lines({"contests": [{"id": "GOV", "n": 1, "tapes": {"T1": {**tape, "under": 240}}}]}) == {}
+
+
+def test_a_hand_count_of_377_votes_more_is_told_as_a_recount():
+    """Example 17, Windham NH 2020 (Union Leader): 4,329 on election night, 4,706 by hand, a gap of 377."""
+    line = balance({"recounts": [{"of": "Windham", "first": 4329, "second": 4706}]}).gaps[0]
+
+    assert line.gap == 377 and "377 more in the second count than in the first" in line.says
