@@ -5,7 +5,7 @@ from itertools import islice
 from flask import Blueprint, current_app, g, render_template, request
 
 from webapp.office.standing import LINES, agree
-from webapp.precinct import says_screen
+from webapp.precinct import says, says_screen
 
 page = Blueprint("canvass", __name__)
 A_PAGE = 50
@@ -34,7 +34,7 @@ def canvass():
     rows = [board.places[place] for place in islice((p for p in here.roster.places if p in board.places), first, behind)] if every else board.off(first, behind)
     opposite = board.opposite()
     return render_template("canvass.html", rows=[(one, agree(one.book, one.tape, one.paper), remark(one.place)) for one in rows], sums=[board.over_under(line) for line in LINES],
-                           off=board.count_off, silent=board.silent, every=every, inn=len(board.places), awaited=len(here.roster.places), pairs=opposite[:SHOWN],
+                           off=board.count_off, silent=board.silent, every=every, inn=len(board.places), awaited=len(here.roster.places), pairs=opposite[:SHOWN], way=way,
                            more=max(len(opposite) - SHOWN, 0), title=title, number=number, last=last, when=g.now)
 
 
@@ -44,6 +44,11 @@ def remark(place: str) -> str:
     counting = room().tray.counts(place)
     rows = next((opened.remarks["remarks"] for digest, opened in sent if counting and digest == counting[0]), [])
     return rows[0][3] if rows else ""
+
+
+def way(gap) -> str:
+    """A gap in words: "Poll book: 1 more check-in than ballots"."""
+    return f"{title(gap.line)}: {says.way(gap.line.partition('@')[0], gap.gap)}"
 
 
 def title(line: str) -> str:

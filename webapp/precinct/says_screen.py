@@ -123,6 +123,11 @@ def title(id: str, scope: Any = None) -> str:
     return ", ".join([TITLES.get(kind, capital(kind)).format(of=of.replace(":", " on ")), *about])
 
 
+def way(line: Line) -> str:
+    """A gap in words, as it stands behind a title: 1 more check-in than ballots."""
+    return says.way(line.id, line.gap, line.scope)
+
+
 def heading(balance: Balance) -> str:
     """What the page says first: how many lines are off, by how many, and whether the same way."""
     off = told(balance)

@@ -11,7 +11,7 @@ AGAINST = "The readings of the day speak against it."
 # a kind of ballot, one and several, and where to look for one that nobody wrote down, and for one that was written down twice
 KINDS: Mapping[str, tuple[str, str]] = {
     "left": ("voter who left", "voters who left"), "taken": ("ballot taken from the room", "ballots taken from the room"),
-    "found": ("ballot found lying", "ballots found lying"), "spoiled-not-reissued": ("spoiled ballot not replaced", "spoiled ballots not replaced"),
+    "found": ("ballot found lying", "ballots found lying"), "spoiled-not-reissued": ("ballot spoiled for good", "ballots spoiled for good"),
     "hand-counted": ("ballot counted by hand", "ballots counted by hand"), "set-apart": ("ballot set apart", "ballots set apart"),
     "emergency": ("ballot in the emergency bin", "ballots in the emergency bin"),
 }
