@@ -4,6 +4,7 @@ The sets are typed with figures that occur nowhere else, and every body and head
 """
 
 import re
+import uuid
 
 from tests.pages.walk import pages_of
 
@@ -105,3 +106,26 @@ def test_a_keying_sent_again_is_the_same_set_and_other_figures_under_its_number_
     name = next(n for n in made[1] if ".votes." in n)
     page = here.window.send(made[0], here.signed(made[1] | {name: "55991"}, "lindqvist"))
     assert page.status == 422 and "Already entry" in page.said() and here.length == kept and not holds(page, FIRST[:1])
+
+
+def test_a_first_look_before_the_counts_are_signed_is_told_why_and_nothing_is_kept(scene):
+    here = scene("unused")
+    before = here.length
+    token = here.window.get("/tablet").form("/tablet/light").controls["csrf_token"].value
+    ids = [("entry_id", uuid.uuid4().hex), ("salt", uuid.uuid4().hex), ("seen", "yes"), ("signer", "lindqvist"), ("pin", here.pins["lindqvist"])]
+    page = here.window.post("/balance/look", [("csrf_token", token), *ids])
+    assert page.status == 409 and "count first, then look" in page.text and here.length == before
+
+
+def test_a_first_look_that_is_kept_already_says_as_which_entry_and_the_same_one_sent_again_is_no_second(scene):
+    here = scene("first-look")
+    page = here.window.get("/balance")
+    form = page.form("/balance/look")
+    sent = here.signed({"seen": "yes"}, "lindqvist")
+    here.second(here.window.send(form, sent))
+    number = here.length
+    again = here.window.send(form, sent)
+    assert again.status == 200 and again.path == "/balance"
+    form.controls["entry_id"].value = uuid.uuid4().hex
+    other = here.window.send(form, sent)
+    assert other.status == 409 and f"kept already, as entry {number}" in other.text and here.length == number

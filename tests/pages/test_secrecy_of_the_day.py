@@ -253,3 +253,10 @@ def test_the_offices_record_holds_no_note_of_a_ballot(night):
     with sqlite3.connect(f"file:{night}/office/office.db?mode=ro", uri=True) as db:
         rows = [cbor2.loads(row) for (row,) in db.execute("SELECT entry FROM entries")]
     assert rows and not {row[5] for row in rows} & (COARSE_KINDS | {"handed-back"})
+
+
+def test_whatever_checks_a_record_knows_that_what_takes_a_note_back_is_coarse():
+    """Else a day with a note taken back would be said not to check."""
+    root = Path(webapp.__file__).parent
+    assert [path.name for path in root.rglob("*.py") if "coarse=BALLOT_KINDS" in path.read_text(encoding="utf-8")] == []
+    assert [path.name for path in root.rglob("*.py") if "coarse=COARSE_KINDS" in path.read_text(encoding="utf-8")]

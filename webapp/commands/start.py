@@ -16,7 +16,7 @@ from webapp.commands import Stop, self_check
 from webapp.commands.clock_watch import ClockWatch
 from webapp.commands.tablets import Tablets
 from webapp.gate.refusals import Refused
-from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.precinct.ballots import COARSE_KINDS
 from webapp.precinct.place import Place
 from webapp.record import audit
 from webapp.record.refusals import Refused as NotOpened
@@ -48,7 +48,7 @@ def run(settings: Settings, record: Path, title: str, place: Place | None = None
         raise Stop(str(wrong)) from None
     room = app.extensions["room"]
     try:
-        verdict = audit.verify(record, coarse=BALLOT_KINDS)         # after it is open: nobody else writes now
+        verdict = audit.verify(record, coarse=COARSE_KINDS)         # after it is open: nobody else writes now
         for sentence in [*before, *warnings(settings.folder, verdict), *(beside.warnings() if beside else [])]:
             print(sentence, file=sys.stderr, flush=True)
         if not verdict.ok:

@@ -7,13 +7,14 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 
 from webapp.pages import hands
 from webapp.pages.drafts import Draft
-from webapp.pages.steps import claim, fresh_ids
+from webapp.pages.steps import claim, claim_id, fresh_ids
 from webapp.precinct import checklist, counted_again, says_screen, that_hour
 from webapp.precinct.day import line_name
 from webapp.precinct.typed import Mend, number
 
 page = Blueprint("balance", __name__)
 OPEN = ("open", "next", "overdue")
+BLIND = "The balance opens when the closing counts are signed: count first, then look. What is still to be signed stands under Balance."
 GONE = "The officials have left: what is counted now is a finding of the office, and is written down there."
 
 
@@ -71,7 +72,9 @@ def look():
     """Both have read every line: the gaps as they stand go with it."""
     here, form, step = room(), request.form, task("first-look") or abort(404)
     if step.state not in OPEN:
-        return redirect("/balance", 303)
+        if here.ledger.find(claim_id(form)):
+            return redirect("/balance", 303)            # sent again: it stands already
+        abort(409, BLIND if here.day.folded_away else checklist.why_not(step))
     said = here.read_form(step, form)
     mistakes = dict(said.mistakes)
     if not mistakes:
@@ -85,7 +88,7 @@ def remark():
     """One remark for the lines that were chosen, with the gap each has now; with no gap at all, both sign that every line agrees."""
     here, form, step = room(), request.form, task("remark") or abort(404)
     if here.day.folded_away or step.state in ("later", "shut", "missed"):
-        abort(409, checklist.why_not(step) or "The balance opens when the closing counts are signed: count first, then look.")
+        abort(409, checklist.why_not(step) or BLIND)
     gaps = {line_name(line): line.gap for line in here.day.balance.gaps}
     lines = [name for name in request.form.getlist("lines") if name in gaps]
     mistakes = {}
