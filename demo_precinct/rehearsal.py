@@ -102,11 +102,16 @@ def play_place(folder: Path, place: Place, codes_: dict[str, str], truth: Truth,
         running.stop()
         app.extensions["room"].close()
     verdict = verify(folder / "record.db", coarse=COARSE_KINDS)
+    return PlaceDay(brought(day, pictures), day.crew.tally, verdict.entries, verdict.ok, verdict.says, gaps, day.now)
+
+
+def brought(day: Day, pictures: list[tuple[str, bytes]]) -> Brought:
+    """What this day's carriers put on the desk's table, with the packet as these pictures."""
+    place, truth = day.place, day.truth
     holds = [c.id for c in place.containers]
     read = (*holds, "case", *(f"{t.id}-bag" for t in place.tabulators))
-    brought = Brought(place.id, pictures, {c: day.answers.on[c] for c in read if c in day.answers.on}, {t.id: truth.on_tape(t.id) for t in place.tabulators},
-                      truth.provisional, truth.drop_off, sum(truth.spoiled.values()), len(holds), len(place.copies))
-    return PlaceDay(brought, day.crew.tally, verdict.entries, verdict.ok, verdict.says, gaps, day.now)
+    return Brought(place.id, pictures, {c: day.answers.on[c] for c in read if c in day.answers.on}, {t.id: truth.on_tape(t.id) for t in place.tabulators},
+                   truth.provisional, truth.drop_off, sum(truth.spoiled.values()), len(holds), len(place.copies))
 
 
 def _pictures(sealed: bytes) -> list[tuple[str, bytes]]:
