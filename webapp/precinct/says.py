@@ -7,12 +7,14 @@ AGREE = "they agree"
 
 # what a figure is called behind a side; a number that is taken off has "less" before it
 FIGURES: Mapping[str, str] = {
-    "poll_book": "check-ins", "tape": "on the tape", "left": "left without a ballot", "found": "found lying", "hand-counted": "counted by hand", "emergency": "waiting in the emergency bin",
+    "poll_book": "check-ins", "tape": "on the tape", "left": "left without a ballot", "found": "found lying", "hand-counted": "counted by hand", "set-apart": "set apart", "emergency": "waiting in the emergency bin",
     "cast card": "printed cards", "cast absentee": "absentees fed here", "fed again": "fed again", "subtracted": "taken off for a failed machine", "earlier days": "of earlier days",
     "lifetime close": "at close", "lifetime zero": "at zero", "close": "at close", "zero": "at zero", "main": "in the main bin", "write-in": "in the write-in bin",
     "no_name": "without a name", "other": "other names", "invalid": "unusable", "listed": "listed names", "hand_counted": "counted by hand", "taken": "taken from the room",
     "spoiled-not-reissued": "spoiled and not replaced", "resupply": "delivered later", "sent": "sent elsewhere", "after": "after", "before": "before", "aside": "set aside",
 }
+COUNTED = {"unused": "the unused ballots", "received": "the ballots received", "spoiled": "the spoiled ballots", "provisional": "the provisional envelopes", "set-apart": "the ballots set apart",
+           "main": "the main bin", "write-in": "the write-in bin", "poll_book": "the check-ins"}
 PACKS = ("that opened packs were short", "more in opened packs")
 
 # what the left and the right side count (one, many), and what there is one more of when left (right) is the greater
@@ -150,7 +152,7 @@ def seal(at: str, applied: str, found: str) -> str:
 def unsettled(key: str, counts: Sequence[int]) -> str:
     """Hand counts whose last two differ."""
     listed = ", ".join(str(n) for n in counts)
-    return f"The last two counts of {key.replace('_', ' ')} differ ({listed}): the last, {counts[-1]}, stands; count again until two in a row agree."
+    return f"The last two counts of {COUNTED.get(key, key.replace('_', ' '))} differ ({listed}): the last, {counts[-1]}, stands; count again until two in a row agree."
 
 
 def not_returned(n: int, sheet: str) -> str:

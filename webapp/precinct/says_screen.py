@@ -27,7 +27,7 @@ AGREE: dict[str, tuple[str, str]] = {
     "write-ins": ("Write-ins", "{n} tallied and on the tape"), "seals": ("Seals", "{k} of {all} as last applied"), "seal-stock": ("Seals issued", "{n}, all accounted for"),
     "carry": ("Carried over", "{k} of {all}"), "sheets": ("Later sheets", "{n}, all accounted for"), "carriers": ("Carriers", "{n} received and opened"),
     "envelopes": ("Envelopes", "{n}, as the batches"), "batch": ("Batches", "{k} of {all}"), "recount": ("Recounts", "{k} of {all} as the first count")}
-MISSING = {"bins": "the hand count of its bins", "stubs": "the first and the next stub number", "containers": "the ballots in each container", "lifetime_at_zero": "its protective counter at the opening",
+MISSING = {"bins": "the hand count of its bins", "lifetime": "its protective counter", "counter": "its public counter", "stubs": "the first and the next stub number", "containers": "the ballots in each container", "lifetime_at_zero": "its protective counter at the opening",
            "lifetime_at_close": "its protective counter at the close", "counter_at_zero": "its public counter at the opening", "counter_at_close": "its public counter at the close",
            "poll_book": "the check-ins", "received": "the ballots received", "unused": "the unused ballots", "under": "its undervotes", "over": "its overvotes", "ballots": "its ballots",
            "write_in": "its write-ins", "write_in_tally": "the hand tally of its write-ins", "found": "the number found there", "applied": "the number applied there", "tape": "the tape"}
