@@ -119,15 +119,18 @@ class Day:
         crew, place = self.crew, self.place
         first = place.officials[0]
         other = next((o for o in place.officials if o.party != first.party), place.officials[-1])
-        called = place.rules.keying == "called"
-        for i, who in enumerate(() if called else (first, other)):
+        for i, wanted in enumerate((first, other)):
             page = crew.window.get(f"/tape/{at}")
-            form = page.form(f"/tape/{at}/key")
+            form = next((f for f in page.forms if f.action == f"/tape/{at}/key"), None)
+            if form is None:                    # called, typed and read back instead
+                break
+            able = form.controls["signer"].options
+            who = wanted.id if wanted.id in able else able[0]
             values = crew.values(form, "tape-typed", at)
             if self.story.differs and i == 1 and at == place.tabulators[0].id:
                 values |= self.slip(values)
             crew.tally.signatures += 1
-            crew.sent(form, values | {"signer": who.id, "pin": crew.pins[who.id]})
+            crew.sent(form, values | {"signer": who, "pin": crew.pins[who]})
         page = crew.window.get(f"/tape/{at}")
         form = page.form(f"/tape/{at}")
         crew.tally.kept += 3

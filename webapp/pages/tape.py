@@ -45,7 +45,7 @@ def show(task: Task, values: Mapping[str, str] | None = None, mistakes: Mapping[
     """A keying form, or the comparison of two sets with all that is signed with it."""
     day, key = room().day, task.key
     sets, by = day.keyings.open(key), day.keyings.by(key)
-    called = room().rules.keying == "called"
+    called = by_calling()
     group = together(task)
     if called or len(sets) >= 2:
         figures = () if called else tapes.compared(sets[-2].figures, sets[-1].figures, room().place)
@@ -53,9 +53,19 @@ def show(task: Task, values: Mapping[str, str] | None = None, mistakes: Mapping[
                                figures=figures, differ=[f for f in figures if f.differs], by=by[-2:], sections=tapes.sections(room().place),
                                people=hands.candidates(group[0].step.signs), before=prefix(group, task))
     first = room().people.official(by[0]) if by else None
-    people = hands.candidates("P", (first,)) if first else hands.candidates("1")
-    return render_template("tape_key.html", task=task, first=first, sections=tapes.sections(room().place), people=people,
+    people = hands.candidates(second_seat(first), (first,)) if first else hands.candidates("1")
+    return render_template("tape_key.html", task=task, first=first, second=second_seat(first) if first else "", sections=tapes.sections(room().place), people=people,
                            values=values or fresh_ids((task,)), mistakes=mistakes or {})
+
+
+def by_calling() -> bool:
+    """Whether the tape is called, typed and read back: by the place's rule, or since there is only one official to key it."""
+    return room().rules.keying == "called" or len(room().people.working()) < 2
+
+
+def second_seat(first) -> str:
+    """Who keys second: an official of another party; where none is at work, anybody else, since the second set must not be missing."""
+    return "P" if hands.candidates("P", (first,)) else "2"
 
 
 @page.post("/tape/<at>/key")
@@ -78,7 +88,7 @@ def keyed(made, form, first) -> Mapping[str, str]:
     """Keep one person's set; sent again, it is the set that stands already. What to mend, by input name."""
     if room().ledger.find(made.id):
         return hands.kept((made,), ()).mistakes
-    official, mistakes = hands.hand(form, "P" if first else "1", (first,) if first else ())
+    official, mistakes = hands.hand(form, second_seat(first) if first else "1", (first,) if first else ())
     return hands.kept((made,), (hands.of(official),)).mistakes if official else mistakes
 
 
@@ -88,7 +98,7 @@ def keep(at: str):
     task = task_at(at)
     group = together(task)
     before, form = prefix(group, task), dict(request.form)
-    if room().rules.keying != "called":
+    if not by_calling():
         sets = room().day.keyings.open(task.key)
         if len(sets) < 2:
             return redirect(f"/tape/{at}", 303)

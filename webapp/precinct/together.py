@@ -46,6 +46,16 @@ def two_carriers(reader: "Reader", body: dict[str, Any]) -> None:
         reader.wrong("second_carrier", f"The two carriers are {same}. Choose another second carrier, or {NOT_SO}.")
 
 
+def two_parties_came(reader: "Reader", body: dict[str, Any]) -> None:
+    """No seal is cut before people of two parties are here; fewer is a signed exception, with the office told (8-102 of New York's Election Law)."""
+    people = {o.id: o for o in getattr(getattr(reader.day, "people", None), "everybody", reader.place.officials)}
+    earlier = {person for k in all_of(reader.day, "arrivals") for person in k.body.get("present", {})}
+    came = [people[person] for person in sorted(earlier | set(body.get("present", {}))) if person in people]
+    if came and not reader.not_so and not any(different(a, b, reader.place.rules) for i, a in enumerate(came) for b in came[:i]):
+        first = body["present"] and f"present.{next(iter(body['present']))}"
+        reader.wrong(first, f"Only people of one party are written down so far. Wait for somebody of another party, and write all who are here; if nobody comes, ring the office and {NOT_SO}.")
+
+
 def someone_moves(reader: "Reader", body: dict[str, Any]) -> None:
     """A relief names who leaves, who comes in, or both; an empty seat is kept as null."""
     if not body.get("out") and not body.get("in"):
@@ -130,6 +140,6 @@ def something_printed(reader: "Reader", body: dict[str, Any]) -> None:
 
 Check = Callable[["Reader", dict[str, Any]], None]
 CHECKS: Mapping[str, tuple[Check, ...]] = {
-    "hourly": (stood_still,), "bin-emptied": (stood_still,), "emergency-opened": (emergency_adds_up,), "tape-typed": (taken_off_with_a_reason,), "depart": (two_carriers,), "carriers-in": (two_carriers,), "relief": (someone_moves,),
+    "arrivals": (two_parties_came,), "hourly": (stood_still,), "bin-emptied": (stood_still,), "emergency-opened": (emergency_adds_up,), "tape-typed": (taken_off_with_a_reason,), "depart": (two_carriers,), "carriers-in": (two_carriers,), "relief": (someone_moves,),
     "polls-open": (opened_in_time,), "tabulator-in": (own_zero_tape,), "instruction": (order_says_what,), "line-end": (hour_is_the_one_in_force,),
     "noon-look": (sign_the_noon_reading_along,), "zero-tape": (something_printed,)}
