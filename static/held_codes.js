@@ -87,10 +87,11 @@ async function draw() {
   const record = entries.find((one) => one.saw)?.saw[0] ?? seen?.record;
   if (!entries.length || !record || !known?.tablet) return say("Nothing is held on this tablet.");
   codes = texts(record, known.tablet, Date.now(), entries);
-  say(`${entries.length === 1 ? "1 entry" : `${entries.length} entries`} of tablet ${known.tablet}. The laptop reads ${codes.length === 1 ? "this code" : "all of these codes"}: menu, Tablets, Held codes. They stay held here until the laptop itself has answered.`);
+  say(`${entries.length === 1 ? "1 entry" : `${entries.length} entries`} of tablet ${known.tablet}. The laptop reads ${codes.length === 1 ? "this code" : "all of these codes"}: Menu, Tablets, Read held entries as codes. They stay held here until the laptop itself has answered.`);
   find("show").hidden = false;
   find("begin").hidden = true;
   turn(0);
+  find("show").scrollIntoView({ block: "center" });
   if (codes.length > 1 && !matchMedia("(prefers-reduced-motion: reduce)").matches) run();
   else halt();
 }

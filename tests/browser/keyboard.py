@@ -1,6 +1,6 @@
 """A window worked by the keyboard alone: Tab to each control in turn, type, arrow keys and Space to choose, Enter to send."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from demo_precinct.browser import Form, Page, Stuck, Window
 
@@ -22,6 +22,9 @@ class Keyboard(Window):
         self.low, self.wide, self.unseen, self.sent, self.keys = set(), set(), set(), [], 0
 
     def get(self, path: str) -> Page:
+        """A page to look at; a paper is saved as a browser saves it, since it has no controls."""
+        if path.endswith((".pdf", ".cose")):
+            return self._with_its_cookies(super().get, path)
         answer = self.page.goto(self.root + path)
         return self._shown(answer.status)
 
@@ -44,8 +47,11 @@ class Keyboard(Window):
 
     def post(self, path, fields):
         """The practice clock is no page: it is moved over HTTP with this browser's cookies."""
+        return self._with_its_cookies(super().post, path, fields)
+
+    def _with_its_cookies(self, way: Callable[..., Page], *words) -> Page:
         self.cookies = {one["name"]: one["value"] for one in self.page.context.cookies()}
-        return super().post(path, fields)
+        return way(*words)
 
     def press(self, key: str) -> None:
         self.page.keyboard.press(key)

@@ -26,7 +26,7 @@ PLACE_PAGES = {
     "unused": ["/step/unused", "/count", "/steps/closing", "/balance"], "first-look": ["/balance"], "tape-prints": ["/tape/T1", "/tape", "/where"], "remark": ["/balance", "/where"], "packet": ["/packet", "/steps/hand-over", "/carry", "/papers"],
 }
 OFFICE_PAGES = ["/intake", "/places", "/place/W3", "/totals", "/compare", "/people", "/record", "/step/arrivals", "/ready", "/papers"]
-OFFICE_NIGHT = ["/intake", "/places", "/place/W3", "/totals", "/canvass", "/compare", "/record"]
+OFFICE_NIGHT = ["/intake", "/places", "/places?show=look", "/place/W3", "/totals", "/canvass", "/canvass?show=all", "/finding/W3", "/finding/W3/unused/3A", "/compare", "/record"]
 END_PAGES = ["/now", "/packet", "/steps/hand-over", "/balance", "/where", "/seals"]
 LIGHTS = ("light", "dark")
 

@@ -75,7 +75,7 @@ def test_a_reading_and_a_spoiled_ballot(scene, window, size, capsys):
         print(f"\n{size}: spoiled ballot {spoiled} taps; hourly reading {hand.taps} taps besides the digits of {fields} fields")
     assert spoiled <= 3 and hand.taps <= 12
     hand.go("/count")
-    assert hand.page.locator("svg.chart").is_visible()
+    assert hand.page.locator("svg[aria-labelledby=chart-words]").is_visible()
 
 
 @pytest.mark.parametrize("size", SIZES)

@@ -2,6 +2,7 @@
 
 import socket
 import struct
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -45,16 +46,18 @@ def here():
 
 @pytest.fixture
 def put_up():
+    """A function: host -> its plate, put up from a thread of its own, as the server does (a browser test may have left an event loop running in this one)."""
     up = []
 
-    def at(host: str, title: str = "Lantern Street School", bound: str = "0.0.0.0") -> tuple[Nameplate, str]:
-        plate = Nameplate(host, title, 8611, bound)
-        up.append(plate)
-        return plate, plate.look()
+    with ThreadPoolExecutor(1) as beside:
+        def at(host: str, title: str = "Lantern Street School", bound: str = "0.0.0.0") -> tuple[Nameplate, str]:
+            plate = Nameplate(host, title, 8611, bound)
+            up.append(plate)
+            return plate, beside.submit(plate.look).result()
 
-    yield at
-    for plate in up:
-        plate.take_down()
+        yield at
+        for plate in up:
+            beside.submit(plate.take_down).result()
 
 
 def test_a_local_name_is_answered_with_this_laptops_number_until_it_is_taken_down(put_up, here):
