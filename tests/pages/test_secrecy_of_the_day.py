@@ -129,6 +129,14 @@ def test_the_gate_and_the_record_keep_no_minute_of_a_tap_a_note_or_a_first_signa
     here.second(page)
     again = {name: (here.folder / name).read_bytes() for name in before}
     assert {name: moments_in(data, moment, 5 * 60_000) for name, data in again.items()} == dict.fromkeys(before, [])
+    form = next(f for f in here.window.get(f"/record/{here.length}/correct").forms if f.action.endswith("/correct"))
+    page = here.window.send(form, here.signed({"counted": "no", "reason": "The counter did not move."}, "lindqvist"))
+    assert page.path.startswith("/sign/"), page.said()
+    waiting = {name: (here.folder / name).read_bytes() for name in before}
+    assert here.kinds()[-1] == "jam" and {name: moments_in(data, moment, 5 * 60_000) for name, data in waiting.items()} == dict.fromkeys(before, [])
+    here.second(page)
+    corrected = {name: (here.folder / name).read_bytes() for name in before}
+    assert here.kinds()[-1] == "correction" and {name: moments_in(data, moment, 5 * 60_000) for name, data in corrected.items()} == dict.fromkeys(before, [])
     with sqlite3.connect(here.folder / "gate.db") as db:
         assert [hour % HOUR for (hour,) in db.execute("SELECT hour FROM taps UNION ALL SELECT hour FROM taken_hours")] == [0]
 

@@ -202,6 +202,29 @@ def test_a_kind_that_speaks_of_one_ballot_keeps_the_quarter_hour_only(ledger):
     assert (SIX + 15 * 60_000, SIX + 15 * 60_000, SIX + 30 * 60_000, 0) == (entry.made, entry.happened, entry.kept, entry.offset)
 
 
+@pytest.mark.parametrize("kind", ["correction", "countersigned"])
+def test_what_speaks_of_such_an_entry_keeps_the_quarter_hour_only_and_a_second_time_over(ledger, kind):
+    minute = SIX + 17 * 60_000 + 123
+    spoiled, fine = ledger.append(act(1, kind="spoiled", at=minute), act(2, at=minute), now=minute)
+    about = ledger.append(act(3, kind=kind, body={"of": 1}, at=minute), now=minute) + ledger.append(act(4, kind=kind, body={"of": 3}, at=minute), act(5, kind=kind, body={"of": 2}, at=minute), now=minute)
+
+    assert [True, False, True, True, False] == [e.in_quarters for e in (spoiled, fine, *about)]
+    assert minute == about[2].kept, "the clock goes on from the finest"
+
+
+def test_a_number_that_is_no_earlier_entry_is_spoken_of_by_nobody(ledger):
+    assert [ledger.rough("correction", {"of": of}) for of in (0, 1, -1, True, "1", None, 2**62)] == [False] * 7
+
+
+def test_a_correction_that_was_kept_with_its_minute_is_still_the_same_claim(path):
+    minute = SIX + 17 * 60_000 + 123
+    with Ledger.create(path) as older:
+        kept = older.append(act(1, kind="spoiled", at=SIX), act(2, kind="correction", body={"of": 1}, at=minute), now=minute)
+    with Ledger.open(path, story.COARSE) as now:
+        assert kept[1:] == now.append(act(2, kind="correction", body={"of": 1}, at=minute), now=minute + 5)
+        assert minute == now.append(act(3), now=SIX)[0].kept
+
+
 def test_a_coarse_kind_does_not_hold_up_the_clock_and_is_held_up_by_it(ledger):
     ledger.append(act(1), now=SIX + 20 * 60_000)
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from webapp.precinct.ballots import BALLOT_KINDS
 from webapp.record import cbor
-from webapp.record.entry import Claim, Text, quarter_hour
+from webapp.record.entry import QUARTER, Claim, Text, quarter_hour
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +21,7 @@ class Draft:
     @property
     def coarse(self) -> bool:
         """Whether any of it speaks of one ballot: then no time finer than the quarter hour is kept of it anywhere."""
-        return any(claim.kind in BALLOT_KINDS for claim in self.claims)
+        return any(claim.kind in BALLOT_KINDS or claim.kind == "correction" and claim.happened % QUARTER == 0 for claim in self.claims)
 
     @property
     def digest(self) -> bytes:

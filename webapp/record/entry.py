@@ -143,6 +143,11 @@ class Entry:
         return entry
 
     @property
+    def in_quarters(self) -> bool:
+        """Whether none of its times is finer than the quarter hour."""
+        return not (self.made % QUARTER or self.happened % QUARTER or self.kept % QUARTER or self.offset)
+
+    @property
     def claim_digest(self) -> bytes:
         """What a retry of this entry's claim is known by: the same as its Claim's digest."""
         return claim_digest(self.kind, self.body, self.happened, self.tablet, self.seq)

@@ -7,8 +7,10 @@ answer sends the same again and gets the same number.
 import os
 import sqlite3
 import threading
+from collections.abc import Mapping
 from importlib.resources import files
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
 from webapp.record.chain import leaf, next_head
@@ -22,7 +24,7 @@ __all__ = ["Ledger", "Refused"]
 
 
 class Ledger(Reader):
-    """One record, open for adding. `coarse` names the kinds whose times are kept to the quarter hour only."""
+    """One record, open for adding. `coarse` names the kinds whose times are kept to the quarter hour only, and so are those of what speaks of one: a correction, a countersignature."""
 
     def __init__(self, path: Path, coarse: frozenset[str], lock: Lock):
         self._lock = lock
@@ -100,7 +102,7 @@ class Ledger(Reader):
             try:
                 if not self._sure:
                     self._newest, self._kept, self._sure = super().newest, self._last_kept(), True
-                page = Page(self.record_id, self._newest, self._kept, self._coarse, self.find, self._filed)
+                page = Page(self.record_id, self._newest, self._kept, self.rough, self.find, self._filed)
                 entries = tuple([page.take(act, now) for act in acts])
                 if page.lines:
                     self._sure = False  # cut off from here on, they may stand on the disk after all
@@ -163,9 +165,20 @@ class Ledger(Reader):
         """The clock of the last entry that carries a fine time: kept never goes behind it."""
         for (data,) in self._db.execute("SELECT entry FROM entries ORDER BY number DESC"):
             entry = self._unpack(data)
-            if entry.kind not in self._coarse:
+            if not (entry.in_quarters and self.rough(entry.kind, entry.body)):
                 return entry.kept
         return 0
+
+    def rough(self, kind: str, body: Mapping[str, Any]) -> bool:
+        """Whether an entry of this kind and body carries quarter hours only: it is coarse, or the entry it speaks of (`of`, a number) is."""
+        before = self._newest.number + 1
+        while kind not in self._coarse:
+            of = body.get("of")
+            if type(of) is not int or not 0 < of < before:
+                return False
+            spoken_of = self.entry(of)
+            kind, body, before = spoken_of.kind, spoken_of.body, of
+        return True
 
     def _inodes(self) -> tuple[tuple[int, int], ...]:
         """Which files on which disks these are: SQLite would go on writing into files that nobody can find any more."""

@@ -3,8 +3,9 @@
 Nothing is written here. The record is asked two things: which entry has an id, and which has a line of a tablet.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from webapp.record.chain import leaf, next_head
 from webapp.record.entry import RESTORED, Act, Entry, Malformed, quarter_hour
@@ -24,15 +25,15 @@ class Line:
 
 
 class Page:
-    """Takes acts one by one, in order. newest: where the record stands; it moves on with each new line. kept: the last fine clock."""
+    """Takes acts one by one, in order. newest: where the record stands; it moves on with each new line. kept: the last fine clock. rough: kind and body -> quarter hours only."""
 
-    def __init__(self, record_id: bytes, newest: Newest, kept: int, coarse: frozenset[str], known: Callable[[bytes], Entry | None],
+    def __init__(self, record_id: bytes, newest: Newest, kept: int, rough: Callable[[str, Mapping[str, Any]], bool], known: Callable[[bytes], Entry | None],
                  filed: Callable[[str, int], int | None]):  # fmt: skip
         self.record_id = record_id
         self.newest = newest
         self.kept = kept
         self.lines: list[Line] = []
-        self._coarse = coarse
+        self._rough = rough
         self._known = known
         self._filed = filed
         self._ids: dict[bytes, Entry] = {}
@@ -43,13 +44,13 @@ class Page:
         claim = act.claim
         known = self._ids.get(claim.id) or self._known(claim.id)
         if known is not None:
-            if claim.digest(claim.kind in self._coarse) != known.claim_digest:
+            if known.claim_digest not in (claim.digest(self._rough(claim.kind, claim.body)), claim.digest()):      # fine: kept before corrections were coarse
                 raise Refused(f"Already entry {known.number}, with other figures. To change it, correct {known.number}.")
             return known
         line = self._line(act, now)
         self._file(line.entry)
         self.newest = Newest(line.entry.run, line.entry.number, line.head)
-        if claim.kind not in self._coarse:
+        if not self._rough(claim.kind, claim.body):
             self.kept = line.entry.kept
         self.lines.append(line)
         return line.entry
@@ -65,7 +66,7 @@ class Page:
         self._ids[entry.id] = entry
 
     def _line(self, act: Act, now: int) -> Line:
-        claim, rough = act.claim, act.claim.kind in self._coarse
+        claim, rough = act.claim, self._rough(act.claim.kind, act.claim.body)
         for name, text in claim.words.items():
             if type(text.salt) is not bytes or len(text.salt) != 16 or type(text.text) is not str:
                 raise Malformed(f'the words "{name}" need a text and a salt of 16 bytes')

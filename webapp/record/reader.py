@@ -54,6 +54,12 @@ class Reader:
             if len(rows) < _BATCH:
                 return
 
+    def entry(self, number: int) -> Entry | None:
+        """The entry of this number; None where there is none."""
+        with self._look() as db:
+            row = db.execute("SELECT entry FROM entries WHERE number = ?", (number,)).fetchone()
+        return self._unpack(row[0]) if row else None
+
     def texts(self, number: int) -> dict[str, str]:
         """The free words kept beside entry `number`, by name; empty where it has none or they are withheld."""
         with self._look() as db:
