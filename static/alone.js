@@ -138,10 +138,13 @@ const wanted = document.querySelector("[data-wanted]");
 if (wanted && /^\/(step|note|sign|tape|people|packet|balance|record)\//.test(location.pathname)) wanted.textContent = "The page you opened needs the laptop.";
 
 async function begin() {
-  if ("tablet" in here) await learn({ tablet: here.tablet, holder: here.holder || null, name: here.name || null, used: quarter() });
-  await head();
-  await sayWhoHolds();
-  await anew();
-  await register();
+  try {
+    if ("tablet" in here) await learn({ tablet: here.tablet, holder: here.holder || null, name: here.name || null, used: quarter() });
+    await head();
+    await sayWhoHolds();
+    await anew();
+  } finally {
+    await register(); // also where the store takes nothing just now: the shell is asked for all the same
+  }
 }
 begin().catch(() => {}); // a browser that stores nothing, or takes no worker here, holds nothing: the page of what is held says so

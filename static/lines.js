@@ -25,6 +25,11 @@ export function tell(sentence) {
 
 let token = "";
 
+// A tablet that is not admitted (any more) is answered {says}: that is a mistake like any other.
+function told(ok, answer) {
+  return { ok, ...answer, mistakes: answer.mistakes ?? { "": answer.says ?? "" } };
+}
+
 // The laptop's answer to this: {ok, ...}; null where it does not answer. What it refuses in a page of words comes back as {ok: false, mistakes}.
 export async function send(path, body, again = true) {
   try {
@@ -33,7 +38,7 @@ export async function send(path, body, again = true) {
       method: "POST", redirect: "error", cache: "no-store",
       headers: { "Content-Type": "application/json", "X-CSRFToken": token }, body: JSON.stringify({ ...body, clock: Date.now() }),
     });
-    if (answer.headers.get("Content-Type")?.startsWith("application/json")) return { ok: answer.ok, ...(await answer.json()) };
+    if (answer.headers.get("Content-Type")?.startsWith("application/json")) return told(answer.ok, await answer.json());
     token = "";
     if (answer.status === 400 && again) return send(path, body, false); // the laptop's program was started again: a fresh token
     return { ok: false, mistakes: { "": `The laptop takes this not (${answer.status}). Open this page again.` } };

@@ -60,11 +60,18 @@ class Porch:
                 entering = loop.create_task(self._let_in(caller, guest, protocol, tls))
                 guest.show_out = entering.cancel
                 self._entering.add(entering)
-                entering.add_done_callback(self._entering.discard)
+                entering.add_done_callback(lambda done, caller=caller, guest=guest: self._entered(done, caller, guest))
                 await asyncio.sleep(0)
         finally:
             for entering in tuple(self._entering):
                 entering.cancel()
+
+    def _entered(self, done: asyncio.Task, caller: socket.socket, guest: Guest) -> None:
+        """A task that was cancelled before its first step closes nothing by itself: the newcomer is shown out here."""
+        self._entering.discard(done)
+        if done.cancelled():
+            guest.leaves()
+            caller.close()
 
     async def _let_in(self, caller: socket.socket, guest: Guest, protocol: Callable[[Guest], asyncio.Protocol], tls: Callable[[], ssl.SSLContext] | None) -> None:
         within = {"ssl": tls(), "ssl_handshake_timeout": HANDSHAKE_SECONDS, "ssl_shutdown_timeout": LINGER_SECONDS} if tls else {}
