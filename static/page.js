@@ -16,6 +16,8 @@ document.addEventListener("keydown", (event) => {
   }
 });
 
+const PATIENCE = 30_000; // ms: drawing a packet, check words and many pictures take seconds
+
 // A form is sent once; the button says so.
 document.addEventListener("submit", (event) => {
   const form = event.target;
@@ -23,9 +25,25 @@ document.addEventListener("submit", (event) => {
     event.preventDefault();
     return;
   }
-  form.dataset.sent = "yes";
-  setTimeout(() => delete form.dataset.sent, 4000);
+  const mark = (form.dataset.sent = String(event.timeStamp));
+  const again = () => form.dataset.sent === mark && delete form.dataset.sent;
+  setTimeout(again, PATIENCE);
+  if (event.submitter) setTimeout(works, 500, form, event.submitter, mark);
 });
+
+// What takes longer than half a second says so where it was pressed, until the answer comes or the form may be sent again.
+function works(form, button, mark) {
+  if (form.dataset.sent !== mark || button.hasAttribute("aria-disabled")) return;
+  const words = button.textContent;
+  button.textContent = "Working. Leave this page open.";
+  button.setAttribute("aria-disabled", "true");
+  const watch = setInterval(() => {
+    if (form.dataset.sent) return;
+    clearInterval(watch);
+    button.textContent = words;
+    button.removeAttribute("aria-disabled");
+  }, 200);
+}
 
 // Blind figures do not wait in the browser for somebody who presses Back.
 addEventListener("pagehide", () => document.querySelectorAll("form[data-blind]").forEach((form) => form.reset()));

@@ -144,3 +144,20 @@ def _office(here):
     return target
 
 
+def test_a_button_says_that_it_works_and_a_second_press_sends_nothing(scene, window):
+    """The answer is held back: nobody at 9 pm should wonder whether the press was felt."""
+    here = scene("voting")
+    hand = Hand(window(), here)
+    hand.hold()
+    before = here.length
+    hand.go("/note/spoiled")
+    hand.page.evaluate("() => { window.sends = 0; window.addEventListener('submit', (event) => { window.sends += !event.defaultPrevented; event.preventDefault(); }); }")
+    button = hand.page.locator("button.do")
+    words = button.inner_text()
+    button.click()
+    hand.page.get_by_text("Working. Leave this page open.").wait_for()
+    button.click(force=True)
+    assert (button.get_attribute("aria-disabled"), hand.page.evaluate("window.sends")) == ("true", 1)
+    hand.page.evaluate("delete document.querySelector('button.do').form.dataset.sent")      # as where the laptop did not answer
+    hand.page.get_by_text(words, exact=True).first.wait_for()
+    assert button.get_attribute("aria-disabled") is None and here.length == before
