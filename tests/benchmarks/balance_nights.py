@@ -22,9 +22,9 @@ KINDS = ("spoiled", "provisional", "emergency", "left", "taken", "found", "set-a
 Bend = Callable[[dict[str, Any]], None]
 
 
-def night(tabulators: int = 1, ballots: int = 430, kinds: int = 5, precincts: int = 1) -> dict[str, Any]:
-    """A clean night: every tabulator takes in the same number, every kind holds three, one precinct after the other."""
-    aside = {kind: 3 for kind in KINDS[:kinds]}
+def night(tabulators: int = 1, ballots: int = 430, kinds: int = 5, precincts: int = 1, emergency: int = 3) -> dict[str, Any]:
+    """A clean night: every tabulator takes in the same number, every kind holds three (the emergency bin as many as asked), one precinct after the other."""
+    aside = {kind: 3 for kind in KINDS[:kinds]} | {"emergency": emergency}
     drawn = tabulators * ballots + sum(n for kind, n in aside.items() if kind != "left")
     booked = tabulators * ballots + sum(n for kind, n in aside.items() if kind not in ("spoiled", "provisional"))
     each = [ballots // precincts + (n < ballots % precincts) for n in range(precincts)]
@@ -72,7 +72,7 @@ def five(f: dict[str, Any]) -> None:
 def cases() -> Iterator[tuple[str, dict[str, Any]]]:
     bends: dict[str, Bend] = {"clean": lambda f: None, "one": one, "two": two, "three": three, "five": five}
     for word, bend in bends.items():
-        for sizes in ({}, {"ballots": 4300}, {"ballots": 43000}, {"tabulators": 3}, {"tabulators": 10}, {"kinds": 9}, {"precincts": 3}, {"precincts": 8}, {"tabulators": 10, "precincts": 3}):
+        for sizes in ({}, {"ballots": 4300}, {"ballots": 43000}, {"tabulators": 3}, {"tabulators": 10}, {"kinds": 9}, {"emergency": 300}, {"emergency": 300_000}, {"precincts": 3}, {"precincts": 8}, {"tabulators": 10, "precincts": 3}):
             f = json.loads(json.dumps(night(**sizes)))
             bend(f)
             yield f"{word:6} {', '.join(f'{n} {key}' for key, n in sizes.items()) or '1 tabulator, 430 ballots, 5 kinds'}", f

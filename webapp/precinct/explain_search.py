@@ -150,12 +150,18 @@ def couples_on(ray: Ray, t: int, both_ways: bool) -> Iterator[Found]:
 def large_couples(ray: Ray, t: int) -> Iterator[tuple[Choice, Choice]]:
     """Both of 5 or more: the ones with the fewest ballots, as many as an answer can show."""
     wide = [(family, k) for family, k in ray.families if family.size.open_ended]
-    for (one, k), (other, _) in combinations(wide, 2):
-        first = max(5, getattr(one.size, "least", 1))
-        for n in range(first, first + ENOUGH):
+    for (one, k), (other, m) in combinations(wide, 2):
+        first = max(5, one.size.least, met_from(t, k, m, other))
+        for n in range(first, first + ENOUGH * abs(m) * max(one.size.step, other.size.step)):
             cost = one.size.cost(n)
             if cost is not None:
                 yield from ((Choice(cost, one, n), choice) for choice in ray.at(t - n * k) if choice.family is other)
+
+
+def met_from(t: int, k: int, m: int, other: Family) -> int:
+    """The smallest size, going `k` a ballot, whose rest up to `t` the other can be, going `m` a ballot; 1 where it has no end."""
+    edge = other.size.most if k * m > 0 else other.size.least
+    return 1 if edge is None else -((edge * m - t) // k)
 
 
 def solve_two(one: dict[int, int], other: dict[int, int], gaps: Gaps) -> tuple[int, int] | None:

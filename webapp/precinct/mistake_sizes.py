@@ -1,12 +1,14 @@
 """How many ballots a mistake usually has, and what each number costs in bits: the higher, the rarer.
 
-A size class answers: what does this number cost (None: it cannot be), is it usual, which numbers are the ordinary ones.
+A size class answers: what does this number cost (None: it cannot be), is it usual, which numbers are the ordinary ones. An open-ended one goes on
+beyond these, from `least` to `most` (None: without end), at one cost, with a number in every `step` at the least.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 
 FEW = 4
+MANY = 60
 BUNDLES = (25, 50, 100)
 
 
@@ -28,12 +30,16 @@ class OneByOne:
     def ordinary(self) -> Iterable[int]:
         return range(1, (FEW if self.most is None else min(FEW, self.most)) + 1)
 
-    open_ended = True
+    least, step, open_ended = 1, 1, True
 
 
 @dataclass(frozen=True, slots=True)
 class AtOnce:
-    """A whole lot at a time, from `least` to `most`; above one ballot `more` bits, whatever the number."""
+    """A whole lot at a time, from `least` to `most`; above one ballot `more` bits, whatever the number.
+
+    Every number is usual. Sixty are listed as ordinary, so that a list does not grow with what was counted; larger ones are found beside the
+    ordinary sizes of another mistake, since all of them cost the same.
+    """
 
     base: float
     least: int = 1
@@ -49,9 +55,9 @@ class AtOnce:
         return self.cost(n) is not None
 
     def ordinary(self) -> Iterable[int]:
-        return range(self.least, (self.least + FEW - 1 if self.most is None else self.most) + 1)
+        return range(self.least, (self.least + FEW - 1 if self.most is None else min(self.most, self.least + MANY - 1)) + 1)
 
-    open_ended = True
+    step, open_ended = 1, True
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +95,7 @@ class Lots:
     def ordinary(self) -> Iterable[int]:
         return sorted({25 * k for k in range(1, 41)} | {self.pack * k for k in range(1, 11)})
 
-    open_ended = True
+    least, most, step, open_ended = 1, None, 25, True
 
 
 @dataclass(frozen=True, slots=True)

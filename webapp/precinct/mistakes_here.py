@@ -15,14 +15,13 @@ from webapp.precinct.figures import Night
 from webapp.precinct.figure_tabulators import Tabulator
 from webapp.precinct.lines_tabulators import Hold, run_scope
 from webapp.precinct.lines_to_explain import Effects, Here, Lines
-from webapp.precinct.mistake_sizes import AtOnce, Keys, Lots, OneByOne, Packs, Piles
+from webapp.precinct.mistake_sizes import MANY, AtOnce, Keys, Lots, OneByOne, Packs, Piles
 from webapp.precinct.mistakes import BASE, CODES, MISCOUNTED, RECORDED_TWICE, UNRECORDED, Family
 from webapp.precinct.tapes_in import carried, taped
 
 FIGURES = (
     "received", "unused", POLL_BOOK, "kind", "tape", "counter_at_zero", "counter_at_close", "lifetime_at_zero", "lifetime_at_close", "main", "write-in",
 )
-TO_SIXTY = 60
 LEAST_TAPE = 10
 
 
@@ -77,7 +76,7 @@ def of_kinds(here: Here) -> None:
     for kind, (origin, n) in ((kind, entry) for kind, by_origin in lists.items() for entry in by_origin.items()):
         effects, said = stands(night, kind, origin), origin_said(origin)
         base, figure = UNRECORDED.get(kind, 7), ("kind", kind, origin)
-        size = AtOnce(base, most=TO_SIXTY) if kind == "emergency" else OneByOne(base)
+        size = AtOnce(base, most=MANY) if kind == "emergency" else OneByOne(base)
         here.add("unrecorded", effects, size, (order[kind],), figure, -1, drift=int(effects["poll-book"] > 0), said=said, disposition=kind)
         if kind != "emergency" and n > 1:  # an emergency ballot listed twice cannot be told from one fed and still listed
             here.add("recorded-twice", times(effects, -1), OneByOne(RECORDED_TWICE.get(kind, 8), n // 2), (order[kind],), figure, 1, said=said, disposition=kind)
@@ -143,7 +142,7 @@ def not_zero(here: Here, tabulator: Tabulator, counted_more: Effects, rank: tupl
         size = AtOnce(base, tabulator.at_zero, tabulator.at_zero, 2)
         here.add("zero-not-zero", {**counted_more, f"counter:{id}": -1}, size, rank, drift=-1, tabulator=id)
     else:
-        here.add("zero-not-zero", {**counted_more, f"lifetime:{id}": -1}, AtOnce(base, most=TO_SIXTY, more=2), rank, run=run, drift=-1, tabulator=id)
+        here.add("zero-not-zero", {**counted_more, f"lifetime:{id}": -1}, AtOnce(base, most=MANY, more=2), rank, run=run, drift=-1, tabulator=id)
 
 
 def of_bins(here: Here) -> None:
