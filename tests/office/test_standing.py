@@ -1,6 +1,8 @@
 """How places stand at the canvass. Michigan's audit of the worst 136 precincts of Detroit in 2016: over 128, under 88, net 40, gross 216 (MI-2017,
 Detroit News 2017); the amended recount rule, Mich. Comp. Laws 168.871 and R 168.910: any one of book, tape and canvass."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -55,6 +57,11 @@ def test_opposite_gaps_of_one_room_are_a_pair_and_those_of_two_rooms_are_none():
     found = pairs([place("A", 1, room="Lantern Street 12"), place("B", -1, room="Lantern Street 12"), place("C", -1, room="Mill Lane 3"), place("D", 1)])
     assert [(pair.room, pair.line, pair.more, pair.less, pair.n) for pair in found] == [("Lantern Street 12", "poll-book", "A", "B", 1)]
     assert found[0].says == "A has 1 more check-in than ballots, B as many fewer: look for ballots of A among those of B"
+
+
+def test_two_places_of_one_name_in_one_room_are_told_apart_by_their_ids():
+    one, other = (replace(place(id, n, room="Harrow Mill school"), name="Harrow Mill school") for id, n in (("HM4", 1), ("HM5", -1)))
+    assert [(pair.more, pair.less) for pair in pairs([one, other])] == [("Harrow Mill school (HM4)", "Harrow Mill school (HM5)")] == [(pair.more, pair.less) for pair in Board([one, other]).opposite()]
 
 
 def test_two_precincts_of_one_place_off_by_one_each_way_are_a_pair_though_the_place_balances():

@@ -6,6 +6,7 @@ and gross stand side by side (Michigan's audit of 136 precincts: over 128, under
 """
 
 from bisect import bisect_left, insort
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -133,15 +134,18 @@ class Pair:
 
 def pairs(standings: Iterable[Standing], lines: Sequence[str] = ("poll-book", "stock")) -> list[Pair]:
     """Opposite gaps among places of one room, and among the precincts or styles of one place; each stands in one pair at most."""
-    found, rooms = [], {}
+    found, rooms, names = [], {}, {}
     for one in standings:
         for line in lines:
             parts = {gap.line.partition("@")[2]: gap.gap for gap in one.gaps if gap.line.startswith(f"{line}@")}
             found += [Pair(one.name, line, f"{one.name}, {more}", f"{one.name}, {less}", n) for more, less, n in opposite_gaps(parts)]
             if one.room and one.gap(line):
-                rooms.setdefault((one.room, line), {})[one.name] = one.gap(line)
+                rooms.setdefault((one.room, line), {})[one.place] = one.gap(line)
+                names[one.place] = one.name
+    often = Counter(names.values())
+    called = {place: f"{name} ({place})" if often[name] > 1 else name for place, name in names.items()}
     for (room, line), off in rooms.items():
-        found += [Pair(room, line, more, less, n) for more, less, n in opposite_gaps(off)]
+        found += [Pair(room, line, called[more], called[less], n) for more, less, n in opposite_gaps(off)]
     return found
 
 
