@@ -67,19 +67,18 @@ class Porch:
                 entering.cancel()
 
     def _entered(self, done: asyncio.Task, caller: socket.socket, guest: Guest) -> None:
-        """A task that was cancelled before its first step closes nothing by itself: the newcomer is shown out here."""
+        """Whoever did not come in leaves, however that ended: a task that is cancelled before its first step can close nothing itself."""
         self._entering.discard(done)
-        if done.cancelled():
+        wrong = None if done.cancelled() else done.exception()
+        if done.cancelled() or wrong:
             guest.leaves()
             caller.close()
+        if wrong and not isinstance(wrong, OSError):
+            raise wrong                                 # a mistake of ours: the event loop logs it
 
     async def _let_in(self, caller: socket.socket, guest: Guest, protocol: Callable[[Guest], asyncio.Protocol], tls: Callable[[], ssl.SSLContext] | None) -> None:
         within = {"ssl": tls(), "ssl_handshake_timeout": HANDSHAKE_SECONDS, "ssl_shutdown_timeout": LINGER_SECONDS} if tls else {}
-        try:
-            await asyncio.get_running_loop().connect_accepted_socket(lambda: protocol(guest), caller, **within)
-        except (OSError, TimeoutError, asyncio.CancelledError):
-            guest.leaves()
-            caller.close()
+        await asyncio.get_running_loop().connect_accepted_socket(lambda: protocol(guest), caller, **within)
 
     def greet(self, address: str) -> Guest:
         """A new guest; another is shown out where this is one too many."""

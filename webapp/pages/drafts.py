@@ -4,9 +4,8 @@ import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from webapp.precinct.ballots import BALLOT_KINDS
 from webapp.record import cbor
-from webapp.record.entry import QUARTER, Claim, Text, quarter_hour
+from webapp.record.entry import Claim, Text
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,11 +16,6 @@ class Draft:
     weight: str
     back: str = "/now"
     about: str = ""                 # the person a voucher or an oath speaks of
-
-    @property
-    def coarse(self) -> bool:
-        """Whether any of it speaks of one ballot: then no time finer than the quarter hour is kept of it anywhere."""
-        return any(claim.kind in BALLOT_KINDS or claim.kind == "correction" and claim.happened % QUARTER == 0 for claim in self.claims)
 
     @property
     def digest(self) -> bytes:
@@ -38,8 +32,7 @@ class Draft:
 
 
 def _row(claim: Claim) -> list:
-    happened = quarter_hour(claim.happened) if claim.kind in BALLOT_KINDS else claim.happened
-    return [claim.id, claim.kind, claim.body, happened, claim.tablet, [[n, t.salt, t.text] for n, t in sorted(claim.words.items())]]
+    return [claim.id, claim.kind, claim.body, claim.happened, claim.tablet, [[n, t.salt, t.text] for n, t in sorted(claim.words.items())]]
 
 
 def _claim(row: Sequence) -> Claim:

@@ -102,8 +102,9 @@ def sign(draft: Draft, form: Mapping[str, str]) -> Outcome:
         return Outcome(mistakes=mistakes)
     if signing.complete(draft.weight, (official,), here.rules, here.people.working()):
         return kept(draft.claims, (of(official),))
+    coarse = any(here.ledger.rough(claim.kind, claim.body) for claim in draft.claims)
     try:
-        return Outcome(waiting=here.gate.pending.keep(draft.pack(), draft.digest, draft.weight, official.id, g.now, draft.coarse))
+        return Outcome(waiting=here.gate.pending.keep(draft.pack(), draft.digest, draft.weight, official.id, g.now, coarse))
     except AtTheGate as refused:
         return Outcome(mistakes={"": str(refused)})
 

@@ -9,7 +9,6 @@ from webapp.pages import hands
 from webapp.pages.drafts import Draft
 from webapp.pages.steps import claim
 from webapp.precinct.refill import typed
-from webapp.record.entry import quarter_hour
 
 page = Blueprint("record", __name__)
 A_PAGE = 100
@@ -88,8 +87,7 @@ def correction(number: int, found, said, form):
     """The claim: the body of the correction holds the whole new body, its words by digest with the reason's."""
     inner = claim(found.kind, dict(said.body), said.happened, form, said.words)
     words = {**said.words, "reason": form["reason"].strip()}
-    made = claim("correction", {"of": number, "body": inner.full_body}, g.now, form, words)
-    return replace(made, happened=quarter_hour(made.happened)) if room().ledger.rough(made.kind, made.body) else made
+    return claim("correction", {"of": number, "body": inner.full_body}, g.now, form, words)
 
 
 def show(found, step, values, mistakes):

@@ -11,7 +11,7 @@ from webapp.pages.drafts import Draft
 from webapp.pages.marks import mark_claims, mark_mistakes, marked
 from webapp.precinct import alone, checklist
 from webapp.precinct.checklist import Task
-from webapp.record.entry import Claim, Text
+from webapp.record.entry import Claim, Text, quarter_hour
 
 page = Blueprint("steps", __name__)
 LOST = "This form lost its number. Open the page again and fill it in once more."
@@ -107,10 +107,12 @@ def standing(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[Task, ...]
 
 
 def claim(kind: str, body: dict, happened: int, form: Mapping[str, str], words: Mapping[str, str]) -> Claim:
-    """A claim with the id and the salt that the form carried, so that a retry is the same claim: sent again later, it keeps the time it had where the form states none."""
+    """A claim with the id and the salt that the form carried, so that a retry is the same claim: sent again later, it keeps the time it had where the form states none. Of one ballot no minute goes further than this."""
     number, salt = claim_id(form), salt_from(form)
     known = room().ledger.find(number) if happened == g.now else None
-    return Claim(number, kind, body, known.happened if known else happened, g.session.tablet, 0, {n: Text(salt_of(salt, n), t) for n, t in words.items() if t})
+    moment = known.happened if known else happened
+    moment = quarter_hour(moment) if room().ledger.rough(kind, body) else moment
+    return Claim(number, kind, body, moment, g.session.tablet, 0, {n: Text(salt_of(salt, n), t) for n, t in words.items() if t})
 
 
 def claim_id(form: Mapping[str, str]) -> bytes:

@@ -101,7 +101,8 @@ class Ledger(Reader):
                 raise Refused(f"{self.path.name} has been closed. Open it again to add to it.")
             try:
                 if not self._sure:
-                    self._newest, self._kept, self._sure = super().newest, self._last_kept(), True
+                    self._newest = super().newest
+                    self._kept, self._sure = self._last_kept(), True
                 page = Page(self.record_id, self._newest, self._kept, self.rough, self.find, self._filed)
                 entries = tuple([page.take(act, now) for act in acts])
                 if page.lines:

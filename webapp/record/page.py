@@ -41,16 +41,16 @@ class Page:
 
     def take(self, act: Act, now: int) -> Entry:
         """The entry this act becomes or already is. Raises Refused, or Malformed where a record cannot hold it."""
-        claim = act.claim
+        claim, rough = act.claim, self._rough(act.claim.kind, act.claim.body)
         known = self._ids.get(claim.id) or self._known(claim.id)
         if known is not None:
-            if known.claim_digest not in (claim.digest(self._rough(claim.kind, claim.body)), claim.digest()):      # fine: kept before corrections were coarse
+            if known.claim_digest not in (claim.digest(rough), claim.digest()):                  # the finer one was kept before what speaks of a ballot was coarse
                 raise Refused(f"Already entry {known.number}, with other figures. To change it, correct {known.number}.")
             return known
-        line = self._line(act, now)
+        line = self._line(act, now, rough)
         self._file(line.entry)
         self.newest = Newest(line.entry.run, line.entry.number, line.head)
-        if not self._rough(claim.kind, claim.body):
+        if not rough:
             self.kept = line.entry.kept
         self.lines.append(line)
         return line.entry
@@ -65,8 +65,8 @@ class Page:
             self._filed_here[place] = entry.number
         self._ids[entry.id] = entry
 
-    def _line(self, act: Act, now: int) -> Line:
-        claim, rough = act.claim, self._rough(act.claim.kind, act.claim.body)
+    def _line(self, act: Act, now: int, rough: bool) -> Line:
+        claim = act.claim
         for name, text in claim.words.items():
             if type(text.salt) is not bytes or len(text.salt) != 16 or type(text.text) is not str:
                 raise Malformed(f'the words "{name}" need a text and a salt of 16 bytes')
