@@ -33,7 +33,11 @@ function told(ok, answer) {
 // The laptop's answer to this: {ok, ...}; null where it does not answer. What it refuses in a page of words comes back as {ok: false, mistakes}.
 export async function send(path, body, again = true) {
   try {
-    if (!token) token = (await (await fetch("/contact", { cache: "no-store", redirect: "error" })).json()).token;
+    if (!token) {
+      const contact = await (await fetch("/contact", { cache: "no-store", redirect: "error" })).json();
+      if (!contact.token) return told(false, contact);
+      token = contact.token;
+    }
     const answer = await fetch(path, {
       method: "POST", redirect: "error", cache: "no-store",
       headers: { "Content-Type": "application/json", "X-CSRFToken": token }, body: JSON.stringify({ ...body, clock: Date.now() }),

@@ -23,24 +23,25 @@ document.addEventListener("submit", (event) => {
   const form = event.target;
   if (form.dataset.sent) {
     event.preventDefault();
+    event.stopImmediatePropagation();
     return;
   }
   const mark = (form.dataset.sent = String(event.timeStamp));
   const again = () => form.dataset.sent === mark && delete form.dataset.sent;
   setTimeout(again, PATIENCE);
   if (event.submitter) setTimeout(works, 500, form, event.submitter, mark);
-});
+}, true); // before whoever sends a form by script
 
 // What takes longer than half a second says so where it was pressed, until the answer comes or the form may be sent again.
 function works(form, button, mark) {
   if (form.dataset.sent !== mark || button.hasAttribute("aria-disabled")) return;
-  const words = button.textContent;
-  button.textContent = "Working. Leave this page open.";
+  const words = [...button.childNodes];
+  button.replaceChildren("Working. Leave this page open.");
   button.setAttribute("aria-disabled", "true");
   const watch = setInterval(() => {
     if (form.dataset.sent) return;
     clearInterval(watch);
-    button.textContent = words;
+    button.replaceChildren(...words);
     button.removeAttribute("aria-disabled");
   }, 200);
 }

@@ -236,19 +236,6 @@ def test_a_form_opened_within_reach_whose_send_fails_is_held_without_the_pin(lap
     assert "1 held here, kept to" in page.inner_text(".head")
 
 
-def test_a_tablet_that_is_not_admitted_any_more_is_told_so_where_its_entries_are_held(laptop, window):
-    here, one = laptop()
-    page = window()
-    Tablet(page, here, one)
-    answer = page.evaluate("""async () => {
-      const { send } = await import("/static/lines.js"), real = window.fetch;
-      const refused = () => new Response(JSON.stringify({ says: "This tablet was struck off." }), { status: 403, headers: { "Content-Type": "application/json" } });
-      window.fetch = async (path, how) => (path === "/contact" ? real(path, how) : refused());
-      try { return await send("/held/look", { entries: [], ask: [] }); } finally { window.fetch = real; }
-    }""")
-    assert not answer["ok"] and answer["mistakes"] == {"": "This tablet was struck off."}
-
-
 def test_what_needs_the_laptop_says_so_and_keeps_what_was_typed_but_not_the_pin(laptop, window):
     here, one = laptop()
     page = window()

@@ -134,6 +134,17 @@ def test_while_somebody_looks_it_asks_every_minute_and_when_they_come_back_to_it
     until(lambda: one.page.evaluate("1") and len(posts) == loaded + 2)
 
 
+def test_a_tablet_that_is_struck_off_while_its_list_is_open_is_told_so_there(at):
+    here, one = at()
+    one.go("/held")
+    form = here.window.get("/tablets").form(f"/tablets/{one.letter}/strike")
+    page = here.window.send(form, here.signed({"why": "lost"}, "lindqvist"))
+    page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
+    assert here.kinds()[-1] == "revoked", page.said()
+    answer = one.page.evaluate("import('/static/lines.js').then(({ send }) => send('/held/look', { entries: [], ask: [] }))")
+    assert not answer["ok"] and "This tablet is not admitted" in " ".join(answer["mistakes"].values())
+
+
 # --- the alarm
 
 def lines(page) -> str:

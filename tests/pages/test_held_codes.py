@@ -90,6 +90,7 @@ def test_what_a_tablet_shows_is_seen_in_the_records_words_signed_by_its_holder_a
     assert all([s.person for s in e.signers] == ["lindqvist"] and e.holder == "lindqvist" for e in kept)
     assert kept[1].made == one.held[1]["made"] and kept[0].made % (15 * MINUTE) == 0 and kept[0].offset == 0
     assert all(f"kept, entry {e.number}" in page.text for e in kept) and "/held/codes/keep" not in page.text
+    assert "What tablet A held is in the record" in page.text
 
 
 def test_the_same_codes_again_and_the_tablets_own_sending_later_give_the_same_numbers(away):

@@ -110,6 +110,18 @@ def codes():
     return show({})
 
 
+def heading(have: Desk, found: HeldSet | None, refused: str, told: Sequence[Reading], mine: Sequence[Reading]) -> str:
+    """What this page is at, in one line."""
+    if refused:
+        return "These codes are refused"
+    if mine:
+        return f"Read, then keep, what tablet {found.tablet} holds"
+    if told:
+        settle = sum(bool(one.says) for one in told)
+        return f"The record refuses {settle} of what tablet {found.tablet} held: settle {'it' if settle == 1 else 'them'} on that tablet" if settle else f"What tablet {found.tablet} held is in the record"
+    return f"{len(have.codes.frames)} of {have.codes.count} codes read" if have.codes.count else "Read the codes of a tablet"
+
+
 def show(mistakes, said: str = ""):
     """Codes in and wanted; once all are in, the entries in the record's words, and who signs next."""
     have = desk()
@@ -118,7 +130,7 @@ def show(mistakes, said: str = ""):
     mine = turn(told)
     holder = next((one.held.holder for one in mine if one.held.holder), "")
     people = [choice for choice in hands.candidates("1") if holder in ("", choice[0])] if mine else []
-    return render_template("held_codes.html", have=have.codes, found=found, told=told, times={one.held.id: time_words(one) for one in told}, mine=mine, holder=holder, people=people,
+    return render_template("held_codes.html", heading=heading(have, found, refused, told, mine), have=have.codes, found=found, told=told, times={one.held.id: time_words(one) for one in told}, mine=mine, holder=holder, people=people,
                            refused=refused, mistakes=mistakes, values=request.form, said=said, shown=digest(mine), keyboard=have.keyboard, desk_limit=ONE_FILE // 1024**2,
                            calibration=drawn.as_svg(scanner.CALIBRATION, "Calibration code"))
 
