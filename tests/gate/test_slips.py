@@ -30,11 +30,17 @@ def test_r3_somebody_elses_slip_opens_nothing(kept, gate):
 def test_a_code_is_read_as_a_tired_hand_types_it(kept, gate):
     gate.slips.use("ruiz", typed(kept.codes["ruiz"]), DAWN, "L1")
 
+    assert gate.slips.used("ruiz") is True
+
 
 def test_one_and_nought_may_be_typed_as_letters(gate):
     gate._drawer.rows("UPDATE slips SET verifier = ? WHERE person = 'ruiz'", verifier.make(keys.pepper(gate.path), "1A1B0C0D2E3F"))
 
+    with pytest.raises(WrongPin):
+        gate.slips.use("ruiz", "iAlB-oCOD-2E3E", DAWN)
+    assert gate.slips.used("ruiz") is False
     gate.slips.use("ruiz", "iAlB-oCOD-2E3F", DAWN)
+    assert gate.slips.used("ruiz") is True
 
 
 def test_half_a_code_is_told_what_a_code_looks_like_and_costs_no_try(kept, gate):
@@ -79,6 +85,8 @@ def test_a_pin_that_is_too_easy_leaves_the_slip_unused(kept, gate):
 def test_the_same_form_sent_twice_is_as_if_it_had_been_sent_once(kept, gate):
     for _ in range(2):
         gate.set_pin_with_slip("ruiz", kept.codes["ruiz"], "739152", "L1", DAWN)
+        assert gate.slips.used("ruiz") is True
+        gate.check_pin("ruiz", "739152", "L1", DAWN)
 
 
 def test_a_used_slip_changes_no_pin(kept, gate):

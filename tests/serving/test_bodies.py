@@ -40,7 +40,7 @@ def test_chunks_of_exactly_the_limit_pass_and_one_byte_more_does_not(limits, ask
     assert app.calls == ["/echo"]
 
 
-def test_endless_chunks_are_refused_and_the_connection_ends(limits, raw):
+def test_endless_chunks_are_refused_and_the_connection_ends(limits, raw, app):
     limits(BODY_LIMIT=1000, HEAD_SECONDS=0.5)
     one = raw(b"POST /echo HTTP/1.1\r\nHost: localhost\r\nTransfer-Encoding: chunked\r\n\r\n")
     try:
@@ -50,6 +50,7 @@ def test_endless_chunks_are_refused_and_the_connection_ends(limits, raw):
         pass
     else:
         pytest.fail("a hundred megabytes were taken")
+    assert app.calls == []
 
 
 def test_a_path_that_takes_pictures_takes_more(echo, ask, app):
