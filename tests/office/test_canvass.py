@@ -24,7 +24,7 @@ def test_net_and_gross_stand_side_by_side_and_hide_nothing(night):
     night.take_in("W3", **off_by(2))
     night.take_in("W5", **off_by(-3))
     text = said(night.window.get("/canvass"))
-    assert re.search(r"Poll book Over more ballots than check-ins 3 Under more check-ins than ballots 2 Net over less under \+1 Gross both added up 5", text), text
+    assert re.search(r"Poll book Over more ballots than check-ins 3 Under more check-ins than ballots 2 Net over less under 1 over Gross both added up 5", text), text
     assert "2 of 2 places are out of balance" in text
 
 
@@ -43,6 +43,14 @@ def test_a_gap_without_a_remark_is_said_so_and_stands_first(night):
     text = said(night.window.get("/canvass"))
     assert "1 place has a gap without a remark" in text
     assert text.index("Heathfield Chapel") < text.index("Lantern Street School")
+
+
+def test_a_remark_about_other_figures_is_not_shown_as_if_it_spoke_of_these(night, desk):
+    rows = [[*row[:2], [gap + 9 for gap in row[2]], *row[3:]] for row in desk.opened.remarks["remarks"]]
+    night.hold()
+    night.take_in("W3", notes=desk.opened.remarks | {"remarks": rows})
+    text = said(night.window.get("/canvass"))
+    assert "did not reach a tabulator" not in text and "1 place has a gap without a remark" in text
 
 
 def test_opposite_gaps_of_one_room_are_paired_and_named(night):

@@ -111,6 +111,11 @@ class OverUnder:
         return self.over - self.under
 
     @property
+    def net_says(self) -> str:
+        """The net in words, never a bare sign."""
+        return f"{abs(self.net):,} {'over' if self.net > 0 else 'under'}" if self.net else "0"
+
+    @property
     def gross(self) -> int:
         return self.over + self.under
 

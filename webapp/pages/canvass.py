@@ -4,7 +4,7 @@ from itertools import islice
 
 from flask import Blueprint, current_app, g, render_template, request
 
-from webapp.office.standing import LINES, agree
+from webapp.office.standing import LINES, Standing, agree
 from webapp.precinct import says, says_screen
 
 page = Blueprint("canvass", __name__)
@@ -33,17 +33,18 @@ def canvass():
     first, behind = number * A_PAGE, (number + 1) * A_PAGE
     rows = [board.places[place] for place in islice((p for p in here.roster.places if p in board.places), first, behind)] if every else board.off(first, behind)
     opposite = board.opposite()
-    return render_template("canvass.html", rows=[(one, agree(one.book, one.tape, one.paper), remark(one.place)) for one in rows], sums=[board.over_under(line) for line in LINES],
+    return render_template("canvass.html", rows=[(one, agree(one.book, one.tape, one.paper), remark(one)) for one in rows], sums=[board.over_under(line) for line in LINES],
                            off=board.count_off, silent=board.silent, every=every, inn=len(board.places), awaited=len(here.roster.places), pairs=opposite[:SHOWN], way=way,
                            more=max(len(opposite) - SHOWN, 0), title=title, number=number, last=last, when=g.now)
 
 
-def remark(place: str) -> str:
-    """The first remark of the packet that counts, as the place wrote it; the rest stands on the place's page."""
-    sent = room().tray.packets.get(place, ())
-    counting = room().tray.counts(place)
+def remark(one: Standing) -> str:
+    """The first remark of the packet that counts that speaks of a gap as it stands, as the place wrote it; the rest stands on the place's page."""
+    sent = room().tray.packets.get(one.place, ())
+    counting = room().tray.counts(one.place)
     rows = next((opened.remarks["remarks"] for digest, opened in sent if counting and digest == counting[0]), [])
-    return rows[0][3] if rows else ""
+    spoken = {(gap.line, gap.gap) for gap in one.gaps if gap.remarked}
+    return next((row[3] for row in rows if spoken.intersection(zip(row[1], row[2], strict=False))), "")
 
 
 def way(gap) -> str:
