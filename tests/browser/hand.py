@@ -46,9 +46,14 @@ class Hand:
         inside = self.page.locator(f'form[action="{action}"]')
         inside.locator(f'[name="signer"][value="{who}"]').check()
         inside.locator('[name="pin"]').fill(self.scene.pins[who])
-        inside.locator("button.do").click()
+        self.press(inside.locator("button.do"))
         self.taps += 3
         return who
+
+    def press(self, button) -> None:
+        """The press that sends a form; what is read next is the page it led to."""
+        with self.page.expect_navigation():
+            button.click()
 
     def fill_and_sign(self, action: str, step: str, at: str = "", **own) -> None:
         form = self.form(action)
@@ -56,7 +61,7 @@ class Hand:
         if "signer" in form.controls:
             self.sign(form, form.action)
         else:
-            self.page.locator(f'form[action="{form.action}"] button.do').click()
+            self.press(self.page.locator(f'form[action="{form.action}"] button.do'))
             self.taps += 1
         while self.path.startswith("/sign/"):
             self.sign(self.form(self.path), self.path)
@@ -65,11 +70,11 @@ class Hand:
         self.go(f"/people/oath/{person}")
         pin = self.scene.pins[person]
         self.write({"oath": "yes", "code": self.scene.codes[person], "pin": pin, "pin_again": pin})
-        self.page.locator("button.do").click()
+        self.press(self.page.locator("button.do"))
         assert self.path == "/people", self.page.locator("[role=alert]").all_inner_texts()
 
     def hold(self, person: str = "lindqvist") -> None:
         self.go("/tablet")
         self.page.locator(f'form[action="/tablet/take"] [name="signer"][value="{person}"]').check()
         self.page.locator('form[action="/tablet/take"] [name="pin"]').fill(self.scene.pins[person])
-        self.page.locator('form[action="/tablet/take"] button.do').click()
+        self.press(self.page.locator('form[action="/tablet/take"] button.do'))
