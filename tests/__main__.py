@@ -51,7 +51,7 @@ def main(words: list[str]) -> int:
     os.chdir(ROOT)
     named = any(not word.startswith("-") and (ROOT / word).exists() for word in words)
     folders = [] if named else [f"tests/{name}" for name in _in_order()]
-    side_by_side = [] if named or any(word.startswith("-n") for word in words) else ["-n", str(min(2, os.cpu_count() or 1)), "--dist", "loadfile"]
+    side_by_side = [] if named or any(word.startswith("-n") for word in words) else ["-n", str(min(2, os.cpu_count() or 1)), "--dist", "loadfile", "--no-loadscope-reorder"]
     return subprocess.run([sys.executable, "-m", "pytest", *folders, *side_by_side, *words]).returncode
 
 
