@@ -219,3 +219,58 @@ def test_the_packet_has_its_file_at_once_when_two_have_signed_it(scene):
     assert answer.status == 303
     assert [p.name for p in (here.folder / "packet").iterdir()] == ["1.cose"]
     assert here.window.get("/packet/packet.cose").body == (here.folder / "packet" / "1.cose").read_bytes()
+
+
+def test_every_entry_of_the_day_opens_for_correction_as_it_stands_and_nothing_changes_by_looking(scene):
+    here, bad = scene("packet"), []
+    before = here.length
+    entries = [k for k in here.room.day.entries if here.room.correctable(k) and k.kind != "correction"]
+    for kept in entries:
+        page = correct(here, kept.number, {})
+        if "These are the figures that stand already" not in page.said():
+            bad.append((kept.number, kept.kind, kept.at, page.status, page.said()[:300]))
+    assert len({kept.kind for kept in entries}) > 40 and not bad
+    assert here.length == before
+
+
+def test_a_correction_of_a_typed_tape_changes_one_line_and_leaves_the_others(scene):
+    here = scene("packet")
+    tape = here.room.day.tapes[here.place.tabulators[0].id]
+    before, contest = dict(tape.body), here.place.contests[0]
+    choice = contest.choices[0].id
+    votes = before["contests"][contest.id]["votes"][choice]
+    page = correct(here, tape.number, {f"contests.{contest.id}.votes.{choice}": str(votes - 1), f"contests.{contest.id}.under": str(before["contests"][contest.id]["under"] + 1)})
+    assert page.status == 200, page.said()
+    after = here.room.day.entry(tape.number).body
+    assert after["contests"][contest.id]["votes"][choice] == votes - 1
+    for name in before["contests"]:
+        if name != contest.id:
+            assert after["contests"][name] == before["contests"][name]
+    assert {k: v for k, v in after.items() if k != "contests"} == {k: v for k, v in before.items() if k != "contests"}
+
+
+def test_an_exception_stays_one_when_its_words_are_corrected(scene):
+    here = scene("sworn")
+    here.hold()
+    here.now = here.place.at(here.place.opens)
+    here.crew.clock(here.now)
+    form = here.form("/step/polls-open", "/step/polls-open")
+    values = here.filled(form, "polls-open") | {"not_so": "yes", "found": "No zero tape yet.", "done": "Emergency bin in use."}
+    page = here.window.send(form, here.signed(values, "lindqvist"))
+    assert here.second(page).status == 200
+    number = here.room.day.last("polls-open").number
+    assert correct(here, number, {"done": "Emergency bin in use, office told."}).status == 200
+    kept = here.room.day.entry(number)
+    assert kept.not_so and kept.word("found") == "No zero tape yet." and kept.word("done") == "Emergency bin in use, office told."
+    assert "<del>" in here.window.get(f"/record/{number}").text
+
+
+def test_the_seal_that_an_entry_applied_is_still_right_in_its_correction(scene):
+    here = scene("line-end")
+    here.hold()
+    container = next(c.id for c in here.place.containers if c.ballots)
+    here.crew.note("bin-emptied", here.place.boxes[0].id, bin="main", container=container, seal=here.answers.take(container), ballots="12")
+    number = here.length
+    page = correct(here, number, {"ballots": "13"}, "Counted again before the container was closed.")
+    assert page.status == 200, page.said()
+    assert here.room.day.entry(number).body["ballots"] in (13, [13])

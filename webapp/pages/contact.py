@@ -109,7 +109,7 @@ def shown(day, number: int) -> str:
     """"shown", "waits" (a blind set whose second is not in, or what is folded away now) or "never" (a set that was keyed again)."""
     kept = day.entry(number)
     root = kept and day.entry(day.root(number))
-    if root is None or day.hidden(root):
+    if root is None or day.hidden(root) or day.unseen(root):
         return "waits"
     if root.kind != "keying" or (root is kept and "figures" in kept.body):
         return "shown"

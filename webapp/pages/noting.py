@@ -87,7 +87,7 @@ class Noting:
         since = self.read_to()
         kinds = {s.id for s in checklist.steps(self.place) if s.note}
         found = [k for k in self.day.entries if k.number > since and k.kind in kinds and k.taken_back is None and not self.day.hidden(k)]
-        return [{"number": k.number, "time": self.entry_time(k), "words": self.body_words(k.kind, k.body, k.texts), "who": self.names(k.signers) or self.person_name(k.holder)}
+        return [{"number": k.number, "time": self.entry_time(k), "words": self.entry_words(k), "who": self.names(k.signers) or self.person_name(k.holder)}
                 for k in reversed(found)]
 
     def taps(self, now: int) -> list[tuple[str, str, int]]:

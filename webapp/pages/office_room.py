@@ -226,29 +226,10 @@ class OfficeRoom(Telling, Room):
     def after(self, tasks, entries) -> str:
         return "/people"
 
-    def _here(self) -> tuple[Place, Day]:
-        """The place and the day that the page at hand speaks of."""
+    def at_hand(self) -> tuple[Place, Day]:
+        """Those of the desk whose page this is."""
         place = getattr(g, "desk", None)
-        return (self.roster.places[place], self.desks[place]) if place else (self.place, self.day)
-
-    def things(self, task: Task, field: Field):
-        place, day = self._here()
-        return checklist.things(field.per, place, day, task.at if task.step.per else "")
-
-    def choices(self, task: Task, field: Field):
-        place, day = self._here()
-        return checklist.choices(field, place, day, task.at if task.step.per else "")
-
-    def default(self, task: Task, field: Field) -> str:
-        place, day = self._here()
-        return checklist.default(field, place, day, task.at if task.step.per else "")
-
-    def read_form(self, task: Task, form: Mapping[str, str], prefix: str = "") -> Read:
-        place, day = self._here()
-        return checklist.read_form(task.step, task.at if task.step.per else "", place, day, form, self.now(), prefix)
-
-    def task_of(self, step: Step, at: str) -> Task:
-        return Task(checklist.fill(step, self._here()[0], at), at, "open", 0)
+        return (self.roster.places[place], self.desks[place]) if place else super().at_hand()
 
     def correctable(self, entry: Kept) -> Step | None:
         """Desk steps are corrected on the page of their place."""

@@ -161,20 +161,11 @@ class PlaceRoom(Noting, Remembered, Telling, Room):
         """What a field of this task is asked for, and its choices, default and all."""
         return lambda field: self.things(task, field)
 
-    def things(self, task: Task, field: Field):
-        return checklist.things(field.per, self.place, self.day, task.at if task.step.per else "")
-
-    def choices(self, task: Task, field: Field):
-        return checklist.choices(field, self.place, self.day, task.at if task.step.per else "")
-
-    def default(self, task: Task, field: Field) -> str:
-        return checklist.default(field, self.place, self.day, task.at if task.step.per else "")
-
     def read_form(self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None) -> Read:
         """What a form says for this task; the readings and the worked-out parts are put in here. `now`: when a form that was held was filled in."""
         with self.lock:
             now = self.now() if now is None else now
-            read = checklist.read_form(task.step, task.at if task.step.per else "", self.place, self.day, form, now, prefix)
+            read = super().read_form(task, form, prefix, now)
             body = dict(read.body)
             if task.step.id == "hourly":
                 body |= {"hour": checklist.moment(self.place, task.at) or self.hour(now)} | self.notes_shown(form, prefix)
@@ -183,9 +174,6 @@ class PlaceRoom(Noting, Remembered, Telling, Room):
     @staticmethod
     def hour(now: int) -> int:
         return now - now % HOUR
-
-    def task_of(self, step: Step, at: str) -> Task:
-        return Task(checklist.fill(step, self.place, at), at, "open", 0)
 
     def correctable(self, entry: Kept) -> Step | None:
         """The step of an entry that may be corrected by its form."""

@@ -45,8 +45,10 @@ def correct(number: int):
     found = room().day.entry(room().day.root(number)) or abort(404)
     if room().day.hidden(found):
         return render_template("told.html", heading=f"Entry {number} is folded away", sentence=FOLDED)
-    step = room().correctable(found) or abort(404)
+    step = seen(room().correctable(found) or abort(404), found)
+    room().correcting(found.number)
     values = {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex} | typed(step, found.body, room().zone, room().hours_on_clock) | dict(found.texts)
+    values |= {"not_so": "yes"} if found.not_so else {}
     return show(found, step, values, {})
 
 
@@ -58,13 +60,14 @@ def keep_correction(number: int):
     number = found.number
     if here.day.hidden(found):
         abort(409, FOLDED)
-    step = here.correctable(found) or abort(404)
-    said = here.read_form(here.task_of(step, found.at), form)
-    said = replace(said, body=carried(step, found.body, said.body))
-    mistakes = dict(said.mistakes)
+    step = seen(here.correctable(found) or abort(404), found)
+    here.correcting(number)
+    said = here.read_form(here.task_of(step, found.at), form, now=found.kept)        # its times are of the day and the hour it was kept in
+    said = replace(said, body=carried(step, found, said.body))
+    mistakes = {name: words for name, words in said.mistakes.items() if name.split(".")[0] not in left_alone(found)}
     if not form.get("reason", "").strip():
         mistakes["reason"] = "Enter why the figures change, in a few words. No names of voters, no choices."
-    if not mistakes and dict(said.body) == {k: v for k, v in found.body.items() if k != "words"} and said.words == dict(found.texts):
+    if not mistakes and same(found, said):
         mistakes[""] = "These are the figures that stand already. Change what is wrong, or go back."
     if not mistakes:
         draft = Draft((correction(number, found, said, form),), step.signs if step.signs != "T" else "1", f"/record/{number}")
@@ -77,10 +80,27 @@ def keep_correction(number: int):
     return show(found, step, form, mistakes), 422
 
 
-def carried(step, old, new) -> dict:
-    """What no form asks for stays as it was: the hour that a reading stands for, the notes it listed, what the page had worked out."""
-    own = {"hour", "notes_to", *(field.name for field in step.fields if field.kind == "worked-out")}
-    return {k: v for k, v in new.items() if k not in own} | {k: v for k, v in old.items() if k in own}
+def seen(step, found):
+    """The step without what no correction asks again: check words copied on the day, and the fields that are folded away now. These stay as they
+    were signed, and nothing tells whether a figure that is sent for them is theirs."""
+    return replace(step, fields=tuple(field for field in step.fields if field.name not in left_alone(found)))
+
+
+def left_alone(found) -> frozenset[str]:
+    return room().day.unseen(found) | {"words_copied"}
+
+
+def carried(step, found, new) -> dict:
+    """What the form did not ask for stays as it was: the hour that a reading stands for, the notes it listed, what the page had worked out, what is folded away."""
+    own = {"place", "hour", "notes_to", *left_alone(found), *(field.name for field in step.fields if field.kind == "worked-out")}
+    return {k: v for k, v in new.items() if k not in own} | {k: v for k, v in found.body.items() if k in own}
+
+
+def same(found, said) -> bool:
+    """Whether a form says what stands already. A seat that was left empty, and who was told of it, is no figure."""
+    body = {name: value for name, value in found.body.items() if name not in ("words", "short")}
+    words = {name: text for name, text in found.texts.items() if name != "told" or not found.short}
+    return dict(said.body) == body and said.words == words
 
 
 def correction(number: int, found, said, form):
@@ -91,5 +111,5 @@ def correction(number: int, found, said, form):
 
 
 def show(found, step, values, mistakes):
-    return render_template("correct.html", entry=found, step=step, values=values, mistakes=mistakes, task=room().task_of(step, found.at),
+    return render_template("correct.html", entry=found, step=step, values=values, mistakes=mistakes, unseen=room().day.unseen(found), task=room().task_of(step, found.at),
                            people=hands.candidates(step.signs if step.signs != "T" else "1"))

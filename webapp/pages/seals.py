@@ -28,8 +28,8 @@ def signed(room, number: int) -> list[Box]:
 
 
 def box_rows(room, box: str) -> list[tuple]:
-    """(entry, heading, figures) of everything kept of a box; figures are left out while they are folded away."""
+    """(entry, heading, figures) of everything kept of a box, but for what is folded away."""
     def told(kept) -> str:
-        return "" if room.day.hidden(kept) else checklist.summary(kept.kind, kept.body, room.place, room.day, kept.texts)
+        return checklist.summary(kept.kind, kept.body, room.place, room.day, kept.texts, room.day.unseen(kept))
 
     return [(kept, room.kind_words(kept), told(kept)) for kept in seal_life.boxes(room.day, box)] if box else []

@@ -5,13 +5,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 
+from flask import g
+
 from webapp.pages import words
-from webapp.precinct import checklist, says_screen, short_signed, signing
+from webapp.precinct import checklist, says_screen, short_signed, signing, tapes
 from webapp.precinct.ballots import COARSE_KINDS
-from webapp.precinct.checklist import Field, Step, Task
+from webapp.precinct.checklist import Field, Read, Step, Task
+from webapp.precinct.day import Day, day_before
 from webapp.precinct.hours import on_clock
-from webapp.precinct.kept import Kept
+from webapp.precinct.kept import Kept, Struck
 from webapp.precinct.orders import Order, about
+from webapp.precinct.place import Place
 from webapp.record.entry import Claim, Text, quarter_hour
 
 WEIGHTS = {"T": "Ticked by whoever holds the tablet.", "1": "Signed by one person.", "2": "Signed by two people.",
@@ -78,7 +82,15 @@ class Telling:
         return checklist.statement(kind, body, self.place_of(body), self.day, texts)
 
     def entry_words(self, entry: Kept) -> str:
-        return self.body_words(entry.kind, entry.body, entry.texts)
+        """What it says now, but for what is folded away."""
+        return self._seen_words(entry, entry.body, entry.texts)
+
+    def struck_words(self, entry: Kept, old: Struck) -> str:
+        """What it said before, in the same way."""
+        return self._seen_words(entry, old.body, old.texts)
+
+    def _seen_words(self, entry: Kept, body: Mapping, texts: Mapping[str, str]) -> str:
+        return checklist.statement(entry.kind, body, self.place_of(body), self.day, texts, self.day.unseen(entry))
 
     def told(self, kind: str, body: Mapping, texts: Mapping[str, str]) -> tuple[str, ...]:
         """What a person signs, in full: the heading, then a sentence a line."""
@@ -87,6 +99,47 @@ class Telling:
     def place_of(self, body: Mapping):
         """The place an entry speaks of; at a polling place its own."""
         return self.place
+
+    # --- forms
+
+    def at_hand(self) -> tuple[Place, Day]:
+        """The place and the day that the page at hand speaks of."""
+        return self.place, self.day
+
+    def correcting(self, number: int) -> None:
+        """From here on the page speaks of the day as it stood before that entry, older ones as they read today: who worked then, which seals were on."""
+        place, day = self.at_hand()
+        g.before = day_before(place, day, ((entry, self.ledger.texts(entry.number)) for entry in self.ledger.entries() if day.entry(entry.number)), number)
+
+    def _asked(self, task: Task) -> tuple[Place, Day, str]:
+        place, day = self.at_hand()
+        return place, g.get("before") or day, task.at if task.step.per else ""
+
+    def things(self, task: Task, field: Field):
+        """What a field of this task is asked for."""
+        place, day, at = self._asked(task)
+        return checklist.things(field.per, place, day, at)
+
+    def choices(self, task: Task, field: Field):
+        place, day, at = self._asked(task)
+        return checklist.choices(field, place, day, at)
+
+    def default(self, task: Task, field: Field) -> str:
+        place, day, at = self._asked(task)
+        return checklist.default(field, place, day, at)
+
+    def read_form(self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None) -> Read:
+        """What a form says for this task. `now`: when a form that was held was filled in."""
+        place, day, at = self._asked(task)
+        return checklist.read_form(task.step, at, place, day, form, self.now() if now is None else now, prefix)
+
+    def tape_lines(self, field: Field) -> list[tuple[str, list[tuple[str, str]]]]:
+        """The lines of every contest as the tape prints them: (contest, [(control's name, line)])."""
+        found = [(title, [row for row in rows if row[0].startswith(f"{field.name}.")]) for title, rows in tapes.sections(self.at_hand()[0])]
+        return [(title, rows) for title, rows in found if rows]
+
+    def task_of(self, step: Step, at: str) -> Task:
+        return Task(checklist.fill(step, self.at_hand()[0], at), at, "open", 0)
 
     # --- tasks
 
@@ -109,7 +162,7 @@ class Telling:
     def done_words(self, task: Task) -> str:
         """One line in the list: heading, and the figures when they fit."""
         kept = self.day.entry(task.entries[-1])
-        said = checklist.summary(kept.kind, kept.body, self.place_of(kept.body), self.day, kept.texts)
+        said = checklist.summary(kept.kind, kept.body, self.place_of(kept.body), self.day, kept.texts, self.day.unseen(kept))
         return f"{task.title}: {said}" if said and len(said) <= 90 else task.title
 
     def boxes(self, task: Task) -> list[Box]:

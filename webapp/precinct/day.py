@@ -22,7 +22,10 @@ from webapp.record.entry import Entry
 
 COUNTED_BLIND = frozenset({"unused", "aside-counts", "book-count", "emergency-opened", "counter-read"})
 
-READ_IN_PASSING = frozenset({"bin-emptied", "relief", "power-lost", "power-back", "evacuation"})       # notes that may carry what a counter or a pile showed
+READ_IN_PASSING: Mapping[str, frozenset[str]] = {         # notes that tell besides what a counter or a pile showed, and the fields in which they do
+    "bin-emptied": frozenset({"counters", "ballots"}), "relief": frozenset({"counters", "unused"}), "power-lost": frozenset({"counters"}),
+    "power-back": frozenset({"counters"}), "evacuation": frozenset({"counters"}), "emergency-off": frozenset({"fed"}),
+    "tabulator-out": frozenset({"public", "lifetime"}), "tabulator-in": frozenset({"public", "lifetime", "fed_again"})}
 
 
 class Day(Leaves):
@@ -92,9 +95,20 @@ class Day(Leaves):
         return self._folded[1]
 
     def hidden(self, kept: Kept) -> bool:
-        """Whether this entry's figures are out of sight now: noted ballots, tallies, readings, and counters or stock read in passing, while Count is folded away."""
-        return self.folded_away and (kept.kind in Notes.kinds or kept.kind in Readings.kinds or kept.kind == "handed-back"
-                                     or (kept.kind in READ_IN_PASSING and any(kept.body.get(name) for name in ("counters", "unused", "ballots"))))
+        """Whether this entry is out of sight now, all of it: noted ballots, tallies, readings, and what corrects one of them, while Count is folded away."""
+        kind = self._rooted(kept).kind
+        return self.folded_away and (kind in Notes.kinds or kind in Readings.kinds or kind == "handed-back") and kind not in READ_IN_PASSING
+
+    def unseen(self, kept: Kept) -> frozenset[str]:
+        """The fields of this entry that are out of sight now, while the rest of it is read: a counter or a pile that was read in passing."""
+        root = self._rooted(kept)
+        names = READ_IN_PASSING.get(root.kind, frozenset()) if self.folded_away else frozenset()
+        bodies = (root.body, *(old.body for old in root.struck))
+        return names if any(body.get(name) is not None for body in bodies for name in names) else frozenset()
+
+    def _rooted(self, kept: Kept) -> Kept:
+        """The entry that a correction corrects; any other is its own."""
+        return self.entry(self.root(kept.number)) or kept
 
     # --- the sheets
 
@@ -177,6 +191,11 @@ def _blind(place: Place) -> list[tuple[Step, str, str]]:
     """(step, where, key) of all that this place counts before it looks."""
     mine = [step for step in steps(place) if step.id in COUNTED_BLIND and things.here(step, place)]
     return [(step, at, task_key(step.id, at)) for step in mine for at in things.ats(step, place)]
+
+
+def day_before(place: Place, day: Day, entries: Iterable[tuple[Entry, Mapping[str, str]]], number: int) -> Day:
+    """The day as it stood before that entry, out of all its `entries`; what changed an older one since is in it."""
+    return fold(place, ((entry, texts) for entry, texts in entries if day.speaks_of(entry) < number))
 
 
 def fold(place: Place, entries: Iterable[tuple[Entry, Mapping[str, str]]]) -> Day:

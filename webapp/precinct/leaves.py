@@ -19,6 +19,7 @@ from webapp.precinct.sheet import Sheet
 from webapp.record.entry import Entry
 
 NUMBER = attrgetter("number")
+CHANGES = frozenset({"correction", "taken-back", "countersigned", "counted-again"})
 
 
 class Leaves:
@@ -77,6 +78,10 @@ class Leaves:
     def root(self, number: int) -> int:
         """The number of the entry that this one corrects, however many corrections lie between; the number itself if none."""
         return self._roots.get(number, number)
+
+    def speaks_of(self, entry: Entry) -> int:
+        """The number of the entry that this one changes in whatever way; its own if it changes none."""
+        return self.root(entry.body["of"]) if entry.kind in CHANGES else entry.number
 
     # --- how each entry moves what is kept
 

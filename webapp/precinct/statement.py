@@ -4,7 +4,7 @@ How a field is told stands beside it in the checklists (`tell`, `none`, `blank`,
 """
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import Any
 
 from webapp.precinct import counted_again, laptop_entries, things
@@ -20,6 +20,7 @@ OURS = frozenset({"bin", "door", "box-bin", "aside", "aside-kind", "provisional-
 JOINS = {"style": "of", "book": "in", "container": "in", "ballot-container": "in", "box-bin": "in the", "bin": "in the", "door": "on the",
          **dict.fromkeys(("tabulator", "running", "box-running", "container-seal", "seal-point", "sealed-point", "case-seal", "tabulator-seal"), "on")}
 GOES_ON = (" ", ",", ":")           # how a part begins that goes on with the sentence before it,
+FOLDED = "What it read of counters and piles is folded away until the closing counts are signed"
 ALONE = ("NOT ", "Done: ")          # but never with these
 
 
@@ -36,22 +37,22 @@ def title(kind: str, at: str, place: Place) -> str:
     return step.says or step.title
 
 
-def statement(kind: str, body: Mapping[str, Any], place: Place, day: Day | None = None, texts: Mapping[str, str] | None = None) -> str:
-    """The heading, then each figure in plain sentences, exceptions and free words in full; one line."""
-    return " ".join(told(kind, body, place, day, texts))
+def statement(kind: str, body: Mapping[str, Any], place: Place, day: Day | None = None, texts: Mapping[str, str] | None = None, unseen: Collection[str] = ()) -> str:
+    """The heading, then each figure in plain sentences, exceptions and free words in full; one line. `unseen`: fields that are folded away now."""
+    return " ".join(told(kind, body, place, day, texts, unseen))
 
 
-def told(kind: str, body: Mapping[str, Any], place: Place, day: Day | None = None, texts: Mapping[str, str] | None = None) -> tuple[str, ...]:
+def told(kind: str, body: Mapping[str, Any], place: Place, day: Day | None = None, texts: Mapping[str, str] | None = None, unseen: Collection[str] = ()) -> tuple[str, ...]:
     """The same, a sentence each: the heading, and the lines of the list that is shown before signing."""
-    return tuple(_joined([title(kind, body.get("at", ""), place), *_parts(kind, body, place, day, texts)]))
+    return tuple(_joined([title(kind, body.get("at", ""), place), *_parts(kind, body, place, day, texts, unseen)]))
 
 
-def summary(kind: str, body: Mapping[str, Any], place: Place, day: Day | None = None, texts: Mapping[str, str] | None = None) -> str:
+def summary(kind: str, body: Mapping[str, Any], place: Place, day: Day | None = None, texts: Mapping[str, str] | None = None, unseen: Collection[str] = ()) -> str:
     """The figures of a body in words, without its heading."""
-    return " ".join(_joined(_parts(kind, body, place, day, texts)))
+    return " ".join(_joined(_parts(kind, body, place, day, texts, unseen)))
 
 
-def _parts(kind: str, body: Mapping[str, Any], place: Place, day: Day | None, texts: Mapping[str, str] | None) -> list[str]:
+def _parts(kind: str, body: Mapping[str, Any], place: Place, day: Day | None, texts: Mapping[str, str] | None, unseen: Collection[str] = ()) -> list[str]:
     """What stands behind the heading: sentences, and parts that go on with what is before them."""
     texts, step = texts or {}, step_of(kind, place)
     if step is None:
@@ -63,7 +64,9 @@ def _parts(kind: str, body: Mapping[str, Any], place: Place, day: Day | None, te
     teller = Teller(place, day or NoDay(), body, texts)
     said = teller.exception()
     for field in step.fields:
-        said += teller.field(field)
+        if field.name not in unseen:
+            said += teller.field(field)
+    said += [FOLDED] if unseen else []
     said += [_short(step, short, texts, place, day) for short in body.get("short", ())]
     return said or ["No figure was entered"]
 
@@ -236,7 +239,7 @@ def _of_the_laptop(kind: str, body: Mapping[str, Any], place: Place, day: Day | 
     """What the laptop keeps by itself, and what changes another entry."""
     if kind == "correction":
         inner = getattr(day, "entry", lambda n: None)(body["of"])
-        said = summary(inner.kind, body["body"], place, day, texts) if inner else ""
+        said = summary(inner.kind, body["body"], place, day, texts, day.unseen(inner)) if inner else ""
         return f"entry {body['of']} now says: {said} " + ended(f"Why: {quoted(texts, 'reason')}")
     if kind == "counted-again":
         return counted_again.told(body, place, day)

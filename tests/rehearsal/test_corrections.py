@@ -1,0 +1,46 @@
+"""Every kind of entry of the day and of the desk opens for correction as it stands: the form that is sent back untouched says the same figures."""
+
+import shutil
+
+import pytest
+
+import webapp
+from demo_precinct.browser import Window
+from webapp.serving import serve_in_thread
+from webapp.settings import Settings
+
+
+@pytest.fixture(params=["place", "office"])
+def server(request, demo, tmp_path):
+    """(role, app, window) of a copy of the folder, the morning after."""
+    role = request.param
+    folder = shutil.copytree(demo[1] / ("places/W3" if role == "place" else "office"), tmp_path / role)
+    app = webapp.create_app(Settings(role, folder, mode="practice", port=0))
+    running = serve_in_thread(app)
+    window = Window(running.port)
+    yield role, app, window
+    window.close()
+    running.stop()
+    app.extensions["room"].close()
+
+
+def correctable(role, app):
+    """The newest entry of each kind and thing that may be corrected."""
+    room = app.extensions["room"]
+    days = [room.day] if role == "place" else room.desks.values()
+    with app.test_request_context():
+        found = {(kept.kind, kept.at): kept for day in days for kept in day.entries if kept.kind != "correction" and room.correctable(kept)}
+    return sorted(found.values(), key=lambda kept: kept.number)
+
+
+def test_each_entry_sent_back_as_its_form_shows_it_changes_nothing(server):
+    role, app, window = server
+    length, bad = app.extensions["room"].ledger.length, []
+    entries = correctable(role, app)
+    for kept in entries:
+        form = window.get(f"/record/{kept.number}/correct").form(f"/record/{kept.number}/correct")
+        page = window.send(form, {"reason": "Only looked."})
+        if page.status != 422 or "These are the figures that stand already" not in page.said():
+            bad.append((kept.number, kept.kind, kept.at, page.status, page.said()[:300]))
+    assert len({kept.kind for kept in entries}) > (60 if role == "place" else 8) and not bad
+    assert app.extensions["room"].ledger.length == length
