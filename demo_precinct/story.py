@@ -88,14 +88,14 @@ def fifth_hour(day: Day) -> None:
 def sixth_hour(day: Day) -> None:
     """The lights go out for a quarter of an hour: batteries, emergency bin, and back."""
     box = day.place.boxes[0].id
-    quick(day, "power-lost", runs_on="battery", office_told="yes")
+    quick(day, "power-lost", runs_on="battery", office_told="yes", **{f"minutes_left.{t.id}": "240" for t in day.place.tabulators})
     quick(day, "emergency-on", box, cause="power", locked="yes")
     for _ in range(2):
         quick(day, "emergency-plus", box)
     day.truth.emergency[box] = 2
     day.answers.aside += 2
     day.pass_time(8)
-    quick(day, "power-back", clocks_right="yes")
+    quick(day, "power-back", clocks_right="yes", **{f"minutes_left.{t.id}": "226" for t in day.place.tabulators})
     quick(day, "emergency-off", box, cause="power", locked="yes")
 
 

@@ -46,6 +46,15 @@ function works(form, button, mark) {
   }, 200);
 }
 
+// On paper everything that is folded stands open.
+addEventListener("beforeprint", () => document.querySelectorAll("details:not([open])").forEach((fold) => (fold.open = fold.dataset.printed = true)));
+addEventListener("afterprint", () =>
+  document.querySelectorAll("details[data-printed]").forEach((fold) => {
+    fold.open = false;
+    delete fold.dataset.printed;
+  }),
+);
+
 // Blind figures do not wait in the browser for somebody who presses Back.
 addEventListener("pagehide", () => document.querySelectorAll("form[data-blind]").forEach((form) => form.reset()));
 addEventListener("pageshow", (event) => {

@@ -15,6 +15,7 @@ from demo_precinct.browser import Window
 from demo_precinct.crew import Crew
 from tests.browser.conftest import SIZES
 from tests.browser.hand import Hand
+from tests.pages.test_record_pages import correct
 from webapp.serving import serve_in_thread
 from webapp.settings import Settings
 
@@ -26,8 +27,8 @@ PLACE_PAGES = {
     "unused": ["/step/unused", "/count", "/steps/closing", "/balance"], "first-look": ["/balance"], "tape-prints": ["/tape/T1", "/tape", "/where"], "remark": ["/balance", "/where"], "packet": ["/packet", "/steps/hand-over", "/carry", "/papers"],
 }
 OFFICE_PAGES = ["/intake", "/places", "/place/W3", "/totals", "/compare", "/people", "/record", "/step/arrivals", "/ready", "/papers"]
-OFFICE_NIGHT = ["/intake", "/places", "/places?show=look", "/place/W3", "/totals", "/canvass", "/canvass?show=all", "/finding/W3", "/finding/W3/unused/3A", "/compare", "/record"]
-END_PAGES = ["/now", "/packet", "/steps/hand-over", "/balance", "/where", "/seals"]
+OFFICE_NIGHT = ["/intake", "/places", "/places?show=look", "/place/W3", "/totals", "/totals?contest=GOV", "/canvass", "/canvass?show=all", "/receipt/W3", "/finding/W3", "/finding/W3/unused/3A", "/compare", "/record"]
+END_PAGES = ["/now", "/packet", "/packet/again", "/steps/hand-over", "/balance", "/where", "/seals"]
 LIGHTS = ("light", "dark")
 
 
@@ -52,12 +53,27 @@ def checked(page, path: str) -> None:
 @pytest.mark.parametrize("moment", PLACE_PAGES)
 def test_no_page_of_the_place_has_an_accessibility_violation_or_overflows(scene, window, moment):
     hand = Hand(window(), scene(moment))
-    for path in PLACE_PAGES[moment]:
+    for path in [*PLACE_PAGES[moment], *found_there(hand.scene, moment)]:
         if path.startswith("/shell"):
             hand.page.route("**/contact", lambda asked: asked.abort())      # as out of reach: else the shell gives way to the page itself
         hand.go(path)
         checked(hand.page, path)
     assert [url for url in hand.page.asked if not url.startswith(hand.root)] == []
+
+
+def found_there(here, moment: str) -> list[str]:
+    """Pages whose address depends on what was kept."""
+    if moment == "voting":
+        return [f"/record/{here.room.day.of('hourly')[-1].number}/correct"]
+    if moment == "unused":
+        folded = next(kept for kept in here.room.day.entries if kept.kind == "hourly")
+        return [here.first("unused").path, f"/record/{folded.number}"]
+    if moment == "remark":
+        book = here.room.day.last("book-count").number
+        name, there = next((n, c.value) for n, c in here.form(f"/record/{book}/correct").controls.items() if n.startswith("check_ins."))
+        assert correct(here, book, {name: str(int(there) + 2)}).status == 200
+        return [re.search(r'href="(/balance/again/[^"]+)"', here.window.get("/balance").text)[1]]
+    return []
 
 
 def test_no_page_of_the_office_has_an_accessibility_violation_or_overflows(scene, window, tmp_path):
@@ -80,7 +96,8 @@ def test_no_page_at_the_end_of_the_night_has_an_accessibility_violation_or_overf
     at_place, at_office = (Window(urlsplit(demo.links[role]).port) for role in ("place", "office"))
     try:
         page = window()
-        for path in END_PAGES:
+        short = next(n for n in range(1, 600) if at_place.get(f"/record/{n}/countersign").status == 200)
+        for path in [*END_PAGES, f"/record/{short}/countersign"]:
             page.goto(demo.links["place"].rstrip("/") + path)
             checked(page, path)
         crew = Crew(demo.place, at_office, None, {})

@@ -6,6 +6,7 @@ enough, the script's fetch must be free of certificate errors); that a page ther
 
 import re
 
+from tests.browser.test_everyone import checked
 from tests.browser.trusted import clicked_through, tablet, tablets_door, trusting  # noqa: F401 - fixtures
 from tests.pages.tablets import invited
 
@@ -34,7 +35,9 @@ def test_a_prepared_tablet_is_full_and_goes_on_by_itself_once_it_is_admitted(sce
     here = scene("sworn")
     page = tablet(tablets_door(here))
     assert page.url.endswith("/pair")
+    checked(page, "pair")
     assert paired(here, page).startswith("Full: this tablet goes on")
+    checked(page, "pair, waiting")
     admit(here)
     page.wait_for_url("**/tablet")
     assert last_paired(here) == {"tablet": "A", "level": "full"}

@@ -3,6 +3,7 @@
 import pytest
 
 from tests.browser.hand import Hand
+from tests.paper.printed import Printed
 
 PAGES = ("/now", "/steps/opening", "/note", "/count", "/seals", "/record", "/people")
 
@@ -48,3 +49,25 @@ def test_codes_stay_black_on_white_at_night(scene, window):
     hand.sign(hand.form(hand.path), hand.path)
     style = hand.page.evaluate("(one => [getComputedStyle(one).backgroundColor, getComputedStyle(one).fill])(document.querySelector('[data-code]'))")
     assert style == ["rgb(255, 255, 255)", "rgb(0, 0, 0)"]
+
+
+def test_what_is_folded_on_the_screen_stands_open_on_paper_and_is_folded_again(paper):
+    page = paper("/seals")
+    folded = page.locator("main details:not([open])").count()
+    assert folded
+    page.evaluate("dispatchEvent(new Event('beforeprint'))")
+    assert page.locator("main details:not([open])").count() == 0
+    page.evaluate("dispatchEvent(new Event('afterprint'))")
+    assert page.locator("main details:not([open])").count() == folded
+
+
+def test_what_is_folded_is_on_a_printed_sheet_also_with_script_off(scene, window):
+    hand = Hand(window(script=False), scene("voting"))
+    hand.go("/seals")
+    inside = hand.page.locator("main details:not([open]) :is(td, li)").last.text_content().split()[-1]
+    assert inside in Printed(hand.page.pdf()).all
+
+
+def test_nobody_is_asked_to_sign_on_paper(paper):
+    page = paper("/step/hourly")
+    assert not page.get_by_text("Who signs").is_visible() and page.locator("h1").is_visible()

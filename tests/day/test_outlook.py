@@ -6,10 +6,10 @@ import pytest
 
 from day.cast import TWO
 from day.story import HARROW
-from webapp.precinct.outlook import battery, supplies
+from webapp.precinct.outlook import Battery, battery, supplies
 from webapp.precinct.place import Stations
 from webapp.precinct.turnout import pace, turnout
-from webapp.precinct.waits import about, waits
+from webapp.precinct.waits import about, waits, whole_day
 
 
 def test_180_ballots_at_55_an_hour_with_four_hours_to_go_are_ordered_now(day_of):
@@ -83,10 +83,16 @@ def test_one_style_that_runs_short_is_told_though_the_other_lasts(day_of):
 def test_the_battery_holds_the_hours_of_the_place_file(day_of):
     lost = "10:00 power-lost time 10:00 runs_on battery office_told yes by Calloway, Renn\n"
 
-    assert HARROW.at(HARROW.opens) + 9 * 3_600_000 == battery(HARROW, day_of(lost))
+    assert Battery(HARROW.at(HARROW.opens) + 9 * 3_600_000, shown=False) == battery(HARROW, day_of(lost))
     assert None is battery(HARROW, day_of(lost + "10:30 power-back time 10:30 clocks_right yes by Calloway, Renn"))
     assert None is battery(HARROW, day_of(lost.replace("battery", "generator")))
     assert None is battery(HARROW, day_of("07:00 polls-open time 07:00 by Calloway, Renn"))
+
+
+def test_what_the_weakest_battery_showed_comes_before_the_place_files_hours(day_of):
+    lost = "10:00 power-lost time 10:00 runs_on battery minutes_left.T1 190 minutes_left.T2 95 office_told yes by Calloway, Renn"
+
+    assert Battery(TWO.at(TWO.opens) + 275 * 60_000, shown=True) == battery(TWO, day_of(lost, TWO))
 
 
 ROOM = replace(HARROW, queue=Stations(check_in_stations=2, check_in_seconds=90, booths=8, booth_minutes=6, tabulator_seconds=45))
@@ -128,6 +134,15 @@ def test_a_tabulator_that_is_out_serves_nobody(day_of):
 
     assert [1] == [w.queue.stations for w in waits(TWO, day_of(out, TWO)) if w.where == "Tabulators"]
     assert [2] == [w.queue.stations for w in waits(TWO, day_of(out.replace("07:30 tabulator-out T2 time 07:30 by Calloway, Renn", ""), TWO)) if w.where == "Tabulators"]
+
+
+def test_a_whole_day_without_a_long_line_is_told_by_the_stations_that_serve_fewest(day_of):
+    """The queue-stop rule of Edelstein and Edelstein: half the minutes open, by the minutes of one voter; a day of 780 minutes, 5 booths of 6 minutes each."""
+    room = replace(ROOM, queue=replace(ROOM.queue, booths=5))
+
+    assert "The whole day takes about 325 voters without a long line: so many 5 booths can serve, busy half the time." == whole_day(room, day_of(SIXTY, room))
+    assert "about 345 voters" in whole_day(room, day_of(SIXTY + "08:30 instruction from Duty code 4 changes hours closes 20:48 by Calloway, Renn", room))
+    assert "" == whole_day(HARROW, day_of(SIXTY))
 
 
 def test_no_line_is_told_before_anybody_came(day_of):

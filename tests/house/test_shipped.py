@@ -22,7 +22,7 @@ CALLED = {
 NOT_IMPORTED = {"tzdata": "time zones for a laptop without them", "pytest-xdist": "`python3 tests -n 2`"}
 OWN = {"webapp", "demo_precinct", "tests", "static", "lattice"}      # lattice: the glass is started by its path
 STATIC = {
-    "alone.js", "camera.js", "codes.js", "held.js", "held_codes.js", "icon-192.png", "icon-512.png", "icon-maskable-192.png", "icon-maskable-512.png", "ledger.css",
+    "admitted.js", "alone.js", "camera.js", "codes.js", "held.js", "held_codes.js", "icon-192.png", "icon-512.png", "icon-maskable-192.png", "icon-maskable-512.png", "ledger.css",
     "lines.js", "mark.svg", "outbox.js", "page.js", "pair.js", "qr.js", "saw.js", "settle.js", "store.js", "worker.js", "pictures/now.png", "type/OFL.txt",
     "type/bold.ttf", "type/regular.ttf", "type/text-ext.woff2", "type/text.woff2",
 }

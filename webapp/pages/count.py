@@ -8,7 +8,7 @@ from webapp.pages import charts
 from webapp.precinct import checklist, counts, outlook
 from webapp.precinct.checklist import Task
 from webapp.precinct.turnout import turnout
-from webapp.precinct.waits import waits
+from webapp.precinct.waits import waits, whole_day
 
 page = Blueprint("count", __name__)
 
@@ -23,7 +23,7 @@ def count():
     voting, closes = readings and not day.closed, checklist.closing_hour(place, day)
     return render_template(
         "count.html", folded=day.folded_away, wanted=day.blind_wanted() if day.folded_away else (), readings=readings, leaves=leaves, due=due, stands_for=stands_for,
-        ahead=outlook.supplies(place, day) if voting else (), lines=waits(place, day) if voting else (), battery=None if day.closed else outlook.battery(place, day),
+        ahead=outlook.supplies(place, day) if voting else (), lines=waits(place, day) if voting else (), whole_day=whole_day(place, day) if voting else "", battery=None if day.closed else outlook.battery(place, day),
         turnout=turnout(place, day) if readings else None, chart=charts.chart(place, readings, closes) if readings else None,
         between=charts.between(place, readings, closes) if readings else None)
 

@@ -161,11 +161,11 @@ class PlaceRoom(Noting, Remembered, Telling, Room):
         """What a field of this task is asked for, and its choices, default and all."""
         return lambda field: self.things(task, field)
 
-    def read_form(self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None) -> Read:
+    def read_form(self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None) -> Read:
         """What a form says for this task; the readings and the worked-out parts are put in here. `now`: when a form that was held was filled in."""
         with self.lock:
             now = self.now() if now is None else now
-            read = super().read_form(task, form, prefix, now)
+            read = super().read_form(task, form, prefix, now, said)
             body = dict(read.body)
             if task.step.id == "hourly":
                 body |= {"hour": checklist.moment(self.place, task.at) or self.hour(now)} | self.notes_shown(form, prefix)

@@ -62,7 +62,7 @@ def keep_correction(number: int):
         abort(409, FOLDED)
     step = seen(here.correctable(found) or abort(404), found)
     here.correcting(number)
-    said = here.read_form(here.task_of(step, found.at), form, now=found.kept)        # its times are of the day and the hour it was kept in
+    said = here.read_form(here.task_of(step, found.at), form, said=found.kept)
     said = replace(said, body=carried(step, found, said.body))
     mistakes = {name: words for name, words in said.mistakes.items() if name.split(".")[0] not in left_alone(found)}
     if not form.get("reason", "").strip():

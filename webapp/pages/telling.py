@@ -128,10 +128,10 @@ class Telling:
         place, day, at = self._asked(task)
         return checklist.default(field, place, day, at)
 
-    def read_form(self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None) -> Read:
-        """What a form says for this task. `now`: when a form that was held was filled in."""
+    def read_form(self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None) -> Read:
+        """What a form says for this task. `now`: when a form that was held was filled in; `said`: when the entry that it corrects was kept."""
         place, day, at = self._asked(task)
-        return checklist.read_form(task.step, at, place, day, form, self.now() if now is None else now, prefix)
+        return checklist.read_form(task.step, at, place, day, form, self.now() if now is None else now, prefix, said)
 
     def tape_lines(self, field: Field) -> list[tuple[str, list[tuple[str, str]]]]:
         """The lines of every contest as the tape prints them: (contest, [(control's name, line)])."""

@@ -134,7 +134,7 @@ def _goods(sheet: Sheet, receipt: Receipt) -> None:
     here = [g.here for g in receipt.goods if g.id != "case" and g.here is not None]
     slip = "" if receipt.on_slip is None else f"{receipt.on_slip} on the carry slip"
     rows.append(("Together", slip, f"{sum(here)}" if here else "", "", "", "", ""))
-    table(sheet, (Column("Container", 1.5, bold=True), Column("What is in it", 3.4), Column("Here", 0.9), Column("Unhurt", 1.1), Column("Seal read here", 1.6, "R", True), Column("In the packet", 1.5, "R"), Column("The two", 1.9)),
+    table(sheet, (Column("Container", 1.5, bold=True), Column("What is in it", 3.4), Column("Here", 0.9), Column("Unhurt", 1.1), Column("Seal read here", 1.6, "R", True), Column("In the packet", 1.5, "R"), Column("Do they agree", 1.9)),
           rows, height=7.0, total=True)
     sheet.down(1)
 
@@ -143,7 +143,7 @@ def _held(sheet: Sheet, held: Sequence[Held]) -> None:
     sheet.room(14 + 7 * len(held))
     title(sheet, "Counted and read here, against the packet")
     rows = [(row.words, "" if row.found is None else f"{row.found:,}", "" if row.said is None else f"{row.said:,}", row.verdict) for row in held]
-    table(sheet, (Column("", 4), Column("Here", 1.5, "R", True), Column("In the packet", 1.5, "R"), Column("The two", 2.4)), rows, height=7.0)
+    table(sheet, (Column("", 4), Column("Here", 1.5, "R", True), Column("In the packet", 1.5, "R"), Column("Do they agree", 2.4)), rows, height=7.0)
     sheet.down(1)
 
 

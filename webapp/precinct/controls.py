@@ -41,7 +41,7 @@ def _time(reader: "Reader", one: Field, name: str, thing: str) -> int | None:
         return None
     if twice := typed.half_missing(reader.place, text):
         raise Mend(twice)
-    found = typed.moment(reader.place, text, reader.now)
+    found = typed.moment(reader.place, text, reader.said)
     if found is None:
         raise Mend
     if found > reader.now + EARLY and not one.later:

@@ -20,9 +20,10 @@ __all__ = ["Reader", "moment", "read_form", "standing"]
 LONGEST = 2000                      # letters of one text
 
 
-def read_form(step: Step, at: str, place: Place, day: Day, form: Mapping[str, str], now: int, prefix: str = "") -> Read:
-    """What this form says for this step. With `mistakes` nothing is to be kept. Times are ms UTC; `now` is the laptop's."""
-    reader = Reader(step, at, place, day, form, now, prefix)
+def read_form(step: Step, at: str, place: Place, day: Day, form: Mapping[str, str], now: int, prefix: str = "", said: int | None = None) -> Read:
+    """What this form says for this step. With `mistakes` nothing is to be kept. Times are ms UTC; `now` is the laptop's; hours are of the day of
+    `said`, where that is another."""
+    reader = Reader(step, at, place, day, form, now, prefix, now if said is None else said)
     read = reader.read()
     for check in CHECKS.get(step.id, ()):
         check(reader, read.body)
@@ -39,7 +40,8 @@ class Reader:
     day: Day
     form: Mapping[str, str]
     now: int
-    prefix: str = ""
+    prefix: str
+    said: int
     mistakes: dict[str, str] = field(default_factory=dict)
     words: dict[str, str] = field(default_factory=dict)
     happened: int | None = None

@@ -40,19 +40,19 @@ def _outside(place: Place, day) -> Iterator[Held]:
 
 
 def _power(place: Place, day, now: int) -> Iterator[Held]:
-    """Power lost, and how long the batteries still hold by the place file's hours."""
+    """Power lost, and how long the batteries still hold."""
     lost, back = day.last("power-lost"), day.last("power-back")
     if lost is None or (back is not None and back.number > lost.number):
         return
-    since, until = wall(place, lost.body.get("time", lost.time)), battery(place, day)
-    if until is None:
+    since, holds = wall(place, lost.body.get("time", lost.time)), battery(place, day)
+    if holds is None:
         yield Held(f"No mains power since {since}.", "When it is back, keep a note “Power back”.", lost.number)
-    elif until > now:
-        left = (until - now) // MINUTE
-        yield Held(f"On battery since {since}: it holds until about {wall(place, until)}, {left // 60} h {left % 60:02d} min left.",
+    elif holds.until > now:
+        left = (holds.until - now) // MINUTE
+        yield Held(f"On battery since {since}: it holds until about {wall(place, holds.until)} by {holds.by}, {left // 60} h {left % 60:02d} min left.",
                    "Ask the office now what comes then. When the power is back, keep a note “Power back”.", lost.number)
     else:
-        yield Held(f"On battery since {since}: by the hours in the place file it is used up since {wall(place, until)}.", "Use the emergency bin when a screen goes dark.", lost.number)
+        yield Held(f"On battery since {since}: by {holds.by} it is used up since {wall(place, holds.until)}.", "Use the emergency bin when a screen goes dark.", lost.number)
 
 
 def _out(place: Place, day) -> Iterator[Held]:

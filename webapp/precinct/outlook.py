@@ -18,7 +18,7 @@ from webapp.precinct.readings import Reading
 if TYPE_CHECKING:
     from webapp.precinct.day import Day
 
-HOUR = 3_600_000
+MINUTE, HOUR = 60_000, 3_600_000
 SPARE = 1.25                    # what is left should last a quarter longer than to the close
 
 
@@ -103,9 +103,23 @@ def _reserve(day: "Day") -> int:
     return opening.body.get("masters") or 0 if opening else 0
 
 
-def battery(place: Place, day: "Day") -> int | None:
-    """Until when the battery holds (ms UTC) by the place file's hours; None while the power is on or something else supplies it."""
+@dataclass(frozen=True, slots=True)
+class Battery:
+    """Until when the batteries hold (ms UTC): by what the screen of the weakest showed, where one was read (`shown`), else by the place file's hours."""
+
+    until: int
+    shown: bool
+
+    @property
+    def by(self) -> str:
+        return "what the screens showed" if self.shown else "the hours in the place file"
+
+
+def battery(place: Place, day: "Day") -> Battery | None:
+    """How long the batteries hold; None while the power is on or something else supplies it."""
     lost, back = day.last("power-lost"), day.last("power-back")
     if lost is None or (back and back.number > lost.number) or lost.body.get("runs_on") != "battery":
         return None
-    return lost.body.get("time", lost.time) + place.rules.battery_hours * HOUR
+    shown = lost.body.get("minutes_left")
+    lasts = min(shown.values()) * MINUTE if shown else place.rules.battery_hours * HOUR
+    return Battery(lost.body.get("time", lost.time) + lasts, bool(shown))

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from webapp.precinct import things
+from webapp.precinct.hours import closing_hour
 from webapp.precinct.place import Place
-from webapp.precinct.queues import TEN_MINUTES, Queue, least, queue
+from webapp.precinct.queues import TEN_MINUTES, Queue, in_a_day, least, queue
 from webapp.precinct.says import few
 from webapp.precinct.steps_read import steps
 from webapp.precinct.turnout import pace
@@ -17,8 +18,11 @@ from webapp.precinct.turnout import pace
 if TYPE_CHECKING:
     from webapp.precinct.day import Day
 
+MINUTE_MS = 60_000
 CHECK_IN_SECONDS, BOOTH_SECONDS, TABULATOR_SECONDS = 120, 360, 45       # the worked figures of a published planning model: 2, 6 and 0.75 minutes
 MORE = {"Check-in": "Open another station if there is one.", "Booths": "Set up another booth, or a table with a screen.", "Tabulators": "Ask the office for another tabulator."}
+
+ONE = {"Check-in": "check-in station", "Booths": "booth", "Tabulators": "tabulator"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +43,24 @@ def waits(place: Place, day: "Day") -> tuple[Wait, ...]:
     per_hour = pace(place, day)
     if not per_hour:
         return ()
+    return tuple(_wait(where, per_hour, stations, seconds or usual, seconds is None) for where, stations, seconds, usual in _rows(place, day) if stations != 0)
+
+
+def _rows(place: Place, day: "Day") -> tuple[tuple[str, int | None, float | None, float], ...]:
+    """(where, stations or None, seconds of one voter as the place file says or None, the trade's usual seconds) of each sort."""
     given = place.queue
-    rows = (("Check-in", given.check_in_stations, given.check_in_seconds, CHECK_IN_SECONDS), ("Booths", booths(place, day), given.booth_minutes and given.booth_minutes * 60, BOOTH_SECONDS),
+    return (("Check-in", given.check_in_stations, given.check_in_seconds, CHECK_IN_SECONDS), ("Booths", booths(place, day), given.booth_minutes and given.booth_minutes * 60, BOOTH_SECONDS),
             ("Tabulators", _in_use(place, day), given.tabulator_seconds, TABULATOR_SECONDS))
-    return tuple(_wait(where, per_hour, stations, seconds or usual, seconds is None) for where, stations, seconds, usual in rows if stations != 0)
+
+
+def whole_day(place: Place, day: "Day") -> str:
+    """How many voters the whole day takes without a long line, by the sort of station that takes fewest; "" where the place file gives no numbers."""
+    minutes = (closing_hour(place, day) - place.at(place.opens)) / MINUTE_MS
+    takes = [(stations * in_a_day(minutes, seconds / 60), where, stations) for where, stations, seconds, _ in _rows(place, day) if stations and seconds]
+    if not takes:
+        return ""
+    voters, where, stations = min(takes)
+    return f"The whole day takes about {voters:,} voters without a long line: so many {few(stations, ONE[where])} can serve, busy half the time."
 
 
 def booths(place: Place, day: "Day") -> int | None:
