@@ -6,9 +6,11 @@ In the folder: one picture a view, one `sheet-NAME.png` a screen with all its vi
 
 import argparse
 import html
+import re
 import sys
 import tempfile
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -20,12 +22,18 @@ from playwright.sync_api import sync_playwright  # noqa: E402
 
 import webapp  # noqa: E402
 from demo_precinct import rehearsal, story  # noqa: E402
+from demo_precinct.browser import Window  # noqa: E402
 from demo_precinct.crew import Crew  # noqa: E402
-from demo_precinct.desk import DeskNight  # noqa: E402
+from demo_precinct.desk import Brought, DeskAnswers, DeskNight  # noqa: E402
 from demo_precinct.rehearsed_day import MINUTE, Day  # noqa: E402
 from demo_precinct.truth import invented  # noqa: E402
 from tests.browser.conftest import SIZES, launched  # noqa: E402
+from tests.pages.tablets import code_of  # noqa: E402
+from webapp.gate import certificates, tls  # noqa: E402
 from webapp.office import enrolment, office_file  # noqa: E402
+from webapp.pages import trust  # noqa: E402
+from webapp.pages.doors import Doors  # noqa: E402
+from webapp.pages.factory import make  # noqa: E402
 from webapp.precinct import place_file  # noqa: E402
 from webapp.serving import serve_in_thread  # noqa: E402
 from webapp.settings import Settings  # noqa: E402
@@ -68,8 +76,8 @@ class Camera:
             return
         root = f"http://127.0.0.1:{window.port}"
         self.context.clear_cookies()
-        self.context.add_cookies([{"name": k, "value": v, "url": root} for k, v in window.cookies.items()])
         page = self.context.new_page()
+        page.set_extra_http_headers({"cookie": "; ".join(f"{name}={value}" for name, value in window.cookies.items())})
         if path.startswith("/shell"):
             page.route("**/contact", lambda asked: asked.abort())               # as out of reach of the laptop
         page.goto(root + path)
@@ -133,8 +141,28 @@ class Filmed(Day):
         super().step(key, hours)
 
 
-def place_day(camera: Camera, folder: Path, place, codes) -> bytes:
-    """The place, from dawn to its departure. Its sealed packet."""
+def tablet_at_the_door(camera: Camera, app, place, window: Window) -> None:
+    """What a tablet sees before anybody admitted it: the trust page, the code's form, and the page that waits at the laptop."""
+    room = app.extensions["room"]
+    enrolled = partial(certificates.enrolled, room.settings.folder)
+    watched = tls.Watched(enrolled(), enrolled, ())
+    door = serve_in_thread(make(room.settings, room=room, door="tablets"))
+    told = serve_in_thread(trust.make(Doors(place.host, watched, lambda: (door.port, 0), lambda: ("192.0.2.10",)), room.name, room.under, room.practice))
+    try:
+        camera.look(Window(told.port), "/", "tablet-trust")
+        tablet = Window(door.port)
+        camera.look(tablet, "/pair", "tablet-pair")
+        code = code_of(window.send(window.get("/tablets").form("/tablets/code")))
+        tablet.send(tablet.get("/pair").form("/pair"), {"code": code, "level": "full"})
+        camera.look(tablet, "/pair", "tablet-pair-waits")
+        camera.look(window, "/tablets", "dawn-tablets-one-waits")
+    finally:
+        door.stop()
+        told.stop()
+
+
+def place_day(camera: Camera, folder: Path, place, codes) -> Brought:
+    """The place, from dawn to its departure. What its carriers bring."""
     start = place.at(place.opens) - 105 * MINUTE
     app = webapp.create_app(Settings("place", folder, port=0, clock="scripted", start=start))
     running = serve_in_thread(app)
@@ -142,16 +170,17 @@ def place_day(camera: Camera, folder: Path, place, codes) -> bytes:
         day = Filmed(camera, place, invented(place, 1), running.port, codes, story.told())
         day.crew.clock(day.now)
         day.look("dawn", DAWN)
+        tablet_at_the_door(camera, app, place, day.crew.window)
         day.play()
         day.look("end", ["/now", "/packet", "/steps/hand-over", "/balance", "/record"])
-        return day.packet_file()
+        return rehearsal.brought(day, [("packet.cose", day.packet_file())])
     finally:
         running.stop()
         app.extensions["room"].close()
 
 
-def office_night(camera: Camera, folder: Path, office, codes, place, packet) -> None:
-    """The desk before the packet, with it on the table, and after it was taken in."""
+def office_night(camera: Camera, folder: Path, office, codes, place, brought: Brought) -> None:
+    """The desk before the packet, with it on the table, after it was taken in, and with its receipt."""
     now = place.at(place.closes) + 150 * MINUTE
     app = webapp.create_app(Settings("office", folder, clock="scripted", start=now))
     running = serve_in_thread(app)
@@ -162,11 +191,18 @@ def office_night(camera: Camera, folder: Path, office, codes, place, packet) -> 
             camera.look(window, path, f"office-dawn{path.replace('/', '-')}")
         desk.open()
         page = window.get("/intake")
-        window.upload(page.form("/intake/file"), "files", [("packet.cose", packet)])
+        window.upload(page.form("/intake/file"), "files", brought.pictures)
         camera.look(window, "/intake", "office-intake-complete")
         window.send(window.get("/intake").form("/intake/take"))
-        for path in [*OFFICE, f"/place/{place.id}", f"/place/{place.id}/{desk.next_step(place.id, set())}", f"/totals?contest={place.contests[0].id}"]:
-            camera.look(window, path, f"office{path.replace('/', '-').replace('?', '-').replace('=', '-').replace(':', '-')}")
+        def look(paths: list[str], name: str = "office") -> None:
+            for path in paths:
+                camera.look(window, path, f"{name}{re.sub('[/?=:]', '-', path)}")
+
+        look([*OFFICE, f"/place/{place.id}", f"/place/{place.id}/{desk.next_step(place.id, set())}", f"/totals?contest={place.contests[0].id}", "/canvass?show=all",
+              f"/finding/{place.id}", f"/finding/{place.id}/unused/{place.stock[0].style}"])
+        desk.crew.answer = DeskAnswers(brought, desk.wall())
+        desk.goods(place.id)
+        look([f"/receipt/{place.id}", f"/place/{place.id}", "/places"], "office-receipt")
     finally:
         running.stop()
         app.extensions["room"].close()
@@ -201,9 +237,9 @@ def main() -> int:
     with tempfile.TemporaryDirectory(prefix="tapeseal-sheet-") as scratch, sync_playwright() as started, launched(started) as browser:
         root, camera = Path(scratch) / "day", Camera(browser, options.out, options.only)
         codes = rehearsal.prepare(root, (rehearsal.HERE / "office.toml").read_bytes(), [toml])
-        packet = place_day(camera, root / "places" / place.id, place, codes[place.id])
+        brought = place_day(camera, root / "places" / place.id, place, codes[place.id])
         office = office_file.read((root / "office" / enrolment.OFFICE_FILE).read_bytes())
-        office_night(camera, root / "office", office, codes[""], place, packet)
+        office_night(camera, root / "office", office, codes[""], place, brought)
     rows = "".join(f"<h2>{html.escape(name)}</h2><p>" + "".join(f'<a href="{f.name}"><img src="{f.name}" width="260" loading="lazy" alt="{f.stem}"></a> ' for f in files) + "</p>" for name, files in camera.taken.items())
     (options.out / "index.html").write_text(f'<!doctype html><html lang="en"><meta charset="utf-8"><title>Every screen</title>{rows}</html>', encoding="utf-8")
     print(f"{sum(map(len, camera.taken.values()))} pictures of {len(camera.taken)} screens in {options.out}")

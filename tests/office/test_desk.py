@@ -135,3 +135,12 @@ def test_few_ballots_alone_are_not_shown_as_totals_either(night):
     assert "<tbody>" not in night.window.get("/totals?contest=GOV").text
     night.take_in("W3")
     assert "<td>271</td>" in night.window.get("/totals").text
+
+
+def test_the_record_of_the_desk_names_the_place_of_a_packet_and_every_page_counts_the_same_places(night):
+    night.hold()
+    night.take_in("W3")
+    name, awaited = night.room.roster.places["W3"].name, night.room.roster.awaited
+    assert f"Packet taken in: {name}, number 1" in night.window.get("/record").text
+    assert f"1 of {awaited} places are in" in night.window.get("/places").text and f"1 of {awaited} places are in." in night.window.get("/canvass").text
+    assert f"Totals of 1 of {awaited} places" in night.window.get("/totals").text

@@ -125,6 +125,79 @@ def test_a_finding_needs_a_number_and_what_was_found(night):
     assert night.window.get("/finding/W3/tape/T9").status == 404 and night.window.get("/finding/W5").status == 404
 
 
+@pytest.mark.parametrize("n", ["-3", "1234567890", "6.5", "", "1e3"])
+def test_what_is_no_whole_number_of_at_most_nine_digits_is_asked_for_again_and_kept_as_typed(night, n):
+    night.hold()
+    night.take_in("W3")
+    before = night.room.ledger.length
+    page = find(night, "emergency/B1", n)
+    assert page.status == 422 and "Enter in digits" in page.said() and night.room.ledger.length == before
+    assert page.form("/finding/W3/").controls["is"].value == n
+
+
+def test_a_large_figure_is_kept_and_the_board_bears_it(night):
+    night.hold()
+    night.take_in("W3")
+    assert find(night, "emergency/B1", "999 999 999").status == 200
+    for path in ("/place/W3", "/canvass", "/places", "/totals"):
+        assert night.window.get(path).status == 200
+    assert "999,999," in night.window.get("/canvass").text
+
+
+def test_the_figure_of_the_packet_itself_is_no_finding_but_takes_one_back(night):
+    night.hold()
+    night.take_in("W3")
+    sent = night.room.tray.sent("W3")
+    was, before = spot(sent.core, sent.place, "unused/3A").value, night.room.ledger.length
+    page = find(night, "unused/3A", was)
+    assert page.status == 422 and "nothing was found otherwise" in page.said() and night.room.ledger.length == before
+    assert find(night, "unused/3A", was + 2).status == 200 and find(night, "unused/3A", was).status == 200
+    assert night.kinds[-2:] == ["desk-finding", "desk-finding"]
+
+
+def test_a_finding_for_a_packet_that_was_replaced_meanwhile_is_looked_at_again(night):
+    night.hold()
+    night.take_in("W3")
+    sent, page = night.room.tray.sent("W3"), night.window.get("/finding/W3/unused/3A")
+    stock, seven_more = sent.core["stock"], overlaid(sent.core, sent.place, [Finding(1, "unused/3A", (was := spot(sent.core, sent.place, "unused/3A").value), was + 7)])
+    assert stock != seven_more["stock"]
+    answer = night.take_in("W3", stock=seven_more["stock"], number=sent.core["number"] + 1, amends=night.room.tray.counts("W3")[0])
+    assert answer.status == 200, answer.said()
+    before, form = night.room.ledger.length, page.form("/finding/W3/")
+    people = form.controls["signer"].options
+    answer = night.window.send(form, {"is": "5", "what": "Seen.", "signer": people[0], "pin": night.crew.pins[people[0]]})
+    assert answer.status == 422 and "Another packet of this place counts" in answer.said() and night.room.ledger.length == before
+
+
+def test_two_receivers_of_one_party_cannot_sign_a_finding_and_one_sent_twice_is_one(night):
+    night.hold()
+    night.take_in("W3")
+    form = night.window.get("/finding/W3/unused/3A").form("/finding/W3/")
+    people = form.controls["signer"].options
+    party = {o.id: o.party for o in night.office.officials}
+    values = {"is": "5", "what": "Seen.", "signer": people[0], "pin": night.crew.pins[people[0]]}
+    page = night.window.send(form, values)
+    second = page.form(page.path)
+    assert all(party[one] != party[people[0]] for one in second.controls["signer"].options)
+    same = next((o.id for o in night.office.officials if o.party == party[people[0]] and o.id != people[0]), people[0])
+    before = night.room.ledger.length
+    refused = night.window.post(page.path, [(n, c.value) for n, c in second.controls.items() if n not in ("signer", "pin")] + [("signer", same), ("pin", night.crew.pins[same])])
+    assert refused.status == 422 and night.kinds.count("desk-finding") == 0
+    person = second.controls["signer"].options[0]
+    assert night.window.send(second, {"signer": person, "pin": night.crew.pins[person]}).status == 200
+    night.window.send(form, values)
+    assert night.kinds.count("desk-finding") == 1 and night.room.ledger.length >= before
+
+
+@pytest.mark.parametrize("path", ["/finding/NO", "/finding/W3/nothing", "/finding/W3/unused/9Z", "/finding/W3/tape/%00", "/canvass?page=-1", "/canvass?page=99999999", "/canvass?show=%ff", "/place/NO", "/receipt/NO", "/totals?contest=NO"])
+def test_an_address_that_names_nothing_is_told_in_one_sentence(night, path):
+    night.hold()
+    night.take_in("W3")
+    page = night.window.get(path)
+    assert page.status in (200, 404) and "Traceback" not in page.text
+    assert page.status == 404 or path.startswith(("/canvass", "/totals"))
+
+
 def test_votes_of_a_small_place_are_offered_to_nobody(night):
     night.hold()
     night.take_in("W3", **tiny(night.room.roster.places["W3"]))

@@ -113,3 +113,33 @@ def test_lines_that_agree_are_told_in_groups_and_in_full_when_unfolded(scene):
     text = scene("remark").window.get("/balance").text
 
     assert "as last applied" in text and "add up" in text and "Each of them in full" in text
+
+
+def test_whoever_signs_a_packet_second_reads_what_it_says_out_of_its_own_bytes(scene):
+    here = scene("packet")
+    form = here.window.get("/packet").form("/packet/make")
+    first = here.window.send(form, here.signed({}, "lindqvist"))
+    assert first.path.startswith("/sign/") and "Every line agrees." in first.text and "Lines that agree:" in first.text
+    book = newest(here, "book-count")
+    name, there = next((n, c.value) for n, c in here.form(f"/record/{book.number}/correct").controls.items() if n.startswith("check_ins."))
+    form = here.form(f"/record/{book.number}/correct", f"/record/{book.number}/correct")
+    page = here.window.send(form, here.signed({name: str(int(there) + 2), "reason": "Read again."}, "lindqvist"))
+    assert here.second(page, page.form(page.path).controls["signer"].options[0]).status == 200
+    assert {line.id for line in here.room.day.balance.gaps} == {"poll-book"}
+    assert "Every line agrees." in here.window.get(first.path).text              # of the packet that waits, not of the record by now
+
+
+def test_after_the_close_an_alarm_of_the_last_reading_is_told_as_of_then(scene):
+    here = scene("line-end")
+    here.hold()
+    reading = here.room.day.of("hourly")[-1]
+    form = here.form(f"/record/{reading.number}/correct", f"/record/{reading.number}/correct")
+    book, n = next(iter(reading.body["check_ins"].items()))
+    assert here.window.send(form, here.signed({f"check_ins.{book}": str(n - 20), "reason": "Read again."}, "lindqvist")).status == 200      # fewer check-ins than ballots
+    assert 'role="alert"' in here.window.get("/count").text and "Look now" in here.window.get("/count").text
+    for key in ("line-end", "polls-closed", "search"):
+        here.crew.do(key)
+    while here.room.day.folded_away:
+        here.crew.do(here.crew.next_key())
+    text = here.window.get("/count").text
+    assert "At the last reading:" in text and '<h1 id="heading">Look now' not in text and 'role="alert"' not in text

@@ -274,3 +274,9 @@ def test_the_seal_that_an_entry_applied_is_still_right_in_its_correction(scene):
     page = correct(here, number, {"ballots": "13"}, "Counted again before the container was closed.")
     assert page.status == 200, page.said()
     assert here.room.day.entry(number).body["ballots"] in (13, [13])
+
+
+def test_ballots_out_of_a_bin_go_into_a_container_for_ballots_only(scene):
+    here = scene("voting")
+    asked = here.form(f"/note/bin-emptied/{here.place.boxes[0].id}").controls["container"].options
+    assert asked == [c.id for c in here.place.containers if c.ballots] != [c.id for c in here.place.containers]

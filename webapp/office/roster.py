@@ -26,6 +26,11 @@ class Roster:
     enrolments: Mapping[bytes, Enrolment] = field(default_factory=dict)         # kid -> whose key, from when to when, whether lost
 
     @property
+    def awaited(self) -> int:
+        """Places whose packets are awaited: those of office.toml, whether a place file was issued or not, and any other that has one."""
+        return len({place.id for place in self.office.places} | set(self.places))
+
+    @property
     def practice(self) -> bool:
         """Whether everything that was issued is for practice."""
         return bool(self.places) and all(place.mode == "practice" for place in self.places.values())

@@ -34,7 +34,7 @@ def canvass():
     rows = [board.places[place] for place in islice((p for p in here.roster.places if p in board.places), first, behind)] if every else board.off(first, behind)
     opposite = board.opposite()
     return render_template("canvass.html", rows=[(one, agree(one.book, one.tape, one.paper), remark(one)) for one in rows], sums=[board.over_under(line) for line in LINES],
-                           off=board.count_off, silent=board.silent, every=every, inn=len(board.places), awaited=len(here.roster.places), pairs=opposite[:SHOWN], way=way,
+                           off=board.count_off, silent=board.silent, every=every, inn=len(board.places), awaited=here.roster.awaited, pairs=opposite[:SHOWN], way=way,
                            more=max(len(opposite) - SHOWN, 0), title=title, number=number, last=last, when=g.now)
 
 

@@ -45,6 +45,10 @@ def keep_finding(place: str, figure: str):
         n = number(form.get("is", "").strip())
     except Mend:
         mistakes["is"] = "Enter in digits what was found there."
+    if "is" not in mistakes and n == spot.value and not any(one.figure == figure for one in room().tray.findings.get(place, ())):
+        mistakes["is"] = f"The packet says {n:,} too: nothing was found otherwise. Count again, or go back."
+    if form.get("was", "") != was(spot):
+        mistakes[""] = f"Another packet of this place counts since this page was opened: it says {'nothing' if spot.value is None else f'{spot.value:,}'} here. Look at it, then sign."
     if not form.get("what", "").strip():
         mistakes["what"] = "Enter what was found, where, and by whom it was seen. No names of voters, no choices of anybody."
     if not mistakes:
@@ -59,10 +63,15 @@ def keep_finding(place: str, figure: str):
     return show(place, spot, form, mistakes), 422
 
 
+def was(spot: Spot) -> str:
+    """What the page showed of the packet, as the form carries it."""
+    return "" if spot.value is None else str(spot.value)
+
+
 def wanted(place: str, figure: str) -> Spot:
     return next((spot for spot in spots(place) if spot.id == figure), None) or abort(404)
 
 
 def show(place: str, spot: Spot, values, mistakes):
-    return render_template("finding.html", place=room().roster.places[place], spot=spot, mistakes=mistakes, people=hands.candidates("P"),
+    return render_template("finding.html", place=room().roster.places[place], spot=spot, was=was(spot), mistakes=mistakes, people=hands.candidates("P"),
                            values=values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()})

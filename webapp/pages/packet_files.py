@@ -14,6 +14,12 @@ def wait(place: Path, digest: bytes, data: bytes) -> None:
     (folder(place) / f"waiting-{digest.hex()}.cose").write_bytes(data)
 
 
+def waiting(place: Path, digest: bytes) -> bytes | None:
+    """The bytes of a packet that waits for its signatures."""
+    path = folder(place) / f"waiting-{digest.hex()}.cose"
+    return path.read_bytes() if path.exists() else None
+
+
 def settle(place: Path, number: int, digest: bytes) -> Path | None:
     """The file of the packet that was signed under this number; None where there is none (any more). After a crash it may still wait."""
     path, waiting = folder(place) / f"{number}.cose", folder(place) / f"waiting-{digest.hex()}.cose"

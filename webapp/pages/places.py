@@ -45,7 +45,7 @@ def places():
     first, behind = number * A_PAGE, (number + 1) * A_PAGE
     names = states.some(show, first, behind) if show in SHOWN else listed[first:behind]
     rows = [(here.roster.places[place], states[place], here.board.places[place].ballots if place in here.board.places else None) for place in names]
-    return render_template("places.html", rows=rows, awaited=[] if show in SHOWN or number < last else awaited, inn=len(here.board.places), all=len(listed) + len(awaited), show=show, number=number,
+    return render_template("places.html", rows=rows, awaited=[] if show in SHOWN or number < last else awaited, inn=len(here.board.places), all=here.roster.awaited, show=show, number=number,
                            last=last, filters=[(key, words, counts[key]) for key, (_, words) in SHOWN.items()])
 
 

@@ -5,10 +5,13 @@ import re
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
 from webapp.gate.gate import Refused as AtTheGate
-from webapp.pages import hands
+from webapp.packet import contents
+from webapp.packet.envelope import open_packet, parts_of
+from webapp.pages import hands, packet_files
 from webapp.pages.drafts import Draft, texts_of
 from webapp.pages.steps import LOST
 from webapp.precinct import short_signed, signing
+from webapp.precinct.balance import Balance, balance
 
 page = Blueprint("sign", __name__)
 WHYS = (("absent", "Nobody for this seat is here"), ("declined", "They decline to sign"), ("pin-lost", "Their PIN is lost"), ("none-here", "No other party has an official here"))
@@ -102,6 +105,17 @@ def show(name: str, mistakes=None):
     taken = signing.filled(draft.weight, signed, room().rules, room().people.working())
     seats = [(seat, taken.get(seat.name)) for seat in signing.seats(draft.weight, room().people.working())]
     times = dict(found.signers)
-    return render_template("sign.html", name=name, draft=draft, said=said, seats=seats, times=times, digest=found.digest.hex(), whys=WHYS,
+    return render_template("sign.html", name=name, draft=draft, said=said, packet=packet_of(draft), seats=seats, times=times, digest=found.digest.hex(), whys=WHYS,
                            open=[seat for seat, who in seats if who is None], people=hands.candidates(draft.weight, signed),
                            signed=[(o.id, f"{o.name}, {room().party_name(o.party)}, {o.role}") for o in signed], mistakes=mistakes or {}, values=request.form)
+
+
+def packet_of(draft: Draft) -> Balance | None:
+    """The balance of the packet whose digest waits for a signature, out of its own bytes; None where none does."""
+    here = room()
+    digest = next((bytes(claim.body["digest"]) for claim in draft.claims if claim.kind == "packet-made"), None)
+    data = digest and packet_files.waiting(here.folder, digest)
+    if not data:
+        return None
+    opened = open_packet(parts_of(data), {}, here.place.mode)
+    return balance(contents.figures(opened.core, here.place), explain=False)

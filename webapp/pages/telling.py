@@ -19,7 +19,7 @@ from webapp.precinct.place import Place
 from webapp.record.entry import Claim, Text, quarter_hour
 
 WEIGHTS = {"T": "Ticked by whoever holds the tablet.", "1": "Signed by one person.", "2": "Signed by two people.",
-           "P": "Signed by two people of different parties. It is in the record when both have signed."}
+           "P": "Signed by two people of different parties. It is in the record when both have signed.", "all": "Signed by everyone who is at work."}
 
 
 @dataclass(frozen=True, slots=True)

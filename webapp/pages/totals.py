@@ -19,7 +19,7 @@ def room():
 def totals():
     """Every contest over the places that are in; each contest by place, a hundred rows a page, small places joined with a neighbour."""
     here = room()
-    tray, awaited, small = here.tray, len(here.roster.places), here.roster.office.small
+    tray, awaited, small = here.tray, here.roster.awaited, here.roster.office.small
     few = len(here.board.places) < awaited and 0 < tray.ballots < small
     found = [] if few else canvass.from_sums(tray.contests.values(), here.tables.sums(), {contest: len(leaning.sizes) for contest, leaning in tray.leaning.items()})
     wanted = request.args.get("contest", "")

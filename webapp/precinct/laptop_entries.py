@@ -15,7 +15,7 @@ TITLES = {
     "keying": "Keyed once, blind", "taken-back": "Taken back", "correction": "Correction", "pin-set": "PIN set", "vouched": "Vouched",
     "contradicted": "A tablet remembers another history",
     "packet-made": "Summary packet made", "countersigned": "Countersigned later", "counted-again": "Counted again by another pair",
-    "desk-finding": "Found otherwise at the desk",
+    "desk-finding": "Found otherwise at the desk", "packet-received": "Packet taken in",
 }
 WHY_STRUCK = {"lost": "lost, or its battery died", "broken": "broken", "other-hands": "it was in other hands", "put-away": "not needed any more"}
 WHY_VOUCHED = {"walk-in": "is to work here", "lost-pin": "has lost the PIN", "reset": "may try again on the tablets"}
@@ -51,6 +51,8 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         seconds = abs(body["by"]) // 1000
         stretch = f"{seconds} seconds" if seconds < 120 else f"{seconds // 60} minutes" if seconds < 7200 else f"{seconds // 3600} hours"
         return f"{'forward' if body['by'] > 0 else 'back'} by {stretch}"
+    if kind == "packet-received":
+        return f"{place.name}, number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
     if kind == "packet-made":
         return f"number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
     return ""

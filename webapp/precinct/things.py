@@ -133,6 +133,11 @@ def _clocks(place: Place, day: Day, at: str) -> Things:
     return (("laptop", "This laptop"), *((t.id, f"Tabulator {t.id}") for t in place.tabulators), ("book", "Poll book"), ("wall", "Clock on the wall"))
 
 
+def _filled_containers(place: Place, day: Day, at: str) -> Things:
+    """Into which ballots out of a bin may go: the containers that hold ballots; every container where the place file marks none."""
+    return things("ballot-container", place, day) or things("container", place, day)
+
+
 _KINDS: dict[str, Callable[[Place, Day, str], Things]] = {
     "official": _officials, "carrier": _officials, "working": _working,
     "style": lambda place, day, at: tuple((s.style, f"style {s.style}") for s in place.stock) or tuple((s.id, f"style {s.id}") for s in place.styles),
@@ -146,7 +151,7 @@ _KINDS: dict[str, Callable[[Place, Day, str], Things]] = {
     "print": lambda place, day, at: tuple((str(n), f"print {n}") for n in range(1, len(place.copies) + MORE_PRINTS + 1)),
     "container": lambda place, day, at: tuple((c.id, f"{c.id} ({c.holds})") for c in place.containers),
     "ballot-container": lambda place, day, at: tuple((c.id, f"{c.id} ({c.holds})") for c in place.containers if c.ballots),
-    "container-seal": _container_seals,
+    "filled-container": _filled_containers, "container-seal": _container_seals,
     "aside": lambda place, day, at: ASIDE, "aside-kind": lambda place, day, at: ASIDE_KINDS, "provisional-kind": _provisional_kinds,
     "place-kind": lambda place, day, at: tuple((k.id, k.id.replace("-", " ")) for k in place.kinds),
     "clock": _clocks, "step": _steps_to_come,
