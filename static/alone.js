@@ -147,4 +147,7 @@ async function begin() {
     await register(); // also where the store takes nothing just now: the shell is asked for all the same
   }
 }
-begin().catch(() => {}); // a browser that stores nothing, or takes no worker here, holds nothing: the page of what is held says so
+begin().catch(() => {
+  // a browser that stores nothing, or takes no worker here, holds nothing: what the page says of holding is taken back
+  for (const line of document.querySelectorAll("[data-alone]")) line.hidden = true;
+});

@@ -10,8 +10,14 @@ let looked = null; // what the laptop said of these entries when it was last ask
 const count = (n) => (n === 1 ? "1 entry" : `${n} entries`);
 const ordinal = (n) => `${n}${["th", "st", "nd", "rd"][n % 100 > 10 && n % 100 < 14 ? 0 : n % 10] ?? "th"}`;
 const { zone, hours } = document.body.dataset;
+const day = (ms) => new Date(ms).toLocaleDateString("en", { weekday: "short", timeZone: zone });
 const clock = (ms) => new Date(ms).toLocaleTimeString("en", { hour: hours === "12" ? "numeric" : "2-digit", minute: "2-digit", hourCycle: `h${hours === "12" ? 12 : 23}`, timeZone: zone }).toLowerCase();
-const time = ({ made, coarse }, offset) => (coarse > 1 ? `${clock(made)} to ${clock(made + coarse)}` : clock(made - offset));
+// By the laptop's clock, as last measured: `offset` is the tablet's less the laptop's. Past midnight the evening before is named.
+function time({ made, coarse }, offset) {
+  const begins = coarse > 1 ? made : made - offset;
+  const earlier = day(begins) === day(Date.now() - offset) ? "" : `${day(begins)} `;
+  return earlier + clock(begins) + (coarse > 1 ? ` to ${clock(begins + coarse)}` : "");
+}
 
 // Entries are kept in order, so those of the first one's holder come first, as far as they stand together.
 const first = (entries) => entries.slice(0, (entries.findIndex(({ holder }) => holder && holder !== entries.find((one) => one.holder)?.holder) + 1 || entries.length + 1) - 1);

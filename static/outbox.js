@@ -64,26 +64,25 @@ export function hold(drafts) {
 }
 
 // The laptop answered: what is kept leaves, what is refused waits for a person to settle it, the rest is numbered on from the laptop's last line.
-// results: {id: {number, says, words}}; what it does not name stays held.
-export function take(results, last_seq) {
+// results: {id: {number, says, words}}; what it does not name stays held. Without the laptop's last line the numbers begin where they began.
+export function take(results, last_seq = null) {
   return deed(["outbox", "settle", "shell"], "readwrite", (outbox, settle, shell) => {
     outbox.getAll().onsuccess = ({ target: { result: before } }) => {
       const stay = before.filter(({ id }) => !results[id]);
       outbox.clear();
-      stay.forEach((one, i) => outbox.add({ ...one, seq: last_seq + 1 + i }));
+      const begins = last_seq === null ? before[0]?.seq : last_seq + 1;
+      stay.forEach((one, i) => outbox.add({ ...one, seq: begins + i }));
       for (const one of before) {
         const { says, words } = results[one.id] ?? {};
         if (says) settle.put({ ...one, says, words, aside_id: fresh(), aside_salt: fresh(), anew: "" }, one.id);
       }
-      shell.get("tablet").onsuccess = ({ target }) => shell.put({ ...target.result, last_seq }, "tablet");
+      if (last_seq !== null) shell.get("tablet").onsuccess = ({ target }) => shell.put({ ...target.result, last_seq }, "tablet");
     };
   });
 }
 
 // A person says of an entry that it is not to be kept as it is: it goes to the list to settle, with the rest numbered on.
-export async function setApart(id, says, words) {
-  return take({ [id]: { says, words } }, (await held())[0].seq - 1);
-}
+export const setApart = (id, says, words) => take({ [id]: { says, words } });
 
 export const settled = (id) => deed(["settle"], "readwrite", (settle) => void settle.delete(id));
 

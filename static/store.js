@@ -3,13 +3,19 @@
 const STORES = { outbox: { keyPath: "seq" }, saw: {}, mine: {}, settle: {}, shell: {} };
 let opening = null;
 
-// The opened database; one opening a page.
+// The opened database; one opening a page. One that was refused, or that the browser closed, is tried again by the next deed.
 export function open() {
   opening ??= new Promise((done, refuse) => {
     const asked = indexedDB.open("tapeseal", 1);
     asked.onupgradeneeded = () => Object.entries(STORES).forEach(([name, how]) => asked.result.createObjectStore(name, how));
-    asked.onsuccess = () => done(asked.result);
+    asked.onsuccess = () => {
+      asked.result.onclose = () => (opening = null);
+      done(asked.result);
+    };
     asked.onerror = () => refuse(asked.error);
+  }).catch((why) => {
+    opening = null;
+    throw why;
   });
   return opening;
 }
