@@ -9,12 +9,13 @@ import subprocess
 import sys
 import urllib.request
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 import demo_precinct
 from webapp import serving
-from webapp.commands import main
+from webapp.commands import main, start
 from webapp.gate import keys, verifier
 from webapp.precinct import place_file
 from webapp.record.audit import verify
@@ -161,3 +162,11 @@ def test_a_record_that_does_not_check_is_said_and_served_all_the_same(folder):
 
     assert "The record does not check: " in err and "tell the office, and go on" in err
     assert said == [("verify-failed", {"first_wrong": 2})]
+
+
+def test_a_disk_nearly_full_is_said_at_the_start_with_what_is_left_and_what_is_wanted(monkeypatch, tmp_path):
+    fine = SimpleNamespace(ok=True, says="")
+    for free, said in ((start.ROOM_ON_DISK - 1, [f"The disk has {start.ROOM_ON_DISK // 1048576 - 1} MB left: free at least {start.ROOM_ON_DISK // 1048576} MB before the day begins."]),
+                       (start.ROOM_ON_DISK, [])):
+        monkeypatch.setattr(start.shutil, "disk_usage", lambda folder, free=free: SimpleNamespace(free=free))
+        assert start.warnings(tmp_path, fine) == said
