@@ -11,6 +11,7 @@ from webapp.paper.sheet import MARGIN, RIGHT, Sheet
 from webapp.precinct import things
 from webapp.precinct.day import Day
 from webapp.precinct.place import Place
+from webapp.precinct.statement import OURS, small
 from webapp.precinct.step import Field, Step
 
 GAP = 6.0                           # mm between the two columns of blanks
@@ -79,12 +80,17 @@ def _one(field: Field, place: Place, day: Day, at: str) -> Iterator[Blank]:
     if field.kind == "votes" or field.kind == "worked-out":
         yield Blank("said", ELSEWHERE.get(field.name, "").replace("{at}", at))
         return
-    asked = [(field.named(words), thing) for thing, words in _things(field, place, day, at)] if field.per else [(field.label, "")]
+    asked = [(_named(field, words), thing) for thing, words in _things(field, place, day, at)] if field.per else [(field.label, "")]
     if field.per and field.kind == "time":
         yield Blank("rows", "", choices=("", field.heading), rows=tuple((words, "") for _, words in _things(field, place, day, at)))
         return
     for label, _ in asked:
         yield _blank(field, label[:1].upper() + label[1:], place, day, at)
+
+
+def _named(field: Field, words: str) -> str:
+    """The label of one of several things; one of ours goes on small: "Minutes off, this laptop"."""
+    return field.named(small(words) if field.per in OURS and ":" not in field.named("") else words)
 
 
 def _blank(field: Field, label: str, place: Place, day: Day, at: str) -> Blank:

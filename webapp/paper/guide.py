@@ -46,7 +46,7 @@ def chair_pdf(place: Place) -> bytes:
     """The day in the order of its lists, on two pages."""
     first = [*_lists(place, ("opening", "voting")), *_notes(place)]
     second = [*_lists(place, ("closing", "hand-over")), Block("When it does not go as it should", RULES, heading=True), Block("For everybody’s safety", cautions.ALL, heading=True)]
-    return _two_pages(sheet_for(place, CHAIR), CHAIR, f"{place_head(place)}. Polls open {hours_head(place)}.", (first, second))
+    return _two_pages(sheet_for(place, CHAIR), CHAIR, f"{place_head(place)}.\nPolls open {hours_head(place)}.", (first, second))
 
 
 def desk_pdf(place: Place) -> bytes:
