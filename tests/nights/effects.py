@@ -36,9 +36,10 @@ def _misfiled(item: Item, f: dict) -> Counter:
 
 
 def _zero(item: Item, f: dict) -> Counter:
+    """What lay on the counter is counted as voters' ballots by the tape; where the tape is not in, by the counter alone."""
     n, name = item["ballots"], item["tabulator"]
-    effect = _room_and_bins(item, f, -1, -1)
     row = next(t for t in f["tabulators"] if t["id"] == name)
+    effect = _room_and_bins(item, f, -1, -1) if row.get("tape") is not None else Counter()
     first = row["runs"][0] if "runs" in row else {}
     at_zero, unit = (first["counter"][0], first["unit"]) if first else (row.get("counter_at_zero", 0), "")
     effect[(f"counter:{name}", "") if at_zero == n else (f"lifetime:{name}", unit)] = -n

@@ -205,7 +205,7 @@ def tape_missing(plan: Plan, rng: Random, item: Item) -> Slip | None:
         return None
     tabulator.tape = rng.choice(("blank", "unlisted"))
     listed = {"tabulator": tabulator.id} if tabulator.tape == "blank" else {}
-    return Slip(item | listed, min(styles, default=None), [], lambda: tabulator.counter)
+    return Slip(item | listed, min(styles, default=None), [], lambda: tabulator.counter - tabulator.test_ballots)      # ballots that voters cast
 
 
 def zero_not_zero(plan: Plan, rng: Random, item: Item) -> Slip | None:

@@ -6,6 +6,7 @@ beyond these, from `least` to `most` (None: without end), at one cost, with a nu
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 FEW = 4
 MANY = 60
@@ -128,13 +129,13 @@ class Keys:
     written: int
 
     def cost(self, n: int) -> float | None:
-        return self.base if n and slipped(self.written, self.written - n) else None
+        return self.base if self.written - n in slips(self.written) else None
 
     def usual(self, n: int) -> bool:
         return self.cost(n) is not None
 
     def ordinary(self) -> Iterable[int]:
-        return [self.written - true for true in slips(self.written)]
+        return [self.written - true for true in sorted(slips(self.written))]
 
     open_ended = False
 
@@ -142,27 +143,13 @@ class Keys:
 Size = OneByOne | AtOnce | Packs | Lots | Piles | Keys
 
 
-def slipped(written: int, true: int) -> bool:
-    """Whether `true` is typed as `written` by one usual slip: Kester's transpositions and slides, a digit misread or dropped."""
-    if true < 0 or true == written:
-        return False
-    w, t = str(written), str(true)
-    if len(w) == len(t):
-        differs = [i for i, (a, b) in enumerate(zip(w, t)) if a != b]
-        if len(differs) == 1:
-            return True
-        return len(differs) == 2 and w[differs[0]] == t[differs[1]] and w[differs[1]] == t[differs[0]]
-    if len(t) == len(w) + 1:
-        return any(t[:i] + t[i + 1:] == w for i in range(len(t)))
-    return len(w) == len(t) + 1 and w == t + "0"
-
-
-def slips(written: int) -> list[int]:
-    """Every figure that one usual slip types as `written`, smallest first; none has a leading zero."""
+@lru_cache(maxsize=4096)
+def slips(written: int) -> frozenset[int]:
+    """Every figure that one usual slip types as `written`: Kester's transpositions and slides, a digit misread or dropped. None has a leading zero."""
     w = str(written)
     found = {w[:i] + d + w[i + 1:] for i in range(len(w)) for d in "0123456789"}
     found |= {w[:i] + d + w[i:] for i in range(len(w) + 1) for d in "0123456789"}
     found |= {w[:i] + w[j] + w[i + 1:j] + w[i] + w[j + 1:] for i in range(len(w)) for j in range(i + 1, len(w))}
     if len(w) > 1 and w.endswith("0"):
         found.add(w[:-1])
-    return sorted(int(t) for t in found if t != w and (len(t) == 1 or t[0] != "0"))
+    return frozenset(int(t) for t in found if t != w and (len(t) == 1 or t[0] != "0"))

@@ -90,11 +90,9 @@ class Mistake:
         return replace(self, between=between)
 
 
-def pulls(family: Family, n: int) -> tuple[tuple[Any, int], ...]:
-    """Which figures this mistake bends, and which way."""
-    if family.signed:
-        return tuple((figure, way if n > 0 else -way) for figure, way in family.figures)
-    return family.figures
+def pull(family: Family, n: int) -> int:
+    """1 where a mistake of this size bends its figures the way they are listed, -1 where the other way."""
+    return -1 if n < 0 and family.signed else 1
 
 
 def clash(one: Family, n: int, other: Family, m: int, both_ways: bool = False) -> bool:
@@ -106,6 +104,5 @@ def clash(one: Family, n: int, other: Family, m: int, both_ways: bool = False) -
         return True
     if not one.figures or not other.figures:
         return False
-    return any(
-        figure == also and way == -back and not (both_ways and figure[0][0] != "figure") for figure, way in pulls(one, n) for also, back in pulls(other, m)
-    )
+    up, down = pull(one, n), -pull(other, m)
+    return any(figure == also and way * up == back * down and not (both_ways and figure[0][0] != "figure") for figure, way in one.figures for also, back in other.figures)
