@@ -280,3 +280,14 @@ def test_ballots_out_of_a_bin_go_into_a_container_for_ballots_only(scene):
     here = scene("voting")
     asked = here.form(f"/note/bin-emptied/{here.place.boxes[0].id}").controls["container"].options
     assert asked == [c.id for c in here.place.containers if c.ballots] != [c.id for c in here.place.containers]
+
+
+def test_two_tablets_that_correct_one_entry_do_not_undo_each_other_unseen(scene):
+    here = scene("voting")
+    number, other = here.room.day.of("hourly")[-1].number, here.another()
+    mine, theirs = (next(f for f in window.get(f"/record/{number}/correct").forms if f.action.endswith("/correct")) for window in (here.window, other))
+    assert here.window.send(mine, here.signed({"in_hand": "41", "reason": "Counted again."}, "lindqvist")).status == 200
+    before = here.length
+    page = other.send(theirs, here.signed({"set_aside.spoiled": "1", "reason": "One was forgotten."}, "okafor"))
+    assert page.status == 422 and "since this page was opened" in page.said() and here.length == before
+    assert here.room.day.entry(number).body["in_hand"] == 41

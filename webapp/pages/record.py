@@ -67,6 +67,8 @@ def keep_correction(number: int):
     mistakes = {name: words for name, words in said.mistakes.items() if name.split(".")[0] not in left_alone(found)}
     if not form.get("reason", "").strip():
         mistakes["reason"] = "Enter why the figures change, in a few words. No names of voters, no choices."
+    if form.get("stands", stands(found)) != stands(found):
+        mistakes[""] = "Somebody corrected or counted it again since this page was opened. Look at the entry, mend what is still wrong, then sign."
     if not mistakes and same(found, said):
         mistakes[""] = "These are the figures that stand already. Change what is wrong, or go back."
     if not mistakes:
@@ -96,6 +98,11 @@ def carried(step, found, new) -> dict:
     return {k: v for k, v in new.items() if k not in own} | {k: v for k, v in found.body.items() if k in own}
 
 
+def stands(found) -> str:
+    """What the figures in force come from, as the form carries it: the newest correction and how many counts were made again."""
+    return f"{found.corrected_by or found.number}+{len(found.again)}"
+
+
 def same(found, said) -> bool:
     """Whether a form says what stands already. A seat that was left empty, and who was told of it, is no figure."""
     body = {name: value for name, value in found.body.items() if name not in ("words", "short")}
@@ -111,5 +118,5 @@ def correction(number: int, found, said, form):
 
 
 def show(found, step, values, mistakes):
-    return render_template("correct.html", entry=found, step=step, values=values, mistakes=mistakes, unseen=room().day.unseen(found), task=room().task_of(step, found.at),
+    return render_template("correct.html", entry=found, step=step, values=values, mistakes=mistakes, unseen=room().day.unseen(found), stands=stands(found), task=room().task_of(step, found.at),
                            people=hands.candidates(step.signs if step.signs != "T" else "1"))
