@@ -124,7 +124,8 @@ def length(laptop: Laptop) -> int:
 def most_memory(laptop: Laptop) -> str:
     """The most that the server's process ever held, MB; "not told" where the system does not say."""
     status = Path(f"/proc/{laptop.child.pid}/status")
-    return f"{int(re.search(r'VmHWM:\s+(\d+)', status.read_text())[1]) // 1024} MB" if status.exists() else "not told"
+    told = re.search(r"VmHWM:\s+(\d+)", status.read_text()) if status.exists() else None
+    return f"{int(told[1]) // 1024} MB" if told else "not told"
 
 
 def fresh(form, values) -> list[tuple[str, str]]:
