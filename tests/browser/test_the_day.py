@@ -15,7 +15,7 @@ from webapp.serving import serve_in_thread
 from webapp.settings import Settings
 
 
-@pytest.mark.parametrize(("size", "script"), [("tablet upright", False), ("tablet lying", True), ("phone", True)])
+@pytest.mark.parametrize(("size", "script"), [("tablet lying", False), ("phone", True)])
 def test_the_whole_opening_works_also_with_script_off(scene, window, size, script):
     here = scene("dawn")
     hand = Hand(window(size, script), here)

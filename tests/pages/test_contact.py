@@ -410,7 +410,7 @@ def test_r9_until_both_sets_are_in_no_answer_of_either_door_holds_the_first(scen
 
 
 def day_of(kept, root=None, waiting=()):
-    return SimpleNamespace(entry=lambda number: root if root and number == root.number else kept, root=lambda number: root.number if root else number, hidden=lambda one: False,
+    return SimpleNamespace(entry=lambda number: root if root and number == root.number else kept, root=lambda number: root.number if root else number, hidden=lambda one: False, unseen=lambda one: (),
                            keyings=SimpleNamespace(waiting=lambda: waiting))
 
 
