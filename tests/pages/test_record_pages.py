@@ -291,3 +291,14 @@ def test_two_tablets_that_correct_one_entry_do_not_undo_each_other_unseen(scene)
     page = other.send(theirs, here.signed({"set_aside.spoiled": "1", "reason": "One was forgotten."}, "okafor"))
     assert page.status == 422 and "since this page was opened" in page.said() and here.length == before
     assert here.room.day.entry(number).body["in_hand"] == 41
+
+
+def test_a_correction_sent_again_after_a_lost_answer_is_one_and_says_no_mistake(scene):
+    here = scene("voting")
+    number = here.room.day.of("hourly")[-1].number
+    form = next(f for f in here.window.get(f"/record/{number}/correct").forms if f.action.endswith("/correct"))
+    values = here.signed({"in_hand": "41", "reason": "Counted again."}, "lindqvist")
+    assert here.window.send(form, values).status == 200
+    before = here.length
+    page = here.window.send(form, values)
+    assert page.status == 200 and page.path == f"/record/{number}" and here.length == before

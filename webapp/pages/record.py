@@ -7,7 +7,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 
 from webapp.pages import hands
 from webapp.pages.drafts import Draft
-from webapp.pages.steps import claim
+from webapp.pages.steps import claim, claim_id
 from webapp.precinct.refill import typed
 
 page = Blueprint("record", __name__)
@@ -61,13 +61,15 @@ def keep_correction(number: int):
     if here.day.hidden(found):
         abort(409, FOLDED)
     step = seen(here.correctable(found) or abort(404), found)
+    if here.ledger.find(claim_id(form)):
+        return redirect(f"/record/{number}", 303)                   # sent again: it stands already
     here.correcting(number)
     said = here.read_form(here.task_of(step, found.at), form, said=found.kept)
     said = replace(said, body=carried(step, found, said.body))
     mistakes = {name: words for name, words in said.mistakes.items() if name.split(".")[0] not in left_alone(found)}
     if not form.get("reason", "").strip():
         mistakes["reason"] = "Enter why the figures change, in a few words. No names of voters, no choices."
-    if form.get("stands", stands(found)) != stands(found):
+    if form.get("stands") != stands(found):
         mistakes[""] = "Somebody corrected or counted it again since this page was opened. Look at the entry, mend what is still wrong, then sign."
     if not mistakes and same(found, said):
         mistakes[""] = "These are the figures that stand already. Change what is wrong, or go back."
