@@ -5,7 +5,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from demo_precinct.environment import ready  # noqa: E402 - the folder above must be found first
+from demo_precinct.bootstrap import ready  # noqa: E402 - the folder above must be found first
 
 ready()
 

@@ -2,9 +2,9 @@
 
 from collections.abc import Callable
 
-from demo_precinct.browser import Control
-from demo_precinct.truth import Truth
-from webapp.precinct.hours import wall as said
+from demo_precinct.http_window import Control
+from demo_precinct.true_figures import Truth
+from webapp.precinct.day.hours import wall as said
 
 
 class Answers:

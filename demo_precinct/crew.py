@@ -4,8 +4,8 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from demo_precinct.browser import Form, Page, Stuck, Window
-from webapp.precinct.place import Place
+from demo_precinct.http_window import Form, Page, Stuck, Window
+from webapp.precinct.place.place import Place
 
 Answer = Callable[[str, str, str, str, object], str | list[str] | None]
 

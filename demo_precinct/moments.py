@@ -11,14 +11,14 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from demo_precinct import rehearsal, story
-from demo_precinct.desk import DeskNight
+from demo_precinct.office_night import DeskNight
 from demo_precinct.rehearsed_day import MINUTE, Day
-from demo_precinct.truth import invented
-from webapp.commands.tablets import Tablets, watched
+from demo_precinct.true_figures import invented
+from webapp.commands.server.tablet_listeners import TabletListeners, watched
 from webapp.office import enrolment, office_file
-from webapp.precinct import place_file
-from webapp.precinct.place import Place
-from webapp.serving import Running, laptop, opened
+from webapp.precinct.place import place_file
+from webapp.precinct.place.place import Place
+from webapp.serving.server import RunningServer, laptop, opened
 from webapp.settings import Settings
 
 MOMENTS = {"before-dawn": "arrivals", "opened": "hourly", "noon": "noon-look", "polls-closed": "search", "tapes": "tape-prints", "packet-ready": "copies", "office": ""}
@@ -38,7 +38,7 @@ class Demo:
     desk_pins: dict[str, str]
     desk_codes: dict[str, str]
     stop: Callable[[], None]
-    tablets: Tablets | None = None
+    tablets: TabletListeners | None = None
 
 
 def start(moment: str, place_port: int = 0, office_port: int = 0, folder: Path | None = None, tablets: tuple[str, int, int] | None = None) -> Demo:
@@ -56,10 +56,10 @@ def start(moment: str, place_port: int = 0, office_port: int = 0, folder: Path |
     slips = rehearsal.prepare(root, (rehearsal.HERE / "office.toml").read_bytes(), [toml])
     begin = place.at(place.opens) - 105 * MINUTE
     home = root / "places" / place.id
-    beside = Tablets(place, *tablets, watched(home, place)) if tablets else None
+    beside = TabletListeners(place, *tablets, watched(home, place)) if tablets else None
     apps, runs = [], []
 
-    def up(role: str, where: Path, port: int, beside: Tablets | None = None) -> Running:
+    def up(role: str, where: Path, port: int, beside: TabletListeners | None = None) -> RunningServer:
         app = webapp.create_app(Settings(role, where, port=port, clock="scripted", start=begin))
         apps.append(app)
         runs.append(opened([laptop(app, "127.0.0.1", port), *(beside.doorways(app) if beside else ())], (beside.look,) if beside else ()))

@@ -18,19 +18,19 @@ from zoneinfo import ZoneInfo
 
 from demo_precinct import results_file, story
 from demo_precinct.crew import Tally
-from demo_precinct.desk import Brought, DeskNight
+from demo_precinct.office_night import Brought, DeskNight
 from demo_precinct.rehearsed_day import MINUTE, Day, Story
 from demo_precinct.results_file import ResultsFile
-from demo_precinct.truth import Truth, invented
+from demo_precinct.true_figures import Truth, invented
 from webapp.office import enrolment, office_file
 from webapp.packet import codes, frames
 from webapp.packet.envelope import parts_of
-from webapp.precinct import place_file
-from webapp.precinct.ballots import COARSE_KINDS
-from webapp.precinct.checklist import default_ids
-from webapp.precinct.place import Place
+from webapp.precinct.checklist.checklist import default_ids
+from webapp.precinct.place import place_file
+from webapp.precinct.place.ballot_kinds import COARSE_KINDS
+from webapp.precinct.place.place import Place
 from webapp.record.audit import verify
-from webapp.serving import serve_in_thread
+from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
 HERE = Path(__file__).parent

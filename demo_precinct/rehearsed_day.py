@@ -4,10 +4,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from demo_precinct.answers import Answers
-from demo_precinct.browser import Page, Stuck, Window
 from demo_precinct.crew import Crew
-from demo_precinct.truth import Truth, parts
-from webapp.precinct.place import Place
+from demo_precinct.http_window import Page, Stuck, Window
+from demo_precinct.true_figures import Truth, parts
+from webapp.precinct.place.place import Place
 
 MINUTE, HOUR = 60_000, 3_600_000
 PINS = ("294817", "730526", "481739", "905263", "617384", "352908", "846015", "173692", "560917", "218463", "934170", "407285")

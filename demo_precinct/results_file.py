@@ -8,10 +8,10 @@ import re
 from dataclasses import dataclass, field, replace
 from datetime import date, time
 
-from demo_precinct.truth import Truth, lifetimes
-from webapp.office.official_file import KIND_WORDS, Unusable, rows_of
-from webapp.precinct.contests import ContestCount, contest_convention
-from webapp.precinct.place import Box, Choice, Container, Contest, Official, Party, Place, Precinct, Rules, Stock, Style, Tabulator
+from demo_precinct.true_figures import Truth, lifetimes
+from webapp.office.official_results import KIND_WORDS, UnusableResults, rows_of
+from webapp.precinct.balance.contests import ContestCount, contest_convention
+from webapp.precinct.place.place import Box, Choice, Container, Contest, Official, Party, Place, Precinct, Rules, Stock, Style, Tabulator
 
 PARTIES = (Party("A", "Alder Party", "Alder"), Party("B", "Birch Party", "Birch"))
 CAST = (("chair", "Opal Reyes", "A", "chair"), ("witness", "Jonah Whitlock", "B", "witness"), ("second", "Petra Lindgren", "A", "inspector"), ("third", "Amos Okoro", "B", "inspector"))
@@ -66,13 +66,13 @@ def read(data: bytes) -> ResultsFile:
         precinct = found.setdefault(row["precinct"], Precincts(row["precinct"]))
         if row["kind"] == "ballots_cast":
             if row["ballot_group"] in precinct.cast:
-                raise Unusable(f"Row {number} of the results file gives ballots_cast of {row['precinct']} twice. Keep one of the two.")
+                raise UnusableResults(f"Row {number} of the results file gives ballots_cast of {row['precinct']} twice. Keep one of the two.")
             precinct.cast[row["ballot_group"]] = int(row["votes"])
         elif row["kind"] in ("choice", *KIND_WORDS):
             _vote(precinct, row, number, n_of, choices)
     bare = next((p.name for p in found.values() if not p.lines), None)
     if bare is not None:
-        raise Unusable(f"The results file has no contest of {bare}: give each precinct a row of kind choice, or leave its other rows out.")
+        raise UnusableResults(f"The results file has no contest of {bare}: give each precinct a row of kind choice, or leave its other rows out.")
     contests = _contests(n_of, choices)
     precincts = list(found.values())
     return ResultsFile(precincts, contests, contest_convention(_sums(precincts, contests)).overvotes)
@@ -82,24 +82,24 @@ def _fits(row: dict[str, str], number: int) -> None:
     """A row whose words and figures a place file can hold; Unusable else."""
     for column, most in LONGEST.items():
         if len(row[column]) > most:
-            raise Unusable(f"Row {number} of the results file: {column} has {len(row[column])} letters. Write at most {most}.")
+            raise UnusableResults(f"Row {number} of the results file: {column} has {len(row[column])} letters. Write at most {most}.")
         if not row[column].isprintable():
-            raise Unusable(f"Row {number} of the results file: {column} holds a character that cannot be read. Write it on one line, in letters.")
+            raise UnusableResults(f"Row {number} of the results file: {column} holds a character that cannot be read. Write it on one line, in letters.")
     if int(row["votes"]) > MOST:
-        raise Unusable(f"Row {number} of the results file: votes is {row['votes']}. Write at most {MOST}, more than any precinct has.")
+        raise UnusableResults(f"Row {number} of the results file: votes is {row['votes']}. Write at most {MOST}, more than any precinct has.")
 
 
 def _vote(precinct: Precincts, row: dict[str, str], number: int, n_of: dict[Key, int], choices: dict[Key, list[str]]) -> None:
     key = (row["contest"], row["ballot_group"])
     if n_of.setdefault(key, int(row["vote_for"])) != int(row["vote_for"]):
-        raise Unusable(f"Row {number} of the results file says vote_for {row['vote_for']} for {row['contest']}, earlier rows {n_of[key]}. Mend one of them.")
+        raise UnusableResults(f"Row {number} of the results file says vote_for {row['vote_for']} for {row['contest']}, earlier rows {n_of[key]}. Mend one of them.")
     known = choices.setdefault(key, [])
     lines = precinct.lines.setdefault(key, {})
     line = row["choice"] if row["kind"] == "choice" else KIND_WORDS[row["kind"]]
     if row["kind"] == "choice" and line in KIND_WORDS.values():
-        raise Unusable(f"Row {number} of the results file names a choice {line!r}, which is the name of a total. Rename it.")
+        raise UnusableResults(f"Row {number} of the results file names a choice {line!r}, which is the name of a total. Rename it.")
     if line in lines and row["kind"] != "writein":
-        raise Unusable(f"Row {number} of the results file gives {line} of {row['contest']} in {precinct.name} twice. Keep one of the two.")
+        raise UnusableResults(f"Row {number} of the results file gives {line} of {row['contest']} in {precinct.name} twice. Keep one of the two.")
     lines[line] = lines.get(line, 0) + int(row["votes"])
     if row["kind"] == "choice" and line not in known:
         known.append(line)

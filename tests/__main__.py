@@ -12,7 +12,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
-from demo_precinct.environment import ready  # noqa: E402 - the folder above must be found first
+from demo_precinct.bootstrap import ready  # noqa: E402 - the folder above must be found first
 
 ready()
 

@@ -22,20 +22,20 @@ from playwright.sync_api import sync_playwright  # noqa: E402
 
 import webapp  # noqa: E402
 from demo_precinct import rehearsal, story  # noqa: E402
-from demo_precinct.browser import Window  # noqa: E402
 from demo_precinct.crew import Crew  # noqa: E402
-from demo_precinct.desk import Brought, DeskAnswers, DeskNight  # noqa: E402
+from demo_precinct.http_window import Window  # noqa: E402
+from demo_precinct.office_night import Brought, DeskAnswers, DeskNight  # noqa: E402
 from demo_precinct.rehearsed_day import MINUTE, Day  # noqa: E402
-from demo_precinct.truth import invented  # noqa: E402
+from demo_precinct.true_figures import invented  # noqa: E402
 from tests.browser.conftest import SIZES, launched  # noqa: E402
 from tests.pages.tablets import code_of  # noqa: E402
 from webapp.gate import certificates, tls  # noqa: E402
 from webapp.office import enrolment, office_file  # noqa: E402
-from webapp.pages import trust  # noqa: E402
-from webapp.pages.doors import Doors  # noqa: E402
 from webapp.pages.factory import make  # noqa: E402
-from webapp.precinct import place_file  # noqa: E402
-from webapp.serving import serve_in_thread  # noqa: E402
+from webapp.pages.tablets import trust  # noqa: E402
+from webapp.pages.tablets.tablet_address import Doors  # noqa: E402
+from webapp.precinct.place import place_file  # noqa: E402
+from webapp.serving.server import serve_in_thread  # noqa: E402
 from webapp.settings import Settings  # noqa: E402
 
 VIEWS = [(name.replace(" ", "-"), width, height, light) for light in ("light", "dark") for name, (width, height) in SIZES.items()]
@@ -145,7 +145,7 @@ def tablet_at_the_door(camera: Camera, app, place, window: Window) -> None:
     """What a tablet sees before anybody admitted it: the trust page, the code's form, and the page that waits at the laptop."""
     room = app.extensions["room"]
     enrolled = partial(certificates.enrolled, room.settings.folder)
-    watched = tls.Watched(enrolled(), enrolled, ())
+    watched = tls.ReloadingCertificate(enrolled(), enrolled, ())
     door = serve_in_thread(make(room.settings, room=room, door="tablets"))
     told = serve_in_thread(trust.make(Doors(place.host, watched, lambda: (door.port, 0), lambda: ("192.0.2.10",)), room.name, room.under, room.practice))
     try:

@@ -6,7 +6,7 @@
 from copy import deepcopy
 from typing import Any
 
-from webapp.precinct.balance import Balance, balance
+from webapp.precinct.balance.balance import Balance, balance
 
 CLEAN: dict[str, Any] = {
     "stock": {"received": 1400, "unused": 961},

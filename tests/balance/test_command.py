@@ -7,7 +7,7 @@ import pytest
 from tests.balance.cast import night
 from tests.balance.stored_files import STORED, stored
 from webapp.commands import main
-from webapp.precinct.balance import balance
+from webapp.precinct.balance.balance import balance
 
 
 @pytest.fixture

@@ -5,8 +5,8 @@ from collections import defaultdict
 
 import pytest
 
-from webapp.precinct.balance import ContestCount, contest_convention
-from webapp.precinct.contests import ballots_short, opposite_gaps, shared_shortfalls
+from webapp.precinct.balance.balance import ContestCount, contest_convention
+from webapp.precinct.balance.contests import ballots_short, opposite_gaps, shared_shortfalls
 
 COUNTIES = {
     "ottawa-mi-2024-general": {"pairs": 2889, "overvotes": "ballots", "balanced": 2865},

@@ -6,7 +6,7 @@ The order is our judgement; only its first three ranks have a source (Michigan's
 import pytest
 
 from tests.balance.cast import because, mistake, night
-from webapp.precinct.balance import balance
+from webapp.precinct.balance.balance import balance
 
 KINDS = {"spoiled": 2, "provisional": 5, "emergency": 6, "left": 1, "taken": 1}
 SCANNED = night(set_aside=KINDS, poll_book=439, stock__unused=955, stubs__next=446)

@@ -7,9 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.balance.cast import because, mistake, night
-from webapp.precinct.explain_search import Ray, couples_on
-from webapp.precinct.mistake_sizes import AtOnce, OneByOne
-from webapp.precinct.mistakes import ANOTHER, Family
+from webapp.precinct.explain.mistake_sizes import AtOnce, OneByOne
+from webapp.precinct.explain.mistakes import ANOTHER, Family
+from webapp.precinct.explain.search import Ray, couples_on
 
 SIZES = st.one_of(
     st.builds(OneByOne, st.integers(2, 9).map(float), st.none() | st.integers(1, 150)),

@@ -6,10 +6,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.balance.cast import gaps, gaps_in, night
-from webapp.precinct.balance import balance
-from webapp.precinct.figures import read
-from webapp.precinct.lines import drawn
-from webapp.precinct.lines_to_explain import Lines
+from webapp.precinct.balance.all_lines import drawn
+from webapp.precinct.balance.balance import balance
+from webapp.precinct.balance.night_figures import read
+from webapp.precinct.explain.lines_to_explain import LinesToExplain
 
 few = st.integers(-3, 3)
 
@@ -44,7 +44,7 @@ def a_bent_night(draw):
 @given(a_bent_night())
 def test_the_effects_of_an_explanation_add_up_on_every_line(figures):
     """By the numbers of the families; that these are the true effects is held by putting single mistakes right, below."""
-    lines = Lines(drawn(read(figures))[0])
+    lines = LinesToExplain(drawn(read(figures))[0])
     for explanation in balance(figures).explanations:
         sums = {}
         for found in explanation.because:

@@ -7,7 +7,7 @@ by one and asks for the gap of one.
 import pytest
 
 from tests.balance.cast import open_lines
-from webapp.precinct.balance import balance
+from webapp.precinct.balance.balance import balance
 
 NOTHING_OPEN: dict[str, int] = {}
 IN_BOOK = [{"id": "provisional", "in_poll_book": True}]

@@ -4,7 +4,7 @@ The interim rule (check-ins less counter less people between only rises) is comp
 """
 
 from tests.balance.cast import night
-from webapp.precinct.balance import balance
+from webapp.precinct.balance.balance import balance
 
 
 def readings(*rows):

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.balance.cast import CLEAN, night
-from webapp.precinct.balance import Unreadable, balance
+from webapp.precinct.balance.balance import Unreadable, balance
 
 REFUSED = {
     "more unused than there were": (night(stock={"received": 1400, "unused": 1401}), "stock.unused"),

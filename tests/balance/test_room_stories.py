@@ -1,7 +1,7 @@
 """Nights that are hard to write down: each balances, or shows exactly the gap it has. `trade.md` 3 and 14 tell where they come from."""
 
 from tests.balance.cast import gaps, night, open_lines
-from webapp.precinct.balance import balance
+from webapp.precinct.balance.balance import balance
 
 
 def test_two_precincts_off_by_one_each_way_never_cancel():

@@ -13,8 +13,9 @@ sys.path.append(str(Path(__file__).resolve().parents[1]))
 
 from nights.mistakes import a_night  # noqa: E402
 from tests.balance.cast import night  # noqa: E402
-from webapp.precinct import says, says_screen, says_why  # noqa: E402
-from webapp.precinct.balance import balance  # noqa: E402
+from webapp.precinct.balance import line_sentences, summary  # noqa: E402
+from webapp.precinct.balance.balance import balance  # noqa: E402
+from webapp.precinct.explain import sentences as says_why  # noqa: E402
 
 INNER = re.compile(r"_|poll-book|paper-to-book|\bcast (card|absentee)|write_in|\bNone\b|\{|\}|counter_at|lifetime|hand-counted|spoiled-not|set-apart|  ")
 BANNED = re.compile(r"invalid|error|oops|successfully|caused by", re.IGNORECASE)
@@ -32,9 +33,9 @@ def sentences(nights):
             yield one.says
             yield one.look
         yield from (one.says for one in found.ruled_out)
-        yield from (says_screen.lacking(lack) for lack in found.unchecked)
-        yield says_screen.heading(found)
-        yield from (told.way for told in says_screen.told(found))
+        yield from (summary.lacking(lack) for lack in found.unchecked)
+        yield summary.heading(found)
+        yield from (told.way for told in summary.told(found))
 
 
 def test_no_sentence_holds_an_inner_name_or_a_word_that_blames(nights):
@@ -64,16 +65,16 @@ def test_where_to_look_for_what_nobody_wrote_down_goes_by_kind(kind, look):
 
 
 def test_each_line_has_a_name_a_title_and_words_for_when_it_agrees():
-    assert set(says.NAMES) == set(says_screen.TITLES) == set(says_screen.AGREE)
-    assert set(says.WORDS) - {"batch before"} == set(says.NAMES) - {"seals"}
+    assert set(line_sentences.NAMES) == set(summary.TITLES) == set(summary.AGREE)
+    assert set(line_sentences.WORDS) - {"batch before"} == set(line_sentences.NAMES) - {"seals"}
 
 
 def test_a_line_that_no_explanation_closes_says_what_to_do_next():
-    from webapp.precinct.lines_to_explain import EXPLAINED
+    from webapp.precinct.explain.lines_to_explain import EXPLAINED
 
-    assert set(says_screen.DO) == set(says.NAMES) - set(EXPLAINED)
-    assert all(says_screen.DO[kind] for kind in says_screen.DO if kind != "seals")
-    assert "call the office" in says.seal("case", "4471", "4417")
+    assert set(summary.DO) == set(line_sentences.NAMES) - set(EXPLAINED)
+    assert all(summary.DO[kind] for kind in summary.DO if kind != "seals")
+    assert "call the office" in line_sentences.seal("case", "4471", "4417")
 
 
 @pytest.mark.parametrize(("changes", "heading"), [
@@ -84,12 +85,12 @@ def test_a_line_that_no_explanation_closes_says_what_to_do_next():
     ({"stock__unused": 960, "stubs__next": 441, "poll_book": 435}, "Two lines are off"),
 ])
 def test_the_heading_says_how_many_lines_by_how_many_and_which_way(changes, heading):
-    assert says_screen.heading(balance(night(**changes))) == heading
+    assert summary.heading(balance(night(**changes))) == heading
 
 
 def test_a_gap_that_shows_in_the_room_and_in_one_precinct_is_read_once():
     figures = {"poll_book": [{"precinct": "A", "n": 301}, {"precinct": "B", "n": 200}], "tabulators": [{"id": "T1", "tape": [{"precinct": "A", "n": 300}, {"precinct": "B", "n": 200}]}]}
-    (told,) = says_screen.told(balance(figures))
+    (told,) = summary.told(balance(figures))
 
     assert [part.short for part in told.within] == ["Precinct A: 301 against 300, 1 more check-in than ballots."]
     assert [line.scope for line in told.lines] == [None, {"precinct": "A"}]
@@ -98,10 +99,10 @@ def test_a_gap_that_shows_in_the_room_and_in_one_precinct_is_read_once():
 def test_two_precincts_that_cancel_are_both_told_below_a_room_that_agrees():
     figures = {"poll_book": [{"precinct": "A", "n": 300}, {"precinct": "B", "n": 200}], "tabulators": [{"id": "T1", "tape": [{"precinct": "A", "n": 299}, {"precinct": "B", "n": 201}]}]}
     found = balance(figures)
-    (told,) = says_screen.told(found)
+    (told,) = summary.told(found)
 
     assert told.line.gap == 0 and [part.line.gap for part in told.within] == [1, -1]
-    assert says_screen.heading(found) == "Poll book does not agree part by part"
+    assert summary.heading(found) == "Poll book does not agree part by part"
 
 
 def test_fewer_ballots_drawn_than_check_ins_is_said_without_a_bare_sign():
@@ -115,4 +116,4 @@ def test_thousands_are_marked_on_a_screen_and_numbers_stay_as_typed_in_the_sente
     found = balance({"poll_book": 101369, "tabulators": [{"id": "T1", "tape": 101275}]})
 
     assert "101369 check-ins" in found.lines[0].says
-    assert says_screen.told(found)[0].left.n == 101369 and "94 more check-ins than ballots" == says_screen.told(found)[0].way
+    assert summary.told(found)[0].left.n == 101369 and "94 more check-ins than ballots" == summary.told(found)[0].way

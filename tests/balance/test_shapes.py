@@ -1,7 +1,7 @@
 """The shapes a figure may have, and the ways a room's figures belong together: scopes, runs, boxes, emptyings, sheets, days."""
 
 from tests.balance.cast import gaps, night, open_lines, unchecked
-from webapp.precinct.balance import balance
+from webapp.precinct.balance.balance import balance
 
 
 def test_no_part_at_all_is_balanced_and_not_complete():

@@ -1,8 +1,8 @@
 """Contests and write-ins, seals, recounts and the absentee board: lines that stand by themselves."""
 
 from tests.balance.cast import gaps, night, open_lines, unchecked
-from webapp.precinct.balance import ContestCount, balance, contest_convention
-from webapp.precinct.contests import opposite_gaps
+from webapp.precinct.balance.balance import ContestCount, balance, contest_convention
+from webapp.precinct.balance.contests import opposite_gaps
 
 
 def contest(n, over, under, votes, ballots, **more):

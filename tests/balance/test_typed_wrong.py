@@ -5,8 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.balance.cast import because, mistake
-from webapp.precinct.balance import balance
-from webapp.precinct.mistake_sizes import slips
+from webapp.precinct.balance.balance import balance
+from webapp.precinct.explain.mistake_sizes import slips
 
 SWAPS = ((6394, 3694, 2700, 9), (514, 415, 99, 99), (735, 537, 198, 99), (981, 189, 792, 99), (512, 215, 297, 99), (5174, 4175, 999, 999), (6392, 2396, 3996, 999), (7081, 1087, 5994, 999))
 

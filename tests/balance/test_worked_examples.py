@@ -5,7 +5,7 @@ import json
 import pytest
 
 from tests.balance.cast import gaps, open_lines
-from webapp.precinct.balance import balance
+from webapp.precinct.balance.balance import balance
 
 # J. Knauth, "Ballot Count Reconciliation" worksheets of one precinct, 2012-11-06 and 2015-11-03 (figures only)
 WORKSHEETS = (

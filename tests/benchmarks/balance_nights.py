@@ -16,7 +16,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from webapp.precinct.balance import balance  # noqa: E402
+from webapp.precinct.balance.balance import balance  # noqa: E402
 
 KINDS = ("spoiled", "provisional", "emergency", "left", "taken", "found", "set-apart", "spoiled-not-reissued", "hand-counted")
 Bend = Callable[[dict[str, Any]], None]

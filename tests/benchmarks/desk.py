@@ -18,16 +18,16 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2])]
 
-from demo_precinct import rehearsal  # noqa: E402
 import webapp  # noqa: E402
-from webapp.office import receive, roster  # noqa: E402
-from webapp.office.in_tray import InTray  # noqa: E402
+from demo_precinct import rehearsal  # noqa: E402
+from webapp.office import packet_checks, roster  # noqa: E402
+from webapp.office.canvass_board import CanvassBoard  # noqa: E402
 from webapp.office.office_file import Awaited  # noqa: E402
-from webapp.office.projections import Desk  # noqa: E402
-from webapp.office.standing import Board  # noqa: E402
-from webapp.office.states import States  # noqa: E402
+from webapp.office.place_states import States  # noqa: E402
+from webapp.office.projections import Projections  # noqa: E402
+from webapp.office.received_packets import ReceivedPackets  # noqa: E402
 from webapp.packet.envelope import open_packet, parts_of  # noqa: E402
-from webapp.precinct.day import Day  # noqa: E402
+from webapp.precinct.day.day import Day  # noqa: E402
 from webapp.settings import Settings  # noqa: E402
 
 
@@ -59,15 +59,15 @@ class Office:
         places = {name: replace(place, id=name, name=name, digest=hashlib.sha256(name.encode()).digest()) for name in names}
         room.roster = replace(room.roster, office=office, places=places, issued={one.digest: one for one in places.values()}, enrolments={})
         room.desks = {name: Day(one) for name, one in places.items()}
-        room.tray = InTray(folder, room.roster)
+        room.tray = ReceivedPackets(folder, room.roster)
         few = [{"id": "T1", "box": "B1", "runs": [], "tape": 4}]
         for i, name in enumerate(names):
             self.arrives(name, tabulators=few) if i % 100 == 99 else self.arrives(name)
         began = time.perf_counter()
         (folder / "bench.db").unlink(missing_ok=True)
-        room.tables = Desk(folder / "bench.db")
+        room.tables = Projections(folder / "bench.db")
         room.tables.match(room.tray.stamps(), room.tray.weighed)
-        room.board, room.states = Board(room.tables.standings()), States(names)
+        room.board, room.states = CanvassBoard(room.tables.standings()), States(names)
         self.built = time.perf_counter() - began
         assert len(room.board.places) == count and not room.tray.lost, room.tray.lost
         self.client = self.app.test_client()
@@ -123,10 +123,10 @@ def main(count: int = 5000, rounds: int = 7) -> None:
                 file.flush()
                 os.fsync(file.fileno())
 
-        tray = InTray(Path(scratch), found)
+        tray = ReceivedPackets(Path(scratch), found)
 
         def intake() -> None:
-            tray.lay(receive.check(parts, found).opened.digest, parts)
+            tray.lay(packet_checks.check(parts, found).opened.digest, parts)
 
         print(f"intake / (verify, decode, durable write): {ratio(intake, bare, rounds * 3):.2f}   goal 3   {1000 * statistics.median(timed(intake) for _ in range(rounds)):.1f} ms")
         few, many = (Office(n, copied(folder / "office", Path(scratch) / f"office{n}"), opened) for n in (50, count))

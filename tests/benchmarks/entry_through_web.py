@@ -25,15 +25,15 @@ sys.path.insert(0, str(ROOT))
 
 import webapp  # noqa: E402 - the folder above must be found first
 from demo_precinct import rehearsal, story  # noqa: E402
-from demo_precinct.browser import Window  # noqa: E402
+from demo_precinct.http_window import Window  # noqa: E402
 from demo_precinct.rehearsed_day import Day  # noqa: E402
-from demo_precinct.truth import invented  # noqa: E402
+from demo_precinct.true_figures import invented  # noqa: E402
 from tests.browser.laptop import Laptop  # noqa: E402
 from webapp.gate import verifier  # noqa: E402
-from webapp.precinct import place_file  # noqa: E402
+from webapp.precinct.place import place_file  # noqa: E402
 from webapp.record.entry import Act, Claim  # noqa: E402
 from webapp.record.ledger import Ledger  # noqa: E402
-from webapp.serving import serve_in_thread  # noqa: E402
+from webapp.serving.server import serve_in_thread  # noqa: E402
 from webapp.settings import Settings  # noqa: E402
 
 CLIENTS = 20

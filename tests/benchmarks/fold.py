@@ -15,9 +15,9 @@ from pathlib import Path
 sys.path[:0] = [str(Path(__file__).resolve().parents[n]) for n in (1, 2)]
 
 from day.story import HARROW  # noqa: E402
-
-from webapp.precinct import checklist, custody  # noqa: E402
-from webapp.precinct.day import Day, fold  # noqa: E402
+from webapp.precinct.checklist import checklist  # noqa: E402
+from webapp.precinct.day import seal_log  # noqa: E402
+from webapp.precinct.day.day import Day, fold  # noqa: E402
 from webapp.record.entry import Entry, Signer, quarter_hour  # noqa: E402
 
 CHAIR, WITNESS = Signer("Calloway", "chair", "elm", "pin"), Signer("Renn", "witness", "heron", "pin")
@@ -67,7 +67,7 @@ def cold(record: list[bytes]) -> Day:
 def page(day: Day, now: int) -> None:
     """What Now, Note, Count, Seals and Balance ask of a day."""
     checklist.tasks(HARROW, day, now)
-    day.readings, day.notes.noted, day.folded_away, day.balance, custody.on_now(HARROW, day), custody.next_unused(HARROW, day)
+    day.readings, day.notes.noted, day.folded_away, day.balance, seal_log.on_now(HARROW, day), seal_log.next_unused(HARROW, day)
 
 
 def timed(act: Callable[[], object]) -> float:

@@ -20,11 +20,11 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from demo_precinct.browser import Window
+from demo_precinct.http_window import Window
 from tests.browser.laptop import Laptop
 from tests.pages.outbox import Outbox
 from tests.pages.scene import Playbook, Scene
-from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.record import audit
 from webapp.record.ledger import Ledger
 

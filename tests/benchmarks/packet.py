@@ -13,7 +13,7 @@ from collections.abc import Callable
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from webapp.packet import codes, envelope, frames
-from webapp.packet.account import Account, Row
+from webapp.packet.print_model import AccountPages, AccountRow
 from webapp.paper.packet_pages import packet_pdf
 
 KEY, CHANCE = Ed25519PrivateKey.generate(), random.Random(7)
@@ -53,7 +53,7 @@ def main(rounds: int = 7) -> None:
     texts = frames.split(packet.parts)
     rows = [(timed(lambda: drawn(texts)), timed(whole), timed(lambda: read_back(texts[4:]))) for _ in range(rounds + 1)][1:]
     ratio = statistics.median(b / a for a, b, _ in rows)
-    account = Account("Harrow Mill", "Tarn County", "General election", "2026-11-03", 1, "practice", packet.digest.hex(), "21:14", (Row("Unused", 960),))
+    account = AccountPages("Harrow Mill", "Tarn County", "General election", "2026-11-03", 1, "practice", packet.digest.hex(), "21:14", (AccountRow("Unused", 960),))
     print(f"packet of {len(packet.data)} bytes, {len(texts)} codes, {rounds} rounds")
     print(f"draw the codes alone            {statistics.median(a for a, _, _ in rows) * 1000:7.1f} ms")
     print(f"seal + frames + draw            {statistics.median(b for _, b, _ in rows) * 1000:7.1f} ms   ratio {ratio:.2f}   goal 1.50 or less: {'met' if ratio <= 1.5 else 'missed'}")

@@ -36,7 +36,7 @@ class Served:
     """The ports of a place's doors, and what a prepared tablet believes."""
 
     ports: dict[str, int]
-    shown: certificates.Shown
+    shown: certificates.ServerCertificate
 
     def port(self, door: str) -> int:
         return self.ports[door]

@@ -1,6 +1,6 @@
 """A hand at the tablet: opens what Now offers, fills the form it sees, signs, and passes the tablet to the second signer."""
 
-from demo_precinct.browser import Form, _Reader
+from demo_precinct.http_window import Form, _Reader
 
 
 class Hand:

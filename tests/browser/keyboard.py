@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
-from demo_precinct.browser import Form, Page, Stuck, Window
+from demo_precinct.http_window import Form, Page, Stuck, Window
 
 LOOK = """() => {
   const it = document.activeElement, form = it.closest("form"), box = (it.closest("label") ?? it).getBoundingClientRect();

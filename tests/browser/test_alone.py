@@ -17,8 +17,8 @@ from tests.browser.laptop import Laptop
 from tests.browser.test_pairing import admit, paired
 from tests.browser.trusted import clicked_through, tablet, tablets_door, trusting  # noqa: F401 - fixtures
 from tests.pages.test_held import leaves
-from webapp.pages import shell
-from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.pages.tablets import app_shell
+from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.record.ledger import Ledger
 
 CACHED = """async () => {
@@ -60,7 +60,7 @@ class Tablet(Hand):
         """Wait until the worker has its shell whole; the next page is under its hand."""
         self.page.evaluate("navigator.serviceWorker.ready.then(() => null)")
         for _ in range(200):
-            if len(self.page.evaluate(CACHED)) == len(shell.FILES) + self.pages():
+            if len(self.page.evaluate(CACHED)) == len(app_shell.FILES) + self.pages():
                 break
             time.sleep(0.05)
         self.go("/now")
@@ -135,7 +135,7 @@ def test_the_shell_holds_no_figure_and_no_name_of_the_day_and_nothing_else_is_ev
     kept = page.evaluate(CACHED)
     listed = json.loads(re.search(r"PAGES = (.*);", here_text(here, "/worker.js"))[1])
     assert {path for path in kept if not path.startswith("/static/")} == set(listed)
-    assert {path.split("/", 3)[3] for path in kept if path.startswith("/static/")} == set(shell.FILES)
+    assert {path.split("/", 3)[3] for path in kept if path.startswith("/static/")} == set(app_shell.FILES)
     entries = record(here)
     figures = {str(value) for entry in entries for value in leaves(entry.body) if type(value) is int and value > 99}
     names = {word for official in here.place.officials for word in official.name.split()}
@@ -202,7 +202,7 @@ def test_a_newer_worker_waits_until_every_page_of_the_older_one_is_closed(scene,
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
     hand.go("/now")
     first = page.evaluate("caches.keys()")
-    monkeypatch.setattr(shell, "VERSION", "0.2.0-newer")
+    monkeypatch.setattr(app_shell, "VERSION", "0.2.0-newer")
     page.evaluate("navigator.serviceWorker.ready.then(r => r.update())")
     page.wait_for_selector("[data-notice=version]")
     assert "close this page and open it again" in page.inner_text("[data-notice=version]")

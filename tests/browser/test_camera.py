@@ -11,7 +11,7 @@ import webapp
 from tests.browser.conftest import NoBrowser, launched
 from webapp.packet import codes, frames
 from webapp.packet.envelope import parts_of
-from webapp.serving import serve_in_thread
+from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
 PICTURES_A_CODE = 15           # half a second at 30 pictures a second, as the place's tablet shows them

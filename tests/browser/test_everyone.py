@@ -11,12 +11,12 @@ from axe_playwright_python.sync_playwright import Axe
 
 import webapp
 from demo_precinct import moments
-from demo_precinct.browser import Window
 from demo_precinct.crew import Crew
+from demo_precinct.http_window import Window
 from tests.browser.conftest import SIZES
 from tests.browser.hand import Hand
 from tests.pages.test_record_pages import correct
-from webapp.serving import serve_in_thread
+from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
 STATIC = Path(webapp.__file__).parents[1] / "static"

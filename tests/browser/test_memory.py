@@ -17,7 +17,7 @@ from tests.browser.test_pairing import admit, paired
 from tests.browser.trusted import tablet, tablets_door, trusting  # noqa: F401 - fixtures
 from tests.pages.asking import left, put_aside, restart
 from webapp.packet import held_frames
-from webapp.pages import shell
+from webapp.pages.tablets import app_shell
 from webapp.record.entry import Entry
 
 STORED = """(name) => new Promise((done) => {
@@ -74,7 +74,7 @@ class Tablet(Hand):
 
     def shell_is_whole(self) -> None:
         self.page.evaluate("navigator.serviceWorker.ready.then(() => null)")
-        wanted = len(shell.FILES) + self.page.evaluate("fetch('/worker.js').then((a) => a.text()).then((t) => JSON.parse(/PAGES = (.*);/.exec(t)[1]).length)")
+        wanted = len(app_shell.FILES) + self.page.evaluate("fetch('/worker.js').then((a) => a.text()).then((t) => JSON.parse(/PAGES = (.*);/.exec(t)[1]).length)")
         until(lambda: self.page.evaluate(KEPT) == wanted, 30)
         self.go("/now")
 
@@ -141,7 +141,7 @@ def test_a_tablet_that_is_struck_off_while_its_list_is_open_is_told_so_there(at)
     page = here.window.send(form, here.signed({"why": "lost"}, "lindqvist"))
     page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
     assert here.kinds()[-1] == "revoked", page.said()
-    answer = one.page.evaluate("import('/static/lines.js').then(({ send }) => send('/held/look', { entries: [], ask: [] }))")
+    answer = one.page.evaluate("import('/static/list_rows.js').then(({ send }) => send('/held/look', { entries: [], ask: [] }))")
     assert not answer["ok"] and "This tablet is not admitted" in " ".join(answer["mistakes"].values())
 
 

@@ -11,13 +11,13 @@ import pytest
 
 import webapp
 from demo_precinct import rehearsal, story
-from demo_precinct.browser import Window
-from demo_precinct.desk import DeskNight
+from demo_precinct.http_window import Window
+from demo_precinct.office_night import DeskNight
 from demo_precinct.rehearsed_day import MINUTE, Day
-from demo_precinct.truth import invented
+from demo_precinct.true_figures import invented
 from webapp.office import enrolment, office_file
-from webapp.precinct import place_file
-from webapp.serving import serve_in_thread
+from webapp.precinct.place import place_file
+from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
 

@@ -4,9 +4,9 @@ import pytest
 
 from tests.browser.test_everyone import checked
 from tests.browser.trusted import clicked_through, tablet, tablets_door, trusting  # noqa: F401 - fixtures
-from webapp.pages import trust
-from webapp.pages.doors import Doors
-from webapp.serving import Doorway, opened
+from webapp.pages.tablets import trust
+from webapp.pages.tablets.tablet_address import Doors
+from webapp.serving.server import Listener, opened
 
 REFUSED = r"ERR_CERT_(AUTHORITY_INVALID|COMMON_NAME_INVALID|INVALID)"
 
@@ -42,7 +42,7 @@ def trust_door(scene, tablets_door):  # noqa: F811
         here = scene(moment)
         door = tablets_door(here)
         here.room.doors = Doors(door.host, door.watched, lambda: (door.running.port, running[0].port), lambda: ("127.0.0.1",))
-        running.append(opened([Doorway(trust.make(here.room.doors, here.room.name, here.room.under, here.room.practice))]))
+        running.append(opened([Listener(trust.make(here.room.doors, here.room.name, here.room.under, here.room.practice))]))
         return f"http://127.0.0.1:{running[0].port}/", f"http://localhost:{here.running.port}/tablets"
 
     yield beside

@@ -11,7 +11,7 @@ import webapp
 from tests.browser.conftest import SIZES
 from tests.browser.hand import Hand
 from webapp.packet import frames
-from webapp.serving import serve_in_thread
+from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
 

@@ -17,7 +17,7 @@ import pytest
 from tests.browser.conftest import NoBrowser, launched
 from webapp.gate import certificates, tls
 from webapp.pages.factory import make
-from webapp.serving import Doorway, Running, opened
+from webapp.serving.server import Listener, RunningServer, opened
 
 INSTALL = "certutil is not here, which puts the office's authority into a browser's store: install the package libnss3-tools (nss-tools, nss)"
 
@@ -62,8 +62,8 @@ class TabletsDoor:
     scene: object
     app: object
     host: str
-    running: Running
-    watched: tls.Watched
+    running: RunningServer
+    watched: tls.ReloadingCertificate
 
     @property
     def root(self) -> str:
@@ -79,8 +79,8 @@ def tablets_door():
         host = scene.place.host
         app = make(scene.room.settings, room=scene.room, door="tablets")
         app.config.update(HOSTS=(host,), LOOPBACK=False)
-        watched = tls.Watched(certificates.enrolled(scene.folder), lambda: certificates.enrolled(scene.folder), ())
-        made.append(TabletsDoor(scene, app, host, opened([Doorway(app, port=port, tls=watched, option="--tablet-port")]), watched))
+        watched = tls.ReloadingCertificate(certificates.enrolled(scene.folder), lambda: certificates.enrolled(scene.folder), ())
+        made.append(TabletsDoor(scene, app, host, opened([Listener(app, port=port, tls=watched, option="--tablet-port")]), watched))
         return made[-1]
 
     yield beside

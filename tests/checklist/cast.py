@@ -4,22 +4,9 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from typing import Any
 
-from webapp.precinct import checklist, custody, things
-from webapp.precinct.place import (
-    Applied,
-    Box,
-    Choice,
-    Container,
-    Contest,
-    Official,
-    Party,
-    Place,
-    Precinct,
-    Rules,
-    Stock,
-    Style,
-    Tabulator,
-)
+from webapp.precinct.checklist import checklist, field_options
+from webapp.precinct.day import seal_log
+from webapp.precinct.place.place import Applied, Box, Choice, Container, Contest, Official, Party, Place, Precinct, Rules, Stock, Style, Tabulator
 
 MINUTE, HOUR = 60_000, 3_600_000
 
@@ -77,7 +64,7 @@ class Day:
         """Each of these steps wherever it is done, as it should be."""
         for step in checklist.steps(self.place):
             if step.id in kinds:
-                for at in things.ats(step, self.place):
+                for at in field_options.ats(step, self.place):
                     self.keep(step.id, at)
 
     def keep_list(self, name: str, *but: str) -> None:
@@ -100,7 +87,7 @@ class Pen:
 
     def __init__(self, day: Day):
         self.day, self.place, self.figure = day, day.place, 100
-        listed = [s for s in self.place.seals if s not in custody.used(self.place, day)]
+        listed = [s for s in self.place.seals if s not in seal_log.used(self.place, day)]
         self.spare = iter(listed) if self.place.seals else (f"09{n}" for n in range(10, 99))
 
     def fill(self, step: checklist.Step, at: str, prefix: str = "") -> dict[str, str]:
@@ -109,7 +96,7 @@ class Pen:
             if f.kind == "votes":
                 form |= {f"{prefix}{name}": self.next() for name in self.lines(f.name)}
             elif f.kind != "worked-out":
-                asked = things.things(f.per, self.place, self.day, at) if f.per else (("", ""),)
+                asked = field_options.things(f.per, self.place, self.day, at) if f.per else (("", ""),)
                 for thing, _ in asked:
                     name = f"{f.name}.{thing}" if thing else f.name
                     form[prefix + name] = self.answer(step, f, at, thing)
@@ -141,16 +128,16 @@ class Pen:
         if f.kind in ("seal", "code"):
             return self.printed(step, f, at, thing)
         if f.kind == "choice":
-            found = things.choices(f, self.place, self.day, at)
+            found = field_options.choices(f, self.place, self.day, at)
             return found[len(found) - 1 if f.name in ("second_carrier", "in") else 0][0]
         return f"W1 {self.next()}\nW2 {self.next()}" if f.kind == "tally" else f"Words of {f.name}."
 
     def printed(self, step: checklist.Step, f: checklist.Field, at: str, thing: str) -> str:
         if f.must == "serial":
-            return things.tabulator_of(self.place, at).serial
+            return field_options.tabulator_of(self.place, at).serial
         if f.must == "on-now":
-            point = thing or (f"{at}-door" if step.per == "tabulator" else f"{at}-main" if step.per == "box" else things.seal_points(self.place)[0][0])
-            return custody.expected(self.place, self.day, point) or ""
+            point = thing or (f"{at}-door" if step.per == "tabulator" else f"{at}-main" if step.per == "box" else field_options.seal_points(self.place)[0][0])
+            return seal_log.expected(self.place, self.day, point) or ""
         return next(self.spare) if f.must == "spare" else f"N-{self.next()}"
 
 
@@ -159,7 +146,7 @@ OWN = {
     ("goods", "packs"): lambda pen, at, thing: {"3A": "10", "4B": "9"}[thing],
     ("goods", "spare_seals"): lambda pen, at, thing: str(len(pen.place.seals)),
     ("clocks", "minutes_off"): "1",
-    ("seals-cut", "old"): lambda pen, at, thing: custody.expected(pen.place, pen.day, thing) or "" if thing == "T1-door" else "",
+    ("seals-cut", "old"): lambda pen, at, thing: seal_log.expected(pen.place, pen.day, thing) or "" if thing == "T1-door" else "",
     ("seals-cut", "new"): lambda pen, at, thing: next(pen.spare) if thing == "T1-door" else "",
     ("emergency-opened", "ballots_found"): "7", ("emergency-opened", "fed"): "6", ("emergency-opened", "hand_counted"): "1", ("emergency-opened", "left"): "0",
     ("emergency-opened", "copies_by_hand"): "1",

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checklist.cast import LINDEN, MINUTE, Day, Pen
-from webapp.precinct import checklist, things
+from webapp.precinct.checklist import checklist, field_options
 from webapp.record import cbor
 
 STEPS = {step.id: step for step in checklist.defaults()}
@@ -207,7 +207,7 @@ def test_what_is_typed_with_an_exception_must_still_be_a_figure(day):
 
 @pytest.mark.parametrize("step", [s for s in STEPS.values() if s.not_so], ids=[s.id for s in STEPS.values() if s.not_so])
 def test_every_step_can_be_kept_as_an_exception_with_nothing_but_words(day, step):
-    for at in things.ats(step, day.place):
+    for at in field_options.ats(step, day.place):
         read_ = read(day, step.id, at, form={"not_so": "yes", "found": "Not as it should be.", "done": "Office told."} | ({"out": "renn"} if step.id == "relief" else {}))
         assert read_.mistakes == {}
 
@@ -222,7 +222,7 @@ SENT = st.one_of(st.text(max_size=30), st.sampled_from(["yes", "no", "0", "7", "
 def test_whatever_is_sent_ends_as_a_body_or_as_sentences(data):
     """Outside bytes end as a value or as a sentence, and what is kept can be written into the record (deterministic CBOR, no floats)."""
     step = data.draw(st.sampled_from(list(STEPS.values())))
-    at = data.draw(st.sampled_from(things.ats(step, LINDEN)))
+    at = data.draw(st.sampled_from(field_options.ats(step, LINDEN)))
     day = Day(clock="20:40")
     step = checklist.fill(step, LINDEN, at)
     form = {name: data.draw(SENT) for name in Pen(day).fill(step, at)} | data.draw(st.dictionaries(st.sampled_from(["not_so", "found", "done", "junk"]), SENT))

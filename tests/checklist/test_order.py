@@ -8,9 +8,9 @@ from dataclasses import replace
 import pytest
 
 from checklist.cast import LINDEN, MINUTE, Day
-from webapp.precinct import checklist
-from webapp.precinct.people import People
-from webapp.precinct.waiting import _runs
+from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist.prerequisites import _runs
+from webapp.precinct.day.people import People
 
 ONE = replace(LINDEN, boxes=LINDEN.boxes[:1], tabulators=LINDEN.tabulators[:1])
 

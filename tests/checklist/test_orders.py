@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from checklist.cast import HOUR, LINDEN, Day, Pen
-from webapp.precinct import checklist, orders, things
+from webapp.precinct.checklist import checklist, field_options
+from webapp.precinct.day import instructions
 
 STEP = next(s for s in checklist.defaults() if s.id == "instruction")
 WORDS = {"told_by": "Duty clerk", "text": "As I say", "what_changes": "We do it so"}
@@ -59,19 +60,19 @@ def test_the_line_ends_at_the_hour_in_force(noon):
 def test_ballots_found_from_now_on_are_dealt_with_as_ordered(noon):
     found = next(s for s in checklist.defaults() if s.id == "found").field("becomes")
 
-    assert things.default(found, LINDEN, noon) == LINDEN.rules.found == "spoiled-not-reissued"
+    assert field_options.default(found, LINDEN, noon) == LINDEN.rules.found == "spoiled-not-reissued"
     read = order(noon, changes="kinds", found_becomes="set-apart")
     noon.keep("instruction", **read.body)
-    assert things.default(found, LINDEN, noon) == "set-apart"
+    assert field_options.default(found, LINDEN, noon) == "set-apart"
     assert LINDEN.rules.found == "spoiled-not-reissued"
 
 
 def test_voters_under_an_order_are_provisional_of_its_kind(noon):
     kind = next(s for s in checklist.defaults() if s.id == "provisional").field("kind")
 
-    assert things.default(kind, LINDEN, noon) == "not-in-book"
+    assert field_options.default(kind, LINDEN, noon) == "not-in-book"
     noon.keep("instruction", changes="kinds", provisional_as="after-hours")
-    assert things.default(kind, LINDEN, noon) == "after-hours"
+    assert field_options.default(kind, LINDEN, noon) == "after-hours"
 
 
 def test_a_step_that_is_dropped_is_waited_for_by_nobody_and_says_by_which_entry(noon):
@@ -88,22 +89,22 @@ def test_a_step_that_is_dropped_is_waited_for_by_nobody_and_says_by_which_entry(
     assert noon.task("write-in-tally").state in ("open", "next"), "a later order puts it back"
 
 
-@pytest.mark.parametrize("step", sorted(orders.PROOF))
+@pytest.mark.parametrize("step", sorted(instructions.PROOF))
 def test_what_proves_the_count_never_falls_away(step):
     day = Day(clock="05:00")
     read = order(day, changes="steps", step=step, step_now="dropped")
 
     assert "does not fall away" in read.mistakes["step_now"]
     day.keep("instruction", step=step, step_now="dropped")
-    assert orders.dropped(day) == {}
+    assert instructions.dropped(day) == {}
 
 
 def test_every_step_of_the_blind_counts_and_every_one_that_shuts_a_tabulator_is_proof():
-    from webapp.precinct.day import COUNTED_BLIND
+    from webapp.precinct.day.day import COUNTED_BLIND
 
-    assert COUNTED_BLIND <= orders.PROOF
-    assert {s.id for s in checklist.defaults() if s.shuts} <= orders.PROOF
-    assert orders.PROOF <= checklist.default_ids()
+    assert COUNTED_BLIND <= instructions.PROOF
+    assert {s.id for s in checklist.defaults() if s.shuts} <= instructions.PROOF
+    assert instructions.PROOF <= checklist.default_ids()
 
 
 def test_half_an_instruction_about_a_step_is_asked_for_the_other_half(noon):
@@ -113,14 +114,14 @@ def test_half_an_instruction_about_a_step_is_asked_for_the_other_half(noon):
 
 
 def test_what_is_kept_already_is_not_among_the_steps_to_change(noon):
-    ids = {thing for thing, _ in things.things("step", LINDEN, noon)}
+    ids = {thing for thing, _ in field_options.things("step", LINDEN, noon)}
 
     assert "search" in ids and "goods" not in ids and "spoiled" not in ids
 
 
 def test_whoever_does_the_step_reads_the_instruction_first(noon):
     noon.keep("instruction", step="search", step_now="changed", number="17")
-    found = orders.about(noon, next(s for s in checklist.defaults() if s.id == "search"))
+    found = instructions.about(noon, next(s for s in checklist.defaults() if s.id == "search"))
 
     assert [(o.number, o.code, o.step_now) for o in found] == [(noon.number, "17", "changed")]
 
@@ -138,6 +139,6 @@ def test_an_instruction_of_the_first_edition_reads_as_before():
     day = Day()
     day.keep("instruction", **{k: v for k, v in stored["body"].items() if k != "at"})
 
-    (one,) = orders.orders(day)
+    (one,) = instructions.orders(day)
     assert (one.step, one.found_becomes, one.closes) == ("", "", stored["body"]["closes"])
     assert checklist.closing_hour(replace(LINDEN, id="L8"), day) == stored["body"]["closes"]

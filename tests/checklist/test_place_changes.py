@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from checklist.cast import LINDEN, Day
-from webapp.precinct import checklist
+from webapp.precinct.checklist import checklist
 
 LAMP = {"id": "lamp", "title": "Light the lamp", "signs": "1", "after": ("access",), "record": ("number: Lamps lit",)}
 

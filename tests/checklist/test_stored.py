@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from checklist.cast import LINDEN, Day
-from webapp.precinct import checklist, refill
+from webapp.precinct.checklist import checklist, form_values
 
 STORED = json.loads((Path(__file__).parent / "stored" / "bodies.json").read_text(encoding="utf-8"))
 FIELDS = json.loads((Path(__file__).parent / "stored" / "fields.json").read_text(encoding="utf-8"))
@@ -41,7 +41,7 @@ def test_a_stored_body_fills_its_form_again_and_comes_back_the_same(kind):
     """A correction shows what was kept; sent unchanged it is the same body."""
     one, day = STORED[kind], day_for(kind)
     step = checklist.fill(STEPS[kind], LINDEN, one["at"])
-    again = refill.typed(step, one["body"], LINDEN.tz) | one["words"]
+    again = form_values.typed(step, one["body"], LINDEN.tz) | one["words"]
 
     assert dict(checklist.read_form(step, one["at"], LINDEN, day, again, day.now).body) == one["body"]
 

@@ -8,9 +8,10 @@ import re
 import pytest
 
 from checklist import table
-from webapp.precinct import checklist, signing, things
-from webapp.precinct.ballots import BALLOT_KINDS
-from webapp.precinct.step import FORMS, KINDS, NEVER_NAMES, PER_STEP
+from webapp.precinct.checklist import checklist, field_options
+from webapp.precinct.day import seats
+from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
+from webapp.precinct.place.step import FORMS, KINDS, NEVER_NAMES, PER_STEP
 
 STEPS = {step.id: step for step in checklist.defaults()}
 EVERY = [(name, *row) for name, text in table.LISTS.items() for row in table.rows(text)]
@@ -102,7 +103,7 @@ def test_a_step_has_a_short_title_a_reason_instructions_and_a_source(step):
     assert all(line.endswith((".", "?")) for line in step.do)
     assert max(len(sentence.split()) for line in (*step.do, step.why) for sentence in re.split(r"(?<=[.?!:])\s", line)) <= 25
     assert step.form in FORMS and step.per in PER_STEP
-    assert signing.seats(step.signs) or step.signs in ("T", "all")
+    assert seats.seats(step.signs) or step.signs in ("T", "all")
 
 
 @pytest.mark.parametrize("step", STEPS.values(), ids=STEPS)
@@ -145,8 +146,8 @@ def test_every_thing_a_field_is_asked_for_is_known():
     for step in STEPS.values():
         for f in step.fields:
             for kind in filter(None, (f.per, f.of)):
-                for at in things.ats(step, LINDEN):
-                    for thing, words in things.things(kind, LINDEN, checklist.NoDay(), at):
+                for at in field_options.ats(step, LINDEN):
+                    for thing, words in field_options.things(kind, LINDEN, checklist.NoDay(), at):
                         assert thing and words
 
 

@@ -5,8 +5,8 @@ from dataclasses import replace
 import pytest
 
 from checklist.cast import HOUR, LINDEN, MINUTE, Day, Pen
-from webapp.precinct import checklist
-from webapp.precinct.place import Rules
+from webapp.precinct.checklist import checklist
+from webapp.precinct.place.place import Rules
 
 
 def keep_page(day: Day, pen: Pen, task: checklist.Task) -> list[str]:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from day.story import HARROW
-from webapp.precinct.place import Box, Kind, Precinct, Rules, Stock, Style, Tabulator
+from webapp.precinct.place.place import Box, Kind, Precinct, Rules, Stock, Style, Tabulator
 
 TWO = replace(HARROW, id="LB", precincts=(Precinct("P3", "Precinct 3"), Precinct("P4", "Precinct 4")),
               styles=(Style("3A", ("P3",), ("GOV", "CLERK")), Style("4B", ("P4",), ("GOV",))), stock=(Stock("3A", 1000, 100), Stock("4B", 400, 50)),

@@ -3,7 +3,7 @@
 import pytest
 
 from day.story import HARROW, Story
-from webapp.precinct.day import fold
+from webapp.precinct.day.day import fold
 
 
 @pytest.fixture

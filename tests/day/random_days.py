@@ -4,7 +4,7 @@ from hypothesis import strategies as st
 
 from day.cast import CHALLENGED, IN_BOOK, TWO
 from day.story import HARROW
-from webapp.precinct.place import Place
+from webapp.precinct.place.place import Place
 from webapp.record.entry import Entry, Signer, Text
 
 small = st.integers(0, 600)

@@ -17,9 +17,9 @@ from datetime import time
 from hashlib import sha256
 from pathlib import Path
 
-from webapp.precinct import place_file
-from webapp.precinct.ballots import BALLOT_KINDS
-from webapp.precinct.place import Official, Place
+from webapp.precinct.place import place_file
+from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
+from webapp.precinct.place.place import Official, Place
 from webapp.record.entry import Entry, Signer, Text, quarter_hour
 
 RECORD = bytes(range(16))

@@ -8,10 +8,10 @@ from day.cast import TWO
 from day.story import HARROW, Story
 from day.whole_day import DAY
 from webapp.packet import contents
-from webapp.packet.redrawn import cast
-from webapp.precinct import counts
-from webapp.precinct.balance import balance
-from webapp.precinct.day import fold
+from webapp.packet.figures_from_core import cast
+from webapp.precinct.account import figures_of_day
+from webapp.precinct.balance.balance import balance
+from webapp.precinct.day.day import fold
 from webapp.record import cbor
 
 KEYS = {"v", "place", "place_digest", "mode", "number", "amends", "made", "hours", "run", "length", "head", "marks", "steps", "readings", "stock", "aside",
@@ -129,7 +129,7 @@ def test_a_contest_typed_on_one_of_two_tapes_is_drawn_on_that_tape():
 def test_the_figures_come_back_as_they_went():
     day = told(DAY)
 
-    assert json.dumps(counts.figures(HARROW, day), sort_keys=True) == json.dumps(contents.figures(contents.core(HARROW, day, 1, None, 0), HARROW), sort_keys=True)
+    assert json.dumps(figures_of_day.figures(HARROW, day), sort_keys=True) == json.dumps(contents.figures(contents.core(HARROW, day, 1, None, 0), HARROW), sort_keys=True)
 
 
 def test_the_desk_draws_the_same_lines_and_the_same_gaps():

@@ -6,8 +6,8 @@ count of the bin 504, a second one by other people closed the gap of 27.
 
 from day.cast import TWO
 from day.story import HARROW
-from webapp.precinct import checklist, counted_again
-from webapp.precinct.line import Line
+from webapp.precinct.balance.line import Line
+from webapp.precinct.checklist import checklist, second_counts
 
 COUNTED = """
     20:20 unused unused.4A 966 by Calloway, Renn
@@ -28,7 +28,7 @@ def gap(day, name="stock"):
 
 
 def words(line, day, place=HARROW):
-    return [(count.where, count.words) for count in counted_again.behind(line, place, day)]
+    return [(count.where, count.words) for count in second_counts.behind(line, place, day)]
 
 
 def line(day, name, **scope):
@@ -50,7 +50,7 @@ def test_two_equal_counts_in_a_row_settle_it_and_until_then_the_line_says_so(day
 
     assert "966, 965" in line(once, "stock").says and "count again until two in a row agree" in line(once, "stock").says
     assert line(twice, "stock").notes == ()
-    assert [False, True] == [counted_again.find(1, "unused", "4A", HARROW, day).settled for day in (once, twice)]
+    assert [False, True] == [second_counts.find(1, "unused", "4A", HARROW, day).settled for day in (once, twice)]
 
 
 def test_a_bin_counted_twice_closes_a_gap_of_27(day_of):
@@ -77,7 +77,7 @@ def test_behind_a_line_of_one_style_stand_the_counts_of_that_style_only(day_of):
 
 def test_behind_the_bins_stand_the_paper_taken_out_at_noon_and_every_compartment_counted_or_not(day_of):
     day = day_of(BINS.replace(" ballots.main 234 ballots.write-in 0", ""))
-    found = counted_again.behind(Line("bins:T1", 0, 1, ""), HARROW, day)
+    found = second_counts.behind(Line("bins:T1", 0, 1, ""), HARROW, day)
 
     assert ["3/ballots/main", "3/ballots/write-in", "1/ballots"] == [count.where for count in found]
     assert [(), (), (270,)] == [count.counts for count in found]
@@ -89,15 +89,15 @@ def test_behind_the_bins_stand_the_paper_taken_out_at_noon_and_every_compartment
 def test_only_counts_that_stand_in_the_record_can_be_made_again(day_of):
     day = day_of(COUNTED + "20:46 spoiled style 4A by Renn\n20:47 take back 5")
 
-    assert counted_again.find(99, "unused", "4A", HARROW, day) is None
-    assert counted_again.find(1, "unused", "9Z", HARROW, day) is None
-    assert counted_again.find(2, "drop_off", "", HARROW, day).counts == (0,)
-    assert counted_again.find(4, "ballots", "P4", HARROW, day) is None       # a tape is read, not counted by hand
-    assert counted_again.find(5, "ballots", "", HARROW, day) is None
+    assert second_counts.find(99, "unused", "4A", HARROW, day) is None
+    assert second_counts.find(1, "unused", "9Z", HARROW, day) is None
+    assert second_counts.find(2, "drop_off", "", HARROW, day).counts == (0,)
+    assert second_counts.find(4, "ballots", "P4", HARROW, day) is None       # a tape is read, not counted by hand
+    assert second_counts.find(5, "ballots", "", HARROW, day) is None
 
 
 def test_those_who_counted_before_are_known_the_first_pair_and_every_later_one(day_of):
-    count = counted_again.find(1, "unused", "4A", HARROW, day_of(COUNTED + AGAIN.format(965)))
+    count = second_counts.find(1, "unused", "4A", HARROW, day_of(COUNTED + AGAIN.format(965)))
 
     assert count.signers == ("Calloway", "Renn", "Vance", "Pellow")
 

@@ -6,9 +6,10 @@ from hypothesis import HealthCheck, given, settings
 
 from day.random_days import days
 from webapp.packet import contents
-from webapp.precinct import counts, custody
-from webapp.precinct.balance import balance
-from webapp.precinct.day import Day, fold
+from webapp.precinct.account import figures_of_day
+from webapp.precinct.balance.balance import balance
+from webapp.precinct.day import seal_log
+from webapp.precinct.day.day import Day, fold
 from webapp.record import cbor
 
 often = settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
@@ -28,7 +29,7 @@ def test_the_balance_drawn_from_the_core_is_the_balance_of_the_day(told):
     day.head = bytes(32)
     core = cbor.decode(cbor.encode(contents.core(place, day, 1, None, 0)))
 
-    assert said(counts.figures(place, day)) == said(contents.figures(core, place))
+    assert said(figures_of_day.figures(place, day)) == said(contents.figures(core, place))
     assert [[name, gap] for name, gap in core["gaps"]] == [[contents.line_name(line), line.gap] for line in balance(contents.figures(core, place), explain=False).gaps]
 
 
@@ -40,7 +41,7 @@ def test_the_figures_come_back_key_by_key(told):
     day.head = bytes(32)
     core = contents.core(place, day, 1, None, 0)
 
-    assert json.loads(json.dumps(counts.figures(place, day))) == json.loads(json.dumps(contents.figures(core, place)))
+    assert json.loads(json.dumps(figures_of_day.figures(place, day))) == json.loads(json.dumps(contents.figures(core, place)))
 
 
 @often
@@ -53,8 +54,8 @@ def test_a_day_looked_at_after_every_entry_is_the_day_folded_at_once(told):
         warm.readings, warm.notes.noted, warm.seals.on, warm.balance, warm.folded_away
     cold = fold(place, entries)
 
-    assert counts.figures(place, cold) == counts.figures(place, warm)
-    assert (cold.readings, cold.kept, custody.amiss(place, cold), cold.impossible) == (warm.readings, warm.kept, custody.amiss(place, warm), warm.impossible)
+    assert figures_of_day.figures(place, cold) == figures_of_day.figures(place, warm)
+    assert (cold.readings, cold.kept, seal_log.amiss(place, cold), cold.impossible) == (warm.readings, warm.kept, seal_log.amiss(place, warm), warm.impossible)
 
 
 @often

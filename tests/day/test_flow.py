@@ -10,11 +10,11 @@ from day.random_days import days
 from day.whole_day import DAY
 from nights.lines import gaps_of
 from nights.mistakes import a_night
-from webapp.precinct import flow_words
-from webapp.precinct.balance import balance
-from webapp.precinct.day import fold
-from webapp.precinct.figures import read
-from webapp.precinct.flow import BINS_GAP, End, Flow, Source, flow
+from webapp.precinct.balance import ballot_flow_words
+from webapp.precinct.balance.balance import balance
+from webapp.precinct.balance.ballot_flow import BINS_GAP, End, Flow, Source, flow
+from webapp.precinct.balance.night_figures import read
+from webapp.precinct.day.day import fold
 
 
 def of(figures) -> Flow:
@@ -22,7 +22,7 @@ def of(figures) -> Flow:
 
 
 def ends(found: Flow) -> dict[str, int]:
-    return {flow_words.end(end): end.n for end in found.ends}
+    return {ballot_flow_words.end(end): end.n for end in found.ends}
 
 
 def adds_up(found: Flow) -> bool:
@@ -68,24 +68,24 @@ def test_on_every_day_the_sums_are_those_of_the_balance(told):
         assert sum(line.gap for line in lines) == found.gap and sum(line.left for line in lines) == sum(line.right for line in lines) + found.gap
     if found.missing:
         assert not found.ends and not [line for line in lines if line.scope is None]
-    assert all(end.n > 0 or end.gap for end in found.ends) and all(words and words[0].isupper() for words in map(flow_words.end, found.ends))
-    assert all(flow_words.source(source) for source in found.sources) and flow_words.heading(found).endswith(("for.", "so far.", "by pile.")) or found.missing
+    assert all(end.n > 0 or end.gap for end in found.ends) and all(words and words[0].isupper() for words in map(ballot_flow_words.end, found.ends))
+    assert all(ballot_flow_words.source(source) for source in found.sources) and ballot_flow_words.heading(found).endswith(("for.", "so far.", "by pile.")) or found.missing
 
 
 def test_a_whole_day_ends_bin_by_bin(day_of):
     found = flow(read(day_of(DAY).figures), day_of(DAY).balance)
 
     assert {"Unused": 965, "Emptied out of T1 during the day": 252, "Main bin of T1": 151, "Write-in bin of T1": 29, "Spoiled": 1, "Provisional": 1, "Not accounted for": 1} == ends(found)
-    assert "1,400 ballots came in. 1,399 are accounted for." == flow_words.heading(found)
-    assert "Counted by T1 (emptied into C1 252, main bin 151, write-in bin 29)" == flow_words.through(found, "T1")
-    assert ((1, "1 more ballot drawn than accounted for."),) == flow_words.gaps(found)
+    assert "1,400 ballots came in. 1,399 are accounted for." == ballot_flow_words.heading(found)
+    assert "Counted by T1 (emptied into C1 252, main bin 151, write-in bin 29)" == ballot_flow_words.through(found, "T1")
+    assert ((1, "1 more ballot drawn than accounted for."),) == ballot_flow_words.gaps(found)
 
 
 def test_more_ballots_at_their_ends_than_came_in_is_a_gap_the_other_way():
     found = of({"stock": {"received": 100, "unused": 61}, "tabulators": [{"id": "T1", "tape": 40}]})
 
     assert End("gap", -1) == found.ends[-1] and adds_up(found) and (100, 101) == (found.came, found.accounted)
-    assert "Accounted for, and never came in" == flow_words.end(found.ends[-1]) and ((-1, "1 more ballot accounted for than drawn."),) == flow_words.gaps(found)
+    assert "Accounted for, and never came in" == ballot_flow_words.end(found.ends[-1]) and ((-1, "1 more ballot accounted for than drawn."),) == ballot_flow_words.gaps(found)
 
 
 def test_bins_and_tape_that_differ_have_a_gap_of_their_own_and_hide_nothing():
@@ -93,8 +93,8 @@ def test_bins_and_tape_that_differ_have_a_gap_of_their_own_and_hide_nothing():
     found, other = of(figures), of({**figures, "tabulators": [{"id": "T1", "tape": 40, "bins": {"main": 37, "write-in": 4}}]})
 
     assert {"Unused": 60, "Main bin of T1": 35, "Write-in bin of T1": 4, "On the tape of T1, not in its bins": 1} == ends(found) and 0 == found.gap
-    assert ((-1, "T1: 1 more ballot on the tape than in the bins."),) == flow_words.gaps(found)
-    assert End(BINS_GAP, -1, of="T1") in other.ends and ((1, "T1: 1 more ballot in the bins than on the tape."),) == flow_words.gaps(other) and adds_up(other)
+    assert ((-1, "T1: 1 more ballot on the tape than in the bins."),) == ballot_flow_words.gaps(found)
+    assert End(BINS_GAP, -1, of="T1") in other.ends and ((1, "T1: 1 more ballot in the bins than on the tape."),) == ballot_flow_words.gaps(other) and adds_up(other)
 
 
 def test_opposite_gaps_of_two_styles_are_both_said_though_they_add_up_to_nothing(day_of):
@@ -105,8 +105,8 @@ def test_opposite_gaps_of_two_styles_are_both_said_though_they_add_up_to_nothing
     """, TWO)
     found = flow(read(day.figures), day.balance)
 
-    assert 0 == found.gap and "1,400 ballots came in. As many are accounted for, but not pile by pile." == flow_words.heading(found)
-    assert ((1, "Style 3A: 1 more ballot drawn than accounted for."), (-1, "Style 4B: 1 more ballot accounted for than drawn.")) == flow_words.gaps(found)
+    assert 0 == found.gap and "1,400 ballots came in. As many are accounted for, but not pile by pile." == ballot_flow_words.heading(found)
+    assert ((1, "Style 3A: 1 more ballot drawn than accounted for."), (-1, "Style 4B: 1 more ballot accounted for than drawn.")) == ballot_flow_words.gaps(found)
 
 
 def test_copies_cards_and_absentees_come_in_beside_the_stock():
@@ -130,13 +130,13 @@ def test_a_memory_moved_a_fresh_start_and_ballots_sent_elsewhere():
                 "tabulators": [{"id": "T1/1", "tape": 200, "fed_again": {"on": "T1", "n": 50}}, {"id": "T1", "tape": 299}]})
 
     assert {"Unused": 100, "On the tape of T1, memory 1 taken out": 150, "On the tape of T1": 299, "Sent elsewhere": 50} == ends(found)
-    assert ["Received", "Delivered later", "Fewer in opened packs than printed on them"] == [flow_words.source(s) for s in found.sources] and (599, 0) == (found.came, found.gap)
+    assert ["Received", "Delivered later", "Fewer in opened packs than printed on them"] == [ballot_flow_words.source(s) for s in found.sources] and (599, 0) == (found.came, found.gap)
 
 
 def test_before_the_tapes_are_typed_what_should_be_on_them_is_no_gap():
     found = of({"stock": {"received": 100, "unused": 60}, "set_aside": {"spoiled": 2}, "tabulators": [{"id": "T1"}]})
 
-    assert (38, 0, "100 ballots came in. 62 are accounted for so far.") == (found.open, found.gap, flow_words.heading(found)) and () == flow_words.gaps(found)
+    assert (38, 0, "100 ballots came in. 62 are accounted for so far.") == (found.open, found.gap, ballot_flow_words.heading(found)) and () == ballot_flow_words.gaps(found)
 
 
 @pytest.mark.parametrize("figures, missing", [({}, ("received", "unused")), ({"stock": {"received": 100}}, ("unused",))])

@@ -2,9 +2,9 @@
 
 import pytest
 
-from webapp.precinct import counts
-from webapp.precinct.balance import Unreadable, balance
-from webapp.precinct.possible import possible
+from webapp.precinct.account import figures_of_day
+from webapp.precinct.account.impossible_figures import possible
+from webapp.precinct.balance.balance import Unreadable, balance
 
 BOOK = "20:22 book-count check_ins.P4 432 by Calloway, Renn\n20:45 tape-typed T1 ballots.P4 432 by Calloway, Renn\n"
 
@@ -51,4 +51,4 @@ def test_the_figures_of_a_day_are_always_readable(day_of):
                  "20:45 tape-typed T1 ballots.P4 1 subtract 2 by Calloway, Renn")
 
     assert 3 == len(day.impossible)
-    balance(counts.figures(day.place, day))
+    balance(figures_of_day.figures(day.place, day))

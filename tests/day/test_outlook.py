@@ -6,10 +6,10 @@ import pytest
 
 from day.cast import TWO
 from day.story import HARROW
-from webapp.precinct.outlook import Battery, battery, supplies
-from webapp.precinct.place import Stations
-from webapp.precinct.turnout import pace, turnout
-from webapp.precinct.waits import about, waits, whole_day
+from webapp.precinct.place.place import Stations
+from webapp.precinct.reports.forecast import Battery, battery, supplies
+from webapp.precinct.reports.queue_forecast import about, waits, whole_day
+from webapp.precinct.reports.turnout import pace, turnout
 
 
 def test_180_ballots_at_55_an_hour_with_four_hours_to_go_are_ordered_now(day_of):

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from day.story import HARROW
-from webapp.precinct.place import Rules
+from webapp.precinct.place.place import Rules
 
 TOLD = (
     ("before-dawn", "04:50 record-opened place HM4"),

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from webapp.precinct.queues import erlang_b, in_a_day, least, queue
+from webapp.precinct.reports.mmc_queue import erlang_b, in_a_day, least, queue
 
 # Of ../shared/standards/queueing.md, computed with exact fractions by two formulas (an independent library gives the same up to 55 stations): c, a, C, B, mean line, mean wait in service times
 ERLANG = [(1, 0.8, 0.8, 0.4444444444, 3.2, 4), (2, 1.5, 9 / 14, 0.3103448276, 1.92857143, 1.28571429), (3, 2.7, 6561 / 8030, 0.3087384123, 7.35354919, 2.72353674),

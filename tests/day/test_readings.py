@@ -4,8 +4,8 @@ import pytest
 
 from day.cast import IN_BOOK
 from day.story import HARROW
-from webapp.precinct.notes import book_weight, dispositions
-from webapp.precinct.place import Kind
+from webapp.precinct.day.notes import book_weight, dispositions
+from webapp.precinct.place.place import Kind
 
 NINE = "09:00 hourly hour 09:00 counters.T1 131 check_ins.P4 138 in_hand 7 by Vance\n"
 
@@ -142,7 +142,7 @@ def test_unused_ballots_are_read_once_every_style_is_counted(day_of):
 def test_the_day_as_folded_and_the_day_as_grown_read_alike(day_of):
     """The same record, once with a look after each entry and once folded cold."""
     from day.story import Story
-    from webapp.precinct.day import Day, fold
+    from webapp.precinct.day.day import Day, fold
 
     told = NINE + ("08:40 left ballots 1 book P4 by Pellow\n08:41 taken ballots 1 style 4A book P4 by Pellow\n"
                    '10:00 hourly hour 10:00 counters.T1 180 check_ins.P4 190 in_hand 8 by Vance\n10:05 correct 2 ballots 3 book P4 because "three" by Pellow\n10:06 take back 3')

@@ -3,7 +3,7 @@
 import pytest
 
 from day.cast import TWO
-from webapp.precinct.day import line_name
+from webapp.precinct.day.day import line_name
 
 OFF = """
     20:20 unused unused.4A 965 by Calloway, Renn

@@ -7,13 +7,14 @@ from hypothesis import given, settings
 from day.cast import TWO
 from day.random_days import days
 from day.whole_day import DAY
-from webapp.precinct import custody, seal_life
-from webapp.precinct.day import fold
-from webapp.precinct.seal_life import Account
+from webapp.precinct.day import seal_log
+from webapp.precinct.day.day import fold
+from webapp.precinct.reports import seal_history
+from webapp.precinct.reports.seal_history import SealAccount
 
 
 def told(day, point):
-    return [(life.number, life.on, life.says) for life in seal_life.lives(day.place, day).get(point, ())]
+    return [(life.number, life.on, life.says) for life in seal_history.lives(day.place, day).get(point, ())]
 
 
 def test_a_seal_that_came_on_the_equipment_is_read_morning_and_night(day_of):
@@ -26,7 +27,7 @@ def test_a_bin_door_has_the_seal_that_was_cut_and_the_one_that_followed(day_of):
 
 def test_another_number_than_the_one_applied_is_told_with_both(day_of):
     day = day_of("20:15 closing-seals seals.T1-memory #40161 by Calloway, Renn")
-    life, = seal_life.lives(day.place, day)["T1-memory"]
+    life, = seal_history.lives(day.place, day)["T1-memory"]
 
     assert "read as 40161, not the 40116 that was applied, entry 1" in life.says and life.differs
 
@@ -43,7 +44,7 @@ def test_a_seal_read_where_none_was_known_has_nothing_to_compare_with(day_of):
 
 def test_each_point_stands_in_one_group_and_what_never_had_a_seal_is_named(day_of):
     day = day_of(DAY)
-    groups = seal_life.groups(day.place, day)
+    groups = seal_history.groups(day.place, day)
 
     assert ["Tabulator T1, box X1", "Transfer case and others"] == [group.title for group in groups]
     assert "emergency bin of box X1" in groups[0].bare and "X1" == groups[0].box
@@ -54,12 +55,12 @@ def test_a_box_that_two_tabulators_share_stands_by_itself(day_of):
     place = replace(TWO, tabulators=tuple(replace(t, box="X1") for t in TWO.tabulators), boxes=TWO.boxes[:1])
     day = day_of("05:29 bins-locked X1 seals.main #40220 by Calloway, Renn", place)
 
-    assert ["Tabulator T1", "Tabulator T2", "Box X1"] == [g.title for g in seal_life.groups(place, day)][:3]
-    assert ["40220"] == [life.number for g in seal_life.groups(place, day) if g.title == "Box X1" for life in g.lives]
+    assert ["Tabulator T1", "Tabulator T2", "Box X1"] == [g.title for g in seal_history.groups(place, day)][:3]
+    assert ["40220"] == [life.number for g in seal_history.groups(place, day) if g.title == "Box X1" for life in g.lives]
 
 
 def test_a_container_says_what_went_in_from_which_bin_and_what_was_counted_in_it(day_of):
-    first, second = (held for held in seal_life.containers(day_of(DAY).place, day_of(DAY)) if held.id in ("C1", "C2"))
+    first, second = (held for held in seal_history.containers(day_of(DAY).place, day_of(DAY)) if held.id in ("C1", "C2"))
 
     assert ("252 ballots out of the main bin of X1 during the day, entry 25", "151 ballots out of the main bin of X1 at the close, entry 39", "403 ballots counted in it before it was sealed, entry 43") == first.says
     assert ("40222", "40224") == (first.seal, second.seal) and ["29 ballots out of the write-in bin of X1 at the close, entry 39"] == list(second.says[:1])
@@ -68,8 +69,8 @@ def test_a_container_says_what_went_in_from_which_bin_and_what_was_counted_in_it
 def test_ballots_that_nobody_counted_are_said_to_be_so_and_none_is_told_while_count_is_folded_away(day_of):
     emptied = "12:00 bin-emptied X1 bin main counters.T1 270 container C1 seal #40222{} by Vance, Renn\n"
     place = day_of("").place
-    plain = seal_life.containers(place, day_of(emptied.format("")))[0].says
-    folded = seal_life.containers(place, day_of("07:00 polls-open time 07:00 by Calloway, Renn\n" + emptied.format(" ballots 252") + "20:04 polls-closed time 20:04 last_ballot 20:03 by Calloway, Renn"))[0].says
+    plain = seal_history.containers(place, day_of(emptied.format("")))[0].says
+    folded = seal_history.containers(place, day_of("07:00 polls-open time 07:00 by Calloway, Renn\n" + emptied.format(" ballots 252") + "20:04 polls-closed time 20:04 last_ballot 20:03 by Calloway, Renn"))[0].says
 
     assert ("ballots, not counted, out of the main bin of X1 during the day, entry 1",) == plain and ("ballots out of the main bin of X1 during the day, entry 2",) == folded
 
@@ -79,20 +80,20 @@ def test_the_account_of_seals_is_by_the_entries_until_they_are_counted(day_of):
     before = day_of(DAY.replace("21:30 seals-accounted issued 30 applied 7 returned 23 damaged 0 by Calloway, Renn", ""))
     short = day_of(DAY.replace("returned 23", "returned 22"))
 
-    assert Account(30, 7, None, None, 7) == seal_life.account(before.place, before) and 0 == seal_life.account(before.place, before).gap
-    assert (30, 0) == (seal_life.account(whole.place, whole).together, seal_life.account(whole.place, whole).gap)
-    assert 1 == seal_life.account(short.place, short).gap == next(line.gap for line in short.balance.lines if line.id == "seal-stock")
+    assert SealAccount(30, 7, None, None, 7) == seal_history.account(before.place, before) and 0 == seal_history.account(before.place, before).gap
+    assert (30, 0) == (seal_history.account(whole.place, whole).together, seal_history.account(whole.place, whole).gap)
+    assert 1 == seal_history.account(short.place, short).gap == next(line.gap for line in short.balance.lines if line.id == "seal-stock")
 
 
 def test_the_boxes_story_runs_from_empty_to_empty(day_of):
-    assert ["bins-empty", "bins-locked", "bin-emptied", "emergency-opened", "bins-out"] == [kept.kind for kept in seal_life.boxes(day_of(DAY), "X1")]
+    assert ["bins-empty", "bins-locked", "bin-emptied", "emergency-opened", "bins-out"] == [kept.kind for kept in seal_history.boxes(day_of(DAY), "X1")]
 
 
 def test_keys_are_told_from_the_morning_to_the_night(day_of):
     day = day_of("05:30 key-code T1 key_here yes code_at_hand yes by Calloway, Renn\n21:40 room-left keys yes by Calloway, Renn")
 
-    assert (("Security key of T1", "shown, entry 1; all keys taken along, entry 2"),) == seal_life.security_keys(day.place, day)
-    assert (("Security key of T1", "not shown yet"),) == seal_life.security_keys(day.place, day_of(""))
+    assert (("Security key of T1", "shown, entry 1; all keys taken along, entry 2"),) == seal_history.security_keys(day.place, day)
+    assert (("Security key of T1", "not shown yet"),) == seal_history.security_keys(day.place, day_of(""))
 
 
 @given(days())
@@ -100,11 +101,11 @@ def test_keys_are_told_from_the_morning_to_the_night(day_of):
 def test_on_every_day_the_lives_are_all_touches_and_what_is_on_is_what_custody_says(told_day):
     place, entries = told_day
     day = fold(place, entries)
-    lives = seal_life.lives(place, day)
+    lives = seal_history.lives(place, day)
 
-    assert {point: number for point, number in custody.on_now(place, day).items()} == {life.point: life.number for mine in lives.values() for life in mine if life.on}
-    assert {touch.point for touch in custody.touches(place, day)} == set(lives)
-    stands = [life.point for group in seal_life.groups(place, day) for life in group.lives] + [life.point for held in seal_life.containers(place, day) for life in held.lives]
+    assert {point: number for point, number in seal_log.on_now(place, day).items()} == {life.point: life.number for mine in lives.values() for life in mine if life.on}
+    assert {touch.point for touch in seal_log.touches(place, day)} == set(lives)
+    stands = [life.point for group in seal_history.groups(place, day) for life in group.lives] + [life.point for held in seal_history.containers(place, day) for life in held.lives]
     assert sorted(stands) == sorted(life.point for mine in lives.values() for life in mine)
 
 

@@ -2,11 +2,11 @@
 
 from day.cast import CHALLENGED, IN_BOOK, TWO
 from day.story import HARROW
-from webapp.precinct import counts
+from webapp.precinct.account import figures_of_day
 
 
 def aside(day):
-    return counts.figures(day.place, day)["set_aside"]
+    return figures_of_day.figures(day.place, day)["set_aside"]
 
 
 def test_during_the_day_the_notes_are_all_there_is(day_of):
@@ -90,7 +90,7 @@ def test_a_kind_of_the_place_file_is_counted_at_the_close(day_of):
     day = day_of("20:20 aside-counts spoiled.4A 0 provisional.other 0 drop_off 0 others.challenged 2 by Calloway, Renn", CHALLENGED)
 
     assert 2 == aside(day)["challenged"]
-    assert {"id": "challenged", "from_stock": True, "in_poll_book": True, "counted": True, "in_bin": True} in counts.figures(CHALLENGED, day)["dispositions"]
+    assert {"id": "challenged", "from_stock": True, "in_poll_book": True, "counted": True, "in_bin": True} in figures_of_day.figures(CHALLENGED, day)["dispositions"]
 
 
 def test_emergency_bins_give_what_is_left_and_what_was_counted_by_hand(day_of):
@@ -107,7 +107,7 @@ def test_emergency_bins_give_what_is_left_and_what_was_counted_by_hand(day_of):
 def test_notes_are_counted_by_kind_for_the_tallies(day_of):
     day = day_of("08:20 spoiled ballots 1 style 4A reissued yes by Pellow\n08:20 absentee-handed-in envelopes 2 surrendered 0 by Pellow\n08:30 jam T1 counted no by Vance, Renn")
 
-    assert (1, 2, 1, 0) == tuple(counts.noted(day, kind) for kind in ("spoiled", "absentee-handed-in", "jam", "left"))
+    assert (1, 2, 1, 0) == tuple(figures_of_day.noted(day, kind) for kind in ("spoiled", "absentee-handed-in", "jam", "left"))
 
 
 def test_an_exception_without_figures_is_no_ballot(day_of):
@@ -117,5 +117,5 @@ def test_an_exception_without_figures_is_no_ballot(day_of):
 def test_no_note_is_lost_or_doubled_however_the_day_is_told(day_of):
     day = day_of("\n".join(f"08:{minute:02} taken ballots 1 style 4A book P4 by Pellow" for minute in range(60)) + "\n09:01 take back 60\n09:02 take back 1")
 
-    assert 58 == aside(day)["taken"] == counts.noted(day, "taken")
+    assert 58 == aside(day)["taken"] == figures_of_day.noted(day, "taken")
     assert HARROW is day.place

@@ -5,13 +5,13 @@ import json
 import pytest
 
 from day.cast import TWO
-from webapp.precinct import counts
+from webapp.precinct.account import figures_of_day
 
 CLOSE = "20:20 unused unused.4A 960 by Calloway, Renn\n"
 
 
 def stock(day):
-    return counts.figures(day.place, day)["stock"]
+    return figures_of_day.figures(day.place, day)["stock"]
 
 
 def line(day, name):
@@ -37,11 +37,11 @@ def test_packs_count_by_what_was_in_them(day_of):
 
 def test_a_short_pack_explains_a_missing_ballot():
     """Precinct card, constructed, with a pack that held 99 (the trade's notes, example 18): 1,199 = 562 + 4 + 8 + 14 + 1 + 610."""
-    from day.story import HARROW, Story
     from dataclasses import replace
 
-    from webapp.precinct.day import fold
-    from webapp.precinct.place import Stock
+    from day.story import HARROW, Story
+    from webapp.precinct.day.day import fold
+    from webapp.precinct.place.place import Stock
 
     place = replace(HARROW, stock=(Stock("4A", 1200, 100),))
     told = """
@@ -65,7 +65,7 @@ def test_the_published_worksheets_balance_as_days(day_of, shared, case):
     from dataclasses import replace
 
     from day.story import HARROW
-    from webapp.precinct.place import Stock
+    from webapp.precinct.place.place import Stock
 
     told = json.loads(shared("data/worked-balances.json").read_text())["cases"][case]
     place = replace(HARROW, stock=(Stock("4A", told["delivered"], 100),))
@@ -91,7 +91,7 @@ def test_resupply_and_ballots_sent_are_rows_of_their_own(day_of):
 
 def test_copies_are_a_stock_of_their_own(day_of):
     day = day_of("15:10 resupply style 4A ballots 60 origin copy by Vance, Pellow\n20:20 unused unused.4A 960 copies_unused 6 cards_cast 4 absentee_fed 3 by Calloway, Renn")
-    figures = counts.figures(day.place, day)
+    figures = figures_of_day.figures(day.place, day)
 
     assert {"copy": {"received": 60, "unused": 6}} == figures["other_stock"]
     assert {"card": 4, "absentee": 3} == figures["cast_from"]
@@ -125,10 +125,10 @@ def test_stub_numbers_run_on_and_a_jump_between_packs_breaks_the_range(day_of, p
     day = day_of("06:00 packs opened_counted.4A 99 by Calloway, Vance\n06:05 first-stub first.4A 1 missing.4A [57] by Vance\n" + packs
                  + "20:20 unused unused.4A 960 next.4A 442 by Calloway, Renn")
 
-    assert stubs == counts.figures(day.place, day)["stubs"]
+    assert stubs == figures_of_day.figures(day.place, day)["stubs"]
 
 
 def test_stubs_that_run_back_draw_no_line(day_of):
     day = day_of("06:05 first-stub first.4A 500 by Vance\n20:20 unused unused.4A 960 next.4A 442 by Calloway, Renn")
 
-    assert "stubs" not in counts.figures(day.place, day)
+    assert "stubs" not in figures_of_day.figures(day.place, day)

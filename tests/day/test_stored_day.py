@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 
 from webapp.packet import contents
-from webapp.precinct import place_file
-from webapp.precinct.balance import balance
-from webapp.precinct.day import fold
+from webapp.precinct.balance.balance import balance
+from webapp.precinct.day.day import fold
+from webapp.precinct.place import place_file
 from webapp.record import cbor, chain
 from webapp.record.entry import Entry
 

@@ -4,8 +4,8 @@ central Virginia place that stopped at the end of each hour (`trade.md` 3). Ball
 from datetime import time
 
 from day.story import HARROW
-from webapp.precinct.ballots import BALLOT_KINDS
-from webapp.precinct.that_hour import stretches
+from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
+from webapp.precinct.reports.gap_timing import stretches
 from webapp.record.entry import QUARTER
 
 OPEN = "07:00 polls-open time 07:00 by Calloway, Renn\n"

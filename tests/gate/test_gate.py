@@ -5,7 +5,7 @@ import threading
 
 import pytest
 
-from webapp.gate import Gate, Refused, prepare
+from webapp.gate import Gate, GateRefused, prepare
 
 from .conftest import DAWN
 
@@ -27,7 +27,7 @@ def test_every_change_is_synced_to_the_write_ahead_log(gate):
 
 
 def test_a_folder_without_a_gate_is_told_where_one_comes_from(tmp_path):
-    with pytest.raises(Refused, match="gate.db is not in the folder .*enrol the place"):
+    with pytest.raises(GateRefused, match="gate.db is not in the folder .*enrol the place"):
         Gate.open(tmp_path / "gate.db")
     assert not (tmp_path / "gate.db").exists()
 
@@ -35,14 +35,14 @@ def test_a_folder_without_a_gate_is_told_where_one_comes_from(tmp_path):
 def test_a_gate_without_keys_is_told_where_they_come_from(tmp_path):
     prepare(tmp_path / "gate.db")
 
-    with pytest.raises(Refused):
+    with pytest.raises(GateRefused):
         Gate.open(tmp_path / "gate.db")
 
 
 def test_a_file_that_is_no_database_is_refused_in_a_sentence(tmp_path):
     (tmp_path / "gate.db").write_bytes(b"not a database" * 100)
 
-    with pytest.raises(Refused, match="could not be read or written"):
+    with pytest.raises(GateRefused, match="could not be read or written"):
         Gate.open(tmp_path / "gate.db")
 
 
@@ -54,7 +54,7 @@ def test_the_file_is_for_its_owners_eyes_only(kept):
 def test_a_full_disk_is_a_sentence_and_nothing_is_half_stored(gate, ruiz):
     gate._drawer.rows(f"PRAGMA max_page_count = {gate._drawer.row('PRAGMA page_count')[0]}")
 
-    with pytest.raises(Refused, match="nothing was changed"):
+    with pytest.raises(GateRefused, match="nothing was changed"):
         for n in range(200):
             gate.pending.keep(bytes(4096), bytes(32), "P", "ruiz", DAWN, False)
     whole, = gate._drawer.row("SELECT count(*) FROM pending")

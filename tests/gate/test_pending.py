@@ -4,7 +4,7 @@ from hashlib import sha256
 
 import pytest
 
-from webapp.gate import Refused
+from webapp.gate import GateRefused
 
 from .conftest import DAWN, MINUTE
 
@@ -32,7 +32,7 @@ def test_signatures_are_added_in_order(gate):
 def test_nobody_adds_a_second_signature_of_their_own(gate):
     name = keep(gate)
 
-    with pytest.raises(Refused, match="has signed already"):
+    with pytest.raises(GateRefused, match="has signed already"):
         gate.pending.add(name, "ruiz", DIGEST, DAWN + 10)
     assert gate.pending.get(name, DAWN + 11).people == ("ruiz",)
 
@@ -40,9 +40,9 @@ def test_nobody_adds_a_second_signature_of_their_own(gate):
 def test_other_figures_on_the_second_screen_void_the_first_signature(gate):
     name = keep(gate)
 
-    with pytest.raises(Refused, match="neither signature stands"):
+    with pytest.raises(GateRefused, match="neither signature stands"):
         gate.pending.add(name, "okoye", sha256(b"other figures").digest(), DAWN + 10)
-    with pytest.raises(Refused, match="Nothing waits"):
+    with pytest.raises(GateRefused, match="Nothing waits"):
         gate.pending.get(name, DAWN + 11)
 
 
@@ -50,7 +50,7 @@ def test_r2_a_byte_changed_where_it_lies_voids_it(gate):
     name = keep(gate)
     gate._drawer.rows("UPDATE pending SET claims = ? WHERE id = ?", CLAIMS + b"!", name)
 
-    with pytest.raises(Refused, match="Nothing waits"):
+    with pytest.raises(GateRefused, match="Nothing waits"):
         gate.pending.get(name, DAWN + 1)
 
 
@@ -58,7 +58,7 @@ def test_it_lapses_after_fifteen_minutes(gate):
     name = keep(gate)
 
     assert gate.pending.get(name, DAWN + 15 * MINUTE - 1)
-    with pytest.raises(Refused, match="15 minutes have passed"):
+    with pytest.raises(GateRefused, match="15 minutes have passed"):
         gate.pending.get(name, DAWN + 15 * MINUTE)
 
 
@@ -66,7 +66,7 @@ def test_a_clock_set_back_does_not_let_it_wait_longer(kept):
     name = keep(kept.gate)
     kept.seconds.now += 900
 
-    with pytest.raises(Refused):
+    with pytest.raises(GateRefused):
         kept.gate.pending.get(name, DAWN - 60 * MINUTE)
 
 
@@ -76,7 +76,7 @@ def test_what_is_withdrawn_or_done_waits_no_more(gate):
     gate.pending.done(two)
 
     for name in (one, two):
-        with pytest.raises(Refused, match="Open the step to see"):
+        with pytest.raises(GateRefused, match="Open the step to see"):
             gate.pending.get(name, DAWN)
     assert gate.pending.waiting(DAWN) == ()
 
@@ -109,7 +109,7 @@ def test_of_a_ballot_kind_the_fifteen_minutes_are_real_ones(kept):
     assert kept.gate.pending.get(name, DAWN + 28 * MINUTE)
 
     kept.seconds.now += 60
-    with pytest.raises(Refused):
+    with pytest.raises(GateRefused):
         kept.gate.pending.get(name, DAWN + 29 * MINUTE)
 
 
@@ -118,5 +118,5 @@ def test_of_a_ballot_kind_a_restart_lets_it_wait_no_longer_than_thirty_minutes_i
     gate = kept.again()
 
     assert gate.pending.get(name, DAWN + 29 * MINUTE)
-    with pytest.raises(Refused):
+    with pytest.raises(GateRefused):
         gate.pending.get(name, DAWN + 30 * MINUTE)

@@ -4,7 +4,7 @@ from datetime import date
 
 import pytest
 
-from webapp.gate import Refused, WrongPin
+from webapp.gate import GateRefused, WrongPin
 from webapp.gate.pins import too_easy
 
 from .conftest import DAWN
@@ -49,7 +49,7 @@ def test_r4_what_anyone_would_try_first_is_refused(pin):
 
 
 def test_a_refused_pin_leaves_the_old_one_in_force(gate, ruiz):
-    with pytest.raises(Refused):
+    with pytest.raises(GateRefused):
         gate.pins.set(ruiz, "123456")
 
     gate.check_pin(ruiz, "739152", "L1", DAWN)
@@ -72,7 +72,7 @@ def test_a_pin_is_one_persons_only(gate, ruiz):
 
 def test_one_without_a_pin_is_sent_to_set_it_first(gate):
     assert not gate.pins.has("okoye")
-    with pytest.raises(Refused, match="has set no PIN yet") as refused:
+    with pytest.raises(GateRefused, match="has set no PIN yet") as refused:
         gate.check_pin("okoye", "739152", "L1", DAWN)
     assert not isinstance(refused.value, WrongPin)
 
@@ -80,13 +80,13 @@ def test_one_without_a_pin_is_sent_to_set_it_first(gate):
 def test_a_lost_pin_signs_nothing_any_more(gate, ruiz):
     gate.pins.clear(ruiz)
 
-    with pytest.raises(Refused, match="has set no PIN yet"):
+    with pytest.raises(GateRefused, match="has set no PIN yet"):
         gate.check_pin(ruiz, "739152", "L1", DAWN)
 
 
 def test_what_cannot_be_a_pin_costs_no_try(gate, ruiz):
     for _ in range(12):
-        with pytest.raises(Refused, match="6 to 12 digits") as refused:
+        with pytest.raises(GateRefused, match="6 to 12 digits") as refused:
             gate.check_pin(ruiz, "12", "L1", DAWN)
         assert not isinstance(refused.value, WrongPin)
 

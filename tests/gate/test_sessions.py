@@ -6,7 +6,7 @@ from hashlib import sha256
 
 import pytest
 
-from webapp.gate import Refused
+from webapp.gate import GateRefused
 
 from .conftest import DAWN, MINUTE
 
@@ -123,7 +123,7 @@ def test_r25_a_revoked_tablet_opens_nothing_and_its_id_is_not_given_again(gate):
     gate.sessions.revoke("L1")
 
     assert gate.sessions.get(handle, DAWN) is None
-    with pytest.raises(Refused, match="Tablet L1 is not admitted here"):
+    with pytest.raises(GateRefused, match="Tablet L1 is not admitted here"):
         gate.sessions.take("L1", "ruiz", DAWN)
     assert gate.sessions.get(gate.sessions.open(DAWN), DAWN).tablet == "L2"
     assert [(t.id, t.revoked) for t in gate.sessions.tablets()] == [("L1", True), ("L2", False)]

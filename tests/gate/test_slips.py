@@ -2,7 +2,7 @@
 
 import pytest
 
-from webapp.gate import Refused, WrongPin, keys, verifier
+from webapp.gate import GateRefused, WrongPin, keys, verifier
 
 from .conftest import DAWN
 
@@ -15,7 +15,7 @@ def typed(code: str) -> str:
 def test_r3_ones_own_slip_is_used_once(kept, gate):
     gate.slips.use("ruiz", kept.codes["ruiz"], DAWN, "L1")
 
-    with pytest.raises(Refused, match="was used already") as again:
+    with pytest.raises(GateRefused, match="was used already") as again:
         gate.slips.use("ruiz", kept.codes["ruiz"], DAWN, "L1")
     assert not isinstance(again.value, WrongPin)
     assert gate.slips.used("ruiz") is True and gate.slips.used("okoye") is False
@@ -45,14 +45,14 @@ def test_one_and_nought_may_be_typed_as_letters(gate):
 
 def test_half_a_code_is_told_what_a_code_looks_like_and_costs_no_try(kept, gate):
     for _ in range(12):
-        with pytest.raises(Refused, match="12 letters and digits") as refused:
+        with pytest.raises(GateRefused, match="12 letters and digits") as refused:
             gate.slips.use("ruiz", "7K3M-0Q", DAWN, "L1")
         assert not isinstance(refused.value, WrongPin)
     gate.slips.use("ruiz", kept.codes["ruiz"], DAWN, "L1")
 
 
 def test_who_has_no_slip_is_sent_to_two_vouchers(gate):
-    with pytest.raises(Refused, match="two officials of different parties vouch"):
+    with pytest.raises(GateRefused, match="two officials of different parties vouch"):
         gate.slips.use("W1", "7K3M-0QXT-94HB", DAWN, "L1")
     assert gate.slips.used("W1") is None
 
@@ -62,7 +62,7 @@ def test_slips_are_throttled_like_pins_and_apart_from_them(kept, gate):
         with pytest.raises(WrongPin):
             gate.slips.use("ruiz", kept.codes["okoye"], DAWN, "L1")
 
-    with pytest.raises(Refused, match="Wait 5 more seconds before the next slip code"):
+    with pytest.raises(GateRefused, match="Wait 5 more seconds before the next slip code"):
         gate.slips.use("ruiz", kept.codes["ruiz"], DAWN, "L1")
     gate.pins.set("ruiz", "739152")
     gate.check_pin("ruiz", "739152", "L1", DAWN)
@@ -76,7 +76,7 @@ def test_a_pin_is_set_with_ones_own_slip_and_uses_it_up(kept, gate):
 
 
 def test_a_pin_that_is_too_easy_leaves_the_slip_unused(kept, gate):
-    with pytest.raises(Refused, match="counts up or down"):
+    with pytest.raises(GateRefused, match="counts up or down"):
         gate.set_pin_with_slip("ruiz", kept.codes["ruiz"], "123456", "L1", DAWN)
 
     assert gate.slips.used("ruiz") is False and not gate.pins.has("ruiz")
@@ -101,6 +101,6 @@ def test_two_tablets_with_one_slip_set_one_pin(kept, gate):
     gate.slips.check("ruiz", kept.codes["ruiz"], DAWN, "L1")
     gate.set_pin_with_slip("ruiz", kept.codes["ruiz"], "739152", "L2", DAWN)
 
-    with pytest.raises(Refused, match="used already, on another tablet"):
+    with pytest.raises(GateRefused, match="used already, on another tablet"):
         gate.pins.set_using_slip("ruiz", "280461", DAWN)
     gate.check_pin("ruiz", "739152", "L1", DAWN)

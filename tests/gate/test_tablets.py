@@ -4,7 +4,7 @@ import sqlite3
 
 import pytest
 
-from webapp.gate import Gate, Refused
+from webapp.gate import Gate, GateRefused
 from webapp.gate.tablets import LETTERS
 
 from .conftest import DAWN
@@ -39,7 +39,7 @@ def test_a_code_holds_two_minutes_of_real_time_whatever_the_clock_says(kept):
     assert kept.gate.tablets.ask(code, "full", DAWN + 86_400_000)[0] == "A"
     code = kept.gate.tablets.invite()
     kept.seconds.now += 120
-    with pytest.raises(Refused, match=SENTENCE):
+    with pytest.raises(GateRefused, match=SENTENCE):
         kept.gate.tablets.ask(code, "full", DAWN)
     assert kept.gate.tablets.seconds_left() == 0
 
@@ -49,7 +49,7 @@ def test_every_way_of_being_wrong_is_told_alike(kept):
     gate, said = kept.gate, set()
 
     def wrong(code):
-        with pytest.raises(Refused) as refusal:
+        with pytest.raises(GateRefused) as refusal:
             gate.tablets.ask(code, "full", DAWN)
         said.add(str(refusal.value))
 
@@ -77,7 +77,7 @@ def test_every_way_of_being_wrong_is_told_alike(kept):
 def test_after_four_wrong_tries_the_right_code_still_opens(gate):
     code = gate.tablets.invite()
     for _ in range(4):
-        with pytest.raises(Refused):
+        with pytest.raises(GateRefused):
             gate.tablets.ask(other(code), "full", DAWN)
 
     assert gate.tablets.ask(code, "full", DAWN)[0] == "A"
@@ -107,7 +107,7 @@ def test_a_level_nobody_knows_is_online_at_first_and_refused_later(gate, level):
     letter = asked(gate, level)
     assert gate.tablets.get(letter).level == "online"
 
-    with pytest.raises(Refused, match="full or online only"):
+    with pytest.raises(GateRefused, match="full or online only"):
         gate.tablets.set_level(letter, level)
 
 

@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 
-from webapp.gate import Refused
+from webapp.gate import GateRefused
 
 from .conftest import DAWN, MINUTE
 
@@ -34,7 +34,7 @@ def test_a_tap_is_taken_back(gate):
 
 
 def test_more_than_there_is_cannot_be_taken_back(gate):
-    with pytest.raises(Refused, match="nothing left to take back"):
+    with pytest.raises(GateRefused, match="nothing left to take back"):
         gate.tallies.untap("blank", "cast-as-is", HOUR)
 
 
@@ -42,7 +42,7 @@ def test_what_is_on_its_way_into_the_record_is_corrected_there(gate):
     gate.tallies.tap("blank", "cast-as-is", HOUR)
     gate.tallies.take([HOUR])
 
-    with pytest.raises(Refused, match="Correct that entry"):
+    with pytest.raises(GateRefused, match="Correct that entry"):
         gate.tallies.untap("blank", "cast-as-is", HOUR)
 
 

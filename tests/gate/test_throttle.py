@@ -4,7 +4,7 @@ import threading
 
 import pytest
 
-from webapp.gate import Refused, WrongPin, throttle, verifier
+from webapp.gate import GateRefused, WrongPin, throttle, verifier
 
 from .conftest import DAWN
 
@@ -21,7 +21,7 @@ def wrong(gate, times=1, tablet="L1", now=DAWN, person="ruiz"):
 
 
 def refused(gate, now, pin="739152", tablet="L1"):
-    with pytest.raises(Refused) as said:
+    with pytest.raises(GateRefused) as said:
         gate.check_pin("ruiz", pin, tablet, now)
     assert not isinstance(said.value, WrongPin)
     return str(said.value)
@@ -81,7 +81,7 @@ def test_two_vouchers_reset_it(gate, ruiz):
 
 def test_r6_a_hundred_wrong_tries_on_one_tablet_do_not_delay_that_person_on_another(gate, ruiz):
     for n in range(100):
-        with pytest.raises(Refused):
+        with pytest.raises(GateRefused):
             gate.check_pin(ruiz, "999111", "L1", DAWN + n * 60_000)
 
     gate.check_pin(ruiz, "739152", "L2", DAWN + 99 * 60_000)
@@ -110,7 +110,7 @@ def test_fresh_windows_give_nobody_tries_without_end(gate, ruiz):
         for _ in range(4):
             try:
                 gate.check_pin(ruiz, "999111", f"L{window}", DAWN)
-            except Refused as said:
+            except GateRefused as said:
                 last = said
 
     assert not isinstance(last, WrongPin) and "Wait 30 more seconds" in str(last)
@@ -122,10 +122,10 @@ def test_r6_an_admitted_tablet_waits_for_its_own_wrong_tries_only(gate, ruiz):
     """However many windows are opened against a person: a tablet that somebody let in by hand takes the PIN at once, though it is new to it."""
     for window in range(1, 10):
         for _ in range(4):
-            with pytest.raises(Refused):
+            with pytest.raises(GateRefused):
                 gate.check_pin(ruiz, "999111", f"L{window}", DAWN)
     letter, _ = gate.tablets.ask(gate.tablets.invite(), "full", DAWN)
-    with pytest.raises(Refused, match="Wait 30 more seconds"):
+    with pytest.raises(GateRefused, match="Wait 30 more seconds"):
         gate.check_pin(ruiz, "739152", letter, DAWN)
 
     gate.tablets.admit(letter)
@@ -160,7 +160,7 @@ def test_twenty_tries_at_once_are_twenty_tries(gate, ruiz):
     def guess():
         try:
             gate.check_pin(ruiz, "999111", "L1", DAWN)
-        except Refused as refusal:
+        except GateRefused as refusal:
             said.append(type(refusal))
 
     threads = [threading.Thread(target=guess) for _ in range(20)]
@@ -169,7 +169,7 @@ def test_twenty_tries_at_once_are_twenty_tries(gate, ruiz):
     for thread in threads:
         thread.join()
 
-    assert (said.count(WrongPin), said.count(Refused)) == (throttle.FREE + 1, 20 - throttle.FREE - 1)
+    assert (said.count(WrongPin), said.count(GateRefused)) == (throttle.FREE + 1, 20 - throttle.FREE - 1)
 
 
 def test_no_time_of_a_wrong_try_is_stored(kept, ruiz):

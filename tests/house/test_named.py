@@ -13,11 +13,11 @@ from demo_precinct.moments import MOMENTS
 from tests.house.tree import ROOT
 from webapp import commands
 from webapp.office import office_file
-from webapp.precinct import place_file
-from webapp.precinct.balance import balance
-from webapp.precinct.mistakes import CODES
-from webapp.precinct.says import WORDS
-from webapp.precinct.steps_read import defaults
+from webapp.precinct.balance.balance import balance
+from webapp.precinct.balance.line_sentences import WORDS
+from webapp.precinct.explain.mistakes import CODES
+from webapp.precinct.place import place_file
+from webapp.precinct.place.default_steps import defaults
 from webapp.record import cbor
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")

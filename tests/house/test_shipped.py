@@ -20,10 +20,10 @@ CALLED = {
 """Where a library is imported under another name than it is installed by; the parts of Flask come with it."""
 
 NOT_IMPORTED = {"tzdata": "time zones for a laptop without them", "pytest-xdist": "`python3 tests -n 2`"}
-OWN = {"webapp", "demo_precinct", "tests", "static", "lattice"}      # lattice: the glass is started by its path
+OWN = {"webapp", "demo_precinct", "tests", "static", "code_grid"}      # code_grid: the decoder is started by its path
 STATIC = {
-    "admitted.js", "alone.js", "camera.js", "codes.js", "held.js", "held_codes.js", "icon-192.png", "icon-512.png", "icon-maskable-192.png", "icon-maskable-512.png", "ledger.css",
-    "lines.js", "mark.svg", "outbox.js", "page.js", "pair.js", "qr.js", "saw.js", "settle.js", "store.js", "worker.js", "pictures/now.png", "type/OFL.txt",
+    "await_admission.js", "offline.js", "camera.js", "cycling_code.js", "held_entries.js", "held_codes.js", "icon-192.png", "icon-512.png", "icon-maskable-192.png", "icon-maskable-512.png", "ledger.css",
+    "list_rows.js", "mark.svg", "outbox.js", "page.js", "capability_probe.js", "qr.js", "tablet_memory.js", "refused_entries.js", "store.js", "worker.js", "pictures/now.png", "type/OFL.txt",
     "type/bold.ttf", "type/regular.ttf", "type/text-ext.woff2", "type/text.woff2",
 }
 ELSEWHERE = re.compile("|".join((r"/wo" + r"rk/", r"/ro" + r"ot/", r"/ho" + r"me/\w", r"(?<![\w.])/tm" + r"p/", r"\btran" + r"script", r"\bseed doc" + r"ument", r"\bsub-?ag" + r"ent")), re.IGNORECASE)

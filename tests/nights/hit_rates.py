@@ -21,7 +21,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[1]), str(Path(__file__).res
 
 from nights.judge import Verdict, codes, verdict, wrong_lines  # noqa: E402
 from nights.mistakes import Night, a_night  # noqa: E402
-from webapp.precinct.balance import balance  # noqa: E402
+from webapp.precinct.balance.balance import balance  # noqa: E402
 
 TOP = {1: 3, 2: 5}
 LIMIT_MS = 50

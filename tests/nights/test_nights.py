@@ -13,7 +13,7 @@ from nights.hit_rates import LIMIT_MS, Tally, clean_nights, mistaken_nights
 from nights.judge import same_set, verdict
 from nights.mistakes import a_night
 from nights.second_look import second_look
-from webapp.precinct.balance import balance
+from webapp.precinct.balance.balance import balance
 
 CLEAN, MISTAKEN, SEED = 1000, 300, 20_000
 

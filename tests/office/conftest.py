@@ -10,15 +10,15 @@ import pytest
 
 import webapp
 from demo_precinct import rehearsal
-from demo_precinct.browser import Window
-from demo_precinct.desk import Brought, DeskAnswers, DeskNight
+from demo_precinct.http_window import Window
+from demo_precinct.office_night import Brought, DeskAnswers, DeskNight
 from demo_precinct.rehearsed_day import MINUTE
 from tests.rehearsal.conftest import demo  # noqa: F401 - the same rehearsed day
 from webapp.gate import keys
 from webapp.office import office_file, roster
 from webapp.packet.envelope import open_packet, parts_of, seal_packet
-from webapp.precinct import place_file
-from webapp.serving import serve_in_thread
+from webapp.precinct.place import place_file
+from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
 SECOND = "W5"

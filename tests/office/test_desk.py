@@ -2,10 +2,10 @@
 
 import pytest
 
-from demo_precinct.browser import Stuck
-from demo_precinct.desk import Brought, DeskAnswers
+from demo_precinct.http_window import Stuck
+from demo_precinct.office_night import Brought, DeskAnswers
 from tests.office.conftest import tiny
-from webapp.precinct import checklist
+from webapp.precinct.checklist import checklist
 
 NUMBERS = {c: f"77{i:03d}00" for i, c in enumerate(("C1", "C2", "C3", "C4", "E1", "E2", "M1", "T1-bag", "T1-case", "T2-bag", "T2-case", "case"))}
 

@@ -6,10 +6,10 @@ Suffolk County NY 2010 (27east): 161 emergency ballots were found after the coun
 import pytest
 
 from tests.office.conftest import tiny
-from webapp.office import canvass
+from webapp.office import totals
 from webapp.office.findings import Finding, fits, overlaid, spot, spots
 from webapp.packet import contents
-from webapp.precinct.balance import balance
+from webapp.precinct.balance.balance import balance
 
 
 def gaps(core, place):
@@ -96,7 +96,7 @@ def test_totals_and_the_canvass_go_by_what_was_found_and_say_so(night):
     was = spot(sent.core, sent.place, "votes/T1/GOV/A").value
     find(night, "votes/T1/GOV/A", was + 9)
     after = night.window.get("/totals").text
-    one = canvass.totals([p for _, p in night.room.tray.current()])[0].figures["A"]
+    one = totals.totals([p for _, p in night.room.tray.current()])[0].figures["A"]
     assert f"<td>{one:,}</td>" in after and f"<td>{one - 9:,}</td>" in before
     assert "With what the desk found" in after and "what the desk found" in night.window.get("/canvass").text
 

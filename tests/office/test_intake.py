@@ -8,11 +8,11 @@ import pytest
 from PIL import Image
 
 from tests.office.conftest import tiny
-from webapp.office import receive
+from webapp.office import packet_checks
 from webapp.packet import codes, frames
-from webapp.packet.scanner import CALIBRATION
-from webapp.pages import intake
-from webapp.precinct.ballots import BALLOT_KINDS
+from webapp.packet.keyboard_scanner import CALIBRATION
+from webapp.pages.desk import intake
+from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.record.audit import verify
 
 GERMAN = str.maketrans("YZ-/:", "ZYß&Ö")       # a scanner set for one layout on a computer set for another, in part (from memory)
@@ -143,8 +143,8 @@ def test_the_same_packet_twice_is_one_and_an_amended_one_counts_whichever_came_f
     night.take_in("W3")
     night.take_in("W3")
     assert night.kinds.count("packet-received") == 1
-    first = receive.check(night.seal["W3"](), night.room.roster).opened.digest
-    third = receive.check(night.seal["W3"](number=2, amends=first), night.room.roster).opened.digest
+    first = packet_checks.check(night.seal["W3"](), night.room.roster).opened.digest
+    third = packet_checks.check(night.seal["W3"](number=2, amends=first), night.room.roster).opened.digest
     night.take_in("W3", number=3, amends=third)                    # 3 before 2
     assert night.room.state("W3") == ("look", "two packets against each other")
     page = night.take_in("W3", number=2, amends=first)

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from webapp.office import eyes
+from webapp.office import code_reading
 
 PATIENCE = 20
 DESK = textwrap.dedent("""
@@ -42,7 +42,7 @@ def alive(pid: int) -> bool:
 @pytest.mark.parametrize("answer", ["lambda kind, data: time.sleep(120)", "lambda kind, data: sum(i * i for i in range(10**11))"], ids=["waits", "works"])
 def test_the_child_that_reads_a_picture_ends_with_a_desk_that_is_killed(tmp_path, answer):
     glass = tmp_path / "glass.py"
-    glass.write_text(SLOW.format(glass=str(Path(eyes.__file__).with_name("glass.py")), answer=answer))
+    glass.write_text(SLOW.format(glass=str(Path(code_reading.__file__).with_name("glass.py")), answer=answer))
     desk = subprocess.Popen([sys.executable, "-c", DESK, str(glass)], stdout=subprocess.PIPE)
     try:
         assert desk.stdout.readline() == b"reading\n"

@@ -9,16 +9,16 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from webapp.office import canvass, findings, receive
-from webapp.office.in_tray import InTray
-from webapp.office.projections import Desk
+from webapp.office import findings, packet_checks, totals
+from webapp.office.projections import Projections
+from webapp.office.received_packets import ReceivedPackets
 from webapp.packet import contents
-from webapp.packet.envelope import Refused, seal_packet
-from webapp.precinct import that_hour
+from webapp.packet.envelope import PacketRefused, seal_packet
+from webapp.precinct.reports import gap_timing
 
 
 def said(desk, parts, known=None) -> dict[str, tuple[str, str]]:
-    report = receive.check(parts, desk.roster, known or {})
+    report = packet_checks.check(parts, desk.roster, known or {})
     return {check.name: (check.state, check.says) for check in report.checks}
 
 
@@ -30,7 +30,7 @@ def test_the_packet_of_the_day_passes_every_check_but_asks_about_the_short_signe
 
 
 def test_an_unknown_key_is_accepted_and_marked_as_not_proven(desk):
-    report = receive.check(desk.sealed(by=Ed25519PrivateKey.generate()), desk.roster)
+    report = packet_checks.check(desk.sealed(by=Ed25519PrivateKey.generate()), desk.roster)
     assert report.opened.verified is False
     assert report.checks[0].state == "look" and "accepted, not proven" in report.checks[0].says
 
@@ -43,20 +43,20 @@ def test_an_unknown_key_is_accepted_and_marked_as_not_proven(desk):
     ({"mode": "live"}, "This is a live packet, and this office takes in practice"),
 ])
 def test_a_packet_that_is_not_this_places_is_refused_with_one_sentence(desk, changes, sentence):
-    with pytest.raises(Refused, match=sentence):
-        receive.check(desk.sealed(**changes), desk.roster)
+    with pytest.raises(PacketRefused, match=sentence):
+        packet_checks.check(desk.sealed(**changes), desk.roster)
 
 
 def test_a_live_packet_is_refused_by_an_office_that_practises(desk):
-    with pytest.raises(Refused, match="live"):
-        receive.check(desk.sealed("live"), desk.roster)
+    with pytest.raises(PacketRefused, match="live"):
+        packet_checks.check(desk.sealed("live"), desk.roster)
 
 
 def test_an_altered_byte_is_refused(desk):
     core = bytearray(desk.parts[0])
     core[len(core) // 2] ^= 1
-    with pytest.raises(Refused):
-        receive.check((bytes(core), desk.parts[1]), desk.roster)
+    with pytest.raises(PacketRefused):
+        packet_checks.check((bytes(core), desk.parts[1]), desk.roster)
 
 
 def test_a_packet_that_counts_its_gaps_otherwise_than_this_desk_is_looked_at(desk):
@@ -66,7 +66,7 @@ def test_a_packet_that_counts_its_gaps_otherwise_than_this_desk_is_looked_at(des
 
 def test_the_same_packet_twice_is_one_and_a_second_that_replaces_none_is_a_contradiction(desk):
     digest = desk.opened.digest
-    first = receive.Known(1, digest, None)
+    first = packet_checks.Known(1, digest, None)
     assert "read before" in said(desk, desk.parts, {"W3": [first]})["Packet"][1]
     second = desk.sealed(number=2, amends=digest)
     assert "replaces number 1" in said(desk, second, {"W3": [first]})["Packet"][1]
@@ -89,8 +89,8 @@ def test_a_seal_that_was_never_issued_and_other_stock_are_looked_at(desk):
     ({"made": 2**63}, "made cannot be"), ({"steps": [["packet", None, 1, [], "0"]]}, "steps cannot be"), ({"stock": {"received": 2**63}}, "larger than any of a night"),
 ])
 def test_rows_of_another_length_and_figures_of_another_kind_are_refused(desk, changes, sentence):
-    with pytest.raises(Refused, match=sentence):
-        receive.check(desk.sealed(**changes), desk.roster)
+    with pytest.raises(PacketRefused, match=sentence):
+        packet_checks.check(desk.sealed(**changes), desk.roster)
 
 
 @pytest.mark.parametrize(("amends", "known", "state", "words"), [
@@ -102,8 +102,8 @@ def test_rows_of_another_length_and_figures_of_another_kind_are_refused(desk, ch
 ])
 def test_packets_of_a_place_in_any_order(desk, amends, known, state, words):
     parts = desk.sealed(number=3, amends=amends)
-    own = receive.check(parts, desk.roster).opened.digest
-    check = said(desk, parts, {"W3": [receive.Known(n, digest, own if of == "this" else of) for n, digest, of in known]})["Packet"]
+    own = packet_checks.check(parts, desk.roster).opened.digest
+    check = said(desk, parts, {"W3": [packet_checks.Known(n, digest, own if of == "this" else of) for n, digest, of in known]})["Packet"]
     assert check[0] == state and words in check[1]
 
 
@@ -114,19 +114,19 @@ def test_a_replaced_key_proves_what_it_signed_before_unless_it_was_lost(desk, to
     row = desk.roster.enrolments[desk.opened.kid]
     made = desk.opened.core["made"]
     changed = replace(row, to_ms=None if to is None else made + to, lost_at=lost)
-    found = receive.check(desk.parts, replace(desk.roster, enrolments={desk.opened.kid: changed})).checks[0]
+    found = packet_checks.check(desk.parts, replace(desk.roster, enrolments={desk.opened.kid: changed})).checks[0]
     assert found.state == state and words in found.says
 
 
 def test_a_key_enrolled_for_the_other_mode_is_refused(desk):
     row = replace(desk.roster.enrolments[desk.opened.kid], mode="live")
-    with pytest.raises(Refused, match="its key was enrolled for live"):
-        receive.check(desk.parts, replace(desk.roster, enrolments={desk.opened.kid: row}))
+    with pytest.raises(PacketRefused, match="its key was enrolled for live"):
+        packet_checks.check(desk.parts, replace(desk.roster, enrolments={desk.opened.kid: row}))
 
 
 def test_an_unknown_key_of_the_other_mode_is_refused_by_its_mode(desk):
-    with pytest.raises(Refused, match="This is a live packet"):
-        receive.check(desk.sealed("live", by=Ed25519PrivateKey.generate(), mode="live"), desk.roster)
+    with pytest.raises(PacketRefused, match="This is a live packet"):
+        packet_checks.check(desk.sealed("live", by=Ed25519PrivateKey.generate(), mode="live"), desk.roster)
 
 
 def test_a_gap_without_a_remark_of_that_very_gap_is_asked_about(desk):
@@ -158,27 +158,27 @@ def changed(core, path, value):
 def survives(desk, tables, parts) -> None:
     """A report that can be shown, explained, summed and put into tables, and whose figures can be found otherwise; or one sentence."""
     try:
-        report = receive.check(parts, desk.roster)
-    except Refused as refused:
+        report = packet_checks.check(parts, desk.roster)
+    except PacketRefused as refused:
         assert str(refused).endswith(".") and len(str(refused)) < 600
         return
     core, place = report.opened.core, report.place
-    one = canvass.Packet(place, core)
-    tray = InTray(tables.path.parent, desk.roster)
+    one = totals.PacketFigures(place, core)
+    tray = ReceivedPackets(tables.path.parent, desk.roster)
     tray.count_in("W3", report.opened.digest, report.opened)
     tables.put(*tray.weighed("W3"))
-    that_hour.of_steps(tray.explained("W3")[0], core["steps"], place)
+    gap_timing.of_steps(tray.explained("W3")[0], core["steps"], place)
     spot = findings.spots(core, place)[-1]
     assert findings.spot(findings.overlaid(core, place, [findings.Finding(1, spot.id, spot.value, 7)]), place, spot.id).value == 7
     contents.account(core, report.opened.remarks, place, report.opened.digest)
-    groups = [canvass.joined([one], desk.roster.office, contest) for contest in core["contests"]]
-    assert len(groups) == len(core["contests"]) == len(canvass.totals([one]))
+    groups = [totals.joined([one], desk.roster.office, contest) for contest in core["contests"]]
+    assert len(groups) == len(core["contests"]) == len(totals.totals([one]))
     assert json.dumps([check.says for check in report.checks]) and place.id == "W3"
 
 
 @pytest.fixture(scope="module")
 def tables(tmp_path_factory):
-    made = Desk(tmp_path_factory.mktemp("tables") / "desk.db")
+    made = Projections(tmp_path_factory.mktemp("tables") / "desk.db")
     yield made
     made.close()
 
@@ -187,7 +187,7 @@ SLOW = settings(max_examples=120, deadline=None, suppress_health_check=[HealthCh
 
 
 @SLOW
-@given(name=st.sampled_from(receive.WANTED), value=ANY)
+@given(name=st.sampled_from(packet_checks.WANTED), value=ANY)
 def test_whatever_stands_under_a_name_ends_in_a_report_or_one_refusal(desk, tables, name, value):
     survives(desk, tables, desk.sealed(**{name: value}))
 
@@ -209,7 +209,7 @@ def test_whatever_stands_in_the_remarks_part_ends_in_a_report_or_one_refusal(des
 
 
 @settings(SLOW, max_examples=60)
-@given(core=st.dictionaries(st.sampled_from([*receive.WANTED, "more"]), ANY, max_size=24))
+@given(core=st.dictionaries(st.sampled_from([*packet_checks.WANTED, "more"]), ANY, max_size=24))
 def test_any_map_at_all_ends_in_one_refusal(desk, core):
-    with pytest.raises(Refused):
-        receive.check(seal_packet({"mode": "practice", **core}, desk.opened.remarks, Ed25519PrivateKey.generate(), "practice").parts, desk.roster)
+    with pytest.raises(PacketRefused):
+        packet_checks.check(seal_packet({"mode": "practice", **core}, desk.opened.remarks, Ed25519PrivateKey.generate(), "practice").parts, desk.roster)

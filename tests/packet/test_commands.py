@@ -11,7 +11,8 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from webapp.commands import main, packet_file
 from webapp.gate import keys
 from webapp.packet import contents, envelope, frames
-from webapp.precinct import day, place_file
+from webapp.precinct.day import day
+from webapp.precinct.place import place_file
 from webapp.record.entry import Act, Claim, Signer
 from webapp.record.ledger import Ledger
 

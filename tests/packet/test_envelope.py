@@ -6,8 +6,8 @@ import zlib
 
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
-from packet.conftest import CORE, REMARKS
 
+from packet.conftest import CORE, REMARKS
 from webapp.packet import cose, envelope
 from webapp.record import cbor
 
@@ -38,39 +38,39 @@ def test_without_its_key_a_packet_is_accepted_and_not_proven(sealed, given, veri
 
 
 def test_a_practice_packet_is_refused_by_a_live_office_with_and_without_its_key(sealed, keys):
-    with pytest.raises(envelope.Refused, match="signed for practice, and live"):
+    with pytest.raises(envelope.PacketRefused, match="signed for practice, and live"):
         envelope.open_packet(sealed.parts, keys, "live")
-    with pytest.raises(envelope.Refused, match="says it is for practice, and live"):
+    with pytest.raises(envelope.PacketRefused, match="says it is for practice, and live"):
         envelope.open_packet(sealed.parts, {}, "live")
 
 
 def test_parts_that_change_places_are_refused(sealed, keys):
-    with pytest.raises(envelope.Refused, match="does not hold"):
+    with pytest.raises(envelope.PacketRefused, match="does not hold"):
         envelope.open_packet(sealed.parts[::-1], keys, "practice")
 
 
 def test_remarks_of_another_packet_are_refused_even_under_the_same_key(sealed, key, keys):
     other = envelope.seal_packet(CORE, {"remarks": []}, key, "practice")
-    with pytest.raises(envelope.Refused, match="do not belong to these figures"):
+    with pytest.raises(envelope.PacketRefused, match="do not belong to these figures"):
         envelope.open_packet((sealed.parts[0], other.parts[1]), keys, "practice")
 
 
 def test_parts_under_two_keys_are_refused(sealed):
     other = envelope.seal_packet(CORE, REMARKS, Ed25519PrivateKey.generate(), "practice")
-    with pytest.raises(envelope.Refused, match="the remarks with"):
+    with pytest.raises(envelope.PacketRefused, match="the remarks with"):
         envelope.open_packet((sealed.parts[0], other.parts[1]), None, "practice")
 
 
 def test_a_core_that_says_another_mode_than_it_was_signed_for_is_refused(key, keys):
     lying = envelope.seal_packet({**CORE, "mode": "live"}, REMARKS, key, "practice")
-    with pytest.raises(envelope.Refused, match="says it is for live"):
+    with pytest.raises(envelope.PacketRefused, match="says it is for live"):
         envelope.open_packet(lying.parts, keys, "practice")
 
 
 def test_a_file_cut_anywhere_or_run_on_is_refused(sealed):
     data = sealed.data
     for spoilt in [data[:length] for length in range(0, len(data), 7)] + [data + b"\0", data + sealed.parts[1], sealed.parts[0], b"x" * 200_000]:
-        with pytest.raises(envelope.Refused):
+        with pytest.raises(envelope.PacketRefused):
             envelope.parts_of(spoilt)
 
 
@@ -78,7 +78,7 @@ def test_a_changed_byte_anywhere_is_refused(sealed, keys):
     for place in range(len(sealed.data)):
         spoilt = bytearray(sealed.data)
         spoilt[place] ^= 0x10
-        with pytest.raises(envelope.Refused):
+        with pytest.raises(envelope.PacketRefused):
             envelope.open_packet(bytes(spoilt), keys, "practice")
 
 
@@ -93,7 +93,7 @@ def _with_payloads(key, core: bytes, remarks: bytes = zlib.compress(cbor.encode(
     (zlib.compress(b"\xfb\0\0\0\0\0\0\0\0"), "not written in the one way"), (zlib.compress(b"\xbf\xff"), "not written in the one way"), (zlib.compress(b"\x80"), "not a list of named things")])
 @pytest.mark.parametrize("known", [True, False])
 def test_a_payload_that_is_no_packet_is_refused_signed_or_not(key, keys, payload, sentence, known):
-    with pytest.raises(envelope.Refused, match=sentence):
+    with pytest.raises(envelope.PacketRefused, match=sentence):
         envelope.open_packet(_with_payloads(key, payload), keys if known else {}, "practice")
 
 
@@ -101,16 +101,16 @@ def test_nothing_is_inflated_before_the_signature_holds(key, keys, monkeypatch):
     parts = _with_payloads(key, zlib.compress(b"\0" * 40_000_000, 9))
     spoilt = (parts[0][:-1] + bytes([parts[0][-1] ^ 1]), parts[1])
     monkeypatch.setattr(envelope.zlib, "decompressobj", lambda: pytest.fail("inflated before the signature was looked at"))
-    with pytest.raises(envelope.Refused, match="does not hold"):
+    with pytest.raises(envelope.PacketRefused, match="does not hold"):
         envelope.open_packet(spoilt, keys, "practice")
 
 
 def test_a_part_larger_than_its_codes_is_refused_when_sealing_and_when_opening(key, keys):
-    with pytest.raises(envelope.Refused, match="The remarks fill"):
+    with pytest.raises(envelope.PacketRefused, match="The remarks fill"):
         envelope.seal_packet(CORE, {"remarks": [os.urandom(60_000)]}, key, "practice")
-    with pytest.raises(envelope.Refused, match="The figures fill"):
+    with pytest.raises(envelope.PacketRefused, match="The figures fill"):
         envelope.seal_packet({**CORE, "steps": ["x" * 300_000]}, REMARKS, key, "practice")
-    with pytest.raises(envelope.Refused, match="a packet carries 49152"):
+    with pytest.raises(envelope.PacketRefused, match="a packet carries 49152"):
         envelope.open_packet(_with_payloads(key, os.urandom(60_000)), keys, "practice")
 
 

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from webapp.packet import frames
-from webapp.packet.cose import Refused
+from webapp.packet.cose import PacketRefused
 
 
 def collected(texts):
@@ -47,7 +47,7 @@ def test_a_third_as_many_again_is_spare_and_never_fewer_than_two(k, spare):
 
 
 def test_a_part_that_needs_more_than_255_codes_is_refused():
-    with pytest.raises(Refused, match="the codes of a packet carry"):
+    with pytest.raises(PacketRefused, match="the codes of a packet carry"):
         frames.split((bytes(262 * 192), b"x"))
 
 
@@ -83,7 +83,7 @@ def test_one_code_too_few_names_those_wanted():
 
     assert ((1, 3, 5), ()) == box.wanted
     assert "1 more of the codes 1, 3 and 5 is still wanted: any of them will do." == box.says
-    with pytest.raises(Refused, match="codes 1, 3 and 5"):
+    with pytest.raises(PacketRefused, match="codes 1, 3 and 5"):
         box.parts()
     assert "new" == box.add(texts[2])
     assert parts == box.parts()
@@ -162,5 +162,5 @@ def test_codes_that_do_not_give_the_packet_they_name_are_refused(texts):
     for text in texts:
         frame = frames.read(text)
         box.add(_frame([text], payload=bytes(262)) if frame.part == 0 else text)
-    with pytest.raises(Refused, match="do not give the packet"):
+    with pytest.raises(PacketRefused, match="do not give the packet"):
         box.parts()

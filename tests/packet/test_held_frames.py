@@ -18,7 +18,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from webapp.packet import held_frames
-from webapp.packet.cose import Refused
+from webapp.packet.cose import PacketRefused
 from webapp.packet.held_frames import LOAD, HeldCollector, HeldRow, HeldSet, codes_in, read, split, unpack
 
 STORED = json.loads((Path(__file__).parent / "stored" / "held-codes.json").read_text(encoding="utf-8"))
@@ -88,7 +88,7 @@ def test_every_code_is_wanted_and_named_until_it_is_in():
     for lost in range(len(codes)):
         desk = collected(code for at, code in enumerate(codes) if at != lost)
         assert desk.missing == (lost + 1,) and not desk.complete
-        with pytest.raises(Refused):
+        with pytest.raises(PacketRefused):
             desk.whole()
     assert HeldCollector().count == 0 and not HeldCollector().complete
 
@@ -97,7 +97,7 @@ def test_each_changed_character_of_a_code_is_noticed():
     chance, code = random.Random(3), STORED["codes"][-1]
     for at in range(len(code)):
         changed = code[:at] + chance.choice([c for c in held_frames.base45.ALPHABET if c != code[at]]) + code[at + 1:]
-        with pytest.raises(Refused) as why:
+        with pytest.raises(PacketRefused) as why:
             read(changed)
         assert str(why.value).endswith((".", "?"))
 
@@ -113,7 +113,7 @@ def made(body: bytes) -> str:
     (made(b"\2\0\1" + bytes(5)), "form 2"), (made(b"\1\1\1" + bytes(5)), "do not fit together"), (made(b"\1\0\0" + bytes(5)), "do not fit together"), (made(b"\1\0\2" + bytes(5)), "do not fit together"),
 ])
 def test_what_is_no_code_of_held_entries_is_refused_in_a_sentence(text, says):
-    with pytest.raises(Refused) as why:
+    with pytest.raises(PacketRefused) as why:
         read(text)
     assert says in str(why.value)
     assert says in HeldCollector().add(text)
@@ -135,7 +135,7 @@ def test_bytes_that_are_no_set_of_entries_are_refused_though_their_sums_hold():
     assert unpack(cbor2.dumps(GOOD)).rows[0].form == {"why": "x"}
     seen = 0
     for data in itertools.chain.from_iterable(spoilt()):
-        with pytest.raises(Refused):
+        with pytest.raises(PacketRefused):
             unpack(data)
         seen += 1
     assert seen > 70
@@ -150,15 +150,15 @@ def test_codes_of_two_sets_are_told_apart_and_a_code_with_other_contents_is_refu
     assert "with other contents" in desk.add(forged)
     both = HeldCollector()
     assert both.add(forged) == "new" and [both.add(text) for text in STORED["codes"][1:]] == ["new"] * (len(STORED["codes"]) - 1)
-    with pytest.raises(Refused, match="do not give the entries"):
+    with pytest.raises(PacketRefused, match="do not give the entries"):
         both.whole()
 
 
 def test_r31_a_set_takes_255_codes_and_not_one_byte_more():
     assert len(split(bytes(255 * LOAD))) == 255
-    with pytest.raises(Refused, match="carry 1 to"):
+    with pytest.raises(PacketRefused, match="carry 1 to"):
         split(bytes(255 * LOAD + 1))
-    with pytest.raises(Refused):
+    with pytest.raises(PacketRefused):
         split(b"")
 
 

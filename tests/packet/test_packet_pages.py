@@ -6,9 +6,9 @@ import pypdfium2
 import pytest
 from fontTools.ttLib import TTFont
 
-from webapp.packet import account as facts
 from webapp.packet import codes, frames
-from webapp.packet.account import Account, ContestFigures, Gap, Mark, Remark, Row, Signer, in_words
+from webapp.packet import print_model as facts
+from webapp.packet.print_model import AccountPages, AccountRow, ContestFigures, Gap, Mark, PrintedSigner, Remark, in_words
 from webapp.paper import code_pages
 from webapp.paper.packet_pages import packet_pdf, quoted
 from webapp.paper.sheet import TYPE
@@ -16,14 +16,14 @@ from webapp.paper.sheet import TYPE
 LONG = "The second inspector found one ballot in booth 4 at 15:30; both parties set it apart, marked it found and carried it to the clerk in envelope C."
 
 
-def night(**changes) -> Account:
+def night(**changes) -> AccountPages:
     plain = dict(place="Harrow Mill, Precinct 4", county="Tarn County", election="General election", date="2026-11-03", number=2, mode="live", digest="ab" * 32,
-                 made="21:14", rows=(Row("Ballots received", 1400), Row("Unused", 960), Row("Hand count of the bins", None), Row("Ballots on the tapes", 431, True)),
-                 marks=(Mark(12, "7K3M-Q0T9-ZX4A", "zero tape"), Mark(301, "9B2C-DD0H-1K8*", "close")), signers=(Signer("chair", "Elm"), Signer("witness", "Heron")))
-    return Account(**{**plain, **changes})
+                 made="21:14", rows=(AccountRow("Ballots received", 1400), AccountRow("Unused", 960), AccountRow("Hand count of the bins", None), AccountRow("Ballots on the tapes", 431, True)),
+                 marks=(Mark(12, "7K3M-Q0T9-ZX4A", "zero tape"), Mark(301, "9B2C-DD0H-1K8*", "close")), signers=(PrintedSigner("chair", "Elm"), PrintedSigner("witness", "Heron")))
+    return AccountPages(**{**plain, **changes})
 
 
-def pages(account: Account, texts=()) -> list[str]:
+def pages(account: AccountPages, texts=()) -> list[str]:
     """The words of each page, as another library reads them."""
     document = pypdfium2.PdfDocument(packet_pdf(account, texts))
     return [document[number].get_textpage().get_text_range().replace("\r\n", "\n") for number in range(len(document))]
@@ -56,7 +56,7 @@ def test_the_first_page_holds_the_account_in_words_and_digits_the_check_words_an
 
 
 def test_practice_is_stamped_on_every_page_and_live_on_none(texts):
-    account = night(remarks=(Remark("Poll book", LONG),), contests=(ContestFigures("Mayor", 1, (Row("Kit Rowan", 211),)),))
+    account = night(remarks=(Remark("Poll book", LONG),), contests=(ContestFigures("Mayor", 1, (AccountRow("Kit Rowan", 211),)),))
     live, practice = pages(account, texts), pages(night(mode="practice", remarks=account.remarks, contests=account.contests), texts)
 
     assert [True] * 4 == ["PRACTICE" in page for page in practice]
@@ -90,8 +90,8 @@ def test_short_signed_steps_head_the_page():
 @pytest.mark.parametrize("gaps, signers, rows", [(0, 2, 4), (3, 8, 12), (12, 5, 16), (30, 8, 22), (80, 12, 40)])
 def test_the_first_page_is_one_page_whatever_the_night(gaps, signers, rows):
     sentences = [f"Line {place}: {400 + place} ballots on the tape, 432 check-ins: {32 - place % 30} more check-ins than ballots." for place in range(gaps)]
-    account = night(gaps=tuple(Gap(s, LONG) for s in sentences), signers=tuple(Signer("inspector", f"Party {place}") for place in range(signers)),
-                    rows=tuple(Row(f"Row {place}", place * 97) for place in range(rows)), remarks=(Remark("all", LONG),),
+    account = night(gaps=tuple(Gap(s, LONG) for s in sentences), signers=tuple(PrintedSigner("inspector", f"Party {place}") for place in range(signers)),
+                    rows=tuple(AccountRow(f"Row {place}", place * 97) for place in range(rows)), remarks=(Remark("all", LONG),),
                     short_signed=tuple(f"Step {place} was signed by one." for place in range(gaps // 10)))
     first, *rest = pages(account)
 
@@ -135,7 +135,7 @@ def test_remarks_longer_than_a_page_go_on_and_none_of_them_is_lost():
 
 
 def test_contest_figures_are_set_in_9_points_or_more_and_none_is_lost():
-    contests = tuple(ContestFigures(f"Contest {c}", 1, tuple(Row(f"Choice {c}/{place}", c * 1000 + place) for place in range(3 + c * 5))) for c in range(12))
+    contests = tuple(ContestFigures(f"Contest {c}", 1, tuple(AccountRow(f"Choice {c}/{place}", c * 1000 + place) for place in range(3 + c * 5))) for c in range(12))
     document = pypdfium2.PdfDocument(packet_pdf(night(contests=contests), ()))
     found, sizes = "", set()
     for number in range(1, len(document)):

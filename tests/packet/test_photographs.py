@@ -7,9 +7,9 @@ import random
 from collections.abc import Callable
 
 import pytest
-from packet import camera
 
-from webapp.office import eyes
+from packet import camera
+from webapp.office import code_reading
 from webapp.packet import codes, frames
 from webapp.paper import code_pages, sheet
 
@@ -23,7 +23,7 @@ def texts():
 
 @pytest.fixture(scope="module")
 def clean(texts):
-    paper = sheet.Sheet("codes", "codes")
+    paper = sheet.PaperSheet("codes", "codes")
     code_pages.code_pages(paper, texts)
     pdf = bytes(paper.output())
     return {dpi: camera.pages(pdf, dpi)[0] for dpi in (200, 300)}
@@ -93,11 +93,11 @@ def test_a_blot_on_a_tenth_of_each_code_and_every_spare_code_destroyed(texts, cl
 
 
 def test_a_page_is_read_whole_and_no_code_of_it_is_foreign(texts, clean):
-    assert eyes.Seen(texts, 0) == eyes.Seen(tuple(sorted(eyes.read_codes(camera.file(clean[200]), "page.png").texts, key=texts.index)), 0)
+    assert code_reading.CodesRead(texts, 0) == code_reading.CodesRead(tuple(sorted(code_reading.read_codes(camera.file(clean[200]), "page.png").texts, key=texts.index)), 0)
 
 
 def read(page) -> frames.Collector:
     box = frames.Collector()
-    for text in eyes.read_codes(camera.file(page), "page.png").texts:
+    for text in code_reading.read_codes(camera.file(page), "page.png").texts:
         assert box.add(text) in ("new", "again")
     return box

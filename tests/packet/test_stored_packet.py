@@ -3,7 +3,7 @@
 import hashlib
 from pathlib import Path
 
-from webapp.packet import envelope, frames, scanner
+from webapp.packet import envelope, frames, keyboard_scanner
 
 STORED = Path(__file__).with_name("stored")
 DIGEST = "23d94f3f8c71e91554077eef53ddab2abda8af8ad1d99d157cadd543847ced5d"
@@ -25,7 +25,7 @@ def test_the_stored_bytes_never_change():
 
 
 def test_the_stored_packet_still_gives_the_stored_codes():
-    assert scanner.codes_in((STORED / "frames.txt").read_text()) == frames.split(envelope.parts_of((STORED / "packet.cose").read_bytes()))
+    assert keyboard_scanner.codes_in((STORED / "frames.txt").read_text()) == frames.split(envelope.parts_of((STORED / "packet.cose").read_bytes()))
 
 
 def test_the_stored_codes_still_give_the_stored_packet_with_all_that_may_be_lost():

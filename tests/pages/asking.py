@@ -4,7 +4,7 @@ import json
 import shutil
 from pathlib import Path
 
-from demo_precinct.browser import Page, Window
+from demo_precinct.http_window import Page, Window
 
 
 def asked(window: Window, saw=None, held: object = 0, clock: object = None, now: int = 0, **more) -> Page:

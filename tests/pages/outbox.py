@@ -1,6 +1,6 @@
 """The outbox of a tablet as its script keeps it, in Python: forms of the shell held in a file, in order, looked at and kept on return.
 
-A faithful model of `static/outbox.js` and `static/held.js`, for tests and drills that need many tablets and no browser. Each deed is on the
+A faithful model of `static/outbox.js` and `static/held_entries.js`, for tests and drills that need many tablets and no browser. Each deed is on the
 disk before it returns, so a tablet may be dropped at any moment and taken up again from its file.
 """
 
@@ -12,7 +12,7 @@ import uuid
 from collections.abc import Mapping
 from pathlib import Path
 
-from demo_precinct.browser import Window
+from demo_precinct.http_window import Window
 from tests.pages.asking import posted
 
 SECRET = ("csrf_token", "signer", "pin", "entry_id", "salt")

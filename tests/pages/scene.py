@@ -11,13 +11,13 @@ from pathlib import Path
 import webapp
 from demo_precinct import rehearsal
 from demo_precinct.answers import Answers
-from demo_precinct.browser import Form, Page, Window
 from demo_precinct.crew import Crew
+from demo_precinct.http_window import Form, Page, Window
 from demo_precinct.rehearsed_day import MINUTE, Day, Story
-from demo_precinct.truth import Truth, invented
-from webapp.precinct import place_file
-from webapp.precinct.place import Place
-from webapp.serving import Running, serve_in_thread
+from demo_precinct.true_figures import Truth, invented
+from webapp.precinct.place import place_file
+from webapp.precinct.place.place import Place
+from webapp.serving.server import RunningServer, serve_in_thread
 from webapp.settings import Settings
 
 MOMENTS = ("dawn", "sworn", "polls-open", "voting", "line-end", "unused", "first-look", "tape-prints", "remark", "packet")
@@ -56,7 +56,7 @@ class Scene:
     now: int
     office: Path | None = None          # the folder of the office that enrolled this place
     app: object = None
-    running: Running | None = None
+    running: RunningServer | None = None
     windows: list[Window] = field(default_factory=list)
 
     def start(self) -> "Scene":

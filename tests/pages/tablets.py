@@ -4,9 +4,9 @@ import re
 from contextlib import contextmanager
 from dataclasses import replace
 
-from demo_precinct.browser import Page, Window
+from demo_precinct.http_window import Page, Window
 from webapp.pages import factory
-from webapp.serving import serve_in_thread
+from webapp.serving.server import serve_in_thread
 
 
 @contextmanager

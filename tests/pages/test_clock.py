@@ -8,8 +8,8 @@ import re
 import pytest
 
 from tests.pages.walk import pages_of
-from webapp.pages import words
-from webapp.precinct.hours import on_clock
+from webapp.pages.shared import filters
+from webapp.precinct.day.hours import on_clock
 
 NOON, MIDNIGHT = 12 * 60, 0
 
@@ -30,8 +30,8 @@ def test_a_quarter_hour_over_noon_says_both_halves():
 
     zone = ZoneInfo("America/Chicago")
     eleven = 1_793_727_900_000                                      # 2026-11-03 11:45 in Chicago
-    assert words.quarter(eleven, zone, 12) == "11:45 am to 12:00 pm"
-    assert words.quarter(eleven, zone) == "11:45 to 12:00"
+    assert filters.quarter(eleven, zone, 12) == "11:45 am to 12:00 pm"
+    assert filters.quarter(eleven, zone) == "11:45 to 12:00"
 
 
 @pytest.fixture
@@ -39,14 +39,14 @@ def noon_place(scene, monkeypatch):
     """The day part-way, read on a 12-hour clock: the place file's rule, as if it had been enrolled so."""
     from dataclasses import replace
 
-    from webapp.gate import sealed_place
-    from webapp.pages import place_room
+    from webapp.gate import signed_place_file
+    from webapp.pages.place import place_site
 
     def twelve(folder):
-        place = sealed_place.load_place(folder)
+        place = signed_place_file.load_place(folder)
         return replace(place, rules=replace(place.rules, clock=12))
 
-    monkeypatch.setattr(place_room, "load_place", twelve)
+    monkeypatch.setattr(place_site, "load_place", twelve)
     return scene
 
 

@@ -12,9 +12,9 @@ from tests.pages.asking import asked, left, posted, put_aside, restart, seen
 from tests.pages.tablets import admitted, tablets_door
 from tests.pages.test_blind import holds
 from tests.pages.walk import pages_of
-from webapp.gate.contacts import Contact
-from webapp.pages.contact import shown
-from webapp.pages.remembered import owed
+from webapp.gate.tablet_reports import TabletReport
+from webapp.pages.tablets.tablet_memory import owed
+from webapp.pages.tablets.tablet_report import shown
 from webapp.record.entry import Entry
 
 MINUTE = 60_000
@@ -234,7 +234,7 @@ def test_what_a_tablet_says_is_written_only_when_it_is_new(scene):
         contacts.say("A", held, heard, offset, since)
     del contacts._drawer.change
     assert len(writes) == 4                     # the first, one held, a clock moved by 1.9 s, the first since entry 18
-    assert contacts.of("A") == Contact("A", 1, 20, 2_000)
+    assert contacts.of("A") == TabletReport("A", 1, 20, 2_000)
 
 
 # --- its own entries
@@ -261,7 +261,7 @@ def test_a_tablet_gets_the_very_bytes_of_its_own_entries_and_no_others(scene):
 
 
 def test_more_entries_than_one_answer_holds_come_one_after_the_other(scene, monkeypatch):
-    monkeypatch.setattr("webapp.pages.contact.MOST_LINES", 3)
+    monkeypatch.setattr("webapp.pages.tablets.tablet_report.MOST_LINES", 3)
     here = scene("voting")
     here.hold()
     left(here, 8)
@@ -292,18 +292,18 @@ def test_notes_that_are_folded_away_wait_and_come_when_the_counts_are_signed(sce
 
 def test_a_tablet_owes_until_it_has_said_since_the_close_that_it_holds_nothing():
     assert "has not said since the polls closed" in owed("A", None, 90, None)
-    assert "has not said since the polls closed" in owed("A", Contact("A", 0, 89, 0), 90, 1.0)
-    assert owed("A", Contact("A", 0, 90, 0), 90, None) == "" == owed("A", Contact("A", 0, 90, 0), 90, 3600.0)
-    assert "holds 3 entries that are not in the record" in owed("A", Contact("A", 3, 95, 0), 90, 1.0)
-    assert "holds 1 entry that is not" in owed("A", Contact("A", 1, 95, None), 90, 1.0)
+    assert "has not said since the polls closed" in owed("A", TabletReport("A", 0, 89, 0), 90, 1.0)
+    assert owed("A", TabletReport("A", 0, 90, 0), 90, None) == "" == owed("A", TabletReport("A", 0, 90, 0), 90, 3600.0)
+    assert "holds 3 entries that are not in the record" in owed("A", TabletReport("A", 3, 95, 0), 90, 1.0)
+    assert "holds 1 entry that is not" in owed("A", TabletReport("A", 1, 95, None), 90, 1.0)
 
 
 def test_while_the_polls_are_open_a_tablet_owes_when_it_holds_something_or_is_out_of_reach():
-    assert owed("A", Contact("A", 0, 5, 0), None, 170.0) == ""
-    assert "is out of reach and may hold" in owed("A", Contact("A", 0, 5, 0), None, 181.0)
-    assert "is out of reach and may hold" in owed("A", Contact("A", 0, 5, 0), None, None)
+    assert owed("A", TabletReport("A", 0, 5, 0), None, 170.0) == ""
+    assert "is out of reach and may hold" in owed("A", TabletReport("A", 0, 5, 0), None, 181.0)
+    assert "is out of reach and may hold" in owed("A", TabletReport("A", 0, 5, 0), None, None)
     assert "is out of reach and may hold" in owed("A", None, None, None)
-    assert "holds 2 entries" in owed("A", Contact("A", 2, 5, 0), None, 1.0)
+    assert "holds 2 entries" in owed("A", TabletReport("A", 2, 5, 0), None, 1.0)
 
 
 @pytest.fixture

@@ -8,11 +8,11 @@ import pytest
 from day.story import HARROW, Story
 from day.whole_day import DAY
 from tests.pages.test_flow_picture import words
-from webapp.pages import charts
-from webapp.pages.count import due_reading
-from webapp.pages.pictures import day_line
-from webapp.precinct import checklist
-from webapp.precinct.day import fold
+from webapp.pages.place import count_charts
+from webapp.pages.place.count import due_reading
+from webapp.pages.place.day_timeline import day_line
+from webapp.precinct.checklist import checklist
+from webapp.precinct.day.day import fold
 
 HOUR = 3_600_000
 CLOSES = HARROW.at(HARROW.closes)
@@ -35,7 +35,7 @@ def line_at(text, clock):
 
 
 def test_the_chart_has_check_ins_above_the_counter_and_a_bracket_for_the_newest_gap():
-    drawn = charts.chart(HARROW, day_of(THREE).readings, CLOSES)
+    drawn = count_charts.chart(HARROW, day_of(THREE).readings, CLOSES)
 
     assert all(point.check_ins < point.counter for point in drawn.points)                  # y runs down
     assert [round(8 + 90 * n / 13, 2) for n in (1, 2, 3)] == [point.x for point in drawn.points]      # 07:00 to 20:00
@@ -45,18 +45,18 @@ def test_the_chart_has_check_ins_above_the_counter_and_a_bracket_for_the_newest_
 
 @pytest.mark.parametrize("counter, said", [(190, "At 10:00, 3 more ballots than check-ins."), (187, "At 10:00, as many ballots as check-ins.")])
 def test_the_chart_says_which_way_the_newest_gap_goes(counter, said):
-    assert said == charts.chart(HARROW, day_of(THREE.replace("T1 184", f"T1 {counter}")).readings, CLOSES).said
+    assert said == count_charts.chart(HARROW, day_of(THREE.replace("T1 184", f"T1 {counter}")).readings, CLOSES).said
 
 
 def test_people_between_are_bars_by_the_figures_with_a_stroke_for_heads_counted():
-    drawn = charts.between(HARROW, day_of(THREE).readings, CLOSES)
+    drawn = count_charts.between(HARROW, day_of(THREE).readings, CLOSES)
 
     assert [7, 6, 2] == [bar.n for bar in drawn.bars] and all(bar.y == bar.heads for bar in drawn.bars) and "All agree." == drawn.said
     assert [bar.y for bar in drawn.bars] == sorted(bar.y for bar in drawn.bars) and drawn.bars[-1].y < drawn.zero < 88
 
 
 def test_more_ballots_than_check_ins_is_a_bar_into_the_hatched_part():
-    drawn = charts.between(HARROW, day_of(THREE.replace("T1 184", "T1 190")).readings, CLOSES)
+    drawn = count_charts.between(HARROW, day_of(THREE.replace("T1 184", "T1 190")).readings, CLOSES)
 
     assert drawn.bars[-1].n == -4 and drawn.zero < drawn.bars[-1].y <= 88 and "1 of 3 readings differs." == drawn.said
 

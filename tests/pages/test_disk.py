@@ -1,7 +1,7 @@
 """A full disk and one that may not be written to: the page says what to do, nothing is half kept, what has a number stays."""
 
+from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.record.audit import verify
-from webapp.precinct.ballots import BALLOT_KINDS
 
 
 def fill_up(here):

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from webapp.pages.flow import MOST, ROW, picture
-from webapp.precinct.flow import End, Flow, Source
+from webapp.pages.shared.flow_drawing import MOST, ROW, picture
+from webapp.precinct.balance.ballot_flow import End, Flow, Source
 
 WHAT = st.sampled_from([("unused", "", ""), ("tape", "", "T1"), ("tape", "", "T2"), ("aside", "spoiled", ""), ("aside", "taken", ""), ("sent", "", ""), ("gap", "", ""), ("bins-gap", "", "T1")])
 

@@ -11,10 +11,10 @@ import pytest
 from tests.pages.asking import posted
 from tests.pages.outbox import Outbox
 from tests.pages.test_contact import Real
-from webapp.pages import returning
-from webapp.precinct import alone, checklist
+from webapp.pages.tablets import held_entry
+from webapp.precinct.checklist import checklist, offline_rules
 
-DEVELOPERS = Path(returning.__file__).parents[2] / "DEVELOPERS.md"
+DEVELOPERS = Path(held_entry.__file__).parents[2] / "DEVELOPERS.md"
 MINUTE = 60_000
 QUARTER = 15 * MINUTE
 NOTES = ("/note/left", "/note/spoiled", "/note/observers", "/note/incident", "/note/handed-back", "/step/hourly")
@@ -134,7 +134,7 @@ def test_what_was_kept_meanwhile_on_the_same_tablet_puts_the_list_in_order_again
 
 
 def test_a_disk_that_takes_nothing_keeps_the_rest_on_the_tablet(tablet, monkeypatch):
-    from webapp.record.refusals import Refused
+    from webapp.record.refusals import RecordRefused
 
     here, one = tablet()
     one.hold("/note/left")
@@ -144,7 +144,7 @@ def test_a_disk_that_takes_nothing_keeps_the_rest_on_the_tablet(tablet, monkeypa
     def full(*acts, now):
         calls.append(acts)
         if len(calls) == 2:
-            raise Refused("The disk is full: nothing was recorded.")
+            raise RecordRefused("The disk is full: nothing was recorded.")
         return append(*acts, now=now)
 
     monkeypatch.setattr(here.room.ledger, "append", full)
@@ -373,7 +373,7 @@ def test_an_entry_held_for_another_record_is_not_kept_in_this_one(tablet):
 
 def test_the_entry_shown_to_builders_is_read_as_a_tablet_sends_it():
     shown = re.search(r"^## Going on alone.*?^```json\n(.*?)^```$", DEVELOPERS.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE)[1]
-    one = returning.entry(json.loads(shown))
+    one = held_entry.entry(json.loads(shown))
     assert (one.seq, one.kind, one.holder, one.form["here"], len(one.id)) == (33, "observers", "lindqvist", "2", 16)
     assert one.record == json.loads(shown)["saw"][0]
 
@@ -434,7 +434,7 @@ def test_r27_held_entries_need_the_token_of_this_browser(tablet):
 
 def test_what_may_be_held_is_one_persons_and_blind_of_nothing(scene):
     """The design's list, section 9: single-person, non-blind entries; two-party and blind ones need the laptop."""
-    held = {step.id for step in checklist.steps(scene("dawn").place) if not alone.needs_laptop(step)}
+    held = {step.id for step in checklist.steps(scene("dawn").place) if not offline_rules.needs_laptop(step)}
     assert held == {"room-view", "access", "notices", "power", "clocks", "first-stub", "accessible-device", "hourly", "dissent",
                     "spoiled", "provisional", "handed-back", "emergency-plus", "absentee-handed-in", "left", "taken", "incident", "observers"}
 

@@ -5,17 +5,16 @@ The pictures are drawn by segno, a writer that the product does not use.
 
 import io
 import json
-import re
 from dataclasses import replace
 
 import pytest
 import segno
 
-from demo_precinct.browser import Window
+from demo_precinct.http_window import Window
 from tests.pages.asking import asked, posted
 from tests.pages.outbox import Outbox
 from tests.pages.tablets import admitted, tablets_door
-from webapp.packet import held_frames, scanner
+from webapp.packet import held_frames, keyboard_scanner
 from webapp.packet.held_frames import HeldRow, HeldSet
 
 MINUTE = 60_000
@@ -275,7 +274,7 @@ def test_a_scanner_with_the_wrong_layout_is_mended_by_the_calibration_code(away)
     assert page.status == 422
     assert type_in(here, map(swapped, codes)).status == 422
     form = here.window.get("/held/codes").form("/held/codes/keyboard")
-    assert here.window.send(form, {"typed": swapped(scanner.CALIBRATION)}).status == 200
+    assert here.window.send(form, {"typed": swapped(keyboard_scanner.CALIBRATION)}).status == 200
     assert "keeps 1 entry" in type_in(here, map(swapped, codes)).text
 
 

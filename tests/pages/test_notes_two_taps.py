@@ -9,8 +9,8 @@ import time
 import pytest
 
 from tests.pages.walk import pages_of
-from webapp.pages import noting
-from webapp.precinct import checklist
+from webapp.pages.place import note_keeping
+from webapp.precinct.checklist import checklist
 
 
 def links(page) -> list[str]:
@@ -39,7 +39,7 @@ def test_the_end_of_the_line_is_two_taps_away_in_the_last_hour(scene):
 
 
 def test_every_kind_belongs_to_one_group():
-    kinds = [kind for _, kinds in noting.GROUPS for kind in kinds]
+    kinds = [kind for _, kinds in note_keeping.GROUPS for kind in kinds]
 
     assert sorted(kinds) == sorted(s.id for s in checklist.defaults() if s.note)
 
@@ -68,8 +68,8 @@ def test_after_a_minute_a_note_is_corrected_and_not_taken_back(scene, monkeypatc
     before = here.length
     page = here.window.send(here.form("/note/spoiled"))
     back = page.form("/note/back/")
-    later = time.monotonic() + noting.BACK_WITHIN + 1
-    monkeypatch.setattr(noting.time, "monotonic", lambda: later)
+    later = time.monotonic() + note_keeping.BACK_WITHIN + 1
+    monkeypatch.setattr(note_keeping.time, "monotonic", lambda: later)
     page = here.window.send(back)
     assert page.status == 409 and "only within a minute" in page.text and here.kinds(before) == ["spoiled"]
     assert "/note/back/" not in here.window.get(f"/note?kept={before + 1}").text

@@ -7,7 +7,7 @@ from urllib.parse import urlencode
 
 import pytest
 
-from demo_precinct.browser import Window
+from demo_precinct.http_window import Window
 from tests.pages.asking import asked as contacted
 from tests.pages.asking import posted
 from tests.pages.tablets import admitted, asked, invited, tablets_door

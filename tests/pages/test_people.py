@@ -16,10 +16,10 @@ def test_an_oath_that_a_crash_kept_from_the_record_is_taken_again_with_its_pin_e
     here = scene("dawn")
     arrive(here)
     form, values = oath_form(here, "lindqvist")
-    from webapp.record.ledger import Refused
+    from webapp.record.ledger import RecordRefused
 
     def dies(*acts, now):
-        raise Refused("The disk did not take it.")
+        raise RecordRefused("The disk did not take it.")
 
     monkeypatch.setattr(here.room.ledger, "append", dies)
     assert here.window.send(form, values).status == 409

@@ -212,7 +212,7 @@ def test_the_packet_has_its_file_at_once_when_two_have_signed_it(scene):
     assert [p.name.startswith("waiting-") for p in (here.folder / "packet").iterdir()] == [True]
     assert here.window.get("/packet/packet.cose").status == 404
     form = page.form(page.path)
-    from demo_precinct.browser import Page
+    from demo_precinct.http_window import Page
 
     answer: Page = here.window._once("POST", form.action, "&".join(f"{k}={v}" for k, v in form.filled({"signer": "okafor", "pin": here.pins["okafor"]})).encode(),
                                      {"Content-Type": "application/x-www-form-urlencoded"})

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import pytest
 
-from demo_precinct.browser import Window
+from demo_precinct.http_window import Window
 from tests.pages.asking import posted
 from tests.pages.tablets import admitted, tablets_door
 from tests.pages.test_doors import post_paths

@@ -7,8 +7,9 @@ import pytest
 from tests.pages.asking import posted
 from tests.pages.tablets import admitted, asked, tablets_door
 from tests.pages.walk import pages_of
-from webapp.pages import hands
-from webapp.precinct import checklist, signing
+from webapp.pages.shared import signing as hands
+from webapp.precinct.checklist import checklist
+from webapp.precinct.day import seats
 
 WRONG = "918273"
 
@@ -36,11 +37,11 @@ def test_r1_no_step_for_two_parties_is_complete_with_one_person_or_with_one_part
     assert len(pairs) > 20
     for step, weight in pairs.items():
         for first in working:
-            assert not signing.complete(weight, (first,), rules, working), step
-            assert not signing.complete(weight, (first, first), rules, working), step
+            assert not seats.complete(weight, (first,), rules, working), step
+            assert not seats.complete(weight, (first, first), rules, working), step
             for second in working:
                 if first.party == second.party:
-                    assert not signing.complete(weight, (first, second), rules, working), (step, first.id, second.id)
+                    assert not seats.complete(weight, (first, second), rules, working), (step, first.id, second.id)
 
 
 def test_r1_a_second_signer_of_the_same_party_is_not_even_offered_and_refused_when_sent(scene):

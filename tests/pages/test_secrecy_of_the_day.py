@@ -17,14 +17,14 @@ import pytest
 
 import webapp
 from demo_precinct import rehearsal
-from demo_precinct.browser import Window
+from demo_precinct.http_window import Window
 from demo_precinct.rehearsed_day import PINS
 from tests.pages.walk import pages_of
-from webapp.gate.sealed_place import load_place
+from webapp.gate.signed_place_file import load_place
 from webapp.packet.envelope import open_packet, parts_of
-from webapp.precinct import checklist
-from webapp.precinct.ballots import BALLOT_KINDS, COARSE_KINDS
-from webapp.serving import serve_in_thread
+from webapp.precinct.checklist import checklist
+from webapp.precinct.place.ballot_kinds import BALLOT_KINDS, COARSE_KINDS
+from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
 QUARTER, HOUR = 15 * 60_000, 3_600_000

@@ -9,9 +9,9 @@ import pytest
 from tests.day.story import HARROW, Story
 from tests.day.whole_day import DAY
 from webapp.packet import cose
-from webapp.precinct import place_file
-from webapp.precinct.day import fold
-from webapp.precinct.place import Applied, Box, Container, Place, Tabulator
+from webapp.precinct.day.day import fold
+from webapp.precinct.place import place_file
+from webapp.precinct.place.place import Applied, Box, Container, Place, Tabulator
 
 ROOT = Path(__file__).resolve().parents[2]
 

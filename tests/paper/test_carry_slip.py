@@ -7,9 +7,10 @@ import pytest
 from tests.paper.printed import Printed
 from tests.paper.test_forms import FRAME
 from webapp.paper.carry_slip import carry_pdf
-from webapp.precinct.carry import blank, carry, why_not
-from webapp.precinct.day import Day
-from webapp.precinct.questions import Question, questions, shortened
+from webapp.precinct.day.day import Day
+from webapp.precinct.reports.carry_slip import blank, carry, why_not
+from webapp.precinct.reports.open_questions import Question, questions, shortened
+
 
 @pytest.fixture
 def left(whole_day):

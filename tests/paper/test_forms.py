@@ -4,10 +4,10 @@ import pytest
 
 from tests.paper.printed import Printed, one_line
 from webapp.paper.forms import forms_pdf
-from webapp.precinct.checklist import LISTS, ats, fill, steps, tasks
-from webapp.precinct.day import Day
-from webapp.precinct.place import Place
-from webapp.precinct.signing import seats
+from webapp.precinct.checklist.checklist import LISTS, ats, fill, steps, tasks
+from webapp.precinct.day.day import Day
+from webapp.precinct.day.seats import seats
+from webapp.precinct.place.place import Place
 
 FRAME = (13.5, 201.0, 11.5, 273.0)          # mm: what a sheet of letter and a sheet of A4 both show
 
@@ -117,9 +117,9 @@ def test_nothing_is_cut_off_too_small_or_printed_over_something_else(printed, na
 
 def test_the_look_for_words_over_words_sees_them():
     """The check above can fail: two lines set over each other, one beyond the frame, one too small."""
-    from webapp.paper.sheet import Sheet
+    from webapp.paper.sheet import PaperSheet
 
-    sheet = Sheet("A test", "foot", foot_size=9)
+    sheet = PaperSheet("A test", "foot", foot_size=9)
     sheet.leaf()
     sheet.say("The first line of this page", 12)
     sheet.set_y(sheet.get_y() - 3)

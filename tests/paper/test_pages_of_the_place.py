@@ -7,8 +7,8 @@ import pytest
 
 from tests.pages.conftest import playbook, scene  # noqa: F401 - the same day, stopped at its moments
 from tests.paper.printed import Printed
-from webapp.pages import laptop
-from webapp.precinct.ready import GB, Looked, at_place, counted
+from webapp.pages.shared import host_status
+from webapp.precinct.reports.readiness import GB, Looked, at_place, counted
 
 HOUR = 3_600_000
 
@@ -137,8 +137,8 @@ def test_power_is_read_as_linux_shows_it(tmp_path, supplies, said):
     """Files and words of Linux' class power_supply: Documentation/ABI/testing/sysfs-class-power (type, online, capacity, status, scope)."""
     for name, words in supplies.items():
         supply(tmp_path, name, **words)
-    assert laptop.power(tmp_path) == said
+    assert host_status.power(tmp_path) == said
 
 
 def test_power_that_cannot_be_read_is_not_guessed(tmp_path):
-    assert laptop.power(tmp_path / "not-there") == ("", None)
+    assert host_status.power(tmp_path / "not-there") == ("", None)

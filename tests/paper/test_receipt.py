@@ -9,7 +9,7 @@ from tests.office.test_desk import NUMBERS, do, with_seals
 from tests.paper.printed import Printed
 from tests.paper.test_forms import FRAME
 from webapp.office import receipt as made
-from webapp.paper.receipt_page import Asked, Goods, Held, Receipt, receipt_pdf
+from webapp.paper.receipt_page import Asked, Goods, HeldAside, Receipt, receipt_pdf
 
 SEALS = {c: n for c, n in NUMBERS.items() if not c.startswith("T")}
 
@@ -137,7 +137,7 @@ def test_the_desk_is_told_what_is_ready_before_its_roll_call(ready, tmp_path):  
 
 def crowded() -> Receipt:
     return Receipt(tuple(Asked("Figures", f"Question {n}. " + "It goes on for quite a while. " * 20) for n in range(40)), "They said so.", "Summary packet 1.",
-                   tuple(Goods(f"C{n}", "voted ballots in a blue box with a lid", True, n % 5 > 0, f"{n:05d}", f"{n:05d}", "agree") for n in range(40)), 40, tuple(Held(f"Figure {n}", n, n + n % 2) for n in range(30)))
+                   tuple(Goods(f"C{n}", "voted ballots in a blue box with a lid", True, n % 5 > 0, f"{n:05d}", f"{n:05d}", "agree") for n in range(40)), 40, tuple(HeldAside(f"Figure {n}", n, n + n % 2) for n in range(30)))
 
 
 @pytest.mark.parametrize("receipt", [Receipt(), crowded()], ids=["empty", "crowded"])
@@ -148,4 +148,4 @@ def test_a_receipt_is_printed_whole_however_much_stands_on_it(places, receipt):
 
 
 def test_a_figure_held_against_another_says_which_way():
-    assert [Held("x", *pair).verdict for pair in ((5, 5), (5, 7), (7, 5), (None, 5), (5, None))] == ["agree", "2 more here", "2 fewer here", "", ""]
+    assert [HeldAside("x", *pair).verdict for pair in ((5, 5), (5, 7), (7, 5), (None, 5), (5, None))] == ["agree", "2 more here", "2 fewer here", "", ""]

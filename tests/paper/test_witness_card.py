@@ -6,7 +6,7 @@ import pytest
 
 from tests.paper.printed import Printed
 from webapp.paper.witness_card import card_pdf, moments
-from webapp.record.marks import check_words
+from webapp.record.check_words import check_words
 
 SQUARE = 6.4 * 72 / 25.4            # points
 

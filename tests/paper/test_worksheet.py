@@ -10,10 +10,10 @@ import pytest
 
 from tests.paper.printed import Printed
 from webapp.paper.forms import forms_pdf
-from webapp.precinct.balance import balance
-from webapp.precinct.notes import dispositions
-from webapp.precinct.place import Kind, Place
-from webapp.precinct.worksheet import tally_kinds, worksheets
+from webapp.precinct.balance.balance import balance
+from webapp.precinct.day.notes import dispositions
+from webapp.precinct.place.place import Kind, Place
+from webapp.precinct.reports.worksheet import tally_kinds, worksheets
 
 
 def drawn(place: Place, rng: random.Random) -> tuple[dict[str, int], dict]:

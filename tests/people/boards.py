@@ -9,12 +9,12 @@ from pathlib import Path
 
 import webapp
 from demo_precinct import rehearsal
-from demo_precinct.browser import Page
 from demo_precinct.crew import Crew
+from demo_precinct.http_window import Page
 from demo_precinct.rehearsed_day import MINUTE, Day, Story
-from demo_precinct.truth import invented
-from webapp.precinct import place_file
-from webapp.serving import serve_in_thread
+from demo_precinct.true_figures import invented
+from webapp.precinct.place import place_file
+from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
 DEMO = (rehearsal.HERE / "place.toml").read_text(encoding="utf-8")

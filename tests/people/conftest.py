@@ -5,8 +5,8 @@ from datetime import date, time
 
 import pytest
 
-from webapp.precinct.people import People
-from webapp.precinct.place import Official, Party, Place, Rules
+from webapp.precinct.day.people import People
+from webapp.precinct.place.place import Official, Party, Place, Rules
 from webapp.record.entry import Entry, Signer
 
 CAST = (Official("ruiz", "Ana Ruiz", "A", "chair"), Official("okoye", "Bem Okoye", "B", "witness"), Official("lind", "Cora Lind", "A", "inspector"),

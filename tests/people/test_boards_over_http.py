@@ -9,8 +9,9 @@ import pytest
 from tests.pages.conftest import playbook, scene  # noqa: F401 - the played day of the demo's place
 from tests.people import boards
 from webapp.packet.envelope import open_packet, parts_of
-from webapp.precinct import checklist, signing
-from webapp.precinct.ballots import COARSE_KINDS
+from webapp.precinct.checklist import checklist
+from webapp.precinct.day import seats
+from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.record.audit import verify
 
 
@@ -47,7 +48,7 @@ def test_every_step_has_its_seats_or_says_which_is_empty_and_who_was_told(board)
         assert signers and len({s.person for s in kept.signers}) == len(signers)
         if weight == "all":
             continue
-        lacking = {seat.name for seat in signing.unfilled(weight, signers, place.rules)}
+        lacking = {seat.name for seat in seats.unfilled(weight, signers, place.rules)}
         assert lacking == {row["seat"] for row in kept.short}, kept.kind
         assert all(row["why"] == "none-here" and row["told_at"] for row in kept.short)
 

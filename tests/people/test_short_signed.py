@@ -3,7 +3,7 @@
 Source: refusing to sign is possible and is recorded, never worked around (trade.md 1, ID-MI); otherwise common practice, no source.
 """
 
-from webapp.precinct import short_signed
+from webapp.precinct.day import short_signed
 
 NOW = 30_000_000
 

@@ -8,16 +8,16 @@ Which seats wait for whom when people sign out of order: common practice, no sou
 import pytest
 
 from tests.people.conftest import CAST
-from webapp.precinct import signing
-from webapp.precinct.place import Official, Rules
+from webapp.precinct.day import seats
+from webapp.precinct.place.place import Official, Rules
 
 
 def names(weight):
-    return [seat.name for seat in signing.seats(weight)]
+    return [seat.name for seat in seats.seats(weight)]
 
 
 def refusal(day, weight, signed, person, about=""):
-    return signing.refusal(weight, day.of(*signed.split()), day.people.official(person) or Official(person, person, "A", "inspector"), day.people, day.rules, about)
+    return seats.refusal(weight, day.of(*signed.split()), day.people.official(person) or Official(person, person, "A", "inspector"), day.people, day.rules, about)
 
 
 def test_each_weight_names_its_seats():
@@ -36,12 +36,12 @@ def test_seats_of_one_role_keep_names_of_their_own():
 
 
 def test_all_seats_everybody_who_works(sworn):
-    assert [s.name for s in signing.seats("all", sworn.people.working())] == [o.id for o in CAST]
+    assert [s.name for s in seats.seats("all", sworn.people.working())] == [o.id for o in CAST]
 
 
 def test_a_list_with_a_hole_in_it_is_no_list_of_seats():
     with pytest.raises(ValueError, match="chair\\+other\\+any"):
-        signing.seats("chair++other")
+        seats.seats("chair++other")
 
 
 def test_two_of_one_party_do_not_make_a_pair(sworn):
@@ -51,7 +51,7 @@ def test_two_of_one_party_do_not_make_a_pair(sworn):
 
 def test_any_two_sworn_officials_may_be_of_one_party_where_the_step_asks_for_two(sworn):
     assert refusal(sworn, "2", "ruiz", "lind") is None
-    assert signing.complete("2", sworn.of("ruiz", "lind"), sworn.rules)
+    assert seats.complete("2", sworn.of("ruiz", "lind"), sworn.rules)
 
 
 def test_nobody_signs_twice(sworn):
@@ -79,7 +79,7 @@ def test_an_inspector_does_not_sit_in_the_chairs_seat(sworn):
 def test_the_witness_may_sign_before_the_chair(sworn):
     assert refusal(sworn, "chair+other", "", "okoye") is None
     assert refusal(sworn, "chair+other", "okoye", "ruiz") is None
-    assert signing.complete("chair+other", sworn.of("okoye", "ruiz"), sworn.rules)
+    assert seats.complete("chair+other", sworn.of("okoye", "ruiz"), sworn.rules)
 
 
 def test_the_chairs_own_party_cannot_take_the_other_seat_before_the_chair_signs(sworn):
@@ -98,16 +98,16 @@ def test_three_seats_are_filled_in_any_order(sworn):
         for person in order.split():
             assert refusal(sworn, "chair+other+any", " ".join(signed), person) is None, (order, person)
             signed.append(person)
-        assert signing.complete("chair+other+any", sworn.of(*signed), sworn.rules)
+        assert seats.complete("chair+other+any", sworn.of(*signed), sworn.rules)
 
 
 def test_two_of_the_chairs_party_leave_the_other_seat_open(sworn):
-    assert signing.refusal("chair+other+any", sworn.of("ruiz", "lind"), Official("gall", "Gus Gall", "A", "inspector"), sworn.people, sworn.rules) is not None
-    assert [s.name for s in signing.unfilled("chair+other+any", sworn.of("ruiz", "lind"), sworn.rules)] == ["other"]
+    assert seats.refusal("chair+other+any", sworn.of("ruiz", "lind"), Official("gall", "Gus Gall", "A", "inspector"), sworn.people, sworn.rules) is not None
+    assert [s.name for s in seats.unfilled("chair+other+any", sworn.of("ruiz", "lind"), sworn.rules)] == ["other"]
 
 
 def test_a_third_person_of_any_party_completes_three_seats_only_with_the_chair(sworn):
-    assert not signing.complete("chair+other+any", sworn.of("okoye", "sato", "vane"), sworn.rules)
+    assert not seats.complete("chair+other+any", sworn.of("okoye", "sato", "vane"), sworn.rules)
 
 
 def test_the_standin_of_the_chair_takes_the_chairs_seat(sworn):
@@ -119,14 +119,14 @@ def test_the_standin_of_the_chair_takes_the_chairs_seat(sworn):
 def test_everybody_who_works_signs_all_and_nobody_else(roll):
     day = roll().swear("ruiz", "okoye")
 
-    assert not signing.complete("all", day.of("ruiz"), day.rules, day.people.working())
-    assert signing.complete("all", day.of("ruiz", "okoye"), day.rules, day.people.working())
-    assert not signing.complete("all", day.of("ruiz", "okoye"), day.rules)
+    assert not seats.complete("all", day.of("ruiz"), day.rules, day.people.working())
+    assert seats.complete("all", day.of("ruiz", "okoye"), day.rules, day.people.working())
+    assert not seats.complete("all", day.of("ruiz", "okoye"), day.rules)
     assert refusal(day, "all", "ruiz", "okoye") is None
 
 
 def test_a_tick_needs_no_signature():
-    assert signing.complete("T", (), Rules())
+    assert seats.complete("T", (), Rules())
 
 
 def test_nobody_vouches_for_themselves(sworn):
@@ -142,8 +142,8 @@ def test_an_oath_is_signed_by_the_one_who_takes_it(sworn):
 def test_two_without_a_party_are_one_side_unless_the_place_file_says_otherwise(roll):
     plain, board = roll(), roll(different=(("A", "B"), ("U", "U")))
 
-    assert not signing.different(*plain.of("sato", "vane"), plain.rules)
-    assert signing.different(*board.of("sato", "vane"), board.rules)
+    assert not seats.different(*plain.of("sato", "vane"), plain.rules)
+    assert seats.different(*board.of("sato", "vane"), board.rules)
 
 
 def test_with_listed_pairs_only_those_pairs_count(roll):
@@ -156,11 +156,11 @@ def test_with_listed_pairs_only_those_pairs_count(roll):
 def test_a_pair_counts_both_ways_round(roll):
     day = roll(different=(("B", "A"),))
 
-    assert signing.different(*day.of("ruiz", "okoye"), day.rules)
-    assert signing.different(*day.of("okoye", "ruiz"), day.rules)
+    assert seats.different(*day.of("ruiz", "okoye"), day.rules)
+    assert seats.different(*day.of("okoye", "ruiz"), day.rules)
 
 
 def test_nobody_is_of_another_party_than_themselves(roll):
     day = roll(different=(("U", "U"),))
 
-    assert not signing.different(*day.of("sato", "sato"), day.rules)
+    assert not seats.different(*day.of("sato", "sato"), day.rules)

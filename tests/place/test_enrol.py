@@ -11,10 +11,10 @@ from cryptography import x509
 
 from tests.place.conftest import HERE, SMALL
 from webapp.commands import main
-from webapp.gate import Gate, authorities, certificates, keys, sealed_place
-from webapp.gate.refusals import Refused
+from webapp.gate import Gate, authorities, certificates, keys, signed_place_file
+from webapp.gate.refusals import GateRefused
 from webapp.office import authority, enrolment
-from webapp.precinct import place_file
+from webapp.precinct.place import place_file
 
 DEMO = HERE.parents[1] / "demo_precinct"
 
@@ -96,7 +96,7 @@ def test_the_first_build_makes_the_offices_key_and_the_slips_of_its_desk(tmp_pat
     assert first["slips"] == str(office / "slips-desk.pdf") and second["slips"] is None
     assert first["digest"] == hashlib.sha256(SMALL.encode()).hexdigest()
     assert (tmp_path / "1.cose").read_bytes() == (tmp_path / "2.cose").read_bytes()
-    assert sealed_place.opened((tmp_path / "1.cose").read_bytes(), keys.office_public(office)) == place_file.read(SMALL.encode())
+    assert signed_place_file.opened((tmp_path / "1.cose").read_bytes(), keys.office_public(office)) == place_file.read(SMALL.encode())
 
 
 def test_build_writes_over_nothing_and_then_makes_no_key(tmp_path, office, live, tapeseal):
@@ -129,7 +129,7 @@ def test_an_enrolled_folder_opens_and_its_key_is_known(tmp_path, office, built, 
     code, out, _ = tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7", "--json")
     said = json.loads(out)
 
-    place = sealed_place.load_place(tmp_path / "R7", "live")
+    place = signed_place_file.load_place(tmp_path / "R7", "live")
     assert code == 0 and place.id == said["place"] == "R7" and said["mode"] == "live" and said["codes"] is None
     assert keys.enrolled(office)[bytes.fromhex(said["kid"])].public_bytes_raw() == keys.place_key(tmp_path / "R7").public_key().public_bytes_raw()
     assert sorted(path.name for path in (tmp_path / "R7").iterdir()) == ["gate.db", "place.cose"]
@@ -301,7 +301,7 @@ def test_a_practice_place_without_a_host_gets_no_certificate(tmp_path, office, l
     code, out, _ = tapeseal("enrol", tmp_path / "r7.cose", "--office", office, "--out", tmp_path / "R7", "--json")
 
     assert code == 0 and json.loads(out)["authority"] is None and not list(office.glob("*.crt"))
-    with pytest.raises(Refused, match="holds no certificate for tablets"):
+    with pytest.raises(GateRefused, match="holds no certificate for tablets"):
         certificates.enrolled(tmp_path / "R7")
 
 

@@ -7,9 +7,9 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from tests.place.conftest import SMALL
-from webapp.gate import Gate, Refused, keys
+from webapp.gate import Gate, GateRefused, keys
 from webapp.packet.cose import key_id
-from webapp.precinct import place_file
+from webapp.precinct.place import place_file
 
 LIVE = place_file.read(SMALL.encode())
 PRACTICE = place_file.read(SMALL.replace('"live"', '"practice"').encode())
@@ -37,7 +37,7 @@ def test_a_place_keeps_its_own_key_the_offices_and_a_pepper(office, place):
     assert keys.office_public(place).public_bytes_raw() == keys.office_key(office).public_key().public_bytes_raw()
     assert keys.place_key(place).private_bytes_raw() != keys.office_key(office).private_bytes_raw()
     assert len(keys.pepper(place)) == 32 and keys.pepper(place) != keys.pepper(office)
-    assert keys.whose(place) == keys.Folder("place", "R7", "live") and keys.whose(office / "gate.db") == keys.Folder("office", "sable", None)
+    assert keys.whose(place) == keys.FolderIdentity("place", "R7", "live") and keys.whose(office / "gate.db") == keys.FolderIdentity("office", "sable", None)
 
 
 def test_keys_are_for_the_owners_eyes_only(place):
@@ -57,9 +57,9 @@ def test_a_slip_sets_a_pin_once(tmp_path):
     gate = Gate.open(tmp_path / "gate.db")
 
     gate.set_pin_with_slip("q1", codes["q1"].lower().replace("-", " "), "839205", "L", 0)
-    with pytest.raises(Refused):
+    with pytest.raises(GateRefused):
         gate.set_pin_with_slip("q1", codes["q1"], "771204", "L", 0)
-    with pytest.raises(Refused):
+    with pytest.raises(GateRefused):
         gate.set_pin_with_slip("q2", codes["q1"], "771204", "L", 0)
 
     gate.check_pin("q1", "839205", "L", 0)
@@ -69,7 +69,7 @@ def test_a_slip_sets_a_pin_once(tmp_path):
 def test_keys_are_never_made_over(place, office):
     before = (place / "gate.db").read_bytes()
 
-    with pytest.raises(Refused, match="never made over"):
+    with pytest.raises(GateRefused, match="never made over"):
         keys.create_place(place, LIVE, keys.office_public(office))
 
     assert (place / "gate.db").read_bytes() == before
@@ -85,7 +85,7 @@ def test_a_gate_that_cannot_be_filled_is_not_left_behind(tmp_path, monkeypatch):
 
 
 def test_a_live_place_is_not_made_for_practice(tmp_path):
-    with pytest.raises(Refused, match="is live: its folder comes from the office"):
+    with pytest.raises(GateRefused, match="is live: its folder comes from the office"):
         keys.create_practice(tmp_path, LIVE)
 
 
@@ -96,9 +96,9 @@ def test_a_place_on_its_own_knows_no_office(tmp_path):
 
 
 def test_each_key_opens_only_its_own_folder(place, office):
-    with pytest.raises(Refused, match="is the folder of the place R7, not of an office"):
+    with pytest.raises(GateRefused, match="is the folder of the place R7, not of an office"):
         keys.office_key(place)
-    with pytest.raises(Refused, match="is the folder of the office sable, not of a place"):
+    with pytest.raises(GateRefused, match="is the folder of the office sable, not of a place"):
         keys.place_key(office)
 
 
@@ -114,7 +114,7 @@ def test_an_enrolled_key_is_known_by_its_kid(place, office):
 def test_a_place_has_one_key_in_force_for_each_mode(place, office):
     keys.enrol(office, LIVE, keys.place_key(place).public_key(), 1000)
 
-    with pytest.raises(Refused, match="was enrolled for live already"):
+    with pytest.raises(GateRefused, match="was enrolled for live already"):
         keys.enrol(office, LIVE, Ed25519PrivateKey.generate().public_key(), 2000)
     keys.enrol(office, PRACTICE, Ed25519PrivateKey.generate().public_key(), 3000)
 
@@ -140,7 +140,7 @@ def test_what_is_no_gate_is_refused_in_a_sentence(tmp_path, spoil):
     if spoil != "missing":
         (tmp_path / "gate.db").write_bytes(b"no database at all" * 100 if spoil == "other" else b"")
 
-    with pytest.raises(Refused, match="gate.db") as caught:
+    with pytest.raises(GateRefused, match="gate.db") as caught:
         keys.place_key(tmp_path)
 
     assert str(caught.value).endswith(".")

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.place.conftest import SMALL
-from webapp.precinct import place_file
+from webapp.precinct.place import place_file
 
 # (what is written, what is written instead, the text of the line that is cited, the sentence)
 CASES = {

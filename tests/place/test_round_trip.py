@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 
 from tests.place.conftest import HERE, SMALL
 from tests.place.test_toml import paths, spelled
-from webapp.precinct import place_file
-from webapp.precinct.place import Applied, Contest, Choice, Kind, Official, Party, Precinct, Rules, Stations, Stock
+from webapp.precinct.place import place_file
+from webapp.precinct.place.place import Applied, Choice, Contest, Kind, Official, Party, Precinct, Rules, Stations, Stock
 
 STORED = (HERE / "stored" / "place.toml").read_bytes()
 

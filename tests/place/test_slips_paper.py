@@ -8,7 +8,7 @@ from tests.place.conftest import HERE
 from webapp.gate import slip_code
 from webapp.office import office_file
 from webapp.paper.slips import office_slips, place_slips, slips_pdf
-from webapp.precinct import place_file
+from webapp.precinct.place import place_file
 
 DEMO = HERE.parents[1] / "demo_precinct"
 PLACE = place_file.read((DEMO / "place.toml").read_bytes())

@@ -3,8 +3,8 @@
 import pytest
 
 from tests.place.conftest import SMALL
-from webapp.precinct import place_file
-from webapp.precinct.checklist import default_ids, steps
+from webapp.precinct.checklist.checklist import default_ids, steps
+from webapp.precinct.place import place_file
 
 LAMP = 'id = "lamp"\ntitle = "Light the lamp"\nsigns = "chair+other"\nafter = ["access"]\n'
 

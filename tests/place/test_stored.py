@@ -7,9 +7,9 @@ import cbor2
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
 from tests.place.conftest import HERE
-from webapp.gate import sealed_place
-from webapp.precinct import place_file
-from webapp.precinct.place import Choice, Kind, Stations
+from webapp.gate import signed_place_file
+from webapp.precinct.place import place_file
+from webapp.precinct.place.place import Choice, Kind, Stations
 
 PLACE_DIGEST = "1ec7589c7042f5b36634d4f312a8906ba64b9cec3c95d4c6f1a84648a90ebbe7"
 COSE_DIGEST = "4d6fc0089a40f1d38e8aa1c2e4a1ca5037c1566d25dc5adb1db3156b4d73298d"
@@ -54,8 +54,8 @@ def test_the_stored_envelope_holds_by_the_standard_alone(stored):
 
 
 def test_the_stored_envelope_is_opened_and_made_again_byte_for_byte(stored):
-    assert sealed_place.opened(stored("place.cose"), KEY.public_key()).digest.hex() == PLACE_DIGEST
-    assert sealed_place.seal(stored("place.toml"), KEY) == stored("place.cose")
+    assert signed_place_file.opened(stored("place.cose"), KEY.public_key()).digest.hex() == PLACE_DIGEST
+    assert signed_place_file.seal(stored("place.toml"), KEY) == stored("place.cose")
 
 
 def test_hours_are_those_of_the_zone_on_that_day(stored):

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from webapp.precinct import place_file
-from webapp.precinct.toml_form import SIZE_LIMIT, Form, Mistakes
-from webapp.precinct.toml_lines import Lines
+from webapp.precinct.place import place_file
+from webapp.precinct.place.toml_document import SIZE_LIMIT, Mistakes, TomlForm
+from webapp.precinct.place.toml_line_numbers import TomlLines
 
 # Forms shown in TOML v1.0.0: sections Keys, String, Array, Table, Inline Table, Array of Tables. Each value tells its own line.
 SPELLINGS = '''\
@@ -62,7 +62,7 @@ def paths(value, path=()):
 
 
 def test_every_path_of_the_language_has_the_line_it_stands_on():
-    lines = Lines(SPELLINGS)
+    lines = TomlLines(SPELLINGS)
 
     for path in paths(tomllib.loads(SPELLINGS)):
         number = "".join(c for c in str(path[-1]) if c.isdigit()) if path and isinstance(path[-1], str) else ""
@@ -74,7 +74,7 @@ def test_every_path_of_the_language_has_the_line_it_stands_on():
 
 
 def test_a_path_that_is_not_written_has_the_line_of_its_table():
-    lines = Lines("a = 1\n[t]\nb = 1\n[[r]]\nc = 1\n")
+    lines = TomlLines("a = 1\n[t]\nb = 1\n[[r]]\nc = 1\n")
 
     assert (lines.of(("t", "x")), lines.of(("r", 0, "x", 3)), lines.of(("nothing",))) == (2, 4, 1)
 
@@ -113,7 +113,7 @@ def test_lines_are_right_for_any_file(parts):
             text += f"k{i} = {spelled(value)}\n"
             expected |= {path: line for path in paths(value, (*table, f"k{i}"))}
 
-    lines = Lines(text)
+    lines = TomlLines(text)
 
     assert tomllib.loads(text) is not None
     assert {path: lines.of(path) for path in expected} == expected
@@ -137,7 +137,7 @@ def test_what_is_no_toml_is_told_with_its_line_and_what_to_write(case):
     text, line, advice = SYNTAX[case]
 
     with pytest.raises(Mistakes) as caught:
-        Form(text.encode())
+        TomlForm(text.encode())
 
     (found, says), = caught.value.found
     assert found == line and says.startswith("This line cannot be read") and says.endswith(f": {advice}")
@@ -145,7 +145,7 @@ def test_what_is_no_toml_is_told_with_its_line_and_what_to_write(case):
 
 def test_bytes_that_are_no_text_are_told_with_their_line():
     with pytest.raises(Mistakes) as caught:
-        Form(b"a = 1\nb = '\xff'\n")
+        TomlForm(b"a = 1\nb = '\xff'\n")
     assert caught.value.found == ((2, "This line holds bytes that are no UTF-8 text. Save the file as UTF-8 text and try again."),)
 
 
@@ -153,12 +153,12 @@ def test_bytes_that_are_no_text_are_told_with_their_line():
     (b" " * (SIZE_LIMIT + 1), "at most 1048576 are read"), (b"a = " + b"[" * 100_000, "too deep"), (b"\n\na = " + b"9" * 5000, "too long")])
 def test_a_file_made_to_exhaust_the_reader_is_refused(data, says):
     with pytest.raises(Mistakes) as caught:
-        Form(data)
+        TomlForm(data)
     assert says in str(caught.value)
 
 
 def test_windows_lines_and_a_byte_order_mark_are_read():
-    form = Form("\ufeffa = 1\r\n\r\nb = '''x\r\ny'''\r\nc = 2\r\n".encode())
+    form = TomlForm("\ufeffa = 1\r\n\r\nb = '''x\r\ny'''\r\nc = 2\r\n".encode())
 
     assert form.values == {"a": 1, "b": "x\ny", "c": 2} and form.lines.of(("c",)) == 5
 

@@ -10,11 +10,11 @@ from tests.record import story
 from tests.record.story import OKORO, SIX, VEGA, act, id_of
 from tests.record.tampering import chained, flip, lay, opened, rows
 from webapp.record import audit
-from webapp.record.audit import Unusable, verify
+from webapp.record.audit import UnusableFile, verify
 from webapp.record.chain import leaf, next_head
+from webapp.record.check_words import check_words
 from webapp.record.entry import Entry
 from webapp.record.ledger import Ledger
-from webapp.record.marks import check_words
 
 WORDS = {}
 
@@ -346,7 +346,7 @@ def test_what_is_no_record_is_refused_in_a_sentence(tmp_path, name):
     (tmp_path / "folder").mkdir()
     (tmp_path / "text.db").write_text("Dear office, " * 50)
     (tmp_path / "empty.db").touch()
-    with pytest.raises(Unusable, match=rf"^{name} .*Give the path of a record.db\.$"):
+    with pytest.raises(UnusableFile, match=rf"^{name} .*Give the path of a record.db\.$"):
         verify(tmp_path / name)
 
 

@@ -16,7 +16,7 @@ from tests.record import story
 from tests.record.killed import ROOT, kill_while_writing
 from tests.record.story import SIX, act
 from tests.record.tampering import opened
-from webapp.record.audit import Unusable, verify
+from webapp.record.audit import UnusableFile, verify
 from webapp.record.ledger import Ledger
 
 
@@ -52,7 +52,7 @@ def test_a_changed_byte_anywhere_is_named_harmless_or_said_to_be_outside(morning
     for at in sample:
         try:
             verdict = verify(changed(morning, at, by), coarse=story.COARSE)
-        except Unusable as unusable:
+        except UnusableFile as unusable:
             raise AssertionError(f"byte {at}: {unusable}") from None
         if at in own:
             assert (False, own[at]) == (verdict.ok, verdict.first_wrong), (at, verdict.says)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from webapp.record.chain import first_head, leaf, next_head
-from webapp.record.marks import check_words, compare, say
+from webapp.record.check_words import check_words, compare, say
 
 STORED = json.loads((Path(__file__).with_name("stored") / "record.json").read_text())
 CROCKFORD = "0123456789ABCDEFGHJKMNPQRSTVWXYZ*~$=U"

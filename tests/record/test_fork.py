@@ -10,7 +10,7 @@ from uuid import UUID
 import pytest
 
 from webapp.record.entry import Act, Claim
-from webapp.record.fork import Saw, held_against, short
+from webapp.record.fork import SeenHead, held_against, short
 from webapp.record.ledger import Ledger
 
 RECORD, OTHER = bytes(range(16)), bytes(range(16, 32))
@@ -33,7 +33,7 @@ def record(tmp_path):
 
 def seen(ledger):
     newest = ledger.newest
-    return Saw(ledger.record_id, newest.run, newest.number, newest.head)
+    return SeenHead(ledger.record_id, newest.run, newest.number, newest.head)
 
 
 def asked(ledger, saw):
@@ -43,7 +43,7 @@ def asked(ledger, saw):
 def test_every_state_that_a_tablet_can_have_seen_agrees_with_the_record(record):
     for number in range(record.length + 1):
         there = record.at(number)
-        assert not asked(record, Saw(RECORD, there.run, number, there.head)).contradicts
+        assert not asked(record, SeenHead(RECORD, there.run, number, there.head)).contradicts
 
 
 def test_the_heads_that_are_looked_up_are_those_of_the_published_formula(record):
@@ -57,7 +57,7 @@ def test_the_heads_that_are_looked_up_are_those_of_the_published_formula(record)
 
 
 def test_another_record_is_named_by_the_first_digits_of_both(record):
-    said = asked(record, Saw(OTHER, 1, 3, bytes(32))).contradicts
+    said = asked(record, SeenHead(OTHER, 1, 3, bytes(32))).contradicts
     assert short(OTHER) in said and short(RECORD) in said and "entry 3" in said
 
 
@@ -79,14 +79,14 @@ def test_a_fork_is_found_also_when_it_is_longer_than_what_was_seen(record, tmp_p
             note(fork, n)
         assert "another entry 6" in asked(fork, saw).contradicts
         there = record.at(4)
-        assert not asked(fork, Saw(RECORD, 1, 4, there.head)).contradicts            # up to where they part, it is one history
+        assert not asked(fork, SeenHead(RECORD, 1, 4, there.head)).contradicts            # up to where they part, it is one history
 
 
 def test_one_flipped_bit_of_a_head_is_another_history(record):
     saw = seen(record)
     for bit in (0, 100, 255):
         head = (int.from_bytes(saw.head) ^ 1 << bit).to_bytes(32)
-        assert asked(record, Saw(RECORD, 1, 6, head)).contradicts
+        assert asked(record, SeenHead(RECORD, 1, 6, head)).contradicts
 
 
 def test_a_spare_laptop_that_says_what_it_lacks_contradicts_nobody(record, tmp_path):
@@ -100,8 +100,8 @@ def test_a_spare_laptop_that_says_what_it_lacks_contradicts_nobody(record, tmp_p
         assert spare.newest.run == 2
         held = asked(spare, saw)
         assert held.contradicts == "" and held.lost == (4, 6)
-        assert asked(spare, Saw(RECORD, 1, 3, record.at(3).head)).lost is None
-        assert asked(spare, Saw(RECORD, 1, 3, bytes(32))).contradicts                # what it says it has must be what was seen
+        assert asked(spare, SeenHead(RECORD, 1, 3, record.at(3).head)).lost is None
+        assert asked(spare, SeenHead(RECORD, 1, 3, bytes(32))).contradicts                # what it says it has must be what was seen
         assert not asked(spare, seen(spare)).contradicts
         back = asked(record, seen(spare))
         assert "run 2" in back.contradicts and "run 1" in back.contradicts           # the old laptop is put back in its place
@@ -112,10 +112,10 @@ def test_a_head_seen_in_a_run_that_this_record_had_not_begun_there_is_another_hi
         for n in range(1, 4):
             note(spare, n)
         note(spare, 100, "restored")
-        assert asked(spare, Saw(RECORD, 2, 3, spare.at(3).head)).contradicts         # entry 3 was of run 1
+        assert asked(spare, SeenHead(RECORD, 2, 3, spare.at(3).head)).contradicts         # entry 3 was of run 1
 
 
 def test_a_record_without_entries_agrees_with_nothing_seen(tmp_path):
     with Ledger.create(tmp_path / "new.db", RECORD) as new:
         assert not asked(new, seen(new)).contradicts
-        assert "ends at entry 0" in asked(new, Saw(RECORD, 1, 1, bytes(32))).contradicts
+        assert "ends at entry 0" in asked(new, SeenHead(RECORD, 1, 1, bytes(32))).contradicts

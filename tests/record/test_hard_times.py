@@ -10,7 +10,7 @@ from tests.record import story
 from tests.record.killed import kill_while_writing, reopened
 from tests.record.story import SIX, act
 from webapp.record.audit import verify
-from webapp.record.ledger import Ledger, Refused
+from webapp.record.ledger import Ledger, RecordRefused
 from webapp.record.reader import connect
 
 
@@ -18,7 +18,7 @@ from webapp.record.reader import connect
 def refused(ledger, says):
     """Whatever is tried inside is refused in these words, and the record is as it was, here and for a reader."""
     before = ledger.newest
-    with pytest.raises(Refused, match=says) as told:
+    with pytest.raises(RecordRefused, match=says) as told:
         yield
     assert "every entry that has a number stays" in str(told.value)
     assert before == ledger.newest
@@ -57,14 +57,14 @@ def test_a_folder_that_may_not_be_written_to_is_said(morning):
     morning.parent.chmod(0o500)
     (morning.parent / "record.db-lock").chmod(0o400)
     try:
-        with pytest.raises(Refused, match="Check its folder and disk"):
+        with pytest.raises(RecordRefused, match="Check its folder and disk"):
             Ledger.open(morning)
     finally:
         morning.parent.chmod(0o700)
 
 
 def test_a_folder_that_is_not_there_is_said(tmp_path):
-    with pytest.raises(Refused, match="record.db cannot be opened or written to .* Check its folder and disk"):
+    with pytest.raises(RecordRefused, match="record.db cannot be opened or written to .* Check its folder and disk"):
         Ledger.create(tmp_path / "stick" / "record.db")
 
 
@@ -75,7 +75,7 @@ def test_a_file_that_is_moved_away_under_an_open_record_is_said(ledger, end):
     story.keep_morning(ledger)
     name = ledger.path.with_name(ledger.path.name + end)
     name.rename(name.with_name("elsewhere"))
-    with pytest.raises(Refused, match="record.db is no longer in its folder"):
+    with pytest.raises(RecordRefused, match="record.db is no longer in its folder"):
         ledger.append(act(20), now=SIX * 2)
 
     name.with_name("elsewhere").rename(name)
@@ -88,7 +88,7 @@ def test_another_file_of_the_same_name_is_not_taken_for_the_record(ledger):
     copy = ledger.path.with_name("copy")
     copy.write_bytes(ledger.path.read_bytes())
     os.replace(copy, ledger.path)
-    with pytest.raises(Refused, match="record.db is no longer in its folder"):
+    with pytest.raises(RecordRefused, match="record.db is no longer in its folder"):
         ledger.append(act(20), now=SIX * 2)
 
 
@@ -109,7 +109,7 @@ def test_an_entry_that_another_program_slipped_in_is_noticed(ledger):
     other.execute("INSERT INTO entries SELECT 6, entry, head, head, 'B', 1, zeroblob(16) FROM entries WHERE number = 5")
     other.commit()
     other.close()
-    with pytest.raises(Refused, match="another program has written to it. .* run `tapeseal record verify`"):
+    with pytest.raises(RecordRefused, match="another program has written to it. .* run `tapeseal record verify`"):
         ledger.append(act(20), now=SIX * 2)
 
 
@@ -154,5 +154,5 @@ def test_a_damaged_file_is_refused_in_a_sentence(morning, at):
         with Ledger.open(morning) as ledger:
             ledger.append(act(20), now=SIX * 2)
             list(ledger.entries())
-    except Refused as refused:
+    except RecordRefused as refused:
         assert "record.db" in str(refused)

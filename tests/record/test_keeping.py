@@ -9,7 +9,7 @@ from tests.record import story
 from tests.record.story import OKORO, SIX, VEGA, act, id_of
 from webapp.record.chain import first_head, leaf, next_head
 from webapp.record.entry import Act, Claim, Text
-from webapp.record.ledger import Ledger, Refused
+from webapp.record.ledger import Ledger, RecordRefused
 
 HOUR = 3_600_000
 
@@ -84,7 +84,7 @@ def test_a_retry_may_carry_other_signers_another_holder_and_another_sending_time
 def test_the_same_id_with_another_claim_is_refused_with_its_number(ledger, other):
     ledger.append(act(), now=SIX)
 
-    with pytest.raises(Refused, match="^Already entry 1, with other figures. To change it, correct 1.$"):
+    with pytest.raises(RecordRefused, match="^Already entry 1, with other figures. To change it, correct 1.$"):
         ledger.append(other, now=SIX)
     assert 1 == ledger.length
 
@@ -94,7 +94,7 @@ def test_a_retry_with_another_salt_is_another_claim(ledger):
     salted = act(words={"why": "torn"})
     claim = replace(salted.claim, words={"why": Text(bytes(16), "torn")})
 
-    with pytest.raises(Refused, match="Already entry 1"):
+    with pytest.raises(RecordRefused, match="Already entry 1"):
         ledger.append(replace(salted, claim=claim), now=SIX)
 
 
@@ -102,7 +102,7 @@ def test_a_coarse_retry_within_the_quarter_hour_is_the_same_claim(ledger):
     first = ledger.append(act(kind="spoiled", at=SIX + 60_000), now=SIX + 61_000)
 
     assert first == ledger.append(act(kind="spoiled", at=SIX + 840_000), now=SIX + 900_000)
-    with pytest.raises(Refused, match="Already entry 1"):
+    with pytest.raises(RecordRefused, match="Already entry 1"):
         ledger.append(act(kind="spoiled", at=SIX + 900_000), now=SIX + 900_000)
 
 
@@ -116,7 +116,7 @@ def test_a_page_signed_once_is_several_entries(ledger):
 def test_a_page_is_kept_whole_or_not_at_all(ledger):
     ledger.append(act(1), now=SIX)
 
-    with pytest.raises(Refused, match="Already entry 1"):
+    with pytest.raises(RecordRefused, match="Already entry 1"):
         ledger.append(act(2), act(3), act(1, body={"counter": 0}), now=SIX)
     assert 1 == ledger.length
     assert ledger.find(id_of(2)) is None
@@ -141,9 +141,9 @@ def test_an_empty_page_is_no_entry(ledger):
 def test_a_line_of_a_tablet_is_kept_once(ledger):
     ledger.append(act(1), now=SIX)
 
-    with pytest.raises(Refused, match="Line 1 of tablet A is already entry 1."):
+    with pytest.raises(RecordRefused, match="Line 1 of tablet A is already entry 1."):
         ledger.append(act(2, seq=1), now=SIX)
-    with pytest.raises(Refused, match="Line 3 of tablet A is already entry 2."):
+    with pytest.raises(RecordRefused, match="Line 3 of tablet A is already entry 2."):
         ledger.append(act(3), act(4, seq=3), now=SIX)
     ledger.append(act(2, seq=1, tablet="B"), now=SIX)
 
@@ -262,7 +262,7 @@ def test_a_restore_begins_the_next_run(ledger):
     ],
 )
 def test_what_a_record_cannot_hold_is_refused_in_a_sentence(ledger, wrong, says):
-    with pytest.raises(Refused, match=says):
+    with pytest.raises(RecordRefused, match=says):
         ledger.append(act(9), wrong, now=SIX)
     assert 0 == ledger.length
 

@@ -11,16 +11,16 @@ import pytest
 
 from tests.record import story
 from tests.record.story import SIX, act
-from webapp.record.ledger import Ledger, Refused
+from webapp.record.ledger import Ledger, RecordRefused
 
 ROOT = Path(__file__).resolve().parents[2]
 HOLD = "import sys; from webapp.record.ledger import Ledger; l = Ledger.open(sys.argv[1]); print('open', flush=True); sys.stdin.read()"
 TRY = """
 import sys
-from webapp.record.ledger import Ledger, Refused
+from webapp.record.ledger import Ledger, RecordRefused
 try:
     Ledger.open(sys.argv[1])
-except Refused as refused:
+except RecordRefused as refused:
     sys.exit(str(refused))
 """
 
@@ -36,13 +36,13 @@ def held_elsewhere(path):
 
 
 def test_a_second_opening_in_this_process_is_refused(path, ledger):
-    with pytest.raises(Refused, match="record.db is already open in another program .* a record has one writer"):
+    with pytest.raises(RecordRefused, match="record.db is already open in another program .* a record has one writer"):
         Ledger.open(path)
 
 
 def test_a_second_opening_through_another_name_is_refused(tmp_path, path, ledger):
     (tmp_path / "by-link.db").symlink_to(path)
-    with pytest.raises(Refused, match="already open"):
+    with pytest.raises(RecordRefused, match="already open"):
         Ledger.open(tmp_path / "by-link.db")
 
 
@@ -56,7 +56,7 @@ def test_a_second_opening_from_another_process_is_refused(path, ledger):
 def test_a_record_open_in_another_process_is_refused_here_and_says_where(morning):
     holder = held_elsewhere(morning)
     try:
-        with pytest.raises(Refused, match=rf"\(process {holder.pid}\)\. Use that one, or stop it first"):
+        with pytest.raises(RecordRefused, match=rf"\(process {holder.pid}\)\. Use that one, or stop it first"):
             Ledger.open(morning)
     finally:
         holder.communicate("")
@@ -83,15 +83,15 @@ def test_a_failed_opening_does_not_keep_the_hold(tmp_path):
     other = tmp_path / "other.db"
     other.write_text("no record")
     for _ in range(2):
-        with pytest.raises(Refused, match="other.db is not a record"):
+        with pytest.raises(RecordRefused, match="other.db is not a record"):
             Ledger.open(other)
 
 
 def test_a_closed_record_takes_nothing_more(ledger):
     ledger.close()
-    with pytest.raises(Refused, match="has been closed"):
+    with pytest.raises(RecordRefused, match="has been closed"):
         ledger.append(act(), now=SIX)
-    with pytest.raises(Refused, match="has been closed"):
+    with pytest.raises(RecordRefused, match="has been closed"):
         ledger.find(bytes(16))
 
 
@@ -107,7 +107,7 @@ def test_a_reader_in_another_process_sees_what_is_kept_meanwhile(path, ledger):
 def test_a_reader_has_no_way_to_write(morning):
     with Ledger.read_only(morning) as reader:
         assert not hasattr(reader, "append")
-        with pytest.raises(Refused, match="cannot be written to"), reader._look() as db:
+        with pytest.raises(RecordRefused, match="cannot be written to"), reader._look() as db:
             db.execute("DELETE FROM entries")
 
 
@@ -134,14 +134,14 @@ def test_a_record_at_rest_is_one_file_and_its_lock(morning):
 
 def test_a_missing_record_is_not_made_by_opening(path):
     for opening in (Ledger.open, Ledger.read_only):
-        with pytest.raises(Refused, match="There is no record at record.db"):
+        with pytest.raises(RecordRefused, match="There is no record at record.db"):
             opening(path)
     assert not path.exists()
 
 
 def test_a_record_is_never_overwritten_by_a_new_one(morning):
     before = morning.read_bytes()
-    with pytest.raises(Refused, match="There is a record at record.db already"):
+    with pytest.raises(RecordRefused, match="There is a record at record.db already"):
         Ledger.create(morning)
     assert before == morning.read_bytes()
 
@@ -150,7 +150,7 @@ def test_a_record_of_a_later_version_is_left_alone(morning):
     with sqlite3.connect(morning) as db:
         db.execute("PRAGMA user_version = 2")
     db.close()
-    with pytest.raises(Refused, match="a record of version 2; this program reads version 1"):
+    with pytest.raises(RecordRefused, match="a record of version 2; this program reads version 1"):
         Ledger.open(morning)
 
 
@@ -159,11 +159,11 @@ def test_a_record_whose_end_does_not_hold_is_not_continued(morning):
         db.execute("DROP TRIGGER entries_are_never_changed")
         db.execute("UPDATE entries SET head = zeroblob(32) WHERE number = 5")
     db.close()
-    with pytest.raises(Refused, match="Entry 5 of record.db and its head do not agree"):
+    with pytest.raises(RecordRefused, match="Entry 5 of record.db and its head do not agree"):
         Ledger.open(morning)
 
 
 def test_an_id_of_another_length_makes_no_record(path):
-    with pytest.raises(Refused, match="16 bytes"):
+    with pytest.raises(RecordRefused, match="16 bytes"):
         Ledger.create(path, b"short")
     assert not path.exists()

@@ -10,7 +10,7 @@ import pytest
 from tests.record import story
 from tests.record.power_cut import after_power_cut, moments, traced
 from webapp.record.audit import verify
-from webapp.record.ledger import Ledger, Refused
+from webapp.record.ledger import Ledger, RecordRefused
 
 WRITER = """
 import sys
@@ -93,5 +93,5 @@ def look_at(record, said):
     assert verdict.ok or "If the power failed while it was written, it never had a number: start the program once" in verdict.says
     try:
         Ledger.read_only(record).close()
-    except Refused as refused:
+    except RecordRefused as refused:
         assert "was cut off. Start it once more and stop it" in str(refused)

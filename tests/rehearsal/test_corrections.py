@@ -5,8 +5,8 @@ import shutil
 import pytest
 
 import webapp
-from demo_precinct.browser import Window
-from webapp.serving import serve_in_thread
+from demo_precinct.http_window import Window
+from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
 

@@ -4,10 +4,10 @@ import json
 import subprocess
 import sys
 
-from webapp.gate.sealed_place import load_place
-from webapp.precinct import checklist
-from webapp.precinct.ballots import BALLOT_KINDS
-from webapp.precinct.day import fold
+from webapp.gate.signed_place_file import load_place
+from webapp.precinct.checklist import checklist
+from webapp.precinct.day.day import fold
+from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.record.ledger import Ledger
 
 QUARTER = 15 * 60_000

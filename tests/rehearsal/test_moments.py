@@ -5,7 +5,7 @@ import re
 import pytest
 
 from demo_precinct import moments
-from demo_precinct.browser import Window
+from demo_precinct.http_window import Window
 
 WHERE = {"before-dawn": "Opening", "opened": "Voting", "noon": "Voting", "polls-closed": "Closing", "tapes": "Closing", "packet-ready": "Hand-over", "office": ""}
 

@@ -12,23 +12,24 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding
 from flask import Flask, Response, request
 
-from webapp import bridge, door, porch, serving
 from webapp.gate import tls
-from webapp.gate.certificates import Shown
+from webapp.gate.certificates import ServerCertificate
 from webapp.office import authority
+from webapp.serving import connection_limiter, http_deadline, wsgi_bridge
+from webapp.serving import server as serving
 
 PATIENCE = 30                       # seconds until a test says that no answer came
 NOW = time.time_ns() // 1_000_000
 
 
-def shown_for(host: str, issuer=None) -> Shown:
+def shown_for(host: str, issuer=None) -> ServerCertificate:
     """A certificate for this name as an office makes it, by this authority or a new one."""
     issuer = issuer or authority.made("Tarn County election office", authority.domain_of(host), NOW)
     key = ec.generate_private_key(ec.SECP256R1())
-    return Shown((authority.certified(issuer, host, key.public_key(), NOW),), key, issuer.certificate)
+    return ServerCertificate((authority.certified(issuer, host, key.public_key(), NOW),), key, issuer.certificate)
 
 
-def trusting(shown: Shown) -> ssl.SSLContext:
+def trusting(shown: ServerCertificate) -> ssl.SSLContext:
     """A client that was told to trust this authority and nobody else."""
     context = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
     context.load_verify_locations(cadata=shown.authority.public_bytes(Encoding.DER))
@@ -90,7 +91,7 @@ def limits(monkeypatch):
     """Shorter limits, by their documented constants."""
 
     def set_to(**values):
-        homes = {"HEAD_SECONDS": door, "CONNECTIONS": porch, "BODY_SECONDS": bridge, "BODY_LIMIT": bridge, "LARGE_AT_ONCE": bridge, "SMALL": bridge}
+        homes = {"HEAD_SECONDS": http_deadline, "CONNECTIONS": connection_limiter, "BODY_SECONDS": wsgi_bridge, "BODY_LIMIT": wsgi_bridge, "LARGE_AT_ONCE": wsgi_bridge, "SMALL": wsgi_bridge}
         for name, value in values.items():
             monkeypatch.setattr(homes[name], name, value)
 
@@ -111,8 +112,8 @@ def served(app, shown):
     class Port:
         def __int__(self) -> int:
             if not running:
-                watched = shown and tls.Watched(shown, lambda: shown, ())
-                running.append(serving.opened([serving.Doorway(app, tls=watched, per_address=porch.CONNECTIONS)]))
+                watched = shown and tls.ReloadingCertificate(shown, lambda: shown, ())
+                running.append(serving.opened([serving.Listener(app, tls=watched, per_address=connection_limiter.CONNECTIONS)]))
             return running[0].port
 
     yield Port()

@@ -9,10 +9,10 @@ import pytest
 import webapp
 from demo_precinct import rehearsal
 from tests.serving.conftest import PATIENCE, trusting
-from webapp import serving
-from webapp.commands.tablets import Tablets, watched
+from webapp.commands.server.tablet_listeners import TabletListeners, watched
 from webapp.gate import verifier
-from webapp.gate.sealed_place import load_place
+from webapp.gate.signed_place_file import load_place
+from webapp.serving import server
 from webapp.settings import Settings
 
 TOML = (rehearsal.HERE / "place.toml").read_bytes()
@@ -26,8 +26,8 @@ class OpenedPlace:
 
     folder: Path
     app: object
-    tablets: Tablets
-    running: serving.Running
+    tablets: TabletListeners
+    running: server.RunningServer
 
     def port(self, door: str) -> int:
         return self.running.ports[DOORS.index(door)]
@@ -59,8 +59,8 @@ class Named(http.client.HTTPSConnection):
 def opened(folder: Path) -> OpenedPlace:
     place = load_place(folder)
     app = webapp.create_app(Settings("place", folder, place.mode))
-    beside = Tablets(place, "127.0.0.1", 0, 0, watched(folder, place))
-    return OpenedPlace(folder, app, beside, serving.opened([serving.laptop(app, "127.0.0.1", 0), *beside.doorways(app)], (beside.look,)))
+    beside = TabletListeners(place, "127.0.0.1", 0, 0, watched(folder, place))
+    return OpenedPlace(folder, app, beside, server.opened([server.laptop(app, "127.0.0.1", 0), *beside.doorways(app)], (beside.look,)))
 
 
 @pytest.fixture(scope="module")
@@ -86,7 +86,7 @@ def place(prepared):
 def desk(prepared):
     """The office's desk: its app, and the port it is served at."""
     app = webapp.create_app(Settings("office", prepared[0] / "office"))
-    running = serving.serve_in_thread(app)
+    running = server.serve_in_thread(app)
     yield app, running.port
     running.stop()
     app.extensions["room"].close()

@@ -7,7 +7,7 @@ from wsgiref.validate import validator
 
 import pytest
 
-from webapp import serving
+from webapp.serving import server as serving
 
 from .conftest import all_of, answer_of
 

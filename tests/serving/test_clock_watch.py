@@ -3,8 +3,9 @@
 import pytest
 
 from tests.serving.opened_place import TOML
-from webapp.commands.clock_watch import MOVED, ClockWatch, steady, wall
-from webapp.precinct import laptop_entries, place_file
+from webapp.commands.server.clock_watch import MOVED, ClockWatch, steady, wall
+from webapp.precinct.checklist import system_entries
+from webapp.precinct.place import place_file
 
 HOUR = 3_600_000
 
@@ -57,7 +58,7 @@ def test_a_clock_that_is_set_back_again_is_said_twice(laptop):
 
 @pytest.mark.parametrize(("by", "says"), [(-25_000, "back by 25 seconds"), (3 * 60_000, "forward by 3 minutes"), (-5 * HOUR, "back by 5 hours")])
 def test_the_record_tells_it_in_words(by, says):
-    assert laptop_entries.said("clock-moved", {"by": by}, place_file.read(TOML), None, {}) == says
+    assert system_entries.said("clock-moved", {"by": by}, place_file.read(TOML), None, {}) == says
 
 
 def test_the_seconds_held_against_are_not_the_clocks():

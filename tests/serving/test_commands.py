@@ -14,12 +14,13 @@ from types import SimpleNamespace
 import pytest
 
 import demo_precinct
-from webapp import serving
-from webapp.commands import main, start
+from webapp.commands import main
+from webapp.commands.server import run as start
 from webapp.gate import keys, verifier
-from webapp.precinct import place_file
+from webapp.precinct.place import place_file
 from webapp.record.audit import verify
 from webapp.record.ledger import Ledger
+from webapp.serving import server
 
 DEMO = Path(demo_precinct.__file__).parent
 posix = pytest.mark.skipif(os.name == "nt", reason="Windows has no such signals")
@@ -135,7 +136,7 @@ def test_it_says_where_it_is_answers_there_and_stops_with_a_whole_record(folder)
     assert [entry.kind for entry in reader.entries()] == ["record-opened", "started", "stopped"]
     reader.close()
     assert verify(folder / "record.db").ok
-    serving.have("127.0.0.1", int(re.search(r":(\d+)/", link[0])[1]))
+    server.have("127.0.0.1", int(re.search(r":(\d+)/", link[0])[1]))
 
 
 @posix

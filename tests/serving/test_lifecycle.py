@@ -10,7 +10,7 @@ import time
 
 import pytest
 
-from webapp import serving
+from webapp.serving import server as serving
 
 from .conftest import HALF_BODY, PATIENCE
 

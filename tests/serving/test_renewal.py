@@ -14,13 +14,13 @@ from cryptography.hazmat.primitives.serialization import BestAvailableEncryption
 
 from tests.serving.conftest import NOW, PATIENCE, shown_for, small_app, trusting
 from tests.serving.opened_place import HOST, prepared  # noqa: F401 - fixture
-from webapp import serving
-from webapp.commands.tablets import watched
+from webapp.commands.server.tablet_listeners import watched
 from webapp.gate import authorities, certificates, tls
-from webapp.gate.drawer import Drawer
-from webapp.gate.refusals import Refused
-from webapp.gate.sealed_place import load_place
+from webapp.gate.database import GateDatabase
+from webapp.gate.refusals import GateRefused
+from webapp.gate.signed_place_file import load_place
 from webapp.office import authority, enrolment
+from webapp.serving import server
 
 DAY = 24 * 3600 * 1000
 
@@ -50,7 +50,7 @@ def served():
     def at(watch) -> int:
         app = small_app()
         app.config.update(HOSTS=(HOST,), LOOPBACK=False)
-        running.append((app, serving.opened([serving.Doorway(app, tls=watch)], (watch.look,))))
+        running.append((app, server.opened([server.Listener(app, tls=watch)], (watch.look,))))
         return running[-1][1].port
 
     yield at
@@ -79,7 +79,7 @@ def looks(watch) -> str:
 
 
 def test_a_renewal_laid_into_the_folder_is_shown_to_the_next_caller_without_a_restart(monkeypatch, folder, renewal, served):
-    monkeypatch.setattr(serving, "ROUND", 0.05)
+    monkeypatch.setattr(server, "ROUND", 0.05)
     watch = watched(folder, load_place(folder))
     port = served(watch)
     first = leaf_at(port, watch.shown)
@@ -153,11 +153,11 @@ def test_what_does_not_fit_is_said_and_changes_nothing(prepared, folder, made, s
 def test_a_place_that_was_never_certified_has_nothing_to_renew(prepared, tmp_path):  # noqa: F811
     other = tmp_path / "office"
     shutil.copytree(prepared[0] / "office", other)
-    drawer = Drawer(other / "gate.db")
+    drawer = GateDatabase(other / "gate.db")
     with drawer.change() as db:
         db.execute("DELETE FROM certified")
     drawer.close()
-    with pytest.raises(Refused, match="has no certificate for practice yet: enrol it"):
+    with pytest.raises(GateRefused, match="has no certificate for practice yet: enrol it"):
         enrolment.renew((prepared[0] / "places" / "W3" / "place.cose").read_bytes(), other, tmp_path / "x.pem", NOW)
     assert not (tmp_path / "x.pem").exists()
 
@@ -196,7 +196,7 @@ def test_an_own_pair_that_does_not_go_together_is_refused_in_one_sentence(tmp_pa
     cert, key = pair(tmp_path, "own", shown.key, shown.chain[0])
     spoil(cert, key, tmp_path)
 
-    with pytest.raises(Refused, match=says) as refusal:
+    with pytest.raises(GateRefused, match=says) as refusal:
         certificates.own(cert, key, HOST, datetime.now(UTC))
     assert "\n" not in str(refusal.value)
 

@@ -25,9 +25,9 @@ from cryptography.x509.verification import PolicyBuilder, Store, VerificationErr
 
 from demo_precinct import rehearsal
 from tests.serving.conftest import NOW, PATIENCE, shown_for, small_app, trusting
-from webapp import serving
 from webapp.gate import authorities, certificates, tls, verifier
 from webapp.office import authority, enrolment
+from webapp.serving import server
 
 TOML = (rehearsal.HERE / "place.toml").read_bytes()
 HOST = "w3.tarn.example"
@@ -48,7 +48,7 @@ def served(enrolled):
     """The small app behind the certificate of an enrolled folder."""
     app, shown = small_app(), certificates.enrolled(enrolled[1])
     app.config.update(HOSTS=(HOST,), LOOPBACK=False)
-    running = serving.opened([serving.Doorway(app, tls=tls.Watched(shown, lambda: shown, ()))])
+    running = server.opened([server.Listener(app, tls=tls.ReloadingCertificate(shown, lambda: shown, ()))])
     yield running.port, shown
     app.gate.set()
     running.stop()

@@ -12,8 +12,8 @@ from tests.serving.opened_place import HOST, desk, place, prepared  # noqa: F401
 from webapp.commands import main
 from webapp.commands import office as office_command
 from webapp.commands import precinct as precinct_command
-from webapp.commands import tablets as tablet_options
-from webapp.commands.nameplate import addresses
+from webapp.commands.server import tablet_listeners as tablet_options
+from webapp.commands.server.mdns_responder import addresses
 from webapp.pages.factory import make
 
 

@@ -12,13 +12,13 @@ from PIL import Image
 
 from tests.serving.conftest import PATIENCE
 from tests.serving.opened_place import desk, place, prepared  # noqa: F401 - fixtures
-from webapp.bridge import BODY_LIMIT
-from webapp.office import eyes, glass
+from webapp.office import code_reading, decoder_process
 from webapp.packet import envelope, frames
 from webapp.packet.cose import sign
-from webapp.pages.office_pages import LIMITS as AT_THE_OFFICE
-from webapp.pages.place_pages import LIMITS as AT_THE_PLACE
+from webapp.pages.desk.routes import LIMITS as AT_THE_OFFICE
+from webapp.pages.place.routes import LIMITS as AT_THE_PLACE
 from webapp.record import cbor
+from webapp.serving.wsgi_bridge import BODY_LIMIT
 
 WIDTH = 8000
 
@@ -56,42 +56,42 @@ def picture(width: int, height: int, pages: int = 1) -> bytes:
 
 def test_r31_a_picture_one_row_of_points_over_is_refused(monkeypatch):
     """The limit itself, in the code that the child runs; only the reading of so large a white picture is left out, which takes seconds."""
-    monkeypatch.setattr(glass, "looked_at", lambda image, until: [])
-    most = glass.PIXELS // WIDTH
+    monkeypatch.setattr(decoder_process, "looked_at", lambda image, until: [])
+    most = decoder_process.PIXELS // WIDTH
 
-    assert glass.answer(glass.IMAGE, picture(WIDTH, most)) == {"texts": [], "foreign": 0}
-    assert f"measures {WIDTH} by {most + 1} points, more than 64 million" in glass.answer(glass.IMAGE, picture(WIDTH, most + 1))["refused"]
+    assert decoder_process.answer(decoder_process.IMAGE, picture(WIDTH, most)) == {"texts": [], "foreign": 0}
+    assert f"measures {WIDTH} by {most + 1} points, more than 64 million" in decoder_process.answer(decoder_process.IMAGE, picture(WIDTH, most + 1))["refused"]
 
 
 def test_r31_a_file_one_picture_over_is_refused(monkeypatch):
-    monkeypatch.setattr(glass, "looked_at", lambda image, until: [])
+    monkeypatch.setattr(decoder_process, "looked_at", lambda image, until: [])
 
-    assert glass.answer(glass.IMAGE, picture(8, 8, glass.PAGES)) == {"texts": [], "foreign": 0}
-    assert f"holds {glass.PAGES + 1} pictures; the desk reads at most {glass.PAGES}" in glass.answer(glass.IMAGE, picture(8, 8, glass.PAGES + 1))["refused"]
+    assert decoder_process.answer(decoder_process.IMAGE, picture(8, 8, decoder_process.PAGES)) == {"texts": [], "foreign": 0}
+    assert f"holds {decoder_process.PAGES + 1} pictures; the desk reads at most {decoder_process.PAGES}" in decoder_process.answer(decoder_process.IMAGE, picture(8, 8, decoder_process.PAGES + 1))["refused"]
 
 
 def test_r31_a_file_one_byte_over_is_refused_before_anything_opens_it(monkeypatch):
     opened = []
-    monkeypatch.setattr(eyes, "_child", lambda sent, count, *more: opened.append(len(sent)) or [{"texts": [], "foreign": 0}] * count)
+    monkeypatch.setattr(code_reading, "_child", lambda sent, count, *more: opened.append(len(sent)) or [{"texts": [], "foreign": 0}] * count)
     png = b"\x89PNG"
 
-    eyes.read_codes(png + bytes(eyes.BYTES - 4), "one.png")
-    with pytest.raises(eyes.Refused, match="holds 64 MB; the desk reads files up to 64 MB"):
-        eyes.read_codes(png + bytes(eyes.BYTES - 3), "one.png")
+    code_reading.read_codes(png + bytes(code_reading.BYTES - 4), "one.png")
+    with pytest.raises(code_reading.PacketRefused, match="holds 64 MB; the desk reads files up to 64 MB"):
+        code_reading.read_codes(png + bytes(code_reading.BYTES - 3), "one.png")
     assert len(opened) == 1
 
 
 def test_r31_scanned_text_one_byte_over_is_refused():
-    assert eyes.read_codes(b"x" * eyes.TEXT_BYTES, "codes.txt").texts == ()
-    with pytest.raises(eyes.Refused, match="is no image"):
-        eyes.read_codes(b"x" * (eyes.TEXT_BYTES + 1), "codes.txt")
+    assert code_reading.read_codes(b"x" * code_reading.TEXT_BYTES, "codes.txt").texts == ()
+    with pytest.raises(code_reading.PacketRefused, match="is no image"):
+        code_reading.read_codes(b"x" * (code_reading.TEXT_BYTES + 1), "codes.txt")
 
 
 def test_r31_a_group_of_codes_one_byte_over_is_refused():
     """255 codes are the most that one byte counts: 191 of data and 64 spare, 262 bytes each."""
     most = 191 * frames.LOAD
     assert len(frames.split((os.urandom(most), b"x"))) == 255 + frames.LEAST
-    with pytest.raises(frames.Refused, match=f"fill {most + 1} bytes; the codes of a packet carry 1 to {most}"):
+    with pytest.raises(frames.PacketRefused, match=f"fill {most + 1} bytes; the codes of a packet carry 1 to {most}"):
         frames.split((os.urandom(most + 1), b"x"))
 
 
@@ -99,7 +99,7 @@ def test_r31_a_code_that_says_it_is_one_of_more_than_a_group_holds_is_refused():
     """k = 192 would need 64 spare ones, 256 in all; with n = 255 the numbers do not fit together."""
     whole = frames.Frame(0, bytes(8), 191, 255, 254, 1, bytes(frames.LOAD))
     assert frames.read(whole.text) == whole
-    with pytest.raises(frames.Refused, match="numbers do not fit together"):
+    with pytest.raises(frames.PacketRefused, match="numbers do not fit together"):
         frames.read(frames.Frame(0, bytes(8), 192, 255, 254, 1, bytes(frames.LOAD)).text)
 
 
@@ -125,12 +125,12 @@ def test_r31_what_unpacks_to_one_byte_over_is_refused_though_its_signature_holds
     assert envelope.open_packet(packet, keys, "practice").verified is True
 
     packet, keys = sealed(envelope.INFLATED_LIMIT + 1)
-    with pytest.raises(envelope.Refused, match=f"unpack to more than {envelope.INFLATED_LIMIT} bytes"):
+    with pytest.raises(envelope.PacketRefused, match=f"unpack to more than {envelope.INFLATED_LIMIT} bytes"):
         envelope.open_packet(packet, keys, "practice")
 
 
 def test_r31_a_signed_part_one_byte_over_is_refused():
     for size, says in ((envelope.PART_LIMIT, "not|cut off|written"), (envelope.PART_LIMIT + 1, f"fill {envelope.PART_LIMIT + 1} bytes; a packet carries {envelope.PART_LIMIT}")):
-        with pytest.raises(envelope.Refused, match=says) as refusal:
+        with pytest.raises(envelope.PacketRefused, match=says) as refusal:
             envelope.open_packet((bytes(size), b"x"), None, None)
         assert (f"carries {envelope.PART_LIMIT}" in str(refusal.value)) is (size > envelope.PART_LIMIT)

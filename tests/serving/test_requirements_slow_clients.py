@@ -12,7 +12,7 @@ import pytest
 
 from tests.serving.conftest import HALF_BODY, HALF_HEAD, PATIENCE, all_of, small_app, trusting
 from tests.serving.opened_place import DOORS, HOST, place, prepared  # noqa: F401 - fixtures
-from webapp import porch, serving
+from webapp.serving import connection_limiter, server
 
 HEAD = f"GET /pair HTTP/1.1\r\nHost: {HOST}\r\nX-Half".encode()
 BODY = f"POST /pair HTTP/1.1\r\nHost: {HOST}\r\nContent-Length: 100\r\n\r\nonly half of".encode()
@@ -61,7 +61,7 @@ def test_r30_thirty_of_each_at_a_plain_door_leave_it_answering(place, holding, d
 
 
 def test_a_caller_who_never_begins_the_handshake_is_shown_out_after_its_time(monkeypatch, place, holding):  # noqa: F811
-    monkeypatch.setattr(porch, "HANDSHAKE_SECONDS", 0.3)
+    monkeypatch.setattr(connection_limiter, "HANDSHAKE_SECONDS", 0.3)
 
     assert all_of(holding(place.port("tablets"))) == b""
 
@@ -78,7 +78,7 @@ def test_what_is_no_handshake_ends_the_connection_and_nothing_else(place, holdin
 
 
 def test_an_address_that_holds_too_many_loses_its_own_longest_waiting_one(monkeypatch, place, holding):  # noqa: F811
-    monkeypatch.setattr(porch, "PER_ADDRESS", 5)
+    monkeypatch.setattr(connection_limiter, "PER_ADDRESS", 5)
     first, *others = [holding(place.port("trust"), HALF_HEAD) for _ in range(5)]
     newest = holding(place.port("trust"), HALF_HEAD)
 
@@ -92,7 +92,7 @@ def test_an_address_that_holds_too_many_loses_its_own_longest_waiting_one(monkey
 @pytest.mark.skipif(not sys.platform.startswith("linux"), reason="other systems give a program no second address on loopback")
 def test_one_address_that_floods_the_house_costs_another_nothing(monkeypatch, place, holding):  # noqa: F811
     """Who waits at the address with the most is shown out, so a tablet that merely keeps its line open stays."""
-    monkeypatch.setattr(porch, "CONNECTIONS", 20)
+    monkeypatch.setattr(connection_limiter, "CONNECTIONS", 20)
     port, context = place.port("tablets"), trusting(place.tablets.watched.shown)
     tablet = holding(port, f"GET /pair HTTP/1.1\r\nHost: {HOST}\r\n\r\n".encode(), context, "127.0.0.2")
     assert tablet.recv(15) == b"HTTP/1.1 200 OK"
@@ -107,7 +107,7 @@ def test_one_address_that_floods_the_house_costs_another_nothing(monkeypatch, pl
 def test_threads_of_one_door_are_not_taken_by_another():
     """Twenty-four pages that take long at the second door; the first still answers."""
     slow, quick = small_app(), small_app()
-    running = serving.opened([serving.laptop(quick, "127.0.0.1", 0), serving.Doorway(slow)])
+    running = server.opened([server.laptop(quick, "127.0.0.1", 0), server.Listener(slow)])
     try:
         with ThreadPoolExecutor(30) as people:
             ask = "GET /wait HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n".encode()

@@ -16,10 +16,10 @@ from tests.serving.conftest import trusting
 from tests.serving.opened_place import HOST, TOML, Named, prepared  # noqa: F401 - fixture
 from tests.serving.test_commands import folder, posix, refused  # noqa: F401 - fixtures
 from tests.serving.test_lifecycle import free_again
-from webapp.commands import self_check
+from webapp.commands.server import self_check
 from webapp.gate import certificates
-from webapp.gate.sealed_place import load_place
-from webapp.precinct import place_file
+from webapp.gate.signed_place_file import load_place
+from webapp.precinct.place import place_file
 from webapp.record.entry import Act, Claim
 from webapp.record.ledger import Ledger
 

@@ -9,7 +9,7 @@ from cryptography import x509
 from PIL import Image, ImageDraw
 
 from tests.serving.opened_place import HOST, place, prepared  # noqa: F401 - fixtures
-from webapp.pages import doors
+from webapp.pages.tablets import tablet_address
 
 
 def pixels(svg: str, scale: int = 6) -> Image.Image:
@@ -74,14 +74,14 @@ def test_with_an_own_certificate_there_is_nothing_to_install(place, monkeypatch)
 
 
 def test_a_laptop_on_no_network_says_so_on_its_screen(place, monkeypatch):  # noqa: F811
-    monkeypatch.setattr("webapp.commands.tablets.addresses", lambda bound: ())
+    monkeypatch.setattr("webapp.commands.server.tablet_listeners.addresses", lambda bound: ())
 
     assert "This laptop is on no network just now." in place.ask("laptop", "/tablets")[2].decode()
 
 
 @pytest.mark.parametrize("text", ["https://w3.tarn.example:8611/", "http://[fd00::2]:8612/", "http://192.168.100.200:65535/", "https://" + "a" * 63 + ".example:8611/"])
 def test_any_address_is_read_back_from_its_code_by_an_independent_reader(text):
-    svg = doors.drawn(text, 'a "code" <of> it & more')
+    svg = tablet_address.drawn(text, 'a "code" <of> it & more')
 
     assert zxingcpp.read_barcodes(pixels(svg))[0].text == text
     assert 'aria-label="a &quot;code&quot; &lt;of> it &amp; more"' in svg

@@ -13,7 +13,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from webapp.precinct.balance import Balance, Unreadable, balance
+from webapp.precinct.balance.balance import Balance, Unreadable, balance
 
 NAME = "balance"
 SHOWN = 5

@@ -4,7 +4,8 @@ import argparse
 import signal
 import sys
 
-from webapp.commands import Stop, tablets
+from webapp.commands import Stop
+from webapp.commands.server import tablet_listeners
 
 NAME = "demo"
 HELP = "start an invented place and its office on this computer"
@@ -15,15 +16,15 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--at", choices=MOMENTS, default="before-dawn", metavar="MOMENT", help="where in the day to begin: " + ", ".join(MOMENTS))
     parser.add_argument("--place-port", type=int, default=8610, metavar="N", help="port of the place (default 8610)")
     parser.add_argument("--office-port", type=int, default=8620, metavar="N", help="port of the office (default 8620)")
-    parser.add_argument("--tablets", nargs="?", const=tablets.EVERYWHERE, metavar="ADDRESS", help="open the place's doors for tablets too, under a name ending in .local")
-    parser.add_argument("--tablet-port", type=int, default=tablets.PORT, metavar="N", help=f"of the tablets' door (default {tablets.PORT})")
-    parser.add_argument("--trust-port", type=int, default=tablets.TRUST_PORT, metavar="N", help=f"of the page with the certificate (default {tablets.TRUST_PORT})")
+    parser.add_argument("--tablets", nargs="?", const=tablet_listeners.EVERYWHERE, metavar="ADDRESS", help="open the place's doors for tablets too, under a name ending in .local")
+    parser.add_argument("--tablet-port", type=int, default=tablet_listeners.PORT, metavar="N", help=f"of the tablets' door (default {tablet_listeners.PORT})")
+    parser.add_argument("--trust-port", type=int, default=tablet_listeners.TRUST_PORT, metavar="N", help=f"of the page with the certificate (default {tablet_listeners.TRUST_PORT})")
 
 
 def run(options: argparse.Namespace) -> int:
     """0 when it was stopped by Ctrl-C, 2 when it cannot start."""
     from demo_precinct import moments
-    from webapp.serving import PortTaken
+    from webapp.serving.server import PortTaken
 
     if options.at != "before-dawn":
         print(f"Playing the day up to “{options.at}”; this takes a few seconds.", file=sys.stderr, flush=True)

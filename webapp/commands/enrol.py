@@ -8,7 +8,7 @@ from pathlib import Path
 from webapp.commands import Stop
 from webapp.commands.place import contents
 from webapp.gate import certificates
-from webapp.gate.refusals import Refused
+from webapp.gate.refusals import GateRefused
 from webapp.office import enrolment
 
 NAME = "enrol"
@@ -37,7 +37,7 @@ def run(options: argparse.Namespace) -> int:
         if options.renew:
             return renewed(enrolment.renew(sealed, options.office, options.out / certificates.RENEWED if options.out.is_dir() else options.out, now), options.json)
         made = enrolment.enrol(sealed, options.office, options.out, now, options.replace, options.lost, options.domain)
-    except Refused as wrong:
+    except GateRefused as wrong:
         raise Stop(str(wrong)) from None
     if options.json:
         print(json.dumps({"place": made.place.id, "mode": made.place.mode, "digest": made.place.digest.hex(), "kid": made.kid.hex(),

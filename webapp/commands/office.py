@@ -3,9 +3,10 @@
 import argparse
 from pathlib import Path
 
-from webapp.commands import Stop, start
+from webapp.commands import Stop
+from webapp.commands.server import run as start
 from webapp.gate import keys
-from webapp.gate.refusals import Refused
+from webapp.gate.refusals import GateRefused
 from webapp.office import enrolment, office_file
 from webapp.settings import Settings
 
@@ -28,7 +29,7 @@ def run(options: argparse.Namespace) -> int:
             raise Stop(f"{folder} is the folder of a place: open it with `tapeseal precinct`.")
         start.folder_with(folder, (enrolment.OFFICE_FILE,), "the office")
         opened = enrolment.open_office(folder)
-    except Refused as wrong:
+    except GateRefused as wrong:
         raise Stop(str(wrong)) from None
     except office_file.Mistakes as wrong:
         line, sentence = wrong.found[0]

@@ -12,13 +12,13 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from webapp.commands import Stop, packet_file
 from webapp.gate import keys, refusals
-from webapp.gate.sealed_place import load_place
-from webapp.office import eyes
+from webapp.gate.signed_place_file import load_place
+from webapp.office import code_reading
 from webapp.packet import codes, envelope, frames
 from webapp.packet.contents import account
 from webapp.paper.packet_pages import packet_pdf
 from webapp.record.ledger import Ledger
-from webapp.record.refusals import Refused as RecordRefused
+from webapp.record.refusals import RecordRefused
 
 NAME = "packet"
 HELP = "draw a place's summary packet, or read one from images, PDFs, files and scanned text"
@@ -41,7 +41,7 @@ def run(options: argparse.Namespace) -> int:
         if options.verb == "build":
             return _build(options.place, options.out, options.json)
         return _read(options.files, options.office, options.json)
-    except (envelope.Refused, refusals.Refused, RecordRefused) as refusal:
+    except (envelope.PacketRefused, refusals.GateRefused, RecordRefused) as refusal:
         raise Stop(str(refusal)) from None
 
 
@@ -76,7 +76,7 @@ def _newest(folder: Path) -> tuple[int, tuple[bytes, bytes]]:
     path = next((path for path in files if path.is_file()), files[0])
     try:
         parts = packet_file.parts(path)
-    except envelope.Refused as refusal:
+    except envelope.PacketRefused as refusal:
         raise Stop(f"{path.name}: {refusal}") from None
     except OSError as wrong:
         raise Stop(f"{path} cannot be read ({wrong.strerror}): take it from the backup, or let two parties make another packet.") from None
@@ -124,22 +124,22 @@ def _collected(files: Sequence[Path]) -> tuple[frames.Collector, int, list[str]]
     for path in files:
         try:
             with path.open("rb") as file:
-                handed.append((path.name, file.read(eyes.BYTES + 1)))
+                handed.append((path.name, file.read(code_reading.BYTES + 1)))
         except OSError as wrong:
             raise Stop(f"{path} cannot be read ({wrong.strerror}): give the path of an image, PDF, packet.cose or text of scanned codes.") from None
-    for (name, _), seen in zip(handed, eyes.read_all(handed), strict=True):
-        if isinstance(seen, eyes.Refused):
+    for (name, _), seen in zip(handed, code_reading.read_all(handed), strict=True):
+        if isinstance(seen, code_reading.PacketRefused):
             raise Stop(str(seen))
         foreign += seen.foreign
         for text in seen.texts:
             try:
                 frame = frames.read(text)
-            except frames.Refused as damaged:
+            except frames.PacketRefused as damaged:
                 doubts.append(f"{name}: {damaged}")
                 continue
             try:
                 collected.take(frame)
-            except frames.Refused as mixed:
+            except frames.PacketRefused as mixed:
                 raise Stop(f"{name}: {mixed}") from None
     if not collected.read:
         raise Stop(doubts[0] if doubts else f"No code of a summary packet is in {', '.join(name for name, _ in handed)}: give images of its codes, packet.pdf or packet.cose.")
@@ -153,7 +153,7 @@ def _opened(collected: frames.Collector, enrolled: Sequence[keys.Enrolment] | No
     held = None if enrolled is None else {row.kid: Ed25519PublicKey.from_public_bytes(row.public) for row in enrolled}
     try:
         opened = envelope.open_packet(parts, held, None)
-    except envelope.Refused as refusal:
+    except envelope.PacketRefused as refusal:
         said["verified"] = False if enrolled is not None else None
         if enrolled is None:
             raise

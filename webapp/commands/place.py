@@ -6,12 +6,12 @@ import json
 from pathlib import Path
 
 from webapp.commands import Stop
-from webapp.gate.refusals import Refused
+from webapp.gate.refusals import GateRefused
 from webapp.office import enrolment
 from webapp.packet import cose
 from webapp.paper import forms, guide, witness_card
-from webapp.precinct import place_file
-from webapp.precinct.place import Place
+from webapp.precinct.place import place_file
+from webapp.precinct.place.place import Place
 
 NAME = "place"
 HELP = "check a place file, sign it with the office's key, or print its forms and guides"
@@ -69,7 +69,7 @@ def build(options: argparse.Namespace) -> int:
         place = enrolment.build(toml, options.office, options.out)
     except place_file.Mistakes as wrong:
         raise Stop(f"{options.file} cannot be signed before this is mended.\n{listed(options.file, wrong.found)}") from None
-    except Refused as wrong:
+    except GateRefused as wrong:
         raise Stop(str(wrong)) from None
     said = {"place": place.id, "mode": place.mode, "edition": place.edition, "digest": place.digest.hex(), "office_key_made": office.made,
             "out": str(options.out), "slips": str(office.slips) if office.slips else None}
@@ -99,7 +99,7 @@ def readable(file: Path) -> Place:
     if data.startswith(b"\xd2"):
         try:
             data = cose.taken_apart(data).payload
-        except cose.Refused as wrong:
+        except cose.PacketRefused as wrong:
             raise Stop(f"{file}: {wrong}") from None
     try:
         return place_file.read(data)
@@ -107,14 +107,14 @@ def readable(file: Path) -> Place:
         raise Stop(f"{file} cannot be printed before this is mended.\n{listed(file, wrong.found)}") from None
 
 
-def opened(folder: Path) -> enrolment.Opened:
+def opened(folder: Path) -> enrolment.OfficeFolder:
     """The office of a folder, or the sentence that stops the command."""
     try:
         return enrolment.open_office(folder)
     except place_file.Mistakes as wrong:
         file = folder / enrolment.OFFICE_FILE
         raise Stop(f"{file} cannot be used before this is mended.\n{listed(file, wrong.found)}") from None
-    except (Refused, OSError) as wrong:
+    except (GateRefused, OSError) as wrong:
         raise Stop(str(wrong)) from None
 
 
@@ -147,7 +147,7 @@ def told(place: Place) -> str:
             + ", ".join(f"{len(rows)} {what}" for what, rows in counts) + ". Nothing to mend.")
 
 
-def told_built(office: enrolment.Opened, place: Place, out: Path) -> list[str]:
+def told_built(office: enrolment.OfficeFolder, place: Place, out: Path) -> list[str]:
     lines = [f"{out}: {place.name} ({place.id}), signed for {place.mode}. SHA-256 of the place file {place.digest.hex()}."]
     if office.made:
         lines.insert(0, f"The office's key was made, in {office.folder / 'gate.db'}: keep a copy under lock; place files and enrolments hang on it.")

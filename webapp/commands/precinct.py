@@ -3,10 +3,12 @@
 import argparse
 from pathlib import Path
 
-from webapp.commands import Stop, start, tablets
+from webapp.commands import Stop
+from webapp.commands.server import run as start
+from webapp.commands.server import tablet_listeners
 from webapp.gate import keys
-from webapp.gate.refusals import Refused
-from webapp.gate.sealed_place import load_place
+from webapp.gate.refusals import GateRefused
+from webapp.gate.signed_place_file import load_place
 from webapp.settings import Settings
 
 NAME = "precinct"
@@ -17,7 +19,7 @@ PORT = 8610
 def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("folder", type=Path, metavar="DIR", help="the place's folder, as `tapeseal enrol` made it")
     parser.add_argument("--port", type=int, default=PORT, metavar="N", help=f"of the laptop's own door; default {PORT}; 0 takes any free one")
-    tablets.arguments(parser)
+    tablet_listeners.arguments(parser)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -26,10 +28,10 @@ def run(options: argparse.Namespace) -> int:
     start.folder_with(folder, (keys.FILE,), "`tapeseal enrol`")
     try:
         place = load_place(folder)
-    except Refused as wrong:
+    except GateRefused as wrong:
         raise Stop(str(wrong)) from None
     if not 0 <= options.port <= 65535:
         raise Stop(f"Port {options.port} does not exist: give a number from 1 to 65535, or 0 for any free one.")
     settings = Settings("place", folder, place.mode, options.port)
     title = f"{place.name}, {place.election}, {'PRACTICE' if place.mode == 'practice' else 'live'}"
-    return start.run(settings, folder / "record.db", title, place, tablets.asked_for(options, folder, place))
+    return start.run(settings, folder / "record.db", title, place, tablet_listeners.asked_for(options, folder, place))

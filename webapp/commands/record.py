@@ -6,8 +6,8 @@ from pathlib import Path
 
 from webapp.commands import Stop, packet_file
 from webapp.packet import envelope
-from webapp.precinct.ballots import COARSE_KINDS
-from webapp.record.audit import Unusable, Verdict, verify
+from webapp.precinct.place.ballot_kinds import COARSE_KINDS
+from webapp.record.audit import UnusableFile, Verdict, verify
 
 NAME = "record"
 HELP = "check a place's record"
@@ -26,7 +26,7 @@ def run(options: argparse.Namespace) -> int:
     marks, heads = _from_packet(options.packet) if options.packet else ([], [])
     try:
         verdict = verify(options.file, [*map(_copied, options.expect), *marks], heads=heads, coarse=COARSE_KINDS)
-    except Unusable as nothing:
+    except UnusableFile as nothing:
         raise Stop(str(nothing)) from None
     print(json.dumps(_as_json(verdict), ensure_ascii=False) if options.json else verdict.says)
     return 0 if verdict.ok else 1
@@ -55,7 +55,7 @@ def _from_packet(path: Path) -> tuple[list[tuple[int, str]], list[tuple[int, byt
     try:
         core = envelope.open_packet(packet_file.parts(path), None, None).core
         return [(int(number), str(words)) for number, words in core["marks"]], [(int(core["length"]), bytes(core["head"]))]
-    except envelope.Refused as refusal:
+    except envelope.PacketRefused as refusal:
         raise Stop(f"{path.name}: {refusal}") from None
     except OSError as wrong:
         raise Stop(f"{path} cannot be read ({wrong.strerror}). Give the path of the packet.cose of this record.") from None

@@ -32,9 +32,9 @@ def run(options: argparse.Namespace) -> int:
 
 def played(options: argparse.Namespace, folder: Path) -> int:
     from demo_precinct import rehearsal, results_file
-    from demo_precinct.browser import Stuck
-    from webapp.office.official_file import Unusable
-    from webapp.precinct.place_file import Mistakes
+    from demo_precinct.http_window import Stuck
+    from webapp.office.official_results import UnusableResults
+    from webapp.precinct.place.place_file import Mistakes
 
     try:
         if options.results is None:
@@ -47,7 +47,7 @@ def played(options: argparse.Namespace, folder: Path) -> int:
             report = rehearsal.rehearse_results(folder, file, count, options.seed)
     except OSError as wrong:
         raise Stop(f"{options.results or folder} cannot be used ({wrong.strerror}): give the path of a CSV file, or another folder.") from None
-    except (Unusable, Mistakes) as wrong:
+    except (UnusableResults, Mistakes) as wrong:
         shutil.rmtree(folder, ignore_errors=True)               # new here, or empty when we came
         raise Stop(str(wrong)) from None
     except Stuck as stuck:

@@ -14,7 +14,7 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat, load_der_private_key
 
 from webapp.gate import keys
-from webapp.gate.drawer import Drawer
+from webapp.gate.database import GateDatabase
 
 SCHEMA = Path(__file__).with_name("schema_authority.sql")
 
@@ -65,7 +65,7 @@ def writing(authority: Authority, made: Certified) -> Callable[[sqlite3.Connecti
 
 def keep(office: Path, authority: Authority, made: Certified) -> None:
     """Put both into the office's file by themselves, for a certificate that is renewed."""
-    with closing(Drawer(keys.file_of(office))) as drawer, drawer.change() as db:
+    with closing(GateDatabase(keys.file_of(office))) as drawer, drawer.change() as db:
         writing(authority, made)(db)
 
 

@@ -17,7 +17,7 @@ from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption,
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
 
 from webapp.gate import keys
-from webapp.gate.refusals import Refused
+from webapp.gate.refusals import GateRefused
 
 RENEWED = "tablets.pem"                 # laid into the place's folder: the office's renewal
 KEY, LEAF, AUTHORITY = "tls_key", "tls_leaf", "authority"
@@ -27,7 +27,7 @@ NONE_HERE = ("{} holds no certificate for tablets: enrol the place again at the 
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class ServerCertificate:
     """What a door shows: `chain` begins with the laptop's own certificate; `authority` is what tablets are told to trust, None for an own one."""
 
     chain: tuple[x509.Certificate, ...]
@@ -48,53 +48,53 @@ def rows(key: ec.EllipticCurvePrivateKey, leaf: x509.Certificate, authority: x50
     return {KEY: key.private_bytes(Encoding.DER, PrivateFormat.PKCS8, NoEncryption()), LEAF: leaf.public_bytes(Encoding.DER), AUTHORITY: authority.public_bytes(Encoding.DER)}
 
 
-def enrolled(folder: Path) -> Shown:
-    """As the office enrolled this folder. Raises `Refused` for one made before there were tablets, or without a host."""
+def enrolled(folder: Path) -> ServerCertificate:
+    """As the office enrolled this folder. Raises `GateRefused` for one made before there were tablets, or without a host."""
     found = [keys.held(folder, name) for name in (KEY, LEAF, AUTHORITY)]
     if None in found:
-        raise Refused(NONE_HERE.format(Path(folder).name))
+        raise GateRefused(NONE_HERE.format(Path(folder).name))
     key, leaf, authority = found
-    return Shown((x509.load_der_x509_certificate(leaf),), load_der_private_key(key, None), x509.load_der_x509_certificate(authority))
+    return ServerCertificate((x509.load_der_x509_certificate(leaf),), load_der_private_key(key, None), x509.load_der_x509_certificate(authority))
 
 
-def current(folder: Path, host: str, now: datetime) -> Shown:
-    """The newest that the folder holds: a renewal that lasts longer comes before what was enrolled. Raises `Refused` for a renewal that does not fit."""
+def current(folder: Path, host: str, now: datetime) -> ServerCertificate:
+    """The newest that the folder holds: a renewal that lasts longer comes before what was enrolled. Raises `GateRefused` for a renewal that does not fit."""
     shown, file = enrolled(folder), Path(folder) / RENEWED
     if not file.exists():
         return shown
     chain = _chain(file)
     refuse_unfit(chain[0], shown.authority, shown.key, host, now, file.name)
-    return Shown(chain[:1], shown.key, shown.authority) if chain[0].not_valid_after_utc > shown.until else shown
+    return ServerCertificate(chain[:1], shown.key, shown.authority) if chain[0].not_valid_after_utc > shown.until else shown
 
 
 def refuse_unfit(leaf: x509.Certificate, authority: x509.Certificate, key: PrivateKeyTypes, host: str, now: datetime, name: str) -> None:
-    """Raises `Refused` with what is wrong with a renewal, unless authority, key, name and dates hold."""
+    """Raises `GateRefused` with what is wrong with a renewal, unless authority, key, name and dates hold."""
     if _public(leaf) != _public(key):
-        raise Refused(f"{name} was made for another laptop's key: renew it at the office for this place, with `tapeseal enrol --renew`.")
+        raise GateRefused(f"{name} was made for another laptop's key: renew it at the office for this place, with `tapeseal enrol --renew`.")
     if leaf.not_valid_after_utc <= now:
-        raise Refused(f"{name} ran out on {leaf.not_valid_after_utc:%d %B %Y}: renew it at the office, or set this laptop's clock.")
+        raise GateRefused(f"{name} ran out on {leaf.not_valid_after_utc:%d %B %Y}: renew it at the office, or set this laptop's clock.")
     try:
         PolicyBuilder().store(Store([authority])).time(max(now, leaf.not_valid_before_utc)).build_server_verifier(x509.DNSName(host)).verify(leaf, [])
     except VerificationError:
-        raise Refused(f"{name} is not from the authority this folder was enrolled with, or not for {host}: take the file that the office made for this place.") from None
+        raise GateRefused(f"{name} is not from the authority this folder was enrolled with, or not for {host}: take the file that the office made for this place.") from None
 
 
-def own(cert: Path, key: Path, host: str, now: datetime) -> Shown:
-    """An own certificate and its key, both PEM. Raises `Refused` where one cannot be read or they do not go together."""
+def own(cert: Path, key: Path, host: str, now: datetime) -> ServerCertificate:
+    """An own certificate and its key, both PEM. Raises `GateRefused` where one cannot be read or they do not go together."""
     chain = _chain(cert)
     try:
         secret = load_pem_private_key(_bytes(key), None)
     except TypeError:
-        raise Refused(f"{key} is locked with a password: give the key without one, readable by its owner only.") from None
+        raise GateRefused(f"{key} is locked with a password: give the key without one, readable by its owner only.") from None
     except ValueError:
-        raise Refused(f"{key} is no private key in PEM form: give the one that {cert} was made for.") from None
+        raise GateRefused(f"{key} is no private key in PEM form: give the one that {cert} was made for.") from None
     if _public(chain[0]) != _public(secret):
-        raise Refused(f"{cert} was not made for the key in {key}: give the two that belong together, the laptop's own certificate first.")
+        raise GateRefused(f"{cert} was not made for the key in {key}: give the two that belong together, the laptop's own certificate first.")
     if host and not any(_covers(name, host) for name in _names(chain[0])):
-        raise Refused(f"{cert} is for {' and '.join(_names(chain[0])) or 'no name'}, and tablets ask for {host}: give a certificate for that name.")
+        raise GateRefused(f"{cert} is for {' and '.join(_names(chain[0])) or 'no name'}, and tablets ask for {host}: give a certificate for that name.")
     if chain[0].not_valid_after_utc <= now:
-        raise Refused(f"{cert} ran out on {chain[0].not_valid_after_utc:%d %B %Y}: give a newer one, or set this laptop's clock.")
-    return Shown(chain, secret, None)
+        raise GateRefused(f"{cert} ran out on {chain[0].not_valid_after_utc:%d %B %Y}: give a newer one, or set this laptop's clock.")
+    return ServerCertificate(chain, secret, None)
 
 
 def fingerprint(certificate: x509.Certificate) -> tuple[str, ...]:
@@ -107,7 +107,7 @@ def _chain(path: Path) -> tuple[x509.Certificate, ...]:
     try:
         return tuple(x509.load_pem_x509_certificates(_bytes(path)))
     except ValueError:
-        raise Refused(f"{path} holds no certificate in PEM form: give the file as it was made.") from None
+        raise GateRefused(f"{path} holds no certificate in PEM form: give the file as it was made.") from None
 
 
 def _bytes(path: Path) -> bytes:
@@ -115,7 +115,7 @@ def _bytes(path: Path) -> bytes:
         with path.open("rb") as file:
             return file.read(LIMIT)
     except OSError as wrong:
-        raise Refused(f"{path} cannot be read ({wrong.strerror}): see that it is a file and may be opened.") from None
+        raise GateRefused(f"{path} cannot be read ({wrong.strerror}): see that it is a file and may be opened.") from None
 
 
 def _public(of: x509.Certificate | PrivateKeyTypes) -> bytes:

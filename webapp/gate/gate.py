@@ -9,15 +9,15 @@ from datetime import date
 from pathlib import Path
 
 from webapp.gate import keys
-from webapp.gate.contacts import Contacts
-from webapp.gate.drawer import Drawer, prepare
-from webapp.gate.pending import Pendings
+from webapp.gate.database import GateDatabase, prepare
+from webapp.gate.handed_back_taps import Tallies
+from webapp.gate.pending_signatures import PendingSignatures
 from webapp.gate.pins import Pins, shaped, too_easy
-from webapp.gate.refusals import Refused, WrongPin
+from webapp.gate.refusals import GateRefused, WrongPin
 from webapp.gate.sessions import Sessions
 from webapp.gate.slips import Slips
+from webapp.gate.tablet_reports import Contacts
 from webapp.gate.tablets import Tablets
-from webapp.gate.tallies import Tallies
 from webapp.gate.throttle import Throttle
 
 
@@ -26,20 +26,20 @@ class Gate:
 
     def __init__(self, path: Path, monotonic: Callable[[], float] = time.monotonic):
         self.path = Path(path)
-        self._drawer = Drawer(self.path)
+        self._drawer = GateDatabase(self.path)
         pepper = self._pepper()
         self.throttle = Throttle(self._drawer)
         self.pins = Pins(self._drawer, pepper)
         self.slips = Slips(self._drawer, pepper, self.throttle)
         self.sessions = Sessions(self._drawer, monotonic)
-        self.pending = Pendings(self._drawer, monotonic)
+        self.pending = PendingSignatures(self._drawer, monotonic)
         self.tallies = Tallies(self._drawer)
         self.contacts = Contacts(self._drawer, monotonic)
         self.tablets = Tablets(self._drawer, self.sessions, monotonic)
 
     @classmethod
     def open(cls, path: Path, monotonic: Callable[[], float] = time.monotonic) -> "Gate":
-        """Open `gate.db`, its tables made where they are still missing. Raises Refused where there is no such file."""
+        """Open `gate.db`, its tables made where they are still missing. Raises GateRefused where there is no such file."""
         if Path(path).is_file():
             prepare(path)
         return cls(path, monotonic)
@@ -47,26 +47,26 @@ class Gate:
     def _pepper(self) -> bytes:
         try:
             return keys.pepper(self.path)
-        except Refused:
+        except GateRefused:
             self._drawer.close()
             raise
 
     def check_pin(self, person: str, pin: str, tablet: str, now: int) -> None:
-        """Returns when this is the person's own PIN. Raises WrongPin when it is not, Refused when it was not even looked at."""
+        """Returns when this is the person's own PIN. Raises WrongPin when it is not, GateRefused when it was not even looked at."""
         if not self.pins.has(person):
-            raise Refused("This person has set no PIN yet: set one with the slip from the office first.")
+            raise GateRefused("This person has set no PIN yet: set one with the slip from the office first.")
         if not shaped(pin):
-            raise Refused("A PIN has 6 to 12 digits: type it again.")
+            raise GateRefused("A PIN has 6 to 12 digits: type it again.")
         self.throttle.attempt(person, tablet, now, lambda: self.pins.holds(person, pin))
 
     def set_pin_with_slip(self, person: str, code: str, pin: str, tablet: str, now: int, election: date | None = None) -> None:
         """At roll call: the slip is used up and the PIN set, both or neither. Sent again with the same PIN, it is as if it had not been.
 
-        Raises Refused where the PIN is too easy or the slip was used, WrongPin where the code is another.
+        Raises GateRefused where the PIN is too easy or the slip was used, WrongPin where the code is another.
         """
         refusal = too_easy(pin, election)
         if refusal:
-            raise Refused(refusal)
+            raise GateRefused(refusal)
         if self.slips.used(person) and self.pins.has(person):
             self.throttle.attempt(person, tablet, now, lambda: self.pins.holds(person, pin))
             return
@@ -77,4 +77,4 @@ class Gate:
         self._drawer.close()
 
 
-__all__ = ["Gate", "Refused", "WrongPin"]
+__all__ = ["Gate", "GateRefused", "WrongPin"]

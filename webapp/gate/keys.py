@@ -15,10 +15,10 @@ from pathlib import Path
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
 from webapp.gate import slip_code, verifier
-from webapp.gate.drawer import Drawer, prepare
-from webapp.gate.refusals import Refused
+from webapp.gate.database import GateDatabase, prepare
+from webapp.gate.refusals import GateRefused
 from webapp.packet.cose import key_id
-from webapp.precinct.place import Place
+from webapp.precinct.place.place import Place
 
 FILE = "gate.db"
 SCHEMA = Path(__file__).with_name("schema_keys.sql")
@@ -39,7 +39,7 @@ class Enrolment:
 
 
 @dataclass(frozen=True, slots=True)
-class Folder:
+class FolderIdentity:
     """Whose gate this is: `what` = place | office; `mode` is None for an office."""
 
     what: str
@@ -49,19 +49,19 @@ class Folder:
 
 def create_office(folder: Path, office: str, people: Iterable[str] = ()) -> dict[str, str]:
     """Make the office's key and pepper, and a slip for each who signs at its desk; `{person: code}`, told this once."""
-    return _create(folder, Folder("office", office, None), Ed25519PrivateKey.generate(), None, people)
+    return _create(folder, FolderIdentity("office", office, None), Ed25519PrivateKey.generate(), None, people)
 
 
 def create_place(folder: Path, place: Place, office: Ed25519PublicKey) -> dict[str, str]:
     """Make the key, pepper and slips of a place beside its office's public key; `{person: code}`, told this once."""
-    return _create(folder, Folder("place", place.id, place.mode), Ed25519PrivateKey.generate(), office, [o.id for o in place.officials])
+    return _create(folder, FolderIdentity("place", place.id, place.mode), Ed25519PrivateKey.generate(), office, [o.id for o in place.officials])
 
 
 def create_practice(folder: Path, place: Place) -> dict[str, str]:
     """A place of its own for practice, known to no office: key, pepper and slips; `{person: code}`."""
     if place.mode != "practice":
-        raise Refused(f"{place.name} is live: its folder comes from the office, by `tapeseal enrol`.")
-    return _create(folder, Folder("place", place.id, "practice"), Ed25519PrivateKey.generate(), None, [o.id for o in place.officials])
+        raise GateRefused(f"{place.name} is live: its folder comes from the office, by `tapeseal enrol`.")
+    return _create(folder, FolderIdentity("place", place.id, "practice"), Ed25519PrivateKey.generate(), None, [o.id for o in place.officials])
 
 
 def add_slips(path: Path, people: Iterable[str]) -> dict[str, str]:
@@ -74,9 +74,9 @@ def add_slips(path: Path, people: Iterable[str]) -> dict[str, str]:
     return codes
 
 
-def whose(path: Path) -> Folder:
+def whose(path: Path) -> FolderIdentity:
     """Whose gate this is."""
-    return Folder(*_row(path, "SELECT what, id, mode FROM folder"))
+    return FolderIdentity(*_row(path, "SELECT what, id, mode FROM folder"))
 
 
 def place_key(path: Path) -> Ed25519PrivateKey:
@@ -106,13 +106,13 @@ def enrol(office: Path, place: Place, public: Ed25519PublicKey, now: int, replac
           also: Callable[[sqlite3.Connection], None] = lambda db: None) -> bytes:
     """Put a place's public key into force from `now` (ms UTC), and `also` what goes with it, both or neither; its name (kid).
 
-    `Refused` where one is in force already, unless it is replaced.
+    `GateRefused` where one is in force already, unless it is replaced.
     """
     kid = key_id(public)
     with closing(_drawer(office)) as drawer, drawer.change() as db:
         old = db.execute("SELECT kid FROM enrolled WHERE place = ? AND mode = ? AND to_ms IS NULL", (place.id, place.mode)).fetchone()
         if old and not replace:
-            raise Refused(enrolled_already(place, old[0]))
+            raise GateRefused(enrolled_already(place, old[0]))
         if old:
             db.execute("UPDATE enrolled SET to_ms = ?, replaced_by = ?, lost_at = ? WHERE kid = ?", (now, kid, now if lost else None, old[0]))
         db.execute("INSERT INTO enrolled VALUES (?, ?, ?, ?, ?, NULL, NULL, NULL)", (kid, place.id, place.mode, public.public_bytes_raw(), now))
@@ -152,16 +152,16 @@ def enrolled(office: Path) -> dict[bytes, Ed25519PublicKey]:
     return {row.kid: Ed25519PublicKey.from_public_bytes(row.public) for row in enrolments(office)}
 
 
-def _create(folder: Path, whose_gate: Folder, own: Ed25519PrivateKey, office: Ed25519PublicKey | None, people: Iterable[str]) -> dict[str, str]:
+def _create(folder: Path, whose_gate: FolderIdentity, own: Ed25519PrivateKey, office: Ed25519PublicKey | None, people: Iterable[str]) -> dict[str, str]:
     path = Path(folder) / FILE
     spice, codes = secrets.token_bytes(32), {person: slip_code.mint() for person in people}
     rows = {"own": own.private_bytes_raw(), "pepper": spice} | ({"office": office.public_bytes_raw()} if office else {})
     try:
         os.close(os.open(path, os.O_CREAT | os.O_EXCL, 0o600))
     except FileExistsError:
-        raise Refused(f"{path.parent.name} holds a {FILE} already, and keys are never made over: choose an empty folder.") from None
+        raise GateRefused(f"{path.parent.name} holds a {FILE} already, and keys are never made over: choose an empty folder.") from None
     except OSError as wrong:
-        raise Refused(f"{path} cannot be made ({wrong.strerror}): choose a folder that exists and may be written.") from None
+        raise GateRefused(f"{path} cannot be made ({wrong.strerror}): choose a folder that exists and may be written.") from None
     try:
         _fill(path, whose_gate, rows, {person: _verifier(spice, code) for person, code in codes.items()})
     except BaseException:
@@ -171,9 +171,9 @@ def _create(folder: Path, whose_gate: Folder, own: Ed25519PrivateKey, office: Ed
     return codes
 
 
-def _fill(path: Path, whose_gate: Folder, rows: Mapping[str, bytes], slips: Mapping[str, str]) -> None:
+def _fill(path: Path, whose_gate: FolderIdentity, rows: Mapping[str, bytes], slips: Mapping[str, str]) -> None:
     prepare(path)
-    with closing(Drawer(path)) as drawer, drawer.change() as db:
+    with closing(GateDatabase(path)) as drawer, drawer.change() as db:
         for statement in SCHEMA.read_text(encoding="utf-8").split(";\n"):
             db.execute(statement)
         db.executemany("INSERT INTO keys VALUES (?, ?)", list(rows.items()))
@@ -188,7 +188,7 @@ def _verifier(spice: bytes, code: str) -> str:
 def _own(path: Path, what: str) -> Ed25519PrivateKey:
     found = whose(path)
     if found.what != what:
-        raise Refused(f"{file_of(path).parent.name} is the folder of the {found.what} {found.id}, not of {'an office' if what == 'office' else 'a place'}: choose another.")
+        raise GateRefused(f"{file_of(path).parent.name} is the folder of the {found.what} {found.id}, not of {'an office' if what == 'office' else 'a place'}: choose another.")
     return Ed25519PrivateKey.from_private_bytes(_row(path, "SELECT value FROM keys WHERE name = 'own'")[0])
 
 
@@ -198,14 +198,14 @@ def file_of(path: Path) -> Path:
     return path / FILE if path.is_dir() else path
 
 
-def _drawer(path: Path) -> Drawer:
-    return Drawer(file_of(path))
+def _drawer(path: Path) -> GateDatabase:
+    return GateDatabase(file_of(path))
 
 
 def _row(path: Path, sql: str) -> tuple:
     found = rows(path, sql)
     if not found:
-        raise Refused(f"{file_of(path)} holds no keys: enrol the place at the office, which makes them.")
+        raise GateRefused(f"{file_of(path)} holds no keys: enrol the place at the office, which makes them.")
     return found[0]
 
 
@@ -213,7 +213,7 @@ def rows(path: Path, sql: str) -> list[tuple]:
     """For this room: look, without changing anything; opened for writing all the same, as only such a connection tidies its log away when it closes."""
     file = file_of(path)
     if not file.is_file():
-        raise Refused(f"{file.name} is not in the folder {file.parent.name}: enrol the place at the office, which makes it.")
+        raise GateRefused(f"{file.name} is not in the folder {file.parent.name}: enrol the place at the office, which makes it.")
     try:
         db = sqlite3.connect(f"{file.resolve().as_uri()}?mode=rw", uri=True, timeout=5)
         try:
@@ -222,4 +222,4 @@ def rows(path: Path, sql: str) -> list[tuple]:
         finally:
             db.close()
     except sqlite3.Error as wrong:
-        raise Refused(f"{file} cannot be read as a gate ({wrong}): take it again from the backup of the folder, or enrol the place anew.") from None
+        raise GateRefused(f"{file} cannot be read as a gate ({wrong}): take it again from the backup of the folder, or enrol the place anew.") from None

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from datetime import date
 
 from webapp.gate import verifier
-from webapp.gate.drawer import Drawer
-from webapp.gate.refusals import Refused
+from webapp.gate.database import GateDatabase
+from webapp.gate.refusals import GateRefused
 
 SHORTEST, LONGEST = 6, 12
 SET = "INSERT INTO pins VALUES (?, ?) ON CONFLICT DO UPDATE SET verifier = excluded.verifier"
@@ -18,12 +18,12 @@ COMMON = frozenset({"123654", "135790", "246810", "147258", "147852", "258456", 
 
 
 class Pins:
-    def __init__(self, drawer: Drawer, pepper: bytes):
+    def __init__(self, drawer: GateDatabase, pepper: bytes):
         self._drawer = drawer
         self._pepper = pepper
 
     def set(self, person: str, pin: str, election: date | None = None) -> None:
-        """Make this the person's PIN in place of any before. Raises Refused where it is too easy."""
+        """Make this the person's PIN in place of any before. Raises GateRefused where it is too easy."""
         made = self._made(pin, election)
         with self._drawer.change() as db:
             db.execute(SET, (person, made))
@@ -33,13 +33,13 @@ class Pins:
         made = self._made(pin, election)
         with self._drawer.change() as db:
             if not db.execute("UPDATE slips SET used_at = ? WHERE person = ? AND used_at IS NULL", (now, person)).rowcount:
-                raise Refused("This person's slip was used already, on another tablet: sign with the PIN set there.")
+                raise GateRefused("This person's slip was used already, on another tablet: sign with the PIN set there.")
             db.execute(SET, (person, made))
 
     def _made(self, pin: str, election: date | None) -> str:
         refusal = too_easy(pin, election)
         if refusal:
-            raise Refused(refusal)
+            raise GateRefused(refusal)
         return verifier.make(self._pepper, pin)
 
     def has(self, person: str) -> bool:

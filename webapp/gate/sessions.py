@@ -12,8 +12,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from hashlib import sha256
 
-from webapp.gate.drawer import Drawer
-from webapp.gate.refusals import Refused
+from webapp.gate.database import GateDatabase
+from webapp.gate.refusals import GateRefused
 
 IDLE = 30 * 60                      # seconds
 QUARTER = 15 * 60 * 1000            # ms
@@ -37,7 +37,7 @@ class Tablet:
 
 
 class Sessions:
-    def __init__(self, drawer: Drawer, monotonic: Callable[[], float] = time.monotonic):
+    def __init__(self, drawer: GateDatabase, monotonic: Callable[[], float] = time.monotonic):
         self._drawer = drawer
         self._monotonic = monotonic
         self._guard = threading.Lock()
@@ -73,7 +73,7 @@ class Sessions:
             changed = db.execute("UPDATE sessions SET holder = ?, holder_since = ?, seen = ? WHERE tablet = ? AND handle IS NOT NULL",
                                  (person, now, now - now % QUARTER, tablet)).rowcount
         if not changed:
-            raise Refused(f"Tablet {tablet} is not admitted here: open the link on the laptop's screen again.")
+            raise GateRefused(f"Tablet {tablet} is not admitted here: open the link on the laptop's screen again.")
         self._mark(tablet, now)
 
     def touch(self, tablet: str, now: int) -> None:

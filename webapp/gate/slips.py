@@ -4,37 +4,37 @@ Read as a tired hand types it (slip_code.py), kept like a PIN and throttled like
 """
 
 from webapp.gate import slip_code, verifier
-from webapp.gate.drawer import Drawer
-from webapp.gate.refusals import Refused
+from webapp.gate.database import GateDatabase
+from webapp.gate.refusals import GateRefused
 from webapp.gate.throttle import Throttle
 
 WHAT = "slip code"
 
 
 class Slips:
-    def __init__(self, drawer: Drawer, pepper: bytes, throttle: Throttle):
+    def __init__(self, drawer: GateDatabase, pepper: bytes, throttle: Throttle):
         self._drawer = drawer
         self._pepper = pepper
         self._throttle = throttle
 
     def use(self, person: str, code: str, now: int, tablet: str = "L") -> None:
-        """Use this person's slip up. Raises Refused where there is none or it was used, WrongPin where the code is another."""
+        """Use this person's slip up. Raises GateRefused where there is none or it was used, WrongPin where the code is another."""
         self.check(person, code, now, tablet)
         with self._drawer.change() as db:
             used = db.execute("UPDATE slips SET used_at = ? WHERE person = ? AND used_at IS NULL", (now, person)).rowcount
         if not used:
-            raise Refused(_USED)
+            raise GateRefused(_USED)
 
     def check(self, person: str, code: str, now: int, tablet: str = "L") -> None:
         """Whether this code opens this person's unused slip; it stays unused."""
         row = self._drawer.row("SELECT verifier, used_at FROM slips WHERE person = ?", person)
         if row is None:
-            raise Refused("The office made no slip for this person: two officials of different parties vouch for them instead.")
+            raise GateRefused("The office made no slip for this person: two officials of different parties vouch for them instead.")
         if row[1] is not None:
-            raise Refused(_USED)
+            raise GateRefused(_USED)
         symbols = slip_code.normal(code)
         if symbols is None:
-            raise Refused(f"A slip code has {slip_code.LENGTH} letters and digits, as in 7K3M-0QXT-94HB: type it again from the slip.")
+            raise GateRefused(f"A slip code has {slip_code.LENGTH} letters and digits, as in 7K3M-0QXT-94HB: type it again from the slip.")
         self._throttle.attempt(person, tablet, now, lambda: verifier.holds(self._pepper, symbols, row[0]), WHAT)
 
     def used(self, person: str) -> bool | None:

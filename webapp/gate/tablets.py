@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from hashlib import sha256
 from itertools import count
 
-from webapp.gate.drawer import Drawer
-from webapp.gate.refusals import Refused
+from webapp.gate.database import GateDatabase
+from webapp.gate.refusals import GateRefused
 from webapp.gate.sessions import Sessions
 
 CODE_DIGITS = 8
@@ -37,7 +37,7 @@ class Paired:
 
 
 class Tablets:
-    def __init__(self, drawer: Drawer, sessions: Sessions, monotonic: Callable[[], float] = time.monotonic):
+    def __init__(self, drawer: GateDatabase, sessions: Sessions, monotonic: Callable[[], float] = time.monotonic):
         self._drawer, self._sessions, self._monotonic = drawer, sessions, monotonic
         self._guard = threading.Lock()
         self._digest, self._until, self._tries = b"", 0.0, 0
@@ -55,7 +55,7 @@ class Tablets:
             return max(0, round(self._until - self._monotonic())) if self._digest else 0
 
     def ask(self, code: str, level: str, now: int, taken: Collection[str] = ()) -> tuple[str, str]:
-        """A tablet comes with a code: its letter and the handle for its cookie. It waits until it is admitted. Raises Refused.
+        """A tablet comes with a code: its letter and the handle for its cookie. It waits until it is admitted. Raises GateRefused.
 
         `taken`: letters that the record knows, perhaps from another laptop; none is given twice.
         """
@@ -77,7 +77,7 @@ class Tablets:
             self._tries -= open_
             if self._tries <= 0:
                 self._digest = b""
-        raise Refused("This is not the code that the laptop shows now. A code has eight digits, holds two minutes, for one tablet and five tries: "
+        raise GateRefused("This is not the code that the laptop shows now. A code has eight digits, holds two minutes, for one tablet and five tries: "
                       "press “Pair a tablet” at the laptop again.")
 
     def admit(self, tablet: str) -> None:
@@ -88,7 +88,7 @@ class Tablets:
     def set_level(self, tablet: str, level: str) -> bool:
         """What its own test found; whether that is another level than before."""
         if level not in LEVELS:
-            raise Refused("A tablet is full or online only: open the page This tablet again.")
+            raise GateRefused("A tablet is full or online only: open the page This tablet again.")
         with self._drawer.change() as db:
             return bool(db.execute("UPDATE tablets SET level = ? WHERE tablet = ? AND level <> ?", (level, tablet, level)).rowcount)
 

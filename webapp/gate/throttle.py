@@ -12,8 +12,8 @@ somebody admitted by hand is no such window: it waits for its own wrong tries on
 import threading
 from collections.abc import Callable
 
-from webapp.gate.drawer import Drawer
-from webapp.gate.refusals import Refused, WrongPin
+from webapp.gate.database import GateDatabase
+from webapp.gate.refusals import GateRefused, WrongPin
 
 FREE = 3
 WAITS = (5, 10, 20, 30)             # seconds after the 4th, 5th, 6th, 7th wrong try; the last one from then on
@@ -24,7 +24,7 @@ Key = tuple[str, str, str]          # person, tablet, what
 
 
 class Throttle:
-    def __init__(self, drawer: Drawer):
+    def __init__(self, drawer: GateDatabase):
         self._drawer = drawer
         self._guard = threading.Lock()
         self._turns: dict[Key, threading.Lock] = {}
@@ -32,7 +32,7 @@ class Throttle:
         self._known: set[Key] = set()
 
     def attempt(self, person: str, tablet: str, now: int, right: Callable[[], bool], what: str = "PIN") -> None:
-        """One try: `right` is asked only when no wait is running. Raises Refused, or WrongPin when it was asked and said no.
+        """One try: `right` is asked only when no wait is running. Raises GateRefused, or WrongPin when it was asked and said no.
 
         Tries of one person on one tablet take turns, so that twenty at once are twenty tries and not one.
         """
@@ -65,12 +65,12 @@ class Throttle:
     def _bar(self, key: Key, now: int) -> None:
         tries, what = self._tries(key), key[2]
         if tries >= LAST:
-            raise Refused(f"This tablet takes no {what} from this person after {LAST} wrong ones: two officials of different parties reset it, "
+            raise GateRefused(f"This tablet takes no {what} from this person after {LAST} wrong ones: two officials of different parties reset it, "
                           "or another tablet is used; until then a step can be kept short-signed.")
         with self._guard:
             left = max(self._own_wait(key, tries, now), self._shared_wait(key, now))
         if left:
-            raise Refused(f"Wait {left} more second{'s' if left > 1 else ''} before the next {what} of this person on this tablet: this one was not looked at.")
+            raise GateRefused(f"Wait {left} more second{'s' if left > 1 else ''} before the next {what} of this person on this tablet: this one was not looked at.")
 
     def _own_wait(self, key: Key, tries: int, now: int) -> int:
         return _left(wait_after(tries), self._since.setdefault(key, now), now) if wait_after(tries) else 0

@@ -12,13 +12,13 @@ from pathlib import Path
 
 from cryptography.hazmat.primitives.serialization import BestAvailableEncryption, Encoding, PrivateFormat
 
-from webapp.gate.certificates import Shown
-from webapp.gate.refusals import Refused
+from webapp.gate.certificates import ServerCertificate
+from webapp.gate.refusals import GateRefused
 
 CIPHERS = "ECDHE+AESGCM:ECDHE+CHACHA20"         # of TLS 1.2; those of 1.3 are all sound
 
 
-def context(shown: Shown) -> ssl.SSLContext:
+def context(shown: ServerCertificate) -> ssl.SSLContext:
     """How a door speaks that shows this certificate."""
     made = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
     made.minimum_version = ssl.TLSVersion.TLSv1_2
@@ -34,10 +34,10 @@ def context(shown: Shown) -> ssl.SSLContext:
     return made
 
 
-class Watched:
+class ReloadingCertificate:
     """The certificate of a door, and the files that may bring a newer one. Asked for each connection; looked at now and then."""
 
-    def __init__(self, first: Shown, read: Callable[[], Shown], files: Sequence[Path]):
+    def __init__(self, first: ServerCertificate, read: Callable[[], ServerCertificate], files: Sequence[Path]):
         self.shown, self._context = first, context(first)
         self._read, self._files = read, tuple(files)
         self._taken = self._seen = None
@@ -58,7 +58,7 @@ class Watched:
         try:
             shown = self._read()
             made = context(shown)
-        except Refused as wrong:
+        except GateRefused as wrong:
             return f"{wrong} Tablets get the certificate from before, which lasts until {self.shown.until:%d %B %Y}."
         except (ssl.SSLError, ValueError):
             return f"The new certificate cannot be shown: make it for a P-256 key. Tablets get the one from before, which lasts until {self.shown.until:%d %B %Y}."

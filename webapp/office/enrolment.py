@@ -15,19 +15,19 @@ from pathlib import Path
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding
 
-from webapp.gate import authorities, certificates, keys, sealed_place
+from webapp.gate import authorities, certificates, keys, signed_place_file
 from webapp.gate.authorities import Certified
-from webapp.gate.refusals import Refused
+from webapp.gate.refusals import GateRefused
 from webapp.office import authority, office_file
 from webapp.paper.slips import office_slips, place_slips, slips_pdf
-from webapp.precinct.place import Place
+from webapp.precinct.place.place import Place
 
 OFFICE_FILE = "office.toml"
 ISSUED = "places"               # folder of the place files that went out, so that the desk has their labels
 
 
 @dataclass(frozen=True, slots=True)
-class Opened:
+class OfficeFolder:
     """An office folder that is ready to sign: `made` when its key was made just now, `slips` the new slips of its desk."""
 
     folder: Path
@@ -58,28 +58,28 @@ class Renewed:
     until: datetime
 
 
-def open_office(folder: Path) -> Opened:
-    """The office of this folder; its key is made with the first call, and slips for everyone new at its desk. Raises `Refused`, `Mistakes`."""
+def open_office(folder: Path) -> OfficeFolder:
+    """The office of this folder; its key is made with the first call, and slips for everyone new at its desk. Raises `GateRefused`, `Mistakes`."""
     file, gate = folder / OFFICE_FILE, folder / keys.FILE
     if not file.is_file() and not gate.is_file():
-        raise Refused(f"{folder} holds no {OFFICE_FILE}: write one with id, name, [[parties]], [[officials]] and [[places]], and try again.")
+        raise GateRefused(f"{folder} holds no {OFFICE_FILE}: write one with id, name, [[parties]], [[officials]] and [[places]], and try again.")
     office = office_file.read(file.read_bytes()) if file.is_file() else None
     people = [official.id for official in office.officials] if office else []
     made = not gate.exists()
     codes = keys.create_office(folder, office.id, people) if made and office else keys.add_slips(folder, people)
-    return Opened(folder, office, made, _desk_slips(folder, office, codes) if office and codes else None)
+    return OfficeFolder(folder, office, made, _desk_slips(folder, office, codes) if office and codes else None)
 
 
 def build(toml: bytes, office: Path, out: Path) -> Place:
-    """Write the signed place file, which must not be there yet. Raises `Refused`, `Mistakes`."""
+    """Write the signed place file, which must not be there yet. Raises `GateRefused`, `Mistakes`."""
     key = keys.office_key(office)
-    sealed = sealed_place.seal(toml, key)
+    sealed = signed_place_file.seal(toml, key)
     _write_new(out, sealed)
-    return sealed_place.opened(sealed, key.public_key())
+    return signed_place_file.opened(sealed, key.public_key())
 
 
 def enrol(sealed: bytes, office: Path, out: Path, now: int, replace: bool = False, lost: bool = False, domain: str = "") -> Enrolled:
-    """Make the folder of the place that this office signed (`now` ms UTC). Raises `Refused`; then nothing of it is left behind.
+    """Make the folder of the place that this office signed (`now` ms UTC). Raises `GateRefused`; then nothing of it is left behind.
 
     `domain`: what a new authority may speak for, where none of the office's serves the place's host yet.
     """
@@ -106,22 +106,22 @@ def enrol(sealed: bytes, office: Path, out: Path, now: int, replace: bool = Fals
     if not issued.exists():
         _write_new(issued, sealed)
     keys.settle(out)
-    _write_new(out / sealed_place.FILE, sealed)
+    _write_new(out / signed_place_file.FILE, sealed)
     if issuer is None:
         return Enrolled(place, out, kid, slips, listed, None)
     return Enrolled(place, out, kid, slips, listed, _authority_file(office, issuer), certificates.fingerprint(issuer.certificate))
 
 
 def renew(sealed: bytes, office: Path, out: Path, now: int) -> Renewed:
-    """A newer certificate for the key that a place's laptop has already (`now` ms UTC): a file without a secret. Raises `Refused`."""
+    """A newer certificate for the key that a place's laptop has already (`now` ms UTC): a file without a secret. Raises `GateRefused`."""
     place = _signed_here(sealed, office)
     before = authorities.certified(office, place.id, place.mode)
     if not before:
-        raise Refused(f"{place.name} ({place.id}) has no certificate for {place.mode} yet: enrol it, which makes the first.")
+        raise GateRefused(f"{place.name} ({place.id}) has no certificate for {place.mode} yet: enrol it, which makes the first.")
     first = before[0].certificate
     issuer = next((one for one in authorities.authorities(office) if one.certificate.subject == first.issuer and authority.within(place.host, one.domain)), None)
     if issuer is None:
-        raise Refused(f"{place.host} is outside the names that the authority of {place.name}'s laptop can speak for: enrol the place again, with --replace.")
+        raise GateRefused(f"{place.host} is outside the names that the authority of {place.name}'s laptop can speak for: enrol the place again, with --replace.")
     leaf = authority.certified(issuer, place.host, first.public_key(), now)
     _write_new(out, leaf.public_bytes(Encoding.PEM))
     authorities.keep(office, issuer, Certified(place.id, place.mode, now, leaf))
@@ -130,14 +130,14 @@ def renew(sealed: bytes, office: Path, out: Path, now: int) -> Renewed:
 
 def _signed_here(sealed: bytes, office: Path) -> Place:
     if not (office / keys.FILE).is_file():
-        raise Refused(f"{office} has no key yet, so it signed no place file: `tapeseal place build` makes the key with the first one.")
-    return sealed_place.opened(sealed, keys.office_key(office).public_key())
+        raise GateRefused(f"{office} has no key yet, so it signed no place file: `tapeseal place build` makes the key with the first one.")
+    return signed_place_file.opened(sealed, keys.office_key(office).public_key())
 
 
 def _issuer(office: Path, place: Place, now: int, domain: str) -> authorities.Authority | None:
     """The authority that can speak for this place's host: the office's, or a new one that nobody keeps yet. None where the place has no host."""
     if domain and not (place.host and authority.within(place.host, domain) and ("." in domain or domain == place.host)):
-        raise Refused(f"--domain {domain} does not hold the host of {place.name}, which is {place.host or 'not given'}: "
+        raise GateRefused(f"--domain {domain} does not hold the host of {place.name}, which is {place.host or 'not given'}: "
                       "give the host itself, or a domain of two parts or more that it lies below.")
     if not place.host:
         return None
@@ -174,20 +174,20 @@ def _may_enrol(office: Path, place: Place, replace: bool) -> None:
     """Say so before anything is made, where a key of this place is in force."""
     in_force = next((row for row in keys.enrolments(office) if (row.place, row.mode, row.to_ms) == (place.id, place.mode, None)), None)
     if in_force and not replace:
-        raise Refused(keys.enrolled_already(place, in_force.kid))
+        raise GateRefused(keys.enrolled_already(place, in_force.kid))
 
 
 def _empty_folder(out: Path) -> bool:
-    """Whether the folder was made; `Refused` where it holds anything, as a folder of a place is never written over."""
+    """Whether the folder was made; `GateRefused` where it holds anything, as a folder of a place is never written over."""
     try:
         out.mkdir(parents=True)
         return True
     except FileExistsError:
         if out.is_dir() and not any(out.iterdir()):
             return False
-        raise Refused(f"{out} is there already and not empty: nothing was written. Choose a new folder for the place.") from None
+        raise GateRefused(f"{out} is there already and not empty: nothing was written. Choose a new folder for the place.") from None
     except OSError as wrong:
-        raise Refused(f"{out} cannot be made ({wrong.strerror}): choose a folder that may be written.") from None
+        raise GateRefused(f"{out} cannot be made ({wrong.strerror}): choose a folder that may be written.") from None
 
 
 def _desk_slips(folder: Path, office: office_file.Office, codes: Mapping[str, str]) -> Path:
@@ -219,9 +219,9 @@ def _write_new(path: Path, data: bytes) -> None:
             file.flush()
             os.fsync(file.fileno())
     except FileExistsError:
-        raise Refused(f"{path} is there already, and nothing is written over: choose another name, or move it away first.") from None
+        raise GateRefused(f"{path} is there already, and nothing is written over: choose another name, or move it away first.") from None
     except OSError as wrong:
-        raise Refused(f"{path} cannot be written ({wrong.strerror}): choose a folder that exists and may be written.") from None
+        raise GateRefused(f"{path} cannot be written ({wrong.strerror}): choose a folder that exists and may be written.") from None
 
 
 def _take_away(left: list[Path]) -> None:

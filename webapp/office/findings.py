@@ -9,9 +9,9 @@ from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any
 
-from webapp.packet.accounting import total
 from webapp.packet.contents import ROW
-from webapp.precinct.place import Place
+from webapp.packet.print_content import total
+from webapp.precinct.place.place import Place
 
 Path = tuple[Any, ...]
 GROUPS = ("Tapes and counters", "Poll book", "Stock", "Set aside", "Bins and containers", "Contest figures")
@@ -21,7 +21,7 @@ LINES = {"write_in": "write-ins", "under": "undervotes", "over": "overvotes", "b
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class FigureAddress:
     """One figure that may be found otherwise. `id` is kept for good: tape/T1, unused/3A, votes/GOV/A; `value` None: the packet has none there."""
 
     id: str
@@ -42,12 +42,12 @@ class Finding:
     words: str = ""
 
 
-def spots(core: Mapping[str, Any], place: Place) -> tuple[Spot, ...]:
+def spots(core: Mapping[str, Any], place: Place) -> tuple[FigureAddress, ...]:
     """Every figure of this packet that a finding may name, in the order of the groups."""
     return (*_tabulators(core), *_people(core), *_stock(core), *_aside(core), *_boxes(core), *_votes(core, place))
 
 
-def spot(core: Mapping[str, Any], place: Place, id: str) -> Spot | None:
+def spot(core: Mapping[str, Any], place: Place, id: str) -> FigureAddress | None:
     return next((one for one in spots(core, place) if one.id == id), None)
 
 
@@ -68,7 +68,7 @@ def fits(core: Mapping[str, Any], place: Place, finding: Finding) -> bool:
     return here is not None and here.value == finding.was
 
 
-def _put(core: dict[str, Any], spot: Spot, n: int) -> None:
+def _put(core: dict[str, Any], spot: FigureAddress, n: int) -> None:
     """The figure in its place, in the shape that stands there; what is a sum over it moves along."""
     by, (*way, last), at = n - (spot.value or 0), spot.path, core
     for step in way:
@@ -84,49 +84,49 @@ def _put(core: dict[str, Any], spot: Spot, n: int) -> None:
         row[last] = max((row[last] or 0) + by, 0)
 
 
-def _rows(figure: Any, path: Path, key: str, words: str, group: str) -> Iterator[Spot]:
+def _rows(figure: Any, path: Path, key: str, words: str, group: str) -> Iterator[FigureAddress]:
     """The spots of a figure in any of its shapes: one, or one a row, named by what the row is of."""
     if figure is None:
         return
     if not isinstance(figure, list):
-        yield Spot(key, words, group, total(figure), path)
+        yield FigureAddress(key, words, group, total(figure), path)
         return
     for i, row in enumerate(figure):
         about = [str(row[name]) for name in ("precinct", "style", "origin", "sheet", "day") if name in row]
-        yield Spot("/".join([key, *(about or [str(i)])]), f"{words}, {', '.join(about)}" if about else words, group, total(row["n"]), (*path, i, "n"))
+        yield FigureAddress("/".join([key, *(about or [str(i)])]), f"{words}, {', '.join(about)}" if about else words, group, total(row["n"]), (*path, i, "n"))
 
 
-def _tabulators(core: Mapping[str, Any]) -> Iterator[Spot]:
+def _tabulators(core: Mapping[str, Any]) -> Iterator[FigureAddress]:
     for i, one in enumerate(core["tabulators"]):
         yield from _rows(one.get("tape"), ("tabulators", i, "tape"), f"tape/{one['id']}", f"Ballots on the tape of {one['id']}", GROUPS[0])
         for what, words in (("counter", "Public counter"), ("lifetime", "Protective counter")):
             runs = one.get("runs") or []
             ends = runs[-1].get(what) if runs else None
             if ends and ends[1] is not None:
-                yield Spot(f"{what}/{one['id']}", f"{words} of {one['id']} at the close", GROUPS[0], ends[1], ("tabulators", i, "runs", len(runs) - 1, what, 1))
+                yield FigureAddress(f"{what}/{one['id']}", f"{words} of {one['id']} at the close", GROUPS[0], ends[1], ("tabulators", i, "runs", len(runs) - 1, what, 1))
 
 
-def _people(core: Mapping[str, Any]) -> Iterator[Spot]:
+def _people(core: Mapping[str, Any]) -> Iterator[FigureAddress]:
     for i, one in enumerate(core["people"]):
         words = "Check-ins" if one["id"] == "poll_book" else f"People by {one['id']}"
         yield from _rows(one.get("n"), ("people", i, "n"), f"people/{one['id']}", words, GROUPS[1])
 
 
-def _stock(core: Mapping[str, Any]) -> Iterator[Spot]:
+def _stock(core: Mapping[str, Any]) -> Iterator[FigureAddress]:
     for name, words in (("received", "Ballots received"), ("unused", "Unused ballots")):
         yield from _rows(core["stock"].get(name), ("stock", name), name, words, GROUPS[2])
 
 
-def _aside(core: Mapping[str, Any]) -> Iterator[Spot]:
+def _aside(core: Mapping[str, Any]) -> Iterator[FigureAddress]:
     for kind, figure in core["aside"].items():
         if kind != "emergency" or not core["emergency"]:
             yield from _rows(figure, ("aside", kind), f"aside/{kind}", ASIDE.get(kind, f"Set aside: {kind}"), GROUPS[3])
 
 
-def _boxes(core: Mapping[str, Any]) -> Iterator[Spot]:
+def _boxes(core: Mapping[str, Any]) -> Iterator[FigureAddress]:
     for i, row in enumerate(core["emergency"]):
         if row.get("left") is not None:
-            yield Spot(f"emergency/{row['id']}", f"Ballots left in the emergency bin of box {row['id']}", GROUPS[4], row["left"], ("emergency", i, "left"))
+            yield FigureAddress(f"emergency/{row['id']}", f"Ballots left in the emergency bin of box {row['id']}", GROUPS[4], row["left"], ("emergency", i, "left"))
     for i, box in enumerate(core.get("boxes", ())):
         for name in box.get("bins", ()):
             yield from _rows(box["bins"][name], ("boxes", i, "bins", name), f"bins/{box['id']}/{name}", f"Ballots out of the {name} bin of box {box['id']}", GROUPS[4])
@@ -134,7 +134,7 @@ def _boxes(core: Mapping[str, Any]) -> Iterator[Spot]:
         yield from _rows(row.get("ballots"), ("containers", i, "ballots"), f"containers/{row['id']}", f"Ballots in the container {row['id']}", GROUPS[4])
 
 
-def _votes(core: Mapping[str, Any], place: Place) -> Iterator[Spot]:
+def _votes(core: Mapping[str, Any], place: Place) -> Iterator[FigureAddress]:
     """Each line of each contest, tape by tape where there are several."""
     titles = {contest.id: (contest.title, [(c.id, c.label) for c in contest.choices] + [(k, LINES[k]) for k in ROW]) for contest in place.contests}
     own = [(("tabulators", i, "contests"), f"votes/{t['id']}", f"{t['id']}: ", t["contests"]) for i, t in enumerate(core["tabulators"]) if "contests" in t]
@@ -145,7 +145,7 @@ def _votes(core: Mapping[str, Any], place: Place) -> Iterator[Spot]:
             title, lines = titles[contest]
             for i, (line, words) in enumerate(lines):
                 if row[i] is not None:
-                    yield Spot(f"{key}/{contest}/{line}", f"{before}{title}, {words}", GROUPS[5], row[i], (*path, contest, i))
+                    yield FigureAddress(f"{key}/{contest}/{line}", f"{before}{title}, {words}", GROUPS[5], row[i], (*path, contest, i))
 
 
 def of_entries(kept: Iterable[Any]) -> tuple[Finding, ...]:

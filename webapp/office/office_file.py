@@ -7,11 +7,11 @@ small, so that no figure of a few voters stands alone (design: totals).
 from dataclasses import dataclass
 from functools import cached_property
 
-from webapp.precinct import place_parts
-from webapp.precinct.place import Official, Party
-from webapp.precinct.place_check import Finding, known, twice
-from webapp.precinct.toml_form import Form, Mistakes
-from webapp.precinct.toml_table import Table, top
+from webapp.precinct.place import tables
+from webapp.precinct.place.cross_checks import Finding, known, twice
+from webapp.precinct.place.place import Official, Party
+from webapp.precinct.place.toml_document import Mistakes, TomlForm
+from webapp.precinct.place.toml_table import TomlTable, top
 
 __all__ = ["Awaited", "Mistakes", "Office", "read"]
 
@@ -51,7 +51,7 @@ class Office:
 
 def read(data: bytes) -> Office:
     """The office of these bytes. Raises `Mistakes`."""
-    form = Form(data)
+    form = TomlForm(data)
     office = _office(top(form))
     for path, sentence in (*_people(office), *_neighbours(office)):
         form.wrong(path, sentence)
@@ -59,18 +59,18 @@ def read(data: bytes) -> Office:
     return office
 
 
-def _office(file: Table) -> Office:
+def _office(file: TomlTable) -> Office:
     file.one_of("format", (1,), 1)
     rows = {"parties": file.tables("parties", 'id = "M", name = "Maple Party", word = "Maple"', least=1),
             "officials": file.tables("officials", 'id = "d1", name = "Ines Calloway", party = "M", role = "receiver"', least=2)}
-    office = Office(file.code("id", "tarn"), file.text("name", "Tarn County election office"), place_parts.parties(rows["parties"]),
-                    place_parts.officials(rows["officials"]), _places(file.tables("places", 'id = "W3", name = "Lantern Street School", with = "W5"')),
+    office = Office(file.code("id", "tarn"), file.text("name", "Tarn County election office"), tables.parties(rows["parties"]),
+                    tables.officials(rows["officials"]), _places(file.tables("places", 'id = "W3", name = "Lantern Street School", with = "W5"')),
                     file.whole("small", 10, 10, least=1, most=1000))
     file.done()
     return office
 
 
-def _places(rows: tuple[Table, ...]) -> tuple[Awaited, ...]:
+def _places(rows: tuple[TomlTable, ...]) -> tuple[Awaited, ...]:
     read_rows = []
     for row in rows:
         read_rows.append(Awaited(row.code("id", "W3"), row.text("name", "Lantern Street School"), row.code("with", "W5", ""), row.text("room", "Lantern Street 12", "")))

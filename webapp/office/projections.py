@@ -12,8 +12,8 @@ from pathlib import Path
 from sqlite_utils import Database
 
 import webapp
-from webapp.office.canvass import KINDS, Packet
-from webapp.office.standing import LineGap, Standing
+from webapp.office.canvass_board import LineGap, PlaceComparison
+from webapp.office.totals import KINDS, PacketFigures
 
 OF_PLACE = ("standings", "gaps", "figures")
 FORM = f"{webapp.__version__}/3"                # of these tables; another one is dropped
@@ -28,7 +28,7 @@ COLUMNS = {
 KEYS = {"standings": "place", "gaps": ("place", "line"), "figures": ("place", "contest", "line"), "sums": ("contest", "line")}
 
 
-class Desk:
+class Projections:
     """The tables in `desk.db`. One writer; readers may look at the file with any SQLite tool."""
 
     def __init__(self, path: Path):
@@ -55,7 +55,7 @@ class Desk:
                 self._db[table].create(columns, pk=KEYS.get(table))
             self._db["about"].insert({"form": FORM})
 
-    def match(self, stamps: Mapping[str, str], made: Callable[[str], tuple[Packet, Standing] | None]) -> None:
+    def match(self, stamps: Mapping[str, str], made: Callable[[str], tuple[PacketFigures, PlaceComparison] | None]) -> None:
         """Bring the tables up to these places and stamps: what is there already stays, what differs is made anew."""
         with self._lock:
             known = dict(self._db.conn.execute("SELECT place, stamp FROM standings").fetchall())
@@ -65,7 +65,7 @@ class Desk:
             if known.get(place) != stamp and (found := made(place)):
                 self.put(*found)
 
-    def put(self, packet: Packet, standing: Standing) -> None:
+    def put(self, packet: PacketFigures, standing: PlaceComparison) -> None:
         """One more packet; it takes the place of any other of the same place."""
         with self._lock, self._db.conn:
             self._take(packet.place.id)
@@ -80,7 +80,7 @@ class Desk:
         for table in OF_PLACE:
             self._db.conn.execute(f"DELETE FROM {table} WHERE place = ?", [place])
 
-    def _put(self, packet: Packet, one: Standing) -> None:
+    def _put(self, packet: PacketFigures, one: PlaceComparison) -> None:
         core, place, run = packet.core, packet.place.id, self._db.conn.executemany
         run("INSERT INTO standings VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)", [(place, one.name, one.room, one.stamp, core["number"], core["made"], one.ballots, one.questions, one.silent, len(one.gaps),
                                                                          one.book, one.tape, one.paper)])
@@ -101,14 +101,14 @@ class Desk:
             rows = self._db.conn.execute("SELECT contest, line, votes FROM figures WHERE place = ?", [place]).fetchall()
         return {(contest, line): votes for contest, line, votes in rows}
 
-    def standings(self) -> list[Standing]:
+    def standings(self) -> list[PlaceComparison]:
         """How every place stands, as it was laid out."""
         with self._lock:
             rows = self._db.conn.execute("SELECT place, name, room, stamp, ballots, questions, book, tape, paper FROM standings").fetchall()
             told: dict[str, list[LineGap]] = {}
             for place, line, gap, remarked in self._db.conn.execute("SELECT place, line, gap, remarked FROM gaps ORDER BY place, rank"):
                 told.setdefault(place, []).append(LineGap(line, gap, bool(remarked)))
-        return [Standing(*row, tuple(told.get(row[0], ()))) for row in rows]
+        return [PlaceComparison(*row, tuple(told.get(row[0], ()))) for row in rows]
 
     def close(self) -> None:
         self._db.close()

@@ -6,17 +6,17 @@ The packet's own seal numbers come in only once the seals on the table were read
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from webapp.office.receive import Report
+from webapp.office.packet_checks import Report
 from webapp.packet import contents
-from webapp.packet.accounting import total
-from webapp.paper.receipt_page import Asked, Goods, Hand, Held, Receipt
-from webapp.precinct import checklist
-from webapp.precinct.counts import plain
-from webapp.precinct.day import Day
-from webapp.precinct.hours import wall
-from webapp.precinct.place import Official, Party, Place
-from webapp.precinct.says import few
-from webapp.precinct.statement import ended
+from webapp.packet.print_content import total
+from webapp.paper.receipt_page import Asked, Goods, Hand, HeldAside, Receipt
+from webapp.precinct.account.figures_of_day import plain
+from webapp.precinct.balance.line_sentences import few
+from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist.statement import ended
+from webapp.precinct.day.day import Day
+from webapp.precinct.day.hours import wall
+from webapp.precinct.place.place import Official, Party, Place
 
 OPENS = "It opens when the seals on the table were read, typed and signed: the packet’s own numbers are shown after that."
 SEAL_VERDICTS = {"agrees": "agree", "differs": "differ", "only here": "not in the packet", "only there": "not read here"}
@@ -71,7 +71,7 @@ def _verdict(read: str, said: str, known: bool) -> str:
     return SEAL_VERDICTS["only there" if not read else "only here" if not said else "agrees" if read == said else "differs"]
 
 
-def _held(place: Place, desk: Day, core: Mapping[str, Any] | None) -> tuple[Held, ...]:
+def _held(place: Place, desk: Day, core: Mapping[str, Any] | None) -> tuple[HeldAside, ...]:
     """Envelopes and counters: the packet's figure, and the desk's own."""
     envelopes = desk.last("envelopes-in")
     said, aside = envelopes.body if envelopes else {}, core["aside"] if core else {}
@@ -81,7 +81,7 @@ def _held(place: Place, desk: Day, core: Mapping[str, Any] | None) -> tuple[Held
     for tabulator in place.tabulators:
         kept = desk.last(f"tape-to-packet:{tabulator.id}")
         rows.append((f"Public counter on the tape of {tabulator.id}", _counter(core, tabulator.id), kept.body.get("public") if kept else None))
-    return tuple(Held(words, mine, None if found is None else plain(found)) for words, mine, found in rows)
+    return tuple(HeldAside(words, mine, None if found is None else plain(found)) for words, mine, found in rows)
 
 
 def _counter(core: Mapping[str, Any] | None, tabulator: str) -> int | None:
@@ -90,7 +90,7 @@ def _counter(core: Mapping[str, Any] | None, tabulator: str) -> int | None:
     return row["runs"][-1]["counter"][1] if row and row.get("runs") and row["runs"][-1].get("counter") else None
 
 
-def _questions(place: Place, desk: Day, report: Report | None, goods: Sequence[Goods], held: Sequence[Held]) -> Iterator[Asked]:
+def _questions(place: Place, desk: Day, report: Report | None, goods: Sequence[Goods], held: Sequence[HeldAside]) -> Iterator[Asked]:
     """Short-signed steps, gaps, what the goods say, what the desk found, what the packet's checks say."""
     if report:
         account = contents.account(report.opened.core, report.opened.remarks, place, report.opened.digest)

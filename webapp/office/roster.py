@@ -6,13 +6,13 @@ from pathlib import Path
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
-from webapp.gate import keys, sealed_place
+from webapp.gate import keys, signed_place_file
 from webapp.gate.keys import Enrolment
-from webapp.gate.refusals import Refused
+from webapp.gate.refusals import GateRefused
 from webapp.office import office_file
 from webapp.office.enrolment import ISSUED, OFFICE_FILE
 from webapp.office.office_file import Office
-from webapp.precinct.place import Place
+from webapp.precinct.place.place import Place
 
 
 @dataclass(frozen=True)
@@ -37,19 +37,19 @@ class Roster:
 
 
 def load(folder: Path) -> Roster:
-    """The roster of an office's folder. Raises Refused or Mistakes; a place file that was altered is refused by name."""
+    """The roster of an office's folder. Raises GateRefused or Mistakes; a place file that was altered is refused by name."""
     folder = Path(folder)
     path = folder / OFFICE_FILE
     if not path.is_file():
-        raise Refused(f"{folder.name} holds no {OFFICE_FILE}: give the folder of an office.")
+        raise GateRefused(f"{folder.name} holds no {OFFICE_FILE}: give the folder of an office.")
     office = office_file.read(path.read_bytes())
     public, rows = keys.office_key(folder).public_key(), keys.enrolments(folder)
     issued: dict[bytes, Place] = {}
     for file in sorted((folder / ISSUED).glob("*.cose"), key=lambda f: (f.stat().st_mtime_ns, f.name)):
         try:
-            place = sealed_place.opened(file.read_bytes(), public)
-        except Refused as wrong:
-            raise Refused(f"{ISSUED}/{file.name}: {wrong}") from None
+            place = signed_place_file.opened(file.read_bytes(), public)
+        except GateRefused as wrong:
+            raise GateRefused(f"{ISSUED}/{file.name}: {wrong}") from None
         issued[place.digest] = place
     newest = {place.id: place for place in issued.values()}
     order = [p.id for p in office.places] + [p for p in newest if office.place(p) is None]

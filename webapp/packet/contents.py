@@ -7,13 +7,14 @@ Its figure parts have the shapes of the balance, so the office draws every line 
 from collections.abc import Mapping
 from typing import Any
 
-from webapp.packet.accounting import account
-from webapp.packet.redrawn import OWN_NAMES, RENAMED, figures, sole_tape
-from webapp.precinct import checklist, counts
-from webapp.precinct.contest_rows import TOTALS, added, row
-from webapp.precinct.day import Day, line_name
-from webapp.precinct.kept import Kept
-from webapp.precinct.place import Place
+from webapp.packet.figures_from_core import OWN_NAMES, RENAMED, figures, sole_tape
+from webapp.packet.print_content import account
+from webapp.precinct.account import figures_of_day
+from webapp.precinct.account.contest_rows import TOTALS, added, row
+from webapp.precinct.checklist import checklist
+from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.day import Day, line_name
+from webapp.precinct.place.place import Place
 from webapp.record.entry import Signer
 
 __all__ = ["CORRECTED", "COUNTERSIGNED", "NOT_SO", "ROW", "SHORT", "VERSION", "account", "core", "figures", "remarks"]
@@ -44,7 +45,7 @@ def _steps(place: Place, day: Day) -> list[list[Any]]:
     return [[k.kind, k.at or None, k.time, _signers(day, k), flags(k)] for k in day.entries if k.kind in listed and k.taken_back is None]
 
 
-def _signers(day: Day, kept: Kept) -> list[list[str]]:
+def _signers(day: Day, kept: CurrentEntry) -> list[list[str]]:
     now = [[s.role, s.party, _how(day, s, kept.corrected_by or kept.number)] for s in kept.signers]
     return now + [[s.role, s.party, f"{_how(day, s, day.length)}/later"] for s, _ in kept.later]
 
@@ -55,7 +56,7 @@ def _how(day: Day, signer: Signer, number: int) -> str:
     return f"{signer.how}/{whys[-1]}" if whys else signer.how
 
 
-def flags(kept: Kept) -> int:
+def flags(kept: CurrentEntry) -> int:
     """1 not so, 2 short-signed, 4 corrected, 8 countersigned later, added up."""
     return NOT_SO * kept.not_so + SHORT * bool(kept.short) + CORRECTED * (kept.corrected_by is not None) + COUNTERSIGNED * bool(kept.later)
 
@@ -82,7 +83,7 @@ def _contests(place: Place, day: Day, night: Mapping[str, Any]) -> dict[str, Any
     return {"tabulators": tabulators, "contests": room, **({"write_ins": tallied} if tallied else {})}
 
 
-def _typed(place: Place, kept: Kept) -> dict[str, list[int | None]]:
+def _typed(place: Place, kept: CurrentEntry) -> dict[str, list[int | None]]:
     """One tape's rows, in ballot order; a contest of which nothing was keyed has none."""
     tape = kept.body.get("contests", {})
     rows = {c.id: row(c, tape[c.id]) for c in place.typed_contests() if c.id in tape}
@@ -102,7 +103,7 @@ def _envelopes(day: Day) -> dict[str, Any]:
     """Envelopes that travel unopened, as counted at the close: absentee ones dropped off."""
     closing = day.last("aside-counts")
     dropped = closing.body.get("drop_off") if closing else None
-    return {} if dropped is None else {"drop_off": counts.plain(dropped)}
+    return {} if dropped is None else {"drop_off": figures_of_day.plain(dropped)}
 
 
 def remarks(place: Place, day: Day) -> dict[str, Any]:

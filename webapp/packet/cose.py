@@ -19,11 +19,11 @@ TAG, ALGORITHM, KEY_ID, EDDSA = 18, 1, 4, -8
 Keys = Mapping[bytes, Ed25519PublicKey]
 
 
-class Refused(Exception):
+class PacketRefused(Exception):
     """These bytes are not what they should be: one sentence that says what is so and what to do."""
 
 
-class UnknownKey(Refused):
+class UnknownKey(PacketRefused):
     """Signed with a key that is not among those given; `payload` and `kid` are there, unproven, for "accepted, not proven"."""
 
     def __init__(self, kid: bytes, payload: bytes):
@@ -57,24 +57,24 @@ def composed(envelope: Sign1) -> bytes:
 
 
 def taken_apart(cose: bytes, more: bool = False) -> Sign1:
-    """The members of a COSE_Sign1 and nothing else (`more`: others may follow); `Refused` for any other bytes. No signature is looked at."""
+    """The members of a COSE_Sign1 and nothing else (`more`: others may follow); `PacketRefused` for any other bytes. No signature is looked at."""
     try:
         tagged = cbor2.loads(cose, max_depth=8, allow_indefinite=False, allow_duplicate_keys=False)
     except Exception:  # a decoder of a stranger's bytes may fail in any way; here each of them is the same refusal
-        raise Refused("These bytes are not a signed envelope, or are cut off. Take the file again from where it was written.") from None
+        raise PacketRefused("These bytes are not a signed envelope, or are cut off. Take the file again from where it was written.") from None
     if not isinstance(tagged, cbor2.CBORTag):
-        raise Refused("These bytes do not carry the mark of a signed envelope (COSE_Sign1, tag 18). Choose the file that Tape & Seal wrote.")
+        raise PacketRefused("These bytes do not carry the mark of a signed envelope (COSE_Sign1, tag 18). Choose the file that Tape & Seal wrote.")
     if tagged.tag != TAG:
-        raise Refused(f"These bytes carry the mark {tagged.tag}; a signed envelope carries {TAG}. Choose the file that Tape & Seal wrote.")
+        raise PacketRefused(f"These bytes carry the mark {tagged.tag}; a signed envelope carries {TAG}. Choose the file that Tape & Seal wrote.")
     if not _four(tagged.value):
-        raise Refused("A signed envelope holds a header, an open header, its contents and a signature; this one does not. Take the file again.")
+        raise PacketRefused("A signed envelope holds a header, an open header, its contents and a signature; this one does not. Take the file again.")
     envelope = Sign1(*tagged.value)
     try:
         exact = composed(envelope)
     except Exception:  # an open header may hold what can be read and not written
         exact = b""
     if not exact or exact != (cose[:len(exact)] if more else cose):
-        raise Refused("This envelope is not written in the one way it may be, or more bytes follow it. Take the file again from where it was written.")
+        raise PacketRefused("This envelope is not written in the one way it may be, or more bytes follow it. Take the file again from where it was written.")
     return envelope
 
 
@@ -95,17 +95,17 @@ def named_key(envelope: Sign1) -> bytes:
     try:
         header = cbor2.loads(envelope.protected, max_depth=2, allow_indefinite=False, allow_duplicate_keys=False) if envelope.protected else {}
     except (cbor2.CBORError, ValueError, TypeError):
-        raise Refused("The signed header of this envelope cannot be read. Take the file again from where it was written.") from None
+        raise PacketRefused("The signed header of this envelope cannot be read. Take the file again from where it was written.") from None
     if not isinstance(header, Mapping) or header.get(ALGORITHM) != EDDSA:
-        raise Refused("This envelope is not signed with Ed25519, the only signature used here. Choose the file that Tape & Seal wrote.")
+        raise PacketRefused("This envelope is not signed with Ed25519, the only signature used here. Choose the file that Tape & Seal wrote.")
     kid = header.get(KEY_ID)
     if not isinstance(kid, bytes) or len(kid) != 8 or envelope.unprotected or envelope.protected != cbor2.dumps({ALGORITHM: EDDSA, KEY_ID: kid}):
-        raise Refused("The header of this envelope holds more or less than the signature and its key. Choose the file that Tape & Seal wrote.")
+        raise PacketRefused("The header of this envelope holds more or less than the signature and its key. Choose the file that Tape & Seal wrote.")
     return kid
 
 
 def verify(cose: bytes, keys: Keys, context: str) -> bytes:
-    """The payload, once the signature holds under this context; else `Refused`, or `UnknownKey` (with the unproven payload)."""
+    """The payload, once the signature holds under this context; else `PacketRefused`, or `UnknownKey` (with the unproven payload)."""
     envelope = taken_apart(cose)
     kid = named_key(envelope)
     if kid not in keys:
@@ -114,8 +114,8 @@ def verify(cose: bytes, keys: Keys, context: str) -> bytes:
         return envelope.payload
     for here, there in (("/live", "/practice"), ("/practice", "/live")):
         if here in context and holds(envelope, keys[kid], context.replace(here, there)):
-            raise Refused(f"This was signed for {there[1:]}, and {here[1:]} is asked for here. Take it to a {there[1:]} office.")
-    raise Refused(f"The signature of key {kid.hex()} does not hold: the bytes were changed, or signed for something else. Ask the place for it again.")
+            raise PacketRefused(f"This was signed for {there[1:]}, and {here[1:]} is asked for here. Take it to a {there[1:]} office.")
+    raise PacketRefused(f"The signature of key {kid.hex()} does not hold: the bytes were changed, or signed for something else. Ask the place for it again.")
 
 
 def holds(envelope: Sign1, key: Ed25519PublicKey, context: str) -> bool:

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from struct import Struct
 
 from webapp.packet import base45, parity
-from webapp.packet.cose import Refused
+from webapp.packet.cose import PacketRefused
 
 PREFIX, VERSION = "TS1:", 1
 LOAD, SIZE, TEXT = 262, 281, 426        # bytes of payload, bytes of a frame, characters of a code
@@ -64,7 +64,7 @@ def _frames(part: int, data: bytes, digest: bytes) -> tuple[Frame, ...]:
     k, last = len(rows), len(data) - (len(rows) - 1) * LOAD
     n = k + spare_frames(k)
     if not rows or n > 255:
-        raise Refused(f"The {NAMES[part]} fill {len(data)} bytes; the codes of a packet carry 1 to {191 * LOAD}. Shorten the longest remarks.")
+        raise PacketRefused(f"The {NAMES[part]} fill {len(data)} bytes; the codes of a packet carry 1 to {191 * LOAD}. Shorten the longest remarks.")
     rows += parity.spare(rows, n - k)
     return tuple(Frame(part, digest, k, n, index, last, row) for index, row in enumerate(rows))
 
@@ -75,22 +75,22 @@ def is_ours(text: str) -> bool:
 
 
 def read(text: str) -> Frame:
-    """The frame of a text; `Refused` where it is no code of a packet, was damaged, or is of a later version."""
+    """The frame of a text; `PacketRefused` where it is no code of a packet, was damaged, or is of a later version."""
     if not is_ours(text):
-        raise Refused("This is not a code of a summary packet. Read the codes of the packet's pages.")
+        raise PacketRefused("This is not a code of a summary packet. Read the codes of the packet's pages.")
     try:
         body = base45.decode(text[len(PREFIX):])
     except base45.NotBase45:
-        raise Refused("This code holds characters that no code of a packet has. Read it again, or check the scanner's keyboard layout.") from None
+        raise PacketRefused("This code holds characters that no code of a packet has. Read it again, or check the scanner's keyboard layout.") from None
     if len(body) != SIZE:
-        raise Refused(f"This code holds {len(body)} bytes; a code of a packet holds {SIZE}. Read it again, whole.")
+        raise PacketRefused(f"This code holds {len(body)} bytes; a code of a packet holds {SIZE}. Read it again, whole.")
     if zlib.crc32(body[:-4]) != _SUM.unpack(body[-4:])[0]:
-        raise Refused("This code was changed on its way: its check sum differs. Read it again.")
+        raise PacketRefused("This code was changed on its way: its check sum differs. Read it again.")
     version, part, digest, k, n, index, last = _HEAD.unpack_from(body)
     if version != VERSION:
-        raise Refused(f"This code is of form {version}; this desk reads form {VERSION}. Read it with the newer Tape & Seal.")
+        raise PacketRefused(f"This code is of form {version}; this desk reads form {VERSION}. Read it with the newer Tape & Seal.")
     if part > 1 or not k or n != k + spare_frames(k) or index >= n or not 0 < last <= LOAD:
-        raise Refused("This code's numbers do not fit together, though its check sum holds. It was not written by Tape & Seal: set it aside.")
+        raise PacketRefused("This code's numbers do not fit together, though its check sum holds. It was not written by Tape & Seal: set it aside.")
     return Frame(part, digest, k, n, index, last, body[_HEAD.size:-4])
 
 
@@ -108,21 +108,21 @@ class Collector:
             return "foreign"
         try:
             return self.take(read(text))
-        except Refused as refusal:
+        except PacketRefused as refusal:
             return str(refusal)
 
     def take(self, frame: Frame) -> str:
-        """As `add`, for a frame that was read already; `Refused` where it does not belong to the others."""
+        """As `add`, for a frame that was read already; `PacketRefused` where it does not belong to the others."""
         if self.digest is not None and frame.digest != self.digest:
-            raise Refused(f"This code is of packet {frame.digest.hex()}, the others are of {self.digest.hex()}. Read one packet at a time.")
+            raise PacketRefused(f"This code is of packet {frame.digest.hex()}, the others are of {self.digest.hex()}. Read one packet at a time.")
         have = self.frames[frame.part]
         for other in have.values():
             if (frame.k, frame.n, frame.last) != (other.k, other.n, other.last):
-                raise Refused(f"This code counts {frame.n} codes of the {NAMES[frame.part]}, the others {other.n}. Set both aside and ask the place.")
+                raise PacketRefused(f"This code counts {frame.n} codes of the {NAMES[frame.part]}, the others {other.n}. Set both aside and ask the place.")
             break
         if frame.index in have:
             if have[frame.index] != frame:
-                raise Refused("This code was read before with other contents. Set both aside and ask the place for the packet again.")
+                raise PacketRefused("This code was read before with other contents. Set both aside and ask the place for the packet again.")
             return "again"
         self.digest = frame.digest
         have[frame.index] = frame
@@ -162,12 +162,12 @@ class Collector:
         return " ".join(filter(None, (self._says(part) for part in (0, 1)))) or f"All of the packet is in: {self.read} codes read."
 
     def parts(self) -> tuple[bytes, bytes]:
-        """The bytes of both parts; `Refused` while codes are wanted, or where they do not give the packet that they name."""
+        """The bytes of both parts; `PacketRefused` while codes are wanted, or where they do not give the packet that they name."""
         if not self.complete:
-            raise Refused(self.says)
+            raise PacketRefused(self.says)
         core, remarks = self._restored(0), self._restored(1)
         if hashlib.sha256(core).digest()[:8] != self.digest:
-            raise Refused(f"These codes do not give the packet {self.digest.hex()} that they name. Set them aside and ask the place for the packet again.")
+            raise PacketRefused(f"These codes do not give the packet {self.digest.hex()} that they name. Set them aside and ask the place for the packet again.")
         return core, remarks
 
     def _of(self, part: int) -> Frame:

@@ -19,7 +19,7 @@ from struct import Struct
 from typing import Any
 
 from webapp.packet import base45
-from webapp.packet.cose import Refused
+from webapp.packet.cose import PacketRefused
 from webapp.record import cbor
 
 PREFIX, FORM = "TH1:", 1
@@ -73,10 +73,10 @@ class HeldFrame:
 
 
 def split(data: bytes) -> tuple[str, ...]:
-    """The texts of all codes of these bytes, in order. `Refused` where they need more codes than one set has."""
+    """The texts of all codes of these bytes, in order. `PacketRefused` where they need more codes than one set has."""
     loads = [data[start:start + LOAD] for start in range(0, len(data), LOAD)]
     if not 1 <= len(loads) <= MOST:
-        raise Refused(f"{len(data)} bytes; the codes of held entries carry 1 to {MOST * LOAD}. Bring the tablet into reach instead.")
+        raise PacketRefused(f"{len(data)} bytes; the codes of held entries carry 1 to {MOST * LOAD}. Bring the tablet into reach instead.")
     return tuple(HeldFrame(index, len(loads), zlib.crc32(data), load).text for index, load in enumerate(loads))
 
 
@@ -95,23 +95,23 @@ def codes_in(text: str) -> tuple[str, ...]:
 
 
 def read(text: str) -> HeldFrame:
-    """The frame of a text; `Refused` where it is no code of held entries, was damaged, or is of a later form."""
+    """The frame of a text; `PacketRefused` where it is no code of held entries, was damaged, or is of a later form."""
     if not is_held(text):
-        raise Refused("This is not a code of held entries. On the tablet open Held here, then Show as codes.")
+        raise PacketRefused("This is not a code of held entries. On the tablet open Held here, then Show as codes.")
     try:
         body = base45.decode(text[len(PREFIX):])
     except base45.NotBase45:
-        raise Refused("This code holds characters that no code of held entries has. Read it again, or check the scanner's keyboard layout.") from None
+        raise PacketRefused("This code holds characters that no code of held entries has. Read it again, or check the scanner's keyboard layout.") from None
     if not _HEAD.size + 1 + _SUM.size <= len(body) <= _HEAD.size + LOAD + _SUM.size:
-        raise Refused(f"This code holds {len(body)} bytes; a code of held entries holds {_HEAD.size + 1 + _SUM.size} to {_HEAD.size + LOAD + _SUM.size}. Read it again, whole.")
+        raise PacketRefused(f"This code holds {len(body)} bytes; a code of held entries holds {_HEAD.size + 1 + _SUM.size} to {_HEAD.size + LOAD + _SUM.size}. Read it again, whole.")
     if zlib.crc32(body[:-4]) != _SUM.unpack(body[-4:])[0]:
-        raise Refused("This code was changed on its way: its check sum differs. Read it again.")
+        raise PacketRefused("This code was changed on its way: its check sum differs. Read it again.")
     form, index, count, whole = _HEAD.unpack_from(body)
     load = body[_HEAD.size:-4]
     if form != FORM:
-        raise Refused(f"This code is of form {form}; this laptop reads form {FORM}. Bring the tablet into reach, or use the newer Tape & Seal.")
+        raise PacketRefused(f"This code is of form {form}; this laptop reads form {FORM}. Bring the tablet into reach, or use the newer Tape & Seal.")
     if index >= count or (index < count - 1 and len(load) != LOAD):
-        raise Refused("This code's numbers do not fit together, though its check sum holds. It was not written by Tape & Seal: set it aside.")
+        raise PacketRefused("This code's numbers do not fit together, though its check sum holds. It was not written by Tape & Seal: set it aside.")
     return HeldFrame(index, count, whole, load)
 
 
@@ -125,17 +125,17 @@ class HeldCollector:
         """`"new"` or `"again"`; else the sentence that says why this code is not taken."""
         try:
             return self.take(read(text))
-        except Refused as refusal:
+        except PacketRefused as refusal:
             return str(refusal)
 
     def take(self, frame: HeldFrame) -> str:
-        """As `add`, for a frame that was read already; `Refused` where it does not belong to the others."""
+        """As `add`, for a frame that was read already; `PacketRefused` where it does not belong to the others."""
         one = next(iter(self.frames.values()), frame)
         if (frame.set, frame.count) != (one.set, one.count):
-            raise Refused("This code is of another set: the tablet's entries changed, or it is another tablet. Begin again with the codes it shows now.")
+            raise PacketRefused("This code is of another set: the tablet's entries changed, or it is another tablet. Begin again with the codes it shows now.")
         if frame.index in self.frames:
             if self.frames[frame.index] != frame:
-                raise Refused("This code was read before with other contents. Begin again with the codes the tablet shows now.")
+                raise PacketRefused("This code was read before with other contents. Begin again with the codes the tablet shows now.")
             return "again"
         self.frames[frame.index] = frame
         return "new"
@@ -155,23 +155,23 @@ class HeldCollector:
         return bool(self.frames) and not self.missing
 
     def whole(self) -> HeldSet:
-        """What the tablet holds; `Refused` while codes are wanted, or where they do not give what their sum says."""
+        """What the tablet holds; `PacketRefused` while codes are wanted, or where they do not give what their sum says."""
         if not self.complete:
-            raise Refused("Codes are still wanted.")
+            raise PacketRefused("Codes are still wanted.")
         data = b"".join(self.frames[index].load for index in range(self.count))
         if zlib.crc32(data) != self.frames[0].set:
-            raise Refused("These codes do not give the entries that they name. Begin again with the codes the tablet shows now.")
+            raise PacketRefused("These codes do not give the entries that they name. Begin again with the codes the tablet shows now.")
         return unpack(data)
 
 
 def unpack(data: bytes) -> HeldSet:
-    """What these bytes say; `Refused` where they are not exactly one set of form 1."""
+    """What these bytes say; `PacketRefused` where they are not exactly one set of form 1."""
     try:
         said = cbor.decode(data)
     except cbor.Malformed:
         said = None
     if not _shaped(said, (int, bytes, str, int, list)) or said[0] != FORM or len(said[1]) != 16 or not all(map(_is_row, said[4])):
-        raise Refused("These codes hold no entries of a tablet, though their check sums hold. They were not written by Tape & Seal: set them aside.")
+        raise PacketRefused("These codes hold no entries of a tablet, though their check sums hold. They were not written by Tape & Seal: set them aside.")
     return HeldSet(said[1], said[2], said[3], tuple(HeldRow(*row) for row in said[4]))
 
 

@@ -7,13 +7,13 @@ after; each carrier reads them once more before the door.
 
 from collections.abc import Sequence
 
-from webapp.paper.heads import place_head
-from webapp.paper.ink import Column, captioned, caution, signatures, table, tick, title
-from webapp.paper.sheet import MARGIN, RIGHT, Sheet
-from webapp.precinct import cautions
-from webapp.precinct.carry import Carry, Carrier, torn_words
-from webapp.precinct.place import Place
-from webapp.precinct.questions import SORT_WORDS, Question, shortened
+from webapp.paper.headings import place_head
+from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
+from webapp.paper.write_in_parts import Column, captioned, caution, signatures, table, tick, title
+from webapp.precinct.checklist import cautions
+from webapp.precinct.place.place import Place
+from webapp.precinct.reports.carry_slip import Carrier, Carry, torn_words
+from webapp.precinct.reports.open_questions import SORT_WORDS, Question, shortened
 
 MIDDLE = (MARGIN + RIGHT) / 2
 ROWS = (8.0, 6.6, 5.3)              # mm a row: the tallest with which the slip is two sheets
@@ -37,14 +37,14 @@ def _fewer(count: int) -> list[int]:
     return list(dict.fromkeys([count, *(n for n in (40, 30, 24, 18, 14, 11, 8, 5, 3, 2, 1) if n < count)]))
 
 
-def _sheet(place: Place, slip: Carry) -> Sheet:
+def _sheet(place: Place, slip: Carry) -> PaperSheet:
     packet = f"  ·  beside summary packet {slip.packet}, {slip.digest}" if slip.packet else ""
-    sheet = Sheet(f"Carry slip, {place.name}", f"{place.name}, {place.id}  ·  Carry slip{packet}", ("Practice",) if place.mode == "practice" else (), 9)
+    sheet = PaperSheet(f"Carry slip, {place.name}", f"{place.name}, {place.id}  ·  Carry slip{packet}", ("Practice",) if place.mode == "practice" else (), 9)
     sheet.again = f"Carry slip, {place.name}: continued"
     return sheet
 
 
-def pages(sheet: Sheet, place: Place, slip: Carry, height: float = ROWS[0], kept: int = 100) -> None:
+def pages(sheet: PaperSheet, place: Place, slip: Carry, height: float = ROWS[0], kept: int = 100) -> None:
     """Draw the slip on a sheet of its own or behind other forms."""
     sheet.leaf()
     _head(sheet, place, slip)
@@ -61,7 +61,7 @@ def pages(sheet: Sheet, place: Place, slip: Carry, height: float = ROWS[0], kept
     caution(sheet, f"{cautions.CUSTODY} {cautions.LAW}", size=9)
 
 
-def _head(sheet: Sheet, place: Place, slip: Carry) -> None:
+def _head(sheet: PaperSheet, place: Place, slip: Carry) -> None:
     right = RIGHT - sheet.stamped
     sheet.say("Carry slip", 18, True, right=right)
     sheet.say(place_head(place), 10.5, right=right)
@@ -72,7 +72,7 @@ def _head(sheet: Sheet, place: Place, slip: Carry) -> None:
     sheet.down(2.5)
 
 
-def _questions(sheet: Sheet, questions: Sequence[Question], kept: int) -> None:
+def _questions(sheet: PaperSheet, questions: Sequence[Question], kept: int) -> None:
     """Asked at the desk while the carriers stand there."""
     if not questions:
         return
@@ -90,7 +90,7 @@ def _questions(sheet: Sheet, questions: Sequence[Question], kept: int) -> None:
     sheet.down(1.5)
 
 
-def _containers(sheet: Sheet, slip: Carry, height: float) -> None:
+def _containers(sheet: PaperSheet, slip: Carry, height: float) -> None:
     title(sheet, "Containers: the seal’s number was written first, then the seal applied")
     columns = (Column("Container", 1.5, bold=True), Column("What is in it", 4.2), Column("Ballots counted", 1.4, "R"), Column("Seal", 1.6, "R", True), Column("1st carrier read", 1.3), Column("2nd carrier read", 1.3))
     rows = [(c.id if c.id != "case" else "Case", c.holds, f"{c.ballots:,}" if c.ballots is not None else "" if c.counts else "–", c.seal or ("" if not _sealed(slip) else "in the case"), "", "")
@@ -107,7 +107,7 @@ def _sealed(slip: Carry) -> bool:
     return any(c.seal for c in slip.containers)
 
 
-def _tabulators(sheet: Sheet, slip: Carry, height: float) -> None:
+def _tabulators(sheet: PaperSheet, slip: Carry, height: float) -> None:
     if not slip.cases:
         return
     sheet.room(14 + height * len(slip.cases))
@@ -122,7 +122,7 @@ def _tabulators(sheet: Sheet, slip: Carry, height: float) -> None:
     sheet.down(1.5)
 
 
-def _counted(sheet: Sheet, slip: Carry, height: float) -> None:
+def _counted(sheet: PaperSheet, slip: Carry, height: float) -> None:
     """Two columns: envelopes by kind; seals, keys and things."""
     top = sheet.get_y()
     title(sheet, "Envelopes, by kind", 11, right=MIDDLE - 3)
@@ -141,7 +141,7 @@ def _n(n: int | None) -> str:
     return "" if n is None else f"{n:,}"
 
 
-def _copies(sheet: Sheet, slip: Carry, height: float) -> None:
+def _copies(sheet: PaperSheet, slip: Carry, height: float) -> None:
     if not slip.copies:
         return
     title(sheet, "Copies of the signed tapes", 11)
@@ -152,7 +152,7 @@ def _copies(sheet: Sheet, slip: Carry, height: float) -> None:
     sheet.down(1.5)
 
 
-def _people(sheet: Sheet, slip: Carry) -> None:
+def _people(sheet: PaperSheet, slip: Carry) -> None:
     sheet.room(78)
     title(sheet, "Carriers, of two different parties", 11)
     if any(c.name for c in slip.carriers):

@@ -3,14 +3,14 @@
 from collections.abc import Sequence
 
 from webapp.packet import codes
-from webapp.paper.sheet import BOTTOM, FACE, LEFT, RIGHT, TOP, Sheet
+from webapp.paper.sheet import BOTTOM, FACE, LEFT, RIGHT, TOP, PaperSheet
 
 PAGE = 16                       # codes a page at most
 LEAST, MOST = 0.5, 0.8          # mm a module
 HEAD, LABEL = 19.0, 5.0         # mm: the words above the codes, the number under each
 
 
-def code_pages(sheet: Sheet, frames: Sequence[str]) -> None:
+def code_pages(sheet: PaperSheet, frames: Sequence[str]) -> None:
     """Draw all the codes, as evenly over as few pages as they need."""
     pages = -(-len(frames) // PAGE)
     if not pages:
@@ -33,7 +33,7 @@ def grid(count: int) -> tuple[int, int]:
     return max(shapes, key=lambda shape: (module_size(*shape), -shape[0]))
 
 
-def _page(sheet: Sheet, frames: Sequence[str], number: int, count: int, a_page: int) -> None:
+def _page(sheet: PaperSheet, frames: Sequence[str], number: int, count: int, a_page: int) -> None:
     columns, rows = grid(a_page)
     module = module_size(columns, rows)
     if module < LEAST:
@@ -54,7 +54,7 @@ def _page(sheet: Sheet, frames: Sequence[str], number: int, count: int, a_page: 
         sheet.cell(codes.WHOLE * module, LABEL, str(number + place), align="C")
 
 
-def draw(sheet: Sheet, text: str, x: float, y: float, module: float) -> None:
+def draw(sheet: PaperSheet, text: str, x: float, y: float, module: float) -> None:
     """One code with its white edge from (x, y) in mm, as one filled path: so that no seam shows between its rows."""
     size = module * sheet.k
     left, top = (x + codes.QUIET * module) * sheet.k, (sheet.h - y - codes.QUIET * module) * sheet.k

@@ -2,15 +2,15 @@
 
 from collections.abc import Iterator
 
-from webapp.paper.ink import LEAST, Column, caution, table, tick, title
-from webapp.paper.sheet import LEFT, MARGIN, RIGHT, Sheet
-from webapp.precinct import things
-from webapp.precinct.checklist import fill, steps
-from webapp.precinct.day import Day
-from webapp.precinct.hours import HOUR, clock, hours, wall
-from webapp.precinct.place import Place
-from webapp.precinct.step import Step
-from webapp.precinct.things import ats
+from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
+from webapp.paper.write_in_parts import LEAST, Column, caution, table, tick, title
+from webapp.precinct.checklist import field_options
+from webapp.precinct.checklist.checklist import fill, steps
+from webapp.precinct.checklist.field_options import ats
+from webapp.precinct.day.day import Day
+from webapp.precinct.day.hours import HOUR, clock, hours, wall
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import Step
 
 COLUMNS = 7                         # figures beside the hour on one sheet of readings
 ACROSS = 10                         # numbers of issued seals side by side
@@ -18,11 +18,11 @@ LISTED = 240                        # more issued seals than this are given by t
 LOG_ROWS = 20
 
 
-def readings(sheet: Sheet, place: Place, nothing: Day) -> None:
+def readings(sheet: PaperSheet, place: Place, nothing: Day) -> None:
     """A row for each hour; the rule beneath: check-ins less counters less what is in the book and on no counter, against the people between."""
     if not any(step.id == "hourly" for step in steps(place)):
         return
-    heads = [*(f"Counter {t.id}" for t in place.tabulators), *(f"Book {p.id}" for p in place.precincts), "People between", *(f"Unused {style}" for style, _ in things.things("style", place, nothing))]
+    heads = [*(f"Counter {t.id}" for t in place.tabulators), *(f"Book {p.id}" for p in place.precincts), "People between", *(f"Unused {style}" for style, _ in field_options.things("style", place, nothing))]
     for first in range(0, len(heads), COLUMNS):
         sheet.again = "Readings, continued"
         sheet.leaf()
@@ -37,7 +37,7 @@ def readings(sheet: Sheet, place: Place, nothing: Day) -> None:
         sheet.say("The noon reading is signed by two people of different parties.", LEAST)
 
 
-def tallies(sheet: Sheet, place: Place, nothing: Day) -> None:
+def tallies(sheet: PaperSheet, place: Place, nothing: Day) -> None:
     """A stroke for each ballot in the column of its hour: no minute, no name, no number."""
     groups = [(step, list(_rows(step, place, nothing))) for step in steps(place) if step.note and step.signs == "T"]
     slots = list(range(place.at(place.opens) - place.at(place.opens) % HOUR, place.at(place.closes) + HOUR, HOUR))
@@ -55,14 +55,14 @@ def tallies(sheet: Sheet, place: Place, nothing: Day) -> None:
 
 def _rows(step: Step, place: Place, nothing: Day) -> Iterator[str]:
     """What is told apart on the tally of one note: style, kind, box, or message and what the voter did."""
-    styles = [words for _, words in things.things("style", place, nothing)]
+    styles = [words for _, words in field_options.things("style", place, nothing)]
     if step.form == "tally":
         messages, outcomes = (step.field(name).choices for name in ("message", "outcome"))
         yield from (f"{said}: {did[:1].lower()}{did[1:]}" for _, said in messages for _, did in outcomes)
     elif step.id == "spoiled":
         yield from (f"{again}, {style}" for again in ("Another given", "No other given") for style in styles)
     elif step.id == "provisional":
-        yield from (words for _, words in things.things("provisional-kind", place, nothing))
+        yield from (words for _, words in field_options.things("provisional-kind", place, nothing))
     elif step.per == "box":
         yield from (f"Box {at}" for at in ats(step, place))
     elif step.id == "absentee-handed-in":
@@ -73,7 +73,7 @@ def _rows(step: Step, place: Place, nothing: Day) -> Iterator[str]:
         yield "Voters" if step.id == "left" else "Number"
 
 
-def exceptions(sheet: Sheet) -> None:
+def exceptions(sheet: PaperSheet) -> None:
     """What was not so, by the number of its step: found, done, told, signed. And seats that stayed empty."""
     for _ in range(2):
         sheet.again = "Exceptions, continued"
@@ -85,7 +85,7 @@ def exceptions(sheet: Sheet) -> None:
         table(sheet, columns, [[""] * len(columns)] * 12, height=18)
 
 
-def seal_log(sheet: Sheet, place: Place) -> None:
+def seal_log(sheet: PaperSheet, place: Place) -> None:
     """Every seal that is cut or applied, in the order of the day, and the issued numbers to cross off."""
     sheet.again = "Seal log, continued"
     sheet.leaf()
@@ -113,7 +113,7 @@ def seal_log(sheet: Sheet, place: Place) -> None:
         sheet.set_y(top + 7)
 
 
-def to_compare(sheet: Sheet, place: Place) -> None:
+def to_compare(sheet: PaperSheet, place: Place) -> None:
     """What the office wrote, for comparison: last, so that nobody reads a seal off a list."""
     sheet.again = "To compare with, continued"
     sheet.leaf()

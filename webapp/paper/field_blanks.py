@@ -6,13 +6,13 @@ What is worked out by the program on the screen is worked out on the worksheets 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from webapp.paper.ink import BOX, LEAST, TICK, Column, blank, table, tick, ticked
-from webapp.paper.sheet import MARGIN, RIGHT, Sheet
-from webapp.precinct import things
-from webapp.precinct.day import Day
-from webapp.precinct.place import Place
-from webapp.precinct.statement import OURS, small
-from webapp.precinct.step import Field, Step
+from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
+from webapp.paper.write_in_parts import BOX, LEAST, TICK, Column, blank, table, tick, ticked
+from webapp.precinct.checklist import field_options
+from webapp.precinct.checklist.statement import OURS, small
+from webapp.precinct.day.day import Day
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import Field, Step
 
 GAP = 6.0                           # mm between the two columns of blanks
 HALF = (RIGHT - MARGIN - GAP) / 2
@@ -58,9 +58,9 @@ def blanks(step: Step, place: Place, day: Day, at: str) -> Iterator[Blank]:
         fields = [f for f in fields if f not in alike]
 
 
-def _things(field: Field, place: Place, day: Day, at: str) -> things.Things:
+def _things(field: Field, place: Place, day: Day, at: str) -> field_options.Things:
     """The things of a field; on a note that serves several boxes the counters of all their tabulators."""
-    return things.things(field.per, place, day, "" if field.per == "box-running" else at)
+    return field_options.things(field.per, place, day, "" if field.per == "box-running" else at)
 
 
 def _points(fields: Sequence[Field], place: Place) -> Blank:
@@ -69,7 +69,7 @@ def _points(fields: Sequence[Field], place: Place) -> Blank:
     return Blank("rows", "", choices=("Where", *(f.heading for f in fields)), rows=(("",) * (len(fields) + 1),) * rows)
 
 
-def _grid(fields: Sequence[Field], rows: things.Things) -> Blank:
+def _grid(fields: Sequence[Field], rows: field_options.Things) -> Blank:
     heads = tuple(f"{f.heading}{', each count' if f.kind == 'counts' else ''}" for f in fields)
     cells = tuple((words[:1].upper() + words[1:], *(BOX if f.kind in ("yes", "tick") else "" for f in fields)) for _, words in rows)
     return Blank("rows", "", choices=("", *heads), rows=cells)
@@ -106,14 +106,14 @@ def _blank(field: Field, label: str, place: Place, day: Day, at: str) -> Blank:
         case "tally":
             return Blank("rows", label, choices=(label, "Votes"), rows=(("", ""),) * 3)
         case "choice":
-            found = [words for _, words in things.choices(field, place, day, at)]
+            found = [words for _, words in field_options.choices(field, place, day, at)]
             if len(found) > MANY or field.of in ("official", "working", "carrier", "seal-point"):
                 return Blank("write", label, 44.0)
             return Blank("choose", label, choices=tuple(found))
     return Blank("write", label, WIDE.get(field.kind, 26.0))
 
 
-def draw(sheet: Sheet, found: Sequence[Blank]) -> None:
+def draw(sheet: PaperSheet, found: Sequence[Blank]) -> None:
     """All the blanks, two beside each other where they are short."""
     waiting: list[Blank] = []
     for one in found:
@@ -129,14 +129,14 @@ def draw(sheet: Sheet, found: Sequence[Blank]) -> None:
     _pair(sheet, waiting)
 
 
-def height(sheet: Sheet, found: Sequence[Blank]) -> float:
+def height(sheet: PaperSheet, found: Sequence[Blank]) -> float:
     """About how high (mm) they will be: enough to keep a step together."""
     short = [b for b in found if not b.whole]
     whole = sum({"lines": 18.0, "said": 6.0, "choose": 6.0 + 5.6 * (-(-len(b.choices) // 2)), "rows": 10.0 + 7.0 * len(b.rows)}.get(b.kind, LINE) for b in found if b.whole)
     return whole + (len(short) + 1) // 2 * (LINE + 1.5)
 
 
-def _pair(sheet: Sheet, pair: Sequence[Blank]) -> None:
+def _pair(sheet: PaperSheet, pair: Sequence[Blank]) -> None:
     if not pair:
         return
     sheet.room(LINE + 4)
@@ -149,7 +149,7 @@ def _pair(sheet: Sheet, pair: Sequence[Blank]) -> None:
     sheet.set_y(max(bottoms))
 
 
-def _short(sheet: Sheet, one: Blank, x: float, right: float) -> None:
+def _short(sheet: PaperSheet, one: Blank, x: float, right: float) -> None:
     """A box or a rule with its label; the pen ends below."""
     if one.kind == "tick":
         sheet.down(0.6)
@@ -172,14 +172,14 @@ def _short(sheet: Sheet, one: Blank, x: float, right: float) -> None:
     sheet.set_y(bottom + 0.6)
 
 
-def _yes_no(sheet: Sheet, x: float, bottom: float) -> None:
+def _yes_no(sheet: PaperSheet, x: float, bottom: float) -> None:
     for n, words in enumerate(("yes", "no")):
         tick(sheet, x + n * 15, bottom - TICK - 0.8)
         sheet.set_y(bottom - TICK - 0.9)
         sheet.say(words, SIZE, x=x + n * 15 + TICK + 1, right=x + n * 15 + 15)
 
 
-def _whole(sheet: Sheet, one: Blank) -> None:
+def _whole(sheet: PaperSheet, one: Blank) -> None:
     if one.kind == "rows":
         columns = (Column(one.choices[0], 3.2 if one.choices[0] == "" else 2.4), *(Column(head, 2.0 if len(one.choices) > 3 else 2.6) for head in one.choices[1:]))
         table(sheet, columns, one.rows, height=7.0)
@@ -200,7 +200,7 @@ def _whole(sheet: Sheet, one: Blank) -> None:
         _short(sheet, one, MARGIN, RIGHT)
 
 
-def _choose(sheet: Sheet, one: Blank) -> None:
+def _choose(sheet: PaperSheet, one: Blank) -> None:
     """The label, then each choice with its box, as many in a row as there is room."""
     sheet.say(one.label, SIZE, True)
     x, top = MARGIN, sheet.get_y() + 0.6

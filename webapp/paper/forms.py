@@ -7,17 +7,18 @@ once for each.
 from collections.abc import Sequence
 
 from webapp.paper import carry_slip, day_sheets, note_forms, receipt_page, tape_sheets, witness_card, worksheet_pages
-from webapp.paper.heads import date_words, hours_head, sheet_for
-from webapp.paper.ink import caution, title
-from webapp.paper.sheet import RIGHT, Sheet
+from webapp.paper.headings import date_words, hours_head, sheet_for
+from webapp.paper.sheet import RIGHT, PaperSheet
 from webapp.paper.step_form import signed, step_form, step_height
-from webapp.precinct import carry, cautions
-from webapp.precinct.checklist import LISTS, fill, page_title, steps, task_key, tasks
-from webapp.precinct.day import Day
-from webapp.precinct.filled import page_key
-from webapp.precinct.place import Place
-from webapp.precinct.step import Step
-from webapp.precinct.things import ats
+from webapp.paper.write_in_parts import caution, title
+from webapp.precinct.checklist import cautions
+from webapp.precinct.checklist.checklist import LISTS, fill, page_title, steps, task_key, tasks
+from webapp.precinct.checklist.field_options import ats
+from webapp.precinct.checklist.step_text import page_key
+from webapp.precinct.day.day import Day
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import Step
+from webapp.precinct.reports import carry_slip as carry
 
 NAME = "Paper forms"
 HOW = ("These sheets do what the laptop does, with ink. Begin them when the laptop or the power fails, at the step where you are; what is in the record stays in the record.",
@@ -52,7 +53,7 @@ def forms_pdf(place: Place) -> bytes:
     return bytes(sheet.output())
 
 
-def _cover(sheet: Sheet, place: Place) -> None:
+def _cover(sheet: PaperSheet, place: Place) -> None:
     sheet.leaf()
     sheet.say(f"{NAME}: {place.name}", 20, True, right=RIGHT - sheet.stamped)
     sheet.say(", ".join(filter(None, (place.id, place.county, place.election))), 11)
@@ -77,7 +78,7 @@ def _cover(sheet: Sheet, place: Place) -> None:
         sheet.say(who, 9, right=120)
 
 
-def _list(sheet: Sheet, place: Place, nothing: Day, name: str, heading: str) -> None:
+def _list(sheet: PaperSheet, place: Place, nothing: Day, name: str, heading: str) -> None:
     """One checklist: its steps in order; the notes have forms of their own."""
     mine = [step for step in steps(place) if step.list == name and not step.note]
     if not mine:

@@ -7,14 +7,14 @@ of plain ticks before those of two signatures; the titles stay.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from webapp.paper.heads import hours_head, place_head, sheet_for
-from webapp.paper.ink import LEAST, tick
-from webapp.paper.sheet import BOTTOM, LEFT, RIGHT, TOP, Sheet
-from webapp.precinct import cautions, desk_words
-from webapp.precinct.checklist import LISTS, fill, page_title, steps
-from webapp.precinct.place import Place
-from webapp.precinct.step import Step
-from webapp.precinct.things import here
+from webapp.paper.headings import hours_head, place_head, sheet_for
+from webapp.paper.sheet import BOTTOM, LEFT, RIGHT, TOP, PaperSheet
+from webapp.paper.write_in_parts import LEAST, tick
+from webapp.precinct.checklist import cautions, desk_words
+from webapp.precinct.checklist.checklist import LISTS, fill, steps
+from webapp.precinct.checklist.field_options import here
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import Step
 
 CHAIR, DESK = "Guide for the chair", "Guide for the desk"
 COLUMNS, GUTTER = 2, 7.0
@@ -56,7 +56,7 @@ def desk_pdf(place: Place) -> bytes:
     half = next((i for i, step in enumerate(mine) if step.id == "packet-read"), len(mine) // 2)
     first = [Block("The goods, while the carriers stand here", heading=True), *(_full(step) for step in mine[:half]), Block("The packet", desk_words.PACKET, heading=True)]
     second = [Block("Compared and counted", heading=True), *(_full(step) for step in mine[half:]), Block("All night", desk_words.TABLE, heading=True), Block("For everybody’s safety", cautions.ALL, heading=True)]
-    return _two_pages(Sheet(f"{DESK}, {place.county}", f"{place.county}  ·  {DESK}", stamps, LEAST), DESK, f"{place.county}, {place.election}. The steps of each place stand under Places, in this order.", (first, second))
+    return _two_pages(PaperSheet(f"{DESK}, {place.county}", f"{place.county}  ·  {DESK}", stamps, LEAST), DESK, f"{place.county}, {place.election}. The steps of each place stand under Places, in this order.", (first, second))
 
 
 def _lists(place: Place, names: Sequence[str]) -> Iterable[Block]:
@@ -93,7 +93,7 @@ def _begun(*lines: str) -> tuple[str, ...]:
     return tuple(line[:1].upper() + line[1:] for line in lines if line)
 
 
-def _two_pages(sheet: Sheet, name: str, under: str, pages: Sequence[Sequence[Block]]) -> bytes:
+def _two_pages(sheet: PaperSheet, name: str, under: str, pages: Sequence[Sequence[Block]]) -> bytes:
     """Each page as rich as it has room for; failing all, as many blocks as there is room for, and how many more there are."""
     for page in pages:
         tries = [(scale, list(page)) for scale in LARGER] + [(1.0, [_shorter(block, drop) for block in page]) for drop in range(-1, 6)]
@@ -109,12 +109,12 @@ def _shorter(block: Block, drop: int) -> Block:
     return replace(block, more=(), lines=() if block.rank and block.rank <= drop else block.lines)
 
 
-def _fits(sheet: Sheet, name: str, under: str, page: Sequence[Block], scale: float = 1.0) -> bool:
+def _fits(sheet: PaperSheet, name: str, under: str, page: Sequence[Block], scale: float = 1.0) -> bool:
     """Whether this page would be one page: tried on a sheet that is thrown away."""
-    return _page(Sheet(name, sheet.foot, sheet.stamps, LEAST), name, under, page, scale)
+    return _page(PaperSheet(name, sheet.foot, sheet.stamps, LEAST), name, under, page, scale)
 
 
-def _fitting(sheet: Sheet, name: str, under: str, page: Sequence[Block]) -> list[Block]:
+def _fitting(sheet: PaperSheet, name: str, under: str, page: Sequence[Block]) -> list[Block]:
     for kept in range(len(page) - 1, 0, -1):
         found = [*page[:kept], Block(f"{len(page) - kept} more: on the laptop, under Steps.")]
         if _fits(sheet, name, under, found):
@@ -122,7 +122,7 @@ def _fitting(sheet: Sheet, name: str, under: str, page: Sequence[Block]) -> list
     return []
 
 
-def _page(sheet: Sheet, name: str, under: str, blocks: Sequence[Block], scale: float = 1.0) -> bool:
+def _page(sheet: PaperSheet, name: str, under: str, blocks: Sequence[Block], scale: float = 1.0) -> bool:
     """Draw one page in two columns; False where it is too long (what does not fit is not drawn)."""
     sheet.leaf(ruled=False)
     sheet.say(name, 15, True, x=LEFT, right=RIGHT - sheet.stamped)
@@ -142,14 +142,14 @@ def _page(sheet: Sheet, name: str, under: str, blocks: Sequence[Block], scale: f
     return True
 
 
-def _height(sheet: Sheet, block: Block, scale: float) -> float:
+def _height(sheet: PaperSheet, block: Block, scale: float) -> float:
     """The height in mm that `_block` takes."""
     if block.heading:
         return sheet.needs(block.title, 11.5 * scale, True, 0, WIDTH) + 3.2 + sum(sheet.needs(line, LEAST * scale, False, 0, WIDTH, LEAD) + 0.7 for line in block.lines) + 1
     return sheet.needs(_titled(block), 9.5 * scale, True, 6, WIDTH, LEAD) + sum(sheet.needs(line, LEAST * scale, False, 6, WIDTH, LEAD) for line in (*block.lines, *block.more)) + 0.9
 
 
-def _block(sheet: Sheet, block: Block, x: float, scale: float) -> None:
+def _block(sheet: PaperSheet, block: Block, x: float, scale: float) -> None:
     right = x + WIDTH
     if block.heading:
         sheet.down(1.4)

@@ -4,18 +4,18 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from webapp.paper.field_blanks import blanks, draw, height
-from webapp.paper.ink import LEAST, captioned
-from webapp.paper.sheet import RIGHT, Sheet
+from webapp.paper.sheet import RIGHT, PaperSheet
 from webapp.paper.step_form import guide, guide_height, not_so, signed
-from webapp.precinct.ballots import BALLOT_KINDS
-from webapp.precinct.checklist import fill, steps
-from webapp.precinct.day import Day
-from webapp.precinct.place import Place
-from webapp.precinct.step import Step
-from webapp.precinct.things import ats, here
+from webapp.paper.write_in_parts import LEAST, captioned
+from webapp.precinct.checklist.checklist import fill, steps
+from webapp.precinct.checklist.field_options import ats, here
+from webapp.precinct.day.day import Day
+from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import Step
 
 
-def notes(sheet: Sheet, place: Place, nothing: Day) -> None:
+def notes(sheet: PaperSheet, place: Place, nothing: Day) -> None:
     """First those that are tallied, as a reminder of what to do; then a form for each of the others."""
     mine = [step for step in steps(place) if step.note and here(step, place)]
     sheet.again = "Notes, continued"
@@ -44,7 +44,7 @@ def notes(sheet: Sheet, place: Place, nothing: Day) -> None:
         sheet.down(2)
 
 
-def _when_and_where(sheet: Sheet, step: Step, where: Sequence[str]) -> None:
+def _when_and_where(sheet: PaperSheet, step: Step, where: Sequence[str]) -> None:
     """The time, where no field asks for it (of single ballots the quarter hour), and which tabulator or box, where there are several."""
     parts = [] if step.field("time") else [("quarter hour, such as 14:45 to 15:00" if step.id in BALLOT_KINDS else "time", 2)]
     parts += [(f"where: {', '.join(where)}", 2)] if len(where) > 1 else []

@@ -7,17 +7,17 @@ The first page is always one page. Where a night has more to say than it holds, 
 from bisect import bisect
 from collections.abc import Sequence
 
-from webapp.packet.account import Account, Gap, Row
+from webapp.packet.print_model import AccountPages, AccountRow, Gap
 from webapp.paper.code_pages import code_pages
 from webapp.paper.remark_pages import contest_pages, remark_pages
-from webapp.paper.sheet import BOTTOM, MARGIN, RIGHT, Sheet
+from webapp.paper.sheet import BOTTOM, MARGIN, RIGHT, PaperSheet
 
 SCALES = (1.0, 0.92, 0.85, 0.78)        # sizes tried for the first page before gaps move to the remarks
 LAST_SCALES = (0.7, 0.62, 0.54, 0.46)   # and when even then it is too long
 QUOTED = 120                            # characters of a remark on the first page
 
 
-def packet_pdf(account: Account, frames: Sequence[str]) -> bytes:
+def packet_pdf(account: AccountPages, frames: Sequence[str]) -> bytes:
     """The whole packet as a PDF file; `frames` are the texts of its codes in order."""
     scale, kept = _fitting(account)
     sheet = _sheet(account)
@@ -28,13 +28,13 @@ def packet_pdf(account: Account, frames: Sequence[str]) -> bytes:
     return bytes(sheet.output())
 
 
-def _sheet(account: Account) -> Sheet:
+def _sheet(account: AccountPages) -> PaperSheet:
     stamps = ("Unofficial",) + (("Practice",) if account.mode == "practice" else ())
     foot = f"{account.place}  ·  Summary packet {account.number}  ·  {account.digest[:16]}"
-    return Sheet(f"Summary packet {account.number}, {account.place}", foot, stamps)
+    return PaperSheet(f"Summary packet {account.number}, {account.place}", foot, stamps)
 
 
-def _fitting(account: Account) -> tuple[float, int]:
+def _fitting(account: AccountPages) -> tuple[float, int]:
     """The largest type and the most gaps with which the first page is one page."""
     sheet, count = _sheet(account), len(account.gaps)
 
@@ -50,7 +50,7 @@ def _fitting(account: Account) -> tuple[float, int]:
     return LAST_SCALES[-1], 0
 
 
-def _first_page(sheet: Sheet, account: Account, scale: float, kept: int) -> float:
+def _first_page(sheet: PaperSheet, account: AccountPages, scale: float, kept: int) -> float:
     """Draw the page; the height in mm at which it ends."""
     sheet.leaf()
     _head(sheet, account, scale)
@@ -61,7 +61,7 @@ def _first_page(sheet: Sheet, account: Account, scale: float, kept: int) -> floa
     return sheet.get_y()
 
 
-def _head(sheet: Sheet, account: Account, scale: float) -> None:
+def _head(sheet: PaperSheet, account: AccountPages, scale: float) -> None:
     width = 58 if account.mode == "practice" else 34
     sheet.say(account.place, 18 * scale, bold=True, right=RIGHT - width)
     sheet.say(", ".join(filter(None, (account.county, account.election, account.date))), 11 * scale, right=RIGHT - width)
@@ -75,13 +75,13 @@ def _head(sheet: Sheet, account: Account, scale: float) -> None:
     sheet.down(3 * scale)
 
 
-def _title(sheet: Sheet, words: str, scale: float) -> None:
+def _title(sheet: PaperSheet, words: str, scale: float) -> None:
     sheet.say(words, 12 * scale, bold=True)
     sheet.down(0.6 * scale)
     sheet.rule(0.3)
 
 
-def _ballot_account(sheet: Sheet, rows: Sequence[Row], scale: float) -> None:
+def _ballot_account(sheet: PaperSheet, rows: Sequence[AccountRow], scale: float) -> None:
     _title(sheet, "Ballot account", scale)
     for row in rows:
         top, digits = sheet.get_y() + 0.9 * scale, "" if row.figure is None else f"{row.figure:,}"
@@ -99,7 +99,7 @@ def _ballot_account(sheet: Sheet, rows: Sequence[Row], scale: float) -> None:
     sheet.down(3.5 * scale)
 
 
-def _gaps(sheet: Sheet, gaps: Sequence[Gap], count: int, scale: float) -> None:
+def _gaps(sheet: PaperSheet, gaps: Sequence[Gap], count: int, scale: float) -> None:
     _title(sheet, "What does not add up" if count else "Every line that could be drawn adds up", scale)
     for gap in gaps:
         sheet.down(0.8 * scale)
@@ -117,7 +117,7 @@ def quoted(remark: str) -> str:
     return line if len(line) <= QUOTED else line[:QUOTED].rstrip() + " … (in full behind the codes)"
 
 
-def _marks(sheet: Sheet, account: Account, scale: float) -> None:
+def _marks(sheet: PaperSheet, account: AccountPages, scale: float) -> None:
     if not account.marks:
         return
     _title(sheet, "Check words", scale)
@@ -135,7 +135,7 @@ def _marks(sheet: Sheet, account: Account, scale: float) -> None:
     sheet.set_y(top + -(-len(account.marks) // 2) * height + 2.5 * scale)
 
 
-def _ink(sheet: Sheet, account: Account, scale: float) -> None:
+def _ink(sheet: PaperSheet, account: AccountPages, scale: float) -> None:
     _title(sheet, "Signed in ink, by people of different parties who have read this page", scale)
     columns = 1 if len(account.signers) < 4 else 2
     width = (RIGHT - MARGIN + 6) / columns
@@ -148,7 +148,7 @@ def _ink(sheet: Sheet, account: Account, scale: float) -> None:
             sheet.set_y(top)
 
 
-def _ink_row(sheet: Sheet, who: str, x: float, right: float, scale: float) -> None:
+def _ink_row(sheet: PaperSheet, who: str, x: float, right: float, scale: float) -> None:
     """Three rules to write on, and under each what belongs there."""
     name, time = x + (right - x) * 0.42, right - 22
     top = sheet.get_y()

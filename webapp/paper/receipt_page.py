@@ -7,12 +7,12 @@ it; here it is only drawn.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from webapp.paper.heads import place_head, sheet_for
-from webapp.paper.ink import Column, captioned, caution, signatures, table, tick, title
-from webapp.paper.sheet import MARGIN, RIGHT, Sheet
-from webapp.precinct import cautions
-from webapp.precinct.place import Place
-from webapp.precinct.questions import shortened
+from webapp.paper.headings import place_head, sheet_for
+from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
+from webapp.paper.write_in_parts import Column, captioned, caution, signatures, table, tick, title
+from webapp.precinct.checklist import cautions
+from webapp.precinct.place.place import Place
+from webapp.precinct.reports.open_questions import shortened
 
 NAME = "Receipt"
 LONGEST = 300                       # characters of one question
@@ -40,7 +40,7 @@ class Goods:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class HeldAside:
     """A figure of the packet held against what was counted or read at the desk: None where one of them is not there."""
 
     words: str
@@ -73,7 +73,7 @@ class Receipt:
     packet: str = ""
     goods: tuple[Goods, ...] = ()
     on_slip: int | None = None
-    held: tuple[Held, ...] = ()
+    held: tuple[HeldAside, ...] = ()
     here_at: str = ""
     carriers: tuple[Hand, ...] = ()
     missing: str = ""
@@ -87,7 +87,7 @@ def blank(place: Place) -> Receipt:
     """The receipt before the night, for the paper forms."""
     goods = tuple(Goods(c.id, c.holds) for c in place.containers) + (Goods("case", "transfer case"),)
     held = ("Provisional envelopes", "Absentee envelopes dropped off", "Spoiled ballots", *(f"Public counter on the tape of {t.id}" for t in place.tabulators))
-    return Receipt(goods=goods, held=tuple(Held(words, None, None) for words in held))
+    return Receipt(goods=goods, held=tuple(HeldAside(words, None, None) for words in held))
 
 
 def receipt_pdf(place: Place, receipt: Receipt) -> bytes:
@@ -96,7 +96,7 @@ def receipt_pdf(place: Place, receipt: Receipt) -> bytes:
     return bytes(sheet.output())
 
 
-def pages(sheet: Sheet, place: Place, receipt: Receipt) -> None:
+def pages(sheet: PaperSheet, place: Place, receipt: Receipt) -> None:
     """Draw it on a sheet of its own or behind other forms."""
     sheet.again = f"Receipt for {place.name}, continued"
     sheet.leaf()
@@ -113,7 +113,7 @@ def pages(sheet: Sheet, place: Place, receipt: Receipt) -> None:
     caution(sheet, cautions.LAW, size=9, lead="")
 
 
-def _questions(sheet: Sheet, receipt: Receipt) -> None:
+def _questions(sheet: PaperSheet, receipt: Receipt) -> None:
     if receipt.questions:
         title(sheet, f"Open questions: {len(receipt.questions)}. Ask while the carriers stand here")
         for asked in receipt.questions:
@@ -127,7 +127,7 @@ def _questions(sheet: Sheet, receipt: Receipt) -> None:
     sheet.down(1)
 
 
-def _goods(sheet: Sheet, receipt: Receipt) -> None:
+def _goods(sheet: PaperSheet, receipt: Receipt) -> None:
     title(sheet, "Containers: the seal is read here before the packet’s number is looked at")
     said = {True: "yes", False: "no", None: ""}
     rows = [("Case" if g.id == "case" else g.id, g.holds, said[g.here], said[g.unhurt], g.read, g.said, g.verdict) for g in receipt.goods]
@@ -139,7 +139,7 @@ def _goods(sheet: Sheet, receipt: Receipt) -> None:
     sheet.down(1)
 
 
-def _held(sheet: Sheet, held: Sequence[Held]) -> None:
+def _held(sheet: PaperSheet, held: Sequence[HeldAside]) -> None:
     sheet.room(14 + 7 * len(held))
     title(sheet, "Counted and read here, against the packet")
     rows = [(row.words, "" if row.found is None else f"{row.found:,}", "" if row.said is None else f"{row.said:,}", row.verdict) for row in held]
@@ -147,7 +147,7 @@ def _held(sheet: Sheet, held: Sequence[Held]) -> None:
     sheet.down(1)
 
 
-def _people(sheet: Sheet, receipt: Receipt) -> None:
+def _people(sheet: PaperSheet, receipt: Receipt) -> None:
     sheet.room(70)
     title(sheet, "Handed over, and taken over by two people of different parties", 11)
     for who, hands, more in (("Brought", receipt.carriers, f", here at {receipt.here_at}" if receipt.here_at else ""), ("Taken over", receipt.receivers, "")):

@@ -2,15 +2,15 @@
 
 from collections.abc import Sequence
 
-from webapp.packet.account import Account, ContestFigures
-from webapp.paper.sheet import FACE, MARGIN, RIGHT, Sheet
+from webapp.packet.print_model import AccountPages, ContestFigures
+from webapp.paper.sheet import FACE, MARGIN, RIGHT, PaperSheet
 
 FIGURES = 9.5                   # points; contest figures are never set under 9
 GUTTER = 8.0                    # mm between the two columns
 ROW = 5.0                       # mm a row of a contest
 
 
-def remark_pages(sheet: Sheet, account: Account, shown_gaps: int) -> None:
+def remark_pages(sheet: PaperSheet, account: AccountPages, shown_gaps: int) -> None:
     """Gaps from the one numbered `shown_gaps` on, then the remarks; no page where there is neither."""
     moved = account.gaps[shown_gaps:]
     blocks = [(gap.sentence, "" if gap.remark else "No remark was signed.", "") for gap in moved]
@@ -22,14 +22,14 @@ def remark_pages(sheet: Sheet, account: Account, shown_gaps: int) -> None:
         _block(sheet, about, text, signed)
 
 
-def _heading(sheet: Sheet, words: str) -> None:
+def _heading(sheet: PaperSheet, words: str) -> None:
     sheet.leaf()
     sheet.say(words, 14, bold=True, right=RIGHT - 60)
     sheet.down(2)
     sheet.rule(0.3)
 
 
-def _block(sheet: Sheet, about: str, text: str, signed: str) -> None:
+def _block(sheet: PaperSheet, about: str, text: str, signed: str) -> None:
     """One remark; its paragraphs go over to the next page line by line where they must."""
     lines = [(about, True)] + [(line, False) for paragraph in text.splitlines() for line in _lines(sheet, paragraph)]
     if signed:
@@ -46,12 +46,12 @@ def _block(sheet: Sheet, about: str, text: str, signed: str) -> None:
     sheet.rule()
 
 
-def _lines(sheet: Sheet, paragraph: str) -> list[str]:
+def _lines(sheet: PaperSheet, paragraph: str) -> list[str]:
     sheet.set_font(FACE, "", 10.5)
     return sheet.multi_cell(RIGHT - MARGIN - 0.5, 5, sheet.shown(paragraph), align="L", dry_run=True, output="LINES") or [""]
 
 
-def contest_pages(sheet: Sheet, contests: Sequence[ContestFigures]) -> None:
+def contest_pages(sheet: PaperSheet, contests: Sequence[ContestFigures]) -> None:
     """Every contest as keyed, in two columns; a contest longer than its column goes on in the next."""
     if not contests:
         return
@@ -68,7 +68,7 @@ def contest_pages(sheet: Sheet, contests: Sequence[ContestFigures]) -> None:
 class _Columns:
     """Two columns of a page and the pen in them."""
 
-    def __init__(self, sheet: Sheet):
+    def __init__(self, sheet: PaperSheet):
         self.sheet, self.column, self.top = sheet, 0, sheet.get_y() + 2
         self.width = (RIGHT - MARGIN - GUTTER) / 2
         sheet.set_y(self.top)

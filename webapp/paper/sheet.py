@@ -15,7 +15,7 @@ MARGIN = 26.0                                              # mm: numbers and mar
 MM_A_POINT = 25.4 / 72
 
 
-class Sheet(FPDF):
+class PaperSheet(FPDF):
     """Pages with one foot line; `stamps` are outlined words at the head of every page, such as "Unofficial"."""
 
     def __init__(self, title: str, foot: str, stamps: tuple[str, ...] = (), foot_size: float = 8.5):

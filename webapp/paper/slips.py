@@ -7,8 +7,8 @@ code lies inside. The sheet is printed once, at the office; the codes are kept n
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from webapp.paper.sheet import LEFT, RIGHT, TOP, Sheet
-from webapp.precinct.place import Official, Party, Place
+from webapp.paper.sheet import LEFT, RIGHT, TOP, PaperSheet
+from webapp.precinct.place.place import Official, Party, Place
 
 HEIGHT = 62.0                   # mm of one slip; four to a sheet
 FOLD = (LEFT + RIGHT) / 2
@@ -16,7 +16,7 @@ A_SHEET = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Slip:
+class PinSlip:
     """What one slip says: whose it is, where and when it is used, and the code."""
 
     name: str
@@ -26,7 +26,7 @@ class Slip:
     use: tuple[str, ...]        # what its owner does with it
 
 
-def place_slips(place: Place, codes: Mapping[str, str]) -> tuple[Slip, ...]:
+def place_slips(place: Place, codes: Mapping[str, str]) -> tuple[PinSlip, ...]:
     """A slip for each official of a place who has a code."""
     day = f"{place.date:%A}, {place.date.day} {place.date:%B %Y}"
     home = (place.name, f"{place.id}, {place.county}", place.election, f"{day}, polls open {place.opens:%H:%M}")
@@ -35,16 +35,16 @@ def place_slips(place: Place, codes: Mapping[str, str]) -> tuple[Slip, ...]:
     return _slips(place.officials, place.parties, home, use, codes, " (practice)" if place.mode == "practice" else "")
 
 
-def office_slips(name: str, officials: Sequence[Official], parties: Sequence[Party], codes: Mapping[str, str]) -> tuple[Slip, ...]:
+def office_slips(name: str, officials: Sequence[Official], parties: Sequence[Party], codes: Mapping[str, str]) -> tuple[PinSlip, ...]:
     """A slip for each who signs at the office's desk."""
     use = ("Keep this folded until you sit down at the desk.", "Type the code yourself, then choose a PIN of 6 to 12 digits.",
            "Nobody watches you, and nobody signs for you.", "The code works once. Lost or opened by another: tell the office before you sign.")
     return _slips(officials, parties, (name, "Desk"), use, codes, "")
 
 
-def slips_pdf(slips: Sequence[Slip]) -> bytes:
+def slips_pdf(slips: Sequence[PinSlip]) -> bytes:
     """The sheets to print and cut, four slips on each."""
-    sheet = Sheet("Slips", "Slips. Print once, cut along the dashed lines, fold, hand over in person by another road than the laptop.")
+    sheet = PaperSheet("Slips", "Slips. Print once, cut along the dashed lines, fold, hand over in person by another road than the laptop.")
     for i, slip in enumerate(slips):
         if i % A_SHEET == 0:
             sheet.leaf(ruled=False)
@@ -53,12 +53,12 @@ def slips_pdf(slips: Sequence[Slip]) -> bytes:
 
 
 def _slips(officials: Sequence[Official], parties: Sequence[Party], home: tuple[str, ...], use: tuple[str, ...], codes: Mapping[str, str],
-           mark: str) -> tuple[Slip, ...]:
+           mark: str) -> tuple[PinSlip, ...]:
     names = {party.id: party.name for party in parties}
-    return tuple(Slip(o.name, f"{o.role}, {names.get(o.party, o.party)}{mark}", home, codes[o.id], use) for o in officials if o.id in codes)
+    return tuple(PinSlip(o.name, f"{o.role}, {names.get(o.party, o.party)}{mark}", home, codes[o.id], use) for o in officials if o.id in codes)
 
 
-def _draw(sheet: Sheet, slip: Slip, top: float) -> None:
+def _draw(sheet: PaperSheet, slip: PinSlip, top: float) -> None:
     """One slip from this height (mm) down: whose it is at the left of the fold, the code at its right, the cut below."""
     own = [(slip.name, 15.0, True), (slip.office, 10.5, False), *((line, 9.5, False) for line in slip.home),
            (f"Give this to {slip.name} in person, by another road than the laptop.", 8.5, False)]
@@ -68,7 +68,7 @@ def _draw(sheet: Sheet, slip: Slip, top: float) -> None:
     _lines(sheet, top)
 
 
-def _column(sheet: Sheet, rows: Sequence[tuple[str, float, bool]], top: float, x: float, right: float) -> None:
+def _column(sheet: PaperSheet, rows: Sequence[tuple[str, float, bool]], top: float, x: float, right: float) -> None:
     """Rows of (text, points, bold) one below the other, all a little smaller where long names would run over the cut."""
     scale = 1.0
     while scale > 0.4 and sum(sheet.needs(text, size * scale, bold, x, right) for text, size, bold in rows) > HEIGHT - 10:
@@ -79,7 +79,7 @@ def _column(sheet: Sheet, rows: Sequence[tuple[str, float, bool]], top: float, x
         sheet.down(0.6)
 
 
-def _lines(sheet: Sheet, top: float) -> None:
+def _lines(sheet: PaperSheet, top: float) -> None:
     sheet.set_line_width(0.15)
     sheet.set_dash_pattern(dash=0.6, gap=1.6)
     sheet.line(FOLD, top + 2, FOLD, top + HEIGHT - 3)

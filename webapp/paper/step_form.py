@@ -6,20 +6,20 @@ Steps that are signed once on one page are signed once here too, behind the last
 from collections.abc import Sequence
 
 from webapp.paper.field_blanks import blanks, draw, height
-from webapp.paper.ink import LEAST, Column, captioned, caution, numbered, signatures, table, ticked
-from webapp.paper.sheet import MARGIN, RIGHT, Sheet
-from webapp.precinct import signing
-from webapp.precinct.ballots import BALLOT_KINDS
-from webapp.precinct.day import Day
-from webapp.precinct.place import Place
-from webapp.precinct.step import Step
+from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
+from webapp.paper.write_in_parts import LEAST, Column, captioned, caution, numbered, signatures, table, ticked
+from webapp.precinct.day import seats
+from webapp.precinct.day.day import Day
+from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import Step
 
 ROLL_ROWS = 2                       # empty rows for people who are not in the place file
 SIGNED = 22.0                       # mm: the rows for two signatures, kept with the last step that they stand for
 TAPPED = "Ticked by one sworn official"
 
 
-def step_form(sheet: Sheet, place: Place, nothing: Day, step: Step, at: str, number: str, again: bool = False, last: bool = True) -> None:
+def step_form(sheet: PaperSheet, place: Place, nothing: Day, step: Step, at: str, number: str, again: bool = False, last: bool = True) -> None:
     """The step with its words filled in already; its signatures come apart (`signed`), right behind the `last` one that they stand for. `again`: what to do stands above, for another tabulator or box."""
     found = list(blanks(step, place, nothing, at))
     sheet.room(step_height(sheet, place, nothing, step, at, again) + (SIGNED if last else 0))
@@ -35,12 +35,12 @@ def step_form(sheet: Sheet, place: Place, nothing: Day, step: Step, at: str, num
     not_so(sheet, step, again)
 
 
-def step_height(sheet: Sheet, place: Place, nothing: Day, step: Step, at: str, again: bool = False) -> float:
+def step_height(sheet: PaperSheet, place: Place, nothing: Day, step: Step, at: str, again: bool = False) -> float:
     """About the height (mm) that is kept together: a long table may go over to the next page."""
     return min((8 if again else guide_height(sheet, step)) + height(sheet, list(blanks(step, place, nothing, at))) + 8, 120)
 
 
-def guide(sheet: Sheet, step: Step, number: str, again: bool = False) -> None:
+def guide(sheet: PaperSheet, step: Step, number: str, again: bool = False) -> None:
     """Title, why, what to do, the caution; the second time the title alone."""
     top = sheet.get_y()
     if number:
@@ -59,21 +59,21 @@ def guide(sheet: Sheet, step: Step, number: str, again: bool = False) -> None:
     sheet.down(0.8)
 
 
-def guide_height(sheet: Sheet, step: Step) -> float:
+def guide_height(sheet: PaperSheet, step: Step) -> float:
     """The height (mm) that `guide` takes."""
     lines = [(step.title, 11.5, True, MARGIN, 1.28), *((w, 9.5, False, MARGIN, 1.2) for w in (step.why,) if w), *((f"{n}.  {line}", 9.5, False, MARGIN + 3, 1.2) for n, line in enumerate(step.do, 1))]
     caution_ = sheet.needs(f"Caution: {step.caution}", 9.5, True, MARGIN + 3, RIGHT, 1.2) + 1.2 if step.caution else 0
     return sum(sheet.needs(words, size, bold, x, RIGHT, lead) for words, size, bold, x, lead in lines) + caution_ + 0.8
 
 
-def not_so(sheet: Sheet, step: Step, again: bool = False) -> None:
+def not_so(sheet: PaperSheet, step: Step, again: bool = False) -> None:
     """A box for the exception, and what is done then: it is written on the sheet of exceptions, signed, and never a dead end."""
     if step.not_so:
         sheet.room(9)
         ticked(sheet, f"Not so, written on the sheet of exceptions.{'' if again else f' {step.not_so}'}", MARGIN, RIGHT, LEAST)
 
 
-def signed(sheet: Sheet, place: Place, steps: Sequence[Step]) -> None:
+def signed(sheet: PaperSheet, place: Place, steps: Sequence[Step]) -> None:
     """The rows for signatures of one step, or of several that are signed once. Short-signed: who did not sign, why, who was told."""
     weight = steps[0].signs
     times = "quarter hour" if any(s.id in BALLOT_KINDS for s in steps) else "time"
@@ -82,7 +82,7 @@ def signed(sheet: Sheet, place: Place, steps: Sequence[Step]) -> None:
         sheet.room(14)
         captioned(sheet, ((f"{TAPPED}: name", 5), ("initials", 1.5), (times, 1.8)), right=150, height=6.5)
     elif weight not in ("each", "all"):
-        signatures(sheet, [_seat(seat.label) for seat in signing.seats(weight)], lead=lead)
+        signatures(sheet, [_seat(seat.label) for seat in seats.seats(weight)], lead=lead)
     sheet.down(2)
 
 
@@ -90,7 +90,7 @@ def _seat(label: str) -> str:
     return label[:1].upper() + label[1:]
 
 
-def _roll(sheet: Sheet, place: Place, form: str) -> None:
+def _roll(sheet: PaperSheet, place: Place, form: str) -> None:
     """Everybody of the place file, and empty rows for walk-ins: who is here since when; who took the oath, in which row, with the signature in ink."""
     parties = {p.id: p.name for p in place.parties}
     rows = [(o.name, f"{o.role}, {parties.get(o.party, 'no party')}", "", "") for o in place.officials] + [("", "", "", "")] * ROLL_ROWS
@@ -98,7 +98,7 @@ def _roll(sheet: Sheet, place: Place, form: str) -> None:
     table(sheet, (Column("Name", 3, bold=True), Column("Role, party", 3), Column(heads[0], 1.4), Column(heads[1], 1.6 if form == "roll-call" else 3)), rows, height=7.4)
 
 
-def everyone(sheet: Sheet, place: Place) -> None:
+def everyone(sheet: PaperSheet, place: Place) -> None:
     """A row of ink for each official, in the order of the oath sheet."""
     parties = {p.id: p.name for p in place.parties}
     rows = [(str(n), f"{o.name}, {o.role}", parties.get(o.party, "no party"), "", "") for n, o in enumerate(place.officials, 1)] + [("", "", "", "", "")] * ROLL_ROWS

@@ -5,10 +5,10 @@ Then the two are laid side by side, against the paper tape, which decides.
 
 from collections.abc import Iterator, Sequence
 
-from webapp.paper.ink import Column, captioned, caution, signatures, table, title
-from webapp.paper.sheet import BOTTOM, MARGIN, RIGHT, Sheet
-from webapp.precinct import cautions
-from webapp.precinct.place import Contest, Place, Tabulator
+from webapp.paper.sheet import BOTTOM, MARGIN, RIGHT, PaperSheet
+from webapp.paper.write_in_parts import Column, captioned, caution, signatures, table, title
+from webapp.precinct.checklist import cautions
+from webapp.precinct.place.place import Contest, Place, Tabulator
 
 MIDDLE = (MARGIN + RIGHT) / 2
 ROW = 6.8                           # mm a line of a contest
@@ -17,14 +17,14 @@ KEYINGS = (("First keying", "Fold this sheet when it is full, and give it to nob
            ("Second keying", "Another person, of another party. You have not seen the first sheet. Lay both beside the tape when yours is full: the tape decides."))
 
 
-def keyings(sheet: Sheet, place: Place) -> None:
+def keyings(sheet: PaperSheet, place: Place) -> None:
     """Two sheets for each tabulator: counters, ballots by precinct, and every contest that is typed at this place."""
     for tabulator in place.tabulators:
         for heading, rule in KEYINGS:
             _keying(sheet, place, tabulator, heading, rule)
 
 
-def _keying(sheet: Sheet, place: Place, tabulator: Tabulator, heading: str, rule: str) -> None:
+def _keying(sheet: PaperSheet, place: Place, tabulator: Tabulator, heading: str, rule: str) -> None:
     sheet.again = f"Results tape of {tabulator.id}, {heading.lower()}, continued"
     sheet.leaf()
     title(sheet, f"Results tape of {tabulator.id}: {heading.lower()}", 14, right=RIGHT - sheet.stamped)
@@ -47,7 +47,7 @@ def _keying(sheet: Sheet, place: Place, tabulator: Tabulator, heading: str, rule
     signatures(sheet, (f"{heading} by",))
 
 
-def _contests(sheet: Sheet, contests: Sequence[Contest]) -> None:
+def _contests(sheet: PaperSheet, contests: Sequence[Contest]) -> None:
     """Two columns of contests, each kept together; the pen ends below both."""
     top = sheet.get_y()
     pens = [top, top]
@@ -73,7 +73,7 @@ def _named(contest: Contest) -> str:
     return f"{contest.title} (N = {contest.n})"
 
 
-def _row(sheet: Sheet, words: str, x: float, right: float, total: bool) -> None:
+def _row(sheet: PaperSheet, words: str, x: float, right: float, total: bool) -> None:
     top = sheet.get_y()
     sheet.set_y(top + max(ROW - 5.4, 0.6))
     sheet.say(words, 9.5, total, x=x, right=right - FIGURE, lead=1.15)

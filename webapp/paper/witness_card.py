@@ -4,12 +4,12 @@ Blank before the day, made from the place file: a row for each moment at which t
 cut apart; a place with many tabulators has one to a sheet.
 """
 
-from webapp.packet.accounting import MARKED
-from webapp.paper.heads import place_head, sheet_for
-from webapp.paper.ink import LEAST, blank, captioned, squares
-from webapp.paper.sheet import LEFT, RIGHT, TOP, Sheet
-from webapp.precinct.checklist import ats, fill, steps
-from webapp.precinct.place import Place
+from webapp.packet.print_content import MARKED
+from webapp.paper.headings import place_head, sheet_for
+from webapp.paper.sheet import LEFT, RIGHT, TOP, PaperSheet
+from webapp.paper.write_in_parts import LEAST, blank, captioned, squares
+from webapp.precinct.checklist.checklist import ats, fill, steps
+from webapp.precinct.place.place import Place
 
 NAME = "Witness’s card"
 HALF = 132.0                        # mm from the head of one card to the head of the next
@@ -41,7 +41,7 @@ def card_pdf(place: Place) -> bytes:
     return bytes(sheet.output())
 
 
-def pages(sheet: Sheet, place: Place) -> None:
+def pages(sheet: PaperSheet, place: Place) -> None:
     """One sheet: two cards where they fit, the dashed line between them to cut along."""
     rows = moments(place)
     sheet.leaf(ruled=False)
@@ -54,7 +54,7 @@ def pages(sheet: Sheet, place: Place) -> None:
         _card(sheet, place, rows, TOP + HALF)
 
 
-def _card(sheet: Sheet, place: Place, rows: tuple[str, ...], top: float) -> None:
+def _card(sheet: PaperSheet, place: Place, rows: tuple[str, ...], top: float) -> None:
     right = RIGHT - (sheet.stamped if top == TOP else 0)
     sheet.set_y(top)
     sheet.say(NAME + (", practice" if place.mode == "practice" and top != TOP else ""), 14, True, x=LEFT, right=right)
@@ -74,7 +74,7 @@ def _card(sheet: Sheet, place: Place, rows: tuple[str, ...], top: float) -> None
 TIME, ENTRY, WORDS, READ = LEFT + 40, LEFT + 59, LEFT + 78, LEFT + 166     # mm: where each part of a row begins
 
 
-def _heads(sheet: Sheet) -> None:
+def _heads(sheet: PaperSheet) -> None:
     top = sheet.get_y()
     for words, x, right in (("Moment", LEFT, TIME), ("Time", TIME, ENTRY), ("To entry", ENTRY, WORDS), ("Check words", WORDS, READ), ("Read back by", READ - 3, RIGHT)):
         sheet.set_y(top)
@@ -83,7 +83,7 @@ def _heads(sheet: Sheet) -> None:
     sheet.rule(0.3, LEFT)
 
 
-def _moment(sheet: Sheet, words: str) -> None:
+def _moment(sheet: PaperSheet, words: str) -> None:
     """One row; the last has no moment: for words copied once more, or by a relief."""
     top = sheet.get_y()
     sheet.set_y(top + 2.4)

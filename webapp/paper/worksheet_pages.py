@@ -2,19 +2,19 @@
 
 from collections.abc import Sequence
 
-from webapp.paper.ink import LEAST, Column, blank, captioned, table, title
-from webapp.paper.sheet import MARGIN, RIGHT, Sheet
+from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
 from webapp.paper.step_form import everyone
-from webapp.precinct import worksheet as rules
-from webapp.precinct.place import Place
-from webapp.precinct.worksheet import Term, Worksheet
+from webapp.paper.write_in_parts import LEAST, Column, blank, captioned, table, title
+from webapp.precinct.place.place import Place
+from webapp.precinct.reports import worksheet as rules
+from webapp.precinct.reports.worksheet import Term, Worksheet
 
 MIDDLE = (MARGIN + RIGHT) / 2
 ROW = 7.0                           # mm a figure
 FIGURE = 24.0                       # mm of the rule for a figure
 
 
-def worksheets(sheet: Sheet, place: Place) -> None:
+def worksheets(sheet: PaperSheet, place: Place) -> None:
     """Each line: the left side beside the right side, both sums, the difference and what it is called."""
     sheet.again = "Ballot account worksheet, continued"
     sheet.leaf()
@@ -27,7 +27,7 @@ def worksheets(sheet: Sheet, place: Place) -> None:
     _remarks(sheet)
 
 
-def _worksheet(sheet: Sheet, one: Worksheet) -> None:
+def _worksheet(sheet: PaperSheet, one: Worksheet) -> None:
     rows = max(len(one.left), len(one.right))
     sheet.room(min(26 + rows * (ROW + 0.9) + (6 if one.note else 0), 240))
     title(sheet, one.title, 11)
@@ -51,14 +51,14 @@ def _worksheet(sheet: Sheet, one: Worksheet) -> None:
     sheet.set_y(max(sheet.get_y(), top + ROW) + 3.5)
 
 
-def _side(sheet: Sheet, terms: Sequence[Term], x: float, right: float) -> None:
+def _side(sheet: PaperSheet, terms: Sequence[Term], x: float, right: float) -> None:
     for term in terms:
         label = term.label.removeprefix("less ")
         sign = "" if term is terms[0] and term.sign > 0 else "+  " if term.sign > 0 else "−  "
         _figure(sheet, f"{sign}{label[:1].upper()}{label[1:]}", x, right)
 
 
-def _figure(sheet: Sheet, words: str, x: float, right: float, total: bool = False) -> None:
+def _figure(sheet: PaperSheet, words: str, x: float, right: float, total: bool = False) -> None:
     """A label and the rule for its figure; two rules under a sum."""
     top = sheet.get_y()
     tall = max(ROW, sheet.needs(words, 9.5, total, x, right - FIGURE - 2, 1.15) + 1.6)
@@ -70,13 +70,13 @@ def _figure(sheet: Sheet, words: str, x: float, right: float, total: bool = Fals
     sheet.set_y(top + tall + (1.2 if total else 0.4))
 
 
-def _remarks(sheet: Sheet) -> None:
+def _remarks(sheet: PaperSheet) -> None:
     sheet.room(70)
     title(sheet, "Remarks: one for each line that is off", 11)
     table(sheet, (Column("Line", 2.4), Column("Gap", 1), Column("What is known of it, or: cause unknown, and what was searched", 6), Column("Initials, two parties", 1.6)), [[""] * 4] * 6, height=10)
 
 
-def statement(sheet: Sheet, place: Place) -> None:
+def statement(sheet: PaperSheet, place: Place) -> None:
     """The paper that the law knows: digits and words, a row of ink for each official in the order of the oath sheet."""
     sheet.again = "Statement, continued"
     sheet.leaf()

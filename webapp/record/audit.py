@@ -12,14 +12,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from webapp.record import cbor
-from webapp.record.audit_form import Form
+from webapp.record.audit_damage import DAMAGED, first_damaged_page, guards_differ
+from webapp.record.audit_form import EntryForm
 from webapp.record.audit_links import ROWS, Wrong, links
+from webapp.record.audit_snapshot import Snapshot, UnusableFile, lost_commits, snapshot
+from webapp.record.audit_witnesses import CopySlip, against
 from webapp.record.chain import first_head
-from webapp.record.damage import DAMAGED, first_damaged_page, guards_differ
-from webapp.record.held import Slip, against
-from webapp.record.snapshot import Snapshot, Unusable, lost_commits, snapshot
 
-__all__ = ["Unusable", "Verdict", "verify"]
+__all__ = ["UnusableFile", "Verdict", "verify"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +87,7 @@ def verify(
                     page = 1 if guards_differ(db) else walk.page
         except DAMAGED:
             page = (pages and pages.result()) or 1
-        except Slip as slip:
+        except CopySlip as slip:
             return Verdict(False, walk.rows, walk.head, None, str(slip))
         finally:
             db.close()
@@ -113,7 +113,7 @@ def _through(walk: _Walk, db: sqlite3.Connection, coarse: frozenset[str], quick:
     """Walk from the first entry to the last or to the first wrong one."""
     record_id = _record_id(walk, db)
     walk.head = walk.known[0] = first_head(record_id)
-    form = None if quick else Form(_texts(db), coarse)
+    form = None if quick else EntryForm(_texts(db), coarse)
     wanted, number, right = walk.wanted, 0, walk.head
     try:
         for row, item, head in links(db.execute(ROWS), record_id, quick):

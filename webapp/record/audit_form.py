@@ -18,7 +18,7 @@ Texts = Mapping[int, Mapping[str, tuple[bytes, bytes]]]
 """Entry number -> name of the words -> (salt, text in UTF-8)."""
 
 
-class Form:
+class EntryForm:
     """Holds each entry, in order, against the form; keeps what is to be said of the whole at the end."""
 
     def __init__(self, texts: Texts, coarse: frozenset[str]):

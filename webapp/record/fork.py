@@ -7,11 +7,11 @@ stood alike at that number are one history up to there, and nothing else is.
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from webapp.record.reader import Newest
+from webapp.record.reader import Tip
 
 
 @dataclass(frozen=True, slots=True)
-class Saw:
+class SeenHead:
     """The newest state of a record that a tablet was shown. record: 16 bytes; run from 1; number from 0; head: 32 bytes."""
 
     record: bytes
@@ -21,7 +21,7 @@ class Saw:
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class ForkCheck:
     """What came of it. contradicts: why no honest laptop could show this now, "" when it could. lost: entries (first, last) of the run
     before that the tablet saw and a spare laptop went on without, as it says itself; None when there are none."""
 
@@ -29,21 +29,21 @@ class Held:
     lost: tuple[int, int] | None = None
 
 
-def held_against(record: bytes, newest: Newest, at: Callable[[int], Newest | None], saw: Saw) -> Held:
+def held_against(record: bytes, newest: Tip, at: Callable[[int], Tip | None], saw: SeenHead) -> ForkCheck:
     """Hold `saw` against the record of this id. newest: where it stands now; at: its state after that number, None beyond its end."""
     if saw.record != record:
-        return Held(f"entry {saw.number} of another record, {short(saw.record)}; this is record {short(record)}")
+        return ForkCheck(f"entry {saw.number} of another record, {short(saw.record)}; this is record {short(record)}")
     if saw.run > newest.run:
-        return Held(f"entry {saw.number} of run {saw.run}; this record is in run {newest.run}: an older copy was put in its place")
+        return ForkCheck(f"entry {saw.number} of run {saw.run}; this record is in run {newest.run}: an older copy was put in its place")
     began = _began(newest, at, saw.run + 1) if saw.run < newest.run else None
     if began is not None and saw.number >= began:
-        return Held(lost=(began, saw.number))
+        return ForkCheck(lost=(began, saw.number))
     there = at(saw.number)
     if there is None:
-        return Held(f"entry {saw.number}; this record ends at entry {newest.number}: an older copy was put in its place")
+        return ForkCheck(f"entry {saw.number}; this record ends at entry {newest.number}: an older copy was put in its place")
     if there.head != saw.head or (saw.number and there.run != saw.run):
-        return Held(f"another entry {saw.number} than the one that stands here: the record was written again from there or before")
-    return Held()
+        return ForkCheck(f"another entry {saw.number} than the one that stands here: the record was written again from there or before")
+    return ForkCheck()
 
 
 def short(id: bytes) -> str:
@@ -51,7 +51,7 @@ def short(id: bytes) -> str:
     return f"{id[:2].hex()} {id[2:4].hex()}".upper()
 
 
-def _began(newest: Newest, at: Callable[[int], Newest | None], run: int) -> int:
+def _began(newest: Tip, at: Callable[[int], Tip | None], run: int) -> int:
     """Number of the first entry of this run or a later one; runs only rise, so it is found by halving."""
     low, high = 1, newest.number
     while low < high:

@@ -13,14 +13,14 @@ from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
+from webapp.record.batch import Batch, PreparedEntry
 from webapp.record.chain import leaf, next_head
 from webapp.record.entry import Act, Entry, Malformed
-from webapp.record.lock import Lock
-from webapp.record.page import Line, Page
-from webapp.record.reader import Newest, Reader, connect, named
-from webapp.record.refusals import SAID, Refused, gone, in_words
+from webapp.record.reader import Reader, Tip, connect, named
+from webapp.record.refusals import SAID, RecordRefused, gone, in_words
+from webapp.record.writer_lock import Lock
 
-__all__ = ["Ledger", "Refused"]
+__all__ = ["Ledger", "RecordRefused"]
 
 
 class Ledger(Reader):
@@ -47,42 +47,42 @@ class Ledger(Reader):
             raise in_words(wrong, path) from wrong
 
     def _make_ready(self, path: Path) -> None:
-        """Raises Refused where this is no record, or its last entry and head do not agree: nothing is added to a broken chain."""
+        """Raises RecordRefused where this is no record, or its last entry and head do not agree: nothing is added to a broken chain."""
         named(self._db, path)
         for setting in ("fullfsync = 1", "checkpoint_fullfsync = 1", "synchronous = FULL", "journal_mode = WAL"):
             self._db.execute(f"PRAGMA {setting}")
         row = self._db.execute("SELECT number, entry, prev, head FROM entries ORDER BY number DESC LIMIT 1").fetchone()
         if row and next_head(row[2], row[0], leaf(row[1])) != row[3]:
-            raise Refused(f"Entry {row[0]} of {path.name} and its head do not agree. Nothing is added to it: keep the file as it is, "
+            raise RecordRefused(f"Entry {row[0]} of {path.name} and its head do not agree. Nothing is added to it: keep the file as it is, "
                           f"run `tapeseal record verify` on it, and go on with the backup.")  # fmt: skip
 
     @classmethod
     def create(cls, path: str | Path, record_id: bytes | None = None, coarse: frozenset[str] = frozenset()) -> "Ledger":
-        """A new, empty record at `path`, open for adding. Raises Refused where a file of that name is."""
+        """A new, empty record at `path`, open for adding. Raises RecordRefused where a file of that name is."""
         path = Path(path).resolve()
         lock = Lock(path)
         try:
             if path.exists():
-                raise Refused(f"There is a record at {path.name} already. Open it, or give another name; none is overwritten.")
+                raise RecordRefused(f"There is a record at {path.name} already. Open it, or give another name; none is overwritten.")
             _lay_down(path, uuid4().bytes if record_id is None else record_id)
             return cls(path, coarse, lock)
         except (*SAID, OSError) as wrong:
             lock.let_go()
             raise in_words(wrong, path) from wrong
-        except Refused:
+        except RecordRefused:
             lock.let_go()
             raise
 
     @classmethod
     def open(cls, path: str | Path, coarse: frozenset[str] = frozenset()) -> "Ledger":
-        """The record at `path`, open for adding. Raises Refused where there is none or another program has it open."""
+        """The record at `path`, open for adding. Raises RecordRefused where there is none or another program has it open."""
         path = Path(path).resolve()
         if not path.is_file():
-            raise Refused(f"There is no record at {path.name}. Give the path of a record.db.")
+            raise RecordRefused(f"There is no record at {path.name}. Give the path of a record.db.")
         lock = Lock(path)
         try:
             return cls(path, coarse, lock)
-        except Refused:
+        except RecordRefused:
             lock.let_go()
             raise
 
@@ -92,31 +92,31 @@ class Ledger(Reader):
         return Reader(path)
 
     def append(self, *acts: Act, now: int) -> tuple[Entry, ...]:
-        """Keep all these acts in one durable commit and give their entries, in order; or raise Refused and keep none.
+        """Keep all these acts in one durable commit and give their entries, in order; or raise RecordRefused and keep none.
 
         now: the laptop's clock, ms UTC. An act whose claim is kept already gives the entry it has.
         """
         with self._writing:
             if self._shut:
-                raise Refused(f"{self.path.name} has been closed. Open it again to add to it.")
+                raise RecordRefused(f"{self.path.name} has been closed. Open it again to add to it.")
             try:
                 if not self._sure:
                     self._newest = super().newest
                     self._kept, self._sure = self._last_kept(), True
-                page = Page(self.record_id, self._newest, self._kept, self.rough, self.find, self._filed)
+                page = Batch(self.record_id, self._newest, self._kept, self.rough, self.find, self._filed)
                 entries = tuple([page.take(act, now) for act in acts])
                 if page.lines:
                     self._sure = False  # cut off from here on, they may stand on the disk after all
                     self._commit(page.lines)
                     self._newest, self._kept, self._sure = page.newest, page.kept, True
             except Malformed as wrong:
-                raise Refused(f"This cannot be kept as it is: {wrong}.") from wrong
+                raise RecordRefused(f"This cannot be kept as it is: {wrong}.") from wrong
             except SAID as wrong:
                 raise in_words(wrong, self.path) from wrong
             return entries
 
     @property
-    def newest(self) -> Newest:
+    def newest(self) -> Tip:
         """Run, number and head of the last entry that is on the disk."""
         return self._newest
 
@@ -139,7 +139,7 @@ class Ledger(Reader):
         row = self._db.execute("SELECT number FROM entries WHERE tablet = ? AND seq = ? AND seq > 0", (tablet, seq)).fetchone()
         return row and row[0]
 
-    def _commit(self, lines: list[Line]) -> None:
+    def _commit(self, lines: list[PreparedEntry]) -> None:
         if not self._places or self._inodes() != self._places:
             raise gone(self.path)
         self._db.execute("BEGIN IMMEDIATE")
@@ -193,7 +193,7 @@ class Ledger(Reader):
 def _lay_down(path: Path, record_id: bytes) -> None:
     """Write an empty record and put it in place whole: a crash half way leaves no half record under its name."""
     if type(record_id) is not bytes or len(record_id) != 16:
-        raise Refused("A record's id has 16 bytes.")
+        raise RecordRefused("A record's id has 16 bytes.")
     draft = path.with_name(path.name + "-new")
     draft.unlink(missing_ok=True)
     db = connect(draft, "rwc")

@@ -14,7 +14,7 @@ from typing import Self
 
 from webapp.record.chain import first_head
 from webapp.record.entry import Entry, Malformed
-from webapp.record.refusals import SAID, Refused, in_words
+from webapp.record.refusals import SAID, RecordRefused, in_words
 
 APPLICATION = 0x54534C31
 VERSION = 1
@@ -22,7 +22,7 @@ _BATCH = 500
 
 
 @dataclass(frozen=True, slots=True)
-class Newest:
+class Tip:
     """Where a record stands: its run, the number of its last entry (0 when there is none) and the 32-byte head after it."""
 
     run: int
@@ -31,12 +31,12 @@ class Newest:
 
 
 class Reader:
-    """A record opened for looking. Works while another process serves the record; raises Refused with what to do."""
+    """A record opened for looking. Works while another process serves the record; raises RecordRefused with what to do."""
 
     def __init__(self, path: str | Path):
         self.path = Path(path).resolve()
         if not self.path.is_file():
-            raise Refused(f"There is no record at {self.path.name}. Give the path of a record.db.")
+            raise RecordRefused(f"There is no record at {self.path.name}. Give the path of a record.db.")
         self._idle: SimpleQueue[sqlite3.Connection] = SimpleQueue()
         self._shut = False
         with self._look() as db:
@@ -77,22 +77,22 @@ class Reader:
             return db.execute("SELECT coalesce(max(seq), 0) FROM entries WHERE tablet = ? AND seq > 0", (tablet,)).fetchone()[0]
 
     @property
-    def newest(self) -> Newest:
+    def newest(self) -> Tip:
         """Run, number and head of the last entry, of one moment."""
         with self._look() as db:
             row = db.execute("SELECT entry, head FROM entries ORDER BY number DESC LIMIT 1").fetchone()
         if row is None:
-            return Newest(1, 0, first_head(self.record_id))
+            return Tip(1, 0, first_head(self.record_id))
         last = self._unpack(row[0])
-        return Newest(last.run, last.number, row[1])
+        return Tip(last.run, last.number, row[1])
 
-    def at(self, number: int) -> Newest | None:
+    def at(self, number: int) -> Tip | None:
         """Where the record stood after entry `number`; None where it has no such entry."""
         if number == 0:
-            return Newest(1, 0, first_head(self.record_id))
+            return Tip(1, 0, first_head(self.record_id))
         with self._look() as db:
             row = db.execute("SELECT entry, head FROM entries WHERE number = ?", (number,)).fetchone()
-        return Newest(self._unpack(row[0]).run, number, row[1]) if row else None
+        return Tip(self._unpack(row[0]).run, number, row[1]) if row else None
 
     def lines_of(self, tablet: str, after: int, most: int) -> list[tuple[int, bytes]]:
         """Numbers and stored bytes of the entries of one tablet with numbers above `after`, in order, `most` at the most."""
@@ -129,12 +129,12 @@ class Reader:
         try:
             return Entry.unpack(data)
         except Malformed as wrong:
-            raise Refused(f"{self.path.name} holds an entry that cannot be read ({wrong}). Run `tapeseal record verify` on it.") from wrong
+            raise RecordRefused(f"{self.path.name} holds an entry that cannot be read ({wrong}). Run `tapeseal record verify` on it.") from wrong
 
     @contextmanager
     def _look(self) -> Iterator[sqlite3.Connection]:
         if self._shut:
-            raise Refused(f"{self.path.name} has been closed. Open it again to look into it.")
+            raise RecordRefused(f"{self.path.name} has been closed. Open it again to look into it.")
         db = None
         try:
             db = self._take()
@@ -169,14 +169,14 @@ def connect(path: Path, mode: str) -> sqlite3.Connection:
 
 
 def named(db: sqlite3.Connection, path: Path) -> bytes:
-    """The record's 16-byte id. Raises Refused where the file is no record, or one of a later version."""
+    """The record's 16-byte id. Raises RecordRefused where the file is no record, or one of a later version."""
     application = db.execute("PRAGMA application_id").fetchone()[0]
     version = db.execute("PRAGMA user_version").fetchone()[0]
     if application != APPLICATION:
-        raise Refused(f"{path.name} is not a record. Give the path of a record.db.")
+        raise RecordRefused(f"{path.name} is not a record. Give the path of a record.db.")
     if version != VERSION:
-        raise Refused(f"{path.name} is a record of version {version}; this program reads version {VERSION}. Use the newer program.")
+        raise RecordRefused(f"{path.name} is a record of version {version}; this program reads version {VERSION}. Use the newer program.")
     row = db.execute("SELECT record_id FROM record").fetchone()
     if row is None:
-        raise Refused(f"{path.name} has lost its record id. Keep the file as it is and run `tapeseal record verify` on it.")
+        raise RecordRefused(f"{path.name} has lost its record id. Keep the file as it is and run `tapeseal record verify` on it.")
     return row[0]

@@ -8,7 +8,7 @@ import sqlite3
 from pathlib import Path
 
 
-class Refused(Exception):
+class RecordRefused(Exception):
     """The record did not do this: one sentence that says what is so and what to do. Nothing of the attempt was kept."""
 
 
@@ -34,7 +34,7 @@ _IN_WORDS = {
 }
 
 
-def in_words(wrong: Exception, path: Path, keeping: bool = True) -> Refused:
+def in_words(wrong: Exception, path: Path, keeping: bool = True) -> RecordRefused:
     """The refusal for what the database or the disk said about the record at `path`, while keeping or only looking."""
     stays = _STAYS if keeping else ""
     if isinstance(wrong, OSError):
@@ -46,13 +46,13 @@ def in_words(wrong: Exception, path: Path, keeping: bool = True) -> Refused:
     return _said(sentence, path, stays, str(wrong))
 
 
-def _said(sentence: str, path: Path, stays: str, wrong: str) -> Refused:
-    return Refused(" ".join(sentence.format(file=path.name, stays=stays, wrong=wrong).split()))
+def _said(sentence: str, path: Path, stays: str, wrong: str) -> RecordRefused:
+    return RecordRefused(" ".join(sentence.format(file=path.name, stays=stays, wrong=wrong).split()))
 
 
-def gone(path: Path) -> Refused:
+def gone(path: Path) -> RecordRefused:
     """The record's file was moved or removed while it was open: what is written now would be lost with it."""
-    return Refused(
+    return RecordRefused(
         f"{path.name} is no longer in its folder: the disk was pulled out, or the file was moved. Nothing of this was kept. "
         f"Put it back with its {path.name}-wal, stop the program and start it again."
     )

@@ -1,0 +1,44 @@
+// What the record refused: each waits here until somebody does it anew or puts it aside with a reason. Nothing is dropped.
+import { settled, settling } from "./outbox.js";
+import { line, list, part, send, tell, typed } from "./list_rows.js";
+
+let chosen = null; // the one that is being put aside
+
+// The list; `known` = {id: number} of forms done anew that the record has.
+export async function showSettling(known = {}) {
+  const refused = await settling();
+  for (const one of refused.filter(({ anew }) => anew && known[anew])) {
+    await settled(one.id);
+    part("done").append(line("kept-row", { words: one.words || one.title, by: `done anew, entry ${known[one.anew]}` }));
+  }
+  const left = refused.filter(({ anew }) => !anew || !known[anew]);
+  list("settle", left.map((one) => line("settle-row", { words: one.words || one.title, by: `${one.name ? `${one.name}. ` : ""}Typed: ${typed(one)}`, says: one.says }, { put: () => choose(one) }, { anew: `${one.path}#anew=${one.id}` })));
+  part("none").hidden = left.length > 0;
+}
+
+export const asked = async () => (await settling()).map(({ anew }) => anew).filter(Boolean);
+
+function choose(one) {
+  chosen = one;
+  part("aside-words").textContent = `${one.words || one.title} The record said: ${one.says}`;
+  part("aside").hidden = false;
+  part("aside").querySelector("textarea").focus();
+}
+
+part("aside")?.querySelector("form").addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const form = event.target;
+  const said = new FormData(form);
+  const { aside_id, aside_salt, says, ...held } = chosen;
+  const answer = await send("/held/aside", { held, aside_id, aside_salt, says, reason: said.get("aside-reason"), signer: said.get("aside-signer") ?? "", pin: said.get("aside-pin") });
+  delete form.dataset.sent;
+  form.elements["aside-pin"].value = "";
+  if (!answer) return tell("The laptop does not answer. The entry stays in this list.");
+  if (!answer.ok) return tell(Object.values(answer.mistakes).join(" "));
+  tell("");
+  await settled(chosen.id);
+  part("done").append(line("kept-row", { words: chosen.words || chosen.title, by: `put aside, incident ${answer.number}` }));
+  form.reset();
+  part("aside").hidden = true;
+  dispatchEvent(new Event("settled"));
+});

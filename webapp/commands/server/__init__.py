@@ -1,0 +1,1 @@
+"""What `precinct` and `office` need to run a server: the start, its checks, the tablets' listener, its name."""

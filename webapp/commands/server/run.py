@@ -1,0 +1,82 @@
+"""What `precinct` and `office` share: look the folder over, have the ports, open, serve, stop cleanly.
+
+Each port is tried before the record is opened, so that a second start beside a running one leaves no entry behind. A record that does not
+check is said on the screen and in the record, and is served all the same: voting never waits for the tool.
+"""
+
+import shutil
+import sys
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+
+import webapp
+from webapp.commands import Stop
+from webapp.commands.server import self_check
+from webapp.commands.server.clock_watch import ClockWatch
+from webapp.commands.server.tablet_listeners import TabletListeners
+from webapp.gate.refusals import GateRefused
+from webapp.precinct.place.ballot_kinds import COARSE_KINDS
+from webapp.precinct.place.place import Place
+from webapp.record import audit
+from webapp.record.refusals import RecordRefused
+from webapp.serving import server
+from webapp.settings import Settings, Unfit
+
+ROOM_ON_DISK = 200 * 1024 * 1024    # bytes: days of entries, snapshots and packets many times over
+
+
+def folder_with(folder: Path, parts: tuple[str, ...], made_by: str) -> None:
+    """Stops unless this is a folder that holds at least these files."""
+    if not folder.is_dir():
+        raise Stop(f"{folder} is no folder: give the one that {made_by} made.")
+    missing = [part for part in parts if not (folder / part).is_file()]
+    if missing:
+        raise Stop(f"{folder} lacks {' and '.join(missing)}: give the folder that {made_by} made, whole.")
+
+
+def run(settings: Settings, record: Path, title: str, place: Place | None = None, beside: TabletListeners | None = None) -> int:
+    """Serve this folder until it is stopped, with the doors for tablets `beside` its own. Every refusal is a `Stop`."""
+    if place and (other := self_check.other_record(record, place)):
+        raise Stop(other)
+    before = self_check.clock(datetime.now(UTC), place, record, beside.made() if beside else None) if place else []
+    try:
+        server.have(settings.host, settings.port)
+        if beside:
+            beside.have()
+        app = webapp.create_app(settings)
+    except (GateRefused, RecordRefused, Unfit, server.PortTaken) as wrong:
+        raise Stop(str(wrong)) from None
+    room = app.extensions["room"]
+    try:
+        verdict = audit.verify(record, coarse=COARSE_KINDS)         # after it is open: nobody else writes now
+        for sentence in [*before, *warnings(settings.folder, verdict), *(beside.warnings() if beside else [])]:
+            print(sentence, file=sys.stderr, flush=True)
+        if not verdict.ok:
+            room.laptop_says("verify-failed", {"first_wrong": verdict.first_wrong})
+        rounds = (ClockWatch(room).look, *((beside.look,) if beside else ()))
+        server.serve(app, settings.host, settings.port, told(title, beside), beside.doorways(app) if beside else (), rounds)
+    except (audit.UnusableFile, server.PortTaken) as wrong:
+        raise Stop(str(wrong)) from None
+    finally:
+        if beside:
+            beside.close()
+        room.close()
+    return 0
+
+
+def warnings(folder: Path, verdict: audit.Verdict) -> list[str]:
+    """What the person who starts should know before the doors open; nothing of it keeps them shut."""
+    said = []
+    if not verdict.ok:
+        said.append(f"The record does not check: {verdict.says} Keep this laptop and the stick as they are, tell the office, and go on.")
+    if shutil.disk_usage(folder).free < ROOM_ON_DISK:
+        said.append(f"The disk has {shutil.disk_usage(folder).free // 1048576} MB left: free at least {ROOM_ON_DISK // 1048576} MB before the day begins.")
+    return said
+
+
+def told(title: str, beside: TabletListeners | None) -> Callable[[int], None]:
+    def tell(port: int) -> None:
+        lines = [f"{title}: http://localhost:{port}/   (Ctrl+C stops it; nothing is lost.)", *(f"  {line}" for line in (beside.lines() if beside else ()))]
+        print("\n".join(lines), flush=True)
+    return tell

@@ -1,0 +1,76 @@
+"""The one connection to `gate.db`: every part of the gate reads and writes through it, one thread at a time.
+
+A change is on disk (WAL, synchronous FULL) before the call returns; deleted verifiers are overwritten. Whatever SQLite has to complain
+of becomes the gate's own refusal.
+"""
+
+import sqlite3
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from webapp.gate.refusals import GateRefused
+
+SCHEMA = Path(__file__).with_name("schema.sql")
+
+
+def prepare(path: Path) -> None:
+    """Create the gate's tables in this file, beside those that are there already; the file is for its owner's eyes only."""
+    path = Path(path)
+    path.touch(mode=0o600)
+    drawer = GateDatabase(path)
+    try:
+        with drawer.change() as db:
+            for statement in SCHEMA.read_text(encoding="utf-8").split(";\n"):
+                db.execute(statement)
+    finally:
+        drawer.close()
+
+
+class GateDatabase:
+    """`row` and `rows` read, `change` writes: all of its statements or none of them."""
+
+    def __init__(self, path: Path):
+        self.path = Path(path)
+        if not self.path.is_file():
+            raise GateRefused(f"{self.path.name} is not in the folder {self.path.parent.name}: enrol the place at the office, which makes it.")
+        self._lock = threading.RLock()
+        self._db = sqlite3.connect(self.path, isolation_level=None, check_same_thread=False, timeout=5)
+        with self._refusing():
+            for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON", "secure_delete = ON"):
+                self._db.execute(f"PRAGMA {pragma}")
+
+    def rows(self, sql: str, *values: Any) -> list[tuple]:
+        with self._lock, self._refusing():
+            return self._db.execute(sql, values).fetchall()
+
+    def row(self, sql: str, *values: Any) -> tuple | None:
+        with self._lock, self._refusing():
+            return self._db.execute(sql, values).fetchone()
+
+    @contextmanager
+    def change(self) -> Iterator[sqlite3.Connection]:
+        """One transaction; it is durable when the block has ended, and undone when the block raises."""
+        with self._lock, self._refusing():
+            self._db.execute("BEGIN IMMEDIATE")
+            try:
+                yield self._db
+                self._db.execute("COMMIT")
+            except BaseException:
+                if self._db.in_transaction:
+                    self._db.execute("ROLLBACK")
+                raise
+
+    @contextmanager
+    def _refusing(self) -> Iterator[None]:
+        try:
+            yield
+        except sqlite3.Error as wrong:
+            raise GateRefused(f"{self.path.name} could not be read or written ({wrong}): nothing was changed; "
+                          "see that the disk has room and that the folder may be written.") from wrong
+
+    def close(self) -> None:
+        with self._lock:
+            self._db.close()

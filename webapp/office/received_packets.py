@@ -1,0 +1,194 @@
+"""The packets that were taken in, as they lie in `in/DIGEST.cose`, and which of them counts for each place.
+
+A file is whole before the record names it, and is held against the digest in the record whenever it is read again: also a packet whose key the
+office does not know cannot change here unseen. What the desk found otherwise is laid over a packet's figures here, and nowhere on its bytes.
+
+Whatever looks over all places (groups of small ones, sums) is kept up place by place as packets come in, never worked out anew.
+"""
+
+import hashlib
+import os
+from collections import OrderedDict
+from collections.abc import Mapping, Sequence
+from itertools import islice
+from pathlib import Path
+
+from webapp.office import packet_checks, totals
+from webapp.office.canvass_board import PlaceComparison, gaps, three
+from webapp.office.findings import Finding, overlaid
+from webapp.office.packet_checks import Known, Report
+from webapp.office.roster import Roster
+from webapp.office.small_place_groups import SmallPlaceGroups
+from webapp.office.totals import PacketFigures
+from webapp.packet import contents
+from webapp.packet.envelope import Opened, PacketRefused, open_packet, parts_of
+from webapp.precinct.balance.balance import Balance, balance
+from webapp.precinct.place.place import Contest
+
+FOLDER = "in"
+LOOKED_AT = 64                  # places whose explanations are kept at hand
+
+
+class ReceivedPackets:
+    """One office's packets by place, in the order in which they came."""
+
+    def __init__(self, folder: Path, roster: Roster):
+        self.folder, self.roster = Path(folder) / FOLDER, roster
+        self.folder.mkdir(exist_ok=True)
+        self.packets: dict[str, list[tuple[bytes, Opened]]] = {}
+        self.lost: dict[str, list[str]] = {}                # place -> sentences about files that are not what was taken in
+        self.findings: dict[str, list[Finding]] = {}        # place -> what the desk found otherwise, in order
+        self.leaning: dict[str, SmallPlaceGroups] = {}               # contest -> which small places are shown with whom
+        self.contests: dict[str, Contest] = {}              # every contest that is in, with the choices of all its ballots
+        self.ballots = 0                                    # over all places that are in
+        self._order = {place: rank for rank, place in enumerate(roster.places)}
+        self._counting: dict[str, tuple[bytes, PacketFigures]] = {}
+        self._known: dict[str, tuple[Known, ...]] = {}
+        self._reports: dict[tuple[bytes, int], Report] = {}
+        self._explained: OrderedDict[str, tuple[Balance, Balance | None]] = OrderedDict()
+
+    def path(self, digest: bytes) -> Path:
+        return self.folder / f"{digest.hex()}.cose"
+
+    def lay(self, digest: bytes, parts: Sequence[bytes]) -> None:
+        """The packet's file, whole on the disk or not there. The same packet twice is the same file."""
+        whole, half = self.path(digest), self.path(digest).with_suffix(".part")
+        with half.open("wb") as file:
+            file.write(b"".join(parts))
+            file.flush()
+            os.fsync(file.fileno())
+        half.replace(whole)
+
+    def take_out(self, place: str, digest: bytes) -> None:
+        """A packet that the record names, read from its file; what is wrong with the file is kept as a sentence."""
+        name = f"{FOLDER}/{digest.hex()[:16]}….cose"
+        try:
+            parts = parts_of(self.path(digest).read_bytes())
+            if hashlib.sha256(parts[0]).digest() != digest:
+                raise PacketRefused("other bytes lie there now")
+            opened = open_packet(parts, self.roster.keys, self.roster.places[place].mode)
+        except OSError as wrong:
+            return self._lose(place, f"The file {name} that was taken in cannot be read ({wrong.strerror}). Put it back from a copy, or take the packet in again from paper.")
+        except PacketRefused as wrong:
+            return self._lose(place, f"The file {name} is not what was taken in: {str(wrong).rstrip('.')}. Put it back from a copy, or take the packet in again from paper.")
+        self.count_in(place, digest, opened)
+
+    def count_in(self, place: str, digest: bytes, opened: Opened) -> None:
+        """One more packet of a place; the same one twice is one."""
+        if digest not in [d for d, _ in self.packets.get(place, ())]:
+            self.packets.setdefault(place, []).append((digest, opened))
+            self._known[place] = tuple(Known(o.core["number"], d, o.core["amends"]) for d, o in self.packets[place])
+            self._count(place)
+
+    def find(self, place: str, finding: Finding) -> None:
+        """What the desk found otherwise at a place: from here on it lies over the packet's figures."""
+        self.findings.setdefault(place, []).append(finding)
+        self._count(place)
+
+    def _count(self, place: str) -> None:
+        """What counts for a place may be another packet now, or have other figures: everything over all places moves with it."""
+        before, now = self._counting.pop(place, None), self._weighed(place)
+        for contest in before[1].core["contests"] if before else ():
+            self.leaning[contest].take(place)
+        self.ballots -= totals.ballots(before[1].core) if before else 0
+        if now is None:
+            return
+        self._counting[place] = now
+        self.ballots += totals.ballots(now[1].core)
+        for contest in now[1].core["contests"]:
+            self.leaning.setdefault(contest, SmallPlaceGroups(self.roster.office)).put(place, self._order.get(place, len(self._order)), totals.carried(now[1], contest))
+        for contest in now[1].place.typed_contests():
+            if contest.id in now[1].core["contests"]:
+                self.contests[contest.id] = totals.with_choices(self.contests.get(contest.id, contest), contest)
+
+    def _lose(self, place: str, sentence: str) -> None:
+        if sentence not in self.lost.setdefault(place, []):
+            self.lost[place].append(sentence)
+
+    def holds(self, place: str, digest: bytes) -> bool:
+        """Whether this very packet was taken in before."""
+        return any(known == digest for known, _ in self.packets.get(place, ()))
+
+    def known(self) -> Mapping[str, Sequence[Known]]:
+        """Every packet taken in, by place, for the check of another one."""
+        return self._known
+
+    def standing(self, place: str) -> list[bytes]:
+        """Digests of the packets that nobody amends; more than one is a contradiction."""
+        return [digest for digest, _ in totals.current([(digest, opened.core) for digest, opened in self.packets.get(place, ())])]
+
+    def counts(self, place: str) -> tuple[bytes, PacketFigures] | None:
+        """The packet that counts for a place, with what the desk found laid over it: of two that stand against each other the newest, until it is settled."""
+        return self._counting.get(place)
+
+    def sent(self, place: str) -> PacketFigures | None:
+        """The packet that counts as the place sent it."""
+        found = self._counting.get(place)
+        return PacketFigures(found[1].place, dict(self.packets[place])[found[0]].core) if found else None
+
+    def _weighed(self, place: str) -> tuple[bytes, PacketFigures] | None:
+        standing = self.standing(place)
+        if not standing:
+            return None
+        opened = dict(self.packets[place])[standing[-1]]
+        issued = self.roster.issued.get(opened.core["place_digest"], self.roster.places[place])
+        return standing[-1], PacketFigures(issued, overlaid(opened.core, issued, self.findings.get(place, ())))
+
+    def current(self) -> list[tuple[bytes, PacketFigures]]:
+        """What counts for each place that is in, in the order of the office's list."""
+        return [found for place in self.roster.places if (found := self._counting.get(place))]
+
+    def stamps(self) -> dict[str, str]:
+        """Place -> of which packet, how many packets of it and which finding its figures are."""
+        return {place: self.stamp(place) for place in self._counting}
+
+    def stamp(self, place: str) -> str:
+        found, more = self._counting[place][0], self.findings.get(place)
+        return f"{found.hex()}/{len(self.packets[place])}/{more[-1].number if more else 0}"
+
+    def explained(self, place: str) -> tuple[Balance, Balance | None]:
+        """The balance with its explanations: as the place sent it, and with what the desk found, where it found anything that fits. Kept for the places looked at last."""
+        stamp = self.stamp(place)
+        if stamp not in self._explained:
+            sent, now = self.sent(place), self._counting[place][1]
+            drawn = balance(contents.figures(sent.core, sent.place))
+            self._explained[stamp] = drawn, None if now.core == sent.core else balance(contents.figures(now.core, now.place))
+        self._explained.move_to_end(stamp)
+        while len(self._explained) > LOOKED_AT:
+            self._explained.popitem(last=False)
+        return self._explained[stamp]
+
+    def weighed(self, place: str) -> tuple[PacketFigures, PlaceComparison] | None:
+        """(what counts for a place, how it stands at the canvass); None where no packet of it can be read."""
+        report, found = self.report(place), self._counting.get(place)
+        if report is None or found is None:
+            return None
+        packet, sent, awaited = found[1], self.sent(place), self.roster.office.place(place)
+        drawn = report.balance if packet.core == sent.core else balance(contents.figures(packet.core, packet.place), explain=False)
+        cast = totals.ballots(packet.core)
+        return packet, PlaceComparison(place, packet.place.name, awaited.room if awaited else "", self.stamp(place), cast, len(report.questions), *three(drawn, cast), gaps(drawn, report.opened.remarks))
+
+    def report(self, place: str) -> Report | None:
+        """Every check of the packet that counts for a place, drawn once for as long as no other packet of it comes in."""
+        found = self.counts(place)
+        if found is None:
+            return None
+        digest, _ = found
+        key = digest, len(self.packets[place])
+        if key not in self._reports:
+            before = {place: [known for known in self._known.get(place, ()) if known.digest != digest]}
+            try:
+                self._reports[key] = packet_checks.judged(dict(self.packets[place])[digest], self.roster, before)
+            except PacketRefused as wrong:                    # taken in by an earlier edition of this program
+                self._lose(place, str(wrong))
+                return None
+        return self._reports[key]
+
+    def groups(self, contest: str, first: int = 0, last: int | None = None) -> list[tuple[tuple[str, ...], int]]:
+        """The places whose ballots carry a contest, small ones joined with a neighbour: ((places), ballots); of all groups those from `first` to `last`."""
+        return list(islice(self.leaning[contest].all(), first, last)) if contest in self.leaning else []
+
+    def alone(self, place: str) -> frozenset[str]:
+        """Contests whose votes may be shown for this place by itself: it has ballots enough, and no small place leans on it."""
+        found = self._counting.get(place)
+        return frozenset(contest for contest in found[1].core["contests"] if self.leaning[contest].alone(place)) if found else frozenset()

@@ -1,0 +1,77 @@
+"""What the desk finds otherwise than a packet says: one figure, what the packet has, what was found, signed by two parties. The packet stays as it is."""
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.office import findings
+from webapp.office.findings import FigureAddress
+from webapp.pages.desk.places import known
+from webapp.pages.shared import signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.steps import claim
+from webapp.precinct.checklist.field_parsers import InvalidInput, number
+
+page = Blueprint("findings", __name__)
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+def spots(place: str) -> list[FigureAddress]:
+    """The figures of the packet that counts; votes of contests that this place is not shown with alone stay under Totals."""
+    known(place)
+    sent, alone = room().tray.sent(place) or abort(404), room().tray.alone(place)
+    return [spot for spot in findings.spots(sent.core, sent.place) if not spot.id.startswith("votes/") or alone.intersection(spot.id.split("/"))]
+
+
+@page.get("/finding/<place>")
+def which(place: str):
+    """Every figure of the packet, group by group: the one that was found otherwise is a tap away."""
+    here = room()
+    groups = [(name, [spot for spot in spots(place) if spot.group == name]) for name in findings.GROUPS]
+    return render_template("desk/findings.html", place=here.roster.places[place], groups=[(name, rows) for name, rows in groups if rows])
+
+
+@page.get("/finding/<place>/<path:figure>")
+def finding(place: str, figure: str):
+    return show(place, wanted(place, figure), {}, {})
+
+
+@page.post("/finding/<place>/<path:figure>")
+def keep_finding(place: str, figure: str):
+    """Kept with what the packet had there, so that nobody takes it for a figure of another packet."""
+    spot, form, mistakes, n = wanted(place, figure), request.form, {}, 0
+    try:
+        n = number(form.get("is", "").strip())
+    except InvalidInput:
+        mistakes["is"] = "Enter in digits what was found there."
+    if "is" not in mistakes and n == spot.value and not any(one.figure == figure for one in room().tray.findings.get(place, ())):
+        mistakes["is"] = f"The packet says {n:,} too: nothing was found otherwise. Count again, or go back."
+    if form.get("was", "") != was(spot):
+        mistakes[""] = f"Another packet of this place counts since this page was opened: it says {'nothing' if spot.value is None else f'{spot.value:,}'} here. Look at it, then sign."
+    if not form.get("what", "").strip():
+        mistakes["what"] = "Enter what was found, where, and by whom it was seen. No names of voters, no choices of anybody."
+    if not mistakes:
+        body = {"place": place, "figure": spot.id, "label": spot.words, "was": spot.value, "is": n}
+        made = claim("desk-finding", body, g.now, form, {"what": form["what"].strip()})
+        outcome = signing.sign(Draft((made,), "P", f"/place/{place}"), form)
+        mistakes = dict(outcome.mistakes)
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect(f"/place/{place}", 303)
+    return show(place, spot, form, mistakes), 422
+
+
+def was(spot: FigureAddress) -> str:
+    """What the page showed of the packet, as the form carries it."""
+    return "" if spot.value is None else str(spot.value)
+
+
+def wanted(place: str, figure: str) -> FigureAddress:
+    return next((spot for spot in spots(place) if spot.id == figure), None) or abort(404)
+
+
+def show(place: str, spot: FigureAddress, values, mistakes):
+    return render_template("desk/finding.html", place=room().roster.places[place], spot=spot, was=was(spot), mistakes=mistakes, people=signing.candidates("P"),
+                           values=values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()})

@@ -1,0 +1,144 @@
+"""Intake: codes by hand scanner, camera, photograph, PDF or file, in any order; checked as they come in; taken in by whoever holds the tablet."""
+
+from flask import Blueprint, current_app, g, jsonify, redirect, render_template, request
+
+from webapp.office import code_reading, packet_checks
+from webapp.packet import codes as drawn
+from webapp.packet import frames, keyboard_scanner
+from webapp.packet.envelope import PacketRefused
+from webapp.packet.frames import Collector
+from webapp.precinct.checklist import desk_words
+
+page = Blueprint("intake", __name__)
+ONE_FILE = 24 * 1024 * 1024
+LIMITS = {"/intake/file": ONE_FILE + 65536, "/intake/frame": 4 * 1024 * 1024}
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+def collector() -> Collector:
+    """What this tablet has read so far of one packet."""
+    return room().collectors.setdefault(g.session.tablet, Collector())
+
+
+@page.get("/intake")
+def intake():
+    return show({})
+
+
+def show(mistakes, said: str = ""):
+    """Codes in and wanted; the checks once enough are in."""
+    have = collector()
+    report, refused = checked(have)
+    return render_template("desk/intake.html", have=have, report=report, refused=refused, mistakes=mistakes, said=said, holder=g.session.holder,
+                           keyboard=room().keyboards.get(g.session.tablet), calibration=drawn.as_svg(keyboard_scanner.CALIBRATION, "Calibration code"), words=desk_words)
+
+
+def checked(have: Collector):
+    """(report, "") when the packet is complete and stands, (None, sentence) when it is refused."""
+    if not have.complete:
+        return None, ""
+    try:
+        parts = have.parts()
+        return packet_checks.check(parts, room().roster, room().tray.known()), ""
+    except PacketRefused as wrong:
+        return None, str(wrong)
+
+
+def added(texts, foreign: int = 0) -> tuple[str, str]:
+    """Put codes in: (what came of it, the first sentence that refuses one)."""
+    have, new, again, wrong = collector(), 0, 0, ""
+    for text in texts:
+        what = have.add(text)
+        new, again = new + (what == "new"), again + (what == "again")
+        foreign += what == "foreign"
+        if what not in ("new", "again", "foreign"):
+            wrong = wrong or what
+    words = [f"{new} new" if new else "", f"{again} read before" if again else "", f"{foreign} not ours, passed over" if foreign else ""]
+    return ", ".join(w for w in words if w), wrong
+
+
+@page.post("/intake/codes")
+def codes():
+    """What a hand scanner typed: codes one a line or run together. Spaces belong to a code; a wrong keyboard layout is mended as its calibration showed."""
+    lines = keyboard_scanner.codes_in(request.form.get("codes", ""), room().keyboards.get(g.session.tablet))
+    if not lines:
+        return show({"codes": "Read a code into the box, or paste its text."}), 422
+    said, wrong = added(lines)
+    if wrong:
+        return show({"codes": wrong}, said), 422
+    if not any(map(frames.is_ours, lines)):
+        return show({"codes": "None of these lines is a code of a summary packet. If the scanner changes letters, read the calibration code below first."}, said), 422
+    return redirect("/intake", 303)
+
+
+@page.post("/intake/keyboard")
+def keyboard():
+    """What the scanner typed for the calibration code: from here on its codes are mended, on this tablet."""
+    typed = request.form.get("typed", "").strip("\r\n")
+    if not typed:
+        return show({"typed": "Read the calibration code into the box."}), 422
+    try:
+        room().keyboards[g.session.tablet] = keyboard_scanner.layout(typed)
+    except PacketRefused as refused:
+        return show({"typed": str(refused)}), 422
+    return redirect("/intake", 303)
+
+
+@page.post("/intake/file")
+def file():
+    """Photographs, a PDF, or packet.cose. What can be read of several is taken; each that cannot has its sentence."""
+    sent = [f for f in request.files.getlist("files") if f and f.filename]
+    if not sent:
+        return show({"files": "Choose a photograph, the PDF or the file packet.cose."}), 422
+    wrong, said = [], []
+    for one, seen in zip(sent, code_reading.read_all([(one.filename, one.stream.read()) for one in sent]), strict=True):
+        if isinstance(seen, PacketRefused):
+            wrong.append(str(seen))
+            continue
+        words, refused = added(seen.texts, seen.foreign)
+        said.append(f"{one.filename}: {words or 'no code of a summary packet in it'}")
+        if refused:
+            wrong.append(refused)
+        elif not seen.texts:
+            wrong.append(f"{one.filename} shows no code of a summary packet. Photograph the codes nearer, flat and sharp.")
+    return (show({"files": " ".join(wrong)}, "; ".join(said)), 422) if wrong else redirect("/intake", 303)
+
+
+@page.post("/intake/frame")
+def frame():
+    """One frame of the page's camera, decoded here on the office's machine."""
+    sent = request.files.get("frame")
+    try:
+        if sent is None:
+            raise PacketRefused("No picture came with this. Start the camera again.")
+        seen = code_reading.read_codes(sent.stream.read(), "The camera's picture")
+    except PacketRefused as refused:
+        return jsonify(read=collector().read, says=str(refused), complete=collector().complete), 422
+    _, wrong = added(seen.texts, seen.foreign)
+    have = collector()
+    return jsonify(read=have.read, says=wrong or have.says, complete=have.complete)
+
+
+@page.post("/intake/clear")
+def clear():
+    """Begin with another packet."""
+    room().collectors[g.session.tablet] = Collector()
+    return redirect("/intake", 303)
+
+
+@page.post("/intake/take")
+def take():
+    """Into the office's record, by the holder of this tablet."""
+    have = collector()
+    report, refused = checked(have)
+    if report is None:
+        return show({"": refused or have.says}), 422
+    barred = room().people.why_not(g.session.holder) if g.session.holder else "Nobody holds this tablet. Take it with your PIN first, then take the packet in."
+    if barred:
+        return show({"holder": barred}), 422
+    room().take_in(report, have.parts())
+    room().collectors[g.session.tablet] = Collector()
+    return redirect(f"/place/{report.place.id}", 303)

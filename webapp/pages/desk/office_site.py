@@ -1,0 +1,255 @@
+"""The room of the central office: its record, its gate, the places it awaits, the packets it took in, one desk for each place."""
+
+import hashlib
+import hmac
+import time
+import uuid
+from collections.abc import Mapping
+from datetime import date
+from datetime import time as wall
+
+from flask import g
+
+import webapp
+from webapp.gate import keys
+from webapp.gate.gate import Gate
+from webapp.office import packet_checks, roster
+from webapp.office.canvass_board import CanvassBoard
+from webapp.office.findings import of_entries
+from webapp.office.place_states import States
+from webapp.office.projections import Projections
+from webapp.office.received_packets import ReceivedPackets
+from webapp.packet.frames import Collector
+from webapp.packet.keyboard_scanner import Layout
+from webapp.pages.shared.entry_words import EntryWords
+from webapp.pages.shared.site import Link, Site
+from webapp.precinct.balance.line_sentences import few
+from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist.checklist import Step, Task
+from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.day import Day
+from webapp.precinct.day.people import People
+from webapp.precinct.place.place import Place, Precinct, Rules
+from webapp.record.entry import Claim, Entry
+from webapp.record.ledger import Ledger
+from webapp.settings import Settings
+
+DESK = ("office",)
+
+
+class OfficeSite(EntryWords, Site):
+    role_of_room = "office"
+    place_links = (("/intake", "Intake", "intake", False), ("/places", "Places", "places", False), ("/totals", "Totals", "totals", False), ("/canvass", "Canvass", "compare", False))
+
+    def __init__(self, settings: Settings):
+        self.folder = settings.folder
+        self.roster = roster.load(settings.folder)
+        self.place = self._as_place()
+        path = settings.folder / "office.db"
+        first = not path.exists()
+        ledger = Ledger.create(path) if first else Ledger.open(path)
+        try:
+            super().__init__(settings, ledger, Gate.open(settings.folder / "gate.db"), self.place.tz, self.roster.practice)
+            self.form_secret = hmac.digest(keys.pepper(settings.folder), b"tapeseal/forms/1", hashlib.sha256)
+            self.name, self.under = self.roster.office.name, "desk"
+            self.rules = Rules()
+            self.day = Day(self.place)
+            self.desks = {place_id: Day(place) for place_id, place in self.roster.places.items()}
+            self.owner: dict[int, str] = {}             # number of an entry -> place it speaks of
+            self.collectors: dict[str, Collector] = {}
+            self.kept_at: dict[int, float] = {}
+            self.keyboards: dict[str, Layout] = {}      # tablet -> how its hand scanner types
+            self.tray = ReceivedPackets(settings.folder, self.roster)
+            self.tables: Projections | None = None
+            self.states = States(tuple(self.roster.places))
+            self.catch_up(0)
+            self.tables = Projections(settings.folder / "desk.db")
+            self.tables.match(self.tray.stamps(), self.tray.weighed)
+            self.board = CanvassBoard(self.tables.standings())
+            if first:
+                self.laptop_says("record-opened", {"place": self.roster.office.id, "place_digest": b"", "mode": "practice" if self.practice else "live",
+                                                   "version": webapp.__version__, "clock": settings.clock})
+            self.laptop_says("started", {"version": webapp.__version__})
+        except BaseException:
+            ledger.close()
+            raise
+
+    def _as_place(self) -> Place:
+        """The office seen as a place: its people, parties and clock, and nothing to vote on."""
+        office = self.roster.office
+        newest = next(iter(self.roster.places.values()), None)
+        zone, day = (newest.zone, newest.date) if newest else ("UTC", date.today())
+        return Place(1, newest.mode if newest else "live", "1", office.id, office.name, "", newest.election if newest else "", day, zone, wall(0), wall(23, 59), "",
+                     office.parties, Rules(), office.officials, (Precinct(office.id, office.name),), (), (), (), (), (), ())
+
+    @property
+    def start(self) -> str:
+        """Where a browser comes in: until roll call begins, at what is ready and what is missing."""
+        return "/intake" if self.people.present or self.people.sworn else "/ready"
+
+    # --- what is kept
+
+    def fold(self, entry: Entry, texts: Mapping[str, str]) -> None:
+        self.day.add(entry, texts)
+        self.kept_at[entry.number] = time.monotonic()
+        place = entry.body.get("place") if entry.kind not in ("record-opened",) else None
+        if entry.kind in ("correction", "taken-back", "countersigned"):
+            place = self.owner.get(entry.body["of"])
+        if place in self.desks:
+            self.owner[entry.number] = place
+            self.desks[place].add(entry, texts)
+            self.states.change(place)
+        if entry.kind == "packet-received":
+            self.tray.take_out(entry.body["place"], bytes(entry.body["digest"]))
+        elif entry.kind == "desk-finding" and place in self.desks:
+            self.tray.find(place, *of_entries([self.desks[place].entry(entry.number)]))
+        if self.tables and entry.kind in ("packet-received", "desk-finding"):
+            self.lay_out(entry.body["place"])
+
+    def lay_out(self, place: str) -> None:
+        """The tables of one place anew: another packet counts, or a finding lies over it."""
+        found = self.tray.weighed(place)
+        if found:
+            self.tables.put(*found)
+            self.board.put(found[1])
+        else:
+            self.tables.take(place)
+            self.board.take(place)
+
+    def catch_up(self, after: int) -> None:
+        super().catch_up(after)
+        self.day.head = self.ledger.head
+
+    def take_in(self, report: packet_checks.Report, parts) -> Entry | None:
+        """Keep a checked packet: the file first, then the entry. The same packet twice is one."""
+        with self.lock:
+            place, digest = report.place.id, report.opened.digest
+            if self.tray.holds(place, digest):
+                return None
+            self.tray.lay(digest, parts)
+            core = report.opened.core
+            body = {"place": place, "number": core["number"], "digest": digest, "amends": core["amends"], "proven": bool(report.opened.verified), "length": core["length"]}
+            return self.keep([Claim(uuid.uuid4().bytes, "packet-received", body, self.now(), g.session.tablet, 0)], holder=g.session.holder)[0]
+
+    def report(self, place: str) -> packet_checks.Report | None:
+        """Every check of the packet that counts for a place, as the desk sees it now."""
+        with self.lock:
+            return self.tray.report(place)
+
+    def state(self, place: str) -> tuple[str, str]:
+        """(mark, words) of a place: expected, figures in, goods in, both, agreed, questions; worked out anew once something of it was kept."""
+        if place in self.states.stale:
+            self.states.put(place, self._state(place))
+        return self.states[place]
+
+    def all_states(self) -> States:
+        """The state of every place, each that has changed worked out anew."""
+        for place in tuple(self.states.stale):
+            self.states.put(place, self._state(place))
+        return self.states
+
+    def _state(self, place: str) -> tuple[str, str]:
+        desk, one = self.desks[place], self.board.places.get(place)
+        goods = bool(desk.last("seals-read") or desk.last("containers-in"))
+        if self.tray.lost.get(place):
+            return "look", "a file taken in is not there as it was"
+        if one is None:
+            return ("half", "goods in, figures awaited") if goods else ("expected", "expected")
+        if len(self.tray.standing(place)) > 1:
+            return "look", "two packets against each other"
+        if one.questions and not desk.last("ask-now"):
+            return "look", few(one.questions, "question")
+        words = "agreed" if desk.last("receipt") else "both in" if goods else "figures in"
+        if one.gaps:
+            told = "" if one.silent else ", remark signed" if len(one.gaps) == 1 else ", remarks signed"
+            return "gap", f"{words}, {few(len(one.gaps), 'gap')}{told}"
+        return "done" if goods else "half", words
+
+    # --- what the shared pages ask
+
+    @property
+    def people(self) -> People:
+        return self.day.people
+
+    @property
+    def election_day(self):
+        return self.place.date
+
+    def parties(self):
+        return [(p.id, p.name) for p in self.place.parties]
+
+    def party_name(self, party: str) -> str:
+        found = self.place.party(party)
+        return found.name if found else "no party"
+
+    def party_word(self, party: str) -> str:
+        found = self.place.party(party)
+        return found.word if found else party
+
+    def pin_vouched(self, person: str) -> bool:
+        vouched = [k.number for k in self.day.of("vouched") if k.body["person"] == person and k.body["why"] in ("walk-in", "lost-pin")]
+        pins = [k.number for k in self.day.of("pin-set") if k.body["person"] == person]
+        return bool(vouched) and max(vouched) > max(pins, default=0)
+
+    def place_of(self, body: Mapping):
+        return self.roster.places.get(body.get("place"), self.place)
+
+    def step_open(self, name: str) -> bool:
+        return name == "arrivals"
+
+    def laptop_says(self, kind: str, body: dict) -> Entry:
+        return self.keep([Claim(uuid.uuid4().bytes, kind, body, self.now(), "L", 0)])[0]
+
+    def after_entries(self, back: str, entries) -> str:
+        for entry in entries:
+            if entry.kind == "vouched":
+                if entry.body["why"] == "lost-pin":
+                    self.gate.pins.clear(entry.body["person"])
+                self.gate.throttle.reset(entry.body["person"])
+        return back
+
+    # --- one place's desk
+
+    def desk_tasks(self, place: str, now: int) -> tuple[Task, ...]:
+        return checklist.tasks(self.roster.places[place], self.desks[place], now, DESK)
+
+    def desk_task(self, place: str, key: str, now: int) -> Task | None:
+        return next((t for t in self.desk_tasks(place, now) if t.key == key), None)
+
+    def tasks(self, now: int) -> tuple[Task, ...]:
+        """At the office only the roll call is a step of its own; the desks have theirs under Places."""
+        return tuple(t for t in checklist.tasks(self.place, self.day, now, ("opening",)) if t.step.id in ("arrivals", "oath"))
+
+    def task(self, key: str, now: int) -> Task | None:
+        return next((t for t in self.tasks(now) if t.key == key), None)
+
+    def after(self, tasks, entries) -> str:
+        return "/people"
+
+    def at_hand(self) -> tuple[Place, Day]:
+        """Those of the desk whose page this is."""
+        place = getattr(g, "desk", None)
+        return (self.roster.places[place], self.desks[place]) if place else super().at_hand()
+
+    def correctable(self, entry: CurrentEntry) -> Step | None:
+        """Desk steps are corrected on the page of their place."""
+        g.desk = self.owner.get(entry.number)
+        if g.desk is None:
+            return None
+        step = checklist.step_of(entry.kind, self.roster.places[g.desk])
+        return step if step and step.fields and entry.taken_back is None else None
+
+    def fresh_number(self, text: str) -> bool:
+        return False
+
+    def close(self) -> None:
+        with self.lock:
+            self.laptop_says("stopped", {})
+            self.ledger.close()
+            self.gate.close()
+            self.tables.close()
+
+    def menu(self) -> list[Link]:
+        return [Link("/compare", "Compare with the official file"), Link("/papers", "Paper: guide, receipts"), Link("/record", "Record"), Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/ready", "What is ready"), Link("/tablet", "This tablet: who holds it, light")]
+
+

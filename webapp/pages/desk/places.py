@@ -1,0 +1,129 @@
+"""The places and their state; one place with every line drawn again, its packet, its desk steps from the carriers to the receipt."""
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.office.findings import fits
+from webapp.office.place_states import SHOWN
+from webapp.packet import contents
+from webapp.pages.desk.canvass import page_of
+from webapp.pages.shared import signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.flow_drawing import FlowPicture, picture
+from webapp.pages.shared.steps import claim, fresh_ids, show
+from webapp.precinct.balance import ballot_flow, summary
+from webapp.precinct.balance.night_figures import read
+from webapp.precinct.checklist import checklist
+from webapp.precinct.day.day import line_name
+from webapp.precinct.reports import gap_timing
+
+page = Blueprint("places", __name__)
+A_PAGE = 100
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.app_template_filter("lacking")
+def lacking(lack) -> str:
+    return summary.lacking(lack)
+
+
+@page.app_template_filter("line_name")
+def line_name_of(line) -> str:
+    return line_name(line)
+
+
+@page.get("/places")
+def places():
+    """Every place awaited, with ballots counted and what is open, a hundred a page; with `?show=` only those that are awaited, have a gap, or want a look."""
+    here = room()
+    states, listed = here.all_states(), tuple(here.roster.places)
+    awaited = [p for p in here.roster.office.places if p.id not in here.roster.places] if len(listed) < len(here.roster.office.places) else []
+    show = request.args.get("show", "")
+    counts = states.counts()
+    last = max((counts[show] if show in SHOWN else len(listed)) - 1, 0) // A_PAGE
+    number = page_of(last)
+    first, behind = number * A_PAGE, (number + 1) * A_PAGE
+    names = states.some(show, first, behind) if show in SHOWN else listed[first:behind]
+    rows = [(here.roster.places[place], states[place], here.board.places[place].ballots if place in here.board.places else None) for place in names]
+    return render_template("desk/places.html", rows=rows, awaited=[] if show in SHOWN or number < last else awaited, inn=len(here.board.places), all=here.roster.awaited, show=show, number=number,
+                           last=last, filters=[(key, words, counts[key]) for key, (_, words) in SHOWN.items()])
+
+
+def known(place: str):
+    if place not in room().roster.places:
+        abort(404)
+    g.desk = place
+    return room().roster.places[place]
+
+
+@page.get("/place/<place>")
+def one(place: str):
+    """The packet that counts, its checks, its lines and what they are consistent with, what the desk found, the packet's seals once they were read here, the steps of the desk."""
+    here, found = room(), known(place)
+    report, seals_read, here_found = here.report(place), here.desks[place].last("seals-read"), here.tray.findings.get(place, [])
+    account = contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest, report.balance) if report else None
+    alone = here.tray.alone(place)
+    sent, now = here.tray.explained(place) if report and (report.balance.gaps or here_found) else (report.balance if report else None, None)
+    return render_template(
+        "desk/place.html", place=found, report=report, flow=went(report) if report else None, tasks=here.desk_tasks(place, g.now), seals=seals(report, seals_read) if report and seals_read else [],
+        read=seals_read, state=here.state(place), screen=summary, packets=[(digest, opened.core) for digest, opened in here.tray.packets.get(place, ())], standing=here.tray.standing(place),
+        lost=here.tray.lost.get(place, ()), contests=figures(report, account, alone) if report else [], held=len(account.contests) - len(alone) if account else 0, sent=sent, now=now,
+        findings=[(one, label(here.desks[place], one), report is not None and fits(report.opened.core, report.place, one)) for one in here_found],
+        hour=gap_timing.of_steps(now or sent, report.opened.core["steps"], report.place) if report else None, said=said)
+
+
+def label(desk, finding) -> str:
+    """The figure of a finding as it was called when it was signed."""
+    return desk.entry(finding.number).body["label"]
+
+
+def said(step) -> str:
+    """A step of the packet in words: its title, and where it was."""
+    return checklist.title(step[0], step[1] or "", room().roster.places[g.desk])
+
+
+def went(report) -> FlowPicture | None:
+    """Where every ballot of the packet went, by the office's own balance of it; None where the stock was not counted."""
+    return picture(ballot_flow.flow(read(contents.figures(report.opened.core, report.place)), report.balance))
+
+
+def seals(report, read) -> list[tuple[str, str, str]]:
+    """(container, number in the packet, number read on the table), once both are known."""
+    said = {c["id"]: c["seal"] for c in report.opened.core["containers"]}
+    found = read.body.get("seals", {})
+    return [(name, said.get(name) or "", found.get(name, "")) for name in sorted({*said, *found}) if said.get(name) or found.get(name)]
+
+
+def figures(report, account, alone) -> list:
+    """The contests of the account whose votes may be shown for this place by itself."""
+    here = [c.id for c in report.place.typed_contests() if c.id in report.opened.core["contests"]]
+    return [shown for contest, shown in zip(here, account.contests, strict=True) if contest in alone]
+
+
+@page.get("/place/<place>/<key>")
+def step(place: str, key: str):
+    known(place)
+    task = room().desk_task(place, key, g.now) or abort(404)
+    return show((task,), fresh_ids((task,)), action=f"/place/{place}/{key}")
+
+
+@page.post("/place/<place>/<key>")
+def keep(place: str, key: str):
+    """One step of the desk, signed by people of the office."""
+    known(place)
+    task, form = room().desk_task(place, key, g.now) or abort(404), request.form
+    said = room().read_form(task, form)
+    mistakes = dict(said.mistakes)
+    if task.state == "later":
+        mistakes[""] = f"This step opens {task.opens}."
+    if not mistakes:
+        made = claim(task.step.id, {**said.body, "place": place}, said.happened, form, said.words)
+        outcome = signing.sign(Draft((made,), task.step.signs, f"/place/{place}"), form)
+        mistakes = outcome.mistakes
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect(f"/place/{place}", 303)
+    return show((task,), form, mistakes, f"/place/{place}/{key}"), 422

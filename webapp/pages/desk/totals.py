@@ -1,0 +1,54 @@
+"""Totals by contest, unofficial; by place only where no small place stands alone; and the comparison with an official results file."""
+
+from flask import Blueprint, current_app, g, render_template, request
+
+from webapp.office import official_results
+from webapp.office import totals as canvass
+from webapp.pages.desk.canvass import page_of
+
+page = Blueprint("totals", __name__)
+A_PAGE = 100
+FILE_LIMIT = 32 * 1024 * 1024
+LIMITS = {"/compare": FILE_LIMIT + 65536}
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.get("/totals")
+def totals():
+    """Every contest over the places that are in; each contest by place, a hundred rows a page, small places joined with a neighbour."""
+    here = room()
+    tray, awaited, small = here.tray, here.roster.awaited, here.roster.office.small
+    few = len(here.board.places) < awaited and 0 < tray.ballots < small
+    found = [] if few else canvass.from_sums(tray.contests.values(), here.tables.sums(), {contest: len(leaning.sizes) for contest, leaning in tray.leaning.items()})
+    wanted = request.args.get("contest", "")
+    chosen = next((t for t in found if t.contest.id == wanted), None)
+    last = max((len(tray.leaning[wanted]) if chosen else 0) - 1, 0) // A_PAGE
+    number = page_of(last)
+    rows = []
+    for places, size in tray.groups(wanted, number * A_PAGE, (number + 1) * A_PAGE) if chosen else ():
+        group = [tray.counts(place)[1] for place in places]
+        rows.append((" with ".join(p.place.name for p in group), None if 0 < size < small else canvass.totals(group, wanted)[0]))
+    return render_template("desk/totals.html", totals=found, chosen=chosen, rows=rows, places=len(here.board.places), awaited=awaited, few=few, number=number, last=last, off=here.board.count_off,
+                           found=sorted(here.roster.places[place].name for place in tray.findings), book=here.board.over_under("poll-book"))
+
+
+@page.get("/compare")
+def compare():
+    return render_template("desk/compare.html", result=None, mistakes={}, places=len(room().board.places))
+
+
+@page.post("/compare")
+def compared():
+    """An official results CSV against what is in; nothing of it is kept."""
+    sent = request.files.get("file")
+    packets = [packet for _, packet in room().tray.current()]
+    if sent is None or not sent.filename:
+        return render_template("desk/compare.html", result=None, mistakes={"file": "Choose the official results file, as CSV."}, places=len(packets)), 422
+    try:
+        result = official_results.compare(packets, sent.stream.read(FILE_LIMIT))
+    except official_results.UnusableResults as wrong:
+        return render_template("desk/compare.html", result=None, mistakes={"file": str(wrong)}, places=len(packets)), 422
+    return render_template("desk/compare.html", result=result, mistakes={}, places=len(packets), when=g.now)

@@ -1,0 +1,164 @@
+"""The balance: the first look after the blind counts, each line with both figures, what it is consistent with, the remark for those that are off.
+
+From a line that is off another pair makes a hand count again, blind: the first count stays, theirs stands behind it.
+"""
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.pages.shared import signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.steps import claim, claim_id, fresh_ids
+from webapp.precinct.balance import summary
+from webapp.precinct.checklist import checklist, second_counts
+from webapp.precinct.checklist.field_parsers import InvalidInput, number
+from webapp.precinct.day.day import line_name
+from webapp.precinct.reports import gap_timing
+
+page = Blueprint("balance", __name__)
+OPEN = ("open", "next", "overdue")
+BLIND = "The balance opens when the closing counts are signed: count first, then look. What is still to be signed stands under Balance."
+GONE = "The officials have left: what is counted now is a finding of the office, and is written down there."
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.app_template_filter("line_name")
+def line_name_of(line) -> str:
+    return line_name(line)
+
+
+@page.app_template_filter("lacking")
+def lacking(lack) -> str:
+    return summary.lacking(lack)
+
+
+def task(name: str):
+    return next((t for t in room().tasks(g.now) if t.step.id == name), None)
+
+
+@page.get("/balance")
+def balance():
+    return show({}, {})
+
+
+def show(values, mistakes):
+    """Every line; what is to be signed here now: the first look, or a remark."""
+    here = room()
+    if barred():
+        return render_template("place/balance_closed.html", wanted=here.day.blind_wanted() if here.day.closed else ())
+    first, remark = task("first-look"), task("remark")
+    todo = first if first and first.state in OPEN else remark if remark and remark.state in OPEN else None
+    found = here.day.explained
+    return render_template(
+        "place/balance.html", balance=found, off=summary.told(found), screen=summary, behind=behind, may_count=here.day.phase != "done", impossible=here.day.impossible, todo=todo,
+        stretches=gap_timing.stretches(found, here.day), unremarked=here.day.unremarked, remarks=here.day.remarks, ticked=request.form.getlist("lines"),
+        values=values or (fresh_ids((todo,)) if todo else {}), mistakes=mistakes, people=signing.candidates("P"))
+
+
+def barred() -> bool:
+    """Whether the balance is out of sight: before the close, and until the last blind figure is signed."""
+    return room().day.folded_away or room().day.closed is None
+
+
+def behind(told) -> list[second_counts.SecondCount]:
+    """The hand counts that stand in a line and its open scopes, each once, in order."""
+    here = room()
+    scoped = [part.line for part in told.within] or [told.line]
+    return list(dict.fromkeys(count for line in scoped for count in second_counts.behind(line, here.place, here.day)))
+
+
+@page.post("/balance/look")
+def look():
+    """Both have read every line: the gaps as they stand go with it."""
+    here, form, step = room(), request.form, task("first-look") or abort(404)
+    if step.state not in OPEN:
+        if here.ledger.find(claim_id(form)):
+            return redirect("/balance", 303)            # sent again: it stands already
+        abort(409, BLIND if here.day.folded_away else checklist.why_not(step))
+    said = here.read_form(step, form)
+    mistakes = dict(said.mistakes)
+    if not mistakes:
+        body = {**said.body, "gaps": {line_name(line): line.gap for line in here.day.balance.lines}}
+        return signed(claim("first-look", body, said.happened, form, said.words), form)
+    return show(form, mistakes), 422
+
+
+@page.post("/balance/remark")
+def remark():
+    """One remark for the lines that were chosen, with the gap each has now; with no gap at all, both sign that every line agrees."""
+    here, form, step = room(), request.form, task("remark") or abort(404)
+    if here.day.folded_away or step.state in ("later", "shut", "missed"):
+        abort(409, checklist.why_not(step) or BLIND)
+    gaps = {line_name(line): line.gap for line in here.day.balance.gaps}
+    lines = [name for name in request.form.getlist("lines") if name in gaps]
+    mistakes = {}
+    if gaps and not lines:
+        mistakes["lines"] = "Tick the lines that this remark speaks of."
+    if gaps and not form.get("remark", "").strip():
+        mistakes["remark"] = "Enter what you know of it. If no cause is known, write: cause unknown."
+    if not mistakes:
+        body = {"lines": lines, "gaps": [gaps[name] for name in lines]}
+        return signed(claim("remark", body, g.now, form, {"remark": form.get("remark", "").strip()} if lines else {}), form)
+    return show(form, mistakes), 422
+
+
+def signed(made, form):
+    outcome = signing.sign(Draft((made,), "P", "/balance"), form)
+    if outcome.waiting:
+        return redirect(f"/sign/{outcome.waiting}", 303)
+    return show(form, outcome.mistakes), 422
+
+
+# --- a hand count, made again
+
+
+@page.get("/balance/again/<int:of>/<field>")
+@page.get("/balance/again/<int:of>/<field>/<thing>")
+def again(of: int, field: str, thing: str = ""):
+    return show_again(wanted(of, field, thing), {}, {})
+
+
+@page.post("/balance/again/<int:of>/<field>")
+@page.post("/balance/again/<int:of>/<field>/<thing>")
+def keep_again(of: int, field: str, thing: str = ""):
+    """What another pair counted, signed by both of them; whoever signs first did not sign a count of this figure before."""
+    count, form, mistakes, n = wanted(of, field, thing), request.form, {}, 0
+    try:
+        n = number(form.get("n", "").strip())
+    except InvalidInput:
+        mistakes["n"] = count.ask
+    if form.get("signer") in count.signers and not only_they(count):
+        mistakes["signer"] = f"{room().person_name(form['signer'])} signed a count of this figure before. Another pair counts it now: one of them signs first."
+    if not mistakes:
+        body = {"of": count.of, "field": count.field, **({"thing": count.thing} if count.thing else {}), "n": n}
+        outcome = signing.sign(Draft((claim("counted-again", body, g.now, form, {}),), "P", "/balance"), form)
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect("/balance", 303)
+        mistakes = dict(outcome.mistakes)
+    return show_again(count, form, mistakes), 422
+
+
+def wanted(of: int, field: str, thing: str) -> second_counts.SecondCount:
+    """The hand count of this address, while it may be made again."""
+    if barred():
+        abort(409, "The balance opens when the closing counts are signed: count first, then look.")
+    if room().day.phase == "done":
+        abort(409, GONE)
+    return second_counts.find(of, field, thing, room().place, room().day) or abort(404)
+
+
+def only_they(count: second_counts.SecondCount) -> bool:
+    """Whether nobody is at work who could sign first but those who counted before."""
+    return all(person in count.signers for person, _ in signing.candidates("P"))
+
+
+def show_again(count: second_counts.SecondCount, values, mistakes):
+    alone = only_they(count)
+    people = [(person, words) for person, words in signing.candidates("P") if alone or person not in count.signers]
+    heading = f"Count again, another pair: {count.words}" if count.counts else f"Count by hand: {count.words}"
+    return render_template("place/count_again.html", count=count, heading=heading, alone=alone and bool(count.counts), people=people, mistakes=mistakes,
+                           values=values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()})

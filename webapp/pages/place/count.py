@@ -1,0 +1,36 @@
+"""Count: the reading that is due, counter against poll book, people between, the hours ahead. Folded away from the close until the blind counts are signed."""
+
+from collections.abc import Sequence
+
+from flask import Blueprint, current_app, g, render_template
+
+from webapp.pages.place import count_charts
+from webapp.precinct.account import figures_of_day
+from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist.checklist import Task
+from webapp.precinct.reports import forecast
+from webapp.precinct.reports.queue_forecast import waits, whole_day
+from webapp.precinct.reports.turnout import turnout
+
+page = Blueprint("count", __name__)
+
+
+@page.get("/count")
+def count():
+    room = current_app.extensions["room"]
+    place, day = room.place, room.day
+    readings = () if day.folded_away else figures_of_day.running(place, day)
+    leaves = {reading.number: day.entry(reading.number) for reading in readings}
+    due, stands_for = due_reading(room.tasks(g.now))
+    voting, closes = readings and not day.closed, checklist.closing_hour(place, day)
+    return render_template(
+        "place/count.html", folded=day.folded_away, wanted=day.blind_wanted() if day.folded_away else (), readings=readings, leaves=leaves, due=due, stands_for=stands_for,
+        ahead=forecast.supplies(place, day) if voting else (), lines=waits(place, day) if voting else (), whole_day=whole_day(place, day) if voting else "", battery=None if day.closed else forecast.battery(place, day),
+        turnout=turnout(place, day) if readings else None, chart=count_charts.chart(place, readings, closes) if readings else None,
+        between=count_charts.between(place, readings, closes) if readings else None)
+
+
+def due_reading(tasks: Sequence[Task]) -> tuple[Task | None, tuple[Task, ...]]:
+    """The reading to take now, and those before it that nobody took: the newest stands for them, since a reading of an hour that is over cannot be had."""
+    waiting = [task for task in tasks if task.step.id == "hourly" and task.state in ("open", "next", "overdue")]
+    return (waiting[-1], tuple(waiting[:-1])) if waiting else (None, ())

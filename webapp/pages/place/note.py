@@ -1,0 +1,106 @@
+"""The everyday notes: what happened, two taps from anywhere; taken back within a minute without ceremony; handed-back ballots as taps of the hour."""
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.gate.gate import GateRefused
+from webapp.pages.shared import signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.steps import claim_id, fresh_ids, holds, read, show
+from webapp.record.entry import Claim
+
+page = Blueprint("note", __name__)
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.get("/note")
+def notes():
+    """Every kind of note with how many there are, and the last ones, each to look at or correct."""
+    here = room()
+    return render_template("place/note.html", groups=here.note_groups(g.now), tallies=here.tallies(), last=here.last_notes(g.now), folded=here.day.folded_away, kept=request.args.get("kept", ""))
+
+
+@page.get("/note/<kind>")
+def where(kind: str):
+    """The note's form; first which tabulator or box, where there is more than one."""
+    step = room().note(kind) or abort(404)
+    places = room().ats(step)
+    if len(places) == 1:
+        return form(kind, places[0])
+    return render_template("place/where.html", step=step, places=places)
+
+
+@page.get("/note/<kind>/<at>")
+def at(kind: str, at: str):
+    return form(kind, at)
+
+
+def form(kind: str, at: str):
+    task = room().note_task(kind, at) or abort(404)
+    if task.step.form == "tally":
+        return sheet(task)
+    return show((task,), fresh_ids((task,)), action=action(task))
+
+
+@page.post("/note/<kind>")
+def keep(kind: str):
+    step = room().note(kind) or abort(404)
+    places = room().ats(step)
+    return keep_at(kind, places[0]) if len(places) == 1 else (where(kind), 422)
+
+
+@page.post("/note/<kind>/<at>")
+def keep_at(kind: str, at: str):
+    """One note. What is signed by one is kept at once; what two sign waits for the second."""
+    task = room().note_task(kind, at) or abort(404)
+    if task.step.form == "tally":
+        return tap(task)
+    claims, mistakes = read((task,), request.form)
+    if not mistakes:
+        outcome = signing.sign(Draft(tuple(claims), task.step.signs, "/note"), request.form)
+        mistakes = outcome.mistakes
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect(f"/note?kept={outcome.entries[-1].number}", 303)
+    return show((task,), request.form, mistakes, action(task)), 422
+
+
+def action(task) -> str:
+    return f"/note/{task.step.id}" + (f"/{task.at}" if task.at else "")
+
+
+def tap(task):
+    """One ballot handed back by the tabulator: a tally of the hour, with no minute and no entry of its own."""
+    here = room()
+    said = here.read_form(task, request.form)
+    mistakes = dict(said.mistakes)
+    if not mistakes and (barred := signing.barred_holder()):
+        mistakes = {"holder": barred}
+    if not mistakes:
+        change = here.gate.tallies.untap if request.form.get("less") else here.gate.tallies.tap
+        try:
+            change(said.body["message"], said.body["outcome"], here.hour(g.now), claim_id(request.form))
+            return redirect("/note/handed-back", 303)
+        except GateRefused as refused:
+            mistakes = {"": str(refused)}
+    return sheet(task, mistakes), 422
+
+
+def sheet(task, mistakes=None):
+    """The hour's sheet, with an id for the next tap."""
+    here = room()
+    return render_template("place/handed_back.html", task=task, taps=here.taps(g.now), hour=here.hour(g.now), mistakes=mistakes, values=fresh_ids((task,)), holds=holds((task,)))
+
+
+@page.post("/note/back/<int:number>")
+def take_back(number: int):
+    """Within a minute of being kept, by the tablet and the holder that kept it."""
+    here = room()
+    found = here.day.entry(number) or abort(404)
+    if why := here.not_back(found):
+        abort(409, why)
+    here.keep([Claim(here.new_id(), "taken-back", {"of": number}, g.now, g.session.tablet, 0)], holder=g.session.holder)
+    return redirect("/note", 303)

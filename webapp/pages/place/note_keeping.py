@@ -1,0 +1,153 @@
+"""The notes of a place: what there is to note, what was noted since the last reading, what may be taken back, and the taps of the hour."""
+
+import time
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from flask import g
+
+from webapp.precinct.account import figures_of_day
+from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist.checklist import Step, Task
+from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.reports.active_conditions import Condition, holds_now
+from webapp.record.entry import Claim, Entry, Signer
+
+GATHERS = frozenset({"hourly", "polls-closed"})         # what takes the taps of the hours before it into the record
+BACK_WITHIN = 60                    # seconds by the laptop's monotonic clock
+
+
+DIRECT = 3                          # tabulators or boxes that a tile names itself, so that a note stays two taps away
+GROUPS = (("A ballot, a voter", ("spoiled", "provisional", "handed-back", "left", "taken", "jam", "emergency-plus", "found", "absentee-handed-in")),
+          ("Bins, tabulators, seals", ("bin-emptied", "emergency-on", "emergency-off", "tabulator-out", "tabulator-in", "seal-broken", "seal-applied")),
+          ("Stock", ("pack-opened", "resupply", "sent")),
+          ("The room and its people", ("relief", "observers", "incident", "instruction", "power-lost", "power-back", "evacuation")))
+SMALL = {"spoiled": "given another, or not", "provisional": "in its envelope", "handed-back": "one tap a ballot", "left": "no ballot cast", "taken": "carried off",
+         "jam": "counted or not", "bin-emptied": "two parties sign", "pack-opened": "counted", "found": "unread, two parties", "emergency-plus": "one more",
+         "tabulator-in": "memory moved, fresh start, fed again", "instruction": "hours, kinds, steps", "relief": "in, out, keys"}
+
+
+@dataclass(frozen=True, slots=True)
+class Tile:
+    """One kind of note on the Note page. `places` = (address, words) where it is done at one of several tabulators or boxes."""
+
+    id: str
+    title: str
+    small: str
+    count: int | None
+    href: str
+    places: tuple[tuple[str, str], ...] = ()
+
+
+class NoteKeeping:
+    """Mixed into the room of a place, before it: `keep` goes on to the room's own."""
+
+    def note(self, kind: str) -> Step | None:
+        return next((step for step in checklist.steps(self.place) if step.note and step.id == kind), None)
+
+    def ats(self, step: Step) -> tuple[str, ...]:
+        return checklist.ats(step, self.place)
+
+    def note_task(self, kind: str, at: str) -> Task | None:
+        step = self.note(kind)
+        if step is None or at not in self.ats(step):
+            return None
+        return Task(checklist.fill(step, self.place, at), at, "open", 0)
+
+    def notes(self) -> list[Tile]:
+        return [self.tile(s) for s in checklist.steps(self.place) if s.note and self.ats(s)]
+
+    def tile(self, step: Step) -> Tile:
+        """A kind of note with how many there are, and straight to its tabulators or boxes where those are few."""
+        ats = self.ats(step)
+        count = None if step.form == "tally" else figures_of_day.noted(self.day, step.id) if step.ballot else len(self.day.of(step.id))
+        places = tuple((f"/note/{step.id}/{at}", self.at_words(step, at)) for at in ats) if 1 < len(ats) <= DIRECT else ()
+        title = (step.says or step.title).replace(" of {at}", "").replace(" in {at}", "").replace(" at {at}", "").replace("{at}", "Tabulator")
+        return Tile(step.id, title, SMALL.get(step.id, ""), count, f"/note/{step.id}", places)
+
+    def note_groups(self, now: int) -> list[tuple[str, list[Tile]]]:
+        """Every kind of note, what belongs together side by side; near the close also the end of the line, which is a step."""
+        tiles = {tile.id: tile for tile in self.notes()}
+        groups = [(title, [tiles.pop(kind) for kind in kinds if kind in tiles]) for title, kinds in GROUPS]
+        line = next((t for t in self.tasks(now) if t.step.id == "line-end" and t.state in ("open", "next", "overdue")), None)
+        if line:
+            groups[-1][1].append(Tile("line-end", "Line at the close", "stand behind the last voter", None, "/step/line-end"))
+        return [(title, found) for title, found in (*groups, ("Of this place", list(tiles.values()))) if found]
+
+    def holds_now(self, now: int) -> tuple[Condition, ...]:
+        """What holds in the room at this moment: instructions, power, tabulators out of use, emergency bins in use."""
+        return holds_now(self.place, self.day, now)
+
+    def tallies(self) -> list[tuple[str, int]]:
+        """What was set aside so far, by kind."""
+        return [("Spoiled", figures_of_day.noted(self.day, "spoiled")), ("Provisional", figures_of_day.noted(self.day, "provisional")), ("Left without a ballot cast", figures_of_day.noted(self.day, "left")),
+                ("Left with the ballot", figures_of_day.noted(self.day, "taken")), ("In the emergency bin", figures_of_day.noted(self.day, "emergency-plus")), ("Found", figures_of_day.noted(self.day, "found"))]
+
+    def last_notes(self, now: int) -> list[dict]:
+        """The notes since the last reading, newest first."""
+        since = self.read_to()
+        kinds = {s.id for s in checklist.steps(self.place) if s.note}
+        found = [k for k in self.day.entries if k.number > since and k.kind in kinds and k.taken_back is None and not self.day.hidden(k)]
+        return [{"number": k.number, "time": self.entry_time(k), "words": self.entry_words(k), "who": self.names(k.signers) or self.person_name(k.holder)}
+                for k in reversed(found)]
+
+    def taps(self, now: int) -> list[tuple[str, str, int]]:
+        step = self.note("handed-back")
+        words = {f.name: dict(f.choices) for f in step.fields}
+        return [(words["message"].get(m, m), words["outcome"].get(o, o), n) for (m, o), n in self.gate.tallies.of(self.hour(now)).items()]
+
+    def tallied(self, claims: Sequence[Claim]) -> list[Claim]:
+        """Taps of the hours that are over, as claims, one entry an hour: they enter with a reading, at the close, and after it with whatever is kept."""
+        if not self.day.closed and not any(claim.kind in GATHERS for claim in claims):
+            return []
+        over = self.day.closed or any(claim.kind == "polls-closed" for claim in claims)
+        hours = [h for h in self.gate.tallies.hours() if over or h < self.hour(self.now())]
+        return [Claim(taken.entry_id, "handed-back", {"hour": hour, "tally": _tally(taken.counts)}, hour, "L", 0) for hour, taken in self.gate.tallies.take(hours).items()]
+
+    def keep(self, claims: Sequence[Claim], signers: Sequence[Signer] = (), holder: str | None = None, made: int | None = None, offset: int = 0) -> tuple[Entry, ...]:
+        """With what was tapped before it, in the same commit. The taps are dropped when they stand in the record; a crash in between sets the same ones aside again."""
+        with self.lock:
+            before = self.tallied(claims)
+            entries = super().keep([*before, *claims], signers, holder, made, offset)
+            self.gate.tallies.clear([claim.body["hour"] for claim in before])
+            self.kept_at |= {entry.number: time.monotonic() for entry in entries if entry.number not in self.kept_at}
+            return entries[len(before):]
+
+    def fresh(self, number: int, seconds: int) -> bool:
+        """Whether this program kept the entry so many seconds ago, by the monotonic clock; nothing is fresh after a restart."""
+        return number in self.kept_at and time.monotonic() - self.kept_at[number] <= seconds
+
+    def fresh_number(self, text: str) -> bool:
+        """Whether this tablet's own note was kept within the last minute and may be taken back."""
+        found = self.day.entry(int(text)) if text.isascii() and text.isdigit() else None
+        return bool(found) and self.not_back(found) == ""
+
+    def not_back(self, kept: CurrentEntry) -> str:
+        """Why this entry cannot be taken back by this tablet now; "" when it can."""
+        step = self.note(kept.kind)
+        mine = kept.tablet == g.session.tablet and kept.holder is not None and kept.holder == g.session.holder
+        if step is None or step.signs != "T" or kept.signers or kept.corrected_by:
+            return f"Entry {kept.number} is not a note that was only ticked. Correct it instead: Record, entry {kept.number}."
+        if kept.taken_back:
+            return f"Entry {kept.number} was taken back already, by entry {kept.taken_back}. Both stay legible in the record."
+        if not mine or not self.fresh(kept.number, BACK_WITHIN):
+            return f"Entry {kept.number} can be taken back only within a minute, by its holder on the tablet that kept it. Correct it instead: Record, entry {kept.number}."
+        return ""
+
+    def read_to(self) -> int:
+        """The last entry whose notes were read and signed with a reading."""
+        found = self.day.of("hourly")
+        return max((k.body.get("notes_to", 0) for k in found), default=0)
+
+    def notes_shown(self, form: Mapping[str, str], prefix: str) -> dict[str, int]:
+        """Up to which entry the form of a reading listed the notes: that far, and no further, its signer signs them along."""
+        text = form.get(prefix + "notes_to", "")
+        return {"notes_to": min(int(text), self.day.length)} if text.isascii() and text.isdigit() and len(text) < 10 else {}
+
+
+def _tally(counts_: Mapping[tuple[str, str], int]) -> dict[str, dict[str, int]]:
+    """{message: {outcome: n}}"""
+    found: dict[str, dict[str, int]] = {}
+    for (message, outcome), n in counts_.items():
+        found.setdefault(message, {})[outcome] = n
+    return found

@@ -1,0 +1,137 @@
+"""The summary packet: made, signed by two parties, shown as cycling codes, printed, saved. What was signed is never built again."""
+
+import uuid
+
+from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request
+
+from webapp.gate import keys
+from webapp.packet import codes, contents, frames
+from webapp.packet.envelope import Packet, open_packet, parts_of, seal_packet
+from webapp.pages.place import packet_files
+from webapp.pages.shared import signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.steps import fresh_ids, keep_step
+from webapp.pages.shared.steps import show as show_step
+from webapp.paper.packet_pages import packet_pdf
+from webapp.record.entry import Claim
+
+page = Blueprint("packet", __name__)
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+def newest() -> tuple[int, Packet] | None:
+    """Number and bytes of the newest packet that two parties signed."""
+    kept = room().day.packets
+    if not kept:
+        return None
+    body = kept[-1].body
+    path = packet_files.settle(room().folder, body["number"], bytes(body["digest"]))
+    return (body["number"], Packet(parts_of(path.read_bytes()))) if path else None
+
+
+def step():
+    return next((t for t in room().tasks(g.now) if t.step.form == "packet"), None)
+
+
+@page.get("/packet")
+def packet():
+    """Before it is made: what it will say, and the first signature. After: the codes, the paper, the file, the step that closes it."""
+    task, found = step(), newest()
+    if task is None or task.state == "later":
+        return render_template("shared/told.html", heading="The packet is not due yet", sentence=f"It opens {task.opens if task else 'at the hand-over'}.")
+    if found is None:
+        return make_page({})
+    number, sealed = found
+    texts = frames.split(sealed.parts)
+    return render_template("place/packet.html", number=number, digest=sealed.digest.hex(), count=len(texts), needed=frames.needed(sealed.parts), at=wanted(len(texts)), task=task,
+                           svg=codes.as_svg(texts[wanted(len(texts)) - 1], f"Code {wanted(len(texts))} of {len(texts)}"))
+
+
+def wanted(count: int) -> int:
+    text = request.args.get("code", "1")
+    return min(max(int(text), 1), count) if text.isascii() and text.isdigit() else 1
+
+
+def make_page(mistakes):
+    here = room()
+    return render_template("place/packet_make.html", balance=here.day.balance, unremarked=here.day.unremarked, people=signing.candidates("P"), mistakes=mistakes, values=request.form,
+                           entry_id=request.form.get("entry_id") or uuid.uuid4().hex, again=bool(here.day.packets))
+
+
+@page.get("/packet/again")
+def again():
+    """Another packet, which replaces the one before."""
+    return make_page({})
+
+
+@page.post("/packet/make")
+def make():
+    """Build the packet from the record as it stands, and let the first party sign its digest."""
+    here, form = room(), request.form
+    if owed := here.tablets_owed():
+        return make_page({"": " ".join(sentence for _, sentence in owed)}), 422
+    if here.day.unremarked:
+        return make_page({"": "A line is off and no remark speaks of it. Write the remark first: Balance."}), 422
+    try:
+        entry_id = uuid.UUID(hex=form.get("entry_id", "")).bytes
+    except ValueError:
+        return make_page({"": "This form lost its number. Open the page again."}), 422
+    official, mistakes = signing.authenticate(form, "P")
+    if official is None:
+        return make_page(mistakes), 422
+    number, sealed, amends = build(here)
+    packet_files.wait(here.folder, sealed.digest, sealed.data)
+    body = {"number": number, "digest": sealed.digest, "amends": amends}
+    draft = Draft((Claim(entry_id, "packet-made", body, g.now, g.session.tablet, 0),), "P", "/packet")
+    return redirect(f"/sign/{here.gate.pending.keep(draft.pack(), draft.digest, draft.weight, official.id, g.now, False)}", 303)
+
+
+def build(here) -> tuple[int, Packet, bytes | None]:
+    """The next packet of this record: its number, its bytes, the digest of the one it replaces."""
+    with here.lock:
+        before = here.day.packets
+        number, amends = len(before) + 1, bytes(before[-1].body["digest"]) if before else None
+        core = contents.core(here.place, here.day, number, amends, g.now)
+        return number, seal_packet(core, contents.remarks(here.place, here.day), keys.place_key(here.folder), here.place.mode), amends
+
+
+@page.get("/packet/code/<int:number>.svg")
+def code(number: int):
+    """One code as a picture; they are numbered from 1."""
+    _, sealed = newest() or abort(404)
+    texts = frames.split(sealed.parts)
+    if not 1 <= number <= len(texts):
+        abort(404)
+    return Response(codes.as_svg(texts[number - 1], f"Code {number} of {len(texts)}"), mimetype="image/svg+xml")
+
+
+@page.get("/packet/packet.cose")
+def file():
+    number, sealed = newest() or abort(404)
+    name = f"{room().place.id}-packet-{number}.cose"
+    return Response(sealed.data, mimetype="application/octet-stream", headers={"Content-Disposition": f'attachment; filename="{name}"'})
+
+
+@page.get("/packet/packet.pdf")
+def pdf():
+    _, sealed = newest() or abort(404)
+    opened = open_packet(sealed.parts, {}, room().place.mode)
+    account = contents.account(opened.core, opened.remarks, room().place, opened.digest)
+    return Response(packet_pdf(account, frames.split(sealed.parts)), mimetype="application/pdf")
+
+
+@page.get("/packet/close")
+def close_page():
+    """The step that says: shown, printed, saved, check words copied."""
+    task = step() or abort(404)
+    return show_step((task,), fresh_ids((task,)), action="/packet/close")
+
+
+@page.post("/packet/close")
+def close():
+    return keep_step((step() or abort(404)).key)
+
+

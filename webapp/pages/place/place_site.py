@@ -1,0 +1,208 @@
+"""The room of one polling place: its place file, its record, its gate, and the day folded from the record."""
+
+import hashlib
+import hmac
+import uuid
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from flask import current_app
+
+import webapp
+from webapp.gate import keys
+from webapp.gate.gate import Gate, GateRefused
+from webapp.gate.signed_place_file import load_place
+from webapp.pages.place import packet_files
+from webapp.pages.place.note_keeping import NoteKeeping
+from webapp.pages.shared.entry_words import EntryWords
+from webapp.pages.shared.site import Link, Site
+from webapp.pages.tablets.tablet_memory import TabletMemory
+from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist.checklist import Read, Step, Task
+from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.day import Day
+from webapp.precinct.place.ballot_kinds import COARSE_KINDS
+from webapp.record.entry import Claim, Entry
+from webapp.record.ledger import Ledger, RecordRefused
+from webapp.settings import Settings
+
+HOUR = 3_600_000
+
+
+class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
+    role_of_room = "place"
+    place_links = (("/now", "Now", "now", False), ("/steps", "Steps", "steps", False), ("/note", "Note", "note", True),
+                   ("/count", "Count", "count", False), ("/seals", "Seals", "seals", False))
+
+    def __init__(self, settings: Settings):
+        self.folder = settings.folder
+        self.place = load_place(settings.folder)
+        path = settings.folder / "record.db"
+        first = not path.exists()
+        ledger = Ledger.create(path, coarse=COARSE_KINDS) if first else Ledger.open(path, COARSE_KINDS)
+        try:
+            super().__init__(settings, ledger, Gate.open(settings.folder / "gate.db"), self.place.tz, self.place.mode == "practice")
+            self.form_secret = hmac.digest(keys.pepper(settings.folder), b"tapeseal/forms/1", hashlib.sha256)
+            self.name, self.under = self.place.name, f"{self.place.county}, {self.place.election}"
+            self.rules = self.place.rules
+            self.day = Day(self.place)
+            self.kept_at: dict[int, float] = {}
+            self.catch_up(0)
+            self.gate.tablets.agree(self.tablets_in_record())
+            self.say_started(first)
+        except BaseException:
+            ledger.close()
+            raise
+
+    def say_started(self, first: bool) -> None:
+        if first:
+            self.laptop_says("record-opened", {"place": self.place.id, "place_digest": self.place.digest, "mode": self.place.mode,
+                                               "version": webapp.__version__, "clock": self.settings.clock})
+        elif self.day.version != webapp.__version__:
+            self.laptop_says("version", {"from": self.day.version, "to": webapp.__version__})
+        self.laptop_says("started", {"version": webapp.__version__})
+
+    def fold(self, entry: Entry, texts: Mapping[str, str]) -> None:
+        self.day.add(entry, texts)
+
+    def catch_up(self, after: int) -> None:
+        super().catch_up(after)
+        self.day.head = self.ledger.head
+
+    @property
+    def start(self) -> str:
+        """Where a browser comes in: until roll call begins, at what is ready and what is missing."""
+        return "/ready" if self.day.phase == "before-dawn" else "/now"
+
+    @property
+    def hours_on_clock(self) -> int:
+        return self.rules.clock
+
+    @property
+    def people(self):
+        return self.day.people
+
+    @property
+    def election_day(self):
+        return self.place.date
+
+    def parties(self) -> list[tuple[str, str]]:
+        return [(p.id, p.name) for p in self.place.parties]
+
+    def party_name(self, party: str) -> str:
+        found = self.place.party(party)
+        return found.name if found else "no party"
+
+    def party_word(self, party: str) -> str:
+        found = self.place.party(party)
+        return found.word if found else party
+
+    def pin_vouched(self, person: str) -> bool:
+        """Whether two officials spoke for this person's next PIN since it was last set."""
+        vouched = [k.number for k in self.day.of("vouched") if k.body["person"] == person and k.body["why"] in ("walk-in", "lost-pin")]
+        pins = [k.number for k in self.day.of("pin-set") if k.body["person"] == person]
+        return bool(vouched) and max(vouched) > max(pins, default=0)
+
+    def kept_vouch(self, entry: Entry) -> None:
+        """A lost PIN is forgotten at once; a reset lifts the refusal of the tablets."""
+        if entry.body["why"] == "lost-pin":
+            self.gate.pins.clear(entry.body["person"])
+            self.gate.sessions.put_down(entry.body["person"])
+        self.gate.throttle.reset(entry.body["person"])
+
+    def laptop_says(self, kind: str, body: dict) -> Entry:
+        """An entry of the laptop itself, signed by nobody."""
+        return self.keep([Claim(uuid.uuid4().bytes, kind, body, self.now(), "L", 0)])[0]
+
+    # --- tasks and notes
+
+    def tasks(self, now: int) -> tuple[Task, ...]:
+        return checklist.tasks(self.place, self.day, now)
+
+    def task(self, key: str, now: int) -> Task | None:
+        return next((task for task in self.tasks(now) if task.key == key), None)
+
+    def settled(self, claims: Sequence[Claim], now: int) -> str:
+        """Two tablets race for one step: one wins, the other is told who and when. A packet waits for what tablets hold."""
+        if any(claim.kind == "packet-made" for claim in claims) and (owed := self.tablets_owed()):
+            return " ".join(sentence for _, sentence in owed)
+        steps = {claim.kind for claim in claims} & {s.id for s in checklist.steps(self.place) if not s.note and not s.repeats}
+        for task in self.tasks(now) if steps else ():
+            mine = task.step.id in steps and any(c.kind == task.step.id and (c.body.get("at") or "") == task.at for c in claims)
+            if mine and task.state == "done" and (why := checklist.why_not(task)):
+                kept = self.day.entry(task.entries[-1])
+                who = " and ".join(self.person_name(s.person) for s in kept.signers) or (self.person_name(kept.holder) if kept.holder else "")
+                return f"{who} signed this step at {self.entry_time(kept)}. {why}" if who else why
+        return ""
+
+    def step_open(self, name: str) -> bool:
+        return any(s.id == name for s in checklist.steps(self.place))
+
+    def after(self, tasks, entries) -> str:
+        return f"/steps/{tasks[0].step.list}"
+
+    def after_entries(self, back: str, entries) -> str:
+        for entry in entries:
+            if entry.kind == "vouched":
+                self.kept_vouch(entry)
+            if entry.kind == "packet-made":
+                packet_files.settle(self.folder, entry.body["number"], bytes(entry.body["digest"]))
+            if entry.kind == "paired":
+                self.gate.tablets.admit(entry.body["tablet"])
+            if entry.kind == "revoked":
+                self.gate.tablets.strike_off(entry.body["tablet"])
+            if entry.kind == "relief" and entry.body.get("out"):
+                self.gate.sessions.put_down(entry.body["out"])
+        return f"/note?kept={entries[-1].number}" if back == "/note" else back
+
+    def thinger(self, task: Task):
+        """What a field of this task is asked for, and its choices, default and all."""
+        return lambda field: self.things(task, field)
+
+    def read_form(self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None) -> Read:
+        """What a form says for this task; the readings and the worked-out parts are put in here. `now`: when a form that was held was filled in."""
+        with self.lock:
+            now = self.now() if now is None else now
+            read = super().read_form(task, form, prefix, now, said)
+            body = dict(read.body)
+            if task.step.id == "hourly":
+                body |= {"hour": checklist.moment(self.place, task.at) or self.hour(now)} | self.notes_shown(form, prefix)
+            return replace(read, body=body)
+
+    @staticmethod
+    def hour(now: int) -> int:
+        return now - now % HOUR
+
+    def correctable(self, entry: CurrentEntry) -> Step | None:
+        """The step of an entry that may be corrected by its form."""
+        step = checklist.step_of(entry.kind, self.place)
+        return step if step and step.fields and step.form not in ("roll-call", "oath", "tally", "balance", "first-look") and entry.taken_back is None else None
+
+    def close(self) -> None:
+        """A clean stop: say so in the record, then let go of the files."""
+        with self.lock:
+            if self.ledger is not None:
+                try:
+                    self.laptop_says("stopped", {})
+                except (RecordRefused, GateRefused):
+                    pass                    # a disk that takes nothing more: the record simply ends
+                self.ledger.close()
+                self.gate.close()
+
+    def menu(self) -> list[Link]:
+        held = self.day.folded_away
+        return [Link("/tape", "Tapes", small=", ".join(t.id for t in self.place.tabulators)),
+                Link("/balance", "Balance", small="after the blind figures" if held else ""), Link("/where", "Where every ballot went"), Link("/packet", "Hand-over: summary packet"), Link("/papers", "Paper forms"), Link("/record", "Record"),
+                Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/ready", "What is ready"), Link("/tablet", "This tablet: who holds it, light"),
+                *([Link("/tablets", "Tablets", small=self.tablets_words())] if current_app.config["DOOR"] == "laptop" else [])]
+
+    def tablets_in_record(self) -> dict[str, bool]:
+        """Each tablet that the record knows by its letter, and whether its last word is that it was admitted."""
+        told = sorted(self.day.of("paired") + self.day.of("revoked"), key=lambda kept: kept.number)
+        return {kept.body["tablet"]: kept.kind == "paired" for kept in told}
+
+    def tablets_words(self) -> str:
+        """How many tablets are admitted and how many wait, for the menu."""
+        known = [one for one in self.gate.tablets.all() if not one.revoked]
+        waiting = sum(not one.admitted for one in known)
+        return f"{len(known) - waiting} admitted" + (f", {waiting} waiting" if waiting else "")

@@ -1,0 +1,119 @@
+"""The results tape: keyed blind by two people or called, typed and read back; differences against the paper; then signed once with prints and ink.
+
+Until the second set is in, nothing that leaves this server holds a figure of the first.
+"""
+
+from collections.abc import Mapping
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.pages.shared import signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.steps import claim, fresh_ids, prefix, read, together
+from webapp.precinct.checklist.checklist import Task
+from webapp.precinct.day import tape_comparison
+
+page = Blueprint("tape", __name__)
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.get("/tape")
+def all_tapes():
+    """Each tabulator and how far its tape is."""
+    tasks = [t for t in room().tasks(g.now) if t.step.form == "tape"]
+    return render_template("place/tapes.html", tasks=tasks, keyed={t.at: room().day.keyings.by(t.key) for t in tasks})
+
+
+def task_at(at: str) -> Task:
+    return next((t for t in room().tasks(g.now) if t.step.form == "tape" and t.at == at), None) or abort(404)
+
+
+@page.get("/tape/<at>")
+def tape(at: str):
+    task = task_at(at)
+    if task.state == "done":
+        return redirect(f"/record/{task.entries[-1]}", 303)
+    if any(t.state in ("later", "shut") for t in together(task)):
+        return render_template("shared/told.html", heading=f"The tape of {at} is not due yet", sentence=f"It opens {next(t.opens for t in together(task) if t.opens)}.")
+    return show(task)
+
+
+def show(task: Task, values: Mapping[str, str] | None = None, mistakes: Mapping[str, str] | None = None):
+    """A keying form, or the comparison of two sets with all that is signed with it."""
+    day, key = room().day, task.key
+    sets, by = day.keyings.open(key), day.keyings.by(key)
+    called = by_calling()
+    group = together(task)
+    if called or len(sets) >= 2:
+        figures = () if called else tape_comparison.compared(sets[-2].figures, sets[-1].figures, room().place)
+        return render_template("place/tape_both.html", task=task, tasks=group, values=values or fresh_ids(group), mistakes=mistakes or {}, prefix=prefix, called=called,
+                               figures=figures, differ=[f for f in figures if f.differs], by=by[-2:], sections=tape_comparison.sections(room().place),
+                               people=signing.candidates(group[0].step.signs), before=prefix(group, task))
+    first = room().people.official(by[0]) if by else None
+    people = signing.candidates(second_seat(first), (first,)) if first else signing.candidates("1")
+    return render_template("place/tape_key.html", task=task, first=first, second=second_seat(first) if first else "", sections=tape_comparison.sections(room().place), people=people,
+                           values=values or fresh_ids((task,)), mistakes=mistakes or {})
+
+
+def by_calling() -> bool:
+    """Whether the tape is called, typed and read back: by the place's rule, or since there is only one official to key it."""
+    return room().rules.keying == "called" or len(room().people.working()) < 2
+
+
+def second_seat(first) -> str:
+    """Who keys second: an official of another party; where none is at work, anybody else, since the second set must not be missing."""
+    return "P" if signing.candidates("P", (first,)) else "2"
+
+
+@page.post("/tape/<at>/key")
+def key(at: str):
+    """One person's set. The second never sees the first's; a mistake in one form says nothing of the other."""
+    task, form = task_at(at), request.form
+    by = room().day.keyings.by(task.key)
+    if len(room().day.keyings.open(task.key)) >= 2:
+        return redirect(f"/tape/{at}", 303)
+    said = room().read_form(task, {**form, "how": "blind"})
+    mistakes = {k: v for k, v in said.mistakes.items()}
+    if not mistakes:
+        figures = {k: v for k, v in said.body.items() if k not in ("at", "how")}
+        made = claim("keying", {"of": task.step.id, "at": at, "figures": figures}, g.now, form, {})
+        mistakes = keyed(made, form, room().people.official(by[0]) if by else None)
+    return (show(task, form, mistakes), 422) if mistakes else redirect(f"/tape/{at}", 303)
+
+
+def keyed(made, form, first) -> Mapping[str, str]:
+    """Keep one person's set; sent again, it is the set that stands already. What to mend, by input name."""
+    if room().ledger.find(made.id):
+        return signing.kept((made,), ()).mistakes
+    official, mistakes = signing.authenticate(form, second_seat(first) if first else "1", (first,) if first else ())
+    return signing.kept((made,), (signing.signer_of(official),)).mistakes if official else mistakes
+
+
+@page.post("/tape/<at>")
+def keep(at: str):
+    """Prints, figures and ink of one tape, signed once by both. What both keyed alike stands; what differed is read off the paper."""
+    task = task_at(at)
+    group = together(task)
+    before, form = prefix(group, task), dict(request.form)
+    if not by_calling():
+        sets = room().day.keyings.open(task.key)
+        if len(sets) < 2:
+            return redirect(f"/tape/{at}", 303)
+        for figure in tape_comparison.compared(sets[-2].figures, sets[-1].figures, room().place):
+            if not figure.differs:
+                form[before + figure.name] = "" if figure.first is None else str(figure.first)
+        for name in ("earlier_ballots", "subtract"):
+            form.setdefault(before + name, str(sets[-1].figures.get(name, "")))
+        form[before + "how"] = "blind"
+    else:
+        form[before + "how"] = "called"
+    claims, mistakes = read(group, form)
+    if not mistakes:
+        outcome = signing.sign(Draft(tuple(claims), group[0].step.signs, "/steps/closing"), form)
+        mistakes = outcome.mistakes
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+    return show(task, form, mistakes), 422

@@ -1,0 +1,1 @@
+"""Pages and parts that place and office have in common."""

@@ -1,0 +1,124 @@
+"""The record to be read: every entry in its order, one entry with what struck it, and the correction of one."""
+
+import uuid
+from dataclasses import replace
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.pages.shared import signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.steps import claim, claim_id
+from webapp.precinct.checklist.form_values import typed
+
+page = Blueprint("record", __name__)
+A_PAGE = 100
+FOLDED = "Notes, tallies and readings are folded away from the close of the polls until the closing counts are signed: count first, then look."
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.get("/record")
+def record():
+    """Entries, newest first, a hundred a page."""
+    here = room()
+    last = max((len(here.day.entries) - 1) // A_PAGE, 0)
+    wanted = request.args.get("page", "")
+    number = min(int(wanted), last) if wanted.isascii() and wanted.isdigit() else 0
+    entries = here.day.entries[::-1][number * A_PAGE:(number + 1) * A_PAGE]
+    return render_template("shared/record.html", entries=entries, number=number, last=last)
+
+
+@page.get("/record/<int:number>")
+def entry(number: int):
+    here = room()
+    found = here.day.entry(number) or abort(404)
+    if here.day.hidden(found):
+        return render_template("shared/told.html", heading=f"Entry {number} is folded away", sentence=FOLDED)
+    short = found.short and found.taken_back is None and here.role_of_room == "place"
+    return render_template("shared/entry.html", entry=found, step=here.correctable(found), short=short)
+
+
+@page.get("/record/<int:number>/correct")
+def correct(number: int):
+    found = room().day.entry(room().day.root(number)) or abort(404)
+    if room().day.hidden(found):
+        return render_template("shared/told.html", heading=f"Entry {number} is folded away", sentence=FOLDED)
+    step = seen(room().correctable(found) or abort(404), found)
+    room().correcting(found.number)
+    values = {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex} | typed(step, found.body, room().zone, room().hours_on_clock) | dict(found.texts)
+    values |= {"not_so": "yes"} if found.not_so else {}
+    return show(found, step, values, {})
+
+
+@page.post("/record/<int:number>/correct")
+def keep_correction(number: int):
+    """The whole new body, with the reason; two signers where the first had two. The old figures stay legible, struck through."""
+    here, form = room(), request.form
+    found = here.day.entry(here.day.root(number)) or abort(404)
+    number = found.number
+    if here.day.hidden(found):
+        abort(409, FOLDED)
+    step = seen(here.correctable(found) or abort(404), found)
+    if here.ledger.find(claim_id(form)):
+        return redirect(f"/record/{number}", 303)                   # sent again: it stands already
+    here.correcting(number)
+    said = here.read_form(here.task_of(step, found.at), form, said=found.kept)
+    said = replace(said, body=carried(step, found, said.body))
+    mistakes = {name: words for name, words in said.mistakes.items() if name.split(".")[0] not in left_alone(found)}
+    if not form.get("reason", "").strip():
+        mistakes["reason"] = "Enter why the figures change, in a few words. No names of voters, no choices."
+    if form.get("stands") != stands(found):
+        mistakes[""] = "Somebody corrected or counted it again since this page was opened. Look at the entry, mend what is still wrong, then sign."
+    if not mistakes and same(found, said):
+        mistakes[""] = "These are the figures that stand already. Change what is wrong, or go back."
+    if not mistakes:
+        draft = Draft((correction(number, found, said, form),), step.signs if step.signs != "T" else "1", f"/record/{number}")
+        outcome = signing.sign(draft, form)
+        mistakes = outcome.mistakes
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect(f"/record/{number}", 303)
+    return show(found, step, form, mistakes), 422
+
+
+def seen(step, found):
+    """The step without what no correction asks again: check words copied on the day, and the fields that are folded away now. These stay as they
+    were signed, and nothing tells whether a figure that is sent for them is theirs."""
+    return replace(step, fields=tuple(field for field in step.fields if field.name not in left_alone(found)))
+
+
+def left_alone(found) -> frozenset[str]:
+    return room().day.unseen(found) | {"words_copied"}
+
+
+def carried(step, found, new) -> dict:
+    """What the form did not ask for stays as it was: the hour that a reading stands for, the notes it listed, what the page had worked out, what is folded away."""
+    own = {"place", "hour", "notes_to", *left_alone(found), *(field.name for field in step.fields if field.kind == "worked-out")}
+    return {k: v for k, v in new.items() if k not in own} | {k: v for k, v in found.body.items() if k in own}
+
+
+def stands(found) -> str:
+    """What the figures in force come from, as the form carries it: the newest correction and how many counts were made again."""
+    return f"{found.corrected_by or found.number}+{len(found.again)}"
+
+
+def same(found, said) -> bool:
+    """Whether a form says what stands already. A seat that was left empty, and who was told of it, is no figure."""
+    body = {name: value for name, value in found.body.items() if name not in ("words", "short")}
+    words = {name: text for name, text in found.texts.items() if name != "told" or not found.short}
+    return dict(said.body) == body and said.words == words
+
+
+def correction(number: int, found, said, form):
+    """The claim: the body of the correction holds the whole new body, its words by digest with the reason's."""
+    inner = claim(found.kind, dict(said.body), said.happened, form, said.words)
+    words = {**said.words, "reason": form["reason"].strip()}
+    return claim("correction", {"of": number, "body": inner.full_body}, g.now, form, words)
+
+
+def show(found, step, values, mistakes):
+    return render_template("shared/correct.html", entry=found, step=step, values=values, mistakes=mistakes, unseen=room().day.unseen(found), stands=stands(found), task=room().task_of(step, found.at),
+                           people=signing.candidates(step.signs if step.signs != "T" else "1"))

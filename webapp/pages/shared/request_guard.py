@@ -1,0 +1,121 @@
+"""What stands before every page: the tablet's session, the reading of the clock, the refusal of foreign posts, the headers.
+
+The clock is read once a request. A GET changes nothing but the session of a browser that has none yet.
+"""
+
+from urllib.parse import urlsplit
+
+from flask import Flask, Response, abort, current_app, g, jsonify, redirect, request
+from flask_wtf.csrf import CSRFProtect
+
+from webapp.gate.sessions import Session
+from webapp.pages.shared.filters import FOLDER
+
+HEADERS = {
+    "Content-Security-Policy": "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'",
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(self), microphone=(), geolocation=()",
+}
+tokens = CSRFProtect()
+UNTOUCHED = ("contact.say", "held.look")  # the tablet's own asking: nobody's hand is on it
+UNADMITTED = ("pairing.pair", "pairing.ask", "contact.alarm")        # and the shell, which holds no figure: the worker fetches it before anybody is admitted
+DAYS = 14                                 # a paired tablet stays paired, also when its browser was killed or the battery died; revoking ends it at once
+NOBODY = Session("", None, None)          # where the gate itself cannot be read or written: the page that says so needs no tablet
+
+
+def install(app: Flask) -> None:
+    """Put the session, the guard and the headers before and behind every page of this app."""
+    app.before_request(look_at_the_clock)
+    tokens.init_app(app)
+    app.before_request(refuse_foreign_posts)
+    app.before_request(meet_the_tablet)
+    app.after_request(seal_the_answer)
+
+
+def cookie_name() -> str:
+    """Cookies are named by role and port, so that a place and an office on one laptop never share one."""
+    settings, config = current_app.config["SETTINGS"], current_app.config
+    return f"{host_only(config['DOOR'])}tapeseal-{settings.role}-{config['PORT'] or settings.port}"
+
+
+def host_only(door: str) -> str:
+    """Over TLS the cookie's own name tells the browser that it belongs to this very host and is never sent without TLS (RFC 6265bis, 4.1.3.2)."""
+    return "__Host-" if door == "tablets" else ""
+
+
+def look_at_the_clock() -> None:
+    """What every page needs, also the one that refuses."""
+    g.now = current_app.extensions["room"].now()
+    g.light = request.cookies.get(f"{cookie_name()}-light")
+    if g.light not in ("day", "night"):
+        g.light = None
+    g.fresh, g.session = False, NOBODY
+
+
+def refuse_foreign_posts() -> None:
+    """A form that some other page sent is refused before anything is read from it."""
+    if request.method in ("GET", "HEAD", "OPTIONS"):
+        return
+    site = request.headers.get("Sec-Fetch-Site")
+    origin = request.headers.get("Origin")
+    foreign = origin is not None and urlsplit(origin).netloc != request.host
+    if foreign or site not in (None, "same-origin", "none"):
+        abort(403, "This form came from another page. Open the step here and send it again.")
+
+
+def meet_the_tablet():
+    """Which tablet this is. At the laptop a browser seen for the first time becomes a window of its own; over the network only who was admitted is let in."""
+    if request.endpoint == "static":
+        return None
+    gate = current_app.extensions["room"].gate
+    g.handle = request.cookies.get(cookie_name(), "")
+    found = gate.sessions.get(g.handle, g.now) if g.handle else None
+    if current_app.config["DOOR"] == "tablets":
+        paired = gate.tablets.get(found.tablet) if found else None
+        g.session = found if paired else NOBODY
+        g.let_in = bool(paired and paired.admitted)
+        if not g.let_in and not open_to_all(request.endpoint or ""):
+            return not_admitted()
+    else:
+        g.fresh = found is None
+        if g.fresh:
+            g.handle = gate.sessions.open(g.now)
+            found = gate.sessions.get(g.handle, g.now)
+        g.session = found
+    if request.method == "POST" and g.session.holder and request.endpoint not in UNTOUCHED:
+        gate.sessions.touch(g.session.tablet, g.now)
+    return None
+
+
+def open_to_all(endpoint: str) -> bool:
+    return endpoint in UNADMITTED or endpoint.startswith("shell.")
+
+
+def not_admitted():
+    """Whoever was not admitted sees the pairing page and nothing else; a script's question is answered in one sentence."""
+    sentence = "This tablet is not admitted. Open the page Pair on it, with the code that the laptop shows."
+    if "text/html" not in request.headers.get("Accept", "text/html") or request.is_json:
+        return jsonify(says=sentence), 403
+    return redirect("/pair", 303) if request.method == "GET" else abort(403, sentence)
+
+
+def with_handle(answer: Response, handle: str) -> Response:
+    """Give the browser the handle of its tablet. It outlives the browser: entries that a tablet holds must find their way home."""
+    answer.set_cookie(cookie_name(), handle, max_age=DAYS * 86400, httponly=True, samesite="Strict", secure=current_app.config["DOOR"] == "tablets", path="/")
+    return answer
+
+
+def seal_the_answer(answer: Response) -> Response:
+    """The headers of every answer; pages are never stored by the browser."""
+    for name, value in HEADERS.items():
+        answer.headers.setdefault(name, value)
+    if request.endpoint == "static":
+        answer.headers["Cache-Control"] = "public, max-age=31536000, immutable" if request.path.startswith(f"/static/{FOLDER}") else "no-cache"
+        return answer
+    answer.headers["Cache-Control"] = "no-store"
+    if g.get("fresh"):
+        with_handle(answer, g.handle)
+    return answer

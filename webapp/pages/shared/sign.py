@@ -1,0 +1,123 @@
+"""The second signature, and the others: the statement as the first one signed it, the open seats, and what to do when a seat stays empty."""
+
+import re
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.gate.gate import GateRefused
+from webapp.packet import contents
+from webapp.packet.envelope import open_packet, parts_of
+from webapp.pages.place import packet_files
+from webapp.pages.shared import signing as hands
+from webapp.pages.shared.awaiting import Draft, texts_of
+from webapp.pages.shared.steps import LOST
+from webapp.precinct.balance.balance import Balance, balance
+from webapp.precinct.day import seats as signing
+from webapp.precinct.day import short_signed
+
+page = Blueprint("sign", __name__)
+WHYS = (("absent", "Nobody for this seat is here"), ("declined", "They decline to sign"), ("pin-lost", "Their PIN is lost"), ("none-here", "No other party has an official here"))
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+def waiting(name: str):
+    """The draft that waits under this name, and who has signed it."""
+    try:
+        found = room().gate.pending.get(name, g.now)
+    except GateRefused as gone:
+        abort(410, str(gone))
+    if found is None:
+        abort(410, "This first signature has lapsed or was taken back. Open the step again.")
+    people = room().people
+    return found, Draft.unpack(found.claims), tuple(people.official(person) for person, _ in found.signers)
+
+
+@page.get("/sign/<name>")
+def sign(name: str):
+    return show(name)
+
+
+@page.post("/sign/<name>")
+def add(name: str):
+    """One more signature for the very same figures; the last one keeps them."""
+    found, draft, signed = waiting(name)
+    if request.form.get("shown") != found.digest.hex():
+        return show(name, {"signer": "The figures on the other tablet are not these. Open the step again and read them together."}), 409
+    official, mistakes = hands.authenticate(request.form, draft.weight, signed, draft.about)
+    if official is None:
+        return show(name, mistakes), 422
+    signed = (*signed, official)
+    if not signing.complete(draft.weight, signed, room().rules, room().people.working()):
+        room().gate.pending.add(name, official.id, found.digest, g.now)
+        return redirect(f"/sign/{name}", 303)
+    return finish(name, draft, signed)
+
+
+@page.post("/sign/<name>/back")
+def take_back(name: str):
+    """The first signature is taken back: nothing is in the record."""
+    _, draft, _ = waiting(name)
+    room().gate.pending.withdraw(name)
+    return redirect(draft.back, 303)
+
+
+@page.post("/sign/<name>/short")
+def short(name: str):
+    """A seat that cannot be filled never stops the work: one of those who signed signs again, now with the reason."""
+    found, draft, signed = waiting(name)
+    form = request.form
+    mistakes = {field: sentence for field, sentence in (
+        ("why", "Select why the seat is empty."), ("told", "Enter who at the office was told: the role is enough."),
+        ("told_at", f"Enter when the office was told, {room().like}.")) if not form.get(field, "").strip()}
+    told_at, twice = room().moment(form.get("told_at", "")), room().half_missing(form.get("told_at", ""))
+    if "told_at" not in mistakes and (told_at is None or twice):
+        mistakes["told_at"] = twice or f"Enter when the office was told in hours and minutes, {room().like}."
+    official = None
+    if not mistakes:
+        official, mistakes = hands.authenticate(form, "1")
+    if not mistakes and official.id not in [o.id for o in signed]:
+        mistakes = {"signer": f"{official.name} has not signed above. If the seat is theirs, sign there instead."}
+    if mistakes:
+        return show(name, {f"short-{field}" if field in ("signer", "pin") else field: sentence for field, sentence in mistakes.items()}), 422
+    here = room()
+    seats = [{"seat": seat.name, "why": form["why"], "told_at": told_at} for seat in signing.unfilled(draft.weight, signed, here.rules, here.people.working())]
+    if wrong := short_signed.mistakes(draft.weight, signed, seats, here.people, here.rules, g.now):
+        return show(name, {"why": " ".join(wrong)}), 422
+    if not re.fullmatch("[0-9a-f]{32}", form.get("salt", "")):
+        abort(400, LOST)
+    claims = here.shortened(draft.claims, seats, form["told"].strip(), form["salt"])
+    return finish(name, Draft(claims, draft.weight, draft.back, draft.about), signed)
+
+
+def finish(name: str, draft: Draft, signed):
+    outcome = hands.kept(draft.claims, [hands.signer_of(o) for o in signed])
+    if outcome.mistakes:
+        return show(name, outcome.mistakes), 409
+    room().gate.pending.done(name)
+    return redirect(room().after_entries(draft.back, outcome.entries), 303)
+
+
+def show(name: str, mistakes=None):
+    """The statement, who signed, who may sign next."""
+    found, draft, signed = waiting(name)
+    said = [room().told(claim.kind, claim.body, texts_of(claim)) for claim in draft.claims if claim.kind != "check-words"]
+    taken = signing.filled(draft.weight, signed, room().rules, room().people.working())
+    seats = [(seat, taken.get(seat.name)) for seat in signing.seats(draft.weight, room().people.working())]
+    times = dict(found.signers)
+    return render_template("shared/sign.html", name=name, draft=draft, said=said, packet=packet_of(draft), seats=seats, times=times, digest=found.digest.hex(), whys=WHYS,
+                           open=[seat for seat, who in seats if who is None], people=hands.candidates(draft.weight, signed),
+                           signed=[(o.id, f"{o.name}, {room().party_name(o.party)}, {o.role}") for o in signed], mistakes=mistakes or {}, values=request.form)
+
+
+def packet_of(draft: Draft) -> Balance | None:
+    """The balance of the packet whose digest waits for a signature, out of its own bytes; None where none does."""
+    here = room()
+    digest = next((bytes(claim.body["digest"]) for claim in draft.claims if claim.kind == "packet-made"), None)
+    data = digest and packet_files.waiting(here.folder, digest)
+    if not data:
+        return None
+    opened = open_packet(parts_of(data), {}, here.place.mode)
+    return balance(contents.figures(opened.core, here.place), explain=False)

@@ -1,0 +1,130 @@
+"""How a person signs: name, PIN, Sign. One signature is kept at once; the first of several waits at the gate for the others.
+
+Nobody is preselected and nobody is signed for: each signature is that person's own PIN, for the very figures on the screen.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from flask import current_app, g
+
+from webapp.gate.gate import GateRefused, WrongPin
+from webapp.pages.shared.awaiting import Draft
+from webapp.precinct.day import seats
+from webapp.precinct.place.place import Official
+from webapp.record.entry import Claim, Entry, Signer
+from webapp.record.ledger import RecordRefused
+
+Bars = Callable[[Official], str | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """Kept entries, or a draft that waits, or what to mend (`{input name: sentence}`)."""
+
+    entries: tuple[Entry, ...] = ()
+    waiting: str = ""
+    mistakes: Mapping[str, str] = field(default_factory=dict)
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+def signer_of(official: Official, how: str = "pin") -> Signer:
+    return Signer(official.id, official.role, official.party, how)
+
+
+def candidates(weight: str, signed: Sequence[Official] = ()) -> list[tuple[str, str]]:
+    """Who may take the next seat: (id, name with party and role), in the order of the roll."""
+    here = room()
+    people = here.people
+    free = [o for o in people.working() if seats.refusal(weight, signed, o, people, here.rules) is None]
+    return [(o.id, f"{o.name}, {here.party_name(o.party)}, {o.role}") for o in free]
+
+
+def authenticate(form: Mapping[str, str], weight: str, signed: Sequence[Official] = (), about: str = "", bars: Bars | None = None) -> tuple[Official | None, dict[str, str]]:
+    """The person who signs by this form, or what to mend. A wrong PIN is kept as an entry, without the PIN.
+
+    `bars` gives the sentence that bars an official, where the seats of a fresh signature do not say it all.
+    """
+    here = room()
+    person = form.get("signer", "")
+    if not person:
+        return None, {"signer": "Choose who signs."}
+    official = here.people.official(person)
+    if official is None:
+        return None, {"signer": "This name is not on the roll. Choose one of the names shown."}
+    barred = bars(official) if bars else seats.refusal(weight, signed, official, here.people, here.rules, about)
+    if barred:
+        return None, {"signer": barred}
+    if not form.get("pin"):
+        return None, {"pin": f"Enter the PIN of {official.name}."}
+    wrong = checked(person, form["pin"])
+    return (None, {"pin": wrong}) if wrong else (official, {})
+
+
+def checked(person: str, pin: str) -> str:
+    """"" when the PIN holds, else the sentence; each wrong try is an entry."""
+    here = room()
+    try:
+        here.gate.check_pin(person, pin, g.session.tablet, g.now)
+    except WrongPin as wrong:
+        return str(wrong) + failed(person)
+    except GateRefused as refused:
+        return str(refused)
+    return ""
+
+
+def failed(person: str) -> str:
+    """Keep that a PIN did not hold, without the PIN; "" or, on a disk that takes nothing, the record's own sentence after a space."""
+    try:
+        room().laptop_says("pin-failed", {"person": person, "tablet": g.session.tablet})
+    except RecordRefused as refused:
+        return f" {refused}"
+    return ""
+
+
+def sign(draft: Draft, form: Mapping[str, str]) -> Outcome:
+    """The first signature of a draft (or the holder's tick). What stands in the record already needs none; what others kept meanwhile takes none."""
+    here = room()
+    mine = [claim for claim in draft.claims if claim.tablet != "L"]
+    new = [claim for claim in mine if here.ledger.find(claim.id) is None]
+    if not new:
+        return kept(mine, ())
+    if settled := here.settled(new, here.now()):
+        return Outcome(mistakes={"": settled})
+    if draft.weight == "T":
+        return ticked(draft)
+    official, mistakes = authenticate(form, draft.weight, (), draft.about)
+    if official is None:
+        return Outcome(mistakes=mistakes)
+    if seats.complete(draft.weight, (official,), here.rules, here.people.working()):
+        return kept(draft.claims, (signer_of(official),))
+    coarse = any(here.ledger.rough(claim.kind, claim.body) for claim in draft.claims)
+    try:
+        return Outcome(waiting=here.gate.pending.keep(draft.pack(), draft.digest, draft.weight, official.id, g.now, coarse))
+    except GateRefused as refused:
+        return Outcome(mistakes={"": str(refused)})
+
+
+def ticked(draft: Draft) -> Outcome:
+    """A tick by whoever holds the tablet. Arrivals alone need no holder: nobody can have a PIN yet."""
+    arriving = all(claim.kind == "arrivals" for claim in draft.claims) and g.session.holder is None
+    barred = "" if arriving else barred_holder()
+    return Outcome(mistakes={"holder": barred}) if barred else kept(draft.claims, ())
+
+
+def barred_holder() -> str:
+    """Why nothing can be ticked on this tablet now; "" when its holder may."""
+    if g.session.holder is None:
+        return "Nobody holds this tablet. Take it with your PIN first, then tick."
+    return room().people.why_not(g.session.holder) or ""
+
+
+def kept(claims: Sequence[Claim], signers: Sequence[Signer]) -> Outcome:
+    """Into the record, durably; a refusal of the record is told where the person signs."""
+    try:
+        return Outcome(entries=room().keep(claims, signers, holder=g.session.holder))
+    except (RecordRefused, GateRefused) as refused:
+        return Outcome(mistakes={"": str(refused)})

@@ -1,0 +1,111 @@
+"""What one server holds in its hands: the record, the gate, the clock, and the day folded so far. Pages ask it and keep through it."""
+
+import threading
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from zoneinfo import ZoneInfo
+
+from flask import g, request
+
+from webapp.record.check_words import check_words
+from webapp.record.entry import Act, Claim, Entry, Signer
+from webapp.record.ledger import Ledger, RecordRefused
+from webapp.settings import Clock, Settings
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A place at the foot of the page, or a line of the menu."""
+
+    href: str
+    words: str
+    icon: str = ""
+    small: str = ""
+    pen: bool = False
+    here: bool = False
+
+
+class OutOfTurn(RecordRefused):
+    """A line of a tablet comes with a number that is not the tablet's next one."""
+
+
+class Site:
+    """Shared by place and office. A role adds what its day is, its places and its menu."""
+
+    start = "/"
+    doors = None                            # for tablets: `pages/doors.py`, where theirs is open
+    hours_on_clock = 24                 # how its people read the time
+    place_links: tuple[tuple[str, str, str, bool], ...] = ()
+
+    def __init__(self, settings: Settings, ledger: Ledger, gate, zone: ZoneInfo, practice: bool):
+        self.settings, self.ledger, self.gate, self.zone, self.practice = settings, ledger, gate, zone, practice
+        self.clock = Clock.of(settings)
+        self.lock = threading.RLock()
+        self._words: dict[bytes, str] = {}
+        self._heads: dict[int, bytes] = {}
+
+    def now(self) -> int:
+        """Milliseconds UTC by the laptop's clock (in practice perhaps a scripted one)."""
+        return self.clock.now()
+
+    def fold(self, entry: Entry, texts: dict[str, str]) -> None:
+        raise NotImplementedError
+
+    def catch_up(self, after: int) -> None:
+        """Fold what the record holds beyond entry `after`."""
+        for entry in self.ledger.entries(after=after):
+            self.fold(entry, self.ledger.texts(entry.number))
+
+    def keep(self, claims: Sequence[Claim], signers: Sequence[Signer] = (), holder: str | None = None, made: int | None = None, offset: int = 0) -> tuple[Entry, ...]:
+        """Append these claims in one durable commit and fold them. Raises `RecordRefused`.
+
+        A claim without a `seq` gets the tablet's next; one that was held on the tablet brings its own, which must be the next (else `OutOfTurn`),
+        with the tablet's clock when it was `made` and that clock less the laptop's (`offset`), both ms.
+        """
+        with self.lock:
+            now = self.now()
+            if settled := self.settled([claim for claim in claims if self.ledger.find(claim.id) is None], now):
+                raise RecordRefused(settled)
+            seq, acts = self.ledger.last_seq(claims[-1].tablet), []
+            for claim in claims:
+                known = self.ledger.find(claim.id)
+                if claim.tablet != "L":
+                    seq += known is None
+                    if known is None and claim.seq not in (0, seq):
+                        raise OutOfTurn(f"Something else was kept on tablet {claim.tablet} meanwhile: its next line is {seq}, this one says {claim.seq}. "
+                                        "Read the list again and sign once more.")
+                    claim = replace(claim, seq=known.seq if known else seq)
+                mine = claim.tablet == "L"
+                acts.append(Act(claim, () if mine else tuple(signers), now if made is None or mine else made, 0 if mine else offset, None if mine else holder))
+            before = self.ledger.length
+            entries = self.ledger.append(*acts, now=now)
+            self.catch_up(before)
+            return entries
+
+    def settled(self, claims: Sequence[Claim], now: int) -> str:
+        """The sentence when somebody else has kept one of these steps in the meantime; "" when nobody has."""
+        return ""
+
+    def marked(self) -> tuple[int, str]:
+        """Number of the newest entry and the check words of the record's state there."""
+        number, head = self.ledger.length, self.ledger.head
+        if head not in self._words:
+            self._words[head] = check_words(head)
+        self._heads[number] = head
+        return number, self._words[head]
+
+    def marked_at(self, number: int) -> str | None:
+        """The check words this server has shown for the state after that entry, if it has."""
+        head = self._heads.get(number)
+        return self._words.get(head) if head else None
+
+    def places(self) -> list[Link]:
+        path = request.path
+        return [Link(href, words, icon, pen=pen, here=path == href or path.startswith(href + "/")) for href, words, icon, pen in self.place_links]
+
+    def menu(self) -> list[Link]:
+        raise NotImplementedError
+
+    @property
+    def tablet(self) -> str:
+        return g.session.tablet

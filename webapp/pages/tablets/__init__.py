@@ -1,0 +1,1 @@
+"""Tablets: pairing, what they remember, what they hold while the laptop is out of reach."""

@@ -1,0 +1,243 @@
+"""Held entries by way of codes: a tablet that stays out of reach shows what it holds, and the laptop reads it off the screen.
+
+The codes carry what the tablet would have sent, and go the same way: told in the record's words, signed by the holder's own PIN, kept in order
+under the same ids. When the tablet is back in reach and sends them itself, it gets the same numbers.
+"""
+
+import hashlib
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.office import code_reading
+from webapp.packet import codes as drawn
+from webapp.packet import held_frames, keyboard_scanner
+from webapp.packet.cose import PacketRefused
+from webapp.packet.held_frames import HeldCollector, HeldRow, HeldSet
+from webapp.pages.shared import signing
+from webapp.pages.tablets.held import kept_in_order
+from webapp.pages.tablets.held_entry import HeldEntry, HeldReading, UnclearEntry, entries, read, time_words
+
+page = Blueprint("held_codes", __name__)
+ONE_FILE = 24 * 1024 * 1024
+LIMITS = {"/held/codes/file": ONE_FILE + 65536, "/held/codes/text": 512 * 1024, "/held/codes/keyboard": 4096, "/held/codes/keep": 16384}
+
+
+@dataclass(slots=True)
+class CodesDesk:
+    """What one window has read so far. offset: the tablet's clock less the laptop's in ms, fixed when the last code was read."""
+
+    codes: HeldCollector = field(default_factory=HeldCollector)
+    keyboard: keyboard_scanner.Layout | None = None
+    offset: int = 0
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+def desk() -> CodesDesk:
+    """This window's; only the laptop reads codes."""
+    if current_app.config["DOOR"] != "laptop":
+        abort(404)
+    return current_app.extensions.setdefault("held-codes", {}).setdefault(g.session.tablet, CodesDesk())
+
+
+# --- what the codes hold
+
+def whole(have: CodesDesk) -> tuple[HeldSet | None, tuple[HeldEntry, ...], str]:
+    """(the set, its entries as a tablet would send them, why it is refused)."""
+    if not have.codes.complete:
+        return None, (), ""
+    try:
+        found = have.codes.whole()
+        barred = why_not(found)
+        return found, () if barred else entries([as_sent(found, row, at) for at, row in enumerate(found.rows)]), barred
+    except (PacketRefused, UnclearEntry) as refused:
+        return None, (), str(refused)
+
+
+def why_not(found: HeldSet) -> str:
+    """Why these entries are none of this record's."""
+    if found.record != room().ledger.record_id:
+        return f"Tablet {found.tablet} holds these entries for another record than this one. Read them at the laptop that it was admitted at."
+    if found.tablet not in {one.id for one in room().gate.sessions.tablets()}:
+        return f"Tablet {found.tablet} was never admitted here. Read its codes at the laptop that it was admitted at."
+    return ""
+
+
+def as_sent(found: HeldSet, row: HeldRow, at: int) -> dict:
+    """One entry in the form in which a tablet sends it, with the next line of that tablet."""
+    return {"id": row.id.hex(), "salt": row.salt.hex(), "seq": room().ledger.last_seq(found.tablet) + 1 + at, "kind": row.kind, "at": row.at, "form": dict(row.form),
+            "made": row.made, "holder": row.holder, "saw": [found.record.hex()]}
+
+
+@contextmanager
+def speaking_for(tablet: str) -> Iterator[None]:
+    """What is read and kept in here is that tablet's."""
+    own = g.session
+    g.session = replace(own, tablet=tablet)
+    try:
+        yield
+    finally:
+        g.session = own
+
+
+def readings(have: CodesDesk, found: HeldSet, held: Sequence[HeldEntry]) -> list[HeldReading]:
+    with speaking_for(found.tablet), room().lock:
+        return [read(one, have.offset) for one in held]
+
+
+def turn(told: Sequence[HeldReading]) -> tuple[HeldReading, ...]:
+    """The entries that are signed next: in order, as far as they are one person's. What is kept or refused is passed over."""
+    open_ = [one for one in told if one.number is None and not one.says]
+    who = next((one.held.holder for one in open_ if one.held.holder), None)
+    stop = next((i for i, one in enumerate(open_) if one.held.holder not in (None, who)), len(open_))
+    return tuple(open_[:stop])
+
+
+def digest(now: Sequence[HeldReading]) -> str:
+    """What a signature is for: the very entries and words on the screen."""
+    return hashlib.sha256("\n".join(f"{one.held.id.hex()} {one.words} {time_words(one)}" for one in now).encode()).hexdigest()
+
+
+# --- the pages
+
+@page.get("/held/codes")
+def codes():
+    return show({})
+
+
+def heading(have: CodesDesk, found: HeldSet | None, refused: str, told: Sequence[HeldReading], mine: Sequence[HeldReading]) -> str:
+    """What this page is at, in one line."""
+    if refused:
+        return "These codes are refused"
+    if mine:
+        return f"Read, then keep, what tablet {found.tablet} holds"
+    if told:
+        settle = sum(bool(one.says) for one in told)
+        return f"The record refuses {settle} of what tablet {found.tablet} held: settle {'it' if settle == 1 else 'them'} on that tablet" if settle else f"What tablet {found.tablet} held is in the record"
+    return f"{len(have.codes.frames)} of {have.codes.count} codes read" if have.codes.count else "Read the codes of a tablet"
+
+
+def show(mistakes, said: str = ""):
+    """Codes in and wanted; once all are in, the entries in the record's words, and who signs next."""
+    have = desk()
+    found, held, refused = whole(have)
+    told = readings(have, found, held) if held else []
+    mine = turn(told)
+    holder = next((one.held.holder for one in mine if one.held.holder), "")
+    people = [choice for choice in signing.candidates("1") if holder in ("", choice[0])] if mine else []
+    return render_template("tablets/held_codes.html", heading=heading(have, found, refused, told, mine), have=have.codes, found=found, told=told, times={one.held.id: time_words(one) for one in told}, mine=mine, holder=holder, people=people,
+                           refused=refused, mistakes=mistakes, values=request.form, said=said, shown=digest(mine), keyboard=have.keyboard, desk_limit=ONE_FILE // 1024**2,
+                           calibration=drawn.as_svg(keyboard_scanner.CALIBRATION, "Calibration code"))
+
+
+def taken(texts: Sequence[str]) -> tuple[str, str]:
+    """Put codes in: (what came of it, the first sentence that refuses one)."""
+    have, new, again, wrong = desk(), 0, 0, ""
+    before = have.codes.complete
+    for text in texts:
+        what = have.codes.add(text)
+        new, again = new + (what == "new"), again + (what == "again")
+        if what not in ("new", "again"):
+            wrong = wrong or what
+    if have.codes.complete and not before:
+        have.offset = offset(have)
+    return ", ".join(words for words in (f"{new} new" if new else "", f"{again} read before" if again else "") if words), wrong
+
+
+def offset(have: CodesDesk) -> int:
+    """The tablet's clock less the laptop's: as measured at its last contact, else by the clock in its codes."""
+    try:
+        found = have.codes.whole()
+    except PacketRefused:
+        return 0
+    last = room().gate.contacts.of(found.tablet)
+    return found.clock - g.now if last is None or last.offset is None else last.offset
+
+
+@page.post("/held/codes/text")
+def text():
+    """What a hand scanner typed."""
+    have, typed = desk(), request.form.get("codes", "")
+    lines = held_frames.codes_in(have.keyboard.mended(typed) if have.keyboard else typed)
+    if not lines:
+        return show({"codes": "Read a code into the box, or paste its text."}), 422
+    said, wrong = taken(lines)
+    return (show({"codes": wrong}, said), 422) if wrong else redirect("/held/codes", 303)
+
+
+@page.post("/held/codes/keyboard")
+def keyboard():
+    """What the scanner typed for the calibration code: from here on its codes are mended, in this window."""
+    have, typed = desk(), request.form.get("typed", "").strip("\r\n")
+    if not typed:
+        return show({"typed": "Read the calibration code into the box."}), 422
+    try:
+        have.keyboard = keyboard_scanner.layout(typed)
+    except PacketRefused as refused:
+        return show({"typed": str(refused)}), 422
+    return redirect("/held/codes", 303)
+
+
+@page.post("/held/codes/file")
+def file():
+    """Photographs of the tablet's screen."""
+    desk()
+    sent = [one for one in request.files.getlist("files") if one and one.filename]
+    if not sent:
+        return show({"files": "Choose a photograph of the tablet's screen."}), 422
+    wrong, said = [], []
+    for one, seen in zip(sent, code_reading.read_all([(one.filename, one.stream.read()) for one in sent], held_frames.PREFIX), strict=True):
+        if isinstance(seen, PacketRefused):
+            wrong.append(str(seen))
+            continue
+        words, refused = taken(seen.texts)
+        said.append(f"{one.filename}: {words or 'no code of held entries in it'}")
+        if refused or not seen.texts:
+            wrong.append(refused or f"{one.filename} shows no code of held entries. Photograph the tablet's screen nearer, flat and sharp.")
+    return (show({"files": " ".join(wrong)}, "; ".join(said)), 422) if wrong else redirect("/held/codes", 303)
+
+
+@page.post("/held/codes/clear")
+def clear():
+    """Begin with another tablet; the scanner stays as it is set."""
+    desk().codes = HeldCollector()
+    return redirect("/held/codes", 303)
+
+
+@page.post("/held/codes/keep")
+def keep():
+    """Keep the entries of this turn, signed by the one person who holds them."""
+    have = desk()
+    found, held, refused = whole(have)
+    mine = turn(readings(have, found, held)) if held else ()
+    if not mine:
+        return show({"": refused or "Nothing waits here for a signature."}), 409
+    if request.form.get("shown") != digest(mine):
+        return show({"": "Other entries stand here now. Read the list again, then sign."}), 409
+    official, mistakes = signing.authenticate(request.form, "1")
+    other = next((one.held.holder for one in mine if one.held.holder), None)
+    if official is not None and other not in (None, official.id):
+        official, mistakes = None, {"signer": f"{room().person_name(other)} held the tablet then and signs for it; nobody signs for another."}
+    if official is None:
+        return show(mistakes), 422
+    with speaking_for(found.tablet), room().lock:
+        first = room().ledger.last_seq(found.tablet) + 1
+        _, stopped = kept_in_order(tuple(replace(one.held, seq=first + at) for at, one in enumerate(mine)), have.offset, signing.signer_of(official))
+    if stopped:
+        return show({"": f"{stopped} What has no number yet stays on the tablet."}), 503
+    heard(found, sum(one.number is None for one in readings(have, found, held)))
+    return redirect("/held/codes", 303)
+
+
+def heard(found: HeldSet, left: int) -> None:
+    """So many of these are still on the tablet. When the codes were drawn after the polls closed, that is the tablet's own word; its clock is trusted
+    only as far as it was measured at a contact."""
+    here = room()
+    closed, last = here.day.last("polls-closed"), here.gate.contacts.of(found.tablet)
+    if closed and last and last.offset is not None and found.clock - last.offset > closed.kept:
+        here.gate.contacts.say(found.tablet, left, here.ledger.length, last.offset, closed.number)

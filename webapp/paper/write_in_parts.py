@@ -1,0 +1,167 @@
+"""What is left free for a hand on a sheet: boxes to tick, rules to write on, squares for letters, rows for signatures, ledger tables.
+
+Nothing here is set under 9 points, and nothing lies closer to a line than a pen needs: 8 mm a row that is written in, 4 mm a box that is ticked.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from webapp.paper.sheet import FACE, LEFT, MARGIN, RIGHT, PaperSheet
+
+LEAST = 9.0                     # points: nothing on a form, a card or a guide is smaller
+TICK = 4.0                      # mm, the side of a box to tick
+WRITTEN = 8.0                   # mm, the height of a row that a hand fills in
+SQUARE = 6.5                    # mm, the side of a square for one letter
+BOX = "[ ]"                     # in a cell of a table: a box to tick
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a ledger table: its head, its width as a share of the whole, how its cells stand."""
+
+    head: str
+    share: float
+    align: str = "L"
+    bold: bool = False
+
+
+def tick(sheet: PaperSheet, x: float, y: float, side: float = TICK) -> None:
+    """A box to tick with its upper left corner at (x, y)."""
+    sheet.set_line_width(0.3)
+    sheet.rect(x, y, side, side)
+
+
+def ticked(sheet: PaperSheet, words: str, x: float, right: float, size: float = 9.5) -> None:
+    """A box to tick and, beside it, what is so; the pen ends below."""
+    top = sheet.get_y()
+    tick(sheet, x, top + 0.5)
+    sheet.set_y(top + 0.4)
+    sheet.say(words, size, x=x + TICK + 2, right=right, lead=1.2)
+    sheet.set_y(max(sheet.get_y() + 0.6, top + TICK + 1.4))
+
+
+def blank(sheet: PaperSheet, x: float, right: float, y: float) -> None:
+    """A rule to write on, from x to right at height y."""
+    sheet.set_line_width(0.25)
+    sheet.line(x, y, right, y)
+
+
+def squares(sheet: PaperSheet, x: float, y: float, groups: Sequence[int], side: float = SQUARE, gap: float = 2.5) -> float:
+    """Squares for letters in groups, such as 4-4-4; where they end (mm)."""
+    sheet.set_line_width(0.25)
+    for count in groups:
+        for _ in range(count):
+            sheet.rect(x, y, side, side)
+            x += side
+        x += gap
+    return x - gap
+
+
+def captioned(sheet: PaperSheet, parts: Sequence[tuple[str, float]], x: float = MARGIN, right: float = RIGHT, height: float = WRITTEN, gap: float = 2.5) -> None:
+    """Rules side by side with a caption under each: (caption, share of the width). The pen ends below the captions."""
+    whole, top = sum(share for _, share in parts), sheet.get_y()
+    free, bottoms = right - x - gap * (len(parts) - 1), [top]
+    for words, share in parts:
+        end = x + free * share / whole
+        blank(sheet, x, end, top + height)
+        sheet.set_y(top + height + 0.4)
+        sheet.say(words, LEAST, x=x, right=end, lead=1.15)
+        bottoms.append(sheet.get_y())
+        x = end + gap
+    sheet.set_y(max(bottoms) + 0.8)
+
+
+def table(sheet: PaperSheet, columns: Sequence[Column], rows: Sequence[Sequence[str]], x: float = MARGIN, right: float = RIGHT, height: float = 0.0, size: float = 9.5,
+          total: bool = False, again: str = "") -> None:
+    """A ledger table: heads over a rule, a hairline under each row, a double rule under the last where it is a total. Rows are at least `height` mm, so that
+    empty cells can be written in. Goes over to further pages (headed `again`) with its heads repeated."""
+    edges = _edges(columns, x, right)
+    _heads(sheet, columns, edges)
+    for number, row in enumerate(rows):
+        need = max([height, 5.2, *(sheet.needs(text, size, column.bold, begin, end - 1.5, 1.2) + 1.6 for text, column, (begin, end) in zip(row, columns, edges, strict=True) if text and text != BOX)])
+        if sheet.room(need + 1.5, again):
+            _heads(sheet, columns, edges)
+        top = sheet.get_y()
+        for text, column, (begin, end) in zip(row, columns, edges, strict=True):
+            if text == BOX:
+                tick(sheet, begin + 1, top + (need - TICK) / 2)
+            elif text:
+                sheet.set_y(top + max(0.9, (need - size * 0.42) / 2 - 0.6 if height > 5.2 and need == height else 0.9))
+                sheet.say(text, size, column.bold or (total and number == len(rows) - 1), x=begin, right=end - 1.5, align=column.align, lead=1.2)
+        sheet.set_y(top + need)
+        sheet.rule(0.12, x, right)
+        if height > 5.2:
+            _uprights(sheet, edges, top, top + need)
+    if total:
+        sheet.down(0.6)
+        sheet.rule(0.35, x, right)
+    sheet.down(1.2)
+
+
+def _edges(columns: Sequence[Column], x: float, right: float) -> list[tuple[float, float]]:
+    whole, edges = sum(column.share for column in columns), []
+    for column in columns:
+        end = x + (right - x) * column.share / whole if column is not columns[-1] else right
+        edges.append((x, end))
+        whole, x = whole - column.share, end
+    return edges
+
+
+def _heads(sheet: PaperSheet, columns: Sequence[Column], edges: Sequence[tuple[float, float]]) -> None:
+    top, bottoms = sheet.get_y(), [sheet.get_y()]
+    tallest = max(sheet.needs(column.head, LEAST, True, begin, end - 1.5, 1.15) for column, (begin, end) in zip(columns, edges, strict=True))
+    for column, (begin, end) in zip(columns, edges, strict=True):
+        if column.head:
+            sheet.set_y(top + tallest - sheet.needs(column.head, LEAST, True, begin, end - 1.5, 1.15))
+            sheet.say(column.head, LEAST, True, x=begin, right=end - 1.5, align=column.align, lead=1.15)
+            bottoms.append(sheet.get_y())
+    sheet.set_y(max(bottoms) + 0.6)
+    sheet.rule(0.3, edges[0][0], edges[-1][1])
+
+
+def _uprights(sheet: PaperSheet, edges: Sequence[tuple[float, float]], top: float, bottom: float) -> None:
+    """Thin lines between the cells of a row that is filled in by hand."""
+    sheet.set_line_width(0.12)
+    for begin, _ in edges[1:]:
+        sheet.line(begin - 0.8, top, begin - 0.8, bottom)
+
+
+def signatures(sheet: PaperSheet, seats: Sequence[str], x: float = MARGIN, right: float = RIGHT, lead: str = "Signed in ink") -> None:
+    """Two seats beside each other, each with name, party, signature and time, so that nobody signs in another's."""
+    rows, half = -(-len(seats) // 2), (right - x - 5) / 2
+    sheet.room(5 + rows * 13)
+    sheet.say(lead, LEAST, True, x=x, right=right)
+    for first in range(0, len(seats), 2):
+        top, bottoms = sheet.get_y(), []
+        for n, seat in enumerate(seats[first:first + 2]):
+            sheet.set_y(top)
+            begin = x + n * (half + 5)
+            captioned(sheet, ((f"{seat}: name, party", 5), ("signature", 3.4), ("time", 1.3)), begin, begin + half, height=7.0, gap=2)
+            bottoms.append(sheet.get_y())
+        sheet.set_y(max(bottoms))
+
+
+def title(sheet: PaperSheet, words: str, size: float = 12, x: float = MARGIN, right: float = RIGHT) -> None:
+    """A heading over a rule."""
+    sheet.say(words, size, True, x=x, right=right)
+    sheet.down(0.5)
+    sheet.rule(0.3, x, right)
+    sheet.down(0.8)
+
+
+def numbered(sheet: PaperSheet, number: str, y: float, size: float = 11) -> None:
+    """A number in the margin, at the height of the line it belongs to."""
+    sheet.set_font(FACE, "B", size)
+    sheet.set_xy(LEFT, y)
+    sheet.cell(MARGIN - LEFT - 3.5, size * 0.45, number, align="R")
+    sheet.set_xy(MARGIN, y)
+
+
+def caution(sheet: PaperSheet, words: str, x: float = MARGIN, right: float = RIGHT, size: float = 9.5, lead: str = "Caution: ") -> None:
+    """A sentence that keeps people from harm: behind a thick bar, after the word Caution."""
+    top = sheet.get_y() + 0.4
+    sheet.set_y(top)
+    sheet.say(f"{lead}{words}", size, True, x=x + 3, right=right, lead=1.2)
+    sheet.set_line_width(1.0)
+    sheet.line(x + 0.8, top + 0.2, x + 0.8, sheet.get_y())
+    sheet.down(0.8)

@@ -1,0 +1,42 @@
+"""Figures that cannot be a night's, taken out before the balance is drawn, each with the sentence that says why.
+
+What was typed stays in the record and is corrected there. Until then the lines that need it stand unchecked, and all others are drawn:
+one digit too many in the unused ballots must not take the whole balance away.
+"""
+
+import re
+from typing import Any
+
+from webapp.precinct.balance.balance import Unreadable
+from webapp.precinct.balance.night_figures import read
+
+STEP = re.compile(r"\[(\d+)\]|([^.\[\]]+)")
+MOST = 60                                       # figures taken out of one night before giving up
+
+
+def possible(figures: dict[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]]:
+    """These figures without those that the balance refuses, and one sentence for each. Changes the figures it is given."""
+    said: list[str] = []
+    for _ in range(MOST):
+        try:
+            read(figures)
+            return figures, tuple(said)
+        except Unreadable as refused:
+            path, _, sentence = str(refused).partition(": ")
+            _take_out(figures, [int(m[1]) if m[1] else m[2] for m in STEP.finditer(path)])
+            said.append(f"{sentence[:1].upper()}{sentence[1:]} It is left out of the balance until its entry is corrected.")
+    raise Unreadable(said[-1])
+
+
+def _take_out(figures: dict[str, Any], path: list[str | int]) -> None:
+    """Remove what stands at this path, or, where nothing stands there, what should have held it."""
+    spots: list[Any] = [figures]
+    for step in path:
+        held = spots[-1]
+        there = step < len(held) if isinstance(step, int) and isinstance(held, list) else isinstance(held, dict) and step in held
+        if not there:
+            break
+        spots.append(held[step])
+    if len(spots) < 2:
+        raise Unreadable(f"{'.'.join(map(str, path))} is refused, and no such figure is there.")
+    del spots[-2][path[len(spots) - 2]]

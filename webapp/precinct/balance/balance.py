@@ -1,0 +1,60 @@
+"""The balance of one night: where every ballot went, the lines that follow, and what a gap is consistent with.
+
+`balance` takes the figures of one place as the JSON object of `tapeseal balance` and gives every line in words. It never alters a figure.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from webapp.precinct.balance.all_lines import drawn
+from webapp.precinct.balance.contests import ContestCount, Convention, contest_convention
+from webapp.precinct.balance.figure_rows import Unreadable
+from webapp.precinct.balance.line import Line, Unchecked
+from webapp.precinct.balance.lines_tabulators import each_counter_is_there
+from webapp.precinct.balance.night_figures import read
+from webapp.precinct.explain.explain import Explanation, RuledOut
+from webapp.precinct.explain.explain import explain as explained
+
+__all__ = ["Balance", "ContestCount", "Convention", "Line", "Unchecked", "Unreadable", "balance", "contest_convention"]
+
+
+@dataclass(frozen=True)
+class Balance:
+    """The lines of one night, the lines not drawn yet, and the sets of mistakes its gaps are consistent with.
+
+    `ms` is the time it took, filled in by whoever holds a clock.
+    """
+
+    lines: tuple[Line, ...]
+    unchecked: tuple[Unchecked, ...] = ()
+    explanations: tuple[Explanation, ...] = ()
+    ruled_out: tuple[RuledOut, ...] = ()
+    ms: float = 0.0
+    complete: bool = False
+
+    @property
+    def balanced(self) -> bool:
+        """Every listed line is 0."""
+        return all(line.gap == 0 for line in self.lines)
+
+    @property
+    def gaps(self) -> tuple[Line, ...]:
+        """The lines that are not 0."""
+        return tuple(line for line in self.lines if line.gap)
+
+    def as_json(self) -> dict[str, Any]:
+        """The object of `tapeseal balance`."""
+        parts = ("lines", "unchecked", "explanations", "ruled_out")
+        lists = {part: [member.as_json() for member in getattr(self, part)] for part in parts}
+        return {"balanced": self.balanced, "complete": self.complete, **lists, "ms": self.ms}
+
+
+def balance(figures: Mapping[str, Any], explain: bool = True) -> Balance:
+    """Every line of these figures; with `explain`, what open gaps are consistent with. Raises `Unreadable` naming the key."""
+    night = read(figures)
+    lines, unchecked = drawn(night)
+    whole = {line.id for line in lines if line.scope is None}
+    complete = {"stock", "poll-book"} <= whole and each_counter_is_there(night, lines)
+    explanations, ruled_out = explained(night, lines) if explain else ((), ())
+    return Balance(lines, unchecked, explanations, ruled_out, complete=complete)

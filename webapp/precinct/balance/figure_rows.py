@@ -1,0 +1,182 @@
+"""How a figure is written: a whole number, rows of numbers, hand counts in order, or a log beside an envelope.
+
+Everything that cannot be read ends here in one kind of refusal, `Unreadable`: a sentence that names the key and says what to write.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+GREATEST = 10**12
+DIMENSIONS = ("precinct", "style", "day")
+ROW_KEYS = ("precinct", "style", "sheet", "day", "origin", "n")
+
+
+class Unreadable(ValueError):
+    """A figure that cannot be read: one sentence that names the key and says what to write there."""
+
+
+@dataclass(frozen=True)
+class CountRow:
+    """One settled number; `counts` are the hand counts behind it, in order, `logged` the number on the log where there is one."""
+
+    value: int
+    logged: int | None = None
+    counts: tuple[int, ...] = ()
+
+    @property
+    def unsettled(self) -> bool:
+        """Several hand counts of which the last two differ: the last stands."""
+        return len(self.counts) > 1 and self.counts[-1] != self.counts[-2]
+
+
+class Where(NamedTuple):
+    """The scope of a row or an effect; None where the row does not say."""
+
+    precinct: str | None = None
+    style: str | None = None
+    day: str | None = None
+
+    def said(self) -> dict[str, str]:
+        return {name: value for name, value in zip(DIMENSIONS, self) if value is not None}
+
+
+@dataclass(frozen=True)
+class FigureRow:
+    """A number of ballots (or people) of one precinct, style, day and origin; `sheet` above 1 is no ballot."""
+
+    n: CountRow
+    where: Where = Where()
+    sheet: int = 1
+    origin: str | None = None
+
+
+@dataclass(frozen=True)
+class NamedFigure:
+    """A figure as rows; a plain number is one row without any scope."""
+
+    rows: tuple[FigureRow, ...] = ()
+
+    @property
+    def total(self) -> int:
+        """All ballots: the rows of sheet 1."""
+        return sum(row.n.value for row in self.rows if row.sheet == 1)
+
+    def sheets(self, sheet: int) -> int | None:
+        """Pieces of paper of that sheet, None when no row speaks of it."""
+        found = [row.n.value for row in self.rows if row.sheet == sheet]
+        return sum(found) if found else None
+
+    @property
+    def ballots(self) -> tuple[FigureRow, ...]:
+        return tuple(row for row in self.rows if row.sheet == 1)
+
+
+NOTHING = NamedFigure()
+
+
+def part(value: Any, at: str, keys: Iterable[str] | None = None) -> Mapping[str, Any]:
+    """An object with text keys, all of them known; None counts as an empty one."""
+    if value is None:
+        return {}
+    if not isinstance(value, Mapping):
+        raise Unreadable(f"{at}: write an object {{...}} here, not {shown(value)}.")
+    for key in value:
+        if not isinstance(key, str) or (keys is not None and key not in keys):
+            known = "" if keys is None else f" Known here: {', '.join(keys)}."
+            raise Unreadable(f"{at + '.' if at else ''}{key}: this key is not known.{known}")
+    return value
+
+
+def items(value: Any, at: str) -> list[tuple[Any, str]]:
+    """The members of a list, each with its place for a refusal; None counts as an empty list."""
+    if value is None:
+        return []
+    if not isinstance(value, (list, tuple)):
+        raise Unreadable(f"{at}: write a list [...] here, not {shown(value)}.")
+    return [(member, f"{at}[{n}]") for n, member in enumerate(value)]
+
+
+def whole(value: Any, at: str) -> int:
+    """A whole number from 0 up; true, 3.0 and "3" are none."""
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise Unreadable(f"{at}: write a whole number in digits, 0 or more, not {shown(value)}.")
+    if value < 0:
+        raise Unreadable(f"{at}: {value} is below zero; write a whole number, 0 or more.")
+    if value > GREATEST:
+        raise Unreadable(f"{at}: this number has too many digits; write it as it stands on the paper.")
+    return value
+
+
+def maybe(value: Any, at: str) -> int | None:
+    """A whole number, or None where the figure is not there yet."""
+    return None if value is None else whole(value, at)
+
+
+def name(value: Any, at: str) -> str:
+    """An id: text with something in it."""
+    if not isinstance(value, str) or not value.strip():
+        raise Unreadable(f"{at}: write a name in quotes here, not {shown(value)}.")
+    return value
+
+
+def words(value: Any, at: str) -> str:
+    """Free text beside a figure, also empty; it enters no line."""
+    if value is not None and not isinstance(value, str):
+        raise Unreadable(f"{at}: write words in quotes here, not {shown(value)}.")
+    return value or ""
+
+
+def label(value: Any, at: str) -> str:
+    """A scope's name: text; a whole number, as some places number their precincts, is taken as its digits."""
+    return str(whole(value, at)) if isinstance(value, int) else name(value, at)
+
+
+def count(value: Any, at: str) -> CountRow:
+    """A number as `7`, `{"counts": [7, 7]}` or `{"logged": 8, "counts": [7]}`."""
+    if not isinstance(value, Mapping):
+        return CountRow(whole(value, at))
+    part(value, at, ("logged", "counts"))
+    logged = maybe(value.get("logged"), f"{at}.logged")
+    counts = tuple(whole(member, where) for member, where in items(value.get("counts"), f"{at}.counts"))
+    if not counts and logged is None:
+        raise Unreadable(f"{at}.counts: write at least one count here.")
+    return CountRow(counts[-1] if counts else logged, logged, counts)
+
+
+def figure(value: Any, at: str, also: tuple[str, ...] = ()) -> NamedFigure | None:
+    """A figure in any of its shapes; None stays None. Rows may carry the keys in `also` besides their own."""
+    if value is None:
+        return None
+    if isinstance(value, (list, tuple)):
+        return NamedFigure(tuple(row(member, where, also) for member, where in items(value, at)))
+    return NamedFigure((FigureRow(count(value, at)),))
+
+
+def row(value: Any, at: str, also: tuple[str, ...] = ()) -> FigureRow:
+    """One row `{"precinct", "style", "sheet", "day", "origin", "n"}`, every key optional but `n`."""
+    keys = part(value, at, ROW_KEYS + also)
+    if keys.get("n") is None:
+        raise Unreadable(f"{at}.n: each row needs its number n.")
+    sheet = 1 if keys.get("sheet") is None else whole(keys["sheet"], f"{at}.sheet")
+    if sheet == 0:
+        raise Unreadable(f"{at}.sheet: sheets are numbered from 1.")
+    where = Where(*(None if keys.get(d) is None else label(keys[d], f"{at}.{d}") for d in DIMENSIONS))
+    origin = None if keys.get("origin") is None else name(keys["origin"], f"{at}.origin")
+    return FigureRow(count(keys["n"], f"{at}.n"), where, sheet, origin)
+
+
+def once(found: Iterable[Any], at: str) -> None:
+    """Refuse an id that stands twice."""
+    seen: set[Any] = set()
+    for member in found:
+        if member in seen:
+            raise Unreadable(f"{at}: {member} stands here twice; write each one once.")
+        seen.add(member)
+
+
+def shown(value: Any) -> str:
+    """A value as its writer would recognise it, cut short."""
+    words = {True: "true", False: "false", None: "null"}
+    text = words[value] if value is None or isinstance(value, bool) else repr(value)
+    return text if len(text) <= 40 else text[:37] + "..."

@@ -1,0 +1,203 @@
+"""The figures beside the account: contests, seals, recounts, days, the absentee board, and the readings of the day."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from webapp.precinct.balance.ballot_table import BallotTable
+from webapp.precinct.balance.figure_rows import Unreadable, figure, items, maybe, name, once, part, whole
+
+
+@dataclass(frozen=True)
+class ContestTape:
+    """One contest on one tape; None where the tape's figure is not there. `votes` are the named choices together."""
+
+    ballots: int | None
+    votes: int
+    write_in: int | None
+    under: int | None
+    over: int | None
+
+
+@dataclass(frozen=True)
+class ContestFigures:
+    """A contest, vote for `n`, on each tape; `tally` is the hand tally of its write-ins: listed, other, no name, ruled out."""
+
+    id: str
+    n: int
+    tapes: Mapping[str, ContestTape]
+    tally: tuple[int | None, int | None, int | None, int | None] | None = None
+
+
+@dataclass(frozen=True)
+class SealLook:
+    """One look at a sealed place: what was last put on, what was found; as written."""
+
+    at: str
+    applied: str | None
+    found: str | None
+
+
+@dataclass(frozen=True)
+class DayFigures:
+    """One day of a count over several: unused ballots and counters at its start and end."""
+
+    id: str
+    unused: tuple[int | None, int | None]
+    starts: Mapping[str, int] = field(default_factory=dict)
+    ends: Mapping[str, int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Batch:
+    """A batch of the absentee board: its ballots, those set aside, the counter before and after it."""
+
+    id: str
+    tabulator: str | None
+    ballots: int | None
+    aside: int
+    before: int | None
+    after: int | None
+    day: str | None = None
+
+
+@dataclass(frozen=True)
+class BoardFigures:
+    """The absentee board: carriers (received, opened), envelopes, batches; None where a part is not there."""
+
+    carriers: tuple[int | None, int | None] | None = None
+    envelopes: Mapping[str, int | None] | None = None
+    batches: tuple[Batch, ...] | None = None
+
+
+@dataclass(frozen=True)
+class ReadingFigures:
+    """A reading of the day: all public counters together, check-ins, people between the two; set-aside counts so far, if taken."""
+
+    at: str
+    counter: int | None
+    poll_book: int | None
+    in_hand: int | None
+    set_aside: Mapping[str, int] | None = None
+
+
+def read_contests(value: Any) -> tuple[ContestFigures, ...]:
+    found = tuple(read_contest(member, where) for member, where in items(value, "contests"))
+    once((contest.id for contest in found), "contests")
+    return found
+
+
+def read_contest(value: Any, at: str) -> ContestFigures:
+    keys = part(value, at, ("id", "n", "tapes", "write_in_tally"))
+    n = 1 if keys.get("n") is None else whole(keys["n"], f"{at}.n")
+    if n == 0:
+        raise Unreadable(f"{at}.n: a contest is vote for 1 or more.")
+    tapes = {key: read_contest_tape(member, f"{at}.tapes.{key}") for key, member in part(keys.get("tapes"), f"{at}.tapes").items()}
+    return ContestFigures(name(keys.get("id"), f"{at}.id"), n, tapes, read_tally(keys.get("write_in_tally"), f"{at}.write_in_tally"))
+
+
+def read_contest_tape(value: Any, at: str) -> ContestTape:
+    keys = part(value, at, ("ballots", "votes", "write_in", "under", "over"))
+    if isinstance(keys.get("votes"), Mapping):
+        votes = sum(whole(member, f"{at}.votes.{choice}") for choice, member in part(keys["votes"], f"{at}.votes").items())
+    else:
+        votes = maybe(keys.get("votes"), f"{at}.votes") or 0
+    rest = {key: maybe(keys.get(key), f"{at}.{key}") for key in ("ballots", "write_in", "under", "over")}
+    return ContestTape(rest["ballots"], votes, rest["write_in"], rest["under"], rest["over"])
+
+
+def read_tally(value: Any, at: str) -> tuple[int | None, ...] | None:
+    if value is None:
+        return None
+    keys = part(value, at, ("listed", "other", "no_name", "invalid"))
+    listed = keys.get("listed")
+    if isinstance(listed, Mapping):
+        listed = sum(whole(member, f"{at}.listed.{who}") for who, member in part(listed, f"{at}.listed").items())
+    else:
+        listed = maybe(listed, f"{at}.listed")
+    return (listed, *(maybe(keys.get(key), f"{at}.{key}") for key in ("other", "no_name", "invalid")))
+
+
+def read_seals(value: Any) -> tuple[SealLook, ...]:
+    looks = []
+    for member, at in items(value, "seals"):
+        keys = part(member, at, ("at", "applied", "found"))
+        looks.append(SealLook(name(keys.get("at"), f"{at}.at"), number_as_written(keys.get("applied"), f"{at}.applied"), number_as_written(keys.get("found"), f"{at}.found")))
+    return tuple(looks)
+
+
+def number_as_written(value: Any, at: str) -> str | None:
+    """A seal's number is text (0412 is not 412); a bare whole number is taken as its digits."""
+    if value is None or isinstance(value, str) and value.strip():
+        return value
+    return str(whole(value, at))
+
+
+def numbers(value: Any, at: str, keys: tuple[str, ...]) -> dict[str, int | None] | None:
+    """An object of plain figures, None where it is not there."""
+    if value is None:
+        return None
+    found = part(value, at, keys)
+    return {key: maybe(found.get(key), f"{at}.{key}") for key in keys}
+
+
+def read_recounts(value: Any) -> tuple[tuple[str, int | None, int | None], ...]:
+    """Each (of, first, second)."""
+    found = []
+    for member, at in items(value, "recounts"):
+        keys = part(member, at, ("of", "first", "second"))
+        found.append((name(keys.get("of"), f"{at}.of"), maybe(keys.get("first"), f"{at}.first"), maybe(keys.get("second"), f"{at}.second")))
+    once((of for of, _, _ in found), "recounts")
+    return tuple(found)
+
+
+def read_days(value: Any) -> tuple[DayFigures, ...]:
+    days = []
+    for member, at in items(value, "days"):
+        keys = part(member, at, ("id", "unused_start", "unused_end", "counters_start", "counters_end"))
+        counters = [{key: whole(n, f"{at}.{side}.{key}") for key, n in part(keys.get(side), f"{at}.{side}").items()} for side in ("counters_start", "counters_end")]
+        unused = (maybe(keys.get("unused_start"), f"{at}.unused_start"), maybe(keys.get("unused_end"), f"{at}.unused_end"))
+        days.append(DayFigures(name(keys.get("id"), f"{at}.id"), unused, counters[0], counters[1]))
+    once((day.id for day in days), "days")
+    return tuple(days)
+
+
+def read_board(value: Any) -> BoardFigures | None:
+    if value is None:
+        return None
+    keys = part(value, "board", ("carriers", "envelopes", "batches"))
+    carriers = numbers(keys.get("carriers"), "board.carriers", ("received", "opened"))
+    envelopes = numbers(keys.get("envelopes"), "board.envelopes", ("received", "rejected", "empty", "extra", "held"))
+    batches = None
+    if keys.get("batches") is not None:
+        batches = tuple(read_batch(member, where) for member, where in items(keys["batches"], "board.batches"))
+        once((batch.id for batch in batches), "board.batches")
+    return BoardFigures(None if carriers is None else (carriers["received"], carriers["opened"]), envelopes, batches)
+
+
+def read_batch(value: Any, at: str) -> Batch:
+    keys = part(value, at, ("id", "tabulator", "envelopes", "ballots", "aside", "counter", "day"))
+    maybe(keys.get("envelopes"), f"{at}.envelopes")
+    counter = [maybe(member, where) for member, where in items(keys.get("counter"), f"{at}.counter")]
+    if counter and len(counter) != 2:
+        raise Unreadable(f"{at}.counter: write two figures here, before and after the batch.")
+    before, after = counter or (None, None)
+    tabulator, day = (None if keys.get(key) is None else name(keys[key], f"{at}.{key}") for key in ("tabulator", "day"))
+    return Batch(name(keys.get("id"), f"{at}.id"), tabulator, maybe(keys.get("ballots"), f"{at}.ballots"), maybe(keys.get("aside"), f"{at}.aside") or 0, before, after, day)
+
+
+def read_readings(value: Any, table: BallotTable) -> tuple[ReadingFigures, ...]:
+    """In the order of their times (text such as 09:00), whatever order they were written in."""
+    found = []
+    for member, at in items(value, "readings"):
+        keys = part(member, at, ("at", "counter", "poll_book", "in_hand", "unused", "set_aside"))
+        figure(keys.get("unused"), f"{at}.unused")
+        aside = None
+        if keys.get("set_aside") is not None:
+            aside = {}
+            for kind, n in part(keys["set_aside"], f"{at}.set_aside").items():
+                if kind not in table.fates:
+                    raise Unreadable(f"{at}.set_aside.{kind}: this kind is not known; name it in dispositions with all four flags.")
+                aside[kind] = whole(n, f"{at}.set_aside.{kind}")
+        found.append(ReadingFigures(name(keys.get("at"), f"{at}.at"), *(maybe(keys.get(key), f"{at}.{key}") for key in ("counter", "poll_book", "in_hand")), aside))
+    return tuple(sorted(found, key=lambda reading: reading.at))

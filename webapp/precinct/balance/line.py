@@ -1,0 +1,119 @@
+"""A line of the balance: left, right, the gap between them, and the words for it; and how a line is drawn for each scope.
+
+Lines are made from *entries*: a figure's rows, each with its sign. Where both sides have rows of one scope (a precinct, a style, a
+day) and nothing else on them lacks it, the line is drawn for each value of that scope as well as for the sum.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any, NamedTuple
+
+from webapp.precinct.balance import line_sentences
+from webapp.precinct.balance.figure_rows import DIMENSIONS, FigureRow, NamedFigure, Where
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line: `gap` = left - right; the figures each side is made of; `said` where its sentence is of another kind (a seal's)."""
+
+    id: str
+    left: int
+    right: int
+    said: str = ""
+    scope: Mapping[str, Any] | None = None
+    notes: tuple[str, ...] = ()
+    left_of: tuple[tuple[str, int], ...] = ()
+    right_of: tuple[tuple[str, int], ...] = ()
+
+    @cached_property
+    def says(self) -> str:
+        """In words, with both figures, the difference and which way; made when somebody reads it, since an office draws many lines and reads few."""
+        return self.said or line_sentences.line(self.id, self.left, self.right, self.left_of, self.right_of, self.scope, self.notes)
+
+    @property
+    def gap(self) -> int:
+        return self.left - self.right
+
+    def as_json(self) -> dict[str, Any]:
+        scope = {"scope": dict(self.scope)} if self.scope else {}
+        notes = {"notes": list(self.notes)} if self.notes else {}
+        return {"id": self.id, **scope, "left": self.left, "right": self.right, "gap": self.gap, "says": self.says, **notes}
+
+
+@dataclass(frozen=True)
+class Unchecked:
+    """A line that cannot be drawn yet, and the figures it misses."""
+
+    id: str
+    missing: tuple[str, ...]
+    scope: Mapping[str, Any] | None = None
+
+    def as_json(self) -> dict[str, Any]:
+        return {"id": self.id, **({"scope": dict(self.scope)} if self.scope else {}), "missing": list(self.missing)}
+
+
+class LineEntry(NamedTuple):
+    """So many ballots (below zero where they are taken off) of one figure, with their scope."""
+
+    key: str
+    n: int
+    where: Where = Where()
+
+
+Drawn = Iterator[Line | Unchecked]
+
+
+def entries(key: str, figure: NamedFigure | None, times: int = 1) -> list[LineEntry]:
+    """The ballots of a figure as entries; later sheets are no ballots."""
+    return [LineEntry(key, times * row.n.value, row.where) for row in (figure.ballots if figure else ())]
+
+
+def weighed(key: str, figure: NamedFigure, weight: Callable[[FigureRow], int]) -> list[LineEntry]:
+    """The rows of a figure that count with their weight; rows of weight 0 stay out."""
+    found = ((row, weight(row)) for row in figure.ballots)
+    return [LineEntry(key, times * row.n.value, row.where) for row, times in found if times]
+
+
+def draw(id: str, left: Sequence[LineEntry], right: Sequence[LineEntry], missing: Iterable[str] = (), notes: Iterable[str] = (), scope: Mapping[str, Any] | None = None) -> Drawn:
+    """The line of the sum and of each scope both sides have, or what it misses."""
+    missing = tuple(dict.fromkeys(missing))
+    if missing:
+        yield Unchecked(id, missing, scope)
+        return
+    yield plain(id, left, right, notes, scope)
+    if scope is not None:
+        return
+    for place, dimension in enumerate(DIMENSIONS):
+        if not all(any(entry.where[place] is not None for entry in side) for side in (left, right)):
+            continue
+        bare = [entry.key for side in (left, right) for entry in side if entry.n and entry.where[place] is None]
+        if bare:
+            yield Unchecked(id, tuple(f"{key} by {dimension}" for key in dict.fromkeys(bare)), {dimension: None})
+            continue
+        for value in sorted({entry.where[place] for side in (left, right) for entry in side} - {None}, key=str):
+            parts = [[entry for entry in side if entry.where[place] == value] for side in (left, right)]
+            yield plain(id, *parts, (), {dimension: value})
+
+
+def plain(id: str, left: Sequence[LineEntry], right: Sequence[LineEntry], notes: Iterable[str] = (), scope: Mapping[str, Any] | None = None) -> Line:
+    """One line over these entries, with its figures spelled out behind each side."""
+    notes, sides = tuple(notes), (made_of(left), made_of(right))
+    sums = sum(entry.n for entry in left), sum(entry.n for entry in right)
+    return Line(id, *sums, "", scope, notes, *sides)
+
+
+def made_of(side: Sequence[LineEntry]) -> tuple[tuple[str, int], ...]:
+    """The figures of a side, each once, in order."""
+    sums: dict[str, int] = {}
+    for entry in side:
+        sums[entry.key] = sums.get(entry.key, 0) + entry.n
+    return tuple(sums.items())
+
+
+def hand_counts(figures: Iterable[tuple[str, NamedFigure | None]]) -> Iterator[str]:
+    """A note for each figure whose last two hand counts differ, so that the last one stands unsettled."""
+    for key, figure in figures:
+        for row in figure.rows if figure else ():
+            if row.n.unsettled:
+                yield line_sentences.unsettled(key, row.n.counts)

@@ -1,0 +1,131 @@
+"""The lines beside the ballot account: contests and write-ins, seals, recounts, and the absentee board. A gap here stands by itself."""
+
+from collections.abc import Iterator
+
+from webapp.precinct.balance import line_sentences
+from webapp.precinct.balance.contests import ContestCount, Convention, contest_convention
+from webapp.precinct.balance.figure_tallies import Batch, ContestFigures, ContestTape, SealLook
+from webapp.precinct.balance.line import Drawn, Line, LineEntry, Unchecked, draw
+from webapp.precinct.balance.night_figures import NightFigures
+
+
+def counted(contest: ContestFigures, tape: ContestTape) -> ContestCount | None:
+    """The contest's figures, if all of them are on the tape; a tape without a write-in line has no write-ins."""
+    if tape.ballots is None or tape.under is None or tape.over is None:
+        return None
+    return ContestCount(contest.n, tape.ballots, tape.votes + (tape.write_in or 0), tape.under, tape.over)
+
+
+def convention(night: NightFigures) -> Convention:
+    """How overvotes are counted on all tapes of this night."""
+    found = (counted(contest, tape) for contest in night.contests for tape in contest.tapes.values())
+    return contest_convention((count for count in found if count), night.rules.overvotes)
+
+
+def contests(night: NightFigures) -> Drawn:
+    """votes (with write-ins) + undervotes + overvotes = ballots carrying it x N, on each tape."""
+    way = convention(night) if night.contests else None
+    for contest in night.contests:
+        if not contest.tapes:
+            yield Unchecked(f"contest:{contest.id}", ("tapes",))
+        for id, tape in contest.tapes.items():
+            count = counted(contest, tape)
+            times = contest.n if way.overvotes == "ballots" else 1
+            left = [LineEntry("votes", tape.votes), LineEntry("write-ins", tape.write_in or 0), LineEntry("undervotes", tape.under or 0), LineEntry("overvotes", (tape.over or 0) * times)]
+            missing = [key for key in ("ballots", "under", "over") if getattr(tape, key) is None]
+            notes = (line_sentences.overvotes(way),) if count and count.over else ()
+            yield from draw(f"contest:{contest.id}:{id}", left, [LineEntry(f"ballots x {contest.n}", (tape.ballots or 0) * contest.n)], missing, notes)
+
+
+def write_ins(night: NightFigures) -> Drawn:
+    """Write-ins the machines counted = listed names + others + no name + ruled out, by the hand tally."""
+    for contest in night.contests:
+        machine = [tape.write_in for tape in contest.tapes.values()]
+        if contest.tally is None and not any(machine):
+            continue
+        names = ("listed", "other", "no_name", "invalid")
+        tally = contest.tally or (None,) * 4
+        missing = ["write_in"] * (not machine or None in machine)
+        missing += ["write_in_tally"] if contest.tally is None else ["write_in_tally"] * all(n is None for n in tally)
+        yield from draw(f"write-ins:{contest.id}", [LineEntry("write-ins", sum(n or 0 for n in machine))], [LineEntry(key, n or 0) for key, n in zip(names, tally)], missing)
+
+
+def seals(night: NightFigures) -> Drawn:
+    """At each place the seal found is the one last applied there, as written: gap 0, or 1 where any look found another."""
+    looks: dict[str, list[SealLook]] = {}
+    for look in night.seals:
+        looks.setdefault(look.at, []).append(look)
+    for at, there in looks.items():
+        compared = list(seal_pairs(there))
+        if not compared or None in compared[-1]:
+            yield Unchecked(f"seals:{at}", ("found",) if compared and compared[-1][0] is not None else ("applied",))
+        whole = [pair for pair in compared if None not in pair]
+        if whole:
+            applied, found = next(((a, f) for a, f in whole if a != f), whole[-1])
+            differs = int(applied != found)
+            yield Line(f"seals:{at}", differs, 0, line_sentences.seal(at, applied, found))
+
+
+def seal_pairs(looks: list[SealLook]) -> Iterator[tuple[str | None, str | None]]:
+    """(last applied, found) for each look, and one open pair for a seal that nobody has looked at yet."""
+    last: str | None = None
+    open_seal = False
+    for look in looks:
+        if look.applied is not None:
+            last, open_seal = look.applied, True
+        if look.found is not None:
+            yield last, look.found
+            open_seal = False
+    if open_seal:
+        yield last, None
+
+
+def seal_stock(night: NightFigures) -> Drawn:
+    """Seals issued = applied + returned + damaged."""
+    found = night.seal_stock
+    if found is not None:
+        right = [LineEntry(key, found[key] or 0) for key in ("applied", "returned", "damaged")]
+        missing = [key for key in ("issued", "applied", "returned", "damaged") if found[key] is None and key != "damaged"]
+        yield from draw("seal-stock", [LineEntry("issued", found["issued"] or 0)], right, missing)
+
+
+def carriers(night: NightFigures) -> Drawn:
+    """Carriers received = carriers opened."""
+    if night.board and night.board.carriers:
+        received, opened = night.board.carriers
+        missing = ["received"] * (received is None) + ["opened"] * (opened is None)
+        yield from draw("carriers", [LineEntry("received", received or 0)], [LineEntry("opened", opened or 0)], missing)
+
+
+def envelopes(night: NightFigures) -> Drawn:
+    """received - rejected - held - empty + extra = ballots over the batches."""
+    board = night.board
+    if not board or board.envelopes is None:
+        return
+    found = board.envelopes
+    missing = ["received"] * (found["received"] is None)
+    missing += ["ballots"] if not board.batches or any(batch.ballots is None for batch in board.batches) else []
+    left = [LineEntry("received", found["received"] or 0)]
+    left += [LineEntry(key, sign * found[key]) for key, sign in (("rejected", -1), ("held", -1), ("empty", -1), ("extra", 1)) if found[key]]
+    yield from draw("envelopes", left, [LineEntry("batches", batch.ballots or 0) for batch in board.batches or ()], missing)
+
+
+def batches(night: NightFigures) -> Drawn:
+    """ballots = fed (counter after - before) + set aside; and before = the last after on that tabulator and day."""
+    last: dict[tuple[str | None, str | None], Batch] = {}
+    for batch in (night.board.batches or ()) if night.board else ():
+        id, on = f"batch:{batch.id}", (batch.tabulator, batch.day)
+        missing = ["ballots"] * (batch.ballots is None) + ["counter"] * (batch.before is None or batch.after is None)
+        fed = [LineEntry("after", batch.after or 0), LineEntry("before", -(batch.before or 0))]
+        yield from draw(id, [LineEntry("ballots", batch.ballots or 0)], fed + [LineEntry("aside", batch.aside)], missing)
+        earlier = last.get(on)
+        if earlier and batch.before is not None and earlier.after is not None:
+            yield from draw(id, [LineEntry("before", batch.before)], [LineEntry(earlier.id, earlier.after)], (), (), {"after": earlier.id})
+        last[on] = batch
+
+
+def recounts(night: NightFigures) -> Drawn:
+    """The second count = the first."""
+    for of, first, second in night.recounts:
+        missing = ["first"] * (first is None) + ["second"] * (second is None)
+        yield from draw(f"recount:{of}", [LineEntry("second", second or 0)], [LineEntry("first", first or 0)], missing)

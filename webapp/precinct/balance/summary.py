@@ -1,0 +1,183 @@
+"""The balance as it is read on a screen or on paper: a heading over all, each open line with its two sides, the lines that agree in a few words.
+
+The sentences of single lines and explanations stand in `says` and `says_why`; here they are put together, so that the tablet and the desk
+tell a night alike. Numbers have their thousands marked here; `says` leaves them as typed, since a seal's number may stand beside them.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from webapp.precinct.balance import line_sentences
+from webapp.precinct.balance.balance import Balance, Line, Unchecked
+from webapp.precinct.explain.lines_to_explain import EXPLAINED
+from webapp.precinct.explain.sentences import CANNOT_TELL
+
+NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
+TITLES = {"stock": "Stock", "poll-book": "Poll book", "voters": "People by {of}", "paper-to-book": "Paper against the poll book", "bins": "Bins of {of}", "counter": "Public counter of {of}",
+          "lifetime": "Protective counter of {of}", "stubs": "Stub numbers", "aside": "Envelope of {of}", "emergency": "Emergency bin", "containers": "Containers", "contest": "Contest {of}",
+          "write-ins": "Write-ins of {of}", "seals": "Seal at {of}", "seal-stock": "Seals issued", "carry": "Carried over, {of}", "sheets": "Later sheets", "carriers": "Carriers",
+          "envelopes": "Envelopes", "batch": "Batch {of}", "recount": "Recount of {of}"}
+# lines of one kind that agree: what they are together, and what is said of them (n the sum of their left sides, k how many)
+AGREE: dict[str, tuple[str, str]] = {
+    "stock": ("Stock", "{n} drawn and accounted for"), "poll-book": ("Poll book", "{n} check-ins and ballots"), "voters": ("Other counts of people", "{k} as the ballots"),
+    "paper-to-book": ("Paper", "as the poll book"), "bins": ("Bins", "{n} by hand and on the tape"), "counter": ("Public counters", "{n}, zero to close and on the tape"),
+    "lifetime": ("Protective counters", "{n}, as the public ones"), "stubs": ("Stub numbers", "{n}, as the count"), "aside": ("Envelopes", "{k} of {all} as noted"),
+    "emergency": ("Emergency bins", "{n} found and accounted for"), "containers": ("Containers", "{n} ballots, as counted"), "contest": ("Contests", "{k} of {all} add up"),
+    "write-ins": ("Write-ins", "{n} tallied and on the tape"), "seals": ("Seals", "{k} of {all} as last applied"), "seal-stock": ("Seals issued", "{n}, all accounted for"),
+    "carry": ("Carried over", "{k} of {all}"), "sheets": ("Later sheets", "{n}, all accounted for"), "carriers": ("Carriers", "{n} received and opened"),
+    "envelopes": ("Envelopes", "{n}, as the batches"), "batch": ("Batches", "{k} of {all}"), "recount": ("Recounts", "{k} of {all} as the first count")}
+MISSING = {"bins": "the hand count of its bins", "lifetime": "its protective counter", "counter": "its public counter", "stubs": "the first and the next stub number", "containers": "the ballots in each container", "lifetime_at_zero": "its protective counter at the opening",
+           "lifetime_at_close": "its protective counter at the close", "counter_at_zero": "its public counter at the opening", "counter_at_close": "its public counter at the close",
+           "poll_book": "the check-ins", "received": "the ballots received", "unused": "the unused ballots", "under": "its undervotes", "over": "its overvotes", "ballots": "its ballots",
+           "write_in": "its write-ins", "write_in_tally": "the hand tally of its write-ins", "found": "the number found there", "applied": "the number applied there", "tape": "the tape"}
+# what to do next about a line that no explanation closes: it stands by itself
+DO = {"contest": "Read all figures of this contest again from the signed tape, two people; correct the tape's entry where one was typed wrong.",
+      "write-ins": "Count the hand tally of this contest again, two people of different parties.", "seals": "",
+      "seal-stock": "Count the seals that are left, and read from the list which were applied.", "aside": "Count the envelope again, by another pair, and read the notes of it.",
+      "emergency": "Open the emergency bin again, two people of different parties, and count what is in it.",
+      "containers": "Compare the number on each container with what was put into it. A sealed one is opened only as the office says.",
+      "voters": "Count these again, and look for one that lies elsewhere.", "carry": "Read both figures again from the two days' papers.",
+      "sheets": "Count the later sheets again; a sheet too many may be of another ballot.", "carriers": "A carrier that came and was not opened lies somewhere: find it, and open it with two parties.",
+      "envelopes": "Count the envelopes again: an empty one, or two ballots in one, is written down.", "batch": "Count this batch again before the next one begins.",
+      "recount": "Ask the office: two counts of the same ballots differ."}
+NOTHING = ("No one, two or three usual mistakes give exactly these gaps. Read the typed figures again from the paper, and let another pair count again what was counted by hand. "
+           "If nothing is found, the remark says so: cause unknown is an answer.")
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One side of a line: its figure, what it counts, and what it is made of."""
+
+    n: int
+    words: str
+    parts: str
+
+
+@dataclass(frozen=True, slots=True)
+class OpenLine:
+    """An open line for the eye: both sides, the gap in words and notes; `within` its scopes (precincts, styles) that are open too."""
+
+    line: Line
+    title: str
+    left: Side
+    right: Side
+    way: str
+    within: tuple["OpenLine", ...] = ()
+
+    @property
+    def short(self) -> str:
+        """One of several scopes in a sentence: Style 3A: 280 against 279, 1 more ballot drawn than accounted for."""
+        return f"{capital(', '.join(line_sentences.scope_words(self.line.scope)))}: {self.left.n:,} against {self.right.n:,}, {self.way[:1].lower() + self.way[1:]}."
+
+    @property
+    def do(self) -> str:
+        """What to do next, where no explanation says it."""
+        return DO.get(self.line.id.split(":")[0], "")
+
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """The open lines told here, the sum first."""
+        return tuple(line for line in (self.line, *(told.line for told in self.within)) if line.gap)
+
+
+@dataclass(frozen=True, slots=True)
+class AgreeingLines:
+    """Lines of one kind that agree."""
+
+    title: str
+    says: str
+    lines: tuple[Line, ...]
+
+
+def told(balance: Balance) -> tuple[OpenLine, ...]:
+    """The open lines: each sum with the open scopes below it, so that a gap that shows in both is read once."""
+    scoped: dict[str, list[Line]] = {}
+    for line in balance.gaps:
+        if line.scope and any(line.id == whole.id and not whole.scope for whole in balance.lines):
+            scoped.setdefault(line.id, []).append(line)
+    open_ones = [line for line in balance.lines if (line.gap and line not in scoped.get(line.id, ())) or (not line.scope and line.id in scoped)]
+    return tuple(_told(line, tuple(_told(part) for part in (scoped.get(line.id, ()) if not line.scope else ()))) for line in open_ones)
+
+
+def _told(line: Line, within: tuple[OpenLine, ...] = ()) -> OpenLine:
+    key = line_sentences.key_of(line.id, line.scope)
+    words = line_sentences.WORDS.get(key, (("seal that differs", "seals that differ"), ("that may", "that may"), ("", ""), ("", "")))
+    return OpenLine(line, title(line.id, line.scope), _side(line.left, words[0], line.left_of, line.id), _side(line.right, words[1], line.right_of, line.id),
+                capital(line_sentences.way(line.id, line.gap, line.scope)), within)
+
+
+def _side(n: int, words: tuple[str, str], of: Sequence[tuple[str, int]], id: str) -> Side:
+    made = [f"{'less ' if part < 0 else ''}{abs(part):,} {line_sentences.figure(key, part, id)}" for key, part in of if part]
+    return Side(n, capital(line_sentences.some(n, words).split(" ", 1)[1]), ", ".join(made) if len(made) > 1 else "")
+
+
+def capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def title(id: str, scope: Any = None) -> str:
+    """A line as a heading: Poll book, precinct P3."""
+    kind, _, of = id.partition(":")
+    about = line_sentences.scope_words(scope)
+    return ", ".join([TITLES.get(kind, capital(kind)).format(of=of.replace(":", " on ")), *about])
+
+
+def way(line: Line) -> str:
+    """A gap in words, as it stands behind a title: 1 more check-in than ballots."""
+    return line_sentences.way(line.id, line.gap, line.scope)
+
+
+def heading(balance: Balance) -> str:
+    """What the page says first: how many lines are off, by how many, and whether the same way."""
+    off = told(balance)
+    if not off:
+        return "Every line agrees"
+    gaps = [one.line.gap for one in off]
+    number = NUMBERS[len(off)] if len(off) < len(NUMBERS) else f"{len(off):,}"
+    sizes = {abs(gap) for gap in gaps}
+    if len(off) == 1:
+        return f"{off[0].title} {'does' if not gaps[0] else 'is off by'} {'not agree part by part' if not gaps[0] else f'{abs(gaps[0]):,}'}"
+    if len(sizes) == 1 and 0 not in sizes:
+        return f"{number} lines are off by {sizes.pop():,}, {'the same way' if len({gap > 0 for gap in gaps}) == 1 else 'not all the same way'}"
+    return f"{number} lines are off"
+
+
+def level(balance: Balance) -> tuple[AgreeingLines, ...]:
+    """The lines that agree, kind by kind, in a few words; scopes of a line that is off as a sum are left to the sentences in full."""
+    kinds: dict[str, list[Line]] = {}
+    for line in balance.lines:
+        kinds.setdefault(line.id.split(":")[0], []).append(line)
+    found = []
+    for kind, lines in kinds.items():
+        agree = tuple(line for line in lines if not line.gap)
+        sums = [line for line in lines if not line.scope or set(line.scope) & {"unit", "box", "after", "sheet"}]
+        mine = [line for line in sums if not line.gap]
+        if agree and (mine or not sums):
+            words = AGREE.get(kind, (capital(kind), "{k} of {all}"))
+            found.append(AgreeingLines(words[0], words[1].format(n=f"{sum(line.left for line in mine):,}", k=len(mine or agree), all=len(sums or lines)), agree))
+    return tuple(found)
+
+
+def lacking(lack: Unchecked) -> str:
+    """A line that is not drawn yet, and what it misses."""
+    missing = [MISSING.get(key.split(".")[-1], key.replace("_", " ")) for key in lack.missing]
+    scope = {key: value for key, value in (lack.scope or {}).items() if value is not None}
+    return f"{title(lack.id, scope)}: missing {', '.join(dict.fromkeys(missing))}"
+
+
+def eyebrow(balance: Balance) -> str:
+    """What stands above the strongest explanation: how many mistakes it takes, and for how many gaps; or that none is usual."""
+    open_ones = [one for one in told(balance) if one.line.id.split(":")[0] in EXPLAINED]
+    if not open_ones:
+        return ""
+    if not balance.explanations:
+        return "Consistent with no usual mistake"
+    n = len(balance.explanations[0].because)
+    return f"Consistent with {'the gap' if len(open_ones) == 1 else 'both gaps' if len(open_ones) == 2 else 'all of these gaps'}, by {('one mistake', 'two mistakes', 'three mistakes')[n - 1]}"
+
+
+def untied(sentence: str) -> str:
+    """An explanation without the words that it is one of several: where they stand together under one heading that says so."""
+    return sentence.removesuffix(CANNOT_TELL).rstrip()
+

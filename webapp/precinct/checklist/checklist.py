@@ -1,0 +1,14 @@
+"""The checklists: the door to this part of the room. What a step is, which there are, what each waits for, how its form is read and told."""
+
+from webapp.precinct.checklist.field_options import ats, choices, default, things
+from webapp.precinct.checklist.field_parsers import half_missing
+from webapp.precinct.checklist.form_reader import moment, read_form, standing
+from webapp.precinct.checklist.statement import contest_lines, statement, step_of, summary, title, told
+from webapp.precinct.checklist.step_text import page_title
+from webapp.precinct.checklist.tasks import closing_hour, fill, hours, tasks, why_not
+from webapp.precinct.place.default_steps import default_ids, defaults, steps
+from webapp.precinct.place.step import LISTS, PLACE_LISTS, Field, NoDay, Read, Step, Task, task_key
+
+__all__ = ["LISTS", "PLACE_LISTS", "Field", "NoDay", "Read", "Step", "Task", "ats", "choices", "closing_hour", "contest_lines", "default", "default_ids",
+           "defaults", "fill", "half_missing", "hours", "moment", "page_title", "read_form", "standing", "statement", "step_of", "steps", "summary", "task_key", "tasks", "things",
+           "title", "told", "why_not"]

@@ -1,0 +1,204 @@
+"""What a field is asked for: each style, each bin of a box, each seal point ... as (id, words), in the order of the place file."""
+
+from collections.abc import Callable
+
+from webapp.precinct.place.place import Box, Place, Tabulator
+from webapp.precinct.place.step import LISTS, PLACE_LISTS, DayView, EntryView, Field, Step, last
+
+Things = tuple[tuple[str, str], ...]
+ASIDE = (("spoiled", "Spoiled"), ("provisional", "Provisional"), ("drop-off", "Absentee dropped off"))
+ASIDE_KINDS = (("spoiled", "Spoiled"), ("provisional", "Provisional"), ("emergency", "In the emergency bin"), ("left", "Left"), ("taken", "Taken"), ("set-apart", "Set apart"))
+MORE_PRINTS = 2                     # than there are copies: a torn print is kept and another made
+BIN_WORDS = {"main": "Main bin", "write-in": "Write-in bin", "emergency": "Emergency bin", "path": "The path where a ballot falls"}
+
+
+def things(per: str, place: Place, day: DayView, at: str = "") -> Things:
+    """The things of this kind at this place (and at this tabulator or box). Raises KeyError for a kind that does not exist."""
+    return _KINDS[per](place, day, at)
+
+
+def box_of(place: Place, at: str) -> Box | None:
+    """The box of this id, or the box under the tabulator of this id."""
+    tabulator = tabulator_of(place, at)
+    wanted = tabulator.box if tabulator else at
+    return next((box for box in place.boxes if box.id == wanted), None)
+
+
+def tabulator_of(place: Place, at: str) -> Tabulator | None:
+    return next((tabulator for tabulator in place.tabulators if tabulator.id == at), None)
+
+
+def seal_points(place: Place) -> Things:
+    """Every point that carries a seal here: those sealed by the office, doors and bags of each tabulator, bins of each box, containers."""
+    found = {seal.at: seal.door or seal.at for seal in place.applied}
+    for tabulator in place.tabulators:
+        for part, words in (("door", "door of"), ("memory", "memory door of"), ("bag", "memory bag of"), ("case", "carrying case of")):
+            found.setdefault(f"{tabulator.id}-{part}", f"{words} {tabulator.id}")
+    for box in place.boxes:
+        for name in (*box.bins, *(("emergency",) if box.emergency else ())):
+            found.setdefault(f"{box.id}-{name}", f"{BIN_WORDS.get(name, name).lower()} of box {box.id}")
+    for container in place.containers:
+        found.setdefault(container.id, f"container {container.id} ({container.holds})")
+    return tuple(found.items())
+
+
+def belongs(point: str, place: Place, at: str) -> bool:
+    """Whether a seal point is on this tabulator or its box."""
+    box = box_of(place, at)
+    return point.startswith(f"{at}-") or bool(box and point.startswith(f"{box.id}-"))
+
+
+def _officials(place: Place, day: DayView, at: str) -> Things:
+    people = getattr(day, "people", None)
+    return tuple((o.id, f"{o.name} ({o.role})") for o in (people.everybody if people else place.officials))
+
+
+def _working(place: Place, day: DayView, at: str) -> Things:
+    people = getattr(day, "people", None)
+    return tuple((o.id, f"{o.name} ({o.role})") for o in (people.working() if people else place.officials))
+
+
+def _bins(place: Place, day: DayView, at: str) -> Things:
+    return (*_doors(place, day, at), ("path", BIN_WORDS["path"]))
+
+
+def _doors(place: Place, day: DayView, at: str) -> Things:
+    box = box_of(place, at)
+    return _box_bins(place, day, at) + ((("emergency", BIN_WORDS["emergency"]),) if box and box.emergency else ())
+
+
+def _box_bins(place: Place, day: DayView, at: str) -> Things:
+    box = box_of(place, at)
+    return tuple((name, BIN_WORDS.get(name, f"Bin {name}")) for name in box.bins) if box else ()
+
+
+def _sealed_points(place: Place, day: DayView, at: str) -> Things:
+    from webapp.precinct.day.seal_log import on_now
+
+    on = on_now(place, day)
+    return tuple((point, words) for point, words in seal_points(place) if point in on)
+
+
+def _applied(place: Place, at: str, on_tabulator: bool) -> Things:
+    def of_some(point: str) -> bool:
+        return any(belongs(point, place, t.id) for t in place.tabulators)
+
+    return tuple((seal.at, seal.door or seal.at) for seal in place.applied
+                 if (belongs(seal.at, place, at) if on_tabulator else not of_some(seal.at)))
+
+
+def _container_seals(place: Place, day: DayView, at: str) -> Things:
+    case = tuple((seal.at, seal.door or "transfer case") for seal in place.applied if seal.at == "case")
+    return tuple((c.id, f"{c.id} ({c.holds})") for c in place.containers) + case
+
+
+def _provisional_kinds(place: Place, day: DayView, at: str) -> Things:
+    from webapp.precinct.place.default_steps import steps
+
+    note = next((step for step in steps(place) if step.id == "provisional"), None)
+    field = note.field("kind") if note else None
+    return field.choices if field else (("other", "Provisional"),)
+
+
+def _write_ins(place: Place, day: DayView, at: str) -> Things:
+    """Contests whose write-ins are keyed here; all others stand on the signed tally sheets alone."""
+    return tuple((c.id, c.title) for c in place.typed_contests() if c.write_in)
+
+
+def _running(place: Place, day: DayView, box: str = "") -> Things:
+    """Tabulators that count ballots today (of this box): all but those that stay shut; one that is out of use says so."""
+    from webapp.precinct.place.default_steps import steps
+
+    known = steps(place)
+    return tuple((t.id, f"{t.id}, out of use" if out_with(day, t.id) else t.id) for t in place.tabulators
+                 if box in ("", t.box) and not shut(place, day, t.id, known))
+
+
+def out_with(day: DayView, at: str) -> EntryView | None:
+    """The note by which this tabulator went out of use, while nothing has come into use in its place."""
+    out, back = last(day, "tabulator-out", at), last(day, "tabulator-in", at)
+    return out if out is not None and (back is None or back.number < out.number) else None
+
+
+def _steps_to_come(place: Place, day: DayView, at: str) -> Things:
+    """Steps of this place that are not kept yet, each once: an instruction may change them."""
+    from webapp.precinct.place.default_steps import steps
+
+    done = {key.partition(":")[0] for key, kept in day.kept.items() if kept}
+    return tuple((s.id, f"{dict(LISTS)[s.list]}: {s.says or s.title}".replace("{at}", f"each {s.per}" if s.per else "")) for s in steps(place)
+                 if s.list in PLACE_LISTS and not s.note and (s.repeats or s.per or s.id not in done))
+
+
+def _clocks(place: Place, day: DayView, at: str) -> Things:
+    return (("laptop", "This laptop"), *((t.id, f"Tabulator {t.id}") for t in place.tabulators), ("book", "Poll book"), ("wall", "Clock on the wall"))
+
+
+def _filled_containers(place: Place, day: DayView, at: str) -> Things:
+    """Into which ballots out of a bin may go: the containers that hold ballots; every container where the place file marks none."""
+    return things("ballot-container", place, day) or things("container", place, day)
+
+
+_KINDS: dict[str, Callable[[Place, DayView, str], Things]] = {
+    "official": _officials, "carrier": _officials, "working": _working,
+    "style": lambda place, day, at: tuple((s.style, f"style {s.style}") for s in place.stock) or tuple((s.id, f"style {s.id}") for s in place.styles),
+    "book": lambda place, day, at: tuple((p.id, p.name) for p in place.precincts),
+    "tabulator": lambda place, day, at: tuple((t.id, t.id) for t in place.tabulators),
+    "running": lambda place, day, at: _running(place, day), "box-running": lambda place, day, at: _running(place, day, at),
+    "bin": _bins, "door": _doors, "box-bin": _box_bins,
+    "contest": lambda place, day, at: tuple((c.id, c.title) for c in place.typed_contests()),
+    "write-in-contest": _write_ins,
+    "copy": lambda place, day, at: tuple((copy, copy) for copy in place.copies),
+    "print": lambda place, day, at: tuple((str(n), f"print {n}") for n in range(1, len(place.copies) + MORE_PRINTS + 1)),
+    "container": lambda place, day, at: tuple((c.id, f"{c.id} ({c.holds})") for c in place.containers),
+    "ballot-container": lambda place, day, at: tuple((c.id, f"{c.id} ({c.holds})") for c in place.containers if c.ballots),
+    "filled-container": _filled_containers, "container-seal": _container_seals,
+    "aside": lambda place, day, at: ASIDE, "aside-kind": lambda place, day, at: ASIDE_KINDS, "provisional-kind": _provisional_kinds,
+    "place-kind": lambda place, day, at: tuple((k.id, k.id.replace("-", " ")) for k in place.kinds),
+    "clock": _clocks, "step": _steps_to_come,
+    "seal-point": lambda place, day, at: seal_points(place), "sealed-point": _sealed_points,
+    "case-seal": lambda place, day, at: _applied(place, at, False), "tabulator-seal": lambda place, day, at: _applied(place, at, True),
+}
+
+
+def choices(field: Field, place: Place, day: DayView, at: str = "") -> Things:
+    """What may be chosen in this field."""
+    return things(field.of, place, day, at) if field.of else field.choices
+
+
+def default(field: Field, place: Place, day: DayView, at: str = "") -> str:
+    """What stands in the field before anybody has typed; signers and figures never have one."""
+    if field.default == "first":
+        found = choices(field, place, day, at)
+        return found[0][0] if found else ""
+    return _by_rule(field, place, day) if field.default == "rule" else field.default
+
+
+def _by_rule(field: Field, place: Place, day: DayView) -> str:
+    """What the place file says, or the last instruction."""
+    from webapp.precinct.day.instructions import found_becomes, provisional_as
+
+    return found_becomes(place, day) if field.name == "becomes" else provisional_as(day) or field.choices[0][0]
+
+
+def here(step: Step, place: Place) -> bool:
+    """Whether this step has anything to do at this place."""
+    return {"": True, "write-ins": any(c.write_in for c in place.contests), "emergency": any(b.emergency for b in place.boxes)}.get(step.where, True)
+
+
+def ats(step: Step, place: Place) -> tuple[str, ...]:
+    """Where the step is done: once, or at each tabulator or box; nowhere, where the place has nothing of the kind."""
+    if not here(step, place):
+        return ()
+    if step.per == "tabulator":
+        return tuple(t.id for t in place.tabulators)
+    if step.per == "box":
+        return tuple(b.id for b in place.boxes if b.emergency or step.where != "emergency")
+    return ("",)
+
+
+def shut(place: Place, day: DayView, at: str, steps: tuple[Step, ...]) -> bool:
+    """Whether the tabulator of this id stays shut: a step that shuts it was last kept as not so, and no spare took its place since."""
+    kept = [last(day, step.id, at) for step in steps if step.shuts]
+    shutting = max((k.number for k in kept if k is not None and k.not_so), default=0)
+    spare = last(day, "tabulator-in", at)
+    return bool(shutting) and not (spare and spare.number > shutting and not spare.not_so)

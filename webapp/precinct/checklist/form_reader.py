@@ -1,0 +1,162 @@
+"""A form as it was sent, read against the fields of its step: a body to be kept, or one sentence for each thing to mend.
+
+Nothing is kept while a mistake stands. An exception ("it is not so") needs two sentences in words and lifts the demand for the rest.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from webapp.precinct.checklist import field_options
+from webapp.precinct.checklist.cross_field_checks import CHECKS
+from webapp.precinct.checklist.field_parsers import InvalidInput, moment
+from webapp.precinct.checklist.field_readers import KINDS, TICKS
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import DayView, Field, Read, Step, Task
+from webapp.record.entry import quarter_hour
+
+__all__ = ["FormReader", "moment", "read_form", "standing"]
+
+LONGEST = 2000                      # letters of one text
+
+
+def read_form(step: Step, at: str, place: Place, day: DayView, form: Mapping[str, str], now: int, prefix: str = "", said: int | None = None) -> Read:
+    """What this form says for this step. With `mistakes` nothing is to be kept. Times are ms UTC; `now` is the laptop's; hours are of the day of
+    `said`, where that is another."""
+    reader = FormReader(step, at, place, day, form, now, prefix, now if said is None else said)
+    read = reader.read()
+    for check in CHECKS.get(step.id, ()):
+        check(reader, read.body)
+    return read
+
+
+@dataclass
+class FormReader:
+    """Reads one form for one step here; gathers mistakes by input name."""
+
+    step: Step
+    at: str
+    place: Place
+    day: DayView
+    form: Mapping[str, str]
+    now: int
+    prefix: str
+    said: int
+    mistakes: dict[str, str] = field(default_factory=dict)
+    words: dict[str, str] = field(default_factory=dict)
+    happened: int | None = None
+
+    @property
+    def not_so(self) -> bool:
+        return self.text("not_so") in TICKS
+
+    def text(self, name: str) -> str:
+        return str(self.form.get(self.prefix + name, "")).strip()
+
+    def wrong(self, name: str, sentence: str) -> None:
+        """Say what to mend, unless something is said of this control already."""
+        self.mistakes.setdefault(self.prefix + name, sentence)
+
+    def read(self) -> Read:
+        body: dict[str, Any] = {"at": self.at} if self.at and self.step.per else {}
+        for one in self.step.fields:
+            if one.kind == "worked-out":
+                continue
+            value = self.votes(one) if one.kind == "votes" else self.map(one) if one.per else self.one(one, one.name, one.label)
+            if value is not None and value != {}:
+                body[one.name] = value
+        body |= self.exception()
+        happened = self.now if self.happened is None else self.happened
+        return Read(body, self.words, quarter_hour(happened) if self.step.ballot else happened, self.mistakes, dict(self.form))
+
+    def exception(self) -> dict[str, Any]:
+        """What was found and what was done, each in words, when it is not so."""
+        if not self.not_so:
+            return {}
+        for name, sentence in (("found", "Enter what was found instead, with no names and no choices."),
+                               ("done", "Enter what was done about it, and who was told.")):
+            if not self.text(name):
+                self.wrong(name, sentence)
+            else:
+                self.keep_words(name, self.text(name))
+        return {"not_so": {"found": True, "done": True}}
+
+    def keep_words(self, name: str, text: str) -> None:
+        if len(text) > LONGEST:
+            self.wrong(name, f"This text has {len(text):,} letters. Shorten it to {LONGEST:,}.")
+        self.words[name] = text
+
+    def map(self, one: Field) -> dict[str, Any]:
+        """A value for each thing the field is asked for; what was left empty where it may be is not in it."""
+        found = {}
+        asked = field_options.things(one.per, self.place, self.day, self.at)
+        for thing, label in asked:
+            value = self.one(one, f"{one.name}.{thing}", one.named(label), thing)
+            if value is not None:
+                found[thing] = value
+        if one.least > len(found) and asked and not self.not_so:
+            self.wrong(f"{one.name}.{asked[0][0]}", one.ask)
+        return found
+
+    def one(self, one: Field, name: str, label: str, thing: str = "") -> Any:
+        """One value, or None where nothing is to be kept. A mistake is written down under the control's name."""
+        try:
+            return KINDS[one.kind](self, one, name, thing)
+        except InvalidInput as mend:
+            self.wrong(name, str(mend) or one.ask or f"Enter {label[:1].lower()}{label[1:]}.")
+            return None
+
+    def given(self, one: Field, name: str) -> str:
+        """What stands in a control; "" where it is rightly left empty. Raises Mend where it must be filled.
+
+        A control that the form did not send at all stands as its default, so that a note of two taps needs none of its figures.
+        """
+        text = self.text(name) if self.prefix + name in self.form else field_options.default(one, self.place, self.day, self.at)
+        if not text and not self.not_so and (not one.optional or self.needed(one, name)) and not self.stands_still(one, name):
+            raise InvalidInput
+        return text
+
+    def stands_still(self, one: Field, name: str) -> bool:
+        """Whether this is the counter of a tabulator that is out of use: nobody reads it again."""
+        return one.per in ("running", "box-running") and field_options.out_with(self.day, name.partition(".")[2]) is not None
+
+    def needed(self, one: Field, name: str) -> bool:
+        """An optional field that is asked for all the same: by the place's rule, or for the containers that hold ballots."""
+        if one.needs == "bins_counted":
+            return self.place.rules.bins_counted == "always"
+        thing = name.partition(".")[2]
+        return one.needs == "ballots" and any(c.id == thing and c.ballots for c in self.place.containers)
+
+    def label(self, one: Field, thing: str) -> str:
+        words = dict(field_options.things(one.per, self.place, self.day, self.at)).get(thing) if one.per else ""
+        return one.named(words) if words else one.label
+
+    def votes(self, one: Field) -> dict[str, Any]:
+        """Each contest as on the tape; a contest, and lines other than votes, may be left empty where the tape does not print them."""
+        found: dict[str, Any] = {}
+        for contest in self.place.typed_contests():
+            base = f"{one.name}.{contest.id}"
+            if not any(self.text(name.removeprefix(self.prefix)) for name in self.form if name.startswith(f"{self.prefix}{base}.")):
+                continue
+            row = {key: value for key in ("ballots", *(("write_in",) if contest.write_in else ()), "under", "over")
+                   if (value := self.one(_line(one, True), f"{base}.{key}", key)) is not None}
+            row["votes"] = {c.id: v for c in contest.choices if (v := self.one(_line(one, False), f"{base}.votes.{c.id}", c.label)) is not None}
+            found[contest.id] = row
+        return found
+
+
+def standing(tasks: Sequence[Task], form: Mapping[str, str], prefix: Callable[[Task], str]) -> tuple[Task, ...]:
+    """The tasks of a page that this form keeps. Where a step says that it is not so and shuts its tabulator, what comes after it there falls away."""
+    shut: set[str] = set()
+    found = []
+    for task in tasks:
+        if task.state in ("shut", "missed") or (task.step.if_open and task.at in shut):
+            continue
+        found.append(task)
+        if task.step.shuts and str(form.get(f"{prefix(task)}not_so", "")).strip() in TICKS:
+            shut.add(task.at)
+    return tuple(found)
+
+
+def _line(one: Field, optional: bool) -> Field:
+    return Field(one.name, "number", one.label, ask=one.ask, optional=optional)

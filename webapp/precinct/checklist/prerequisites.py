@@ -1,0 +1,147 @@
+"""What each step waits for: one look at the day, and the state of every task in it.
+
+The order is held by `after`. An exception that was signed counts as done, so nothing is ever a dead end; a tabulator that stays shut takes
+its own later steps with it and no others.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import time
+
+from webapp.precinct.checklist import field_options
+from webapp.precinct.checklist.step_text import ats, fill, page_key
+from webapp.precinct.day.hours import MINUTE, clock, closing_hour, wall
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import LISTS, DayView, EntryView, Step, Task, all_of, last, task_key
+
+EARLY = 15 * MINUTE                 # a step of a certain hour opens this long before
+GRACE = 5 * MINUTE                  # and is overdue this long after
+
+
+@dataclass(frozen=True)
+class Prerequisites:
+    """One look at the day: what is kept, and what each step waits for. `numbers` = a task's place in its list, by its key."""
+
+    place: Place
+    day: DayView
+    now: int
+    steps: tuple[Step, ...]
+    numbers: Mapping[str, int]
+    dropped: Mapping[str, int] = field(default_factory=dict)       # steps that an instruction took away, each with its entry
+
+    def task(self, step: Step, at: str, above: Sequence[Task]) -> Task:
+        kept = self.kept(step, at)
+        bare = Task(fill(step, self.place, at), at, "open", self.numbers[task_key(step.id, at)], due=self.due(step, at),
+                    entries=tuple(k.number for k in kept), page=page_key(step, at),
+                    not_so=bool(kept) and kept[-1].not_so, short=bool(kept) and bool(kept[-1].short))
+        if kept and self.done(step):
+            return replace(bare, state="done", again=bare.not_so and step.shuts)
+        if step.if_open and self.shut(at):
+            return replace(bare, state="shut", opens=f"{at} stays shut. It opens when the step that shut it is done again.")
+        if why := self.missed(step, at):
+            return replace(bare, state="missed", opens=why)
+        waits, missing = self.waits(step, at, above)
+        if waits:
+            return replace(bare, state="later", opens=waits)
+        late = bare.due is not None and self.now > bare.due + GRACE
+        return replace(bare, state="overdue" if late else "open", late=(self.now - bare.due) // MINUTE if late else 0, missing=missing)
+
+    def kept(self, step: Step, at: str) -> Sequence[EntryView]:
+        if step.id == "hourly":
+            return [k for k in all_of(self.day, "hourly") if k.body.get("hour") and clock(self.place, k.body["hour"]) == at]
+        return self.day.kept.get(task_key(step.id, at), ())
+
+    def done(self, step: Step) -> bool:
+        """Whether what is kept is all that is wanted; an oath and a remark are kept once for each person and line."""
+        people = getattr(self.day, "people", None)
+        if step.id == "oath" and people:
+            return len(people.sworn) + len(people.relieved) >= max(self.least_sworn(), len(people.present))
+        return step.id != "remark" or not getattr(self.day, "unremarked", ())
+
+    def least_sworn(self) -> int:
+        """Two; one where the roll call was signed as an exception, since nobody else is there."""
+        arrivals = last(self.day, "arrivals")
+        return 1 if arrivals and arrivals.not_so else 2
+
+    def enough(self, step: Step, at: str) -> bool:
+        """Whether what comes after may begin."""
+        if step.optional or (step.if_open and self.shut(at)) or self.missed(step, at):
+            return True
+        if step.id == "oath" and (people := getattr(self.day, "people", None)):
+            return len(people.sworn) >= self.least_sworn()
+        return bool(self.kept(step, at)) and self.done(step)
+
+    def shut(self, at: str) -> bool:
+        return field_options.shut(self.place, self.day, at, self.steps)
+
+    def missed(self, step: Step, at: str) -> str:
+        """Why a step need not be done any more, or "": its hour is over, or an instruction took it away."""
+        if step.id in self.dropped:
+            return f"not done any more, by the instruction of entry {self.dropped[step.id]}"
+        if (step.id == "hourly" or step.by == "noon") and last(self.day, "polls-closed"):
+            return "the polls are closed"
+        later = step.id == "hourly" and any(clock(self.place, k.body.get("hour", 0)) > at for k in all_of(self.day, "hourly"))
+        return "a later reading stands for it" if later else ""
+
+    def due(self, step: Step, at: str) -> int | None:
+        """ms UTC when it should be done: an hour's reading at the hour, the others by their `by`."""
+        return self.place.at(time.fromisoformat(at)) if step.id == "hourly" else self.moment(step.by)
+
+    def moment(self, by: str) -> int | None:
+        """`opens-30` is half an hour before the opening; `closes` goes by the hour in force; None for ""."""
+        name, _, before = by.partition("-")
+        found = {"opens": self.place.at(self.place.opens), "closes": closing_hour(self.place, self.day), "noon": self.place.at(time(12))}.get(name)
+        return None if found is None else found - int(before or 0) * MINUTE
+
+    def waits(self, step: Step, at: str, above: Sequence[Task]) -> tuple[str, tuple[str, ...]]:
+        """("" or the words that say when it opens, keys of what is missing above where the step may be done all the same)."""
+        if "*" in step.after:
+            return self.waits_for_all(step, above)
+        wanted = [other for name in step.after for other in self.steps if other.id == name and not (step.page and other.page == step.page)]
+        lacking = [task_key(other.id, a) for other in wanted for a in self.same(other, step, at) if not self.enough(other, a)]
+        if lacking:
+            return "when " + self.named(lacking, step.list), ()
+        gate = self.due(step, at) - EARLY if step.id == "hourly" or step.by == "noon" else self.moment(step.not_before)
+        return ("", ()) if gate is None or self.now >= gate else (f"at {wall(self.place, gate)}", ())
+
+    def waits_for_all(self, step: Step, above: Sequence[Task]) -> tuple[str, tuple[str, ...]]:
+        """Everything above, yet no longer than until its own time: voters never wait for the program."""
+        missing = tuple(t.key for t in above if t.step.list == step.list and t.state not in ("done", "shut") and not t.step.optional)
+        due = self.due(step, "")
+        if not missing or (due is not None and self.now >= due):
+            return "", missing
+        until = f", or at {wall(self.place, due)} with what is missing named" if due is not None else ""
+        return f"when {self.named(missing, step.list)}{until}", ()
+
+    def named(self, keys: Sequence[str], here: str) -> str:
+        """ "steps 5 to 8 are signed", "step 25 of Opening is signed": the steps of these keys by their numbers."""
+        where, titles = {step.id: step.list for step in self.steps}, dict(LISTS)
+        lists = dict.fromkeys(where[key.partition(":")[0]] for key in keys)
+        parts = []
+        for name in lists:
+            numbers = sorted({self.numbers[key] for key in keys if where[key.partition(":")[0]] == name})
+            parts.append(f"step{'s'[:len(numbers) != 1]} {_runs(numbers)}" + (f" of {titles[name]}" if name != here else ""))
+        return " and ".join(parts) + (" is signed" if len(keys) == 1 else " are signed")
+
+    def same(self, other: Step, step: Step, at: str) -> Iterable[str]:
+        """Where `other` must be done before `step` may be done here: on the same tabulator or its box, else everywhere."""
+        everywhere = ats(other, self.place, self.day)
+        if other.id == "hourly":
+            return [a for a in everywhere if step.by == "noon" and a == "12:00"]
+        if not at or not other.per or step.per not in ("tabulator", "box"):
+            return everywhere
+        box = field_options.box_of(self.place, at)
+        near = {at, box.id if box else at} | ({t.id for t in self.place.tabulators if t.box == at} if step.per == "box" else set())
+        return [a for a in everywhere if a in near] or ()
+
+
+def _runs(numbers: Sequence[int]) -> str:
+    """ "5 to 8", "5, 7 and 9", "5 to 8 and 11"."""
+    runs: list[list[int]] = []
+    for n in numbers:
+        if runs and n == runs[-1][-1] + 1:
+            runs[-1].append(n)
+        else:
+            runs.append([n])
+    words = [part for run in runs for part in ([f"{run[0]} to {run[-1]}"] if len(run) > 2 else [str(n) for n in run])]
+    return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]

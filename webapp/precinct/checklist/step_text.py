@@ -1,0 +1,45 @@
+"""Where a step is done, and its words filled in for there: at each tabulator or box, at each hour, or once."""
+
+from dataclasses import replace
+from functools import lru_cache
+
+from webapp.precinct.checklist import field_options
+from webapp.precinct.day.hours import clock, hours, on_clock
+from webapp.precinct.place.default_steps import page_titles
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import DayView, Step, at_label
+
+
+def ats(step: Step, place: Place, day: DayView) -> tuple[str, ...]:
+    """Where and when a step is done: the readings at each hour, others once or at each tabulator or box."""
+    if step.form == "reading" and step.id == "hourly":
+        return tuple(clock(place, hour) for hour in hours(place, day))
+    return field_options.ats(step, place)
+
+
+def page_key(step: Step, at: str) -> str:
+    """Steps with the same key are shown together and signed once; `:T` makes a page of its own for each tabulator."""
+    return f"{step.page[:-1]}{at}" if step.page.endswith(":T") else step.page
+
+
+def page_title(page: str, first: str) -> str:
+    """What a page of several steps is called; the title of its first step, where the office made the page."""
+    name, _, at = page.partition(":")
+    return page_titles().get(name, first).replace("{at}", at)
+
+
+def fill(step: Step, place: Place, at: str) -> Step:
+    """The step with its words filled in for where and when it is done."""
+    label = at_label(place, step, at) or (f"{'a' if step.note else 'each'} {step.per}" if step.per in ("tabulator", "box") else "")
+    return _filled(step, label, place.name, str(place.rules.battery_hours), at if step.id == "hourly" and at else "hourly", place.rules.clock)
+
+
+@lru_cache(maxsize=4096)
+def _filled(step: Step, label: str, place: str, battery: str, hour: str, hours_: int) -> Step:
+    def say(words: str) -> str:
+        words = words.replace("{at}", label).replace("{place}", place).replace("{battery}", battery).replace("{hour}", hour) if "{" in words else words
+        return on_clock(words, hours_)
+
+    fields = tuple(replace(f, label=say(f.label), hint=say(f.hint), ask=say(f.ask), tell=say(f.tell), none=say(f.none), blank=say(f.blank)) for f in step.fields)
+    return replace(step, title=say(step.title), says=say(step.says), why=say(step.why), do=tuple(say(line) for line in step.do), not_so=say(step.not_so),
+                   caution=say(step.caution), fields=fields)

@@ -1,0 +1,58 @@
+"""Entries that no checklist asks for, told in a line: what the laptop says of itself, PINs and vouching, what takes back or countersigns.
+
+A new kind of entry without a form: its title in `TITLES`, and what stands behind it in `said`.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+from webapp.precinct.place.place import Place
+
+TITLES = {
+    "record-opened": "Record opened", "started": "Program started", "stopped": "Program stopped", "version": "Another version of the program",
+    "pin-failed": "A wrong PIN was typed", "paired": "Tablet admitted", "revoked": "Tablet sent away", "clock-moved": "The laptop's clock moved",
+    "exported": "Record exported", "restored": "Record restored", "verify-failed": "A check of the record failed", "check-words": "Check words",
+    "keying": "Keyed once, blind", "taken-back": "Taken back", "correction": "Correction", "pin-set": "PIN set", "vouched": "Vouched",
+    "contradicted": "A tablet remembers another history",
+    "packet-made": "Summary packet made", "countersigned": "Countersigned later", "counted-again": "Counted again by another pair",
+    "desk-finding": "Found otherwise at the desk", "packet-received": "Packet taken in",
+}
+WHY_STRUCK = {"lost": "lost, or its battery died", "broken": "broken", "other-hands": "it was in other hands", "put-away": "not needed any more"}
+WHY_VOUCHED = {"walk-in": "is to work here", "lost-pin": "has lost the PIN", "reset": "may try again on the tablets"}
+
+
+def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapping[str, str]) -> str:
+    """What such an entry says behind its title; "" where the title says it all."""
+    people = getattr(day, "people", None)
+
+    def name(person: str) -> str:
+        found = people.official(person) if people else place.official(person)
+        return found.name if found else texts.get("name", person)
+
+    if kind == "vouched":
+        return f"{name(body['person'])}, {body['role']}, {WHY_VOUCHED.get(body['why'], body['why'])}"
+    if kind == "desk-finding":
+        was = "no figure" if body.get("was") is None else f"{body['was']:,}"
+        return f"{body['label']}: the packet says {was}, found {body['is']:,}. {texts.get('what') or 'Words withheld'}"
+    if kind in ("pin-set", "pin-failed"):
+        return f"{name(body['person'])}"
+    if kind == "check-words":
+        return f"{body['words']} after entry {body['number']}"
+    if kind in ("taken-back", "countersigned"):
+        return f"entry {body['of']}"
+    if kind == "contradicted":
+        return f"tablet {body['tablet']} saw entry {body['number']} in run {body['run']}, head {bytes(body['head']).hex()[:8]}"
+    if kind == "paired":
+        return f"tablet {body['tablet']}, {'it may hold entries' if body['level'] == 'full' else 'online only'}"
+    if kind == "revoked":
+        held = body.get("held")
+        return f"tablet {body['tablet']}, {WHY_STRUCK.get(body['why'], body['why'])}; " + ("it never said what it holds" if held is None else "it said it held nothing" if not held else f"it said it held {held}")
+    if kind == "clock-moved":
+        seconds = abs(body["by"]) // 1000
+        stretch = f"{seconds} seconds" if seconds < 120 else f"{seconds // 60} minutes" if seconds < 7200 else f"{seconds // 3600} hours"
+        return f"{'forward' if body['by'] > 0 else 'back'} by {stretch}"
+    if kind == "packet-received":
+        return f"{place.name}, number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
+    if kind == "packet-made":
+        return f"number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
+    return ""

@@ -1,0 +1,1 @@
+"""The day: the entries of a record folded into what is true now."""

@@ -1,0 +1,207 @@
+"""The day: every entry of one record folded into what is true now.
+
+A page on the warm laptop folds only what came since. Nothing here decides what is right: the checklists, the counts and the custody of
+seals read from it, and the sheets (notes, readings, seals) are kept up as entries come.
+"""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from webapp.precinct.account import figures_of_day
+from webapp.precinct.balance.balance import Balance, Line
+from webapp.precinct.balance.balance import balance as balanced
+from webapp.precinct.checklist import field_options
+from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.entries import Entries
+from webapp.precinct.day.notes import Notes
+from webapp.precinct.day.readings import Reading, Readings
+from webapp.precinct.day.seal_log import SealLog
+from webapp.precinct.place.default_steps import steps
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import Step, task_key
+from webapp.record.entry import Entry
+
+COUNTED_BLIND = frozenset({"unused", "aside-counts", "book-count", "emergency-opened", "counter-read"})
+
+READ_IN_PASSING: Mapping[str, frozenset[str]] = {         # notes that tell besides what a counter or a pile showed, and the fields in which they do
+    "bin-emptied": frozenset({"counters", "ballots"}), "relief": frozenset({"counters", "unused"}), "power-lost": frozenset({"counters"}),
+    "power-back": frozenset({"counters"}), "evacuation": frozenset({"counters"}), "emergency-off": frozenset({"fed"}),
+    "tabulator-out": frozenset({"public", "lifetime"}), "tabulator-in": frozenset({"public", "lifetime", "fed_again"})}
+
+
+class Day(Entries):
+    """What is true now at one place."""
+
+    def __init__(self, place: Place):
+        super().__init__(place)
+        self._notes, self._seals, self._readings = (sheet(place, self.everything) for sheet in (Notes, SealLog, Readings))
+        for sheet in (self._notes, self._seals, self._readings):
+            for kind in sheet.kinds:
+                self._sheets.setdefault(kind, []).append(sheet)
+        self._balances: dict[bool, tuple[int, Balance]] = {}
+        self._figures: tuple[int, tuple[dict[str, Any], tuple[str, ...]]] | None = None
+        self._folded = -1, False                            # (length it was asked at, answer)
+
+    # --- where the day stands
+
+    @property
+    def opened(self) -> int | None:
+        """When the polls were declared open (milliseconds UTC)."""
+        return self._time("polls-open")
+
+    @property
+    def closed(self) -> int | None:
+        """When the polls were declared closed (milliseconds UTC)."""
+        return self._time("polls-closed")
+
+    @property
+    def last_ballot(self) -> int | None:
+        """When the last ballot was cast (milliseconds UTC), as stated when the polls were closed."""
+        closed = self.last("polls-closed")
+        return closed.body.get("last_ballot") if closed else None
+
+    def _time(self, kind: str) -> int | None:
+        kept = self.last(kind)
+        return None if kept is None else kept.body.get("time") or kept.time
+
+    @property
+    def phase(self) -> str:
+        """before-dawn | opening | voting | closing | hand-over | done."""
+        if self.last("depart"):
+            return "done"
+        if self.last("statement") or self.last("containers-filled") or self.last("packet"):
+            return "hand-over"
+        if self.last("polls-closed"):
+            return "closing"
+        if self.last("polls-open"):
+            return "voting"
+        return "opening" if self.last("arrivals") or self.of("oath") else "before-dawn"
+
+    @property
+    def blind_done(self) -> bool:
+        """Whether every figure that is counted before anyone looks is signed: stock, set aside, book, emergency bins, counters."""
+        return not self.blind_wanted()
+
+    def blind_wanted(self) -> tuple[str, ...]:
+        """Keys of the blind figures that nobody has signed yet. What the place file drops, or a tabulator that stays shut, is not waited for."""
+        listed = steps(self.place)
+        return tuple(key for step, at, key in _blind(self.place) if not self.kept.get(key)
+                     and not (step.if_open and field_options.shut(self.place, self, at, listed)))
+
+    @property
+    def folded_away(self) -> bool:
+        """Whether Count and the tallies of notes are hidden: from the close of the polls until the last blind figure is signed."""
+        if self._folded[0] != self.length:
+            self._folded = self.length, self.place.rules.first == "counts" and self.closed is not None and not self.blind_done
+        return self._folded[1]
+
+    def hidden(self, kept: CurrentEntry) -> bool:
+        """Whether this entry is out of sight now, all of it: noted ballots, tallies, readings, and what corrects one of them, while Count is folded away."""
+        kind = self._rooted(kept).kind
+        return self.folded_away and (kind in Notes.kinds or kind in Readings.kinds or kind == "handed-back") and kind not in READ_IN_PASSING
+
+    def unseen(self, kept: CurrentEntry) -> frozenset[str]:
+        """The fields of this entry that are out of sight now, while the rest of it is read: a counter or a pile that was read in passing."""
+        root = self._rooted(kept)
+        names = READ_IN_PASSING.get(root.kind, frozenset()) if self.folded_away else frozenset()
+        bodies = (root.body, *(old.body for old in root.struck))
+        return names if any(body.get(name) is not None for body in bodies for name in names) else frozenset()
+
+    def _rooted(self, kept: CurrentEntry) -> CurrentEntry:
+        """The entry that a correction corrects; any other is its own."""
+        return self.entry(self.root(kept.number)) or kept
+
+    # --- the sheets
+
+    @property
+    def notes(self) -> Notes:
+        """The ballots noted so far, as counts."""
+        return self._notes.now()
+
+    @property
+    def seals(self) -> SealLog:
+        """Every seal that was applied, read or cut."""
+        return self._seals.now()
+
+    @property
+    def readings(self) -> tuple[Reading, ...]:
+        """Every reading, held against the rule."""
+        return self._readings.now().all()
+
+    @property
+    def tapes(self) -> dict[str, CurrentEntry]:
+        """The typed tape in force, by tabulator."""
+        return {t.id: kept for t in self.place.tabulators if (kept := self.last(f"tape-typed:{t.id}"))}
+
+    # --- what it adds up to
+
+    @property
+    def balance(self) -> Balance:
+        """Every line of the balance from what is kept so far, without explanations; worked out once an entry."""
+        return self._balanced(False)
+
+    @property
+    def explained(self) -> Balance:
+        """The same with what the gaps are consistent with."""
+        return self._balanced(True)
+
+    def _balanced(self, explain: bool) -> Balance:
+        found = self._balances.get(explain)
+        if found is None or found[0] != self.length:
+            found = self._balances[explain] = self.length, balanced(figures_of_day.told_here(self.place, self) if explain else self.figures, explain=explain)
+        return found[1]
+
+    @property
+    def figures(self) -> dict[str, Any]:
+        """The figures so far in the shapes of the balance; not to be changed."""
+        return self._checked()[0]
+
+    @property
+    def impossible(self) -> tuple[str, ...]:
+        """A sentence for each figure that cannot be, and is left out of the balance."""
+        return self._checked()[1]
+
+    def _checked(self) -> tuple[dict[str, Any], tuple[str, ...]]:
+        if self._figures is None or self._figures[0] != self.length:
+            self._figures = self.length, figures_of_day.checked(self.place, self)
+        return self._figures[1]
+
+    @property
+    def remarks(self) -> list[CurrentEntry]:
+        """Remarks in force, in order."""
+        return self.of("remark")
+
+    @property
+    def unremarked(self) -> tuple[str, ...]:
+        """Names of the lines with a gap that no remark speaks of with that very gap."""
+        said = {(line, gap) for k in self.remarks for line, gap in zip(k.body.get("lines", ()), k.body.get("gaps", ()), strict=False)}
+        return tuple(name for line in self.balance.gaps if ((name := line_name(line)), line.gap) not in said)
+
+    @property
+    def packets(self) -> list[CurrentEntry]:
+        """Packets that two parties signed, in order."""
+        return self.of("packet-made")
+
+
+def line_name(line: Line) -> str:
+    """The name of a line in a remark: its id, and its scope after an at sign."""
+    return f"{line.id}@{','.join(line.scope.values())}" if line.scope else line.id
+
+
+def _blind(place: Place) -> list[tuple[Step, str, str]]:
+    """(step, where, key) of all that this place counts before it looks."""
+    mine = [step for step in steps(place) if step.id in COUNTED_BLIND and field_options.here(step, place)]
+    return [(step, at, task_key(step.id, at)) for step in mine for at in field_options.ats(step, place)]
+
+
+def day_before(place: Place, day: Day, entries: Iterable[tuple[Entry, Mapping[str, str]]], number: int) -> Day:
+    """The day as it stood before that entry, out of all its `entries`; what changed an older one since is in it."""
+    return fold(place, ((entry, texts) for entry, texts in entries if day.speaks_of(entry) < number))
+
+
+def fold(place: Place, entries: Iterable[tuple[Entry, Mapping[str, str]]]) -> Day:
+    """The day of a whole record: its entries in order, each with its free words by name."""
+    day = Day(place)
+    for entry, texts in entries:
+        day.add(entry, texts)
+    return day

@@ -1,0 +1,49 @@
+"""The hours of one day: when the polls close by the last order, and at which hours a reading is due."""
+
+import re
+from datetime import datetime
+
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import DayView, EntryView
+
+MINUTE = 60_000
+HOUR = 60 * MINUTE
+HHMM = re.compile(r"\b([01][0-9]|2[0-3]):([0-5][0-9])\b(?!:| [ap]m)")
+
+
+def closing_hour(place: Place, day: DayView) -> int:
+    """The hour in force, ms UTC: the place file's, or that of the last instruction that changed the hours."""
+    orders = [k.body["closes"] for k in in_force(day) if k.body.get("changes") == "hours" and k.body.get("closes")]
+    return orders[-1] if orders else place.at(place.closes)
+
+
+def in_force(day: DayView) -> list[EntryView]:
+    """The instructions that hold: all but those kept as an exception, which are in doubt."""
+    return [k for k in day.kept.get("instruction", ()) if not k.not_so]
+
+
+def hours(place: Place, day: DayView) -> tuple[int, ...]:
+    """The full hours of voting at which a reading is due, ms UTC: after the opening, before the hour in force."""
+    begin, end = place.at(place.opens), closing_hour(place, day)
+    first = begin + HOUR - place.opens.minute * MINUTE
+    return tuple(range(first, end, HOUR))
+
+
+def clock(place: Place, ms: int) -> str:
+    """Wall-clock time HH:MM of a moment, in the place's zone."""
+    return datetime.fromtimestamp(ms / 1000, place.tz).strftime("%H:%M")
+
+
+def wall(place: Place, ms: int) -> str:
+    """The same as people here read it: "20:00", or "8:00 pm" where the place file asks for a 12-hour clock."""
+    return said(place, clock(place, ms))
+
+
+def said(place: Place, hhmm: str) -> str:
+    """HH:MM as people here read it."""
+    return on_clock(hhmm, place.rules.clock)
+
+
+def on_clock(text: str, hours: int) -> str:
+    """A text with each HH:MM in it as a clock of 12 or 24 hours says it: 00:20 is 12:20 am, 12:00 is 12:00 pm."""
+    return text if hours != 12 else HHMM.sub(lambda m: f"{int(m[1]) % 12 or 12}:{m[2]} {'pm' if int(m[1]) >= 12 else 'am'}", text)

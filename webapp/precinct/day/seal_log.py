@@ -1,0 +1,144 @@
+"""Every seal's life: issued by the office or on the equipment when it came, applied, read, cut, and what does not agree in it.
+
+A number that was never issued, that was applied before, or that is read where another was applied is never altered or refused for good:
+the sentence stands beside it, and people say what is so.
+"""
+
+from dataclasses import dataclass, replace
+
+from webapp.precinct.checklist.field_options import seal_points
+from webapp.precinct.day.projection import Projection
+from webapp.precinct.day.seal_events import READERS
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import DayView, EntryView, all_of
+
+
+@dataclass(frozen=True, slots=True)
+class SealEvent:
+    """One thing that happened to a seal point: `what` is read | cut | applied; `entry` the number of the entry, 0 for the office's list; `time`
+    ms UTC; `expected` the number that should have been there, "" where none was known."""
+
+    point: str
+    what: str
+    number: str
+    entry: int
+    time: int
+    kind: str = ""
+    expected: str = ""
+
+    @property
+    def differs(self) -> bool:
+        """Whether another number was read or cut than the one last applied."""
+        return self.what != "applied" and bool(self.expected) and self.number != self.expected
+
+
+class SealLog(Projection):
+    """Kept up with the day. `touches` in order; `on` = the number now on each point; `used` = point by number applied today."""
+
+    kinds = frozenset(READERS)
+
+    def clear(self) -> None:
+        self.touches = [SealEvent(seal.at, "applied", seal.number, 0, 0) for seal in self.place.applied if seal.number]
+        self.on = {seal.at: seal.number for seal in self.place.applied if seal.number}
+        self.used: dict[str, str] = {}
+        self.twice: list[SealEvent] = []
+
+    def write(self, kept: EntryView) -> None:
+        for point, what, number in READERS[kept.kind](kept):
+            if number:
+                self._touch(SealEvent(point, what, number, kept.number, kept.time, kept.kind, self.on.get(point, "")))
+
+    def _touch(self, touch: SealEvent) -> None:
+        if touch.what == "applied" and touch.number == touch.expected:
+            touch = replace(touch, what="read")     # written once more of a seal that is on already, such as a container closed at noon
+        self.touches.append(touch)
+        if touch.what == "applied":
+            if touch.number in self.used or touch.number in self.on.values():
+                self.twice.append(touch)
+            self.on[touch.point] = touch.number
+            self.used[touch.number] = touch.point
+        elif touch.what == "cut":
+            self.on.pop(touch.point, None)
+
+
+def book(place: Place, day: DayView) -> SealLog:
+    """The day's own book of seals, or one written for a day that keeps none."""
+    own = getattr(day, "seals", None)
+    if own is not None:
+        return own
+    made = SealLog(place, lambda kinds: sorted((k for kind in kinds for k in all_of(day, kind)), key=lambda k: k.number))
+    made.amend()
+    return made.now()
+
+
+def touches(place: Place, day: DayView) -> list[SealEvent]:
+    """All that happened to seals here, in order."""
+    return book(place, day).touches
+
+
+def on_now(place: Place, day: DayView) -> dict[str, str]:
+    """The number that was last applied and not cut since, by point."""
+    return book(place, day).on
+
+
+def expected(place: Place, day: DayView, point: str) -> str | None:
+    """The number that should be read at this point now."""
+    return book(place, day).on.get(point)
+
+
+def used(place: Place, day: DayView) -> dict[str, str]:
+    """Every number that was applied today, and the point."""
+    return book(place, day).used
+
+
+def next_unused(place: Place, day: DayView) -> str | None:
+    """The first number of the issued list that nobody has applied."""
+    gone = used(place, day)
+    return next((number for number in place.seals if number not in gone), None)
+
+
+def life(place: Place, day: DayView, number: str) -> tuple[SealEvent, ...]:
+    """Everything that happened to one number, in order; empty for one that nobody has seen."""
+    return tuple(touch for touch in touches(place, day) if touch.number == number)
+
+
+def amiss(place: Place, day: DayView) -> tuple[str, ...]:
+    """A sentence for each number that was never issued, was applied twice, or was read where another was applied."""
+    words, issued = dict(seal_points(place)), {*place.seals, *(seal.number for seal in place.applied)}
+    told, again = [], {(t.entry, t.point, t.number) for t in book(place, day).twice}
+    for t in touches(place, day):
+        where = words.get(t.point, t.point)
+        if t.differs:
+            told.append(f"Seal {t.number} was {t.what} at {where}, entry {t.entry}; {t.expected} was last applied there. Say in a remark which of them is right.")
+        if t.what == "applied" and t.entry and place.seals and t.number not in issued:
+            told.append(f"Seal {t.number} at {where}, entry {t.entry}, was not issued to this place. Say in a remark where it came from.")
+        if (t.entry, t.point, t.number) in again:
+            told.append(f"Seal {t.number} was applied at {where}, entry {t.entry}, and had been applied before. Read it again, and correct the entry that is wrong.")
+    return tuple(told)
+
+
+def why_not_spare(place: Place, day: DayView, number: str) -> str | None:
+    """The sentence when this number is no spare seal of the place; None when it is."""
+    if place.seals and number not in place.seals:
+        return f"Seal {number} was not issued to this place. Read it again; if it stays so, say below that it is not so."
+    where = used(place, day).get(number)
+    if where:
+        words = dict(seal_points(place)).get(where, where)
+        return f"Seal {number} was applied already, at {words}. Read it again; if it stays so, say below that it is not so."
+    return None
+
+
+def counts(place: Place, day: DayView) -> dict[str, int]:
+    """Seals issued to the place, and how many of them were applied today."""
+    return {"issued": len(place.seals), "applied": len([n for n in used(place, day) if n in place.seals])}
+
+
+def found_and_applied(place: Place, day: DayView) -> list[tuple[str, str, str]]:
+    """(point, last applied, found) for each point whose seal was read or cut, in the order of the points: where one ever differed, that time."""
+    seen: dict[str, SealEvent] = {}
+    for touch in touches(place, day):
+        if touch.what != "applied" and not (touch.point in seen and seen[touch.point].differs):
+            seen[touch.point] = touch
+    order = [point for point, _ in seal_points(place)]
+    ranked = sorted(seen, key=lambda point: (order.index(point) if point in order else len(order), point))
+    return [(point, seen[point].expected, seen[point].number) for point in ranked]

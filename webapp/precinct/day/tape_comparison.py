@@ -1,0 +1,65 @@
+"""A results tape typed twice: where the two sets differ, figure by figure in ballot order, and what both agree on."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from webapp.precinct.place.place import Place
+
+TOTALS = (("write_in", "Write-ins"), ("under", "Undervotes"), ("over", "Overvotes"), ("ballots", "Ballots"))
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One figure of the tape: its control's name, where it stands on the tape, its line, and the two keyings (None: left empty)."""
+
+    name: str
+    section: str
+    label: str
+    first: int | None
+    second: int | None
+
+    @property
+    def differs(self) -> bool:
+        return self.first != self.second
+
+
+def compared(first: Mapping[str, Any], second: Mapping[str, Any], place: Place) -> tuple[Figure, ...]:
+    """Every figure of the tape in the order in which it prints, as both keyed it."""
+    return tuple(Figure(name, section, label, _at(first, path), _at(second, path)) for name, section, label, path in _lines(place))
+
+
+def differences(first: Mapping[str, Any], second: Mapping[str, Any], place: Place) -> tuple[Figure, ...]:
+    """Only those that differ."""
+    return tuple(figure for figure in compared(first, second, place) if figure.differs)
+
+
+def _lines(place: Place) -> Iterator[tuple[str, str, str, tuple[str, ...]]]:
+    yield "public", "Counters", "Public counter", ("public",)
+    yield "lifetime", "Counters", "Protective counter", ("lifetime",)
+    for precinct in place.precincts:
+        yield f"ballots.{precinct.id}", "Ballots", precinct.name, ("ballots", precinct.id)
+    for contest in place.typed_contests():
+        base = ("contests", contest.id)
+        for choice in contest.choices:
+            yield f"contests.{contest.id}.votes.{choice.id}", contest.title, choice.label, (*base, "votes", choice.id)
+        for key, label in TOTALS:
+            if key != "write_in" or contest.write_in:
+                yield f"contests.{contest.id}.{key}", contest.title, label, (*base, key)
+
+
+def _at(body: Mapping[str, Any], path: tuple[str, ...]) -> int | None:
+    found: Any = body
+    for part in path:
+        if not isinstance(found, Mapping) or part not in found:
+            return None
+        found = found[part]
+    return found
+
+
+def sections(place: Place) -> tuple[tuple[str, tuple[tuple[str, str], ...]], ...]:
+    """((section, ((control's name, line), ...)), ...) for the keying form."""
+    found: dict[str, list[tuple[str, str]]] = {}
+    for name, section, label, _ in _lines(place):
+        found.setdefault(section, []).append((name, label))
+    return tuple((section, tuple(rows)) for section, rows in found.items())

@@ -1,0 +1,146 @@
+"""The default checklists, read from their files, with what one place changes in them."""
+
+import json
+import tomllib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import fields as parts
+from dataclasses import replace
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any
+
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import LISTS, Field, Step
+
+_FIELD = {part.name for part in parts(Field)}
+_STEP = {part.name for part in parts(Step)}
+CHANGES = ("title", "why", "record", "signs", "after", "by", "not_so", "page")
+
+
+@lru_cache(maxsize=1)
+def defaults() -> tuple[Step, ...]:
+    """Every step and note that ships, in order."""
+    return tuple(_step(name, table) for name, tables in _files() for table in tables["steps"])
+
+
+@lru_cache(maxsize=1)
+def page_titles() -> Mapping[str, str]:
+    """What the pages that are signed once are called, by their names without ":T"."""
+    return {page: title for _, tables in _files() for page, title in tables.get("pages", {}).items()}
+
+
+@lru_cache(maxsize=1)
+def _files() -> tuple[tuple[str, Mapping[str, Any]], ...]:
+    return tuple((name, tomllib.loads((files("webapp.precinct") / "steps" / f"{name}.toml").read_text(encoding="utf-8"))) for name, _ in LISTS)
+
+
+def default_ids() -> frozenset[str]:
+    return frozenset(step.id for step in defaults())
+
+
+def steps(place: Place) -> tuple[Step, ...]:
+    """The steps of this place: the defaults in the order its rules ask for, with its own dropped, changed, added."""
+    return _steps(json.dumps([dict(change) for change in place.steps], default=list) if place.steps else "", place.rules.first)
+
+
+@lru_cache(maxsize=64)
+def _steps(changes: str, first: str) -> tuple[Step, ...]:
+    found = _results_first(defaults()) if first == "results" else list(defaults())
+    for change in json.loads(changes or "[]"):
+        at = next((i for i, step in enumerate(found) if step.id == change["id"]), None)
+        if change.get("drop"):
+            found = _without(found, change["id"])
+            continue
+        if at is None:
+            at = _place_for(found, change)
+            found.insert(at, Step(change["id"], found[at - 1].list if at else "opening", change.get("title", change["id"]), change.get("signs", "1"),
+                                  not_so="Write what is so, and what was done about it."))
+        found[at] = _with(found[at], change)
+    return tuple(_weighed(found))
+
+
+def _results_first(found: Sequence[Step]) -> list[Step]:
+    """The order in which the tape is read and called in before the counts are made."""
+    moved = [replace(step, after=step.after_results_first or step.after, page="" if step.alone_results_first else step.page) for step in found]
+    ordered = [step for step in moved if not step.behind_results_first]
+    for step in moved:
+        if step.behind_results_first:
+            before = [i for i, other in enumerate(ordered) if step.behind_results_first in (other.id, other.behind_results_first)]
+            ordered.insert(max(before) + 1, step)
+    return ordered
+
+
+def _weighed(found: Sequence[Step]) -> Iterable[Step]:
+    """Steps of one page are signed once, so the heaviest of their weights holds for all of them."""
+    pages: dict[str, str] = {}
+    for step in found:
+        if step.page:
+            pages[step.page] = max(pages.get(step.page, step.signs), step.signs, key=_seats)
+    return (replace(step, signs=pages[step.page]) if step.page and step.signs != pages[step.page] else step for step in found)
+
+
+def _seats(weight: str) -> float:
+    """How much a weight asks for: more people, and of two equal numbers the one that binds them to parties or roles."""
+    return {"T": 0, "1": 1, "any": 1, "each": 1, "2": 2, "P": 2.5, "all": 99}.get(weight, weight.count("+") + 1.6)
+
+
+def _without(found: Sequence[Step], gone: str) -> list[Step]:
+    """The steps without one of them: whatever waited for it now waits for what it had waited for."""
+    after = next((step.after for step in found if step.id == gone), ())
+    return [replace(step, after=_instead(step.after, gone, after)) if gone in step.after else step for step in found if step.id != gone]
+
+
+def _instead(names: Iterable[str], gone: str, after: Iterable[str]) -> tuple[str, ...]:
+    spread = [other for name in names for other in (after if name == gone else (name,))]
+    return tuple(dict.fromkeys(spread))
+
+
+def _place_for(found: Sequence[Step], change: Mapping[str, Any]) -> int:
+    """A new step stands right after the last of the steps that it comes after; without any, at the end of the opening."""
+    after = [i for i, step in enumerate(found) if step.id in change.get("after", ())]
+    if after:
+        return max(after) + 1
+    return 1 + max(i for i, step in enumerate(found) if step.list == "opening" and not step.note and step.id != "polls-open")
+
+
+def _with(step: Step, change: Mapping[str, Any]) -> Step:
+    """One step with the place's words and rules. `record` asks for more; a field of the step's own is asked in the place's words, never less."""
+    new = {key: tuple(value) if isinstance(value, list) else value for key, value in change.items() if key in CHANGES and key != "record"}
+    own = [_own_field(item) for item in change.get("record", ())]
+    if own:
+        names = [field.name for field in own]
+        new["fields"] = (*(field for field in step.fields if field.name not in names), *own)
+    return replace(step, **new)
+
+
+def _own_field(item: str | Mapping[str, Any]) -> Field:
+    """A field written by the office: `{name, kind, label}`, or `"kind: label"`."""
+    if isinstance(item, str):
+        kind, _, label = item.partition(":")
+        name = "_".join("".join(c if c.isalnum() else " " for c in label.lower()).split())[:32]
+        return Field(name, kind.strip(), label.strip(), ask=_ask(kind.strip(), label.strip()))
+    field = _field(item)
+    return field if field.ask else replace(field, ask=_ask(field.kind, field.label))
+
+
+def _ask(kind: str, label: str) -> str:
+    """The sentence for a field whose office wrote none."""
+    tail = {"number": ", in digits", "counts": ", in digits", "time": ", as 14:05", "seal": ", exactly as printed"}.get(kind, "")
+    return f"Enter {label[:1].lower()}{label[1:]}{tail}."
+
+
+def _step(name: str, table: Mapping[str, Any]) -> Step:
+    unknown = set(table) - _STEP
+    if unknown:
+        raise ValueError(f"step {table.get('id')} of {name}.toml has a key that no step has: {', '.join(sorted(unknown))}")
+    made = {key: tuple(value) if isinstance(value, list) else value for key, value in table.items() if key != "fields"}
+    return Step(list=name, fields=tuple(_field(item) for item in table.get("fields", ())), **made)
+
+
+def _field(item: Mapping[str, Any]) -> Field:
+    unknown = set(item) - _FIELD
+    if unknown:
+        raise ValueError(f"field {item.get('name')} has a key that no field has: {', '.join(sorted(unknown))}")
+    made = dict(item)
+    made["choices"] = tuple((key, words) for key, words in item.get("choices", ()))
+    return Field(**made)

@@ -1,0 +1,191 @@
+"""What a step is: the facts of the checklists, before anybody has done anything.
+
+A step says what to do, what to record, who signs and what must come first. A *note* is a step that has no place in the order: it is kept
+when something happens. A *task* is a step at one tabulator, box or hour, with its state now. The names of the fields are the keys of what
+is kept for good, so they are never renamed.
+"""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Protocol
+
+from webapp.precinct.place.place import Place
+
+LISTS = (("opening", "Opening"), ("voting", "Voting"), ("closing", "Closing"), ("hand-over", "Hand-over"), ("office", "Office"))
+PLACE_LISTS = ("opening", "voting", "closing", "hand-over")
+KINDS = ("yes", "tick", "yes-no", "time", "number", "counts", "numbers", "seal", "choice", "words", "code", "votes", "tally", "worked-out")
+FORMS = ("", "roll-call", "oath", "reading", "zero", "tape", "first-look", "balance", "packet", "tally")
+PER_STEP = ("", "tabulator", "box")
+_JOINS = re.compile(r"(?:,|:| of| for| at| in| on)$")         # what a label ends with that goes on with the thing's name
+NEVER_NAMES = frozenset({"found", "done", "not_so", "short", "words", "at", "reason"})     # what every body may carry besides its fields
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One thing to record. `per` asks it once for each of several things, `of` takes the choices from the place.
+
+    kind: yes (must be so, else the exception) | tick | yes-no | time | number (whole, from 0) | counts (a hand count, or several in order) |
+    numbers (a list) | seal | choice | words (free, salted, never in the body) | code | votes (a contest as on the tape) | tally (lines
+    "code number") | worked-out (the page works it out, nobody types it).
+    """
+
+    name: str
+    kind: str
+    label: str
+    hint: str = ""
+    ask: str = ""                   # the sentence that says what to write, when nothing or something else was typed
+    per: str = ""
+    of: str = ""
+    choices: tuple[tuple[str, str], ...] = ()      # (id, words)
+    optional: bool = False
+    needs: str = ""                 # where an optional field is asked for all the same: bins_counted | ballots (containers that hold some)
+    default: str = ""               # as it would be typed; "first" takes the first choice
+    must: str = ""                  # what a right answer is: on-now | spare | serial | delivered | all-seals (`right.py`)
+    most: int | None = None         # more than this is not as it should be
+    least: int = 0                  # of an optional field per thing: for how many things at least
+    later: bool = False             # a time that may still be to come
+    tell: str = ""                  # how a statement tells it: {} its value, {s|p} by number; a beginning of space, comma, colon or bracket goes on with the sentence
+    none: str = ""                  # the same for 0, no and nobody
+    blank: str = ""                 # the same where it was left empty
+    hush: str = ""                  # the value that goes without saying
+    each: str = ""                  # asked per thing: how one of them is told, {thing} and {}
+    fold: bool = False              # asked only when there is time: folded away on the form
+
+    @property
+    def heading(self) -> str:
+        """The label above rows of things: "Public counter" of "Public counter of"."""
+        return _JOINS.sub("", self.label)
+
+    def named(self, thing: str) -> str:
+        """The label of one of several things: "Public counter of T1", "Shown empty: Main bin"."""
+        return f"{self.label} {thing}" if _JOINS.search(self.label) else f"{self.label}: {thing}"
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a checklist, or one kind of note.
+
+    signs: a weight of `signing`. after: ids that come first, "*" for all above. by: when it should be done, "opens-30", "closes", "noon" or
+    "". page: steps of one page are shown together and signed once; ":T" at its end makes it one page for each tabulator. not_so: what to do
+    when it is not so.
+    """
+
+    id: str
+    list: str
+    title: str
+    signs: str
+    why: str = ""
+    do: tuple[str, ...] = ()
+    fields: tuple[Field, ...] = ()
+    after: tuple[str, ...] = ()
+    after_results_first: tuple[str, ...] = ()      # the same where the place reads the results before the counts;
+    behind_results_first: str = ""  # there it stands in the list behind this step,
+    alone_results_first: bool = False              # and on no page
+    not_before: str = ""            # opens no sooner than this, as `by`
+    by: str = ""
+    not_so: str = ""
+    page: str = ""
+    per: str = ""
+    repeats: bool = False
+    caution: str = ""
+    form: str = ""
+    folded: str = ""                # above the fields that are folded away until there is time for them
+    says: str = ""                  # how its statement begins; "" for the title
+    source: str = ""                # key of the source of the practice; CP: common practice, no source
+    note: bool = False
+    ballot: bool = False            # speaks of one ballot or voter: times to the quarter hour only
+    optional: bool = False          # never waited for
+    shuts: bool = False             # not so: this tabulator stays shut
+    if_open: bool = False           # falls away at a tabulator that stays shut
+    where: str = ""                 # only where the place has it: emergency (bins) | write-ins
+
+    def field(self, name: str) -> Field | None:
+        return next((f for f in self.fields if f.name == name), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """A step to be done here and now, or done. `step` has its words filled in for `at`.
+
+    state: done | next | open | later | overdue | shut | missed (a later one stands for it). opens: the words that say when, where it is
+    `later`: "when steps 5 to 8 are signed". due: ms UTC. late: whole minutes overdue. number: its place in its list, from 1.
+    """
+
+    step: Step
+    at: str
+    state: str
+    number: int
+    opens: str = ""
+    due: int | None = None
+    late: int = 0
+    entries: tuple[int, ...] = ()
+    not_so: bool = False
+    short: bool = False
+    page: str = ""
+    missing: tuple[str, ...] = ()   # keys of tasks above that are not kept, where the step may be done all the same
+    again: bool = False             # kept as not so: it may be done again and then opens what it keeps shut
+
+    @property
+    def key(self) -> str:
+        return task_key(self.step.id, self.at)
+
+    @property
+    def title(self) -> str:
+        return self.step.title
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """What a form said. `mistakes` = {input name: sentence}; with any of them nothing is to be kept. `typed` shows it all again."""
+
+    body: Mapping[str, Any]
+    words: Mapping[str, str]
+    happened: int
+    mistakes: Mapping[str, str]
+    typed: Mapping[str, str] = field(default_factory=dict)
+
+
+class EntryView(Protocol):
+    """What is read of an entry in force."""
+
+    number: int
+    kind: str
+    at: str
+    body: Mapping[str, Any]
+    time: int
+    not_so: bool
+    short: Sequence[Mapping[str, Any]]
+
+
+class DayView(Protocol):
+    """What is read of the day: entries in force by task key."""
+
+    kept: Mapping[str, Sequence[EntryView]]
+
+
+class NoDay:
+    """A day on which nothing is kept yet."""
+
+    kept: Mapping[str, Sequence[EntryView]] = {}
+
+
+def task_key(step: str, at: str) -> str:
+    return f"{step}:{at}" if at else step
+
+
+def last(day: DayView, step: str, at: str = "") -> EntryView | None:
+    """The newest entry of a step in force."""
+    kept = day.kept.get(task_key(step, at))
+    return kept[-1] if kept else None
+
+
+def all_of(day: DayView, step: str) -> list[EntryView]:
+    """Every entry of a kind in force, wherever it was done, in the order of the record."""
+    found = [k for key, kept in day.kept.items() if key.split(":")[0] == step for k in kept]
+    return sorted(found, key=lambda k: k.number)
+
+
+def at_label(place: Place, step: Step, at: str) -> str:
+    """How the place of a task is called: "T1", "box X"."""
+    return f"box {at}" if step.per == "box" and at else at

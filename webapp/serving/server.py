@@ -1,0 +1,239 @@
+"""The server: one process, one event loop that waits for slow clients, and threads for Flask that never do.
+
+A thread that waits for a half-sent body is a thread less for the person at the tablet, and thirty silent sockets would freeze a polling
+place. So a request reaches Flask only when it has arrived whole, within a size and a time; what is slow or too big is met on the loop.
+A process has one door or several (the laptop's, the tablets', the one with the certificate); they open and close together, and each has
+threads of its own, so that nobody on the network can take those of the laptop. No access log is written: times of ballot kinds must not
+survive in one.
+"""
+
+import asyncio
+import contextlib
+import logging
+import os
+import signal
+import socket
+import ssl
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+
+import uvicorn
+
+from webapp.serving.connection_limiter import CONNECTIONS, ConnectionLimiter
+from webapp.serving.http_deadline import HEAD_SECONDS, STOPPING, DeadlineProtocol
+from webapp.serving.wsgi_bridge import WsgiBridge
+
+THREADS = 24                        # for each door
+BACKLOG = 128
+HEAD_BYTES = 32 * 1024              # of a request's line and headers
+FILES = 4096                        # open files and sockets to ask the system for: some give a program 256
+TICK_SECONDS = 5                           # seconds between two looks at what may have changed outside
+
+
+log = logging.getLogger("webapp.serving.server")
+
+
+class PortTaken(Exception):
+    """The port cannot be had: one sentence naming it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Listener:
+    """One app at one port. `tls` gives the context of the next connection, None for plain http; `option` is how the port is chosen on the command line."""
+
+    app: Callable
+    host: str = "127.0.0.1"
+    port: int = 0
+    tls: Callable[[], ssl.SSLContext] | None = None
+    option: str = "--port"
+    per_address: int | None = None      # connections from one address; None: as the porch allows
+
+
+@dataclass(frozen=True)
+class RunningServer:
+    """A server in a thread of this process: the port of each door. `stop` ends it and waits until they are free."""
+
+    ports: tuple[int, ...]
+    _house: "_Listeners"
+    _thread: threading.Thread
+
+    @property
+    def port(self) -> int:
+        return self.ports[0]
+
+    def stop(self) -> None:
+        self._house.close()
+        self._thread.join(STOPPING + 10)
+
+
+def serve(app: Callable, host: str, port: int, ready: Callable[[int], None] = lambda port: None,
+          more: Sequence[Listener] = (), rounds: Sequence[Callable[[], object]] = ()) -> None:
+    """Serve until SIGTERM or SIGINT; `ready` is told the first port when every door answers. Raises PortTaken.
+
+    `more` doors stand beside the first; `rounds` are called every few seconds, in a thread of their own.
+    """
+    _Listeners([laptop(app, host, port), *more], lambda ports: ready(ports[0]), rounds).run()
+
+
+def serve_in_thread(app: Callable, host: str = "127.0.0.1", port: int = 0, more: Sequence[Listener] = (), rounds: Sequence[Callable[[], object]] = ()) -> RunningServer:
+    """Serve beside what this process does otherwise (tests, demo, rehearsal); returns when connections are answered. Raises PortTaken."""
+    return opened([laptop(app, host, port), *more], rounds)
+
+
+def opened(doorways: Sequence[Listener], rounds: Sequence[Callable[[], object]] = ()) -> RunningServer:
+    """Serve these doors in a thread; returns when every one answers. Raises PortTaken."""
+    up, got = threading.Event(), []
+    house = _Listeners(doorways, lambda ports: (got.append(ports), up.set()), rounds)
+
+    def run() -> None:
+        try:
+            house.run()
+        finally:
+            up.set()
+
+    thread = threading.Thread(target=run, name="server", daemon=True)
+    thread.start()
+    up.wait()
+    if not got:
+        raise RuntimeError("the server stopped before it had begun: what went wrong is on stderr")
+    return RunningServer(got[0], house, thread)
+
+
+def laptop(app: Callable, host: str, port: int) -> Listener:
+    """The first door, where all windows come from one address: only the whole house is limited."""
+    return Listener(app, host, port, per_address=CONNECTIONS)
+
+
+def have(host: str, port: int, option: str = "--port") -> None:
+    """Raises PortTaken now, before a record is opened for a server that could not answer."""
+    _listening(host, port, option).close()
+
+
+class _Listeners:
+    """Every door of this process, opened and closed as one. Has its ports from the start; raises PortTaken and then has none."""
+
+    def __init__(self, doorways: Sequence[Listener], ready: Callable[[tuple[int, ...]], None], rounds: Sequence[Callable[[], object]]):
+        _room_for_files()
+        self._ready, self._rounds, self._up = ready, rounds, 0
+        self._closing = contextlib.ExitStack()
+        with contextlib.ExitStack() as until_all_are_had:
+            sockets = [until_all_are_had.enter_context(_listening(one.host, one.port, one.option)) for one in doorways]
+            self._closing.push(until_all_are_had.pop_all())
+        self.ports = tuple(one.getsockname()[1] for one in sockets)
+        pools = [self._closing.enter_context(ThreadPoolExecutor(THREADS, "page")) for _ in doorways]
+        self._doors = [(_Server(replace(one, port=port), pool, self._one_is_up), each) for one, port, pool, each in zip(doorways, self.ports, pools, sockets, strict=True)]
+
+    def run(self) -> None:
+        """Until `close`, or a signal where this is the main thread."""
+        with self._closing, self._signals():
+            asyncio.run(self._serve())
+
+    def close(self) -> None:
+        for server, _ in self._doors:
+            server.should_exit = True
+
+    async def _serve(self) -> None:
+        rounds = asyncio.create_task(self._go_round())
+        doors = [asyncio.create_task(server.serve(sockets=[door])) for server, door in self._doors]
+        try:
+            await asyncio.gather(*doors)
+        finally:
+            self.close()
+            rounds.cancel()
+            await asyncio.gather(*doors, rounds, return_exceptions=True)
+
+    async def _go_round(self) -> None:
+        with ThreadPoolExecutor(1, "round") as walker:
+            while self._rounds:
+                for look in self._rounds:
+                    try:
+                        await asyncio.get_running_loop().run_in_executor(walker, look)
+                    except Exception:                   # the next round looks again, and the doors stay open
+                        log.exception("A look at what may have changed failed")
+                await asyncio.sleep(TICK_SECONDS)
+
+    def _one_is_up(self) -> None:
+        self._up += 1
+        if self._up == len(self._doors):
+            self._ready(self.ports)
+
+    @contextlib.contextmanager
+    def _signals(self) -> Iterator[None]:
+        """The library raises a caught signal again at the end, which would make a clean stop look like a crash."""
+        if threading.current_thread() is not threading.main_thread():
+            yield
+            return
+        before = {number: signal.signal(number, lambda *_: self.close()) for number in (signal.SIGINT, signal.SIGTERM)}
+        try:
+            yield
+        finally:
+            for number, handler in before.items():
+                signal.signal(number, handler)
+
+
+class _Server(uvicorn.Server):
+    """One door: the library's loop around our own porch, which lets in."""
+
+    def __init__(self, doorway: Listener, threads: ThreadPoolExecutor, up: Callable[[], None]):
+        super().__init__(uvicorn.Config(
+            WsgiBridge(doorway.app, threads), http=DeadlineProtocol, ws="none", loop="asyncio", lifespan="off", interface="asgi3", log_config=None, log_level="error", access_log=False,
+            timeout_keep_alive=HEAD_SECONDS, h11_max_incomplete_event_size=HEAD_BYTES, server_header=False, date_header=True, proxy_headers=False,
+            backlog=BACKLOG, timeout_graceful_shutdown=STOPPING))
+        self._doorway, self._up, self._porch = doorway, up, ConnectionLimiter(per_address=doorway.per_address)
+        if hasattr(doorway.app, "config"):
+            doorway.app.config["PORT"] = doorway.port
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        loop, self.servers = asyncio.get_running_loop(), []
+
+        def let_in(guest) -> DeadlineProtocol:
+            door = DeadlineProtocol(config=self.config, server_state=self.server_state, app_state=self.lifespan.state, _loop=loop)
+            door.guest = guest
+            return door
+
+        self._receiving = loop.create_task(self._porch.receive(sockets[0], let_in, self._doorway.tls))
+        self.started = True
+        self._up()
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        self._receiving.cancel()
+        await asyncio.gather(self._receiving, return_exceptions=True)
+        await super().shutdown(sockets)
+
+    @contextlib.contextmanager
+    def capture_signals(self) -> Iterator[None]:
+        """Signals are the whole house's."""
+        yield
+
+
+def _room_for_files() -> None:
+    """As many open files as this program may have, so that callers at one door take none from another."""
+    try:
+        import resource
+    except ImportError:                                 # a system that has no such limit
+        return
+    now, most = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = FILES if most == resource.RLIM_INFINITY else min(FILES, most)
+    if now != resource.RLIM_INFINITY and now < wanted:
+        with contextlib.suppress(ValueError, OSError):
+            resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, most))
+
+
+def _listening(host: str, port: int, option: str = "--port") -> socket.socket:
+    """A bound socket; no second server can share its port. Named as TCP, or the event loop would let small answers wait for an acknowledgement."""
+    door = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+    if os.name == "nt":
+        door.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
+    else:
+        door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        door.bind((host, port))
+        door.listen(BACKLOG)
+    except OSError as wrong:
+        door.close()
+        raise PortTaken(f"Port {port} on {host} cannot be had ({os.strerror(wrong.errno) if wrong.errno else wrong}): "
+                        f"stop the other program that uses it, or give another with {option}.") from wrong
+    door.setblocking(False)
+    return door

@@ -1,0 +1,180 @@
+"""From the event loop to Flask: a request crosses only when it is whole.
+
+The body is read on the loop, within a size and a time; then one of the threads runs the app on it and the answer goes back in one piece.
+A form is small. Larger bodies (photos, PDFs) take turns, so that a few half-sent ones cannot fill the memory.
+"""
+
+import asyncio
+import logging
+import re
+from collections.abc import Awaitable, Callable, Iterable, Mapping
+from concurrent.futures import Executor
+from io import BytesIO
+from typing import Any
+from urllib.parse import unquote_to_bytes
+
+BODY_LIMIT = 2 * 1024 * 1024        # bytes; app.config["BODY_LIMITS"] = {"/path": bytes} raises it below a path
+BODY_SECONDS = 20                   # and one more for each 128 kB the path allows
+SMALL = 64 * 1024
+LARGE_AT_ONCE = 8
+LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
+HOST = re.compile(r"(\[[0-9A-Fa-f:.]+\]|[A-Za-z0-9.-]+)(:[0-9]{1,5})?")
+
+GUARDS = (("Content-Security-Policy", "default-src 'self'; object-src 'none'; base-uri 'none'; frame-ancestors 'none'"), ("X-Content-Type-Options", "nosniff"))
+"""On every answer, also on those that never reach a page."""
+
+Answer = tuple[int, list[tuple[bytes, bytes]], bytes]
+log = logging.getLogger("webapp.serving.server")
+
+
+class WsgiBridge:
+    """The ASGI side of one WSGI app. `app.config` may hold BODY_LIMITS, HOSTS (names it answers to), LOOPBACK (False: not to the loopback
+    names as well) and ANY_HOST (True: to every name and address, where nothing is told that a stranger may not know)."""
+
+    def __init__(self, app: Callable, threads: Executor):
+        self._app = app
+        self._threads = threads
+        self._large = asyncio.Semaphore(LARGE_AT_ONCE)
+
+    async def __call__(self, scope: Mapping[str, Any], receive: Callable[[], Awaitable], send: Callable[[Any], Awaitable]) -> None:
+        config = getattr(self._app, "config", {})
+        answer = misdirected(scope, names_of(config))
+        if answer is None:
+            body = await self._whole(scope, receive, limit_of(scope["path"], config.get("BODY_LIMITS", {})))
+            if body is None:
+                return
+            answer = body if isinstance(body, tuple) else await asyncio.get_running_loop().run_in_executor(self._threads, self._run, environ(scope, body))
+        status, headers, content = answer
+        await send({"type": "http.response.start", "status": status, "headers": headers})
+        await send({"type": "http.response.body", "body": content})
+
+    async def _whole(self, scope: Mapping[str, Any], receive: Callable[[], Awaitable], limit: int) -> bytes | Answer | None:
+        """The body, or the answer that refuses it, or None when the client has gone."""
+        declared = next((value for name, value in scope["headers"] if name == b"content-length"), b"0")
+        if int(declared) > limit:
+            return too_big(limit)
+        body, turn = bytearray(), False
+        try:
+            async with asyncio.timeout(BODY_SECONDS + limit / 131072):
+                while True:
+                    message = await receive()
+                    if message["type"] == "http.disconnect":
+                        return None
+                    body += message["body"]
+                    if len(body) > limit:
+                        return too_big(limit)
+                    if not message["more_body"]:
+                        return bytes(body)
+                    if len(body) > SMALL and not turn:
+                        turn = await self._large.acquire()
+        except TimeoutError:
+            return told(408, "What was sent did not arrive whole in time, and nothing was recorded: send it again.")
+        finally:
+            if turn:
+                self._large.release()
+
+    def _run(self, env: dict[str, Any]) -> Answer:
+        """The app's whole answer. Runs in a thread."""
+        try:
+            return answered(self._app, env)
+        except Exception:
+            log.exception("The app could not answer")
+            return told(500, "This page could not be made. What has an entry number is kept; look in the record before doing it again.")
+
+
+def answered(app: Callable, env: dict[str, Any]) -> Answer:
+    """Call a WSGI app (PEP 3333) and collect what it says."""
+    started: list[Any] = []
+    parts: list[bytes] = []
+
+    def start_response(status: str, headers: list[tuple[str, str]], exc_info: Any = None) -> Callable[[bytes], None]:
+        started[:] = [int(status[:3]), headers]
+        return parts.append
+
+    chunks: Iterable[bytes] = app(env, start_response)
+    try:
+        parts.extend(chunks)
+    finally:
+        if hasattr(chunks, "close"):
+            chunks.close()
+    status, headers = started
+    return framed(status, headers, b"".join(parts), env["REQUEST_METHOD"] == "HEAD")
+
+
+def framed(status: int, headers: Iterable[tuple[str, str]], content: bytes, head: bool) -> Answer:
+    """The headers as bytes, with the length that is true: none for 204 and 304, the app's own for HEAD (RFC 9110, 8.6)."""
+    bare = status in (204, 304) or status < 200
+    drop = {"connection", "transfer-encoding", "keep-alive"} | (set() if head and not bare else {"content-length"})
+    kept = [(name.lower().encode("latin-1"), value.encode("latin-1")) for name, value in headers if name.lower() not in drop]
+    if bare or head:
+        return status, kept, b""
+    return status, [*kept, (b"content-length", str(len(content)).encode())], content
+
+
+def environ(scope: Mapping[str, Any], body: bytes) -> dict[str, Any]:
+    """The request as PEP 3333 wants it: bytes as latin-1 text, a repeated header joined by commas, cookies by semicolons."""
+    host, port = scope["server"] or ("localhost", 0)
+    env: dict[str, Any] = {
+        "REQUEST_METHOD": scope["method"], "SCRIPT_NAME": "", "PATH_INFO": unquote_to_bytes(scope["raw_path"]).decode("latin-1"),
+        "QUERY_STRING": scope["query_string"].decode("latin-1"), "SERVER_NAME": host, "SERVER_PORT": str(port),
+        "SERVER_PROTOCOL": f"HTTP/{scope['http_version']}", "REMOTE_ADDR": (scope["client"] or ("",))[0], "CONTENT_LENGTH": str(len(body)),
+        "wsgi.version": (1, 0), "wsgi.url_scheme": scope["scheme"], "wsgi.input": BytesIO(body), "wsgi.errors": _Errors(),
+        "wsgi.multithread": True, "wsgi.multiprocess": False, "wsgi.run_once": False}
+    for raw, value in scope["headers"]:
+        name = raw.decode("latin-1").upper()
+        if "_" in name or name in ("CONTENT-LENGTH", "TRANSFER-ENCODING", "PROXY"):
+            continue                # X_Y would pass for X-Y; a Proxy header for a setting
+        key = name.replace("-", "_")
+        key = key if key == "CONTENT_TYPE" else f"HTTP_{key}"
+        text = value.decode("latin-1")
+        env[key] = f"{env[key]}{'; ' if key == 'HTTP_COOKIE' else ','}{text}" if key in env else text
+    return env
+
+
+def names_of(config: Mapping[str, Any]) -> frozenset[str] | None:
+    """The names an app answers to, in small letters; None for any."""
+    if config.get("ANY_HOST"):
+        return None
+    return frozenset(host.lower() for host in config.get("HOSTS", ())) | (LOOPBACK if config.get("LOOPBACK", True) else frozenset())
+
+
+def misdirected(scope: Mapping[str, Any], names: frozenset[str] | None) -> Answer | None:
+    """Only this laptop's names are answered to, so that no foreign page can reach in under a name of its own."""
+    named = next((value.decode("latin-1") for name, value in scope["headers"] if name == b"host"), "")
+    match = HOST.fullmatch(named)
+    if not match or not scope["raw_path"].startswith(b"/"):
+        return told(400, "This request names no host or page as a browser would: open the link shown on the laptop's screen.")
+    if names is None or match[1].lower() in names:
+        return None
+    return told(421, f"This laptop does not answer to the name {match[1]}: open the link shown on its screen.")
+
+
+def limit_of(path: str, limits: Mapping[str, int]) -> int:
+    """How many bytes may be sent to this path: the limit of the longest prefix named, or BODY_LIMIT."""
+    prefix = max((p for p in limits if path == p or path.startswith(p.rstrip("/") + "/")), key=len, default=None)
+    return BODY_LIMIT if prefix is None else limits[prefix]
+
+
+def told(status: int, sentence: str) -> Answer:
+    return framed(status, [("Content-Type", "text/plain; charset=utf-8"), ("Cache-Control", "no-store"), *GUARDS], sentence.encode(), False)
+
+
+def too_big(limit: int) -> Answer:
+    return told(413, f"This is larger than the {in_words(limit)} that may be sent here, and nothing was recorded: send a smaller picture or file.")
+
+
+def in_words(size: int) -> str:
+    return f"{size // 1048576} MB" if size >= 1048576 and size % 1048576 == 0 else f"{size:,} bytes"
+
+
+class _Errors:
+    """Where the app writes its complaints: the laptop's screen."""
+
+    def write(self, text: str) -> None:
+        log.error(text.rstrip())
+
+    def writelines(self, lines: Iterable[str]) -> None:
+        self.write("".join(lines))
+
+    def flush(self) -> None:
+        pass
