@@ -15,8 +15,12 @@ class Answers:
         self.spare = list(self.place.seals)
         self.on = {seal.at: seal.number for seal in self.place.applied}
         self.applied = 0
-        self.units = {t.id: (truth.lifetime[t.id], 0) for t in self.place.tabulators}      # protective and public counter when this unit began
-        self.emptied = dict.fromkeys((b.id for b in self.place.boxes), 0)                   # ballots taken out of a main bin during the day
+        self.units = {
+            t.id: (truth.lifetime[t.id], 0) for t in self.place.tabulators
+        }  # protective and public counter when this unit began
+        self.emptied = dict.fromkeys(
+            (b.id for b in self.place.boxes), 0
+        )  # ballots taken out of a main bin during the day
         self.reading = 0.0
 
     def __call__(self, step: str, at: str, field: str, thing: str, control: Control) -> str | None:
@@ -142,7 +146,7 @@ class Answers:
         shares[books[0]] += cast - sum(shares.values()) + self.aside + self.in_hand
         return str(shares[thing])
 
-    aside = 0                           # in the book and on no counter, by now
+    aside = 0  # in the book and on no counter, by now
     in_hand = 3
 
     def hourly__in_hand(self, at, thing, control):
@@ -206,7 +210,13 @@ class Answers:
         """The main bin into the container of its box, the write-in bin into the last that takes ballots."""
         holds = [c.id for c in self.place.containers if c.ballots and c.id in control.options]
         boxes = [b.id for b in self.place.boxes]
-        return holds[-1] if thing == "write-in" and len(holds) > 1 else holds[min(boxes.index(at), len(holds) - 1)] if holds else control.options[0]
+        return (
+            holds[-1]
+            if thing == "write-in" and len(holds) > 1
+            else holds[min(boxes.index(at), len(holds) - 1)]
+            if holds
+            else control.options[0]
+        )
 
     def bins_out__ballots(self, at, thing, control):
         whole = sum(self.truth.on_tape(t.id) for t in self.place.tabulators if t.box == at)

@@ -20,7 +20,9 @@ def python() -> Path:
 def ready() -> None:
     """Go on only inside an environment that holds what the lock file names; make or mend it first where it does not."""
     if sys.version_info < OLDEST:
-        sys.exit(f"Tape & Seal needs Python {OLDEST[0]}.{OLDEST[1]} or newer; this is {sys.version.split()[0]}. Install a newer Python and run the same command with it.")
+        sys.exit(
+            f"Tape & Seal needs Python {OLDEST[0]}.{OLDEST[1]} or newer; this is {sys.version.split()[0]}. Install a newer Python and run the same command with it."
+        )
     wanted = _wanted()
     stamp = HOME / "installed-for"
     if not python().exists() or not stamp.exists() or stamp.read_text() != wanted:
@@ -45,7 +47,9 @@ def _install() -> None:
         subprocess.run([*pip, "-r", str(ROOT / "requirements.lock")], check=True)
         subprocess.run([*pip, "--no-deps", "--editable", str(ROOT)], check=True)
     except (subprocess.CalledProcessError, OSError) as wrong:
-        sys.exit(f"The environment could not be made ({wrong}). Look whether this computer reaches the Python package index and whether {HOME.name} may be written, then run the command again.")
+        sys.exit(
+            f"The environment could not be made ({wrong}). Look whether this computer reaches the Python package index and whether {HOME.name} may be written, then run the command again."
+        )
 
 
 def _go_on_inside() -> None:

@@ -76,7 +76,10 @@ class Crew:
         who = form.controls["signer"].options[0]
         self.tally.signatures += 1
         self.tally.short += 1
-        return self.sent(form, {"why": "absent", "told": "duty clerk", "told_at": self.wall(page), "signer": who, "pin": self.pins[who]})
+        return self.sent(
+            form,
+            {"why": "absent", "told": "duty clerk", "told_at": self.wall(page), "signer": who, "pin": self.pins[who]},
+        )
 
     @staticmethod
     def wall(page: Page) -> str:

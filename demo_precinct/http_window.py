@@ -60,7 +60,9 @@ class Page:
 
     def form(self, action: str = "") -> Form:
         """The form with this action (or its beginning), else the only one that posts."""
-        found = [f for f in self.forms if f.method == "post" and (f.action == action or not action)] or [f for f in self.forms if action and f.action.startswith(action)]
+        found = [f for f in self.forms if f.method == "post" and (f.action == action or not action)] or [
+            f for f in self.forms if action and f.action.startswith(action)
+        ]
         if not found:
             raise Stuck(f"{self.path} ({self.status}) has no form {action}: {self.said()}")
         return found[0]
@@ -131,7 +133,25 @@ class _Reader(HTMLParser):
             self.alert = int(self.depth > 0)
 
 
-_VOID = frozenset({"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "use", "path", "line", "circle"})
+_VOID = frozenset(
+    {
+        "area",
+        "base",
+        "br",
+        "col",
+        "embed",
+        "hr",
+        "img",
+        "input",
+        "link",
+        "meta",
+        "source",
+        "use",
+        "path",
+        "line",
+        "circle",
+    }
+)
 
 
 class Window:
@@ -146,7 +166,12 @@ class Window:
         return self._follow("GET", path, None, {})
 
     def post(self, path: str, fields: list[tuple[str, str]]) -> Page:
-        return self._follow("POST", path, urlencode(fields).encode(), {"Content-Type": "application/x-www-form-urlencoded", "Origin": f"http://{self.host}:{self.port}"})
+        return self._follow(
+            "POST",
+            path,
+            urlencode(fields).encode(),
+            {"Content-Type": "application/x-www-form-urlencoded", "Origin": f"http://{self.host}:{self.port}"},
+        )
 
     def send(self, form: Form, values: Mapping[str, str | list[str]] = {}) -> Page:
         return self.post(form.action, form.filled(values))
@@ -154,12 +179,20 @@ class Window:
     def upload(self, form: Form, name: str, files: Sequence[tuple[str, bytes]]) -> Page:
         """Send a form with files, each `(file name, bytes)`."""
         edge = "tape-and-seal-edge"
-        parts = [f'--{edge}\r\nContent-Disposition: form-data; name="{k}"\r\n\r\n{v}\r\n'.encode() for k, v in form.filled({}) if k != name]
+        parts = [
+            f'--{edge}\r\nContent-Disposition: form-data; name="{k}"\r\n\r\n{v}\r\n'.encode()
+            for k, v in form.filled({})
+            if k != name
+        ]
         for filename, data in files:
             head = f'--{edge}\r\nContent-Disposition: form-data; name="{name}"; filename="{filename}"\r\nContent-Type: application/octet-stream\r\n\r\n'
             parts.append(head.encode() + data + b"\r\n")
-        return self._follow("POST", form.action, b"".join(parts) + f"--{edge}--\r\n".encode(),
-                            {"Content-Type": f"multipart/form-data; boundary={edge}", "Origin": f"http://{self.host}:{self.port}"})
+        return self._follow(
+            "POST",
+            form.action,
+            b"".join(parts) + f"--{edge}--\r\n".encode(),
+            {"Content-Type": f"multipart/form-data; boundary={edge}", "Origin": f"http://{self.host}:{self.port}"},
+        )
 
     def _follow(self, method: str, path: str, body: bytes | None, headers: Mapping[str, str]) -> Page:
         for _ in range(REDIRECTS):

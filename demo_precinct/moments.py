@@ -21,7 +21,15 @@ from webapp.precinct.place.place import Place
 from webapp.serving.server import RunningServer, laptop, opened
 from webapp.settings import Settings
 
-MOMENTS = {"before-dawn": "arrivals", "opened": "hourly", "noon": "noon-look", "polls-closed": "search", "tapes": "tape-prints", "packet-ready": "copies", "office": ""}
+MOMENTS = {
+    "before-dawn": "arrivals",
+    "opened": "hourly",
+    "noon": "noon-look",
+    "polls-closed": "search",
+    "tapes": "tape-prints",
+    "packet-ready": "copies",
+    "office": "",
+}
 """Each moment and the step before which the day stops; "" plays it to its end."""
 SEED = 1
 LOCAL = b"w3.local"
@@ -41,7 +49,13 @@ class Demo:
     tablets: TabletListeners | None = None
 
 
-def start(moment: str, place_port: int = 0, office_port: int = 0, folder: Path | None = None, tablets: tuple[str, int, int] | None = None) -> Demo:
+def start(
+    moment: str,
+    place_port: int = 0,
+    office_port: int = 0,
+    folder: Path | None = None,
+    tablets: tuple[str, int, int] | None = None,
+) -> Demo:
     """Set both up, play to the moment, let the clock run. Raises what the servers raise when a port is taken.
 
     `tablets`: address, port of their door, port of the trust page.
@@ -62,7 +76,12 @@ def start(moment: str, place_port: int = 0, office_port: int = 0, folder: Path |
     def up(role: str, where: Path, port: int, beside: TabletListeners | None = None) -> RunningServer:
         app = webapp.create_app(Settings(role, where, port=port, clock="scripted", start=begin))
         apps.append(app)
-        runs.append(opened([laptop(app, "127.0.0.1", port), *(beside.doorways(app) if beside else ())], (beside.look,) if beside else ()))
+        runs.append(
+            opened(
+                [laptop(app, "127.0.0.1", port), *(beside.doorways(app) if beside else ())],
+                (beside.look,) if beside else (),
+            )
+        )
         return runs[-1]
 
     def stop() -> None:
@@ -90,9 +109,16 @@ def start(moment: str, place_port: int = 0, office_port: int = 0, folder: Path |
         app.extensions["room"].clock.go()
     links = {"place": f"http://localhost:{at_place.port}/", "office": f"http://localhost:{at_office.port}/"}
     sworn = moment != "before-dawn"
-    return Demo(place, links, {o.name: day.crew.pins[o.id] for o in place.officials} if sworn else {}, {} if sworn else {o.name: slips[place.id][o.id] for o in place.officials},
-                {o.name: desk.crew.pins[o.id] for o in desk.office.officials} if moment == "office" else {},
-                {} if moment == "office" else {o.name: slips[""][o.id] for o in desk.office.officials}, stop, beside)
+    return Demo(
+        place,
+        links,
+        {o.name: day.crew.pins[o.id] for o in place.officials} if sworn else {},
+        {} if sworn else {o.name: slips[place.id][o.id] for o in place.officials},
+        {o.name: desk.crew.pins[o.id] for o in desk.office.officials} if moment == "office" else {},
+        {} if moment == "office" else {o.name: slips[""][o.id] for o in desk.office.officials},
+        stop,
+        beside,
+    )
 
 
 def _desk(root: Path, port: int, codes: dict[str, str], day: Day, moment: str) -> DeskNight:
@@ -113,5 +139,3 @@ def wait() -> None:
             time.sleep(3600)
     except KeyboardInterrupt:
         pass
-
-

@@ -15,8 +15,8 @@ class Brought:
 
     place: str
     pictures: list[tuple[str, bytes]]
-    seals: dict[str, str] = field(default_factory=dict)              # container -> number on its seal
-    public: dict[str, int] = field(default_factory=dict)             # tabulator -> public counter on the paper tape
+    seals: dict[str, str] = field(default_factory=dict)  # container -> number on its seal
+    public: dict[str, int] = field(default_factory=dict)  # tabulator -> public counter on the paper tape
     provisional: int = 0
     drop_off: int = 0
     spoiled: int = 0
@@ -40,7 +40,13 @@ class DeskAnswers:
             return b.seals.get(f"{thing}-bag", "")
         if field_ in ("expected", "received", "loaded"):
             return str(len(b.public))
-        said = {"on_slip": b.containers, "copies": b.copies, "provisional": b.provisional, "drop_off": b.drop_off, "spoiled": b.spoiled}
+        said = {
+            "on_slip": b.containers,
+            "copies": b.copies,
+            "provisional": b.provisional,
+            "drop_off": b.drop_off,
+            "spoiled": b.spoiled,
+        }
         if field_ in said:
             return str(said[field_])
         if field_ == "public":
@@ -48,7 +54,9 @@ class DeskAnswers:
         if field_ == "amended":
             return "no"
         if field_ == "second_carrier":
-            return next(iter(control.options[2:3] or control.options[1:2]), "")         # the first is left empty, the next carries already
+            return next(
+                iter(control.options[2:3] or control.options[1:2]), ""
+            )  # the first is left empty, the next carries already
         return {"shelf": "S-4", "cage_seal": "", "answers": "", "missing": ""}.get(field_)
 
 
@@ -58,7 +66,9 @@ class DeskNight:
     def __init__(self, office: Office, port: int, codes: dict[str, str], now: int, zone):
         self.office, self.codes, self.now, self.zone = office, codes, now, zone
         pins = {o.id: PINS[i % len(PINS)] for i, o in enumerate(office.officials)}
-        self.crew = Crew(SimpleNamespace(officials=office.officials), Window(port), DeskAnswers(Brought("", []), self.wall()), pins)
+        self.crew = Crew(
+            SimpleNamespace(officials=office.officials), Window(port), DeskAnswers(Brought("", []), self.wall()), pins
+        )
         self.read = self.accepted = 0
 
     def wall(self) -> str:

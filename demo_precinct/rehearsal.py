@@ -72,6 +72,7 @@ class Report:
 
 def day_story(truth: Truth) -> Story:
     """What happens in a place made from a results file: the notes its day has, in the third hour."""
+
     def notes(day: Day) -> None:
         style = day.place.stock[0].style
         for _ in range(truth.planned.get("spoiled", 0)):
@@ -89,7 +90,9 @@ def play_place(folder: Path, place: Place, codes_: dict[str, str], truth: Truth,
     """One whole day in a process of its own."""
     import webapp
 
-    app = webapp.create_app(Settings("place", folder, mode=place.mode, clock="scripted", start=place.at(place.opens) - 120 * MINUTE))
+    app = webapp.create_app(
+        Settings("place", folder, mode=place.mode, clock="scripted", start=place.at(place.opens) - 120 * MINUTE)
+    )
     running = serve_in_thread(app)
     day = Day(place, truth, running.port, codes_, story.told() if demo else day_story(truth))
     try:
@@ -110,8 +113,17 @@ def brought(day: Day, pictures: list[tuple[str, bytes]]) -> Brought:
     place, truth = day.place, day.truth
     holds = [c.id for c in place.containers]
     read = (*holds, "case", *(f"{t.id}-bag" for t in place.tabulators))
-    return Brought(place.id, pictures, {c: day.answers.on[c] for c in read if c in day.answers.on}, {t.id: truth.on_tape(t.id) for t in place.tabulators},
-                   truth.provisional, truth.drop_off, sum(truth.spoiled.values()), len(holds), len(place.copies))
+    return Brought(
+        place.id,
+        pictures,
+        {c: day.answers.on[c] for c in read if c in day.answers.on},
+        {t.id: truth.on_tape(t.id) for t in place.tabulators},
+        truth.provisional,
+        truth.drop_off,
+        sum(truth.spoiled.values()),
+        len(holds),
+        len(place.copies),
+    )
 
 
 def _pictures(sealed: bytes) -> list[tuple[str, bytes]]:
@@ -160,7 +172,12 @@ def rehearse_demo(folder: Path, seed: int) -> Report:
     place = place_file.read(toml)
     made = prepare(folder, (HERE / "office.toml").read_bytes(), [toml])
     truth = invented(place, seed)
-    expected = {(contest, line): n for rows in truth.contests.values() for contest, row in rows.items() for line, n in _lines(row)}
+    expected = {
+        (contest, line): n
+        for rows in truth.contests.values()
+        for contest, row in rows.items()
+        for line, n in _lines(row)
+    }
     sums: dict[tuple[str, str], int] = {}
     for rows in truth.contests.values():
         for contest, row in rows.items():
@@ -177,21 +194,38 @@ def rehearse_results(folder: Path, file: ResultsFile, count: int, seed: int) -> 
     """`count` places made from a results file."""
     places = [results_file.place(file, i) for i in range(count)]
     made = prepare(folder, _office_for(places), places)
-    return rehearse(folder, places, [results_file.truth(file, i, p, seed) for i, p in enumerate(places)], made, file.sums(count), False)
+    return rehearse(
+        folder,
+        places,
+        [results_file.truth(file, i, p, seed) for i, p in enumerate(places)],
+        made,
+        file.sums(count),
+        False,
+    )
 
 
 def _office_for(places: Sequence[Place]) -> bytes:
     """An office that awaits these places, each with the next one as its neighbour."""
     rows = ['format = 1\nid = "rehearsal"\nname = "Rehearsal County election office"\nsmall = 10']
     rows += [f'[[parties]]\nid = "{p.id}"\nname = "{p.name}"\nword = "{p.word}"' for p in results_file.PARTIES]
-    rows += [f'[[officials]]\nid = "d{i}"\nname = "{name}"\nparty = "{party}"\nrole = "receiver"' for i, (name, party) in enumerate((("Marla Quint", "A"), ("Theo Brandt", "B")), 1)]
+    rows += [
+        f'[[officials]]\nid = "d{i}"\nname = "{name}"\nparty = "{party}"\nrole = "receiver"'
+        for i, (name, party) in enumerate((("Marla Quint", "A"), ("Theo Brandt", "B")), 1)
+    ]
     for i, place in enumerate(places):
         beside = f'\nwith = "{places[i - 1 if i else 1].id}"' if len(places) > 1 else ""
         rows.append(f'[[places]]\nid = "{place.id}"\nname = {json.dumps(place.name, ensure_ascii=False)}{beside}')
     return "\n\n".join(rows).encode()
 
 
-def rehearse(folder: Path, places: Sequence[Place], truths: Sequence[Truth], slips: dict, expected: dict[tuple[str, str], int], demo: bool) -> Report:
+def rehearse(
+    folder: Path,
+    places: Sequence[Place],
+    truths: Sequence[Truth],
+    slips: dict,
+    expected: dict[tuple[str, str], int],
+    demo: bool,
+) -> Report:
     """Every place's day, and the office's night as they come in."""
     import webapp
 
@@ -235,7 +269,14 @@ def _told(done: int, of: int) -> None:
         print(f"\r{done} of {of} places", end="" if done < of else "\n", file=sys.stderr, flush=True)
 
 
-def _report(folder: Path, days: Sequence[PlaceDay], desk: DeskNight, findings: list, expected: dict[tuple[str, str], int], seconds: float) -> Report:
+def _report(
+    folder: Path,
+    days: Sequence[PlaceDay],
+    desk: DeskNight,
+    findings: list,
+    expected: dict[tuple[str, str], int],
+    seconds: float,
+) -> Report:
     office = verify(folder / "office" / "office.db")
     totals = _totals(folder / "office" / "desk.db", expected)
     broken = [{"place": d.brought.place, "code": "record", "says": d.says} for d in days if not d.verified]
@@ -244,15 +285,35 @@ def _report(folder: Path, days: Sequence[PlaceDay], desk: DeskNight, findings: l
     tallies = [d.tally for d in days] + [desk.crew.tally]
     packets = {"built": len(days), "read": desk.read, "accepted": desk.accepted}
     ok = not broken and len(set(packets.values())) == 1 and totals["equal"] == totals["contests"]
-    return Report(ok, len(days), sum(d.entries for d in days) + office.entries, sum(t.signatures for t in tallies),
-                  {"default": len(default_ids()), "kept": sum(t.kept for t in tallies), "exceptions": sum(t.exceptions for t in tallies), "short_signed": sum(t.short for t in tallies)},
-                  sum(t.corrections for t in tallies), sum(t.remarks for t in tallies), packets, totals, broken + findings, round(seconds, 1))
+    return Report(
+        ok,
+        len(days),
+        sum(d.entries for d in days) + office.entries,
+        sum(t.signatures for t in tallies),
+        {
+            "default": len(default_ids()),
+            "kept": sum(t.kept for t in tallies),
+            "exceptions": sum(t.exceptions for t in tallies),
+            "short_signed": sum(t.short for t in tallies),
+        },
+        sum(t.corrections for t in tallies),
+        sum(t.remarks for t in tallies),
+        packets,
+        totals,
+        broken + findings,
+        round(seconds, 1),
+    )
 
 
 def _totals(path: Path, expected: dict[tuple[str, str], int]) -> dict[str, int]:
     """How many contests there are, and in how many every line of the office's totals is the truth's."""
     with sqlite3.connect(f"file:{path}?mode=ro", uri=True) as db:
-        sums = {(contest, line): votes for contest, line, votes in db.execute("SELECT contest, line, sum(votes) FROM figures WHERE line <> 'ballots' GROUP BY contest, line")}
+        sums = {
+            (contest, line): votes
+            for contest, line, votes in db.execute(
+                "SELECT contest, line, sum(votes) FROM figures WHERE line <> 'ballots' GROUP BY contest, line"
+            )
+        }
     contests = {contest for contest, _ in expected}
     off = {c for c, line in set(expected) | set(sums) if expected.get((c, line), 0) != sums.get((c, line), 0)}
     return {"contests": len(contests), "equal": len(contests - off)}

@@ -10,7 +10,20 @@ from demo_precinct.true_figures import Truth, parts
 from webapp.precinct.place.place import Place
 
 MINUTE, HOUR = 60_000, 3_600_000
-PINS = ("294817", "730526", "481739", "905263", "617384", "352908", "846015", "173692", "560917", "218463", "934170", "407285")
+PINS = (
+    "294817",
+    "730526",
+    "481739",
+    "905263",
+    "617384",
+    "352908",
+    "846015",
+    "173692",
+    "560917",
+    "218463",
+    "934170",
+    "407285",
+)
 
 
 @dataclass
@@ -18,16 +31,18 @@ class Story:
     """What the day tells besides the figures: called with the crew at the hours named. Empty for the places of a results file."""
 
     at_hour: dict[int, Callable[["Day"], None]]
-    before: dict[str, Callable[["Day"], None]]          # step key -> done just before it
-    instead: dict[str, Callable[["Day"], None]]         # step key -> done instead of the plain way
-    differs: bool = False                               # the two keyings of the first tape differ in one figure
+    before: dict[str, Callable[["Day"], None]]  # step key -> done just before it
+    instead: dict[str, Callable[["Day"], None]]  # step key -> done instead of the plain way
+    differs: bool = False  # the two keyings of the first tape differ in one figure
     remark: str = "Cause unknown. Bins, floor and booths were searched by both parties; nothing was found."
 
 
 class Day:
     """The day's director: moves the practice clock, follows Now, has each step done."""
 
-    def __init__(self, place: Place, truth: Truth, port: int, codes: dict[str, str], story: Story, stop_before: str = ""):
+    def __init__(
+        self, place: Place, truth: Truth, port: int, codes: dict[str, str], story: Story, stop_before: str = ""
+    ):
         self.place, self.truth, self.codes, self.story, self.stop_before = place, truth, codes, story, stop_before
         self.now = place.at(place.opens) - 105 * MINUTE
         self.answers = Answers(truth, lambda: self.now)
@@ -122,7 +137,7 @@ class Day:
         for i, wanted in enumerate((first, other)):
             page = crew.window.get(f"/tape/{at}")
             form = next((f for f in page.forms if f.action == f"/tape/{at}/key"), None)
-            if form is None:                    # called, typed and read back instead
+            if form is None:  # called, typed and read back instead
                 break
             able = form.controls["signer"].options
             who = wanted.id if wanted.id in able else able[0]
@@ -140,7 +155,11 @@ class Day:
     @staticmethod
     def slip(values: dict) -> dict:
         """Two neighbouring digits swapped in the largest vote figure: the commonest slip of typing."""
-        name = max((n for n, v in values.items() if ".votes." in n and v and len(v) > 1 and v[-1] != v[-2]), key=lambda n: int(values[n]), default=None)
+        name = max(
+            (n for n, v in values.items() if ".votes." in n and v and len(v) > 1 and v[-1] != v[-2]),
+            key=lambda n: int(values[n]),
+            default=None,
+        )
         return {name: values[name][:-2] + values[name][-1] + values[name][-2]} if name else {}
 
     def do_first_look(self, key: str, at: str) -> None:

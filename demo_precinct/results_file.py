@@ -11,14 +11,37 @@ from datetime import date, time
 from demo_precinct.true_figures import Truth, lifetimes
 from webapp.office.official_results import KIND_WORDS, UnusableResults, rows_of
 from webapp.precinct.balance.contests import ContestCount, contest_convention
-from webapp.precinct.place.place import Box, Choice, Container, Contest, Official, Party, Place, Precinct, Rules, Stock, Style, Tabulator
+from webapp.precinct.place.place import (
+    Box,
+    Choice,
+    Container,
+    Contest,
+    Official,
+    Party,
+    Place,
+    Precinct,
+    Rules,
+    Stock,
+    Style,
+    Tabulator,
+)
 
 PARTIES = (Party("A", "Alder Party", "Alder"), Party("B", "Birch Party", "Birch"))
-CAST = (("chair", "Opal Reyes", "A", "chair"), ("witness", "Jonah Whitlock", "B", "witness"), ("second", "Petra Lindgren", "A", "inspector"), ("third", "Amos Okoro", "B", "inspector"))
+CAST = (
+    ("chair", "Opal Reyes", "A", "chair"),
+    ("witness", "Jonah Whitlock", "B", "witness"),
+    ("second", "Petra Lindgren", "A", "inspector"),
+    ("third", "Amos Okoro", "B", "inspector"),
+)
 ELECTION_DAY = date(2026, 11, 3)
-LONGEST = {"precinct": 400, "contest": 160, "choice": 120, "ballot_group": 30}      # letters; a contest's title has its group behind it
-MOST = 9_999_999                    # ballots or votes of one row
-Key = tuple[str, str]               # (contest, ballot group)
+LONGEST = {
+    "precinct": 400,
+    "contest": 160,
+    "choice": 120,
+    "ballot_group": 30,
+}  # letters; a contest's title has its group behind it
+MOST = 9_999_999  # ballots or votes of one row
+Key = tuple[str, str]  # (contest, ballot group)
 
 
 @dataclass
@@ -66,13 +89,17 @@ def read(data: bytes) -> ResultsFile:
         precinct = found.setdefault(row["precinct"], Precincts(row["precinct"]))
         if row["kind"] == "ballots_cast":
             if row["ballot_group"] in precinct.cast:
-                raise UnusableResults(f"Row {number} of the results file gives ballots_cast of {row['precinct']} twice. Keep one of the two.")
+                raise UnusableResults(
+                    f"Row {number} of the results file gives ballots_cast of {row['precinct']} twice. Keep one of the two."
+                )
             precinct.cast[row["ballot_group"]] = int(row["votes"])
         elif row["kind"] in ("choice", *KIND_WORDS):
             _vote(precinct, row, number, n_of, choices)
     bare = next((p.name for p in found.values() if not p.lines), None)
     if bare is not None:
-        raise UnusableResults(f"The results file has no contest of {bare}: give each precinct a row of kind choice, or leave its other rows out.")
+        raise UnusableResults(
+            f"The results file has no contest of {bare}: give each precinct a row of kind choice, or leave its other rows out."
+        )
     contests = _contests(n_of, choices)
     precincts = list(found.values())
     return ResultsFile(precincts, contests, contest_convention(_sums(precincts, contests)).overvotes)
@@ -82,24 +109,38 @@ def _fits(row: dict[str, str], number: int) -> None:
     """A row whose words and figures a place file can hold; Unusable else."""
     for column, most in LONGEST.items():
         if len(row[column]) > most:
-            raise UnusableResults(f"Row {number} of the results file: {column} has {len(row[column])} letters. Write at most {most}.")
+            raise UnusableResults(
+                f"Row {number} of the results file: {column} has {len(row[column])} letters. Write at most {most}."
+            )
         if not row[column].isprintable():
-            raise UnusableResults(f"Row {number} of the results file: {column} holds a character that cannot be read. Write it on one line, in letters.")
+            raise UnusableResults(
+                f"Row {number} of the results file: {column} holds a character that cannot be read. Write it on one line, in letters."
+            )
     if int(row["votes"]) > MOST:
-        raise UnusableResults(f"Row {number} of the results file: votes is {row['votes']}. Write at most {MOST}, more than any precinct has.")
+        raise UnusableResults(
+            f"Row {number} of the results file: votes is {row['votes']}. Write at most {MOST}, more than any precinct has."
+        )
 
 
-def _vote(precinct: Precincts, row: dict[str, str], number: int, n_of: dict[Key, int], choices: dict[Key, list[str]]) -> None:
+def _vote(
+    precinct: Precincts, row: dict[str, str], number: int, n_of: dict[Key, int], choices: dict[Key, list[str]]
+) -> None:
     key = (row["contest"], row["ballot_group"])
     if n_of.setdefault(key, int(row["vote_for"])) != int(row["vote_for"]):
-        raise UnusableResults(f"Row {number} of the results file says vote_for {row['vote_for']} for {row['contest']}, earlier rows {n_of[key]}. Mend one of them.")
+        raise UnusableResults(
+            f"Row {number} of the results file says vote_for {row['vote_for']} for {row['contest']}, earlier rows {n_of[key]}. Mend one of them."
+        )
     known = choices.setdefault(key, [])
     lines = precinct.lines.setdefault(key, {})
     line = row["choice"] if row["kind"] == "choice" else KIND_WORDS[row["kind"]]
     if row["kind"] == "choice" and line in KIND_WORDS.values():
-        raise UnusableResults(f"Row {number} of the results file names a choice {line!r}, which is the name of a total. Rename it.")
+        raise UnusableResults(
+            f"Row {number} of the results file names a choice {line!r}, which is the name of a total. Rename it."
+        )
     if line in lines and row["kind"] != "writein":
-        raise UnusableResults(f"Row {number} of the results file gives {line} of {row['contest']} in {precinct.name} twice. Keep one of the two.")
+        raise UnusableResults(
+            f"Row {number} of the results file gives {line} of {row['contest']} in {precinct.name} twice. Keep one of the two."
+        )
     lines[line] = lines.get(line, 0) + int(row["votes"])
     if row["kind"] == "choice" and line not in known:
         known.append(line)
@@ -113,7 +154,9 @@ def _contests(n_of: dict[Key, int], choices: dict[Key, list[str]]) -> dict[Key, 
         name = key[0] if re.fullmatch(r"[A-Za-z0-9-]{1,16}", key[0]) and key[0] not in taken else f"C{i:03d}"
         taken.add(name)
         listed = choices[key] or ["No candidate on the ballot"]
-        found[key] = Contest(name, key[0], n, tuple(Choice(f"c{j}", label) for j, label in enumerate(listed, 1)), key[1], True)
+        found[key] = Contest(
+            name, key[0], n, tuple(Choice(f"c{j}", label) for j, label in enumerate(listed, 1)), key[1], True
+        )
     return found
 
 
@@ -135,10 +178,31 @@ def place(file: ResultsFile, index: int) -> Place:
     stock = -(-(ballots + 60) // 100) * 100
     first = 100_001 + index * 40
     return Place(
-        1, "practice", "rehearsal 1", f"P{index + 1:03d}", precinct.name[:120], "Rehearsal County", "Rehearsal on published figures", ELECTION_DAY, "America/Chicago", time(7), time(20),
-        f"p{index + 1:03d}.rehearsal.example", PARTIES, Rules(overvotes=file.overvotes, typed="all"), tuple(Official(*row) for row in CAST), (Precinct("A", precinct.name[:120]),),
-        (Style("S1", ("A",), tuple(c.id for c in contests)),), contests, (Box("B1"),), (Tabulator("T1", f"RH-{index + 1:04d}", "B1", 5000 + 37 * index),), (Stock("S1", stock, 100),),
-        tuple(str(first + i) for i in range(24)), (), (Container("C1", "voted ballots", True), Container("E1", "envelopes"), Container("U1", "unused ballots")))
+        1,
+        "practice",
+        "rehearsal 1",
+        f"P{index + 1:03d}",
+        precinct.name[:120],
+        "Rehearsal County",
+        "Rehearsal on published figures",
+        ELECTION_DAY,
+        "America/Chicago",
+        time(7),
+        time(20),
+        f"p{index + 1:03d}.rehearsal.example",
+        PARTIES,
+        Rules(overvotes=file.overvotes, typed="all"),
+        tuple(Official(*row) for row in CAST),
+        (Precinct("A", precinct.name[:120]),),
+        (Style("S1", ("A",), tuple(c.id for c in contests)),),
+        contests,
+        (Box("B1"),),
+        (Tabulator("T1", f"RH-{index + 1:04d}", "B1", 5000 + 37 * index),),
+        (Stock("S1", stock, 100),),
+        tuple(str(first + i) for i in range(24)),
+        (),
+        (Container("C1", "voted ballots", True), Container("E1", "envelopes"), Container("U1", "unused ballots")),
+    )
 
 
 def _here(contest: Contest, lines: dict[str, int]) -> Contest:
@@ -168,6 +232,12 @@ def truth(file: ResultsFile, index: int, place: Place, seed: int) -> Truth:
             row["ballots"] = carried
         rows[contest.id] = row
     written = sum(row.get("write_in", 0) for row in rows.values())
-    made = Truth(place, {"T1": {"A": ballots}}, {"T1": rows}, lifetime=lifetimes(place), write_in_bin={"B1": min(written, ballots) // 2})
+    made = Truth(
+        place,
+        {"T1": {"A": ballots}},
+        {"T1": rows},
+        lifetime=lifetimes(place),
+        write_in_bin={"B1": min(written, ballots) // 2},
+    )
     made.planned = {"spoiled": rng.randint(0, 2), "left": int(rng.random() < 0.2)}
     return made

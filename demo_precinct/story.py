@@ -7,15 +7,33 @@ from collections.abc import Callable
 
 from demo_precinct.rehearsed_day import MINUTE, Day, Story
 
-GAP = ("Between 17:00 and 18:00 one voter who had checked in did not reach a tabulator. Booths, bins, floor and the way out were searched by both parties; "
-       "no ballot was found. Consistent with a ballot carried out. Cause unknown.")
+GAP = (
+    "Between 17:00 and 18:00 one voter who had checked in did not reach a tabulator. Booths, bins, floor and the way out were searched by both parties; "
+    "no ballot was found. Consistent with a ballot carried out. Cause unknown."
+)
 
 
 def told() -> Story:
     """The story of the demo's place (two tabulators, two boxes, two styles)."""
     return Story(
-        at_hour={1: first_hour, 2: second_hour, 3: third_hour, 4: fourth_hour, 5: fifth_hour, 6: sixth_hour, 7: seventh_hour, 8: eighth_hour, 9: ninth_hour, 10: tenth_hour, 11: eleventh_hour},
-        before={"search": searched}, instead={"access": locked_door, "noon-look": alone_at_noon}, differs=True, remark=GAP)
+        at_hour={
+            1: first_hour,
+            2: second_hour,
+            3: third_hour,
+            4: fourth_hour,
+            5: fifth_hour,
+            6: sixth_hour,
+            7: seventh_hour,
+            8: eighth_hour,
+            9: ninth_hour,
+            10: tenth_hour,
+            11: eleventh_hour,
+        },
+        before={"search": searched},
+        instead={"access": locked_door, "noon-look": alone_at_noon},
+        differs=True,
+        remark=GAP,
+    )
 
 
 def quick(day: Day, kind: str, at: str = "", /, **own: str) -> None:
@@ -27,7 +45,13 @@ def quick(day: Day, kind: str, at: str = "", /, **own: str) -> None:
 def locked_door(day: Day) -> None:
     """The accessible door is locked at dawn: a signed exception, not a dead end."""
     day.crew.tally.exceptions += 1
-    day.crew.do("access", not_so="yes", found="The accessible door was locked from inside.", done="The house opened it at once; the sign was moved. Office told.", door_unlocked="")
+    day.crew.do(
+        "access",
+        not_so="yes",
+        found="The accessible door was locked from inside.",
+        done="The house opened it at once; the sign was moved. Office told.",
+        door_unlocked="",
+    )
 
 
 def alone_at_noon(day: Day) -> None:
@@ -72,7 +96,13 @@ def fourth_hour(day: Day) -> None:
     quick(day, "taken")
     day.truth.taken += 1
     day.answers.aside += 1
-    quick(day, "incident", where="check-in", what="A line of twenty at check-in for ten minutes. A second table was opened.", told="duty clerk")
+    quick(
+        day,
+        "incident",
+        where="check-in",
+        what="A line of twenty at check-in for ten minutes. A second table was opened.",
+        told="duty clerk",
+    )
 
 
 def fifth_hour(day: Day) -> None:
@@ -81,14 +111,28 @@ def fifth_hour(day: Day) -> None:
     whole = day.answers.public(day.place.tabulators[0].id)
     taken_out = whole - 4
     container = next(c.id for c in day.place.containers if c.ballots)
-    quick(day, "bin-emptied", box, bin="main", container=container, seal=day.answers.take(container), ballots=str(taken_out))
+    quick(
+        day,
+        "bin-emptied",
+        box,
+        bin="main",
+        container=container,
+        seal=day.answers.take(container),
+        ballots=str(taken_out),
+    )
     day.answers.emptied[box] = taken_out
 
 
 def sixth_hour(day: Day) -> None:
     """The lights go out for a quarter of an hour: batteries, emergency bin, and back."""
     box = day.place.boxes[0].id
-    quick(day, "power-lost", runs_on="battery", office_told="yes", **{f"minutes_left.{t.id}": "240" for t in day.place.tabulators})
+    quick(
+        day,
+        "power-lost",
+        runs_on="battery",
+        office_told="yes",
+        **{f"minutes_left.{t.id}": "240" for t in day.place.tabulators},
+    )
     quick(day, "emergency-on", box, cause="power", locked="yes")
     for _ in range(2):
         quick(day, "emergency-plus", box)
@@ -106,7 +150,18 @@ def seventh_hour(day: Day) -> None:
     public = day.answers.public(tabulator)
     day.answers.units[tabulator] = (4000, public)
     memory, door = (day.answers.take(f"{tabulator}-{part}") for part in ("memory", "door"))
-    quick(day, "tabulator-in", tabulator, serial="84-2002", how="memory-moved", certificate="yes", public=str(public), lifetime="4000", memory_seal=memory, door_seal=door)
+    quick(
+        day,
+        "tabulator-in",
+        tabulator,
+        serial="84-2002",
+        how="memory-moved",
+        certificate="yes",
+        public=str(public),
+        lifetime="4000",
+        memory_seal=memory,
+        door_seal=door,
+    )
 
 
 def eighth_hour(day: Day) -> None:
@@ -126,24 +181,55 @@ def ninth_hour(day: Day) -> None:
     point = f"{day.place.boxes[0].id}-emergency"
     old = f"{day.place.tabulators[0].id}-emergency"
     where = old if old in day.answers.on else point
-    quick(day, "seal-broken", where=where, old=day.answers.on[where], new=day.answers.take(where), why="The flap was bumped by a cart; both parties saw it. The bin stayed locked.")
-    quick(day, "seal-applied", where=f"{day.place.boxes[1].id}-main", new=day.answers.take(f"{day.place.boxes[1].id}-main"), why="An extra seal, as the office asked by telephone.")
+    quick(
+        day,
+        "seal-broken",
+        where=where,
+        old=day.answers.on[where],
+        new=day.answers.take(where),
+        why="The flap was bumped by a cart; both parties saw it. The bin stayed locked.",
+    )
+    quick(
+        day,
+        "seal-applied",
+        where=f"{day.place.boxes[1].id}-main",
+        new=day.answers.take(f"{day.place.boxes[1].id}-main"),
+        why="An extra seal, as the office asked by telephone.",
+    )
 
 
 def tenth_hour(day: Day) -> None:
     """A smoke alarm, five minutes outside; then word from the office; and a greeter goes home."""
     begin = day.now
     day.pass_time(6)
-    day.crew.note("evacuation", time=day.answers.hhmm(begin), list_out="yes", all_out="yes", stayed_with="Nobody. The doors were locked behind us.", why="Smoke alarm in the kitchen; the fire service let us back in.", back=day.answers.hhmm())
-    quick(day, "instruction", issuer="office", number="17", read_back="yes", changes="other", closes="", told_by="Duty clerk of the election office",
-          text="Voters in line at the hour may wait inside.", what_changes="The line at the close waits in the hall.")
+    day.crew.note(
+        "evacuation",
+        time=day.answers.hhmm(begin),
+        list_out="yes",
+        all_out="yes",
+        stayed_with="Nobody. The doors were locked behind us.",
+        why="Smoke alarm in the kitchen; the fire service let us back in.",
+        back=day.answers.hhmm(),
+    )
+    quick(
+        day,
+        "instruction",
+        issuer="office",
+        number="17",
+        read_back="yes",
+        changes="other",
+        closes="",
+        told_by="Duty clerk of the election office",
+        text="Voters in line at the hour may wait inside.",
+        what_changes="The line at the close waits in the hall.",
+    )
     quick(day, "relief", out=day.place.officials[-1].id, **{"in": ""}, open_matters="None.")
 
 
 def eleventh_hour(day: Day) -> None:
     """Somebody walks out with a ballot, and nobody writes it down."""
     day.truth.unnoted_taken += 1
-    day.answers.aside += 1              # checked in, and on no counter: the reading shows one more than the heads counted
+    day.answers.aside += 1  # checked in, and on no counter: the reading shows one more than the heads counted
     quick(day, "provisional", kind="absentee-shown")
     day.truth.provisional += 1
 

@@ -17,19 +17,21 @@ class Truth:
     """One place's day. Ballots by precinct; contests by tabulator in the balance's shapes; what was set aside; how the day filled up."""
 
     place: Place
-    tapes: dict[str, dict[str, int]]                    # tabulator -> precinct -> ballots
-    contests: dict[str, dict[str, dict]]                # tabulator -> contest -> {ballots, votes, write_in, under, over}
-    spoiled: dict[str, int] = field(default_factory=dict)           # style -> ballots in the envelope
+    tapes: dict[str, dict[str, int]]  # tabulator -> precinct -> ballots
+    contests: dict[str, dict[str, dict]]  # tabulator -> contest -> {ballots, votes, write_in, under, over}
+    spoiled: dict[str, int] = field(default_factory=dict)  # style -> ballots in the envelope
     provisional: int = 0
     left: int = 0
     taken: int = 0
-    unnoted_taken: int = 0                              # carried off and noted by nobody: the story's gap
-    found: int = 0                                      # in a booth, spoiled with no other given, in the spoiled envelope
-    drop_off: int = 0                                   # sealed absentee envelopes handed in
-    moved: dict[str, int] = field(default_factory=dict)             # style -> resupply less what was sent on, less what packs lacked
-    planned: dict[str, int] = field(default_factory=dict)           # notes that a made-up day will hold, by kind
-    emergency: dict[str, int] = field(default_factory=dict)         # box -> ballots that waited and were fed
-    write_in_bin: dict[str, int] = field(default_factory=dict)      # box -> ballots in its write-in bin
+    unnoted_taken: int = 0  # carried off and noted by nobody: the story's gap
+    found: int = 0  # in a booth, spoiled with no other given, in the spoiled envelope
+    drop_off: int = 0  # sealed absentee envelopes handed in
+    moved: dict[str, int] = field(
+        default_factory=dict
+    )  # style -> resupply less what was sent on, less what packs lacked
+    planned: dict[str, int] = field(default_factory=dict)  # notes that a made-up day will hold, by kind
+    emergency: dict[str, int] = field(default_factory=dict)  # box -> ballots that waited and were fed
+    write_in_bin: dict[str, int] = field(default_factory=dict)  # box -> ballots in its write-in bin
     lifetime: dict[str, int] = field(default_factory=dict)
 
     @property
@@ -43,7 +45,13 @@ class Truth:
         """By precinct: who cast a ballot here, and who left without; provisional voters where the place puts them into the book."""
         found = {p.id: sum(rows.get(p.id, 0) for rows in self.tapes.values()) for p in self.place.precincts}
         first = next(iter(found))
-        found[first] += self.left + self.taken + self.unnoted_taken + self.found + (self.provisional if self.place.rules.provisional_in_poll_book else 0)
+        found[first] += (
+            self.left
+            + self.taken
+            + self.unnoted_taken
+            + self.found
+            + (self.provisional if self.place.rules.provisional_in_poll_book else 0)
+        )
         return found
 
     def unused(self) -> dict[str, int]:
@@ -77,8 +85,13 @@ def invented(place: Place, seed: int) -> Truth:
     tapes, contests = {}, {}
     for i, tabulator in enumerate(place.tabulators):
         tapes[tabulator.id] = {p.id: rng.randint(120, 190) - 20 * i for p in place.precincts}
-        contests[tabulator.id] = {c.id: _contest(c, _carrying(place, c, tapes[tabulator.id]), rng) for c in place.typed_contests()}
-    write_ins = {t.box: min(sum(row.get("write_in", 0) for row in contests[t.id].values()), sum(tapes[t.id].values())) for t in place.tabulators}
+        contests[tabulator.id] = {
+            c.id: _contest(c, _carrying(place, c, tapes[tabulator.id]), rng) for c in place.typed_contests()
+        }
+    write_ins = {
+        t.box: min(sum(row.get("write_in", 0) for row in contests[t.id].values()), sum(tapes[t.id].values()))
+        for t in place.tabulators
+    }
     return Truth(place, tapes, contests, write_in_bin=write_ins, lifetime=lifetimes(place))
 
 

@@ -17,7 +17,24 @@ from demo_precinct.bootstrap import ready  # noqa: E402 - the folder above must 
 ready()
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
-FAST_FIRST = ("house", "people", "place", "checklist", "balance", "day", "record", "gate", "packet", "nights", "serving", "office", "paper", "pages", "browser", "rehearsal")
+FAST_FIRST = (
+    "house",
+    "people",
+    "place",
+    "checklist",
+    "balance",
+    "day",
+    "record",
+    "gate",
+    "packet",
+    "nights",
+    "serving",
+    "office",
+    "paper",
+    "pages",
+    "browser",
+    "rehearsal",
+)
 
 
 def browser() -> None:
@@ -30,9 +47,16 @@ def browser() -> None:
         subprocess.run(["apt-get", "update"], **quiet)
         subprocess.run(["apt-get", "install", "-y", "chromium"], **quiet)
     if not any(map(shutil.which, BROWSERS)):
-        subprocess.run([sys.executable, "-m", "playwright", "install", "chromium"], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        subprocess.run(
+            [sys.executable, "-m", "playwright", "install", "chromium"],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
     if not any(map(shutil.which, BROWSERS)) and not _own_browser():
-        print("No browser was found, so the browser tests are left out: install the package chromium (or run `playwright install chromium`) to run them.", flush=True)
+        print(
+            "No browser was found, so the browser tests are left out: install the package chromium (or run `playwright install chromium`) to run them.",
+            flush=True,
+        )
 
 
 def _own_browser() -> bool:
@@ -51,13 +75,21 @@ def main(words: list[str]) -> int:
     os.chdir(ROOT)
     named = any(not word.startswith("-") and (ROOT / word).exists() for word in words)
     folders = [] if named else [f"tests/{name}" for name in _in_order()]
-    side_by_side = [] if named or any(word.startswith("-n") for word in words) else ["-n", str(min(2, os.cpu_count() or 1)), "--dist", "loadfile", "--no-loadscope-reorder"]
+    side_by_side = (
+        []
+        if named or any(word.startswith("-n") for word in words)
+        else ["-n", str(min(2, os.cpu_count() or 1)), "--dist", "loadfile", "--no-loadscope-reorder"]
+    )
     return subprocess.run([sys.executable, "-m", "pytest", *folders, *side_by_side, *words]).returncode
 
 
 def _in_order() -> list[str]:
     """Folders of tests, the fast ones first; a folder nobody ordered comes last."""
-    have = [folder.name for folder in sorted((ROOT / "tests").iterdir()) if folder.is_dir() and any(folder.glob("test_*.py"))]
+    have = [
+        folder.name
+        for folder in sorted((ROOT / "tests").iterdir())
+        if folder.is_dir() and any(folder.glob("test_*.py"))
+    ]
     return [name for name in FAST_FIRST if name in have] + [name for name in have if name not in FAST_FIRST]
 
 

@@ -38,19 +38,74 @@ from webapp.precinct.place import place_file  # noqa: E402
 from webapp.serving.server import serve_in_thread  # noqa: E402
 from webapp.settings import Settings  # noqa: E402
 
-VIEWS = [(name.replace(" ", "-"), width, height, light) for light in ("light", "dark") for name, (width, height) in SIZES.items()]
-CUT = 2600                    # a picture higher than this is cut in the sheet; its own file is whole
-BEFORE = {                    # what is looked at before the step that Now offers for the first time
+VIEWS = [
+    (name.replace(" ", "-"), width, height, light)
+    for light in ("light", "dark")
+    for name, (width, height) in SIZES.items()
+]
+CUT = 2600  # a picture higher than this is cut in the sheet; its own file is whole
+BEFORE = {  # what is looked at before the step that Now offers for the first time
     "setup": ["/now", "/people", "/people/vouch", "/steps/opening"],
     "polls-open": ["/now", "/steps/opening", "/seals", "/note", "/count", "/tablet"],
     "noon-look": ["/now", "/steps/voting", "/count", "/note", "/seals", "/record"],
-    "line-end": ["/now", "/count", "/note", "/note/spoiled", "/note/bin-emptied", "/note/bin-emptied/B1", "/note/handed-back", "/note/incident", "/note/seal-applied", "/note/jam/T1", "/seals", "/steps/voting",
-                 "/record", "/record/40", "/record/40/correct", "/tablet", "/people", "/balance", "/held", "/held/codes", "/alarm", "/not-here"],
+    "line-end": [
+        "/now",
+        "/count",
+        "/note",
+        "/note/spoiled",
+        "/note/bin-emptied",
+        "/note/bin-emptied/B1",
+        "/note/handed-back",
+        "/note/incident",
+        "/note/seal-applied",
+        "/note/jam/T1",
+        "/seals",
+        "/steps/voting",
+        "/record",
+        "/record/40",
+        "/record/40/correct",
+        "/tablet",
+        "/people",
+        "/balance",
+        "/held",
+        "/held/codes",
+        "/alarm",
+        "/not-here",
+    ],
     "unused": ["/now", "/count", "/note", "/balance", "/steps/closing"],
-    "first-look": ["/balance"], "search": ["/now", "/balance"], "tape-prints": ["/tape", "/tape/T1"], "remark": ["/now", "/balance", "/where", "/steps/closing", "/record"], "packet": ["/now", "/carry", "/papers", "/packet", "/steps/hand-over", "/count"],
+    "first-look": ["/balance"],
+    "search": ["/now", "/balance"],
+    "tape-prints": ["/tape", "/tape/T1"],
+    "remark": ["/now", "/balance", "/where", "/steps/closing", "/record"],
+    "packet": ["/now", "/carry", "/papers", "/packet", "/steps/hand-over", "/count"],
 }
-SIGNED = {"/step/case-seals", "/note/bin-emptied/B1", "/note/seal-broken", "/balance/remark", "/packet/make"}      # second signatures to look at: they are all alike
-DAWN = ["/ready", "/now", "/step/arrivals", "/people", "/people/oath/lindqvist", "/tablet", "/steps/opening", "/note", "/seals", "/count", "/balance", "/packet", "/tape", "/record", "/tablets", "/papers", "/shell", "/shell/note/spoiled"]
+SIGNED = {
+    "/step/case-seals",
+    "/note/bin-emptied/B1",
+    "/note/seal-broken",
+    "/balance/remark",
+    "/packet/make",
+}  # second signatures to look at: they are all alike
+DAWN = [
+    "/ready",
+    "/now",
+    "/step/arrivals",
+    "/people",
+    "/people/oath/lindqvist",
+    "/tablet",
+    "/steps/opening",
+    "/note",
+    "/seals",
+    "/count",
+    "/balance",
+    "/packet",
+    "/tape",
+    "/record",
+    "/tablets",
+    "/papers",
+    "/shell",
+    "/shell/note/spoiled",
+]
 OFFICE_DAWN = ["/ready", "/intake", "/places", "/totals", "/compare", "/people", "/step/arrivals"]
 OFFICE = ["/papers", "/intake", "/places", "/totals", "/canvass", "/compare", "/record", "/people", "/tablet"]
 
@@ -79,11 +134,13 @@ class Camera:
         page = self.context.new_page()
         page.set_extra_http_headers({"cookie": "; ".join(f"{name}={value}" for name, value in window.cookies.items())})
         if path.startswith("/shell"):
-            page.route("**/contact", lambda asked: asked.abort())               # as out of reach of the laptop
+            page.route("**/contact", lambda asked: asked.abort())  # as out of reach of the laptop
         page.goto(root + path)
         if press:
             page.locator(press).first.click()
-        page.add_style_tag(content=".places { position: static !important }")   # else the places lie across a whole page's picture
+        page.add_style_tag(
+            content=".places { position: static !important }"
+        )  # else the places lie across a whole page's picture
         for size, width, height, light in VIEWS:
             page.set_viewport_size({"width": width, "height": height})
             page.emulate_media(color_scheme=light)
@@ -108,7 +165,9 @@ class Watched(Crew):
         elif form.action.endswith("/key"):
             at = form.action.split("/")[2]
             self.keyed[at] = self.keyed.get(at, 0) + 1
-            self.camera.look(self.window, f"/tape/{at}", f"tape-{at}-keyed-{'twice' if self.keyed[at] == 2 else 'once'}")
+            self.camera.look(
+                self.window, f"/tape/{at}", f"tape-{at}-keyed-{'twice' if self.keyed[at] == 2 else 'once'}"
+            )
         return page
 
 
@@ -147,7 +206,14 @@ def tablet_at_the_door(camera: Camera, app, place, window: Window) -> None:
     enrolled = partial(certificates.enrolled, room.settings.folder)
     watched = tls.ReloadingCertificate(enrolled(), enrolled, ())
     door = serve_in_thread(make(room.settings, room=room, door="tablets"))
-    told = serve_in_thread(trust.make(Doors(place.host, watched, lambda: (door.port, 0), lambda: ("192.0.2.10",)), room.name, room.under, room.practice))
+    told = serve_in_thread(
+        trust.make(
+            Doors(place.host, watched, lambda: (door.port, 0), lambda: ("192.0.2.10",)),
+            room.name,
+            room.under,
+            room.practice,
+        )
+    )
     try:
         camera.look(Window(told.port), "/", "tablet-trust")
         tablet = Window(door.port)
@@ -194,12 +260,22 @@ def office_night(camera: Camera, folder: Path, office, codes, place, brought: Br
         window.upload(page.form("/intake/file"), "files", brought.pictures)
         camera.look(window, "/intake", "office-intake-complete")
         window.send(window.get("/intake").form("/intake/take"))
+
         def look(paths: list[str], name: str = "office") -> None:
             for path in paths:
                 camera.look(window, path, f"{name}{re.sub('[/?=:]', '-', path)}")
 
-        look([*OFFICE, f"/place/{place.id}", f"/place/{place.id}/{desk.next_step(place.id, set())}", f"/totals?contest={place.contests[0].id}", "/canvass?show=all",
-              f"/finding/{place.id}", f"/finding/{place.id}/unused/{place.stock[0].style}"])
+        look(
+            [
+                *OFFICE,
+                f"/place/{place.id}",
+                f"/place/{place.id}/{desk.next_step(place.id, set())}",
+                f"/totals?contest={place.contests[0].id}",
+                "/canvass?show=all",
+                f"/finding/{place.id}",
+                f"/finding/{place.id}/unused/{place.stock[0].style}",
+            ]
+        )
         desk.crew.answer = DeskAnswers(brought, desk.wall())
         desk.goods(place.id)
         look([f"/receipt/{place.id}", f"/place/{place.id}", "/places"], "office-receipt")
@@ -212,10 +288,17 @@ def sheet(files: list[Path], out: Path) -> None:
     """All views of one screen side by side, at half their size, by day above and by night below."""
     pictures = [Image.open(file).convert("RGB") for file in files]
     pictures = [p.crop((0, 0, p.width, min(p.height, CUT))) for p in pictures]
-    pictures = [p.resize((p.width // 2, p.height // 2)) if p.width > 400 else p.resize((int(p.width * .7), int(p.height * .7))) for p in pictures]
-    rows = [pictures[:len(SIZES)], pictures[len(SIZES):]]
+    pictures = [
+        p.resize((p.width // 2, p.height // 2))
+        if p.width > 400
+        else p.resize((int(p.width * 0.7), int(p.height * 0.7)))
+        for p in pictures
+    ]
+    rows = [pictures[: len(SIZES)], pictures[len(SIZES) :]]
     heights = [max(p.height for p in row) for row in rows if row]
-    whole = Image.new("RGB", (max(sum(p.width + 12 for p in row) for row in rows), sum(heights) + 12 * len(rows)), "#888")
+    whole = Image.new(
+        "RGB", (max(sum(p.width + 12 for p in row) for row in rows), sum(heights) + 12 * len(rows)), "#888"
+    )
     top = 0
     for row, height in zip(rows, heights, strict=True):
         left = 0
@@ -228,20 +311,39 @@ def sheet(files: list[Path], out: Path) -> None:
 
 def main() -> int:
     said = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    said.add_argument("--out", type=Path, default=ROOT / "contact-sheet", help="folder for the pictures (default: contact-sheet, which git does not look at)")
+    said.add_argument(
+        "--out",
+        type=Path,
+        default=ROOT / "contact-sheet",
+        help="folder for the pictures (default: contact-sheet, which git does not look at)",
+    )
     said.add_argument("--only", nargs="*", default=[], help="only screens with one of these words in their name")
     options = said.parse_args()
     options.out.mkdir(parents=True, exist_ok=True)
     toml = (rehearsal.HERE / "place.toml").read_bytes()
     place = place_file.read(toml)
-    with tempfile.TemporaryDirectory(prefix="tapeseal-sheet-") as scratch, sync_playwright() as started, launched(started) as browser:
+    with (
+        tempfile.TemporaryDirectory(prefix="tapeseal-sheet-") as scratch,
+        sync_playwright() as started,
+        launched(started) as browser,
+    ):
         root, camera = Path(scratch) / "day", Camera(browser, options.out, options.only)
         codes = rehearsal.prepare(root, (rehearsal.HERE / "office.toml").read_bytes(), [toml])
         brought = place_day(camera, root / "places" / place.id, place, codes[place.id])
         office = office_file.read((root / "office" / enrolment.OFFICE_FILE).read_bytes())
         office_night(camera, root / "office", office, codes[""], place, brought)
-    rows = "".join(f"<h2>{html.escape(name)}</h2><p>" + "".join(f'<a href="{f.name}"><img src="{f.name}" width="260" loading="lazy" alt="{f.stem}"></a> ' for f in files) + "</p>" for name, files in camera.taken.items())
-    (options.out / "index.html").write_text(f'<!doctype html><html lang="en"><meta charset="utf-8"><title>Every screen</title>{rows}</html>', encoding="utf-8")
+    rows = "".join(
+        f"<h2>{html.escape(name)}</h2><p>"
+        + "".join(
+            f'<a href="{f.name}"><img src="{f.name}" width="260" loading="lazy" alt="{f.stem}"></a> ' for f in files
+        )
+        + "</p>"
+        for name, files in camera.taken.items()
+    )
+    (options.out / "index.html").write_text(
+        f'<!doctype html><html lang="en"><meta charset="utf-8"><title>Every screen</title>{rows}</html>',
+        encoding="utf-8",
+    )
     print(f"{sum(map(len, camera.taken.values()))} pictures of {len(camera.taken)} screens in {options.out}")
     return 0 if camera.taken else 1
 

@@ -22,17 +22,21 @@ class Unfit(ValueError):
 class Settings:
     """`folder` holds the files of one place or of the office; `port` 0 picks a free one; `start` (ms UTC) sets a scripted clock going."""
 
-    role: str                                   # place | office
+    role: str  # place | office
     folder: Path
-    mode: str = "practice"                      # live | practice
+    mode: str = "practice"  # live | practice
     port: int = 0
     host: str = "127.0.0.1"
-    clock: str = "real"                         # real | scripted
-    start: int = 0                              # ms UTC, for a scripted clock only
-    secret: bytes | None = field(default=None, repr=False)   # signs the cookies; None: made afresh at each start
+    clock: str = "real"  # real | scripted
+    start: int = 0  # ms UTC, for a scripted clock only
+    secret: bytes | None = field(default=None, repr=False)  # signs the cookies; None: made afresh at each start
 
     def __post_init__(self) -> None:
-        for name, value, allowed in (("role", self.role, ROLES), ("mode", self.mode, MODES), ("clock", self.clock, CLOCKS)):
+        for name, value, allowed in (
+            ("role", self.role, ROLES),
+            ("mode", self.mode, MODES),
+            ("clock", self.clock, CLOCKS),
+        ):
             if value not in allowed:
                 raise Unfit(f"{name} is {value!r}: choose {' or '.join(allowed)}.")
         if self.mode == "live" and self.clock == "scripted":
@@ -54,7 +58,7 @@ class Clock:
             raise Unfit(f"clock is {kind!r}: choose {' or '.join(CLOCKS)}.")
         self.scripted = kind == "scripted"
         self._ms = start
-        self._going: int | None = None          # monotonic ns since when a scripted clock runs on by itself
+        self._going: int | None = None  # monotonic ns since when a scripted clock runs on by itself
         self._lock = threading.Lock()
 
     @classmethod

@@ -13,8 +13,17 @@ CLEAN: dict[str, Any] = {
     "stubs": {"first": 1, "next": 440},
     "poll_book": 432,
     "set_aside": {"spoiled": 2, "provisional": 5, "emergency": 0, "left": 0, "taken": 1},
-    "tabulators": [{"id": "T1", "counter_at_zero": 0, "counter_at_close": 431, "lifetime_at_zero": 9000, "lifetime_at_close": 9431,
-                    "tape": 431, "bins": {"main": 402, "write-in": 29}}],
+    "tabulators": [
+        {
+            "id": "T1",
+            "counter_at_zero": 0,
+            "counter_at_close": 431,
+            "lifetime_at_zero": 9000,
+            "lifetime_at_close": 9431,
+            "tape": 431,
+            "bins": {"main": 402, "write-in": 29},
+        }
+    ],
 }
 
 

@@ -29,7 +29,10 @@ def test_all_balanced_is_exit_0_and_one_object_a_line(file_of, capsys):
 
     first, second = told(capsys)
     assert first["balanced"] and first["complete"] and second["balanced"] and not second["complete"]
-    assert list(first) == ["balanced", "complete", "lines", "unchecked", "explanations", "ruled_out", "ms"] and first["ms"] >= 0
+    assert (
+        list(first) == ["balanced", "complete", "lines", "unchecked", "explanations", "ruled_out", "ms"]
+        and first["ms"] >= 0
+    )
 
 
 def test_a_gap_is_exit_1(file_of, capsys):
@@ -39,7 +42,18 @@ def test_a_gap_is_exit_1(file_of, capsys):
 
 
 def test_a_file_that_cannot_be_read_is_exit_2_and_keeps_its_line(file_of, capsys):
-    assert main(["balance", file_of("a.json", night(poll_book=431)), file_of("b.json", night(poll_book=-1)), file_of("c.json", night()), "--json"]) == 2
+    assert (
+        main(
+            [
+                "balance",
+                file_of("a.json", night(poll_book=431)),
+                file_of("b.json", night(poll_book=-1)),
+                file_of("c.json", night()),
+                "--json",
+            ]
+        )
+        == 2
+    )
 
     first, second, third = told(capsys)
     assert not first["balanced"] and third["balanced"]
@@ -47,8 +61,13 @@ def test_a_file_that_cannot_be_read_is_exit_2_and_keeps_its_line(file_of, capsys
 
 
 BROKEN = {
-    "not JSON": ("{", "line 1"), "a key twice": ('{"poll_book": 1, "poll_book": 2}', "poll_book"), "not a number": ('{"poll_book": NaN}', "NaN"),
-    "nested too deep": ("[" * 100_000, "nested"), "a list": ("[]", "object"), "nothing": ("", "line 1"), "too many digits": ('{"poll_book": ' + "9" * 6000 + "}", "digits"),
+    "not JSON": ("{", "line 1"),
+    "a key twice": ('{"poll_book": 1, "poll_book": 2}', "poll_book"),
+    "not a number": ('{"poll_book": NaN}', "NaN"),
+    "nested too deep": ("[" * 100_000, "nested"),
+    "a list": ("[]", "object"),
+    "nothing": ("", "line 1"),
+    "too many digits": ('{"poll_book": ' + "9" * 6000 + "}", "digits"),
 }
 
 
@@ -71,7 +90,11 @@ def test_without_json_the_answer_is_in_words(file_of, capsys):
     assert main(["balance", file_of("a.json", night(poll_book=431))]) == 1
 
     said = capsys.readouterr().out
-    assert "there is a gap" in said and "1 more ballot than check-ins" in said and "Consistent with 1 voter given a ballot and not checked in" in said
+    assert (
+        "there is a gap" in said
+        and "1 more ballot than check-ins" in said
+        and "Consistent with 1 voter given a ballot and not checked in" in said
+    )
     assert "containers: not checked yet" in said
 
 

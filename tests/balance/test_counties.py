@@ -48,7 +48,10 @@ def counts(county, rows_of):
     found = {}
     for pair, kinds in sums.items():
         b = ballots.get((pair[0], group[pair]), ballots.get((pair[0], "")))
-        found[pair] = group[pair], None if b is None else ContestCount(seats[pair], b, kinds["votes"], kinds["undervote"], kinds["overvote"])
+        found[pair] = (
+            group[pair],
+            None if b is None else ContestCount(seats[pair], b, kinds["votes"], kinds["undervote"], kinds["overvote"]),
+        )
     return found
 
 
@@ -72,12 +75,18 @@ def test_the_convention_is_told_from_the_county_and_every_verdict_is_the_publish
     published = {(row["precinct"], row["contest"]): row for row in rows_of(f"{county}-balance")}
     whole = {pair: (pair[0], group, count) for pair, (group, count) in counts.items() if count}
     way = contest_convention(count for _, _, count in whole.values())
-    shown = {pair: ((precinct, group), count) for pair, (precinct, group, count) in whole.items() if (count.votes, count.under, count.over) != (0, 0, 0)}
+    shown = {
+        pair: ((precinct, group), count)
+        for pair, (precinct, group, count) in whole.items()
+        if (count.votes, count.under, count.over) != (0, 0, 0)
+    }
     shared = shared_shortfalls(shown, way.overvotes)
 
     assert len(counts) == len(published) == COUNTIES[county]["pairs"]
     assert (way.overvotes, way.known) == (COUNTIES[county]["overvotes"], "more-lines-agree")
-    assert {pair: verdict(pair, counts, way.overvotes, shared) for pair in counts} == {pair: row["verdict"] for pair, row in published.items()}
+    assert {pair: verdict(pair, counts, way.overvotes, shared) for pair in counts} == {
+        pair: row["verdict"] for pair, row in published.items()
+    }
     assert sum(count.gap(way.overvotes) == 0 for _, _, count in whole.values()) == COUNTIES[county]["balanced"]
     for pair, (_, _, count) in whole.items():
         assert count.gap(way.overvotes) == int(published[pair]["difference"]), pair
@@ -85,17 +94,31 @@ def test_the_convention_is_told_from_the_county_and_every_verdict_is_the_publish
 
 def test_every_contest_that_tells_the_ways_apart_tells_the_same_in_ottawa(rows_of):
     """README of the data: 244 pairs with N > 1 and overvotes, all 244 balance per ballot, none as votes, no multiple of N in 167."""
-    rows = [row for row in rows_of("ottawa-mi-2024-general-balance") if int(row["vote_for"]) > 1 and int(row["overvotes"] or 0) and row["ballots"]]
-    counts = [ContestCount(*(int(row[key]) for key in ("vote_for", "ballots", "sum_votes", "undervotes", "overvotes"))) for row in rows]
+    rows = [
+        row
+        for row in rows_of("ottawa-mi-2024-general-balance")
+        if int(row["vote_for"]) > 1 and int(row["overvotes"] or 0) and row["ballots"]
+    ]
+    counts = [
+        ContestCount(*(int(row[key]) for key in ("vote_for", "ballots", "sum_votes", "undervotes", "overvotes")))
+        for row in rows
+    ]
 
     assert len(counts) == 244
-    assert (sum(count.gap("ballots") == 0 for count in counts), sum(count.gap("votes") == 0 for count in counts)) == (244, 0)
+    assert (sum(count.gap("ballots") == 0 for count in counts), sum(count.gap("votes") == 0 for count in counts)) == (
+        244,
+        0,
+    )
     assert sum(count.over % count.n != 0 for count in counts) == 167
 
 
 def test_a_federal_only_voter_makes_every_other_contest_of_a_group_short_by_one(rows_of):
     """README of the data: in 35 of Pinal's 545 (precinct, party) groups every contest but the federal ones is short by the same number."""
-    groups = {(row["precinct"], row["ballot_group"]) for row in rows_of("pinal-az-2024-primary-balance") if row["verdict"] == "fewer_ballots_shared" and row["ballot_group"]}
+    groups = {
+        (row["precinct"], row["ballot_group"])
+        for row in rows_of("pinal-az-2024-primary-balance")
+        if row["verdict"] == "fewer_ballots_shared" and row["ballot_group"]
+    }
 
     assert len(groups) == 35
 
@@ -103,8 +126,16 @@ def test_a_federal_only_voter_makes_every_other_contest_of_a_group_short_by_one(
 def test_equal_gaps_are_grouped_by_ballot_group(rows_of):
     """README of the data: Pinal's 348 short party pairs lie in 35 groups, one ballot short in 296 and two in 52; 114 of the town contests agree with another one."""
     rows = rows_of("pinal-az-2024-primary-balance")
-    counts = {(r["precinct"], r["contest"]): ((r["precinct"], r["ballot_group"]), ContestCount(*(int(r[key] or 0) for key in ("vote_for", "ballots", "sum_votes", "undervotes", "overvotes"))))
-              for r in rows if r["ballots"] and r["verdict"] != "all_zero_rows"}
+    counts = {
+        (r["precinct"], r["contest"]): (
+            (r["precinct"], r["ballot_group"]),
+            ContestCount(
+                *(int(r[key] or 0) for key in ("vote_for", "ballots", "sum_votes", "undervotes", "overvotes"))
+            ),
+        )
+        for r in rows
+        if r["ballots"] and r["verdict"] != "all_zero_rows"
+    }
     shared = shared_shortfalls(counts, "votes")
     party = {pair: counts[pair] for pair in shared if counts[pair][0][1] in set("ABCDE")}
     by = [ballots_short(count, "votes") for _, count in party.values()]
@@ -124,4 +155,6 @@ def test_opposite_gaps_of_a_ballot_group_are_paired_and_the_published_counties_h
     (group, moved) = next((key, among) for key, among in gaps.items() if len(among) > 3 and set(among.values()) == {0})
     first, second, *_ = moved
     moved[first], moved[second] = 1, -1
-    assert {key: pairs for key, among in gaps.items() if (pairs := opposite_gaps(among))} == {group: [(first, second, 1)]}
+    assert {key: pairs for key, among in gaps.items() if (pairs := opposite_gaps(among))} == {
+        group: [(first, second, 1)]
+    }

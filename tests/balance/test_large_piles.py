@@ -13,7 +13,13 @@ from webapp.precinct.explain.search import Ray, couples_on
 
 SIZES = st.one_of(
     st.builds(OneByOne, st.integers(2, 9).map(float), st.none() | st.integers(1, 150)),
-    st.builds(lambda base, least, more, extra: AtOnce(float(base), least, least + more, extra), st.integers(2, 9), st.integers(1, 30), st.integers(0, 150), st.sampled_from((0, 2))),
+    st.builds(
+        lambda base, least, more, extra: AtOnce(float(base), least, least + more, extra),
+        st.integers(2, 9),
+        st.integers(1, 30),
+        st.integers(0, 150),
+        st.sampled_from((0, 2)),
+    ),
 )
 
 
@@ -22,13 +28,21 @@ def family(at: int, size, k: int) -> Family:
 
 
 @settings(max_examples=150, deadline=None)
-@given(sizes=st.lists(st.tuples(SIZES, st.sampled_from((-2, -1, 1, 2))), min_size=2, max_size=3), t=st.integers(-120, 120))
+@given(
+    sizes=st.lists(st.tuples(SIZES, st.sampled_from((-2, -1, 1, 2))), min_size=2, max_size=3), t=st.integers(-120, 120)
+)
 def test_two_mistakes_along_one_ray_are_as_cheap_as_trying_every_number(sizes, t):
     ray = Ray(((0, 1),))
     ray.families = [(family(at, size, k), k) for at, (size, k) in enumerate(sizes)]
     found = min((one.cost for one in couples_on(ray, t, False)), default=None)
-    tried = [a + b + ANOTHER for (one, k), (other, m) in combinations(ray.families, 2) for n in range(1, 700)
-             if (a := one.size.cost(n)) is not None and (t - n * k) % m == 0 and (b := other.size.cost((t - n * k) // m)) is not None]
+    tried = [
+        a + b + ANOTHER
+        for (one, k), (other, m) in combinations(ray.families, 2)
+        for n in range(1, 700)
+        if (a := one.size.cost(n)) is not None
+        and (t - n * k) % m == 0
+        and (b := other.size.cost((t - n * k) // m)) is not None
+    ]
     assert found == min(tried, default=None)
 
 

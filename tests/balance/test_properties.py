@@ -21,17 +21,36 @@ def a_bent_night(draw):
     a, b = draw(st.integers(20, 300)), draw(st.integers(20, 300))
     aside = {kind: draw(st.integers(0, 6)) for kind in ("spoiled", "provisional", "emergency", "left", "taken")}
     both = aside["emergency"] + aside["taken"]
-    moved = draw(st.fixed_dictionaries({key: st.one_of(st.just(0), few) for key in ("unused", "book", "main", "stubs", "lifetime")}))
+    moved = draw(
+        st.fixed_dictionaries(
+            {key: st.one_of(st.just(0), few) for key in ("unused", "book", "main", "stubs", "lifetime")}
+        )
+    )
 
     def rows(n):
         return [{"precinct": "P3", "n": n - 7}, {"precinct": "P4", "n": 7}] if by_precinct else n
 
     def tabulator(id, n):
-        return {"id": id, "tape": rows(n), "counter_at_zero": 0, "counter_at_close": n, "lifetime_at_zero": 400, "lifetime_at_close": 400 + n, "bins": {"main": n - 5, "write-in": 5}}
+        return {
+            "id": id,
+            "tape": rows(n),
+            "counter_at_zero": 0,
+            "counter_at_close": n,
+            "lifetime_at_zero": 400,
+            "lifetime_at_close": 400 + n,
+            "bins": {"main": n - 5, "write-in": 5},
+        }
 
-    figures = {"stock": {"received": 1000, "unused": 1000 - a - b - aside["spoiled"] - aside["provisional"] - both + moved["unused"]},
-               "stubs": {"first": 1, "next": 1 + a + b + aside["spoiled"] + aside["provisional"] + both + moved["stubs"]},
-               "poll_book": a + b + both + aside["left"] + moved["book"], "set_aside": aside, "tabulators": [tabulator("T1", a), tabulator("T2", b)]}
+    figures = {
+        "stock": {
+            "received": 1000,
+            "unused": 1000 - a - b - aside["spoiled"] - aside["provisional"] - both + moved["unused"],
+        },
+        "stubs": {"first": 1, "next": 1 + a + b + aside["spoiled"] + aside["provisional"] + both + moved["stubs"]},
+        "poll_book": a + b + both + aside["left"] + moved["book"],
+        "set_aside": aside,
+        "tabulators": [tabulator("T1", a), tabulator("T2", b)],
+    }
     if by_precinct:
         figures["set_aside"] = {kind: [{"precinct": "P3", "n": n}] for kind, n in aside.items()}
         figures["poll_book"] = [{"precinct": "P3", "n": figures["poll_book"] - 14}, {"precinct": "P4", "n": 14}]
@@ -69,7 +88,17 @@ def put_right(figures, item):
         mended["poll_book"] += n if item["code"] == "not-checked-in" else -n
     elif item["code"] in ("miskeyed", "miscounted"):
         by, at = item.get("by", 0), next((t for t in mended["tabulators"] if t["id"] == item.get("tabulator")), None)
-        part = mended["stock"] if item["figure"] in ("received", "unused") else mended if item["figure"] == "poll_book" else mended["set_aside"] if at is None else at["bins"] if item["figure"] in at["bins"] else at
+        part = (
+            mended["stock"]
+            if item["figure"] in ("received", "unused")
+            else mended
+            if item["figure"] == "poll_book"
+            else mended["set_aside"]
+            if at is None
+            else at["bins"]
+            if item["figure"] in at["bins"]
+            else at
+        )
         part[item["figure"]] = item.get("likely", part[item["figure"]] - by)
     elif item["code"] in ("short-pack", "over-pack", "resupply-unlogged"):
         mended["stock"]["received"] += -n if item["code"] == "short-pack" else n
@@ -91,7 +120,9 @@ def test_putting_right_the_figures_an_answer_names_balances_the_night(figures):
         mended = figures
         for found in sorted(explanation.because, key=lambda found: found.code != "miskeyed"):
             mended = mended and put_right(mended, found.as_json())
-        if mended and min(mended["set_aside"].values()) >= 0:  # the page limits each mistake by its figure, not two together
+        if (
+            mended and min(mended["set_aside"].values()) >= 0
+        ):  # the page limits each mistake by its figure, not two together
             assert not [line for line in balance(mended, explain=False).gaps], explanation.says
 
 
@@ -110,7 +141,9 @@ def test_renaming_tabulators_renames_the_answers_and_nothing_else(figures):
     found, other = balance(figures), balance(renamed(figures, names))
 
     assert [line.gap for line in found.lines] == [line.gap for line in other.lines]
-    assert [renamed(item.as_json()["because"], names) for item in found.explanations] == [item.as_json()["because"] for item in other.explanations]
+    assert [renamed(item.as_json()["because"], names) for item in found.explanations] == [
+        item.as_json()["because"] for item in other.explanations
+    ]
 
 
 @settings(max_examples=60, deadline=None)
@@ -136,16 +169,26 @@ def test_the_order_of_rows_kinds_and_parts_changes_no_answer(figures, chance):
 @given(a_bent_night())
 def test_adding_a_part_never_changes_the_other_lines(figures):
     before = gaps(figures)
-    for part in ({"seals": [{"at": "case", "applied": "1", "found": "2"}]}, {"recounts": [{"of": "A", "first": 1, "second": 2}]}, {"containers": [{"id": "C1", "ballots": 3}]},
-                 {"readings": [{"at": "09:00", "counter": 1, "poll_book": 1, "in_hand": 0}]}, {"days": [{"id": "1", "unused_end": 5}]}):
+    for part in (
+        {"seals": [{"at": "case", "applied": "1", "found": "2"}]},
+        {"recounts": [{"of": "A", "first": 1, "second": 2}]},
+        {"containers": [{"id": "C1", "ballots": 3}]},
+        {"readings": [{"at": "09:00", "counter": 1, "poll_book": 1, "in_hand": 0}]},
+        {"days": [{"id": "1", "unused_end": 5}]},
+    ):
         after = gaps({**figures, **part})
         assert {id: gap for id, gap in after.items() if id in before} == before
 
 
 @given(st.integers(0, 5000), st.integers(0, 60), st.integers(0, 60))
 def test_a_night_whose_figures_agree_has_no_answer_whatever_its_size(tape, spoiled, taken):
-    figures = night(stock={"received": tape + 200, "unused": 200 - spoiled - taken}, stubs={"first": 1, "next": 1 + tape + spoiled + taken}, poll_book=tape + taken,
-                    set_aside={"spoiled": spoiled, "taken": taken}, tabulators=[{"id": "T1", "tape": tape, "counter_at_zero": 0, "counter_at_close": tape}])
+    figures = night(
+        stock={"received": tape + 200, "unused": 200 - spoiled - taken},
+        stubs={"first": 1, "next": 1 + tape + spoiled + taken},
+        poll_book=tape + taken,
+        set_aside={"spoiled": spoiled, "taken": taken},
+        tabulators=[{"id": "T1", "tape": tape, "counter_at_zero": 0, "counter_at_close": tape}],
+    )
     found = balance(figures)
 
     assert found.balanced and found.explanations == () and found.ruled_out == ()

@@ -20,7 +20,12 @@ QUIET = readings(("09:00", 61, 63, 2), ("12:00", 200, 204, 4), ("16:00", 330, 33
 
 
 def items(figures, code):
-    return [item for answer in balance(figures).explanations for item in answer.as_json()["because"] if item["code"] == code and len(answer.because) == 1]
+    return [
+        item
+        for answer in balance(figures).explanations
+        for item in answer.as_json()["because"]
+        if item["code"] == code and len(answer.because) == 1
+    ]
 
 
 def test_readings_are_no_line():
@@ -60,9 +65,11 @@ def test_a_rise_is_timed_where_nothing_else_rises():
 
 
 def test_a_rise_is_timed_beside_others_where_the_set_aside_counts_were_read_too():
-    rows = [{"at": "09:00", "counter": 61, "poll_book": 63, "in_hand": 2, "set_aside": {"taken": 0}},
-            {"at": "12:00", "counter": 200, "poll_book": 205, "in_hand": 4, "set_aside": {"taken": 0}},
-            {"at": "16:00", "counter": 330, "poll_book": 334, "in_hand": 2, "set_aside": {"taken": 1}}]
+    rows = [
+        {"at": "09:00", "counter": 61, "poll_book": 63, "in_hand": 2, "set_aside": {"taken": 0}},
+        {"at": "12:00", "counter": 200, "poll_book": 205, "in_hand": 4, "set_aside": {"taken": 0}},
+        {"at": "16:00", "counter": 330, "poll_book": 334, "in_hand": 2, "set_aside": {"taken": 1}},
+    ]
 
     assert items(night(poll_book=433, readings=rows), "checked-in-twice")[0]["between"] == ["09:00", "12:00"]
 
@@ -81,25 +88,42 @@ def test_an_answer_the_readings_contradict_comes_after_all_they_do_not():
 
 def test_a_counter_that_did_not_start_at_zero_is_a_fall_before_the_first_reading():
     low = readings(("09:00", 68, 63, 2), ("12:00", 207, 204, 4))
-    figures = night(readings=low, T1__bins={"main": 431}, T1__tape=438, T1__counter_at_close=438, T1__lifetime_at_close=9431)
+    figures = night(
+        readings=low, T1__bins={"main": 431}, T1__tape=438, T1__counter_at_close=438, T1__lifetime_at_close=9431
+    )
 
     assert items(figures, "zero-not-zero")[0]["between"] == [None, "09:00"]
 
 
 def test_absentees_fed_at_the_close_are_a_lawful_fall():
     """W1 of the simulated nights: 30 absentees make the counter jump without check-ins, and no answer is blamed for it."""
-    figures = night(cast_from={"absentee": 30}, T1__tape=461, T1__counter_at_close=461, T1__lifetime_at_close=9461, T1__bins={"main": 461}, poll_book=433, readings=QUIET)
+    figures = night(
+        cast_from={"absentee": 30},
+        T1__tape=461,
+        T1__counter_at_close=461,
+        T1__lifetime_at_close=9461,
+        T1__bins={"main": 461},
+        poll_book=433,
+        readings=QUIET,
+    )
 
     assert "speak against" not in balance(figures).explanations[0].says
 
 
 def test_a_missing_tape_is_not_contradicted_by_counters_that_were_read():
     """W2: with a tabulator not listed the closing counter lies below the last reading; only its missing tape fits that."""
-    figures = night(T1__tape=400, T1__counter_at_close=400, T1__lifetime_at_close=9400, T1__bins={"main": 400}, readings=QUIET)
+    figures = night(
+        T1__tape=400, T1__counter_at_close=400, T1__lifetime_at_close=9400, T1__bins={"main": 400}, readings=QUIET
+    )
     found = balance(figures).explanations
 
-    assert found[0].as_json()["because"] == [{"code": "tape-missing", "ballots": 31}] and "speak against" not in found[0].says
-    assert all("speak against" in item.says for item in found[1:] if "tape-missing" not in {m.code for m in item.because})
+    assert (
+        found[0].as_json()["because"] == [{"code": "tape-missing", "ballots": 31}]
+        and "speak against" not in found[0].says
+    )
+    assert all(
+        "speak against" in item.says for item in found[1:] if "tape-missing" not in {m.code for m in item.because}
+    )
 
 
 def test_a_book_that_ran_backwards_at_the_close_was_typed_wrong():
@@ -124,7 +148,10 @@ def test_readings_in_any_order_give_the_same_answers():
 def fed_at_the_close(*aside):
     """Two ballots waited in the emergency bin from noon and were fed after the close; one check-in too many at four. `aside`: what each reading recorded."""
     rows = readings(("09:00", 61, 63, 2), ("12:00", 200, 206, 4), ("16:00", 330, 335, 2))
-    told = [{**row, **({"set_aside": {"emergency": n}} if n is not None else {})} for row, n in zip(rows, aside, strict=True)]
+    told = [
+        {**row, **({"set_aside": {"emergency": n}} if n is not None else {})}
+        for row, n in zip(rows, aside, strict=True)
+    ]
     box = [{"id": "X", "emergency": {"found": 2, "fed": 2, "hand_counted": 0, "left": 0}}]
     return items(calm(poll_book=432, readings=told, boxes=box), "checked-in-twice")
 

@@ -17,7 +17,9 @@ from webapp.precinct.balance import line_sentences, summary  # noqa: E402
 from webapp.precinct.balance.balance import balance  # noqa: E402
 from webapp.precinct.explain import sentences as says_why  # noqa: E402
 
-INNER = re.compile(r"_|poll-book|paper-to-book|\bcast (card|absentee)|write_in|\bNone\b|\{|\}|counter_at|lifetime|hand-counted|spoiled-not|set-apart|  ")
+INNER = re.compile(
+    r"_|poll-book|paper-to-book|\bcast (card|absentee)|write_in|\bNone\b|\{|\}|counter_at|lifetime|hand-counted|spoiled-not|set-apart|  "
+)
 BANNED = re.compile(r"invalid|error|oops|successfully|caused by", re.IGNORECASE)
 
 
@@ -43,8 +45,18 @@ def test_no_sentence_holds_an_inner_name_or_a_word_that_blames(nights):
 
 
 def test_every_code_was_read():
-    seen = {mistake.code for seed in range(600) for one in balance(a_night(seed + 610_000, 1, even=True).figures).explanations for mistake in one.because}
-    assert {*says_why.WORDS, "miscounted", "miskeyed"} - seen <= {"wrong-precinct", "sent-unlogged", "card-as-paper", "absentee-unmarked"}
+    seen = {
+        mistake.code
+        for seed in range(600)
+        for one in balance(a_night(seed + 610_000, 1, even=True).figures).explanations
+        for mistake in one.because
+    }
+    assert {*says_why.WORDS, "miscounted", "miskeyed"} - seen <= {
+        "wrong-precinct",
+        "sent-unlogged",
+        "card-as-paper",
+        "absentee-unmarked",
+    }
 
 
 def test_every_explanation_says_consistent_with_and_where_to_look(nights):
@@ -55,10 +67,22 @@ def test_every_explanation_says_consistent_with_and_where_to_look(nights):
 
 def test_what_is_ruled_out_says_what_the_line_would_show_and_what_it_shows(nights):
     told = [one.says for found in nights for one in found.ruled_out]
-    assert told and all(re.search(r"^Not .*: then .* would show \d+ more .*; it (agrees|shows \d+ more .*), -?\d+ against -?\d+\.$", s) for s in told), next(s for s in told if not s.endswith("."))
+    assert told and all(
+        re.search(r"^Not .*: then .* would show \d+ more .*; it (agrees|shows \d+ more .*), -?\d+ against -?\d+\.$", s)
+        for s in told
+    ), next(s for s in told if not s.endswith("."))
 
 
-@pytest.mark.parametrize(("kind", "look"), [("spoiled", "envelope of spoiled"), ("left", "at the door"), ("taken", "along the way out"), ("emergency", "emergency bin"), ("provisional", "provisional envelopes")])
+@pytest.mark.parametrize(
+    ("kind", "look"),
+    [
+        ("spoiled", "envelope of spoiled"),
+        ("left", "at the door"),
+        ("taken", "along the way out"),
+        ("emergency", "emergency bin"),
+        ("provisional", "provisional envelopes"),
+    ],
+)
 def test_where_to_look_for_what_nobody_wrote_down_goes_by_kind(kind, look):
     """A voter who left has no envelope to be counted, and a ballot carried off lies in no bin."""
     assert look in says_why.UNNOTED[kind]
@@ -77,19 +101,25 @@ def test_a_line_that_no_explanation_closes_says_what_to_do_next():
     assert "call the office" in line_sentences.seal("case", "4471", "4417")
 
 
-@pytest.mark.parametrize(("changes", "heading"), [
-    ({}, "Every line agrees"),
-    ({"stock__unused": 960}, "Two lines are off by 1, not all the same way"),          # stock and stubs
-    ({"poll_book": 433}, "Poll book is off by 1"),
-    ({"stock__unused": 960, "stubs__next": 441, "poll_book": 433}, "Two lines are off by 1, the same way"),
-    ({"stock__unused": 960, "stubs__next": 441, "poll_book": 435}, "Two lines are off"),
-])
+@pytest.mark.parametrize(
+    ("changes", "heading"),
+    [
+        ({}, "Every line agrees"),
+        ({"stock__unused": 960}, "Two lines are off by 1, not all the same way"),  # stock and stubs
+        ({"poll_book": 433}, "Poll book is off by 1"),
+        ({"stock__unused": 960, "stubs__next": 441, "poll_book": 433}, "Two lines are off by 1, the same way"),
+        ({"stock__unused": 960, "stubs__next": 441, "poll_book": 435}, "Two lines are off"),
+    ],
+)
 def test_the_heading_says_how_many_lines_by_how_many_and_which_way(changes, heading):
     assert summary.heading(balance(night(**changes))) == heading
 
 
 def test_a_gap_that_shows_in_the_room_and_in_one_precinct_is_read_once():
-    figures = {"poll_book": [{"precinct": "A", "n": 301}, {"precinct": "B", "n": 200}], "tabulators": [{"id": "T1", "tape": [{"precinct": "A", "n": 300}, {"precinct": "B", "n": 200}]}]}
+    figures = {
+        "poll_book": [{"precinct": "A", "n": 301}, {"precinct": "B", "n": 200}],
+        "tabulators": [{"id": "T1", "tape": [{"precinct": "A", "n": 300}, {"precinct": "B", "n": 200}]}],
+    }
     (told,) = summary.told(balance(figures))
 
     assert [part.short for part in told.within] == ["Precinct A: 301 against 300, 1 more check-in than ballots."]
@@ -97,7 +127,10 @@ def test_a_gap_that_shows_in_the_room_and_in_one_precinct_is_read_once():
 
 
 def test_two_precincts_that_cancel_are_both_told_below_a_room_that_agrees():
-    figures = {"poll_book": [{"precinct": "A", "n": 300}, {"precinct": "B", "n": 200}], "tabulators": [{"id": "T1", "tape": [{"precinct": "A", "n": 299}, {"precinct": "B", "n": 201}]}]}
+    figures = {
+        "poll_book": [{"precinct": "A", "n": 300}, {"precinct": "B", "n": 200}],
+        "tabulators": [{"id": "T1", "tape": [{"precinct": "A", "n": 299}, {"precinct": "B", "n": 201}]}],
+    }
     found = balance(figures)
     (told,) = summary.told(found)
 
@@ -109,7 +142,9 @@ def test_fewer_ballots_drawn_than_check_ins_is_said_without_a_bare_sign():
     line = balance({"stock": {"received": 500, "unused": 447}, "poll_book": 54, "set_aside": {"left": 1}}).lines[0]
 
     assert (line.left, line.right) == (-1, -1)
-    assert line.says.startswith("1 fewer ballot drawn than check-ins (500 received, less 447 unused, less 54 check-ins: -1), 1 fewer expected from what was set aside")
+    assert line.says.startswith(
+        "1 fewer ballot drawn than check-ins (500 received, less 447 unused, less 54 check-ins: -1), 1 fewer expected from what was set aside"
+    )
 
 
 def test_thousands_are_marked_on_a_screen_and_numbers_stay_as_typed_in_the_sentence():

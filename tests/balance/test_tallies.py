@@ -6,7 +6,11 @@ from webapp.precinct.balance.contests import opposite_gaps
 
 
 def contest(n, over, under, votes, ballots, **more):
-    return {"id": "COUNCIL", "n": n, "tapes": {"T1": {"ballots": ballots, "votes": votes, "under": under, "over": over, **more}}}
+    return {
+        "id": "COUNCIL",
+        "n": n,
+        "tapes": {"T1": {"ballots": ballots, "votes": votes, "under": under, "over": over, **more}},
+    }
 
 
 def test_a_contest_of_two_seats_balances_under_either_way_of_counting_overvotes():
@@ -45,9 +49,16 @@ def test_one_odd_contest_does_not_choose_its_own_way():
 
 
 def test_a_contest_without_its_undervotes_waits():
-    assert unchecked({"contests": [{"id": "SEN", "n": 1, "tapes": {"T1": {"ballots": 10, "votes": {"A": 9}, "over": 0}}}]}) == {
-        "stock": ["received", "unused", "tape"], "poll-book": ["poll_book", "tape"], "paper-to-book": ["received", "unused", "poll_book"],
-        "stubs": ["stubs", "received", "unused"], "containers": ["containers"], "contest:SEN:T1": ["under"]}
+    assert unchecked(
+        {"contests": [{"id": "SEN", "n": 1, "tapes": {"T1": {"ballots": 10, "votes": {"A": 9}, "over": 0}}}]}
+    ) == {
+        "stock": ["received", "unused", "tape"],
+        "poll-book": ["poll_book", "tape"],
+        "paper-to-book": ["received", "unused", "poll_book"],
+        "stubs": ["stubs", "received", "unused"],
+        "containers": ["containers"],
+        "contest:SEN:T1": ["under"],
+    }
 
 
 def test_write_ins_by_machine_are_listed_others_no_name_and_ruled_out():
@@ -55,8 +66,13 @@ def test_write_ins_by_machine_are_listed_others_no_name_and_ruled_out():
     tapes = {"M1": {"ballots": 431, "votes": {"A": 201, "B": 190}, "write_in": 12, "under": 26, "over": 2}}
     tally = {"listed": {"W1": 7}, "other": 2, "no_name": 2, "invalid": 1}
 
-    assert gaps({"contests": [{"id": "SEN", "n": 1, "tapes": tapes, "write_in_tally": tally}]}) == {"contest:SEN:M1": 0, "write-ins:SEN": 0}
-    assert open_lines({"contests": [{"id": "SEN", "n": 1, "tapes": tapes, "write_in_tally": {**tally, "other": 3}}]}) == {"write-ins:SEN": -1}
+    assert gaps({"contests": [{"id": "SEN", "n": 1, "tapes": tapes, "write_in_tally": tally}]}) == {
+        "contest:SEN:M1": 0,
+        "write-ins:SEN": 0,
+    }
+    assert open_lines(
+        {"contests": [{"id": "SEN", "n": 1, "tapes": tapes, "write_in_tally": {**tally, "other": 3}}]}
+    ) == {"write-ins:SEN": -1}
     assert unchecked({"contests": [{"id": "SEN", "n": 1, "tapes": tapes}]})["write-ins:SEN"] == ["write_in_tally"]
 
 
@@ -66,7 +82,12 @@ def test_a_seal_is_compared_as_written():
 
 
 def test_a_seal_is_compared_with_the_last_one_applied_there():
-    looks = [{"at": "case", "applied": "A1", "found": "A1"}, {"at": "case", "applied": "A2"}, {"at": "case", "found": "A2"}, {"at": "door", "applied": "D1"}]
+    looks = [
+        {"at": "case", "applied": "A1", "found": "A1"},
+        {"at": "case", "applied": "A2"},
+        {"at": "case", "found": "A2"},
+        {"at": "door", "applied": "D1"},
+    ]
 
     assert gaps({"seals": looks}) == {"seals:case": 0}
     assert unchecked({"seals": looks})["seals:door"] == ["found"]
@@ -83,9 +104,22 @@ def test_487_envelopes_become_480_ballots_in_batches():
     sizes = [25] * 19 + [5]
     batches, before = [], 0
     for n, size in enumerate(sizes):
-        batches.append({"id": f"B{n + 1}", "tabulator": "A1", "envelopes": size, "ballots": size, "aside": 1 if n == 3 else 0, "counter": [before, before + size - (n == 3)]})
+        batches.append(
+            {
+                "id": f"B{n + 1}",
+                "tabulator": "A1",
+                "envelopes": size,
+                "ballots": size,
+                "aside": 1 if n == 3 else 0,
+                "counter": [before, before + size - (n == 3)],
+            }
+        )
         before = batches[-1]["counter"][1]
-    board = {"carriers": {"received": 3, "opened": 3}, "envelopes": {"received": 487, "rejected": 6, "empty": 2, "extra": 1, "held": 0}, "batches": batches}
+    board = {
+        "carriers": {"received": 3, "opened": 3},
+        "envelopes": {"received": 487, "rejected": 6, "empty": 2, "extra": 1, "held": 0},
+        "batches": batches,
+    }
 
     assert open_lines({"board": board}) == {} and gaps({"board": board})["envelopes"] == 0
     batches[5]["counter"][0] += 1
@@ -93,8 +127,11 @@ def test_487_envelopes_become_480_ballots_in_batches():
 
 
 def test_the_counter_of_a_batch_goes_on_from_the_last_batch_of_that_tabulator_and_day():
-    batches = [{"id": "B1", "tabulator": "A1", "day": "1", "ballots": 5, "counter": [0, 5]}, {"id": "B2", "tabulator": "A2", "day": "1", "ballots": 5, "counter": [0, 5]},
-               {"id": "B3", "tabulator": "A1", "day": "2", "ballots": 5, "counter": [0, 5]}]
+    batches = [
+        {"id": "B1", "tabulator": "A1", "day": "1", "ballots": 5, "counter": [0, 5]},
+        {"id": "B2", "tabulator": "A2", "day": "1", "ballots": 5, "counter": [0, 5]},
+        {"id": "B3", "tabulator": "A1", "day": "2", "ballots": 5, "counter": [0, 5]},
+    ]
 
     assert not any("@" in id for id in gaps({"board": {"batches": batches}}))
 
@@ -103,11 +140,17 @@ def test_several_boxes_have_each_its_emergency_line():
     emergency = {"found": 7, "fed": 6, "hand_counted": 1, "left": 0}
     figures = {"boxes": [{"id": "X", "emergency": emergency}, {"id": "Y", "emergency": {**emergency, "left": 1}}]}
 
-    assert {id: gap for id, gap in gaps(figures).items() if id.startswith("emergency")} == {"emergency@X": 0, "emergency@Y": -1}
+    assert {id: gap for id, gap in gaps(figures).items() if id.startswith("emergency")} == {
+        "emergency@X": 0,
+        "emergency@Y": -1,
+    }
 
 
 def test_opposite_gaps_of_one_room_are_paired_once():
-    assert opposite_gaps({"P1": 1, "P2": -1, "P3": -1, "P4": 3, "P5": -3, "P6": 0}) == [("P1", "P2", 1), ("P4", "P5", 3)]
+    assert opposite_gaps({"P1": 1, "P2": -1, "P3": -1, "P4": 3, "P5": -3, "P6": 0}) == [
+        ("P1", "P2", 1),
+        ("P4", "P5", 3),
+    ]
 
 
 def test_a_gap_that_stands_by_itself_blocks_no_explanation():

@@ -8,7 +8,16 @@ from tests.balance.cast import because, mistake
 from webapp.precinct.balance.balance import balance
 from webapp.precinct.explain.mistake_sizes import slips
 
-SWAPS = ((6394, 3694, 2700, 9), (514, 415, 99, 99), (735, 537, 198, 99), (981, 189, 792, 99), (512, 215, 297, 99), (5174, 4175, 999, 999), (6392, 2396, 3996, 999), (7081, 1087, 5994, 999))
+SWAPS = (
+    (6394, 3694, 2700, 9),
+    (514, 415, 99, 99),
+    (735, 537, 198, 99),
+    (981, 189, 792, 99),
+    (512, 215, 297, 99),
+    (5174, 4175, 999, 999),
+    (6392, 2396, 3996, 999),
+    (7081, 1087, 5994, 999),
+)
 
 
 def slipped(written: int, true: int) -> bool:
@@ -16,9 +25,11 @@ def slipped(written: int, true: int) -> bool:
     w, t = str(written), str(true)
     if len(w) == len(t):
         differs = [i for i, (a, b) in enumerate(zip(w, t)) if a != b]
-        return len(differs) == 1 or (len(differs) == 2 and w[differs[0]] == t[differs[1]] and w[differs[1]] == t[differs[0]])
+        return len(differs) == 1 or (
+            len(differs) == 2 and w[differs[0]] == t[differs[1]] and w[differs[1]] == t[differs[0]]
+        )
     if len(t) == len(w) + 1:
-        return any(t[:i] + t[i + 1:] == w for i in range(len(t)))
+        return any(t[:i] + t[i + 1 :] == w for i in range(len(t)))
     return len(w) == len(t) + 1 and w == t + "0"
 
 
@@ -43,7 +54,14 @@ def test_a_slide_of_one_place_is_nine_times_the_figure_as_misplaced():
 
 def test_a_digit_misread_dropped_or_put_behind_is_one_slip_and_two_are_none():
     """Common practice, no source."""
-    assert slipped(431, 437) and slipped(43, 431) and slipped(31, 431) and slipped(41, 431) and slipped(4310, 431) and slipped(43, 430)
+    assert (
+        slipped(431, 437)
+        and slipped(43, 431)
+        and slipped(31, 431)
+        and slipped(41, 431)
+        and slipped(4310, 431)
+        and slipped(43, 430)
+    )
     assert not slipped(431, 431) and not slipped(431, 477) and not slipped(4319, 431) and not slipped(431, 43)
 
 
@@ -72,6 +90,12 @@ def test_every_swap_of_two_digits_is_divisible_by_nine(n, data):
 
 def test_a_figure_put_on_the_wrong_side_shows_as_twice_itself():
     """Kester: an even difference, look for an entry of half of it (800 -> 400). Here 4 spoiled ballots added instead of subtracted: off by 8."""
-    found = balance({"stock": {"received": 500, "unused": 88}, "set_aside": {"spoiled": 4}, "tabulators": [{"id": "T1", "tape": 400}]})
+    found = balance(
+        {
+            "stock": {"received": 500, "unused": 88},
+            "set_aside": {"spoiled": 4},
+            "tabulators": [{"id": "T1", "tape": 400}],
+        }
+    )
 
     assert found.gaps[0].gap == 8 == 2 * 4

@@ -9,8 +9,30 @@ from webapp.precinct.balance.balance import balance
 
 # J. Knauth, "Ballot Count Reconciliation" worksheets of one precinct, 2012-11-06 and 2015-11-03 (figures only)
 WORKSHEETS = (
-    {"id": "2012-11-06", "delivered": 2001, "left": 1166, "used": 835, "emergency": 0, "provisional": 31, "spoiled": 16, "challenged": 0, "tape": 788, "voters": 788},
-    {"id": "2015-11-03", "delivered": 1401, "left": 963, "used": 438, "emergency": 0, "provisional": 5, "spoiled": 2, "challenged": 0, "tape": 431, "voters": 431},
+    {
+        "id": "2012-11-06",
+        "delivered": 2001,
+        "left": 1166,
+        "used": 835,
+        "emergency": 0,
+        "provisional": 31,
+        "spoiled": 16,
+        "challenged": 0,
+        "tape": 788,
+        "voters": 788,
+    },
+    {
+        "id": "2015-11-03",
+        "delivered": 1401,
+        "left": 963,
+        "used": 438,
+        "emergency": 0,
+        "provisional": 5,
+        "spoiled": 2,
+        "challenged": 0,
+        "tape": 431,
+        "voters": 431,
+    },
 )
 # on these worksheets a challenged ballot is set aside like a provisional one: from stock, in neither tape nor voters
 CHALLENGED = {"id": "challenged", "from_stock": True, "in_poll_book": False, "counted": False, "in_bin": False}
@@ -18,8 +40,11 @@ CHALLENGED = {"id": "challenged", "from_stock": True, "in_poll_book": False, "co
 
 def worksheet(case):
     return {
-        "stock": {"received": case["delivered"], "unused": case["left"]}, "poll_book": case["voters"], "dispositions": [CHALLENGED],
-        "set_aside": {kind: case[kind] for kind in ("emergency", "provisional", "spoiled", "challenged")}, "tabulators": [{"id": "T1", "tape": case["tape"]}],
+        "stock": {"received": case["delivered"], "unused": case["left"]},
+        "poll_book": case["voters"],
+        "dispositions": [CHALLENGED],
+        "set_aside": {kind: case[kind] for kind in ("emergency", "provisional", "spoiled", "challenged")},
+        "tabulators": [{"id": "T1", "tape": case["tape"]}],
     }
 
 
@@ -40,14 +65,18 @@ def test_the_worksheets_restated_here_are_the_ones_on_file(shared):
 
 def test_a_first_advance_day_of_500_ballots_balances_without_any_tape():
     """Example 1, Elections Canada advance-poll log, fig. 25: recorded 105, spoiled 1, unused 394, given 500 (also F6)."""
-    assert gaps({"stock": {"received": 500, "unused": 394}, "poll_book": 105, "set_aside": {"spoiled": 1}}) == {"paper-to-book": 0}
+    assert gaps({"stock": {"received": 500, "unused": 394}, "poll_book": 105, "set_aside": {"spoiled": 1}}) == {
+        "paper-to-book": 0
+    }
 
 
 def test_a_last_advance_day_with_people_added_to_the_list_balances():
     """Example 2, Elections Canada log, fig. 26: list 100, added 5, spoiled 1, unused 394, given 500 (also F7); and a pad nobody touched."""
     people = [{"id": "poll_book", "n": [{"day": "list", "n": 100}, {"day": "added", "n": 5}]}]
 
-    assert gaps({"stock": {"received": 500, "unused": 394}, "voters": people, "set_aside": {"spoiled": 1}}) == {"paper-to-book": 0}
+    assert gaps({"stock": {"received": 500, "unused": 394}, "voters": people, "set_aside": {"spoiled": 1}}) == {
+        "paper-to-book": 0
+    }
     assert gaps({"stock": {"received": 100, "unused": 100}, "poll_book": 0}) == {"paper-to-book": 0}
 
 
@@ -102,8 +131,12 @@ def test_three_carriers_received_and_one_opened_stay_open():
 
 def test_161_forgotten_emergency_ballots_keep_stock_and_book_open():
     """Example 13, Suffolk County NY 2010 (27east): 161 ballots in the emergency box never fed; total here constructed."""
-    figures = {"stock": {"received": 1000, "unused": 400}, "poll_book": 600, "tabulators": [{"id": "T1", "tape": 439}],
-               "boxes": [{"id": "X", "emergency": {"found": 161, "fed": 0, "hand_counted": 0, "left": 0}}]}
+    figures = {
+        "stock": {"received": 1000, "unused": 400},
+        "poll_book": 600,
+        "tabulators": [{"id": "T1", "tape": 439}],
+        "boxes": [{"id": "X", "emergency": {"found": 161, "fed": 0, "hand_counted": 0, "left": 0}}],
+    }
 
     assert open_lines(figures) == {"stock": 161, "poll-book": 161, "emergency": 161}
 
@@ -115,8 +148,13 @@ def test_a_recount_lower_by_2040_is_told():
     assert (line.id, line.gap) == ("recount:county", -2040)
 
 
-CARD = {"stock": {"received": 1200, "unused": 610}, "poll_book": 575, "set_aside": {"spoiled": 14, "provisional": 8, "taken": 1, "emergency": 4, "hand-counted": 0},
-        "tabulators": [{"id": "T1", "tape": 562}], "dispositions": [{"id": "provisional", "in_poll_book": True}]}
+CARD = {
+    "stock": {"received": 1200, "unused": 610},
+    "poll_book": 575,
+    "set_aside": {"spoiled": 14, "provisional": 8, "taken": 1, "emergency": 4, "hand-counted": 0},
+    "tabulators": [{"id": "T1", "tape": 562}],
+    "dispositions": [{"id": "provisional", "in_poll_book": True}],
+}
 
 
 def test_a_precinct_card_with_a_short_pack_balances_once_the_pack_is_counted():
@@ -133,16 +171,22 @@ def test_a_precinct_card_with_a_short_pack_is_consistent_with_a_short_pack():
 
 def test_two_places_of_one_room_off_by_one_each_way_do_not_balance():
     """Example 21, from a Michigan clerk's statement (Detroit News 2020): -1 at A, +1 at B, 0 in the room."""
-    figures = {"poll_book": [{"precinct": "A", "n": 300}, {"precinct": "B", "n": 200}],
-               "tabulators": [{"id": "T1", "tape": [{"precinct": "A", "n": 299}, {"precinct": "B", "n": 201}]}]}
+    figures = {
+        "poll_book": [{"precinct": "A", "n": 300}, {"precinct": "B", "n": 200}],
+        "tabulators": [{"id": "T1", "tape": [{"precinct": "A", "n": 299}, {"precinct": "B", "n": 201}]}],
+    }
 
     assert gaps(figures) == {"poll-book": 0, "poll-book@A": 1, "poll-book@B": -1}
-    assert balance(figures).explanations[0].as_json()["because"] == [{"code": "wrong-precinct", "from": "A", "to": "B", "ballots": 1}]
+    assert balance(figures).explanations[0].as_json()["because"] == [
+        {"code": "wrong-precinct", "from": "A", "to": "B", "ballots": 1}
+    ]
 
 
 def test_a_board_that_leaves_16_of_623_units_unexplained_counts_them():
     """Example 12, Detroit August 2021 (Free Press): 623 units, 594 balanced, 29 out. Units here are one-line files."""
-    units = [balance({"poll_book": 1, "tabulators": [{"id": "T1", "tape": 1 + (n < 29)}]}, explain=False) for n in range(623)]
+    units = [
+        balance({"poll_book": 1, "tabulators": [{"id": "T1", "tape": 1 + (n < 29)}]}, explain=False) for n in range(623)
+    ]
 
     assert sum(unit.balanced for unit in units) == 594
 
@@ -160,7 +204,11 @@ def test_of_177_precincts_that_are_off_three_quarters_are_off_by_one():
     """Example 9, Cuyahoga County, March 2012 (Pew): over 1,000 precincts, about 83 % exact, 177 not, nearly three quarters of those by 1, the worst by 6.
     The number of precincts is put at 1,041 here, which is the 83 % of the page."""
     sizes = [0] * 864 + [1] * 131 + [2] * 30 + [3] * 15 + [6]
-    gaps = [line.gap for n in sizes for line in balance({"poll_book": 200 + n, "tabulators": [{"id": "T1", "tape": 200}]}, explain=False).lines]
+    gaps = [
+        line.gap
+        for n in sizes
+        for line in balance({"poll_book": 200 + n, "tabulators": [{"id": "T1", "tape": 200}]}, explain=False).lines
+    ]
 
     assert (sum(gap == 0 for gap in gaps), sum(gap != 0 for gap in gaps), max(gaps)) == (864, 177, 6)
     assert round(864 / len(gaps) * 100) == 83 and round(gaps.count(1) / 177, 2) == 0.74
@@ -170,7 +218,10 @@ def test_names_listed_twice_are_taken_off_the_check_ins():
     """Example 14, King County 2004 (Seattle Times): 1,003 names stood twice in the list of credited voters, which hid as many ballots without a voter.
     The page gives 3,539, then 1,217, then about 1,800; only the rule can be held: what is cancelled comes off the check-ins."""
     ballots, listed = 5000, 5000 - 1217
-    figures = {"voters": [{"id": "poll_book", "n": listed, "cancelled": 0}], "tabulators": [{"id": "T1", "tape": ballots}]}
+    figures = {
+        "voters": [{"id": "poll_book", "n": listed, "cancelled": 0}],
+        "tabulators": [{"id": "T1", "tape": ballots}],
+    }
     figures["voters"][0]["cancelled"] = 1003
 
     assert open_lines({**figures, "voters": [{"id": "poll_book", "n": listed}]}) == {"poll-book": -1217}

@@ -18,11 +18,23 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from webapp.precinct.balance.balance import balance  # noqa: E402
 
-KINDS = ("spoiled", "provisional", "emergency", "left", "taken", "found", "set-apart", "spoiled-not-reissued", "hand-counted")
+KINDS = (
+    "spoiled",
+    "provisional",
+    "emergency",
+    "left",
+    "taken",
+    "found",
+    "set-apart",
+    "spoiled-not-reissued",
+    "hand-counted",
+)
 Bend = Callable[[dict[str, Any]], None]
 
 
-def night(tabulators: int = 1, ballots: int = 430, kinds: int = 5, precincts: int = 1, emergency: int = 3) -> dict[str, Any]:
+def night(
+    tabulators: int = 1, ballots: int = 430, kinds: int = 5, precincts: int = 1, emergency: int = 3
+) -> dict[str, Any]:
     """A clean night: every tabulator takes in the same number, every kind holds three (the emergency bin as many as asked), one precinct after the other."""
     aside = {kind: 3 for kind in KINDS[:kinds]} | {"emergency": emergency}
     drawn = tabulators * ballots + sum(n for kind, n in aside.items() if kind != "left")
@@ -33,14 +45,31 @@ def night(tabulators: int = 1, ballots: int = 430, kinds: int = 5, precincts: in
     people[0]["n"] += booked - tabulators * ballots
     asides = {kind: [{"precinct": "P0", "n": n}] for kind, n in aside.items()}
     return {
-        "stock": {"received": drawn + 500, "unused": 500}, "stubs": {"first": 1, "next": 1 + drawn},
-        "poll_book": booked if precincts == 1 else people, "set_aside": aside if precincts == 1 else asides,
+        "stock": {"received": drawn + 500, "unused": 500},
+        "stubs": {"first": 1, "next": 1 + drawn},
+        "poll_book": booked if precincts == 1 else people,
+        "set_aside": aside if precincts == 1 else asides,
         "tabulators": [
-            {"id": f"T{n}", "counter_at_zero": 0, "counter_at_close": ballots, "lifetime_at_zero": 9000 + n, "lifetime_at_close": 9000 + n + ballots,
-             "tape": ballots if precincts == 1 else [dict(row) for row in rows], "bins": {"main": ballots - 21, "write-in": 21}}
+            {
+                "id": f"T{n}",
+                "counter_at_zero": 0,
+                "counter_at_close": ballots,
+                "lifetime_at_zero": 9000 + n,
+                "lifetime_at_close": 9000 + n + ballots,
+                "tape": ballots if precincts == 1 else [dict(row) for row in rows],
+                "bins": {"main": ballots - 21, "write-in": 21},
+            }
             for n in range(tabulators)
         ],
-        "readings": [{"at": f"{hour:02}:00", "counter": (hour - 7) * ballots * tabulators // 14, "poll_book": (hour - 7) * ballots * tabulators // 14 + 2, "in_hand": 2} for hour in range(8, 21)],
+        "readings": [
+            {
+                "at": f"{hour:02}:00",
+                "counter": (hour - 7) * ballots * tabulators // 14,
+                "poll_book": (hour - 7) * ballots * tabulators // 14 + 2,
+                "in_hand": 2,
+            }
+            for hour in range(8, 21)
+        ],
     }
 
 
@@ -72,10 +101,25 @@ def five(f: dict[str, Any]) -> None:
 def cases() -> Iterator[tuple[str, dict[str, Any]]]:
     bends: dict[str, Bend] = {"clean": lambda f: None, "one": one, "two": two, "three": three, "five": five}
     for word, bend in bends.items():
-        for sizes in ({}, {"ballots": 4300}, {"ballots": 43000}, {"tabulators": 3}, {"tabulators": 10}, {"kinds": 9}, {"emergency": 300}, {"emergency": 300_000}, {"precincts": 3}, {"precincts": 8}, {"tabulators": 10, "precincts": 3}):
+        for sizes in (
+            {},
+            {"ballots": 4300},
+            {"ballots": 43000},
+            {"tabulators": 3},
+            {"tabulators": 10},
+            {"kinds": 9},
+            {"emergency": 300},
+            {"emergency": 300_000},
+            {"precincts": 3},
+            {"precincts": 8},
+            {"tabulators": 10, "precincts": 3},
+        ):
             f = json.loads(json.dumps(night(**sizes)))
             bend(f)
-            yield f"{word:6} {', '.join(f'{n} {key}' for key, n in sizes.items()) or '1 tabulator, 430 ballots, 5 kinds'}", f
+            yield (
+                f"{word:6} {', '.join(f'{n} {key}' for key, n in sizes.items()) or '1 tabulator, 430 ballots, 5 kinds'}",
+                f,
+            )
 
 
 def main() -> None:

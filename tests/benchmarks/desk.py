@@ -42,7 +42,16 @@ def ratio(one, other, rounds: int) -> float:
     return statistics.median([timed(one) / timed(other) for _ in range(rounds + 1)][1:])
 
 
-PAGES = ("/places", "/places?show=gaps", "/place/P0001", "/totals", "/totals?contest=GOV", "/canvass", "/intake", "/compare")
+PAGES = (
+    "/places",
+    "/places?show=gaps",
+    "/place/P0001",
+    "/totals",
+    "/totals?contest=GOV",
+    "/canvass",
+    "/intake",
+    "/compare",
+)
 
 
 class Office:
@@ -55,9 +64,20 @@ class Office:
         self.app.config["PORT"] = 8620
         place = room.roster.issued[opened.core["place_digest"]]
         names = [f"P{i:04d}" for i in range(count)]
-        office = replace(room.roster.office, places=tuple(Awaited(name, name, names[i - 1], f"Room {i // 2}") for i, name in enumerate(names)))
-        places = {name: replace(place, id=name, name=name, digest=hashlib.sha256(name.encode()).digest()) for name in names}
-        room.roster = replace(room.roster, office=office, places=places, issued={one.digest: one for one in places.values()}, enrolments={})
+        office = replace(
+            room.roster.office,
+            places=tuple(Awaited(name, name, names[i - 1], f"Room {i // 2}") for i, name in enumerate(names)),
+        )
+        places = {
+            name: replace(place, id=name, name=name, digest=hashlib.sha256(name.encode()).digest()) for name in names
+        }
+        room.roster = replace(
+            room.roster,
+            office=office,
+            places=places,
+            issued={one.digest: one for one in places.values()},
+            enrolments={},
+        )
         room.desks = {name: Day(one) for name, one in places.items()}
         room.tray = ReceivedPackets(folder, room.roster)
         few = [{"id": "T1", "box": "B1", "runs": [], "tape": 4}]
@@ -76,7 +96,14 @@ class Office:
         """A packet of this place that replaces the one before."""
         self.count += 1
         digest = self.count.to_bytes(32, "big")
-        core = {**self.opened.core, "place": place, "place_digest": self.room.roster.places[place].digest, "number": self.count, "amends": self.last.get(place), **changes}
+        core = {
+            **self.opened.core,
+            "place": place,
+            "place_digest": self.room.roster.places[place].digest,
+            "number": self.count,
+            "amends": self.last.get(place),
+            **changes,
+        }
         self.room.tray.count_in(place, digest, replace(self.opened, core=core, digest=digest))
         self.last[place] = digest
 
@@ -103,7 +130,10 @@ def pages(few: Office, many: Office, rounds: int) -> None:
             many.comes_in()
             for seen in told:
                 seen.append((few.page(path), many.page(path)))
-        words = "".join(f"{1000 * statistics.median(m for _, m in seen[1:]):14.1f} ms {statistics.median(m / f for f, m in seen[1:]):5.2f} x" for seen in told)
+        words = "".join(
+            f"{1000 * statistics.median(m for _, m in seen[1:]):14.1f} ms {statistics.median(m / f for f, m in seen[1:]):5.2f} x"
+            for seen in told
+        )
         print(f"{path:24}{words}")
     took = statistics.median(timed(many.comes_in) / timed(few.comes_in) for _ in range(rounds))
     print(f"a packet laid into the tables: {took:.2f} x   {1000 * timed(many.comes_in):.1f} ms")
@@ -116,6 +146,7 @@ def main(count: int = 5000, rounds: int = 7) -> None:
         found = roster.load(folder / "office")
         parts = parts_of((folder / "places" / "W3" / "packet" / "1.cose").read_bytes())
         opened = open_packet(parts, found.keys, "practice")
+
         def bare() -> None:
             open_packet(parts, found.keys, "practice")
             with (Path(scratch) / "written").open("wb") as file:
@@ -128,7 +159,9 @@ def main(count: int = 5000, rounds: int = 7) -> None:
         def intake() -> None:
             tray.lay(packet_checks.check(parts, found).opened.digest, parts)
 
-        print(f"intake / (verify, decode, durable write): {ratio(intake, bare, rounds * 3):.2f}   goal 3   {1000 * statistics.median(timed(intake) for _ in range(rounds)):.1f} ms")
+        print(
+            f"intake / (verify, decode, durable write): {ratio(intake, bare, rounds * 3):.2f}   goal 3   {1000 * statistics.median(timed(intake) for _ in range(rounds)):.1f} ms"
+        )
         few, many = (Office(n, copied(folder / "office", Path(scratch) / f"office{n}"), opened) for n in (50, count))
         print(f"tables of {count} places built anew: {many.built:.1f} s")
         pages(few, many, rounds)

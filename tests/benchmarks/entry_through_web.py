@@ -73,7 +73,14 @@ def bare(path: Path):
         environ["wsgi.input"].read()
         with guard:
             seq[0] += 1
-            claim = Claim(uuid.uuid4().bytes, "spoiled", {"ballots": 1, "style": "3A", "sheet": 1, "origin": "paper", "reissued": True, "book_marked": True}, 1_793_700_000_000, "L1", seq[0])
+            claim = Claim(
+                uuid.uuid4().bytes,
+                "spoiled",
+                {"ballots": 1, "style": "3A", "sheet": 1, "origin": "paper", "reissued": True, "book_marked": True},
+                1_793_700_000_000,
+                "L1",
+                seq[0],
+            )
             ledger.append(Act(claim, made=1_793_700_000_000), now=1_793_700_000_000)
         start_response("303 See Other", [("Location", "/note")])
         return [b""]
@@ -96,7 +103,9 @@ def opened_place(folder: Path):
     toml = (rehearsal.HERE / "place.toml").read_bytes()
     place = place_file.read(toml)
     slips = rehearsal.prepare(folder, (rehearsal.HERE / "office.toml").read_bytes(), [toml])
-    app = webapp.create_app(Settings("place", folder / "places" / place.id, clock="scripted", start=place.at(place.opens) - 120 * MINUTE))
+    app = webapp.create_app(
+        Settings("place", folder / "places" / place.id, clock="scripted", start=place.at(place.opens) - 120 * MINUTE)
+    )
     running = serve_in_thread(app)
     day = Day(place, invented(place, 1), running.port, slips[place.id], story.told(), "hourly")
     day.play()
@@ -145,7 +154,12 @@ def main() -> None:
         return serve_bare(options.bare)
     with tempfile.TemporaryDirectory() as scratch:
         root = Path(scratch)
-        plain = subprocess.Popen([sys.executable, __file__, "--bare", str(root / "bare.db")], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+        plain = subprocess.Popen(
+            [sys.executable, __file__, "--bare", str(root / "bare.db")],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+        )
         port = int(plain.stdout.readline())
         plain_windows = [Window(port) for _ in range(CLIENTS)]
         laptop, day, windows = opened_place(root / "demo")
@@ -179,15 +193,25 @@ def main() -> None:
         for _ in range(10):
             verifier.holds(b"p" * 32, "294817", secret)
         argon = (time.monotonic() - began) / 10
-        signed = [p95(open_loop(to_app_signed, options.seconds, options.rate / 4)) for _ in range(options.rounds + 1)][1:]
+        signed = [p95(open_loop(to_app_signed, options.seconds, options.rate / 4)) for _ in range(options.rounds + 1)][
+            1:
+        ]
         posts += int(options.seconds * options.rate / 4) * (options.rounds + 1)
         at_once = [_burst(to_app) for _ in range(options.rounds)]
         posts += CLIENTS * options.rounds
         kept = length(laptop) - before
-        print(f"unsigned entry, p95 app / p95 bare server with the same insert: {unsigned:.2f} (goal <= 2; bare {base * 1000:.1f} ms)")
-        print(f"signed entry, p95: {statistics.median(signed) * 1000:.0f} ms = {statistics.median(signed) / (2 * argon + 2 * base):.2f} of 2 argon2 ({argon * 1000:.0f} ms each) and 2 bare entries (goal <= 1)")
-        print(f"20 at one instant, slowest: {statistics.median(at_once) * 1000:.0f} ms = {statistics.median(at_once) / base:.1f} bare p95")
-        print(f"posts {posts}, kept {kept}, refused {len(lost)}: {'none lost, none twice' if kept == posts else 'LOOK: they differ'}")
+        print(
+            f"unsigned entry, p95 app / p95 bare server with the same insert: {unsigned:.2f} (goal <= 2; bare {base * 1000:.1f} ms)"
+        )
+        print(
+            f"signed entry, p95: {statistics.median(signed) * 1000:.0f} ms = {statistics.median(signed) / (2 * argon + 2 * base):.2f} of 2 argon2 ({argon * 1000:.0f} ms each) and 2 bare entries (goal <= 1)"
+        )
+        print(
+            f"20 at one instant, slowest: {statistics.median(at_once) * 1000:.0f} ms = {statistics.median(at_once) / base:.1f} bare p95"
+        )
+        print(
+            f"posts {posts}, kept {kept}, refused {len(lost)}: {'none lost, none twice' if kept == posts else 'LOOK: they differ'}"
+        )
         print(f"memory of the server's process, at the most: {most_memory(laptop)} (goal < 300 MB)")
         laptop.kill()
         plain.communicate()

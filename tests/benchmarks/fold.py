@@ -21,8 +21,12 @@ from webapp.precinct.day.day import Day, fold  # noqa: E402
 from webapp.record.entry import Entry, Signer, quarter_hour  # noqa: E402
 
 CHAIR, WITNESS = Signer("Calloway", "chair", "elm", "pin"), Signer("Renn", "witness", "heron", "pin")
-OPENING = (("oath", {"person": "Calloway", "row": 1}), ("oath", {"person": "Renn", "row": 2}), ("zero-tape", {"at": "T1", "public": 0, "lifetime": 9000, "all_zero": True}),
-           ("polls-open", {"time": HARROW.at(HARROW.opens)}))
+OPENING = (
+    ("oath", {"person": "Calloway", "row": 1}),
+    ("oath", {"person": "Renn", "row": 2}),
+    ("zero-tape", {"at": "T1", "public": 0, "lifetime": 9000, "all_zero": True}),
+    ("polls-open", {"time": HARROW.at(HARROW.opens)}),
+)
 BALLOTS = ("spoiled", "provisional", "taken", "left", "spoiled", "spoiled")
 
 
@@ -32,7 +36,10 @@ def invented(number: int, chance: random.Random) -> tuple[str, dict]:
         return OPENING[number - 1]
     draw = chance.random()
     if draw < 0.02:
-        return "correction", {"of": chance.randrange(max(5, number - 200), number), "body": {"ballots": 1, "style": "4A", "words": {"reason": bytes(32)}}}
+        return "correction", {
+            "of": chance.randrange(max(5, number - 200), number),
+            "body": {"ballots": 1, "style": "4A", "words": {"reason": bytes(32)}},
+        }
     if draw < 0.03:
         return "taken-back", {"of": number - 1}
     if draw < 0.04:
@@ -42,7 +49,12 @@ def invented(number: int, chance: random.Random) -> tuple[str, dict]:
     if draw < 0.06:
         return "pack-opened", {"style": "4A", "nominal": 100, "counted": 100}
     if draw < 0.065:
-        return "hourly", {"counters": {"T1": number}, "check_ins": {"P4": number + 7}, "in_hand": number % 9, "notes_to": number - 1}
+        return "hourly", {
+            "counters": {"T1": number},
+            "check_ins": {"P4": number + 7},
+            "in_hand": number % 9,
+            "notes_to": number - 1,
+        }
     return chance.choice(BALLOTS), {"ballots": 1, "style": "4A", "origin": "paper", "reissued": True}
 
 
@@ -52,7 +64,24 @@ def crowded(entries: int) -> list[bytes]:
         kind, body = invented(number, chance)
         at = HARROW.at(HARROW.opens) + number * 4_000
         at = quarter_hour(at) if kind in BALLOTS else at
-        kept.append(Entry(bytes(16), 1, number, number.to_bytes(16), kind, body, at, at, at, 0, "A", number, "Calloway", (CHAIR, WITNESS)).pack())
+        kept.append(
+            Entry(
+                bytes(16),
+                1,
+                number,
+                number.to_bytes(16),
+                kind,
+                body,
+                at,
+                at,
+                at,
+                0,
+                "A",
+                number,
+                "Calloway",
+                (CHAIR, WITNESS),
+            ).pack()
+        )
     return kept
 
 
@@ -67,7 +96,14 @@ def cold(record: list[bytes]) -> Day:
 def page(day: Day, now: int) -> None:
     """What Now, Note, Count, Seals and Balance ask of a day."""
     checklist.tasks(HARROW, day, now)
-    day.readings, day.notes.noted, day.folded_away, day.balance, seal_log.on_now(HARROW, day), seal_log.next_unused(HARROW, day)
+    (
+        day.readings,
+        day.notes.noted,
+        day.folded_away,
+        day.balance,
+        seal_log.on_now(HARROW, day),
+        seal_log.next_unused(HARROW, day),
+    )
 
 
 def timed(act: Callable[[], object]) -> float:
@@ -103,11 +139,30 @@ def rounds_of(record: list[bytes], rounds: int) -> tuple[list[float], list[float
 
 def crowded_line(number: int) -> bytes:
     at = HARROW.at(HARROW.opens)
-    return Entry(bytes(16), 1, number, number.to_bytes(16), "spoiled", {"ballots": 1, "style": "4A"}, at, at, at, 0, "A", number, "Calloway", (CHAIR,)).pack()
+    return Entry(
+        bytes(16),
+        1,
+        number,
+        number.to_bytes(16),
+        "spoiled",
+        {"ballots": 1, "style": "4A"},
+        at,
+        at,
+        at,
+        0,
+        "A",
+        number,
+        "Calloway",
+        (CHAIR,),
+    ).pack()
 
 
 if __name__ == "__main__":
     entries, rounds = (int(sys.argv[i]) if len(sys.argv) > i else default for i, default in ((1, 10_000), (2, 7)))
     folds, pages, seconds = rounds_of(crowded(entries), rounds)
-    print(f"cold fold of {entries:,} entries, with decode: {statistics.median(folds):.2f} times the decode alone (goal 2)")
-    print(f"a page's questions, one entry since: {statistics.median(pages):.2f} times those at 100 entries (goal 3), {1000 * statistics.median(seconds):.2f} ms")
+    print(
+        f"cold fold of {entries:,} entries, with decode: {statistics.median(folds):.2f} times the decode alone (goal 2)"
+    )
+    print(
+        f"a page's questions, one entry since: {statistics.median(pages):.2f} times those at 100 entries (goal 3), {1000 * statistics.median(seconds):.2f} ms"
+    )

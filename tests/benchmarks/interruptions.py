@@ -29,7 +29,13 @@ from webapp.record import audit
 from webapp.record.ledger import Ledger
 
 GONE = (ConnectionError, http.client.HTTPException, OSError)
-NOTES = {"/note/left": {}, "/note/spoiled": {}, "/note/taken": {}, "/note/observers": {"came": "1", "left": "0", "here": "2"}, "/note/handed-back": {"message": "overvote", "outcome": "as-is"}}
+NOTES = {
+    "/note/left": {},
+    "/note/spoiled": {},
+    "/note/taken": {},
+    "/note/observers": {"came": "1", "left": "0", "here": "2"},
+    "/note/handed-back": {"message": "overvote", "outcome": "as-is"},
+}
 
 
 @dataclass
@@ -51,12 +57,15 @@ class Hand:
     person: str
     luck: random.Random
     noted: list[Noted] = field(default_factory=list)
-    drops: int = 0                      # how often this tablet was killed
-    lost: int = 0                       # how often an answer was lost
+    drops: int = 0  # how often this tablet was killed
+    lost: int = 0  # how often an answer was lost
 
     def begin(self) -> "Hand":
         self.window = Window(self.laptop.port)
-        self.window.send(self.window.get("/tablet").form("/tablet/take"), {"signer": self.person, "pin": self.scene.pins[self.person]})
+        self.window.send(
+            self.window.get("/tablet").form("/tablet/take"),
+            {"signer": self.person, "pin": self.scene.pins[self.person]},
+        )
         self.open()
         self.outbox.learn()
         self.outbox.store(*NOTES)
@@ -77,14 +86,18 @@ class Hand:
         ids, values = {}, NOTES[path]
         try:
             form = self.window.get(path).form(path)
-            ids = {"id": form.controls["entry_id"].value} | ({"salt": form.controls["salt"].value} if "salt" in form.controls else {})
-            signed = values | ({"signer": self.person, "pin": self.scene.pins[self.person]} if "signer" in form.controls else {})
+            ids = {"id": form.controls["entry_id"].value} | (
+                {"salt": form.controls["salt"].value} if "salt" in form.controls else {}
+            )
+            signed = values | (
+                {"signer": self.person, "pin": self.scene.pins[self.person]} if "signer" in form.controls else {}
+            )
             page = self.sent(path, form.filled(signed))
             if page.status != 200:
                 raise SystemExit(f"{path} answers {page.status}: {page.said()}")
             self.noted.append(Noted(ids["id"], path.rpartition("/")[2], True))
         except GONE:
-            if ids and self.luck.random() < 0.1:            # the tablet dies before it can hold what it could not send
+            if ids and self.luck.random() < 0.1:  # the tablet dies before it can hold what it could not send
                 self.noted.append(Noted(ids["id"], path.rpartition("/")[2], False))
                 return self.die()
             held = self.outbox.hold(path, values, ids)
@@ -107,7 +120,7 @@ class Hand:
             if not self.outbox.held:
                 return
             if self.luck.random() < 0.15:
-                self.outbox.take = lambda results, last_seq: None           # the answer comes, and is never written down
+                self.outbox.take = lambda results, last_seq: None  # the answer comes, and is never written down
                 self.outbox.keep(self.person, self.scene.pins[self.person])
                 self.die()
             else:
@@ -127,7 +140,10 @@ def drill(interruptions: int, seed: int, scene: Scene, folder: Path) -> dict[str
     people = [o.id for o in scene.place.officials][:3]
     before = length(scene)
     try:
-        hands = [Hand(scene, laptop, folder / f"{person}.json", person, random.Random(f"{seed}{person}")).begin() for person in people]
+        hands = [
+            Hand(scene, laptop, folder / f"{person}.json", person, random.Random(f"{seed}{person}")).begin()
+            for person in people
+        ]
         kills = 0
         while kills + sum(hand.drops + hand.lost for hand in hands) < interruptions:
             threads = [threading.Thread(target=lambda hand=hand: [hand.act() for _ in range(6)]) for hand in hands]
@@ -146,7 +162,11 @@ def drill(interruptions: int, seed: int, scene: Scene, folder: Path) -> dict[str
             assert not hand.outbox.settle, hand.outbox.settle
     finally:
         laptop.kill()
-    return counted(scene, hands, before) | {"laptop killed": kills, "tablets killed": sum(hand.drops for hand in hands), "answers lost": sum(hand.lost for hand in hands)}
+    return counted(scene, hands, before) | {
+        "laptop killed": kills,
+        "tablets killed": sum(hand.drops for hand in hands),
+        "answers lost": sum(hand.lost for hand in hands),
+    }
 
 
 def length(scene: Scene) -> int:
@@ -158,7 +178,10 @@ def counted(scene: Scene, hands: list[Hand], before: int) -> dict[str, int]:
     """What was noted against what stands there."""
     with Ledger.read_only(scene.folder / "record.db") as record:
         kept = [entry for entry in record.entries(after=before) if entry.seq]
-        seqs = {name: [entry.seq for entry in record.entries() if entry.tablet == name and entry.seq] for name in {entry.tablet for entry in kept}}
+        seqs = {
+            name: [entry.seq for entry in record.entries() if entry.tablet == name and entry.seq]
+            for name in {entry.tablet for entry in kept}
+        }
     ids = Counter(entry.id.hex() for entry in kept)
     noted = [one for hand in hands for one in hand.noted if one.kind != "handed-back"]
     lost = [one.id for one in noted if one.confirmed and one.id not in ids]
@@ -169,7 +192,14 @@ def counted(scene: Scene, hands: list[Hand], before: int) -> dict[str, int]:
     assert sum(one.confirmed for one in taps) <= tapped <= len(taps), (tapped, len(taps))
     verdict = audit.verify(scene.folder / "record.db", coarse=BALLOT_KINDS)
     assert verdict.ok, verdict.says
-    return {"noted": len(noted), "of these never confirmed": sum(not one.confirmed for one in noted), "kept": len(kept), "lost": 0, "twice": 0, "taps": tapped}
+    return {
+        "noted": len(noted),
+        "of these never confirmed": sum(not one.confirmed for one in noted),
+        "kept": len(kept),
+        "lost": 0,
+        "twice": 0,
+        "taps": tapped,
+    }
 
 
 def taps_counted(scene: Scene) -> int:
@@ -197,7 +227,10 @@ def main() -> int:
         scene = Scene(Path(name) / "place", book.place, book.codes, answers.truth, answers, now)
         began = time.monotonic()
         found = drill(options.interruptions, options.seed, scene, Path(name))
-        print(f"{options.interruptions} interruptions in {time.monotonic() - began:.0f} s: " + ", ".join(f"{what} {n}" for what, n in found.items()))
+        print(
+            f"{options.interruptions} interruptions in {time.monotonic() - began:.0f} s: "
+            + ", ".join(f"{what} {n}" for what, n in found.items())
+        )
     return 0
 
 

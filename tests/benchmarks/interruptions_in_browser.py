@@ -1,6 +1,6 @@
 """The same as `interruptions.py` with a real browser, so fewer: the laptop killed while a button is pressed, the browser killed holding entries.
 
-    python tests/benchmarks/interruptions_in_browser.py [--interruptions 20] [--seed 1]
+python tests/benchmarks/interruptions_in_browser.py [--interruptions 20] [--seed 1]
 """
 
 import argparse
@@ -27,7 +27,7 @@ NOTES = {"/note/left": {}, "/note/spoiled": {}, "/note/incident": {"where": "ent
 def drill(interruptions: int, seed: int, scene: Scene, playing, folder: Path) -> dict[str, int]:
     """So many interruptions of one tablet; raises AssertionError where an entry was lost or kept twice."""
     luck, laptop, ids, counts = random.Random(seed), Laptop(scene.folder, scene.now).start(), [], Counter()
-    before, scene.running = len(record(scene)), laptop                  # the hand asks the scene for its port
+    before, scene.running = len(record(scene)), laptop  # the hand asks the scene for its port
     context = persistent(playing, folder / "profile")
     tablet = Tablet(context.new_page(), scene, laptop)
     try:
@@ -45,7 +45,9 @@ def drill(interruptions: int, seed: int, scene: Scene, playing, folder: Path) ->
                 tablet.page = context.new_page()
             laptop.start()
             if dies:
-                tablet.hold(tablet.person)                              # a window on the laptop itself ends with its browser: it is a new one, with the old store
+                tablet.hold(
+                    tablet.person
+                )  # a window on the laptop itself ends with its browser: it is a new one, with the old store
             tablet.keep()
             until(tablet.page, "document.querySelectorAll('[data-list] li').length === 0")
     finally:
@@ -64,7 +66,10 @@ def pressed(tablet: Tablet, luck: random.Random, laptop: Laptop) -> str:
     killer = threading.Timer(luck.uniform(0, 0.15), lambda: laptop.child.kill())
     killer.start()
     tablet.page.locator("button.do").click()
-    until(tablet.page, "location.search.startsWith('?kept=') || location.pathname === '/held' || document.querySelector('h1').textContent.includes('does not answer')")
+    until(
+        tablet.page,
+        "location.search.startsWith('?kept=') || location.pathname === '/held' || document.querySelector('h1').textContent.includes('does not answer')",
+    )
     killer.join()
     laptop.kill()
     return name
@@ -85,7 +90,10 @@ def main() -> int:
         scene = Scene(Path(name) / "place", book.place, book.codes, answers.truth, answers, now)
         began = time.monotonic()
         found = drill(options.interruptions, options.seed, scene, playing, Path(name))
-        print(f"{options.interruptions} interruptions in a browser in {time.monotonic() - began:.0f} s: " + ", ".join(f"{what} {n}" for what, n in found.items()))
+        print(
+            f"{options.interruptions} interruptions in a browser in {time.monotonic() - began:.0f} s: "
+            + ", ".join(f"{what} {n}" for what, n in found.items())
+        )
     return 0
 
 

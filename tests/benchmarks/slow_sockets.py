@@ -48,8 +48,14 @@ class SlowOnes:
     def __init__(self, place: Served, door: str):
         self._place, self._door, self._going = place, door, threading.Event()
         head = f"POST /pair HTTP/1.1\r\nHost: {HOST if door == 'tablets' else 'localhost'}\r\n".encode()
-        kinds = [(b"", True), (head + b"X-Half", True), (head + b"Content-Length: 100\r\n\r\nhalf", True)] + [(b"", False)] * (door == "tablets")
-        self._held = [[sent, begun, None, f"127.0.0.{number}"] for number, (sent, begun) in enumerate(kinds, 2) for _ in range(EACH)]
+        kinds = [(b"", True), (head + b"X-Half", True), (head + b"Content-Length: 100\r\n\r\nhalf", True)] + [
+            (b"", False)
+        ] * (door == "tablets")
+        self._held = [
+            [sent, begun, None, f"127.0.0.{number}"]
+            for number, (sent, begun) in enumerate(kinds, 2)
+            for _ in range(EACH)
+        ]
         for one in self._held:
             self._put(one)
         self._keeper = threading.Thread(target=self._keep, daemon=True)
@@ -57,7 +63,9 @@ class SlowOnes:
 
     def _put(self, one: list) -> None:
         sent, begun, _, source = one
-        line = socket.create_connection(("127.0.0.1", self._place.port(self._door)), timeout=10, source_address=(source, 0))
+        line = socket.create_connection(
+            ("127.0.0.1", self._place.port(self._door)), timeout=10, source_address=(source, 0)
+        )
         if self._door == "tablets" and begun:
             line = trusting(self._place.shown).wrap_socket(line, server_hostname=HOST)
         line.sendall(sent)
@@ -71,7 +79,11 @@ class SlowOnes:
                     if one[2].recv(1) == b"":
                         self._put(one)
                 except (BlockingIOError, OSError) as wrong:
-                    if not isinstance(wrong, BlockingIOError) and "want" not in str(wrong).lower() and "not complete" not in str(wrong).lower():
+                    if (
+                        not isinstance(wrong, BlockingIOError)
+                        and "want" not in str(wrong).lower()
+                        and "not complete" not in str(wrong).lower()
+                    ):
                         self._put(one)
 
     def go(self) -> None:
@@ -91,9 +103,16 @@ def asked(place: Served, door: str, seconds: float, rate: float) -> tuple[list[f
             due = begin + i / rate
             time.sleep(max(0.0, due - time.monotonic()))
             try:
-                line = line or (Named(HOST, place.port(door), timeout=30, context=trusting(place.shown)) if door == "tablets" else http.client.HTTPConnection(
-                    "localhost", place.port(door), timeout=30))
-                line.request("GET", "/pair" if door == "tablets" else "/people", headers={"Host": f"{HOST if door == 'tablets' else 'localhost'}:{place.port(door)}"})
+                line = line or (
+                    Named(HOST, place.port(door), timeout=30, context=trusting(place.shown))
+                    if door == "tablets"
+                    else http.client.HTTPConnection("localhost", place.port(door), timeout=30)
+                )
+                line.request(
+                    "GET",
+                    "/pair" if door == "tablets" else "/people",
+                    headers={"Host": f"{HOST if door == 'tablets' else 'localhost'}:{place.port(door)}"},
+                )
                 answer = line.getresponse()
                 answer.read()
                 with guard:
@@ -124,10 +143,31 @@ def main() -> None:
         root = Path(scratch) / "prepared"
         rehearsal.prepare(root, (rehearsal.HERE / "office.toml").read_bytes(), [TOML])
         folder = root / "places" / "W3"
-        child = subprocess.Popen([sys.executable, "-m", "webapp", "precinct", str(folder), "--port", "0", "--tablets", "127.0.0.1", "--tablet-port", "0", "--trust-port", "0"],
-                                 stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True)
+        child = subprocess.Popen(
+            [
+                sys.executable,
+                "-m",
+                "webapp",
+                "precinct",
+                str(folder),
+                "--port",
+                "0",
+                "--tablets",
+                "127.0.0.1",
+                "--tablet-port",
+                "0",
+                "--trust-port",
+                "0",
+            ],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+            text=True,
+        )
         first, second = (child.stdout.readline() for _ in range(2))
-        place = Served({"laptop": int(re.search(r"localhost:(\d+)", first)[1]), "tablets": int(re.search(r":(\d+)/", second)[1])}, certificates.enrolled(folder))
+        place = Served(
+            {"laptop": int(re.search(r"localhost:(\d+)", first)[1]), "tablets": int(re.search(r":(\d+)/", second)[1])},
+            certificates.enrolled(folder),
+        )
         quiet, slow, lost = [], [], 0
         try:
             for number in range(options.rounds + 1):
@@ -144,8 +184,10 @@ def main() -> None:
             child.communicate()
     ratios = [b / a for a, b in zip(quiet, slow, strict=True)]
     held = EACH * (4 if options.door == "tablets" else 3)
-    print(f"{options.door}: p95 {statistics.median(quiet) * 1000:.0f} ms alone, {statistics.median(slow) * 1000:.0f} ms beside {held} slow callers: "
-          f"ratio {statistics.median(ratios):.2f} (goal 2), rounds {', '.join(f'{r:.2f}' for r in ratios)}; without an answer: {lost}")
+    print(
+        f"{options.door}: p95 {statistics.median(quiet) * 1000:.0f} ms alone, {statistics.median(slow) * 1000:.0f} ms beside {held} slow callers: "
+        f"ratio {statistics.median(ratios):.2f} (goal 2), rounds {', '.join(f'{r:.2f}' for r in ratios)}; without an answer: {lost}"
+    )
 
 
 if __name__ == "__main__":

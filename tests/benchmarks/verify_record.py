@@ -32,12 +32,20 @@ START = 1_793_705_400_000
 def invented(n: int, chance: random.Random) -> Act:
     """The n-th act: mostly readings by one signer, some tapes by two, some ballots."""
     at = START + n * 700
-    body = {"counter": {"T1": n, "T2": n // 2}, "check_ins": {"P4": n + 3}, "in_hand": n % 9, "unused": {"4A": 99_999 - n}, "counted": True}
+    body = {
+        "counter": {"T1": n, "T2": n // 2},
+        "check_ins": {"P4": n + 3},
+        "in_hand": n % 9,
+        "unused": {"4A": 99_999 - n},
+        "counted": True,
+    }
     words = {"why": Text(chance.randbytes(16), f"A few words about reading {n}.")} if n % 8 == 0 else {}
     kind, signers = ("hourly", PAIR[:1]) if n % 3 else ("tape-typed", PAIR)
     if n % 5 == 0:
         kind, body, signers = "spoiled", {"style": "4A", "reissued": True}, ()
-    claim = Claim(uuid.UUID(bytes=chance.randbytes(16), version=4).bytes, kind, body, at, f"T{n % 6}", n // 6 + 1, words)
+    claim = Claim(
+        uuid.UUID(bytes=chance.randbytes(16), version=4).bytes, kind, body, at, f"T{n % 6}", n // 6 + 1, words
+    )
     return Act(claim, signers, at + 900, 12, "vega")
 
 
@@ -76,7 +84,9 @@ def main(entries: int = 100_000, rounds: int = 7) -> None:
     for at, name, goal in ((1, "chain and links", 1.8), (2, "everything", 4.0)):
         ratio = statistics.median(row[at] / row[0] for row in rows)
         took = statistics.median(row[at] for row in rows)
-        print(f"{name:<31} {took:7.2f} s   ratio {ratio:.2f}   goal {goal} or less: {'met' if ratio <= goal else 'missed'}")
+        print(
+            f"{name:<31} {took:7.2f} s   ratio {ratio:.2f}   goal {goal} or less: {'met' if ratio <= goal else 'missed'}"
+        )
 
 
 if __name__ == "__main__":

@@ -9,7 +9,15 @@ import pytest
 from tests.pages.conftest import playbook, scene  # noqa: F401 - the played day is the same
 
 INSTALLED = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update", "--disable-sync"]
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 SIZES = {"tablet upright": (820, 1180), "tablet lying": (1180, 820), "phone": (390, 844)}
 
 

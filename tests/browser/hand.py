@@ -9,8 +9,8 @@ class Hand:
     def __init__(self, page, scene):
         self.page, self.scene = page, scene
         self.root = f"http://localhost:{scene.running.port}"
-        self.taps = 0            # one for each control touched
-        self.typed = 0           # of these, the fields in which figures or words were typed
+        self.taps = 0  # one for each control touched
+        self.typed = 0  # of these, the fields in which figures or words were typed
 
     def go(self, path: str) -> None:
         self.page.goto(self.root + path)

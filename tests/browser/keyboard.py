@@ -10,7 +10,7 @@ LOOK = """() => {
           action: form?.getAttribute("action") ?? "", folded: it.tagName === "SUMMARY" && !it.parentElement.open, link: it.tagName === "A" && !it.matches(".button, .places a"), skip: it.matches(".skip"),
           high: Math.round(box.height), seen: box.width > 0 && box.height > 0 && [it, it.closest("label")].some(one => one && getComputedStyle(one).outlineStyle !== "none"), html: it.outerHTML.slice(0, 110)}
 }"""
-TARGET = 48                         # CSS px; common practice for gloves, no source
+TARGET = 48  # CSS px; common practice for gloves, no source
 
 
 class Keyboard(Window):
@@ -30,7 +30,7 @@ class Keyboard(Window):
 
     def send(self, form: Form, values: Mapping[str, str | list[str]] = {}) -> Page:
         """Every value put in and the form sent, by keys only, on the page that is open."""
-        form.filled(values)         # a name the form does not have is a mistake of the test
+        form.filled(values)  # a name the form does not have is a mistake of the test
         wanted = {name: value for name, value in values.items() if not self._stands(form, name, value)}
         self._to_the_top()
         for _ in range(1200):
@@ -62,7 +62,14 @@ class Keyboard(Window):
         """Whether the form says so already. An empty list is what an unticked box says."""
         control = form.controls[name]
         said = "" if value == [] else value
-        return control.kind not in ("checkbox", "password") and said == control.value or control.kind == "checkbox" and said in ("", control.value) and len(control.options) == 1 and not (said == "" and control.value)
+        return (
+            control.kind not in ("checkbox", "password")
+            and said == control.value
+            or control.kind == "checkbox"
+            and said in ("", control.value)
+            and len(control.options) == 1
+            and not (said == "" and control.value)
+        )
 
     def _to_the_top(self) -> None:
         self.page.evaluate("() => { document.activeElement?.blur(); getSelection().removeAllRanges(); scrollTo(0, 0) }")
@@ -111,7 +118,11 @@ class Keyboard(Window):
 
     def _shown(self, status: int) -> Page:
         path = self.page.url.removeprefix(self.root)
-        if (over := self.page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")) > 0:
-            who = self.page.evaluate("[...document.querySelectorAll('main *, header *, nav *')].filter(one => one.getBoundingClientRect().right > innerWidth + 1).map(one => one.outerHTML.slice(0, 90))")
+        if (
+            over := self.page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+        ) > 0:
+            who = self.page.evaluate(
+                "[...document.querySelectorAll('main *, header *, nav *')].filter(one => one.getBoundingClientRect().right > innerWidth + 1).map(one => one.outerHTML.slice(0, 90))"
+            )
             self.wide.add(f"{path}: {over} px: {who[:3]}")
         return Page(status, path, self.page.content().encode(), {})

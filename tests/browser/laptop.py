@@ -29,7 +29,11 @@ class Laptop:
         self.root = f"http://localhost:{self.port}"
 
     def start(self) -> "Laptop":
-        self.child = subprocess.Popen([sys.executable, "-c", PROGRAM, str(self.folder), str(self.port), str(self.now)], stdout=subprocess.PIPE, text=True)
+        self.child = subprocess.Popen(
+            [sys.executable, "-c", PROGRAM, str(self.folder), str(self.port), str(self.now)],
+            stdout=subprocess.PIPE,
+            text=True,
+        )
         assert self.child.stdout.readline().strip() == "ready"
         return self
 

@@ -67,7 +67,9 @@ class Tablet(Hand):
         assert self.page.evaluate("Boolean(navigator.serviceWorker.controller)")
 
     def pages(self) -> int:
-        return self.page.evaluate("fetch('/worker.js').then(a => a.text()).then(t => JSON.parse(/PAGES = (.*);/.exec(t)[1]).length)")
+        return self.page.evaluate(
+            "fetch('/worker.js').then(a => a.text()).then(t => JSON.parse(/PAGES = (.*);/.exec(t)[1]).length)"
+        )
 
     def held(self) -> list[dict]:
         return self.page.evaluate(STORED, "outbox")
@@ -121,12 +123,26 @@ def record(here) -> list:
 
 # --- the shell
 
+
 def test_the_shell_holds_no_figure_and_no_name_of_the_day_and_nothing_else_is_ever_cached(laptop, window):
     """After a walk over the pages with most figures, within reach and out of it."""
     here, one = laptop("packet")
     page = window()
     tablet = Tablet(page, here, one)
-    walk = ("/now", "/steps/closing", "/count", "/seals", "/record", "/record/60", "/balance", "/tape/T1", "/packet", "/people", "/held", "/note/spoiled")
+    walk = (
+        "/now",
+        "/steps/closing",
+        "/count",
+        "/seals",
+        "/record",
+        "/record/60",
+        "/balance",
+        "/tape/T1",
+        "/packet",
+        "/people",
+        "/held",
+        "/note/spoiled",
+    )
     for path in walk:
         tablet.go(path)
     one.kill()
@@ -163,9 +179,18 @@ def test_out_of_reach_every_address_opens_its_blank_form_or_the_page_that_says_w
     page = window()
     tablet = Tablet(page, here, one)
     one.kill()
-    assert page.evaluate("navigator.onLine")                            # the browser thinks that all is well
-    for path, heading in (("/note/spoiled", "Spoiled"), ("/note/emergency-plus/B1", "emergency bin"), ("/note/handed-back", "Handed back"), ("/step/hourly:11:00", "reading"), ("/step/power:T1", "T1"),
-                          ("/held", "Nothing is held"), ("/now", "does not answer"), ("/step/zero-tape:T1", "does not answer"), ("/nothing", "does not answer")):
+    assert page.evaluate("navigator.onLine")  # the browser thinks that all is well
+    for path, heading in (
+        ("/note/spoiled", "Spoiled"),
+        ("/note/emergency-plus/B1", "emergency bin"),
+        ("/note/handed-back", "Handed back"),
+        ("/step/hourly:11:00", "reading"),
+        ("/step/power:T1", "T1"),
+        ("/held", "Nothing is held"),
+        ("/now", "does not answer"),
+        ("/step/zero-tape:T1", "does not answer"),
+        ("/nothing", "does not answer"),
+    ):
         tablet.go(path)
         until(page, f"document.querySelector('h1').textContent.toLowerCase().includes({json.dumps(heading.lower())})")
         assert page.locator("input[type=password]").count() == 0 and page.locator("[data-now]").count() == 0
@@ -191,7 +216,9 @@ def test_the_browser_finds_nothing_that_keeps_the_app_from_being_installed(scene
 def persistent(playing, profile: Path):
     """A browser with a profile of its own that outlives it."""
     found = next(filter(None, map(shutil.which, INSTALLED)), None)
-    return playing.chromium.launch_persistent_context(str(profile), executable_path=found, headless=True, args=FLAGS, viewport={"width": 820, "height": 1180})
+    return playing.chromium.launch_persistent_context(
+        str(profile), executable_path=found, headless=True, args=FLAGS, viewport={"width": 820, "height": 1180}
+    )
 
 
 def test_a_newer_worker_waits_until_every_page_of_the_older_one_is_closed(scene, window, monkeypatch):
@@ -207,16 +234,19 @@ def test_a_newer_worker_waits_until_every_page_of_the_older_one_is_closed(scene,
     page.wait_for_selector("[data-notice=version]")
     assert "close this page and open it again" in page.inner_text("[data-notice=version]")
     hand.go("/steps")
-    assert page.evaluate("navigator.serviceWorker.ready.then(r => Boolean(r.waiting))") and first[0] in page.evaluate("caches.keys()")
+    assert page.evaluate("navigator.serviceWorker.ready.then(r => Boolean(r.waiting))") and first[0] in page.evaluate(
+        "caches.keys()"
+    )
     context = page.context
     page.close()
     page = context.new_page()
-    page.wait_for_timeout(1_500)                                        # the browser changes workers when the last page has gone
+    page.wait_for_timeout(1_500)  # the browser changes workers when the last page has gone
     page.goto(hand.root + "/now")
     until(page, "caches.keys().then(names => names.length === 1 && names[0].includes('0.2.0-newer'))")
 
 
 # --- what cannot be sent
+
 
 def test_a_form_opened_within_reach_whose_send_fails_is_held_without_the_pin(laptop, window):
     here, one = laptop()
@@ -240,7 +270,9 @@ def test_what_needs_the_laptop_says_so_and_keeps_what_was_typed_but_not_the_pin(
     page = window()
     tablet = Tablet(page, here, one)
     tablet.go("/note/seal-broken")
-    until(page, "document.querySelector('main').innerText.includes('This needs the laptop')")       # said before anybody types
+    until(
+        page, "document.querySelector('main').innerText.includes('This needs the laptop')"
+    )  # said before anybody types
     tablet.write({"old": "40217", "why": "The tape had come loose."})
     page.locator('[name="signer"]').first.check()
     page.locator('[name="pin"]').fill("314159")
@@ -248,7 +280,11 @@ def test_what_needs_the_laptop_says_so_and_keeps_what_was_typed_but_not_the_pin(
     page.locator("button.do").click()
     page.wait_for_selector("[data-notice=unsent]")
     assert "this needs the laptop" in page.inner_text("[data-notice=unsent]")
-    assert (page.input_value('[name="old"]'), page.input_value('[name="why"]'), page.input_value('[name="pin"]')) == ("40217", "The tape had come loose.", "")
+    assert (page.input_value('[name="old"]'), page.input_value('[name="why"]'), page.input_value('[name="pin"]')) == (
+        "40217",
+        "The tape had come loose.",
+        "",
+    )
     assert tablet.held() == [] and page.evaluate("document.activeElement.dataset.notice") == "unsent"
 
 
@@ -280,28 +316,31 @@ def test_taps_are_held_one_by_one_on_the_sheet_that_stays_open(laptop, window):
 
 # --- killed
 
-def test_three_tablets_go_on_when_the_laptop_is_killed_and_everything_is_kept_once_in_order_signed_by_its_holder(laptop, window):
+
+def test_three_tablets_go_on_when_the_laptop_is_killed_and_everything_is_kept_once_in_order_signed_by_its_holder(
+    laptop, window
+):
     here, one = laptop()
     people = ("lindqvist", "okafor", next(o.id for o in here.place.officials if o.id not in ("lindqvist", "okafor")))
     tablets = [Tablet(window(), here, one, person) for person in people]
-    for tablet in tablets:
-        tablet.note("/note/left")                                       # within reach
-        tablet.page.wait_for_url("**/note?kept=*")
+    for one_tablet in tablets:
+        one_tablet.note("/note/left")  # within reach
+        one_tablet.page.wait_for_url("**/note?kept=*")
     before = len(record(here))
     one.kill()
     paths = ("/note/left", "/note/spoiled", "/note/taken", "/note/observers")
-    for path in paths:                                                  # the three work side by side
-        for tablet in tablets:
-            tablet.note_alone(path, **({"here": "2"} if path == "/note/observers" else {}))
+    for path in paths:  # the three work side by side
+        for one_tablet in tablets:
+            one_tablet.note_alone(path, **({"here": "2"} if path == "/note/observers" else {}))
     assert len(record(here)) == before
     one.start()
-    for tablet in reversed(tablets):
-        tablet.keep()
-        until(tablet.page, "document.querySelectorAll('[data-done] li').length === 4")
-        assert tablet.held() == []
+    for one_tablet in reversed(tablets):
+        one_tablet.keep()
+        until(one_tablet.page, "document.querySelectorAll('[data-done] li').length === 4")
+        assert one_tablet.held() == []
     kept = [entry for entry in record(here)[before:] if entry.seq]
     assert len(kept) == 12 and len({entry.id for entry in kept}) == 12
-    for tablet, person in zip(tablets, people, strict=True):
+    for one_tablet, person in zip(tablets, people, strict=True):
         mine = [entry for entry in kept if entry.holder == person]
         assert [entry.kind for entry in mine] == [path.rpartition("/")[2] for path in paths]
         assert [entry.seq for entry in mine] == list(range(mine[0].seq, mine[0].seq + 4))
@@ -355,7 +394,7 @@ def test_entries_are_still_there_when_the_browser_itself_was_killed_holding_them
     context = persistent(playing, profile)
     try:
         page = context.new_page()
-        page.goto(one.root + "/held")                                   # the laptop is still away: the shell opens
+        page.goto(one.root + "/held")  # the laptop is still away: the shell opens
         until(page, "document.querySelectorAll('[data-list] li').length === 2")
         assert "A quarrel about the queue." in page.inner_text("[data-list]")
         before = len(record(here))
@@ -371,6 +410,7 @@ def test_entries_are_still_there_when_the_browser_itself_was_killed_holding_them
 
 
 # --- to settle
+
 
 def test_what_the_record_refuses_is_done_anew_or_put_aside_and_nothing_is_dropped(laptop, window):
     here, one = laptop()
@@ -410,6 +450,7 @@ def test_what_the_record_refuses_is_done_anew_or_put_aside_and_nothing_is_droppe
 
 # --- over TLS
 
+
 def taken(here, page, door) -> Tablet:
     """Paired, admitted, held."""
     paired(here, page)
@@ -422,7 +463,9 @@ def taken(here, page, door) -> Tablet:
     return one
 
 
-def test_over_tls_with_the_authority_in_its_store_a_tablet_can_install_the_app_and_goes_on_alone(scene, tablets_door, tablet):  # noqa: F811
+def test_over_tls_with_the_authority_in_its_store_a_tablet_can_install_the_app_and_goes_on_alone(
+    scene, tablets_door, tablet
+):  # noqa: F811
     here = scene("voting")
     door = tablets_door(here)
     page = tablet(door)
@@ -431,7 +474,7 @@ def test_over_tls_with_the_authority_in_its_store_a_tablet_can_install_the_app_a
     asked = page.context.new_cdp_session(page)
     assert asked.send("Page.getAppManifest")["errors"] == []
     found = {error["errorId"] for error in asked.send("Page.getInstallabilityErrors")["installabilityErrors"]}
-    assert found <= {"in-incognito"}, found                             # test contexts are private windows, where nothing can be installed
+    assert found <= {"in-incognito"}, found  # test contexts are private windows, where nothing can be installed
     before = here.length
     door.running.stop()
     one.note_alone("/note/left")
@@ -440,10 +483,15 @@ def test_over_tls_with_the_authority_in_its_store_a_tablet_can_install_the_app_a
     one.keep()
     until(page, "document.querySelectorAll('[data-done] li').length === 2")
     kept = [entry for entry in here.room.ledger.entries(after=before) if entry.seq]
-    assert [(entry.kind, entry.tablet, entry.holder) for entry in kept] == [("left", "A", "lindqvist"), ("incident", "A", "lindqvist")]
+    assert [(entry.kind, entry.tablet, entry.holder) for entry in kept] == [
+        ("left", "A", "lindqvist"),
+        ("incident", "A", "lindqvist"),
+    ]
 
 
-def test_behind_a_certificate_that_was_only_clicked_through_nothing_is_held_and_the_page_says_so(scene, tablets_door, tablet, clicked_through):  # noqa: F811
+def test_behind_a_certificate_that_was_only_clicked_through_nothing_is_held_and_the_page_says_so(
+    scene, tablets_door, tablet, clicked_through
+):  # noqa: F811
     here = scene("voting")
     door = tablets_door(here)
     page = tablet(door, browser=clicked_through, ignore_https_errors=True)
@@ -452,11 +500,12 @@ def test_behind_a_certificate_that_was_only_clicked_through_nothing_is_held_and_
     until(page, "document.querySelector('[data-worker]').textContent")
     assert "out of reach of the laptop nothing can be held here (online only)" in page.inner_text("main")
     one.go("/note/left")
-    assert not page.locator("[data-alone]").is_visible()                # so no page promises to hold it
+    assert not page.locator("[data-alone]").is_visible()  # so no page promises to hold it
     assert page.evaluate("caches.keys()") == []
 
 
 # --- requirements by number
+
 
 def test_r29_no_request_leaves_the_origin_over_a_walk_within_reach_and_out_of_it(laptop, window):
     here, one = laptop()
@@ -464,7 +513,19 @@ def test_r29_no_request_leaves_the_origin_over_a_walk_within_reach_and_out_of_it
     asked = []
     page.context.on("request", lambda request: asked.append(request.url))
     tablet = Tablet(page, here, one)
-    walk = ("/now", "/steps", "/note", "/count", "/seals", "/record", "/people", "/tablet", "/held", "/note/spoiled", "/alarm")
+    walk = (
+        "/now",
+        "/steps",
+        "/note",
+        "/count",
+        "/seals",
+        "/record",
+        "/people",
+        "/tablet",
+        "/held",
+        "/note/spoiled",
+        "/alarm",
+    )
     for path in walk:
         tablet.go(path)
     one.kill()
@@ -492,7 +553,7 @@ def test_r10_after_hand_over_back_reload_and_offline_show_no_keyed_figure(scene,
     assert here.room.day.last("packet")
     tablet.go("/now")
     until(page, f"({STORED})('mine').then((mine) => mine.length === 0)")
-    here.running.stop()                                                 # the laptop is away
+    here.running.stop()  # the laptop is away
     shown = []
     for step in (page.go_back, page.go_back, page.reload, page.go_back, page.reload):
         step()

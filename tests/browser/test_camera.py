@@ -14,7 +14,7 @@ from webapp.packet.envelope import parts_of
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
-PICTURES_A_CODE = 15           # half a second at 30 pictures a second, as the place's tablet shows them
+PICTURES_A_CODE = 15  # half a second at 30 pictures a second, as the place's tablet shows them
 
 
 def film(texts: tuple[str, ...]) -> bytes:
@@ -26,7 +26,7 @@ def film(texts: tuple[str, ...]) -> bytes:
         table = Image.new("L", (1280, 720), 120)
         table.paste(code, (340 + 10 * (i % 4), (720 - code.height) // 2))
         jpeg = io.BytesIO()
-        table.filter(ImageFilter.GaussianBlur(.6)).convert("RGB").save(jpeg, "JPEG", quality=80)
+        table.filter(ImageFilter.GaussianBlur(0.6)).convert("RGB").save(jpeg, "JPEG", quality=80)
         pictures += [jpeg.getvalue()] * PICTURES_A_CODE
     return b"".join(pictures)
 
@@ -49,10 +49,18 @@ def test_the_desk_reads_a_whole_packet_from_a_film_of_its_codes(packet, playing,
     running = serve_in_thread(app)
     asked, answered = [], []
     try:
-        with launched(playing, "--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream", f"--use-file-for-fake-video-capture={tmp_path / 'film.mjpeg'}") as browser:
+        with launched(
+            playing,
+            "--use-fake-ui-for-media-stream",
+            "--use-fake-device-for-media-stream",
+            f"--use-file-for-fake-video-capture={tmp_path / 'film.mjpeg'}",
+        ) as browser:
             page = browser.new_page()
             page.on("request", lambda request: asked.append(request.url))
-            page.on("response", lambda answer: answered.append(time.monotonic()) if answer.url.endswith("/intake/frame") else None)
+            page.on(
+                "response",
+                lambda answer: answered.append(time.monotonic()) if answer.url.endswith("/intake/frame") else None,
+            )
             page.goto(f"http://localhost:{running.port}/intake")
             page.locator("[data-start]").click()
             page.get_by_role("heading", name="Enough codes are in").wait_for(timeout=90_000)
@@ -63,7 +71,9 @@ def test_the_desk_reads_a_whole_packet_from_a_film_of_its_codes(packet, playing,
         running.stop()
         app.extensions["room"].close()
     assert [url for url in asked if not url.startswith((f"http://localhost:{running.port}/", "blob:"))] == []
-    a_second = (len(answered) - 1) / max(answered[-1] - answered[0], .001)
+    a_second = (len(answered) - 1) / max(answered[-1] - answered[0], 0.001)
     with capsys.disabled():
-        print(f"\ncamera: {frames.needed(parts_of(sealed))} of {len(texts)} codes wanted, enough after {len(answered)} frames, {a_second:.1f} frames a second")
+        print(
+            f"\ncamera: {frames.needed(parts_of(sealed))} of {len(texts)} codes wanted, enough after {len(answered)} frames, {a_second:.1f} frames a second"
+        )
     assert len(answered) >= frames.needed(parts_of(sealed))

@@ -22,7 +22,10 @@ import static
 
 ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ $%*+-./:"
 HELD = json.loads((Path(__file__).parents[1] / "packet" / "stored" / "held-codes.json").read_text(encoding="utf-8"))
-MOST = {"M": [20, 38, 61, 90, 122, 154, 178, 221, 262, 311, 366, 419, 483, 528, 600], "Q": [16, 29, 47, 67, 87, 108, 125, 157, 189, 221, 259, 296, 352, 376, 426]}
+MOST = {
+    "M": [20, 38, 61, 90, 122, 154, 178, 221, 262, 311, 366, 419, 483, 528, 600],
+    "Q": [16, 29, 47, 67, 87, 108, 125, 157, 189, 221, 259, 296, 352, 376, 426],
+}
 """Characters of a code by version, ISO/IEC 18004, table 7."""
 
 
@@ -34,7 +37,9 @@ class Quiet(http.server.SimpleHTTPRequestHandler):
 @pytest.fixture(scope="module")
 def page(browser):
     """A page from which the modules of `static/` can be called."""
-    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Quiet, directory=str(Path(static.__file__).parent)))
+    server = http.server.ThreadingHTTPServer(
+        ("127.0.0.1", 0), functools.partial(Quiet, directory=str(Path(static.__file__).parent))
+    )
     threading.Thread(target=server.serve_forever, daemon=True).start()
     made = browser.new_page()
     made.goto(f"http://127.0.0.1:{server.server_port}/mark.svg")
@@ -45,7 +50,10 @@ def page(browser):
 
 def drawn(page, todo):
     """[(text, level, least version, mask or -1)] -> the rows of each as texts of 0 and 1."""
-    return page.evaluate("async (todo) => { const { modules } = await import('/qr.js'); return todo.map((one) => modules(...one).map((row) => row.map(Number).join(''))); }", todo)
+    return page.evaluate(
+        "async (todo) => { const { modules } = await import('/qr.js'); return todo.map((one) => modules(...one).map((row) => row.map(Number).join(''))); }",
+        todo,
+    )
 
 
 def image(rows, scale=4, quiet=4) -> Image.Image:
@@ -64,7 +72,11 @@ def payloads(seed, count):
         version, level = number % 15 + 1, "MQ"[number // 15 % 2]
         length = chance.randint(1, MOST[level][version - 1])
         text = "".join(chance.choice(ALPHABET) for _ in range(length))
-        yield text + "A" if text.isdecimal() and length < MOST[level][version - 1] else "A" + text[1:], level, version      # not all figures: the writers would choose another mode
+        yield (
+            text + "A" if text.isdecimal() and length < MOST[level][version - 1] else "A" + text[1:],
+            level,
+            version,
+        )  # not all figures: the writers would choose another mode
 
 
 def bits_of(text, version):
@@ -72,26 +84,37 @@ def bits_of(text, version):
 
 
 def by_qrcode(text, level, version, mask):
-    code = qrcode.QRCode(version=version, error_correction=getattr(qrcode, f"ERROR_CORRECT_{level}"), border=0, mask_pattern=mask)
+    code = qrcode.QRCode(
+        version=version, error_correction=getattr(qrcode, f"ERROR_CORRECT_{level}"), border=0, mask_pattern=mask
+    )
     code.add_data(QRData(text, mode=MODE_ALPHA_NUM))
     code.make(fit=False)
     return ["".join(str(int(bool(dark))) for dark in row) for row in code.modules]
 
 
 def by_segno(text, level, version, mask):
-    code = segno.make(text, version=version, error=level, mask=mask, boost_error=False, micro=False, mode="alphanumeric")
+    code = segno.make(
+        text, version=version, error=level, mask=mask, boost_error=False, micro=False, mode="alphanumeric"
+    )
     return ["".join(map(str, row)) for row in code.matrix]
 
 
 def test_how_many_characters_a_code_takes_is_what_the_standard_says(page):
-    ours = page.evaluate("async () => { const { capacity } = await import('/qr.js'); return Object.fromEntries(['M', 'Q'].map((level) => [level, Array.from({ length: 15 }, (_, i) => capacity(i + 1, level))])); }")
+    ours = page.evaluate(
+        "async () => { const { capacity } = await import('/qr.js'); return Object.fromEntries(['M', 'Q'].map((level) => [level, Array.from({ length: 15 }, (_, i) => capacity(i + 1, level))])); }"
+    )
     assert ours == MOST
 
 
 def test_every_module_is_that_of_independent_writers_for_every_version_level_and_mask(page):
     chance = random.Random(11)
     todo = [(text, level, version, chance.randrange(8)) for text, level, version in payloads(1, 150)]
-    todo += [("".join(chance.choice(ALPHABET) for _ in range(MOST[level][v - 1] - 1)) + "A", level, v, mask) for v in (1, 2, 6, 7, 9, 10, 15) for level in "MQ" for mask in range(8)]
+    todo += [
+        ("".join(chance.choice(ALPHABET) for _ in range(MOST[level][v - 1] - 1)) + "A", level, v, mask)
+        for v in (1, 2, 6, 7, 9, 10, 15)
+        for level in "MQ"
+        for mask in range(8)
+    ]
     compared = 0
     for (text, level, version, mask), rows in zip(todo, drawn(page, todo), strict=True):
         assert rows == by_qrcode(text, level, version, mask), (version, level, mask)
@@ -102,7 +125,11 @@ def test_every_module_is_that_of_independent_writers_for_every_version_level_and
 
 
 def test_every_code_is_read_back_by_an_independent_reader(page):
-    todo = [(text, level, version, -1) for text, level, version in payloads(2, 120)] + [(code, "M", 15, -1) for code in HELD["codes"]] + [("TH1: $%*+-./:", "Q", 1, -1)]
+    todo = (
+        [(text, level, version, -1) for text, level, version in payloads(2, 120)]
+        + [(code, "M", 15, -1) for code in HELD["codes"]]
+        + [("TH1: $%*+-./:", "Q", 1, -1)]
+    )
     for (text, level, version, _), rows in zip(todo, drawn(page, todo), strict=True):
         found = zxingcpp.read_barcode(image(rows))
         assert found.text == text and found.ec_level == level
@@ -111,7 +138,9 @@ def test_every_code_is_read_back_by_an_independent_reader(page):
 
 def test_the_smallest_version_that_holds_a_text_is_taken_and_one_character_more_is_refused(page):
     for level in "MQ":
-        todo = [("A" * most, level, 1, 0) for most in MOST[level]] + [("A" * (most + 1), level, 1, 0) for most in MOST[level][:-1]]
+        todo = [("A" * most, level, 1, 0) for most in MOST[level]] + [
+            ("A" * (most + 1), level, 1, 0) for most in MOST[level][:-1]
+        ]
         sizes = [(len(rows) - 17) // 4 for rows in drawn(page, todo)]
         assert sizes == [*range(1, 16), *range(2, 16)]
         for text in ("A" * (MOST[level][-1] + 1), "a", "Ä", "A\n"):
@@ -134,9 +163,15 @@ def points(rows) -> int:
         light = ["0"] * 4
         edged = [*light, *line, *light]
         for at in range(4, 4 + size - 6):
-            if edged[at:at + 7] == list("1011101") and (edged[at - 4:at] == light or edged[at + 7:at + 11] == light):
+            if edged[at : at + 7] == list("1011101") and (
+                edged[at - 4 : at] == light or edged[at + 7 : at + 11] == light
+            ):
                 total += 40
-    total += 3 * sum(len({rows[y][x], rows[y + 1][x], rows[y][x + 1], rows[y + 1][x + 1]}) == 1 for y in range(size - 1) for x in range(size - 1))
+    total += 3 * sum(
+        len({rows[y][x], rows[y + 1][x], rows[y][x + 1], rows[y + 1][x + 1]}) == 1
+        for y in range(size - 1)
+        for x in range(size - 1)
+    )
     share = 100 * sum(row.count("1") for row in rows) / size**2
     return total + 10 * int(abs(share - 50) / 5)
 
@@ -158,7 +193,11 @@ def test_a_code_still_reads_with_the_share_of_modules_spoilt_that_its_level_allo
 
 # --- the text of held entries, as the browser writes it
 
+
 def test_the_browser_writes_the_stored_codes_of_held_entries(page):
     said = HELD["set"]
-    ours = page.evaluate("async (said) => { const { texts } = await import('/held_codes.js'); return texts(said.record, said.tablet, said.clock, said.entries); }", said)
+    ours = page.evaluate(
+        "async (said) => { const { texts } = await import('/held_codes.js'); return texts(said.record, said.tablet, said.clock, said.entries); }",
+        said,
+    )
     assert ours == HELD["codes"]

@@ -21,13 +21,82 @@ from webapp.settings import Settings
 
 STATIC = Path(webapp.__file__).parents[1] / "static"
 PLACE_PAGES = {
-    "dawn": ["/ready", "/papers", "/now", "/people", "/step/arrivals", "/people/oath/lindqvist", "/people/vouch", "/tablet", "/tablets", "/note", "/seals", "/count", "/balance", "/packet", "/tape", "/alarm", "/held", "/held/codes"],
-    "voting": ["/now", "/steps", "/steps/opening", "/steps/voting", "/step/hourly", "/note", "/note/spoiled", "/note/bin-emptied/B1", "/note/handed-back", "/note/jam/T1", "/note/instruction", "/count", "/seals", "/record",
-               "/record/30", "/people", "/nothing-here", "/shell", "/shell/held", "/shell/note/spoiled", "/shell/note/jam"],
-    "unused": ["/step/unused", "/count", "/steps/closing", "/balance"], "first-look": ["/balance"], "tape-prints": ["/tape/T1", "/tape", "/where"], "remark": ["/balance", "/where"], "packet": ["/packet", "/steps/hand-over", "/carry", "/papers"],
+    "dawn": [
+        "/ready",
+        "/papers",
+        "/now",
+        "/people",
+        "/step/arrivals",
+        "/people/oath/lindqvist",
+        "/people/vouch",
+        "/tablet",
+        "/tablets",
+        "/note",
+        "/seals",
+        "/count",
+        "/balance",
+        "/packet",
+        "/tape",
+        "/alarm",
+        "/held",
+        "/held/codes",
+    ],
+    "voting": [
+        "/now",
+        "/steps",
+        "/steps/opening",
+        "/steps/voting",
+        "/step/hourly",
+        "/note",
+        "/note/spoiled",
+        "/note/bin-emptied/B1",
+        "/note/handed-back",
+        "/note/jam/T1",
+        "/note/instruction",
+        "/count",
+        "/seals",
+        "/record",
+        "/record/30",
+        "/people",
+        "/nothing-here",
+        "/shell",
+        "/shell/held",
+        "/shell/note/spoiled",
+        "/shell/note/jam",
+    ],
+    "unused": ["/step/unused", "/count", "/steps/closing", "/balance"],
+    "first-look": ["/balance"],
+    "tape-prints": ["/tape/T1", "/tape", "/where"],
+    "remark": ["/balance", "/where"],
+    "packet": ["/packet", "/steps/hand-over", "/carry", "/papers"],
 }
-OFFICE_PAGES = ["/intake", "/places", "/place/W3", "/totals", "/compare", "/people", "/record", "/step/arrivals", "/ready", "/papers"]
-OFFICE_NIGHT = ["/intake", "/places", "/places?show=look", "/place/W3", "/totals", "/totals?contest=GOV", "/canvass", "/canvass?show=all", "/receipt/W3", "/finding/W3", "/finding/W3/unused/3A", "/compare", "/record"]
+OFFICE_PAGES = [
+    "/intake",
+    "/places",
+    "/place/W3",
+    "/totals",
+    "/compare",
+    "/people",
+    "/record",
+    "/step/arrivals",
+    "/ready",
+    "/papers",
+]
+OFFICE_NIGHT = [
+    "/intake",
+    "/places",
+    "/places?show=look",
+    "/place/W3",
+    "/totals",
+    "/totals?contest=GOV",
+    "/canvass",
+    "/canvass?show=all",
+    "/receipt/W3",
+    "/finding/W3",
+    "/finding/W3/unused/3A",
+    "/compare",
+    "/record",
+]
 END_PAGES = ["/now", "/packet", "/packet/again", "/steps/hand-over", "/balance", "/where", "/seals"]
 LIGHTS = ("light", "dark")
 
@@ -55,7 +124,9 @@ def test_no_page_of_the_place_has_an_accessibility_violation_or_overflows(scene,
     hand = Hand(window(), scene(moment))
     for path in [*PLACE_PAGES[moment], *found_there(hand.scene, moment)]:
         if path.startswith("/shell"):
-            hand.page.route("**/contact", lambda asked: asked.abort())      # as out of reach: else the shell gives way to the page itself
+            hand.page.route(
+                "**/contact", lambda asked: asked.abort()
+            )  # as out of reach: else the shell gives way to the page itself
         hand.go(path)
         checked(hand.page, path)
     assert [url for url in hand.page.asked if not url.startswith(hand.root)] == []
@@ -70,7 +141,9 @@ def found_there(here, moment: str) -> list[str]:
         return [here.first("unused").path, f"/record/{folded.number}"]
     if moment == "remark":
         book = here.room.day.last("book-count").number
-        name, there = next((n, c.value) for n, c in here.form(f"/record/{book}/correct").controls.items() if n.startswith("check_ins."))
+        name, there = next(
+            (n, c.value) for n, c in here.form(f"/record/{book}/correct").controls.items() if n.startswith("check_ins.")
+        )
         assert correct(here, book, {name: str(int(there) + 2)}).status == 200
         return [re.search(r'href="(/balance/again/[^"]+)"', here.window.get("/balance").text)[1]]
     return []
@@ -102,9 +175,17 @@ def test_no_page_at_the_end_of_the_night_has_an_accessibility_violation_or_overf
             checked(page, path)
         crew = Crew(demo.place, at_office, None, {})
         chief, pin = next(iter(demo.desk_pins.items()))
-        who = next(value for value in at_office.get("/tablet").form("/tablet/take").controls["signer"].options if value in at_office.get("/tablet").text and chief.split()[-1].lower() in value)
+        who = next(
+            value
+            for value in at_office.get("/tablet").form("/tablet/take").controls["signer"].options
+            if value in at_office.get("/tablet").text and chief.split()[-1].lower() in value
+        )
         crew.sent(at_office.get("/tablet").form("/tablet/take"), {"signer": who, "pin": pin})
-        at_office.upload(at_office.get("/intake").form("/intake/file"), "files", [("packet.cose", at_place.get("/packet/packet.cose").body)])
+        at_office.upload(
+            at_office.get("/intake").form("/intake/file"),
+            "files",
+            [("packet.cose", at_place.get("/packet/packet.cose").body)],
+        )
         at_office.send(at_office.get("/intake").form("/intake/take"))
         for path in OFFICE_NIGHT:
             page.goto(demo.links["office"].rstrip("/") + path)
@@ -125,7 +206,9 @@ def test_nothing_overflows_at_twice_the_text_size(scene, window):
     for path in ("/now", "/note", "/count", "/note/spoiled", "/steps/opening"):
         hand.go(path)
         wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-        who = page.evaluate("[...document.querySelectorAll('main *, header *, nav *')].filter(one => one.getBoundingClientRect().right > innerWidth + 1).map(one => one.outerHTML.slice(0, 90))")
+        who = page.evaluate(
+            "[...document.querySelectorAll('main *, header *, nav *')].filter(one => one.getBoundingClientRect().right > innerWidth + 1).map(one => one.outerHTML.slice(0, 90))"
+        )
         assert wide <= 0, f"{path} is {wide} px wider than the screen at twice the text size: {who[:4]}"
 
 
@@ -136,8 +219,11 @@ def test_every_target_is_at_least_48_px_high(scene, window):
     hand = Hand(page, here)
     for path in ("/now", "/note", "/note/spoiled", "/count", "/people", "/tablet", "/seals"):
         hand.go(path)
-        low = page.eval_on_selector_all("button, .button, .choice, .places a, input.write, summary", """all => all.filter(one => one.offsetParent && one.getBoundingClientRect().height < 48)
-            .map(one => one.outerHTML.slice(0, 80))""")
+        low = page.eval_on_selector_all(
+            "button, .button, .choice, .places a, input.write, summary",
+            """all => all.filter(one => one.offsetParent && one.getBoundingClientRect().height < 48)
+            .map(one => one.outerHTML.slice(0, 80))""",
+        )
         assert low == [], f"{path}: {low}"
 
 
@@ -149,7 +235,9 @@ def test_one_signed_step_by_keyboard_alone(scene, window):
     before = here.length
 
     def at(name: str) -> bool:
-        return page.evaluate("name => document.activeElement && document.activeElement.getAttribute('name') === name", name)
+        return page.evaluate(
+            "name => document.activeElement && document.activeElement.getAttribute('name') === name", name
+        )
 
     def to(name: str) -> None:
         for _ in range(60):
@@ -187,7 +275,16 @@ def test_the_first_load_is_light(scene, window, capsys):
     here = scene("dawn")
     page = window()
     sizes = {}
-    page.on("response", lambda answer: sizes.update({answer.url: len(answer.body()) if answer.url.endswith((".woff2", "woff2")) or ".woff2" in answer.url else len(gzip.compress(answer.body()))}))
+    page.on(
+        "response",
+        lambda answer: sizes.update(
+            {
+                answer.url: len(answer.body())
+                if answer.url.endswith((".woff2", "woff2")) or ".woff2" in answer.url
+                else len(gzip.compress(answer.body()))
+            }
+        ),
+    )
     Hand(page, here).go("/now")
     page.wait_for_load_state("networkidle")
     whole = sum(sizes.values())
@@ -199,13 +296,15 @@ def test_the_first_load_is_light(scene, window, capsys):
 def palettes() -> dict[str, dict[str, str]]:
     """Day and night colours as the sheet of style sets them."""
     text = (STATIC / "ledger.css").read_text(encoding="utf-8")
-    blocks = {name: re.search(rf':root\[data-light="{name}"\] \{{(.*?)\}}', text, re.DOTALL)[1] for name in ("day", "night")}
+    blocks = {
+        name: re.search(rf':root\[data-light="{name}"\] \{{(.*?)\}}', text, re.DOTALL)[1] for name in ("day", "night")
+    }
     return {name: dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6})", block)) for name, block in blocks.items()}
 
 
 def luminance(colour: str) -> float:
     """Relative luminance, WCAG 2.2."""
-    parts = [int(colour[i:i + 2], 16) / 255 for i in (1, 3, 5)]
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
     r, g, b = (p / 12.92 if p <= 0.04045 else ((p + 0.055) / 1.055) ** 2.4 for p in parts)
     return 0.2126 * r + 0.7152 * g + 0.0722 * b
 

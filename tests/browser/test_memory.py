@@ -65,7 +65,9 @@ class Tablet(Hand):
 
     def remembers(self, at_least: int = 0):
         """The newest state in its store, once it is as new as this."""
-        return until(lambda: (found := stored(self.page, "saw").get("newest")) and found["number"] >= at_least and found)
+        return until(
+            lambda: (found := stored(self.page, "saw").get("newest")) and found["number"] >= at_least and found
+        )
 
     def note(self, path: str, **values) -> None:
         self.go(path)
@@ -74,7 +76,9 @@ class Tablet(Hand):
 
     def shell_is_whole(self) -> None:
         self.page.evaluate("navigator.serviceWorker.ready.then(() => null)")
-        wanted = len(app_shell.FILES) + self.page.evaluate("fetch('/worker.js').then((a) => a.text()).then((t) => JSON.parse(/PAGES = (.*);/.exec(t)[1]).length)")
+        wanted = len(app_shell.FILES) + self.page.evaluate(
+            "fetch('/worker.js').then((a) => a.text()).then((t) => JSON.parse(/PAGES = (.*);/.exec(t)[1]).length)"
+        )
         until(lambda: self.page.evaluate(KEPT) == wanted, 30)
         self.go("/now")
 
@@ -100,15 +104,23 @@ def laptop_restarts(here, one, tablets_door, record=None, folder=None):  # noqa:
 
 # --- what it keeps
 
+
 def test_it_keeps_the_newest_state_it_saw_and_the_very_bytes_of_its_own_entries(at):
     here, one = at()
     one.note("/note/left")
     number = here.length
     state = one.remembers(number)
     newest = here.room.ledger.newest
-    assert (state["run"], state["number"], state["head"], state["record"]) == (newest.run, newest.number, newest.head.hex(), here.room.ledger.record_id.hex())
+    assert (state["run"], state["number"], state["head"], state["record"]) == (
+        newest.run,
+        newest.number,
+        newest.head.hex(),
+        here.room.ledger.record_id.hex(),
+    )
     mine = until(lambda: (found := stored(one.page, "mine")) and str(number) in found and found)
-    assert {int(key): base64.b64decode(value["entry"]) for key, value in mine.items() if key != "upto"} == dict(here.room.ledger.lines_of(one.letter, 0, 1000))
+    assert {int(key): base64.b64decode(value["entry"]) for key, value in mine.items() if key != "upto"} == dict(
+        here.room.ledger.lines_of(one.letter, 0, 1000)
+    )
     assert Entry.unpack(base64.b64decode(mine[str(number)]["entry"])).kind == "left"
     assert here.room.gate.contacts.of(one.letter).held == 0 and here.room.tablets_owed() == []
     assert "contradicted" not in here.kinds()
@@ -119,10 +131,15 @@ def test_while_somebody_looks_it_asks_every_minute_and_when_they_come_back_to_it
     one.go("/now")
     one.remembers(here.length)
     posts = []
-    one.page.on("requestfinished", lambda request: posts.append(request.url) if request.method == "POST" and request.url.endswith("/contact") else None)
+    one.page.on(
+        "requestfinished",
+        lambda request: (
+            posts.append(request.url) if request.method == "POST" and request.url.endswith("/contact") else None
+        ),
+    )
     one.page.clock.install()
     one.page.reload()
-    until(lambda: one.page.evaluate("1") and posts)                                # on load; the page before may have ended one of its own meanwhile
+    until(lambda: one.page.evaluate("1") and posts)  # on load; the page before may have ended one of its own meanwhile
     one.page.wait_for_timeout(500)
     loaded = len(posts)
     one.page.clock.run_for(45_000)
@@ -141,11 +158,14 @@ def test_a_tablet_that_is_struck_off_while_its_list_is_open_is_told_so_there(at)
     page = here.window.send(form, here.signed({"why": "lost"}, "lindqvist"))
     page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
     assert here.kinds()[-1] == "revoked", page.said()
-    answer = one.page.evaluate("import('/static/list_rows.js').then(({ send }) => send('/held/look', { entries: [], ask: [] }))")
+    answer = one.page.evaluate(
+        "import('/static/list_rows.js').then(({ send }) => send('/held/look', { entries: [], ask: [] }))"
+    )
     assert not answer["ok"] and "This tablet is not admitted" in " ".join(answer["mistakes"].values())
 
 
 # --- the alarm
+
 
 def lines(page) -> str:
     page.locator("[data-remembers]").wait_for()
@@ -166,13 +186,21 @@ def test_r15_a_fork_alarms_the_tablet_and_the_laptop(at, tablets_door):  # noqa:
     one.go("/steps")
     one.page.wait_for_url("**/alarm")
     said = lines(one.page)
-    assert f"another entry {saw['number']}" in said and saw["head"][:8].upper() in said and f"run 1, entry {saw['number']}" in said
+    assert (
+        f"another entry {saw['number']}" in said
+        and saw["head"][:8].upper() in said
+        and f"run 1, entry {saw['number']}" in said
+    )
     assert one.page.get_by_role("heading", name="This tablet and the laptop tell different histories").is_visible()
     assert here.kinds().count("contradicted") == 1
     for path in ("/now", "/tablets"):
-        assert re.search(r'class="notice loud" role="alert" data-alarm.*?remembers entry ' + str(saw["number"]), here.window.get(path).text, re.DOTALL), path
+        assert re.search(
+            r'class="notice loud" role="alert" data-alarm.*?remembers entry ' + str(saw["number"]),
+            here.window.get(path).text,
+            re.DOTALL,
+        ), path
     one.go("/note")
-    one.page.locator("main > [data-alarm]").wait_for()                             # on every page, until people let it forget
+    one.page.locator("main > [data-alarm]").wait_for()  # on every page, until people let it forget
     assert one.remembers() == saw
     one.go("/alarm")
     one.page.locator("summary").filter(has_text="this tablet may forget").click()
@@ -195,11 +223,15 @@ def test_the_alarm_does_not_take_a_page_away_under_a_hand_that_types(at):
     assert one.path == "/note/incident" and one.page.locator('[name="what"]').input_value() == "A lamp"
 
 
-def test_the_folder_of_another_record_under_the_same_name_alarms_a_tablet_that_it_does_not_know(scene, at, tablets_door):  # noqa: F811
+def test_the_folder_of_another_record_under_the_same_name_alarms_a_tablet_that_it_does_not_know(
+    scene, at, tablets_door
+):  # noqa: F811
     here, one = at()
     one.go("/now")
     saw = one.remembers(here.length)
-    one.page.evaluate(PUT, ["saw", "newest", {**saw, "practice": False}])          # as on the day itself: a rehearsal forgets the one before
+    one.page.evaluate(
+        PUT, ["saw", "newest", {**saw, "practice": False}]
+    )  # as on the day itself: a rehearsal forgets the one before
     port = one.door.running.port
     one.door.running.stop()
     other = scene("sworn")
@@ -211,9 +243,12 @@ def test_the_folder_of_another_record_under_the_same_name_alarms_a_tablet_that_i
     one.go("/now")
     one.page.wait_for_url("**/alarm")
     said = lines(one.page)
-    assert f"remembers entry {saw['number']} of another record" in said and other.room.ledger.record_id.hex()[:8].upper() in said
+    assert (
+        f"remembers entry {saw['number']} of another record" in said
+        and other.room.ledger.record_id.hex()[:8].upper() in said
+    )
     text = one.page.locator("body").inner_text()
-    assert "Menu" not in text and "entry " + str(other.length) not in text         # not admitted here: its own side only
+    assert "Menu" not in text and "entry " + str(other.length) not in text  # not admitted here: its own side only
 
 
 def test_another_rehearsal_on_the_same_name_raises_no_alarm(scene, at, tablets_door):  # noqa: F811
@@ -235,6 +270,7 @@ def test_another_rehearsal_on_the_same_name_raises_no_alarm(scene, at, tablets_d
 
 # --- the end
 
+
 def test_r10_after_hand_over_nothing_is_left_in_the_stores(at):
     here, one = at("packet")
     one.go("/now")
@@ -252,6 +288,7 @@ def test_r10_after_hand_over_nothing_is_left_in_the_stores(at):
 
 
 # --- codes
+
 
 def codes_on(page) -> list[str]:
     """Every code on the tablet's screen, photographed one by one and read by an independent reader."""
@@ -272,7 +309,9 @@ def test_held_entries_are_shown_as_codes_read_by_the_laptop_and_kept_once(at, ta
     before, port = here.length, one.door.running.port
     one.door.running.stop()
     for n in range(4):
-        one.note("/note/incident", where="entrance", what=f"{n}: the laptop is out of reach and the queue is long. " * 3)
+        one.note(
+            "/note/incident", where="entrance", what=f"{n}: the laptop is out of reach and the queue is long. " * 3
+        )
         one.page.wait_for_url("**/held")
     one.page.locator("[data-begin]").click()
     one.page.locator("[data-code] svg").wait_for()
@@ -282,14 +321,22 @@ def test_held_entries_are_shown_as_codes_read_by_the_laptop_and_kept_once(at, ta
     held = held_frames.HeldCollector()
     assert [held.add(text) for text in texts] == ["new"] * len(texts)
     said = held.whole()
-    assert said.tablet == one.letter and [row.kind for row in said.rows] == ["incident"] * 4 and all("pin" not in row.form for row in said.rows)
-    page = here.window.upload(here.window.get("/held/codes").form("/held/codes/file"), "files", [(f"{n}.png", picture) for n, (picture, _) in enumerate(seen)])
+    assert (
+        said.tablet == one.letter
+        and [row.kind for row in said.rows] == ["incident"] * 4
+        and all("pin" not in row.form for row in said.rows)
+    )
+    page = here.window.upload(
+        here.window.get("/held/codes").form("/held/codes/file"),
+        "files",
+        [(f"{n}.png", picture) for n, (picture, _) in enumerate(seen)],
+    )
     assert "keeps 4 entries" in page.text, page.said()
     page = here.window.send(page.form("/held/codes/keep"), {"signer": "lindqvist", "pin": here.pins["lindqvist"]})
     assert page.status == 200 and here.kinds(before) == ["incident"] * 4, page.said()
     one.door = tablets_door(here, port=port)
     one.go("/held")
-    until(lambda: stored(one.page, "outbox") == {})                                # what the record has already leaves the list
+    until(lambda: stored(one.page, "outbox") == {})  # what the record has already leaves the list
     assert here.kinds(before) == ["incident"] * 4 and stored(one.page, "settle") == {}
 
 
@@ -298,7 +345,9 @@ def test_codes_turn_by_themselves_can_be_stopped_and_wait_where_motion_is_not_wa
     one.shell_is_whole()
     one.door.running.stop()
     for n in range(4):
-        one.note("/note/incident", where="entrance", what=f"{n}: the laptop is out of reach and the queue is long. " * 3)
+        one.note(
+            "/note/incident", where="entrance", what=f"{n}: the laptop is out of reach and the queue is long. " * 3
+        )
         one.page.wait_for_url("**/held")
     one.page.locator("[data-begin]").click()
     number = one.page.locator("[data-held-codes] [data-number]")
@@ -327,4 +376,7 @@ def test_one_entry_is_one_code_and_none_is_said_so(at):
     one.page.wait_for_url("**/held")
     one.page.locator("[data-begin]").click()
     one.page.locator("[data-code] svg").wait_for()
-    assert len(codes_on(one.page)) == 1 and "reads this code" in one.page.locator("[data-held-codes] [data-said]").inner_text()
+    assert (
+        len(codes_on(one.page)) == 1
+        and "reads this code" in one.page.locator("[data-held-codes] [data-said]").inner_text()
+    )

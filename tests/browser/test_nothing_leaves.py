@@ -37,7 +37,12 @@ class Watched(Window):
 
     def look(self, path: str) -> None:
         self.page.context.clear_cookies()
-        self.page.context.add_cookies([{"name": name, "value": value, "url": f"http://127.0.0.1:{self.port}/"} for name, value in self.cookies.items()])
+        self.page.context.add_cookies(
+            [
+                {"name": name, "value": value, "url": f"http://127.0.0.1:{self.port}/"}
+                for name, value in self.cookies.items()
+            ]
+        )
         self.page.goto(f"http://127.0.0.1:{self.port}{path}", wait_until="load")
 
 
@@ -61,7 +66,9 @@ def test_a_browser_that_follows_the_whole_day_and_the_desks_night_asks_nobody_bu
     place = place_file.read(toml)
     slips = rehearsal.prepare(root, (rehearsal.HERE / "office.toml").read_bytes(), [toml])
     truth = invented(place, 5)
-    app = webapp.create_app(Settings("place", root / "places" / place.id, clock="scripted", start=place.at(place.opens) - 120 * MINUTE))
+    app = webapp.create_app(
+        Settings("place", root / "places" / place.id, clock="scripted", start=place.at(place.opens) - 120 * MINUTE)
+    )
     running = serve_in_thread(app)
     day = Day(place, truth, running.port, slips[place.id], story.told())
     day.crew.window = at_place = Watched(running.port, page)
@@ -69,16 +76,32 @@ def test_a_browser_that_follows_the_whole_day_and_the_desks_night_asks_nobody_bu
         assert day.play()
         day.pass_time(2)
         pictures = [("packet.pdf", day.fetched("/packet/packet.pdf").body)]
-        for path in ("/now", "/steps", "/note", "/count", "/seals", "/tape", "/balance", "/packet", "/record", "/people", "/tablet"):
+        for path in (
+            "/now",
+            "/steps",
+            "/note",
+            "/count",
+            "/seals",
+            "/tape",
+            "/balance",
+            "/packet",
+            "/record",
+            "/people",
+            "/tablet",
+        ):
             at_place.look(path)
     finally:
         running.stop()
         app.extensions["room"].close()
     at_desk = desk_night(root, slips[""], day, pictures, page)
     own = {f"127.0.0.1:{running.port}", f"127.0.0.1:{at_desk.port}"}
-    elsewhere = [url for url in asked if urlsplit(url).scheme not in ("data", "blob") and urlsplit(url).netloc not in own]
+    elsewhere = [
+        url for url in asked if urlsplit(url).scheme not in ("data", "blob") and urlsplit(url).netloc not in own
+    ]
     with capsys.disabled():
-        print(f"\n{len(at_place.opened)} pages of the place and {len(at_desk.opened)} of the desk in a browser: {len(asked)} requests, {len(elsewhere)} of them to anybody else")
+        print(
+            f"\n{len(at_place.opened)} pages of the place and {len(at_desk.opened)} of the desk in a browser: {len(asked)} requests, {len(elsewhere)} of them to anybody else"
+        )
     assert elsewhere == []
     assert len(at_place.opened) > 100 and len(at_desk.opened) > 10 and len(asked) > 300
 
@@ -93,7 +116,16 @@ def desk_night(root, codes, day: Day, pictures: list, page) -> Watched:
     try:
         desk.open()
         desk.take_in(rehearsal.brought(day, pictures))
-        for path in ("/intake", "/places", f"/places/{day.place.id}", "/totals", "/canvass", "/compare", "/record", "/people"):
+        for path in (
+            "/intake",
+            "/places",
+            f"/places/{day.place.id}",
+            "/totals",
+            "/canvass",
+            "/compare",
+            "/record",
+            "/people",
+        ):
             if desk.crew.window.get(path).status == 200:
                 window.look(path)
     finally:
@@ -110,6 +142,13 @@ def test_no_page_names_an_address_elsewhere(scene):
     here.hold()
     for path, page in pages_of(here, here.window):
         if page.status == 200 and "html" in page.headers.get("content-type", ""):
-            found = [url for url in re.findall(r"""(?:href|src|action|content|poster|data-\w+)=["'](https?:)?//([^"'/]+)""", page.text)]
-            assert [host for _, host in found if host.partition(":")[0] not in ("localhost", "127.0.0.1", here.place.host)] == [], path
+            found = [
+                url
+                for url in re.findall(
+                    r"""(?:href|src|action|content|poster|data-\w+)=["'](https?:)?//([^"'/]+)""", page.text
+                )
+            ]
+            assert [
+                host for _, host in found if host.partition(":")[0] not in ("localhost", "127.0.0.1", here.place.host)
+            ] == [], path
             assert "default-src 'self'" in page.headers.get("content-security-policy", ""), path

@@ -23,7 +23,10 @@ def paired(here, page) -> str:
 
 
 def admit(here, letter: str = "A") -> None:
-    page = here.window.send(here.window.get("/tablets").form(f"/tablets/{letter}/admit"), {"signer": "lindqvist", "pin": here.pins["lindqvist"]})
+    page = here.window.send(
+        here.window.get("/tablets").form(f"/tablets/{letter}/admit"),
+        {"signer": "lindqvist", "pin": here.pins["lindqvist"]},
+    )
     assert page.status == 200, page.said()
 
 
@@ -45,7 +48,9 @@ def test_a_prepared_tablet_is_full_and_goes_on_by_itself_once_it_is_admitted(sce
     assert page.evaluate("navigator.serviceWorker.ready.then((one) => one.active.scriptURL)").endswith("/worker.js")
 
 
-def test_past_a_warning_that_was_clicked_away_a_tablet_is_online_only_and_says_so(scene, tablets_door, tablet, clicked_through):  # noqa: F811
+def test_past_a_warning_that_was_clicked_away_a_tablet_is_online_only_and_says_so(
+    scene, tablets_door, tablet, clicked_through
+):  # noqa: F811
     here = scene("sworn")
     page = tablet(tablets_door(here), browser=clicked_through, ignore_https_errors=True)
     assert paired(here, page).startswith("Online only: this tablet works within reach")
@@ -84,5 +89,5 @@ def test_another_level_found_on_this_tablet_is_an_entry(scene, tablets_door, tab
     assert entry.kind == "paired" and entry.body == {"tablet": "A", "level": "full"} and entry.signers == ()
     before = here.length
     page.get_by_role("button", name="Test again").click()
-    page.locator("[data-again]:enabled").wait_for()                     # the click itself disables it until the test is over
+    page.locator("[data-again]:enabled").wait_for()  # the click itself disables it until the test is over
     assert "paired" not in here.kinds(before), "the same level again is no news"

@@ -24,7 +24,10 @@ def paper(scene, window):
 @pytest.mark.parametrize("path", PAGES)
 def test_nothing_that_only_a_screen_needs_is_printed(paper, path):
     page = paper(path)
-    shown = page.eval_on_selector_all(".places, .menu, .skip, .button, .choices, button, input, textarea", "all => all.filter(one => one.checkVisibility()).map(one => one.outerHTML.slice(0, 80))")
+    shown = page.eval_on_selector_all(
+        ".places, .menu, .skip, .button, .choices, button, input, textarea",
+        "all => all.filter(one => one.checkVisibility()).map(one => one.outerHTML.slice(0, 80))",
+    )
     assert shown == []
     assert page.evaluate("getComputedStyle(document.body).backgroundColor") == "rgb(255, 255, 255)"
     assert page.evaluate("getComputedStyle(document.body).color") == "rgb(0, 0, 0)"
@@ -33,13 +36,17 @@ def test_nothing_that_only_a_screen_needs_is_printed(paper, path):
 
 def test_figures_of_a_hand_lean_on_paper_where_violet_does_not_print(paper):
     page = paper("/count")
-    slants = page.eval_on_selector_all("td.hand, dd.hand", "all => all.map(one => getComputedStyle(one).fontStyle + ' ' + getComputedStyle(one).color)")
+    slants = page.eval_on_selector_all(
+        "td.hand, dd.hand", "all => all.map(one => getComputedStyle(one).fontStyle + ' ' + getComputedStyle(one).color)"
+    )
     assert slants and set(slants) == {"italic rgb(0, 0, 0)"}
 
 
 def test_rows_are_not_torn_between_two_sheets(paper):
     page = paper("/record")
-    assert set(page.eval_on_selector_all(".line", "all => all.map(one => getComputedStyle(one).breakInside)")) == {"avoid"}
+    assert set(page.eval_on_selector_all(".line", "all => all.map(one => getComputedStyle(one).breakInside)")) == {
+        "avoid"
+    }
 
 
 def test_codes_stay_black_on_white_at_night(scene, window):
@@ -47,7 +54,9 @@ def test_codes_stay_black_on_white_at_night(scene, window):
     hand.go("/packet")
     hand.sign(hand.form("/packet/make"), "/packet/make")
     hand.sign(hand.form(hand.path), hand.path)
-    style = hand.page.evaluate("(one => [getComputedStyle(one).backgroundColor, getComputedStyle(one).fill])(document.querySelector('[data-code]'))")
+    style = hand.page.evaluate(
+        "(one => [getComputedStyle(one).backgroundColor, getComputedStyle(one).fill])(document.querySelector('[data-code]'))"
+    )
     assert style == ["rgb(255, 255, 255)", "rgb(0, 0, 0)"]
 
 

@@ -41,8 +41,12 @@ def trust_door(scene, tablets_door):  # noqa: F811
     def beside(moment: str):
         here = scene(moment)
         door = tablets_door(here)
-        here.room.doors = Doors(door.host, door.watched, lambda: (door.running.port, running[0].port), lambda: ("127.0.0.1",))
-        running.append(opened([Listener(trust.make(here.room.doors, here.room.name, here.room.under, here.room.practice))]))
+        here.room.doors = Doors(
+            door.host, door.watched, lambda: (door.running.port, running[0].port), lambda: ("127.0.0.1",)
+        )
+        running.append(
+            opened([Listener(trust.make(here.room.doors, here.room.name, here.room.under, here.room.practice))])
+        )
         return f"http://127.0.0.1:{running[0].port}/", f"http://localhost:{here.running.port}/tablets"
 
     yield beside

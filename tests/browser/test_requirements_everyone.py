@@ -14,7 +14,23 @@ def test_r37_every_step_by_keyboard_at_200_percent_with_script_off(scene, window
     assert day.play()
     kept = set(here.kinds())
     with capsys.disabled():
-        print(f"\nthe day by keyboard: {hand.keys} keys besides figures and words, {len(hand.sent)} forms, {len(kept)} kinds of entry")
-    assert {"oath", "zero-tape", "polls-open", "hourly", "unused", "tape-typed", "remark", "packet-made", "depart"} <= kept
-    for what, found in (("wider than the screen", hand.wide), ("lower than 48 px", hand.low), ("the focus is not seen", hand.unseen)):
+        print(
+            f"\nthe day by keyboard: {hand.keys} keys besides figures and words, {len(hand.sent)} forms, {len(kept)} kinds of entry"
+        )
+    assert {
+        "oath",
+        "zero-tape",
+        "polls-open",
+        "hourly",
+        "unused",
+        "tape-typed",
+        "remark",
+        "packet-made",
+        "depart",
+    } <= kept
+    for what, found in (
+        ("wider than the screen", hand.wide),
+        ("lower than 48 px", hand.low),
+        ("the focus is not seen", hand.unseen),
+    ):
         assert len(found) == 0, f"{what}, {len(found)} in all: {sorted(found)[:5]}"

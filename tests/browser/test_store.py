@@ -14,7 +14,9 @@ def test_two_windows_of_one_tablet_hold_into_one_list_without_a_hole(laptop, win
     for i in range(6):
         (first, second)[i % 2].note_alone("/note/left")
     held = first.held()
-    assert [entry["seq"] for entry in held] == list(range(held[0]["seq"], held[0]["seq"] + 6)) and len({entry["id"] for entry in held}) == 6
+    assert [entry["seq"] for entry in held] == list(range(held[0]["seq"], held[0]["seq"] + 6)) and len(
+        {entry["id"] for entry in held}
+    ) == 6
     assert second.held() == held
     one.start()
     first.keep()
@@ -42,7 +44,9 @@ def test_a_store_that_takes_nothing_more_says_so_and_what_was_typed_stays(laptop
     tablet = Tablet(window(), here, one)
     one.kill()
     tablet.go("/note/incident")
-    tablet.page.evaluate("() => { IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); }; }")
+    tablet.page.evaluate(
+        "() => { IDBObjectStore.prototype.add = () => { throw new DOMException('full', 'QuotaExceededError'); }; }"
+    )
     tablet.write({"where": "booths", "what": "The lamp over booth 2 went out."})
     tablet.page.locator("button.do").click()
     until(tablet.page, "document.querySelector('[data-notice=unsent]')")
@@ -81,7 +85,7 @@ def test_past_midnight_the_list_names_the_evening_before(laptop, window):  # noq
     one.kill()
     tablet.note_alone("/note/incident", where="booths", what="The lamp over booth 2 went out.")
     times = lambda: tablet.page.locator("[data-list] [data-time]").all_inner_texts()  # noqa: E731
-    assert len(times()) == 1 and len(times()[0]) == 5                              # 16:02, today
+    assert len(times()) == 1 and len(times()[0]) == 5  # 16:02, today
     tablet.page.add_init_script(f"const now = Date.now; Date.now = () => now() + {24 * HOUR};")
     tablet.go("/held")
     until(tablet.page, "document.querySelectorAll('[data-list] li').length")

@@ -8,8 +8,13 @@ import re
 from tests.browser.hand import Hand
 
 HOUR = 3_600_000
-MOST = {"hourly reading": 12, "spoiled ballot": 3, "page of seals signed by two": 16, "zero tape of one tabulator, signed by two": 20}
-SIGNATURES = 40                  # from the last voter to the sealed case, with two tabulators
+MOST = {
+    "hourly reading": 12,
+    "spoiled ballot": 3,
+    "page of seals signed by two": 16,
+    "zero tape of one tabulator, signed by two": 20,
+}
+SIGNATURES = 40  # from the last voter to the sealed case, with two tabulators
 
 
 def walked(hand: Hand, scene, wanted: str) -> int:
@@ -35,7 +40,11 @@ def spoiled(hand: Hand, scene) -> int:
     """From any page: Note, its tile, Keep it."""
     hand.go("/count")
     before, hand.taps = scene.length, 0
-    for tap in (hand.page.locator('nav a[href="/note"]'), hand.page.get_by_role("link", name=re.compile("Spoiled ballot")).first, hand.page.locator("button.do")):
+    for tap in (
+        hand.page.locator('nav a[href="/note"]'),
+        hand.page.get_by_role("link", name=re.compile("Spoiled ballot")).first,
+        hand.page.locator("button.do"),
+    ):
         tap.click()
         hand.taps += 1
     assert scene.kinds(before) == ["spoiled"]
@@ -69,7 +78,10 @@ def test_what_the_day_costs_in_taps_and_signatures(scene, playbook, window, caps
     morning = scene("sworn")
     hand = Hand(window(), morning)
     hand.hold()
-    taps = {"page of seals signed by two": walked(hand, morning, "case-seals"), "zero tape of one tabulator, signed by two": walked(hand, morning, "zero-tape")}
+    taps = {
+        "page of seals signed by two": walked(hand, morning, "case-seals"),
+        "zero tape of one tabulator, signed by two": walked(hand, morning, "zero-tape"),
+    }
     voting = scene("voting")
     hand = Hand(window(), voting)
     hand.hold()
@@ -77,7 +89,12 @@ def test_what_the_day_costs_in_taps_and_signatures(scene, playbook, window, caps
     signed = signatures(playbook)
     tabulators, officials = len(playbook.place.tabulators), len(playbook.place.officials)
     with capsys.disabled():
-        print("\n" + "\n".join(f"{what}: {taps[what]} taps besides the digits (at most {most})" for what, most in MOST.items()))
-        print(f"from the last voter to the sealed case: {signed} signatures with {tabulators} tabulators (at most {SIGNATURES}), {officials} of them the statement's")
+        print(
+            "\n"
+            + "\n".join(f"{what}: {taps[what]} taps besides the digits (at most {most})" for what, most in MOST.items())
+        )
+        print(
+            f"from the last voter to the sealed case: {signed} signatures with {tabulators} tabulators (at most {SIGNATURES}), {officials} of them the statement's"
+        )
     assert {what: n for what, n in taps.items() if n > MOST[what]} == {}
     assert tabulators == 2 and officials == 8 and 20 <= signed <= SIGNATURES

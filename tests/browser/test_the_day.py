@@ -72,7 +72,9 @@ def test_a_reading_and_a_spoiled_ballot(scene, window, size, capsys):
     hand.sign(form, form.action)
     assert here.kinds(before)[-1] == "hourly"
     with capsys.disabled():
-        print(f"\n{size}: spoiled ballot {spoiled} taps; hourly reading {hand.taps} taps besides the digits of {fields} fields")
+        print(
+            f"\n{size}: spoiled ballot {spoiled} taps; hourly reading {hand.taps} taps besides the digits of {fields} fields"
+        )
     assert spoiled <= 3 and hand.taps <= 12
     hand.go("/count")
     assert hand.page.locator("svg[aria-labelledby=chart-words]").is_visible()
@@ -88,13 +90,15 @@ def test_a_difference_between_two_keyings_is_settled_against_the_paper(scene, wi
     hand.write(values)
     first = hand.sign(hand.form(f"/tape/{at}/key"), f"/tape/{at}/key")
     name = max((n for n in values if ".votes." in n and values[n]), key=lambda n: int(values[n]))
-    assert f'value="{values[name]}"' not in hand.page.content()         # nothing of the first set is on the second keyer's page
+    assert (
+        f'value="{values[name]}"' not in hand.page.content()
+    )  # nothing of the first set is on the second keyer's page
     hand.write({**values, name: str(int(values[name]) + 27)})
     hand.sign(hand.form(f"/tape/{at}/key"), f"/tape/{at}/key", (first,))
     assert "1 figure differs. Look at the tape together." in hand.page.locator("h1").inner_text()
     form = hand.form(f"/tape/{at}")
     own = next(n for n in form.controls if n.endswith(name))
-    assert form.controls[own].value == ""                               # nothing is chosen for them
+    assert form.controls[own].value == ""  # nothing is chosen for them
     hand.fill_and_sign(f"/tape/{at}", "tape-prints", at, **{own: values[name]})
     kept = here.room.day.last(f"tape-typed:{at}")
     _, contest, _, choice = name.split(".")
@@ -126,7 +130,9 @@ def test_the_codes_turn_stop_and_read_from_the_screen_and_the_desk_takes_the_fil
     try:
         page = window(size)
         page.goto(f"http://localhost:{running.port}/intake")
-        page.set_input_files("#f-files", files=[{"name": "packet.cose", "mimeType": "application/octet-stream", "buffer": sealed}])
+        page.set_input_files(
+            "#f-files", files=[{"name": "packet.cose", "mimeType": "application/octet-stream", "buffer": sealed}]
+        )
         page.get_by_role("button", name="Read it").click()
         assert "Enough codes are in" in page.locator("h1").inner_text()
         assert page.locator(".checks li").count() >= 6
@@ -151,13 +157,17 @@ def test_a_button_says_that_it_works_and_a_second_press_sends_nothing(scene, win
     hand.hold()
     before = here.length
     hand.go("/note/spoiled")
-    hand.page.evaluate("() => { window.sends = 0; window.addEventListener('submit', (event) => { window.sends += !event.defaultPrevented; event.preventDefault(); }); }")
+    hand.page.evaluate(
+        "() => { window.sends = 0; window.addEventListener('submit', (event) => { window.sends += !event.defaultPrevented; event.preventDefault(); }); }"
+    )
     button = hand.page.locator("button.do")
     words = button.inner_text()
     button.click()
     hand.page.get_by_text("Working. Leave this page open.").wait_for()
     button.click(force=True)
     assert (button.get_attribute("aria-disabled"), hand.page.evaluate("window.sends")) == ("true", 1)
-    hand.page.evaluate("delete document.querySelector('button.do').form.dataset.sent")      # as where the laptop did not answer
+    hand.page.evaluate(
+        "delete document.querySelector('button.do').form.dataset.sent"
+    )  # as where the laptop did not answer
     hand.page.get_by_text(words, exact=True).first.wait_for()
     assert button.get_attribute("aria-disabled") is None and here.length == before

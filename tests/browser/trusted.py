@@ -33,7 +33,10 @@ def home_that_trusts(home: Path, *authorities: Path) -> dict[str, str]:
         raise NoCertutil(INSTALL)
     store = home / ".pki" / "nssdb"
     store.mkdir(parents=True)
-    for words in (["-N", "--empty-password"], *(["-A", "-t", "C,,", "-n", file.stem, "-i", str(file)] for file in authorities)):
+    for words in (
+        ["-N", "--empty-password"],
+        *(["-A", "-t", "C,,", "-n", file.stem, "-i", str(file)] for file in authorities),
+    ):
         subprocess.run([tool, "-d", f"sql:{store}", *words], check=True, capture_output=True, timeout=60)
     return {**{name: value for name, value in os.environ.items() if not name.startswith("XDG_")}, "HOME": str(home)}
 
@@ -79,8 +82,14 @@ def tablets_door():
         host = scene.place.host
         app = make(scene.room.settings, room=scene.room, door="tablets")
         app.config.update(HOSTS=(host,), LOOPBACK=False)
-        watched = tls.ReloadingCertificate(certificates.enrolled(scene.folder), lambda: certificates.enrolled(scene.folder), ())
-        made.append(TabletsDoor(scene, app, host, opened([Listener(app, port=port, tls=watched, option="--tablet-port")]), watched))
+        watched = tls.ReloadingCertificate(
+            certificates.enrolled(scene.folder), lambda: certificates.enrolled(scene.folder), ()
+        )
+        made.append(
+            TabletsDoor(
+                scene, app, host, opened([Listener(app, port=port, tls=watched, option="--tablet-port")]), watched
+            )
+        )
         return made[-1]
 
     yield beside
@@ -92,7 +101,9 @@ def tablets_door():
 def trusting(playing, playbook, tmp_path_factory):
     """One browser for the whole run that trusts the authority of the played day's office; make a context in it for each tablet."""
     try:
-        with prepared_browser(playing, tmp_path_factory.mktemp("home"), authority_of(playbook.folder / "office"), playbook.place.host) as one:
+        with prepared_browser(
+            playing, tmp_path_factory.mktemp("home"), authority_of(playbook.folder / "office"), playbook.place.host
+        ) as one:
             yield one
     except (NoBrowser, NoCertutil) as why:
         pytest.skip(str(why))

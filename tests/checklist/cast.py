@@ -6,25 +6,67 @@ from typing import Any
 
 from webapp.precinct.checklist import checklist, field_options
 from webapp.precinct.day import seal_log
-from webapp.precinct.place.place import Applied, Box, Choice, Container, Contest, Official, Party, Place, Precinct, Rules, Stock, Style, Tabulator
+from webapp.precinct.place.place import (
+    Applied,
+    Box,
+    Choice,
+    Container,
+    Contest,
+    Official,
+    Party,
+    Place,
+    Precinct,
+    Rules,
+    Stock,
+    Style,
+    Tabulator,
+)
 
 MINUTE, HOUR = 60_000, 3_600_000
 
 LINDEN = Place(
-    format=1, mode="practice", edition="1", id="L7", name="Linden Hall", county="Tarn County", election="General election", date=date(2026, 11, 3),
-    zone="America/Chicago", opens=time(7), closes=time(20), host="l7.tarn.example", parties=(Party("E", "Elm Party", "Elm"), Party("H", "Heron Party", "Heron")),
+    format=1,
+    mode="practice",
+    edition="1",
+    id="L7",
+    name="Linden Hall",
+    county="Tarn County",
+    election="General election",
+    date=date(2026, 11, 3),
+    zone="America/Chicago",
+    opens=time(7),
+    closes=time(20),
+    host="l7.tarn.example",
+    parties=(Party("E", "Elm Party", "Elm"), Party("H", "Heron Party", "Heron")),
     rules=Rules(typed="all", bins_counted="always"),
-    officials=(Official("calloway", "Ines Calloway", "E", "chair"), Official("renn", "Tobias Renn", "H", "witness"),
-               Official("vance", "Okoro Vance", "E", "inspector"), Official("pellow", "Maud Pellow", "H", "inspector")),
+    officials=(
+        Official("calloway", "Ines Calloway", "E", "chair"),
+        Official("renn", "Tobias Renn", "H", "witness"),
+        Official("vance", "Okoro Vance", "E", "inspector"),
+        Official("pellow", "Maud Pellow", "H", "inspector"),
+    ),
     precincts=(Precinct("P3", "Precinct 3"), Precinct("P4", "Precinct 4")),
     styles=(Style("3A", ("P3",), ("GOV", "CLERK")), Style("4B", ("P4",), ("GOV",))),
-    contests=(Contest("GOV", "Governor", 1, (Choice("A", "Ada Lind"), Choice("B", "Bram Oakes")), write_in=True),
-              Contest("CLERK", "Clerk", 1, (Choice("A", "Cora Vale"),))),
-    boxes=(Box("X"), Box("Y", ("main",), False)), tabulators=(Tabulator("T1", "A-100", "X", 9000), Tabulator("T2", "A-200", "Y", 4000)),
-    stock=(Stock("3A", 1000, 100), Stock("4B", 430, 50)), seals=tuple(f"0{n}" for n in range(401, 431)),
-    applied=(Applied("T1-memory", "0301", "memory door of T1"), Applied("T1-door", "0302", "ballot door of T1"), Applied("T2-memory", "0303", "memory door of T2"),
-             Applied("case", "0311", "transfer case")),
-    containers=(Container("C1", "voted ballots", True), Container("C2", "write-in ballots", True), Container("S", "spoiled envelope")))
+    contests=(
+        Contest("GOV", "Governor", 1, (Choice("A", "Ada Lind"), Choice("B", "Bram Oakes")), write_in=True),
+        Contest("CLERK", "Clerk", 1, (Choice("A", "Cora Vale"),)),
+    ),
+    boxes=(Box("X"), Box("Y", ("main",), False)),
+    tabulators=(Tabulator("T1", "A-100", "X", 9000), Tabulator("T2", "A-200", "Y", 4000)),
+    stock=(Stock("3A", 1000, 100), Stock("4B", 430, 50)),
+    seals=tuple(f"0{n}" for n in range(401, 431)),
+    applied=(
+        Applied("T1-memory", "0301", "memory door of T1"),
+        Applied("T1-door", "0302", "ballot door of T1"),
+        Applied("T2-memory", "0303", "memory door of T2"),
+        Applied("case", "0311", "transfer case"),
+    ),
+    containers=(
+        Container("C1", "voted ballots", True),
+        Container("C2", "write-in ballots", True),
+        Container("S", "spoiled envelope"),
+    ),
+)
 
 PRESENT = {"calloway": "05:30", "renn": "05:32", "vance": "05:40", "pellow": "05:41"}
 
@@ -69,7 +111,13 @@ class Day:
 
     def keep_list(self, name: str, *but: str) -> None:
         """Every step of a list, but these."""
-        self.keep_all(*(s.id for s in checklist.steps(self.place) if s.list == name and not s.note and s.id not in but and s.id != "hourly"))
+        self.keep_all(
+            *(
+                s.id
+                for s in checklist.steps(self.place)
+                if s.list == name and not s.note and s.id not in but and s.id != "hourly"
+            )
+        )
 
     def tasks(self, *lists: str) -> tuple[checklist.Task, ...]:
         return checklist.tasks(self.place, self, self.now, *((lists,) if lists else ()))
@@ -105,7 +153,11 @@ class Pen:
     def lines(self, name: str) -> list[str]:
         found = []
         for c in self.place.typed_contests():
-            found += [f"{name}.{c.id}.{key}" for key in ("ballots", "write_in", "under", "over") if key != "write_in" or c.write_in]
+            found += [
+                f"{name}.{c.id}.{key}"
+                for key in ("ballots", "write_in", "under", "over")
+                if key != "write_in" or c.write_in
+            ]
             found += [f"{name}.{c.id}.votes.{choice.id}" for choice in c.choices]
         return found
 
@@ -136,7 +188,13 @@ class Pen:
         if f.must == "serial":
             return field_options.tabulator_of(self.place, at).serial
         if f.must == "on-now":
-            point = thing or (f"{at}-door" if step.per == "tabulator" else f"{at}-main" if step.per == "box" else field_options.seal_points(self.place)[0][0])
+            point = thing or (
+                f"{at}-door"
+                if step.per == "tabulator"
+                else f"{at}-main"
+                if step.per == "box"
+                else field_options.seal_points(self.place)[0][0]
+            )
             return seal_log.expected(self.place, self.day, point) or ""
         return next(self.spare) if f.must == "spare" else f"N-{self.next()}"
 
@@ -146,12 +204,18 @@ OWN = {
     ("goods", "packs"): lambda pen, at, thing: {"3A": "10", "4B": "9"}[thing],
     ("goods", "spare_seals"): lambda pen, at, thing: str(len(pen.place.seals)),
     ("clocks", "minutes_off"): "1",
-    ("seals-cut", "old"): lambda pen, at, thing: seal_log.expected(pen.place, pen.day, thing) or "" if thing == "T1-door" else "",
+    ("seals-cut", "old"): lambda pen, at, thing: (
+        seal_log.expected(pen.place, pen.day, thing) or "" if thing == "T1-door" else ""
+    ),
     ("seals-cut", "new"): lambda pen, at, thing: next(pen.spare) if thing == "T1-door" else "",
-    ("emergency-opened", "ballots_found"): "7", ("emergency-opened", "fed"): "6", ("emergency-opened", "hand_counted"): "1", ("emergency-opened", "left"): "0",
+    ("emergency-opened", "ballots_found"): "7",
+    ("emergency-opened", "fed"): "6",
+    ("emergency-opened", "hand_counted"): "1",
+    ("emergency-opened", "left"): "0",
     ("emergency-opened", "copies_by_hand"): "1",
     ("line-end", "hour_in_force"): "20:00",
-    ("tabulator-in", "how"): "fresh-start", ("tabulator-in", "public"): "0",
+    ("tabulator-in", "how"): "fresh-start",
+    ("tabulator-in", "public"): "0",
     ("instruction", "closes"): "21:00",
     ("depart", "second_carrier"): "renn",
 }

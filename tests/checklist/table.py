@@ -114,20 +114,28 @@ boxes-opened P receipt
 LISTS = {"opening": OPENING, "voting": VOTING + NOTES, "closing": CLOSING, "hand-over": HAND_OVER, "office": OFFICE}
 
 PAGES = {
-    "seals-in": ("case-seals", "tabulator-seals", "seals-cut"), "bins-in": ("bins-empty", "bins-locked", "aside-empty"),
-    "zero:T": ("self-check", "zero-tape", "zero-signed"), "closing-counts": ("unused", "aside-counts", "book-count", "emergency-opened"),
-    "tapes:T": ("tape-prints", "tape-typed", "tape-signed"), "bins-out": ("bins-out", "bins-shown-empty"),
+    "seals-in": ("case-seals", "tabulator-seals", "seals-cut"),
+    "bins-in": ("bins-empty", "bins-locked", "aside-empty"),
+    "zero:T": ("self-check", "zero-tape", "zero-signed"),
+    "closing-counts": ("unused", "aside-counts", "book-count", "emergency-opened"),
+    "tapes:T": ("tape-prints", "tape-typed", "tape-signed"),
+    "bins-out": ("bins-out", "bins-shown-empty"),
     "sealing": ("containers-filled", "containers-sealed", "memory", "tabulator-away"),
     # and what two people do in one go, so that they sign it once: each tabulator's step on one page, the room and its seals, the last seals and what is left of them
-    "keys": ("key-code",), "power": ("power",), "room-searched": ("search", "closing-seals"), "counters": ("counter-read",), "tabulators-closed": ("tabulator-closed",),
-    "leaving": ("copies", "room-left")}
+    "keys": ("key-code",),
+    "power": ("power",),
+    "room-searched": ("search", "closing-seals"),
+    "counters": ("counter-read",),
+    "tabulators-closed": ("tabulator-closed",),
+    "leaving": ("copies", "room-left"),
+}
 PAGES["sealing"] += ("seals-accounted",)
 
-ALSO_WAITS = {      # beyond the table, and why
-    "line-end": {"polls-open"},                             # the close of a day that was opened
-    "dissent": {"polls-closed"},                            # open from the close on: whoever disagrees need not wait for the remark
-    "statement": {"write-in-tally", "tape-signed"},         # the paper holds these figures
-    "depart": {"copies"},                                   # carriers take copies with them
+ALSO_WAITS = {  # beyond the table, and why
+    "line-end": {"polls-open"},  # the close of a day that was opened
+    "dissent": {"polls-closed"},  # open from the close on: whoever disagrees need not wait for the remark
+    "statement": {"write-in-tally", "tape-signed"},  # the paper holds these figures
+    "depart": {"copies"},  # carriers take copies with them
 }
 
 

@@ -31,17 +31,38 @@ def read(day, step, at="", form=None, prefix="", **values):
 
 # --- bodies
 
+
 def test_the_body_has_the_names_of_the_fields_and_where_it_was_done(day):
     read_ = read(day, "zero-tape", "T1", lifetime="9,000", prints="2", torn="")
 
     assert read_.mistakes == {} and read_.words == {}
-    assert read_.body == {"at": "T1", "all_zero": True, "public": 0, "lifetime": 9000, "office_order": True, "date_right": True, "place_right": True, "prints": 2}
+    assert read_.body == {
+        "at": "T1",
+        "all_zero": True,
+        "public": 0,
+        "lifetime": 9000,
+        "office_order": True,
+        "date_right": True,
+        "place_right": True,
+        "prints": 2,
+    }
 
 
 def test_what_is_asked_for_each_thing_is_a_map(day):
-    read_ = read(day, "bins-locked", "X", **{"seals.main": "0405", "seals.write-in": "", "seals.emergency": ""}, keys_with="calloway")
+    read_ = read(
+        day,
+        "bins-locked",
+        "X",
+        **{"seals.main": "0405", "seals.write-in": "", "seals.emergency": ""},
+        keys_with="calloway",
+    )
 
-    assert read_.body == {"at": "X", "tried": {"main": True, "write-in": True, "emergency": True}, "keys_with": "calloway", "seals": {"main": "0405"}}
+    assert read_.body == {
+        "at": "X",
+        "tried": {"main": True, "write-in": True, "emergency": True},
+        "keys_with": "calloway",
+        "seals": {"main": "0405"},
+    }
 
 
 def test_free_words_never_enter_the_body(day):
@@ -74,7 +95,14 @@ def test_a_note_needs_nothing_but_the_tap(day):
     read_ = read(day, "spoiled", form={"book_marked": "yes"})
 
     assert read_.mistakes == {}
-    assert read_.body == {"ballots": 1, "style": "3A", "sheet": 1, "origin": "paper", "reissued": True, "book_marked": True}
+    assert read_.body == {
+        "ballots": 1,
+        "style": "3A",
+        "sheet": 1,
+        "origin": "paper",
+        "reissued": True,
+        "book_marked": True,
+    }
 
 
 def test_found_ballots_become_what_the_place_file_says():
@@ -84,10 +112,29 @@ def test_found_ballots_become_what_the_place_file_says():
 
 
 def test_a_contest_is_kept_as_the_tape_prints_it(day):
-    read_ = read(day, "tape-typed", "T1", **{"contests.GOV.votes.A": "201", "contests.GOV.votes.B": "190", "contests.GOV.write_in": "12", "contests.GOV.under": "26",
-                                            "contests.GOV.over": "2", "contests.GOV.ballots": "431", "contests.CLERK.under": "", "contests.CLERK.votes.A": "0"})
+    read_ = read(
+        day,
+        "tape-typed",
+        "T1",
+        **{
+            "contests.GOV.votes.A": "201",
+            "contests.GOV.votes.B": "190",
+            "contests.GOV.write_in": "12",
+            "contests.GOV.under": "26",
+            "contests.GOV.over": "2",
+            "contests.GOV.ballots": "431",
+            "contests.CLERK.under": "",
+            "contests.CLERK.votes.A": "0",
+        },
+    )
 
-    assert read_.body["contests"]["GOV"] == {"ballots": 431, "votes": {"A": 201, "B": 190}, "write_in": 12, "under": 26, "over": 2}
+    assert read_.body["contests"]["GOV"] == {
+        "ballots": 431,
+        "votes": {"A": 201, "B": 190},
+        "write_in": 12,
+        "under": 26,
+        "over": 2,
+    }
     assert "under" not in read_.body["contests"]["CLERK"], "a line that the tape does not print is missing, not 0"
     assert read_.body["contests"]["CLERK"]["votes"] == {"A": 0}
 
@@ -113,28 +160,98 @@ def test_a_relief_keeps_an_empty_seat_as_nobody(day):
 
 MENDED = {
     ("zero-tape", "T1", "lifetime", ""): "Enter the protective counter of T1 in digits, as the tape prints it.",
-    ("zero-tape", "T1", "lifetime", "nine thousand"): "Enter the protective counter of T1 in digits, as the tape prints it.",
-    ("zero-tape", "T1", "public", "3"): "Public counter of T1: 3 is more than 0. Look again; if it stays so, say below that it is not so.",
+    (
+        "zero-tape",
+        "T1",
+        "lifetime",
+        "nine thousand",
+    ): "Enter the protective counter of T1 in digits, as the tape prints it.",
+    (
+        "zero-tape",
+        "T1",
+        "public",
+        "3",
+    ): "Public counter of T1: 3 is more than 0. Look again; if it stays so, say below that it is not so.",
     ("zero-tape", "T1", "prints", "0"): "No zero tape was printed. Print one, or say below that it is not so.",
     ("zero-tape", "T1", "all_zero", ""): "Tick “Every line of the tape prints 0”, or say below that it is not so.",
-    ("bins-empty", "X", "empty.path", ""): "Tick “Shown empty: The path where a ballot falls”, or say below that it is not so.",
-    ("bins-empty", "X", "ballots_found", "1"): "Ballots found: 1 is more than 0. Look again; if it stays so, say below that it is not so.",
-    ("tabulator-seals", "T1", "serial", "A-200"): "A-200 is not the serial number that the office sent. Read the plate again; if it stays so, say below that it is not so.",
-    ("tabulator-seals", "T1", "seals.T1-memory", "0310"): "0310 is not the number that was last applied there. Read the seal again; if it stays so, say below that it is not so.",
-    ("tabulator-seals", "T1", "seals.T1-memory", "03 01"): "Enter the number exactly as it is printed on the seal at T1.",
-    ("seals-cut", "", "new.T1-door", "0999"): "Seal 0999 was not issued to this place. Read it again; if it stays so, say below that it is not so.",
-    ("goods", "", "packs.3A", "9"): "9 packs of style 3A here, 10 in the place file: 1 fewer. Count again; if it stays so, say below that it is not so.",
-    ("goods", "", "spare_seals", "31"): "31 seals here, 30 in the place file: 1 more. Count again; if it stays so, say below that it is not so.",
-    ("clocks", "", "minutes_off.wall", "58"): "Minutes off, Clock on the wall: 58 is more than 2. Look again; if it stays so, say below that it is not so.",
+    (
+        "bins-empty",
+        "X",
+        "empty.path",
+        "",
+    ): "Tick “Shown empty: The path where a ballot falls”, or say below that it is not so.",
+    (
+        "bins-empty",
+        "X",
+        "ballots_found",
+        "1",
+    ): "Ballots found: 1 is more than 0. Look again; if it stays so, say below that it is not so.",
+    (
+        "tabulator-seals",
+        "T1",
+        "serial",
+        "A-200",
+    ): "A-200 is not the serial number that the office sent. Read the plate again; if it stays so, say below that it is not so.",
+    (
+        "tabulator-seals",
+        "T1",
+        "seals.T1-memory",
+        "0310",
+    ): "0310 is not the number that was last applied there. Read the seal again; if it stays so, say below that it is not so.",
+    (
+        "tabulator-seals",
+        "T1",
+        "seals.T1-memory",
+        "03 01",
+    ): "Enter the number exactly as it is printed on the seal at T1.",
+    (
+        "seals-cut",
+        "",
+        "new.T1-door",
+        "0999",
+    ): "Seal 0999 was not issued to this place. Read it again; if it stays so, say below that it is not so.",
+    (
+        "goods",
+        "",
+        "packs.3A",
+        "9",
+    ): "9 packs of style 3A here, 10 in the place file: 1 fewer. Count again; if it stays so, say below that it is not so.",
+    (
+        "goods",
+        "",
+        "spare_seals",
+        "31",
+    ): "31 seals here, 30 in the place file: 1 more. Count again; if it stays so, say below that it is not so.",
+    (
+        "clocks",
+        "",
+        "minutes_off.wall",
+        "58",
+    ): "Minutes off, Clock on the wall: 58 is more than 2. Look again; if it stays so, say below that it is not so.",
     ("line-end", "", "after_hours", ""): "Select yes or no: Voters came after the regular hour, under an order.",
     ("jam", "T1", "counted", "perhaps"): "Select one: was it counted.",
     ("polls-closed", "", "last_ballot", "6.70"): "Enter the time of the last ballot, as 20:06.",
-    ("polls-closed", "", "last_ballot", "06:45"): "06:45 is still to come by the laptop's clock. Enter the time of the last ballot, as 20:06.",
+    (
+        "polls-closed",
+        "",
+        "last_ballot",
+        "06:45",
+    ): "06:45 is still to come by the laptop's clock. Enter the time of the last ballot, as 20:06.",
     ("hourly", "", "counters.T2", "-1"): "Enter the public counter in digits, as the screen of the tabulator shows it.",
-    ("unused", "", "unused.3A", "1 400"): "“1 400” can be read as 1400 or as 2 counts. Write 1400 without a space, or the counts with a semicolon between.",
+    (
+        "unused",
+        "",
+        "unused.3A",
+        "1 400",
+    ): "“1 400” can be read as 1400 or as 2 counts. Write 1400 without a space, or the counts with a semicolon between.",
     ("incident", "", "what", ""): "Enter what happened, with no names and no choices.",
     ("incident", "", "what", "x" * 2001): "This text has 2,001 letters. Shorten it to 2,000.",
-    ("write-in-tally", "", "listed.GOV", "Ada 7 8"): "Enter one listed name a line: its code, a space, its votes, as W1 7.",
+    (
+        "write-in-tally",
+        "",
+        "listed.GOV",
+        "Ada 7 8",
+    ): "Enter one listed name a line: its code, a space, its votes, as W1 7.",
 }
 
 
@@ -160,7 +277,9 @@ def test_a_seal_is_applied_once_on_a_whole_page(day):
     form = {"containers-sealed/seals.C1": "0405", "memory:T1/seal": "0405", "memory:T1/goes": "goes"}
     read_ = checklist.read_form(STEPS["memory"], "T1", day.place, day, form, day.now, "memory:T1/")
 
-    assert read_.mistakes == {"memory:T1/seal": "Seal 0405 stands here twice. Each seal is applied once: read them again."}
+    assert read_.mistakes == {
+        "memory:T1/seal": "Seal 0405 stands here twice. Each seal is applied once: read them again."
+    }
 
 
 def test_a_container_sealed_in_the_day_keeps_its_number_at_the_close(day):
@@ -189,13 +308,26 @@ def test_somebody_must_have_arrived(day):
 
 # --- it is not so
 
+
 def test_an_exception_lifts_the_demand_and_asks_for_two_sentences(day):
     read_ = read(day, "zero-tape", "T1", form={"not_so": "yes"})
 
-    assert read_.mistakes == {"found": "Enter what was found instead, with no names and no choices.", "done": "Enter what was done about it, and who was told."}
-    read_ = read(day, "zero-tape", "T1", form={"not_so": "yes", "found": "Governor prints 3.", "done": "Shut. Duty clerk told.", "public": "3"})
+    assert read_.mistakes == {
+        "found": "Enter what was found instead, with no names and no choices.",
+        "done": "Enter what was done about it, and who was told.",
+    }
+    read_ = read(
+        day,
+        "zero-tape",
+        "T1",
+        form={"not_so": "yes", "found": "Governor prints 3.", "done": "Shut. Duty clerk told.", "public": "3"},
+    )
     assert read_.mistakes == {}
-    assert read_.body["not_so"] == {"found": True, "done": True} and read_.body["public"] == 3 and read_.body["all_zero"] is False
+    assert (
+        read_.body["not_so"] == {"found": True, "done": True}
+        and read_.body["public"] == 3
+        and read_.body["all_zero"] is False
+    )
     assert read_.words == {"found": "Governor prints 3.", "done": "Shut. Duty clerk told."}
 
 
@@ -205,16 +337,29 @@ def test_what_is_typed_with_an_exception_must_still_be_a_figure(day):
     assert list(read_.mistakes) == ["lifetime"]
 
 
-@pytest.mark.parametrize("step", [s for s in STEPS.values() if s.not_so], ids=[s.id for s in STEPS.values() if s.not_so])
+@pytest.mark.parametrize(
+    "step", [s for s in STEPS.values() if s.not_so], ids=[s.id for s in STEPS.values() if s.not_so]
+)
 def test_every_step_can_be_kept_as_an_exception_with_nothing_but_words(day, step):
     for at in field_options.ats(step, day.place):
-        read_ = read(day, step.id, at, form={"not_so": "yes", "found": "Not as it should be.", "done": "Office told."} | ({"out": "renn"} if step.id == "relief" else {}))
+        read_ = read(
+            day,
+            step.id,
+            at,
+            form={"not_so": "yes", "found": "Not as it should be.", "done": "Office told."}
+            | ({"out": "renn"} if step.id == "relief" else {}),
+        )
         assert read_.mistakes == {}
 
 
 # --- whatever is sent
 
-SENT = st.one_of(st.text(max_size=30), st.sampled_from(["yes", "no", "0", "7", "12:30", "0412", "760 759", "3A", "calloway", "", "-1", "1,400", "\x00", "☃"]))
+SENT = st.one_of(
+    st.text(max_size=30),
+    st.sampled_from(
+        ["yes", "no", "0", "7", "12:30", "0412", "760 759", "3A", "calloway", "", "-1", "1,400", "\x00", "☃"]
+    ),
+)
 
 
 @settings(max_examples=300, deadline=None)
@@ -225,7 +370,9 @@ def test_whatever_is_sent_ends_as_a_body_or_as_sentences(data):
     at = data.draw(st.sampled_from(field_options.ats(step, LINDEN)))
     day = Day(clock="20:40")
     step = checklist.fill(step, LINDEN, at)
-    form = {name: data.draw(SENT) for name in Pen(day).fill(step, at)} | data.draw(st.dictionaries(st.sampled_from(["not_so", "found", "done", "junk"]), SENT))
+    form = {name: data.draw(SENT) for name in Pen(day).fill(step, at)} | data.draw(
+        st.dictionaries(st.sampled_from(["not_so", "found", "done", "junk"]), SENT)
+    )
 
     read_ = checklist.read_form(step, at, LINDEN, day, form, day.now)
 

@@ -52,20 +52,42 @@ def test_what_is_later_says_which_steps_it_waits_for_by_their_numbers(day):
     day.keep_all("line-end", "polls-closed", "unused")
 
     numbers = {t.key: t.number for t in day.tasks("closing")}
-    assert day.task("counter-read:T1").opens == f"when steps {numbers['aside-counts']} to {numbers['emergency-opened:X']} are signed"
+    assert (
+        day.task("counter-read:T1").opens
+        == f"when steps {numbers['aside-counts']} to {numbers['emergency-opened:X']} are signed"
+    )
 
 
 def test_a_step_of_another_list_is_named_with_its_list(day):
     assert day.task("hourly:08:00").opens == f"when step {day.task('polls-open').number} of Opening is signed"
 
 
-@pytest.mark.parametrize(("numbers", "words"), [([5], "5"), ([5, 6], "5 and 6"), ([5, 6, 7, 8], "5 to 8"), ([5, 7, 9], "5, 7 and 9"), ([1, 2, 3, 9], "1 to 3 and 9")])
+@pytest.mark.parametrize(
+    ("numbers", "words"),
+    [
+        ([5], "5"),
+        ([5, 6], "5 and 6"),
+        ([5, 6, 7, 8], "5 to 8"),
+        ([5, 7, 9], "5, 7 and 9"),
+        ([1, 2, 3, 9], "1 to 3 and 9"),
+    ],
+)
 def test_numbers_in_a_row_are_said_as_a_run(numbers, words):
     assert _runs(numbers) == words
 
 
 def test_a_step_waits_for_its_own_tabulator_only(day):
-    day.keep_all("arrivals", "oath", "case-seals", "tabulator-seals", "seals-cut", "bins-empty", "bins-locked", "aside-empty", "key-code")
+    day.keep_all(
+        "arrivals",
+        "oath",
+        "case-seals",
+        "tabulator-seals",
+        "seals-cut",
+        "bins-empty",
+        "bins-locked",
+        "aside-empty",
+        "key-code",
+    )
     day.keep("power", "T2")
 
     assert day.task("self-check:T2").state != "later"
@@ -73,7 +95,11 @@ def test_a_step_waits_for_its_own_tabulator_only(day):
 
 
 def test_a_box_waits_for_the_tabulators_that_stand_on_it():
-    day = Day(replace(LINDEN, tabulators=(LINDEN.tabulators[0], replace(LINDEN.tabulators[1], box="X")), boxes=LINDEN.boxes[:1]))
+    day = Day(
+        replace(
+            LINDEN, tabulators=(LINDEN.tabulators[0], replace(LINDEN.tabulators[1], box="X")), boxes=LINDEN.boxes[:1]
+        )
+    )
     day.keep_all("arrivals", "oath")
     day.keep("tabulator-seals", "T1")
 
@@ -101,7 +127,11 @@ def test_there_is_one_next_step_and_those_beyond_their_time_are_overdue(day):
     day.clock("06:46")
 
     found = states(day, "opening")
-    assert list(found.values()).count("next") + list(found.values()).count("overdue") == list(found.values()).count("overdue") > 3
+    assert (
+        list(found.values()).count("next") + list(found.values()).count("overdue")
+        == list(found.values()).count("overdue")
+        > 3
+    )
     task = day.task("access")
     assert (task.state, task.late) == ("overdue", 16)
 
@@ -114,6 +144,7 @@ def test_within_five_minutes_nothing_nags(day):
 
 
 # --- exceptions
+
 
 def test_an_exception_counts_as_done(day):
     day.keep_all("arrivals", "oath")
@@ -175,6 +206,7 @@ def test_all_tabulators_shut_and_the_polls_open_all_the_same(day):
 
 # --- the hour of opening
 
+
 def test_the_polls_open_when_all_above_is_signed(day):
     day.keep_list("opening", "polls-open", "notices")
     day.clock("06:50")
@@ -202,6 +234,7 @@ def test_what_was_missing_can_be_kept_after_the_opening(day):
 
 
 # --- people
+
 
 class Sworn(Day):
     """A day that knows its people."""
@@ -235,6 +268,7 @@ def test_one_official_alone_begins_when_the_roll_call_says_so():
 
 
 # --- the day
+
 
 def test_a_reading_is_due_at_each_full_hour_after_the_opening_and_before_the_close(voting):
     assert [t.at for t in voting.tasks("voting") if t.step.id == "hourly"] == [f"{h:02}:00" for h in range(8, 20)]
@@ -302,6 +336,7 @@ def test_the_last_instruction_on_the_hours_holds_and_others_do_not_move_them(vot
 
 # --- the close
 
+
 def test_the_close_opens_an_hour_before_so_that_a_clock_an_hour_slow_shuts_nobody_out(voting):
     voting.clock("18:59")
     assert (voting.task("line-end").state, voting.task("line-end").opens) == ("later", "at 19:00")
@@ -367,7 +402,11 @@ def test_short_signed_and_its_entries_are_told(day):
 
 
 def test_tasks_name_their_page_for_each_tabulator(day):
-    assert (day.task("zero-tape:T1").page, day.task("zero-tape:T2").page, day.task("unused").page) == ("zero:T1", "zero:T2", "closing-counts")
+    assert (day.task("zero-tape:T1").page, day.task("zero-tape:T2").page, day.task("unused").page) == (
+        "zero:T1",
+        "zero:T2",
+        "closing-counts",
+    )
 
 
 def test_numbers_run_through_each_list(day):
@@ -377,6 +416,7 @@ def test_numbers_run_through_each_list(day):
 
 
 # --- what a form may keep now
+
 
 def test_on_the_page_of_a_tabulator_that_stays_shut_the_rest_falls_away(day):
     day.keep_list("opening", "self-check", "zero-tape", "zero-signed", "polls-open")
@@ -394,7 +434,8 @@ def test_on_the_page_of_a_tabulator_that_stays_shut_the_rest_falls_away(day):
 def test_a_step_that_is_kept_is_not_kept_twice_and_one_that_repeats_is(voting):
     assert checklist.why_not(voting.task("notices")) == (
         f"“Hang the notices and the specimen ballots” is kept already, as entry {voting.task('notices').entries[-1]}. "
-        f"Look at it there; to change it, correct entry {voting.task('notices').entries[-1]}.")
+        f"Look at it there; to change it, correct entry {voting.task('notices').entries[-1]}."
+    )
     assert checklist.why_not(voting.task("arrivals")) == ""
     assert checklist.why_not(voting.task("counter-read:T1")).startswith("“Read the counters of T1” opens when steps ")
 
@@ -403,4 +444,7 @@ def test_a_step_that_shut_a_tabulator_may_be_kept_again(voting):
     voting.keep("zero-tape", "T1", not_so=True)
 
     assert checklist.why_not(voting.task("zero-tape:T1")) == ""
-    assert checklist.why_not(voting.task("counter-read:T1")) == "“Read the counters of T1” is not asked here now: T1 stays shut. It opens when the step that shut it is done again."
+    assert (
+        checklist.why_not(voting.task("counter-read:T1"))
+        == "“Read the counters of T1” is not asked here now: T1 stays shut. It opens when the step that shut it is done again."
+    )

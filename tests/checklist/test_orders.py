@@ -32,7 +32,9 @@ def noon():
 def test_an_instruction_of_two_taps_more_says_what_it_changes_and_nothing_else(noon):
     read = order(noon)
 
-    assert read.mistakes == {} and not {"step", "step_now", "found_becomes", "provisional_as", "closes"} & set(read.body)
+    assert read.mistakes == {} and not {"step", "step_now", "found_becomes", "provisional_as", "closes"} & set(
+        read.body
+    )
 
 
 def test_hours_move_from_now_on_and_the_place_file_keeps_the_old_one(noon):
@@ -54,7 +56,9 @@ def test_the_line_ends_at_the_hour_in_force(noon):
 
     assert mistakes() == {}
     noon.keep("instruction", changes="hours", closes=LINDEN.at(LINDEN.closes) + HOUR)
-    assert mistakes()["hour_in_force"].startswith(f"The hour in force is 21:00 by the instruction of entry {noon.number}; 20:00 was entered.")
+    assert mistakes()["hour_in_force"].startswith(
+        f"The hour in force is 21:00 by the instruction of entry {noon.number}; 20:00 was entered."
+    )
 
 
 def test_ballots_found_from_now_on_are_dealt_with_as_ordered(noon):
@@ -127,10 +131,21 @@ def test_whoever_does_the_step_reads_the_instruction_first(noon):
 
 
 def test_the_statement_names_the_step_by_its_title_and_not_by_its_id(noon):
-    body = {"issuer": "court", "number": "17", "read_back": True, "changes": "steps", "step": "search", "step_now": "dropped", "found_becomes": "set-apart"}
+    body = {
+        "issuer": "court",
+        "number": "17",
+        "read_back": True,
+        "changes": "steps",
+        "step": "search",
+        "step_now": "dropped",
+        "found_becomes": "set-apart",
+    }
 
     said = checklist.statement("instruction", body, LINDEN, texts=WORDS)
-    assert "Instruction from a court, number 17." in said and "It speaks of a step, “Room searched”: not done any more." in said
+    assert (
+        "Instruction from a court, number 17." in said
+        and "It speaks of a step, “Room searched”: not done any more." in said
+    )
     assert "Ballots found from now on: set apart, in their own envelope." in said
 
 

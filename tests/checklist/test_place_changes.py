@@ -15,7 +15,9 @@ def changed(*rows, **rules):
 
 def test_a_place_without_changes_has_the_defaults():
     """But for the weight of a step that is signed along with a heavier one."""
-    assert [replace(step, signs="") for step in checklist.steps(LINDEN)] == [replace(step, signs="") for step in checklist.defaults()]
+    assert [replace(step, signs="") for step in checklist.steps(LINDEN)] == [
+        replace(step, signs="") for step in checklist.defaults()
+    ]
     assert checklist.steps(LINDEN) is checklist.steps(replace(LINDEN, id="L8"))
 
 
@@ -33,15 +35,36 @@ def test_a_dropped_step_of_a_page_leaves_the_others_together():
 
 
 def test_words_are_the_places_own():
-    found, _ = changed({"id": "notices", "title": "Hang the posters", "why": "As the clerk asks.", "not_so": "Ring the clerk.", "by": "opens-5"})
+    found, _ = changed(
+        {
+            "id": "notices",
+            "title": "Hang the posters",
+            "why": "As the clerk asks.",
+            "not_so": "Ring the clerk.",
+            "by": "opens-5",
+        }
+    )
 
     step = found["notices"]
-    assert (step.title, step.why, step.not_so, step.by) == ("Hang the posters", "As the clerk asks.", "Ring the clerk.", "opens-5")
+    assert (step.title, step.why, step.not_so, step.by) == (
+        "Hang the posters",
+        "As the clerk asks.",
+        "Ring the clerk.",
+        "opens-5",
+    )
     assert step.fields == next(s for s in checklist.defaults() if s.id == "notices").fields
 
 
 def test_a_place_asks_for_more_and_never_for_less():
-    found, _ = changed({"id": "unused", "record": ("number: Boxes of paper", {"name": "next", "kind": "number", "label": "Next number of", "per": "style"})})
+    found, _ = changed(
+        {
+            "id": "unused",
+            "record": (
+                "number: Boxes of paper",
+                {"name": "next", "kind": "number", "label": "Next number of", "per": "style"},
+            ),
+        }
+    )
 
     names = [f.name for f in found["unused"].fields]
     assert names == ["unused", "missing", "copies_unused", "cards_cast", "absentee_fed", "boxes_of_paper", "next"]
@@ -59,7 +82,12 @@ def test_a_new_step_stands_behind_what_it_names_and_can_be_kept():
     read = checklist.read_form(found["lamp"], "", place, day, {"lamps_lit": "3"}, day.now)
     assert (read.body, read.mistakes) == ({"lamps_lit": 3}, {})
     assert checklist.statement("lamp", read.body, place) == "Light the lamp. Lamps lit: 3."
-    assert checklist.read_form(found["lamp"], "", place, day, {"not_so": "yes", "found": "Two are dark.", "done": "Clerk told."}, day.now).mistakes == {}
+    assert (
+        checklist.read_form(
+            found["lamp"], "", place, day, {"not_so": "yes", "found": "Two are dark.", "done": "Clerk told."}, day.now
+        ).mistakes
+        == {}
+    )
 
 
 def test_the_polls_wait_for_a_new_step_of_the_opening():

@@ -29,7 +29,9 @@ def test_a_body_of_every_kind_is_stored():
 @pytest.mark.parametrize("kind", STORED)
 def test_a_form_is_read_as_it_was(kind):
     one, day = STORED[kind], day_for(kind)
-    read = checklist.read_form(checklist.fill(STEPS[kind], LINDEN, one["at"]), one["at"], LINDEN, day, one["form"], day.now)
+    read = checklist.read_form(
+        checklist.fill(STEPS[kind], LINDEN, one["at"]), one["at"], LINDEN, day, one["form"], day.now
+    )
 
     assert read.mistakes == {}
     assert {name: value for name, value in read.body.items() if name in one["body"]} == one["body"]

@@ -71,7 +71,10 @@ def test_a_page_is_signed_by_the_heaviest_of_its_seats_and_no_step_by_fewer_than
 
 
 def test_every_page_has_a_title_of_its_own():
-    titles = {page: checklist.page_title(page.removesuffix("T") + "T1" if page.endswith(":T") else page, "") for page in table.PAGES}
+    titles = {
+        page: checklist.page_title(page.removesuffix("T") + "T1" if page.endswith(":T") else page, "")
+        for page in table.PAGES
+    }
 
     assert all(titles.values()) and len(set(titles.values())) == len(titles)
     assert checklist.page_title("our-own", "Look at the clock") == "Look at the clock"
@@ -101,7 +104,10 @@ def test_a_step_has_a_short_title_a_reason_instructions_and_a_source(step):
     assert 0 < len(step.title.replace("{at}", "box X").replace("{hour}", "hourly").replace("{place}", "L7")) <= 60
     assert step.why and step.do and step.source
     assert all(line.endswith((".", "?")) for line in step.do)
-    assert max(len(sentence.split()) for line in (*step.do, step.why) for sentence in re.split(r"(?<=[.?!:])\s", line)) <= 25
+    assert (
+        max(len(sentence.split()) for line in (*step.do, step.why) for sentence in re.split(r"(?<=[.?!:])\s", line))
+        <= 25
+    )
     assert step.form in FORMS and step.per in PER_STEP
     assert seats.seats(step.signs) or step.signs in ("T", "all")
 
@@ -134,7 +140,16 @@ def test_each_field_has_a_name_for_ever_a_label_and_a_sentence(step):
 
 @pytest.mark.parametrize("step", STEPS.values(), ids=STEPS)
 def test_no_word_blames_or_cheers(step):
-    said = " ".join((step.title, step.why, *step.do, step.not_so, step.caution, *(" ".join((f.label, f.hint, f.ask, *(w for _, w in f.choices))) for f in step.fields)))
+    said = " ".join(
+        (
+            step.title,
+            step.why,
+            *step.do,
+            step.not_so,
+            step.caution,
+            *(" ".join((f.label, f.hint, f.ask, *(w for _, w in f.choices))) for f in step.fields),
+        )
+    )
 
     assert not [word for word in NEVER_SAID if word in said.lower()]
     assert not re.search(r"\{(?!at\}|place\}|hour\}|battery\})", said)
@@ -151,11 +166,29 @@ def test_every_thing_a_field_is_asked_for_is_known():
                         assert thing and words
 
 
-CAUTIONS = {        # common practice, and trade.md 12: NIOSH for lifting, CT-174a-14 for cords and exits, CT-16 for marks
-    "two people lift": ("goods", "bin-emptied", "bins-out", "containers-filled", "tabulator-away", "room-left", "containers-in"),
+CAUTIONS = {  # common practice, and trade.md 12: NIOSH for lifting, CT-174a-14 for cords and exits, CT-16 for marks
+    "two people lift": (
+        "goods",
+        "bin-emptied",
+        "bins-out",
+        "containers-filled",
+        "tabulator-away",
+        "room-left",
+        "containers-in",
+    ),
     "cord": ("room-view", "power", "noon-look", "power-lost"),
     "exit": ("roles", "room-view", "noon-look", "power-lost"),
-    "never look at": ("bins-empty", "spoiled", "jam", "found", "emergency-opened", "aside-counts", "bins-out", "search", "handed-back"),
+    "never look at": (
+        "bins-empty",
+        "spoiled",
+        "jam",
+        "found",
+        "emergency-opened",
+        "aside-counts",
+        "bins-out",
+        "search",
+        "handed-back",
+    ),
     "out of sight": ("room-view", "bins-locked", "seal-broken", "tabulator-out", "tabulator-away", "emergency-on"),
     "local law": ("oath", "line-end", "instruction", "found", "receivers"),
 }

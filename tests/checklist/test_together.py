@@ -23,9 +23,12 @@ def test_the_emergency_bin_is_told_to_the_last_ballot(day):
     values = {"ballots_found": "7", "fed": "5", "hand_counted": "1", "left": "0"}
 
     assert read(day, "emergency-opened", "X", **values).mistakes == {
-        "ballots_found": "Fed, counted by hand and left make 6; 7 were found. Count again; if it stays so, say below that it is not so."}
+        "ballots_found": "Fed, counted by hand and left make 6; 7 were found. Count again; if it stays so, say below that it is not so."
+    }
     assert read(day, "emergency-opened", "X", **values, **NOT_SO).mistakes == {}
-    assert read(day, "emergency-opened", "X", **values | {"left": "1", "why_left": ""}).mistakes == {"why_left": "Enter why ballots are left in the emergency bin."}
+    assert read(day, "emergency-opened", "X", **values | {"left": "1", "why_left": ""}).mistakes == {
+        "why_left": "Enter why ballots are left in the emergency bin."
+    }
     assert read(day, "emergency-opened", "X", **values | {"ballots_found": "8 6 6", "why_left": ""}).mistakes == {}
 
 
@@ -33,12 +36,16 @@ def test_copies_are_among_the_ballots_counted_by_hand(day):
     """Bridgeport 2010 (trade.md 14): copies are a hand count of their own."""
     values = {"ballots_found": "3", "fed": "1", "hand_counted": "2", "left": "0", "copies_by_hand": "3"}
 
-    assert read(day, "emergency-opened", "X", **values).mistakes == {"copies_by_hand": "3 copies among 2 counted by hand. Count again; if it stays so, say below that it is not so."}
+    assert read(day, "emergency-opened", "X", **values).mistakes == {
+        "copies_by_hand": "3 copies among 2 counted by hand. Count again; if it stays so, say below that it is not so."
+    }
 
 
 def test_ballots_are_taken_off_a_tape_with_a_reason(day):
     """MA-53.04 keeps "less any subtraction for machine failure"."""
-    assert read(day, "tape-typed", "T1", subtract="2", why_subtract="").mistakes == {"why_subtract": "Enter why ballots are taken off: what failed, and which law or order allows it."}
+    assert read(day, "tape-typed", "T1", subtract="2", why_subtract="").mistakes == {
+        "why_subtract": "Enter why ballots are taken off: what failed, and which law or order allows it."
+    }
     assert read(day, "tape-typed", "T1", subtract="", why_subtract="").mistakes == {}
 
 
@@ -46,15 +53,26 @@ def test_two_of_different_parties_carry(day):
     """OH-3505.31."""
     one_party = {"first_carrier": "calloway", "second_carrier": "vance"}
 
-    assert read(day, "depart", **one_party).mistakes == {"second_carrier": "The two carriers are of one party. Choose another second carrier, or say below that it is not so."}
-    assert "the same person" in read(day, "depart", **one_party | {"second_carrier": "calloway"}).mistakes["second_carrier"]
+    assert read(day, "depart", **one_party).mistakes == {
+        "second_carrier": "The two carriers are of one party. Choose another second carrier, or say below that it is not so."
+    }
+    assert (
+        "the same person"
+        in read(day, "depart", **one_party | {"second_carrier": "calloway"}).mistakes["second_carrier"]
+    )
     assert read(day, "depart", **one_party, **NOT_SO).mistakes == {}
 
 
 def test_the_desk_writes_two_of_different_parties_or_one_alone(day):
     """OH-3505.31, at the other end of the way."""
-    assert "the same person" in read(day, "carriers-in", first_carrier="calloway", second_carrier="calloway").mistakes["second_carrier"]
-    assert "of one party" in read(day, "carriers-in", first_carrier="calloway", second_carrier="vance").mistakes["second_carrier"]
+    assert (
+        "the same person"
+        in read(day, "carriers-in", first_carrier="calloway", second_carrier="calloway").mistakes["second_carrier"]
+    )
+    assert (
+        "of one party"
+        in read(day, "carriers-in", first_carrier="calloway", second_carrier="vance").mistakes["second_carrier"]
+    )
     assert read(day, "carriers-in", first_carrier="calloway", second_carrier="", missing="the witness").mistakes == {}
 
 
@@ -75,7 +93,8 @@ def test_late_polls_say_why():
 
     assert read(day, "polls-open", time="07:00").mistakes == {}
     assert read(day, "polls-open", time="07:12").mistakes == {
-        "time": "The polls were to open at 07:00; this is 12 minutes later. Tick “It is not so” and say why, and who was told."}
+        "time": "The polls were to open at 07:00; this is 12 minutes later. Tick “It is not so” and say why, and who was told."
+    }
     assert read(day, "polls-open", time="07:12", **NOT_SO).mistakes == {}
 
 
@@ -83,13 +102,18 @@ def test_polls_that_open_over_missing_steps_say_which():
     day = Day(clock="07:00")
     day.keep_list("opening", "polls-open", "notices", "access")
 
-    assert read(day, "polls-open").mistakes == {"not_so": "2 steps above are not kept yet. Open the polls all the same: tick “It is not so”, say which, and keep them after."}
+    assert read(day, "polls-open").mistakes == {
+        "not_so": "2 steps above are not kept yet. Open the polls all the same: tick “It is not so”, say which, and keep them after."
+    }
     assert read(day, "polls-open", **NOT_SO).mistakes == {}
 
 
 @pytest.mark.parametrize("how", ["fresh-start", "fed-again"])
 def test_a_spare_that_starts_fresh_prints_its_own_zero_tape(day, how):
-    assert set(read(day, "tabulator-in", "T1", how=how, all_zero="no", public="4", fed_again="").mistakes) == {"all_zero", "public"} | ({"fed_again"} if how == "fed-again" else set())
+    assert set(read(day, "tabulator-in", "T1", how=how, all_zero="no", public="4", fed_again="").mistakes) == {
+        "all_zero",
+        "public",
+    } | ({"fed_again"} if how == "fed-again" else set())
     assert read(day, "tabulator-in", "T1", how=how, all_zero="yes", public="0", fed_again="212").mistakes == {}
     assert read(day, "tabulator-in", "T1", how=how, all_zero="no", public="4", **NOT_SO).mistakes == {}
 
@@ -99,9 +123,13 @@ def test_a_memory_that_is_moved_goes_on_where_it_was(day):
 
 
 def test_an_order_on_the_hours_says_until_when(day):
-    assert read(day, "instruction", changes="hours", closes="").mistakes == {"closes": "Enter the new closing hour as 21:00."}
+    assert read(day, "instruction", changes="hours", closes="").mistakes == {
+        "closes": "Enter the new closing hour as 21:00."
+    }
     assert read(day, "instruction", changes="kinds", closes="").mistakes == {}
-    assert read(day, "instruction", changes="hours", closes="22:00").body["closes"] == LINDEN.at(LINDEN.closes.replace(hour=22))
+    assert read(day, "instruction", changes="hours", closes="22:00").body["closes"] == LINDEN.at(
+        LINDEN.closes.replace(hour=22)
+    )
 
 
 def test_the_look_round_at_noon_signs_the_last_reading_along(day):
@@ -113,7 +141,9 @@ def test_the_look_round_at_noon_signs_the_last_reading_along(day):
 
 def test_a_tabulator_that_is_out_is_not_read_again_and_its_figure_still_stands(day):
     day.keep("tabulator-out", "T1", public=212, lifetime=9212)
-    read_ = read(day, "hourly", form={"counters.T2": "190", "check_ins.P3": "300", "check_ins.P4": "110", "in_hand": "5"})
+    read_ = read(
+        day, "hourly", form={"counters.T2": "190", "check_ins.P3": "300", "check_ins.P4": "110", "in_hand": "5"}
+    )
 
     assert read_.mistakes == {}
     assert read_.body["counters"] == {"T2": 190, "T1": 212}
@@ -122,7 +152,11 @@ def test_a_tabulator_that_is_out_is_not_read_again_and_its_figure_still_stands(d
 def test_a_reading_from_before_keeps_its_figure_when_it_is_corrected(day):
     day.keep("tabulator-out", "T1", public=212)
 
-    assert read(day, "hourly", form={"counters.T1": "64", "counters.T2": "71", "check_ins.P3": "90", "check_ins.P4": "50", "in_hand": "5"}).body["counters"] == {"T1": 64, "T2": 71}
+    assert read(
+        day,
+        "hourly",
+        form={"counters.T1": "64", "counters.T2": "71", "check_ins.P3": "90", "check_ins.P4": "50", "in_hand": "5"},
+    ).body["counters"] == {"T1": 64, "T2": 71}
 
 
 def test_a_spare_is_read_again_and_an_unreadable_counter_is_not_made_up(day):
@@ -137,4 +171,9 @@ def test_a_spare_is_read_again_and_an_unreadable_counter_is_not_made_up(day):
 def test_a_tabulator_that_stays_shut_has_no_counter_to_read(day):
     day.keep("zero-tape", "T1", not_so=True)
 
-    assert read(day, "hourly", form={"counters.T2": "190", "check_ins.P3": "300", "check_ins.P4": "110", "in_hand": "5"}).mistakes == {}
+    assert (
+        read(
+            day, "hourly", form={"counters.T2": "190", "check_ins.P3": "300", "check_ins.P4": "110", "in_hand": "5"}
+        ).mistakes
+        == {}
+    )

@@ -22,7 +22,10 @@ def at(day: int, clock: str) -> int:
 
 @given(st.integers(0, 999_999_999))
 def test_a_number_is_read_however_its_thousands_are_marked(n):
-    assert {field_parsers.number(text) for text in (str(n), f"{n:,}", f"{n:,}".replace(",", " "), f"{n:,}".replace(",", "\u202f"))} == {n}
+    assert {
+        field_parsers.number(text)
+        for text in (str(n), f"{n:,}", f"{n:,}".replace(",", " "), f"{n:,}".replace(",", "\u202f"))
+    } == {n}
 
 
 @given(st.text(max_size=12))
@@ -31,18 +34,54 @@ def test_nothing_but_digits_is_a_number(text):
         found = field_parsers.number(text)
     except InvalidInput:
         return
-    assert re.sub("[ ,\u2009\u202f\u00a0]", "", text).isascii() and str(found) == re.sub("[^0-9]", "", text).lstrip("0").rjust(1, "0")
+    assert re.sub("[ ,\u2009\u202f\u00a0]", "", text).isascii() and str(found) == re.sub("[^0-9]", "", text).lstrip(
+        "0"
+    ).rjust(1, "0")
 
 
-@pytest.mark.parametrize("text", ["", "-1", "+4", "4.0", "1,40", "14,00", "1 40", "12a", "four", "1e3", "٤٢", "½", "1234567890", "1,234,567,890", "0x1f", "4,", ",4"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "-1",
+        "+4",
+        "4.0",
+        "1,40",
+        "14,00",
+        "1 40",
+        "12a",
+        "four",
+        "1e3",
+        "٤٢",
+        "½",
+        "1234567890",
+        "1,234,567,890",
+        "0x1f",
+        "4,",
+        ",4",
+    ],
+)
 def test_other_things_are_no_number(text):
     with pytest.raises(InvalidInput):
         field_parsers.number(text)
 
 
-@pytest.mark.parametrize(("text", "counts"), [
-    ("960", 960), ("1,400", 1400), ("760 759 759", [760, 759, 759]), ("760; 759", [760, 759]), ("760 then 759", [760, 759]), ("1,400 1,399", [1400, 1399]),
-    ("0", 0), ("0 0", [0, 0]), ("2 3", [2, 3]), ("1; 400", [1, 400]), ("12 14", [12, 14])])
+@pytest.mark.parametrize(
+    ("text", "counts"),
+    [
+        ("960", 960),
+        ("1,400", 1400),
+        ("760 759 759", [760, 759, 759]),
+        ("760; 759", [760, 759]),
+        ("760 then 759", [760, 759]),
+        ("1,400 1,399", [1400, 1399]),
+        ("0", 0),
+        ("0 0", [0, 0]),
+        ("2 3", [2, 3]),
+        ("1; 400", [1, 400]),
+        ("12 14", [12, 14]),
+    ],
+)
 def test_hand_counts_are_one_or_several_in_order(text, counts):
     """F12 of trade.md 4.4: counted until two consecutive counts agree; the design's example is 760, 759, 759."""
     assert field_parsers.counts(text) == counts
@@ -80,8 +119,20 @@ def test_other_things_are_no_seal(text):
         field_parsers.printed(text)
 
 
-@pytest.mark.parametrize(("text", "hour"), [("06:14", "06:14"), ("6:14", "06:14"), ("6.14", "06:14"), ("0614", "06:14"), ("6:14 am", "06:14"), ("7:05 PM", "19:05"),
-                                            ("12:10 am", "00:10"), ("12:10 p.m.", "12:10"), (" 23h59 ", "23:59")])
+@pytest.mark.parametrize(
+    ("text", "hour"),
+    [
+        ("06:14", "06:14"),
+        ("6:14", "06:14"),
+        ("6.14", "06:14"),
+        ("0614", "06:14"),
+        ("6:14 am", "06:14"),
+        ("7:05 PM", "19:05"),
+        ("12:10 am", "00:10"),
+        ("12:10 p.m.", "12:10"),
+        (" 23h59 ", "23:59"),
+    ],
+)
 def test_a_time_is_read_as_people_write_it(text, hour):
     assert field_parsers.moment(LINDEN, text) == at(3, hour)
 
@@ -91,15 +142,27 @@ def test_other_things_are_no_time(text):
     assert field_parsers.moment(LINDEN, text) is None
 
 
-@pytest.mark.parametrize(("now", "text", "day", "hour"), [
-    ((3, "06:20"), "06:14", 3, "06:14"), ((3, "20:31"), "20:06", 3, "20:06"), ((4, "00:40"), "00:20", 4, "00:20"), ((4, "00:40"), "23:50", 3, "23:50"),
-    ((4, "00:10"), "20:06", 3, "20:06"), ((3, "23:58"), "23:50", 3, "23:50"), ((3, "07:00"), "20:00", 3, "20:00"), ((4, "00:10"), "00:40", 4, "00:40")])
+@pytest.mark.parametrize(
+    ("now", "text", "day", "hour"),
+    [
+        ((3, "06:20"), "06:14", 3, "06:14"),
+        ((3, "20:31"), "20:06", 3, "20:06"),
+        ((4, "00:40"), "00:20", 4, "00:20"),
+        ((4, "00:40"), "23:50", 3, "23:50"),
+        ((4, "00:10"), "20:06", 3, "20:06"),
+        ((3, "23:58"), "23:50", 3, "23:50"),
+        ((3, "07:00"), "20:00", 3, "20:00"),
+        ((4, "00:10"), "00:40", 4, "00:40"),
+    ],
+)
 def test_past_midnight_a_time_is_tonight_or_yesterday_evening(now, text, day, hour):
     assert field_parsers.moment(LINDEN, text, at(*now)) == at(day, hour)
 
 
 def test_hours_from_24_on_are_the_night_after():
-    assert field_parsers.moment(LINDEN, "24:20") == at(4, "00:20") == field_parsers.moment(LINDEN, "24:20", at(4, "00:40"))
+    assert (
+        field_parsers.moment(LINDEN, "24:20") == at(4, "00:20") == field_parsers.moment(LINDEN, "24:20", at(4, "00:40"))
+    )
 
 
 @given(st.times(), st.integers(0, 17 * 60))
@@ -109,10 +172,14 @@ def test_a_time_just_said_is_never_in_the_far_future(clock, minutes):
     now = happened + timedelta(minutes=min(clock.hour, 10) * 60 + clock.minute)
     if now.astimezone(ZONE).day == 4 and now.hour >= 12:
         return
-    assert field_parsers.moment(LINDEN, happened.strftime("%H:%M"), int(now.timestamp() * 1000)) == int(happened.timestamp() * 1000)
+    assert field_parsers.moment(LINDEN, happened.strftime("%H:%M"), int(now.timestamp() * 1000)) == int(
+        happened.timestamp() * 1000
+    )
 
 
 def test_a_zone_of_its_own_is_minded():
     place = replace(LINDEN, zone="Pacific/Honolulu")
 
-    assert field_parsers.moment(place, "06:00") == int(datetime(2026, 11, 3, 6, tzinfo=ZoneInfo("Pacific/Honolulu")).timestamp() * 1000)
+    assert field_parsers.moment(place, "06:00") == int(
+        datetime(2026, 11, 3, 6, tzinfo=ZoneInfo("Pacific/Honolulu")).timestamp() * 1000
+    )

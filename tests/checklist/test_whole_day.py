@@ -11,7 +11,15 @@ from webapp.precinct.place.place import Rules
 
 def keep_page(day: Day, pen: Pen, task: checklist.Task) -> list[str]:
     """Fill and keep all steps that are signed with this one; their keys."""
-    group = [t for t in day.tasks("opening", "voting", "closing", "hand-over", "office") if t.page == task.page and t.state != "done"] if task.page else [task]
+    group = (
+        [
+            t
+            for t in day.tasks("opening", "voting", "closing", "hand-over", "office")
+            if t.page == task.page and t.state != "done"
+        ]
+        if task.page
+        else [task]
+    )
     for t in group:
         assert t.state not in ("later", "missed"), f"{t.key} stands on a page with {task.key} and opens {t.opens}"
     read = []
@@ -19,7 +27,15 @@ def keep_page(day: Day, pen: Pen, task: checklist.Task) -> list[str]:
         if t.state == "shut":
             continue
         prefix = f"{t.key}/" if len(group) > 1 else ""
-        said = checklist.read_form(t.step, t.at if t.step.per else "", day.place, day, pen.fill(t.step, t.at if t.step.per else "", prefix), day.now, prefix)
+        said = checklist.read_form(
+            t.step,
+            t.at if t.step.per else "",
+            day.place,
+            day,
+            pen.fill(t.step, t.at if t.step.per else "", prefix),
+            day.now,
+            prefix,
+        )
         assert said.mistakes == {}
         read.append((t, said))
     for t, said in read:
@@ -44,14 +60,18 @@ def walk(day: Day, *lists: str) -> list[str]:
             continue
         day.now = max(day.now + MINUTE // 2, day.place.at(day.place.opens) if task.step.id == "polls-open" else 0)
         done += keep_page(day, pen, task)
-    raise AssertionError(f"the day does not end: {[(t.key, t.opens) for t in day.tasks(*lists) if t.state not in ('done', 'missed', 'shut')]}")
+    raise AssertionError(
+        f"the day does not end: {[(t.key, t.opens) for t in day.tasks(*lists) if t.state not in ('done', 'missed', 'shut')]}"
+    )
 
 
 PLACES = {
     "two tabulators": LINDEN,
     "results first": replace(LINDEN, rules=replace(LINDEN.rules, first="results")),
     "no tabulator": replace(LINDEN, boxes=(), tabulators=(), applied=LINDEN.applied[3:]),
-    "counters only, no write-ins": replace(LINDEN, rules=Rules(typed="counters"), contests=tuple(replace(c, write_in=False) for c in LINDEN.contests)),
+    "counters only, no write-ins": replace(
+        LINDEN, rules=Rules(typed="counters"), contests=tuple(replace(c, write_in=False) for c in LINDEN.contests)
+    ),
     "nothing sealed, no seals issued": replace(LINDEN, applied=(), seals=()),
     "opens at half past": replace(LINDEN, opens=LINDEN.opens.replace(hour=6, minute=30)),
 }
@@ -65,7 +85,9 @@ def test_every_step_of_the_day_is_reached_and_can_be_kept(place):
 
     left = [(t.key, t.state) for t in day.tasks() if t.state != "done" and not t.step.optional]
     assert left == []
-    assert {t.step.id for t in day.tasks()} == {s.id for s in checklist.steps(place) if s.list != "office" and not s.note and checklist.ats(s, place)}
+    assert {t.step.id for t in day.tasks()} == {
+        s.id for s in checklist.steps(place) if s.list != "office" and not s.note and checklist.ats(s, place)
+    }
 
 
 def test_the_office_desk_is_walked_to_the_receipt():
@@ -74,7 +96,11 @@ def test_the_office_desk_is_walked_to_the_receipt():
     done = walk(day, "office")
 
     assert done.index("receipt") == len(done) - 1
-    assert [t.key for t in day.tasks("office") if t.state != "done"] == ["paper-typed", "boxes-opened:X", "boxes-opened:Y"]
+    assert [t.key for t in day.tasks("office") if t.state != "done"] == [
+        "paper-typed",
+        "boxes-opened:X",
+        "boxes-opened:Y",
+    ]
 
 
 def test_the_order_of_the_day_holds_everywhere():
@@ -85,8 +111,14 @@ def test_the_order_of_the_day_holds_everywhere():
     first = {key: number for number, key in enumerate(done)}
     for task in day.tasks():
         for name in task.step.after:
-            earlier = [k for k in first if k.partition(":")[0] == name and not (task.step.page and day.task(k).page == task.page)]
-            shared_at = [k for k in earlier if ":" in k and task.at and k.partition(":")[2] == task.at] or ([] if task.at else earlier)
+            earlier = [
+                k
+                for k in first
+                if k.partition(":")[0] == name and not (task.step.page and day.task(k).page == task.page)
+            ]
+            shared_at = [k for k in earlier if ":" in k and task.at and k.partition(":")[2] == task.at] or (
+                [] if task.at else earlier
+            )
             if task.key in first and name != "hourly":
                 assert all(first[k] < first[task.key] for k in shared_at), f"{task.key} before {name}"
 
@@ -98,8 +130,13 @@ def test_a_day_needs_few_signatures_from_the_last_voter_to_the_sealed_case():
     walk(day)
 
     weights = {"T": 0, "1": 1, "2": 2, "P": 2, "all": len(place.officials)}
-    signed = {(t.page or t.key): weights[t.step.signs] for t in day.tasks("closing", "hand-over")
-              if not t.step.optional and t.step.id not in ("line-end", "polls-closed") and (t.step.list == "closing" or t.page == "sealing")}
+    signed = {
+        (t.page or t.key): weights[t.step.signs]
+        for t in day.tasks("closing", "hand-over")
+        if not t.step.optional
+        and t.step.id not in ("line-end", "polls-closed")
+        and (t.step.list == "closing" or t.page == "sealing")
+    }
     keyings = 2
     assert sum(signed.values()) + keyings <= 40
 
@@ -108,4 +145,6 @@ def test_readings_are_kept_at_each_full_hour_of_voting():
     day = Day(LINDEN)
     walk(day)
 
-    assert [k.body["hour"] for k in day.kept["hourly"]] == list(range(LINDEN.at(LINDEN.opens) + HOUR, LINDEN.at(LINDEN.closes), HOUR))
+    assert [k.body["hour"] for k in day.kept["hourly"]] == list(
+        range(LINDEN.at(LINDEN.opens) + HOUR, LINDEN.at(LINDEN.closes), HOUR)
+    )

@@ -37,33 +37,115 @@ def bodies(place: Place):
     note = some(ballots=st.integers(0, 9), style=style, book=book, origin=origin)
     whole = {"ballots": st.fixed_dictionaries({b: small for b in books}), "contests": contests}
     return (
-        ("spoiled", [""], st.builds(lambda a, b: a | b, note, some(reissued=st.booleans()))), ("provisional", [""], note), ("taken", [""], note), ("left", [""], note),
-        ("found", [""], st.builds(lambda a, b: a | b, note, some(becomes=st.sampled_from(["spoiled-not-reissued", "set-apart", "emergency"])))),
-        ("emergency-plus", boxes, note), ("jam", tabulators, note), ("emergency-off", boxes, some(fed=st.integers(0, 9))),
+        ("spoiled", [""], st.builds(lambda a, b: a | b, note, some(reissued=st.booleans()))),
+        ("provisional", [""], note),
+        ("taken", [""], note),
+        ("left", [""], note),
+        (
+            "found",
+            [""],
+            st.builds(
+                lambda a, b: a | b,
+                note,
+                some(becomes=st.sampled_from(["spoiled-not-reissued", "set-apart", "emergency"])),
+            ),
+        ),
+        ("emergency-plus", boxes, note),
+        ("jam", tabulators, note),
+        ("emergency-off", boxes, some(fed=st.integers(0, 9))),
         ("packs", [""], some(received=each(styles, small), opened_counted=each(styles, counts), masters=small)),
         ("pack-opened", [""], some(style=style, nominal=st.sampled_from([50, 100]), counted=counts, stub=small)),
         ("first-stub", [""], some(first=each(styles, small), missing=each(styles, st.lists(small, max_size=3)))),
-        ("resupply", [""], st.fixed_dictionaries({"style": style, "ballots": counts, "origin": st.sampled_from(["paper", "copy"])})),
+        (
+            "resupply",
+            [""],
+            st.fixed_dictionaries({"style": style, "ballots": counts, "origin": st.sampled_from(["paper", "copy"])}),
+        ),
         ("sent", [""], st.fixed_dictionaries({"style": style, "ballots": counts})),
-        ("hourly", [""], some(counters=each(tabulators, small), check_ins=each(books, small), in_hand=small, unused=each(styles, small))),
+        (
+            "hourly",
+            [""],
+            some(
+                counters=each(tabulators, small),
+                check_ins=each(books, small),
+                in_hand=small,
+                unused=each(styles, small),
+            ),
+        ),
         ("tabulator-out", tabulators, some(public=small, lifetime=small)),
-        ("tabulator-in", tabulators, st.fixed_dictionaries({"how": st.sampled_from(["memory-moved", "fresh-start", "fed-again"])},
-                                                           optional={"serial": st.just("B-77"), "public": small, "lifetime": small, "fed_again": small})),
-        ("zero-tape", tabulators, some(public=small, lifetime=small)), ("counter-read", tabulators, some(public=small, lifetime=small)),
-        ("tape-typed", tabulators, st.fixed_dictionaries(whole, optional={"earlier_ballots": small, "subtract": small})),
-        ("unused", [""], some(unused=each(styles, counts), next=each(styles, small), missing=each(styles, st.lists(small, max_size=3)), copies_unused=counts,
-                              cards_cast=small, absentee_fed=small)),
-        ("aside-counts", [""], some(spoiled=each(styles, counts), provisional=each(["other", "after-hours"], counts), drop_off=small, set_apart=counts,
-                                    others=each([k.id for k in place.kinds], counts) if place.kinds else st.just({}))),
+        (
+            "tabulator-in",
+            tabulators,
+            st.fixed_dictionaries(
+                {"how": st.sampled_from(["memory-moved", "fresh-start", "fed-again"])},
+                optional={"serial": st.just("B-77"), "public": small, "lifetime": small, "fed_again": small},
+            ),
+        ),
+        ("zero-tape", tabulators, some(public=small, lifetime=small)),
+        ("counter-read", tabulators, some(public=small, lifetime=small)),
+        (
+            "tape-typed",
+            tabulators,
+            st.fixed_dictionaries(whole, optional={"earlier_ballots": small, "subtract": small}),
+        ),
+        (
+            "unused",
+            [""],
+            some(
+                unused=each(styles, counts),
+                next=each(styles, small),
+                missing=each(styles, st.lists(small, max_size=3)),
+                copies_unused=counts,
+                cards_cast=small,
+                absentee_fed=small,
+            ),
+        ),
+        (
+            "aside-counts",
+            [""],
+            some(
+                spoiled=each(styles, counts),
+                provisional=each(["other", "after-hours"], counts),
+                drop_off=small,
+                set_apart=counts,
+                others=each([k.id for k in place.kinds], counts) if place.kinds else st.just({}),
+            ),
+        ),
         ("book-count", [""], some(check_ins=each(books, counts), cancelled=each(books, small), slips=small)),
-        ("emergency-opened", boxes, some(ballots_found=counts, fed=small, hand_counted=small, left=small, copies_by_hand=small)),
-        ("bin-emptied", boxes, some(bin=st.sampled_from(bins), counters=each(tabulators, small), container=st.just("C1"), ballots=counts, old_seal=seals, new_seal=seals)),
+        (
+            "emergency-opened",
+            boxes,
+            some(ballots_found=counts, fed=small, hand_counted=small, left=small, copies_by_hand=small),
+        ),
+        (
+            "bin-emptied",
+            boxes,
+            some(
+                bin=st.sampled_from(bins),
+                counters=each(tabulators, small),
+                container=st.just("C1"),
+                ballots=counts,
+                old_seal=seals,
+                new_seal=seals,
+            ),
+        ),
         ("bins-out", boxes, some(ballots=each(bins, counts))),
-        ("write-in-tally", [""], some(listed=each(["GOV"], each(["W1", "W2"], small)), other=each(["GOV"], small), no_name=each(["GOV"], small), invalid=each(["GOV"], small))),
+        (
+            "write-in-tally",
+            [""],
+            some(
+                listed=each(["GOV"], each(["W1", "W2"], small)),
+                other=each(["GOV"], small),
+                no_name=each(["GOV"], small),
+                invalid=each(["GOV"], small),
+            ),
+        ),
         ("containers-filled", [""], some(ballots=each([c.id for c in place.containers], counts))),
         ("containers-sealed", [""], some(seals=each(["C1", "C2", "case"], seals))),
-        ("closing-seals", [""], some(seals=each(points, seals))), ("seals-cut", [""], some(old=each(points, seals), new=each(points, seals))),
-        ("seals-accounted", [""], some(issued=small, applied=small, returned=small, damaged=small)))
+        ("closing-seals", [""], some(seals=each(points, seals))),
+        ("seals-cut", [""], some(old=each(points, seals), new=each(points, seals))),
+        ("seals-accounted", [""], some(issued=small, applied=small, returned=small, damaged=small)),
+    )
 
 
 @st.composite
@@ -82,7 +164,14 @@ def days(draw):
             kind, body = next(((k, b) for k, _, b in kinds if k == of.kind), (None, None))
             if kind:
                 new = draw(body) | ({"at": of.body["at"]} if of.body.get("at") else {})
-                told.append(_entry(place, number, "correction", {"of": of.number, "body": new, "words": {"reason": Text(bytes(16), "slip").digest}}))
+                told.append(
+                    _entry(
+                        place,
+                        number,
+                        "correction",
+                        {"of": of.number, "body": new, "words": {"reason": Text(bytes(16), "slip").digest}},
+                    )
+                )
                 continue
             kind, ats, body = kinds[0]
             at = ""
@@ -93,4 +182,6 @@ def days(draw):
 def _entry(place: Place, number: int, kind: str, body) -> Entry:
     time = place.at(place.opens) + number * 7 * 60_000
     signers = (Signer("Calloway", "chair", "elm", "pin"), Signer("Renn", "witness", "heron", "pin"))
-    return Entry(bytes(16), 1, number, number.to_bytes(16), kind, body, time, time, time, 0, "A", number, "Calloway", signers)
+    return Entry(
+        bytes(16), 1, number, number.to_bytes(16), kind, body, time, time, time, 0, "A", number, "Calloway", signers
+    )

@@ -1,6 +1,6 @@
 """Writes `stored/whole_day.json` anew: only ever for a further version of the format, beside the one that is stored.
 
-    python tests/day/store.py FILE.json
+python tests/day/store.py FILE.json
 """
 
 import json
@@ -24,9 +24,14 @@ def whole_day() -> dict:
     for entry, _ in told:
         day.head = chain.next_head(day.head, entry.number, chain.leaf(entry.pack()))
     made = HARROW.at(HARROW.closes) + 95 * 60_000
-    return {"about": "A whole day at an invented place, entry by entry (deterministic CBOR, hex), and packet 1 made from it.", "made": made,
-            "entries": [entry.pack().hex() for entry, _ in told], "texts": {str(entry.number): texts for entry, texts in told if texts},
-            "core": cbor.encode(contents.core(HARROW, day, 1, None, made)).hex(), "remarks": cbor.encode(contents.remarks(HARROW, day)).hex()}
+    return {
+        "about": "A whole day at an invented place, entry by entry (deterministic CBOR, hex), and packet 1 made from it.",
+        "made": made,
+        "entries": [entry.pack().hex() for entry, _ in told],
+        "texts": {str(entry.number): texts for entry, texts in told if texts},
+        "core": cbor.encode(contents.core(HARROW, day, 1, None, made)).hex(),
+        "remarks": cbor.encode(contents.remarks(HARROW, day)).hex(),
+    }
 
 
 if __name__ == "__main__":

@@ -54,18 +54,40 @@ class Story:
         self.number += 1
         by = [name.strip() for name in (found["by"] or "").split(",") if name.strip()]
         coarse = quarter_hour(happened) if kind in BALLOT_KINDS else happened
-        entry = Entry(RECORD, 1, self.number, self.number.to_bytes(16), kind, body, coarse, coarse, coarse, 0, "A", self.number,
-                      by[0] if by else None, tuple(map(self.signer, by)))
+        entry = Entry(
+            RECORD,
+            1,
+            self.number,
+            self.number.to_bytes(16),
+            kind,
+            body,
+            coarse,
+            coarse,
+            coarse,
+            0,
+            "A",
+            self.number,
+            by[0] if by else None,
+            tuple(map(self.signer, by)),
+        )
         return entry, texts
 
     def correction(self, rest: list[str]):
         cut = rest.index("because")
         body, texts = self.body(rest[1:cut])
-        return "correction", {"of": int(rest[0]), "body": body, "words": {"reason": self.digest(rest[cut + 1])}}, {**texts, "reason": rest[cut + 1]}
+        return (
+            "correction",
+            {"of": int(rest[0]), "body": body, "words": {"reason": self.digest(rest[cut + 1])}},
+            {**texts, "reason": rest[cut + 1]},
+        )
 
     def body(self, rest: list[str], words: tuple[str, ...] = WORDS):
         body, texts = {}, {}
-        spots = {*(t.id for t in self.place.tabulators), *(b.id for b in self.place.boxes), *(c.id for c in self.place.contests)}
+        spots = {
+            *(t.id for t in self.place.tabulators),
+            *(b.id for b in self.place.boxes),
+            *(c.id for c in self.place.contests),
+        }
         if len(rest) % 2 and rest[0] in spots:
             body["at"] = rest.pop(0)
         assert len(rest) % 2 == 0, f"a field without its value in {rest}"

@@ -14,8 +14,32 @@ from webapp.precinct.balance.balance import balance
 from webapp.precinct.day.day import fold
 from webapp.record import cbor
 
-KEYS = {"v", "place", "place_digest", "mode", "number", "amends", "made", "hours", "run", "length", "head", "marks", "steps", "readings", "stock", "aside",
-        "emergency", "people", "tabulators", "contests", "seals", "containers", "gaps", "remarks"}
+KEYS = {
+    "v",
+    "place",
+    "place_digest",
+    "mode",
+    "number",
+    "amends",
+    "made",
+    "hours",
+    "run",
+    "length",
+    "head",
+    "marks",
+    "steps",
+    "readings",
+    "stock",
+    "aside",
+    "emergency",
+    "people",
+    "tabulators",
+    "contests",
+    "seals",
+    "containers",
+    "gaps",
+    "remarks",
+}
 WHERE_THERE_ARE_ANY = {"boxes", "stubs", "other_stock", "cast_from", "write_ins", "seal_stock", "drop_off"}
 
 
@@ -55,7 +79,9 @@ def test_a_core_without_the_head_of_its_record_is_not_made():
 
 
 def test_hours_are_opening_closing_and_last_ballot():
-    assert [HARROW.at(HARROW.opens), HARROW.at(HARROW.closes) + 240_000, HARROW.at(HARROW.closes) + 180_000] == core_of(DAY)["hours"]
+    assert [HARROW.at(HARROW.opens), HARROW.at(HARROW.closes) + 240_000, HARROW.at(HARROW.closes) + 180_000] == core_of(
+        DAY
+    )["hours"]
 
 
 def test_a_step_says_who_signed_by_role_party_and_how():
@@ -77,13 +103,22 @@ def test_flags_tell_what_was_not_as_it_should_be():
 
 def test_a_short_signed_step_is_flagged_and_its_reason_is_in_the_remarks():
     story = Story()
-    entry, texts = story.entry('20:22 book-count check_ins.P4 433 by Calloway')
+    entry, texts = story.entry("20:22 book-count check_ins.P4 433 by Calloway")
     entry.body["short"] = [{"seat": "other", "why": "absent", "told_at": HARROW.at(HARROW.closes)}]
     day = fold(HARROW, [(entry, {**texts, "told": "the duty clerk"})])
     day.head = bytes(32)
 
     assert contents.SHORT == contents.core(HARROW, day, 1, None, 0)["steps"][0][4]
-    assert [[1, "book-count", None, [["other", "absent", HARROW.at(HARROW.closes)]], "the duty clerk", [["chair", "elm", "pin"]]]] == contents.remarks(HARROW, day)["short"]
+    assert [
+        [
+            1,
+            "book-count",
+            None,
+            [["other", "absent", HARROW.at(HARROW.closes)]],
+            "the duty clerk",
+            [["chair", "elm", "pin"]],
+        ]
+    ] == contents.remarks(HARROW, day)["short"]
 
 
 def test_how_a_signer_was_admitted_goes_with_the_signature():
@@ -96,7 +131,9 @@ def test_how_a_signer_was_admitted_goes_with_the_signature():
         05:50 access sign_up yes by W1
     """)
 
-    assert ["pin", "pin/lost-pin", "pin/walk-in"] == [steps(core, name)[0][3][0][2] for name in ("goods", "power", "access")]
+    assert ["pin", "pin/lost-pin", "pin/walk-in"] == [
+        steps(core, name)[0][3][0][2] for name in ("goods", "power", "access")
+    ]
 
 
 def test_contest_rows_are_votes_in_ballot_order_then_the_totals_and_null_for_what_is_missing():
@@ -108,20 +145,28 @@ def test_contest_rows_are_votes_in_ballot_order_then_the_totals_and_null_for_wha
 
 
 def test_two_tapes_carry_their_own_rows_and_the_room_their_sum():
-    core = core_of("""
+    core = core_of(
+        """
         20:45 tape-typed T1 ballots.P3 200 ballots.P4 0 contests.GOV.ballots 200 contests.GOV.votes.A 120 contests.GOV.votes.B 70 contests.GOV.write_in 0 contests.GOV.under 10 contests.GOV.over 0 by Calloway, Renn
         20:46 tape-typed T2 ballots.P3 99 ballots.P4 132 contests.GOV.ballots 231 contests.GOV.votes.A 100 contests.GOV.votes.B 120 contests.GOV.write_in 1 contests.GOV.under 10 by Calloway, Renn
-    """, TWO)
+    """,
+        TWO,
+    )
 
     assert [220, 190, 1, 20, None, 431] == core["contests"]["GOV"]
-    assert [[120, 70, 0, 10, 0, 200], [100, 120, 1, 10, None, 231]] == [t["contests"]["GOV"] for t in core["tabulators"]]
+    assert [[120, 70, 0, 10, 0, 200], [100, 120, 1, 10, None, 231]] == [
+        t["contests"]["GOV"] for t in core["tabulators"]
+    ]
 
 
 def test_a_contest_typed_on_one_of_two_tapes_is_drawn_on_that_tape():
-    day = told("""
+    day = told(
+        """
         20:45 tape-typed T1 ballots.P3 200 ballots.P4 0 by Calloway, Renn
         20:46 tape-typed T2 ballots.P3 99 ballots.P4 132 contests.GOV.ballots 231 contests.GOV.votes.A 100 contests.GOV.votes.B 120 contests.GOV.write_in 1 contests.GOV.under 10 contests.GOV.over 0 by Calloway, Renn
-    """, TWO)
+    """,
+        TWO,
+    )
 
     assert {"T2"} == set(contents.figures(contents.core(TWO, day, 1, None, 0), TWO)["contests"][0]["tapes"])
 
@@ -129,7 +174,9 @@ def test_a_contest_typed_on_one_of_two_tapes_is_drawn_on_that_tape():
 def test_the_figures_come_back_as_they_went():
     day = told(DAY)
 
-    assert json.dumps(figures_of_day.figures(HARROW, day), sort_keys=True) == json.dumps(contents.figures(contents.core(HARROW, day, 1, None, 0), HARROW), sort_keys=True)
+    assert json.dumps(figures_of_day.figures(HARROW, day), sort_keys=True) == json.dumps(
+        contents.figures(contents.core(HARROW, day, 1, None, 0), HARROW), sort_keys=True
+    )
 
 
 def test_the_desk_draws_the_same_lines_and_the_same_gaps():
@@ -141,8 +188,12 @@ def test_the_desk_draws_the_same_lines_and_the_same_gaps():
 
 
 def test_the_containers_are_those_that_travel_with_their_seals():
-    assert [{"id": "C1", "seal": "40222", "ballots": 403}, {"id": "C2", "seal": "40224", "ballots": 29}, {"id": "T1-bag", "seal": "40226", "ballots": None},
-            {"id": "case", "seal": "40225", "ballots": None}] == core_of(DAY)["containers"]
+    assert [
+        {"id": "C1", "seal": "40222", "ballots": 403},
+        {"id": "C2", "seal": "40224", "ballots": 29},
+        {"id": "T1-bag", "seal": "40226", "ballots": None},
+        {"id": "case", "seal": "40225", "ballots": None},
+    ] == core_of(DAY)["containers"]
 
 
 def test_the_remarks_digests_are_those_of_the_record():
@@ -152,7 +203,7 @@ def test_the_remarks_digests_are_those_of_the_record():
 
 
 def test_the_remarks_name_lines_gaps_words_and_signers_by_role():
-    remark, = contents.remarks(HARROW, told(DAY))["remarks"]
+    (remark,) = contents.remarks(HARROW, told(DAY))["remarks"]
 
     assert (["stock", "poll-book"], [1, 2], "One voter left with a ballot; seen too late.") == tuple(remark[1:4])
     assert [["chair", "elm", "pin"], ["witness", "heron", "pin"]] == remark[5]
@@ -170,7 +221,10 @@ def test_a_packet_that_amends_names_the_one_before():
     assert b"x" * 32 == contents.core(HARROW, told(DAY), 2, b"x" * 32, 0)["amends"]
 
 
-@pytest.mark.parametrize("typed, counts_as", [("ballots.P4 431", 431), ("ballots.P4 431 subtract 1", 430), ("ballots.P4 431 earlier_ballots 212", 431)])
+@pytest.mark.parametrize(
+    "typed, counts_as",
+    [("ballots.P4 431", 431), ("ballots.P4 431 subtract 1", 430), ("ballots.P4 431 earlier_ballots 212", 431)],
+)
 def test_the_ballots_that_count_are_the_tapes_less_what_was_fed_again(typed, counts_as):
     core = core_of(f"""
         11:00 tabulator-out T1 public 212 lifetime 9212 by Vance, Renn

@@ -1,7 +1,9 @@
 """A correction puts a new body in force and leaves the old one legible; a note taken back counts no more."""
 
-READING = '09:00 hourly counter.T1 262 check_ins.P4 233 in_hand 7 by Calloway\n'
-CORRECTED = READING + '09:05 correct 1 counter.T1 226 check_ins.P4 233 in_hand 7 because "two digits swapped" by Vance, Renn\n'
+READING = "09:00 hourly counter.T1 262 check_ins.P4 233 in_hand 7 by Calloway\n"
+CORRECTED = (
+    READING + '09:05 correct 1 counter.T1 226 check_ins.P4 233 in_hand 7 because "two digits swapped" by Vance, Renn\n'
+)
 
 
 def test_the_corrected_body_is_in_force(day_of):
@@ -13,7 +15,7 @@ def test_the_corrected_body_is_in_force(day_of):
 
 
 def test_the_old_body_stays_with_who_struck_it_when_and_why(day_of):
-    struck, = day_of(CORRECTED).last("hourly").struck
+    (struck,) = day_of(CORRECTED).last("hourly").struck
 
     assert 262 == struck.body["counter"]["T1"]
     assert ("Calloway",) == tuple(signer.person for signer in struck.signers)
@@ -30,7 +32,9 @@ def test_a_corrected_entry_keeps_its_number_and_its_time(day_of):
 
 
 def test_a_correction_of_a_correction_strikes_both(day_of):
-    day = day_of(CORRECTED + '09:07 correct 2 counter.T1 228 check_ins.P4 233 in_hand 5 because "read again" by Vance, Renn')
+    day = day_of(
+        CORRECTED + '09:07 correct 2 counter.T1 228 check_ins.P4 233 in_hand 5 because "read again" by Vance, Renn'
+    )
 
     assert 228 == day.last("hourly").body["counter"]["T1"]
     assert [262, 226] == [struck.body["counter"]["T1"] for struck in day.last("hourly").struck]
@@ -38,7 +42,9 @@ def test_a_correction_of_a_correction_strikes_both(day_of):
 
 
 def test_a_correction_may_move_an_entry_to_another_tabulator(day_of):
-    day = day_of('05:30 zero-tape T1 public 0 by Calloway, Renn\n05:40 correct 1 at T2 public 0 because "the other one" by Calloway, Renn')
+    day = day_of(
+        '05:30 zero-tape T1 public 0 by Calloway, Renn\n05:40 correct 1 at T2 public 0 because "the other one" by Calloway, Renn'
+    )
 
     assert [] == day.all("zero-tape:T1")
     assert 1 == day.last("zero-tape:T2").number

@@ -41,7 +41,9 @@ def test_the_first_count_stays_with_its_signers_and_the_second_stands_behind_it(
 
     assert [966, 965] == kept.body["unused"]["4A"]
     assert ["Calloway", "Renn"] == [s.person for s in kept.signers]
-    assert [(965, 5, ["Vance", "Pellow"])] == [(again.n, again.number, [s.person for s in again.signers]) for again in kept.again]
+    assert [(965, 5, ["Vance", "Pellow"])] == [
+        (again.n, again.number, [s.person for s in again.signers]) for again in kept.again
+    ]
     assert gap(day_of(COUNTED)) == -1 and gap(day) == 0
 
 
@@ -55,20 +57,29 @@ def test_two_equal_counts_in_a_row_settle_it_and_until_then_the_line_says_so(day
 
 def test_a_bin_counted_twice_closes_a_gap_of_27(day_of):
     assert gap(day_of(BINS), "bins:T1") == -27
-    assert gap(day_of(BINS + "21:00 counted-again of 3 field ballots thing main n 261 by Vance, Pellow"), "bins:T1") == 0
+    assert (
+        gap(day_of(BINS + "21:00 counted-again of 3 field ballots thing main n 261 by Vance, Pellow"), "bins:T1") == 0
+    )
 
 
 def test_behind_the_stock_stand_the_unused_and_the_envelopes_behind_the_book_the_check_ins(day_of):
     day = day_of(COUNTED)
 
     stock = [where for where, _ in words(line(day, "stock"), day)]
-    assert stock[:2] == ["1/unused/4A", "2/spoiled/4A"] and "2/provisional/not-in-book" in stock and "2/drop_off" not in stock
+    assert (
+        stock[:2] == ["1/unused/4A", "2/spoiled/4A"]
+        and "2/provisional/not-in-book" in stock
+        and "2/drop_off" not in stock
+    )
     assert ["3/check_ins/P4"] == [where for where, _ in words(line(day, "poll-book"), day)]
 
 
 def test_behind_a_line_of_one_style_stand_the_counts_of_that_style_only(day_of):
-    day = day_of("""20:20 unused unused.3A 300 unused.4B 200 by Calloway, Renn
-                    20:21 aside-counts spoiled.3A 0 spoiled.4B 0 provisional.other 0 drop_off 0 by Calloway, Renn""", TWO)
+    day = day_of(
+        """20:20 unused unused.3A 300 unused.4B 200 by Calloway, Renn
+                    20:21 aside-counts spoiled.3A 0 spoiled.4B 0 provisional.other 0 drop_off 0 by Calloway, Renn""",
+        TWO,
+    )
     found = words(Line("stock", 1, 0, "", {"style": "4B"}), day, TWO)
 
     assert "1/unused/4B" in [where for where, _ in found] and "1/unused/3A" not in [where for where, _ in found]
@@ -81,9 +92,17 @@ def test_behind_the_bins_stand_the_paper_taken_out_at_noon_and_every_compartment
 
     assert ["3/ballots/main", "3/ballots/write-in", "1/ballots"] == [count.where for count in found]
     assert [(), (), (270,)] == [count.counts for count in found]
-    assert (531, 531) == (lambda row: (row.left, row.right))(line(day_of(BINS.replace(" ballots.main 234 ballots.write-in 0", "") + """
+    assert (531, 531) == (lambda row: (row.left, row.right))(
+        line(
+            day_of(
+                BINS.replace(" ballots.main 234 ballots.write-in 0", "")
+                + """
         21:00 counted-again of 3 field ballots thing main n 249 by Vance, Pellow
-        21:01 counted-again of 3 field ballots thing write-in n 12 by Vance, Pellow"""), "bins:T1"))
+        21:01 counted-again of 3 field ballots thing write-in n 12 by Vance, Pellow"""
+            ),
+            "bins:T1",
+        )
+    )
 
 
 def test_only_counts_that_stand_in_the_record_can_be_made_again(day_of):
@@ -92,7 +111,7 @@ def test_only_counts_that_stand_in_the_record_can_be_made_again(day_of):
     assert second_counts.find(99, "unused", "4A", HARROW, day) is None
     assert second_counts.find(1, "unused", "9Z", HARROW, day) is None
     assert second_counts.find(2, "drop_off", "", HARROW, day).counts == (0,)
-    assert second_counts.find(4, "ballots", "P4", HARROW, day) is None       # a tape is read, not counted by hand
+    assert second_counts.find(4, "ballots", "P4", HARROW, day) is None  # a tape is read, not counted by hand
     assert second_counts.find(5, "ballots", "", HARROW, day) is None
 
 
@@ -103,7 +122,11 @@ def test_those_who_counted_before_are_known_the_first_pair_and_every_later_one(d
 
 
 def test_a_correction_of_the_first_entry_says_the_whole_row_anew(day_of):
-    day = day_of(COUNTED + AGAIN.format(965) + '21:00 correct 1 unused.4A [965,965] because "the first pair had written its number wrong" by Calloway, Renn')
+    day = day_of(
+        COUNTED
+        + AGAIN.format(965)
+        + '21:00 correct 1 unused.4A [965,965] because "the first pair had written its number wrong" by Calloway, Renn'
+    )
 
     assert [965, 965] == day.entry(1).body["unused"]["4A"] and gap(day) == 0
     assert [966, 965] == day.entry(1).struck[0].body["unused"]["4A"]
@@ -124,4 +147,6 @@ def test_the_count_of_another_pair_travels_in_the_packet_with_the_first(day_of):
     core = contents.core(HARROW, day, 1, None, 0)
 
     assert {"counts": [966, 965]} == core["stock"]["unused"]
-    assert [["inspector", "elm", "pin"], ["inspector", "heron", "pin"]] == next(step[3] for step in core["steps"] if step[0] == "counted-again")
+    assert [["inspector", "elm", "pin"], ["inspector", "heron", "pin"]] == next(
+        step[3] for step in core["steps"] if step[0] == "counted-again"
+    )

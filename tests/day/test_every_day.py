@@ -12,13 +12,19 @@ from webapp.precinct.day import seal_log
 from webapp.precinct.day.day import Day, fold
 from webapp.record import cbor
 
-often = settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
+often = settings(
+    max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+)
 
 
 def said(figures):
     """Every line with its figures and its sentence, and every line that could not be drawn."""
     drawn = balance(figures, explain=False)
-    return [(line.id, line.scope, line.left, line.right, line.says) for line in drawn.lines], drawn.unchecked, drawn.complete
+    return (
+        [(line.id, line.scope, line.left, line.right, line.says) for line in drawn.lines],
+        drawn.unchecked,
+        drawn.complete,
+    )
 
 
 @often
@@ -30,7 +36,9 @@ def test_the_balance_drawn_from_the_core_is_the_balance_of_the_day(told):
     core = cbor.decode(cbor.encode(contents.core(place, day, 1, None, 0)))
 
     assert said(figures_of_day.figures(place, day)) == said(contents.figures(core, place))
-    assert [[name, gap] for name, gap in core["gaps"]] == [[contents.line_name(line), line.gap] for line in balance(contents.figures(core, place), explain=False).gaps]
+    assert [[name, gap] for name, gap in core["gaps"]] == [
+        [contents.line_name(line), line.gap] for line in balance(contents.figures(core, place), explain=False).gaps
+    ]
 
 
 @often
@@ -41,7 +49,9 @@ def test_the_figures_come_back_key_by_key(told):
     day.head = bytes(32)
     core = contents.core(place, day, 1, None, 0)
 
-    assert json.loads(json.dumps(figures_of_day.figures(place, day))) == json.loads(json.dumps(contents.figures(core, place)))
+    assert json.loads(json.dumps(figures_of_day.figures(place, day))) == json.loads(
+        json.dumps(contents.figures(core, place))
+    )
 
 
 @often
@@ -55,7 +65,12 @@ def test_a_day_looked_at_after_every_entry_is_the_day_folded_at_once(told):
     cold = fold(place, entries)
 
     assert figures_of_day.figures(place, cold) == figures_of_day.figures(place, warm)
-    assert (cold.readings, cold.kept, seal_log.amiss(place, cold), cold.impossible) == (warm.readings, warm.kept, seal_log.amiss(place, warm), warm.impossible)
+    assert (cold.readings, cold.kept, seal_log.amiss(place, cold), cold.impossible) == (
+        warm.readings,
+        warm.kept,
+        seal_log.amiss(place, warm),
+        warm.impossible,
+    )
 
 
 @often

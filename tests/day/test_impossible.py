@@ -9,10 +9,20 @@ from webapp.precinct.balance.balance import Unreadable, balance
 BOOK = "20:22 book-count check_ins.P4 432 by Calloway, Renn\n20:45 tape-typed T1 ballots.P4 432 by Calloway, Renn\n"
 
 
-@pytest.mark.parametrize("told, said", [
-    ("20:20 unused unused.4A 1960 by Calloway, Renn", "1,960 ballots are unused and 1,400 ballots came"),
-    ("06:00 packs masters 970 by Calloway, Vance\n20:20 unused unused.4A 960 by Calloway, Renn", "970 held back is more than the 960 unused"),
-    ("15:10 resupply style 4A ballots 60 origin copy by Vance, Pellow\n20:20 unused unused.4A 960 copies_unused 66 by Calloway, Renn", "66 unused is more than the 60")])
+@pytest.mark.parametrize(
+    "told, said",
+    [
+        ("20:20 unused unused.4A 1960 by Calloway, Renn", "1,960 ballots are unused and 1,400 ballots came"),
+        (
+            "06:00 packs masters 970 by Calloway, Vance\n20:20 unused unused.4A 960 by Calloway, Renn",
+            "970 held back is more than the 960 unused",
+        ),
+        (
+            "15:10 resupply style 4A ballots 60 origin copy by Vance, Pellow\n20:20 unused unused.4A 960 copies_unused 66 by Calloway, Renn",
+            "66 unused is more than the 60",
+        ),
+    ],
+)
 def test_the_other_lines_are_drawn_all_the_same(day_of, told, said):
     day = day_of(told + "\n" + BOOK)
 
@@ -38,7 +48,9 @@ def test_a_row_without_its_number_goes_as_a_row():
 
 
 def test_an_unknown_part_goes_as_a_part():
-    assert ({"poll_book": 3}, 1) == (lambda found: (found[0], len(found[1])))(possible({"poll_book": 3, "weather": "fair"}))
+    assert ({"poll_book": 3}, 1) == (lambda found: (found[0], len(found[1])))(
+        possible({"poll_book": 3, "weather": "fair"})
+    )
 
 
 def test_figures_that_are_none_at_all_are_refused_for_good():
@@ -47,8 +59,10 @@ def test_figures_that_are_none_at_all_are_refused_for_good():
 
 
 def test_the_figures_of_a_day_are_always_readable(day_of):
-    day = day_of("20:20 unused unused.4A 1960 by Calloway, Renn\n20:22 book-count check_ins.P4 3 cancelled.P4 4 by Calloway, Renn\n"
-                 "20:45 tape-typed T1 ballots.P4 1 subtract 2 by Calloway, Renn")
+    day = day_of(
+        "20:20 unused unused.4A 1960 by Calloway, Renn\n20:22 book-count check_ins.P4 3 cancelled.P4 4 by Calloway, Renn\n"
+        "20:45 tape-typed T1 ballots.P4 1 subtract 2 by Calloway, Renn"
+    )
 
     assert 3 == len(day.impossible)
     balance(figures_of_day.figures(day.place, day))

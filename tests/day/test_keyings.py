@@ -30,7 +30,12 @@ def test_keying_again_before_the_second_replaces_ones_own_set(day_of):
 
     assert ("Calloway",) == day.keyings.by("tape-typed:T1")
     assert () == day.keyings.open("tape-typed:T1")
-    assert 432 == day_of(FIRST + "20:41 keying T1 of tape-typed figures.tape 432 by Calloway\n" + SECOND).keyings.open("tape-typed:T1")[0].figures["tape"]
+    assert (
+        432
+        == day_of(FIRST + "20:41 keying T1 of tape-typed figures.tape 432 by Calloway\n" + SECOND)
+        .keyings.open("tape-typed:T1")[0]
+        .figures["tape"]
+    )
 
 
 def test_a_kept_step_ends_the_waiting(day_of):

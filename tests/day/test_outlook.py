@@ -14,11 +14,14 @@ from webapp.precinct.reports.turnout import pace, turnout
 
 def test_180_ballots_at_55_an_hour_with_four_hours_to_go_are_ordered_now(day_of):
     """The trade's notes, section 11: unused 180, 55 an hour, 4 h left: 3.3 h, order now."""
-    supply, = supplies(HARROW, day_of("""
+    (supply,) = supplies(
+        HARROW,
+        day_of("""
         07:00 polls-open time 07:00 by Calloway, Renn
         15:00 hourly hour 15:00 counters.T1 1165 check_ins.P4 1165 in_hand 0 unused.4A 235 by Vance
         16:00 hourly hour 16:00 counters.T1 1220 check_ins.P4 1220 in_hand 0 unused.4A 180 by Vance
-    """))
+    """),
+    )
 
     assert (180, 55.0, True) == (supply.left, supply.per_hour, supply.short)
     assert 3.3 == round((supply.until - supply.time) / 3_600_000, 1)
@@ -26,7 +29,7 @@ def test_180_ballots_at_55_an_hour_with_four_hours_to_go_are_ordered_now(day_of)
 
 
 def test_where_nobody_counted_the_pile_the_readings_tell(day_of):
-    supply, = supplies(HARROW, day_of("08:00 hourly hour 08:00 counters.T1 61 check_ins.P4 64 in_hand 3 by Vance"))
+    (supply,) = supplies(HARROW, day_of("08:00 hourly hour 08:00 counters.T1 61 check_ins.P4 64 in_hand 3 by Vance"))
 
     assert (1400 - 64, False) == (supply.left, supply.short)
 
@@ -50,7 +53,7 @@ def test_with_a_reserve_they_are_ordered_sooner(day_of):
         19:00 hourly hour 19:00 counters.T1 1196 check_ins.P4 1196 in_hand 0 unused.4A {} by Vance
     """
     plain, masters = (supplies(HARROW, day_of(told.format(extra, 204)))[0] for extra in ("", " masters 100"))
-    assert (100.0, False, True) == (plain.per_hour, plain.short, masters.short)                    # 204 > 125, 204 - 100 < 125
+    assert (100.0, False, True) == (plain.per_hour, plain.short, masters.short)  # 204 > 125, 204 - 100 < 125
     assert "204 ballots left at 19:00, 100 of them held back as masters, 100 an hour since 18:00" in masters.says
 
 
@@ -59,7 +62,10 @@ def test_styles_of_one_precinct_each_are_reckoned_by_its_check_ins(day_of):
     both, one = supplies(TWO, day_of(told.format(""), TWO)), supplies(TWO, day_of(told.format(" unused.3A 930"), TWO))
 
     assert [("3A", 936, False), ("4B", 388, False)] == [(s.style, s.left, s.counted) for s in both]
-    assert "936 ballots of style 3A left at 08:00 by the check-ins, 64 an hour since 07:00: they last past 20:00, with less than a quarter to spare. Order more now." == both[0].says
+    assert (
+        "936 ballots of style 3A left at 08:00 by the check-ins, 64 an hour since 07:00: they last past 20:00, with less than a quarter to spare. Order more now."
+        == both[0].says
+    )
     assert [("3A", 930, True), ("4B", 388, False)] == [(s.style, s.left, s.counted) for s in one]
 
 
@@ -72,10 +78,13 @@ def test_styles_that_share_a_precinct_tell_only_where_the_pile_was_counted(day_o
 
 
 def test_one_style_that_runs_short_is_told_though_the_other_lasts(day_of):
-    day = day_of("""
+    day = day_of(
+        """
         07:00 polls-open time 07:00 by Calloway, Renn
         08:00 hourly hour 08:00 counters.T1 60 counters.T2 60 check_ins.P3 60 check_ins.P4 60 in_hand 0 by Vance
-    """, TWO)
+    """,
+        TWO,
+    )
 
     assert [("3A", False), ("4B", True)] == [(s.style, s.short) for s in supplies(TWO, day)]
 
@@ -95,7 +104,9 @@ def test_what_the_weakest_battery_showed_comes_before_the_place_files_hours(day_
     assert Battery(TWO.at(TWO.opens) + 275 * 60_000, shown=True) == battery(TWO, day_of(lost, TWO))
 
 
-ROOM = replace(HARROW, queue=Stations(check_in_stations=2, check_in_seconds=90, booths=8, booth_minutes=6, tabulator_seconds=45))
+ROOM = replace(
+    HARROW, queue=Stations(check_in_stations=2, check_in_seconds=90, booths=8, booth_minutes=6, tabulator_seconds=45)
+)
 OPEN = "07:00 polls-open time 07:00 by Calloway, Renn\n"
 SIXTY = OPEN + "08:00 hourly hour 08:00 counters.T1 55 check_ins.P4 60 in_hand 5 by Vance\n"
 
@@ -112,10 +123,22 @@ def test_the_lines_ahead_are_told_at_the_rate_of_the_last_hour(day_of):
 
 def test_more_than_can_be_served_is_told_without_a_number_of_minutes(day_of):
     """2 stations, 80 an hour, 90 s: no steady state (queueing.md): the app must say so, not print a number."""
-    busy, even = (waits(ROOM, day_of(OPEN + f"08:00 hourly hour 08:00 counters.T1 {n - 5} check_ins.P4 {n} in_hand 5 by Vance", ROOM))[0] for n in (100, 80))
+    busy, even = (
+        waits(
+            ROOM,
+            day_of(OPEN + f"08:00 hourly hour 08:00 counters.T1 {n - 5} check_ins.P4 {n} in_hand 5 by Vance", ROOM),
+        )[0]
+        for n in (100, 80)
+    )
 
-    assert "Check-in: more arrive than can be served, 100 an hour at 2 that serve 80. The line grows until fewer come. 3 would be enough. Open another station if there is one." == busy.says
-    assert even.says.startswith("Check-in: as many arrive as can be served, 80 an hour at 2 that serve 80.") and (True, None) == (even.long, even.queue.mean)
+    assert (
+        "Check-in: more arrive than can be served, 100 an hour at 2 that serve 80. The line grows until fewer come. 3 would be enough. Open another station if there is one."
+        == busy.says
+    )
+    assert even.says.startswith("Check-in: as many arrive as can be served, 80 an hour at 2 that serve 80.") and (
+        True,
+        None,
+    ) == (even.long, even.queue.mean)
 
 
 def test_booths_as_set_up_this_morning_come_before_the_place_file(day_of):
@@ -130,26 +153,51 @@ def test_where_nobody_said_how_many_the_number_that_would_be_enough_is_told(day_
 
 
 def test_a_tabulator_that_is_out_serves_nobody(day_of):
-    out = OPEN + "07:30 tabulator-out T2 time 07:30 by Calloway, Renn\n08:00 hourly hour 08:00 counters.T1 55 counters.T2 0 check_ins.P3 60 check_ins.P4 0 in_hand 5 by Vance"
+    out = (
+        OPEN
+        + "07:30 tabulator-out T2 time 07:30 by Calloway, Renn\n08:00 hourly hour 08:00 counters.T1 55 counters.T2 0 check_ins.P3 60 check_ins.P4 0 in_hand 5 by Vance"
+    )
 
     assert [1] == [w.queue.stations for w in waits(TWO, day_of(out, TWO)) if w.where == "Tabulators"]
-    assert [2] == [w.queue.stations for w in waits(TWO, day_of(out.replace("07:30 tabulator-out T2 time 07:30 by Calloway, Renn", ""), TWO)) if w.where == "Tabulators"]
+    assert [2] == [
+        w.queue.stations
+        for w in waits(TWO, day_of(out.replace("07:30 tabulator-out T2 time 07:30 by Calloway, Renn", ""), TWO))
+        if w.where == "Tabulators"
+    ]
 
 
 def test_a_whole_day_without_a_long_line_is_told_by_the_stations_that_serve_fewest(day_of):
     """The queue-stop rule of Edelstein and Edelstein: half the minutes open, by the minutes of one voter; a day of 780 minutes, 5 booths of 6 minutes each."""
     room = replace(ROOM, queue=replace(ROOM.queue, booths=5))
 
-    assert "The whole day takes about 325 voters without a long line: so many 5 booths can serve, busy half the time." == whole_day(room, day_of(SIXTY, room))
-    assert "about 345 voters" in whole_day(room, day_of(SIXTY + "08:30 instruction from Duty code 4 changes hours closes 20:48 by Calloway, Renn", room))
+    assert (
+        "The whole day takes about 325 voters without a long line: so many 5 booths can serve, busy half the time."
+        == whole_day(room, day_of(SIXTY, room))
+    )
+    assert "about 345 voters" in whole_day(
+        room, day_of(SIXTY + "08:30 instruction from Duty code 4 changes hours closes 20:48 by Calloway, Renn", room)
+    )
     assert "" == whole_day(HARROW, day_of(SIXTY))
 
 
 def test_no_line_is_told_before_anybody_came(day_of):
-    assert () == waits(ROOM, day_of(OPEN, ROOM)) == waits(ROOM, day_of(OPEN + "08:00 hourly hour 08:00 counters.T1 0 check_ins.P4 0 in_hand 0 by Vance", ROOM))
+    assert (
+        ()
+        == waits(ROOM, day_of(OPEN, ROOM))
+        == waits(ROOM, day_of(OPEN + "08:00 hourly hour 08:00 counters.T1 0 check_ins.P4 0 in_hand 0 by Vance", ROOM))
+    )
 
 
-@pytest.mark.parametrize("seconds, words", [(0, "next to no wait"), (29, "next to no wait"), (45, "less than a minute's wait"), (62, "about 1 minute to wait"), (1725, "about 29 minutes to wait")])
+@pytest.mark.parametrize(
+    "seconds, words",
+    [
+        (0, "next to no wait"),
+        (29, "next to no wait"),
+        (45, "less than a minute's wait"),
+        (62, "about 1 minute to wait"),
+        (1725, "about 29 minutes to wait"),
+    ],
+)
 def test_a_wait_is_told_in_whole_minutes(seconds, words):
     assert words == about(seconds)
 
@@ -158,18 +206,30 @@ def test_ballots_an_hour_are_those_since_the_reading_before(day_of):
     day = day_of(SIXTY + "09:00 hourly hour 09:00 counters.T1 131 check_ins.P4 138 in_hand 7 by Vance")
     found = turnout(HARROW, day)
 
-    assert (131, 138, 76.0, 65.5, 78.0) == (found.ballots, found.check_ins, found.per_hour, found.all_day, pace(HARROW, day))
+    assert (131, 138, 76.0, 65.5, 78.0) == (
+        found.ballots,
+        found.check_ins,
+        found.per_hour,
+        found.all_day,
+        pace(HARROW, day),
+    )
     assert (None, {}) == (found.share, found.shares) and turnout(HARROW, day_of(OPEN)) is None
 
 
 def test_the_share_of_registered_voters_needs_their_number_from_the_place_file(day_of):
     known = replace(TWO, precincts=tuple(replace(p, registered=n) for p, n in zip(TWO.precincts, (1000, 400))))
-    told = OPEN + "08:00 hourly hour 08:00 counters.T1 55 counters.T2 20 check_ins.P3 60 check_ins.P4 24 in_hand 9 by Vance"
+    told = (
+        OPEN
+        + "08:00 hourly hour 08:00 counters.T1 55 counters.T2 20 check_ins.P3 60 check_ins.P4 24 in_hand 9 by Vance"
+    )
     found = turnout(known, day_of(told, known))
 
     assert (1400, 0.06, {"P3": 0.06, "P4": 0.06}) == (found.registered, found.share, dict(found.shares))
     half = replace(TWO, precincts=(replace(TWO.precincts[0], registered=1000), TWO.precincts[1]))
-    assert (None, {"P3": 0.06}) == (turnout(half, day_of(told, half)).share, dict(turnout(half, day_of(told, half)).shares))
+    assert (None, {"P3": 0.06}) == (
+        turnout(half, day_of(told, half)).share,
+        dict(turnout(half, day_of(told, half)).shares),
+    )
 
 
 def test_two_readings_within_minutes_are_no_rate(day_of):

@@ -17,8 +17,13 @@ TOLD = (
     ("done", "22:30 depart by Calloway, Renn"),
 )
 CLOSED = "20:05 polls-closed time 20:04 last_ballot 20:03 by Calloway, Renn\n"
-BLIND = ("20:20 unused by Calloway, Renn", "20:25 aside-counts by Calloway, Renn", "20:30 book-count by Calloway, Renn",
-         "20:31 emergency-opened X1 found 0 by Calloway, Renn", "20:35 counter-read T1 public 431 by Calloway, Renn")
+BLIND = (
+    "20:20 unused by Calloway, Renn",
+    "20:25 aside-counts by Calloway, Renn",
+    "20:30 book-count by Calloway, Renn",
+    "20:31 emergency-opened X1 found 0 by Calloway, Renn",
+    "20:35 counter-read T1 public 431 by Calloway, Renn",
+)
 
 
 @pytest.mark.parametrize("count", range(1, len(TOLD) + 1))

@@ -11,45 +11,58 @@ NINE = "09:00 hourly hour 09:00 counters.T1 131 check_ins.P4 138 in_hand 7 by Va
 
 
 def test_people_between_by_the_figures_are_those_counted(day_of):
-    reading, = day_of(NINE).readings
+    (reading,) = day_of(NINE).readings
 
     assert (7, 7, "") == (reading.between, reading.in_hand, reading.alarm)
 
 
 def test_below_zero_is_the_alarm_and_says_both_figures_and_which_way(day_of):
-    reading, = day_of("09:00 hourly hour 09:00 counters.T1 141 check_ins.P4 138 in_hand 0 by Vance").readings
+    (reading,) = day_of("09:00 hourly hour 09:00 counters.T1 141 check_ins.P4 138 in_hand 0 by Vance").readings
 
     assert -3 == reading.between
-    assert reading.alarm.startswith("141 ballots on the counters, 138 check-ins: 3 more ballots than people behind them.")
+    assert reading.alarm.startswith(
+        "141 ballots on the counters, 138 check-ins: 3 more ballots than people behind them."
+    )
 
 
-@pytest.mark.parametrize("note, explained", [
-    ("left ballots 1 book P4", 1), ("taken ballots 1 style 4A book P4", 1), ("emergency-plus X1 ballots 1 style 4A", 1),
-    ("found ballots 1 where booth style 4A becomes set-apart", 1), ("spoiled ballots 1 style 4A reissued no", 1),
-    ("spoiled ballots 1 style 4A reissued yes", 0), ("provisional ballots 1 style 4A", 0), ("jam T1 counted no went voter", 0)])
+@pytest.mark.parametrize(
+    "note, explained",
+    [
+        ("left ballots 1 book P4", 1),
+        ("taken ballots 1 style 4A book P4", 1),
+        ("emergency-plus X1 ballots 1 style 4A", 1),
+        ("found ballots 1 where booth style 4A becomes set-apart", 1),
+        ("spoiled ballots 1 style 4A reissued no", 1),
+        ("spoiled ballots 1 style 4A reissued yes", 0),
+        ("provisional ballots 1 style 4A", 0),
+        ("jam T1 counted no went voter", 0),
+    ],
+)
 def test_only_ballots_in_the_book_and_on_no_counter_explain_a_check_in(day_of, note, explained):
-    reading, = day_of(f"08:20 {note} by Pellow\n{NINE}").readings
+    (reading,) = day_of(f"08:20 {note} by Pellow\n{NINE}").readings
 
     assert explained == reading.aside
     assert 7 - explained == reading.between
 
 
 def test_provisional_voters_explain_a_check_in_where_they_are_in_the_book(day_of):
-    reading, = day_of("08:20 provisional ballots 2 style 4A by Pellow\n" + NINE, IN_BOOK).readings
+    (reading,) = day_of("08:20 provisional ballots 2 style 4A by Pellow\n" + NINE, IN_BOOK).readings
 
     assert 2 == reading.aside
 
 
 def test_a_positive_remainder_in_a_lull_is_an_alarm(day_of):
-    reading, = day_of("09:00 hourly hour 09:00 counters.T1 131 check_ins.P4 133 in_hand 0 by Vance").readings
+    (reading,) = day_of("09:00 hourly hour 09:00 counters.T1 131 check_ins.P4 133 in_hand 0 by Vance").readings
 
     assert "In a lull it should be 0" in reading.alarm
     assert "2 people are between check-in and tabulator, 0 were counted" in reading.alarm
 
 
 def test_more_than_the_heads_counted_asks_to_count_again_and_the_second_hour_to_look(day_of):
-    first, second = day_of(NINE.replace("in_hand 7", "in_hand 5")
-                           + "10:00 hourly hour 10:00 counters.T1 180 check_ins.P4 190 in_hand 8 by Vance").readings
+    first, second = day_of(
+        NINE.replace("in_hand 7", "in_hand 5")
+        + "10:00 hourly hour 10:00 counters.T1 180 check_ins.P4 190 in_hand 8 by Vance"
+    ).readings
 
     assert "Count the heads again" in first.alarm
     assert "It has not fallen since the reading before" in second.alarm
@@ -78,13 +91,20 @@ def test_a_note_after_the_reading_does_not_count_for_it(day_of):
 
 def test_a_note_held_on_a_tablet_counts_for_readings_after_its_quarter_hour(day_of):
     """The quarter of 08:40 was over by the reading of 08:58, that of 08:50 was not."""
-    day = day_of(NINE.replace("09:00 hourly", "08:58 hourly") + "08:40 left ballots 1 book P4 by Pellow\n08:50 left ballots 1 book P4 by Pellow")
+    day = day_of(
+        NINE.replace("09:00 hourly", "08:58 hourly")
+        + "08:40 left ballots 1 book P4 by Pellow\n08:50 left ballots 1 book P4 by Pellow"
+    )
 
     assert 1 == day.readings[0].aside
 
 
 def test_correcting_a_note_mends_the_readings_after_it(day_of):
-    day = day_of("08:20 left ballots 1 book P4 by Pellow\n" + NINE + '09:05 correct 1 ballots 0 book P4 because "noted twice" by Pellow')
+    day = day_of(
+        "08:20 left ballots 1 book P4 by Pellow\n"
+        + NINE
+        + '09:05 correct 1 ballots 0 book P4 because "noted twice" by Pellow'
+    )
 
     assert 0 == day.readings[0].aside
 
@@ -94,7 +114,10 @@ def test_taking_a_note_back_mends_the_readings_after_it(day_of):
 
 
 def test_a_corrected_reading_is_read_as_corrected(day_of):
-    day = day_of(NINE + '09:05 correct 1 hour 09:00 counters.T1 113 check_ins.P4 138 in_hand 25 because "digits swapped" by Vance')
+    day = day_of(
+        NINE
+        + '09:05 correct 1 hour 09:00 counters.T1 113 check_ins.P4 138 in_hand 25 because "digits swapped" by Vance'
+    )
 
     assert 113 == day.readings[0].counter
 
@@ -144,8 +167,10 @@ def test_the_day_as_folded_and_the_day_as_grown_read_alike(day_of):
     from day.story import Story
     from webapp.precinct.day.day import Day, fold
 
-    told = NINE + ("08:40 left ballots 1 book P4 by Pellow\n08:41 taken ballots 1 style 4A book P4 by Pellow\n"
-                   '10:00 hourly hour 10:00 counters.T1 180 check_ins.P4 190 in_hand 8 by Vance\n10:05 correct 2 ballots 3 book P4 because "three" by Pellow\n10:06 take back 3')
+    told = NINE + (
+        "08:40 left ballots 1 book P4 by Pellow\n08:41 taken ballots 1 style 4A book P4 by Pellow\n"
+        '10:00 hourly hour 10:00 counters.T1 180 check_ins.P4 190 in_hand 8 by Vance\n10:05 correct 2 ballots 3 book P4 because "three" by Pellow\n10:06 take back 3'
+    )
     grown = Day(HARROW)
     for entry, texts in Story().entries(told):
         grown.add(entry, texts)
@@ -156,7 +181,16 @@ def test_the_day_as_folded_and_the_day_as_grown_read_alike(day_of):
     assert cold.notes.lots == grown.notes.lots
 
 
-@pytest.mark.parametrize("fate, origin, weight", [("taken", "paper", 1), ("left", "card", 1), ("taken", "absentee", 0), ("provisional", "paper", 0), ("spoiled", "paper", 0)])
+@pytest.mark.parametrize(
+    "fate, origin, weight",
+    [
+        ("taken", "paper", 1),
+        ("left", "card", 1),
+        ("taken", "absentee", 0),
+        ("provisional", "paper", 0),
+        ("spoiled", "paper", 0),
+    ],
+)
 def test_how_far_a_ballot_is_in_the_book_and_on_no_counter(fate, origin, weight):
     assert weight == book_weight(fate, origin, HARROW)
 

@@ -14,7 +14,9 @@ OFF = """
 
 
 def test_each_line_that_is_off_wants_a_remark(day_of):
-    assert {"stock": 1, "poll-book": 1} == {line_name(line): line.gap for line in day_of(OFF).balance.gaps if line.id in ("stock", "poll-book")}
+    assert {"stock": 1, "poll-book": 1} == {
+        line_name(line): line.gap for line in day_of(OFF).balance.gaps if line.id in ("stock", "poll-book")
+    }
     assert ("stock", "poll-book") == day_of(OFF).unremarked[:2]
 
 
@@ -26,8 +28,10 @@ def test_a_remark_speaks_for_the_lines_it_names(day_of):
 
 
 def test_a_gap_that_changes_wants_a_new_remark(day_of):
-    day = day_of(OFF + '21:00 remark lines [stock] gaps [1] remark "cause unknown" by Calloway, Renn\n'
-                 '21:05 correct 1 unused.4A 964 because "counted again" by Calloway, Renn')
+    day = day_of(
+        OFF + '21:00 remark lines [stock] gaps [1] remark "cause unknown" by Calloway, Renn\n'
+        '21:05 correct 1 unused.4A 964 because "counted again" by Calloway, Renn'
+    )
 
     assert "stock" in day.unremarked
 
@@ -39,13 +43,18 @@ def test_a_gap_that_is_mended_wants_none(day_of):
 
 
 def test_a_line_of_one_precinct_is_named_with_it(day_of):
-    day = day_of("""
+    day = day_of(
+        """
         20:22 book-count check_ins.P3 300 check_ins.P4 131 by Calloway, Renn
         20:45 tape-typed T1 ballots.P3 299 ballots.P4 132 by Calloway, Renn
         20:46 tape-typed T2 ballots.P3 0 ballots.P4 0 by Calloway, Renn
-    """, TWO)
+    """,
+        TWO,
+    )
 
-    assert {"poll-book@P3": 1, "poll-book@P4": -1} == {line_name(line): line.gap for line in day.balance.gaps if line.id == "poll-book"}
+    assert {"poll-book@P3": 1, "poll-book@P4": -1} == {
+        line_name(line): line.gap for line in day.balance.gaps if line.id == "poll-book"
+    }
 
 
 @pytest.mark.parametrize("explain", [False, True])
@@ -57,7 +66,13 @@ def test_the_balance_is_worked_out_once_an_entry(day_of, explain):
 
 
 def test_cancelled_check_ins_are_taken_off_and_too_many_are_said(day_of):
-    day = day_of("20:22 book-count check_ins.P4 433 cancelled.P4 1 slips 432 by Calloway, Renn\n20:45 tape-typed T1 ballots.P4 432 by Calloway, Renn")
+    day = day_of(
+        "20:22 book-count check_ins.P4 433 cancelled.P4 1 slips 432 by Calloway, Renn\n20:45 tape-typed T1 ballots.P4 432 by Calloway, Renn"
+    )
 
     assert [0, 0] == [line.gap for line in day.balance.lines if line.id in ("poll-book", "voters:slips")]
-    assert day_of("20:22 book-count check_ins.P4 3 cancelled.P4 4 by Calloway, Renn").impossible[0].startswith("4 check-ins of P4 are cancelled and the book shows 3: 1 more")
+    assert (
+        day_of("20:22 book-count check_ins.P4 3 cancelled.P4 4 by Calloway, Renn")
+        .impossible[0]
+        .startswith("4 check-ins of P4 are cancelled and the book shows 3: 1 more")
+    )

@@ -36,7 +36,9 @@ def test_the_whole_life_of_a_bin_door(day_of):
 def test_the_life_of_a_number_is_told_in_order(day_of):
     day = day_of(DAY)
 
-    assert [("bin-emptied", "applied"), ("containers-sealed", "read")] == [(t.kind, t.what) for t in seal_log.life(day.place, day, "40222")]
+    assert [("bin-emptied", "applied"), ("containers-sealed", "read")] == [
+        (t.kind, t.what) for t in seal_log.life(day.place, day, "40222")
+    ]
     assert () == seal_log.life(day.place, day, "40249")
 
 
@@ -49,12 +51,17 @@ def test_a_whole_good_day_has_nothing_amiss(day_of):
 def test_a_number_that_differs_is_said_with_both_numbers(day_of):
     day = day_of("20:15 closing-seals seals.T1-memory #40161 by Calloway, Renn")
 
-    assert "Seal 40161 was read at memory door of T1, entry 1; 40116 was last applied there. Say in a remark which of them is right." in seal_log.amiss(day.place, day)
+    assert (
+        "Seal 40161 was read at memory door of T1, entry 1; 40116 was last applied there. Say in a remark which of them is right."
+        in seal_log.amiss(day.place, day)
+    )
     assert [1] == [line.gap for line in day.balance.lines if line.id == "seals:T1-memory"]
 
 
 def test_a_seal_found_wrong_at_dawn_stays_a_gap_when_the_evening_agrees(day_of):
-    day = day_of("05:22 tabulator-seals T1 seals.T1-memory #99999 by Calloway, Renn\n20:15 closing-seals seals.T1-memory #40116 by Calloway, Renn")
+    day = day_of(
+        "05:22 tabulator-seals T1 seals.T1-memory #99999 by Calloway, Renn\n20:15 closing-seals seals.T1-memory #40116 by Calloway, Renn"
+    )
 
     assert [("T1-memory", "40116", "99999")] == seal_log.found_and_applied(day.place, day)
 
@@ -68,7 +75,9 @@ def test_a_cut_reads_the_number_too(day_of):
 def test_a_number_that_was_never_issued_is_said(day_of):
     day = day_of("05:29 bins-locked X1 seals.main #77777 by Calloway, Renn")
 
-    assert "Seal 77777 at main bin of box X1, entry 1, was not issued to this place" in seal_log.amiss(day.place, day)[0]
+    assert (
+        "Seal 77777 at main bin of box X1, entry 1, was not issued to this place" in seal_log.amiss(day.place, day)[0]
+    )
     assert seal_log.why_not_spare(day.place, day, "77777").startswith("Seal 77777 was not issued")
 
 
@@ -83,11 +92,16 @@ def test_a_container_sealed_at_noon_and_written_again_at_night_is_one_seal(day_o
     day = day_of(DAY)
 
     assert "C1" == seal_log.used(day.place, day)["40222"]
-    assert [{"id": "C1", "seal": "40222", "ballots": 403}, {"id": "C2", "seal": "40224", "ballots": 29}] == figures_of_day.figures(day.place, day)["containers"]
+    assert [
+        {"id": "C1", "seal": "40222", "ballots": 403},
+        {"id": "C2", "seal": "40224", "ballots": 29},
+    ] == figures_of_day.figures(day.place, day)["containers"]
 
 
 def test_a_corrected_number_rewrites_the_book(day_of):
-    day = day_of('05:29 bins-locked X1 seals.main #40230 by Calloway, Renn\n05:40 correct 1 seals.main #40220 because "misread" by Calloway, Renn')
+    day = day_of(
+        '05:29 bins-locked X1 seals.main #40230 by Calloway, Renn\n05:40 correct 1 seals.main #40220 because "misread" by Calloway, Renn'
+    )
 
     assert {"40220": "X1-main"} == seal_log.used(day.place, day)
 

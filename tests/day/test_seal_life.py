@@ -18,16 +18,25 @@ def told(day, point):
 
 
 def test_a_seal_that_came_on_the_equipment_is_read_morning_and_night(day_of):
-    assert [("40116", True, "on it when it came from the office; read, number agreed, entry 8; read, number agreed, entry 29")] == told(day_of(DAY), "T1-memory")
+    assert [
+        (
+            "40116",
+            True,
+            "on it when it came from the office; read, number agreed, entry 8; read, number agreed, entry 29",
+        )
+    ] == told(day_of(DAY), "T1-memory")
 
 
 def test_a_bin_door_has_the_seal_that_was_cut_and_the_one_that_followed(day_of):
-    assert [("40220", False, "applied, entry 11; cut to empty the bin, number agreed, entry 25"), ("40223", True, "applied, entry 25; read, number agreed, entry 29")] == told(day_of(DAY), "X1-main")
+    assert [
+        ("40220", False, "applied, entry 11; cut to empty the bin, number agreed, entry 25"),
+        ("40223", True, "applied, entry 25; read, number agreed, entry 29"),
+    ] == told(day_of(DAY), "X1-main")
 
 
 def test_another_number_than_the_one_applied_is_told_with_both(day_of):
     day = day_of("20:15 closing-seals seals.T1-memory #40161 by Calloway, Renn")
-    life, = seal_history.lives(day.place, day)["T1-memory"]
+    (life,) = seal_history.lives(day.place, day)["T1-memory"]
 
     assert "read as 40161, not the 40116 that was applied, entry 1" in life.says and life.differs
 
@@ -35,11 +44,17 @@ def test_another_number_than_the_one_applied_is_told_with_both(day_of):
 def test_a_seal_that_another_replaced_without_being_cut_says_so(day_of):
     day = day_of("13:00 tabulator-in T1 serial B-77 how memory-moved memory_seal #40230 by Calloway, Renn")
 
-    assert [("40116", False, "on it when it came from the office; 40230 applied in its place, entry 1"), ("40230", True, "applied, entry 1")] == told(day, "T1-memory")
+    assert [
+        ("40116", False, "on it when it came from the office; 40230 applied in its place, entry 1"),
+        ("40230", True, "applied, entry 1"),
+    ] == told(day, "T1-memory")
 
 
 def test_a_seal_read_where_none_was_known_has_nothing_to_compare_with(day_of):
-    assert "read, nothing known to compare it with, entry 1" == told(day_of("20:15 closing-seals seals.X1-main #40223 by Calloway, Renn"), "X1-main")[0][2]
+    assert (
+        "read, nothing known to compare it with, entry 1"
+        == told(day_of("20:15 closing-seals seals.X1-main #40223 by Calloway, Renn"), "X1-main")[0][2]
+    )
 
 
 def test_each_point_stands_in_one_group_and_what_never_had_a_seal_is_named(day_of):
@@ -56,43 +71,77 @@ def test_a_box_that_two_tabulators_share_stands_by_itself(day_of):
     day = day_of("05:29 bins-locked X1 seals.main #40220 by Calloway, Renn", place)
 
     assert ["Tabulator T1", "Tabulator T2", "Box X1"] == [g.title for g in seal_history.groups(place, day)][:3]
-    assert ["40220"] == [life.number for g in seal_history.groups(place, day) if g.title == "Box X1" for life in g.lives]
+    assert ["40220"] == [
+        life.number for g in seal_history.groups(place, day) if g.title == "Box X1" for life in g.lives
+    ]
 
 
 def test_a_container_says_what_went_in_from_which_bin_and_what_was_counted_in_it(day_of):
-    first, second = (held for held in seal_history.containers(day_of(DAY).place, day_of(DAY)) if held.id in ("C1", "C2"))
+    first, second = (
+        held for held in seal_history.containers(day_of(DAY).place, day_of(DAY)) if held.id in ("C1", "C2")
+    )
 
-    assert ("252 ballots out of the main bin of X1 during the day, entry 25", "151 ballots out of the main bin of X1 at the close, entry 39", "403 ballots counted in it before it was sealed, entry 43") == first.says
-    assert ("40222", "40224") == (first.seal, second.seal) and ["29 ballots out of the write-in bin of X1 at the close, entry 39"] == list(second.says[:1])
+    assert (
+        "252 ballots out of the main bin of X1 during the day, entry 25",
+        "151 ballots out of the main bin of X1 at the close, entry 39",
+        "403 ballots counted in it before it was sealed, entry 43",
+    ) == first.says
+    assert ("40222", "40224") == (first.seal, second.seal) and [
+        "29 ballots out of the write-in bin of X1 at the close, entry 39"
+    ] == list(second.says[:1])
 
 
 def test_ballots_that_nobody_counted_are_said_to_be_so_and_none_is_told_while_count_is_folded_away(day_of):
     emptied = "12:00 bin-emptied X1 bin main counters.T1 270 container C1 seal #40222{} by Vance, Renn\n"
     place = day_of("").place
     plain = seal_history.containers(place, day_of(emptied.format("")))[0].says
-    folded = seal_history.containers(place, day_of("07:00 polls-open time 07:00 by Calloway, Renn\n" + emptied.format(" ballots 252") + "20:04 polls-closed time 20:04 last_ballot 20:03 by Calloway, Renn"))[0].says
+    folded = seal_history.containers(
+        place,
+        day_of(
+            "07:00 polls-open time 07:00 by Calloway, Renn\n"
+            + emptied.format(" ballots 252")
+            + "20:04 polls-closed time 20:04 last_ballot 20:03 by Calloway, Renn"
+        ),
+    )[0].says
 
-    assert ("ballots, not counted, out of the main bin of X1 during the day, entry 1",) == plain and ("ballots out of the main bin of X1 during the day, entry 2",) == folded
+    assert ("ballots, not counted, out of the main bin of X1 during the day, entry 1",) == plain and (
+        "ballots out of the main bin of X1 during the day, entry 2",
+    ) == folded
 
 
 def test_the_account_of_seals_is_by_the_entries_until_they_are_counted(day_of):
     whole = day_of(DAY)
-    before = day_of(DAY.replace("21:30 seals-accounted issued 30 applied 7 returned 23 damaged 0 by Calloway, Renn", ""))
+    before = day_of(
+        DAY.replace("21:30 seals-accounted issued 30 applied 7 returned 23 damaged 0 by Calloway, Renn", "")
+    )
     short = day_of(DAY.replace("returned 23", "returned 22"))
 
-    assert SealAccount(30, 7, None, None, 7) == seal_history.account(before.place, before) and 0 == seal_history.account(before.place, before).gap
+    assert (
+        SealAccount(30, 7, None, None, 7) == seal_history.account(before.place, before)
+        and 0 == seal_history.account(before.place, before).gap
+    )
     assert (30, 0) == (seal_history.account(whole.place, whole).together, seal_history.account(whole.place, whole).gap)
-    assert 1 == seal_history.account(short.place, short).gap == next(line.gap for line in short.balance.lines if line.id == "seal-stock")
+    assert (
+        1
+        == seal_history.account(short.place, short).gap
+        == next(line.gap for line in short.balance.lines if line.id == "seal-stock")
+    )
 
 
 def test_the_boxes_story_runs_from_empty_to_empty(day_of):
-    assert ["bins-empty", "bins-locked", "bin-emptied", "emergency-opened", "bins-out"] == [kept.kind for kept in seal_history.boxes(day_of(DAY), "X1")]
+    assert ["bins-empty", "bins-locked", "bin-emptied", "emergency-opened", "bins-out"] == [
+        kept.kind for kept in seal_history.boxes(day_of(DAY), "X1")
+    ]
 
 
 def test_keys_are_told_from_the_morning_to_the_night(day_of):
-    day = day_of("05:30 key-code T1 key_here yes code_at_hand yes by Calloway, Renn\n21:40 room-left keys yes by Calloway, Renn")
+    day = day_of(
+        "05:30 key-code T1 key_here yes code_at_hand yes by Calloway, Renn\n21:40 room-left keys yes by Calloway, Renn"
+    )
 
-    assert (("Security key of T1", "shown, entry 1; all keys taken along, entry 2"),) == seal_history.security_keys(day.place, day)
+    assert (("Security key of T1", "shown, entry 1; all keys taken along, entry 2"),) == seal_history.security_keys(
+        day.place, day
+    )
     assert (("Security key of T1", "not shown yet"),) == seal_history.security_keys(day.place, day_of(""))
 
 
@@ -103,9 +152,13 @@ def test_on_every_day_the_lives_are_all_touches_and_what_is_on_is_what_custody_s
     day = fold(place, entries)
     lives = seal_history.lives(place, day)
 
-    assert {point: number for point, number in seal_log.on_now(place, day).items()} == {life.point: life.number for mine in lives.values() for life in mine if life.on}
+    assert {point: number for point, number in seal_log.on_now(place, day).items()} == {
+        life.point: life.number for mine in lives.values() for life in mine if life.on
+    }
     assert {touch.point for touch in seal_log.touches(place, day)} == set(lives)
-    stands = [life.point for group in seal_history.groups(place, day) for life in group.lives] + [life.point for held in seal_history.containers(place, day) for life in held.lives]
+    stands = [life.point for group in seal_history.groups(place, day) for life in group.lives] + [
+        life.point for held in seal_history.containers(place, day) for life in held.lives
+    ]
     assert sorted(stands) == sorted(life.point for mine in lives.values() for life in mine)
 
 
@@ -128,11 +181,17 @@ BLIND = """
 """
 
 
-def test_whatever_a_counter_or_a_pile_showed_in_passing_is_folded_away_from_the_close_until_the_last_blind_count(day_of):
+def test_whatever_a_counter_or_a_pile_showed_in_passing_is_folded_away_from_the_close_until_the_last_blind_count(
+    day_of,
+):
     """Commit before you look: stock is written before the tape is compared (NY 9-106, OH 3501.26, keys of the trade's notes)."""
     closed, counted = day_of(FOLD), day_of(FOLD + BLIND)
 
     assert {"hourly"} == {kept.kind for kept in closed.entries if closed.hidden(kept)}
-    assert {"bin-emptied": {"counters", "ballots"}, "power-lost": {"counters"}, "relief": {"counters", "unused"}, "evacuation": {"counters"}} == {
-        kept.kind: set(unseen) for kept in closed.entries if (unseen := closed.unseen(kept))}
+    assert {
+        "bin-emptied": {"counters", "ballots"},
+        "power-lost": {"counters"},
+        "relief": {"counters", "unused"},
+        "evacuation": {"counters"},
+    } == {kept.kind: set(unseen) for kept in closed.entries if (unseen := closed.unseen(kept))}
     assert [] == [kept.kind for kept in counted.entries if counted.hidden(kept) or counted.unseen(kept)]

@@ -48,7 +48,9 @@ def core():
 
 def test_nobody_is_named_in_the_core_nor_in_the_remarks(core):
     day = told(DAY + NOTES)
-    texts = [leaf for part in (core, contents.remarks(HARROW, day)) for leaf in leaves_of(part) if isinstance(leaf, str)]
+    texts = [
+        leaf for part in (core, contents.remarks(HARROW, day)) for leaf in leaves_of(part) if isinstance(leaf, str)
+    ]
     names = {word for official in HARROW.officials for word in (official.id, *official.name.split())}
 
     assert not [text for text in texts if names & set(text.replace(",", " ").split())]
@@ -67,11 +69,15 @@ def test_no_time_of_a_ballot_is_in_the_core(core):
 
     numbers = {leaf for leaf in leaves_of(core) if isinstance(leaf, int)}
     assert not moments & numbers
-    assert not {"10:15", "10:30", "11:30", "12:15", "13:15", "14:30"} & {leaf for leaf in leaves_of(core) if isinstance(leaf, str)}
+    assert not {"10:15", "10:30", "11:30", "12:15", "13:15", "14:30"} & {
+        leaf for leaf in leaves_of(core) if isinstance(leaf, str)
+    }
 
 
 def test_kinds_of_ballots_are_counts_only(core):
-    assert {"spoiled", "spoiled-not-reissued", "provisional", "left", "taken", "emergency", "hand-counted"} == set(core["aside"])
+    assert {"spoiled", "spoiled-not-reissued", "provisional", "left", "taken", "emergency", "hand-counted"} == set(
+        core["aside"]
+    )
     assert {"logged": 2, "counts": [1]} == core["aside"]["spoiled-not-reissued"]
 
 
@@ -88,7 +94,9 @@ def test_a_waiting_first_keying_leaves_no_trace():
 
 
 def test_a_waiting_first_keying_cannot_be_seen_by_correcting_it():
-    day = told('20:40 keying T1 of tape-typed figures.public 432 by Calloway\n20:41 correct 1 of tape-typed figures.public 77777 because "slip" by Calloway')
+    day = told(
+        '20:40 keying T1 of tape-typed figures.public 432 by Calloway\n20:41 correct 1 of tape-typed figures.public 77777 because "slip" by Calloway'
+    )
 
     assert "77777" not in repr((day.entries, day.kept))
 
@@ -98,6 +106,9 @@ def test_free_words_stay_out_of_the_core(core):
 
 
 def test_while_count_is_folded_away_noted_ballots_and_readings_are_hidden():
-    day = told(NOTES + "16:00 hourly hour 16:00 counters.T1 5 check_ins.P4 5 in_hand 0 by Vance\n20:04 polls-closed by Calloway, Renn\n20:05 search floor yes by Vance, Renn")
+    day = told(
+        NOTES
+        + "16:00 hourly hour 16:00 counters.T1 5 check_ins.P4 5 in_hand 0 by Vance\n20:04 polls-closed by Calloway, Renn\n20:05 search floor yes by Vance, Renn"
+    )
 
     assert [True] * 8 + [False] * 2 == [day.hidden(kept) for kept in day.entries]

@@ -17,7 +17,9 @@ def test_during_the_day_the_notes_are_all_there_is(day_of):
         09:10 found ballots 1 style 4A where booth by Vance, Renn
     """)
 
-    assert {"spoiled": 1, "spoiled-not-reissued": 2, "provisional": 0, "left": 0, "taken": 1, "emergency": 0} == aside(day)
+    assert {"spoiled": 1, "spoiled-not-reissued": 2, "provisional": 0, "left": 0, "taken": 1, "emergency": 0} == aside(
+        day
+    )
 
 
 def test_a_found_ballot_becomes_what_the_place_file_says(day_of):
@@ -48,7 +50,9 @@ def test_an_envelope_with_less_than_was_noted_loses_nothing(day_of):
 
 
 def test_several_counts_of_one_envelope_stay_in_order(day_of):
-    day = day_of("20:20 aside-counts spoiled.4A [14,13,13] provisional.other 2 provisional.after-hours 1 drop_off 0 by Calloway, Renn")
+    day = day_of(
+        "20:20 aside-counts spoiled.4A [14,13,13] provisional.other 2 provisional.after-hours 1 drop_off 0 by Calloway, Renn"
+    )
 
     assert {"logged": 0, "counts": [14, 13, 13]} == aside(day)["spoiled"]
     assert {"logged": 0, "counts": [3]} == aside(day)["provisional"]
@@ -61,16 +65,21 @@ def test_cards_are_told_from_paper_by_the_notes(day_of):
         20:20 aside-counts spoiled.4A 2 provisional.other 0 drop_off 0 by Calloway, Renn
     """)
 
-    assert [{"origin": "card", "n": {"logged": 1, "counts": [1]}}, {"n": {"logged": 1, "counts": [1]}}] == aside(day)["spoiled"]
+    assert [{"origin": "card", "n": {"logged": 1, "counts": [1]}}, {"n": {"logged": 1, "counts": [1]}}] == aside(day)[
+        "spoiled"
+    ]
 
 
 def test_a_place_of_two_styles_keeps_them_apart(day_of):
-    day = day_of("""
+    day = day_of(
+        """
         08:20 spoiled ballots 1 style 3A reissued yes by Pellow
         08:30 provisional ballots 1 style 4B by Pellow
         08:40 left ballots 1 book P4 by Pellow
         20:20 aside-counts spoiled.3A 1 spoiled.4B 0 provisional.other 1 drop_off 0 by Calloway, Renn
-    """, TWO)
+    """,
+        TWO,
+    )
 
     assert [{"precinct": "P3", "style": "3A", "n": {"logged": 1, "counts": [1]}}] == aside(day)["spoiled"]
     assert [{"precinct": "P4", "style": "4B", "n": {"logged": 1, "counts": [1]}}] == aside(day)["provisional"]
@@ -78,19 +87,31 @@ def test_a_place_of_two_styles_keeps_them_apart(day_of):
 
 
 def test_an_envelope_that_the_notes_do_not_explain_stands_in_a_row_of_its_own(day_of):
-    day = day_of("""
+    day = day_of(
+        """
         08:30 provisional ballots 1 style 4B by Pellow
         20:20 aside-counts spoiled.3A 0 spoiled.4B 0 provisional.other 3 drop_off 0 by Calloway, Renn
-    """, TWO)
+    """,
+        TWO,
+    )
 
     assert {"n": {"logged": 0, "counts": [2]}} == aside(day)["provisional"][-1]
 
 
 def test_a_kind_of_the_place_file_is_counted_at_the_close(day_of):
-    day = day_of("20:20 aside-counts spoiled.4A 0 provisional.other 0 drop_off 0 others.challenged 2 by Calloway, Renn", CHALLENGED)
+    day = day_of(
+        "20:20 aside-counts spoiled.4A 0 provisional.other 0 drop_off 0 others.challenged 2 by Calloway, Renn",
+        CHALLENGED,
+    )
 
     assert 2 == aside(day)["challenged"]
-    assert {"id": "challenged", "from_stock": True, "in_poll_book": True, "counted": True, "in_bin": True} in figures_of_day.figures(CHALLENGED, day)["dispositions"]
+    assert {
+        "id": "challenged",
+        "from_stock": True,
+        "in_poll_book": True,
+        "counted": True,
+        "in_bin": True,
+    } in figures_of_day.figures(CHALLENGED, day)["dispositions"]
 
 
 def test_emergency_bins_give_what_is_left_and_what_was_counted_by_hand(day_of):
@@ -105,9 +126,13 @@ def test_emergency_bins_give_what_is_left_and_what_was_counted_by_hand(day_of):
 
 
 def test_notes_are_counted_by_kind_for_the_tallies(day_of):
-    day = day_of("08:20 spoiled ballots 1 style 4A reissued yes by Pellow\n08:20 absentee-handed-in envelopes 2 surrendered 0 by Pellow\n08:30 jam T1 counted no by Vance, Renn")
+    day = day_of(
+        "08:20 spoiled ballots 1 style 4A reissued yes by Pellow\n08:20 absentee-handed-in envelopes 2 surrendered 0 by Pellow\n08:30 jam T1 counted no by Vance, Renn"
+    )
 
-    assert (1, 2, 1, 0) == tuple(figures_of_day.noted(day, kind) for kind in ("spoiled", "absentee-handed-in", "jam", "left"))
+    assert (1, 2, 1, 0) == tuple(
+        figures_of_day.noted(day, kind) for kind in ("spoiled", "absentee-handed-in", "jam", "left")
+    )
 
 
 def test_an_exception_without_figures_is_no_ballot(day_of):
@@ -115,7 +140,10 @@ def test_an_exception_without_figures_is_no_ballot(day_of):
 
 
 def test_no_note_is_lost_or_doubled_however_the_day_is_told(day_of):
-    day = day_of("\n".join(f"08:{minute:02} taken ballots 1 style 4A book P4 by Pellow" for minute in range(60)) + "\n09:01 take back 60\n09:02 take back 1")
+    day = day_of(
+        "\n".join(f"08:{minute:02} taken ballots 1 style 4A book P4 by Pellow" for minute in range(60))
+        + "\n09:01 take back 60\n09:02 take back 1"
+    )
 
     assert 58 == aside(day)["taken"] == figures_of_day.noted(day, "taken")
     assert HARROW is day.place

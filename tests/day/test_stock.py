@@ -30,7 +30,10 @@ def test_a_number_counted_anew_at_the_opening_stands(day_of):
 
 def test_packs_count_by_what_was_in_them(day_of):
     """A precinct official's own worksheets: packs are made up by weight, 99 and 102 occur, the true count is taken when one is opened (worked-balances.json)."""
-    day = day_of("06:00 packs opened_counted.4A 99 by Calloway, Vance\n14:00 pack-opened style 4A nominal 100 counted [101,102,102] by Vance, Pellow\n" + CLOSE)
+    day = day_of(
+        "06:00 packs opened_counted.4A 99 by Calloway, Vance\n14:00 pack-opened style 4A nominal 100 counted [101,102,102] by Vance, Pellow\n"
+        + CLOSE
+    )
 
     assert [{"nominal": 100, "counted": 99}, {"nominal": 100, "counted": 102}] == stock(day)["packs"]
 
@@ -69,20 +72,26 @@ def test_the_published_worksheets_balance_as_days(day_of, shared, case):
 
     told = json.loads(shared("data/worked-balances.json").read_text())["cases"][case]
     place = replace(HARROW, stock=(Stock("4A", told["delivered"], 100),))
-    day = day_of(f"""
-        20:20 unused unused.4A {told['left']} by Calloway, Renn
-        20:21 aside-counts spoiled.4A {told['spoiled']} provisional.other {told['provisional']} drop_off 0 by Calloway, Renn
-        20:22 book-count check_ins.P4 {told['voters']} by Calloway, Renn
-        20:23 emergency-opened X1 ballots_found {told['emergency']} fed 0 hand_counted 0 left {told['emergency']} by Calloway, Renn
-        20:45 tape-typed T1 ballots.P4 {told['tape']} by Calloway, Renn
-    """, place)
+    day = day_of(
+        f"""
+        20:20 unused unused.4A {told["left"]} by Calloway, Renn
+        20:21 aside-counts spoiled.4A {told["spoiled"]} provisional.other {told["provisional"]} drop_off 0 by Calloway, Renn
+        20:22 book-count check_ins.P4 {told["voters"]} by Calloway, Renn
+        20:23 emergency-opened X1 ballots_found {told["emergency"]} fed 0 hand_counted 0 left {told["emergency"]} by Calloway, Renn
+        20:45 tape-typed T1 ballots.P4 {told["tape"]} by Calloway, Renn
+    """,
+        place,
+    )
 
     assert told["used"] == line(day, "stock").left
     assert 0 == line(day, "stock").gap == line(day, "poll-book").gap
 
 
 def test_resupply_and_ballots_sent_are_rows_of_their_own(day_of):
-    day = day_of("15:10 resupply style 3A ballots 100 origin paper by Vance, Pellow\n16:00 sent style 4B ballots [50,50] by Vance, Pellow", TWO)
+    day = day_of(
+        "15:10 resupply style 3A ballots 100 origin paper by Vance, Pellow\n16:00 sent style 4B ballots [50,50] by Vance, Pellow",
+        TWO,
+    )
 
     assert [{"style": "3A", "n": 100}] == stock(day)["resupply"]
     assert [{"style": "4B", "n": 50}] == stock(day)["sent"]
@@ -90,7 +99,9 @@ def test_resupply_and_ballots_sent_are_rows_of_their_own(day_of):
 
 
 def test_copies_are_a_stock_of_their_own(day_of):
-    day = day_of("15:10 resupply style 4A ballots 60 origin copy by Vance, Pellow\n20:20 unused unused.4A 960 copies_unused 6 cards_cast 4 absentee_fed 3 by Calloway, Renn")
+    day = day_of(
+        "15:10 resupply style 4A ballots 60 origin copy by Vance, Pellow\n20:20 unused unused.4A 960 copies_unused 6 cards_cast 4 absentee_fed 3 by Calloway, Renn"
+    )
     figures = figures_of_day.figures(day.place, day)
 
     assert {"copy": {"received": 60, "unused": 6}} == figures["other_stock"]
@@ -106,24 +117,41 @@ def test_more_unused_than_ever_came_is_left_out_and_said(day_of):
     day = day_of("20:20 unused unused.4A 1960 by Calloway, Renn")
 
     assert "unused" not in stock(day)
-    assert ("1,960 ballots are unused and 1,400 ballots came, resupply and ballots sent elsewhere reckoned in: 560 more than there ever were. "
-            "Count again, and correct entry 1.",) == day.impossible
+    assert (
+        "1,960 ballots are unused and 1,400 ballots came, resupply and ballots sent elsewhere reckoned in: 560 more than there ever were. "
+        "Count again, and correct entry 1.",
+    ) == day.impossible
     assert any("unused" in name for lack in day.balance.unchecked if lack.id == "stock" for name in lack.missing)
 
 
 def test_a_corrected_count_is_possible_again(day_of):
-    day = day_of('20:20 unused unused.4A 1960 by Calloway, Renn\n20:30 correct 1 unused.4A 960 because "a digit too many" by Calloway, Renn')
+    day = day_of(
+        '20:20 unused unused.4A 1960 by Calloway, Renn\n20:30 correct 1 unused.4A 960 because "a digit too many" by Calloway, Renn'
+    )
 
     assert (960, ()) == (stock(day)["unused"], day.impossible)
 
 
-@pytest.mark.parametrize("packs, stubs", [
-    ("", [{"first": 1, "next": 442, "missing": [57]}]),
-    ("14:00 pack-opened style 4A nominal 100 counted 100 stub 101 by Vance, Pellow\n", [{"first": 1, "next": 442, "missing": [57]}]),
-    ("14:00 pack-opened style 4A nominal 100 counted 100 stub 401 by Vance, Pellow\n", [{"first": 1, "next": 101, "missing": [57]}, {"first": 401, "next": 442, "missing": []}])])
+@pytest.mark.parametrize(
+    "packs, stubs",
+    [
+        ("", [{"first": 1, "next": 442, "missing": [57]}]),
+        (
+            "14:00 pack-opened style 4A nominal 100 counted 100 stub 101 by Vance, Pellow\n",
+            [{"first": 1, "next": 442, "missing": [57]}],
+        ),
+        (
+            "14:00 pack-opened style 4A nominal 100 counted 100 stub 401 by Vance, Pellow\n",
+            [{"first": 1, "next": 101, "missing": [57]}, {"first": 401, "next": 442, "missing": []}],
+        ),
+    ],
+)
 def test_stub_numbers_run_on_and_a_jump_between_packs_breaks_the_range(day_of, packs, stubs):
-    day = day_of("06:00 packs opened_counted.4A 99 by Calloway, Vance\n06:05 first-stub first.4A 1 missing.4A [57] by Vance\n" + packs
-                 + "20:20 unused unused.4A 960 next.4A 442 by Calloway, Renn")
+    day = day_of(
+        "06:00 packs opened_counted.4A 99 by Calloway, Vance\n06:05 first-stub first.4A 1 missing.4A [57] by Vance\n"
+        + packs
+        + "20:20 unused unused.4A 960 next.4A 442 by Calloway, Renn"
+    )
 
     assert stubs == figures_of_day.figures(day.place, day)["stubs"]
 

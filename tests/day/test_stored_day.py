@@ -48,18 +48,36 @@ def test_the_stored_entries_give_the_stored_remarks_byte_for_byte(stored, place,
 def test_the_stored_core_is_read_as_it_was_meant(stored, place):
     core = cbor.decode(bytes.fromhex(stored["core"]))
 
-    assert (1, "HM4", "practice", 1, None, 46) == tuple(core[key] for key in ("v", "place", "mode", "number", "amends", "length"))
+    assert (1, "HM4", "practice", 1, None, 46) == tuple(
+        core[key] for key in ("v", "place", "mode", "number", "amends", "length")
+    )
     assert place.digest == core["place_digest"]
     assert [["stock", 1], ["poll-book", 2]] == core["gaps"]
     assert [201, 190, 13, 26, 2, 432] == core["contests"]["GOV"]
-    assert ["zero-tape", "T1", place.at(place.opens) - 80 * 60_000, [["chair", "elm", "pin"], ["witness", "heron", "pin"]], 0] in core["steps"]
+    assert [
+        "zero-tape",
+        "T1",
+        place.at(place.opens) - 80 * 60_000,
+        [["chair", "elm", "pin"], ["witness", "heron", "pin"]],
+        0,
+    ] in core["steps"]
 
 
 def test_the_desk_draws_its_balance_from_the_stored_core(stored, place):
     drawn = balance(contents.figures(cbor.decode(bytes.fromhex(stored["core"])), place), explain=False)
 
     assert {"stock": 1, "poll-book": 2} == {line.id: line.gap for line in drawn.gaps}
-    assert {"bins:T1", "counter:T1", "lifetime:T1", "stubs", "containers", "contest:GOV:T1", "write-ins:GOV", "seals:T1-memory", "seal-stock"} <= {line.id for line in drawn.lines}
+    assert {
+        "bins:T1",
+        "counter:T1",
+        "lifetime:T1",
+        "stubs",
+        "containers",
+        "contest:GOV:T1",
+        "write-ins:GOV",
+        "seals:T1-memory",
+        "seal-stock",
+    } <= {line.id for line in drawn.lines}
 
 
 def test_the_stored_core_fits_a_few_codes(stored):

@@ -3,8 +3,12 @@
 from day.story import HARROW
 from webapp.precinct.day import tape_comparison
 
-FIRST = {"public": 432, "lifetime": 9432, "ballots": {"P4": 432},
-         "contests": {"GOV": {"votes": {"B": 287, "A": 318}, "write_in": 9, "under": 69, "over": 4, "ballots": 432}}}
+FIRST = {
+    "public": 432,
+    "lifetime": 9432,
+    "ballots": {"P4": 432},
+    "contests": {"GOV": {"votes": {"B": 287, "A": 318}, "write_in": 9, "under": 69, "over": 4, "ballots": 432}},
+}
 
 
 def with_(path, value):
@@ -24,14 +28,14 @@ def test_equal_sets_differ_nowhere():
 
 
 def test_one_figure_that_differs_is_named_with_both_readings():
-    figure, = tape_comparison.differences(FIRST, with_(("contests", "GOV", "votes", "A"), 381), HARROW)
+    (figure,) = tape_comparison.differences(FIRST, with_(("contests", "GOV", "votes", "A"), 381), HARROW)
 
     assert ("Governor", "Ada Arden", 318, 381) == (figure.section, figure.label, figure.first, figure.second)
     assert "contests.GOV.votes.A" == figure.name
 
 
 def test_a_figure_that_one_left_out_differs():
-    figure, = tape_comparison.differences(FIRST, with_(("lifetime",), None), HARROW)
+    (figure,) = tape_comparison.differences(FIRST, with_(("lifetime",), None), HARROW)
 
     assert (9432, None) == (figure.first, figure.second)
 
@@ -44,7 +48,9 @@ def test_missing_in_both_is_no_difference():
 
 def test_rows_stand_in_ballot_order_not_in_that_of_the_record():
     """A record sorts the keys of a map; the tape does not."""
-    governor = [figure.label for figure in tape_comparison.compared(FIRST, FIRST, HARROW) if figure.section == "Governor"]
+    governor = [
+        figure.label for figure in tape_comparison.compared(FIRST, FIRST, HARROW) if figure.section == "Governor"
+    ]
 
     assert ["Ada Arden", "Bo Birch", "Write-ins", "Undervotes", "Overvotes", "Ballots"] == governor
 

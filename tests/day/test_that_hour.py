@@ -51,7 +51,9 @@ def test_a_check_in_too_many_opened_between_the_last_good_reading_and_the_first_
 def test_ballots_of_that_hour_are_counts_of_quarter_hours(day_of):
     (found,) = opened(day_of)
 
-    assert [(at(9), "spoiled", 1), (at(9, 30), "jam", 1), (at(9, 30), "spoiled", 3)] == [(b.begins, b.kind, b.n) for b in found.ballots]
+    assert [(at(9), "spoiled", 1), (at(9, 30), "jam", 1), (at(9, 30), "spoiled", 3)] == [
+        (b.begins, b.kind, b.n) for b in found.ballots
+    ]
     assert all(b.begins % QUARTER == 0 for b in found.ballots)
     assert not [kept for kept in found.kept if kept.kind in BALLOT_KINDS]
 
@@ -73,7 +75,11 @@ def test_where_no_explanation_names_an_hour_the_rule_of_the_readings_does(day_of
     hours = HOURS.format(189) + "11:02 hourly hour 11:00 counters.T1 250 check_ins.P4 252 in_hand 2 by Vance\n"
     (found,) = opened(day_of, at_close=432, hours=hours, unused=963)
 
-    assert found.by_rule and "3 more by the figures" in found.until.alarm and (found.since.counter, found.until.counter) == (131, 184)
+    assert (
+        found.by_rule
+        and "3 more by the figures" in found.until.alarm
+        and (found.since.counter, found.until.counter) == (131, 184)
+    )
 
 
 def test_a_note_that_was_taken_back_is_not_told(day_of):

@@ -9,7 +9,7 @@ from tests.people.conftest import CAST, place_of
 from webapp.gate import Gate, keys, verifier
 
 MINUTE = 60_000
-DAWN = 1_793_696_400_000            # ms UTC, the start of a quarter hour
+DAWN = 1_793_696_400_000  # ms UTC, the start of a quarter hour
 
 
 @dataclass

@@ -15,7 +15,7 @@ def test_the_tables_are_made_beside_the_keys_and_making_them_again_changes_nothi
     prepare(kept.folder / "gate.db")
 
     assert kept.gate._drawer.rows("SELECT name FROM sqlite_schema ORDER BY 1") == before
-    assert {"keys", "slips", "pins", "pending", "taps"} <= {name for name, in before}
+    assert {"keys", "slips", "pins", "pending", "taps"} <= {name for (name,) in before}
     kept.gate.check_pin(ruiz, "739152", "L1", DAWN)
 
 
@@ -57,7 +57,7 @@ def test_a_full_disk_is_a_sentence_and_nothing_is_half_stored(gate, ruiz):
     with pytest.raises(GateRefused, match="nothing was changed"):
         for n in range(200):
             gate.pending.keep(bytes(4096), bytes(32), "P", "ruiz", DAWN, False)
-    whole, = gate._drawer.row("SELECT count(*) FROM pending")
+    (whole,) = gate._drawer.row("SELECT count(*) FROM pending")
     assert gate._drawer.row("SELECT count(*) FROM pending_signers") == (whole,)
     gate.check_pin(ruiz, "739152", "L1", DAWN)
 

@@ -19,14 +19,23 @@ def keep(gate, coarse=False, now=DAWN):
 def test_the_second_signer_finds_the_very_bytes_the_first_one_signed(gate):
     waits = gate.pending.get(keep(gate), DAWN + 1)
 
-    assert (waits.claims, waits.digest, waits.weight, waits.signers) == (CLAIMS, DIGEST, "chair+other+any", (("ruiz", DAWN),))
+    assert (waits.claims, waits.digest, waits.weight, waits.signers) == (
+        CLAIMS,
+        DIGEST,
+        "chair+other+any",
+        (("ruiz", DAWN),),
+    )
 
 
 def test_signatures_are_added_in_order(gate):
     name = keep(gate)
     gate.pending.add(name, "okoye", DIGEST, DAWN + 10)
 
-    assert gate.pending.add(name, "lind", DIGEST, DAWN + 20).signers == (("ruiz", DAWN), ("okoye", DAWN + 10), ("lind", DAWN + 20))
+    assert gate.pending.add(name, "lind", DIGEST, DAWN + 20).signers == (
+        ("ruiz", DAWN),
+        ("okoye", DAWN + 10),
+        ("lind", DAWN + 20),
+    )
 
 
 def test_nobody_adds_a_second_signature_of_their_own(gate):

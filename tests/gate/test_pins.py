@@ -22,7 +22,10 @@ def test_r4_anything_but_6_to_12_plain_digits_is_told_what_a_pin_is(pin):
     assert too_easy(pin) == "A PIN has 6 to 12 digits and nothing else."
 
 
-@pytest.mark.parametrize("pin", ["123456", "234567", "987654", "567890", "890123", "0123456789", "135791", "102030", "246802", "112233", "142536"])
+@pytest.mark.parametrize(
+    "pin",
+    ["123456", "234567", "987654", "567890", "890123", "0123456789", "135791", "102030", "246802", "112233", "142536"],
+)
 def test_a_pin_that_counts_is_refused(pin):
     assert "counts up or down" in too_easy(pin)
 

@@ -34,7 +34,9 @@ def test_a_code_is_read_as_a_tired_hand_types_it(kept, gate):
 
 
 def test_one_and_nought_may_be_typed_as_letters(gate):
-    gate._drawer.rows("UPDATE slips SET verifier = ? WHERE person = 'ruiz'", verifier.make(keys.pepper(gate.path), "1A1B0C0D2E3F"))
+    gate._drawer.rows(
+        "UPDATE slips SET verifier = ? WHERE person = 'ruiz'", verifier.make(keys.pepper(gate.path), "1A1B0C0D2E3F")
+    )
 
     with pytest.raises(WrongPin):
         gate.slips.use("ruiz", "iAlB-oCOD-2E3E", DAWN)

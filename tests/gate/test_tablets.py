@@ -13,7 +13,7 @@ SENTENCE = "This is not the code that the laptop shows now."
 
 
 def other(code: str) -> str:
-    return f"{(int(code) + 1) % 10 ** 8:08d}"
+    return f"{(int(code) + 1) % 10**8:08d}"
 
 
 def asked(gate, level="full", **more) -> str:
@@ -53,20 +53,20 @@ def test_every_way_of_being_wrong_is_told_alike(kept):
             gate.tablets.ask(code, "full", DAWN)
         said.add(str(refusal.value))
 
-    wrong("00000000")                                       # nobody asked for a code yet
+    wrong("00000000")  # nobody asked for a code yet
     code = gate.tablets.invite()
     gate.tablets.ask(code, "full", DAWN)
-    wrong(code)                                             # used
+    wrong(code)  # used
     code = gate.tablets.invite()
     gate.tablets.invite()
-    wrong(code)                                             # another was asked for since
+    wrong(code)  # another was asked for since
     code = gate.tablets.invite()
     for _ in range(5):
         wrong(other(code))
-    wrong(code)                                             # tried too often
+    wrong(code)  # tried too often
     code = gate.tablets.invite()
     kept.seconds.now += 200
-    wrong(code)                                             # late
+    wrong(code)  # late
     wrong("")
     wrong("１２３４５６７８")
 
@@ -137,7 +137,12 @@ def test_what_the_record_says_last_holds_and_what_it_does_not_know_stays(gate):
 
     gate.tablets.agree({"A": True, "B": False, "Q": True})
 
-    assert [(one.id, one.admitted, one.revoked) for one in gate.tablets.all()] == [("A", True, False), ("B", True, True), ("C", True, False), ("D", False, False)]
+    assert [(one.id, one.admitted, one.revoked) for one in gate.tablets.all()] == [
+        ("A", True, False),
+        ("B", True, True),
+        ("C", True, False),
+        ("D", False, False),
+    ]
 
 
 def test_a_gate_from_before_there_were_tablets_opens_and_keeps_what_it_had(kept, ruiz):

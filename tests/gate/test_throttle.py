@@ -8,7 +8,7 @@ from webapp.gate import GateRefused, WrongPin, throttle, verifier
 
 from .conftest import DAWN
 
-WAITS = (5, 10, 20, 30, 30, 30)         # seconds after wrong tries 4 to 9
+WAITS = (5, 10, 20, 30, 30, 30)  # seconds after wrong tries 4 to 9
 
 
 def wrong(gate, times=1, tablet="L1", now=DAWN, person="ruiz"):
@@ -38,7 +38,10 @@ def test_three_wrong_tries_cost_no_wait(gate, ruiz):
 def test_from_the_fourth_on_each_wrong_try_costs_a_longer_wait(gate, ruiz, tries, wait):
     last = wrong(gate, tries)
 
-    assert refused(gate, last + wait * 1000 - 1) == "Wait 1 more second before the next PIN of this person on this tablet: this one was not looked at."
+    assert (
+        refused(gate, last + wait * 1000 - 1)
+        == "Wait 1 more second before the next PIN of this person on this tablet: this one was not looked at."
+    )
     gate.check_pin(ruiz, "739152", "L1", last + wait * 1000)
 
 

@@ -18,9 +18,29 @@ def test_the_library_computes_the_argon2id_vector_of_rfc_9106():
     tag = bytes.fromhex("0d640df58d78766c08c037a34a8b53c9d01ef0452d75b65eb52520e96b01e659")
     out = ffi.new("uint8_t[]", 32)
     parts = [ffi.new("uint8_t[]", part) for part in (b"\x01" * 32, b"\x02" * 16, b"\x03" * 8, b"\x04" * 12)]
-    context = ffi.new("argon2_context *", dict(
-        version=ARGON2_VERSION, out=out, outlen=32, pwd=parts[0], pwdlen=32, salt=parts[1], saltlen=16, secret=parts[2], secretlen=8,
-        ad=parts[3], adlen=12, t_cost=3, m_cost=32, lanes=4, threads=1, allocate_cbk=ffi.NULL, free_cbk=ffi.NULL, flags=0))
+    context = ffi.new(
+        "argon2_context *",
+        dict(
+            version=ARGON2_VERSION,
+            out=out,
+            outlen=32,
+            pwd=parts[0],
+            pwdlen=32,
+            salt=parts[1],
+            saltlen=16,
+            secret=parts[2],
+            secretlen=8,
+            ad=parts[3],
+            adlen=12,
+            t_cost=3,
+            m_cost=32,
+            lanes=4,
+            threads=1,
+            allocate_cbk=ffi.NULL,
+            free_cbk=ffi.NULL,
+            flags=0,
+        ),
+    )
 
     assert core(context, Type.ID.value) == 0
     assert bytes(ffi.buffer(out, 32)) == tag
@@ -28,7 +48,10 @@ def test_the_library_computes_the_argon2id_vector_of_rfc_9106():
 
 def test_the_pepper_enters_as_the_key_of_an_hmac():
     """RFC 4231, test case 2: key "Jefe", data "what do ya want for nothing?"."""
-    assert verifier._peppered(b"Jefe", "what do ya want for nothing?").hex() == "5bdcc146bf60754e6a042426089575c75a003f089d2739839dec58b964ec3843"
+    assert (
+        verifier._peppered(b"Jefe", "what do ya want for nothing?").hex()
+        == "5bdcc146bf60754e6a042426089575c75a003f089d2739839dec58b964ec3843"
+    )
 
 
 def test_a_pin_is_kept_with_19_mib_2_passes_1_lane():
@@ -36,7 +59,13 @@ def test_a_pin_is_kept_with_19_mib_2_passes_1_lane():
     made = verifier.make(PEPPER, "739152")
     found = extract_parameters(made)
 
-    assert (found.type, found.version, found.memory_cost, found.time_cost, found.parallelism) == (Type.ID, 19, 19 * 1024, 2, 1)
+    assert (found.type, found.version, found.memory_cost, found.time_cost, found.parallelism) == (
+        Type.ID,
+        19,
+        19 * 1024,
+        2,
+        1,
+    )
     assert (found.salt_len, found.hash_len) == (16, 32)
     assert verifier.holds(PEPPER, "739152", made)
     assert not verifier.holds(PEPPER, "739153", made)

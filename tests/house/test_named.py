@@ -31,14 +31,18 @@ def blocks(language: str) -> list[str]:
 
 
 def modules() -> list[object]:
-    found = [importlib.import_module(f"webapp.commands.{member.name}") for member in pkgutil.iter_modules(commands.__path__)]
+    found = [
+        importlib.import_module(f"webapp.commands.{member.name}") for member in pkgutil.iter_modules(commands.__path__)
+    ]
     return [module for module in found if hasattr(module, "NAME")]
 
 
 def test_each_command_is_named_for_users_and_builders():
     assert len(modules()) >= 8
     assert [module.NAME for module in modules() if not re.search(rf"`(tapeseal )?{module.NAME}[ `]", README)] == []
-    assert [module.NAME for module in modules() if not re.search(rf"^\|.*`{module.NAME}`.*\|", DEVELOPERS, re.MULTILINE)] == []
+    assert [
+        module.NAME for module in modules() if not re.search(rf"^\|.*`{module.NAME}`.*\|", DEVELOPERS, re.MULTILINE)
+    ] == []
 
 
 def test_each_moment_of_the_demo_is_named_for_users():
@@ -57,10 +61,19 @@ def test_each_explanation_is_named(code):
 
 @pytest.mark.parametrize("step", defaults(), ids=lambda step: step.id)
 def test_the_body_of_each_step_and_note_is_named_with_every_field(step):
-    row = next((line for line in DEVELOPERS.splitlines() if re.match(rf"\| (\S+ / )?{step.id}( / \S+)?( \([^|]*\)| at [^|]*)* \|", line)), "")
+    row = next(
+        (
+            line
+            for line in DEVELOPERS.splitlines()
+            if re.match(rf"\| (\S+ / )?{step.id}( / \S+)?( \([^|]*\)| at [^|]*)* \|", line)
+        ),
+        "",
+    )
     assert row, f"no row for {step.id} under Bodies"
     words = {field.name for field in step.fields if field.kind == "words"}
-    assert [field.name for field in step.fields if field.name not in words and not re.search(rf"\b{field.name}\b", row)] == []
+    assert [
+        field.name for field in step.fields if field.name not in words and not re.search(rf"\b{field.name}\b", row)
+    ] == []
 
 
 def test_the_entry_shown_is_read_back_as_shown():
@@ -96,5 +109,9 @@ def test_the_balance_shown_is_the_balance_drawn():
 
 @pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
 def test_every_link_leads_somewhere(page):
-    links = [link for link in re.findall(r"\]\(([^)#]+)\)", (ROOT / page).read_text(encoding="utf-8")) if not link.startswith("http")]
+    links = [
+        link
+        for link in re.findall(r"\]\(([^)#]+)\)", (ROOT / page).read_text(encoding="utf-8"))
+        if not link.startswith("http")
+    ]
     assert [link for link in links if not (ROOT / link).exists()] == []

@@ -14,19 +14,70 @@ LIBRARIES = PROJECT["project"]["dependencies"]
 OF_THE_TESTS = PROJECT["project"]["optional-dependencies"]["test"]
 LOCKED = (ROOT / "requirements.lock").read_text(encoding="utf-8").splitlines()
 CALLED = {
-    "PIL": "pillow", "argon2": "argon2-cffi", "axe_playwright_python": "axe-playwright-python", "flask_wtf": "flask-wtf", "fontTools": "fonttools", "fpdf": "fpdf2",
-    "jinja2": "flask", "markupsafe": "flask", "werkzeug": "flask", "sqlite_utils": "sqlite-utils", "zxingcpp": "zxing-cpp",
+    "PIL": "pillow",
+    "argon2": "argon2-cffi",
+    "axe_playwright_python": "axe-playwright-python",
+    "flask_wtf": "flask-wtf",
+    "fontTools": "fonttools",
+    "fpdf": "fpdf2",
+    "jinja2": "flask",
+    "markupsafe": "flask",
+    "werkzeug": "flask",
+    "sqlite_utils": "sqlite-utils",
+    "zxingcpp": "zxing-cpp",
 }
 """Where a library is imported under another name than it is installed by; the parts of Flask come with it."""
 
-NOT_IMPORTED = {"tzdata": "time zones for a laptop without them", "pytest-xdist": "`python3 tests -n 2`"}
-OWN = {"webapp", "demo_precinct", "tests", "static", "code_grid"}      # code_grid: the decoder is started by its path
-STATIC = {
-    "await_admission.js", "offline.js", "camera.js", "cycling_code.js", "held_entries.js", "held_codes.js", "icon-192.png", "icon-512.png", "icon-maskable-192.png", "icon-maskable-512.png", "ledger.css",
-    "list_rows.js", "mark.svg", "outbox.js", "page.js", "capability_probe.js", "qr.js", "tablet_memory.js", "refused_entries.js", "store.js", "worker.js", "pictures/now.png", "type/OFL.txt",
-    "type/bold.ttf", "type/regular.ttf", "type/text-ext.woff2", "type/text.woff2",
+NOT_IMPORTED = {
+    "tzdata": "time zones for a laptop without them",
+    "pytest-xdist": "`python3 tests -n 2`",
+    "ruff": "run by tests/house/test_style.py",
+    "mypy": "run by tests/house/test_style.py",
 }
-ELSEWHERE = re.compile("|".join((r"/wo" + r"rk/", r"/ro" + r"ot/", r"/ho" + r"me/\w", r"(?<![\w.])/tm" + r"p/", r"\btran" + r"script", r"\bseed doc" + r"ument", r"\bsub-?ag" + r"ent")), re.IGNORECASE)
+OWN = {"webapp", "demo_precinct", "tests", "static", "code_grid"}  # code_grid: the decoder is started by its path
+STATIC = {
+    "await_admission.js",
+    "offline.js",
+    "camera.js",
+    "cycling_code.js",
+    "held_entries.js",
+    "held_codes.js",
+    "icon-192.png",
+    "icon-512.png",
+    "icon-maskable-192.png",
+    "icon-maskable-512.png",
+    "ledger.css",
+    "list_rows.js",
+    "mark.svg",
+    "outbox.js",
+    "page.js",
+    "capability_probe.js",
+    "qr.js",
+    "tablet_memory.js",
+    "refused_entries.js",
+    "store.js",
+    "worker.js",
+    "pictures/now.png",
+    "type/OFL.txt",
+    "type/bold.ttf",
+    "type/regular.ttf",
+    "type/text-ext.woff2",
+    "type/text.woff2",
+}
+ELSEWHERE = re.compile(
+    "|".join(
+        (
+            r"/wo" + r"rk/",
+            r"/ro" + r"ot/",
+            r"/ho" + r"me/\w",
+            r"(?<![\w.])/tm" + r"p/",
+            r"\btran" + r"script",
+            r"\bseed doc" + r"ument",
+            r"\bsub-?ag" + r"ent",
+        )
+    ),
+    re.IGNORECASE,
+)
 ONLY_A_MACHINE = re.compile(r"\b(invalid|oops|successfully)\b", re.IGNORECASE)
 
 
@@ -42,7 +93,9 @@ def used(paths) -> set[str]:
 
 @pytest.mark.parametrize("line", LIBRARIES + OF_THE_TESTS)
 def test_each_library_has_a_lower_and_an_upper_bound(line):
-    assert re.search(r">=\d", line) and (re.search(r"<\d", line) or installed_by(line) == "tzdata"), "tzdata is a calendar, not a version: it has no upper bound"
+    assert re.search(r">=\d", line) and (re.search(r"<\d", line) or installed_by(line) == "tzdata"), (
+        "tzdata is a calendar, not a version: it has no upper bound"
+    )
 
 
 def test_each_library_imported_is_named_and_each_named_is_imported():
@@ -61,7 +114,11 @@ def test_the_lock_file_pins_every_library_and_holds_no_address():
 
 
 def test_every_file_of_static_is_known_here_and_named_for_builders():
-    found = {path.relative_to(ROOT / "static").as_posix() for path in (ROOT / "static").rglob("*") if path.is_file() and path.suffix not in (".py", ".pyc")}
+    found = {
+        path.relative_to(ROOT / "static").as_posix()
+        for path in (ROOT / "static").rglob("*")
+        if path.is_file() and path.suffix not in (".py", ".pyc")
+    }
     assert found == STATIC
     told = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
     assert [file for file in sorted(STATIC) if file.rpartition("/")[2] not in told] == []
@@ -70,8 +127,14 @@ def test_every_file_of_static_is_known_here_and_named_for_builders():
 def test_every_file_the_product_reads_is_packed_with_it():
     packed = PROJECT["tool"]["setuptools"]["package-data"]
     for package in ("webapp", "demo_precinct", "static"):
-        here = [path.relative_to(ROOT / package).as_posix() for path in (ROOT / package).rglob("*") if path.is_file() and path.suffix not in (".py", ".pyc")]
-        assert [path for path in here if not any(fnmatch(path, pattern.replace("**/", "*")) for pattern in packed[package])] == []
+        here = [
+            path.relative_to(ROOT / package).as_posix()
+            for path in (ROOT / package).rglob("*")
+            if path.is_file() and path.suffix not in (".py", ".pyc")
+        ]
+        assert [
+            path for path in here if not any(fnmatch(path, pattern.replace("**/", "*")) for pattern in packed[package])
+        ] == []
 
 
 @pytest.mark.parametrize("path", texts(), ids=name)
@@ -82,5 +145,7 @@ def test_no_text_speaks_of_anything_but_the_product(path):
 
 @pytest.mark.parametrize("path", [*(ROOT / "webapp").rglob("*.html"), *(ROOT / "webapp").rglob("*.toml")], ids=name)
 def test_no_page_says_what_only_a_machine_would(path):
-    words = re.sub(r'aria-invalid|:invalid|name = "invalid"', "", path.read_text(encoding="utf-8"))      # of write-ins "invalid" is the trade's own figure
+    words = re.sub(
+        r'aria-invalid|:invalid|name = "invalid"', "", path.read_text(encoding="utf-8")
+    )  # of write-ins "invalid" is the trade's own figure
     assert ONLY_A_MACHINE.findall(words) == []

@@ -9,7 +9,18 @@ WEBAPP = sorted((ROOT / "webapp").rglob("*.py"))
 DEMO = sorted((ROOT / "demo_precinct").rglob("*.py"))
 TESTS = sorted((ROOT / "tests").rglob("*.py"))
 TEXTS = {".py", ".md", ".toml", ".html", ".css", ".js", ".sql", ".svg", ".lock", ".txt", ".json", ""}
-ABSENT_FROM_THE_CLONE = {".git", ".venv", ".pytest_cache", ".hypothesis", "__pycache__", "build", "dist", "tapeseal.egg-info", "contact-sheet", "kept"}
+ABSENT_FROM_THE_CLONE = {
+    ".git",
+    ".venv",
+    ".pytest_cache",
+    ".hypothesis",
+    "__pycache__",
+    "build",
+    "dist",
+    "tapeseal.egg-info",
+    "contact-sheet",
+    "kept",
+}
 
 
 def name(path: Path) -> str:
@@ -30,7 +41,9 @@ def imports(path: Path) -> tuple[str, ...]:
         if isinstance(node, ast.Import):
             found += [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
-            assert node.level == 0 or path.is_relative_to(ROOT / "tests"), f"{name(path)} imports relatively: the arrows cannot be read"
+            assert node.level == 0 or path.is_relative_to(ROOT / "tests"), (
+                f"{name(path)} imports relatively: the arrows cannot be read"
+            )
             found += [f"{node.module}.{alias.name}" for alias in node.names if node.level == 0]
     return tuple(found)
 

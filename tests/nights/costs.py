@@ -5,17 +5,45 @@ from __future__ import annotations
 Item = dict[str, object]
 
 PLAIN = {
-    "not-checked-in": 3, "left-in-bin": 3, "checked-in-twice": 4, "double-scan": 4, "bin-fed-again": 4,
-    "uncounted-in-bin": 5, "emergency-scanned": 5, "provisional-scanned": 5, "resupply-unlogged": 5, "tape-missing": 5,
-    "short-pack": 6, "zero-not-zero": 6, "spoiled-with-unused": 6, "strays-in-bin": 6, "over-pack": 7,
-    "sent-unlogged": 7, "card-as-paper": 7, "absentee-unmarked": 7, "wrong-precinct": 7, "miskeyed": 9,
+    "not-checked-in": 3,
+    "left-in-bin": 3,
+    "checked-in-twice": 4,
+    "double-scan": 4,
+    "bin-fed-again": 4,
+    "uncounted-in-bin": 5,
+    "emergency-scanned": 5,
+    "provisional-scanned": 5,
+    "resupply-unlogged": 5,
+    "tape-missing": 5,
+    "short-pack": 6,
+    "zero-not-zero": 6,
+    "spoiled-with-unused": 6,
+    "strays-in-bin": 6,
+    "over-pack": 7,
+    "sent-unlogged": 7,
+    "card-as-paper": 7,
+    "absentee-unmarked": 7,
+    "wrong-precinct": 7,
+    "miskeyed": 9,
 }
 UNRECORDED = {"spoiled": 3, "provisional": 4, "left": 5, "taken": 6, "emergency": 6}
 RECORDED_TWICE = {"spoiled": 6, "provisional": 7}
 MISCOUNTED = {"unused": 4, "main": 6, "write-in": 6, "received": 8}
-ONE_BALLOT = {"not-checked-in", "checked-in-twice", "double-scan", "uncounted-in-bin", "unrecorded", "recorded-twice",
-              "misfiled", "provisional-scanned", "strays-in-bin", "spoiled-with-unused", "card-as-paper",
-              "absentee-unmarked", "wrong-precinct"}
+ONE_BALLOT = {
+    "not-checked-in",
+    "checked-in-twice",
+    "double-scan",
+    "uncounted-in-bin",
+    "unrecorded",
+    "recorded-twice",
+    "misfiled",
+    "provisional-scanned",
+    "strays-in-bin",
+    "spoiled-with-unused",
+    "card-as-paper",
+    "absentee-unmarked",
+    "wrong-precinct",
+}
 PACKS = {"short-pack", "over-pack", "sent-unlogged"}
 SECOND = 2.0  # for each mistake after the first
 

@@ -41,16 +41,22 @@ def _stock(room: Room, rng: Random) -> Figures:
         received.update({d.style: 0 for d in logged})
         for d in logged:
             received[d.style] += d.sheets
-    stock: Figures = {"received": _rows(place, received, "style"),
-                      "unused": _unused(place, Counter({s: p.unused for s, p in plan.piles.items()}), rng)}
+    stock: Figures = {
+        "received": _rows(place, received, "style"),
+        "unused": _unused(place, Counter({s: p.unused for s, p in plan.piles.items()}), rng),
+    }
     if place.asks_for("resupply apart"):
         stock["resupply"] = [{"at": clock(d.at), "style": d.style[1], "n": d.sheets} for d in logged]
     if place.asks_for("sent"):
         stock["sent"] = [{"style": d.style[1], "n": d.sheets} for d in plan.sent if d.logged]
     if place.asks_for("held back"):
         stock["held_back"] = min(10, *(p.unused for p in plan.piles.values()))
-    packs = [{"style": p.style[1], "nominal": n, "counted": c}
-             for p in plan.piles.values() for n, c in zip(p.nominal, p.counted) if c is not None and c != n]
+    packs = [
+        {"style": p.style[1], "nominal": n, "counted": c}
+        for p in plan.piles.values()
+        for n, c in zip(p.nominal, p.counted)
+        if c is not None and c != n
+    ]
     if packs:
         stock["packs"] = packs
     return stock
@@ -70,8 +76,12 @@ def _unused(place: Place, unused: Counter, rng: Random) -> object:
 
 def _stubs(room: Room) -> object:
     piles = list(room.plan.piles.values())
-    rows = [({"style": p.style[1]} if len(piles) > 1 or room.plan.place.scope else {})
-            | {"first": p.first, "next": p.next} | ({"missing": list(p.gone)} if p.gone else {}) for p in piles]
+    rows = [
+        ({"style": p.style[1]} if len(piles) > 1 or room.plan.place.scope else {})
+        | {"first": p.first, "next": p.next}
+        | ({"missing": list(p.gone)} if p.gone else {})
+        for p in piles
+    ]
     return rows[0] if len(rows) == 1 else rows
 
 
@@ -144,15 +154,24 @@ def _first_box(room: Room) -> Figures:
     box: Figures = {"id": "X1", "bins": _bins(plan.place, on_it)}
     if plan.emptied_at:
         by_counter = not plan.emptying_counted and len(on_it) == 1 and plan.place.asks_for("counters")
-        box["emptied"] = [{"at": clock(plan.emptied_at), "counter": room.counter_at_emptying,
-                           "n": None if by_counter else room.taken_out, "container": "C7"}]
+        box["emptied"] = [
+            {
+                "at": clock(plan.emptied_at),
+                "counter": room.counter_at_emptying,
+                "n": None if by_counter else room.taken_out,
+                "container": "C7",
+            }
+        ]
     return box
 
 
 def _runs(place: Place, t: Tabulator) -> list[Figures]:
     """Two units carried one memory: the counter runs on, each unit's lifetime counter counts its own part."""
     first, second = t.counter_at_swap, t.counter - t.counter_at_swap
-    runs: list[Figures] = [{"unit": "A", "counter": [t.zero_written, first]}, {"unit": "B", "counter": [first, t.counter]}]
+    runs: list[Figures] = [
+        {"unit": "A", "counter": [t.zero_written, first]},
+        {"unit": "B", "counter": [first, t.counter]},
+    ]
     if place.asks_for("lifetimes"):
         runs[0]["lifetime"] = [t.lifetime_at_zero, t.lifetime_at_zero + first]
         runs[1]["lifetime"] = [t.spare_lifetime, t.spare_lifetime + second]
@@ -203,14 +222,22 @@ def _book(room: Room, figures: Figures) -> None:
     provisional = 0 if place.provisional_in_book else sum(v.fate == "provisional" for v in room.plan.voters)
     slips: Figures = {"id": "slips", "n": sum(v.marks_in_book for v in room.plan.voters if room.belongs_in_book(v))}
     slips["n"] += sum(a.marks_in_book for a in room.plan.absentees) + provisional
-    figures["voters"] = [{"id": "poll_book", "n": book, "cancelled": 0},
-                         slips | {"includes": ["provisional"]}]
+    figures["voters"] = [{"id": "poll_book", "n": book, "cancelled": 0}, slips | {"includes": ["provisional"]}]
 
 
 def _boxes(room: Room) -> list[Figures]:
-    return [{"id": f"X{i + 1}", "emergency": {
-        "found": room.emergency_found[i], "fed": room.emergency_found[i] - room.emergency[i], "hand_counted": 0,
-        "left": room.emergency[i]}} for i in range(len(room.plan.tabulators))]
+    return [
+        {
+            "id": f"X{i + 1}",
+            "emergency": {
+                "found": room.emergency_found[i],
+                "fed": room.emergency_found[i] - room.emergency[i],
+                "hand_counted": 0,
+                "left": room.emergency[i],
+            },
+        }
+        for i in range(len(room.plan.tabulators))
+    ]
 
 
 def written(room: Room, rng: Random) -> Figures:
@@ -231,7 +258,9 @@ def written(room: Room, rng: Random) -> Figures:
     if place.pack not in (25, 50, 100):
         figures["rules"] = {"pack": place.pack}
     if not place.asks_for("by hand"):
-        figures["tabulators"] = [_tabulator(room, i, t) for i, t in enumerate(room.plan.tabulators) if t.tape != "unlisted"]
+        figures["tabulators"] = [
+            _tabulator(room, i, t) for i, t in enumerate(room.plan.tabulators) if t.tape != "unlisted"
+        ]
     if room.readings:
         figures["readings"] = _readings(room)
     if place.asks_for("emergency fed"):
@@ -239,9 +268,15 @@ def written(room: Room, rng: Random) -> Figures:
     if place.on_first_box():
         figures["boxes"] = [_first_box(room)]
     if place.asks_for("containers"):
-        figures["containers"] = [{"id": "C1", "seal": "0413", "ballots": sum(
-            len(t.main) + len(t.write_in) + t.strays for t in room.plan.tabulators) + room.taken_out
-            + sum(1 for v in room.plan.voters if v.fate == "hand-counted")}]
+        figures["containers"] = [
+            {
+                "id": "C1",
+                "seal": "0413",
+                "ballots": sum(len(t.main) + len(t.write_in) + t.strays for t in room.plan.tabulators)
+                + room.taken_out
+                + sum(1 for v in room.plan.voters if v.fate == "hand-counted"),
+            }
+        ]
     if place.asks_for("seals"):
         figures["seals"] = [{"at": "case", "applied": "4471", "found": "4471"}]
     return figures

@@ -105,8 +105,10 @@ def mistaken_nights(nights: int, mistakes: int, seed: int, even: bool = False) -
 def _spelled(night: Night, what: str, out: dict) -> str:
     gaps = {"/".join(filter(None, line)): gap for line, gap in night.gaps.items() if gap}
     answers = "\n".join(f"      {e['tie']:>2} {json.dumps(e['because'])}" for e in out["explanations"])
-    return (f"  night {night.seed}: {what}\n    truth {json.dumps(night.truth)}\n    gaps  {json.dumps(gaps)}\n{answers}"
-            f"\n    figures {json.dumps(night.figures)}")
+    return (
+        f"  night {night.seed}: {what}\n    truth {json.dumps(night.truth)}\n    gaps  {json.dumps(gaps)}\n{answers}"
+        f"\n    figures {json.dumps(night.figures)}"
+    )
 
 
 def _report(tally: Tally, shown: int) -> None:
@@ -116,8 +118,10 @@ def _report(tally: Tally, shown: int) -> None:
     for code, n in tally.asked.most_common():
         print(f"{code:24}{n:8}{tally.as_good[code] / n:9.1%}{tally.very[code] / n:10.1%}")
     print(f"the very one, ties only as told: {tally.told / max(1, tally.asked['all']):.1%}")
-    print(f"ms: median {ms[len(ms) // 2]:.1f}, 99th {ms[int(len(ms) * 0.99)]:.1f}, worst {ms[-1]:.1f}; "
-          f"over {LIMIT_MS}: {sum(m > LIMIT_MS for m in ms)}")
+    print(
+        f"ms: median {ms[len(ms) // 2]:.1f}, 99th {ms[int(len(ms) * 0.99)]:.1f}, worst {ms[-1]:.1f}; "
+        f"over {LIMIT_MS}: {sum(m > LIMIT_MS for m in ms)}"
+    )
     _faults(tally)
     for miss in sorted(tally.misses, key=lambda m: m[1] != "none as good")[:shown]:
         print(_spelled(*miss))

@@ -17,8 +17,16 @@ TWINS = (
     ({"code": "emergency-scanned"}, {"code": "recorded-twice", "disposition": "emergency"}),
 )
 # How check-ins less counter moves by one ballot while the readings run, -1 a fall; codes not named leave no mark.
-DRIFT = {"not-checked-in": -1, "checked-in-twice": 1, "double-scan": -1, "uncounted-in-bin": 1, "emergency-scanned": -1,
-         "bin-fed-again": -1, "zero-not-zero": -1, "absentee-unmarked": -1}
+DRIFT = {
+    "not-checked-in": -1,
+    "checked-in-twice": 1,
+    "double-scan": -1,
+    "uncounted-in-bin": 1,
+    "emergency-scanned": -1,
+    "bin-fed-again": -1,
+    "zero-not-zero": -1,
+    "absentee-unmarked": -1,
+}
 
 
 def bare(item: Item) -> Item:
@@ -35,7 +43,9 @@ def _twin(one: Item, other: Item) -> bool:
     size = {"ballots"}
     for a, b in TWINS:
         for first, second in ((a, b), (b, a)):
-            if one == first | {key: one.get(key) for key in size} and other == second | {key: other.get(key) for key in size}:
+            if one == first | {key: one.get(key) for key in size} and other == second | {
+                key: other.get(key) for key in size
+            }:
                 return one["ballots"] == other["ballots"]
     return False
 
@@ -47,7 +57,8 @@ def same(one: Item, other: Item) -> bool:
 
 def same_set(answer: list[Item], truth: tuple[Item, ...]) -> bool:
     return len(answer) == len(truth) and any(
-        all(same(a, t) for a, t in zip(order, truth)) for order in permutations(answer))
+        all(same(a, t) for a, t in zip(order, truth)) for order in permutations(answer)
+    )
 
 
 def drift(items: list[Item] | tuple[Item, ...], f: dict) -> int | None:
@@ -98,11 +109,16 @@ def verdict(night: Night, out: dict) -> Verdict:
     costs = [cost_of_all(answer) for answer in sets]
     very = [same_set(answer, night.truth) for answer in sets]
     number = {tie for tie, hit in zip(ties, very) if hit}
-    alike = [hit or (ok and c == bits and len(answer) == len(night.truth) and drift(answer, night.figures) == moved)
-             for hit, ok, c, answer in zip(very, hold, costs, sets)]
+    alike = [
+        hit or (ok and c == bits and len(answer) == len(night.truth) and drift(answer, night.figures) == moved)
+        for hit, ok, c, answer in zip(very, hold, costs, sets)
+    ]
     return Verdict(
-        _first([ok and c <= bits for ok, c in zip(hold, costs)]), _first(alike),
-        _first([tie in number for tie in ties]), tuple(faults(night, out, hold)))
+        _first([ok and c <= bits for ok, c in zip(hold, costs)]),
+        _first(alike),
+        _first([tie in number for tie in ties]),
+        tuple(faults(night, out, hold)),
+    )
 
 
 def faults(night: Night, out: dict, hold: list[bool]) -> list[str]:
@@ -127,8 +143,10 @@ def shape_faults(explanation: dict) -> list[str]:
         n = item.get("ballots")
         if item["code"] not in ("miskeyed", "miscounted") and not (isinstance(n, int) and n > 0):
             found.append(f"ballots is not a positive whole number: {item}")
-    names = [tuple(sorted((k, str(v)) for k, v in item.items() if k not in ("ballots", "by", "likely", "between")))
-             for item in because]
+    names = [
+        tuple(sorted((k, str(v)) for k, v in item.items() if k not in ("ballots", "by", "likely", "between")))
+        for item in because
+    ]
     if len(set(names)) < len(names):
         found.append(f"one mistake twice in one answer: {because}")
     if not isinstance(explanation["tie"], int) or explanation["tie"] < 1:
@@ -137,15 +155,19 @@ def shape_faults(explanation: dict) -> list[str]:
 
 
 def shown_lines(out: dict) -> dict[Line, int]:
-    return {(line["id"], "/".join(line["scope"].values()) if "scope" in line else ""): line["gap"]
-            for line in out["lines"]}
+    return {
+        (line["id"], "/".join(line["scope"].values()) if "scope" in line else ""): line["gap"] for line in out["lines"]
+    }
 
 
 def wrong_lines(night: Night, out: dict) -> list[str]:
     """Lines of the product that differ from the lines worked out here."""
     ours, theirs = gaps_of(night.figures), shown_lines(out)
-    return [f"line {line}: {ours.get(line, 'not drawn')} here, {theirs.get(line, 'not drawn')} there"
-            for line in sorted(ours.keys() | theirs.keys()) if ours.get(line) != theirs.get(line)]
+    return [
+        f"line {line}: {ours.get(line, 'not drawn')} here, {theirs.get(line, 'not drawn')} there"
+        for line in sorted(ours.keys() | theirs.keys())
+        if ours.get(line) != theirs.get(line)
+    ]
 
 
 def _hours(clock: str) -> float:
@@ -161,7 +183,9 @@ def wrong_between(night: Night, out: dict) -> list[str]:
             for true, moved in zip(night.truth, night.moved):
                 if "between" in item and len(night.truth) == 1 and len(set(moved)) == 1 and bare(item) == bare(true):
                     first, last = item["between"]
-                    if not (first is None or _hours(first) <= moved[0]) or not (last is None or moved[0] <= _hours(last)):
+                    if not (first is None or _hours(first) <= moved[0]) or not (
+                        last is None or moved[0] <= _hours(last)
+                    ):
                         found.append(f"{item} was at {moved[0]:.2f}")
     return found
 

@@ -69,8 +69,11 @@ def tape(f: dict) -> object:
 
 def cast(tabulator: dict) -> int:
     """The ballots on one tape, less what was fed again elsewhere and what was allowed to be subtracted."""
-    return (number(tabulator["tape"]) - tabulator.get("fed_again", {}).get("n", 0)
-            - tabulator.get("subtract", {}).get("n", 0))
+    return (
+        number(tabulator["tape"])
+        - tabulator.get("fed_again", {}).get("n", 0)
+        - tabulator.get("subtract", {}).get("n", 0)
+    )
 
 
 def _standing(f: dict, weigh) -> list[tuple[int, object]]:
@@ -132,8 +135,9 @@ def _room_lines(f: dict) -> dict[Line, int]:
     for row in f.get("voters", ()):
         if row["id"] != "poll_book":
             also = [(1, f["set_aside"][k]) for k in row.get("includes", ()) if not flags(f, k)[1]]
-            gaps |= _draw(f"voters:{row['id']}", [(1, row["n"])],
-                          [(1, tape(f))] + _standing(f, lambda s, b, c: b - c) + also)
+            gaps |= _draw(
+                f"voters:{row['id']}", [(1, row["n"])], [(1, tape(f))] + _standing(f, lambda s, b, c: b - c) + also
+            )
     return gaps
 
 
@@ -141,8 +145,10 @@ def _stub_lines(f: dict) -> dict[Line, int]:
     if "stubs" not in f or "stock" not in f:
         return {}
     rows = f["stubs"] if isinstance(f["stubs"], list) else [f["stubs"]]
-    left = [{**({"style": r["style"]} if "style" in r else {}),
-             "n": r["next"] - r["first"] - len(r.get("missing", ()))} for r in rows]
+    left = [
+        {**({"style": r["style"]} if "style" in r else {}), "n": r["next"] - r["first"] - len(r.get("missing", ()))}
+        for r in rows
+    ]
     return _draw("stubs", [(1, left)], _used(f))
 
 
@@ -167,7 +173,8 @@ def _tabulator_lines(f: dict) -> dict[Line, int]:
         on_it = [t for t in f.get("tabulators", ()) if t.get("box") == box["id"]]
         if "bins" in box and on_it and all("tape" in t for t in on_it):
             gaps[f"bins:{bins_of(f, on_it[0]['id'])}", ""] = (
-                sum(number(n) for n in box["bins"].values()) + _taken_out(box, on_it[0]) - sum(map(cast, on_it)))
+                sum(number(n) for n in box["bins"].values()) + _taken_out(box, on_it[0]) - sum(map(cast, on_it))
+            )
     return gaps
 
 
@@ -203,13 +210,22 @@ def _other_lines(f: dict) -> dict[Line, int]:
     for seal in f.get("seals", ()):
         gaps[f"seals:{seal['at']}", ""] = int(seal["applied"] != seal["found"])
     if "containers" in f and (any("tape" in t for t in f.get("tabulators", ())) or "tabulators" not in f):
-        gaps["containers", ""] = (sum(c["ballots"] for c in f["containers"]) - number(tape(f))
-                                  - number(f.get("set_aside", {}).get("hand-counted", 0)))
+        gaps["containers", ""] = (
+            sum(c["ballots"] for c in f["containers"])
+            - number(tape(f))
+            - number(f.get("set_aside", {}).get("hand-counted", 0))
+        )
     for origin, pile in f.get("other_stock", {}).items():
-        used = sum(number(row["n"]) for figure in f.get("set_aside", {}).values() if isinstance(figure, list)
-                   for row in figure if row.get("origin") == origin)
-        gaps["stock", origin] = (number(pile["received"]) - number(pile["unused"]) - used
-                                 - number(f.get("cast_from", {}).get(origin, 0)))
+        used = sum(
+            number(row["n"])
+            for figure in f.get("set_aside", {}).values()
+            if isinstance(figure, list)
+            for row in figure
+            if row.get("origin") == origin
+        )
+        gaps["stock", origin] = (
+            number(pile["received"]) - number(pile["unused"]) - used - number(f.get("cast_from", {}).get(origin, 0))
+        )
     return gaps
 
 

@@ -20,8 +20,17 @@ from nights.room import Plan, run
 from nights.slips import SLIPS, Slip
 
 BUNDLES = (25, 50, 100)
-AT_A_TABULATOR = {"double-scan", "uncounted-in-bin", "left-in-bin", "strays-in-bin", "bin-fed-again", "tape-missing",
-                  "zero-not-zero", "emergency-scanned", "provisional-scanned"}
+AT_A_TABULATOR = {
+    "double-scan",
+    "uncounted-in-bin",
+    "left-in-bin",
+    "strays-in-bin",
+    "bin-fed-again",
+    "tape-missing",
+    "zero-not-zero",
+    "emergency-scanned",
+    "provisional-scanned",
+}
 
 
 @dataclass(frozen=True)
@@ -53,8 +62,19 @@ def rows(place: Place) -> list[Item]:
     found += [{"code": "recorded-twice", "disposition": k} for k in kinds]
     found += [{"code": "misfiled", "from": a, "to": b} for a in kinds for b in kinds if a != b]
     found += [{"code": "miscounted", "figure": name} for name in ("unused", "received", "main", "write-in")]
-    typed = ("received", "unused", "poll_book", *kinds, "tape", "counter_at_zero", "counter_at_close",
-             "lifetime_at_zero", "lifetime_at_close", "main", "write-in")
+    typed = (
+        "received",
+        "unused",
+        "poll_book",
+        *kinds,
+        "tape",
+        "counter_at_zero",
+        "counter_at_close",
+        "lifetime_at_zero",
+        "lifetime_at_close",
+        "main",
+        "write-in",
+    )
     found += [{"code": "miskeyed", "figure": name} for name in typed]
     return [row for row in found if _can_happen(row, place)]
 
@@ -62,8 +82,14 @@ def rows(place: Place) -> list[Item]:
 def _can_happen(row: Item, place: Place) -> bool:
     """Leaves out what this place's form has no words for."""
     code, kinds = row["code"], {row.get("disposition"), row.get("from"), row.get("to")}
-    needs = {"card-as-paper": "cards", "absentee-unmarked": "absentees", "sent-unlogged": "sent",
-             "bin-fed-again": "bins", "left-in-bin": "bins", "strays-in-bin": "bins"}
+    needs = {
+        "card-as-paper": "cards",
+        "absentee-unmarked": "absentees",
+        "sent-unlogged": "sent",
+        "bin-fed-again": "bins",
+        "left-in-bin": "bins",
+        "strays-in-bin": "bins",
+    }
     if place.asks_for("by hand") and code in AT_A_TABULATOR or place.asks_for("no tape yet") and code == "tape-missing":
         return False
     if code in needs and not place.asks_for(needs[code]):
@@ -109,14 +135,16 @@ def sized(row: Item, place: Place, rng: Random) -> Item:
 
 def _clash(one: Item, other: Item) -> bool:
     """One code with the same parameters, or one figure in opposite directions: no sensible pair."""
+
     def plain(item: Item) -> Item:
         return {k: v for k, v in item.items() if k not in ("ballots", "by", "likely", "scope")}
 
     codes = {one["code"], other["code"]}
     if "zero-not-zero" in codes and "counter_at_zero" in (one.get("figure"), other.get("figure")):
         return True  # what the zero tape read is then lost
-    same_figure = "figure" in one and one["figure"] == other.get("figure") and \
-        one.get("tabulator") == other.get("tabulator")
+    same_figure = (
+        "figure" in one and one["figure"] == other.get("figure") and one.get("tabulator") == other.get("tabulator")
+    )
     return plain(one) == plain(other) or same_figure
 
 
@@ -128,7 +156,7 @@ def draw(place: Place, rng: Random, how_many: int, even: bool) -> list[Item]:
         weights = [1 / codes.count(code) for code in codes]
     while True:
         chosen = [sized(row, place, rng) for row in rng.choices(found, weights, k=how_many)]
-        if not any(_clash(a, b) for i, a in enumerate(chosen) for b in chosen[i + 1:]):
+        if not any(_clash(a, b) for i, a in enumerate(chosen) for b in chosen[i + 1 :]):
             return chosen
 
 

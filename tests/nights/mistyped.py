@@ -93,17 +93,17 @@ def miscounted(f: dict, rng: Random, item: Item) -> Item | None:
 
 def _swap(digits: str, rng: Random) -> str:
     i, j = sorted(rng.sample(range(len(digits)), 2)) if len(digits) > 1 else (0, 0)
-    return digits[:i] + digits[j] + digits[i + 1:j] + digits[i] + digits[j + 1:] if j else digits
+    return digits[:i] + digits[j] + digits[i + 1 : j] + digits[i] + digits[j + 1 :] if j else digits
 
 
 def _misread(digits: str, rng: Random) -> str:
     i = rng.randrange(len(digits))
-    return digits[:i] + rng.choice("0123456789") + digits[i + 1:]
+    return digits[:i] + rng.choice("0123456789") + digits[i + 1 :]
 
 
 def _drop(digits: str, rng: Random) -> str:
     i = rng.randrange(len(digits))
-    return digits[:i] + digits[i + 1:]
+    return digits[:i] + digits[i + 1 :]
 
 
 def _slide(digits: str, rng: Random) -> str:

@@ -92,15 +92,37 @@ def _ballots(rng: Random) -> tuple[tuple[str, str], ...]:
 
 def _kinds(rng: Random) -> tuple[str, ...]:
     always = ["spoiled", "provisional"]
-    often = [k for k, share in (("emergency", 0.85), ("left", 0.7), ("taken", 0.7), ("found", 0.15),
-                                ("spoiled-not-reissued", 0.1), ("set-apart", 0.04)) if rng.random() < share]
+    often = [
+        k
+        for k, share in (
+            ("emergency", 0.85),
+            ("left", 0.7),
+            ("taken", 0.7),
+            ("found", 0.15),
+            ("spoiled-not-reissued", 0.1),
+            ("set-apart", 0.04),
+        )
+        if rng.random() < share
+    ]
     return tuple(always + often)
 
 
 # What cannot stand beside another part.
 NEVER_WITH = {
-    "by hand": {"bins", "copies", "cards", "absentees", "readings", "emergency fed", "swapped", "fed again", "subtract",
-                "no tape yet", "shared box", "emptied"},
+    "by hand": {
+        "bins",
+        "copies",
+        "cards",
+        "absentees",
+        "readings",
+        "emergency fed",
+        "swapped",
+        "fed again",
+        "subtract",
+        "no tape yet",
+        "shared box",
+        "emptied",
+    },
     "emergency fed": {"shared box", "emptied"},
     "shared box": {"fed again"},
     "no tape yet": {"bins", "fed again", "subtract", "copies"},
@@ -143,4 +165,3 @@ def a_place(rng: Random) -> Place:
         cards=rng.uniform(0.02, 0.2) if "cards" in has else 0.0,
         has=has,
     )
-

@@ -11,8 +11,14 @@ from random import Random
 from nights.place import CARD, COPY, PAPER, Place
 from nights.room import Absentee, Delivery, Pile, Plan, Spoil, Style, Tabulator, Voter
 
-RARE_FATES = {"provisional": 0.016, "left": 0.003, "taken": 0.002, "found": 0.002,
-              "spoiled-not-reissued": 0.002, "set-apart": 0.001}
+RARE_FATES = {
+    "provisional": 0.016,
+    "left": 0.003,
+    "taken": 0.002,
+    "found": 0.002,
+    "spoiled-not-reissued": 0.002,
+    "set-apart": 0.001,
+}
 SPARE_SHEETS = 130  # beyond the day's need: room for what the mistakes draw
 
 
@@ -36,8 +42,14 @@ def _fate(rng: Random, place: Place) -> str:
 def a_voter(rng: Random, place: Place) -> Voter:
     own: Style = rng.choice(place.ballots)
     voter = Voter(
-        at=_arrival(rng, place), minutes=rng.uniform(4, 18), own=own, given=own, fate=_fate(rng, place),
-        tabulator=rng.randrange(len(place.tabulators)), write_in=rng.random() < 0.05)
+        at=_arrival(rng, place),
+        minutes=rng.uniform(4, 18),
+        own=own,
+        given=own,
+        fate=_fate(rng, place),
+        tabulator=rng.randrange(len(place.tabulators)),
+        write_in=rng.random() < 0.05,
+    )
     if voter.fate == "cast" and rng.random() < place.cards:
         voter.origin = CARD
     if voter.fate != "left" and rng.random() < 0.02:
@@ -58,7 +70,7 @@ def _stands_still(rng: Random, place: Place, voters: list[Voter]) -> None:
 
 def _copies(rng: Random, place: Place, voters: list[Voter]) -> int:
     """Late voters vote on photocopies, counted by hand in the room; gives the number of copies made."""
-    late = [v for v in sorted(voters, key=lambda v: v.at)[-rng.randint(5, 60):] if v.fate == "cast" and not v.spoils]
+    late = [v for v in sorted(voters, key=lambda v: v.at)[-rng.randint(5, 60) :] if v.fate == "cast" and not v.spoils]
     for voter in late:
         voter.fate, voter.origin = "hand-counted", COPY
     return len(late) + rng.randint(0, 9)
@@ -81,8 +93,13 @@ def _pile(rng: Random, place: Place, style: Style, need: int) -> Pile:
 def _deliveries(rng: Random, place: Place, share: float) -> list[Delivery]:
     if rng.random() >= share:
         return []
-    return [Delivery(rng.uniform(place.opens + 1, place.closes - 1), rng.choice(place.ballots),
-                     rng.choice((25, 50, 100, place.pack)))]
+    return [
+        Delivery(
+            rng.uniform(place.opens + 1, place.closes - 1),
+            rng.choice(place.ballots),
+            rng.choice((25, 50, 100, place.pack)),
+        )
+    ]
 
 
 def _reading_times(rng: Random, place: Place) -> tuple[float, ...]:
@@ -121,8 +138,14 @@ def a_plan(place: Place, rng: Random) -> Plan:
         need = sum((1 + len(v.spoils)) for v in voters if v.given == style and v.fate != "left")
         piles[style] = _pile(rng, place, style, need + sum(d.sheets for d in sent if d.style == style))
     return Plan(
-        place=place, voters=voters, piles=piles,
+        place=place,
+        voters=voters,
+        piles=piles,
         tabulators=_machines(rng, place, voters),
         absentees=[Absentee(rng.choice(place.ballots), int(place.absentee_in_book)) for _ in range(place.absentees)],
-        resupply=_deliveries(rng, place, 0.12), sent=sent, copies=copies, reading_times=_reading_times(rng, place),
-        emptied_at=rng.uniform(10, 15) if place.on_first_box() and place.asks_for("emptied") else None)
+        resupply=_deliveries(rng, place, 0.12),
+        sent=sent,
+        copies=copies,
+        reading_times=_reading_times(rng, place),
+        emptied_at=rng.uniform(10, 15) if place.on_first_box() and place.asks_for("emptied") else None,
+    )

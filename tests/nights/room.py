@@ -232,9 +232,16 @@ class Room:
         pile.draw(delivery.sheets)
 
     def is_read(self, at: float) -> None:
-        self.readings.append(Reading(
-            at, sum(t.counter for t in self.plan.tabulators), self.book.total(), self.in_hand,
-            sum(p.unused for p in self.plan.piles.values()), Counter(self.log)))
+        self.readings.append(
+            Reading(
+                at,
+                sum(t.counter for t in self.plan.tabulators),
+                self.book.total(),
+                self.in_hand,
+                sum(p.unused for p in self.plan.piles.values()),
+                Counter(self.log),
+            )
+        )
 
     def swaps(self, tabulator: Tabulator) -> None:
         tabulator.counter_at_swap = tabulator.counter

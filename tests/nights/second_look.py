@@ -33,8 +33,11 @@ def second_look(night: Night, out: dict) -> list[str]:
     if groups != sorted(groups):
         found.append(f"not the cheapest first: {groups}")
     limit = groups[-1] if len(shown) >= MOST else float("inf")
-    found += [f"{bits} bits, not shown: {items}" for bits, items in wanted
-              if bits < limit and not any(same_set(answer, tuple(items)) for answer in shown)]
+    found += [
+        f"{bits} bits, not shown: {items}"
+        for bits, items in wanted
+        if bits < limit and not any(same_set(answer, tuple(items)) for answer in shown)
+    ]
     return found
 
 

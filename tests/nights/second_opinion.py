@@ -35,15 +35,21 @@ def _of_kinds(f: dict, few: range) -> Iterator[Item]:
         sizes = range(1, 61) if kind == "emergency" else few
         yield from ({"code": "unrecorded", "disposition": kind, "ballots": n} for n in sizes)
         if kind != "emergency":
-            yield from ({"code": "recorded-twice", "disposition": kind, "ballots": n}
-                        for n in few if 2 * n <= listed.get(kind, 0))
+            yield from (
+                {"code": "recorded-twice", "disposition": kind, "ballots": n}
+                for n in few
+                if 2 * n <= listed.get(kind, 0)
+            )
     for a, b in permutations(_kinds(f), 2):
         yield from ({"code": "misfiled", "from": a, "to": b, "ballots": n} for n in few if n <= listed.get(b, 0))
     if f.get("tabulators"):
         yield from ({"code": "emergency-scanned", "ballots": n} for n in range(1, listed.get("emergency", 0) + 1))
     if "provisional" in _kinds(f):
-        yield from ({"code": "provisional-scanned", "ballots": n} for n in few
-                    if f.get("tabulators") and n <= listed.get("provisional", 0))
+        yield from (
+            {"code": "provisional-scanned", "ballots": n}
+            for n in few
+            if f.get("tabulators") and n <= listed.get("provisional", 0)
+        )
     if "spoiled" in _kinds(f):
         yield from ({"code": "spoiled-with-unused", "ballots": n} for n in few)
 
@@ -87,8 +93,8 @@ def _of_stock(f: dict, few: range) -> Iterator[Item]:
 def likely(n: int) -> set[int]:
     """What a figure written n may have been before two digits swapped, one was misread or dropped, or all slid."""
     d = str(n)
-    found = {d[:i] + d[j] + d[i + 1:j] + d[i] + d[j + 1:] for i in range(len(d)) for j in range(i + 1, len(d))}
-    found |= {d[:i] + x + d[i + 1:] for i in range(len(d)) for x in "0123456789"}
+    found = {d[:i] + d[j] + d[i + 1 : j] + d[i] + d[j + 1 :] for i in range(len(d)) for j in range(i + 1, len(d))}
+    found |= {d[:i] + x + d[i + 1 :] for i in range(len(d)) for x in "0123456789"}
     found |= {d[:i] + x + d[i:] for i in range(len(d) + 1) for x in "0123456789"}
     found |= {d + "0"} | ({d[:-1]} if d.endswith("0") else set())
     return {int(x) for x in found if x and (x == "0" or x[0] != "0")} - {n}
@@ -133,8 +139,9 @@ def every_mistake(f: dict) -> list[tuple[Item, Vector]]:
     items += [*_of_kinds(f, few), *_of_tabulators(f, few, widest + 61), *_of_stock(f, few)]
     found = [scoped for item in items for scoped in _scoped(item, f, lines)] + list(_written(f))
     precincts = sorted({scope for line, scope in lines if line == "poll-book" and scope})
-    found += [{"code": "wrong-precinct", "from": a, "to": b, "ballots": n}
-              for a, b in permutations(precincts, 2) for n in few]
+    found += [
+        {"code": "wrong-precinct", "from": a, "to": b, "ballots": n} for a, b in permutations(precincts, 2) for n in few
+    ]
     vectors = ((item, frozenset(effect([item], f, lines).items())) for item in found)
     return [(item, vector) for item, vector in vectors if vector]
 
@@ -149,12 +156,23 @@ def _rest(wanted: dict[Line, int], vector: Vector) -> Vector:
 def directions(item: Item, f: dict) -> dict[object, int]:
     """Which figures the mistake leaves too high (1) or too low (-1), by a name of the figure."""
     code, where = item["code"], item.get("tabulator")
-    plain = {"not-checked-in": ("poll_book", -1), "checked-in-twice": ("poll_book", 1), "absentee-unmarked": ("poll_book", -1),
-             "double-scan": (("tape", where), 1), "bin-fed-again": (("tape", where), 1), "zero-not-zero": (("tape", where), 1),
-             "uncounted-in-bin": (("tape", where), -1), "left-in-bin": (("bin", where), -1),
-             "strays-in-bin": (("bin", where), 1), "emergency-scanned": ("emergency", 1),
-             "provisional-scanned": ("provisional", 1), "short-pack": ("received", 1), "over-pack": ("received", -1),
-             "resupply-unlogged": ("received", -1), "sent-unlogged": ("received", 1)}
+    plain = {
+        "not-checked-in": ("poll_book", -1),
+        "checked-in-twice": ("poll_book", 1),
+        "absentee-unmarked": ("poll_book", -1),
+        "double-scan": (("tape", where), 1),
+        "bin-fed-again": (("tape", where), 1),
+        "zero-not-zero": (("tape", where), 1),
+        "uncounted-in-bin": (("tape", where), -1),
+        "left-in-bin": (("bin", where), -1),
+        "strays-in-bin": (("bin", where), 1),
+        "emergency-scanned": ("emergency", 1),
+        "provisional-scanned": ("provisional", 1),
+        "short-pack": ("received", 1),
+        "over-pack": ("received", -1),
+        "resupply-unlogged": ("received", -1),
+        "sent-unlogged": ("received", 1),
+    }
     if code in plain:
         return dict([plain[code]])
     if code == "spoiled-with-unused":

@@ -30,9 +30,18 @@ def plain_voters(plan: Plan, rng: Random, n: int, tabulator: int | None = None) 
     styles = list(plan.place.ballots)
     rng.shuffle(styles)
     for style in styles:
-        some = [v for v in plan.voters if v.own == style and v.fate == "cast" and v.origin == PAPER and not v.spoils
-                and not v.slipped and v.given == style and tabulator in (None, v.tabulator)
-                and not plan.tabulators[v.tabulator].fed_again_on]
+        some = [
+            v
+            for v in plan.voters
+            if v.own == style
+            and v.fate == "cast"
+            and v.origin == PAPER
+            and not v.spoils
+            and not v.slipped
+            and v.given == style
+            and tabulator in (None, v.tabulator)
+            and not plan.tabulators[v.tabulator].fed_again_on
+        ]
         if len(some) >= n:
             chosen = rng.sample(some, n)
             for voter in chosen:
@@ -41,7 +50,9 @@ def plain_voters(plan: Plan, rng: Random, n: int, tabulator: int | None = None) 
     return []
 
 
-def _people(plan: Plan, rng: Random, item: Item, do: Callable[[Voter], float | None], same_box: bool = False) -> Slip | None:
+def _people(
+    plan: Plan, rng: Random, item: Item, do: Callable[[Voter], float | None], same_box: bool = False
+) -> Slip | None:
     """The same slip for `ballots` people; `do` changes one person's day and says when it showed."""
     box = rng.randrange(len(plan.tabulators)) if same_box else None
     people = plain_voters(plan, rng, item["ballots"], box)
@@ -57,6 +68,7 @@ def not_checked_in(plan: Plan, rng: Random, item: Item) -> Slip | None:
     def do(voter: Voter) -> float:
         voter.marks_in_book = 0
         return voter.at
+
     return _people(plan, rng, item, do)
 
 
@@ -64,6 +76,7 @@ def checked_in_twice(plan: Plan, rng: Random, item: Item) -> Slip | None:
     def do(voter: Voter) -> float:
         voter.marks_in_book = 2
         return voter.at
+
     return _people(plan, rng, item, do)
 
 
@@ -71,6 +84,7 @@ def double_scan(plan: Plan, rng: Random, item: Item) -> Slip | None:
     def do(voter: Voter) -> float:
         voter.feeds = 2
         return voter.done
+
     return _people(plan, rng, item, do, same_box=True)
 
 
@@ -78,6 +92,7 @@ def uncounted_in_bin(plan: Plan, rng: Random, item: Item) -> Slip | None:
     def do(voter: Voter) -> float:
         voter.feeds = 0
         return voter.done
+
     return _people(plan, rng, item, do, same_box=True)
 
 
@@ -88,6 +103,7 @@ def _sets_aside(plan: Plan, rng: Random, item: Item, kind: str, notes: tuple[str
             return None
         voter.fate, voter.notes = kind, notes
         return None if kind == "provisional" and not plan.place.provisional_in_book else voter.done
+
     return _people(plan, rng, item, do)
 
 
@@ -109,6 +125,7 @@ def misfiled(plan: Plan, rng: Random, item: Item) -> Slip | None:
 def spoiled_with_unused(plan: Plan, rng: Random, item: Item) -> Slip | None:
     def do(voter: Voter) -> None:
         voter.spoils = [Spoil(voter.minutes / 2, (), onto_unused=True)]
+
     return _people(plan, rng, item, do)
 
 
@@ -128,6 +145,7 @@ def provisional_scanned(plan: Plan, rng: Random, item: Item) -> Slip | None:
     def do(voter: Voter) -> float | None:
         voter.fate, voter.fed_at = "provisional", voter.done
         return None if plan.place.provisional_in_book else voter.done
+
     return _people(plan, rng, item, do)
 
 
@@ -189,11 +207,19 @@ def strays_in_bin(plan: Plan, rng: Random, item: Item) -> Slip | None:
 def bin_fed_again(plan: Plan, rng: Random, item: Item) -> Slip | None:
     tabulator = _tabulator(plan, rng)
     styles = {v.given for v in plan.voters if v.write_in and plan.tabulators[v.tabulator] is tabulator}
-    if tabulator.write_in_bin_again or _bin_owner(plan, tabulator) != tabulator.id or (plan.place.scope and len(styles) != 1):
+    if (
+        tabulator.write_in_bin_again
+        or _bin_owner(plan, tabulator) != tabulator.id
+        or (plan.place.scope and len(styles) != 1)
+    ):
         return None
     tabulator.write_in_bin_again = True
-    return Slip(item | {"tabulator": tabulator.id}, min(styles, default=None), [plan.place.closes + 1],
-                lambda: len(tabulator.write_in))
+    return Slip(
+        item | {"tabulator": tabulator.id},
+        min(styles, default=None),
+        [plan.place.closes + 1],
+        lambda: len(tabulator.write_in),
+    )
 
 
 def tape_missing(plan: Plan, rng: Random, item: Item) -> Slip | None:
@@ -205,7 +231,9 @@ def tape_missing(plan: Plan, rng: Random, item: Item) -> Slip | None:
         return None
     tabulator.tape = rng.choice(("blank", "unlisted"))
     listed = {"tabulator": tabulator.id} if tabulator.tape == "blank" else {}
-    return Slip(item | listed, min(styles, default=None), [], lambda: tabulator.counter - tabulator.test_ballots)      # ballots that voters cast
+    return Slip(
+        item | listed, min(styles, default=None), [], lambda: tabulator.counter - tabulator.test_ballots
+    )  # ballots that voters cast
 
 
 def zero_not_zero(plan: Plan, rng: Random, item: Item) -> Slip | None:
@@ -237,8 +265,12 @@ def over_pack(plan: Plan, rng: Random, item: Item) -> Slip | None:
 
 
 def _delivery(plan: Plan, rng: Random, item: Item) -> Delivery:
-    return Delivery(rng.uniform(plan.place.opens + 1, plan.place.closes - 1), rng.choice(plan.place.ballots),
-                    item["ballots"], logged=False)
+    return Delivery(
+        rng.uniform(plan.place.opens + 1, plan.place.closes - 1),
+        rng.choice(plan.place.ballots),
+        item["ballots"],
+        logged=False,
+    )
 
 
 def resupply_unlogged(plan: Plan, rng: Random, item: Item) -> Slip | None:
@@ -252,12 +284,26 @@ def sent_unlogged(plan: Plan, rng: Random, item: Item) -> Slip | None:
 
 
 SLIPS: dict[str, Callable[[Plan, Random, Item], Slip | None]] = {
-    "not-checked-in": not_checked_in, "checked-in-twice": checked_in_twice, "double-scan": double_scan,
-    "uncounted-in-bin": uncounted_in_bin, "unrecorded": unrecorded, "recorded-twice": recorded_twice,
-    "misfiled": misfiled, "spoiled-with-unused": spoiled_with_unused, "emergency-scanned": emergency_scanned,
-    "provisional-scanned": provisional_scanned, "wrong-precinct": wrong_precinct, "card-as-paper": card_as_paper,
-    "absentee-unmarked": absentee_unmarked, "left-in-bin": left_in_bin, "strays-in-bin": strays_in_bin,
-    "bin-fed-again": bin_fed_again, "tape-missing": tape_missing, "zero-not-zero": zero_not_zero,
-    "short-pack": short_pack, "over-pack": over_pack, "resupply-unlogged": resupply_unlogged,
+    "not-checked-in": not_checked_in,
+    "checked-in-twice": checked_in_twice,
+    "double-scan": double_scan,
+    "uncounted-in-bin": uncounted_in_bin,
+    "unrecorded": unrecorded,
+    "recorded-twice": recorded_twice,
+    "misfiled": misfiled,
+    "spoiled-with-unused": spoiled_with_unused,
+    "emergency-scanned": emergency_scanned,
+    "provisional-scanned": provisional_scanned,
+    "wrong-precinct": wrong_precinct,
+    "card-as-paper": card_as_paper,
+    "absentee-unmarked": absentee_unmarked,
+    "left-in-bin": left_in_bin,
+    "strays-in-bin": strays_in_bin,
+    "bin-fed-again": bin_fed_again,
+    "tape-missing": tape_missing,
+    "zero-not-zero": zero_not_zero,
+    "short-pack": short_pack,
+    "over-pack": over_pack,
+    "resupply-unlogged": resupply_unlogged,
     "sent-unlogged": sent_unlogged,
 }

@@ -106,7 +106,10 @@ def test_the_judge_finds_a_true_cause_ruled_out():
 
 
 def test_twins_stand_for_each_other_but_sizes_do_not():
-    twice, left = {"code": "checked-in-twice", "ballots": 2}, {"code": "unrecorded", "disposition": "left", "ballots": 2}
+    twice, left = (
+        {"code": "checked-in-twice", "ballots": 2},
+        {"code": "unrecorded", "disposition": "left", "ballots": 2},
+    )
 
     assert same_set([left], (twice,))
     assert not same_set([left | {"ballots": 1}], (twice,))

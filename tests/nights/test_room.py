@@ -68,16 +68,19 @@ def test_common_mistakes_come_in_proportion_to_their_bits():
     assert {"code": "not-checked-in"} in rows(place) and 1.5 < often / seldom < 2.7  # 3 bits against 4
 
 
-@pytest.mark.parametrize(("item", "bits"), [
-    ({"code": "not-checked-in", "ballots": 1}, 3),
-    ({"code": "not-checked-in", "ballots": 3}, 8),
-    ({"code": "double-scan", "tabulator": "T1", "ballots": 6}, 14),
-    ({"code": "left-in-bin", "tabulator": "T1", "ballots": 40}, 5),
-    ({"code": "short-pack", "ballots": 25}, 10.5),
-    ({"code": "unrecorded", "disposition": "emergency", "ballots": 30}, 6),
-    ({"code": "miscounted", "figure": "unused", "by": -25}, 6),
-    ({"code": "misfiled", "from": "provisional", "to": "spoiled", "ballots": 1}, 7),
-])
+@pytest.mark.parametrize(
+    ("item", "bits"),
+    [
+        ({"code": "not-checked-in", "ballots": 1}, 3),
+        ({"code": "not-checked-in", "ballots": 3}, 8),
+        ({"code": "double-scan", "tabulator": "T1", "ballots": 6}, 14),
+        ({"code": "left-in-bin", "tabulator": "T1", "ballots": 40}, 5),
+        ({"code": "short-pack", "ballots": 25}, 10.5),
+        ({"code": "unrecorded", "disposition": "emergency", "ballots": 30}, 6),
+        ({"code": "miscounted", "figure": "unused", "by": -25}, 6),
+        ({"code": "misfiled", "from": "provisional", "to": "spoiled", "ballots": 1}, 7),
+    ],
+)
 def test_the_bits_of_a_mistake_are_those_of_the_order(item, bits):
     assert cost(item) == bits
     assert cost_of_all([item, {"code": "miskeyed", "figure": "tape", "likely": 3}]) == bits + 11
@@ -96,7 +99,9 @@ def test_a_voter_who_leaves_draws_no_ballot():
     rng = Random(9)
     plan = a_plan(a_place(rng), rng)
     style = plan.place.ballots[0]
-    before = sum(1 + len(v.spoils) for v in plan.voters if v.fate != "left" and v.origin == "paper" and v.given == style)
+    before = sum(
+        1 + len(v.spoils) for v in plan.voters if v.fate != "left" and v.origin == "paper" and v.given == style
+    )
     plan.voters.append(Voter(at=9.0, minutes=3, own=style, given=style, fate="left"))
     sent = sum(d.sheets for d in plan.sent if d.style == style)
     room = run(plan, rng)

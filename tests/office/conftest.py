@@ -26,9 +26,12 @@ SECOND = "W5"
 
 def sealing(key, opened):
     """`sealed(core changes) -> parts` under this key; `...` takes a name out."""
+
     def sealed(signed_for: str = "practice", by=key, notes=None, **changes):
         core = {k: v for k, v in opened.core.items() if k != "remarks_digest"} | changes
-        return seal_packet({k: v for k, v in core.items() if v is not ...}, opened.remarks if notes is None else notes, by, signed_for).parts
+        return seal_packet(
+            {k: v for k, v in core.items() if v is not ...}, opened.remarks if notes is None else notes, by, signed_for
+        ).parts
 
     return sealed
 
@@ -41,7 +44,9 @@ def desk(demo):  # noqa: F811 - a fixture that takes a fixture
     parts = parts_of((place / "packet" / "1.cose").read_bytes())
     found = roster.load(folder / "office")
     opened = open_packet(parts, found.keys, "practice")
-    return SimpleNamespace(folder=folder, roster=found, parts=parts, opened=opened, sealed=sealing(keys.place_key(place), opened))
+    return SimpleNamespace(
+        folder=folder, roster=found, parts=parts, opened=opened, sealed=sealing(keys.place_key(place), opened)
+    )
 
 
 @pytest.fixture(scope="session")
@@ -55,7 +60,9 @@ def ready(tmp_path_factory, desk):
     seal = {}
     for name in digests:
         inner = sealing(keys.place_key(folder / "places" / name), desk.opened)
-        seal[name] = lambda inner=inner, name=name, **changes: inner(**({"place": name, "place_digest": digests[name]} | changes))
+        seal[name] = lambda inner=inner, name=name, **changes: inner(
+            **({"place": name, "place_digest": digests[name]} | changes)
+        )
     night = Night(folder / "office").start()
     night.crew_of(codes[""]).open()
     night.stop()
@@ -136,6 +143,22 @@ TAPES = [{"id": "T1", "box": "B1", "runs": [{"unit": "T1", "counter": [0, 4], "l
 
 def tiny(place, ballots: int = 4) -> dict:
     """Changes to the demo's core that make it a place of a few ballots: one vote for the first choice on each, the rest undervotes."""
-    rows = {c.id: [ballots, *[0] * (len(c.choices) - 1), 0 if c.write_in else None, ballots * (c.n - 1), 0, ballots] for c in place.typed_contests()}
-    return {"tabulators": [TAPES[0] | {"tape": ballots, "runs": [{"unit": "T1", "counter": [0, ballots], "lifetime": [9000, 9000 + ballots]}]}], "contests": rows, "write_ins": ...,
-            "people": [{"id": "poll_book", "n": ballots}], "readings": [], "boxes": ..., "emergency": [], "aside": {}, "stock": {}, "gaps": []}
+    rows = {
+        c.id: [ballots, *[0] * (len(c.choices) - 1), 0 if c.write_in else None, ballots * (c.n - 1), 0, ballots]
+        for c in place.typed_contests()
+    }
+    return {
+        "tabulators": [
+            TAPES[0]
+            | {"tape": ballots, "runs": [{"unit": "T1", "counter": [0, ballots], "lifetime": [9000, 9000 + ballots]}]}
+        ],
+        "contests": rows,
+        "write_ins": ...,
+        "people": [{"id": "poll_book", "n": ballots}],
+        "readings": [],
+        "boxes": ...,
+        "emergency": [],
+        "aside": {},
+        "stock": {},
+        "gaps": [],
+    }

@@ -24,7 +24,10 @@ def test_net_and_gross_stand_side_by_side_and_hide_nothing(night):
     night.take_in("W3", **off_by(2))
     night.take_in("W5", **off_by(-3))
     text = said(night.window.get("/canvass"))
-    assert re.search(r"Poll book Over more ballots than check-ins 3 Under more check-ins than ballots 2 Net over less under 1 over Gross both added up 5", text), text
+    assert re.search(
+        r"Poll book Over more ballots than check-ins 3 Under more check-ins than ballots 2 Net over less under 1 over Gross both added up 5",
+        text,
+    ), text
     assert "2 of 2 places are out of balance" in text
 
 
@@ -33,7 +36,10 @@ def test_each_place_says_which_of_book_tape_and_paper_agree_and_its_remark(night
     night.take_in("W3")
     text = said(night.window.get("/canvass"))
     assert "Tape and paper agree; the book has 1 more" in text
-    assert "Between 17:00 and 18:00 one voter who had checked in did not reach a tabulator" in text and "remark signed" in text
+    assert (
+        "Between 17:00 and 18:00 one voter who had checked in did not reach a tabulator" in text
+        and "remark signed" in text
+    )
 
 
 def test_a_gap_without_a_remark_is_said_so_and_stands_first(night):
@@ -55,7 +61,12 @@ def test_a_remark_about_other_figures_is_not_shown_as_if_it_spoke_of_these(night
 
 def test_opposite_gaps_of_one_room_are_paired_and_named(night):
     file = night.folder / "office.toml"
-    file.write_text(file.read_text(encoding="utf-8").replace('with = "W5"', 'with = "W5"\nroom = "Lantern Street 12"').replace('with = "W3"', 'with = "W3"\nroom = "Lantern Street 12"'), encoding="utf-8")
+    file.write_text(
+        file.read_text(encoding="utf-8")
+        .replace('with = "W5"', 'with = "W5"\nroom = "Lantern Street 12"')
+        .replace('with = "W3"', 'with = "W3"\nroom = "Lantern Street 12"'),
+        encoding="utf-8",
+    )
     assert {p.room for p in read(file.read_bytes()).places} == {"Lantern Street 12"}
     night.restart()
     night.hold()

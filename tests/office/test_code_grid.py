@@ -31,12 +31,15 @@ def test_what_is_drawn_again_is_what_stands_in_every_code(texts):
         assert code_grid.fixed() == {(x, y): rows[y][x] for x, y in code_grid.fixed()}
 
 
-@pytest.mark.parametrize("happens", [lambda i: i, lambda i: camera.turned(i, 8), camera.tilted, camera.blurred, lambda i: camera.turned(i, 90)])
+@pytest.mark.parametrize(
+    "happens",
+    [lambda i: i, lambda i: camera.turned(i, 8), camera.tilted, camera.blurred, lambda i: camera.turned(i, 90)],
+)
 def test_codes_without_a_corner_square_are_read_where_five_others_were(page, texts, happens):
     stained, hit = page.copy(), random.Random(4).sample(range(16), 10)
     for number, place in enumerate(hit):
         left, top, side = boxes(16, 200)[place]
-        blot = side * 0.31                                     # a tenth of the code's area
+        blot = side * 0.31  # a tenth of the code's area
         x, y = ((left, top), (left + side - blot, top), (left, top + side - blot))[number % 3]
         ImageDraw.Draw(stained).rectangle((x, y, x + blot, y + blot), fill=(0, 255)[number % 2])
     picture = happens(stained)

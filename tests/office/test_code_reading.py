@@ -37,7 +37,9 @@ def test_every_kind_of_picture_is_read(page, texts, kind):
 @pytest.mark.parametrize("mode", ["1", "L", "RGB", "RGBA", "P", "LA", "I;16", "CMYK"])
 def test_every_kind_of_colour_is_read(page, texts, mode):
     image = page.point(lambda v: v * 256, "I").convert("I;16") if mode == "I;16" else page.convert(mode)
-    assert set(texts) == set(code_reading.read_codes(camera.file(image, "TIFF" if mode == "CMYK" else "PNG"), "photo").texts)
+    assert set(texts) == set(
+        code_reading.read_codes(camera.file(image, "TIFF" if mode == "CMYK" else "PNG"), "photo").texts
+    )
 
 
 def test_codes_on_a_transparent_ground_are_read(texts):
@@ -49,7 +51,9 @@ def test_codes_on_a_transparent_ground_are_read(texts):
 
 def test_a_pdf_of_vectors_and_a_pdf_of_scans_are_read(pdf, page, texts):
     assert set(texts) == set(code_reading.read_codes(pdf, "packet.pdf").texts)
-    assert set(texts) == set(code_reading.read_codes(camera.file(page.convert("RGB"), "PDF", resolution=200), "scan.pdf").texts)
+    assert set(texts) == set(
+        code_reading.read_codes(camera.file(page.convert("RGB"), "PDF", resolution=200), "scan.pdf").texts
+    )
 
 
 def test_the_packets_own_file_gives_all_its_codes(sealed, texts):
@@ -73,15 +77,23 @@ def test_foreign_codes_are_counted_each_once(texts):
 
 
 def test_a_picture_without_codes_is_no_refusal():
-    assert code_reading.CodesRead((), 0) == code_reading.read_codes(camera.file(Image.new("L", (400, 300), 200)), "wall.png")
+    assert code_reading.CodesRead((), 0) == code_reading.read_codes(
+        camera.file(Image.new("L", (400, 300), 200)), "wall.png"
+    )
 
 
 def _png_header(width: int, height: int) -> bytes:
     """A PNG that claims this size and holds next to nothing."""
+
     def chunk(kind: bytes, body: bytes) -> bytes:
         return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
 
-    return b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 0, 0, 0, 0)) + chunk(b"IDAT", zlib.compress(b"\0" * 100)) + chunk(b"IEND", b"")
+    return (
+        b"\x89PNG\r\n\x1a\n"
+        + chunk(b"IHDR", struct.pack(">IIBBBBB", width, height, 8, 0, 0, 0, 0))
+        + chunk(b"IDAT", zlib.compress(b"\0" * 100))
+        + chunk(b"IEND", b"")
+    )
 
 
 def _pdf(box: str, pages: int = 1) -> bytes:
@@ -118,12 +130,12 @@ def test_a_hostile_or_broken_file_ends_in_one_sentence_with_its_name(name):
 def test_a_picture_cut_off_is_refused(page, kind, part):
     data = camera.file(page, kind)
     with pytest.raises(code_reading.PacketRefused, match="photo is cut off or damaged"):
-        code_reading.read_codes(data[:int(len(data) * part)], "photo")
+        code_reading.read_codes(data[: int(len(data) * part)], "photo")
 
 
 def test_a_pdf_cut_off_is_refused(pdf):
     with pytest.raises(code_reading.PacketRefused, match="cannot be opened as a PDF"):
-        code_reading.read_codes(pdf[:len(pdf) // 3], "packet.pdf")
+        code_reading.read_codes(pdf[: len(pdf) // 3], "packet.pdf")
 
 
 def test_a_picture_whose_data_unpack_to_gigabytes_is_refused_by_its_size():
@@ -161,13 +173,18 @@ def test_many_files_share_a_child_and_a_bad_one_costs_only_itself(texts):
 def test_a_child_that_dies_costs_one_file_and_the_rest_is_read_by_the_next(texts, monkeypatch, tmp_path):
     """The glass is replaced by one that falls at the word "fall"."""
     source = decoder_process.__file__
-    (tmp_path / "glass.py").write_text(f"import runpy, os\nreal = runpy.run_path({source!r})\nreal['answer'].__globals__['_pictures'] = "
-                                       "lambda data, until: os._exit(9) if b'fall' in data else iter([[data.decode('latin-1')[6:]]])\nreal['main']()\n")
+    (tmp_path / "glass.py").write_text(
+        f"import runpy, os\nreal = runpy.run_path({source!r})\nreal['answer'].__globals__['_pictures'] = "
+        "lambda data, until: os._exit(9) if b'fall' in data else iter([[data.decode('latin-1')[6:]]])\nreal['main']()\n"
+    )
     monkeypatch.setattr(code_reading, "GLASS", tmp_path / "glass.py")
     answers = code_reading.read_all([(name, b"GIF89a" + name.encode()) for name in ("TS1:a", "fall", "TS1:b")])
 
     assert [("TS1:a",), ("TS1:b",)] == [answers[0].texts, answers[2].texts]
-    assert "fall could not be read within the desk's limits of time and memory: photograph or scan each page by itself." == str(answers[1])
+    assert (
+        "fall could not be read within the desk's limits of time and memory: photograph or scan each page by itself."
+        == str(answers[1])
+    )
 
 
 def test_a_child_that_hangs_is_ended(monkeypatch, tmp_path):
@@ -181,7 +198,14 @@ def test_a_child_that_hangs_is_ended(monkeypatch, tmp_path):
 def test_a_file_past_its_time_gets_one_plain_look_a_page_and_no_refusal(pdf, texts, monkeypatch):
     looks = []
     monkeypatch.setattr(decoder_process, "PATIENCE", -1)
-    monkeypatch.setattr(decoder_process, "_read", lambda picture, found, placed=False, real=decoder_process._read: (looks.append(1), real(picture, found, placed)))
+    monkeypatch.setattr(
+        decoder_process,
+        "_read",
+        lambda picture, found, placed=False, real=decoder_process._read: (
+            looks.append(1),
+            real(picture, found, placed),
+        ),
+    )
 
     assert set(texts) == set(decoder_process.answer(decoder_process.PDF, pdf)["texts"])
     assert 1 == len(looks)
@@ -189,7 +213,11 @@ def test_a_file_past_its_time_gets_one_plain_look_a_page_and_no_refusal(pdf, tex
 
 def test_the_child_lives_under_limits_of_memory_and_time_and_writes_no_file():
     resource = pytest.importorskip("resource")
-    asked = ("import runpy, resource, sys; real = runpy.run_path(sys.argv[1]); real['_limit'](); "
-             "print([resource.getrlimit(getattr(resource, n))[0] for n in ('RLIMIT_AS', 'RLIMIT_CPU', 'RLIMIT_FSIZE')])")
-    out = subprocess.run([sys.executable, "-c", asked, decoder_process.__file__], capture_output=True, text=True, check=True).stdout
+    asked = (
+        "import runpy, resource, sys; real = runpy.run_path(sys.argv[1]); real['_limit'](); "
+        "print([resource.getrlimit(getattr(resource, n))[0] for n in ('RLIMIT_AS', 'RLIMIT_CPU', 'RLIMIT_FSIZE')])"
+    )
+    out = subprocess.run(
+        [sys.executable, "-c", asked, decoder_process.__file__], capture_output=True, text=True, check=True
+    ).stdout
     assert resource and f"[{decoder_process.MEMORY}, {decoder_process.SECONDS}, 0]" == out.strip()

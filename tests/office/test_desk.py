@@ -7,7 +7,10 @@ from demo_precinct.office_night import Brought, DeskAnswers
 from tests.office.conftest import tiny
 from webapp.precinct.checklist import checklist
 
-NUMBERS = {c: f"77{i:03d}00" for i, c in enumerate(("C1", "C2", "C3", "C4", "E1", "E2", "M1", "T1-bag", "T1-case", "T2-bag", "T2-case", "case"))}
+NUMBERS = {
+    c: f"77{i:03d}00"
+    for i, c in enumerate(("C1", "C2", "C3", "C4", "E1", "E2", "M1", "T1-bag", "T1-case", "T2-bag", "T2-case", "case"))
+}
 
 
 def with_seals(night) -> dict:
@@ -47,7 +50,17 @@ def test_no_page_or_answer_holds_a_seal_number_of_the_packet_before_the_seals_on
         if key == "seals-read":
             break
         do(night, key)
-    for path in ("/intake", "/places", "/place/W3", "/totals", "/compare", "/record", "/people", "/place/W3/seals-read", *(f"/record/{n}" for n in range(1, night.room.ledger.length + 1))):
+    for path in (
+        "/intake",
+        "/places",
+        "/place/W3",
+        "/totals",
+        "/compare",
+        "/record",
+        "/people",
+        "/place/W3/seals-read",
+        *(f"/record/{n}" for n in range(1, night.room.ledger.length + 1)),
+    ):
         night.window.get(path)
         bodies.append((path, other.get(path).body))
     assert len(bodies) > 30
@@ -64,7 +77,7 @@ def test_a_seal_that_differs_is_shown_with_both_numbers(night):
     page = do(night, "seals-read", **{"seals.C1": "1234"})
     row = page.text.partition('class="differs"')[2].partition("</tr>")[0]
     assert NUMBERS["C1"] in row and "1234" in row and page.text.count('class="differs"') == 1
-    assert "not read here" in page.text                                     # bags and cases come under other steps
+    assert "not read here" in page.text  # bags and cases come under other steps
 
 
 def test_every_step_to_the_receipt_and_the_opened_boxes_is_kept_once_and_the_place_is_agreed(night):
@@ -76,7 +89,7 @@ def test_every_step_to_the_receipt_and_the_opened_boxes_is_kept_once_and_the_pla
     assert wanted - set(night.kinds) == set() and "boxes-opened" in night.kinds
     assert night.kinds.count("receipt") == 1
     assert "agreed" in night.room.state("W3")[1]
-    assert night.room.desks["W5"].last("receipt") is None                   # the other place's desk is its own
+    assert night.room.desks["W5"].last("receipt") is None  # the other place's desk is its own
     before = {place: night.room.state(place) for place in ("W3", "W5")}
     night.restart()
     assert {place: night.room.state(place) for place in ("W3", "W5")} == before
@@ -97,10 +110,14 @@ def test_receivers_are_of_two_parties(night):
     page = night.window.get("/place/W3/receivers")
     form = page.form("/place/W3/receivers")
     pins = night.crew.pins
-    page = night.window.send(form, night.crew.values(form, "receivers", "") | {"signer": "durand", "pin": pins["durand"]})
+    page = night.window.send(
+        form, night.crew.values(form, "receivers", "") | {"signer": "durand", "pin": pins["durand"]}
+    )
     second = page.form(page.path)
-    assert "ekstrom" not in second.controls["signer"].options               # of the same party
-    page = night.window.post(second.action, [(k, v) for k, v in second.filled({"signer": "ekstrom", "pin": pins["ekstrom"]})])
+    assert "ekstrom" not in second.controls["signer"].options  # of the same party
+    page = night.window.post(
+        second.action, [(k, v) for k, v in second.filled({"signer": "ekstrom", "pin": pins["ekstrom"]})]
+    )
     assert page.status == 422 and "receivers" not in night.kinds
     page = night.window.send(page.form(second.action), {"signer": "calloway", "pin": pins["calloway"]})
     assert page.path == "/place/W3" and night.kinds[-1] == "receivers"
@@ -125,7 +142,7 @@ def test_votes_of_a_small_place_and_of_its_neighbour_are_on_no_page_by_themselve
     page = night.window.get("/totals?contest=GOV")
     body = page.text.partition("<tbody>")[2].partition("</tbody>")[0]
     assert body.count("<tr>") == 1 and "Lantern Street School with Heathfield Chapel" in body
-    assert "<td>271</td>" in body                                           # 267 + 4
+    assert "<td>271</td>" in body  # 267 + 4
 
 
 def test_few_ballots_alone_are_not_shown_as_totals_either(night):
@@ -142,5 +159,8 @@ def test_the_record_of_the_desk_names_the_place_of_a_packet_and_every_page_count
     night.take_in("W3")
     name, awaited = night.room.roster.places["W3"].name, night.room.roster.awaited
     assert f"Packet taken in: {name}, number 1" in night.window.get("/record").text
-    assert f"1 of {awaited} places are in" in night.window.get("/places").text and f"1 of {awaited} places are in." in night.window.get("/canvass").text
+    assert (
+        f"1 of {awaited} places are in" in night.window.get("/places").text
+        and f"1 of {awaited} places are in." in night.window.get("/canvass").text
+    )
     assert f"Totals of 1 of {awaited} places" in night.window.get("/totals").text

@@ -13,7 +13,10 @@ from webapp.precinct.balance.balance import balance
 
 
 def gaps(core, place):
-    return {(line.id, str(dict(line.scope or {}))): line.gap for line in balance(contents.figures(core, place), explain=False).gaps}
+    return {
+        (line.id, str(dict(line.scope or {}))): line.gap
+        for line in balance(contents.figures(core, place), explain=False).gaps
+    }
 
 
 @pytest.fixture
@@ -35,7 +38,18 @@ def find(night, figure, n, what="Found on the shelf at the warehouse, by both pa
 
 def test_every_figure_of_the_account_may_be_found_otherwise(sent):
     names = {one.id for one in spots(*sent)}
-    assert {"tape/T1/W3/3A", "counter/T1", "people/poll_book/W3", "unused/3A", "received/4A", "aside/spoiled/W3/3A", "emergency/B1", "bins/B1/main", "containers/C1", "votes/T1/GOV/A"} <= names
+    assert {
+        "tape/T1/W3/3A",
+        "counter/T1",
+        "people/poll_book/W3",
+        "unused/3A",
+        "received/4A",
+        "aside/spoiled/W3/3A",
+        "emergency/B1",
+        "bins/B1/main",
+        "containers/C1",
+        "votes/T1/GOV/A",
+    } <= names
     assert len(names) == len(spots(*sent))
 
 
@@ -50,7 +64,10 @@ def test_a_tape_that_says_something_else_moves_the_totals_of_its_contest(sent):
     core, place = sent
     was = spot(core, place, "votes/T1/GOV/A").value
     found = overlaid(core, place, [Finding(1, "votes/T1/GOV/A", was, was + 9)])
-    assert found["contests"]["GOV"][0] == core["contests"]["GOV"][0] + 9 and found["contests"]["GOV"][1:] == core["contests"]["GOV"][1:]
+    assert (
+        found["contests"]["GOV"][0] == core["contests"]["GOV"][0] + 9
+        and found["contests"]["GOV"][1:] == core["contests"]["GOV"][1:]
+    )
     assert ("contest:GOV:T1", "{}") in gaps(found, place)
 
 
@@ -81,7 +98,9 @@ def test_both_figures_and_both_balances_stand_on_the_places_page(night):
     page = find(night, "emergency/B1", 6)
     assert page.status == 200 and page.path == "/place/W3", page.said()
     text = page.text
-    assert "the packet says 0, found 6" in text and "With what the desk found" in text and "As the place sent it" in text
+    assert (
+        "the packet says 0, found 6" in text and "With what the desk found" in text and "As the place sent it" in text
+    )
     assert "5 more ballots accounted for than drawn" in text and "1 more ballot drawn than accounted for" in text
     assert "Found on the shelf at the warehouse" in text
     assert night.kinds[-1] == "desk-finding"
@@ -159,14 +178,29 @@ def test_a_finding_for_a_packet_that_was_replaced_meanwhile_is_looked_at_again(n
     night.hold()
     night.take_in("W3")
     sent, page = night.room.tray.sent("W3"), night.window.get("/finding/W3/unused/3A")
-    stock, seven_more = sent.core["stock"], overlaid(sent.core, sent.place, [Finding(1, "unused/3A", (was := spot(sent.core, sent.place, "unused/3A").value), was + 7)])
+    stock, seven_more = (
+        sent.core["stock"],
+        overlaid(
+            sent.core,
+            sent.place,
+            [Finding(1, "unused/3A", (was := spot(sent.core, sent.place, "unused/3A").value), was + 7)],
+        ),
+    )
     assert stock != seven_more["stock"]
-    answer = night.take_in("W3", stock=seven_more["stock"], number=sent.core["number"] + 1, amends=night.room.tray.counts("W3")[0])
+    answer = night.take_in(
+        "W3", stock=seven_more["stock"], number=sent.core["number"] + 1, amends=night.room.tray.counts("W3")[0]
+    )
     assert answer.status == 200, answer.said()
     before, form = night.room.ledger.length, page.form("/finding/W3/")
     people = form.controls["signer"].options
-    answer = night.window.send(form, {"is": "5", "what": "Seen.", "signer": people[0], "pin": night.crew.pins[people[0]]})
-    assert answer.status == 422 and "Another packet of this place counts" in answer.said() and night.room.ledger.length == before
+    answer = night.window.send(
+        form, {"is": "5", "what": "Seen.", "signer": people[0], "pin": night.crew.pins[people[0]]}
+    )
+    assert (
+        answer.status == 422
+        and "Another packet of this place counts" in answer.said()
+        and night.room.ledger.length == before
+    )
 
 
 def test_two_receivers_of_one_party_cannot_sign_a_finding_and_one_sent_twice_is_one(night):
@@ -181,7 +215,11 @@ def test_two_receivers_of_one_party_cannot_sign_a_finding_and_one_sent_twice_is_
     assert all(party[one] != party[people[0]] for one in second.controls["signer"].options)
     same = next((o.id for o in night.office.officials if o.party == party[people[0]] and o.id != people[0]), people[0])
     before = night.room.ledger.length
-    refused = night.window.post(page.path, [(n, c.value) for n, c in second.controls.items() if n not in ("signer", "pin")] + [("signer", same), ("pin", night.crew.pins[same])])
+    refused = night.window.post(
+        page.path,
+        [(n, c.value) for n, c in second.controls.items() if n not in ("signer", "pin")]
+        + [("signer", same), ("pin", night.crew.pins[same])],
+    )
     assert refused.status == 422 and night.kinds.count("desk-finding") == 0
     person = second.controls["signer"].options[0]
     assert night.window.send(second, {"signer": person, "pin": night.crew.pins[person]}).status == 200
@@ -189,7 +227,21 @@ def test_two_receivers_of_one_party_cannot_sign_a_finding_and_one_sent_twice_is_
     assert night.kinds.count("desk-finding") == 1 and night.room.ledger.length >= before
 
 
-@pytest.mark.parametrize("path", ["/finding/NO", "/finding/W3/nothing", "/finding/W3/unused/9Z", "/finding/W3/tape/%00", "/canvass?page=-1", "/canvass?page=99999999", "/canvass?show=%ff", "/place/NO", "/receipt/NO", "/totals?contest=NO"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/finding/NO",
+        "/finding/W3/nothing",
+        "/finding/W3/unused/9Z",
+        "/finding/W3/tape/%00",
+        "/canvass?page=-1",
+        "/canvass?page=99999999",
+        "/canvass?show=%ff",
+        "/place/NO",
+        "/receipt/NO",
+        "/totals?contest=NO",
+    ],
+)
 def test_an_address_that_names_nothing_is_told_in_one_sentence(night, path):
     night.hold()
     night.take_in("W3")

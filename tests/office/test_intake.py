@@ -15,7 +15,9 @@ from webapp.pages.desk import intake
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.record.audit import verify
 
-GERMAN = str.maketrans("YZ-/:", "ZYß&Ö")       # a scanner set for one layout on a computer set for another, in part (from memory)
+GERMAN = str.maketrans(
+    "YZ-/:", "ZYß&Ö"
+)  # a scanner set for one layout on a computer set for another, in part (from memory)
 
 
 def texts(night, place="W3", **changes) -> tuple[str, ...]:
@@ -30,13 +32,18 @@ def scan(night, text: str, window=None):
 def needed(night, place="W3") -> list[str]:
     """Just enough codes: the spare ones in the place of the first."""
     found = texts(night, place)
-    return [t for part in (0, 1) for own in [[t for t in found if frames.read(t).part == part]] for t in own[-frames.read(own[0]).k:]]
+    return [
+        t
+        for part in (0, 1)
+        for own in [[t for t in found if frames.read(t).part == part]]
+        for t in own[-frames.read(own[0]).k :]
+    ]
 
 
 def test_codes_from_the_hand_scanner_in_any_order_again_and_run_together_are_one_packet(night):
     night.hold()
     some = needed(night)
-    assert any(" " in t for t in some)                  # base45 (RFC 9285) has the space as a digit
+    assert any(" " in t for t in some)  # base45 (RFC 9285) has the space as a digit
     page = scan(night, "\r\n".join([*reversed(some[2:]), some[3], some[4]]))
     assert "still wanted" in page.text and page.path == "/intake"
     page = scan(night, some[0] + some[1])
@@ -88,9 +95,18 @@ def test_foreign_codes_are_counted_and_passed_over(night):
     assert "None of these lines" in scan(night, "https://elsewhere.example").said()
 
 
-@pytest.mark.parametrize(("name", "data"), [
-    ("empty.pdf", b""), ("cut.pdf", b"%PDF-1.7\n1 0 obj <<"), ("cut.png", codes.as_png("TS1:", 4)[:120]), ("noise.jpg", b"\xff\xd8\xff" + bytes(range(256)) * 9),
-    ("packet.cose", b"\xd2\x84\x4d"), ("words.txt", b"\x00\x01"), ("x.heic", b"\0\0\0\x18ftypheic")])
+@pytest.mark.parametrize(
+    ("name", "data"),
+    [
+        ("empty.pdf", b""),
+        ("cut.pdf", b"%PDF-1.7\n1 0 obj <<"),
+        ("cut.png", codes.as_png("TS1:", 4)[:120]),
+        ("noise.jpg", b"\xff\xd8\xff" + bytes(range(256)) * 9),
+        ("packet.cose", b"\xd2\x84\x4d"),
+        ("words.txt", b"\x00\x01"),
+        ("x.heic", b"\0\0\0\x18ftypheic"),
+    ],
+)
 def test_a_broken_file_gets_one_sentence_with_its_name_and_nothing_is_kept(night, name, data):
     before = len(night.kinds)
     page = night.upload((name, data))
@@ -110,12 +126,26 @@ def test_the_cameras_frames_are_answered_with_what_is_still_wanted(night):
     form = page.form("/intake/file")
     form.action, form.controls = "/intake/frame", {"csrf_token": form.controls["csrf_token"]}
     said = night.window.upload(form, "frame", [])
-    assert said.status == 422 and "No picture" in json.loads(said.body)["says"] 
+    assert said.status == 422 and "No picture" in json.loads(said.body)["says"]
     edge = "edge"
     for text, read in zip(texts(night)[:2], (1, 2), strict=True):
-        body = b"".join([f'--{edge}\r\nContent-Disposition: form-data; name="csrf_token"\r\n\r\n{token}\r\n'.encode(),
-                         f'--{edge}\r\nContent-Disposition: form-data; name="frame"; filename="frame.png"\r\n\r\n'.encode(), codes.as_png(text, 5), f"\r\n--{edge}--\r\n".encode()])
-        answer = night.window._follow("POST", "/intake/frame", body, {"Content-Type": f"multipart/form-data; boundary={edge}", "Origin": f"http://127.0.0.1:{night.running.port}"})
+        body = b"".join(
+            [
+                f'--{edge}\r\nContent-Disposition: form-data; name="csrf_token"\r\n\r\n{token}\r\n'.encode(),
+                f'--{edge}\r\nContent-Disposition: form-data; name="frame"; filename="frame.png"\r\n\r\n'.encode(),
+                codes.as_png(text, 5),
+                f"\r\n--{edge}--\r\n".encode(),
+            ]
+        )
+        answer = night.window._follow(
+            "POST",
+            "/intake/frame",
+            body,
+            {
+                "Content-Type": f"multipart/form-data; boundary={edge}",
+                "Origin": f"http://127.0.0.1:{night.running.port}",
+            },
+        )
         assert json.loads(answer.body)["read"] == read and json.loads(answer.body)["complete"] is False
 
 
@@ -145,11 +175,13 @@ def test_the_same_packet_twice_is_one_and_an_amended_one_counts_whichever_came_f
     assert night.kinds.count("packet-received") == 1
     first = packet_checks.check(night.seal["W3"](), night.room.roster).opened.digest
     third = packet_checks.check(night.seal["W3"](number=2, amends=first), night.room.roster).opened.digest
-    night.take_in("W3", number=3, amends=third)                    # 3 before 2
+    night.take_in("W3", number=3, amends=third)  # 3 before 2
     assert night.room.state("W3") == ("look", "two packets against each other")
     page = night.take_in("W3", number=2, amends=first)
     assert night.room.tray.counts("W3")[1].core["number"] == 3
-    assert "number 1 (replaced)" in page.text and "number 2 (replaced)" in page.text and "replaces number 2" in page.text
+    assert (
+        "number 1 (replaced)" in page.text and "number 2 (replaced)" in page.text and "replaces number 2" in page.text
+    )
 
 
 def test_after_a_restart_every_packet_is_there_and_dropped_tables_come_back_the_same(night):
@@ -175,5 +207,8 @@ def test_a_packet_file_that_was_changed_or_is_gone_is_told_on_the_places_page(ni
     files["W3"].unlink()
     files["W5"].write_bytes(b"".join(night.seal["W5"](number=7)))
     night.start()
-    assert "cannot be read" in night.window.get("/place/W3").text and "is not what was taken in" in night.window.get("/place/W5").text
+    assert (
+        "cannot be read" in night.window.get("/place/W3").text
+        and "is not what was taken in" in night.window.get("/place/W5").text
+    )
     assert "is not there as it was" in night.window.get("/places").text

@@ -30,7 +30,12 @@ SLOW = textwrap.dedent("""
 
 
 def children(of: int) -> list[int]:
-    return [int(pid) for pid in subprocess.run(["ps", "-o", "pid=", "--ppid", str(of)], capture_output=True, text=True).stdout.split()]
+    return [
+        int(pid)
+        for pid in subprocess.run(
+            ["ps", "-o", "pid=", "--ppid", str(of)], capture_output=True, text=True
+        ).stdout.split()
+    ]
 
 
 def alive(pid: int) -> bool:
@@ -39,7 +44,11 @@ def alive(pid: int) -> bool:
 
 
 @pytest.mark.skipif(os.name == "nt", reason="Windows has no SIGKILL")
-@pytest.mark.parametrize("answer", ["lambda kind, data: time.sleep(120)", "lambda kind, data: sum(i * i for i in range(10**11))"], ids=["waits", "works"])
+@pytest.mark.parametrize(
+    "answer",
+    ["lambda kind, data: time.sleep(120)", "lambda kind, data: sum(i * i for i in range(10**11))"],
+    ids=["waits", "works"],
+)
 def test_the_child_that_reads_a_picture_ends_with_a_desk_that_is_killed(tmp_path, answer):
     glass = tmp_path / "glass.py"
     glass.write_text(SLOW.format(glass=str(Path(code_reading.__file__).with_name("glass.py")), answer=answer))
@@ -49,7 +58,7 @@ def test_the_child_that_reads_a_picture_ends_with_a_desk_that_is_killed(tmp_path
         until = time.monotonic() + PATIENCE
         while not (found := children(desk.pid)) and time.monotonic() < until:
             time.sleep(0.05)
-        time.sleep(1.5)                                     # until the child has begun
+        time.sleep(1.5)  # until the child has begun
         assert found and alive(found[0])
     finally:
         desk.send_signal(signal.SIGKILL)

@@ -24,8 +24,18 @@ def said(desk, parts, known=None) -> dict[str, tuple[str, str]]:
 
 def test_the_packet_of_the_day_passes_every_check_but_asks_about_the_short_signed_step(desk):
     checks = said(desk, desk.parts)
-    assert checks["Signature of the place"][0] == checks["Place file"][0] == checks["Packet"][0] == checks["Stock"][0] == checks["Seals"][0] == "agrees"
-    assert checks["Balances, drawn again here"] == ("agrees", checks["Balances, drawn again here"][1]) and "signed remark" in checks["Balances, drawn again here"][1]
+    assert (
+        checks["Signature of the place"][0]
+        == checks["Place file"][0]
+        == checks["Packet"][0]
+        == checks["Stock"][0]
+        == checks["Seals"][0]
+        == "agrees"
+    )
+    assert (
+        checks["Balances, drawn again here"] == ("agrees", checks["Balances, drawn again here"][1])
+        and "signed remark" in checks["Balances, drawn again here"][1]
+    )
     assert checks["Steps"][0] == "look" and "noon-look" in checks["Steps"][1] and "access" in checks["Steps"][1]
 
 
@@ -35,13 +45,16 @@ def test_an_unknown_key_is_accepted_and_marked_as_not_proven(desk):
     assert report.checks[0].state == "look" and "accepted, not proven" in report.checks[0].says
 
 
-@pytest.mark.parametrize(("changes", "sentence"), [
-    ({"place": "W9"}, "its key was enrolled for W3"),
-    ({"place_digest": bytes(32)}, "a place file that this office never issued"),
-    ({"v": 2}, "This packet is of form 2; this desk reads form 1"),
-    ({"steps": ...}, "This packet lacks steps"),
-    ({"mode": "live"}, "This is a live packet, and this office takes in practice"),
-])
+@pytest.mark.parametrize(
+    ("changes", "sentence"),
+    [
+        ({"place": "W9"}, "its key was enrolled for W3"),
+        ({"place_digest": bytes(32)}, "a place file that this office never issued"),
+        ({"v": 2}, "This packet is of form 2; this desk reads form 1"),
+        ({"steps": ...}, "This packet lacks steps"),
+        ({"mode": "live"}, "This is a live packet, and this office takes in practice"),
+    ],
+)
 def test_a_packet_that_is_not_this_places_is_refused_with_one_sentence(desk, changes, sentence):
     with pytest.raises(PacketRefused, match=sentence):
         packet_checks.check(desk.sealed(**changes), desk.roster)
@@ -78,38 +91,64 @@ def test_a_seal_that_was_never_issued_and_other_stock_are_looked_at(desk):
     containers = [dict(c) for c in desk.opened.core["containers"]]
     containers[0]["seal"] = "9999999"
     seals = said(desk, desk.sealed(containers=containers))["Seals"]
-    assert seals[0] == "look" and "never issued on C1" in seals[1] and "9999999" not in seals[1]      # the number is the desk's to read
+    assert (
+        seals[0] == "look" and "never issued on C1" in seals[1] and "9999999" not in seals[1]
+    )  # the number is the desk's to read
     stock = {**desk.opened.core["stock"], "received": [{"style": "3A", "n": 900}, {"style": "4A", "n": 600}]}
     assert said(desk, desk.sealed(stock=stock))["Stock"][0] == "look"
 
 
-@pytest.mark.parametrize(("changes", "sentence"), [
-    ({"contests": {"GOV": [1, 2, 3]}}, "GOV has 3 figures"), ({"contests": {"ELSEWHERE": [1]}}, "ELSEWHERE is no contest of this place"),
-    ({"tabulators": [{"id": "T9", "tape": 3}]}, "T9 is no tabulator"), ({"place_digest": 10**12}, "place_digest cannot be"), ({"amends": 10**12}, "amends cannot be"),
-    ({"made": 2**63}, "made cannot be"), ({"steps": [["packet", None, 1, [], "0"]]}, "steps cannot be"), ({"stock": {"received": 2**63}}, "larger than any of a night"),
-])
+@pytest.mark.parametrize(
+    ("changes", "sentence"),
+    [
+        ({"contests": {"GOV": [1, 2, 3]}}, "GOV has 3 figures"),
+        ({"contests": {"ELSEWHERE": [1]}}, "ELSEWHERE is no contest of this place"),
+        ({"tabulators": [{"id": "T9", "tape": 3}]}, "T9 is no tabulator"),
+        ({"place_digest": 10**12}, "place_digest cannot be"),
+        ({"amends": 10**12}, "amends cannot be"),
+        ({"made": 2**63}, "made cannot be"),
+        ({"steps": [["packet", None, 1, [], "0"]]}, "steps cannot be"),
+        ({"stock": {"received": 2**63}}, "larger than any of a night"),
+    ],
+)
 def test_rows_of_another_length_and_figures_of_another_kind_are_refused(desk, changes, sentence):
     with pytest.raises(PacketRefused, match=sentence):
         packet_checks.check(desk.sealed(**changes), desk.roster)
 
 
-@pytest.mark.parametrize(("amends", "known", "state", "words"), [
-    (None, [(2, b"b" * 32, "this")], "agrees", "replaced by number 2"),                 # the amended one came later
-    (b"a" * 32, [(1, b"a" * 32, None)], "agrees", "replaces number 1"),
-    (b"a" * 32, [], "agrees", "replaces one that was not read here"),
-    (b"a" * 32, [(1, b"a" * 32, None), (2, b"b" * 32, b"a" * 32)], "look", "number 3 and number 2 stand against each other"),   # two replace the same one
-    (b"b" * 32, [(1, b"a" * 32, None), (2, b"b" * 32, b"a" * 32)], "agrees", "replaces number 2"),
-])
+@pytest.mark.parametrize(
+    ("amends", "known", "state", "words"),
+    [
+        (None, [(2, b"b" * 32, "this")], "agrees", "replaced by number 2"),  # the amended one came later
+        (b"a" * 32, [(1, b"a" * 32, None)], "agrees", "replaces number 1"),
+        (b"a" * 32, [], "agrees", "replaces one that was not read here"),
+        (
+            b"a" * 32,
+            [(1, b"a" * 32, None), (2, b"b" * 32, b"a" * 32)],
+            "look",
+            "number 3 and number 2 stand against each other",
+        ),  # two replace the same one
+        (b"b" * 32, [(1, b"a" * 32, None), (2, b"b" * 32, b"a" * 32)], "agrees", "replaces number 2"),
+    ],
+)
 def test_packets_of_a_place_in_any_order(desk, amends, known, state, words):
     parts = desk.sealed(number=3, amends=amends)
     own = packet_checks.check(parts, desk.roster).opened.digest
-    check = said(desk, parts, {"W3": [packet_checks.Known(n, digest, own if of == "this" else of) for n, digest, of in known]})["Packet"]
+    check = said(
+        desk, parts, {"W3": [packet_checks.Known(n, digest, own if of == "this" else of) for n, digest, of in known]}
+    )["Packet"]
     assert check[0] == state and words in check[1]
 
 
-@pytest.mark.parametrize(("to", "lost", "state", "words"), [
-    (None, None, "agrees", "signed by the key enrolled for this place"),
-    (10**6, None, "agrees", "before that"), (-1, None, "look", "by the key that was replaced at"), (10**6, 5, "look", "may be in other hands")])
+@pytest.mark.parametrize(
+    ("to", "lost", "state", "words"),
+    [
+        (None, None, "agrees", "signed by the key enrolled for this place"),
+        (10**6, None, "agrees", "before that"),
+        (-1, None, "look", "by the key that was replaced at"),
+        (10**6, 5, "look", "may be in other hands"),
+    ],
+)
 def test_a_replaced_key_proves_what_it_signed_before_unless_it_was_lost(desk, to, lost, state, words):
     row = desk.roster.enrolments[desk.opened.kid]
     made = desk.opened.core["made"]
@@ -130,12 +169,26 @@ def test_an_unknown_key_of_the_other_mode_is_refused_by_its_mode(desk):
 
 
 def test_a_gap_without_a_remark_of_that_very_gap_is_asked_about(desk):
-    notes = {**desk.opened.remarks, "remarks": [[n, lines, [gap + 1 for gap in gaps], *rest] for n, lines, gaps, *rest in desk.opened.remarks["remarks"]]}
+    notes = {
+        **desk.opened.remarks,
+        "remarks": [
+            [n, lines, [gap + 1 for gap in gaps], *rest] for n, lines, gaps, *rest in desk.opened.remarks["remarks"]
+        ],
+    }
     check = said(desk, desk.sealed(notes=notes))["Balances, drawn again here"]
     assert check[0] == "look" and "without a remark on poll-book" in check[1]
 
 
-ANY = st.recursive(st.none() | st.booleans() | st.integers(-3, 10**6) | st.integers(-2**63, 2**63) | st.text(max_size=4) | st.binary(max_size=3), lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=4), inner, max_size=3), max_leaves=6)
+ANY = st.recursive(
+    st.none()
+    | st.booleans()
+    | st.integers(-3, 10**6)
+    | st.integers(-(2**63), 2**63)
+    | st.text(max_size=4)
+    | st.binary(max_size=3),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=4), inner, max_size=3),
+    max_leaves=6,
+)
 
 
 def spots(value, path=()):
@@ -169,7 +222,12 @@ def survives(desk, tables, parts) -> None:
     tables.put(*tray.weighed("W3"))
     gap_timing.of_steps(tray.explained("W3")[0], core["steps"], place)
     spot = findings.spots(core, place)[-1]
-    assert findings.spot(findings.overlaid(core, place, [findings.Finding(1, spot.id, spot.value, 7)]), place, spot.id).value == 7
+    assert (
+        findings.spot(
+            findings.overlaid(core, place, [findings.Finding(1, spot.id, spot.value, 7)]), place, spot.id
+        ).value
+        == 7
+    )
     contents.account(core, report.opened.remarks, place, report.opened.digest)
     groups = [totals.joined([one], desk.roster.office, contest) for contest in core["contests"]]
     assert len(groups) == len(core["contests"]) == len(totals.totals([one]))
@@ -183,7 +241,11 @@ def tables(tmp_path_factory):
     made.close()
 
 
-SLOW = settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow, HealthCheck.data_too_large])
+SLOW = settings(
+    max_examples=120,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow, HealthCheck.data_too_large],
+)
 
 
 @SLOW
@@ -194,7 +256,9 @@ def test_whatever_stands_under_a_name_ends_in_a_report_or_one_refusal(desk, tabl
 
 @settings(SLOW, max_examples=250)
 @given(data=st.data(), value=ANY)
-def test_whatever_stands_anywhere_in_a_core_ends_in_a_report_that_can_be_shown_or_one_refusal(desk, tables, data, value):
+def test_whatever_stands_anywhere_in_a_core_ends_in_a_report_that_can_be_shown_or_one_refusal(
+    desk, tables, data, value
+):
     core = {k: v for k, v in desk.opened.core.items() if k != "remarks_digest"}
     name = data.draw(st.sampled_from(sorted(core)))
     path = data.draw(st.sampled_from([(name,), *((name, *rest) for rest in spots(core[name]))]))
@@ -212,4 +276,9 @@ def test_whatever_stands_in_the_remarks_part_ends_in_a_report_or_one_refusal(des
 @given(core=st.dictionaries(st.sampled_from([*packet_checks.WANTED, "more"]), ANY, max_size=24))
 def test_any_map_at_all_ends_in_one_refusal(desk, core):
     with pytest.raises(PacketRefused):
-        packet_checks.check(seal_packet({"mode": "practice", **core}, desk.opened.remarks, Ed25519PrivateKey.generate(), "practice").parts, desk.roster)
+        packet_checks.check(
+            seal_packet(
+                {"mode": "practice", **core}, desk.opened.remarks, Ed25519PrivateKey.generate(), "practice"
+            ).parts,
+            desk.roster,
+        )

@@ -6,7 +6,22 @@ import sqlite3
 from tests.office.test_canvass import off_by
 
 FORM = {"Content-Type": "application/x-www-form-urlencoded"}
-GIVEN = {"place": "W3", "id": "W3", "number": "3", "person": "", "key": "arrivals", "line": "unused", "figure": "unused", "name": "0" * 32, "digest": "0" * 16, "of": "3", "kind": "incident", "field": "unused", "thing": "3A", "at": "W3"}
+GIVEN = {
+    "place": "W3",
+    "id": "W3",
+    "number": "3",
+    "person": "",
+    "key": "arrivals",
+    "line": "unused",
+    "figure": "unused",
+    "name": "0" * 32,
+    "digest": "0" * 16,
+    "of": "3",
+    "kind": "incident",
+    "field": "unused",
+    "thing": "3A",
+    "at": "W3",
+}
 
 
 def routes(night, method: str) -> list[str]:
@@ -30,7 +45,11 @@ def test_r27_no_get_changes_a_row_or_a_file_of_the_office(night):
     night.window.get("/canvass")
 
     def all_there_is():
-        files = {path.relative_to(night.folder): path.read_bytes() for path in night.folder.rglob("*") if path.is_file() and ".db" not in path.name}
+        files = {
+            path.relative_to(night.folder): path.read_bytes()
+            for path in night.folder.rglob("*")
+            if path.is_file() and ".db" not in path.name
+        }
         return rows(night.folder / "gate.db"), rows(night.room.ledger.path), files
 
     before, paths = all_there_is(), routes(night, "GET")

@@ -44,11 +44,15 @@ def test_packets_that_come_in_one_by_one_and_anew_give_the_groups_of_all_at_once
         sizes[name] = data.draw(st.integers(0, 25))
         leaning.put(name, names.index(name), sizes[name])
         if data.draw(st.booleans()):
-            leaning.group(name)                                 # looked at in between
+            leaning.group(name)  # looked at in between
     in_order = {name: sizes[name] for name in names if name in sizes}
 
     assert sorted((sorted(group), size) for group, size in leaning.all()) == plainly(in_order, beside)
-    assert all(leaning.alone(name) == ((len(group), 0 < size < SMALL) == (1, False)) for group, size in leaning.all() for name in group)
+    assert all(
+        leaning.alone(name) == ((len(group), 0 < size < SMALL) == (1, False))
+        for group, size in leaning.all()
+        for name in group
+    )
 
 
 def test_a_place_taken_out_frees_what_leaned_on_it():

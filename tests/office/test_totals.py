@@ -32,7 +32,9 @@ def test_totals_are_the_sums_of_the_packets(desk):
     one = totals.totals([packet(desk, "A")])
     two = totals.totals([packet(desk, "A"), packet(desk, "B")])
     for single, double in zip(one, two, strict=True):
-        assert {k: 2 * v for k, v in single.figures.items() if v is not None} == {k: v for k, v in double.figures.items() if v is not None}
+        assert {k: 2 * v for k, v in single.figures.items() if v is not None} == {
+            k: v for k, v in double.figures.items() if v is not None
+        }
         assert double.places == 2
 
 
@@ -46,21 +48,33 @@ def test_a_small_place_is_shown_only_with_its_named_neighbour_and_neither_alone(
 def test_a_contest_that_few_ballots_carried_is_joined_although_the_place_is_large(desk):
     """A party's ballot or a town's: the ballots that carried the contest are counted, not those of the place."""
     rows = {**desk.opened.core["contests"], "WATER": [3, 2, 0, 1, 0, 6]}
-    packets = [packet(desk, "A"), PacketFigures(packet(desk, "B").place, {**desk.opened.core, "contests": rows}), packet(desk, "C")]
+    packets = [
+        packet(desk, "A"),
+        PacketFigures(packet(desk, "B").place, {**desk.opened.core, "contests": rows}),
+        packet(desk, "C"),
+    ]
     awaited = office(desk, ("A", "B"), ("B", "C"), ("C", "A"))
     named = lambda groups: [sorted(p.place.id for p in group) for group, _ in groups]  # noqa: E731
     assert named(totals.joined(packets, awaited, "WATER")) == [["A"], ["B", "C"]]
-    assert named(totals.joined(packets, awaited, "GOV")) == named(totals.joined(packets, awaited)) == [["A"], ["B"], ["C"]]
+    assert (
+        named(totals.joined(packets, awaited, "GOV")) == named(totals.joined(packets, awaited)) == [["A"], ["B"], ["C"]]
+    )
 
 
-@pytest.mark.parametrize(("row", "carried"), [([3, 2, 0, 1, 0, 6], 6), ([3, 2, 0, 1, 0, None], 6), ([0, 0, None, 0, 0, None], 517), ([3, 2, 0, 1, 0, 900], 517)])
+@pytest.mark.parametrize(
+    ("row", "carried"),
+    [([3, 2, 0, 1, 0, 6], 6), ([3, 2, 0, 1, 0, None], 6), ([0, 0, None, 0, 0, None], 517), ([3, 2, 0, 1, 0, 900], 517)],
+)
 def test_the_ballots_of_a_contest_are_the_tapes_else_the_least_its_figures_tell(desk, row, carried):
     one = packet(desk, "A")
     assert totals.carried(PacketFigures(one.place, {**one.core, "contests": {"WATER": row}}), "WATER") == carried
 
 
 def test_a_small_place_that_finds_nobody_stays_small_and_is_not_shown(desk):
-    assert [size for _, size in totals.joined([packet(desk, "A", 4), packet(desk, "B", 0)], office(desk, ("A", "B"), ("B", "A")))] == [4]
+    assert [
+        size
+        for _, size in totals.joined([packet(desk, "A", 4), packet(desk, "B", 0)], office(desk, ("A", "B"), ("B", "A")))
+    ] == [4]
 
 
 @settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -93,9 +107,14 @@ def test_the_tables_can_be_dropped_and_built_again(desk, tmp_path):
     assert tables.sums() == {}
     tables.match(dict.fromkeys(packets, "1"), lambda name: (packets[name], standing(packets[name])))
     assert tables.sums() == before != {}
-    tables.put(packet(desk, "B"), standing(packets["B"], "2"))           # a packet that replaces another is counted once
+    tables.put(packet(desk, "B"), standing(packets["B"], "2"))  # a packet that replaces another is counted once
     assert tables.sums() == before
-    assert before == {(t.contest.id, line): v for t in totals.totals(packets.values()) for line, v in t.figures.items() if v is not None}
+    assert before == {
+        (t.contest.id, line): v
+        for t in totals.totals(packets.values())
+        for line, v in t.figures.items()
+        if v is not None
+    }
     tables.close()
 
 
@@ -112,7 +131,12 @@ def test_tables_that_are_there_already_are_not_made_again_and_what_is_gone_goes(
     assert made == ["A", "B", "B"]
     again.match({"B": "2"}, weigh)
     assert [one.place for one in again.standings()] == ["B"]
-    assert again.sums() == {(t.contest.id, line): v for t in totals.totals([packet(desk, "B")]) for line, v in t.figures.items() if v is not None}
+    assert again.sums() == {
+        (t.contest.id, line): v
+        for t in totals.totals([packet(desk, "B")])
+        for line, v in t.figures.items()
+        if v is not None
+    }
 
 
 def test_tables_of_another_edition_are_dropped(desk, tmp_path):
@@ -142,7 +166,9 @@ def official(desk, off: int = 0) -> bytes:
     rows = []
     for total in totals.totals([one]):
         for choice in total.contest.choices:
-            rows.append(f"Place A,{total.contest.id},{total.contest.n},{choice.label},choice,{total.figures[choice.id] + off},")
+            rows.append(
+                f"Place A,{total.contest.id},{total.contest.n},{choice.label},choice,{total.figures[choice.id] + off},"
+            )
             off = 0
         for kind, name in (("undervote", "under"), ("overvote", "over")):
             rows.append(f"Place A,{total.contest.id},{total.contest.n},,{kind},{total.figures[name]},")
@@ -158,7 +184,16 @@ def test_an_official_file_that_agrees_and_one_that_differs_by_a_vote(desk):
     assert found.official == found.ours + 1
 
 
-@pytest.mark.parametrize("data", [b"", b"\xff\xfe", b"precinct\n", (HEAD + "A,B,1,C,choice,-4,\n").encode(), (HEAD + 'A,"B,1,C,choice,4,\n').encode()])
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"",
+        b"\xff\xfe",
+        b"precinct\n",
+        (HEAD + "A,B,1,C,choice,-4,\n").encode(),
+        (HEAD + 'A,"B,1,C,choice,4,\n').encode(),
+    ],
+)
 def test_a_broken_official_file_is_refused_with_one_sentence(desk, data):
     with pytest.raises(UnusableResults) as refused:
         official_results.compare([packet(desk, "A")], data)
@@ -167,10 +202,14 @@ def test_a_broken_official_file_is_refused_with_one_sentence(desk, data):
 
 def test_votes_that_the_official_file_does_not_have_and_places_it_does_not_name_are_told(desk):
     whole = official(desk).decode().splitlines()
-    short = "\n".join(row for row in whole if ",GOV,1," not in row or ",undervote," in row or ",overvote," in row) + "\n"
+    short = (
+        "\n".join(row for row in whole if ",GOV,1," not in row or ",undervote," in row or ",overvote," in row) + "\n"
+    )
     found = official_results.compare([packet(desk, "A"), packet(desk, "B")], short.encode())
     assert found.apart == ("Place B",)
-    assert {d.contest for d in found.differences} == {"GOV"} and all(d.official is None and d.ours for d in found.differences)
+    assert {d.contest for d in found.differences} == {"GOV"} and all(
+        d.official is None and d.ours for d in found.differences
+    )
     lacking = "\n".join(row for row in whole if ",GOV," not in row) + "\n"
     assert len(official_results.compare([packet(desk, "A")], lacking.encode()).unlisted) == 1
 
@@ -180,7 +219,16 @@ def test_one_contest_of_two_ballot_groups_is_compared_group_by_group(desk):
     first = place.contests[0]
     twins = tuple(replace(first, id=f"X-{g}", title="MAYOR", group=g) for g in "RB")
     n = len(first.choices)
-    one = PacketFigures(replace(place, contests=twins), {**desk.opened.core, "contests": {"X-R": [5, *[0] * (n - 1), 0, 0, 0, 5], "X-B": [7, *[0] * (n - 1), 0, 0, 0, 7]}})
-    rows = "".join(f"Place A,MAYOR,{first.n},{first.choices[0].label},choice,{votes},{group}\n" for group, votes in (("R", 5), ("B", 7)))
+    one = PacketFigures(
+        replace(place, contests=twins),
+        {
+            **desk.opened.core,
+            "contests": {"X-R": [5, *[0] * (n - 1), 0, 0, 0, 5], "X-B": [7, *[0] * (n - 1), 0, 0, 0, 7]},
+        },
+    )
+    rows = "".join(
+        f"Place A,MAYOR,{first.n},{first.choices[0].label},choice,{votes},{group}\n"
+        for group, votes in (("R", 5), ("B", 7))
+    )
     assert official_results.compare([one], (HEAD + rows).encode()).equal == 2
     assert official_results.compare([one], (HEAD + rows.replace(",7,", ",6,")).encode()).equal == 1

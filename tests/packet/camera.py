@@ -22,12 +22,23 @@ def turned(image: Image.Image, degrees: float) -> Image.Image:
 def tilted(image: Image.Image, part: float = 0.1) -> Image.Image:
     """Seen from aside: one edge shorter by `part`, the one beside it by half of that."""
     width, height = image.size
-    seen = [(width * part / 2, height * part / 4), (width * (1 - part / 2), 0), (width, height), (0, height * (1 - part / 2))]
+    seen = [
+        (width * part / 2, height * part / 4),
+        (width * (1 - part / 2), 0),
+        (width, height),
+        (0, height * (1 - part / 2)),
+    ]
     rows, right = [], []
     for (x, y), (u, v) in zip(seen, [(0, 0), (width, 0), (width, height), (0, height)], strict=True):
         rows += [[x, y, 1, 0, 0, 0, -u * x, -u * y], [0, 0, 0, x, y, 1, -v * x, -v * y]]
         right += [u, v]
-    return image.transform(image.size, Image.Transform.PERSPECTIVE, tuple(numpy.linalg.solve(rows, right)), Image.Resampling.BICUBIC, fillcolor=255)
+    return image.transform(
+        image.size,
+        Image.Transform.PERSPECTIVE,
+        tuple(numpy.linalg.solve(rows, right)),
+        Image.Resampling.BICUBIC,
+        fillcolor=255,
+    )
 
 
 def blurred(image: Image.Image, pixels: float = 1) -> Image.Image:
@@ -37,7 +48,9 @@ def blurred(image: Image.Image, pixels: float = 1) -> Image.Image:
 def grainy(image: Image.Image, sigma: float = 12, contrast: float = 0.4, seed: int = 1) -> Image.Image:
     """Little contrast about middle grey, and noise."""
     light = 128 + (numpy.asarray(image, dtype=float) - 128) * contrast
-    return Image.fromarray(numpy.clip(light + numpy.random.default_rng(seed).normal(0, sigma, light.shape), 0, 255).astype("uint8"))
+    return Image.fromarray(
+        numpy.clip(light + numpy.random.default_rng(seed).normal(0, sigma, light.shape), 0, 255).astype("uint8")
+    )
 
 
 def squeezed(image: Image.Image, quality: int = 25) -> Image.Image:

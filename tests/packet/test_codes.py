@@ -48,7 +48,10 @@ def test_a_frame_fills_the_code_to_the_last_character(texts):
 def test_segno_under_the_same_mask_draws_the_same_modules(long_texts):
     for text in long_texts[:4]:
         ours = codes.modules(text)
-        drawn = [segno.make(text, version=15, error="q", mode="alphanumeric", mask=mask, boost_error=False, micro=False) for mask in range(8)]
+        drawn = [
+            segno.make(text, version=15, error="q", mode="alphanumeric", mask=mask, boost_error=False, micro=False)
+            for mask in range(8)
+        ]
         assert ours in [tuple(tuple(map(bool, row)) for row in code.matrix) for code in drawn]
 
 
@@ -69,7 +72,9 @@ def test_a_frame_that_is_mostly_zeros_is_drawn_and_read():
 def test_codes_and_texts_written_elsewhere_are_read(texts):
     for text in texts:
         file = io.BytesIO()
-        segno.make(text, version=15, error="q", boost_error=False, micro=False).save(file, kind="png", scale=4, border=4)
+        segno.make(text, version=15, error="q", boost_error=False, micro=False).save(
+            file, kind="png", scale=4, border=4
+        )
         (code,) = seen(file.getvalue())
         assert frames.read(code.text) == frames.read(text)
 
@@ -83,5 +88,9 @@ def test_the_svg_is_one_black_path_over_white_and_draws_the_same_modules(texts):
         y, width = rest.split("h")[0], rest.split("h")[1].split("v")[0]
         drawn |= {(int(x) + i - 4, int(y) - 4) for i in range(int(width))}
 
-    assert (["#fff", "#000"], "0 0 85 85", 'Code 1 of "6"') == ([p.attrib["fill"] for p in paths], svg.attrib["viewBox"], svg.attrib["aria-label"])
+    assert (["#fff", "#000"], "0 0 85 85", 'Code 1 of "6"') == (
+        [p.attrib["fill"] for p in paths],
+        svg.attrib["viewBox"],
+        svg.attrib["aria-label"],
+    )
     assert drawn == {(x, y) for y, row in enumerate(codes.modules(texts[0])) for x, black in enumerate(row) if black}

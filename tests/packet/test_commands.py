@@ -17,7 +17,7 @@ from webapp.record.entry import Act, Claim, Signer
 from webapp.record.ledger import Ledger
 
 PLACE = Path(__file__).resolve().parents[2] / "demo_precinct" / "place.toml"
-MADE = 1_793_757_240_000        # 3 November 2026, ms UTC
+MADE = 1_793_757_240_000  # 3 November 2026, ms UTC
 BOTH = (Signer("a", "chair", "elm", "pin"), Signer("b", "witness", "heron", "pin"))
 
 
@@ -34,9 +34,23 @@ class Hall:
     def make(self, number: int, signers=BOTH, name: str | None = None) -> envelope.Packet:
         empty = day.fold(self.place, [])
         empty.head = bytes(32)
-        packet = envelope.seal_packet(contents.core(self.place, empty, number, None, MADE), contents.remarks(self.place, empty), keys.place_key(self.folder), "practice")
-        (self.folder / "packet" / (name or f"{number}.cose").format(digest=packet.digest.hex())).write_bytes(packet.data)
-        claim = Claim(uuid.uuid4().bytes, "packet-made", {"number": number, "digest": packet.digest, "amends": None}, MADE, "laptop", 0)
+        packet = envelope.seal_packet(
+            contents.core(self.place, empty, number, None, MADE),
+            contents.remarks(self.place, empty),
+            keys.place_key(self.folder),
+            "practice",
+        )
+        (self.folder / "packet" / (name or f"{number}.cose").format(digest=packet.digest.hex())).write_bytes(
+            packet.data
+        )
+        claim = Claim(
+            uuid.uuid4().bytes,
+            "packet-made",
+            {"number": number, "digest": packet.digest, "amends": None},
+            MADE,
+            "laptop",
+            0,
+        )
         self.record.append(Act(claim, signers, MADE), now=MADE)
         return packet
 
@@ -74,7 +88,12 @@ def test_build_writes_the_pages_the_file_and_a_picture_a_code_while_the_record_i
 
     assert 0 == build(hall, tmp_path / "out")
     told = said(capsys)
-    assert {"frames": len(frames.split(packet.parts)), "needed": frames.needed(packet.parts), "bytes": len(packet.data), "digest": packet.digest.hex()} == told
+    assert {
+        "frames": len(frames.split(packet.parts)),
+        "needed": frames.needed(packet.parts),
+        "bytes": len(packet.data),
+        "digest": packet.digest.hex(),
+    } == told
     names = sorted(path.name for path in (tmp_path / "out").iterdir())
     assert [*(f"frame-{place:02d}.png" for place in range(1, told["frames"] + 1)), "packet.cose", "packet.pdf"] == names
     assert packet.data == (tmp_path / "out" / "packet.cose").read_bytes()
@@ -93,7 +112,11 @@ def test_build_before_any_packet_was_signed_ends_with_1(hall, tmp_path, capsys):
     hall.make(1, signers=BOTH[:1])
     assert 1 == build(hall, tmp_path / "out")
     captured = capsys.readouterr()
-    assert "" == captured.out and "No packet of W3 was signed by two parties yet" in captured.err and not (tmp_path / "out").exists()
+    assert (
+        "" == captured.out
+        and "No packet of W3 was signed by two parties yet" in captured.err
+        and not (tmp_path / "out").exists()
+    )
 
 
 def test_build_refuses_bytes_that_the_record_does_not_name(hall, tmp_path, capsys):
@@ -132,7 +155,15 @@ def test_read_gives_the_packet_back_from_paper_pictures_file_and_text(out, offic
     (out / "scanned.txt").write_text("\n".join(texts) + "\n")
 
     assert 0 == read(*sorted(out.glob(kind)), "--office", office)
-    assert {"complete": True, "digest": envelope.Packet(parts).digest.hex(), "verified": True, "place": "W3", "frames_read": len(texts), "foreign": 0, "missing": []} == said(capsys)
+    assert {
+        "complete": True,
+        "digest": envelope.Packet(parts).digest.hex(),
+        "verified": True,
+        "place": "W3",
+        "frames_read": len(texts),
+        "foreign": 0,
+        "missing": [],
+    } == said(capsys)
 
 
 def test_read_without_an_office_asks_for_no_proof(out, capsys):
@@ -145,7 +176,9 @@ def test_read_with_too_few_codes_names_those_missing_and_ends_with_1(out, capsys
     told = said(capsys)
     assert (False, None, None, 1) == (told["complete"], told["digest"], told["place"], told["frames_read"])
     one = frames.read(frames.split(packet_file.parts(out / "packet.cose"))[1])
-    assert [*[number for number in range(1, one.n + 1) if number != 2], one.n + 1, one.n + 2, one.n + 3] == told["missing"]
+    assert [*[number for number in range(1, one.n + 1) if number != 2], one.n + 1, one.n + 2, one.n + 3] == told[
+        "missing"
+    ]
 
 
 def test_read_with_a_key_that_is_not_enrolled_is_not_verified_and_ends_with_1(out, tmp_path, capsys):
@@ -161,7 +194,10 @@ def test_read_of_a_packet_under_the_key_of_another_place_is_not_verified(hall, o
     (tmp_path / "forged.cose").write_bytes(forged.data)
     assert 1 == read(tmp_path / "forged.cose", "--office", office)
     captured = capsys.readouterr()
-    assert json.loads(captured.out)["verified"] is False and "The key of W3 (practice) signed a packet of W9" in captured.err
+    assert (
+        json.loads(captured.out)["verified"] is False
+        and "The key of W3 (practice) signed a packet of W9" in captured.err
+    )
 
 
 def test_read_of_a_changed_signature_is_not_verified(out, office, capsys):
@@ -202,13 +238,20 @@ def test_read_passes_over_damaged_and_foreign_text_and_says_so(out, capsys):
     (out / "typed.txt").write_text("\n".join((*texts[1:], texts[0][:-1], "https://example.org")))
     assert 0 == read(out / "typed.txt")
     captured = capsys.readouterr()
-    assert (True, 1, len(texts) - 1) == (lambda told: (told["complete"], told["foreign"], told["frames_read"]))(json.loads(captured.out))
+    assert (True, 1, len(texts) - 1) == (lambda told: (told["complete"], told["foreign"], told["frames_read"]))(
+        json.loads(captured.out)
+    )
     assert "typed.txt: This code holds" in captured.err
 
 
 def test_read_stores_nothing(out, office, capsys):
     def state():
-        return sorted((str(path), path.stat().st_mtime_ns) for folder in (out, office) for path in folder.rglob("*") if not path.name.endswith(("-shm", "-wal")))
+        return sorted(
+            (str(path), path.stat().st_mtime_ns)
+            for folder in (out, office)
+            for path in folder.rglob("*")
+            if not path.name.endswith(("-shm", "-wal"))
+        )
 
     before = state()
     read(out / "packet.cose", "--office", office)

@@ -13,8 +13,10 @@ from cryptography.hazmat.primitives.asymmetric.utils import encode_dss_signature
 
 from webapp.packet import cose
 
-EDDSA_01 = bytes.fromhex("D28445A201270300A10442313154546869732069732074686520636F6E74656E742E58407142FD2FF96D56DB85BEE905A76BA1D0B7321A95C8C4D3607C5781932B"
-                         "7AFB8711497DFA751BF40B58B3BCC32300B1487F3DB34085EEF013BF08F4A44D6FEF0D")
+EDDSA_01 = bytes.fromhex(
+    "D28445A201270300A10442313154546869732069732074686520636F6E74656E742E58407142FD2FF96D56DB85BEE905A76BA1D0B7321A95C8C4D3607C5781932B"
+    "7AFB8711497DFA751BF40B58B3BCC32300B1487F3DB34085EEF013BF08F4A44D6FEF0D"
+)
 EDDSA_01_SIGNED = "846A5369676E61747572653145A2012703004054546869732069732074686520636F6E74656E742E"
 EDDSA_01_KEY = "d75a980182b10ab7d54bfed3c964073a0ee172f3daa62325af021a68f707511a"
 """COSE working group examples, eddsa-sig-01 (commit 53c9d63): output, ToBeSign, public key."""
@@ -35,9 +37,21 @@ def test_the_published_envelope_is_still_none_of_ours_for_its_header_holds_more(
         cose.verify(EDDSA_01, {}, "")
 
 
-@pytest.mark.parametrize("name, same", [
-    ("eddsa-sig-01", True), ("sign-pass-01", True), ("sign-pass-02", True), ("sign-pass-03", True), ("sign-fail-01", True),
-    ("sign-fail-02", False), ("sign-fail-03", False), ("sign-fail-04", False), ("sign-fail-06", False), ("sign-fail-07", False)])
+@pytest.mark.parametrize(
+    "name, same",
+    [
+        ("eddsa-sig-01", True),
+        ("sign-pass-01", True),
+        ("sign-pass-02", True),
+        ("sign-pass-03", True),
+        ("sign-fail-01", True),
+        ("sign-fail-02", False),
+        ("sign-fail-03", False),
+        ("sign-fail-04", False),
+        ("sign-fail-06", False),
+        ("sign-fail-07", False),
+    ],
+)
 def test_what_is_signed_is_what_the_working_group_says_is_signed(shared, name, same):
     """RFC 9052 section 4.4; fail-02 to fail-07 were changed after ToBeSign was written down, so theirs must differ from it."""
     example = json.loads(shared(f"standards/cose/{name}.json").read_text())
@@ -57,10 +71,20 @@ def test_the_bad_p256_examples_do_not_hold_under_our_structure(shared, name):
     assert not _p256_holds(json.loads(shared(f"standards/cose/{name}.json").read_text()))
 
 
-@pytest.mark.parametrize("name, sentence", [
-    ("sign-pass-01", "not signed with Ed25519"), ("sign-pass-02", "not signed with Ed25519"), ("sign-pass-03", "do not carry the mark"),
-    ("sign-fail-01", "carry the mark 998"), ("sign-fail-02", "not signed with Ed25519"), ("sign-fail-03", "not signed with Ed25519"),
-    ("sign-fail-04", "not signed with Ed25519"), ("sign-fail-06", "not signed with Ed25519"), ("sign-fail-07", "not signed with Ed25519")])
+@pytest.mark.parametrize(
+    "name, sentence",
+    [
+        ("sign-pass-01", "not signed with Ed25519"),
+        ("sign-pass-02", "not signed with Ed25519"),
+        ("sign-pass-03", "do not carry the mark"),
+        ("sign-fail-01", "carry the mark 998"),
+        ("sign-fail-02", "not signed with Ed25519"),
+        ("sign-fail-03", "not signed with Ed25519"),
+        ("sign-fail-04", "not signed with Ed25519"),
+        ("sign-fail-06", "not signed with Ed25519"),
+        ("sign-fail-07", "not signed with Ed25519"),
+    ],
+)
 def test_each_example_of_another_algorithm_is_refused_in_its_own_words(shared, name, sentence):
     example = json.loads(shared(f"standards/cose/{name}.json").read_text())
     with pytest.raises(cose.PacketRefused, match=sentence):
@@ -69,8 +93,13 @@ def test_each_example_of_another_algorithm_is_refused_in_its_own_words(shared, n
 
 def test_ed25519_is_the_one_of_rfc_8032():
     """Section 7.1, TEST 2: one byte, 72."""
-    key = Ed25519PrivateKey.from_private_bytes(bytes.fromhex("4ccd089b28ff96da9db6c346ec114e0f5b8a319f35aba624da8cf6ed4fb8a6fb"))
-    assert "92a009a9f0d4cab8720e820b5f642540a2b27b5416503f8fb3762223ebdb69da085ac1e43e15996e458f3613d0f11d8c387b2eaeb4302aeeb00d291612bb0c00" == key.sign(b"\x72").hex()
+    key = Ed25519PrivateKey.from_private_bytes(
+        bytes.fromhex("4ccd089b28ff96da9db6c346ec114e0f5b8a319f35aba624da8cf6ed4fb8a6fb")
+    )
+    assert (
+        "92a009a9f0d4cab8720e820b5f642540a2b27b5416503f8fb3762223ebdb69da085ac1e43e15996e458f3613d0f11d8c387b2eaeb4302aeeb00d291612bb0c00"
+        == key.sign(b"\x72").hex()
+    )
 
 
 def test_every_ed25519_vector_holds_and_every_derived_negative_does_not(shared):
@@ -89,7 +118,13 @@ def test_what_we_sign_has_exactly_the_form_it_is_kept_in(key, keys):
     made = cose.sign(b"payload", key, CONTEXT)
     tag, (protected, unprotected, payload, signature) = _members(made)
 
-    assert (18, {1: -8, 4: next(iter(keys))}, {}, b"payload", 64) == (tag, dict(cbor2.loads(protected)), dict(unprotected), payload, len(signature))
+    assert (18, {1: -8, 4: next(iter(keys))}, {}, b"payload", 64) == (
+        tag,
+        dict(cbor2.loads(protected)),
+        dict(unprotected),
+        payload,
+        len(signature),
+    )
     assert b"payload" == cose.verify(made, keys, CONTEXT)
 
 
@@ -120,22 +155,38 @@ def test_a_file_cut_at_any_byte_or_with_one_more_is_refused(key, keys):
             cose.verify(cut, keys, CONTEXT)
 
 
-@pytest.mark.parametrize("asked, sentence", [("tapeseal/place/1/live", "signed for practice, and live is asked for"), ("tapeseal/packet/1/practice/0", "does not hold")])
+@pytest.mark.parametrize(
+    "asked, sentence",
+    [
+        ("tapeseal/place/1/live", "signed for practice, and live is asked for"),
+        ("tapeseal/packet/1/practice/0", "does not hold"),
+    ],
+)
 def test_another_context_is_refused(key, keys, asked, sentence):
     with pytest.raises(cose.PacketRefused, match=sentence):
         cose.verify(cose.sign(b"payload", key, CONTEXT), keys, asked)
 
 
-@pytest.mark.parametrize("members, sentence", [
-    ([b"", {}, b""], "a header, an open header"), ([b"", {}, None, b""], "a header, an open header"), ({}, "a header, an open header"),
-    ([b"\xff", {}, b"", b""], "cannot be read"), ([b"\xa2\x01\x27\x04\x48" + b"k" * 8, {4: b"11"}, b"", b""], "more or less"),
-    ([b"\xa2\x01\x27\x04\x47" + b"k" * 7, {}, b"", b""], "more or less"), ([b"", {}, b"", b""], "not signed with Ed25519")])
+@pytest.mark.parametrize(
+    "members, sentence",
+    [
+        ([b"", {}, b""], "a header, an open header"),
+        ([b"", {}, None, b""], "a header, an open header"),
+        ({}, "a header, an open header"),
+        ([b"\xff", {}, b"", b""], "cannot be read"),
+        ([b"\xa2\x01\x27\x04\x48" + b"k" * 8, {4: b"11"}, b"", b""], "more or less"),
+        ([b"\xa2\x01\x27\x04\x47" + b"k" * 7, {}, b"", b""], "more or less"),
+        ([b"", {}, b"", b""], "not signed with Ed25519"),
+    ],
+)
 def test_other_shapes_are_refused(members, sentence):
     with pytest.raises(cose.PacketRefused, match=sentence):
         cose.verify(cbor2.dumps(cbor2.CBORTag(18, members)), {}, "")
 
 
-@pytest.mark.parametrize("data", ["", "01", "d284", "9f01ff", "d2845f41a040ff", "81" * 600, "d8", "c1fb7fefffffffffffff", "d82301"])
+@pytest.mark.parametrize(
+    "data", ["", "01", "d284", "9f01ff", "d2845f41a040ff", "81" * 600, "d8", "c1fb7fefffffffffffff", "d82301"]
+)
 def test_bytes_that_are_no_envelope_end_in_the_one_refusal(data):
     with pytest.raises(cose.PacketRefused):
         cose.taken_apart(bytes.fromhex(data))

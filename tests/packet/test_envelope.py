@@ -16,7 +16,12 @@ def test_a_packet_comes_back_as_it_was_sealed(sealed, keys, key):
     opened = envelope.open_packet(sealed.data, keys, "practice")
 
     assert {**CORE, "remarks_digest": opened.core["remarks_digest"]} == opened.core
-    assert (REMARKS, True, cose.key_id(key.public_key()), "practice") == (opened.remarks, opened.verified, opened.kid, opened.mode)
+    assert (REMARKS, True, cose.key_id(key.public_key()), "practice") == (
+        opened.remarks,
+        opened.verified,
+        opened.kid,
+        opened.mode,
+    )
 
 
 def test_the_digest_is_that_of_the_first_envelope_and_the_core_names_the_remarks(sealed):
@@ -69,7 +74,12 @@ def test_a_core_that_says_another_mode_than_it_was_signed_for_is_refused(key, ke
 
 def test_a_file_cut_anywhere_or_run_on_is_refused(sealed):
     data = sealed.data
-    for spoilt in [data[:length] for length in range(0, len(data), 7)] + [data + b"\0", data + sealed.parts[1], sealed.parts[0], b"x" * 200_000]:
+    for spoilt in [data[:length] for length in range(0, len(data), 7)] + [
+        data + b"\0",
+        data + sealed.parts[1],
+        sealed.parts[0],
+        b"x" * 200_000,
+    ]:
         with pytest.raises(envelope.PacketRefused):
             envelope.parts_of(spoilt)
 
@@ -87,10 +97,19 @@ def _with_payloads(key, core: bytes, remarks: bytes = zlib.compress(cbor.encode(
     return cose.sign(core, key, contexts[0]), cose.sign(remarks, key, contexts[1])
 
 
-@pytest.mark.parametrize("payload, sentence", [
-    (zlib.compress(b"\0" * 40_000_000, 9), "unpack to more than 262144 bytes"), (zlib.compress(b"\0" * 262_145, 9), "unpack to more than 262144 bytes"),
-    (b"not zlib", "cannot be unpacked"), (zlib.compress(cbor.encode({}))[:-3], "cut off or run on"), (zlib.compress(cbor.encode({})) + b"\0", "cut off or run on"),
-    (zlib.compress(b"\xfb\0\0\0\0\0\0\0\0"), "not written in the one way"), (zlib.compress(b"\xbf\xff"), "not written in the one way"), (zlib.compress(b"\x80"), "not a list of named things")])
+@pytest.mark.parametrize(
+    "payload, sentence",
+    [
+        (zlib.compress(b"\0" * 40_000_000, 9), "unpack to more than 262144 bytes"),
+        (zlib.compress(b"\0" * 262_145, 9), "unpack to more than 262144 bytes"),
+        (b"not zlib", "cannot be unpacked"),
+        (zlib.compress(cbor.encode({}))[:-3], "cut off or run on"),
+        (zlib.compress(cbor.encode({})) + b"\0", "cut off or run on"),
+        (zlib.compress(b"\xfb\0\0\0\0\0\0\0\0"), "not written in the one way"),
+        (zlib.compress(b"\xbf\xff"), "not written in the one way"),
+        (zlib.compress(b"\x80"), "not a list of named things"),
+    ],
+)
 @pytest.mark.parametrize("known", [True, False])
 def test_a_payload_that_is_no_packet_is_refused_signed_or_not(key, keys, payload, sentence, known):
     with pytest.raises(envelope.PacketRefused, match=sentence):
@@ -100,7 +119,9 @@ def test_a_payload_that_is_no_packet_is_refused_signed_or_not(key, keys, payload
 def test_nothing_is_inflated_before_the_signature_holds(key, keys, monkeypatch):
     parts = _with_payloads(key, zlib.compress(b"\0" * 40_000_000, 9))
     spoilt = (parts[0][:-1] + bytes([parts[0][-1] ^ 1]), parts[1])
-    monkeypatch.setattr(envelope.zlib, "decompressobj", lambda: pytest.fail("inflated before the signature was looked at"))
+    monkeypatch.setattr(
+        envelope.zlib, "decompressobj", lambda: pytest.fail("inflated before the signature was looked at")
+    )
     with pytest.raises(envelope.PacketRefused, match="does not hold"):
         envelope.open_packet(spoilt, keys, "practice")
 

@@ -37,7 +37,7 @@ def test_a_frame_lies_in_its_bytes_as_the_format_says(sealed, texts):
 
 def test_the_last_data_frame_is_filled_up_with_zeros(sealed, texts):
     one = frames.read(texts[frames.read(texts[0]).k - 1])
-    assert one.payload[one.last:] == bytes(262 - one.last)
+    assert one.payload[one.last :] == bytes(262 - one.last)
 
 
 @pytest.mark.parametrize("k, spare", [(1, 2), (2, 2), (6, 2), (7, 3), (9, 3), (10, 4), (188, 63)])
@@ -77,7 +77,7 @@ def test_any_sufficient_codes_in_any_order_with_repeats_restore_both_parts(data)
 
 
 def test_one_code_too_few_names_those_wanted():
-    parts = os.urandom(262 * 4), b"remarks"                      # k 4, n 6; then codes 7 to 9
+    parts = os.urandom(262 * 4), b"remarks"  # k 4, n 6; then codes 7 to 9
     texts = frames.split(parts)
     box = collected([texts[1], texts[3], texts[5], texts[8]])
 
@@ -112,18 +112,27 @@ def test_remarks_first_cannot_be_numbered_and_says_so():
 
 def test_codes_of_another_packet_are_refused_by_both_names(texts):
     box, other = collected(texts[:1]), frames.split((b"another", b"packet"))[0]
-    assert box.add(other) == f"This code is of packet {frames.read(other).digest.hex()}, the others are of {frames.read(texts[0]).digest.hex()}. Read one packet at a time."
+    assert (
+        box.add(other)
+        == f"This code is of packet {frames.read(other).digest.hex()}, the others are of {frames.read(texts[0]).digest.hex()}. Read one packet at a time."
+    )
 
 
 def test_a_foreign_code_is_foreign_and_a_repeat_is_again(texts):
     box = collected(texts[:1])
-    assert ["foreign", "foreign", "again", "again"] == [box.add(text) for text in ("https://example.org", "", texts[0], texts[0] + "\r\n")]
+    assert ["foreign", "foreign", "again", "again"] == [
+        box.add(text) for text in ("https://example.org", "", texts[0], texts[0] + "\r\n")
+    ]
 
 
 def test_a_changed_character_anywhere_is_never_taken(texts):
     for place in range(4, 426):
-        spoilt = texts[0][:place] + ("0" if texts[0][place] != "0" else "1") + texts[0][place + 1:]
-        assert frames.Collector().add(spoilt).endswith(("Read it again.", "Read it again, or check the scanner's keyboard layout."))
+        spoilt = texts[0][:place] + ("0" if texts[0][place] != "0" else "1") + texts[0][place + 1 :]
+        assert (
+            frames.Collector()
+            .add(spoilt)
+            .endswith(("Read it again.", "Read it again, or check the scanner's keyboard layout."))
+        )
 
 
 def test_a_swallowed_space_is_never_taken(texts):
@@ -143,7 +152,10 @@ def test_numbers_that_do_not_fit_together_are_refused_though_the_check_sum_holds
 def test_a_later_form_is_named():
     body = bytes([2]) + bytes(276)
     text = "TS1:" + written_elsewhere.b45encode(body + zlib.crc32(body).to_bytes(4)).decode()
-    assert "This code is of form 2; this desk reads form 1. Read it with the newer Tape & Seal." == frames.Collector().add(text)
+    assert (
+        "This code is of form 2; this desk reads form 1. Read it with the newer Tape & Seal."
+        == frames.Collector().add(text)
+    )
 
 
 def test_a_code_that_counts_its_part_otherwise_is_refused(texts):

@@ -26,8 +26,24 @@ STORED = json.loads((Path(__file__).parent / "stored" / "held-codes.json").read_
 
 def stored_set() -> HeldSet:
     said = STORED["set"]
-    return HeldSet(bytes.fromhex(said["record"]), said["tablet"], said["clock"],
-                   tuple(HeldRow(r["seq"], bytes.fromhex(r["id"]), bytes.fromhex(r["salt"]), r["kind"], r["at"], r["form"], r["made"], r["holder"]) for r in said["entries"]))
+    return HeldSet(
+        bytes.fromhex(said["record"]),
+        said["tablet"],
+        said["clock"],
+        tuple(
+            HeldRow(
+                r["seq"],
+                bytes.fromhex(r["id"]),
+                bytes.fromhex(r["salt"]),
+                r["kind"],
+                r["at"],
+                r["form"],
+                r["made"],
+                r["holder"],
+            )
+            for r in said["entries"]
+        ),
+    )
 
 
 def collected(texts):
@@ -55,25 +71,58 @@ def test_the_stored_codes_read_with_other_libraries_say_the_same():
     data = b"".join(loads[index] for index in range(len(loads)))
     assert zlib.crc32(data) == whole and [len(loads[i]) for i in range(len(loads) - 1)] == [LOAD] * (len(loads) - 1)
     said = cbor2.loads(data)
-    assert said[0] == 1 and said[1].hex() == STORED["set"]["record"] and said[2:4] == [STORED["set"]["tablet"], STORED["set"]["clock"]]
-    assert [[r[0], r[1].hex(), r[2].hex(), *r[3:]] for r in said[4]] == [[r[k] for k in ("seq", "id", "salt", "kind", "at", "form", "made", "holder")] for r in STORED["set"]["entries"]]
+    assert (
+        said[0] == 1
+        and said[1].hex() == STORED["set"]["record"]
+        and said[2:4] == [STORED["set"]["tablet"], STORED["set"]["clock"]]
+    )
+    assert [[r[0], r[1].hex(), r[2].hex(), *r[3:]] for r in said[4]] == [
+        [r[k] for k in ("seq", "id", "salt", "kind", "at", "form", "made", "holder")] for r in STORED["set"]["entries"]
+    ]
     assert cbor2.dumps(said, canonical=True) == data
 
 
 def test_the_code_shown_to_builders_carries_the_entry_shown_to_builders():
     told = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
-    entry = json.loads(next(block for block in re.findall(r"^```json\n(.*?)^```$", told, re.DOTALL | re.MULTILINE) if '"seq": 33' in block))
+    entry = json.loads(
+        next(
+            block
+            for block in re.findall(r"^```json\n(.*?)^```$", told, re.DOTALL | re.MULTILINE)
+            if '"seq": 33' in block
+        )
+    )
     text = re.search(r"^(TH1:.*)$", told, re.MULTILINE)[1]
     said = collected([text]).whole()
     (row,) = said.rows
-    assert said.record.hex() == entry["saw"][0] and (row.seq, row.id.hex(), row.salt.hex(), row.made) == (entry["seq"], entry["id"], entry["salt"], entry["made"])
-    assert (row.kind, row.at, row.form, row.holder) == (entry["kind"], entry["at"], entry["form"], entry["holder"]) and split(said.pack()) == (text,)
+    assert said.record.hex() == entry["saw"][0] and (row.seq, row.id.hex(), row.salt.hex(), row.made) == (
+        entry["seq"],
+        entry["id"],
+        entry["salt"],
+        entry["made"],
+    )
+    assert (row.kind, row.at, row.form, row.holder) == (
+        entry["kind"],
+        entry["at"],
+        entry["form"],
+        entry["holder"],
+    ) and split(said.pack()) == (text,)
 
 
 texts = st.text(st.characters(exclude_categories=("Cs",)), max_size=40)
-rows = st.builds(HeldRow, st.integers(1, 2**53), st.binary(min_size=16, max_size=16), st.binary(min_size=16, max_size=16), texts, texts,
-                 st.dictionaries(texts, texts, max_size=8), st.integers(0, 2**53), st.none() | texts)
-sets = st.builds(HeldSet, st.binary(min_size=16, max_size=16), texts, st.integers(0, 2**53), st.lists(rows, max_size=12).map(tuple))
+rows = st.builds(
+    HeldRow,
+    st.integers(1, 2**53),
+    st.binary(min_size=16, max_size=16),
+    st.binary(min_size=16, max_size=16),
+    texts,
+    texts,
+    st.dictionaries(texts, texts, max_size=8),
+    st.integers(0, 2**53),
+    st.none() | texts,
+)
+sets = st.builds(
+    HeldSet, st.binary(min_size=16, max_size=16), texts, st.integers(0, 2**53), st.lists(rows, max_size=12).map(tuple)
+)
 
 
 @given(sets, st.randoms())
@@ -96,7 +145,7 @@ def test_every_code_is_wanted_and_named_until_it_is_in():
 def test_each_changed_character_of_a_code_is_noticed():
     chance, code = random.Random(3), STORED["codes"][-1]
     for at in range(len(code)):
-        changed = code[:at] + chance.choice([c for c in held_frames.base45.ALPHABET if c != code[at]]) + code[at + 1:]
+        changed = code[:at] + chance.choice([c for c in held_frames.base45.ALPHABET if c != code[at]]) + code[at + 1 :]
         with pytest.raises(PacketRefused) as why:
             read(changed)
         assert str(why.value).endswith((".", "?"))
@@ -106,12 +155,25 @@ def made(body: bytes) -> str:
     return "TH1:" + other_base45.b45encode(body + struct.pack(">I", zlib.crc32(body))).decode()
 
 
-@pytest.mark.parametrize(("text", "says"), [
-    ("", "not a code of held entries"), ("TS1:0000", "not a code of held entries"), ("TH2:0000", "not a code of held entries"), ("th1:00", "not a code of held entries"),
-    ("TH1:", "holds 0 bytes"), ("TH1:é", "holds characters"), ("TH1:0", "holds characters"), ("TH1::::", "holds characters"),
-    (made(b"\1\0\1" + bytes(4)), "holds 11 bytes"), (made(b"\1\0\1" + bytes(4) + bytes(LOAD + 1)), f"holds {LOAD + 12} bytes"),
-    (made(b"\2\0\1" + bytes(5)), "form 2"), (made(b"\1\1\1" + bytes(5)), "do not fit together"), (made(b"\1\0\0" + bytes(5)), "do not fit together"), (made(b"\1\0\2" + bytes(5)), "do not fit together"),
-])
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("", "not a code of held entries"),
+        ("TS1:0000", "not a code of held entries"),
+        ("TH2:0000", "not a code of held entries"),
+        ("th1:00", "not a code of held entries"),
+        ("TH1:", "holds 0 bytes"),
+        ("TH1:é", "holds characters"),
+        ("TH1:0", "holds characters"),
+        ("TH1::::", "holds characters"),
+        (made(b"\1\0\1" + bytes(4)), "holds 11 bytes"),
+        (made(b"\1\0\1" + bytes(4) + bytes(LOAD + 1)), f"holds {LOAD + 12} bytes"),
+        (made(b"\2\0\1" + bytes(5)), "form 2"),
+        (made(b"\1\1\1" + bytes(5)), "do not fit together"),
+        (made(b"\1\0\0" + bytes(5)), "do not fit together"),
+        (made(b"\1\0\2" + bytes(5)), "do not fit together"),
+    ],
+)
 def test_what_is_no_code_of_held_entries_is_refused_in_a_sentence(text, says):
     with pytest.raises(PacketRefused) as why:
         read(text)
@@ -125,10 +187,22 @@ GOOD = [1, bytes(16), "A", 5, [[1, bytes(16), bytes(16), "left", "", {"why": "x"
 def spoilt():
     yield b"", b"\xa0", b"\xff", cbor2.dumps(GOOD)[:-1], cbor2.dumps(GOOD) + b"\0"
     for at, value in itertools.product(range(5), (None, -1, 1.5, "x", b"", [], {}, True)):
-        yield (cbor2.dumps([*GOOD[:at], value, *GOOD[at + 1:]]),) if value != GOOD[at] and not (at == 2 and value == "x") and not (at == 4 and value == []) and not (at == 3 and value == -1) else ()
+        yield (
+            (cbor2.dumps([*GOOD[:at], value, *GOOD[at + 1 :]]),)
+            if value != GOOD[at]
+            and not (at == 2 and value == "x")
+            and not (at == 4 and value == [])
+            and not (at == 3 and value == -1)
+            else ()
+        )
     for at, value in itertools.product(range(8), (1.5, [], True, b"x", {"a": 1}, ["x"])):
-        yield cbor2.dumps([*GOOD[:4], [[*GOOD[4][0][:at], value, *GOOD[4][0][at + 1:]]]]),
-    yield cbor2.dumps(cbor2.CBORTag(55799, GOOD)), cbor2.dumps([*GOOD[:4], [GOOD[4][0][:-1]]]), cbor2.dumps([*GOOD[:4], [[*GOOD[4][0], 0]]]), bytes.fromhex("9f01ff")
+        yield (cbor2.dumps([*GOOD[:4], [[*GOOD[4][0][:at], value, *GOOD[4][0][at + 1 :]]]]),)
+    yield (
+        cbor2.dumps(cbor2.CBORTag(55799, GOOD)),
+        cbor2.dumps([*GOOD[:4], [GOOD[4][0][:-1]]]),
+        cbor2.dumps([*GOOD[:4], [[*GOOD[4][0], 0]]]),
+        bytes.fromhex("9f01ff"),
+    )
 
 
 def test_bytes_that_are_no_set_of_entries_are_refused_though_their_sums_hold():
@@ -149,7 +223,9 @@ def test_codes_of_two_sets_are_told_apart_and_a_code_with_other_contents_is_refu
     forged = held_frames.HeldFrame(first.index, first.count, first.set, bytes(LOAD)).text
     assert "with other contents" in desk.add(forged)
     both = HeldCollector()
-    assert both.add(forged) == "new" and [both.add(text) for text in STORED["codes"][1:]] == ["new"] * (len(STORED["codes"]) - 1)
+    assert both.add(forged) == "new" and [both.add(text) for text in STORED["codes"][1:]] == ["new"] * (
+        len(STORED["codes"]) - 1
+    )
     with pytest.raises(PacketRefused, match="do not give the entries"):
         both.whole()
 
@@ -164,7 +240,13 @@ def test_r31_a_set_takes_255_codes_and_not_one_byte_more():
 
 def test_what_a_hand_scanner_types_is_taken_apart_line_by_line_or_run_together():
     codes = STORED["codes"]
-    for typed in ("\n".join(codes), "\r\n".join(codes) + "\r\n", "\t".join(codes), "".join(codes), "\n\n".join(code.lower() for code in codes)):
+    for typed in (
+        "\n".join(codes),
+        "\r\n".join(codes) + "\r\n",
+        "\t".join(codes),
+        "".join(codes),
+        "\n\n".join(code.lower() for code in codes),
+    ):
         assert codes_in(typed) == tuple(codes)
     assert codes_in("  \n\t\n") == () and codes_in("hello\n" + codes[0]) == ("hello", codes[0])
     spaced = next(code for code in split(stored_set().pack() + bytes(5000)) if code.endswith(" ") or " " in code)

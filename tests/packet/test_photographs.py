@@ -13,7 +13,7 @@ from webapp.office import code_reading
 from webapp.packet import codes, frames
 from webapp.paper import code_pages, sheet
 
-PARTS = bytes(range(256)) * 9 + b"core", b"remarks " * 60           # 9 + 3 and 2 + 2 codes: a full page of 16
+PARTS = bytes(range(256)) * 9 + b"core", b"remarks " * 60  # 9 + 3 and 2 + 2 codes: a full page of 16
 
 
 @pytest.fixture(scope="module")
@@ -35,8 +35,14 @@ def boxes(count: int, dpi: int) -> list[tuple[float, float, float]]:
     module = code_pages.module_size(columns, rows)
     across, down = (sheet.RIGHT - sheet.LEFT) / columns, (sheet.BOTTOM - sheet.TOP - code_pages.HEAD) / rows
     scale, edge = dpi / 25.4, codes.QUIET * module
-    return [((sheet.LEFT + place % columns * across + (across - codes.WHOLE * module) / 2 + edge) * scale,
-             (sheet.TOP + code_pages.HEAD + place // columns * down + edge) * scale, codes.MODULES * module * scale) for place in range(count)]
+    return [
+        (
+            (sheet.LEFT + place % columns * across + (across - codes.WHOLE * module) / 2 + edge) * scale,
+            (sheet.TOP + code_pages.HEAD + place // columns * down + edge) * scale,
+            codes.MODULES * module * scale,
+        )
+        for place in range(count)
+    ]
 
 
 def torn(texts, extra: int, seed: int) -> list[int]:
@@ -54,10 +60,19 @@ def everything(image):
 
 
 HAPPENS: dict[str, tuple[int, Callable]] = {
-    "nothing": (200, lambda image: image), "turned 3": (200, lambda image: camera.turned(image, 3)), "turned 7.5": (200, lambda image: camera.turned(image, 7.5)),
-    "turned 15": (200, lambda image: camera.turned(image, 15)), "turned 90": (200, lambda image: camera.turned(image, 90)), "turned 180": (200, lambda image: camera.turned(image, 180)),
-    "tilted": (200, camera.tilted), "blurred": (200, camera.blurred), "grainy": (200, camera.grainy), "JPEG 25": (200, camera.squeezed), "in shadow": (200, camera.shaded),
-    "everything": (300, everything)}
+    "nothing": (200, lambda image: image),
+    "turned 3": (200, lambda image: camera.turned(image, 3)),
+    "turned 7.5": (200, lambda image: camera.turned(image, 7.5)),
+    "turned 15": (200, lambda image: camera.turned(image, 15)),
+    "turned 90": (200, lambda image: camera.turned(image, 90)),
+    "turned 180": (200, lambda image: camera.turned(image, 180)),
+    "tilted": (200, camera.tilted),
+    "blurred": (200, camera.blurred),
+    "grainy": (200, camera.grainy),
+    "JPEG 25": (200, camera.squeezed),
+    "in shadow": (200, camera.shaded),
+    "everything": (300, everything),
+}
 
 
 @pytest.mark.slow
@@ -93,7 +108,9 @@ def test_a_blot_on_a_tenth_of_each_code_and_every_spare_code_destroyed(texts, cl
 
 
 def test_a_page_is_read_whole_and_no_code_of_it_is_foreign(texts, clean):
-    assert code_reading.CodesRead(texts, 0) == code_reading.CodesRead(tuple(sorted(code_reading.read_codes(camera.file(clean[200]), "page.png").texts, key=texts.index)), 0)
+    assert code_reading.CodesRead(texts, 0) == code_reading.CodesRead(
+        tuple(sorted(code_reading.read_codes(camera.file(clean[200]), "page.png").texts, key=texts.index)), 0
+    )
 
 
 def read(page) -> frames.Collector:

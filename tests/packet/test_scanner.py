@@ -45,13 +45,21 @@ def test_a_right_layout_changes_nothing(texts):
 
 
 def test_the_calibration_text_can_be_a_code_and_holds_the_whole_alphabet():
-    assert set(keyboard_scanner.CALIBRATION) == set(keyboard_scanner.ALPHABET) and keyboard_scanner.CALIBRATION.startswith(keyboard_scanner.ALPHABET)
+    assert set(keyboard_scanner.CALIBRATION) == set(
+        keyboard_scanner.ALPHABET
+    ) and keyboard_scanner.CALIBRATION.startswith(keyboard_scanner.ALPHABET)
 
 
-@pytest.mark.parametrize("typed, sentence", [
-    (keyboard_scanner.CALIBRATION[:-1], "typed 52 characters for the 53"), (keyboard_scanner.CALIBRATION.replace(" ", ""), "typed 52 characters"),
-    (keyboard_scanner.CALIBRATION.replace("Z", "Y"), "two characters of the calibration code alike"), ("x" * 53, "two characters"),
-    (keyboard_scanner.ALPHABET + "SOMETHIN", "two characters")])
+@pytest.mark.parametrize(
+    "typed, sentence",
+    [
+        (keyboard_scanner.CALIBRATION[:-1], "typed 52 characters for the 53"),
+        (keyboard_scanner.CALIBRATION.replace(" ", ""), "typed 52 characters"),
+        (keyboard_scanner.CALIBRATION.replace("Z", "Y"), "two characters of the calibration code alike"),
+        ("x" * 53, "two characters"),
+        (keyboard_scanner.ALPHABET + "SOMETHIN", "two characters"),
+    ],
+)
 def test_a_layout_that_swallows_or_doubles_is_refused(typed, sentence):
     with pytest.raises(PacketRefused, match=sentence):
         keyboard_scanner.layout(typed)

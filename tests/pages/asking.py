@@ -17,7 +17,12 @@ def asked(window: Window, saw=None, held: object = 0, clock: object = None, now:
 def posted(window: Window, path: str, sent: object, token: str | None = None) -> Page:
     token = token or json.loads(window.get("/contact").text)["token"]
     body = sent if isinstance(sent, bytes) else json.dumps(sent).encode()
-    return window._follow("POST", path, body, {"Content-Type": "application/json", "X-CSRFToken": token, "Origin": f"http://{window.host}:{window.port}"})
+    return window._follow(
+        "POST",
+        path,
+        body,
+        {"Content-Type": "application/json", "X-CSRFToken": token, "Origin": f"http://{window.host}:{window.port}"},
+    )
 
 
 def seen(window: Window) -> list:
@@ -43,7 +48,9 @@ def restart(here, record: Path | None = None) -> None:
             file.unlink()
         shutil.copy(record, here.folder / "record.db")
     here.start()
-    here.window.cookies = {name.replace(str(old.port), str(here.window.port)): value for name, value in old.cookies.items()}
+    here.window.cookies = {
+        name.replace(str(old.port), str(here.window.port)): value for name, value in old.cookies.items()
+    }
     here.crew.window = here.window
 
 

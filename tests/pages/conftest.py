@@ -25,7 +25,11 @@ def scene(playbook, tmp_path):
         folder = tmp_path / f"place{len(made)}"
         shutil.copytree(kept, folder)
         answers = copy.deepcopy(answers)
-        made.append(Scene(folder, playbook.place, playbook.codes, answers.truth, answers, now, playbook.folder / "office").start())
+        made.append(
+            Scene(
+                folder, playbook.place, playbook.codes, answers.truth, answers, now, playbook.folder / "office"
+            ).start()
+        )
         return made[-1]
 
     yield at

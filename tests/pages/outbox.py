@@ -24,7 +24,11 @@ class Outbox:
     def __init__(self, file: Path, window: Window, clock, holder: str | None = None, offset: int = 0):
         self.file, self.window, self.clock, self.offset = file, window, clock, offset
         self.holder = holder
-        self.state = json.loads(file.read_text()) if file.exists() else {"outbox": [], "settle": {}, "last_seq": 0, "forms": {}, "saw": None}
+        self.state = (
+            json.loads(file.read_text())
+            if file.exists()
+            else {"outbox": [], "settle": {}, "last_seq": 0, "forms": {}, "saw": None}
+        )
 
     def deed(self) -> None:
         """What the state is now, on the disk."""
@@ -69,8 +73,22 @@ class Outbox:
         laptop = now - self.offset
         made = laptop - laptop % one["coarse"] if one["coarse"] > 1 else now
         seq = max([self.state["last_seq"], *(entry["seq"] for entry in self.held)]) + 1
-        entry = {"id": uuid.uuid4().hex, "salt": uuid.uuid4().hex, "kind": one["kind"], "at": one["at"], "title": one["title"], "path": path, "coarse": one["coarse"], "form": form,
-                 "seq": seq, "made": made, "holder": self.holder, "name": None, "saw": self.state["saw"], **ids}
+        entry = {
+            "id": uuid.uuid4().hex,
+            "salt": uuid.uuid4().hex,
+            "kind": one["kind"],
+            "at": one["at"],
+            "title": one["title"],
+            "path": path,
+            "coarse": one["coarse"],
+            "form": form,
+            "seq": seq,
+            "made": made,
+            "holder": self.holder,
+            "name": None,
+            "saw": self.state["saw"],
+            **ids,
+        }
         self.held.append(entry)
         self.deed()
         return entry
@@ -78,13 +96,23 @@ class Outbox:
     def say(self, path: str, token: str | None = None, **sent) -> dict:
         """One question to the laptop: its JSON, and the status under "status"."""
         page = posted(self.window, path, {"clock": self.clock(), **sent}, token)
-        return {"status": page.status, **(json.loads(page.text) if page.headers["content-type"].startswith("application/json") else {"page": page.text})}
+        return {
+            "status": page.status,
+            **(
+                json.loads(page.text)
+                if page.headers["content-type"].startswith("application/json")
+                else {"page": page.text}
+            ),
+        }
 
     def look(self, **more) -> dict:
         """What the laptop says of these entries; what it has already leaves the list."""
         said = self.say("/held/look", entries=self.held, **more)
         if said["status"] == 200:
-            self.take({name: one for name, one in said["entries"].items() if one["number"] is not None and not one["says"]}, said["last_seq"])
+            self.take(
+                {name: one for name, one in said["entries"].items() if one["number"] is not None and not one["says"]},
+                said["last_seq"],
+            )
         return said
 
     def keep(self, person: str, pin: str) -> dict:
@@ -103,7 +131,12 @@ class Outbox:
     def take(self, results: Mapping[str, dict], last_seq: int) -> None:
         for one in self.held:
             if results.get(one["id"], {}).get("says"):
-                self.settle[one["id"]] = {**one, **results[one["id"]], "aside_id": uuid.uuid4().hex, "aside_salt": uuid.uuid4().hex}
+                self.settle[one["id"]] = {
+                    **one,
+                    **results[one["id"]],
+                    "aside_id": uuid.uuid4().hex,
+                    "aside_salt": uuid.uuid4().hex,
+                }
         stay = [one for one in self.held if one["id"] not in results]
         self.state |= {"outbox": [{**one, "seq": last_seq + 1 + i} for i, one in enumerate(stay)], "last_seq": last_seq}
         self.deed()

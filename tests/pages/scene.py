@@ -20,7 +20,18 @@ from webapp.precinct.place.place import Place
 from webapp.serving.server import RunningServer, serve_in_thread
 from webapp.settings import Settings
 
-MOMENTS = ("dawn", "sworn", "polls-open", "voting", "line-end", "unused", "first-look", "tape-prints", "remark", "packet")
+MOMENTS = (
+    "dawn",
+    "sworn",
+    "polls-open",
+    "voting",
+    "line-end",
+    "unused",
+    "first-look",
+    "tape-prints",
+    "remark",
+    "packet",
+)
 
 
 class Player(Day):
@@ -54,13 +65,15 @@ class Scene:
     truth: Truth
     answers: Answers
     now: int
-    office: Path | None = None          # the folder of the office that enrolled this place
+    office: Path | None = None  # the folder of the office that enrolled this place
     app: object = None
     running: RunningServer | None = None
     windows: list[Window] = field(default_factory=list)
 
     def start(self) -> "Scene":
-        self.app = webapp.create_app(Settings("place", self.folder, mode=self.place.mode, port=0, clock="scripted", start=self.now))
+        self.app = webapp.create_app(
+            Settings("place", self.folder, mode=self.place.mode, port=0, clock="scripted", start=self.now)
+        )
         self.running = serve_in_thread(self.app)
         self.answers.wall = lambda: self.now
         self.window = self.another()
@@ -137,13 +150,22 @@ class Playbook:
         self.codes = rehearsal.prepare(folder, (rehearsal.HERE / "office.toml").read_bytes(), [toml])[self.place.id]
         self.folder, self.saved, self.signatures = folder, {}, {}
         self.home = folder / "places" / self.place.id
-        self.app = webapp.create_app(Settings("place", self.home, mode=self.place.mode, port=0, clock="scripted", start=self.place.at(self.place.opens) - 120 * MINUTE))
+        self.app = webapp.create_app(
+            Settings(
+                "place",
+                self.home,
+                mode=self.place.mode,
+                port=0,
+                clock="scripted",
+                start=self.place.at(self.place.opens) - 120 * MINUTE,
+            )
+        )
         self.running = serve_in_thread(self.app)
         self.truth = invented(self.place, 7)
         self.player = Player(self.place, self.truth, self.running.port, self.codes, Story({}, {}, {}, differs=False))
 
     def at(self, moment: str) -> tuple[Path, Answers, int]:
-        for name in MOMENTS[:MOMENTS.index(moment) + 1]:
+        for name in MOMENTS[: MOMENTS.index(moment) + 1]:
             if name not in self.saved:
                 self.player.until(name)
                 self.signatures[name] = self.player.crew.tally.signatures

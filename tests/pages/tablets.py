@@ -40,7 +40,9 @@ def admitted(here, port: int, level: str = "full", person: str = "lindqvist") ->
     """A tablet that was let in by this person at the laptop."""
     tablet = asked(here, port, level)
     letter = re.search(r"This is tablet (\w+)", tablet.said.text)[1]
-    page = here.window.send(here.window.get("/tablets").form(f"/tablets/{letter}/admit"), {"signer": person, "pin": here.pins[person]})
+    page = here.window.send(
+        here.window.get("/tablets").form(f"/tablets/{letter}/admit"), {"signer": person, "pin": here.pins[person]}
+    )
     assert page.status == 200, page.said()
     tablet.letter = letter
     return tablet

@@ -9,7 +9,11 @@ def counted_again(here, where, n):
     """Another pair's count, signed by both; the page that follows."""
     form = here.form(f"/balance/again/{where}")
     page = here.window.send(form, here.signed({"n": str(n)}, form.controls["signer"].options[0]))
-    return here.second(page, page.form(page.path).controls["signer"].options[0]) if page.path.startswith("/sign/") else page
+    return (
+        here.second(page, page.form(page.path).controls["signer"].options[0])
+        if page.path.startswith("/sign/")
+        else page
+    )
 
 
 def newest(here, kind):
@@ -38,7 +42,10 @@ def test_one_tap_from_a_line_leads_to_the_form_of_that_count(off):
 def test_the_form_shows_no_count_that_was_made_before(off):
     page = off.window.get(f"/balance/again/{off.where}")
 
-    assert not re.search(rf"(?<!\d)({off.n}|{off.n - 1}|{off.n:,}|{off.n - 1:,})(?!\d)", re.sub(r'name="(csrf_token|entry_id|salt)" value="[^"]*"', "", page.text))
+    assert not re.search(
+        rf"(?<!\d)({off.n}|{off.n - 1}|{off.n:,}|{off.n - 1:,})(?!\d)",
+        re.sub(r'name="(csrf_token|entry_id|salt)" value="[^"]*"', "", page.text),
+    )
 
 
 def test_the_first_count_is_kept_and_the_second_is_an_entry_of_its_own(off):
@@ -47,7 +54,10 @@ def test_the_first_count_is_kept_and_the_second_is_an_entry_of_its_own(off):
 
     assert [off.n, off.n - 1] == kept.body["unused"][style]
     again = off.room.day.entries[-1]
-    assert ("counted-again", {"of": int(number), "field": "unused", "thing": style, "n": off.n - 1}) == (again.kind, dict(again.body))
+    assert ("counted-again", {"of": int(number), "field": "unused", "thing": style, "n": off.n - 1}) == (
+        again.kind,
+        dict(again.body),
+    )
     assert len(again.signers) == 2 and len({s.party for s in again.signers}) == 2
     assert {s.person for s in again.signers} != {s.person for s in kept.signers}
 
@@ -105,7 +115,9 @@ def test_the_wording_is_offered_beside_the_box_and_never_filled_in(scene):
 
     assert page.form("/balance/remark").controls["remark"].value == ""
     offered = re.search(r'id="offered".*?<blockquote[^>]*><p>(.*?)</p>', page.text, re.DOTALL)[1]
-    assert offered.startswith("Consistent with ") and offered not in page.form("/balance/remark").controls["remark"].value
+    assert (
+        offered.startswith("Consistent with ") and offered not in page.form("/balance/remark").controls["remark"].value
+    )
     assert "Look:" in page.text and "prove nothing" in page.text
 
 
@@ -121,12 +133,18 @@ def test_whoever_signs_a_packet_second_reads_what_it_says_out_of_its_own_bytes(s
     first = here.window.send(form, here.signed({}, "lindqvist"))
     assert first.path.startswith("/sign/") and "Every line agrees." in first.text and "Lines that agree:" in first.text
     book = newest(here, "book-count")
-    name, there = next((n, c.value) for n, c in here.form(f"/record/{book.number}/correct").controls.items() if n.startswith("check_ins."))
+    name, there = next(
+        (n, c.value)
+        for n, c in here.form(f"/record/{book.number}/correct").controls.items()
+        if n.startswith("check_ins.")
+    )
     form = here.form(f"/record/{book.number}/correct", f"/record/{book.number}/correct")
     page = here.window.send(form, here.signed({name: str(int(there) + 2), "reason": "Read again."}, "lindqvist"))
     assert here.second(page, page.form(page.path).controls["signer"].options[0]).status == 200
     assert {line.id for line in here.room.day.balance.gaps} == {"poll-book"}
-    assert "Every line agrees." in here.window.get(first.path).text              # of the packet that waits, not of the record by now
+    assert (
+        "Every line agrees." in here.window.get(first.path).text
+    )  # of the packet that waits, not of the record by now
 
 
 def test_after_the_close_an_alarm_of_the_last_reading_is_told_as_of_then(scene):
@@ -135,7 +153,12 @@ def test_after_the_close_an_alarm_of_the_last_reading_is_told_as_of_then(scene):
     reading = here.room.day.of("hourly")[-1]
     form = here.form(f"/record/{reading.number}/correct", f"/record/{reading.number}/correct")
     book, n = next(iter(reading.body["check_ins"].items()))
-    assert here.window.send(form, here.signed({f"check_ins.{book}": str(n - 20), "reason": "Read again."}, "lindqvist")).status == 200      # fewer check-ins than ballots
+    assert (
+        here.window.send(
+            form, here.signed({f"check_ins.{book}": str(n - 20), "reason": "Read again."}, "lindqvist")
+        ).status
+        == 200
+    )  # fewer check-ins than ballots
     assert 'role="alert"' in here.window.get("/count").text and "Look now" in here.window.get("/count").text
     for key in ("line-end", "polls-closed", "search"):
         here.crew.do(key)

@@ -13,7 +13,7 @@ def key(here, at, person, changed):
     """Key a tape with these figures put in; the page that follows and all that was sent."""
     form = here.form(f"/tape/{at}", f"/tape/{at}/key")
     values = here.filled(form, "tape-typed", at)
-    names = [n for n in values if ".votes." in n][:len(changed)]
+    names = [n for n in values if ".votes." in n][: len(changed)]
     return form, values | dict(zip(names, changed, strict=True)), person
 
 
@@ -48,11 +48,15 @@ def test_a_mistake_in_the_second_form_says_nothing_of_the_first(scene):
     here = scene("tape-prints")
     at = here.place.tabulators[0].id
     sent(here, key(here, at, "lindqvist", FIRST))
-    for more in ({"pin": "111222"}, {"signer": "tanaka", "pin": here.pins["tanaka"]}, {"signer": "lindqvist", "pin": here.pins["lindqvist"]}):
+    for more in (
+        {"pin": "111222"},
+        {"signer": "tanaka", "pin": here.pins["tanaka"]},
+        {"signer": "lindqvist", "pin": here.pins["lindqvist"]},
+    ):
         made = key(here, at, "okafor", ("55991", "many", "44871"))
         page = here.window.send(made[0], here.signed(made[1], "okafor") | more)
         assert page.status == 422 and not holds(page, FIRST)
-        assert "55991" in page.text                                   # what this person typed stays
+        assert "55991" in page.text  # what this person typed stays
 
 
 def test_back_and_reload_show_no_keyed_figure(scene):
@@ -61,7 +65,9 @@ def test_back_and_reload_show_no_keyed_figure(scene):
     sent(here, key(here, at, "lindqvist", FIRST))
     page = here.window.get(f"/tape/{at}")
     assert page.headers["cache-control"] == "no-store"
-    assert not holds(page, FIRST) and all(c.value == "" for n, c in page.form(f"/tape/{at}/key").controls.items() if ".votes." in n)
+    assert not holds(page, FIRST) and all(
+        c.value == "" for n, c in page.form(f"/tape/{at}/key").controls.items() if ".votes." in n
+    )
 
 
 def test_both_sets_stand_side_by_side_when_the_second_is_kept_and_a_difference_is_named(scene):
@@ -112,7 +118,13 @@ def test_a_first_look_before_the_counts_are_signed_is_told_why_and_nothing_is_ke
     here = scene("unused")
     before = here.length
     token = here.window.get("/tablet").form("/tablet/light").controls["csrf_token"].value
-    ids = [("entry_id", uuid.uuid4().hex), ("salt", uuid.uuid4().hex), ("seen", "yes"), ("signer", "lindqvist"), ("pin", here.pins["lindqvist"])]
+    ids = [
+        ("entry_id", uuid.uuid4().hex),
+        ("salt", uuid.uuid4().hex),
+        ("seen", "yes"),
+        ("signer", "lindqvist"),
+        ("pin", here.pins["lindqvist"]),
+    ]
     page = here.window.post("/balance/look", [("csrf_token", token), *ids])
     assert page.status == 409 and "count first, then look" in page.text and here.length == before
 

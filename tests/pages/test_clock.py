@@ -14,8 +14,19 @@ from webapp.precinct.day.hours import on_clock
 NOON, MIDNIGHT = 12 * 60, 0
 
 
-@pytest.mark.parametrize(("hhmm", "said"), [("00:00", "12:00 am"), ("00:20", "12:20 am"), ("01:05", "1:05 am"), ("11:59", "11:59 am"), ("12:00", "12:00 pm"), ("12:59", "12:59 pm"),
-                                            ("13:00", "1:00 pm"), ("23:59", "11:59 pm")])
+@pytest.mark.parametrize(
+    ("hhmm", "said"),
+    [
+        ("00:00", "12:00 am"),
+        ("00:20", "12:20 am"),
+        ("01:05", "1:05 am"),
+        ("11:59", "11:59 am"),
+        ("12:00", "12:00 pm"),
+        ("12:59", "12:59 pm"),
+        ("13:00", "1:00 pm"),
+        ("23:59", "11:59 pm"),
+    ],
+)
 def test_each_hour_of_the_day_is_said(hhmm, said):
     assert (on_clock(hhmm, 12), on_clock(hhmm, 24)) == (said, hhmm)
     assert on_clock(on_clock(f"from {hhmm} on", 12), 12) == f"from {said} on"
@@ -29,7 +40,7 @@ def test_a_quarter_hour_over_noon_says_both_halves():
     from zoneinfo import ZoneInfo
 
     zone = ZoneInfo("America/Chicago")
-    eleven = 1_793_727_900_000                                      # 2026-11-03 11:45 in Chicago
+    eleven = 1_793_727_900_000  # 2026-11-03 11:45 in Chicago
     assert filters.quarter(eleven, zone, 12) == "11:45 am to 12:00 pm"
     assert filters.quarter(eleven, zone) == "11:45 to 12:00"
 
@@ -63,7 +74,10 @@ def test_no_page_of_the_day_says_an_hour_without_its_half(noon_place):
         if page.status == 200 and "html" in page.headers.get("content-type", ""):
             shown = plain(page.text)
             seen += len(re.findall(r"\d:\d\d [ap]m\b", shown))
-            assert not re.findall(r"(?<![\d.:/-])\d{1,2}:\d\d(?! [ap]m|[\d:])", shown), (path, re.findall(r".{30}(?<![\d.:/-])\d{1,2}:\d\d(?! [ap]m|[\d:]).{20}", shown))
+            assert not re.findall(r"(?<![\d.:/-])\d{1,2}:\d\d(?! [ap]m|[\d:])", shown), (
+                path,
+                re.findall(r".{30}(?<![\d.:/-])\d{1,2}:\d\d(?! [ap]m|[\d:]).{20}", shown),
+            )
     assert seen > 100
 
 
@@ -86,7 +100,11 @@ def test_a_time_that_can_be_morning_or_evening_is_asked_again(noon_place):
     form = here.form(path)
     before = here.length
     page = here.window.send(form, here.signed({"time": "7:05"}, "lindqvist"))
-    assert page.status == 422 and "7:05 can be morning or evening. Write 7:05 am or 7:05 pm." in page.text and here.length == before
+    assert (
+        page.status == 422
+        and "7:05 can be morning or evening. Write 7:05 am or 7:05 pm." in page.text
+        and here.length == before
+    )
     page = here.window.send(form, here.signed({"time": "6:05 PM"}, "lindqvist"))
     assert page.path.startswith("/sign/") and "6:05 pm" in page.text
     page = here.window.send(form, here.signed({"time": "18:05"}, "lindqvist"))

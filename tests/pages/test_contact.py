@@ -28,14 +28,25 @@ def answer(window, *args, **more) -> dict:
 
 # --- what is said
 
+
 def test_contact_says_where_the_record_stands_and_a_get_changes_nothing(scene):
     here = scene("voting")
     here.hold()
     before = here.length
     said = json.loads(here.window.get("/contact").text)
     newest = here.room.ledger.newest
-    assert (said["run"], said["number"], said["head"], said["record"]) == (newest.run, newest.number, newest.head.hex(), here.room.ledger.record_id.hex())
-    assert said["holder"] == "lindqvist" and said["version"] == webapp.__version__ and said["now"] == here.now and said["practice"] is True
+    assert (said["run"], said["number"], said["head"], said["record"]) == (
+        newest.run,
+        newest.number,
+        newest.head.hex(),
+        here.room.ledger.record_id.hex(),
+    )
+    assert (
+        said["holder"] == "lindqvist"
+        and said["version"] == webapp.__version__
+        and said["now"] == here.now
+        and said["practice"] is True
+    )
     assert said["contradicts"] == "" and said["handed_over"] is False
     assert said["last_seq"] == here.room.ledger.last_seq(said["tablet"])
     assert here.length == before and here.room.gate.contacts.all() == {}
@@ -45,7 +56,10 @@ def test_every_page_carries_what_the_tablet_is_to_remember(scene):
     here = scene("voting")
     for path in ("/now", "/steps", "/note", "/record", "/tablet", "/alarm", "/no-such-page"):
         record, run, number, head = seen(here.window)
-        assert f'<meta name="tapeseal-saw" content="{record} {run} {number} {head} practice">' in here.window.get(path).text, path
+        assert (
+            f'<meta name="tapeseal-saw" content="{record} {run} {number} {head} practice">'
+            in here.window.get(path).text
+        ), path
 
 
 def test_what_agrees_makes_no_entry_however_often_it_is_said(scene):
@@ -60,12 +74,38 @@ def test_what_agrees_makes_no_entry_however_often_it_is_said(scene):
     assert here.length == before
 
 
-@pytest.mark.parametrize("sent", [
-    None, [], "x", {}, {"held": 0}, {"held": -1, "clock": 0}, {"held": 0, "clock": "now"}, {"held": True, "clock": 1}, {"held": 0, "clock": 1.5}, {"held": 10**6, "clock": 1},
-    *({"held": 0, "clock": 1, "saw": saw} for saw in (
-        [], "x", ["00" * 16, 1, 1], ["00" * 15, 1, 1, "00" * 32], ["00" * 16, 0, 1, "00" * 32], ["00" * 16, 1, -1, "00" * 32], ["00" * 16, 1, 1, "00" * 31], ["GG" * 16, 1, 1, "00" * 32],
-        ["00" * 16, 1, 2**70, "00" * 32], ["00" * 16, "1", 1, "00" * 32], [["00"], 1, 1, "00" * 32], {"0": 1})),
-])
+@pytest.mark.parametrize(
+    "sent",
+    [
+        None,
+        [],
+        "x",
+        {},
+        {"held": 0},
+        {"held": -1, "clock": 0},
+        {"held": 0, "clock": "now"},
+        {"held": True, "clock": 1},
+        {"held": 0, "clock": 1.5},
+        {"held": 10**6, "clock": 1},
+        *(
+            {"held": 0, "clock": 1, "saw": saw}
+            for saw in (
+                [],
+                "x",
+                ["00" * 16, 1, 1],
+                ["00" * 15, 1, 1, "00" * 32],
+                ["00" * 16, 0, 1, "00" * 32],
+                ["00" * 16, 1, -1, "00" * 32],
+                ["00" * 16, 1, 1, "00" * 31],
+                ["GG" * 16, 1, 1, "00" * 32],
+                ["00" * 16, 1, 2**70, "00" * 32],
+                ["00" * 16, "1", 1, "00" * 32],
+                [["00"], 1, 1, "00" * 32],
+                {"0": 1},
+            )
+        ),
+    ],
+)
 def test_what_no_tablet_says_is_refused_in_a_sentence_and_nothing_is_kept(scene, sent):
     here = scene("voting")
     before = here.length
@@ -93,6 +133,7 @@ def test_a_tablet_that_asks_by_itself_does_not_keep_its_holder(scene):
 
 
 # --- contradiction, with real files
+
 
 def contradiction(here, window, saw) -> str:
     """Ask three times: a sentence each time, and one entry. The first sentence."""
@@ -123,8 +164,8 @@ def test_r15_a_fork_is_shown_to_the_first_tablet_that_returns(scene):
         assert 'class="notice loud"' in page.text and f"remembers entry {saw[2]} in run 1 of this record" in page.text
     assert "A tablet remembers another history" in here.window.get("/record").text
     other = here.another()
-    assert answer(other, seen(other))["contradicts"] == ""                       # a tablet that saw only the new history agrees with it
-    assert answer(other, saw)["contradicts"]                                     # and each that saw the old one is told so
+    assert answer(other, seen(other))["contradicts"] == ""  # a tablet that saw only the new history agrees with it
+    assert answer(other, saw)["contradicts"]  # and each that saw the old one is told so
     assert here.kinds().count("contradicted") == 2
 
 
@@ -147,7 +188,7 @@ def test_the_folder_of_another_record_under_the_same_name_is_shown(scene):
     for file in other.folder.glob("record.db*"):
         file.unlink()
     other.windows = []
-    other.start()                                                                # a fresh record: the day begins anew in the same place
+    other.start()  # a fresh record: the day begins anew in the same place
     said = contradiction(other, other.window, saw)
     assert "of another record" in said and "this is record" in said
     assert "of another record" in other.window.get("/now").text
@@ -159,7 +200,13 @@ def test_the_alarm_is_plain_once_an_incident_was_noted_and_solid_again_at_the_ne
     saw = seen(here.window)
     saw[3] = "00" * 32
     contradiction(here, here.window, saw)
-    page = here.window.send(here.form("/note/incident"), here.signed(here.filled(here.form("/note/incident"), "incident") | {"what": "The laptop was changed at noon."}, "lindqvist"))
+    page = here.window.send(
+        here.form("/note/incident"),
+        here.signed(
+            here.filled(here.form("/note/incident"), "incident") | {"what": "The laptop was changed at noon."},
+            "lindqvist",
+        ),
+    )
     assert page.status == 200, page.said()
     number = here.room.day.of("incident")[-1].number
     text = here.window.get("/now").text
@@ -189,6 +236,7 @@ def test_a_disk_that_takes_nothing_does_not_silence_the_alarm(scene):
 
 # --- clocks
 
+
 class Real:
     """The laptop's own clock at one moment."""
 
@@ -204,15 +252,24 @@ class Real:
         self.ms = ms
 
 
-@pytest.mark.parametrize(("offset", "says", "warns"), [
-    (0, "as the laptop's", False), (7_000, "7 s ahead of the laptop's", False), (-60_000, "1 min behind the laptop's", False), (60_001, "1 min ahead of the laptop's", True),
-    (-3_723_000, "62 min 3 s behind the laptop's", True), (86_400_000 * 30, "43200 min ahead of the laptop's", True),
-])
+@pytest.mark.parametrize(
+    ("offset", "says", "warns"),
+    [
+        (0, "as the laptop's", False),
+        (7_000, "7 s ahead of the laptop's", False),
+        (-60_000, "1 min behind the laptop's", False),
+        (60_001, "1 min ahead of the laptop's", True),
+        (-3_723_000, "62 min 3 s behind the laptop's", True),
+        (86_400_000 * 30, "43200 min ahead of the laptop's", True),
+    ],
+)
 def test_the_clock_of_a_tablet_is_measured_at_each_contact_and_shown(scene, offset, says, warns):
     here = scene("voting")
     here.room.clock = Real(here.now)
     answer(here.window, clock=here.now + offset)
-    name = here.room.gate.sessions.get(next(v for k, v in here.window.cookies.items() if not k.endswith(("form", "light"))), here.now).tablet
+    name = here.room.gate.sessions.get(
+        next(v for k, v in here.window.cookies.items() if not k.endswith(("form", "light"))), here.now
+    ).tablet
     assert here.room.gate.contacts.of(name).offset == offset
     text = here.window.get("/tablet").text.replace("&#39;", "'")
     assert says in text and ("Set it in the tablet's settings" in text) is warns
@@ -230,14 +287,23 @@ def test_what_a_tablet_says_is_written_only_when_it_is_new(scene):
     contacts = here.room.gate.contacts
     change = contacts._drawer.change
     contacts._drawer.change = lambda: writes.append(1) or change()
-    for held, heard, offset, since in ((0, 5, 40, 0), (0, 9, 90, 0), (0, 12, 990, 0), (1, 13, 90, 0), (1, 14, 2_000, 0), (1, 20, 2_000, 18), (1, 30, 2_400, 18)):
+    for held, heard, offset, since in (
+        (0, 5, 40, 0),
+        (0, 9, 90, 0),
+        (0, 12, 990, 0),
+        (1, 13, 90, 0),
+        (1, 14, 2_000, 0),
+        (1, 20, 2_000, 18),
+        (1, 30, 2_400, 18),
+    ):
         contacts.say("A", held, heard, offset, since)
     del contacts._drawer.change
-    assert len(writes) == 4                     # the first, one held, a clock moved by 1.9 s, the first since entry 18
+    assert len(writes) == 4  # the first, one held, a clock moved by 1.9 s, the first since entry 18
     assert contacts.of("A") == TabletReport("A", 1, 20, 2_000)
 
 
 # --- its own entries
+
 
 def test_a_tablet_gets_the_very_bytes_of_its_own_entries_and_no_others(scene):
     here = scene("voting")
@@ -290,6 +356,7 @@ def test_notes_that_are_folded_away_wait_and_come_when_the_counts_are_signed(sce
 
 # --- nothing held
 
+
 def test_a_tablet_owes_until_it_has_said_since_the_close_that_it_holds_nothing():
     assert "has not said since the polls closed" in owed("A", None, 90, None)
     assert "has not said since the polls closed" in owed("A", TabletReport("A", 0, 89, 0), 90, 1.0)
@@ -322,7 +389,11 @@ def make(here):
 
 def test_the_packet_waits_for_each_tablet_and_names_it(night):
     page = make(night)
-    assert page.status == 422 and "Tablet A has not said since the polls closed" in page.said() and "Tablet B" not in page.text
+    assert (
+        page.status == 422
+        and "Tablet A has not said since the polls closed" in page.said()
+        and "Tablet B" not in page.text
+    )
     assert "Tablet A has not said" in night.window.get("/packet").text and night.room.day.packets == []
     answer(night.full, held=2)
     page = make(night)
@@ -372,7 +443,7 @@ FIRST = ("77123", "88231", "66317")
 def packed(figures) -> list[bytes]:
     """The figures as they stand in the bytes of an entry (RFC 8949, 3.1), and what a text of base64 could hold of these at each offset."""
     plain = [cbor2.dumps(int(figure)) for figure in figures]
-    return plain + [base64.b64encode(b"\0" * lead + one)[4 if lead else 0:-4] for one in plain for lead in range(3)]
+    return plain + [base64.b64encode(b"\0" * lead + one)[4 if lead else 0 : -4] for one in plain for lead in range(3)]
 
 
 def sent_of(page) -> bytes:
@@ -388,7 +459,7 @@ def test_r9_until_both_sets_are_in_no_answer_of_either_door_holds_the_first(scen
         keyed.send(keyed.get("/tablet").form("/tablet/take"), {"signer": "lindqvist", "pin": here.pins["lindqvist"]})
         form = keyed.get(f"/tape/{at}").form(f"/tape/{at}/key")
         values = here.filled(form, "tape-typed", at)
-        names = [name for name in values if ".votes." in name][:len(FIRST)]
+        names = [name for name in values if ".votes." in name][: len(FIRST)]
         assert keyed.send(form, here.signed(values | dict(zip(names, FIRST, strict=True)), "lindqvist")).status == 200
         number = here.length
         looked = 0
@@ -396,7 +467,9 @@ def test_r9_until_both_sets_are_in_no_answer_of_either_door_holds_the_first(scen
             answers = [*pages_of(here, window), ("/contact", asked(window, seen(window)))]
             for path, page in answers:
                 said = sent_of(page)
-                assert not holds(page, FIRST) and not [one for one in packed(FIRST) if len(one) > 4 and one in said], path
+                assert not holds(page, FIRST) and not [one for one in packed(FIRST) if len(one) > 4 and one in said], (
+                    path
+                )
                 looked += 1
         assert looked > 400
         mine = json.loads(keyed.get(f"/contact/mine?after={number - 1}").text)
@@ -405,13 +478,20 @@ def test_r9_until_both_sets_are_in_no_answer_of_either_door_holds_the_first(scen
         page = here.window.send(form, here.signed(values | dict(zip(names, FIRST, strict=True)), "okafor"))
         assert page.status == 200, page.said()
         mine = json.loads(keyed.get(f"/contact/mine?after={number - 1}").text)
-        assert [one["number"] for one in mine["entries"]] == [number] and not mine["waits"]      # once the second stands, the tablet keeps its own set
+        assert [one["number"] for one in mine["entries"]] == [number] and not mine[
+            "waits"
+        ]  # once the second stands, the tablet keeps its own set
         assert all(one in base64.b64decode(mine["entries"][0]["entry"]) for one in packed(FIRST)[:3])
 
 
 def day_of(kept, root=None, waiting=()):
-    return SimpleNamespace(entry=lambda number: root if root and number == root.number else kept, root=lambda number: root.number if root else number, hidden=lambda one: False, unseen=lambda one: (),
-                           keyings=SimpleNamespace(waiting=lambda: waiting))
+    return SimpleNamespace(
+        entry=lambda number: root if root and number == root.number else kept,
+        root=lambda number: root.number if root else number,
+        hidden=lambda one: False,
+        unseen=lambda one: (),
+        keyings=SimpleNamespace(waiting=lambda: waiting),
+    )
 
 
 def test_of_a_blind_set_the_tablet_is_given_what_the_day_shows_and_a_set_that_never_opens_holds_nothing_up():
@@ -420,6 +500,6 @@ def test_of_a_blind_set_the_tablet_is_given_what_the_day_shows_and_a_set_that_ne
     correction = SimpleNamespace(number=9, kind="correction", body={"of": 7})
     assert shown(day_of(bare, waiting=("tape-typed:T1",)), 7) == "waits"
     assert shown(day_of(told), 7) == "shown"
-    assert shown(day_of(bare, waiting=("tape-typed:T2",)), 7) == "never"            # keyed again before the second was in
-    assert shown(day_of(correction, root=told), 9) == "never"                       # a set is keyed again, never corrected
+    assert shown(day_of(bare, waiting=("tape-typed:T2",)), 7) == "never"  # keyed again before the second was in
+    assert shown(day_of(correction, root=told), 9) == "never"  # a set is keyed again, never corrected
     assert shown(day_of(None), 8) == "waits"

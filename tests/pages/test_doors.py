@@ -17,7 +17,16 @@ def post_paths(here):
     for rule in here.app.url_map.iter_rules():
         if "POST" in rule.methods:
             path = re.sub(r"<int:\w+>", "3", rule.rule)
-            at = {"field": "unused", "thing": "3A", "key": "polls-open", "at": "T1", "kind": "spoiled", "person": "lindqvist", "name": "0" * 32, "tablet": "A"}
+            at = {
+                "field": "unused",
+                "thing": "3A",
+                "key": "polls-open",
+                "at": "T1",
+                "kind": "spoiled",
+                "person": "lindqvist",
+                "name": "0" * 32,
+                "tablet": "A",
+            }
             found.append(re.sub(r"<(\w+)>", lambda m: at[m[1]], path))
     return found
 
@@ -32,9 +41,16 @@ def test_r27_no_get_changes_the_record_and_every_page_has_its_headers(scene, mom
         assert page.headers["cache-control"] == "no-store", path
         assert page.headers["x-content-type-options"] == "nosniff", path
         policy = page.headers["content-security-policy"]
-        assert "default-src 'self'" in policy and "unsafe" not in policy and "frame-ancestors 'none'" in policy and "object-src 'none'" in policy
+        assert (
+            "default-src 'self'" in policy
+            and "unsafe" not in policy
+            and "frame-ancestors 'none'" in policy
+            and "object-src 'none'" in policy
+        )
         if b"<html" in page.body:
-            assert b" style=" not in page.body and b"<script>" not in page.body and not re.search(rb'\son\w+="', page.body), path
+            assert (
+                b" style=" not in page.body and b"<script>" not in page.body and not re.search(rb'\son\w+="', page.body)
+            ), path
             assert not re.search(rb'(?:src|href|action)="(?:https?:)?//', page.body), path
     assert seen > 60
     assert (here.length, here.room.ledger.head) == (before, head)
@@ -48,9 +64,19 @@ def test_r27_every_post_route_refuses_a_foreign_origin_and_a_missing_token(scene
     paths = post_paths(here)
     assert len(paths) > 15
     for path in paths:
-        page = here.window._follow("POST", path, f"csrf_token={token}".encode(), {"Content-Type": "application/x-www-form-urlencoded", ORIGIN: "http://other.example"})
+        page = here.window._follow(
+            "POST",
+            path,
+            f"csrf_token={token}".encode(),
+            {"Content-Type": "application/x-www-form-urlencoded", ORIGIN: "http://other.example"},
+        )
         assert page.status == 403 and "came from another page" in page.text, path
-        page = here.window._follow("POST", path, f"csrf_token={token}".encode(), {"Content-Type": "application/x-www-form-urlencoded", "Sec-Fetch-Site": "cross-site"})
+        page = here.window._follow(
+            "POST",
+            path,
+            f"csrf_token={token}".encode(),
+            {"Content-Type": "application/x-www-form-urlencoded", "Sec-Fetch-Site": "cross-site"},
+        )
         assert page.status == 403, path
         page = here.window.post(path, [])
         assert page.status == 400 and "Nothing was recorded" in page.text, path
@@ -97,7 +123,9 @@ def test_r4_no_pin_is_in_any_answer_or_file_or_on_the_screen_of_the_laptop(scene
     pins = [*here.pins.values(), "550011"]
     for path, answer in pages_of(here, here.window):
         said = answer.body + repr(answer.headers).encode() + path.encode()
-        assert not [pin for pin in pins if re.search(rb"(?<![0-9A-Za-z])" + pin.encode() + rb"(?![0-9A-Za-z])", said)], path
+        assert not [
+            pin for pin in pins if re.search(rb"(?<![0-9A-Za-z])" + pin.encode() + rb"(?![0-9A-Za-z])", said)
+        ], path
     here.restart()
     out, err = capfd.readouterr()
     for file in here.folder.rglob("*"):
@@ -111,9 +139,14 @@ def test_a_holder_who_works_stays_and_one_who_is_idle_for_half_an_hour_does_not(
     here = scene("voting")
     here.hold()
     for _ in range(3):
-        here.pass_time(20)                                                            # the clock itself is moved by a post
+        here.pass_time(20)  # the clock itself is moved by a post
         here.window.get("/now")
-    assert here.room.gate.sessions.get(next(v for k, v in here.window.cookies.items() if not k.endswith(("form", "light"))), here.now).holder == "lindqvist"
+    assert (
+        here.room.gate.sessions.get(
+            next(v for k, v in here.window.cookies.items() if not k.endswith(("form", "light"))), here.now
+        ).holder
+        == "lindqvist"
+    )
     here.now += 31 * 60_000
     here.room.clock.set(here.now)
     page = here.window.get("/tablet")

@@ -15,7 +15,15 @@ def at_the_close(scene):
     here = scene("line-end")
     here.hold()
     box, container = here.place.boxes[0].id, next(c.id for c in here.place.containers if c.ballots)
-    here.crew.note("bin-emptied", box, bin="main", container=container, seal=here.answers.take(container), ballots=str(POURED), **{f"counters.{t.id}": str(COUNTER) for t in here.place.tabulators})
+    here.crew.note(
+        "bin-emptied",
+        box,
+        bin="main",
+        container=container,
+        seal=here.answers.take(container),
+        ballots=str(POURED),
+        **{f"counters.{t.id}": str(COUNTER) for t in here.place.tabulators},
+    )
     emptied = here.length
     reading = here.room.day.of("hourly")[-1].number
     for figure in (READ, READ_ANEW):
@@ -33,7 +41,11 @@ def text_of(page) -> str:
 
 
 def told(page) -> list[int]:
-    return [figure for figure in (COUNTER, POURED, READ, READ_ANEW) if re.search(rf"(?<!\d)({figure}|{figure:,})(?!\d)", text_of(page))]
+    return [
+        figure
+        for figure in (COUNTER, POURED, READ, READ_ANEW)
+        if re.search(rf"(?<!\d)({figure}|{figure:,})(?!\d)", text_of(page))
+    ]
 
 
 def test_no_page_and_no_paper_tells_what_a_counter_or_a_pile_showed_until_the_counts_are_signed(scene):
@@ -49,7 +61,11 @@ def test_what_stands_beside_such_a_figure_is_read_and_corrected_and_the_figure_s
     here, emptied, _ = at_the_close(scene)
     before = dict(here.room.day.entry(emptied).body)
     said = here.window.get(f"/record/{emptied}").text
-    assert before["seal"] in said and "folded away until the closing counts are signed" in said and "were not counted" not in said
+    assert (
+        before["seal"] in said
+        and "folded away until the closing counts are signed" in said
+        and "were not counted" not in said
+    )
     asked = here.form(f"/record/{emptied}/correct", f"/record/{emptied}/correct").controls
     assert "seal" in asked and not [name for name in asked if name.startswith(("counters", "ballots"))]
     spare = here.answers.take(before["container"])
@@ -71,8 +87,18 @@ def test_a_figure_sent_with_the_correction_is_neither_kept_nor_told_right_or_wro
     for guess in (POURED, POURED + 1):
         form = here.form(f"/record/{emptied}/correct", f"/record/{emptied}/correct")
         token = form.controls["csrf_token"].value
-        sent = [(name, control.value) for name, control in form.controls.items() if name not in ("csrf_token", "ballots", "signer", "pin", "reason")]
-        sent += [("csrf_token", token), ("ballots", str(guess)), ("reason", "To see what it says."), ("signer", "lindqvist"), ("pin", here.pins["lindqvist"])]
+        sent = [
+            (name, control.value)
+            for name, control in form.controls.items()
+            if name not in ("csrf_token", "ballots", "signer", "pin", "reason")
+        ]
+        sent += [
+            ("csrf_token", token),
+            ("ballots", str(guess)),
+            ("reason", "To see what it says."),
+            ("signer", "lindqvist"),
+            ("pin", here.pins["lindqvist"]),
+        ]
         page = here.window.post(f"/record/{emptied}/correct", sent)
         answers.append((page.status, page.said()))
     assert answers[0] == answers[1] and "the figures that stand already" in answers[0][1]
@@ -82,4 +108,8 @@ def test_a_figure_sent_with_the_correction_is_neither_kept_nor_told_right_or_wro
 def test_such_an_entry_waits_before_it_is_handed_to_the_tablet_that_kept_it(scene):
     here, emptied, _ = at_the_close(scene)
     got = here.window.get("/contact/mine?after=0")
-    assert got.status == 200 and f'"number":{emptied},' not in got.text.replace(" ", "") and '"waits":true' in got.text.replace(" ", "")
+    assert (
+        got.status == 200
+        and f'"number":{emptied},' not in got.text.replace(" ", "")
+        and '"waits":true' in got.text.replace(" ", "")
+    )

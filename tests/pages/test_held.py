@@ -47,6 +47,7 @@ def entries(here, after):
 
 # --- kept once, in order, signed
 
+
 def test_what_was_held_is_seen_in_the_records_words_and_kept_in_order_signed_by_its_holder(tablet):
     here, one = tablet()
     before = here.length
@@ -55,7 +56,7 @@ def test_what_was_held_is_seen_in_the_records_words_and_kept_in_order_signed_by_
     one.hold("/note/incident", {"where": "entrance", "what": "A quarrel about the queue.", "told": "the duty clerk"})
     here.pass_time(20)
     said = one.look()
-    assert here.length == before                                       # looking keeps nothing
+    assert here.length == before  # looking keeps nothing
     words = [said["entries"][held["id"]]["words"] for held in one.held]
     assert "Left" in words[0] or "left" in words[0]
     assert "2 here" in words[1] and "A quarrel about the queue." in words[2]
@@ -63,8 +64,12 @@ def test_what_was_held_is_seen_in_the_records_words_and_kept_in_order_signed_by_
     kept = entries(here, before)
     assert [entry.kind for entry in kept] == ["left", "observers", "incident"]
     assert sorted(result["number"] for result in said["results"].values()) == [entry.number for entry in kept]
-    assert [entry.seq for entry in kept] == list(range(kept[0].seq, kept[0].seq + 3)) and len({entry.tablet for entry in kept}) == 1
-    assert all([signer.person for signer in entry.signers] == ["lindqvist"] and entry.holder == "lindqvist" for entry in kept)
+    assert [entry.seq for entry in kept] == list(range(kept[0].seq, kept[0].seq + 3)) and len(
+        {entry.tablet for entry in kept}
+    ) == 1
+    assert all(
+        [signer.person for signer in entry.signers] == ["lindqvist"] and entry.holder == "lindqvist" for entry in kept
+    )
     assert one.held == [] and one.settle == {}
     assert here.room.ledger.texts(kept[2].number)["what"] == "A quarrel about the queue."
 
@@ -78,11 +83,13 @@ def test_a_lost_answer_is_asked_again_and_nothing_is_kept_twice(tablet):
     sent = {"entries": one.held, "signer": "lindqvist", "pin": here.pins["lindqvist"]}
     first = one.say("/held/keep", **sent)
     here.pass_time(3)
-    again = one.say("/held/keep", **sent)                              # the tablet never heard the first answer
+    again = one.say("/held/keep", **sent)  # the tablet never heard the first answer
     assert [r["number"] for r in again["results"].values()] == [r["number"] for r in first["results"].values()]
     assert here.length == before + 3
-    seen = one.look()                                                  # looking tells the tablet what it need not send any more
-    assert one.held == [] and [e["number"] for e in seen["entries"].values()] == [r["number"] for r in first["results"].values()]
+    seen = one.look()  # looking tells the tablet what it need not send any more
+    assert one.held == [] and [e["number"] for e in seen["entries"].values()] == [
+        r["number"] for r in first["results"].values()
+    ]
 
 
 def test_a_form_that_was_kept_online_and_whose_answer_was_lost_is_the_same_entry(tablet):
@@ -103,7 +110,10 @@ def test_an_id_that_comes_with_other_figures_is_refused_and_waits_for_a_person(t
     one.keep(*pins(here))
     number = here.length
     one.hold("/note/observers", OBSERVERS | {"here": "3"}, {"id": held["id"], "salt": held["salt"]})
-    assert one.keep(*pins(here))["results"][held["id"]]["says"] == f"Already entry {number}, with other figures. To change it, correct {number}."
+    assert (
+        one.keep(*pins(here))["results"][held["id"]]["says"]
+        == f"Already entry {number}, with other figures. To change it, correct {number}."
+    )
     assert list(one.settle) == [held["id"]] and one.held == [] and here.length == number
 
 
@@ -124,7 +134,9 @@ def test_what_was_kept_meanwhile_on_the_same_tablet_puts_the_list_in_order_again
     here, one = tablet()
     one.hold("/note/left")
     one.hold("/note/spoiled")
-    page = one.window.send(here.form("/note/taken", window=one.window), here.filled(here.form("/note/taken", window=one.window), "taken"))
+    page = one.window.send(
+        here.form("/note/taken", window=one.window), here.filled(here.form("/note/taken", window=one.window), "taken")
+    )
     assert page.status == 200, page.said()
     before = here.length
     said = one.keep(*pins(here))
@@ -159,6 +171,7 @@ def test_a_disk_that_takes_nothing_keeps_the_rest_on_the_tablet(tablet, monkeypa
 
 # --- who signs
 
+
 def test_nobody_signs_for_another_and_a_wrong_pin_is_an_entry(tablet):
     here, one = tablet()
     one.hold("/note/left")
@@ -172,13 +185,24 @@ def test_nobody_signs_for_another_and_a_wrong_pin_is_an_entry(tablet):
 def test_entries_of_two_holders_are_signed_by_each_in_the_order_in_which_they_were_held(tablet):
     here, one = tablet()
     before = here.length
-    for holder, path in (("lindqvist", "/note/left"), ("lindqvist", "/note/spoiled"), ("okafor", "/note/left"), (None, "/note/left"), ("lindqvist", "/note/spoiled")):
+    for holder, path in (
+        ("lindqvist", "/note/left"),
+        ("lindqvist", "/note/spoiled"),
+        ("okafor", "/note/left"),
+        (None, "/note/left"),
+        ("lindqvist", "/note/spoiled"),
+    ):
         one.holder = holder
         one.hold(path)
     for person, left in (("lindqvist", 3), ("okafor", 1), ("lindqvist", 0)):
         assert one.keep(*pins(here, person))["status"] == 200 and len(one.held) == left
     assert [(entry.kind, entry.holder) for entry in entries(here, before)] == [
-        ("left", "lindqvist"), ("spoiled", "lindqvist"), ("left", "okafor"), ("left", "okafor"), ("spoiled", "lindqvist")]
+        ("left", "lindqvist"),
+        ("spoiled", "lindqvist"),
+        ("left", "okafor"),
+        ("left", "okafor"),
+        ("spoiled", "lindqvist"),
+    ]
 
 
 def test_what_nobody_held_belongs_to_whoever_signs_it(tablet):
@@ -195,7 +219,7 @@ def test_r8_unsigned_entries_carry_holder_and_tablet(tablet):
     here, one = tablet()
     before = here.length
     form = here.form("/note/left", window=one.window)
-    page = one.window.send(form, here.filled(form, "left"))            # a tick within reach: no PIN
+    page = one.window.send(form, here.filled(form, "left"))  # a tick within reach: no PIN
     assert page.status == 200, page.said()
     one.learn()
     one.hold("/note/left")
@@ -209,11 +233,14 @@ def test_r8_unsigned_entries_carry_holder_and_tablet(tablet):
     assert page.status == 422 and here.length == before + 2
     token = nobody.get("/tablet").form("/tablet/light").controls["csrf_token"].value
     form = one.window.get("/note/left").form("/note/left")
-    page = nobody.post("/note/left", [(k, token if k == "csrf_token" else v) for k, v in form.filled(here.filled(form, "left"))])
+    page = nobody.post(
+        "/note/left", [(k, token if k == "csrf_token" else v) for k, v in form.filled(here.filled(form, "left"))]
+    )
     assert page.status == 422 and "Nobody holds this tablet" in page.text and here.length == before + 2
 
 
 # --- races
+
 
 def test_of_two_tablets_that_held_one_step_the_second_is_told_who_and_when(tablet):
     here, one = tablet("sworn", paths=("/step/access",))
@@ -225,11 +252,14 @@ def test_of_two_tablets_that_held_one_step_the_second_is_told_who_and_when(table
     first = two.keep(*pins(here, "okafor"))["results"][theirs["id"]]
     assert first["says"] == "", first
     said = one.keep(*pins(here))["results"][mine["id"]]["says"]
-    assert said.startswith("Benedict Okafor signed this step at ") and f"kept already, as entry {first['number']}" in said
+    assert (
+        said.startswith("Benedict Okafor signed this step at ") and f"kept already, as entry {first['number']}" in said
+    )
     assert here.kinds(before) == ["access"] and list(one.settle) == [mine["id"]]
 
 
 # --- clocks
+
 
 @pytest.mark.parametrize("wrong", [0, 47 * MINUTE, -3 * 60 * MINUTE, 5 * 24 * 60 * MINUTE])
 def test_a_tablet_with_a_wrong_clock_keeps_its_own_time_and_the_laptop_puts_it_right(tablet, wrong):
@@ -243,7 +273,10 @@ def test_a_tablet_with_a_wrong_clock_keeps_its_own_time_and_the_laptop_puts_it_r
     before = here.length
     said = one.look()
     fine, ballot = (said["entries"][held["id"]] for held in one.held)
-    assert fine["time"] == here.room.entry_time(type("Kept", (), {"time": began, "kind": "observers"})()) and " to " in ballot["time"]
+    assert (
+        fine["time"] == here.room.entry_time(type("Kept", (), {"time": began, "kind": "observers"})())
+        and " to " in ballot["time"]
+    )
     assert ("The clock of this tablet is" in said["clock"]) is bool(wrong)
     one.keep(*pins(here))
     kept, left = entries(here, before)
@@ -256,7 +289,7 @@ def test_a_moment_that_is_still_to_come_is_taken_as_now(tablet):
     here, one = tablet(offset=0)
     here.room.clock = Real(here.now)
     held = one.hold("/note/observers", OBSERVERS)
-    held["made"] += 9 * 60 * MINUTE                                    # the tablet's clock was set back since
+    held["made"] += 9 * 60 * MINUTE  # the tablet's clock was set back since
     before = here.length
     one.keep(*pins(here))
     assert entries(here, before)[0].happened == here.now
@@ -277,9 +310,13 @@ def test_a_ballot_has_no_finer_time_than_its_quarter_hour_anywhere_on_its_way(ta
 
 def test_a_reading_without_an_hour_is_that_of_the_hour_when_it_was_taken(tablet):
     here, one = tablet()
-    here.pass_time(50)                                                 # 10:52: the 11:00 reading is open
+    here.pass_time(50)  # 10:52: the 11:00 reading is open
     page = here.window.get("/step/hourly:11:00")
-    values = {name: value for name, value in here.filled(page.form("/step/"), "hourly", "11:00").items() if name.startswith(("counters", "check_ins", "in_hand"))}
+    values = {
+        name: value
+        for name, value in here.filled(page.form("/step/"), "hourly", "11:00").items()
+        if name.startswith(("counters", "check_ins", "in_hand"))
+    }
     one.hold("/step/hourly", values)
     here.pass_time(25)
     before = here.length
@@ -287,10 +324,11 @@ def test_a_reading_without_an_hour_is_that_of_the_hour_when_it_was_taken(tablet)
     assert result["says"] == "", result
     kept = entries(here, before)[-1]
     assert kept.kind == "hourly" and here.room.day.entry(kept.number).body["hour"] == here.place.at(time(11))
-    assert "notes_to" not in kept.body                                 # nobody was shown the notes, so nobody signs that they were read
+    assert "notes_to" not in kept.body  # nobody was shown the notes, so nobody signs that they were read
 
 
 # --- taps
+
 
 def test_taps_of_the_hours_sheet_are_counted_once_however_often_they_come(tablet):
     here, one = tablet()
@@ -320,6 +358,7 @@ def test_a_tap_within_reach_whose_answer_was_lost_is_counted_once(tablet):
 
 # --- interruptions
 
+
 def test_ten_random_interruptions_lose_nothing_and_keep_nothing_twice(scene, tmp_path):
     """The small form of `tests/benchmarks/interruptions.py`, which makes two hundred."""
     from tests.benchmarks.interruptions import drill
@@ -336,12 +375,20 @@ def test_ten_random_interruptions_lose_nothing_and_keep_nothing_twice(scene, tmp
 
 # --- to settle
 
+
 def test_a_refused_entry_is_put_aside_with_a_reason_as_an_incident_once(tablet):
     here, one = tablet()
     one.hold("/note/observers", {"came": "many", "left": "0", "here": "2"})
     one.keep(*pins(here))
     (settle,) = one.settle.values()
-    sent = {"held": settle, "aside_id": settle["aside_id"], "aside_salt": settle["aside_salt"], "says": settle["says"], "signer": "okafor", "pin": here.pins["okafor"]}
+    sent = {
+        "held": settle,
+        "aside_id": settle["aside_id"],
+        "aside_salt": settle["aside_salt"],
+        "says": settle["says"],
+        "signer": "okafor",
+        "pin": here.pins["okafor"],
+    }
     before = here.length
     assert one.say("/held/aside", **sent, reason=" ")["mistakes"] == {"reason": "Enter why it is put aside."}
     first = one.say("/held/aside", **sent, reason="Nobody remembers how many came.")
@@ -372,7 +419,9 @@ def test_an_entry_held_for_another_record_is_not_kept_in_this_one(tablet):
 
 
 def test_the_entry_shown_to_builders_is_read_as_a_tablet_sends_it():
-    shown = re.search(r"^## Going on alone.*?^```json\n(.*?)^```$", DEVELOPERS.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE)[1]
+    shown = re.search(
+        r"^## Going on alone.*?^```json\n(.*?)^```$", DEVELOPERS.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE
+    )[1]
     one = held_entry.entry(json.loads(shown))
     assert (one.seq, one.kind, one.holder, one.form["here"], len(one.id)) == (33, "observers", "lindqvist", "2", 16)
     assert one.record == json.loads(shown)["saw"][0]
@@ -380,16 +429,56 @@ def test_the_entry_shown_to_builders_is_read_as_a_tablet_sends_it():
 
 # --- what no tablet sends
 
-GOOD = {"id": "0" * 12 + "4" + "0" * 19, "salt": "0" * 32, "seq": 1, "kind": "left", "at": "", "form": {}, "made": 1, "holder": None, "saw": None}
+GOOD = {
+    "id": "0" * 12 + "4" + "0" * 19,
+    "salt": "0" * 32,
+    "seq": 1,
+    "kind": "left",
+    "at": "",
+    "form": {},
+    "made": 1,
+    "holder": None,
+    "saw": None,
+}
 
 
-@pytest.mark.parametrize("sent", [
-    None, [], {}, {"entries": []}, {"clock": 1}, {"clock": "now", "entries": []}, {"clock": -1, "entries": []}, {"clock": 1, "entries": {}}, {"clock": 1, "entries": ["x"]},
-    *({"clock": 1, "entries": [GOOD | wrong]} for wrong in (
-        {"id": "0" * 32}, {"id": "x"}, {"salt": ""}, {"seq": 0}, {"seq": True}, {"seq": 2**60}, {"kind": None}, {"at": 1}, {"form": []}, {"form": {"a": 1}}, {"form": {"a": "x" * 5000}},
-        {"form": {"a": "\ud800"}}, {"form": {f"n{n}": "" for n in range(201)}}, {"made": -1}, {"made": 1.5}, {"holder": 7})),
-    {"clock": 1, "entries": [GOOD, GOOD]}, {"clock": 1, "entries": [GOOD, GOOD | {"id": GOOD["id"][:-1] + "1", "seq": 3}]},
-])
+@pytest.mark.parametrize(
+    "sent",
+    [
+        None,
+        [],
+        {},
+        {"entries": []},
+        {"clock": 1},
+        {"clock": "now", "entries": []},
+        {"clock": -1, "entries": []},
+        {"clock": 1, "entries": {}},
+        {"clock": 1, "entries": ["x"]},
+        *(
+            {"clock": 1, "entries": [GOOD | wrong]}
+            for wrong in (
+                {"id": "0" * 32},
+                {"id": "x"},
+                {"salt": ""},
+                {"seq": 0},
+                {"seq": True},
+                {"seq": 2**60},
+                {"kind": None},
+                {"at": 1},
+                {"form": []},
+                {"form": {"a": 1}},
+                {"form": {"a": "x" * 5000}},
+                {"form": {"a": "\ud800"}},
+                {"form": {f"n{n}": "" for n in range(201)}},
+                {"made": -1},
+                {"made": 1.5},
+                {"holder": 7},
+            )
+        ),
+        {"clock": 1, "entries": [GOOD, GOOD]},
+        {"clock": 1, "entries": [GOOD, GOOD | {"id": GOOD["id"][:-1] + "1", "seq": 3}]},
+    ],
+)
 def test_what_no_tablet_holds_is_refused_in_a_sentence_and_nothing_is_kept(scene, sent):
     here = scene("voting")
     here.hold()
@@ -402,7 +491,18 @@ def test_what_no_tablet_holds_is_refused_in_a_sentence_and_nothing_is_kept(scene
     assert here.length == before
 
 
-@pytest.mark.parametrize(("kind", "at"), [("zero-tape", "T1"), ("jam", "T1"), ("paired", ""), ("nothing", ""), ("emergency-plus", "T9"), ("hourly", "99:99"), ("spoiled", "T1")])
+@pytest.mark.parametrize(
+    ("kind", "at"),
+    [
+        ("zero-tape", "T1"),
+        ("jam", "T1"),
+        ("paired", ""),
+        ("nothing", ""),
+        ("emergency-plus", "T9"),
+        ("hourly", "99:99"),
+        ("spoiled", "T1"),
+    ],
+)
 def test_what_may_not_be_held_is_refused_by_the_record(tablet, kind, at):
     here, one = tablet()
     one.hold("/note/left")
@@ -426,24 +526,51 @@ def test_r27_held_entries_need_the_token_of_this_browser(tablet):
     one.hold("/note/left")
     before = here.length
     for path in ("/held/look", "/held/keep"):
-        assert one.say(path, token="wrong", entries=one.held, signer="lindqvist", pin=here.pins["lindqvist"])["status"] == 400
+        assert (
+            one.say(path, token="wrong", entries=one.held, signer="lindqvist", pin=here.pins["lindqvist"])["status"]
+            == 400
+        )
     assert here.length == before
 
 
 # --- the shell
 
+
 def test_what_may_be_held_is_one_persons_and_blind_of_nothing(scene):
     """The design's list, section 9: single-person, non-blind entries; two-party and blind ones need the laptop."""
     held = {step.id for step in checklist.steps(scene("dawn").place) if not offline_rules.needs_laptop(step)}
-    assert held == {"room-view", "access", "notices", "power", "clocks", "first-stub", "accessible-device", "hourly", "dissent",
-                    "spoiled", "provisional", "handed-back", "emergency-plus", "absentee-handed-in", "left", "taken", "incident", "observers"}
+    assert held == {
+        "room-view",
+        "access",
+        "notices",
+        "power",
+        "clocks",
+        "first-stub",
+        "accessible-device",
+        "hourly",
+        "dissent",
+        "spoiled",
+        "provisional",
+        "handed-back",
+        "emergency-plus",
+        "absentee-handed-in",
+        "left",
+        "taken",
+        "incident",
+        "observers",
+    }
 
 
 def test_the_shell_shows_no_figure_names_nobody_and_has_no_field_for_a_pin(scene):
     """Late on the day, when there is most to show."""
     here = scene("packet")
     names = {word for official in here.place.officials for word in official.name.split()}
-    figures = {str(value) for entry in here.room.day.entries for value in leaves(entry.body) if type(value) is int and value > 99}
+    figures = {
+        str(value)
+        for entry in here.room.day.entries
+        for value in leaves(entry.body)
+        if type(value) is int and value > 99
+    }
     assert len(figures) > 40
     lists = here.window.get("/worker.js").text
     pages = json.loads(re.search(r"^const PAGES = (.*);$", lists, re.MULTILINE)[1])
@@ -451,8 +578,12 @@ def test_the_shell_shows_no_figure_names_nobody_and_has_no_field_for_a_pin(scene
     for path in pages:
         page = here.window.get(path)
         assert page.status == 200, path
-        words = re.sub(r"<script.*?</script>|<svg.*?</svg>|/static/\S+|data-holds='[^']*'", "", page.text, flags=re.DOTALL)
-        assert 'type="password"' not in page.text and "csrf_token" not in page.text and "tapeseal-saw" not in page.text, path
+        words = re.sub(
+            r"<script.*?</script>|<svg.*?</svg>|/static/\S+|data-holds='[^']*'", "", page.text, flags=re.DOTALL
+        )
+        assert (
+            'type="password"' not in page.text and "csrf_token" not in page.text and "tapeseal-saw" not in page.text
+        ), path
         assert not names & set(re.findall(r"\w+", page.text)), path
         assert not figures & set(re.findall(r"\d+", words)), (path, figures & set(re.findall(r"\d+", words)))
 
@@ -467,11 +598,16 @@ def leaves(value):
 def test_the_worker_is_served_from_the_root_lists_its_shell_by_hand_and_is_never_stored(scene):
     here = scene("dawn")
     page = here.window.get("/worker.js")
-    assert page.headers["content-type"].startswith("text/javascript") and page.headers["cache-control"] in ("no-cache", "no-store")
-    files, version = (json.loads(re.search(rf"^const {name} = (.*);$", page.text, re.MULTILINE)[1]) for name in ("FILES", "VERSION"))
+    assert page.headers["content-type"].startswith("text/javascript") and page.headers["cache-control"] in (
+        "no-cache",
+        "no-store",
+    )
+    files, version = (
+        json.loads(re.search(rf"^const {name} = (.*);$", page.text, re.MULTILINE)[1]) for name in ("FILES", "VERSION")
+    )
     for path in files:
         assert here.window.get(path).status == 200 and version.rpartition("-")[0] in path, path
-    assert not any(word in page.text for word in ("skipWaiting", "clients.claim"))         # never takes over an open page
+    assert not any(word in page.text for word in ("skipWaiting", "clients.claim"))  # never takes over an open page
 
 
 def test_the_manifest_says_what_a_tablet_needs_to_install_it(scene):
@@ -484,11 +620,19 @@ def test_the_manifest_says_what_a_tablet_needs_to_install_it(scene):
     page = here.window.get("/manifest.webmanifest")
     said = json.loads(page.text)
     assert page.headers["content-type"].startswith("application/manifest+json")
-    assert said["name"] and said["short_name"] and said["start_url"].startswith(said["scope"]) and said["display"] == "standalone"
+    assert (
+        said["name"]
+        and said["short_name"]
+        and said["start_url"].startswith(said["scope"])
+        and said["display"] == "standalone"
+    )
     assert here.window.get(said["start_url"]).status == 200
     sizes = {(icon["sizes"], icon["purpose"]) for icon in said["icons"]}
     assert {("192x192", "any"), ("512x512", "any"), ("192x192", "maskable"), ("512x512", "maskable")} <= sizes
     for icon in said["icons"]:
         answer = here.window.get(icon["src"])
         picture = Image.open(BytesIO(answer.body))
-        assert f"{picture.width}x{picture.height}" == icon["sizes"] and answer.headers["content-type"] == icon["type"] == "image/png"
+        assert (
+            f"{picture.width}x{picture.height}" == icon["sizes"]
+            and answer.headers["content-type"] == icon["type"] == "image/png"
+        )

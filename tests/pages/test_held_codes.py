@@ -24,7 +24,19 @@ OBSERVERS = {"came": "1", "left": "0", "here": "2"}
 
 def codes_of(here, one: Outbox, letter: str, record: bytes = b"", clock: int = 0) -> tuple[str, ...]:
     """What this tablet shows: its whole outbox."""
-    rows = tuple(HeldRow(e["seq"], bytes.fromhex(e["id"]), bytes.fromhex(e["salt"]), e["kind"], e["at"], e["form"], e["made"], e["holder"]) for e in one.held)
+    rows = tuple(
+        HeldRow(
+            e["seq"],
+            bytes.fromhex(e["id"]),
+            bytes.fromhex(e["salt"]),
+            e["kind"],
+            e["at"],
+            e["form"],
+            e["made"],
+            e["holder"],
+        )
+        for e in one.held
+    )
     return held_frames.split(HeldSet(record or here.room.ledger.record_id, letter, clock or one.clock(), rows).pack())
 
 
@@ -69,6 +81,7 @@ def entries(here, after):
 
 # --- kept, once
 
+
 def test_what_a_tablet_shows_is_seen_in_the_records_words_signed_by_its_holder_and_kept_in_order(away):
     here, one = away()
     one.hold("/note/left")
@@ -77,14 +90,21 @@ def test_what_a_tablet_shows_is_seen_in_the_records_words_signed_by_its_holder_a
     here.pass_time(20)
     before = here.length
     page = type_in(here, here.codes())
-    assert page.status == 200 and "2 here" in page.text and "A quarrel about the queue." in page.text and "Filled in by Ada Lindqvist" in page.text
+    assert (
+        page.status == 200
+        and "2 here" in page.text
+        and "A quarrel about the queue." in page.text
+        and "Filled in by Ada Lindqvist" in page.text
+    )
     assert here.length == before and page.form("/held/codes/keep").controls["signer"].options == ["lindqvist"]
     page = keep(here, page, pin="550011")
     assert page.status == 422 and here.kinds(before) == ["pin-failed"]
     page = keep(here)
     assert page.status == 200, page.said()
     kept = entries(here, before + 1)
-    assert [e.kind for e in kept] == ["left", "observers", "incident"] and [e.id.hex() for e in kept] == [held["id"] for held in one.held]
+    assert [e.kind for e in kept] == ["left", "observers", "incident"] and [e.id.hex() for e in kept] == [
+        held["id"] for held in one.held
+    ]
     assert {e.tablet for e in kept} == {"A"} and [e.seq for e in kept] == [held["seq"] for held in one.held]
     assert all([s.person for s in e.signers] == ["lindqvist"] and e.holder == "lindqvist" for e in kept)
     assert kept[1].made == one.held[1]["made"] and kept[0].made % (15 * MINUTE) == 0 and kept[0].offset == 0
@@ -101,21 +121,37 @@ def test_the_same_codes_again_and_the_tablets_own_sending_later_give_the_same_nu
     type_in(here, codes)
     before = here.length
     assert keep(here).status == 200
-    numbers = [here.room.ledger.find(bytes.fromhex(held["id"])) and here.room.ledger.find(bytes.fromhex(held["id"])).number for held in one.held]
+    numbers = [
+        here.room.ledger.find(bytes.fromhex(held["id"])) and here.room.ledger.find(bytes.fromhex(held["id"])).number
+        for held in one.held
+    ]
     length, taps = here.length, here.room.gate.tallies.of(here.room.hour(here.now))
-    assert here.kinds(before) == ["left", "incident"] and numbers[1] is None and sum(taps.values() if isinstance(taps, dict) else [1]) == 1
+    assert (
+        here.kinds(before) == ["left", "incident"]
+        and numbers[1] is None
+        and sum(taps.values() if isinstance(taps, dict) else [1]) == 1
+    )
     page = type_in(here, codes)
     assert "kept, entry" in page.text and "/held/codes/keep" not in page.text and here.length == length
     here.window.send(page.form("/held/codes/clear"))
     other = here.another()
-    assert "kept, entry" in type_in(here, reversed(codes), other).text and here.length == length       # read again in another window
+    assert (
+        "kept, entry" in type_in(here, reversed(codes), other).text and here.length == length
+    )  # read again in another window
     here.pass_time(9)
     sent = list(one.held)
     said = one.keep("lindqvist", here.pins["lindqvist"])
     assert [said["results"][held["id"]]["number"] for held in sent] == [numbers[0], 0, numbers[2]]
-    assert here.length == length and one.held == [] and one.settle == {} and here.room.gate.tallies.of(here.room.hour(here.now)) == taps
+    assert (
+        here.length == length
+        and one.held == []
+        and one.settle == {}
+        and here.room.gate.tallies.of(here.room.hour(here.now)) == taps
+    )
     one.hold("/note/left")
-    assert one.keep("lindqvist", here.pins["lindqvist"])["status"] == 200 and here.length == length + 1     # and the tablet goes on from there
+    assert (
+        one.keep("lindqvist", here.pins["lindqvist"])["status"] == 200 and here.length == length + 1
+    )  # and the tablet goes on from there
 
 
 def test_what_the_tablet_sent_before_its_codes_are_read_is_shown_as_kept(away):
@@ -156,7 +192,9 @@ def test_each_holder_signs_their_own_in_turn_and_nobody_signs_for_another(away):
     refused = here.window.send(form, {"signer": "okafor", "pin": here.pins["okafor"]})
     assert refused.status == 422 and "nobody signs for another" in refused.said() and here.length == before
     page = keep(here)
-    assert here.kinds(before) == ["left", "observers"] and page.form("/held/codes/keep").controls["signer"].options == ["okafor"]
+    assert here.kinds(before) == ["left", "observers"] and page.form("/held/codes/keep").controls["signer"].options == [
+        "okafor"
+    ]
     page = keep(here, person="okafor")
     assert page.status == 200, page.said()
     assert [[s.person for s in e.signers] for e in entries(here, before)] == [["lindqvist"], ["lindqvist"], ["okafor"]]
@@ -190,11 +228,16 @@ def test_a_clock_that_is_off_is_put_right_by_the_last_contact_else_by_the_codes(
         type_in(here, codes)
         assert keep(here).status == 200
         entry = entries(here, here.length - 1)[0]
-        late = 0 if contact else 25 * MINUTE                                   # by the codes alone, the time until they were read counts as the clock's
-        assert entry.offset == -3 * 60 * MINUTE - late and entry.made == one.held[0]["made"] and entry.happened == then + late
+        late = 0 if contact else 25 * MINUTE  # by the codes alone, the time until they were read counts as the clock's
+        assert (
+            entry.offset == -3 * 60 * MINUTE - late
+            and entry.made == one.held[0]["made"]
+            and entry.happened == then + late
+        )
 
 
 # --- what is no set of entries of this record
+
 
 def test_codes_come_in_any_order_and_those_still_wanted_are_named(away):
     here, one = away()
@@ -224,9 +267,16 @@ def test_codes_of_another_set_are_refused_until_one_begins_again(away):
     assert "keeps 10 entries" in type_in(here, new).text
 
 
-@pytest.mark.parametrize(("typed", "says"), [
-    ("", "Read a code into the box"), ("hello", "not a code of held entries"), ("TS1:0123", "not a code of held entries"), ("TH1:000", "holds 2 bytes"), ("TH1:" + "A" * 599, "This code"),
-])
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ("", "Read a code into the box"),
+        ("hello", "not a code of held entries"),
+        ("TS1:0123", "not a code of held entries"),
+        ("TH1:000", "holds 2 bytes"),
+        ("TH1:" + "A" * 599, "This code"),
+    ],
+)
 def test_what_is_no_code_is_refused_in_a_sentence(away, typed, says):
     here, _ = away(paths=())
     page = type_in(here, [typed])
@@ -244,7 +294,21 @@ def test_entries_of_another_record_and_of_a_tablet_that_was_never_here_are_refus
     assert "Tablet Q was never admitted here" in page.said() and here.length == before
 
 
-@pytest.mark.parametrize("change", [{"id": bytes(16)}, {"kind": "oath"}, {"kind": "packet-made"}, {"kind": "unused"}, {"kind": "no-such-note"}, {"at": "nowhere"}, {"made": 0}, {"form": {"x" * 5000: ""}}, {"form": {}}, {"holder": "nobody-here"}])
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"id": bytes(16)},
+        {"kind": "oath"},
+        {"kind": "packet-made"},
+        {"kind": "unused"},
+        {"kind": "no-such-note"},
+        {"at": "nowhere"},
+        {"made": 0},
+        {"form": {"x" * 5000: ""}},
+        {"form": {}},
+        {"holder": "nobody-here"},
+    ],
+)
 def test_entries_that_no_tablet_holds_are_refused_or_told_and_nothing_is_kept_by_itself(away, change):
     here, one = away()
     one.hold("/note/observers", OBSERVERS)
@@ -260,6 +324,7 @@ def test_entries_that_no_tablet_holds_are_refused_or_told_and_nothing_is_kept_by
 
 
 # --- scanners and photographs
+
 
 def swapped(text: str) -> str:
     """A scanner set for another keyboard: two letters and some signs change places."""
@@ -305,8 +370,19 @@ def test_photographs_of_the_screen_are_read_several_at_once(away):
 def test_a_photograph_without_such_a_code_a_damaged_one_and_none_are_each_told(away):
     here, one = away()
     one.hold("/note/left")
-    page = upload(here, [("other.png", picture("TS1:" + "A" * 40)), ("torn.png", picture(here.codes()[0])[:300]), ("good.png", picture(here.codes()[0]))])
-    assert page.status == 422 and "other.png shows no code of held entries" in page.said() and "torn.png is cut off or damaged" in page.said()
+    page = upload(
+        here,
+        [
+            ("other.png", picture("TS1:" + "A" * 40)),
+            ("torn.png", picture(here.codes()[0])[:300]),
+            ("good.png", picture(here.codes()[0])),
+        ],
+    )
+    assert (
+        page.status == 422
+        and "other.png shows no code of held entries" in page.said()
+        and "torn.png is cut off or damaged" in page.said()
+    )
     assert "good.png: 1 new" in page.text and "keeps 1 entry" in page.text
     here.window.send(page.form("/held/codes/clear"))
     form = here.window.get("/held/codes").form("/held/codes/file")
@@ -334,6 +410,7 @@ def test_the_page_is_the_laptops_and_not_a_tablets(away):
 
 # --- nothing held
 
+
 def night(away):
     """The line has ended; the tablet's clock was measured once."""
     here, one = away("line-end")
@@ -352,13 +429,15 @@ def test_codes_drawn_after_the_close_and_kept_whole_count_as_the_tablets_word(aw
     here.pass_time(3)
     type_in(here, early)
     assert keep(here).status == 200
-    assert [tablet for tablet, _ in here.room.tablets_owed()] == ["A"]            # these were drawn before the close: more may be held by now
+    assert [tablet for tablet, _ in here.room.tablets_owed()] == [
+        "A"
+    ]  # these were drawn before the close: more may be held by now
     here.window.send(here.window.get("/held/codes").form("/held/codes/clear"))
     one.hold("/note/incident", {"where": "outside", "what": "A lamp."})
     bad = one.hold("/note/observers", {"came": "many", "left": "0", "here": "2"})
     type_in(here, here.codes())
     assert keep(here).status == 200
-    assert "Tablet A holds 1 entry" in here.room.tablets_owed()[0][1]             # the refused one is still on it
+    assert "Tablet A holds 1 entry" in here.room.tablets_owed()[0][1]  # the refused one is still on it
     here.window.send(here.window.get("/held/codes").form("/held/codes/clear"))
     one.state["outbox"] = [held for held in one.held if held["id"] != bad["id"]]
     one.hold("/note/left")

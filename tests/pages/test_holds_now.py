@@ -19,7 +19,7 @@ def here(scene):
 
 def now_says(here) -> str:
     text = here.window.get("/now").text
-    return " ".join(re.sub(r"<[^>]*>", " ", text[text.index("Holds now"):] if "Holds now" in text else "").split())
+    return " ".join(re.sub(r"<[^>]*>", " ", text[text.index("Holds now") :] if "Holds now" in text else "").split())
 
 
 def note(here, kind, at="", /, **own):
@@ -45,21 +45,49 @@ def test_a_tabulator_out_and_an_emergency_bin_in_use_are_said_until_they_end(her
     note(here, "emergency-on", box, cause="tabulator-out", locked="yes")
     note(here, "emergency-plus", box)
     said = now_says(here)
-    assert f"{tabulator} is out of use since" in said and f"The emergency bin of box {box} is in use. 1 ballot went in since." in said
-    note(here, "tabulator-in", tabulator, serial="84-9", how="memory-moved", certificate="yes", lifetime="4000", memory_seal="", door_seal="")
+    assert (
+        f"{tabulator} is out of use since" in said
+        and f"The emergency bin of box {box} is in use. 1 ballot went in since." in said
+    )
+    note(
+        here,
+        "tabulator-in",
+        tabulator,
+        serial="84-9",
+        how="memory-moved",
+        certificate="yes",
+        lifetime="4000",
+        memory_seal="",
+        door_seal="",
+    )
     note(here, "emergency-off", box, cause="tabulator-out", locked="yes")
     assert "is out of use" not in now_says(here) and "is in use" not in now_says(here)
 
 
-@pytest.mark.parametrize(("how", "own", "kept"), [
-    ("memory-moved", {}, {"how": "memory-moved"}),
-    ("fresh-start", {"public": "0", "all_zero": "yes"}, {"all_zero": True, "public": 0}),
-    ("fed-again", {"public": "0", "all_zero": "yes", "fed_again": "12"}, {"fed_again": 12, "all_zero": True})])
+@pytest.mark.parametrize(
+    ("how", "own", "kept"),
+    [
+        ("memory-moved", {}, {"how": "memory-moved"}),
+        ("fresh-start", {"public": "0", "all_zero": "yes"}, {"all_zero": True, "public": 0}),
+        ("fed-again", {"public": "0", "all_zero": "yes", "fed_again": "12"}, {"fed_again": 12, "all_zero": True}),
+    ],
+)
 def test_a_spare_comes_into_use_in_each_of_its_three_ways_with_its_own_seals(here, how, own, kept):
     tabulator = here.place.tabulators[1].id
     note(here, "tabulator-out", tabulator, message="Feeder fault.")
     memory, door = here.answers.take(f"{tabulator}-memory"), here.answers.take(f"{tabulator}-door")
-    note(here, "tabulator-in", tabulator, serial="84-9", how=how, certificate="yes", lifetime="4000", memory_seal=memory, door_seal=door, **own)
+    note(
+        here,
+        "tabulator-in",
+        tabulator,
+        serial="84-9",
+        how=how,
+        certificate="yes",
+        lifetime="4000",
+        memory_seal=memory,
+        door_seal=door,
+        **own,
+    )
     body = here.room.day.last(f"tabulator-in:{tabulator}").body
     assert kept.items() <= body.items() and (body["memory_seal"], body["door_seal"]) == (memory, door)
     assert len(here.room.day.last(f"tabulator-in:{tabulator}").signers) == 2
@@ -71,7 +99,13 @@ def test_a_fresh_start_without_a_zero_tape_of_its_own_is_asked_for_it(here):
     tabulator = here.place.tabulators[1].id
     note(here, "tabulator-out", tabulator, message="Feeder fault.")
     form = here.form(f"/note/tabulator-in/{tabulator}")
-    values = here.filled(form, "tabulator-in", tabulator) | {"how": "fresh-start", "all_zero": "no", "public": "0", "serial": "84-9", "lifetime": "1"}
+    values = here.filled(form, "tabulator-in", tabulator) | {
+        "how": "fresh-start",
+        "all_zero": "no",
+        "public": "0",
+        "serial": "84-9",
+        "lifetime": "1",
+    }
     page = here.window.send(form, here.signed(values, "lindqvist"))
     assert page.status == 422 and "needs a zero tape of its own" in page.text
 
@@ -82,7 +116,10 @@ WORDS = {"told_by": "Duty clerk", "text": "Stay open one hour longer.", "what_ch
 def test_an_instruction_moves_the_hour_everywhere_and_the_old_one_stays_legible(here):
     note(here, "instruction", issuer="court", number="17", read_back="yes", changes="hours", closes="21:00", **WORDS)
     said = now_says(here)
-    assert "Instruction 17 from a court: “We close an hour later.”" in said and "The polls close at 21:00; before this instruction, at 20:00." in said
+    assert (
+        "Instruction 17 from a court: “We close an hour later.”" in said
+        and "The polls close at 21:00; before this instruction, at 20:00." in said
+    )
     assert "07:00 to 21:00" in here.window.get("/now").text
     steps = here.window.get("/steps/voting").text
     assert "Take the 20:00 reading" in steps
@@ -91,26 +128,65 @@ def test_an_instruction_moves_the_hour_everywhere_and_the_old_one_stays_legible(
 
 
 def test_a_step_that_an_instruction_changes_says_so_above_the_old_rule(here):
-    note(here, "instruction", issuer="office", number="18", read_back="yes", changes="steps", closes="", step="noon-look", step_now="changed", **WORDS)
+    note(
+        here,
+        "instruction",
+        issuer="office",
+        number="18",
+        read_back="yes",
+        changes="steps",
+        closes="",
+        step="noon-look",
+        step_now="changed",
+        **WORDS,
+    )
     here.now = here.place.at(here.place.opens) + 5 * HOUR
     here.crew.clock(here.now)
     here.hold()
     here.crew.do("hourly:12:00")
     text = here.window.get("/step/noon-look").text
-    assert text.index("Changed by an instruction, number 18") < text.index("We close an hour later.") < text.index("What stands below is the rule before it.") < text.index("Look at each seal and each door.")
+    assert (
+        text.index("Changed by an instruction, number 18")
+        < text.index("We close an hour later.")
+        < text.index("What stands below is the rule before it.")
+        < text.index("Look at each seal and each door.")
+    )
 
 
 def test_a_step_that_is_dropped_says_by_which_entry_and_holds_up_nothing(here):
-    note(here, "instruction", issuer="office", number="", read_back="yes", changes="steps", closes="", step="noon-look", step_now="dropped", **WORDS)
+    note(
+        here,
+        "instruction",
+        issuer="office",
+        number="",
+        read_back="yes",
+        changes="steps",
+        closes="",
+        step="noon-look",
+        step_now="dropped",
+        **WORDS,
+    )
     number = here.length
     assert f"not done any more, by the instruction of entry {number}" in here.window.get("/steps/voting").text
     page = here.window.get("/step/noon-look")
-    assert f"by the instruction of entry {number}" in page.text and not any(f.action.startswith("/step/") for f in page.forms)
+    assert f"by the instruction of entry {number}" in page.text and not any(
+        f.action.startswith("/step/") for f in page.forms
+    )
 
 
 def test_a_ballot_found_after_the_instruction_is_offered_the_ordered_fate(here):
     assert here.form("/note/found").controls["becomes"].value == "spoiled-not-reissued"
-    note(here, "instruction", issuer="office", number="19", read_back="yes", changes="kinds", closes="", found_becomes="set-apart", **WORDS)
+    note(
+        here,
+        "instruction",
+        issuer="office",
+        number="19",
+        read_back="yes",
+        changes="kinds",
+        closes="",
+        found_becomes="set-apart",
+        **WORDS,
+    )
     assert here.form("/note/found").controls["becomes"].value == "set-apart"
 
 

@@ -24,7 +24,12 @@ def test_note_stands_on_every_page_and_leads_straight_to_every_form(scene):
         if page.status == 200 and "html" in page.headers.get("content-type", "") and "<nav" in page.text:
             assert 'href="/note"' in page.text, path
     first = links(here.window.get("/note"))
-    wanted = {f"/note/{s.id}" + (f"/{at}" if at else "") for s in checklist.steps(here.place) if s.note for at in checklist.ats(s, here.place)}
+    wanted = {
+        f"/note/{s.id}" + (f"/{at}" if at else "")
+        for s in checklist.steps(here.place)
+        if s.note
+        for at in checklist.ats(s, here.place)
+    }
     assert wanted == set(first)
     for href in first:
         page = here.window.get(href)

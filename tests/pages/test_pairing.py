@@ -13,7 +13,7 @@ from tests.pages.asking import posted
 from tests.pages.tablets import admitted, asked, invited, tablets_door
 from tests.pages.walk import pages_of
 
-LAPTOPS = ("/tablets", "/held/codes")        # pages of the laptop's own door
+LAPTOPS = ("/tablets", "/held/codes")  # pages of the laptop's own door
 
 
 @pytest.fixture
@@ -39,11 +39,23 @@ def test_nothing_but_the_pairing_page_before_somebody_admits_it(place):
     stranger = Window(place.port)
     place.windows.append(stranger)
     for window in (tablet, stranger):
-        for path in ("/now", "/steps", "/record", "/people", "/note/spoiled", "/tablet", "/tablets", "/packet/packet.cose", "/nothing-here"):
+        for path in (
+            "/now",
+            "/steps",
+            "/record",
+            "/people",
+            "/note/spoiled",
+            "/tablet",
+            "/tablets",
+            "/packet/packet.cose",
+            "/nothing-here",
+        ):
             page = window.get(path)
             assert page.path == "/pair" and "entry" not in page.text.lower().replace("entry_id", ""), path
         assert window.post("/note/spoiled", []).status in (400, 403)
-    assert place.kinds()[-1] != "paired" and stranger.cookies.keys() == {next(iter(stranger.cookies))}, "a visit alone makes no tablet"
+    assert place.kinds()[-1] != "paired" and stranger.cookies.keys() == {next(iter(stranger.cookies))}, (
+        "a visit alone makes no tablet"
+    )
     assert len(place.room.gate.tablets.all()) == 1
 
 
@@ -51,7 +63,11 @@ def test_a_script_that_asks_before_admission_is_told_in_one_sentence(place):
     tablet = asked(place, place.port)
     for accept in ("*/*", "application/json"):
         page = tablet._follow("GET", "/contact", None, {"Accept": accept})
-        assert page.status == 403 and list(json.loads(page.body)) == ["says"] and json.loads(page.body)["says"].startswith("This tablet is not admitted.")
+        assert (
+            page.status == 403
+            and list(json.loads(page.body)) == ["says"]
+            and json.loads(page.body)["says"].startswith("This tablet is not admitted.")
+        )
     token = tablet.get("/pair").text.partition('name="csrf_token"')[2]
     assert not token, "a tablet that waits is given no token for anything"
 
@@ -62,7 +78,15 @@ def test_a_tablet_whose_browser_was_ended_is_still_the_same_tablet(place):
     place.windows.append(stranger)
     sent = urlencode(stranger.get("/pair").form("/pair").filled({"code": invited(place)})).encode()
     line = http.client.HTTPConnection("127.0.0.1", place.port)
-    line.request("POST", "/pair", sent, {"Content-Type": "application/x-www-form-urlencoded", "Cookie": "; ".join(f"{k}={v}" for k, v in stranger.cookies.items())})
+    line.request(
+        "POST",
+        "/pair",
+        sent,
+        {
+            "Content-Type": "application/x-www-form-urlencoded",
+            "Cookie": "; ".join(f"{k}={v}" for k, v in stranger.cookies.items()),
+        },
+    )
     answer = line.getresponse()
     given = [value for name, value in answer.getheaders() if name.lower() == "set-cookie" and "-form=" not in value]
     line.close()
@@ -118,7 +142,11 @@ def test_a_tablet_that_may_hold_entries_is_struck_off_by_two_parties(place):
     assert "lost, or its battery died" in page.text
     page = place.second(page)
     entry = list(place.room.ledger.entries())[-1]
-    assert entry.kind == "revoked" and entry.body == {"tablet": "A", "why": "lost", "held": None} and len({s.party for s in entry.signers}) == 2
+    assert (
+        entry.kind == "revoked"
+        and entry.body == {"tablet": "A", "why": "lost", "held": None}
+        and len({s.party for s in entry.signers}) == 2
+    )
     assert place.room.tablets_owed() == []
 
 
@@ -132,7 +160,9 @@ def test_the_second_party_may_sign_on_a_tablet_and_goes_on_there(place):
 
 def test_a_wrong_pin_admits_nobody(place):
     tablet = asked(place, place.port)
-    page = place.window.send(place.window.get("/tablets").form("/tablets/A/admit"), {"signer": "lindqvist", "pin": "918273"})
+    page = place.window.send(
+        place.window.get("/tablets").form("/tablets/A/admit"), {"signer": "lindqvist", "pin": "918273"}
+    )
     assert page.status == 422 and place.kinds()[-1] == "pin-failed" and tablet.get("/now").path == "/pair"
 
 
@@ -151,7 +181,7 @@ def test_a_holder_lapses_on_a_tablet_that_only_asks_by_itself(place):
     tablet = admitted(place, place.port)
     take = tablet.get("/tablet").form("/tablet/take")
     tablet.send(take, {"signer": "okafor", "pin": place.pins["okafor"]})
-    holder = lambda: place.room.gate.tablets.get("A").holder                                # noqa: E731
+    holder = lambda: place.room.gate.tablets.get("A").holder  # noqa: E731
     place.pass_time(20)
     tablet.send(tablet.get("/tablet").form("/tablet/light"), {})
     place.pass_time(20)

@@ -3,7 +3,12 @@
 
 def oath_form(here, person, **more):
     form = here.form(f"/people/oath/{person}")
-    values = {"oath": "yes", "pin": here.pins.get(person, "664291"), "pin_again": here.pins.get(person, "664291"), "code": here.codes.get(person, "")} | more
+    values = {
+        "oath": "yes",
+        "pin": here.pins.get(person, "664291"),
+        "pin_again": here.pins.get(person, "664291"),
+        "code": here.codes.get(person, ""),
+    } | more
     return form, {k: v for k, v in values.items() if k in form.controls}
 
 
@@ -48,8 +53,14 @@ def test_the_oath_form_says_what_is_missing(scene):
     arrive(here)
     before = here.length
     form, values = oath_form(here, "lindqvist")
-    for more, sentence in (({"oath": ""}, "Read the oath aloud"), ({"code": ""}, "Enter the code on the slip"), ({"pin": "", "pin_again": ""}, "6 to 12 digits"), ({"row": "one"}, "in digits"),
-                           ({"pin_again": "111111"}, "The two PINs differ"), ({"pin": "123456", "pin_again": "123456"}, "PIN")):
+    for more, sentence in (
+        ({"oath": ""}, "Read the oath aloud"),
+        ({"code": ""}, "Enter the code on the slip"),
+        ({"pin": "", "pin_again": ""}, "6 to 12 digits"),
+        ({"row": "one"}, "in digits"),
+        ({"pin_again": "111111"}, "The two PINs differ"),
+        ({"pin": "123456", "pin_again": "123456"}, "PIN"),
+    ):
         page = here.window.send(form, values | more)
         assert page.status == 422 and sentence in page.said(), (more, page.said())
         assert values["code"] not in page.text and values["pin"] not in page.text
@@ -111,7 +122,17 @@ def test_whoever_was_relieved_holds_no_tablet_any_more(scene):
 
 def short(here, page, person="lindqvist", **more):
     form = page.form(page.path + "/short")
-    return here.window.send(form, {"why": "absent", "told": "duty clerk", "told_at": here.crew.wall(page), "signer": person, "pin": here.pins[person]} | more)
+    return here.window.send(
+        form,
+        {
+            "why": "absent",
+            "told": "duty clerk",
+            "told_at": here.crew.wall(page),
+            "signer": person,
+            "pin": here.pins[person],
+        }
+        | more,
+    )
 
 
 def test_a_step_signed_short_is_kept_and_countersigned_later_as_later(scene):
@@ -121,8 +142,14 @@ def test_a_step_signed_short_is_kept_and_countersigned_later_as_later(scene):
     here.crew.do("line-end")
     page = here.first("polls-closed")
     before = here.length
-    for more, sentence in (({"why": ""}, "Select why the seat is empty"), ({"told": ""}, "who at the office was told"), ({"told_at": "soon"}, "hours and minutes"),
-                           ({"why": "none-here"}, "is at work and may take the seat"), ({"signer": "okafor", "pin": here.pins["okafor"]}, "has not signed above"), ({"pin": "111222"}, "wrong try 1")):
+    for more, sentence in (
+        ({"why": ""}, "Select why the seat is empty"),
+        ({"told": ""}, "who at the office was told"),
+        ({"told_at": "soon"}, "hours and minutes"),
+        ({"why": "none-here"}, "is at work and may take the seat"),
+        ({"signer": "okafor", "pin": here.pins["okafor"]}, "has not signed above"),
+        ({"pin": "111222"}, "wrong try 1"),
+    ):
         answer = short(here, page, **more)
         assert answer.status == 422 and sentence in answer.said(), (more, answer.said())
     assert set(here.kinds(before)) == {"pin-failed"}
@@ -133,7 +160,7 @@ def test_a_step_signed_short_is_kept_and_countersigned_later_as_later(scene):
     assert "Short-signed" in told and "duty clerk" in told and "Countersign it" in told
     path = f"/record/{kept.number}/countersign"
     form = here.form(path)
-    assert "tanaka" not in form.controls["signer"].options                             # of the signer's own party
+    assert "tanaka" not in form.controls["signer"].options  # of the signer's own party
     here.pass_time(5)
     before = here.length
     page = here.window.send(form, {"signer": "tanaka", "pin": here.pins["tanaka"]})

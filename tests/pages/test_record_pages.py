@@ -23,7 +23,10 @@ def test_a_correction_of_a_correction_leaves_every_figure_legible(scene):
     assert page.status == 200, page.said()
     text = here.window.get(f"/record/{number}").text
     assert text.count("<del>") == 2 and "41 was a slip of typing." in text and "Read again off the screen." in text
-    assert here.room.day.entry(number).body == {**old, "in_hand": 42}                  # the hour it stands for, the notes it listed: all as before
+    assert here.room.day.entry(number).body == {
+        **old,
+        "in_hand": 42,
+    }  # the hour it stands for, the notes it listed: all as before
     assert f'href="/record/{number}"' in here.window.get(f"/record/{here.length}").text
     assert here.kinds(before) == ["correction", "correction"]
 
@@ -82,7 +85,7 @@ def test_a_reading_lists_the_notes_since_the_last_one_and_signs_as_far_as_it_lis
     page = here.window.get(f"/step/{key}")
     assert re.search(rf"Notes since the last reading: [1-9].*entry {number}\b", page.text, re.S)
     form = page.form("/step/")
-    late = left(here)                                                                 # comes while the form is open
+    late = left(here)  # comes while the form is open
     assert here.window.send(form, here.signed(here.filled(form, "hourly"), "lindqvist")).status == 200
     assert number <= here.room.day.of("hourly")[-1].body["notes_to"] < late
     assert re.search(rf"entry {late}\b", here.window.get("/note").text)
@@ -125,7 +128,13 @@ def test_polls_open_at_the_hour_names_what_is_not_signed_and_is_kept_as_an_excep
     values = here.filled(form, "polls-open")
     page = here.window.send(form, here.signed(values, "lindqvist"))
     assert page.status == 422 and "Not signed yet" in page.said() and here.length == before
-    page = here.window.send(form, here.signed(values | {"not_so": "yes", "found": "No zero tape yet.", "done": "Emergency bin in use, office told."}, "lindqvist"))
+    page = here.window.send(
+        form,
+        here.signed(
+            values | {"not_so": "yes", "found": "No zero tape yet.", "done": "Emergency bin in use, office told."},
+            "lindqvist",
+        ),
+    )
     page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
     assert page.status == 200 and "polls-open" in here.kinds(before), page.said()
 
@@ -166,12 +175,18 @@ def test_the_seals_page_says_what_is_amiss(scene):
     assert 'id="amiss"' not in here.window.get("/seals").text
     form = here.form("/note/seal-applied")
     point = form.controls["where"].options[0]
-    page = here.window.send(form, here.signed(here.filled(form, "seal-applied") | {"where": point, "new": "99887", "why": "The old one tore."}, "lindqvist"))
+    page = here.window.send(
+        form,
+        here.signed(
+            here.filled(form, "seal-applied") | {"where": point, "new": "99887", "why": "The old one tore."},
+            "lindqvist",
+        ),
+    )
     page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
     if page.status == 200:
         assert "99887" in here.window.get("/seals").text and 'id="amiss"' in here.window.get("/seals").text
     else:
-        assert "99887" in page.said()                                                # refused at once: not on the office's list
+        assert "99887" in page.said()  # refused at once: not on the office's list
 
 
 def test_the_count_page_says_how_long_ballots_and_battery_last(scene):
@@ -191,7 +206,11 @@ def test_a_tabulator_shut_by_an_exception_opens_again_with_a_proper_zero_tape(sc
         here.pass_time(1)
         here.crew.do(here.crew.next_key())
     form = here.window.get("/step/zero-tape:T1").form("/step/")
-    values = here.filled(form, "zero-tape", "T1") | {"zero-tape/not_so": "yes", "zero-tape/found": "It prints 4 votes.", "zero-tape/done": "Shut, office told."}
+    values = here.filled(form, "zero-tape", "T1") | {
+        "zero-tape/not_so": "yes",
+        "zero-tape/found": "It prints 4 votes.",
+        "zero-tape/done": "Shut, office told.",
+    }
     values.pop("zero-tape/all_zero", None)
     page = here.window.send(form, here.signed(values, "lindqvist"))
     page = here.second(page, "okafor") if page.path.startswith("/sign/") else page
@@ -214,8 +233,12 @@ def test_the_packet_has_its_file_at_once_when_two_have_signed_it(scene):
     form = page.form(page.path)
     from demo_precinct.http_window import Page
 
-    answer: Page = here.window._once("POST", form.action, "&".join(f"{k}={v}" for k, v in form.filled({"signer": "okafor", "pin": here.pins["okafor"]})).encode(),
-                                     {"Content-Type": "application/x-www-form-urlencoded"})
+    answer: Page = here.window._once(
+        "POST",
+        form.action,
+        "&".join(f"{k}={v}" for k, v in form.filled({"signer": "okafor", "pin": here.pins["okafor"]})).encode(),
+        {"Content-Type": "application/x-www-form-urlencoded"},
+    )
     assert answer.status == 303
     assert [p.name for p in (here.folder / "packet").iterdir()] == ["1.cose"]
     assert here.window.get("/packet/packet.cose").body == (here.folder / "packet" / "1.cose").read_bytes()
@@ -239,7 +262,14 @@ def test_a_correction_of_a_typed_tape_changes_one_line_and_leaves_the_others(sce
     before, contest = dict(tape.body), here.place.contests[0]
     choice = contest.choices[0].id
     votes = before["contests"][contest.id]["votes"][choice]
-    page = correct(here, tape.number, {f"contests.{contest.id}.votes.{choice}": str(votes - 1), f"contests.{contest.id}.under": str(before["contests"][contest.id]["under"] + 1)})
+    page = correct(
+        here,
+        tape.number,
+        {
+            f"contests.{contest.id}.votes.{choice}": str(votes - 1),
+            f"contests.{contest.id}.under": str(before["contests"][contest.id]["under"] + 1),
+        },
+    )
     assert page.status == 200, page.said()
     after = here.room.day.entry(tape.number).body
     assert after["contests"][contest.id]["votes"][choice] == votes - 1
@@ -255,13 +285,21 @@ def test_an_exception_stays_one_when_its_words_are_corrected(scene):
     here.now = here.place.at(here.place.opens)
     here.crew.clock(here.now)
     form = here.form("/step/polls-open", "/step/polls-open")
-    values = here.filled(form, "polls-open") | {"not_so": "yes", "found": "No zero tape yet.", "done": "Emergency bin in use."}
+    values = here.filled(form, "polls-open") | {
+        "not_so": "yes",
+        "found": "No zero tape yet.",
+        "done": "Emergency bin in use.",
+    }
     page = here.window.send(form, here.signed(values, "lindqvist"))
     assert here.second(page).status == 200
     number = here.room.day.last("polls-open").number
     assert correct(here, number, {"done": "Emergency bin in use, office told."}).status == 200
     kept = here.room.day.entry(number)
-    assert kept.not_so and kept.word("found") == "No zero tape yet." and kept.word("done") == "Emergency bin in use, office told."
+    assert (
+        kept.not_so
+        and kept.word("found") == "No zero tape yet."
+        and kept.word("done") == "Emergency bin in use, office told."
+    )
     assert "<del>" in here.window.get(f"/record/{number}").text
 
 
@@ -269,7 +307,14 @@ def test_the_seal_that_an_entry_applied_is_still_right_in_its_correction(scene):
     here = scene("line-end")
     here.hold()
     container = next(c.id for c in here.place.containers if c.ballots)
-    here.crew.note("bin-emptied", here.place.boxes[0].id, bin="main", container=container, seal=here.answers.take(container), ballots="12")
+    here.crew.note(
+        "bin-emptied",
+        here.place.boxes[0].id,
+        bin="main",
+        container=container,
+        seal=here.answers.take(container),
+        ballots="12",
+    )
     number = here.length
     page = correct(here, number, {"ballots": "13"}, "Counted again before the container was closed.")
     assert page.status == 200, page.said()
@@ -285,7 +330,10 @@ def test_ballots_out_of_a_bin_go_into_a_container_for_ballots_only(scene):
 def test_two_tablets_that_correct_one_entry_do_not_undo_each_other_unseen(scene):
     here = scene("voting")
     number, other = here.room.day.of("hourly")[-1].number, here.another()
-    mine, theirs = (next(f for f in window.get(f"/record/{number}/correct").forms if f.action.endswith("/correct")) for window in (here.window, other))
+    mine, theirs = (
+        next(f for f in window.get(f"/record/{number}/correct").forms if f.action.endswith("/correct"))
+        for window in (here.window, other)
+    )
     assert here.window.send(mine, here.signed({"in_hand": "41", "reason": "Counted again."}, "lindqvist")).status == 200
     before = here.length
     page = other.send(theirs, here.signed({"set_aside.spoiled": "1", "reason": "One was forgotten."}, "okafor"))

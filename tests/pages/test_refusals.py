@@ -54,8 +54,15 @@ def reading(here):
     return form, here.filled(form, "hourly")
 
 
-@pytest.mark.parametrize(("signer", "pin", "sentence"), [
-    ("", "", "Choose who signs."), ("nobody", "294817", "not on the roll"), ("lindqvist", "", "Enter the PIN of Ada Lindqvist."), ("lindqvist", "12", "A PIN has 6 to 12 digits")])
+@pytest.mark.parametrize(
+    ("signer", "pin", "sentence"),
+    [
+        ("", "", "Choose who signs."),
+        ("nobody", "294817", "not on the roll"),
+        ("lindqvist", "", "Enter the PIN of Ada Lindqvist."),
+        ("lindqvist", "12", "A PIN has 6 to 12 digits"),
+    ],
+)
 def test_who_signs_is_said_in_one_sentence(scene, signer, pin, sentence):
     here = scene("voting")
     form, values = reading(here)
@@ -71,7 +78,10 @@ def test_r7_a_wrong_pin_is_an_entry_with_tablet_and_time_without_the_pin(scene):
     page = here.window.send(form, values | {"signer": "lindqvist", "pin": "918273"})
     assert page.status == 422 and "wrong try 1" in page.said()
     assert here.kinds(before) == ["pin-failed"]
-    assert list(here.room.ledger.entries(after=before))[0].body == {"person": "lindqvist", "tablet": here.room.day.entries[-1].body["tablet"]}
+    assert list(here.room.ledger.entries(after=before))[0].body == {
+        "person": "lindqvist",
+        "tablet": here.room.day.entries[-1].body["tablet"],
+    }
     assert "918273" not in page.text
 
 
@@ -170,7 +180,9 @@ def test_r2_figures_that_are_not_those_on_the_screen_are_not_signed(scene):
     before = here.length
     form = page.form(page.path)
     form.controls["shown"].value = "00" * 32
-    refused(here, here.window.send(form, {"signer": "okafor", "pin": here.pins["okafor"]}), before, "read them together")
+    refused(
+        here, here.window.send(form, {"signer": "okafor", "pin": here.pins["okafor"]}), before, "read them together"
+    )
 
 
 def test_two_tablets_race_for_one_step_and_the_second_is_told_who_and_when(scene):

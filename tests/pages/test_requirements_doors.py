@@ -20,19 +20,38 @@ from webapp.pages import factory
 from webapp.settings import Settings
 
 POLICY = ("default-src 'self'", "object-src 'none'", "base-uri 'none'", "frame-ancestors 'none'")
-FOREIGN = ("Traceback", "werkzeug", "The browser (or proxy)", "jinja", "sqlite", "KeyError", "TypeError", "ValueError", 'File "', "None,")
+FOREIGN = (
+    "Traceback",
+    "werkzeug",
+    "The browser (or proxy)",
+    "jinja",
+    "sqlite",
+    "KeyError",
+    "TypeError",
+    "ValueError",
+    'File "',
+    "None,",
+)
 
 
 def guarded(answer) -> bool:
     policy = answer.headers.get("Content-Security-Policy", "")
-    return all(rule in policy for rule in POLICY) and "unsafe" not in policy and answer.headers.get("X-Content-Type-Options") == "nosniff"
+    return (
+        all(rule in policy for rule in POLICY)
+        and "unsafe" not in policy
+        and answer.headers.get("X-Content-Type-Options") == "nosniff"
+    )
 
 
 @pytest.mark.parametrize("door", ["laptop", "tablets"])
 def test_r26_every_route_of_the_place_is_guarded_whatever_it_answers(scene, door):
     """By each method there is, admitted or not: pages, redirects, pictures, refusals, files."""
     here = scene("voting")
-    app = here.app if door == "laptop" else factory.make(replace(here.app.config["SETTINGS"]), room=here.room, door="tablets")
+    app = (
+        here.app
+        if door == "laptop"
+        else factory.make(replace(here.app.config["SETTINGS"]), room=here.room, door="tablets")
+    )
     client = app.test_client()
     statuses = set()
     for path in [*paths(here), "/static/ledger.css", "/static/none.css", "/nowhere", "/static/../webapp/settings.py"]:
@@ -60,7 +79,10 @@ def test_r26_every_route_of_the_office_is_guarded(scene, tmp_path):
 def tables(path) -> dict[str, list]:
     """Every row of every table of an SQLite file."""
     with closing(sqlite3.connect(path)) as db:
-        return {name: sorted(map(repr, db.execute(f"SELECT * FROM {name}"))) for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()}
+        return {
+            name: sorted(map(repr, db.execute(f"SELECT * FROM {name}")))
+            for (name,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'table'").fetchall()
+        }
 
 
 @pytest.mark.parametrize("door", ["laptop", "tablets"])
@@ -72,7 +94,11 @@ def test_r27_no_get_changes_a_row_of_the_gate_or_of_the_record_or_a_file(scene, 
         window.get("/now")
 
         def all_there_is():
-            files = {path.name: path.read_bytes() for path in here.folder.rglob("*") if path.is_file() and ".db" not in path.name}
+            files = {
+                path.name: path.read_bytes()
+                for path in here.folder.rglob("*")
+                if path.is_file() and ".db" not in path.name
+            }
             return tables(here.folder / "gate.db"), tables(here.folder / "record.db"), files
 
         before, seen = all_there_is(), 0
@@ -99,13 +125,42 @@ def test_r32_nothing_that_can_be_sent_to_any_route_is_answered_with_a_trace(scen
     here.hold()
     token = here.form("/tablet", "/tablet/light").controls["csrf_token"].value
     nonsense = ("\x00", "-1", "9" * 400, "\u202e\ud7ff", "{}", "../../gate.db", "T1' --", "<b>")
-    names = ("entry_id", "salt", "at", "signer", "pin", "person", "why", "told_at", "shown", "level", "code", "counters.T1", "lines", "back", "light", "message", "outcome", "tap", "row")
+    names = (
+        "entry_id",
+        "salt",
+        "at",
+        "signer",
+        "pin",
+        "person",
+        "why",
+        "told_at",
+        "shown",
+        "level",
+        "code",
+        "counters.T1",
+        "lines",
+        "back",
+        "light",
+        "message",
+        "outcome",
+        "tap",
+        "row",
+    )
     before, last = here.length, None
     for path in post_paths(here):
         for word in nonsense:
             page = here.window.post(path, [("csrf_token", token), *((name, word) for name in names)])
             checked(path, word, page)
-        for sent in (b"", b"[", b"[]", b"{}", b'{"clock": 1, "entries": [1]}', b'{"clock": 1, "entries": {"a": []}, "held": {}, "saw": [1, 2, 3, 4]}', b"\xff\xfe", json.dumps([0] * 9).encode()):
+        for sent in (
+            b"",
+            b"[",
+            b"[]",
+            b"{}",
+            b'{"clock": 1, "entries": [1]}',
+            b'{"clock": 1, "entries": {"a": []}, "held": {}, "saw": [1, 2, 3, 4]}',
+            b"\xff\xfe",
+            json.dumps([0] * 9).encode(),
+        ):
             checked(path, sent, posted(here.window, path, sent))
             last = path
     assert last and here.kinds(before).count("pin-failed") == here.length - before
@@ -118,8 +173,22 @@ def checked(path, sent, page) -> None:
         assert len(page.said()) > 10, (path, sent)
 
 
-@pytest.mark.parametrize("path", ["/record/999999999999999999999", "/record?page=-1", "/record?page=x", "/note/%00", "/step/%ff", "/contact/mine?after=x", "/people/oath/../../x",
-                                  "/packet/code/0.svg", "/sign/zz", "/tablet?back=//other.example/", "/steps/none"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/record/999999999999999999999",
+        "/record?page=-1",
+        "/record?page=x",
+        "/note/%00",
+        "/step/%ff",
+        "/contact/mine?after=x",
+        "/people/oath/../../x",
+        "/packet/code/0.svg",
+        "/sign/zz",
+        "/tablet?back=//other.example/",
+        "/steps/none",
+    ],
+)
 def test_r32_an_address_that_means_nothing_is_a_sentence(scene, path):
     here = scene("voting")
     page = here.window.get(path)

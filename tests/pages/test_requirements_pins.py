@@ -25,7 +25,10 @@ def vouched(here, first: str, second: str, **what):
 
 def sworn_in(here, person: str, pin: str):
     form = here.form(f"/people/oath/{person}")
-    return here.window.send(form, {name: value for name, value in {"oath": "yes", "pin": pin, "pin_again": pin}.items() if name in form.controls})
+    return here.window.send(
+        form,
+        {name: value for name, value in {"oath": "yes", "pin": pin, "pin_again": pin}.items() if name in form.controls},
+    )
 
 
 def test_r1_no_step_for_two_parties_is_complete_with_one_person_or_with_one_party(scene):
@@ -82,7 +85,9 @@ def test_r2_holding_a_tablet_and_having_signed_before_sign_nothing(scene):
 def test_r2_every_page_with_a_signature_asks_for_its_pin_and_names_nobody_beforehand(scene):
     here = scene("voting")
     here.hold()
-    asking = [(path, form) for path, page in pages_of(here, here.window) for form in page.forms if "signer" in form.controls]
+    asking = [
+        (path, form) for path, page in pages_of(here, here.window) for form in page.forms if "signer" in form.controls
+    ]
     assert len(asking) > 15
     for path, form in asking:
         assert form.controls["pin"].value == "" and form.controls["signer"].value == "", path
@@ -91,15 +96,21 @@ def test_r2_every_page_with_a_signature_asks_for_its_pin_and_names_nobody_before
 def test_r3_vouchers_of_one_party_open_nothing_and_two_parties_open_one_pin_only(scene):
     here = scene("voting")
     before = here.length
-    page = vouched(here, "lindqvist", "tanaka")                                          # of one party
+    page = vouched(here, "lindqvist", "tanaka")  # of one party
     assert page.status == 422 and "count as one party" in page.said() and here.length == before
     assert not here.room.people.walk_ins
     assert vouched(here, "lindqvist", "okafor").status == 200
     person = here.room.people.walk_ins[-1].id
     assert sworn_in(here, person, "664291").status == 200
-    assert here.window.get(f"/people/oath/{person}").form(f"/people/oath/{person}").controls.get("pin_again") is None, "the PIN there is, and no second one"
+    assert here.window.get(f"/people/oath/{person}").form(f"/people/oath/{person}").controls.get("pin_again") is None, (
+        "the PIN there is, and no second one"
+    )
     page = sworn_in(here, person, "775302")
-    assert page.status == 422 and not here.room.gate.pins.holds(person, "775302") and here.room.gate.pins.holds(person, "664291")
+    assert (
+        page.status == 422
+        and not here.room.gate.pins.holds(person, "775302")
+        and here.room.gate.pins.holds(person, "664291")
+    )
 
 
 def test_r4_a_pin_is_typed_unseen_posted_and_never_remembered_by_the_browser(scene):
@@ -112,9 +123,14 @@ def test_r4_a_pin_is_typed_unseen_posted_and_never_remembered_by_the_browser(sce
             fields = re.findall(r"<input[^>]*\bname=\"[^\"]*pin(?:_again)?\"[^>]*>", form)
             seen += len(fields)
             for field in fields:
-                assert 'type="password"' in field and 'autocomplete="off"' in field and "value=" not in field, (path, field)
+                assert 'type="password"' in field and 'autocomplete="off"' in field and "value=" not in field, (
+                    path,
+                    field,
+                )
             if fields:
-                assert re.match(r"<form[^>]*\bmethod=\"post\"", form) and page.headers["cache-control"] == "no-store", path
+                assert re.match(r"<form[^>]*\bmethod=\"post\"", form) and page.headers["cache-control"] == "no-store", (
+                    path
+                )
     assert seen > 20
 
 
@@ -143,33 +159,50 @@ def test_r4_what_nobody_foresaw_writes_no_pin_on_the_laptops_screen(scene, monke
 
 def ways(here, tablet):
     """(name, function: PIN -> page) for every way in which a page takes a person's PIN at this moment."""
+
     def one(path, action, **values):
         def send(pin):
             form = here.form(path, action)
             named = {name: value for name, value in values.items() if name in form.controls}
             return here.window.send(form, {**named, "signer": "okafor", "pin": pin})
+
         return send
 
     yield "taking a tablet", one("/tablet", "/tablet/take")
-    yield "a note of one signer", one("/note/incident", "/note/incident", where="entrance", what="A quarrel about the queue.", told="the duty clerk")
+    yield (
+        "a note of one signer",
+        one(
+            "/note/incident",
+            "/note/incident",
+            where="entrance",
+            what="A quarrel about the queue.",
+            told="the duty clerk",
+        ),
+    )
     yield "vouching", one("/people/vouch", "/people/vouch", why="lost-pin", person="tanaka")
     yield "admitting a tablet", one("/tablets", "/tablets/A/admit")
     yield "striking one off", one("/tablets", "/tablets/A/strike", why="lost")
 
     def second(pin):
         form = here.form("/people/vouch")
-        page = here.window.send(form, {"why": "lost-pin", "person": "tanaka", "signer": "lindqvist", "pin": here.pins["lindqvist"]})
+        page = here.window.send(
+            form, {"why": "lost-pin", "person": "tanaka", "signer": "lindqvist", "pin": here.pins["lindqvist"]}
+        )
         return here.second(page, "okafor", pin=pin)
 
     def held(path, **more):
         def send(pin):
             return posted(here.window, path, {"clock": here.now, "entries": [], "signer": "okafor", "pin": pin, **more})
+
         return send
 
     yield "the second signature", second
     yield "keeping what was held", held("/held/keep")
     if tablet is not None:
-        yield "a tablet over the network", lambda pin: tablet.send(tablet.get("/tablet").form("/tablet/take"), {"signer": "okafor", "pin": pin})
+        yield (
+            "a tablet over the network",
+            lambda pin: tablet.send(tablet.get("/tablet").form("/tablet/take"), {"signer": "okafor", "pin": pin}),
+        )
 
 
 def test_r7_every_way_of_typing_a_wrong_pin_makes_one_entry_with_person_tablet_and_time(scene):
@@ -178,15 +211,21 @@ def test_r7_every_way_of_typing_a_wrong_pin_makes_one_entry_with_person_tablet_a
         asked(here, port)
         tablet = admitted_as_b(here, port)
         own = here.room.gate.sessions
-        window = own.get(next(v for k, v in here.window.cookies.items() if not k.endswith(("form", "light"))), here.now).tablet
+        window = own.get(
+            next(v for k, v in here.window.cookies.items() if not k.endswith(("form", "light"))), here.now
+        ).tablet
         for name, send in ways(here, tablet):
-            here.pass_time(1)                                                            # the waits after a wrong try are over
+            here.pass_time(1)  # the waits after a wrong try are over
             before = here.length
             page = send(WRONG)
             entries = list(here.room.ledger.entries(after=before))
             assert page.status == 422 and [e.kind for e in entries] == ["pin-failed"], (name, page.said())
             where = "B" if name == "a tablet over the network" else window
-            assert entries[0].body == {"person": "okafor", "tablet": where} and entries[0].kept == here.now and not entries[0].signers, name
+            assert (
+                entries[0].body == {"person": "okafor", "tablet": where}
+                and entries[0].kept == here.now
+                and not entries[0].signers
+            ), name
 
 
 def admitted_as_b(here, port):
@@ -201,7 +240,10 @@ def test_r7_a_wrong_slip_code_is_an_entry_too_without_the_code(scene):
     here.window.send(form, here.filled(form, "arrivals"))
     before = here.length
     code = here.codes["okafor"]
-    page = here.window.send(here.form("/people/oath/lindqvist"), {"oath": "yes", "code": code, "pin": here.pins["lindqvist"], "pin_again": here.pins["lindqvist"]})
+    page = here.window.send(
+        here.form("/people/oath/lindqvist"),
+        {"oath": "yes", "code": code, "pin": here.pins["lindqvist"], "pin_again": here.pins["lindqvist"]},
+    )
     entries = list(here.room.ledger.entries(after=before))
     assert page.status == 422 and [(e.kind, e.body["person"]) for e in entries] == [("pin-failed", "lindqvist")]
     assert code not in str(entries[0]) and entries[0].body["tablet"].startswith("L")
@@ -210,7 +252,9 @@ def test_r7_a_wrong_slip_code_is_an_entry_too_without_the_code(scene):
 def test_r7_a_disk_that_takes_no_entry_lets_no_try_pass_unsaid(scene, monkeypatch):
     """Where the entry cannot be kept, the page says so beside the refusal."""
     here = scene("voting")
-    monkeypatch.setattr(type(here.room), "laptop_says", lambda *_: (_ for _ in ()).throw(hands.NotKept("The disk is full.")))
+    monkeypatch.setattr(
+        type(here.room), "laptop_says", lambda *_: (_ for _ in ()).throw(hands.NotKept("The disk is full."))
+    )
     page = here.window.send(here.form("/tablet", "/tablet/take"), {"signer": "okafor", "pin": WRONG})
     assert page.status == 422 and "wrong try 1" in page.said() and "The disk is full." in page.said()
 

@@ -14,7 +14,9 @@ def test_the_page_has_each_number_that_is_on_and_the_next_of_the_list(scene):
     assert all(f">{number}<" in page.text for number in day.seals.on.values())
     assert f"Next on the office's list: {next(n for n in here.place.seals if n not in day.seals.used)}" in words(page)
     for tabulator in here.place.tabulators:
-        assert f"Tabulator {tabulator.id}, box {tabulator.box}" in words(page) and f"Memory of {tabulator.id} in {tabulator.id}, seal" in words(page)
+        assert f"Tabulator {tabulator.id}, box {tabulator.box}" in words(
+            page
+        ) and f"Memory of {tabulator.id} in {tabulator.id}, seal" in words(page)
 
 
 def test_before_the_hand_over_what_was_not_applied_is_in_the_bag(scene):
@@ -22,7 +24,9 @@ def test_before_the_hand_over_what_was_not_applied_is_in_the_bag(scene):
     rows = {row[0]: row[1:] for row in Cells(here.window.get("/seals").text).rows if row}
 
     issued, applied = len(here.place.seals), len([n for n in here.room.day.seals.used if n in here.place.seals])
-    assert [[str(issued)], [str(applied)], [str(issued - applied)], [str(issued)] * 2] == [rows[name] for name in ("Issued by the office", "Applied", "In the bag, not counted yet", "Together")]
+    assert [[str(issued)], [str(applied)], [str(issued - applied)], [str(issued)] * 2] == [
+        rows[name] for name in ("Issued by the office", "Applied", "In the bag, not counted yet", "Together")
+    ]
 
 
 def test_at_the_hand_over_issued_is_applied_returned_and_damaged_together(scene):
@@ -31,8 +35,12 @@ def test_at_the_hand_over_issued_is_applied_returned_and_damaged_together(scene)
     rows = {row[0]: row[1:] for row in Cells(page.text).rows if row}
     kept = here.room.day.last("seals-accounted").body
 
-    assert [[str(kept[name])] for name in ("issued", "applied", "returned", "damaged")] == [rows[name] for name in ("Issued by the office", "Applied", "Returned unused", "Damaged")]
-    assert [str(kept["issued"])] * 2 == rows["Together"] and "Issued is applied, returned and damaged together." in words(page)
+    assert [[str(kept[name])] for name in ("issued", "applied", "returned", "damaged")] == [
+        rows[name] for name in ("Issued by the office", "Applied", "Returned unused", "Damaged")
+    ]
+    assert [str(kept["issued"])] * 2 == rows[
+        "Together"
+    ] and "Issued is applied, returned and damaged together." in words(page)
     for container in here.place.containers:
         assert container.id in words(page) and here.room.day.seals.on[container.id] in words(page)
 
@@ -47,13 +55,21 @@ def test_a_bin_emptied_in_the_day_shows_what_went_into_which_container(scene):
     page = here.second(here.window.send(form, here.signed(values, "lindqvist")))
     assert page.status == 200, page.said()
 
-    assert "4,321 ballots out of the" in words(here.window.get("/seals")) and "Bin emptied at" in words(here.window.get("/seals"))
+    assert "4,321 ballots out of the" in words(here.window.get("/seals")) and "Bin emptied at" in words(
+        here.window.get("/seals")
+    )
 
 
 def test_from_the_close_until_the_last_blind_count_no_page_has_a_figure_of_the_readings(scene):
     """Count and the tallies are folded away on every page, Record and Seals included."""
     here = scene("unused")
-    figures = {str(n) for kept in here.room.day.of("hourly") for part in ("counters", "check_ins") for n in (*kept.body[part].values(), sum(kept.body[part].values())) if n > 150}
+    figures = {
+        str(n)
+        for kept in here.room.day.of("hourly")
+        for part in ("counters", "check_ins")
+        for n in (*kept.body[part].values(), sum(kept.body[part].values()))
+        if n > 150
+    }
     figures -= {str(s.received) for s in here.place.stock}
     assert len(figures) > 8
     for path, page in pages_of(here, here.window):

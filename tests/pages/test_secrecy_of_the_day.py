@@ -29,9 +29,29 @@ from webapp.settings import Settings
 
 QUARTER, HOUR = 15 * 60_000, 3_600_000
 COUNTERS = frozenset({"public", "lifetime", "counters", "counter"})
-FIELDS = ("form", "record_id", "run", "number", "id", "kind", "body", "made", "happened", "kept", "offset", "tablet", "seq", "holder", "signers")
+FIELDS = (
+    "form",
+    "record_id",
+    "run",
+    "number",
+    "id",
+    "kind",
+    "body",
+    "made",
+    "happened",
+    "kept",
+    "offset",
+    "tablet",
+    "seq",
+    "holder",
+    "signers",
+)
 CLOCK = re.compile(r"\b([01]?\d|2[0-3]):([0-5]\d)\b")
-TITLES = [checklist.fill(s, SimpleNamespace(name="", rules=SimpleNamespace(battery_hours=6, clock=24)), "").says or s.title for s in checklist.defaults() if s.ballot]
+TITLES = [
+    checklist.fill(s, SimpleNamespace(name="", rules=SimpleNamespace(battery_hours=6, clock=24)), "").says or s.title
+    for s in checklist.defaults()
+    if s.ballot
+]
 
 
 @pytest.fixture(scope="module")
@@ -45,7 +65,10 @@ def night(tmp_path_factory):
 @pytest.fixture(scope="module")
 def entries(night):
     with sqlite3.connect(f"file:{night}/places/W3/record.db?mode=ro", uri=True) as db:
-        return [SimpleNamespace(**dict(zip(FIELDS, cbor2.loads(row), strict=True))) for (row,) in db.execute("SELECT entry FROM entries ORDER BY number")]
+        return [
+            SimpleNamespace(**dict(zip(FIELDS, cbor2.loads(row), strict=True)))
+            for (row,) in db.execute("SELECT entry FROM entries ORDER BY number")
+        ]
 
 
 def leaves(value, key=""):
@@ -68,13 +91,16 @@ def is_moment(value) -> bool:
 
 # --- the record
 
+
 def test_the_day_holds_every_kind_that_speaks_of_a_ballot(entries):
     assert {e.kind for e in entries} >= COARSE_KINDS | {"handed-back"}
 
 
 def test_no_ballot_kind_in_the_record_has_a_time_finer_than_a_quarter_hour_or_a_counter_value(entries):
     for entry in (e for e in entries if e.kind in COARSE_KINDS):
-        assert [entry.made % QUARTER, entry.happened % QUARTER, entry.kept % QUARTER, entry.offset] == [0, 0, 0, 0], entry.kind
+        assert [entry.made % QUARTER, entry.happened % QUARTER, entry.kept % QUARTER, entry.offset] == [0, 0, 0, 0], (
+            entry.kind
+        )
         for key, value in leaves(entry.body):
             assert key not in COUNTERS and not (is_moment(value) and value % QUARTER), (entry.kind, key)
         assert entry.id[6] >> 4 == 4, "its id is random, and tells no time"
@@ -94,17 +120,22 @@ def test_a_ballot_handed_back_stands_in_an_hours_tally_and_nowhere_else(entries)
         assert set(entry.body) == {"hour", "tally"} and entry.body["hour"] % HOUR == 0 == entry.happened % HOUR
         assert (entry.tablet, entry.holder, entry.signers) == ("L", None, [])
     names = {"overvote", "cross-party", "as-is", "new-ballot", "other-way-up"}
-    assert not [e.kind for e in entries if e.kind not in ("handed-back", "started") and names & {v for _, v in leaves(e.body) if isinstance(v, str)}]
+    assert not [
+        e.kind
+        for e in entries
+        if e.kind not in ("handed-back", "started") and names & {v for _, v in leaves(e.body) if isinstance(v, str)}
+    ]
 
 
 # --- what lies beside the record
+
 
 def moments_in(data: bytes, around: int, within: int) -> list[int]:
     """Every six bytes that read as a time of these minutes, in ms UTC, and are no quarter hour: so SQLite and CBOR store one."""
     found, head = [], around.to_bytes(6, "big")[:2]
     at = data.find(head)
     while at >= 0:
-        value = int.from_bytes(data[at:at + 6], "big")
+        value = int.from_bytes(data[at : at + 6], "big")
         if abs(value - around) <= within and value % QUARTER:
             found.append(value)
         at = data.find(head, at + 1)
@@ -114,7 +145,7 @@ def moments_in(data: bytes, around: int, within: int) -> list[int]:
 def test_the_gate_and_the_record_keep_no_minute_of_a_tap_a_note_or_a_first_signature(scene):
     here = scene("voting")
     here.hold()
-    here.now += 17 * 60_000 + 41_227                    # a moment that no entry of this day shares
+    here.now += 17 * 60_000 + 41_227  # a moment that no entry of this day shares
     here.crew.clock(here.now)
     here.window.send(here.form("/note/handed-back"), {"message": "overvote", "outcome": "as-is"})
     page = here.window.send(here.form("/note/spoiled"))
@@ -123,7 +154,11 @@ def test_the_gate_and_the_record_keep_no_minute_of_a_tap_a_note_or_a_first_signa
     page = here.window.send(form, here.signed(here.filled(form, "jam", "T1"), "lindqvist"))
     assert page.path.startswith("/sign/")
     moment = here.now
-    before = {name: (here.folder / name).read_bytes() for name in ("gate.db", "gate.db-wal", "record.db", "record.db-wal") if (here.folder / name).exists()}
+    before = {
+        name: (here.folder / name).read_bytes()
+        for name in ("gate.db", "gate.db-wal", "record.db", "record.db-wal")
+        if (here.folder / name).exists()
+    }
     assert here.kinds()[-2:] == ["spoiled", "taken-back"] and {"gate.db", "record.db"} <= set(before)
     assert {name: moments_in(data, moment, 5 * 60_000) for name, data in before.items()} == dict.fromkeys(before, [])
     here.second(page)
@@ -133,12 +168,18 @@ def test_the_gate_and_the_record_keep_no_minute_of_a_tap_a_note_or_a_first_signa
     page = here.window.send(form, here.signed({"counted": "no", "reason": "The counter did not move."}, "lindqvist"))
     assert page.path.startswith("/sign/"), page.said()
     waiting = {name: (here.folder / name).read_bytes() for name in before}
-    assert here.kinds()[-1] == "jam" and {name: moments_in(data, moment, 5 * 60_000) for name, data in waiting.items()} == dict.fromkeys(before, [])
+    assert here.kinds()[-1] == "jam" and {
+        name: moments_in(data, moment, 5 * 60_000) for name, data in waiting.items()
+    } == dict.fromkeys(before, [])
     here.second(page)
     corrected = {name: (here.folder / name).read_bytes() for name in before}
-    assert here.kinds()[-1] == "correction" and {name: moments_in(data, moment, 5 * 60_000) for name, data in corrected.items()} == dict.fromkeys(before, [])
+    assert here.kinds()[-1] == "correction" and {
+        name: moments_in(data, moment, 5 * 60_000) for name, data in corrected.items()
+    } == dict.fromkeys(before, [])
     with sqlite3.connect(here.folder / "gate.db") as db:
-        assert [hour % HOUR for (hour,) in db.execute("SELECT hour FROM taps UNION ALL SELECT hour FROM taken_hours")] == [0]
+        assert [
+            hour % HOUR for (hour,) in db.execute("SELECT hour FROM taps UNION ALL SELECT hour FROM taken_hours")
+        ] == [0]
 
 
 def test_this_look_at_bytes_finds_a_minute_where_there_is_one(scene):
@@ -153,14 +194,21 @@ def test_this_look_at_bytes_finds_a_minute_where_there_is_one(scene):
 
 # --- the packet
 
+
 def test_the_packet_gives_counts_of_ballots_and_never_a_line(night, entries):
     opened = open_packet(parts_of((night / "places" / "W3" / "packet" / "1.cose").read_bytes()), None, None)
     ballots = {t for e in entries if e.kind in COARSE_KINDS for t in (e.made, e.happened, e.kept)}
-    others = {t for e in entries if e.kind not in COARSE_KINDS for t in (e.made, e.happened, e.kept)} | {v for e in entries if e.kind not in COARSE_KINDS for _, v in leaves(e.body)}
+    others = {t for e in entries if e.kind not in COARSE_KINDS for t in (e.made, e.happened, e.kept)} | {
+        v for e in entries if e.kind not in COARSE_KINDS for _, v in leaves(e.body)
+    }
     for part in (opened.core, opened.remarks):
         found = list(leaves(part if isinstance(part, dict) else vars(part)))
         assert not [v for _, v in found if is_moment(v) and v in ballots - others]
-        assert not [v for _, v in found if v in BALLOT_KINDS - {"spoiled", "provisional", "left", "taken", "found"} or v == "handed-back"]
+        assert not [
+            v
+            for _, v in found
+            if v in BALLOT_KINDS - {"spoiled", "provisional", "left", "taken", "found"} or v == "handed-back"
+        ]
         assert not {"overvote", "cross-party", "as-is", "other-way-up"} & {v for _, v in found if isinstance(v, str)}
     assert not {step[0] for step in opened.core["steps"]} & (COARSE_KINDS | {"handed-back"})
 
@@ -168,11 +216,15 @@ def test_the_packet_gives_counts_of_ballots_and_never_a_line(night, entries):
 def told_with_a_time(text: str) -> list[str]:
     """Lines that name a kind of ballot note and a time finer than a quarter hour."""
     named = re.compile("|".join(rf"{re.escape(title)}\b" for title in TITLES))
-    return [line for line in text.splitlines() if named.search(line) and any(int(m[2]) % 15 for m in CLOCK.finditer(line))]
+    return [
+        line for line in text.splitlines() if named.search(line) and any(int(m[2]) % 15 for m in CLOCK.finditer(line))
+    ]
 
 
 def test_this_look_at_lines_finds_a_minute_where_there_is_one():
-    assert told_with_a_time("54 07:38 Spoiled ballot: 1 ballot of style 3A.\n54 07:30 to 07:45 Spoiled ballot\n20:10 Spoiled ballots: 2 of style 3A") == ["54 07:38 Spoiled ballot: 1 ballot of style 3A."]
+    assert told_with_a_time(
+        "54 07:38 Spoiled ballot: 1 ballot of style 3A.\n54 07:30 to 07:45 Spoiled ballot\n20:10 Spoiled ballots: 2 of style 3A"
+    ) == ["54 07:38 Spoiled ballot: 1 ballot of style 3A."]
 
 
 def test_the_printed_packet_tells_no_time_of_a_ballot(night):
@@ -189,13 +241,16 @@ def test_the_printed_packet_tells_no_time_of_a_ballot(night):
 
 # --- every page
 
+
 def serving(night: Path, role: str):
     """A server on a copy of what the day left behind, its clock at a full hour so that the only finer times on a page are those that it tells."""
     place = load_place(night / "places" / "W3")
     folder = night.parent / f"{role}-again"
     shutil.rmtree(folder, ignore_errors=True)
     shutil.copytree(night / ("places/W3" if role == "place" else "office"), folder)
-    app = webapp.create_app(Settings(role, folder, mode=place.mode, clock="scripted", start=place.at(place.closes) + 3 * HOUR))
+    app = webapp.create_app(
+        Settings(role, folder, mode=place.mode, clock="scripted", start=place.at(place.closes) + 3 * HOUR)
+    )
     return place, app, serve_in_thread(app)
 
 
@@ -208,7 +263,7 @@ def stop(window, app, running):
 
 def pieces(text: str):
     """The rows of a page as a person reads them: (html, words)."""
-    for piece in re.split(r'(?=<div class="line)|(?=<tr[ >])|(?=<li[ >])', text[text.find("<main"):]):
+    for piece in re.split(r'(?=<div class="line)|(?=<tr[ >])|(?=<li[ >])', text[text.find("<main") :]):
         yield piece, " ".join(re.sub(r"<[^>]*>", " ", piece).split())
 
 
@@ -224,7 +279,9 @@ def test_no_page_of_the_place_tells_a_minute_or_a_counter_beside_a_ballot_note(n
                 continue
             own = re.fullmatch(r"/record/(\d+)(/\w+)?", path)
             for html, said in pieces(page.text):
-                numbers = {int(n) for n in re.findall(r"/record/(\d+)\b|\bentry (\d+)\b", html) for n in n if n} | ({int(own[1])} if own else set())
+                numbers = {int(n) for n in re.findall(r"/record/(\d+)\b|\bentry (\d+)\b", html) for n in n if n} | (
+                    {int(own[1])} if own else set()
+                )
                 if not numbers or not numbers <= ballots:
                     continue
                 seen += 1

@@ -34,7 +34,9 @@ def test_taps_that_stand_in_the_record_are_not_kept_twice_after_a_crash(scene, m
     here = scene("voting")
     here.hold()
     tap(here)
-    monkeypatch.setattr(here.room.gate.tallies, "clear", lambda hours: None)        # the program dies between the commit and the clearing
+    monkeypatch.setattr(
+        here.room.gate.tallies, "clear", lambda hours: None
+    )  # the program dies between the commit and the clearing
     before = here.length
     read(here)
     assert here.kinds(before).count("handed-back") == 1 and here.room.gate.tallies.hours()
@@ -60,7 +62,9 @@ def test_taps_of_the_last_hour_enter_with_the_close(scene):
 def test_nobody_taps_on_a_tablet_that_nobody_holds(scene):
     here = scene("voting")
     other = here.another()
-    page = other.send(other.get("/note/handed-back").form("/note/handed-back"), {"message": "overvote", "outcome": "new-ballot"})
+    page = other.send(
+        other.get("/note/handed-back").form("/note/handed-back"), {"message": "overvote", "outcome": "new-ballot"}
+    )
     assert page.status == 422 and "Nobody holds this tablet" in page.said()
     assert here.room.gate.tallies.hours() == ()
 
@@ -69,5 +73,7 @@ def test_a_tap_that_is_in_the_record_already_is_not_taken_back_as_a_tap(scene):
     here = scene("voting")
     here.hold()
     form = here.form("/note/handed-back")
-    page = here.window.post(form.action, [*form.filled({"message": "overvote", "outcome": "new-ballot"}), ("less", "yes")])
+    page = here.window.post(
+        form.action, [*form.filled({"message": "overvote", "outcome": "new-ballot"}), ("less", "yes")]
+    )
     assert page.status == 422 and "Correct that entry instead" in page.said()

@@ -8,16 +8,28 @@ def paths(here) -> list[str]:
     room = here.room
     now = room.now()
     at = [t.id for t in here.place.tabulators] + [b.id for b in here.place.boxes]
-    given = {"key": [t.key for t in room.tasks(now)], "at": at, "kind": [s.id for s in room.notes()], "person": [o.id for o in here.place.officials],
-             "number": [str(n) for n in range(1, room.ledger.length + 1)], "name": ["opening", "voting", "closing", "hand-over", *(p.id for p in room.gate.pending.waiting(now))],
-             "of": [str(k.number) for kind in ("unused", "aside-counts", "book-count") for k in room.day.of(kind)] or ["1"], "field": ["unused", "spoiled", "used"], "thing": [s.id for s in here.place.styles]}
+    given = {
+        "key": [t.key for t in room.tasks(now)],
+        "at": at,
+        "kind": [s.id for s in room.notes()],
+        "person": [o.id for o in here.place.officials],
+        "number": [str(n) for n in range(1, room.ledger.length + 1)],
+        "name": ["opening", "voting", "closing", "hand-over", *(p.id for p in room.gate.pending.waiting(now))],
+        "of": [str(k.number) for kind in ("unused", "aside-counts", "book-count") for k in room.day.of(kind)] or ["1"],
+        "field": ["unused", "spoiled", "used"],
+        "thing": [s.id for s in here.place.styles],
+    }
     found = []
     for rule in here.app.url_map.iter_rules():
         if "GET" not in rule.methods or rule.endpoint == "static":
             continue
         todo = [re.sub(r"<(?:int:)?(\w+)>", r"<\1>", rule.rule)]
         while any("<" in path for path in todo):
-            todo = [re.sub(r"<\w+>", value, path, count=1) for path in todo for value in given[re.search(r"<(\w+)>", path)[1]]]
+            todo = [
+                re.sub(r"<\w+>", value, path, count=1)
+                for path in todo
+                for value in given[re.search(r"<(\w+)>", path)[1]]
+            ]
         found += todo
     return sorted(set(found)) + [f"/record?page={n}" for n in range(3)]
 

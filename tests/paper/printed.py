@@ -30,7 +30,12 @@ class Printed:
 
     def smallest(self) -> float:
         """Points of the smallest letter on any page."""
-        return min(raw.FPDFText_GetFontSize(text, n) for _, text in self.pages for n in range(text.count_chars()) if text.get_text_range(n, 1).strip())
+        return min(
+            raw.FPDFText_GetFontSize(text, n)
+            for _, text in self.pages
+            for n in range(text.count_chars())
+            if text.get_text_range(n, 1).strip()
+        )
 
     def outside(self, left: float, right: float, top: float, bottom: float) -> list[str]:
         """Runs of words that leave this frame (mm from the upper left corner)."""
@@ -40,7 +45,9 @@ class Printed:
             for rect in self.rects(text):
                 x, low, end, high = (value * MM for value in rect)
                 if x < left or end > right or height - high < top or height - low > bottom:
-                    found.append(f"page {number}: {one_line(text.get_text_bounded(*rect))!r} at {x:.0f}, {height - high:.0f}")
+                    found.append(
+                        f"page {number}: {one_line(text.get_text_bounded(*rect))!r} at {x:.0f}, {height - high:.0f}"
+                    )
         return found
 
     def overlapping(self) -> list[str]:
@@ -50,16 +57,25 @@ class Printed:
             for a, b in combinations(self.rects(text), 2):
                 across, down = min(a[2], b[2]) - max(a[0], b[0]), min(a[3], b[3]) - max(a[1], b[1])
                 if across > 1 and down > 0.35 * min(a[3] - a[1], b[3] - b[1]):
-                    found.append(f"page {number}: {one_line(text.get_text_bounded(*a))!r} over {one_line(text.get_text_bounded(*b))!r}")
+                    found.append(
+                        f"page {number}: {one_line(text.get_text_bounded(*a))!r} over {one_line(text.get_text_bounded(*b))!r}"
+                    )
         return found
 
     def under_the_stamp(self, left: float = 170.0, bottom: float = 19.2) -> list[str]:
         """Words other than the stamp's own in the upper right corner that it stands in (mm)."""
         found = []
         for number, (page, text) in enumerate(self.pages, 1):
-            height, words = page.get_height() * MM, [(rect, one_line(text.get_text_bounded(*rect))) for rect in self.rects(text)]
+            height, words = (
+                page.get_height() * MM,
+                [(rect, one_line(text.get_text_bounded(*rect))) for rect in self.rects(text)],
+            )
             if any(said == "PRACTICE" for _, said in words):
-                found += [f"page {number}: {said!r}" for (_, low, end, high), said in words if said != "PRACTICE" and end * MM > left and height - high * MM < bottom]
+                found += [
+                    f"page {number}: {said!r}"
+                    for (_, low, end, high), said in words
+                    if said != "PRACTICE" and end * MM > left and height - high * MM < bottom
+                ]
         return found
 
     def rects(self, text) -> list[tuple[float, float, float, float]]:
@@ -72,7 +88,12 @@ class Printed:
             image = page.render(scale=1).to_pil().convert("L")
             edge = round(mm / MM)
             width, height = image.size
-            strips = (image.crop((0, 0, width, edge)), image.crop((0, height - edge, width, height)), image.crop((0, 0, edge, height)), image.crop((width - edge, 0, width, height)))
+            strips = (
+                image.crop((0, 0, width, edge)),
+                image.crop((0, height - edge, width, height)),
+                image.crop((0, 0, edge, height)),
+                image.crop((width - edge, 0, width, height)),
+            )
             if any(strip.getextrema()[0] < 128 for strip in strips):
                 found.append(number)
         return found

@@ -9,7 +9,7 @@ from webapp.precinct.day.day import Day
 from webapp.precinct.day.seats import seats
 from webapp.precinct.place.place import Place
 
-FRAME = (13.5, 201.0, 11.5, 273.0)          # mm: what a sheet of letter and a sheet of A4 both show
+FRAME = (13.5, 201.0, 11.5, 273.0)  # mm: what a sheet of letter and a sheet of A4 both show
 
 
 @pytest.fixture(scope="module")
@@ -23,30 +23,49 @@ NAMES = ("demo", "story", "stored", "large", "results first", "live")
 @pytest.mark.parametrize("name", NAMES)
 def test_every_step_of_the_place_stands_there_once_for_each_tabulator_or_box(printed, places, name):
     place, text = places[name], printed[name].all
-    wanted = [fill(step, place, at).title for step in steps(place) if not step.note for at in (("",) if step.form == "reading" else ats(step, place))]
+    wanted = [
+        fill(step, place, at).title
+        for step in steps(place)
+        if not step.note
+        for at in (("",) if step.form == "reading" else ats(step, place))
+    ]
     assert len(wanted) > 60 and [title for title in wanted if one_line(title) not in text] == []
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_kind_of_note_stands_there(printed, places, name):
     place, text = places[name], printed[name].all
-    notes = [fill(step, place, at[0] if len(at := ats(step, place)) == 1 else "").title for step in steps(place) if step.note and ats(step, place)]
+    notes = [
+        fill(step, place, at[0] if len(at := ats(step, place)) == 1 else "").title
+        for step in steps(place)
+        if step.note and ats(step, place)
+    ]
     assert len(notes) > 20 and [title for title in notes if one_line(title[:1].upper() + title[1:]) not in text] == []
 
 
 def test_why_what_to_do_caution_and_what_is_done_when_it_is_not_so_are_printed_with_each_step(printed, school):
     text = printed["demo"].all
     for step in steps(school):
-        filled = [fill(step, school, at) for at in ats(step, school)[:1]] if not step.note or len(ats(step, school)) == 1 else [fill(step, school, "")]
+        filled = (
+            [fill(step, school, at) for at in ats(step, school)[:1]]
+            if not step.note or len(ats(step, school)) == 1
+            else [fill(step, school, "")]
+        )
         for one in filled:
-            assert [words for words in (one.why, *one.do, one.caution, one.not_so) if words and one_line(words) not in text] == []
+            assert [
+                words for words in (one.why, *one.do, one.caution, one.not_so) if words and one_line(words) not in text
+            ] == []
 
 
 def test_every_field_is_asked_for(printed, school):
     """Labels of all fields, save those that the worksheet, the readings and the keying sheets ask in their own words."""
     text = printed["demo"].all.lower()
     for step in steps(school):
-        if step.form in ("roll-call", "oath", "reading", "tally") or step.signs in ("all",) or (step.note and step.signs == "T"):
+        if (
+            step.form in ("roll-call", "oath", "reading", "tally")
+            or step.signs in ("all",)
+            or (step.note and step.signs == "T")
+        ):
             continue
         for field in fill(step, school, ats(step, school)[0]).fields:
             if field.kind not in ("worked-out", "votes") and field.name not in ("given", "prints"):
@@ -63,7 +82,12 @@ def test_the_numbers_in_the_margin_are_those_on_the_laptops_lists(school, printe
 
 def test_each_page_that_is_signed_once_has_its_rows_once(printed, school):
     text = printed["demo"].all
-    pages = {(step.page[:-1] + at if step.page.endswith(":T") else step.page) for step in steps(school) for at in ats(step, school) if step.page}
+    pages = {
+        (step.page[:-1] + at if step.page.endswith(":T") else step.page)
+        for step in steps(school)
+        for at in ats(step, school)
+        if step.page
+    }
     assert text.count("Signed once for these") == len(pages)
 
 
@@ -72,10 +96,17 @@ def test_seats_are_those_of_the_step(school, weight):
     """A law that names three signers gets three rows of ink."""
     from dataclasses import replace
 
-    place = replace(school, steps=({"id": "zero-tape", "signs": weight}, {"id": "self-check", "signs": weight}, {"id": "zero-signed", "signs": weight}))
+    place = replace(
+        school,
+        steps=(
+            {"id": "zero-tape", "signs": weight},
+            {"id": "self-check", "signs": weight},
+            {"id": "zero-signed", "signs": weight},
+        ),
+    )
     text = Printed(forms_pdf(place)).all
     head = text.index("Sign the zero tape of T1 in ink")
-    rows = text[head:text.index("Zero tape of T2", head)]
+    rows = text[head : text.index("Zero tape of T2", head)]
     assert [seat.label for seat in seats(weight) if f"{seat.label[:1].upper()}{seat.label[1:]}: name" not in rows] == []
 
 
@@ -83,7 +114,9 @@ def test_hours_seals_and_tapes_of_the_place_stand_there(printed, school):
     text = printed["demo"].all
     assert all(f"{hour:02d}:00" in text for hour in range(8, 20))
     assert [number for number in school.seals if number not in text] == []
-    assert [contest.title for contest in school.contests if text.count(one_line(contest.title)) < 2 * len(school.tabulators)] == [], "two keyings a tabulator"
+    assert [
+        contest.title for contest in school.contests if text.count(one_line(contest.title)) < 2 * len(school.tabulators)
+    ] == [], "two keyings a tabulator"
     assert text.count("Results tape of T1: first keying") == text.count("Results tape of T2: second keying") == 1
 
 
@@ -96,7 +129,11 @@ def test_the_seals_on_the_equipment_stand_on_the_last_page_only(printed, school)
 
 def test_single_ballots_are_tallied_by_the_hour_and_never_by_the_minute(printed):
     page = next(text for text in printed["demo"].texts if text.startswith("Tallies of single ballots"))
-    assert "no times finer than these hours" in page and ":15" not in page and "counter" not in page.lower().replace("public counter", "counter x")
+    assert (
+        "no times finer than these hours" in page
+        and ":15" not in page
+        and "counter" not in page.lower().replace("public counter", "counter x")
+    )
 
 
 def test_practice_is_stamped_on_every_page_and_live_on_none(printed):
@@ -133,8 +170,20 @@ def test_the_look_for_words_over_words_sees_them():
 def test_a_place_changes_its_paper_with_its_steps(school):
     from dataclasses import replace
 
-    own: Place = replace(school, steps=({"id": "lamp", "title": "Light the lamp over the side door", "why": "The yard is dark by five.", "signs": "1", "after": ["access"], "record": ["number: Lamps lit"]},
-                                      {"id": "notices", "drop": True}))
+    own: Place = replace(
+        school,
+        steps=(
+            {
+                "id": "lamp",
+                "title": "Light the lamp over the side door",
+                "why": "The yard is dark by five.",
+                "signs": "1",
+                "after": ["access"],
+                "record": ["number: Lamps lit"],
+            },
+            {"id": "notices", "drop": True},
+        ),
+    )
     text = Printed(forms_pdf(own)).all
     assert "Light the lamp over the side door The yard is dark by five." in text and "Lamps lit" in text
     assert "Hang the notices" not in text

@@ -17,8 +17,16 @@ GUIDES = {"chair": chair_pdf, "desk": desk_pdf}
 
 def crowded(place, count: int):
     """The place with so many more steps of its office, each with a long title and a long reason."""
-    more = tuple({"id": f"own-{n}", "title": f"Look after the matter number {n} of this house and its rooms", "why": "Somebody asked for it once, in a letter of three pages. " * 2, "signs": "P", "after": ["access"]}
-                 for n in range(count))
+    more = tuple(
+        {
+            "id": f"own-{n}",
+            "title": f"Look after the matter number {n} of this house and its rooms",
+            "why": "Somebody asked for it once, in a letter of three pages. " * 2,
+            "signs": "P",
+            "after": ["access"],
+        }
+        for n in range(count)
+    )
     return replace(place, steps=more)
 
 
@@ -28,13 +36,22 @@ def test_a_guide_is_two_pages_of_letters_that_a_tired_person_reads(places, name,
     paper = Printed(GUIDES[guide](places[name]))
     assert len(paper) == 2
     assert paper.smallest() >= 9
-    assert paper.outside(*FRAME) == [] and paper.overlapping() == [] and paper.ink_at_the_edge() == [] and paper.blank_pages() == []
+    assert (
+        paper.outside(*FRAME) == []
+        and paper.overlapping() == []
+        and paper.ink_at_the_edge() == []
+        and paper.blank_pages() == []
+    )
 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_step_of_the_place_stands_in_the_chairs_guide(places, name):
     place, text = places[name], Printed(chair_pdf(places[name])).all
-    titles = [fill(step, place, "").title for step in steps(place) if step.list in PLACE_LISTS and not step.note and here(step, place)]
+    titles = [
+        fill(step, place, "").title
+        for step in steps(place)
+        if step.list in PLACE_LISTS and not step.note and here(step, place)
+    ]
     assert len(titles) >= 50 and [title for title in titles if one_line(title) not in text] == []
     notes = [fill(step, place, "").title for step in steps(place) if step.note and here(step, place)]
     assert [title for title in notes if title[1:] not in text] == []
@@ -43,14 +60,25 @@ def test_every_step_of_the_place_stands_in_the_chairs_guide(places, name):
 def test_the_words_are_those_of_the_checklists(school):
     """Every reason of a step signed by two parties is the very sentence of the checklist."""
     text = Printed(chair_pdf(school)).all
-    whys = [fill(step, school, "").why for step in steps(school) if step.list in PLACE_LISTS and not step.note and step.signs == "P"]
+    whys = [
+        fill(step, school, "").why
+        for step in steps(school)
+        if step.list in PLACE_LISTS and not step.note and step.signs == "P"
+    ]
     assert len(whys) > 25 and [why for why in whys if one_line(why[1:]) not in text] == []
 
 
 def test_the_desks_guide_has_its_steps_whole_and_what_the_page_intake_says(school):
     text = Printed(desk_pdf(school)).all
     at_desk = [fill(step, replace(school, name="the place"), "") for step in steps(school) if step.list == "office"]
-    assert [step.id for step in at_desk if step.title not in text or step.why not in text or any(line not in text for line in step.do) or step.not_so not in text] == []
+    assert [
+        step.id
+        for step in at_desk
+        if step.title not in text
+        or step.why not in text
+        or any(line not in text for line in step.do)
+        or step.not_so not in text
+    ] == []
     assert [words for words in (*desk_words.PACKET, *desk_words.TABLE) if words not in text] == []
     assert school.name not in text, "one guide serves every place of the office"
 

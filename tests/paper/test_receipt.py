@@ -32,7 +32,10 @@ def test_the_receipt_opens_when_the_seals_on_the_table_were_read(table):
     early = table.window.get("/receipt/W3")
     assert "not due yet" in early.text and "opens when the seals" in early.text
     assert not any(n in early.text for n in NUMBERS.values())
-    assert "not due yet" in table.window.get("/receipt/W3/receipt.pdf").text and "Its receipt opens" in table.window.get("/papers").text
+    assert (
+        "not due yet" in table.window.get("/receipt/W3/receipt.pdf").text
+        and "Its receipt opens" in table.window.get("/papers").text
+    )
     page = do(table, "seals-read")
     assert 'href="/receipt/W3"' in table.window.get("/place/W3/ask-now").text, "where the questions are asked"
     assert 'href="/receipt/W3"' in page.text and 'href="/receipt/W3"' in table.window.get("/papers").text
@@ -57,8 +60,12 @@ def test_carriers_and_receivers_of_two_parties_are_named_and_sign_in_ink(table):
     assert all(people[s.person].name in text for s in signers) and "Taken over by" in text
     carriers = table.room.desks["W3"].last("carriers-in").body
     place = table.room.roster.places["W3"]
-    assert all(place.official(carriers[key]).name in text for key in ("first_carrier", "second_carrier") if carriers.get(key))
-    assert all(f"{seat}: name, party" in text for seat in ("1st carrier", "2nd carrier", "1st receiver", "2nd receiver"))
+    assert all(
+        place.official(carriers[key]).name in text for key in ("first_carrier", "second_carrier") if carriers.get(key)
+    )
+    assert all(
+        f"{seat}: name, party" in text for seat in ("1st carrier", "2nd carrier", "1st receiver", "2nd receiver")
+    )
 
 
 def test_short_signed_steps_of_the_packet_are_asked_first(table, desk):  # noqa: F811
@@ -67,7 +74,7 @@ def test_short_signed_steps_of_the_packet_are_asked_first(table, desk):  # noqa:
     short = [row for row in desk.opened.remarks["short"]]
     found = made.receipt(table.room.roster.places["W3"], table.room.desks["W3"], table.room.report("W3"), (), ())
     sorts = [q.sort for q in found.questions]
-    assert short and sorts[:len(short)] == ["Short-signed"] * len(short) and "Short-signed" not in sorts[len(short):]
+    assert short and sorts[: len(short)] == ["Short-signed"] * len(short) and "Short-signed" not in sorts[len(short) :]
     text = Printed(table.window.get("/receipt/W3/receipt.pdf").body).all
     assert f"Open questions: {len(found.questions)}. Ask while the carriers stand here" in text
     assert text.index("Short-signed.") < text.index("Not so.")
@@ -86,7 +93,10 @@ def test_envelopes_memory_and_tapes_that_differ_become_questions(table):
     there = envelope if isinstance(envelope, int) else envelope["counts"][-1] if isinstance(envelope, dict) else None
     assert "2 expected, 2 received, 1 loaded: hold the totals" in page
     counter = core["tabulators"][0]["runs"][-1]["counter"][1]
-    assert f"Public counter on the tape of T1: 264 here, {counter} in the packet: {abs(264 - counter)} {'more' if 264 > counter else 'fewer'} here." in page
+    assert (
+        f"Public counter on the tape of T1: 264 here, {counter} in the packet: {abs(264 - counter)} {'more' if 264 > counter else 'fewer'} here."
+        in page
+    )
     if there is not None and there != 3:
         assert f"Provisional envelopes: 3 here, {there} in the packet" in page
 
@@ -106,7 +116,11 @@ def test_goods_whose_packet_never_came_have_a_receipt_too(night):  # noqa: F811
     for key in ("carriers-in", "receivers", "containers-in", "seals-read"):
         do(night, key, "W5")
     text = Printed(night.window.get("/receipt/W5/receipt.pdf").body).all
-    assert "Receipt for Heathfield Chapel" in text and "No packet was taken in: the figures come from paper." in text and SEALS["C1"] in text
+    assert (
+        "Receipt for Heathfield Chapel" in text
+        and "No packet was taken in: the figures come from paper." in text
+        and SEALS["C1"] in text
+    )
 
 
 def test_the_desks_guide_and_the_forms_of_its_places_are_printed_from_the_menu(night):  # noqa: F811
@@ -125,27 +139,53 @@ def test_the_desk_is_told_what_is_ready_before_its_roll_call(ready, tmp_path):  
     from tests.office.conftest import Night
 
     shutil.copytree(ready[0], tmp_path / "office")
-    night = Night(tmp_path / "office").start()          # noqa: F811
+    night = Night(tmp_path / "office").start()  # noqa: F811
     try:
         assert night.another().get("/").path == "/intake"
         page = words(night.window.get("/ready"))
-        for said in ("2 places awaited, each with its place file.", "A key is enrolled for 2 places: each that has a place file.", "4 officials, 4 slips from the office, 4 PINs set.", "4 receivers sworn, of 2 parties.", "GB free"):
+        for said in (
+            "2 places awaited, each with its place file.",
+            "A key is enrolled for 2 places: each that has a place file.",
+            "4 officials, 4 slips from the office, 4 PINs set.",
+            "4 receivers sworn, of 2 parties.",
+            "GB free",
+        ):
             assert said in page, said
     finally:
         night.stop()
 
 
 def crowded() -> Receipt:
-    return Receipt(tuple(Asked("Figures", f"Question {n}. " + "It goes on for quite a while. " * 20) for n in range(40)), "They said so.", "Summary packet 1.",
-                   tuple(Goods(f"C{n}", "voted ballots in a blue box with a lid", True, n % 5 > 0, f"{n:05d}", f"{n:05d}", "agree") for n in range(40)), 40, tuple(HeldAside(f"Figure {n}", n, n + n % 2) for n in range(30)))
+    return Receipt(
+        tuple(Asked("Figures", f"Question {n}. " + "It goes on for quite a while. " * 20) for n in range(40)),
+        "They said so.",
+        "Summary packet 1.",
+        tuple(
+            Goods(f"C{n}", "voted ballots in a blue box with a lid", True, n % 5 > 0, f"{n:05d}", f"{n:05d}", "agree")
+            for n in range(40)
+        ),
+        40,
+        tuple(HeldAside(f"Figure {n}", n, n + n % 2) for n in range(30)),
+    )
 
 
 @pytest.mark.parametrize("receipt", [Receipt(), crowded()], ids=["empty", "crowded"])
 def test_a_receipt_is_printed_whole_however_much_stands_on_it(places, receipt):
     paper = Printed(receipt_pdf(places["large"], receipt))
-    assert paper.outside(*FRAME) == [] and paper.overlapping() == [] and paper.smallest() >= 9 and paper.ink_at_the_edge() == []
+    assert (
+        paper.outside(*FRAME) == []
+        and paper.overlapping() == []
+        and paper.smallest() >= 9
+        and paper.ink_at_the_edge() == []
+    )
     assert all(f"Question {n}." in paper.all for n in range(len(receipt.questions)))
 
 
 def test_a_figure_held_against_another_says_which_way():
-    assert [HeldAside("x", *pair).verdict for pair in ((5, 5), (5, 7), (7, 5), (None, 5), (5, None))] == ["agree", "2 more here", "2 fewer here", "", ""]
+    assert [HeldAside("x", *pair).verdict for pair in ((5, 5), (5, 7), (7, 5), (None, 5), (5, None))] == [
+        "agree",
+        "2 more here",
+        "2 fewer here",
+        "",
+        "",
+    ]

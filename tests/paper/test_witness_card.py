@@ -8,7 +8,7 @@ from tests.paper.printed import Printed
 from webapp.paper.witness_card import card_pdf, moments
 from webapp.record.check_words import check_words
 
-SQUARE = 6.4 * 72 / 25.4            # points
+SQUARE = 6.4 * 72 / 25.4  # points
 
 
 def squares(paper: Printed) -> int:
@@ -29,7 +29,13 @@ def test_there_is_a_row_for_zero_tape_noon_close_and_hand_over(school, places):
 
 
 def test_a_place_that_copies_the_words_elsewhere_has_a_row_for_it(school):
-    own = replace(school, steps=({"id": "noon-look", "drop": True}, {"id": "search", "record": [{"name": "words_copied", "kind": "yes", "label": "Check words copied"}]}))
+    own = replace(
+        school,
+        steps=(
+            {"id": "noon-look", "drop": True},
+            {"id": "search", "record": [{"name": "words_copied", "kind": "yes", "label": "Check words copied"}]},
+        ),
+    )
     assert moments(own) == ("Zero tape of T1", "Zero tape of T2", "Close", "Room searched", "Hand-over")
 
 
@@ -41,8 +47,13 @@ def test_each_row_has_a_square_for_each_letter_of_the_check_words(school):
 
 def test_it_says_what_it_is_for_and_who_keeps_it(school):
     text = Printed(card_pdf(school)).all
-    for words in ("Kept by an official or witness of another party than the person who keeps the laptop", "never in the case and never with the laptop", "page 1 of the summary packet",
-                  "The letters I, L and O never occur", "Lantern Street School (W3), Tarn County, General election, Tuesday, 3 November 2026"):
+    for words in (
+        "Kept by an official or witness of another party than the person who keeps the laptop",
+        "never in the case and never with the laptop",
+        "page 1 of the summary packet",
+        "The letters I, L and O never occur",
+        "Lantern Street School (W3), Tarn County, General election, Tuesday, 3 November 2026",
+    ):
         assert text.count(words) == 2, words
 
 
@@ -55,5 +66,10 @@ def test_the_letters_it_speaks_of_are_those_of_the_check_words():
 @pytest.mark.parametrize("name", ["demo", "story", "stored", "large", "live"])
 def test_a_card_fits_its_half_sheet(places, name):
     paper = Printed(card_pdf(places[name]))
-    assert len(paper) == 1 and paper.smallest() >= 9 and paper.overlapping() == [] and paper.outside(13.5, 201, 11.5, 273) == []
+    assert (
+        len(paper) == 1
+        and paper.smallest() >= 9
+        and paper.overlapping() == []
+        and paper.outside(13.5, 201, 11.5, 273) == []
+    )
     assert paper.texts[0].count("Another time:") == (1 if name == "large" else 2)

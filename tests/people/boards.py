@@ -18,13 +18,17 @@ from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
 DEMO = (rehearsal.HERE / "place.toml").read_text(encoding="utf-8")
-THREE_SEATS = "".join(f'\n[[steps]]\nid = "{step}"\nsigns = "chair+other+any"\n' for step in ("zero-tape", "polls-open", "unused"))
+THREE_SEATS = "".join(
+    f'\n[[steps]]\nid = "{step}"\nsigns = "chair+other+any"\n' for step in ("zero-tape", "polls-open", "unused")
+)
 
 
-UNAFFILIATED = re.sub(r'(role|name) = "([^"]*)"\nparty = "\w"', r'\1 = "\2"\nparty = "N"', DEMO).replace('different = "party"', 'different = [["N", "N"]]')
+UNAFFILIATED = re.sub(r'(role|name) = "([^"]*)"\nparty = "\w"', r'\1 = "\2"\nparty = "N"', DEMO).replace(
+    'different = "party"', 'different = [["N", "N"]]'
+)
 NOBODY_OF_P_OR_N = frozenset({"okafor", "moreau", "sorensen", "nunez", "whitfield"})
 
-BOARDS = {                          # place file, and who does not come
+BOARDS = {  # place file, and who does not come
     "everybody is unaffiliated": (UNAFFILIATED, frozenset()),
     "three seats": (DEMO + THREE_SEATS, frozenset()),
     "only one party came": (DEMO, NOBODY_OF_P_OR_N),
@@ -64,7 +68,16 @@ class FewHands(Crew):
         who = form.controls["signer"].options[0]
         self.tally.signatures += 1
         self.tally.short += 1
-        return self.sent(form, {"why": "none-here", "told": "duty clerk", "told_at": self.wall(page), "signer": who, "pin": self.pins[who]})
+        return self.sent(
+            form,
+            {
+                "why": "none-here",
+                "told": "duty clerk",
+                "told_at": self.wall(page),
+                "signer": who,
+                "pin": self.pins[who],
+            },
+        )
 
 
 def _controls(page: Page, action: str):
@@ -96,9 +109,23 @@ def play(folder: Path, board: str, until: str = "") -> Played:
     place = place_file.read(toml)
     codes = rehearsal.prepare(folder, (rehearsal.HERE / "office.toml").read_bytes(), [toml])[place.id]
     home = folder / "places" / place.id
-    app = webapp.create_app(Settings("place", home, mode=place.mode, clock="scripted", start=place.at(place.opens) - 120 * MINUTE))
+    app = webapp.create_app(
+        Settings("place", home, mode=place.mode, clock="scripted", start=place.at(place.opens) - 120 * MINUTE)
+    )
     running = serve_in_thread(app)
-    alone = {"depart": lambda day: day.crew.do("depart", not_so="yes", found=WHY, done="Duty clerk told; a deputy of the office drives behind.", second_carrier="")} if away else {}
+    alone = (
+        {
+            "depart": lambda day: day.crew.do(
+                "depart",
+                not_so="yes",
+                found=WHY,
+                done="Duty clerk told; a deputy of the office drives behind.",
+                second_carrier="",
+            )
+        }
+        if away
+        else {}
+    )
     day = ShortDay(place, invented(place, 2), running.port, codes, Story({}, {}, alone), until)
     day.away = away
     day.crew = FewHands(place, day.crew.window, day.answers, day.crew.pins)

@@ -9,14 +9,40 @@ from webapp.precinct.day.people import People
 from webapp.precinct.place.place import Official, Party, Place, Rules
 from webapp.record.entry import Entry, Signer
 
-CAST = (Official("ruiz", "Ana Ruiz", "A", "chair"), Official("okoye", "Bem Okoye", "B", "witness"), Official("lind", "Cora Lind", "A", "inspector"),
-        Official("sato", "Dai Sato", "U", "inspector"), Official("vane", "Eli Vane", "U", "inspector"))
+CAST = (
+    Official("ruiz", "Ana Ruiz", "A", "chair"),
+    Official("okoye", "Bem Okoye", "B", "witness"),
+    Official("lind", "Cora Lind", "A", "inspector"),
+    Official("sato", "Dai Sato", "U", "inspector"),
+    Official("vane", "Eli Vane", "U", "inspector"),
+)
 
 
 def place_of(*officials: Official, rules: Rules = Rules()) -> Place:
-    return Place(1, "practice", "1", "R7", "Ropewalk Hall", "Sable County", "General election", date(2026, 11, 3), "UTC", time(7), time(20), "r7.example",
-                 (Party("A", "Alder League", "Alder"), Party("B", "Bittern Union", "Bittern"), Party("U", "No party", "None")), rules, officials,
-                 (), (), (), (), (), (), ())
+    return Place(
+        1,
+        "practice",
+        "1",
+        "R7",
+        "Ropewalk Hall",
+        "Sable County",
+        "General election",
+        date(2026, 11, 3),
+        "UTC",
+        time(7),
+        time(20),
+        "r7.example",
+        (Party("A", "Alder League", "Alder"), Party("B", "Bittern Union", "Bittern"), Party("U", "No party", "None")),
+        rules,
+        officials,
+        (),
+        (),
+        (),
+        (),
+        (),
+        (),
+        (),
+    )
 
 
 @dataclass
@@ -30,7 +56,25 @@ class Roll:
     def tell(self, kind: str, signed: str = "", /, minute: int = 0, texts: dict | None = None, **body) -> int:
         self.number += 1
         signers = tuple(Signer(person, "", "", "pin") for person in signed.split())
-        self.people.add(Entry(b"r" * 16, 1, self.number, b"i" * 16, kind, body, 0, minute * 60_000, minute * 60_000, 0, "L1", 1, None, signers), texts or {})
+        self.people.add(
+            Entry(
+                b"r" * 16,
+                1,
+                self.number,
+                b"i" * 16,
+                kind,
+                body,
+                0,
+                minute * 60_000,
+                minute * 60_000,
+                0,
+                "L1",
+                1,
+                None,
+                signers,
+            ),
+            texts or {},
+        )
         return self.number
 
     def swear(self, *people: str, minute: int = 0) -> "Roll":

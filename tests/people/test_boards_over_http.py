@@ -30,12 +30,20 @@ def entries(played, *kinds):
 def paired(played):
     """What two parties or named seats sign, as it was kept."""
     weights = {s.id: s.signs for s in checklist.steps(played.day.place)}
-    return [(k, weights[k.kind]) for k in played.kept.entries if weights.get(k.kind, "T") not in ("T", "1", "each") and k.taken_back is None]
+    return [
+        (k, weights[k.kind])
+        for k in played.kept.entries
+        if weights.get(k.kind, "T") not in ("T", "1", "each") and k.taken_back is None
+    ]
 
 
 def test_the_day_goes_from_the_roll_call_to_the_carriers_and_the_record_checks(board):
     assert board.kept.phase == "done"
-    left = [t.key for t in checklist.tasks(board.day.place, board.kept, board.day.now) if t.state not in ("done", "missed") and not t.step.optional and t.step.id != "oath"]
+    left = [
+        t.key
+        for t in checklist.tasks(board.day.place, board.kept, board.day.now)
+        if t.state not in ("done", "missed") and not t.step.optional and t.step.id != "oath"
+    ]
     assert left == []
     assert verify(board.folder / "record.db", coarse=COARSE_KINDS).ok
     assert open_packet(parts_of(board.day.packet_file()), None, None).core["place"] == board.day.place.id
@@ -65,13 +73,20 @@ def test_an_even_board_is_never_short_and_an_uneven_one_says_so_in_the_record_an
     assert all(row[4] == "duty clerk" and row[5] for row in told)
     if board.day.away:
         page = board.day.crew.window.get("/record")
-        assert "SHORT-SIGNED: the seat for an official of another party is empty (nobody here may take this seat)" in page.text
+        assert (
+            "SHORT-SIGNED: the seat for an official of another party is empty (nobody here may take this seat)"
+            in page.text
+        )
 
 
 def test_the_tape_is_typed_although_nobody_of_another_party_can_key_it(board):
     tapes = entries(board, "tape-typed")
-    assert len(tapes) == 2 and {k.body["how"] for k in tapes} == ({"called"} if board.name == "only one official came" else {"blind"})
-    keyed = [{s.person for k in entries(board, "keying") if k.body["at"] == tape.at for s in k.signers} for tape in tapes]
+    assert len(tapes) == 2 and {k.body["how"] for k in tapes} == (
+        {"called"} if board.name == "only one official came" else {"blind"}
+    )
+    keyed = [
+        {s.person for k in entries(board, "keying") if k.body["at"] == tape.at for s in k.signers} for tape in tapes
+    ]
     assert all(len(people) == (0 if board.name == "only one official came" else 2) for people in keyed)
 
 
@@ -83,7 +98,9 @@ def test_a_roll_call_of_one_party_is_kept_only_as_an_exception(board):
 def test_three_seats_are_signed_by_three(board):
     if board.name != "three seats":
         pytest.skip("the board with three seats alone")
-    for kept in entries(board, "zero-tape", "self-check", "zero-signed", "polls-open", "unused", "book-count", "aside-counts"):
+    for kept in entries(
+        board, "zero-tape", "self-check", "zero-signed", "polls-open", "unused", "book-count", "aside-counts"
+    ):
         roles, parties = [s.role for s in kept.signers], {s.party for s in kept.signers}
         assert len(roles) == 3 and "chair" in roles and len(parties) > 1, kept.kind
 
@@ -91,7 +108,15 @@ def test_three_seats_are_signed_by_three(board):
 def test_the_roll_call_that_names_one_party_says_what_to_do(scene):  # noqa: F811
     here = scene("dawn")
     form = here.form("/step/arrivals")
-    alone = {n: "05:15" if n in ("present.lindqvist", "present.tanaka") else "" for n in form.controls if n.startswith("present.")}
+    alone = {
+        n: "05:15" if n in ("present.lindqvist", "present.tanaka") else ""
+        for n in form.controls
+        if n.startswith("present.")
+    }
     page = here.window.send(form, alone)
-    assert page.status == 422 and "Only people of one party are written down so far." in page.text and "ring the office" in page.text
+    assert (
+        page.status == 422
+        and "Only people of one party are written down so far." in page.text
+        and "ring the office" in page.text
+    )
     assert here.window.send(form, alone | {"present.okafor": "05:16"}).status == 200

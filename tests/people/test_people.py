@@ -40,8 +40,10 @@ def test_somebody_nobody_knows_is_told_how_a_walk_in_is_admitted(roll):
 def test_nobody_signs_after_leaving(sworn):
     number = sworn.tell("relief", "okoye sato", out="ruiz")
 
-    assert sworn.people.why_not("ruiz") == (f"Ana Ruiz was relieved (entry {number}) and signs nothing more; "
-                                            "on coming back, Ana Ruiz takes the oath again first.")
+    assert sworn.people.why_not("ruiz") == (
+        f"Ana Ruiz was relieved (entry {number}) and signs nothing more; "
+        "on coming back, Ana Ruiz takes the oath again first."
+    )
     assert "ruiz" not in [o.id for o in sworn.people.working()]
     assert sworn.people.relieved == {"ruiz": number}
 
@@ -83,7 +85,9 @@ def test_the_seat_goes_back_when_the_chair_returns(sworn):
 
 
 def test_a_walk_in_is_known_by_the_name_party_and_role_two_people_vouched_for(sworn):
-    number = sworn.tell("vouched", "ruiz okoye", texts={"name": "Fay Oduya"}, person="W1", party="B", role="inspector", why="walk-in")
+    number = sworn.tell(
+        "vouched", "ruiz okoye", texts={"name": "Fay Oduya"}, person="W1", party="B", role="inspector", why="walk-in"
+    )
     came = sworn.people.official("W1")
 
     assert (came.name, came.party, came.role) == ("Fay Oduya", "B", "inspector")
@@ -99,7 +103,9 @@ def test_a_walk_in_whose_name_is_withheld_is_shown_by_id(sworn):
 
 
 def test_a_voucher_cannot_replace_an_official_of_the_place_file(sworn):
-    sworn.tell("vouched", "ruiz okoye", texts={"name": "Somebody Else"}, person="lind", party="B", role="chair", why="walk-in")
+    sworn.tell(
+        "vouched", "ruiz okoye", texts={"name": "Somebody Else"}, person="lind", party="B", role="chair", why="walk-in"
+    )
 
     assert sworn.people.official("lind").name == "Cora Lind"
     assert sworn.people.walk_ins == ()
@@ -107,7 +113,9 @@ def test_a_voucher_cannot_replace_an_official_of_the_place_file(sworn):
 
 def test_each_walk_in_gets_an_id_of_its_own(sworn):
     assert sworn.people.next_walk_in() == "W1"
-    sworn.tell("vouched", "ruiz okoye", texts={"name": "Fay Oduya"}, person="W1", party="B", role="inspector", why="walk-in")
+    sworn.tell(
+        "vouched", "ruiz okoye", texts={"name": "Fay Oduya"}, person="W1", party="B", role="inspector", why="walk-in"
+    )
     assert sworn.people.next_walk_in() == "W2"
 
 

@@ -17,7 +17,14 @@ def names(weight):
 
 
 def refusal(day, weight, signed, person, about=""):
-    return seats.refusal(weight, day.of(*signed.split()), day.people.official(person) or Official(person, person, "A", "inspector"), day.people, day.rules, about)
+    return seats.refusal(
+        weight,
+        day.of(*signed.split()),
+        day.people.official(person) or Official(person, person, "A", "inspector"),
+        day.people,
+        day.rules,
+        about,
+    )
 
 
 def test_each_weight_names_its_seats():
@@ -45,7 +52,9 @@ def test_a_list_with_a_hole_in_it_is_no_list_of_seats():
 
 
 def test_two_of_one_party_do_not_make_a_pair(sworn):
-    assert refusal(sworn, "P", "ruiz", "lind") == ("Cora Lind and Ana Ruiz count as one party here: the other signature is that of an official of another party.")
+    assert refusal(sworn, "P", "ruiz", "lind") == (
+        "Cora Lind and Ana Ruiz count as one party here: the other signature is that of an official of another party."
+    )
     assert refusal(sworn, "P", "ruiz", "okoye") is None
 
 
@@ -73,7 +82,10 @@ def test_nothing_is_left_to_sign_once_every_seat_is_taken(sworn):
 
 
 def test_an_inspector_does_not_sit_in_the_chairs_seat(sworn):
-    assert refusal(sworn, "chair+other", "okoye", "sato") == "The open seat is for the chair: Dai Sato signs here as inspector."
+    assert (
+        refusal(sworn, "chair+other", "okoye", "sato")
+        == "The open seat is for the chair: Dai Sato signs here as inspector."
+    )
 
 
 def test_the_witness_may_sign_before_the_chair(sworn):
@@ -83,7 +95,9 @@ def test_the_witness_may_sign_before_the_chair(sworn):
 
 
 def test_the_chairs_own_party_cannot_take_the_other_seat_before_the_chair_signs(sworn):
-    assert refusal(sworn, "chair+other", "", "lind") == ("Cora Lind and Ana Ruiz, the chair, count as one party here: an official of another party signs.")
+    assert refusal(sworn, "chair+other", "", "lind") == (
+        "Cora Lind and Ana Ruiz, the chair, count as one party here: an official of another party signs."
+    )
 
 
 def test_a_chair_who_has_left_keeps_no_seat_from_anybody(sworn):
@@ -102,7 +116,16 @@ def test_three_seats_are_filled_in_any_order(sworn):
 
 
 def test_two_of_the_chairs_party_leave_the_other_seat_open(sworn):
-    assert seats.refusal("chair+other+any", sworn.of("ruiz", "lind"), Official("gall", "Gus Gall", "A", "inspector"), sworn.people, sworn.rules) is not None
+    assert (
+        seats.refusal(
+            "chair+other+any",
+            sworn.of("ruiz", "lind"),
+            Official("gall", "Gus Gall", "A", "inspector"),
+            sworn.people,
+            sworn.rules,
+        )
+        is not None
+    )
     assert [s.name for s in seats.unfilled("chair+other+any", sworn.of("ruiz", "lind"), sworn.rules)] == ["other"]
 
 
@@ -130,7 +153,10 @@ def test_a_tick_needs_no_signature():
 
 
 def test_nobody_vouches_for_themselves(sworn):
-    assert refusal(sworn, "P", "", "lind", about="lind") == "Cora Lind cannot vouch for themselves: two other officials, of different parties, do."
+    assert (
+        refusal(sworn, "P", "", "lind", about="lind")
+        == "Cora Lind cannot vouch for themselves: two other officials, of different parties, do."
+    )
     assert refusal(sworn, "P", "", "ruiz", about="lind") is None
 
 

@@ -8,7 +8,7 @@ from webapp.gate import verifier
 
 HERE = Path(__file__).parent
 
-SMALL = '''\
+SMALL = """\
 format = 1
 mode = "live"
 edition = "1"
@@ -92,7 +92,7 @@ number = "0031"
 id = "C1"
 holds = "voted ballots"
 ballots = true
-'''
+"""
 
 
 @pytest.fixture

@@ -32,6 +32,7 @@ def office(tmp_path):
 @pytest.fixture
 def tapeseal(capsys):
     """Run the command; its exit code and what it wrote on both channels."""
+
     def run(*words):
         code = main([str(word) for word in words])
         said = capsys.readouterr()
@@ -56,7 +57,12 @@ def built(tmp_path, office, live, tapeseal):
 
 def tree(*folders):
     """Every file below these folders with the digest of its bytes."""
-    return {path: hashlib.sha256(path.read_bytes()).hexdigest() for folder in folders for path in folder.rglob("*") if path.is_file()}
+    return {
+        path: hashlib.sha256(path.read_bytes()).hexdigest()
+        for folder in folders
+        for path in folder.rglob("*")
+        if path.is_file()
+    }
 
 
 def test_a_right_place_file_is_told_in_one_line(tapeseal):
@@ -72,7 +78,10 @@ def test_mistakes_are_listed_with_their_lines(live, tapeseal):
     code, out, _ = tapeseal("place", "check", live)
     said = json.loads(tapeseal("place", "check", live, "--json")[1])
 
-    assert code == 1 and [line.partition(": ")[0] for line in out.splitlines()] == [f"{live}, line 54", f"{live}, line 66"]
+    assert code == 1 and [line.partition(": ")[0] for line in out.splitlines()] == [
+        f"{live}, line 54",
+        f"{live}, line 66",
+    ]
     assert said["ok"] is False and [row["line"] for row in said["mistakes"]] == [54, 66] and said["digest"] is None
 
 
@@ -96,7 +105,9 @@ def test_the_first_build_makes_the_offices_key_and_the_slips_of_its_desk(tmp_pat
     assert first["slips"] == str(office / "slips-desk.pdf") and second["slips"] is None
     assert first["digest"] == hashlib.sha256(SMALL.encode()).hexdigest()
     assert (tmp_path / "1.cose").read_bytes() == (tmp_path / "2.cose").read_bytes()
-    assert signed_place_file.opened((tmp_path / "1.cose").read_bytes(), keys.office_public(office)) == place_file.read(SMALL.encode())
+    assert signed_place_file.opened((tmp_path / "1.cose").read_bytes(), keys.office_public(office)) == place_file.read(
+        SMALL.encode()
+    )
 
 
 def test_build_writes_over_nothing_and_then_makes_no_key(tmp_path, office, live, tapeseal):
@@ -131,7 +142,10 @@ def test_an_enrolled_folder_opens_and_its_key_is_known(tmp_path, office, built, 
 
     place = signed_place_file.load_place(tmp_path / "R7", "live")
     assert code == 0 and place.id == said["place"] == "R7" and said["mode"] == "live" and said["codes"] is None
-    assert keys.enrolled(office)[bytes.fromhex(said["kid"])].public_bytes_raw() == keys.place_key(tmp_path / "R7").public_key().public_bytes_raw()
+    assert (
+        keys.enrolled(office)[bytes.fromhex(said["kid"])].public_bytes_raw()
+        == keys.place_key(tmp_path / "R7").public_key().public_bytes_raw()
+    )
     assert sorted(path.name for path in (tmp_path / "R7").iterdir()) == ["gate.db", "place.cose"]
     assert [path.read_bytes() for path in (office / "places").iterdir()] == [built.read_bytes()]
     assert said["slips"] == str(office / "slips.pdf") and not list(office.glob("*.json"))
@@ -146,7 +160,9 @@ def test_what_is_secret_is_for_its_owner_only(tmp_path, office, built, tapeseal)
 
 def test_no_code_is_ever_said(tmp_path, office, tapeseal):
     shutil.copy(DEMO / "place.toml", tmp_path)
-    told = tapeseal("place", "build", tmp_path / "place.toml", "--office", office, "--out", tmp_path / "w3.cose", "--json")
+    told = tapeseal(
+        "place", "build", tmp_path / "place.toml", "--office", office, "--out", tmp_path / "w3.cose", "--json"
+    )
     told += tapeseal("enrol", tmp_path / "w3.cose", "--office", office, "--out", tmp_path / "W3", "--json")
     codes = json.loads((office / "slips.json").read_text())["codes"]
 
@@ -188,11 +204,22 @@ def test_a_place_is_enrolled_once_unless_it_is_replaced(tmp_path, office, built,
     before = tree(office)
 
     code, _, err = tapeseal("enrol", built, "--office", office, "--out", tmp_path / "second")
-    assert code == 2 and "was enrolled for live already" in err and tree(office) == before and not (tmp_path / "second").exists()
+    assert (
+        code == 2
+        and "was enrolled for live already" in err
+        and tree(office) == before
+        and not (tmp_path / "second").exists()
+    )
 
-    code, out, _ = tapeseal("enrol", built, "--office", office, "--out", tmp_path / "second", "--replace", "--lost", "--json")
+    code, out, _ = tapeseal(
+        "enrol", built, "--office", office, "--out", tmp_path / "second", "--replace", "--lost", "--json"
+    )
     old, new = keys.enrolments(office)
-    assert code == 0 and json.loads(out)["slips"] == str(office / "slips-R7.pdf") and before[office / "slips.pdf"] == tree(office)[office / "slips.pdf"]
+    assert (
+        code == 0
+        and json.loads(out)["slips"] == str(office / "slips-R7.pdf")
+        and before[office / "slips.pdf"] == tree(office)[office / "slips.pdf"]
+    )
     assert old.replaced_by == new.kid and old.lost_at == old.to_ms == new.from_ms
 
 
@@ -202,16 +229,24 @@ def test_lost_alone_says_what_goes_with_it(tmp_path, office, built, tapeseal):
     assert code == 2 and "say --replace with it" in err
 
 
-@pytest.mark.parametrize(("spoil", "says"), [
-    (lambda data: data.replace(b"received = 500", b"received = 900"), "was changed after the office signed it"),
-    (lambda data: data[:-1], "is cut off"), (lambda data: SMALL.encode(), "carries no signature"), (lambda data: b"", "carries no signature")])
+@pytest.mark.parametrize(
+    ("spoil", "says"),
+    [
+        (lambda data: data.replace(b"received = 500", b"received = 900"), "was changed after the office signed it"),
+        (lambda data: data[:-1], "is cut off"),
+        (lambda data: SMALL.encode(), "carries no signature"),
+        (lambda data: b"", "carries no signature"),
+    ],
+)
 def test_what_the_office_did_not_sign_is_not_enrolled(tmp_path, office, built, tapeseal, spoil, says):
     built.write_bytes(spoil(built.read_bytes()))
     before = tree(office)
 
     code, _, err = tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7")
 
-    assert code == 2 and says in err and err.count("\n") == 1 and tree(office) == before and not (tmp_path / "R7").exists()
+    assert (
+        code == 2 and says in err and err.count("\n") == 1 and tree(office) == before and not (tmp_path / "R7").exists()
+    )
 
 
 def test_another_offices_place_is_not_enrolled(tmp_path, office, built, live, tapeseal):
@@ -243,9 +278,13 @@ def test_an_enrolment_that_fails_leaves_nothing_behind(tmp_path, office, built, 
 
 def test_who_joins_the_desk_later_gets_a_slip_with_the_next_build(tmp_path, office, built, live, tapeseal):
     file = office / "office.toml"
-    file.write_text(file.read_text() + '\n[[officials]]\nid = "gray"\nname = "Martha Gray"\nparty = "N"\nrole = "clerk"\n')
+    file.write_text(
+        file.read_text() + '\n[[officials]]\nid = "gray"\nname = "Martha Gray"\nparty = "N"\nrole = "clerk"\n'
+    )
 
-    said = json.loads(tapeseal("place", "build", live, "--office", office, "--out", tmp_path / "again.cose", "--json")[1])
+    said = json.loads(
+        tapeseal("place", "build", live, "--office", office, "--out", tmp_path / "again.cose", "--json")[1]
+    )
 
     assert said["slips"] == str(office / "slips-desk-2.pdf")
 
@@ -254,13 +293,21 @@ def certificate_of(folder):
     return certificates.enrolled(folder).chain[0]
 
 
-def test_enrol_makes_an_authority_for_the_domain_above_the_host_and_says_its_fingerprint(tmp_path, office, built, tapeseal):
+def test_enrol_makes_an_authority_for_the_domain_above_the_host_and_says_its_fingerprint(
+    tmp_path, office, built, tapeseal
+):
     code, out, _ = tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7")
     (file,) = office.glob("authority-*.crt")
     digits = hashlib.sha256(file.read_bytes()).hexdigest().upper()
 
-    assert code == 0 and file.name == "authority-sable.example.crt" and " ".join(digits[i:i + 4] for i in range(0, 64, 4)) in out
-    assert certificate_of(tmp_path / "R7").extensions.get_extension_for_class(x509.SubjectAlternativeName).value.get_values_for_type(x509.DNSName) == ["r7.sable.example"]
+    assert (
+        code == 0
+        and file.name == "authority-sable.example.crt"
+        and " ".join(digits[i : i + 4] for i in range(0, 64, 4)) in out
+    )
+    assert certificate_of(tmp_path / "R7").extensions.get_extension_for_class(
+        x509.SubjectAlternativeName
+    ).value.get_values_for_type(x509.DNSName) == ["r7.sable.example"]
 
 
 def other_place(tmp_path, office, tapeseal, name: str, host: str):
@@ -271,16 +318,39 @@ def other_place(tmp_path, office, tapeseal, name: str, host: str):
     return out
 
 
-@pytest.mark.parametrize(("host", "many"), [("r8.sable.example", 1), ("r8.other.example", 2), ("r8.local", 2), ("r8.example", 2)])
-def test_one_authority_serves_every_place_of_its_domain_and_another_is_made_for_a_host_outside(tmp_path, office, built, tapeseal, host, many):
+@pytest.mark.parametrize(
+    ("host", "many"), [("r8.sable.example", 1), ("r8.other.example", 2), ("r8.local", 2), ("r8.example", 2)]
+)
+def test_one_authority_serves_every_place_of_its_domain_and_another_is_made_for_a_host_outside(
+    tmp_path, office, built, tapeseal, host, many
+):
     tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7")
-    assert tapeseal("enrol", other_place(tmp_path, office, tapeseal, "R8", host), "--office", office, "--out", tmp_path / "R8")[0] == 0
+    assert (
+        tapeseal(
+            "enrol", other_place(tmp_path, office, tapeseal, "R8", host), "--office", office, "--out", tmp_path / "R8"
+        )[0]
+        == 0
+    )
     issuers = [certificates.enrolled(tmp_path / name).authority for name in ("R7", "R8")]
 
-    assert len(authorities.authorities(office)) == len({issuer.serial_number for issuer in issuers}) == len(list(office.glob("authority-*.crt"))) == many
+    assert (
+        len(authorities.authorities(office))
+        == len({issuer.serial_number for issuer in issuers})
+        == len(list(office.glob("authority-*.crt")))
+        == many
+    )
 
 
-@pytest.mark.parametrize(("host", "domain"), [("w3.tarn.example", "tarn.example"), ("a.b.tarn.example", "b.tarn.example"), ("w3.local", "w3.local"), ("w3.example", "w3.example"), ("w3", "w3")])
+@pytest.mark.parametrize(
+    ("host", "domain"),
+    [
+        ("w3.tarn.example", "tarn.example"),
+        ("a.b.tarn.example", "b.tarn.example"),
+        ("w3.local", "w3.local"),
+        ("w3.example", "w3.example"),
+        ("w3", "w3"),
+    ],
+)
 def test_an_authority_is_never_made_for_a_whole_top_level(host, domain):
     """A place called w3.local gets one for w3.local alone: .local is everybody's (RFC 6762, 3)."""
     assert authority.domain_of(host) == domain
@@ -289,9 +359,15 @@ def test_an_authority_is_never_made_for_a_whole_top_level(host, domain):
 def test_a_domain_of_ones_own_choice_must_hold_the_host(tmp_path, office, built, tapeseal):
     for domain in ("example", "other.example", "ble.example"):
         code, _, err = tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7", "--domain", domain)
-        assert code == 2 and f"--domain {domain} does not hold the host of Ropewalk Hall, which is r7.sable.example" in err and not (tmp_path / "R7").exists()
+        assert (
+            code == 2
+            and f"--domain {domain} does not hold the host of Ropewalk Hall, which is r7.sable.example" in err
+            and not (tmp_path / "R7").exists()
+        )
 
-    assert tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7", "--domain", "r7.sable.example")[0] == 0
+    assert (
+        tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7", "--domain", "r7.sable.example")[0] == 0
+    )
     assert [one.domain for one in authorities.authorities(office)] == ["r7.sable.example"]
 
 
@@ -311,9 +387,14 @@ def test_a_renewal_is_one_file_that_is_never_written_over(tmp_path, office, buil
     code, _, err = tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7", "--renew")
 
     assert said["file"] == str(tmp_path / "R7" / "tablets.pem") and said["place"] == "R7"
-    assert x509.load_pem_x509_certificate((tmp_path / "R7" / "tablets.pem").read_bytes()).public_key() == certificate_of(tmp_path / "R7").public_key()
+    assert (
+        x509.load_pem_x509_certificate((tmp_path / "R7" / "tablets.pem").read_bytes()).public_key()
+        == certificate_of(tmp_path / "R7").public_key()
+    )
     assert code == 2 and "tablets.pem is there already, and nothing is written over" in err
-    assert len(authorities.certified(office, "R7", "live")) == 2 and authorities.certified(office, "R7", "practice") == ()
+    assert (
+        len(authorities.certified(office, "R7", "live")) == 2 and authorities.certified(office, "R7", "practice") == ()
+    )
 
 
 def test_renew_keeps_key_and_authority_so_it_goes_with_neither_replace_nor_domain(tmp_path, office, built, tapeseal):
@@ -325,15 +406,24 @@ def test_renew_keeps_key_and_authority_so_it_goes_with_neither_replace_nor_domai
 def test_a_place_that_was_never_enrolled_has_nothing_to_renew(tmp_path, office, built, tapeseal):
     code, _, err = tapeseal("enrol", built, "--office", office, "--out", tmp_path / "r7.pem", "--renew")
 
-    assert code == 2 and "Ropewalk Hall (R7) has no certificate for live yet: enrol it, which makes the first." in err and not (tmp_path / "r7.pem").exists()
+    assert (
+        code == 2
+        and "Ropewalk Hall (R7) has no certificate for live yet: enrol it, which makes the first." in err
+        and not (tmp_path / "r7.pem").exists()
+    )
 
 
 def test_an_office_from_before_there_were_authorities_enrols_as_before(tmp_path, office, built, tapeseal):
     """Its gate.db has no such tables yet; the first enrolment makes them beside the others."""
     with sqlite3.connect(office / "gate.db") as db:
-        assert db.execute("SELECT count(*) FROM sqlite_schema WHERE name IN ('authorities', 'certified')").fetchone() == (0,)
+        assert db.execute(
+            "SELECT count(*) FROM sqlite_schema WHERE name IN ('authorities', 'certified')"
+        ).fetchone() == (0,)
 
-    assert authorities.authorities(office) == () and tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7")[0] == 0
+    assert (
+        authorities.authorities(office) == ()
+        and tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7")[0] == 0
+    )
     assert len(authorities.authorities(office)) == 1
 
 

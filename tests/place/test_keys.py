@@ -37,7 +37,9 @@ def test_a_place_keeps_its_own_key_the_offices_and_a_pepper(office, place):
     assert keys.office_public(place).public_bytes_raw() == keys.office_key(office).public_key().public_bytes_raw()
     assert keys.place_key(place).private_bytes_raw() != keys.office_key(office).private_bytes_raw()
     assert len(keys.pepper(place)) == 32 and keys.pepper(place) != keys.pepper(office)
-    assert keys.whose(place) == keys.FolderIdentity("place", "R7", "live") and keys.whose(office / "gate.db") == keys.FolderIdentity("office", "sable", None)
+    assert keys.whose(place) == keys.FolderIdentity("place", "R7", "live") and keys.whose(
+        office / "gate.db"
+    ) == keys.FolderIdentity("office", "sable", None)
 
 
 def test_keys_are_for_the_owners_eyes_only(place):
@@ -108,7 +110,9 @@ def test_an_enrolled_key_is_known_by_its_kid(place, office):
     kid = keys.enrol(office, LIVE, public, 1000)
 
     assert kid == key_id(public) and keys.enrolled(office)[kid].public_bytes_raw() == public.public_bytes_raw()
-    assert keys.enrolments(office) == (keys.Enrolment(kid, "R7", "live", public.public_bytes_raw(), 1000, None, None, None),)
+    assert keys.enrolments(office) == (
+        keys.Enrolment(kid, "R7", "live", public.public_bytes_raw(), 1000, None, None, None),
+    )
 
 
 def test_a_place_has_one_key_in_force_for_each_mode(place, office):

@@ -22,15 +22,49 @@ def test_small_is_ten_where_it_is_not_said():
 
 CASES = {
     "no id": ('id = "tarn"\n', "", 1, 'The file has no id: write id = "tarn".'),
-    "small as a word": ("small = 10", 'small = "ten"', 7, 'small of the file is "ten": write a whole number without quotes, such as 10.'),
-    "an unknown key": ("small = 10", "smal = 10", 7, 'The file has no key "smal": mend it or take it out. Do you mean "small"?'),
-    "an official of no party": ('name = "Ines Calloway"\nparty = "M"', 'name = "Ines Calloway"\nparty = "Q"', 27, "There is no party Q: write one of M, P, N, or add it as "
-                                "[[parties]]."),
-    "no neighbour": ('with = "W5"\n', "", 48, '[[places]] W3 has no with: write the id of the neighbour it is shown with while it is small, such as with = "W5".'),
-    "its own neighbour": ('with = "W5"', 'with = "W3"', 51, "W3 cannot be shown with itself: write the id of a neighbour."),
-    "an unknown neighbour": ('with = "W5"', 'with = "W6"', 51, "There is no place W6: write one of W3, W5, or add it as [[places]]."),
+    "small as a word": (
+        "small = 10",
+        'small = "ten"',
+        7,
+        'small of the file is "ten": write a whole number without quotes, such as 10.',
+    ),
+    "an unknown key": (
+        "small = 10",
+        "smal = 10",
+        7,
+        'The file has no key "smal": mend it or take it out. Do you mean "small"?',
+    ),
+    "an official of no party": (
+        'name = "Ines Calloway"\nparty = "M"',
+        'name = "Ines Calloway"\nparty = "Q"',
+        27,
+        "There is no party Q: write one of M, P, N, or add it as [[parties]].",
+    ),
+    "no neighbour": (
+        'with = "W5"\n',
+        "",
+        48,
+        '[[places]] W3 has no with: write the id of the neighbour it is shown with while it is small, such as with = "W5".',
+    ),
+    "its own neighbour": (
+        'with = "W5"',
+        'with = "W3"',
+        51,
+        "W3 cannot be shown with itself: write the id of a neighbour.",
+    ),
+    "an unknown neighbour": (
+        'with = "W5"',
+        'with = "W6"',
+        51,
+        "There is no place W6: write one of W3, W5, or add it as [[places]].",
+    ),
     "a place twice": ('id = "W5"', 'id = "W3"', 54, 'id "W3" stands in two [[places]]: give one of the two another.'),
-    "a name twice": ("Jasper Durand", "Ines Calloway", 32, 'name "Ines Calloway" stands in two [[officials]]: give one of the two another.'),
+    "a name twice": (
+        "Jasper Durand",
+        "Ines Calloway",
+        32,
+        'name "Ines Calloway" stands in two [[officials]]: give one of the two another.',
+    ),
 }
 
 
@@ -51,6 +85,6 @@ def test_a_desk_of_one_party_is_refused():
 
 
 def test_one_place_alone_needs_no_neighbour():
-    text = TEXT[:TEXT.index("[[places]]")] + '[[places]]\nid = "W3"\nname = "Lantern Street School"\n'
+    text = TEXT[: TEXT.index("[[places]]")] + '[[places]]\nid = "W3"\nname = "Lantern Street School"\n'
 
     assert office_file.read(text.encode()).places == (Awaited("W3", "Lantern Street School", ""),)

@@ -18,6 +18,7 @@ pytestmark = pytest.mark.usefixtures("quick")
 @pytest.fixture
 def folder(tmp_path):
     """A folder enrolled for this place file, without its place file yet."""
+
     def made(toml=LIVE):
         path = tmp_path / "R7"
         path.mkdir()
@@ -34,7 +35,7 @@ def test_a_signed_place_is_opened_with_the_offices_key():
 def test_any_changed_byte_is_refused():
     for at in range(0, len(SEALED), 7):
         with pytest.raises(GateRefused) as caught:
-            signed_place_file.opened(SEALED[:at] + bytes([SEALED[at] ^ 4]) + SEALED[at + 1:], OFFICE.public_key())
+            signed_place_file.opened(SEALED[:at] + bytes([SEALED[at] ^ 4]) + SEALED[at + 1 :], OFFICE.public_key())
         assert str(caught.value).endswith(".")
 
 
@@ -46,7 +47,9 @@ def test_a_file_cut_off_or_run_on_is_refused(cut):
 
 
 def test_a_changed_figure_is_told_as_changed():
-    with pytest.raises(GateRefused, match="was changed after the office signed it, or is cut off. Copy it again from the office."):
+    with pytest.raises(
+        GateRefused, match="was changed after the office signed it, or is cut off. Copy it again from the office."
+    ):
         signed_place_file.opened(SEALED.replace(b"received = 500", b"received = 900"), OFFICE.public_key())
 
 
@@ -55,8 +58,10 @@ def test_another_offices_place_is_told_with_both_keys():
         signed_place_file.opened(signed_place_file.seal(LIVE, OTHER), OFFICE.public_key())
 
     kids = [cose.key_id(key.public_key()).hex() for key in (OTHER, OFFICE)]
-    assert str(caught.value) == (f"This place file was signed by another office (key {kids[0]}); this folder belongs to the office with key {kids[1]}. "
-                                 "Ask that office for the place file.")
+    assert str(caught.value) == (
+        f"This place file was signed by another office (key {kids[0]}); this folder belongs to the office with key {kids[1]}. "
+        "Ask that office for the place file."
+    )
 
 
 @pytest.mark.parametrize("data", [LIVE, b"", b"\x00" * 50, b"{}"])
@@ -118,7 +123,9 @@ def test_a_practice_file_in_a_live_folder_is_refused(folder):
     path = folder()
     (path / "place.cose").write_bytes(signed_place_file.seal(PRACTICE, OFFICE))
 
-    with pytest.raises(GateRefused, match="for practice, and the folder was enrolled for live: practice and live never mix"):
+    with pytest.raises(
+        GateRefused, match="for practice, and the folder was enrolled for live: practice and live never mix"
+    ):
         signed_place_file.load_place(path)
 
 
@@ -155,5 +162,8 @@ def test_an_unsigned_file_with_mistakes_is_told_with_the_first(tmp_path):
     keys.create_practice(tmp_path, place_file.read(PRACTICE))
     (tmp_path / "place.toml").write_bytes(PRACTICE.replace(b"n = 1", b"n = 0").replace(b'box = "X"', b'box = "Z"'))
 
-    with pytest.raises(GateRefused, match=r"Line 54: n of \[\[contests\]\] MAYOR is 0: write a number from 1 to 200, such as 1. 1 more: see `tapeseal place check`."):
+    with pytest.raises(
+        GateRefused,
+        match=r"Line 54: n of \[\[contests\]\] MAYOR is 0: write a number from 1 to 200, such as 1. 1 more: see `tapeseal place check`.",
+    ):
         signed_place_file.load_place(tmp_path)

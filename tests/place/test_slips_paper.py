@@ -27,14 +27,24 @@ def test_each_official_has_one_slip_with_name_party_role_place_and_code():
     text = " ".join(found)
     for official in PLACE.officials:
         assert text.count(CODES[official.id]) == 1
-        assert f"{official.name} {official.role}, {PLACE.party(official.party).name} (practice) Lantern Street School W3, Tarn County" in text
-    assert text.count("Tuesday, 3 November 2026, polls open 07:00") == 8 and "Céline Moreau" in text and "Else Sørensen" in text
+        assert (
+            f"{official.name} {official.role}, {PLACE.party(official.party).name} (practice) Lantern Street School W3, Tarn County"
+            in text
+        )
+    assert (
+        text.count("Tuesday, 3 November 2026, polls open 07:00") == 8
+        and "Céline Moreau" in text
+        and "Else Sørensen" in text
+    )
 
 
 def test_a_slip_says_what_to_do_and_by_which_road_it_goes():
     text = pages(slips_pdf(place_slips(PLACE, CODES)))[0]
 
-    assert text.count("in person, by another road than the laptop.") >= 4 and text.count("choose a PIN of 6 to 12 digits") == 4
+    assert (
+        text.count("in person, by another road than the laptop.") >= 4
+        and text.count("choose a PIN of 6 to 12 digits") == 4
+    )
     assert text.count("The code works once.") == 4 and text.count("Nobody watches you, and nobody signs for you.") == 4
 
 
@@ -48,8 +58,14 @@ def test_the_code_stands_right_of_the_fold_and_the_name_left_of_it():
 
 
 def test_long_names_stay_within_their_own_slip():
-    place = replace(PLACE, name="A school whose name goes on " * 4, county="County of the long shore " * 4,
-                    officials=tuple(replace(o, name=("Maximiliana " * 5).strip() + f" {i}") for i, o in enumerate(PLACE.officials[:4])))
+    place = replace(
+        PLACE,
+        name="A school whose name goes on " * 4,
+        county="County of the long shore " * 4,
+        officials=tuple(
+            replace(o, name=("Maximiliana " * 5).strip() + f" {i}") for i, o in enumerate(PLACE.officials[:4])
+        ),
+    )
     words = pypdfium2.PdfDocument(slips_pdf(place_slips(place, CODES)))[0].get_textpage()
 
     tops = [_top(words, CODES[o.id]) for o in place.officials]
@@ -64,7 +80,10 @@ def test_the_desk_has_slips_too():
 
     text = " ".join(pages(slips_pdf(office_slips(office.name, office.officials, office.parties, codes))))
 
-    assert all(text.count(code) == 1 for code in codes.values()) and "Karin Ekström canvasser, Plover Party Tarn County election office" in text
+    assert (
+        all(text.count(code) == 1 for code in codes.values())
+        and "Karin Ekström canvasser, Plover Party Tarn County election office" in text
+    )
 
 
 def test_who_has_no_code_has_no_slip():

@@ -21,20 +21,44 @@ def test_the_stored_place_says_what_it_said(stored):
     place = place_file.read(stored("place.toml"))
 
     assert place.digest.hex() == PLACE_DIGEST == hashlib.sha256(stored("place.toml")).hexdigest()
-    assert (place.mode, place.edition, place.id, place.date, place.opens, place.closes) == ("live", "2026-11-03 b", "R7", date(2026, 11, 3), time(6, 30), time(21))
-    assert place.rules.different == (("A", "B"), ("U", "U")) and place.rules.typed == ("MAYOR",) and place.rules.clock == 12
-    assert [o.name for o in place.officials] == ['Zoë "Bo" Ångström', "Imre Vadász", "Łucja O'Dell"] and place.officials[0].initials == "ZBÅ"
+    assert (place.mode, place.edition, place.id, place.date, place.opens, place.closes) == (
+        "live",
+        "2026-11-03 b",
+        "R7",
+        date(2026, 11, 3),
+        time(6, 30),
+        time(21),
+    )
+    assert (
+        place.rules.different == (("A", "B"), ("U", "U"))
+        and place.rules.typed == ("MAYOR",)
+        and place.rules.clock == 12
+    )
+    assert [o.name for o in place.officials] == [
+        'Zoë "Bo" Ångström',
+        "Imre Vadász",
+        "Łucja O'Dell",
+    ] and place.officials[0].initials == "ZBÅ"
     assert place.seals == ("0096", "0097", "0098", "0099", "0100", "0101", "0102", "0103", "B-7", "B-9", "spare")
-    assert place.contests[1].choices[3] == Choice("N", "Dora Fen") and place.contests[1].group == "north" and place.styles[0].sheets == 2
+    assert (
+        place.contests[1].choices[3] == Choice("N", "Dora Fen")
+        and place.contests[1].group == "north"
+        and place.styles[0].sheets == 2
+    )
     assert place.kinds[1] == Kind("spoiled-not-reissued", True, False, False, False)
-    assert place.steps[1]["why"] == "The yard is dark by five.\nVoters come in from there." and place.steps[0] == {"id": "accessible-device", "drop": True}
+    assert place.steps[1]["why"] == "The yard is dark by five.\nVoters come in from there." and place.steps[0] == {
+        "id": "accessible-device",
+        "drop": True,
+    }
 
 
 def test_the_stored_place_with_a_queue_says_what_it_said_and_one_without_still_reads(stored):
     place, before = place_file.read(stored("queue.toml")), place_file.read(stored("place.toml"))
 
     assert QUEUE_DIGEST == place.digest.hex()
-    assert place.queue == Stations(check_in_stations=2, check_in_seconds=90, booths=10, booth_minutes=6, tabulator_seconds=45) and [p.registered for p in place.precincts] == [1120]
+    assert place.queue == Stations(
+        check_in_stations=2, check_in_seconds=90, booths=10, booth_minutes=6, tabulator_seconds=45
+    ) and [p.registered for p in place.precincts] == [1120]
     assert before.queue == Stations() and {p.registered for p in before.precincts} == {None}
     assert "[queue]" not in place_file.write(before) and "registered" not in place_file.write(before)
 
@@ -71,5 +95,7 @@ def test_the_demo_votes_on_election_day():
     first_monday = next(day for day in range(1, 8) if date(2026, 11, day).isoweekday() == 1)
 
     assert place.date == date(2026, 11, first_monday + 1) and place.mode == "practice"
-    assert len(place.officials) == 8 and {o.party for o in place.officials} == {"M", "P", "N"} and len(place.seals) == 40
+    assert (
+        len(place.officials) == 8 and {o.party for o in place.officials} == {"M", "P", "N"} and len(place.seals) == 40
+    )
     assert {t.box for t in place.tabulators} == {"B1", "B2"} and any(c.n == 2 for c in place.contests)

@@ -69,7 +69,9 @@ def test_every_path_of_the_language_has_the_line_it_stands_on():
         if number:
             assert lines.of(path) == int(number), path
     assert [lines.of(("ints18", i)) for i in range(5)] == [18, 18, 20, 20, 20]
-    assert lines.of(("fruits",)) == 28 and lines.of(("fruits", 1)) == 36 and lines.of(("fruits", 0, "varieties", 1)) == 34
+    assert (
+        lines.of(("fruits",)) == 28 and lines.of(("fruits", 1)) == 36 and lines.of(("fruits", 0, "varieties", 1)) == 34
+    )
     assert lines.of(("inline23", "y z", 1, "q")) == 23 and lines.of(("site", "a.b", "c")) == 5
 
 
@@ -80,7 +82,11 @@ def test_a_path_that_is_not_written_has_the_line_of_its_table():
 
 
 plain = st.one_of(st.integers(-5, 5), st.booleans(), st.text("ab\"'\\#]},= \n", max_size=6), st.dates())
-nested = st.recursive(plain, lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text("ab .", max_size=3), inner, max_size=3), max_leaves=6)
+nested = st.recursive(
+    plain,
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text("ab .", max_size=3), inner, max_size=3),
+    max_leaves=6,
+)
 
 
 def spelled(value):
@@ -119,14 +125,26 @@ def test_lines_are_right_for_any_file(parts):
     assert {path: lines.of(path) for path in expected} == expected
 
 
-SYNTAX = {      # the text, its line, what to write instead
+SYNTAX = {  # the text, its line, what to write instead
     "no equals sign": ("a 1\n", 1, "write a key, then =, then its value."),
-    "a value that is none": ("x = 1\na = yes\n", 2, "after = write a text in double quotes, a whole number, true or false, a day such as 2026-11-03, or a list in [ ]."),
-    "a seal number without quotes": ("first = 0412\n", 1, "only one key fits on a line, and a number that begins with 0 is written in quotes."),
+    "a value that is none": (
+        "x = 1\na = yes\n",
+        2,
+        "after = write a text in double quotes, a whole number, true or false, a day such as 2026-11-03, or a list in [ ].",
+    ),
+    "a seal number without quotes": (
+        "first = 0412\n",
+        1,
+        "only one key fits on a line, and a number that begins with 0 is written in quotes.",
+    ),
     "a text not closed": ('a = "b\nc = 1\n', 1, "close the text with the quotes it began with, on the same line."),
     "a list not closed": ("a = [1,\n2\n\n", 2, "close the list with ]."),
     "a key twice": ("a = 1\na = 2\nb = 3\n", 2, "this key stands in its table already; keep one of the two."),
-    "a table twice": ("[rules]\n[rules]\nx = 1\n", 2, "this table stands in the file already; put its keys there, or use double brackets [[ ]] for a list of them."),
+    "a table twice": (
+        "[rules]\n[rules]\nx = 1\n",
+        2,
+        "this table stands in the file already; put its keys there, or use double brackets [[ ]] for a list of them.",
+    ),
     "a day that is none": ("a = 2026-02-30\nb = 1\n", 1, "there is no such day; write the day as 2026-11-03."),
     "a backslash": ('a = "C:\\place"\nb = 1\n', 1, "write a backslash inside double quotes twice."),
 }
@@ -139,18 +157,26 @@ def test_what_is_no_toml_is_told_with_its_line_and_what_to_write(case):
     with pytest.raises(Mistakes) as caught:
         TomlForm(text.encode())
 
-    (found, says), = caught.value.found
+    ((found, says),) = caught.value.found
     assert found == line and says.startswith("This line cannot be read") and says.endswith(f": {advice}")
 
 
 def test_bytes_that_are_no_text_are_told_with_their_line():
     with pytest.raises(Mistakes) as caught:
         TomlForm(b"a = 1\nb = '\xff'\n")
-    assert caught.value.found == ((2, "This line holds bytes that are no UTF-8 text. Save the file as UTF-8 text and try again."),)
+    assert caught.value.found == (
+        (2, "This line holds bytes that are no UTF-8 text. Save the file as UTF-8 text and try again."),
+    )
 
 
-@pytest.mark.parametrize(("data", "says"), [
-    (b" " * (SIZE_LIMIT + 1), "at most 1048576 are read"), (b"a = " + b"[" * 100_000, "too deep"), (b"\n\na = " + b"9" * 5000, "too long")])
+@pytest.mark.parametrize(
+    ("data", "says"),
+    [
+        (b" " * (SIZE_LIMIT + 1), "at most 1048576 are read"),
+        (b"a = " + b"[" * 100_000, "too deep"),
+        (b"\n\na = " + b"9" * 5000, "too long"),
+    ],
+)
 def test_a_file_made_to_exhaust_the_reader_is_refused(data, says):
     with pytest.raises(Mistakes) as caught:
         TomlForm(data)

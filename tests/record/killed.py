@@ -26,7 +26,9 @@ while True:
 
 def kill_while_writing(path: Path, seed: int) -> int:
     """Start the writer on the record at `path`, kill it after a moment, and give the highest number it had said."""
-    with subprocess.Popen([sys.executable, "-c", WRITER, str(path)], cwd=ROOT, stdout=subprocess.PIPE, text=True) as writer:
+    with subprocess.Popen(
+        [sys.executable, "-c", WRITER, str(path)], cwd=ROOT, stdout=subprocess.PIPE, text=True
+    ) as writer:
         said = writer.stdout.readline()
         time.sleep(random.Random(seed).uniform(0, 0.05))
         writer.send_signal(signal.SIGKILL if os.name != "nt" else signal.SIGTERM)

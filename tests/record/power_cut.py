@@ -42,7 +42,22 @@ def written(data: bytes, changes: list[tuple[int, bytes | None]]) -> bytes:
 def traced(script: str, path: Path, log: Path) -> None:
     """Run the script with the record's path under strace."""
     root = Path(__file__).resolve().parents[2]
-    command = ["strace", "-f", "-y", "-xx", "-s", "9999", "-e", f"trace={CALLS}", "-o", str(log), sys.executable, "-c", script, str(path)]
+    command = [
+        "strace",
+        "-f",
+        "-y",
+        "-xx",
+        "-s",
+        "9999",
+        "-e",
+        f"trace={CALLS}",
+        "-o",
+        str(log),
+        sys.executable,
+        "-c",
+        script,
+        str(path),
+    ]
     subprocess.run(command, cwd=root, check=True, stdout=subprocess.PIPE, timeout=120)
 
 

@@ -19,11 +19,23 @@ def salt_of(n: int) -> bytes:
     return bytes([n % 256]) * 16
 
 
-def act(n: int = 1, kind: str = "reading", body: dict | None = None, *, at: int = SIX, tablet: str = "A", seq: int | None = None,
-        words: dict[str, str] | None = None, signers: tuple[Signer, ...] = (VEGA,), offset: int = 240) -> Act:
+def act(
+    n: int = 1,
+    kind: str = "reading",
+    body: dict | None = None,
+    *,
+    at: int = SIX,
+    tablet: str = "A",
+    seq: int | None = None,
+    words: dict[str, str] | None = None,
+    signers: tuple[Signer, ...] = (VEGA,),
+    offset: int = 240,
+) -> Act:
     """The n-th act of a tablet; seq is n unless given."""
     texts = {name: Text(salt_of(n), text) for name, text in (words or {}).items()}
-    claim = Claim(id_of(n), kind, {"counter": 100 + n} if body is None else body, at, tablet, n if seq is None else seq, texts)
+    claim = Claim(
+        id_of(n), kind, {"counter": 100 + n} if body is None else body, at, tablet, n if seq is None else seq, texts
+    )
     return Act(claim, signers, at + 1_500, offset, "vega")
 
 

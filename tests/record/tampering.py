@@ -24,9 +24,14 @@ def opened(path: Path) -> Iterator[sqlite3.Connection]:
 
 def flip(db: sqlite3.Connection, table: str, column: str, number: int, at: int, by: int = 1) -> None:
     """Change one byte of one value; texts are changed as their bytes."""
-    value = bytearray(db.execute(f"SELECT CAST({column} AS BLOB) FROM {table} WHERE number = ?", (number,)).fetchone()[0])
+    value = bytearray(
+        db.execute(f"SELECT CAST({column} AS BLOB) FROM {table} WHERE number = ?", (number,)).fetchone()[0]
+    )
     value[at] ^= by
-    db.execute(f"UPDATE {table} SET {column} = {'CAST(? AS TEXT)' if column in ('text', 'name', 'tablet') else '?'} WHERE number = ?", (bytes(value), number))
+    db.execute(
+        f"UPDATE {table} SET {column} = {'CAST(? AS TEXT)' if column in ('text', 'name', 'tablet') else '?'} WHERE number = ?",
+        (bytes(value), number),
+    )
 
 
 def rows(db: sqlite3.Connection) -> list[tuple]:
@@ -36,7 +41,9 @@ def rows(db: sqlite3.Connection) -> list[tuple]:
 def lay(db: sqlite3.Connection, kept: list[tuple]) -> None:
     """Replace all rows by these."""
     db.execute("DELETE FROM entries")
-    db.executemany("INSERT INTO entries (number, entry, prev, head, tablet, seq, id) VALUES (?, ?, ?, ?, ?, ?, ?)", kept)
+    db.executemany(
+        "INSERT INTO entries (number, entry, prev, head, tablet, seq, id) VALUES (?, ?, ?, ?, ?, ?, ?)", kept
+    )
 
 
 def chained(record_id: bytes, entries: list[bytes]) -> list[tuple]:

@@ -40,7 +40,12 @@ def wrong(path, **held):
 def test_a_whole_record_is_well(morning):
     verdict = verify(morning, coarse=story.COARSE)
 
-    assert (True, 5, None, "All 5 entries agree with their heads.") == (verdict.ok, verdict.entries, verdict.first_wrong, verdict.says)
+    assert (True, 5, None, "All 5 entries agree with their heads.") == (
+        verdict.ok,
+        verdict.entries,
+        verdict.first_wrong,
+        verdict.says,
+    )
     with Ledger.read_only(morning) as reader:
         assert reader.head == verdict.head
 
@@ -97,7 +102,9 @@ def test_words_added_to_an_entry_name_it(morning):
 
 def test_a_second_text_of_the_same_name_names_the_entry(morning):
     with opened(morning) as db:
-        db.execute("INSERT INTO words (text, salt, name, number) SELECT text, salt, name, number FROM words WHERE number = 4")
+        db.execute(
+            "INSERT INTO words (text, salt, name, number) SELECT text, salt, name, number FROM words WHERE number = 4"
+        )
     assert 4 == wrong(morning)[0]
 
 
@@ -133,7 +140,10 @@ def test_several_dropped_entries_are_named(morning):
 @pytest.mark.parametrize("number", [0, -5])
 def test_an_entry_put_before_the_first_is_named(morning, number):
     with opened(morning) as db:
-        db.execute("INSERT INTO entries SELECT ?, entry, prev, head, 'B', 1, zeroblob(16) FROM entries WHERE number = 1", (number,))
+        db.execute(
+            "INSERT INTO entries SELECT ?, entry, prev, head, 'B', 1, zeroblob(16) FROM entries WHERE number = 1",
+            (number,),
+        )
     assert number == wrong(morning)[0]
 
 
@@ -143,7 +153,10 @@ def test_an_added_entry_is_named(morning, number):
     extra = replace(entries(morning)[1], number=number, id=id_of(77), seq=50).pack()
     with opened(morning) as db:
         kept = rows(db)
-        kept.insert(number - 1, (number, extra, kept[number - 2][3] if number > 1 else kept[0][2], bytes(32), "A", 50, id_of(77)))
+        kept.insert(
+            number - 1,
+            (number, extra, kept[number - 2][3] if number > 1 else kept[0][2], bytes(32), "A", 50, id_of(77)),
+        )
         lay(db, [(place, *row[1:]) for place, row in enumerate(kept, 1)])
     assert number == wrong(morning)[0]
 
@@ -193,7 +206,10 @@ def test_entries_cut_off_at_the_end_show_against_the_paper(morning):
 
     assert verify(morning).ok
     number, says = wrong(morning, expect=[(5, words)])
-    assert (4, True) == (number, "The record ends with entry 3; the paper knows entry 5. Entries 4 to 5 are missing at the end" in says)
+    assert (4, True) == (
+        number,
+        "The record ends with entry 3; the paper knows entry 5. Entries 4 to 5 are missing at the end" in says,
+    )
 
 
 def test_entries_cut_off_at_the_end_show_against_a_packet(morning):
@@ -220,7 +236,10 @@ def test_a_history_rewritten_with_new_heads_shows_against_the_paper_alone(mornin
 
     assert verify(morning, coarse=story.COARSE).ok
     number, says = wrong(morning, expect=held[::-1])
-    assert (3, True) == (number, "another history" in says and "One of the entries 2 to 3 is not the one that was kept" in says)
+    assert (3, True) == (
+        number,
+        "another history" in says and "One of the entries 2 to 3 is not the one that was kept" in says,
+    )
 
 
 def test_a_history_rewritten_with_new_heads_shows_against_a_packet(morning):
@@ -228,7 +247,10 @@ def test_a_history_rewritten_with_new_heads_shows_against_a_packet(morning):
         heads = [(row[0], row[3]) for row in rows(db)][1:4:2]
     rewritten(morning, 4, signers=(VEGA,))
 
-    assert (4, True) == ((found := wrong(morning, heads=heads))[0], "The packet states another head after entry 4" in found[1])
+    assert (4, True) == (
+        (found := wrong(morning, heads=heads))[0],
+        "The packet states another head after entry 4" in found[1],
+    )
 
 
 def test_what_agrees_with_paper_and_packet_is_said(morning):
@@ -286,7 +308,10 @@ def test_an_entry_that_breaks_the_form_is_named_although_its_heads_hold(morning,
         number, before = 4, made[2][3]
         db.execute("DROP INDEX entry_ids")
         db.execute("DROP INDEX entry_lines")
-        lay(db, [*made, (number, data[3], before, next_head(before, 4, leaf(data[3])), entry.tablet, entry.seq, entry.id)])
+        lay(
+            db,
+            [*made, (number, data[3], before, next_head(before, 4, leaf(data[3])), entry.tablet, entry.seq, entry.id)],
+        )
         db.execute("DELETE FROM words WHERE number > 3")
     found = wrong(morning)
     assert (4, True) == (found[0], says in found[1]), found
@@ -360,10 +385,14 @@ def test_the_checker_and_the_writer_share_the_hash_and_the_reader_of_bytes_alone
             name = waiting.pop()
             found.add(name)
             nodes = ast.walk(ast.parse((folder / f"{name}.py").read_text()))
-            imported = {n.module for n in nodes if isinstance(n, ast.ImportFrom) and n.module.startswith("webapp.record")}
+            imported = {
+                n.module for n in nodes if isinstance(n, ast.ImportFrom) and n.module.startswith("webapp.record")
+            }
             waiting += {m.rpartition(".")[2] for m in imported if m != "webapp.record"} - found
             nodes = ast.walk(ast.parse((folder / f"{name}.py").read_text()))
-            waiting += {a.name for n in nodes if isinstance(n, ast.ImportFrom) and n.module == "webapp.record" for a in n.names} - found
+            waiting += {
+                a.name for n in nodes if isinstance(n, ast.ImportFrom) and n.module == "webapp.record" for a in n.names
+            } - found
         return found
 
     assert {"chain", "cbor"} == reached("audit") & reached("ledger")

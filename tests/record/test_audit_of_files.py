@@ -47,7 +47,9 @@ def test_a_changed_byte_anywhere_is_named_harmless_or_said_to_be_outside(morning
     whole = verify(morning, coarse=story.COARSE)
     own = own_bytes(morning)
     size = morning.stat().st_size
-    sample = random.Random(by).sample(range(size), 150) + random.Random(by).sample(sorted(own), 40) + list(range(16, 108, 3))
+    sample = (
+        random.Random(by).sample(range(size), 150) + random.Random(by).sample(sorted(own), 40) + list(range(16, 108, 3))
+    )
     seen = Counter()
     for at in sample:
         try:
@@ -151,7 +153,9 @@ def test_checking_a_record_in_the_process_that_serves_it_leaves_its_locks(path, 
     """POSIX: closing any handle on a file lets go every lock of the process on it. Another program must still find the record in use."""
     story.keep_morning(ledger)
     assert verify(path).ok
-    other = "import sqlite3, sys; print(sqlite3.connect(sys.argv[1]).execute('PRAGMA journal_mode = DELETE').fetchone()[0])"
+    other = (
+        "import sqlite3, sys; print(sqlite3.connect(sys.argv[1]).execute('PRAGMA journal_mode = DELETE').fetchone()[0])"
+    )
     tried = subprocess.run([sys.executable, "-c", other, str(path)], capture_output=True, text=True, timeout=60)
 
     assert "wal" in tried.stdout or "database is locked" in tried.stderr
@@ -178,7 +182,11 @@ def test_a_changed_byte_in_the_wal_never_passes_for_a_shorter_record(path):
     good = wal.read_bytes()
     assert (True, 6) == ((verdict := verify(hot)).ok, verdict.entries)
     frames = (len(good) - 32) // 4120
-    places = [*range(12), *range(16, 32), *(32 + frame * 4120 + at for frame in range(frames) for at in (*range(0, 24, 5), 60, 2000, 4100))]
+    places = [
+        *range(12),
+        *range(16, 32),
+        *(32 + frame * 4120 + at for frame in range(frames) for at in (*range(0, 24, 5), 60, 2000, 4100)),
+    ]
     for at in places:
         data = bytearray(good)
         data[at] ^= 0x55

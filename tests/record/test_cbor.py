@@ -85,7 +85,22 @@ def test_the_derived_negatives_are_refused(shared, kind):
 
 
 @pytest.mark.parametrize(
-    "value", [1.0, float("nan"), 2**64, -(2**64) - 1, {1: 2}, {b"a": 1}, {None: 1}, {1, 2}, object(), "\ud800", {"\udfff": 1}, bytearray(b"a"), [[{"a": 0.5}]]]
+    "value",
+    [
+        1.0,
+        float("nan"),
+        2**64,
+        -(2**64) - 1,
+        {1: 2},
+        {b"a": 1},
+        {None: 1},
+        {1, 2},
+        object(),
+        "\ud800",
+        {"\udfff": 1},
+        bytearray(b"a"),
+        [[{"a": 0.5}]],
+    ],
 )
 def test_what_has_no_place_in_a_record_is_not_written(value):
     with pytest.raises(Malformed):
@@ -106,7 +121,9 @@ def test_what_is_written_sixteen_deep_is_read_and_no_deeper():
 
 def test_keys_stand_in_the_bytewise_order_of_their_encoding():
     """RFC 8949 section 4.2.1: the shorter encoding first, and "ü" (two bytes) after "z" and before "aaa"."""
-    assert bytes.fromhex("a4617a0162616102" + "62c3bc03" + "6361616104") == cbor.encode({"aaa": 4, "ü": 3, "z": 1, "aa": 2})
+    assert bytes.fromhex("a4617a0162616102" + "62c3bc03" + "6361616104") == cbor.encode(
+        {"aaa": 4, "ü": 3, "z": 1, "aa": 2}
+    )
 
 
 values = st.recursive(

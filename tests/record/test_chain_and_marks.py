@@ -49,7 +49,9 @@ def test_the_stored_check_words_are_given_again(number):
 def test_a_second_library_gives_the_same_check_words():
     argon2 = pytest.importorskip("cryptography.hazmat.primitives.kdf.argon2")
     try:
-        digest = argon2.Argon2id(salt=b"tapeseal mark 1", length=32, iterations=3, lanes=1, memory_cost=128 * 1024).derive(HEAD_5)
+        digest = argon2.Argon2id(
+            salt=b"tapeseal mark 1", length=32, iterations=3, lanes=1, memory_cost=128 * 1024
+        ).derive(HEAD_5)
     except Exception as absent:  # noqa: BLE001 (an older OpenSSL has no Argon2)
         pytest.skip(f"the cryptography library here has no Argon2id: {absent}")
     bits = f"{int.from_bytes(digest, 'big'):0256b}"[:55]
@@ -58,7 +60,17 @@ def test_a_second_library_gives_the_same_check_words():
     assert WORDS_5 == f"{symbols[:4]}-{symbols[4:8]}-{symbols[8:]}"
 
 
-@pytest.mark.parametrize("spelled", [WORDS_5, WORDS_5.lower(), WORDS_5.replace("-", ""), f" {WORDS_5} \n", WORDS_5.replace("1", "l"), WORDS_5.replace("1", "I")])
+@pytest.mark.parametrize(
+    "spelled",
+    [
+        WORDS_5,
+        WORDS_5.lower(),
+        WORDS_5.replace("-", ""),
+        f" {WORDS_5} \n",
+        WORDS_5.replace("1", "l"),
+        WORDS_5.replace("1", "I"),
+    ],
+)
 def test_case_dashes_and_letters_that_look_like_digits_do_not_matter(spelled):
     assert "same" == compare(spelled, WORDS_5)
 
@@ -82,7 +94,9 @@ def test_two_symbols_swapped_are_a_slip():
         assert ("same" if copied == WORDS_5.replace("-", "") else "slip") == compare(copied, WORDS_5)
 
 
-@pytest.mark.parametrize("copied", ["", "XZZV", WORDS_5[:-1], WORDS_5 + "0", "U" * 12, "????-????-????", "ßßßß-ßßßß-ßßß1"])
+@pytest.mark.parametrize(
+    "copied", ["", "XZZV", WORDS_5[:-1], WORDS_5 + "0", "U" * 12, "????-????-????", "ßßßß-ßßßß-ßßß1"]
+)
 def test_what_cannot_be_check_words_is_a_slip(copied):
     assert "slip" == compare(copied, WORDS_5)
 
@@ -96,4 +110,6 @@ def test_each_outcome_has_its_sentence():
 
     assert f"The words on paper for entry 5, {WORDS_5}, are the record's own." == say("same", 5, WORDS_5, WORDS_5)
     assert "a slip in copying" in say("slip", 5, "XZZV", WORDS_5)
-    assert f"The paper says {other} for entry 5, this record says {WORDS_5}: it is another history." in say("other", 5, other, WORDS_5)
+    assert f"The paper says {other} for entry 5, this record says {WORDS_5}: it is another history." in say(
+        "other", 5, other, WORDS_5
+    )

@@ -8,7 +8,22 @@ from webapp.record import cbor
 from webapp.record.cbor import Malformed
 from webapp.record.entry import Claim, Entry, Signer, Text, quarter_hour
 
-ENTRY = Entry(bytes(range(16)), 1, 41, id_of(7), "reading", {"counter": 412, "at": "T1"}, SIX + 900, SIX, SIX + 1000, -100, "A", 9, "vega", (VEGA, OKORO))
+ENTRY = Entry(
+    bytes(range(16)),
+    1,
+    41,
+    id_of(7),
+    "reading",
+    {"counter": 412, "at": "T1"},
+    SIX + 900,
+    SIX,
+    SIX + 1000,
+    -100,
+    "A",
+    9,
+    "vega",
+    (VEGA, OKORO),
+)
 
 
 def items(**changes):
@@ -55,7 +70,18 @@ def test_an_item_with_an_impossible_value_is_refused(changes):
         Entry.unpack(items(**changes))
 
 
-@pytest.mark.parametrize("data", [b"", b"\xf6", b"\x80", cbor.encode({"entry": 1}), cbor.encode([1] * 14), cbor.encode([1] * 16), ENTRY.pack() + b"\x00"])
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"",
+        b"\xf6",
+        b"\x80",
+        cbor.encode({"entry": 1}),
+        cbor.encode([1] * 14),
+        cbor.encode([1] * 16),
+        ENTRY.pack() + b"\x00",
+    ],
+)
 def test_bytes_that_are_no_entry_are_refused(data):
     with pytest.raises(Malformed):
         Entry.unpack(data)
@@ -107,7 +133,9 @@ def test_every_part_of_a_claim_tells():
 
 def test_words_given_twice_are_refused():
     with pytest.raises(Malformed, match="give them once"):
-        Claim(id_of(1), "remark", {"words": {"why": bytes(32)}}, SIX, "A", 1, {"why": Text(salt_of(1), "torn")}).full_body
+        Claim(
+            id_of(1), "remark", {"words": {"why": bytes(32)}}, SIX, "A", 1, {"why": Text(salt_of(1), "torn")}
+        ).full_body
 
 
 @pytest.mark.parametrize(("minute", "start"), [(0, 0), (14, 0), (15, 15), (29, 15), (44, 30), (59, 45)])

@@ -79,7 +79,9 @@ def test_a_fork_is_found_also_when_it_is_longer_than_what_was_seen(record, tmp_p
             note(fork, n)
         assert "another entry 6" in asked(fork, saw).contradicts
         there = record.at(4)
-        assert not asked(fork, SeenHead(RECORD, 1, 4, there.head)).contradicts            # up to where they part, it is one history
+        assert not asked(
+            fork, SeenHead(RECORD, 1, 4, there.head)
+        ).contradicts  # up to where they part, it is one history
 
 
 def test_one_flipped_bit_of_a_head_is_another_history(record):
@@ -101,10 +103,10 @@ def test_a_spare_laptop_that_says_what_it_lacks_contradicts_nobody(record, tmp_p
         held = asked(spare, saw)
         assert held.contradicts == "" and held.lost == (4, 6)
         assert asked(spare, SeenHead(RECORD, 1, 3, record.at(3).head)).lost is None
-        assert asked(spare, SeenHead(RECORD, 1, 3, bytes(32))).contradicts                # what it says it has must be what was seen
+        assert asked(spare, SeenHead(RECORD, 1, 3, bytes(32))).contradicts  # what it says it has must be what was seen
         assert not asked(spare, seen(spare)).contradicts
         back = asked(record, seen(spare))
-        assert "run 2" in back.contradicts and "run 1" in back.contradicts           # the old laptop is put back in its place
+        assert "run 2" in back.contradicts and "run 1" in back.contradicts  # the old laptop is put back in its place
 
 
 def test_a_head_seen_in_a_run_that_this_record_had_not_begun_there_is_another_history(record, tmp_path):
@@ -112,7 +114,7 @@ def test_a_head_seen_in_a_run_that_this_record_had_not_begun_there_is_another_hi
         for n in range(1, 4):
             note(spare, n)
         note(spare, 100, "restored")
-        assert asked(spare, SeenHead(RECORD, 2, 3, spare.at(3).head)).contradicts         # entry 3 was of run 1
+        assert asked(spare, SeenHead(RECORD, 2, 3, spare.at(3).head)).contradicts  # entry 3 was of run 1
 
 
 def test_a_record_without_entries_agrees_with_nothing_seen(tmp_path):

@@ -11,7 +11,15 @@ ROW = "(number, entry, prev, head, tablet, seq, id)"
 FREE = "x'00000000000040008000000000000099'"
 
 
-def insert(number="6", prev="(SELECT head FROM entries WHERE number = 5)", id=FREE, verb="INSERT", tablet="'B'", seq="9", end=""):
+def insert(
+    number="6",
+    prev="(SELECT head FROM entries WHERE number = 5)",
+    id=FREE,
+    verb="INSERT",
+    tablet="'B'",
+    seq="9",
+    end="",
+):
     return f"{verb} INTO entries {ROW} VALUES ({number}, x'00', {prev}, zeroblob(32), {tablet}, {seq}, {id}) {end}"
 
 
@@ -30,7 +38,10 @@ STATEMENTS = [
     insert(prev="NULL"),
     insert(id=USED),
     insert(tablet="'A'", seq="2"),
-    *(insert("3", verb=verb) for verb in ("INSERT OR REPLACE", "REPLACE", "INSERT OR IGNORE", "INSERT OR FAIL", "INSERT OR ROLLBACK")),
+    *(
+        insert("3", verb=verb)
+        for verb in ("INSERT OR REPLACE", "REPLACE", "INSERT OR IGNORE", "INSERT OR FAIL", "INSERT OR ROLLBACK")
+    ),
     insert(id=USED, verb="REPLACE"),
     insert(id=USED, verb="INSERT OR IGNORE"),
     insert(tablet="'A'", seq="2", verb="REPLACE"),

@@ -36,7 +36,9 @@ def test_a_full_disk_is_said_and_the_next_entry_after_it_takes_the_next_number(l
     assert ledger.find(act(20).claim.id) is None
 
     ledger._db.execute("PRAGMA max_page_count = 1000000")
-    assert [6, 7] == [entry.number for entry in ledger.append(act(20), act(21, body={"long": "x" * 50_000}), now=SIX * 2)]
+    assert [6, 7] == [
+        entry.number for entry in ledger.append(act(20), act(21, body={"long": "x" * 50_000}), now=SIX * 2)
+    ]
     ledger.close()
     assert verify(ledger.path).ok
 
@@ -129,7 +131,7 @@ def test_a_program_killed_in_the_middle_loses_no_number_it_had_said(path, ledger
     for seed in range(20):
         said = kill_while_writing(path, seed)
         hot = verify(path)
-        if not hot.ok:                  # killed between the two halves of a write: the one entry that had no number yet is said, and gone once the program was started again
+        if not hot.ok:  # killed between the two halves of a write: the one entry that had no number yet is said, and gone once the program was started again
             assert "it never had a number" in hot.says and hot.first_wrong == hot.entries + 1, hot.says
             assert hot.entries == reopened(path)
             hot = verify(path)

@@ -15,7 +15,12 @@ HOUR = 3_600_000
 
 
 def test_a_new_record_has_its_id_and_no_entries(ledger):
-    assert (story.RECORD_ID, 1, 0, first_head(story.RECORD_ID)) == (ledger.record_id, ledger.run, ledger.length, ledger.head)
+    assert (story.RECORD_ID, 1, 0, first_head(story.RECORD_ID)) == (
+        ledger.record_id,
+        ledger.run,
+        ledger.length,
+        ledger.head,
+    )
     assert [] == list(ledger.entries())
 
 
@@ -33,7 +38,14 @@ def test_entries_are_numbered_from_one_without_holes(ledger):
 def test_an_entry_says_what_was_sent_who_signed_and_when_it_was_kept(ledger):
     (entry,) = ledger.append(act(7, signers=(VEGA, OKORO)), now=SIX + 9_000)
 
-    assert (entry.kind, entry.body, entry.happened, entry.made, entry.kept, entry.offset) == ("reading", {"counter": 107}, SIX, SIX + 1_500, SIX + 9_000, 240)
+    assert (entry.kind, entry.body, entry.happened, entry.made, entry.kept, entry.offset) == (
+        "reading",
+        {"counter": 107},
+        SIX,
+        SIX + 1_500,
+        SIX + 9_000,
+        240,
+    )
     assert (entry.tablet, entry.seq, entry.holder, entry.signers) == ("A", 7, "vega", (VEGA, OKORO))
 
 
@@ -78,7 +90,14 @@ def test_a_retry_may_carry_other_signers_another_holder_and_another_sending_time
 
 @pytest.mark.parametrize(
     "other",
-    [act(body={"counter": 9}), act(kind="zero"), act(at=SIX + 1), act(tablet="B"), act(seq=2), act(words={"why": "torn"})],
+    [
+        act(body={"counter": 9}),
+        act(kind="zero"),
+        act(at=SIX + 1),
+        act(tablet="B"),
+        act(seq=2),
+        act(words={"why": "torn"}),
+    ],
     ids=["body", "kind", "happened", "tablet", "seq", "words"],
 )
 def test_the_same_id_with_another_claim_is_refused_with_its_number(ledger, other):
@@ -182,7 +201,9 @@ def test_a_long_record_is_given_whole(ledger):
 
 
 def test_kept_never_goes_back_when_the_clock_does(ledger):
-    kept = [ledger.append(act(n), now=now)[0].kept for n, now in enumerate([SIX, SIX + 5, SIX - HOUR, SIX + 3, SIX + 6], 1)]
+    kept = [
+        ledger.append(act(n), now=now)[0].kept for n, now in enumerate([SIX, SIX + 5, SIX - HOUR, SIX + 3, SIX + 6], 1)
+    ]
 
     assert [SIX, SIX + 5, SIX + 5, SIX + 5, SIX + 6] == kept
 
@@ -199,14 +220,21 @@ def test_kept_does_not_go_back_after_closing_either(path, ledger):
 def test_a_kind_that_speaks_of_one_ballot_keeps_the_quarter_hour_only(ledger):
     (entry,) = ledger.append(act(kind="spoiled", at=SIX + 17 * 60_000 + 123), now=SIX + 31 * 60_000 + 456)
 
-    assert (SIX + 15 * 60_000, SIX + 15 * 60_000, SIX + 30 * 60_000, 0) == (entry.made, entry.happened, entry.kept, entry.offset)
+    assert (SIX + 15 * 60_000, SIX + 15 * 60_000, SIX + 30 * 60_000, 0) == (
+        entry.made,
+        entry.happened,
+        entry.kept,
+        entry.offset,
+    )
 
 
 @pytest.mark.parametrize("kind", ["correction", "countersigned"])
 def test_what_speaks_of_such_an_entry_keeps_the_quarter_hour_only_and_a_second_time_over(ledger, kind):
     minute = SIX + 17 * 60_000 + 123
     spoiled, fine = ledger.append(act(1, kind="spoiled", at=minute), act(2, at=minute), now=minute)
-    about = ledger.append(act(3, kind=kind, body={"of": 1}, at=minute), now=minute) + ledger.append(act(4, kind=kind, body={"of": 3}, at=minute), act(5, kind=kind, body={"of": 2}, at=minute), now=minute)
+    about = ledger.append(act(3, kind=kind, body={"of": 1}, at=minute), now=minute) + ledger.append(
+        act(4, kind=kind, body={"of": 3}, at=minute), act(5, kind=kind, body={"of": 2}, at=minute), now=minute
+    )
 
     assert [True, False, True, True, False] == [e.in_quarters for e in (spoiled, fine, *about)]
     assert minute == about[2].kept, "the clock goes on from the finest"
@@ -219,7 +247,9 @@ def test_a_number_that_is_no_earlier_entry_is_spoken_of_by_nobody(ledger):
 def test_a_correction_that_was_kept_with_its_minute_is_still_the_same_claim(path):
     minute = SIX + 17 * 60_000 + 123
     with Ledger.create(path) as older:
-        kept = older.append(act(1, kind="spoiled", at=SIX), act(2, kind="correction", body={"of": 1}, at=minute), now=minute)
+        kept = older.append(
+            act(1, kind="spoiled", at=SIX), act(2, kind="correction", body={"of": 1}, at=minute), now=minute
+        )
     with Ledger.open(path, story.COARSE) as now:
         assert kept[1:] == now.append(act(2, kind="correction", body={"of": 1}, at=minute), now=minute + 5)
         assert minute == now.append(act(3), now=SIX)[0].kept

@@ -75,7 +75,9 @@ def test_the_power_may_fail_after_any_call_and_every_number_said_is_there(traced
         folder.mkdir()
         for name, data in after_power_cut(files, chance).items():
             (folder / name).write_bytes(data)
-            os.utime(folder / name, (0, 0))  # written long ago: the checker need not wait for the clock of files to tick
+            os.utime(
+                folder / name, (0, 0)
+            )  # written long ago: the checker need not wait for the clock of files to tick
         look_at(folder / "record.db", said)
         with Ledger.open(folder / "record.db", story.COARSE) as again:
             assert said <= again.length, f"after call {count} ({call}): {again.length} entries, {said} were said"
@@ -90,7 +92,10 @@ def look_at(record, said):
     """What the checker and a reader say of a record that nobody has put in order yet."""
     verdict = verify(record, quick=True)
     assert verdict.entries >= said
-    assert verdict.ok or "If the power failed while it was written, it never had a number: start the program once" in verdict.says
+    assert (
+        verdict.ok
+        or "If the power failed while it was written, it never had a number: start the program once" in verdict.says
+    )
     try:
         Ledger.read_only(record).close()
     except RecordRefused as refused:

@@ -31,10 +31,12 @@ def test_the_stored_record_verifies_with_its_check_words(stored):
 def test_the_stored_rows_are_those_of_the_list(stored):
     db = sqlite3.connect(stored)
     assert [(e["number"], e["entry"], e["head"]) for e in STORED["entries"]] == [
-        (number, entry.hex(), head.hex()) for number, entry, head in db.execute("SELECT number, entry, head FROM entries ORDER BY number")
+        (number, entry.hex(), head.hex())
+        for number, entry, head in db.execute("SELECT number, entry, head FROM entries ORDER BY number")
     ]
     assert [(w["number"], w["name"], w["salt"], w["text"]) for w in STORED["words"]] == [
-        (number, name, salt.hex(), text) for number, name, salt, text in db.execute("SELECT number, name, salt, text FROM words ORDER BY line")
+        (number, name, salt.hex(), text)
+        for number, name, salt, text in db.execute("SELECT number, name, salt, text FROM words ORDER BY line")
     ]
     db.close()
 
@@ -43,7 +45,13 @@ def test_the_stored_entries_are_read_as_they_were_said(stored):
     with Ledger.read_only(stored) as reader:
         opened, zero, spoiled, remark, corrected = reader.entries()
         assert story.MORNING[3].claim.words["remark"].text == reader.texts(4)["remark"]
-    assert ("record-opened", "laptop", 0, None, ()) == (opened.kind, opened.tablet, opened.seq, opened.holder, opened.signers)
+    assert ("record-opened", "laptop", 0, None, ()) == (
+        opened.kind,
+        opened.tablet,
+        opened.seq,
+        opened.holder,
+        opened.signers,
+    )
     assert (18_204, (story.VEGA, story.OKORO)) == (zero.body["protective_counter"], zero.signers)
     assert 0 == spoiled.made % 900_000 == spoiled.happened % 900_000 == spoiled.kept % 900_000 == spoiled.offset
     assert ["stock"] == remark.body["lines"]
@@ -90,7 +98,9 @@ def test_the_stored_record_goes_on(stored):
 
 def test_the_stored_files_never_change():
     """SHA-256 of both, worked out with sha256sum."""
-    sums = {name: hashlib.sha256(FILE.with_name(name).read_bytes()).hexdigest() for name in ("record.db", "record.json")}
+    sums = {
+        name: hashlib.sha256(FILE.with_name(name).read_bytes()).hexdigest() for name in ("record.db", "record.json")
+    }
     assert {
         "record.db": "5918f6f6d9853001f69219e41557513ab5f66201f84c240971b091d3529a6218",
         "record.json": "7cbd94df9508b002f32e29fe99a39e93c0fde89595dc32a3f7fc6ca687c82704",

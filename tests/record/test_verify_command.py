@@ -29,7 +29,9 @@ def told(capsys):
 
 def packet(folder, **core):
     """A packet.cose whose core says this and nothing else, signed with the secret key of RFC 8032 section 7.1, TEST 1."""
-    key = Ed25519PrivateKey.from_private_bytes(bytes.fromhex("9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60"))
+    key = Ed25519PrivateKey.from_private_bytes(
+        bytes.fromhex("9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60")
+    )
     path = folder / "packet.cose"
     path.write_bytes(envelope.seal_packet({"mode": "practice", **core}, {}, key, "practice").data)
     return path
@@ -43,7 +45,13 @@ def test_json_is_one_object_on_one_line(told, morning):
     code, out, err = told(morning, "--json")
 
     assert (0, "", 1) == (code, err, out.count("\n"))
-    assert {"ok": True, "entries": 5, "head": HEADS[4].hex(), "first_wrong": None, "says": "All 5 entries agree with their heads."} == json.loads(out)
+    assert {
+        "ok": True,
+        "entries": 5,
+        "head": HEADS[4].hex(),
+        "first_wrong": None,
+        "says": "All 5 entries agree with their heads.",
+    } == json.loads(out)
 
 
 def test_a_changed_record_is_exit_1_and_names_the_entry(told, morning):
@@ -95,12 +103,16 @@ def test_entries_cut_off_show_with_a_packet(told, morning, tmp_path):
     assert (1, 4) == (code, json.loads(out)["first_wrong"])
 
 
-@pytest.mark.parametrize("core", [{"length": 5, "head": HEADS[3], "marks": []}, {"length": 5, "head": HEADS[4], "marks": [[4, WORDS_5]]}])
+@pytest.mark.parametrize(
+    "core", [{"length": 5, "head": HEADS[3], "marks": []}, {"length": 5, "head": HEADS[4], "marks": [[4, WORDS_5]]}]
+)
 def test_a_packet_of_another_history_is_exit_1(told, morning, tmp_path, core):
     assert 1 == told(morning, "--packet", packet(tmp_path, **core))[0]
 
 
-@pytest.mark.parametrize("typed", ["", "5", "WORDS", f"{WORDS_5}", f"x:{WORDS_5}", f"-1:{WORDS_5}", "5:", f"٥:{WORDS_5}"])
+@pytest.mark.parametrize(
+    "typed", ["", "5", "WORDS", f"{WORDS_5}", f"x:{WORDS_5}", f"-1:{WORDS_5}", "5:", f"٥:{WORDS_5}"]
+)
 def test_an_expectation_that_is_not_number_and_words_is_exit_2(told, morning, typed):
     code, out, err = told(morning, f"--expect={typed}")
 
@@ -118,7 +130,12 @@ def test_what_is_no_record_is_exit_2_and_one_sentence(told, tmp_path):
 
 def test_what_is_no_packet_is_exit_2_and_one_sentence(told, morning, tmp_path):
     (tmp_path / "notes.txt").write_text("Dear office")
-    for file in (tmp_path / "nowhere.cose", tmp_path / "notes.txt", packet(tmp_path, length=5), packet(tmp_path, length="x", head=1, marks=3)):
+    for file in (
+        tmp_path / "nowhere.cose",
+        tmp_path / "notes.txt",
+        packet(tmp_path, length=5),
+        packet(tmp_path, length="x", head=1, marks=3),
+    ):
         code, out, err = told(morning, "--packet", file)
         assert (2, "", 1) == (code, out, err.count("\n")), err
 

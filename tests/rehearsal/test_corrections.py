@@ -29,7 +29,12 @@ def correctable(role, app):
     room = app.extensions["room"]
     days = [room.day] if role == "place" else room.desks.values()
     with app.test_request_context():
-        found = {(kept.kind, kept.at): kept for day in days for kept in day.entries if kept.kind != "correction" and room.correctable(kept)}
+        found = {
+            (kept.kind, kept.at): kept
+            for day in days
+            for kept in day.entries
+            if kept.kind != "correction" and room.correctable(kept)
+        }
     return sorted(found.values(), key=lambda kept: kept.number)
 
 

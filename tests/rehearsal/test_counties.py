@@ -18,7 +18,11 @@ COUNTIES = {"ottawa-mi-2024-general.csv": 126, "pinal-az-2024-primary.csv": 109}
 
 
 def rehearsed(path, *words: str):
-    said = subprocess.run([sys.executable, "-m", "webapp", "rehearse", "--results", str(path), "--json", *words], capture_output=True, text=True)
+    said = subprocess.run(
+        [sys.executable, "-m", "webapp", "rehearse", "--results", str(path), "--json", *words],
+        capture_output=True,
+        text=True,
+    )
     return said.returncode, said.stdout, said.stderr
 
 
@@ -33,7 +37,7 @@ def test_the_offices_totals_are_the_files(shared, name):
 
 
 HEAD = "precinct,contest,vote_for,choice,kind,votes,ballot_group\n"
-GOOD = 'A,,,,ballots_cast,20,\nA,MAYOR,1,X,choice,11,\nA,MAYOR,1,Y,choice,7,\nA,MAYOR,1,,undervote,2,\nA,MAYOR,1,,overvote,0,\n'
+GOOD = "A,,,,ballots_cast,20,\nA,MAYOR,1,X,choice,11,\nA,MAYOR,1,Y,choice,7,\nA,MAYOR,1,,undervote,2,\nA,MAYOR,1,,overvote,0,\n"
 
 
 def test_any_other_file_of_that_form_works(tmp_path):
@@ -44,25 +48,31 @@ def test_any_other_file_of_that_form_works(tmp_path):
     assert (code, report["ok"], report["totals"], report["findings"]) == (0, True, {"contests": 1, "equal": 1}, [])
 
 
-@pytest.mark.parametrize(("text", "said"), [
-    (HEAD + "A,MAYOR,1,X,choice,eleven,\n", "Row 2 of the results file: votes is 'eleven'"),
-    (HEAD + GOOD + "A,MAYOR,1,Z,vote,3,\n", "Row 7 of the results file: kind is 'vote'"),
-    (HEAD + GOOD + "A,MAYOR,0,Z,choice,3,\n", "Row 7 of the results file: vote_for is '0'"),
-    (HEAD + GOOD + "A,MAYOR,2,Z,choice,3,\n", "Row 7 of the results file says vote_for 2 for MAYOR"),
-    (HEAD + GOOD + "A,MAYOR,1,X,choice,3,\n", "Row 7 of the results file gives X of MAYOR in A twice"),
-    (HEAD + GOOD + "A,,,,ballots_cast,21,\n", "Row 7 of the results file gives ballots_cast of A twice"),
-    (HEAD + GOOD + "A,MAYOR\n", "Row 7 of the results file has another number of columns"),
-    (HEAD + GOOD + f"A,MAYOR,1,{'Z' * 121},choice,3,\n", "Row 7 of the results file: choice has 121 letters"),
-    (HEAD + GOOD + f"A,{'M' * 500},1,Z,choice,3,\n", "Row 7 of the results file: contest has 500 letters"),
-    (HEAD + GOOD + "A,MAYOR,1,Z\a,choice,3,\n", "Row 7 of the results file: choice holds a character that cannot be read"),
-    (HEAD + GOOD + "A,CLERK,1,X,choice,99999999,\n", "Row 7 of the results file: votes is 99999999"),
-    (HEAD + GOOD + "A,MAYOR,1,write_in,choice,3,\n", "Row 7 of the results file names a choice 'write_in'"),
-    (HEAD + GOOD + "B,,,,ballots_cast,9,\n", "has no contest of B"),
-    (HEAD + GOOD + 'A,"MAYOR,1,X,choice,3,\n', "Row 7 of the results file cannot be read"),
-    ("", "Row 1 of the results file lacks the column precinct"),
-    (HEAD, "holds no rows below its heads"),
-    ("precinct,votes\nA,3\n", "Row 1 of the results file lacks the column contest"),
-])
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (HEAD + "A,MAYOR,1,X,choice,eleven,\n", "Row 2 of the results file: votes is 'eleven'"),
+        (HEAD + GOOD + "A,MAYOR,1,Z,vote,3,\n", "Row 7 of the results file: kind is 'vote'"),
+        (HEAD + GOOD + "A,MAYOR,0,Z,choice,3,\n", "Row 7 of the results file: vote_for is '0'"),
+        (HEAD + GOOD + "A,MAYOR,2,Z,choice,3,\n", "Row 7 of the results file says vote_for 2 for MAYOR"),
+        (HEAD + GOOD + "A,MAYOR,1,X,choice,3,\n", "Row 7 of the results file gives X of MAYOR in A twice"),
+        (HEAD + GOOD + "A,,,,ballots_cast,21,\n", "Row 7 of the results file gives ballots_cast of A twice"),
+        (HEAD + GOOD + "A,MAYOR\n", "Row 7 of the results file has another number of columns"),
+        (HEAD + GOOD + f"A,MAYOR,1,{'Z' * 121},choice,3,\n", "Row 7 of the results file: choice has 121 letters"),
+        (HEAD + GOOD + f"A,{'M' * 500},1,Z,choice,3,\n", "Row 7 of the results file: contest has 500 letters"),
+        (
+            HEAD + GOOD + "A,MAYOR,1,Z\a,choice,3,\n",
+            "Row 7 of the results file: choice holds a character that cannot be read",
+        ),
+        (HEAD + GOOD + "A,CLERK,1,X,choice,99999999,\n", "Row 7 of the results file: votes is 99999999"),
+        (HEAD + GOOD + "A,MAYOR,1,write_in,choice,3,\n", "Row 7 of the results file names a choice 'write_in'"),
+        (HEAD + GOOD + "B,,,,ballots_cast,9,\n", "has no contest of B"),
+        (HEAD + GOOD + 'A,"MAYOR,1,X,choice,3,\n', "Row 7 of the results file cannot be read"),
+        ("", "Row 1 of the results file lacks the column precinct"),
+        (HEAD, "holds no rows below its heads"),
+        ("precinct,votes\nA,3\n", "Row 1 of the results file lacks the column contest"),
+    ],
+)
 def test_a_file_that_breaks_the_form_is_refused_with_the_row_and_the_reason(tmp_path, capsys, text, said):
     path = tmp_path / "broken.csv"
     path.write_text(text)
@@ -81,15 +91,26 @@ def test_a_file_that_is_no_utf8_text_is_refused_with_the_byte(tmp_path):
 
 def test_a_total_that_the_file_lacks_is_missing_and_no_0(tmp_path):
     """CLERK has no undervote and overvote rows, B has no ballots_cast: neither is 0, nothing is checked against them, and the totals agree."""
-    data = (HEAD + GOOD + "A,CLERK,1,X,choice,12,\n" + "B,MAYOR,1,X,choice,3,\nB,MAYOR,1,,undervote,1,\nB,MAYOR,1,,overvote,0,\nB,BOARD,2,Y,choice,5,\n").encode()
+    data = (
+        HEAD
+        + GOOD
+        + "A,CLERK,1,X,choice,12,\n"
+        + "B,MAYOR,1,X,choice,3,\nB,MAYOR,1,,undervote,1,\nB,MAYOR,1,,overvote,0,\nB,BOARD,2,Y,choice,5,\n"
+    ).encode()
     file = results_file.read(data)
     assert [p.ballots for p in file.precincts] == [20, None]
-    assert [results_file.needed(file, i) for i in (0, 1)] == [20, 4]                    # B: the greatest ceil((S + U + O) / N), 4 and 3
+    assert [results_file.needed(file, i) for i in (0, 1)] == [20, 4]  # B: the greatest ceil((S + U + O) / N), 4 and 3
     place = results_file.place(file, 0)
     rows = results_file.truth(file, 0, place, 1).contests["T1"]
     clerk = next(c for c in place.contests if c.title.startswith("CLERK"))
     assert "under" not in rows[clerk.id] and "over" not in rows[clerk.id]
-    assert ("ballots" in rows[clerk.id], all("ballots" not in row for row in results_file.truth(file, 1, results_file.place(file, 1), 1).contests["T1"].values())) == (True, True)
+    assert (
+        "ballots" in rows[clerk.id],
+        all(
+            "ballots" not in row
+            for row in results_file.truth(file, 1, results_file.place(file, 1), 1).contests["T1"].values()
+        ),
+    ) == (True, True)
     path = tmp_path / "small.csv"
     path.write_bytes(data)
     code, out, err = rehearsed(path)

@@ -37,7 +37,11 @@ def test_the_day_has_an_exception_a_short_signed_step_a_correction_and_a_remark(
 def test_every_step_from_opening_to_hand_over_was_kept(demo):
     place, day = day_of(demo[1])
     wanted = {t.key for t in checklist.tasks(place, day, day.entries[-1].kept) if not t.step.optional}
-    lacking = {t.key for t in checklist.tasks(place, day, day.entries[-1].kept) if t.state not in ("done", "missed") and not t.step.optional}
+    lacking = {
+        t.key
+        for t in checklist.tasks(place, day, day.entries[-1].kept)
+        if t.state not in ("done", "missed") and not t.step.optional
+    }
     assert wanted and lacking == set()
 
 
@@ -59,7 +63,11 @@ def test_the_gap_is_the_one_ballot_that_was_carried_off_and_the_explanations_nam
     _, day = day_of(demo[1])
     assert {(line.id, line.gap) for line in day.balance.gaps} == {("stock", 1), ("poll-book", 1)}
     assert day.unremarked == ()
-    codes = [(item.family.code, dict(item.family.keys)) for answer in day.explained.explanations[:3] for item in answer.because]
+    codes = [
+        (item.family.code, dict(item.family.keys))
+        for answer in day.explained.explanations[:3]
+        for item in answer.because
+    ]
     assert ("unrecorded", {"disposition": "taken"}) in codes
 
 
@@ -80,9 +88,37 @@ def test_handed_back_ballots_stand_only_in_tallies_of_the_hour(demo):
 def test_the_place_verifies_against_its_own_packet_and_the_packet_against_the_office(demo):
     _, folder = demo
     place = folder / "places" / "W3"
-    said = subprocess.run([sys.executable, "-m", "webapp", "record", "verify", str(place / "record.db"), "--packet", str(place / "packet" / "1.cose"), "--json"], capture_output=True, text=True)
+    said = subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "webapp",
+            "record",
+            "verify",
+            str(place / "record.db"),
+            "--packet",
+            str(place / "packet" / "1.cose"),
+            "--json",
+        ],
+        capture_output=True,
+        text=True,
+    )
     assert json.loads(said.stdout)["ok"] is True and said.returncode == 0
-    read = subprocess.run([sys.executable, "-m", "webapp", "packet", "read", str(place / "packet" / "1.cose"), "--office", str(folder / "office"), "--json"], capture_output=True, text=True)
+    read = subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "webapp",
+            "packet",
+            "read",
+            str(place / "packet" / "1.cose"),
+            "--office",
+            str(folder / "office"),
+            "--json",
+        ],
+        capture_output=True,
+        text=True,
+    )
     found = json.loads(read.stdout)
     assert (found["complete"], found["verified"], found["place"], read.returncode) == (True, True, "W3", 0)
 
@@ -90,9 +126,27 @@ def test_the_place_verifies_against_its_own_packet_and_the_packet_against_the_of
 def test_packet_build_draws_what_was_signed_and_the_pictures_read_back(demo, tmp_path):
     _, folder = demo
     out = tmp_path / "out"
-    built = subprocess.run([sys.executable, "-m", "webapp", "packet", "build", str(folder / "places" / "W3"), "--out", str(out), "--json"], capture_output=True, text=True)
+    built = subprocess.run(
+        [sys.executable, "-m", "webapp", "packet", "build", str(folder / "places" / "W3"), "--out", str(out), "--json"],
+        capture_output=True,
+        text=True,
+    )
     said = json.loads(built.stdout)
     assert built.returncode == 0 and said["frames"] == len(list(out.glob("frame-*.png")))
     assert (out / "packet.cose").read_bytes() == (folder / "places" / "W3" / "packet" / "1.cose").read_bytes()
-    read = subprocess.run([sys.executable, "-m", "webapp", "packet", "read", str(out / "packet.pdf"), "--office", str(folder / "office"), "--json"], capture_output=True, text=True)
+    read = subprocess.run(
+        [
+            sys.executable,
+            "-m",
+            "webapp",
+            "packet",
+            "read",
+            str(out / "packet.pdf"),
+            "--office",
+            str(folder / "office"),
+            "--json",
+        ],
+        capture_output=True,
+        text=True,
+    )
     assert json.loads(read.stdout)["digest"] == said["digest"]

@@ -7,7 +7,15 @@ import pytest
 from demo_precinct import moments
 from demo_precinct.http_window import Window
 
-WHERE = {"before-dawn": "Opening", "opened": "Voting", "noon": "Voting", "polls-closed": "Closing", "tapes": "Closing", "packet-ready": "Hand-over", "office": ""}
+WHERE = {
+    "before-dawn": "Opening",
+    "opened": "Voting",
+    "noon": "Voting",
+    "polls-closed": "Closing",
+    "tapes": "Closing",
+    "packet-ready": "Hand-over",
+    "office": "",
+}
 
 
 def test_every_moment_is_tried_here():

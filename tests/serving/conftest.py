@@ -18,7 +18,7 @@ from webapp.office import authority
 from webapp.serving import connection_limiter, http_deadline, wsgi_bridge
 from webapp.serving import server as serving
 
-PATIENCE = 30                       # seconds until a test says that no answer came
+PATIENCE = 30  # seconds until a test says that no answer came
 NOW = time.time_ns() // 1_000_000
 
 
@@ -48,8 +48,16 @@ def small_app() -> Flask:
     @app.route("/echo/<path:rest>", methods=["GET", "POST"])
     def echo(rest=""):
         body = request.get_data()
-        return {"method": request.method, "path": request.path, "query": request.query_string.decode(), "length": len(body), "rest": rest,
-                "head": body[:40].decode("utf-8", "replace"), "headers": list(request.headers.items()), "cookies": request.cookies.to_dict(flat=False)}
+        return {
+            "method": request.method,
+            "path": request.path,
+            "query": request.query_string.decode(),
+            "length": len(body),
+            "rest": rest,
+            "head": body[:40].decode("utf-8", "replace"),
+            "headers": list(request.headers.items()),
+            "cookies": request.cookies.to_dict(flat=False),
+        }
 
     @app.get("/cookies")
     def cookies():
@@ -91,7 +99,14 @@ def limits(monkeypatch):
     """Shorter limits, by their documented constants."""
 
     def set_to(**values):
-        homes = {"HEAD_SECONDS": http_deadline, "CONNECTIONS": connection_limiter, "BODY_SECONDS": wsgi_bridge, "BODY_LIMIT": wsgi_bridge, "LARGE_AT_ONCE": wsgi_bridge, "SMALL": wsgi_bridge}
+        homes = {
+            "HEAD_SECONDS": http_deadline,
+            "CONNECTIONS": connection_limiter,
+            "BODY_SECONDS": wsgi_bridge,
+            "BODY_LIMIT": wsgi_bridge,
+            "LARGE_AT_ONCE": wsgi_bridge,
+            "SMALL": wsgi_bridge,
+        }
         for name, value in values.items():
             monkeypatch.setattr(homes[name], name, value)
 
@@ -113,7 +128,9 @@ def served(app, shown):
         def __int__(self) -> int:
             if not running:
                 watched = shown and tls.ReloadingCertificate(shown, lambda: shown, ())
-                running.append(serving.opened([serving.Listener(app, tls=watched, per_address=connection_limiter.CONNECTIONS)]))
+                running.append(
+                    serving.opened([serving.Listener(app, tls=watched, per_address=connection_limiter.CONNECTIONS)])
+                )
             return running[0].port
 
     yield Port()
@@ -127,8 +144,11 @@ def ask(served, shown):
     """One request by the standard library's client: (status, headers, body)."""
 
     def one(path, method="GET", body=None, headers=None, chunked=False):
-        client = http.client.HTTPSConnection("localhost", int(served), timeout=PATIENCE, context=trusting(shown)) if shown else http.client.HTTPConnection(
-            "127.0.0.1", int(served), timeout=PATIENCE)
+        client = (
+            http.client.HTTPSConnection("localhost", int(served), timeout=PATIENCE, context=trusting(shown))
+            if shown
+            else http.client.HTTPConnection("127.0.0.1", int(served), timeout=PATIENCE)
+        )
         client.request(method, path, body, headers or {}, encode_chunked=chunked)
         answer = client.getresponse()
         found = answer.status, answer.headers, answer.read()

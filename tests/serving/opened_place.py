@@ -60,7 +60,9 @@ def opened(folder: Path) -> OpenedPlace:
     place = load_place(folder)
     app = webapp.create_app(Settings("place", folder, place.mode))
     beside = TabletListeners(place, "127.0.0.1", 0, 0, watched(folder, place))
-    return OpenedPlace(folder, app, beside, server.opened([server.laptop(app, "127.0.0.1", 0), *beside.doorways(app)], (beside.look,)))
+    return OpenedPlace(
+        folder, app, beside, server.opened([server.laptop(app, "127.0.0.1", 0), *beside.doorways(app)], (beside.look,))
+    )
 
 
 @pytest.fixture(scope="module")

@@ -48,7 +48,9 @@ def test_every_set_cookie_arrives_on_its_own(ask):
 
 
 def test_a_header_sent_twice_is_joined_and_cookies_by_semicolons(raw):
-    _, body = answer_of(raw(b"GET /echo HTTP/1.1\r\nHost: localhost\r\nX-Two: a\r\nX-Two: b\r\nCookie: a=1\r\nCookie: b=2\r\n\r\n"))
+    _, body = answer_of(
+        raw(b"GET /echo HTTP/1.1\r\nHost: localhost\r\nX-Two: a\r\nX-Two: b\r\nCookie: a=1\r\nCookie: b=2\r\n\r\n")
+    )
     seen = json.loads(body)
 
     assert ["X-Two", "a,b"] in seen["headers"]
@@ -83,26 +85,39 @@ def test_an_app_that_breaks_says_so_in_a_sentence_and_goes_on(ask, caplog):
     status, _, body = ask("/broken")
 
     assert status == 500
-    assert body.decode() == "This page could not be made. What has an entry number is kept; look in the record before doing it again."
+    assert (
+        body.decode()
+        == "This page could not be made. What has an entry number is kept; look in the record before doing it again."
+    )
     assert "ZeroDivisionError" in caplog.text
     assert ask("/echo")[0] == 200
 
 
 def test_requests_sent_ahead_are_answered_in_order(raw):
     head = "GET /echo/{} HTTP/1.1\r\nHost: localhost\r\n\r\n"
-    one = raw("".join(head.format(n) for n in "01234").encode() + b"GET /echo/5 HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n")
+    one = raw(
+        "".join(head.format(n) for n in "01234").encode()
+        + b"GET /echo/5 HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n"
+    )
 
     assert re.findall(rb'"rest":"(.)"', all_of(one)) == [b"0", b"1", b"2", b"3", b"4", b"5"]
 
 
-@pytest.mark.parametrize("nonsense", [b"\x16\x03\x01\x02\x00\x01", b"HELLO\r\n\r\n", b"GET /echo HTTP/1.1\r\nHost: localhost\r\nHost: b\r\n\r\n",
-                                      b"GET /echo HTTP/1.1\r\nHost: localhost\r\nX: " + b"a" * 200_000 + b"\r\n\r\n"])
+@pytest.mark.parametrize(
+    "nonsense",
+    [
+        b"\x16\x03\x01\x02\x00\x01",
+        b"HELLO\r\n\r\n",
+        b"GET /echo HTTP/1.1\r\nHost: localhost\r\nHost: b\r\n\r\n",
+        b"GET /echo HTTP/1.1\r\nHost: localhost\r\nX: " + b"a" * 200_000 + b"\r\n\r\n",
+    ],
+)
 def test_what_is_no_request_is_turned_away_in_a_sentence(raw, app, nonsense):
     one = raw()
     try:
         one.sendall(nonsense)
         said = all_of(one)
-    except OSError:                 # closed on us while we were still sending (over TLS it is told as an early end)
+    except OSError:  # closed on us while we were still sending (over TLS it is told as an early end)
         said = b" 400 open the link shown"
     assert b" 400 " in said and b"open the link shown" in said
     assert app.calls == []

@@ -15,7 +15,10 @@ def test_one_byte_more_is_refused_in_a_sentence(ask, app):
     status, _, body = ask("/echo", "POST", b"x" * (2 * MB + 1))
 
     assert status == 413
-    assert body.decode() == "This is larger than the 2 MB that may be sent here, and nothing was recorded: send a smaller picture or file."
+    assert (
+        body.decode()
+        == "This is larger than the 2 MB that may be sent here, and nothing was recorded: send a smaller picture or file."
+    )
     assert app.calls == []
 
 
@@ -34,7 +37,9 @@ def test_chunks_are_put_together_and_given_a_length(echo):
 
 def test_chunks_of_exactly_the_limit_pass_and_one_byte_more_does_not(limits, ask, app):
     limits(BODY_LIMIT=1000)
-    send = lambda last: ask("/echo", "POST", iter([b"x" * 600, b"x" * last]), {"Transfer-Encoding": "chunked"}, chunked=True)[0]
+    send = lambda last: ask(
+        "/echo", "POST", iter([b"x" * 600, b"x" * last]), {"Transfer-Encoding": "chunked"}, chunked=True
+    )[0]
 
     assert (send(400), send(401)) == (200, 413)
     assert app.calls == ["/echo"]
@@ -81,7 +86,9 @@ def test_large_bodies_take_turns_and_small_ones_pass_them(limits, raw, echo):
 
 def test_a_client_that_asks_first_is_told_to_continue(raw):
     """RFC 9110, section 10.1.1."""
-    one = raw(b"POST /echo HTTP/1.1\r\nHost: localhost\r\nContent-Length: 5\r\nExpect: 100-continue\r\nConnection: close\r\n\r\n")
+    one = raw(
+        b"POST /echo HTTP/1.1\r\nHost: localhost\r\nContent-Length: 5\r\nExpect: 100-continue\r\nConnection: close\r\n\r\n"
+    )
     assert one.recv(100).startswith(b"HTTP/1.1 100 ")
 
     one.sendall(b"hello")

@@ -42,7 +42,13 @@ def test_a_clock_that_is_set_is_said_once_with_how_far_and_which_way(laptop, by)
 
 def test_time_that_passes_drift_and_a_laptop_that_slept_are_no_move(laptop):
     room, look = laptop
-    for by_wall, by_steady in ((5000, 5000), (8 * HOUR, 8 * HOUR), (5010, 5000), (5000, 5010), (5000 + MOVED - 20, 5000)):
+    for by_wall, by_steady in (
+        (5000, 5000),
+        (8 * HOUR, 8 * HOUR),
+        (5010, 5000),
+        (5000, 5010),
+        (5000 + MOVED - 20, 5000),
+    ):
         look(by_wall, by_steady)
 
     assert room.said == []
@@ -56,7 +62,10 @@ def test_a_clock_that_is_set_back_again_is_said_twice(laptop):
     assert [body["by"] for _, body in room.said] == [HOUR, -HOUR]
 
 
-@pytest.mark.parametrize(("by", "says"), [(-25_000, "back by 25 seconds"), (3 * 60_000, "forward by 3 minutes"), (-5 * HOUR, "back by 5 hours")])
+@pytest.mark.parametrize(
+    ("by", "says"),
+    [(-25_000, "back by 25 seconds"), (3 * 60_000, "forward by 3 minutes"), (-5 * HOUR, "back by 5 hours")],
+)
 def test_the_record_tells_it_in_words(by, says):
     assert system_entries.said("clock-moved", {"by": by}, place_file.read(TOML), None, {}) == says
 

@@ -116,7 +116,12 @@ def quiet():
 
 def started(folder: Path):
     """The command in a process of its own, once it has said where it is: (process, link)."""
-    child = subprocess.Popen([sys.executable, "-m", "webapp", "precinct", str(folder), "--port", "0"], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    child = subprocess.Popen(
+        [sys.executable, "-m", "webapp", "precinct", str(folder), "--port", "0"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
     line = child.stdout.readline()
     return child, re.search(r"http://localhost:\d+/", line), line
 
@@ -125,9 +130,9 @@ def started(folder: Path):
 def test_it_says_where_it_is_answers_there_and_stops_with_a_whole_record(folder):
     child, link, line = started(folder)
     with urllib.request.urlopen(link[0], timeout=30) as page:
-        assert page.status == 200 and page.url == link[0] + "ready"          # before roll call: what is ready
+        assert page.status == 200 and page.url == link[0] + "ready"  # before roll call: what is ready
     own = urllib.request.Request(link[0], headers={"Host": place_file.read((folder / "place.toml").read_bytes()).host})
-    assert quiet().open(own, timeout=30).status == 421          # by its own name the place is reached over TLS only
+    assert quiet().open(own, timeout=30).status == 421  # by its own name the place is reached over TLS only
     child.send_signal(signal.SIGTERM)
     out, err = child.communicate(timeout=30)
 
@@ -167,7 +172,14 @@ def test_a_record_that_does_not_check_is_said_and_served_all_the_same(folder):
 
 def test_a_disk_nearly_full_is_said_at_the_start_with_what_is_left_and_what_is_wanted(monkeypatch, tmp_path):
     fine = SimpleNamespace(ok=True, says="")
-    for free, said in ((start.ROOM_ON_DISK - 1, [f"The disk has {start.ROOM_ON_DISK // 1048576 - 1} MB left: free at least {start.ROOM_ON_DISK // 1048576} MB before the day begins."]),
-                       (start.ROOM_ON_DISK, [])):
+    for free, said in (
+        (
+            start.ROOM_ON_DISK - 1,
+            [
+                f"The disk has {start.ROOM_ON_DISK // 1048576 - 1} MB left: free at least {start.ROOM_ON_DISK // 1048576} MB before the day begins."
+            ],
+        ),
+        (start.ROOM_ON_DISK, []),
+    ):
         monkeypatch.setattr(start.shutil, "disk_usage", lambda folder, free=free: SimpleNamespace(free=free))
         assert start.warnings(tmp_path, fine) == said

@@ -32,5 +32,5 @@ def test_a_newcomer_who_is_shown_out_before_the_first_step_is_closed():
         door.close()
         return said, shown_out
 
-    with ThreadPoolExecutor(1) as beside:               # a browser test may have left an event loop running in this thread
+    with ThreadPoolExecutor(1) as beside:  # a browser test may have left an event loop running in this thread
         assert beside.submit(asyncio.run, evening()).result() == (b"come in", b"")

@@ -15,12 +15,17 @@ def test_loopback_names_are_answered(raw, host):
     assert said(raw, host).startswith(b"HTTP/1.1 200 ")
 
 
-@pytest.mark.parametrize("host", ["example.org", "localhost.example.org", "127.0.0.1.example.org", "192.168.1.7:8610", "0.0.0.0", "localhost."])
+@pytest.mark.parametrize(
+    "host",
+    ["example.org", "localhost.example.org", "127.0.0.1.example.org", "192.168.1.7:8610", "0.0.0.0", "localhost."],
+)
 def test_any_other_name_is_misdirected_and_says_what_to_do(raw, app, host):
     answer = said(raw, host)
 
     assert answer.startswith(b"HTTP/1.1 421 ")
-    assert answer.endswith(f"This laptop does not answer to the name {host.split(':')[0]}: open the link shown on its screen.".encode())
+    assert answer.endswith(
+        f"This laptop does not answer to the name {host.split(':')[0]}: open the link shown on its screen.".encode()
+    )
     assert app.calls == []
 
 
@@ -39,7 +44,9 @@ def test_the_places_own_name_is_answered_once_it_is_set(raw, app):
 
 @pytest.mark.parametrize("target", [b"http://localhost/echo", b"*", b"echo"])
 def test_a_target_that_is_no_path_is_turned_away(raw, app, target):
-    assert all_of(raw(b"GET " + target + b" HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n")).startswith(b"HTTP/1.1 400 ")
+    assert all_of(raw(b"GET " + target + b" HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n")).startswith(
+        b"HTTP/1.1 400 "
+    )
     assert app.calls == []
 
 

@@ -58,8 +58,11 @@ def test_a_port_of_zero_picks_a_free_one_and_the_app_is_told(app):
 def test_a_taken_port_is_refused_in_one_sentence_that_names_it(app):
     server = serving.serve_in_thread(app)
     try:
-        for start in (lambda: serving.serve_in_thread(app, port=server.port), lambda: serving.serve(app, "127.0.0.1", server.port),
-                      lambda: serving.have("127.0.0.1", server.port)):
+        for start in (
+            lambda: serving.serve_in_thread(app, port=server.port),
+            lambda: serving.serve(app, "127.0.0.1", server.port),
+            lambda: serving.have("127.0.0.1", server.port),
+        ):
             with pytest.raises(serving.PortTaken, match=f"^Port {server.port} on 127.0.0.1 cannot be had .*--port.$"):
                 start()
     finally:
@@ -105,7 +108,9 @@ def test_a_signal_ends_it_cleanly(process, number):
 def test_no_child_outlives_a_kill(process):
     child, port = process
     assert get(port).startswith(b"HTTP/1.1 200")
-    children = subprocess.run(["ps", "-o", "pid=", "--ppid", str(child.pid)], capture_output=True, text=True).stdout.split()
+    children = subprocess.run(
+        ["ps", "-o", "pid=", "--ppid", str(child.pid)], capture_output=True, text=True
+    ).stdout.split()
     child.kill()
     child.wait()
 
@@ -142,7 +147,12 @@ FEW = "import resource; resource.setrlimit(resource.RLIMIT_NOFILE, (40, {most}))
 
 def few_files(most: int):
     """The server of this file where the system gives 40 open files, and at most so many when asked."""
-    child = subprocess.Popen([sys.executable, "-c", FEW.format(most=most) + SERVER], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    child = subprocess.Popen(
+        [sys.executable, "-c", FEW.format(most=most) + SERVER],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
     return child, int(child.stdout.readline().split()[0])
 
 

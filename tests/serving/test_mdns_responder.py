@@ -9,8 +9,8 @@ import pytest
 from webapp.commands.server import mdns_responder
 from webapp.commands.server.mdns_responder import MdnsResponder, addresses, answered
 
-GROUP, PORT = "224.0.0.251", 5353           # RFC 6762, section 3
-A, IN, ONE_TO_ONE = 1, 1, 0x8000            # RFC 1035, 3.2.2 and 3.2.4; RFC 6762, 5.4: an answer to the asker alone
+GROUP, PORT = "224.0.0.251", 5353  # RFC 6762, section 3
+A, IN, ONE_TO_ONE = 1, 1, 0x8000  # RFC 1035, 3.2.2 and 3.2.4; RFC 6762, 5.4: an answer to the asker alone
 
 
 def asked(name: str, here: str) -> list[str]:
@@ -21,17 +21,19 @@ def asked(name: str, here: str) -> list[str]:
         one.setsockopt(socket.IPPROTO_IP, socket.IP_MULTICAST_LOOP, 1)
         one.settimeout(2)
         try:
-            one.sendto(struct.pack(">6H", 7, 0, 1, 0, 0, 0) + labels + struct.pack(">2H", A, IN | ONE_TO_ONE), (GROUP, PORT))
+            one.sendto(
+                struct.pack(">6H", 7, 0, 1, 0, 0, 0) + labels + struct.pack(">2H", A, IN | ONE_TO_ONE), (GROUP, PORT)
+            )
             answer = one.recv(4096)
         except OSError:
             return []
     count = struct.unpack(">6H", answer[:12])[3]
     at, found = 12 + len(labels) + 4, []
     for _ in range(count):
-        at += 2 if answer[at] >= 0xC0 else len(labels)                              # a name, perhaps as a pointer (RFC 1035, 4.1.4)
-        kind, _, _, length = struct.unpack(">2HIH", answer[at:at + 10])
+        at += 2 if answer[at] >= 0xC0 else len(labels)  # a name, perhaps as a pointer (RFC 1035, 4.1.4)
+        kind, _, _, length = struct.unpack(">2HIH", answer[at : at + 10])
         if kind == A:
-            found.append(socket.inet_ntoa(answer[at + 10:at + 10 + length]))
+            found.append(socket.inet_ntoa(answer[at + 10 : at + 10 + length]))
         at += 10 + length
     return found
 
@@ -50,6 +52,7 @@ def put_up():
     up = []
 
     with ThreadPoolExecutor(1) as beside:
+
         def at(host: str, title: str = "Lantern Street School", bound: str = "0.0.0.0") -> tuple[MdnsResponder, str]:
             plate = MdnsResponder(host, title, 8611, bound)
             up.append(plate)
@@ -84,7 +87,10 @@ def test_another_computer_with_the_name_is_said(put_up, monkeypatch, here):
     if said.startswith("The name"):
         pytest.skip("this network carries no multicast")
 
-    assert said == "Another computer here (192.168.1.99) answers to lantern-w5.local as well: find it and stop it before tablets are paired."
+    assert (
+        said
+        == "Another computer here (192.168.1.99) answers to lantern-w5.local as well: find it and stop it before tablets are paired."
+    )
 
 
 def test_a_laptop_that_joins_or_leaves_a_network_puts_its_plate_up_anew(monkeypatch):
@@ -117,7 +123,8 @@ def test_a_network_that_refuses_is_said_with_what_to_do(monkeypatch):
     monkeypatch.setattr(mdns_responder, "Zeroconf", refuse)
 
     assert MdnsResponder("lantern.local", "x", 1).look() == (
-        "The name lantern.local cannot be given on this network (No such device): enter it in the router's list of names with 192.168.1.20.")
+        "The name lantern.local cannot be given on this network (No such device): enter it in the router's list of names with 192.168.1.20."
+    )
 
 
 def test_numbers_of_this_laptop_are_never_loopback_and_a_bound_one_stands_alone():

@@ -35,8 +35,14 @@ def folder(prepared, tmp_path):  # noqa: F811
 @pytest.fixture
 def renewal(prepared, tmp_path):  # noqa: F811
     """A function: days from now -> the file that `enrol --renew` writes then."""
+
     def at(days: int):
-        made = enrolment.renew((prepared[0] / "places" / "W3" / "place.cose").read_bytes(), prepared[0] / "office", tmp_path / f"renewed-{days}-{time.monotonic_ns()}.pem", NOW + days * DAY)
+        made = enrolment.renew(
+            (prepared[0] / "places" / "W3" / "place.cose").read_bytes(),
+            prepared[0] / "office",
+            tmp_path / f"renewed-{days}-{time.monotonic_ns()}.pem",
+            NOW + days * DAY,
+        )
         return made.file
 
     return at
@@ -62,7 +68,9 @@ def served():
 def leaf_at(port: int, shown) -> x509.Certificate:
     """The certificate that a new connection is shown, believed by a client that knows the authority (an own one: by the certificate itself)."""
     context = trusting(shown) if shown.authority else own_client(shown)
-    with context.wrap_socket(socket.create_connection(("127.0.0.1", port), timeout=PATIENCE), server_hostname=HOST) as one:
+    with context.wrap_socket(
+        socket.create_connection(("127.0.0.1", port), timeout=PATIENCE), server_hostname=HOST
+    ) as one:
         return x509.load_der_x509_certificate(one.getpeercert(binary_form=True))
 
 
@@ -78,12 +86,16 @@ def looks(watch) -> str:
     return watch.look() + watch.look()
 
 
-def test_a_renewal_laid_into_the_folder_is_shown_to_the_next_caller_without_a_restart(monkeypatch, folder, renewal, served):
+def test_a_renewal_laid_into_the_folder_is_shown_to_the_next_caller_without_a_restart(
+    monkeypatch, folder, renewal, served
+):
     monkeypatch.setattr(server, "ROUND", 0.05)
     watch = watched(folder, load_place(folder))
     port = served(watch)
     first = leaf_at(port, watch.shown)
-    with trusting(watch.shown).wrap_socket(socket.create_connection(("127.0.0.1", port), timeout=PATIENCE), server_hostname=HOST) as kept_open:
+    with trusting(watch.shown).wrap_socket(
+        socket.create_connection(("127.0.0.1", port), timeout=PATIENCE), server_hostname=HOST
+    ) as kept_open:
         shutil.copy(renewal(1), folder / certificates.RENEWED)
         until = time.monotonic() + PATIENCE
         while (newest := leaf_at(port, watch.shown)) == first and time.monotonic() < until:
@@ -131,17 +143,31 @@ def foreign(host: str, key, issuer=None) -> bytes:
     return authority.certified(issuer, host, key.public_key(), NOW + 10 * DAY).public_bytes(Encoding.PEM)
 
 
-@pytest.mark.parametrize(("made", "says"), [
-    ("another authority", "is not from the authority this folder was enrolled with, or not for w3.tarn.example"),
-    ("another name", "is not from the authority this folder was enrolled with, or not for w3.tarn.example"),
-    ("another key", "was made for another laptop's key"), ("run out", "ran out on"), ("nothing", "holds no certificate in PEM form"), ("noise", "holds no certificate in PEM form")])
+@pytest.mark.parametrize(
+    ("made", "says"),
+    [
+        ("another authority", "is not from the authority this folder was enrolled with, or not for w3.tarn.example"),
+        ("another name", "is not from the authority this folder was enrolled with, or not for w3.tarn.example"),
+        ("another key", "was made for another laptop's key"),
+        ("run out", "ran out on"),
+        ("nothing", "holds no certificate in PEM form"),
+        ("noise", "holds no certificate in PEM form"),
+    ],
+)
 def test_what_does_not_fit_is_said_and_changes_nothing(prepared, folder, made, says):  # noqa: F811
     watch, place = watched(folder, load_place(folder)), load_place(folder)
     (issuer,) = authorities.authorities(prepared[0] / "office")
     own, other = watch.shown.key, ec.generate_private_key(ec.SECP256R1())
-    data = {"another authority": lambda: foreign(place.host, own), "another name": lambda: foreign("w4.tarn.example", own, issuer), "another key": lambda: foreign(place.host, other, issuer),
-            "run out": lambda: authority.certified(issuer, place.host, own.public_key(), NOW - 500 * DAY).public_bytes(Encoding.PEM),
-            "nothing": lambda: b"", "noise": lambda: os.urandom(300)}[made]()
+    data = {
+        "another authority": lambda: foreign(place.host, own),
+        "another name": lambda: foreign("w4.tarn.example", own, issuer),
+        "another key": lambda: foreign(place.host, other, issuer),
+        "run out": lambda: authority.certified(issuer, place.host, own.public_key(), NOW - 500 * DAY).public_bytes(
+            Encoding.PEM
+        ),
+        "nothing": lambda: b"",
+        "noise": lambda: os.urandom(300),
+    }[made]()
     (folder / certificates.RENEWED).write_bytes(data)
     said = looks(watch)
 
@@ -166,7 +192,11 @@ def pair(folder, name: str, key, certificate: x509.Certificate, locked: bytes = 
     """An own certificate and its key as files."""
     cert, secret = folder / f"{name}.pem", folder / f"{name}.key"
     cert.write_bytes(certificate.public_bytes(Encoding.PEM))
-    secret.write_bytes(key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, BestAvailableEncryption(locked) if locked else NoEncryption()))
+    secret.write_bytes(
+        key.private_bytes(
+            Encoding.PEM, PrivateFormat.PKCS8, BestAvailableEncryption(locked) if locked else NoEncryption()
+        )
+    )
     return cert, secret
 
 
@@ -178,7 +208,9 @@ def test_an_own_pair_is_shown_and_a_newer_one_taken_in_even_of_another_kind_of_k
     assert watch.shown.authority is None and leaf_at(port, watch.shown) == shown.chain[0]
 
     wide = rsa.generate_private_key(65537, 2048)
-    newer = authority.certified(authority.made("Elsewhere", "tarn.example", NOW), HOST, wide.public_key(), NOW + 10 * DAY)
+    newer = authority.certified(
+        authority.made("Elsewhere", "tarn.example", NOW), HOST, wide.public_key(), NOW + 10 * DAY
+    )
     cert.write_bytes(newer.public_bytes(Encoding.PEM))
     assert "give the two that belong together" in looks(watch)
     pair(tmp_path, "own", wide, newer)
@@ -186,11 +218,31 @@ def test_an_own_pair_is_shown_and_a_newer_one_taken_in_even_of_another_kind_of_k
     assert "From now on" in looks(watch) and leaf_at(port, watch.shown) == newer
 
 
-@pytest.mark.parametrize(("spoil", "says"), [
-    (lambda cert, key, folder: pair(folder, "own", ec.generate_private_key(ec.SECP256R1()), x509.load_pem_x509_certificate(cert.read_bytes())), "was not made for the key in"),
-    (lambda cert, key, folder: key.write_text("no key"), "is no private key in PEM form"), (lambda cert, key, folder: cert.write_text("none"), "holds no certificate in PEM form"),
-    (lambda cert, key, folder: cert.unlink(), "cannot be read"), (lambda cert, key, folder: pair(folder, "own", shown_for(HOST).key, shown_for(HOST).chain[0], b"secret"), "is locked with a password"),
-    (lambda cert, key, folder: named(folder, "w9.other.example"), "is for w9.other.example, and tablets ask for w3.tarn.example")])
+@pytest.mark.parametrize(
+    ("spoil", "says"),
+    [
+        (
+            lambda cert, key, folder: pair(
+                folder,
+                "own",
+                ec.generate_private_key(ec.SECP256R1()),
+                x509.load_pem_x509_certificate(cert.read_bytes()),
+            ),
+            "was not made for the key in",
+        ),
+        (lambda cert, key, folder: key.write_text("no key"), "is no private key in PEM form"),
+        (lambda cert, key, folder: cert.write_text("none"), "holds no certificate in PEM form"),
+        (lambda cert, key, folder: cert.unlink(), "cannot be read"),
+        (
+            lambda cert, key, folder: pair(folder, "own", shown_for(HOST).key, shown_for(HOST).chain[0], b"secret"),
+            "is locked with a password",
+        ),
+        (
+            lambda cert, key, folder: named(folder, "w9.other.example"),
+            "is for w9.other.example, and tablets ask for w3.tarn.example",
+        ),
+    ],
+)
 def test_an_own_pair_that_does_not_go_together_is_refused_in_one_sentence(tmp_path, folder, spoil, says):
     shown = shown_for(HOST)
     cert, key = pair(tmp_path, "own", shown.key, shown.chain[0])
@@ -209,7 +261,11 @@ def named(folder, host: str):
 def test_a_star_stands_for_the_leftmost_part_only():
     """RFC 9525, 6.3."""
     assert certificates._covers("*.tarn.example", HOST) and certificates._covers("W3.Tarn.Example", HOST)
-    assert not certificates._covers("*.example", HOST) and not certificates._covers("*.tarn.example", "tarn.example") and not certificates._covers("w*.tarn.example", HOST)
+    assert (
+        not certificates._covers("*.example", HOST)
+        and not certificates._covers("*.tarn.example", "tarn.example")
+        and not certificates._covers("w*.tarn.example", HOST)
+    )
 
 
 def test_a_door_asks_for_its_certificate_anew_for_each_caller(served):

@@ -64,13 +64,19 @@ def test_r24_the_leaf_is_p256_for_one_name_and_lasts_as_long_as_tablets_take(ser
         leaf = x509.load_der_x509_certificate(one.getpeercert(binary_form=True))
 
     assert isinstance(leaf.public_key(), ec.EllipticCurvePublicKey) and leaf.public_key().curve.name == "secp256r1"
-    assert leaf.extensions.get_extension_for_class(x509.SubjectAlternativeName).value.get_values_for_type(x509.GeneralName) == [HOST]
-    assert list(leaf.extensions.get_extension_for_class(x509.ExtendedKeyUsage).value) == [ExtendedKeyUsageOID.SERVER_AUTH]
+    assert leaf.extensions.get_extension_for_class(x509.SubjectAlternativeName).value.get_values_for_type(
+        x509.GeneralName
+    ) == [HOST]
+    assert list(leaf.extensions.get_extension_for_class(x509.ExtendedKeyUsage).value) == [
+        ExtendedKeyUsageOID.SERVER_AUTH
+    ]
     assert leaf.not_valid_after_utc - leaf.not_valid_before_utc <= timedelta(days=825)
     assert leaf.not_valid_after_utc - datetime.now(UTC) > timedelta(days=365)
 
 
-@pytest.mark.parametrize(("newest", "spoken"), [(ssl.TLSVersion.TLSv1_2, "TLSv1.2"), (ssl.TLSVersion.TLSv1_3, "TLSv1.3")])
+@pytest.mark.parametrize(
+    ("newest", "spoken"), [(ssl.TLSVersion.TLSv1_2, "TLSv1.2"), (ssl.TLSVersion.TLSv1_3, "TLSv1.3")]
+)
 def test_r24_tls_1_2_and_1_3_are_spoken(served, newest, spoken):
     port, shown = served
     context = trusting(shown)
@@ -105,13 +111,22 @@ def test_r24_the_authoritys_key_is_on_no_laptop(enrolled):
     office, place = enrolled
     (issuer,) = authorities.authorities(office)
     number = issuer.key.private_numbers().private_value
-    shapes = {issuer.key.private_bytes(Encoding.DER, PrivateFormat.PKCS8, NoEncryption()), issuer.key.private_bytes(Encoding.DER, PrivateFormat.TraditionalOpenSSL, NoEncryption()),
-              number.to_bytes(32), number.to_bytes(32).hex().encode(), str(number).encode()}
+    shapes = {
+        issuer.key.private_bytes(Encoding.DER, PrivateFormat.PKCS8, NoEncryption()),
+        issuer.key.private_bytes(Encoding.DER, PrivateFormat.TraditionalOpenSSL, NoEncryption()),
+        number.to_bytes(32),
+        number.to_bytes(32).hex().encode(),
+        str(number).encode(),
+    }
     files = {path: path.read_bytes() for path in place.rglob("*") if path.is_file()}
 
-    assert any(number.to_bytes(32) in path.read_bytes() for path in office.glob("gate.db*")), "the office has it, else this test looks for nothing"
+    assert any(number.to_bytes(32) in path.read_bytes() for path in office.glob("gate.db*")), (
+        "the office has it, else this test looks for nothing"
+    )
     assert [path.name for path, data in files.items() if any(shape in data for shape in shapes)] == []
-    assert [cell for cell in cells(place / "gate.db") if isinstance(cell, bytes) and any(shape in cell for shape in shapes)] == []
+    assert [
+        cell for cell in cells(place / "gate.db") if isinstance(cell, bytes) and any(shape in cell for shape in shapes)
+    ] == []
 
 
 def cells(file):
@@ -128,11 +143,27 @@ def test_r24_the_laptops_own_key_lies_in_its_gate_only_and_is_never_left_in_a_fi
     tls.context(shown)
 
     assert list(tmp_path.rglob("*")) == []
-    assert [path.name for path in enrolled[1].rglob("*") if path.is_file() and shown.key.private_numbers().private_value.to_bytes(32) in path.read_bytes()] == ["gate.db"]
+    assert [
+        path.name
+        for path in enrolled[1].rglob("*")
+        if path.is_file() and shown.key.private_numbers().private_value.to_bytes(32) in path.read_bytes()
+    ] == ["gate.db"]
 
 
-@pytest.mark.parametrize(("host", "holds"), [("w3.tarn.example", True), ("w4.tarn.example", True), ("tarn.example", True), ("a.b.tarn.example", True), ("example", False),
-                                             ("tarn.example.org", False), ("xtarn.example", False), ("w3.bank.example", False), ("localhost", False)])
+@pytest.mark.parametrize(
+    ("host", "holds"),
+    [
+        ("w3.tarn.example", True),
+        ("w4.tarn.example", True),
+        ("tarn.example", True),
+        ("a.b.tarn.example", True),
+        ("example", False),
+        ("tarn.example.org", False),
+        ("xtarn.example", False),
+        ("w3.bank.example", False),
+        ("localhost", False),
+    ],
+)
 def test_r24_constraints_refuse_a_foreign_name(enrolled, tmp_path, host, holds):
     """The office's own key signs for that name, as a thief of it would; both readers refuse what lies outside the office's domain."""
     (issuer,) = authorities.authorities(enrolled[0])
@@ -156,11 +187,15 @@ def test_r24_what_the_authority_signs_can_sign_nothing_further(enrolled, tmp_pat
     """Path length 0: a certificate that says it is an authority below this one is refused."""
     (issuer,) = authorities.authorities(enrolled[0])
     key = ec.generate_private_key(ec.SECP256R1())
-    below = authority.Authority("tarn.example", NOW, signed(issuer, x509.BasicConstraints(ca=True, path_length=None), key), key)
+    below = authority.Authority(
+        "tarn.example", NOW, signed(issuer, x509.BasicConstraints(ca=True, path_length=None), key), key
+    )
     leaf = authority.certified(below, HOST, ec.generate_private_key(ec.SECP256R1()).public_key(), NOW)
 
     with pytest.raises(VerificationError, match="path length"):
-        PolicyBuilder().store(Store([issuer.certificate])).time(datetime.now(UTC)).build_server_verifier(x509.DNSName(HOST)).verify(leaf, [below.certificate])
+        PolicyBuilder().store(Store([issuer.certificate])).time(datetime.now(UTC)).build_server_verifier(
+            x509.DNSName(HOST)
+        ).verify(leaf, [below.certificate])
     assert by_openssl(tmp_path, issuer.certificate, leaf, below.certificate) is False
 
 
@@ -168,12 +203,22 @@ def signed(issuer, extension, key=None) -> x509.Certificate:
     """A certificate with this one extension beside those that a chain needs, by the authority's key."""
     public = (key or ec.generate_private_key(ec.SECP256R1())).public_key()
     own = issuer.certificate.extensions.get_extension_for_class(x509.SubjectKeyIdentifier).value
-    builder = (x509.CertificateBuilder().subject_name(x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "below")])).issuer_name(issuer.certificate.subject).public_key(public).serial_number(x509.random_serial_number())
-               .not_valid_before(datetime.now(UTC) - timedelta(days=1)).not_valid_after(datetime.now(UTC) + timedelta(days=30))
-               .add_extension(extension, critical=True).add_extension(x509.SubjectKeyIdentifier.from_public_key(public), critical=False)
-               .add_extension(x509.AuthorityKeyIdentifier.from_issuer_subject_key_identifier(own), critical=False))
+    builder = (
+        x509.CertificateBuilder()
+        .subject_name(x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "below")]))
+        .issuer_name(issuer.certificate.subject)
+        .public_key(public)
+        .serial_number(x509.random_serial_number())
+        .not_valid_before(datetime.now(UTC) - timedelta(days=1))
+        .not_valid_after(datetime.now(UTC) + timedelta(days=30))
+        .add_extension(extension, critical=True)
+        .add_extension(x509.SubjectKeyIdentifier.from_public_key(public), critical=False)
+        .add_extension(x509.AuthorityKeyIdentifier.from_issuer_subject_key_identifier(own), critical=False)
+    )
     if isinstance(extension, x509.BasicConstraints):
-        builder = builder.add_extension(x509.KeyUsage(False, False, False, False, False, True, True, False, False), critical=True)
+        builder = builder.add_extension(
+            x509.KeyUsage(False, False, False, False, False, True, True, False, False), critical=True
+        )
     else:
         builder = builder.add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
     return builder.sign(issuer.key, hashes.SHA256())
@@ -195,7 +240,23 @@ def by_openssl(folder, root: x509.Certificate, leaf: x509.Certificate, *between:
     for file, found in files.items():
         (folder / file).write_bytes(b"".join(one.public_bytes(Encoding.PEM) for one in found))
     more = ["-untrusted", folder / "between.pem"] if between else []
-    return subprocess.run([tool, "verify", "-x509_strict", "-purpose", "sslserver", "-CAfile", folder / "root.pem", *more, folder / "leaf.pem"], capture_output=True).returncode == 0
+    return (
+        subprocess.run(
+            [
+                tool,
+                "verify",
+                "-x509_strict",
+                "-purpose",
+                "sslserver",
+                "-CAfile",
+                folder / "root.pem",
+                *more,
+                folder / "leaf.pem",
+            ],
+            capture_output=True,
+        ).returncode
+        == 0
+    )
 
 
 def test_r24_the_authority_may_certify_servers_only_and_says_so_critically(enrolled):
@@ -227,6 +288,12 @@ def test_the_public_key_of_a_leaf_is_in_no_other_folder(enrolled, tmp_path):
     """Two enrolments of one place have two keys, as a lost laptop's must be worth nothing."""
     sealed = (enrolled[1] / "place.cose").read_bytes()
     enrolment.enrol(sealed, enrolled[0], tmp_path / "again", NOW, replace=True)
-    keys = [certificates.enrolled(folder).chain[0].public_key().public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo) for folder in (enrolled[1], tmp_path / "again")]
+    keys = [
+        certificates.enrolled(folder)
+        .chain[0]
+        .public_key()
+        .public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo)
+        for folder in (enrolled[1], tmp_path / "again")
+    ]
 
     assert keys[0] != keys[1] and len(authorities.authorities(enrolled[0])) == 1

@@ -43,7 +43,13 @@ def test_r23_the_trust_page_shows_no_figure(place):  # noqa: F811
     """Digits on it are the fingerprint, the ports, its own steps, and names of the place; nothing of the day."""
     text = re.sub(r"<svg.*?</svg>", "", place.ask("trust", "/")[2].decode(), flags=re.DOTALL)
     words = html.unescape(re.sub(r"<[^>]*>", " ", text))
-    for known in (*place.tablets.place.host.split("."), "SHA-256", "All 64 signs", str(place.port("tablets")), *place.app.extensions["room"].doors.fingerprint):
+    for known in (
+        *place.tablets.place.host.split("."),
+        "SHA-256",
+        "All 64 signs",
+        str(place.port("tablets")),
+        *place.app.extensions["room"].doors.fingerprint,
+    ):
         words = words.replace(known, " ")
 
     assert sorted(re.findall(r"\d+", words)) == ["1", "2", "3", "4"]
@@ -57,7 +63,10 @@ def test_r23_nothing_can_be_sent_to_the_trust_door(place, method):  # noqa: F811
 
 def test_r23_the_trust_page_is_answered_to_head_and_under_any_name_or_number(place):  # noqa: F811
     assert place.ask("trust", "/", "HEAD")[0] == 200
-    assert [place.ask("trust", "/", headers={"Host": host})[0] for host in ("192.168.1.20:8612", "anything.example", "localhost")] == [200] * 3
+    assert [
+        place.ask("trust", "/", headers={"Host": host})[0]
+        for host in ("192.168.1.20:8612", "anything.example", "localhost")
+    ] == [200] * 3
 
 
 def test_r23_the_laptops_own_door_answers_on_loopback_only(place):  # noqa: F811
@@ -130,7 +139,10 @@ def test_r28_place_and_office_have_ports_of_their_own(capsys, prepared):  # noqa
 def test_r28_each_door_answers_to_its_own_name_only(place, desk):  # noqa: F811
     """The tablets' door to the place's host alone, the laptop's and the office's to this computer's own names alone."""
     assert place.ask("tablets", "/pair")[0] == 200
-    assert [place.ask("tablets", "/pair", headers={"Host": host})[0] for host in ("localhost", "127.0.0.1", "office.tarn.example")] == [421] * 3
+    assert [
+        place.ask("tablets", "/pair", headers={"Host": host})[0]
+        for host in ("localhost", "127.0.0.1", "office.tarn.example")
+    ] == [421] * 3
     assert place.ask("laptop", "/people", headers={"Host": HOST})[0] == 421
     client = http.client.HTTPConnection("127.0.0.1", desk[1], timeout=PATIENCE)
     client.request("GET", "/people", headers={"Host": HOST})

@@ -27,7 +27,9 @@ WIDTH = 8000
 @pytest.mark.parametrize(("path", "limit"), [("/sign/x", BODY_LIMIT), *AT_THE_PLACE.items()], ids=str)
 def test_r31_a_body_one_byte_over_is_refused_at_the_place(place, door, path, limit):  # noqa: F811
     assert place.ask(door, path, "POST", b"x" * limit, {"Content-Type": "text/plain"})[0] not in (413, 500)
-    assert place.ask(door, path, "POST", None, {"Content-Type": "text/plain", "Content-Length": str(limit + 1)})[0] == 413
+    assert (
+        place.ask(door, path, "POST", None, {"Content-Type": "text/plain", "Content-Length": str(limit + 1)})[0] == 413
+    )
 
 
 @pytest.mark.parametrize(("path", "limit"), [("/sign/x", BODY_LIMIT), *AT_THE_OFFICE.items()], ids=str)
@@ -60,19 +62,32 @@ def test_r31_a_picture_one_row_of_points_over_is_refused(monkeypatch):
     most = decoder_process.PIXELS // WIDTH
 
     assert decoder_process.answer(decoder_process.IMAGE, picture(WIDTH, most)) == {"texts": [], "foreign": 0}
-    assert f"measures {WIDTH} by {most + 1} points, more than 64 million" in decoder_process.answer(decoder_process.IMAGE, picture(WIDTH, most + 1))["refused"]
+    assert (
+        f"measures {WIDTH} by {most + 1} points, more than 64 million"
+        in decoder_process.answer(decoder_process.IMAGE, picture(WIDTH, most + 1))["refused"]
+    )
 
 
 def test_r31_a_file_one_picture_over_is_refused(monkeypatch):
     monkeypatch.setattr(decoder_process, "looked_at", lambda image, until: [])
 
-    assert decoder_process.answer(decoder_process.IMAGE, picture(8, 8, decoder_process.PAGES)) == {"texts": [], "foreign": 0}
-    assert f"holds {decoder_process.PAGES + 1} pictures; the desk reads at most {decoder_process.PAGES}" in decoder_process.answer(decoder_process.IMAGE, picture(8, 8, decoder_process.PAGES + 1))["refused"]
+    assert decoder_process.answer(decoder_process.IMAGE, picture(8, 8, decoder_process.PAGES)) == {
+        "texts": [],
+        "foreign": 0,
+    }
+    assert (
+        f"holds {decoder_process.PAGES + 1} pictures; the desk reads at most {decoder_process.PAGES}"
+        in decoder_process.answer(decoder_process.IMAGE, picture(8, 8, decoder_process.PAGES + 1))["refused"]
+    )
 
 
 def test_r31_a_file_one_byte_over_is_refused_before_anything_opens_it(monkeypatch):
     opened = []
-    monkeypatch.setattr(code_reading, "_child", lambda sent, count, *more: opened.append(len(sent)) or [{"texts": [], "foreign": 0}] * count)
+    monkeypatch.setattr(
+        code_reading,
+        "_child",
+        lambda sent, count, *more: opened.append(len(sent)) or [{"texts": [], "foreign": 0}] * count,
+    )
     png = b"\x89PNG"
 
     code_reading.read_codes(png + bytes(code_reading.BYTES - 4), "one.png")
@@ -114,7 +129,10 @@ def sealed():
         plain["z"] = "x" * (size - len(cbor.encode(plain | {"z": "x" * 70000})) + 70000)
         packed = cbor.encode(plain)
         assert len(packed) == size
-        parts = [sign(data, key, envelope.context("practice", part)) for part, data in enumerate((zlib.compress(packed, 9), notes))]
+        parts = [
+            sign(data, key, envelope.context("practice", part))
+            for part, data in enumerate((zlib.compress(packed, 9), notes))
+        ]
         return b"".join(parts), {envelope.key_id(key.public_key()): key.public_key()}
 
     return make
@@ -130,7 +148,10 @@ def test_r31_what_unpacks_to_one_byte_over_is_refused_though_its_signature_holds
 
 
 def test_r31_a_signed_part_one_byte_over_is_refused():
-    for size, says in ((envelope.PART_LIMIT, "not|cut off|written"), (envelope.PART_LIMIT + 1, f"fill {envelope.PART_LIMIT + 1} bytes; a packet carries {envelope.PART_LIMIT}")):
+    for size, says in (
+        (envelope.PART_LIMIT, "not|cut off|written"),
+        (envelope.PART_LIMIT + 1, f"fill {envelope.PART_LIMIT + 1} bytes; a packet carries {envelope.PART_LIMIT}"),
+    ):
         with pytest.raises(envelope.PacketRefused, match=says) as refusal:
             envelope.open_packet((bytes(size), b"x"), None, None)
         assert (f"carries {envelope.PART_LIMIT}" in str(refusal.value)) is (size > envelope.PART_LIMIT)

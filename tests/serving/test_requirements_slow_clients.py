@@ -67,7 +67,12 @@ def test_a_caller_who_never_begins_the_handshake_is_shown_out_after_its_time(mon
 
 
 def test_what_is_no_handshake_ends_the_connection_and_nothing_else(place, holding):  # noqa: F811
-    for sent in (b"\x16\x03\x01\x00\x05hello", b"\x00" * 100, b"GET / HTTP/1.0\r\n\r\n", b"\x16\x03\x03\xff\xff" + b"x" * 20_000):
+    for sent in (
+        b"\x16\x03\x01\x00\x05hello",
+        b"\x00" * 100,
+        b"GET / HTTP/1.0\r\n\r\n",
+        b"\x16\x03\x03\xff\xff" + b"x" * 20_000,
+    ):
         one = holding(place.port("tablets"))
         with contextlib.suppress(OSError):
             one.sendall(sent)
@@ -89,7 +94,9 @@ def test_an_address_that_holds_too_many_loses_its_own_longest_waiting_one(monkey
             one.recv(1)
 
 
-@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="other systems give a program no second address on loopback")
+@pytest.mark.skipif(
+    not sys.platform.startswith("linux"), reason="other systems give a program no second address on loopback"
+)
 def test_one_address_that_floods_the_house_costs_another_nothing(monkeypatch, place, holding):  # noqa: F811
     """Who waits at the address with the most is shown out, so a tablet that merely keeps its line open stays."""
     monkeypatch.setattr(connection_limiter, "CONNECTIONS", 20)

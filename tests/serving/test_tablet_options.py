@@ -29,13 +29,18 @@ def enrolled(prepared):  # noqa: F811
     return prepared[0] / "places" / "W3"
 
 
-@pytest.mark.parametrize(("words", "says"), [
-    (("--cert", "x.pem", "--key", "x.key"), "--cert and --key are for the tablets' door: say --tablets with them."),
-    (("--tablets", "--cert", "x.pem"), "--cert and --key go together: give both"),
-    (("--tablets", "w3.tarn.example"), "--tablets w3.tarn.example is no address of this laptop: write its number"),
-    (("--tablets", "--tablet-port", "70000"), "Port 70000 does not exist"), (("--tablets", "--trust-port", "-1"), "Port -1 does not exist"),
-    (("--tablets", "--tablet-port", "8612"), "three doors: give each a number of its own"),
-    (("--tablets", "--cert", "nowhere.pem", "--key", "nowhere.key"), "nowhere.pem cannot be read")])
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (("--cert", "x.pem", "--key", "x.key"), "--cert and --key are for the tablets' door: say --tablets with them."),
+        (("--tablets", "--cert", "x.pem"), "--cert and --key go together: give both"),
+        (("--tablets", "w3.tarn.example"), "--tablets w3.tarn.example is no address of this laptop: write its number"),
+        (("--tablets", "--tablet-port", "70000"), "Port 70000 does not exist"),
+        (("--tablets", "--trust-port", "-1"), "Port -1 does not exist"),
+        (("--tablets", "--tablet-port", "8612"), "three doors: give each a number of its own"),
+        (("--tablets", "--cert", "nowhere.pem", "--key", "nowhere.key"), "nowhere.pem cannot be read"),
+    ],
+)
 def test_options_that_do_not_go_together_are_refused_before_anything_is_written(refused, enrolled, words, says):  # noqa: F811
     assert says in refused("precinct", enrolled, "--port", "0", *words)
     assert not (enrolled / "record.db").exists()
@@ -53,7 +58,9 @@ def test_a_place_without_a_host_has_no_door_for_tablets(refused, folder):  # noq
     toml = (folder / "place.toml").read_text(encoding="utf-8")
     (folder / "place.toml").write_text(toml.replace(f'host = "{HOST}"\n', ""), encoding="utf-8")
 
-    assert "The place file has no host, the name under which tablets reach the laptop" in refused("precinct", folder, "--port", "0", "--tablets")
+    assert "The place file has no host, the name under which tablets reach the laptop" in refused(
+        "precinct", folder, "--port", "0", "--tablets"
+    )
 
 
 @pytest.mark.parametrize("option", ["--tablet-port", "--trust-port"])
@@ -63,7 +70,15 @@ def test_a_taken_port_of_any_door_is_refused_before_the_record_is_touched(refuse
         other.listen()
         port = other.getsockname()[1]
         ports = {"--tablet-port": "0", "--trust-port": "0"} | {option: str(port)}
-        said = refused("precinct", enrolled, "--port", "0", "--tablets", "127.0.0.1", *(word for pair in ports.items() for word in pair))
+        said = refused(
+            "precinct",
+            enrolled,
+            "--port",
+            "0",
+            "--tablets",
+            "127.0.0.1",
+            *(word for pair in ports.items() for word in pair),
+        )
 
     assert f"Port {port} on 127.0.0.1 cannot be had" in said and f"or give another with {option}." in said
     assert not (enrolled / "record.db").exists()
@@ -71,8 +86,26 @@ def test_a_taken_port_of_any_door_is_refused_before_the_record_is_touched(refuse
 
 @posix
 def test_it_opens_three_doors_says_where_they_are_and_stops_all_of_them(enrolled):
-    child = subprocess.Popen([sys.executable, "-m", "webapp", "precinct", str(enrolled), "--port", "0", "--tablets", "127.0.0.1", "--tablet-port", "0", "--trust-port", "0"],
-                             stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    child = subprocess.Popen(
+        [
+            sys.executable,
+            "-m",
+            "webapp",
+            "precinct",
+            str(enrolled),
+            "--port",
+            "0",
+            "--tablets",
+            "127.0.0.1",
+            "--tablet-port",
+            "0",
+            "--trust-port",
+            "0",
+        ],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
     lines = [child.stdout.readline() for _ in range(4)]
     tablets = int(re.search(rf"Tablets: https://{HOST}:(\d+)/", lines[1])[1])
     shown = certificates.enrolled(enrolled)
@@ -82,9 +115,16 @@ def test_it_opens_three_doors_says_where_they_are_and_stops_all_of_them(enrolled
     child.send_signal(signal.SIGTERM)
     _, err = child.communicate(timeout=30)
 
-    assert re.search(r"http://127\.0\.0\.1:\d+/", lines[2]) and " ".join(certificates.fingerprint(shown.authority)) in lines[3]
+    assert (
+        re.search(r"http://127\.0\.0\.1:\d+/", lines[2])
+        and " ".join(certificates.fingerprint(shown.authority)) in lines[3]
+    )
     assert child.returncode == 0 and f"Nobody here answers to the name {HOST}" in err and err.count("\n") == 1
-    for port in (tablets, int(re.search(r"localhost:(\d+)", lines[0])[1]), int(re.search(r"127\.0\.0\.1:(\d+)/", lines[2])[1])):
+    for port in (
+        tablets,
+        int(re.search(r"localhost:(\d+)", lines[0])[1]),
+        int(re.search(r"127\.0\.0\.1:(\d+)/", lines[2])[1]),
+    ):
         with pytest.raises(OSError):
             socket.create_connection(("127.0.0.1", port), timeout=5)
     (enrolled / "record.db").unlink()
@@ -93,10 +133,30 @@ def test_it_opens_three_doors_says_where_they_are_and_stops_all_of_them(enrolled
 @posix
 def test_no_child_outlives_a_kill_and_every_port_is_free_again(enrolled):
     """One process for all three doors, kill -9: nothing is left that holds a port, and the next start goes on with the record."""
-    child = subprocess.Popen([sys.executable, "-m", "webapp", "precinct", str(enrolled), "--port", "0", "--tablets", "127.0.0.1", "--tablet-port", "0", "--trust-port", "0"],
-                             stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    child = subprocess.Popen(
+        [
+            sys.executable,
+            "-m",
+            "webapp",
+            "precinct",
+            str(enrolled),
+            "--port",
+            "0",
+            "--tablets",
+            "127.0.0.1",
+            "--tablet-port",
+            "0",
+            "--trust-port",
+            "0",
+        ],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
     ports = [int(re.search(r":(\d+)/", child.stdout.readline())[1]) for _ in range(3)]
-    children = subprocess.run(["ps", "-o", "pid=", "--ppid", str(child.pid)], capture_output=True, text=True).stdout.split()
+    children = subprocess.run(
+        ["ps", "-o", "pid=", "--ppid", str(child.pid)], capture_output=True, text=True
+    ).stdout.split()
     child.kill()
     child.communicate()
 
@@ -116,6 +176,7 @@ DAY = datetime(2026, 11, 3, 12, tzinfo=UTC)
 @pytest.fixture
 def record(tmp_path):
     """A function: what the first entry says -> the record's file."""
+
     def made(**body):
         path = tmp_path / "record.db"
         ledger = Ledger.create(path)
@@ -130,7 +191,9 @@ def record(tmp_path):
 def test_the_record_of_another_place_or_mode_stops_the_start(record):
     path = record(place="W5", mode="live")
     said = self_check.other_record(path, PLACE)
-    assert said.startswith("record.db in this folder is the record of W5 (live), and the place file is for W3 (live): give the folder of W5")
+    assert said.startswith(
+        "record.db in this folder is the record of W5 (live), and the place file is for W3 (live): give the folder of W5"
+    )
 
 
 def test_the_places_own_record_or_none_yet_does_not(record, tmp_path):
@@ -140,7 +203,10 @@ def test_the_places_own_record_or_none_yet_does_not(record, tmp_path):
 
 def test_a_file_that_is_no_record_is_left_to_the_checker(tmp_path):
     (tmp_path / "record.db").write_text("x" * 1000)
-    assert self_check.other_record(tmp_path / "record.db", PLACE) == "" and self_check.clock(DAY, PLACE, tmp_path / "record.db", None) == []
+    assert (
+        self_check.other_record(tmp_path / "record.db", PLACE) == ""
+        and self_check.clock(DAY, PLACE, tmp_path / "record.db", None) == []
+    )
 
 
 def test_the_command_refuses_another_places_record(refused, folder, record):  # noqa: F811
@@ -151,17 +217,30 @@ def test_the_command_refuses_another_places_record(refused, folder, record):  # 
 
 def test_a_clock_before_the_folder_was_made_is_said(tmp_path):
     (said,) = self_check.clock(DAY, PLACE, tmp_path / "none.db", DAY + timedelta(hours=1))
-    assert said == "This laptop's clock says 03 November 2026, 06:00, and its folder was made later, on 03 November 2026, 07:00: set the clock before anything is kept."
+    assert (
+        said
+        == "This laptop's clock says 03 November 2026, 06:00, and its folder was made later, on 03 November 2026, 07:00: set the clock before anything is kept."
+    )
 
 
 def test_a_clock_before_the_last_entry_is_said(record):
     path = record(place="W3", mode="live")
     assert self_check.clock(DAY, PLACE, path, None) == []
     (said,) = self_check.clock(DAY - timedelta(hours=2), PLACE, path, None)
-    assert said == "This laptop's clock says 03 November 2026, 04:00, and the last entry of the record was kept at 03 November 2026, 06:00: set the clock."
+    assert (
+        said
+        == "This laptop's clock says 03 November 2026, 04:00, and the last entry of the record was kept at 03 November 2026, 06:00: set the clock."
+    )
 
 
-@pytest.mark.parametrize(("moment", "other"), [(datetime(2026, 11, 4, 5, 59, tzinfo=UTC), False), (datetime(2026, 11, 4, 6, 1, tzinfo=UTC), True), (datetime(2026, 11, 2, 18, tzinfo=UTC), True)])
+@pytest.mark.parametrize(
+    ("moment", "other"),
+    [
+        (datetime(2026, 11, 4, 5, 59, tzinfo=UTC), False),
+        (datetime(2026, 11, 4, 6, 1, tzinfo=UTC), True),
+        (datetime(2026, 11, 2, 18, tzinfo=UTC), True),
+    ],
+)
 def test_a_live_place_on_another_day_by_its_own_zone_is_said(tmp_path, moment, other):
     """Chicago on 3 November 2026 is six hours behind UTC (time zone database: standard time from 1 November)."""
     said = self_check.clock(moment, PLACE, tmp_path / "none.db", None)
@@ -172,17 +251,33 @@ def test_practice_may_be_on_any_day(tmp_path):
     assert self_check.clock(datetime(2030, 1, 1, tzinfo=UTC), place_file.read(TOML), tmp_path / "none.db", None) == []
 
 
-@pytest.mark.parametrize(("at", "says"), [(timedelta(days=-3), "begins on"), (timedelta(days=100), None), (timedelta(days=390), "runs out on"), (timedelta(days=398), "ran out on")])
+@pytest.mark.parametrize(
+    ("at", "says"),
+    [
+        (timedelta(days=-3), "begins on"),
+        (timedelta(days=100), None),
+        (timedelta(days=390), "runs out on"),
+        (timedelta(days=398), "ran out on"),
+    ],
+)
 def test_a_certificate_that_tablets_would_not_believe_is_said_with_what_to_do(enrolled, at, says):
     shown = certificates.enrolled(enrolled)
     said = self_check.certificate(shown, datetime.now(UTC) + at)
 
-    assert len(said) == (says is not None) and all(says in line and ("--renew" in line or "set the clock" in line) for line in said)
+    assert len(said) == (says is not None) and all(
+        says in line and ("--renew" in line or "set the clock" in line) for line in said
+    )
 
 
-@pytest.mark.parametrize(("leads_to", "here", "says"), [
-    ((), ("192.168.1.20",), "enter w3.tarn.example with 192.168.1.20 in the router's list of names"),
-    (("203.0.113.9",), ("192.168.1.20",), "leads to 203.0.113.9, and this laptop is 192.168.1.20"), (("192.168.1.20",), ("10.0.0.1", "192.168.1.20"), None), ((), (), "is on no network yet")])
+@pytest.mark.parametrize(
+    ("leads_to", "here", "says"),
+    [
+        ((), ("192.168.1.20",), "enter w3.tarn.example with 192.168.1.20 in the router's list of names"),
+        (("203.0.113.9",), ("192.168.1.20",), "leads to 203.0.113.9, and this laptop is 192.168.1.20"),
+        (("192.168.1.20",), ("10.0.0.1", "192.168.1.20"), None),
+        ((), (), "is on no network yet"),
+    ],
+)
 def test_a_name_that_does_not_lead_here_is_said(leads_to, here, says):
     said = self_check.name(HOST, leads_to, here)
 
@@ -199,6 +294,8 @@ def test_the_demo_opens_the_doors_under_a_name_that_this_computer_answers_to(tmp
         assert client.getresponse().status == 200
         client.close()
         assert tablets.lines()[0] == f"Tablets: https://w3.local:{tablets.ports()[0]}/"
-        assert shown.authority.extensions.get_extension_for_class(x509.NameConstraints).value.permitted_subtrees == [x509.DNSName("w3.local")]
+        assert shown.authority.extensions.get_extension_for_class(x509.NameConstraints).value.permitted_subtrees == [
+            x509.DNSName("w3.local")
+        ]
     finally:
         demo.stop()

@@ -20,7 +20,9 @@ class Stop(Exception):
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run `tapeseal` with these words (default: the shell's) and give its exit code."""
-    parser = argparse.ArgumentParser(prog="tapeseal", description="The checklist, the tape and the seal of one polling place.")
+    parser = argparse.ArgumentParser(
+        prog="tapeseal", description="The checklist, the tape and the seal of one polling place."
+    )
     names = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for found in sorted(pkgutil.iter_modules(__path__), key=lambda m: m.name):
         module = importlib.import_module(f"{__name__}.{found.name}")

@@ -39,7 +39,11 @@ def run(options: argparse.Namespace) -> int:
             code = 2
             continue
         code = max(code, 0 if found.balanced else 1)
-        told = [json.dumps(found.as_json(), ensure_ascii=False, separators=(",", ":"))] if options.json else in_words(file, found)
+        told = (
+            [json.dumps(found.as_json(), ensure_ascii=False, separators=(",", ":"))]
+            if options.json
+            else in_words(file, found)
+        )
         print(*told, sep="\n", flush=True)
     return code
 
@@ -55,17 +59,23 @@ def answer(file: Path) -> Balance:
 def figures_in(file: Path) -> Any:
     """The JSON of a file; raises `Unreadable` for anything that is none."""
     try:
-        return json.loads(file.read_bytes().decode("utf-8-sig"), object_pairs_hook=each_key_once, parse_constant=no_such_number)
+        return json.loads(
+            file.read_bytes().decode("utf-8-sig"), object_pairs_hook=each_key_once, parse_constant=no_such_number
+        )
     except OSError as failure:
         raise Unreadable(f"This file cannot be opened ({failure.strerror}); check its name.") from None
     except UnicodeDecodeError:
         raise Unreadable("This file is not UTF-8 text; save it as UTF-8 JSON.") from None
     except json.JSONDecodeError as failure:
-        raise Unreadable(f"This is not JSON at line {failure.lineno}, column {failure.colno}: {failure.msg}; mend it there.") from None
+        raise Unreadable(
+            f"This is not JSON at line {failure.lineno}, column {failure.colno}: {failure.msg}; mend it there."
+        ) from None
     except (RecursionError, ValueError) as failure:
         if isinstance(failure, Unreadable):
             raise
-        raise Unreadable("This JSON is nested too deep or holds a number with too many digits; write plain figures.") from None
+        raise Unreadable(
+            "This JSON is nested too deep or holds a number with too many digits; write plain figures."
+        ) from None
 
 
 def each_key_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

@@ -13,12 +13,36 @@ MOMENTS = ("before-dawn", "opened", "noon", "polls-closed", "tapes", "packet-rea
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--at", choices=MOMENTS, default="before-dawn", metavar="MOMENT", help="where in the day to begin: " + ", ".join(MOMENTS))
+    parser.add_argument(
+        "--at",
+        choices=MOMENTS,
+        default="before-dawn",
+        metavar="MOMENT",
+        help="where in the day to begin: " + ", ".join(MOMENTS),
+    )
     parser.add_argument("--place-port", type=int, default=8610, metavar="N", help="port of the place (default 8610)")
     parser.add_argument("--office-port", type=int, default=8620, metavar="N", help="port of the office (default 8620)")
-    parser.add_argument("--tablets", nargs="?", const=tablet_listeners.EVERYWHERE, metavar="ADDRESS", help="open the place's doors for tablets too, under a name ending in .local")
-    parser.add_argument("--tablet-port", type=int, default=tablet_listeners.PORT, metavar="N", help=f"of the tablets' door (default {tablet_listeners.PORT})")
-    parser.add_argument("--trust-port", type=int, default=tablet_listeners.TRUST_PORT, metavar="N", help=f"of the page with the certificate (default {tablet_listeners.TRUST_PORT})")
+    parser.add_argument(
+        "--tablets",
+        nargs="?",
+        const=tablet_listeners.EVERYWHERE,
+        metavar="ADDRESS",
+        help="open the place's doors for tablets too, under a name ending in .local",
+    )
+    parser.add_argument(
+        "--tablet-port",
+        type=int,
+        default=tablet_listeners.PORT,
+        metavar="N",
+        help=f"of the tablets' door (default {tablet_listeners.PORT})",
+    )
+    parser.add_argument(
+        "--trust-port",
+        type=int,
+        default=tablet_listeners.TRUST_PORT,
+        metavar="N",
+        help=f"of the page with the certificate (default {tablet_listeners.TRUST_PORT})",
+    )
 
 
 def run(options: argparse.Namespace) -> int:
@@ -48,13 +72,22 @@ def run(options: argparse.Namespace) -> int:
 
 def told(demo) -> list[str]:
     """Links, and who signs with what."""
+
     def people(found: dict[str, str]) -> list[str]:
         return [f"    {code}  {name}" for name, code in found.items()]
 
-    rows = [f"{demo.place.name}, practice day {demo.place.date.isoformat()}", f"  Place:  {demo.links['place']}", f"  Office: {demo.links['office']}"]
+    rows = [
+        f"{demo.place.name}, practice day {demo.place.date.isoformat()}",
+        f"  Place:  {demo.links['place']}",
+        f"  Office: {demo.links['office']}",
+    ]
     rows += [f"  {line}" for line in demo.tablets.lines()] if demo.tablets else []
-    for words, found in (("Slips of the place's officials (code, name): each takes the oath under People and chooses a PIN", demo.codes), ("PINs at the place", demo.pins),
-                         ("Slips of the desk (code, name)", demo.desk_codes), ("PINs at the desk", demo.desk_pins)):
+    for words, found in (
+        ("Slips of the place's officials (code, name): each takes the oath under People and chooses a PIN", demo.codes),
+        ("PINs at the place", demo.pins),
+        ("Slips of the desk (code, name)", demo.desk_codes),
+        ("PINs at the desk", demo.desk_pins),
+    ):
         if found:
             rows += [f"  {words}:", *people(found)]
     return [*rows, "Ctrl-C ends it; nothing is kept."]

@@ -26,7 +26,9 @@ HELP = "draw a place's summary packet, or read one from images, PDFs, files and 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     verbs = parser.add_subparsers(dest="verb", required=True, metavar="build|read")
-    build = verbs.add_parser("build", help="write packet.pdf, packet.cose and frame-NN.png of the newest packet that two parties signed")
+    build = verbs.add_parser(
+        "build", help="write packet.pdf, packet.cose and frame-NN.png of the newest packet that two parties signed"
+    )
     build.add_argument("place", type=Path, metavar="PLACE_DIR")
     build.add_argument("--out", type=Path, required=True, metavar="DIR")
     read = verbs.add_parser("read", help="read a packet; nothing is stored")
@@ -53,13 +55,24 @@ def _build(folder: Path, out: Path, as_json: bool) -> int:
     try:
         shown = account(opened.core, opened.remarks, place, opened.digest)
     except (KeyError, TypeError, ValueError, AttributeError) as wrong:
-        raise Stop(f"Packet {number} was made by another version, and its figures cannot be set in type by this one ({wrong!r}): let two parties make another packet.") from None
+        raise Stop(
+            f"Packet {number} was made by another version, and its figures cannot be set in type by this one ({wrong!r}): let two parties make another packet."
+        ) from None
     pages = packet_pdf(shown, texts)
     pictures = {f"frame-{place:02d}.png": codes.as_png(text) for place, text in enumerate(texts, 1)}
     _write(out, {"packet.pdf": pages, "packet.cose": b"".join(parts), **pictures})
-    said = {"frames": len(texts), "needed": frames.needed(parts), "bytes": sum(map(len, parts)), "digest": opened.digest.hex()}
-    print(json.dumps(said) if as_json else f"Packet {number} of {folder.name}: {said['frames']} codes, of which {said['needed']} are needed; "
-          f"{said['bytes']} bytes; digest {said['digest']}. Written to {out}.")
+    said = {
+        "frames": len(texts),
+        "needed": frames.needed(parts),
+        "bytes": sum(map(len, parts)),
+        "digest": opened.digest.hex(),
+    }
+    print(
+        json.dumps(said)
+        if as_json
+        else f"Packet {number} of {folder.name}: {said['frames']} codes, of which {said['needed']} are needed; "
+        f"{said['bytes']} bytes; digest {said['digest']}. Written to {out}."
+    )
     return 0
 
 
@@ -70,18 +83,28 @@ def _newest(folder: Path) -> tuple[int, tuple[bytes, bytes]]:
     with Ledger.read_only(folder / "record.db") as record:
         signed = [entry for entry in record.entries() if entry.kind == "packet-made" and len(entry.signers) > 1]
     if not signed:
-        raise Stop(f"No packet of {folder.name} was signed by two parties yet: make it at the step Summary packet, then build.", 1)
+        raise Stop(
+            f"No packet of {folder.name} was signed by two parties yet: make it at the step Summary packet, then build.",
+            1,
+        )
     number, digest = signed[-1].body["number"], bytes(signed[-1].body["digest"])
-    files = (folder / "packet" / f"{number}.cose", folder / "packet" / f"waiting-{digest.hex()}.cose")     # the second until its page is opened once
+    files = (
+        folder / "packet" / f"{number}.cose",
+        folder / "packet" / f"waiting-{digest.hex()}.cose",
+    )  # the second until its page is opened once
     path = next((path for path in files if path.is_file()), files[0])
     try:
         parts = packet_file.parts(path)
     except envelope.PacketRefused as refusal:
         raise Stop(f"{path.name}: {refusal}") from None
     except OSError as wrong:
-        raise Stop(f"{path} cannot be read ({wrong.strerror}): take it from the backup, or let two parties make another packet.") from None
+        raise Stop(
+            f"{path} cannot be read ({wrong.strerror}): take it from the backup, or let two parties make another packet."
+        ) from None
     if envelope.Packet(parts).digest != digest:
-        raise Stop(f"{path.name} is not the packet that entry {signed[-1].number} names. Take it from the backup, or let two parties make another packet.")
+        raise Stop(
+            f"{path.name} is not the packet that entry {signed[-1].number} names. Take it from the backup, or let two parties make another packet."
+        )
     return number, parts
 
 
@@ -91,7 +114,9 @@ def _write(out: Path, files: Mapping[str, bytes]) -> None:
         out.mkdir(parents=True, exist_ok=True)
         stale = sorted(path.name for path in out.glob("frame-*.png") if path.name not in files)
         if stale:
-            raise Stop(f"{out} holds {stale[0]} of another packet: choose an empty folder, so that codes of two packets are never mixed.")
+            raise Stop(
+                f"{out} holds {stale[0]} of another packet: choose an empty folder, so that codes of two packets are never mixed."
+            )
         for name, data in files.items():
             half = out / f".{name}.half"
             half.write_bytes(data)
@@ -103,8 +128,15 @@ def _write(out: Path, files: Mapping[str, bytes]) -> None:
 def _read(files: Sequence[Path], office: Path | None, as_json: bool) -> int:
     enrolled = None if office is None else keys.enrolments(office)
     collected, foreign, doubts = _collected(files)
-    said: dict[str, Any] = {"complete": collected.complete, "digest": None, "verified": None, "place": None, "frames_read": collected.read,
-                            "foreign": foreign, "missing": list(collected.missing)}
+    said: dict[str, Any] = {
+        "complete": collected.complete,
+        "digest": None,
+        "verified": None,
+        "place": None,
+        "frames_read": collected.read,
+        "foreign": foreign,
+        "missing": list(collected.missing),
+    }
     if collected.complete:
         doubts += _opened(collected, enrolled, said)
     else:
@@ -126,7 +158,9 @@ def _collected(files: Sequence[Path]) -> tuple[frames.Collector, int, list[str]]
             with path.open("rb") as file:
                 handed.append((path.name, file.read(code_reading.BYTES + 1)))
         except OSError as wrong:
-            raise Stop(f"{path} cannot be read ({wrong.strerror}): give the path of an image, PDF, packet.cose or text of scanned codes.") from None
+            raise Stop(
+                f"{path} cannot be read ({wrong.strerror}): give the path of an image, PDF, packet.cose or text of scanned codes."
+            ) from None
     for (name, _), seen in zip(handed, code_reading.read_all(handed), strict=True):
         if isinstance(seen, code_reading.PacketRefused):
             raise Stop(str(seen))
@@ -142,7 +176,11 @@ def _collected(files: Sequence[Path]) -> tuple[frames.Collector, int, list[str]]
             except frames.PacketRefused as mixed:
                 raise Stop(f"{name}: {mixed}") from None
     if not collected.read:
-        raise Stop(doubts[0] if doubts else f"No code of a summary packet is in {', '.join(name for name, _ in handed)}: give images of its codes, packet.pdf or packet.cose.")
+        raise Stop(
+            doubts[0]
+            if doubts
+            else f"No code of a summary packet is in {', '.join(name for name, _ in handed)}: give images of its codes, packet.pdf or packet.cose."
+        )
     return collected, foreign, doubts
 
 
@@ -164,11 +202,19 @@ def _opened(collected: frames.Collector, enrolled: Sequence[keys.Enrolment] | No
     row = next(row for row in enrolled if row.kid == opened.kid)
     if (row.place, row.mode) != (said["place"], opened.mode):
         said["verified"] = False
-        return [f"The key of {row.place} ({row.mode}) signed a packet of {said['place']} ({opened.mode}). Set it aside and ask both places."]
+        return [
+            f"The key of {row.place} ({row.mode}) signed a packet of {said['place']} ({opened.mode}). Set it aside and ask both places."
+        ]
     return []
 
 
 def _in_words(said: Mapping[str, Any]) -> str:
-    proven = {True: "signed with the key enrolled for it", False: "not proven", None: "signature not asked for (give --office)"}[said["verified"]]
-    head = f"Packet {said['digest']} of {said['place']}, complete, {proven}." if said["complete"] else "Not complete yet."
+    proven = {
+        True: "signed with the key enrolled for it",
+        False: "not proven",
+        None: "signature not asked for (give --office)",
+    }[said["verified"]]
+    head = (
+        f"Packet {said['digest']} of {said['place']}, complete, {proven}." if said["complete"] else "Not complete yet."
+    )
     return f"{head} {said['frames_read']} codes read, {said['foreign']} foreign."

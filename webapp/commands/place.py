@@ -15,7 +15,7 @@ from webapp.precinct.place.place import Place
 
 NAME = "place"
 HELP = "check a place file, sign it with the office's key, or print its forms and guides"
-LARGEST = 2 * 1024 * 1024       # bytes
+LARGEST = 2 * 1024 * 1024  # bytes
 PAPERS = {"forms": forms.forms_pdf, "card": witness_card.card_pdf}
 GUIDES = {"chair": guide.chair_pdf, "desk": guide.desk_pdf}
 
@@ -27,15 +27,30 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     check.add_argument("--json", action="store_true", help="one object on one line")
     build = what.add_parser("build", help="sign a place file; the first time, make the office's key")
     build.add_argument("file", type=Path, metavar="FILE.toml")
-    build.add_argument("--office", type=Path, required=True, metavar="DIR", help="the office's folder, with its office.toml")
+    build.add_argument(
+        "--office", type=Path, required=True, metavar="DIR", help="the office's folder, with its office.toml"
+    )
     build.add_argument("--out", type=Path, required=True, metavar="place.cose")
     build.add_argument("--json", action="store_true", help="one object on one line")
-    for name, help_, choice, made, default in (("paper", "every checklist and form as a PDF, for when all else fails", "only", PAPERS, "forms"),
-                                               ("guide", "a guide of two pages, from the same words as the checklists", "for", GUIDES, "chair")):
+    for name, help_, choice, made, default in (
+        ("paper", "every checklist and form as a PDF, for when all else fails", "only", PAPERS, "forms"),
+        ("guide", "a guide of two pages, from the same words as the checklists", "for", GUIDES, "chair"),
+    ):
         paper = what.add_parser(name, help=help_)
-        paper.add_argument("file", type=Path, metavar="PLACEFILE", help="the TOML file, or the signed place.cose (its signature is not looked at here)")
+        paper.add_argument(
+            "file",
+            type=Path,
+            metavar="PLACEFILE",
+            help="the TOML file, or the signed place.cose (its signature is not looked at here)",
+        )
         paper.add_argument("--out", type=Path, required=True, metavar="FILE.pdf")
-        paper.add_argument(f"--{choice}", dest="which", choices=tuple(made), default=default, help=f"{' or '.join(made)}; without it {default}")
+        paper.add_argument(
+            f"--{choice}",
+            dest="which",
+            choices=tuple(made),
+            default=default,
+            help=f"{' or '.join(made)}; without it {default}",
+        )
         paper.add_argument("--json", action="store_true", help="one object on one line")
 
 
@@ -51,8 +66,18 @@ def check(options: argparse.Namespace) -> int:
     except place_file.Mistakes as wrong:
         place, found = None, wrong.found
     if options.json:
-        print(json.dumps({"ok": not found, "place": place.id if place else None, "digest": place.digest.hex() if place else None,
-                          "mistakes": [{"line": line, "says": says} for line, says in found]}, ensure_ascii=False, separators=(",", ":")))
+        print(
+            json.dumps(
+                {
+                    "ok": not found,
+                    "place": place.id if place else None,
+                    "digest": place.digest.hex() if place else None,
+                    "mistakes": [{"line": line, "says": says} for line, says in found],
+                },
+                ensure_ascii=False,
+                separators=(",", ":"),
+            )
+        )
     else:
         print(f"{options.file}: {told(place)}" if place else listed(options.file, found))
     return 1 if found else 0
@@ -62,18 +87,33 @@ def build(options: argparse.Namespace) -> int:
     """0 written, 2 refused."""
     toml = text_of(options.file)
     if options.out.exists():
-        raise Stop(f"{options.out} is there already, and nothing is written over: choose another name, or move it away first.")
+        raise Stop(
+            f"{options.out} is there already, and nothing is written over: choose another name, or move it away first."
+        )
     try:
         place_file.read(toml)
         office = opened(options.office)
         place = enrolment.build(toml, options.office, options.out)
     except place_file.Mistakes as wrong:
-        raise Stop(f"{options.file} cannot be signed before this is mended.\n{listed(options.file, wrong.found)}") from None
+        raise Stop(
+            f"{options.file} cannot be signed before this is mended.\n{listed(options.file, wrong.found)}"
+        ) from None
     except GateRefused as wrong:
         raise Stop(str(wrong)) from None
-    said = {"place": place.id, "mode": place.mode, "edition": place.edition, "digest": place.digest.hex(), "office_key_made": office.made,
-            "out": str(options.out), "slips": str(office.slips) if office.slips else None}
-    print(json.dumps(said, ensure_ascii=False, separators=(",", ":")) if options.json else "\n".join(told_built(office, place, options.out)))
+    said = {
+        "place": place.id,
+        "mode": place.mode,
+        "edition": place.edition,
+        "digest": place.digest.hex(),
+        "office_key_made": office.made,
+        "out": str(options.out),
+        "slips": str(office.slips) if office.slips else None,
+    }
+    print(
+        json.dumps(said, ensure_ascii=False, separators=(",", ":"))
+        if options.json
+        else "\n".join(told_built(office, place, options.out))
+    )
     return 0
 
 
@@ -81,15 +121,25 @@ def paper(options: argparse.Namespace) -> int:
     """0 written, 2 refused."""
     place = readable(options.file)
     if options.out.exists():
-        raise Stop(f"{options.out} is there already, and nothing is written over: choose another name, or move it away first.")
+        raise Stop(
+            f"{options.out} is there already, and nothing is written over: choose another name, or move it away first."
+        )
     data = (PAPERS if options.what == "paper" else GUIDES)[options.which](place)
     try:
         options.out.write_bytes(data)
     except OSError as wrong:
-        raise Stop(f"{options.out} cannot be written ({wrong.strerror}): give a path in a folder that is there and may be written to.") from None
+        raise Stop(
+            f"{options.out} cannot be written ({wrong.strerror}): give a path in a folder that is there and may be written to."
+        ) from None
     said = {"place": place.id, "what": options.which, "out": str(options.out), "bytes": len(data)}
-    name = {"forms": "every checklist and form", "card": "the witness’s card"}.get(options.which, f"the guide for the {options.which}")
-    print(json.dumps(said, ensure_ascii=False, separators=(",", ":")) if options.json else f"{options.out}: {name} of {place.name} ({place.id}). Print it before the day.")
+    name = {"forms": "every checklist and form", "card": "the witness’s card"}.get(
+        options.which, f"the guide for the {options.which}"
+    )
+    print(
+        json.dumps(said, ensure_ascii=False, separators=(",", ":"))
+        if options.json
+        else f"{options.out}: {name} of {place.name} ({place.id}). Print it before the day."
+    )
     return 0
 
 
@@ -131,7 +181,9 @@ def text_of(file: Path) -> bytes:
     """The bytes of a place file in TOML; a signed one is told apart at once."""
     data = contents(file)
     if data.startswith(b"\xd2"):
-        raise Stop(f"{file} is a signed place file: give the TOML file it was built from. `tapeseal enrol` takes the signed one.")
+        raise Stop(
+            f"{file} is a signed place file: give the TOML file it was built from. `tapeseal enrol` takes the signed one."
+        )
     return data
 
 
@@ -141,18 +193,35 @@ def listed(file: Path, found: tuple[tuple[int, str], ...]) -> str:
 
 def told(place: Place) -> str:
     """A place in one line, for whoever checks it against the order of the office."""
-    counts = (("officials", place.officials), ("contests", place.contests), ("styles", place.styles), ("tabulators", place.tabulators),
-              ("seals issued", place.seals), ("seals applied", place.applied), ("changed steps", place.steps))
-    return (f"{place.name} ({place.id}), {place.date}, {place.opens:%H:%M} to {place.closes:%H:%M}, {place.mode}, edition {place.edition}: "
-            + ", ".join(f"{len(rows)} {what}" for what, rows in counts) + ". Nothing to mend.")
+    counts = (
+        ("officials", place.officials),
+        ("contests", place.contests),
+        ("styles", place.styles),
+        ("tabulators", place.tabulators),
+        ("seals issued", place.seals),
+        ("seals applied", place.applied),
+        ("changed steps", place.steps),
+    )
+    return (
+        f"{place.name} ({place.id}), {place.date}, {place.opens:%H:%M} to {place.closes:%H:%M}, {place.mode}, edition {place.edition}: "
+        + ", ".join(f"{len(rows)} {what}" for what, rows in counts)
+        + ". Nothing to mend."
+    )
 
 
 def told_built(office: enrolment.OfficeFolder, place: Place, out: Path) -> list[str]:
-    lines = [f"{out}: {place.name} ({place.id}), signed for {place.mode}. SHA-256 of the place file {place.digest.hex()}."]
+    lines = [
+        f"{out}: {place.name} ({place.id}), signed for {place.mode}. SHA-256 of the place file {place.digest.hex()}."
+    ]
     if office.made:
-        lines.insert(0, f"The office's key was made, in {office.folder / 'gate.db'}: keep a copy under lock; place files and enrolments hang on it.")
+        lines.insert(
+            0,
+            f"The office's key was made, in {office.folder / 'gate.db'}: keep a copy under lock; place files and enrolments hang on it.",
+        )
     if office.slips:
         lines.append(f"Slips for the desk: {office.slips}. Print them, hand them over in person, and delete the file.")
     if office.office and not office.office.place(place.id):
-        lines.append(f"{place.id} is not among the [[places]] of office.toml: add it there, with the neighbour it is shown with.")
+        lines.append(
+            f"{place.id} is not among the [[places]] of office.toml: add it there, with the neighbour it is shown with."
+        )
     return lines

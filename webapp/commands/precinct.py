@@ -18,7 +18,13 @@ PORT = 8610
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("folder", type=Path, metavar="DIR", help="the place's folder, as `tapeseal enrol` made it")
-    parser.add_argument("--port", type=int, default=PORT, metavar="N", help=f"of the laptop's own door; default {PORT}; 0 takes any free one")
+    parser.add_argument(
+        "--port",
+        type=int,
+        default=PORT,
+        metavar="N",
+        help=f"of the laptop's own door; default {PORT}; 0 takes any free one",
+    )
     tablet_listeners.arguments(parser)
 
 

@@ -12,7 +12,9 @@ HELP = "play a whole day and night through the real pages and say whether all of
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--results", type=Path, metavar="FILE.csv", help="make each precinct of this results file a place")
+    parser.add_argument(
+        "--results", type=Path, metavar="FILE.csv", help="make each precinct of this results file a place"
+    )
     parser.add_argument("--places", type=int, metavar="N", help="only the first N precincts of the file")
     parser.add_argument("--seed", type=int, default=1, help="for what the figures leave open (default 1)")
     parser.add_argument("--keep", type=Path, metavar="DIR", help="leave the folders of the places and the office here")
@@ -43,12 +45,16 @@ def played(options: argparse.Namespace, folder: Path) -> int:
             file = results_file.read(options.results.read_bytes())
             count = len(file.precincts) if options.places is None else options.places
             if not 1 <= count <= len(file.precincts):
-                raise Stop(f"--places is {count}; the file holds {len(file.precincts)} precincts. Give a number from 1 to that.")
+                raise Stop(
+                    f"--places is {count}; the file holds {len(file.precincts)} precincts. Give a number from 1 to that."
+                )
             report = rehearsal.rehearse_results(folder, file, count, options.seed)
     except OSError as wrong:
-        raise Stop(f"{options.results or folder} cannot be used ({wrong.strerror}): give the path of a CSV file, or another folder.") from None
+        raise Stop(
+            f"{options.results or folder} cannot be used ({wrong.strerror}): give the path of a CSV file, or another folder."
+        ) from None
     except (UnusableResults, Mistakes) as wrong:
-        shutil.rmtree(folder, ignore_errors=True)               # new here, or empty when we came
+        shutil.rmtree(folder, ignore_errors=True)  # new here, or empty when we came
         raise Stop(str(wrong)) from None
     except Stuck as stuck:
         raise Stop(f"The rehearsal came to a stop: {stuck}", 1) from None
@@ -59,8 +65,12 @@ def played(options: argparse.Namespace, folder: Path) -> int:
 def in_words(report) -> str:
     """The report for people."""
     head = "All of it was kept, read back and adds up." if report.ok else "Not all of it is well:"
-    rows = [head, f"{report.places} places, {report.entries} entries, {report.signatures} signatures, {report.steps['kept']} steps and notes kept "
-            f"({report.steps['exceptions']} exceptions, {report.steps['short_signed']} short-signed), {report.corrections} corrections, {report.remarks} remarks.",
-            f"Packets: {report.packets['built']} built, {report.packets['read']} read from pictures, {report.packets['accepted']} accepted. "
-            f"Contests: {report.totals['equal']} of {report.totals['contests']} equal.", f"{report.seconds} seconds."]
+    rows = [
+        head,
+        f"{report.places} places, {report.entries} entries, {report.signatures} signatures, {report.steps['kept']} steps and notes kept "
+        f"({report.steps['exceptions']} exceptions, {report.steps['short_signed']} short-signed), {report.corrections} corrections, {report.remarks} remarks.",
+        f"Packets: {report.packets['built']} built, {report.packets['read']} read from pictures, {report.packets['accepted']} accepted. "
+        f"Contests: {report.totals['equal']} of {report.totals['contests']} equal.",
+        f"{report.seconds} seconds.",
+    ]
     return "\n".join(rows + [f"  {f['place'] or 'office'}: {f['says']}" for f in report.findings[:40]])

@@ -42,24 +42,36 @@ class Certified:
 def authorities(office: Path) -> tuple[Authority, ...]:
     """Every authority of this office, the newest first."""
     rows = _rows(office, "SELECT domain, made, certificate, key FROM authorities ORDER BY made DESC, domain")
-    return tuple(Authority(domain, made, x509.load_der_x509_certificate(der), load_der_private_key(key, None)) for domain, made, der, key in rows)
+    return tuple(
+        Authority(domain, made, x509.load_der_x509_certificate(der), load_der_private_key(key, None))
+        for domain, made, der, key in rows
+    )
 
 
 def certified(office: Path, place: str, mode: str) -> tuple[Certified, ...]:
     """Every certificate made for this place's laptop, the newest first."""
     rows = _rows(office, "SELECT place, mode, made, certificate FROM certified ORDER BY made DESC, serial")
-    return tuple(Certified(*row[:3], x509.load_der_x509_certificate(row[3])) for row in rows if row[:2] == (place, mode))
+    return tuple(
+        Certified(*row[:3], x509.load_der_x509_certificate(row[3])) for row in rows if row[:2] == (place, mode)
+    )
 
 
 def writing(authority: Authority, made: Certified) -> Callable[[sqlite3.Connection], None]:
     """What puts both into the office's file, inside a transaction of whoever calls it."""
+
     def write(db: sqlite3.Connection) -> None:
         for statement in SCHEMA.read_text(encoding="utf-8").split(";\n"):
             db.execute(statement)
         secret = authority.key.private_bytes(Encoding.DER, PrivateFormat.PKCS8, NoEncryption())
-        db.execute("INSERT OR IGNORE INTO authorities VALUES (?, ?, ?, ?)", (authority.domain, authority.made, _der(authority.certificate), secret))
-        db.execute("INSERT INTO certified VALUES (?, ?, ?, ?, ?)",
-                   (made.certificate.serial_number.to_bytes(20), made.place, made.mode, made.made, _der(made.certificate)))
+        db.execute(
+            "INSERT OR IGNORE INTO authorities VALUES (?, ?, ?, ?)",
+            (authority.domain, authority.made, _der(authority.certificate), secret),
+        )
+        db.execute(
+            "INSERT INTO certified VALUES (?, ?, ?, ?, ?)",
+            (made.certificate.serial_number.to_bytes(20), made.place, made.mode, made.made, _der(made.certificate)),
+        )
+
     return write
 
 

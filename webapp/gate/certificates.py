@@ -13,17 +13,26 @@ from pathlib import Path
 from cryptography import x509
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.asymmetric.types import PrivateKeyTypes
-from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat, PublicFormat, load_der_private_key, load_pem_private_key
+from cryptography.hazmat.primitives.serialization import (
+    Encoding,
+    NoEncryption,
+    PrivateFormat,
+    PublicFormat,
+    load_der_private_key,
+    load_pem_private_key,
+)
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
 
 from webapp.gate import keys
 from webapp.gate.refusals import GateRefused
 
-RENEWED = "tablets.pem"                 # laid into the place's folder: the office's renewal
+RENEWED = "tablets.pem"  # laid into the place's folder: the office's renewal
 KEY, LEAF, AUTHORITY = "tls_key", "tls_leaf", "authority"
-LIMIT = 256 * 1024                      # bytes of a certificate file that are read at all
-NONE_HERE = ("{} holds no certificate for tablets: enrol the place again at the office, into a new folder, with a host in its place file; "
-             "or give an own certificate with --cert and --key. Without --tablets the laptop does it all alone.")
+LIMIT = 256 * 1024  # bytes of a certificate file that are read at all
+NONE_HERE = (
+    "{} holds no certificate for tablets: enrol the place again at the office, into a new folder, with a host in its place file; "
+    "or give an own certificate with --cert and --key. Without --tablets the laptop does it all alone."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +54,11 @@ class ServerCertificate:
 
 def rows(key: ec.EllipticCurvePrivateKey, leaf: x509.Certificate, authority: x509.Certificate) -> dict[str, bytes]:
     """What `enrol` adds to the gate of the folder that goes to the place."""
-    return {KEY: key.private_bytes(Encoding.DER, PrivateFormat.PKCS8, NoEncryption()), LEAF: leaf.public_bytes(Encoding.DER), AUTHORITY: authority.public_bytes(Encoding.DER)}
+    return {
+        KEY: key.private_bytes(Encoding.DER, PrivateFormat.PKCS8, NoEncryption()),
+        LEAF: leaf.public_bytes(Encoding.DER),
+        AUTHORITY: authority.public_bytes(Encoding.DER),
+    }
 
 
 def enrolled(folder: Path) -> ServerCertificate:
@@ -54,7 +67,11 @@ def enrolled(folder: Path) -> ServerCertificate:
     if None in found:
         raise GateRefused(NONE_HERE.format(Path(folder).name))
     key, leaf, authority = found
-    return ServerCertificate((x509.load_der_x509_certificate(leaf),), load_der_private_key(key, None), x509.load_der_x509_certificate(authority))
+    return ServerCertificate(
+        (x509.load_der_x509_certificate(leaf),),
+        load_der_private_key(key, None),
+        x509.load_der_x509_certificate(authority),
+    )
 
 
 def current(folder: Path, host: str, now: datetime) -> ServerCertificate:
@@ -64,19 +81,33 @@ def current(folder: Path, host: str, now: datetime) -> ServerCertificate:
         return shown
     chain = _chain(file)
     refuse_unfit(chain[0], shown.authority, shown.key, host, now, file.name)
-    return ServerCertificate(chain[:1], shown.key, shown.authority) if chain[0].not_valid_after_utc > shown.until else shown
+    return (
+        ServerCertificate(chain[:1], shown.key, shown.authority)
+        if chain[0].not_valid_after_utc > shown.until
+        else shown
+    )
 
 
-def refuse_unfit(leaf: x509.Certificate, authority: x509.Certificate, key: PrivateKeyTypes, host: str, now: datetime, name: str) -> None:
+def refuse_unfit(
+    leaf: x509.Certificate, authority: x509.Certificate, key: PrivateKeyTypes, host: str, now: datetime, name: str
+) -> None:
     """Raises `GateRefused` with what is wrong with a renewal, unless authority, key, name and dates hold."""
     if _public(leaf) != _public(key):
-        raise GateRefused(f"{name} was made for another laptop's key: renew it at the office for this place, with `tapeseal enrol --renew`.")
+        raise GateRefused(
+            f"{name} was made for another laptop's key: renew it at the office for this place, with `tapeseal enrol --renew`."
+        )
     if leaf.not_valid_after_utc <= now:
-        raise GateRefused(f"{name} ran out on {leaf.not_valid_after_utc:%d %B %Y}: renew it at the office, or set this laptop's clock.")
+        raise GateRefused(
+            f"{name} ran out on {leaf.not_valid_after_utc:%d %B %Y}: renew it at the office, or set this laptop's clock."
+        )
     try:
-        PolicyBuilder().store(Store([authority])).time(max(now, leaf.not_valid_before_utc)).build_server_verifier(x509.DNSName(host)).verify(leaf, [])
+        PolicyBuilder().store(Store([authority])).time(max(now, leaf.not_valid_before_utc)).build_server_verifier(
+            x509.DNSName(host)
+        ).verify(leaf, [])
     except VerificationError:
-        raise GateRefused(f"{name} is not from the authority this folder was enrolled with, or not for {host}: take the file that the office made for this place.") from None
+        raise GateRefused(
+            f"{name} is not from the authority this folder was enrolled with, or not for {host}: take the file that the office made for this place."
+        ) from None
 
 
 def own(cert: Path, key: Path, host: str, now: datetime) -> ServerCertificate:
@@ -85,22 +116,30 @@ def own(cert: Path, key: Path, host: str, now: datetime) -> ServerCertificate:
     try:
         secret = load_pem_private_key(_bytes(key), None)
     except TypeError:
-        raise GateRefused(f"{key} is locked with a password: give the key without one, readable by its owner only.") from None
+        raise GateRefused(
+            f"{key} is locked with a password: give the key without one, readable by its owner only."
+        ) from None
     except ValueError:
         raise GateRefused(f"{key} is no private key in PEM form: give the one that {cert} was made for.") from None
     if _public(chain[0]) != _public(secret):
-        raise GateRefused(f"{cert} was not made for the key in {key}: give the two that belong together, the laptop's own certificate first.")
+        raise GateRefused(
+            f"{cert} was not made for the key in {key}: give the two that belong together, the laptop's own certificate first."
+        )
     if host and not any(_covers(name, host) for name in _names(chain[0])):
-        raise GateRefused(f"{cert} is for {' and '.join(_names(chain[0])) or 'no name'}, and tablets ask for {host}: give a certificate for that name.")
+        raise GateRefused(
+            f"{cert} is for {' and '.join(_names(chain[0])) or 'no name'}, and tablets ask for {host}: give a certificate for that name."
+        )
     if chain[0].not_valid_after_utc <= now:
-        raise GateRefused(f"{cert} ran out on {chain[0].not_valid_after_utc:%d %B %Y}: give a newer one, or set this laptop's clock.")
+        raise GateRefused(
+            f"{cert} ran out on {chain[0].not_valid_after_utc:%d %B %Y}: give a newer one, or set this laptop's clock."
+        )
     return ServerCertificate(chain, secret, None)
 
 
 def fingerprint(certificate: x509.Certificate) -> tuple[str, ...]:
     """SHA-256 of the certificate in 16 groups of four hex digits, as tablets and the laptop both show it."""
     digits = sha256(certificate.public_bytes(Encoding.DER)).hexdigest().upper()
-    return tuple(digits[i:i + 4] for i in range(0, 64, 4))
+    return tuple(digits[i : i + 4] for i in range(0, 64, 4))
 
 
 def _chain(path: Path) -> tuple[x509.Certificate, ...]:
@@ -115,7 +154,9 @@ def _bytes(path: Path) -> bytes:
         with path.open("rb") as file:
             return file.read(LIMIT)
     except OSError as wrong:
-        raise GateRefused(f"{path} cannot be read ({wrong.strerror}): see that it is a file and may be opened.") from None
+        raise GateRefused(
+            f"{path} cannot be read ({wrong.strerror}): see that it is a file and may be opened."
+        ) from None
 
 
 def _public(of: x509.Certificate | PrivateKeyTypes) -> bytes:
@@ -124,7 +165,9 @@ def _public(of: x509.Certificate | PrivateKeyTypes) -> bytes:
 
 def _names(certificate: x509.Certificate) -> Sequence[str]:
     try:
-        return certificate.extensions.get_extension_for_class(x509.SubjectAlternativeName).value.get_values_for_type(x509.DNSName)
+        return certificate.extensions.get_extension_for_class(x509.SubjectAlternativeName).value.get_values_for_type(
+            x509.DNSName
+        )
     except x509.ExtensionNotFound:
         return ()
 
@@ -132,4 +175,3 @@ def _names(certificate: x509.Certificate) -> Sequence[str]:
 def _covers(name: str, host: str) -> bool:
     """RFC 9525, 6.3: a star stands for the whole of the leftmost part."""
     return name.lower() == host or (name.startswith("*.") and name[2:].lower() == host.partition(".")[2])
-

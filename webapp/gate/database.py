@@ -35,7 +35,9 @@ class GateDatabase:
     def __init__(self, path: Path):
         self.path = Path(path)
         if not self.path.is_file():
-            raise GateRefused(f"{self.path.name} is not in the folder {self.path.parent.name}: enrol the place at the office, which makes it.")
+            raise GateRefused(
+                f"{self.path.name} is not in the folder {self.path.parent.name}: enrol the place at the office, which makes it."
+            )
         self._lock = threading.RLock()
         self._db = sqlite3.connect(self.path, isolation_level=None, check_same_thread=False, timeout=5)
         with self._refusing():
@@ -68,8 +70,10 @@ class GateDatabase:
         try:
             yield
         except sqlite3.Error as wrong:
-            raise GateRefused(f"{self.path.name} could not be read or written ({wrong}): nothing was changed; "
-                          "see that the disk has room and that the folder may be written.") from wrong
+            raise GateRefused(
+                f"{self.path.name} could not be read or written ({wrong}): nothing was changed; "
+                "see that the disk has room and that the folder may be written."
+            ) from wrong
 
     def close(self) -> None:
         with self._lock:

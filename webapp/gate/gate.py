@@ -59,7 +59,9 @@ class Gate:
             raise GateRefused("A PIN has 6 to 12 digits: type it again.")
         self.throttle.attempt(person, tablet, now, lambda: self.pins.holds(person, pin))
 
-    def set_pin_with_slip(self, person: str, code: str, pin: str, tablet: str, now: int, election: date | None = None) -> None:
+    def set_pin_with_slip(
+        self, person: str, code: str, pin: str, tablet: str, now: int, election: date | None = None
+    ) -> None:
         """At roll call: the slip is used up and the PIN set, both or neither. Sent again with the same PIN, it is as if it had not been.
 
         Raises GateRefused where the PIN is too easy or the slip was used, WrongPin where the code is another.

@@ -13,7 +13,7 @@ from uuid import UUID
 from webapp.gate.database import GateDatabase
 from webapp.gate.refusals import GateRefused
 
-QUARTER = 15 * 60 * 1000            # ms: hours of every zone begin on one
+QUARTER = 15 * 60 * 1000  # ms: hours of every zone begin on one
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +39,13 @@ class Tallies:
         with self._drawer.change() as db:
             if once and not db.execute("INSERT INTO tapped VALUES (?) ON CONFLICT DO NOTHING", (once,)).rowcount:
                 return self.of(hour).get((message, outcome), 0)
-            db.execute("INSERT INTO taps VALUES (?, ?, ?, 1) ON CONFLICT DO UPDATE SET count = count + 1", (hour, message, outcome))
-            return db.execute("SELECT count FROM taps WHERE hour = ? AND message = ? AND outcome = ?", (hour, message, outcome)).fetchone()[0]
+            db.execute(
+                "INSERT INTO taps VALUES (?, ?, ?, 1) ON CONFLICT DO UPDATE SET count = count + 1",
+                (hour, message, outcome),
+            )
+            return db.execute(
+                "SELECT count FROM taps WHERE hour = ? AND message = ? AND outcome = ?", (hour, message, outcome)
+            ).fetchone()[0]
 
     def tapped(self, once: bytes) -> bool:
         """Whether the tap of this id was counted."""
@@ -51,19 +56,34 @@ class Tallies:
         with self._drawer.change() as db:
             if once and not db.execute("INSERT INTO tapped VALUES (?) ON CONFLICT DO NOTHING", (once,)).rowcount:
                 return
-            if not db.execute("UPDATE taps SET count = count - 1 WHERE hour = ? AND message = ? AND outcome = ? AND count > 0",
-                              (hour, message, outcome)).rowcount:
-                raise GateRefused("There is nothing left to take back in this hour: its taps are in the record. Correct that entry instead.")
+            if not db.execute(
+                "UPDATE taps SET count = count - 1 WHERE hour = ? AND message = ? AND outcome = ? AND count > 0",
+                (hour, message, outcome),
+            ).rowcount:
+                raise GateRefused(
+                    "There is nothing left to take back in this hour: its taps are in the record. Correct that entry instead."
+                )
 
     def of(self, hour: int) -> dict[tuple[str, str], int]:
         """What is not in the record yet of this hour, set aside or not."""
-        return dict(_pairs(self._drawer.rows(
-            "SELECT message, outcome, sum(count) FROM (SELECT * FROM taps UNION ALL SELECT * FROM taken_taps) "
-            "WHERE hour = ? GROUP BY 1, 2 HAVING sum(count) > 0 ORDER BY 1, 2", hour)))
+        return dict(
+            _pairs(
+                self._drawer.rows(
+                    "SELECT message, outcome, sum(count) FROM (SELECT * FROM taps UNION ALL SELECT * FROM taken_taps) "
+                    "WHERE hour = ? GROUP BY 1, 2 HAVING sum(count) > 0 ORDER BY 1, 2",
+                    hour,
+                )
+            )
+        )
 
     def hours(self) -> tuple[int, ...]:
         """The hours with taps that are not in the record yet, the oldest first."""
-        return tuple(hour for (hour,) in self._drawer.rows("SELECT hour FROM taps WHERE count > 0 UNION SELECT hour FROM taken_hours ORDER BY hour"))
+        return tuple(
+            hour
+            for (hour,) in self._drawer.rows(
+                "SELECT hour FROM taps WHERE count > 0 UNION SELECT hour FROM taken_hours ORDER BY hour"
+            )
+        )
 
     def take(self, hours: Iterable[int]) -> dict[int, TakenHour]:
         """Set the taps of these hours aside for the record. An hour that is aside already is given again as it was, id and all."""
@@ -73,7 +93,10 @@ class Tallies:
                 if db.execute("SELECT 1 FROM taken_hours WHERE hour = ?", (hour,)).fetchone():
                     continue
                 if db.execute("SELECT 1 FROM taps WHERE hour = ? AND count > 0", (hour,)).fetchone():
-                    db.execute("INSERT INTO taken_hours VALUES (?, ?)", (hour, UUID(bytes=secrets.token_bytes(16), version=4).bytes))
+                    db.execute(
+                        "INSERT INTO taken_hours VALUES (?, ?)",
+                        (hour, UUID(bytes=secrets.token_bytes(16), version=4).bytes),
+                    )
                     db.execute("INSERT INTO taken_taps SELECT * FROM taps WHERE hour = ? AND count > 0", (hour,))
                     db.execute("DELETE FROM taps WHERE hour = ?", (hour,))
         return {hour: taken for hour in wanted if (taken := self._aside(hour))}

@@ -30,8 +30,8 @@ class Enrolment:
 
     kid: bytes
     place: str
-    mode: str                       # live | practice
-    public: bytes                   # 32 bytes
+    mode: str  # live | practice
+    public: bytes  # 32 bytes
     from_ms: int
     to_ms: int | None
     replaced_by: bytes | None
@@ -54,14 +54,26 @@ def create_office(folder: Path, office: str, people: Iterable[str] = ()) -> dict
 
 def create_place(folder: Path, place: Place, office: Ed25519PublicKey) -> dict[str, str]:
     """Make the key, pepper and slips of a place beside its office's public key; `{person: code}`, told this once."""
-    return _create(folder, FolderIdentity("place", place.id, place.mode), Ed25519PrivateKey.generate(), office, [o.id for o in place.officials])
+    return _create(
+        folder,
+        FolderIdentity("place", place.id, place.mode),
+        Ed25519PrivateKey.generate(),
+        office,
+        [o.id for o in place.officials],
+    )
 
 
 def create_practice(folder: Path, place: Place) -> dict[str, str]:
     """A place of its own for practice, known to no office: key, pepper and slips; `{person: code}`."""
     if place.mode != "practice":
         raise GateRefused(f"{place.name} is live: its folder comes from the office, by `tapeseal enrol`.")
-    return _create(folder, FolderIdentity("place", place.id, "practice"), Ed25519PrivateKey.generate(), None, [o.id for o in place.officials])
+    return _create(
+        folder,
+        FolderIdentity("place", place.id, "practice"),
+        Ed25519PrivateKey.generate(),
+        None,
+        [o.id for o in place.officials],
+    )
 
 
 def add_slips(path: Path, people: Iterable[str]) -> dict[str, str]:
@@ -70,7 +82,10 @@ def add_slips(path: Path, people: Iterable[str]) -> dict[str, str]:
     codes = {person: slip_code.mint() for person in people if person not in known}
     if codes:
         with closing(_drawer(path)) as drawer, drawer.change() as db:
-            db.executemany("INSERT INTO slips VALUES (?, ?, NULL)", [(person, _verifier(spice, code)) for person, code in codes.items()])
+            db.executemany(
+                "INSERT INTO slips VALUES (?, ?, NULL)",
+                [(person, _verifier(spice, code)) for person, code in codes.items()],
+            )
     return codes
 
 
@@ -102,20 +117,35 @@ def pepper(path: Path) -> bytes:
     return _row(path, "SELECT value FROM keys WHERE name = 'pepper'")[0]
 
 
-def enrol(office: Path, place: Place, public: Ed25519PublicKey, now: int, replace: bool = False, lost: bool = False,
-          also: Callable[[sqlite3.Connection], None] = lambda db: None) -> bytes:
+def enrol(
+    office: Path,
+    place: Place,
+    public: Ed25519PublicKey,
+    now: int,
+    replace: bool = False,
+    lost: bool = False,
+    also: Callable[[sqlite3.Connection], None] = lambda db: None,
+) -> bytes:
     """Put a place's public key into force from `now` (ms UTC), and `also` what goes with it, both or neither; its name (kid).
 
     `GateRefused` where one is in force already, unless it is replaced.
     """
     kid = key_id(public)
     with closing(_drawer(office)) as drawer, drawer.change() as db:
-        old = db.execute("SELECT kid FROM enrolled WHERE place = ? AND mode = ? AND to_ms IS NULL", (place.id, place.mode)).fetchone()
+        old = db.execute(
+            "SELECT kid FROM enrolled WHERE place = ? AND mode = ? AND to_ms IS NULL", (place.id, place.mode)
+        ).fetchone()
         if old and not replace:
             raise GateRefused(enrolled_already(place, old[0]))
         if old:
-            db.execute("UPDATE enrolled SET to_ms = ?, replaced_by = ?, lost_at = ? WHERE kid = ?", (now, kid, now if lost else None, old[0]))
-        db.execute("INSERT INTO enrolled VALUES (?, ?, ?, ?, ?, NULL, NULL, NULL)", (kid, place.id, place.mode, public.public_bytes_raw(), now))
+            db.execute(
+                "UPDATE enrolled SET to_ms = ?, replaced_by = ?, lost_at = ? WHERE kid = ?",
+                (now, kid, now if lost else None, old[0]),
+            )
+        db.execute(
+            "INSERT INTO enrolled VALUES (?, ?, ?, ?, ?, NULL, NULL, NULL)",
+            (kid, place.id, place.mode, public.public_bytes_raw(), now),
+        )
         also(db)
     return kid
 
@@ -138,8 +168,10 @@ def settle(path: Path) -> None:
 
 def enrolled_already(place: Place, kid: bytes) -> str:
     """Why a place is not enrolled twice, and what to do."""
-    return (f"{place.name} ({place.id}) was enrolled for {place.mode} already, with key {kid.hex()}: use the folder made then. "
-            "If its laptop is lost or it starts anew, say --replace, and --lost if the key may be in other hands.")
+    return (
+        f"{place.name} ({place.id}) was enrolled for {place.mode} already, with key {kid.hex()}: use the folder made then. "
+        "If its laptop is lost or it starts anew, say --replace, and --lost if the key may be in other hands."
+    )
 
 
 def enrolments(office: Path) -> tuple[Enrolment, ...]:
@@ -152,16 +184,26 @@ def enrolled(office: Path) -> dict[bytes, Ed25519PublicKey]:
     return {row.kid: Ed25519PublicKey.from_public_bytes(row.public) for row in enrolments(office)}
 
 
-def _create(folder: Path, whose_gate: FolderIdentity, own: Ed25519PrivateKey, office: Ed25519PublicKey | None, people: Iterable[str]) -> dict[str, str]:
+def _create(
+    folder: Path,
+    whose_gate: FolderIdentity,
+    own: Ed25519PrivateKey,
+    office: Ed25519PublicKey | None,
+    people: Iterable[str],
+) -> dict[str, str]:
     path = Path(folder) / FILE
     spice, codes = secrets.token_bytes(32), {person: slip_code.mint() for person in people}
     rows = {"own": own.private_bytes_raw(), "pepper": spice} | ({"office": office.public_bytes_raw()} if office else {})
     try:
         os.close(os.open(path, os.O_CREAT | os.O_EXCL, 0o600))
     except FileExistsError:
-        raise GateRefused(f"{path.parent.name} holds a {FILE} already, and keys are never made over: choose an empty folder.") from None
+        raise GateRefused(
+            f"{path.parent.name} holds a {FILE} already, and keys are never made over: choose an empty folder."
+        ) from None
     except OSError as wrong:
-        raise GateRefused(f"{path} cannot be made ({wrong.strerror}): choose a folder that exists and may be written.") from None
+        raise GateRefused(
+            f"{path} cannot be made ({wrong.strerror}): choose a folder that exists and may be written."
+        ) from None
     try:
         _fill(path, whose_gate, rows, {person: _verifier(spice, code) for person, code in codes.items()})
     except BaseException:
@@ -188,7 +230,9 @@ def _verifier(spice: bytes, code: str) -> str:
 def _own(path: Path, what: str) -> Ed25519PrivateKey:
     found = whose(path)
     if found.what != what:
-        raise GateRefused(f"{file_of(path).parent.name} is the folder of the {found.what} {found.id}, not of {'an office' if what == 'office' else 'a place'}: choose another.")
+        raise GateRefused(
+            f"{file_of(path).parent.name} is the folder of the {found.what} {found.id}, not of {'an office' if what == 'office' else 'a place'}: choose another."
+        )
     return Ed25519PrivateKey.from_private_bytes(_row(path, "SELECT value FROM keys WHERE name = 'own'")[0])
 
 
@@ -213,7 +257,9 @@ def rows(path: Path, sql: str) -> list[tuple]:
     """For this room: look, without changing anything; opened for writing all the same, as only such a connection tidies its log away when it closes."""
     file = file_of(path)
     if not file.is_file():
-        raise GateRefused(f"{file.name} is not in the folder {file.parent.name}: enrol the place at the office, which makes it.")
+        raise GateRefused(
+            f"{file.name} is not in the folder {file.parent.name}: enrol the place at the office, which makes it."
+        )
     try:
         db = sqlite3.connect(f"{file.resolve().as_uri()}?mode=rw", uri=True, timeout=5)
         try:
@@ -222,4 +268,6 @@ def rows(path: Path, sql: str) -> list[tuple]:
         finally:
             db.close()
     except sqlite3.Error as wrong:
-        raise GateRefused(f"{file} cannot be read as a gate ({wrong}): take it again from the backup of the folder, or enrol the place anew.") from None
+        raise GateRefused(
+            f"{file} cannot be read as a gate ({wrong}): take it again from the backup of the folder, or enrol the place anew."
+        ) from None

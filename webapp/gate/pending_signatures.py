@@ -15,8 +15,8 @@ from hashlib import sha256
 from webapp.gate.database import GateDatabase
 from webapp.gate.refusals import GateRefused
 
-LASTS = 15 * 60                     # seconds
-QUARTER = 15 * 60 * 1000            # ms
+LASTS = 15 * 60  # seconds
+QUARTER = 15 * 60 * 1000  # ms
 
 GONE = "Nothing waits for a signature here any more: it was kept, taken away, or 15 minutes have passed. Open the step to see, and sign it anew."
 
@@ -48,7 +48,10 @@ class PendingSignatures:
         """Hold these claims with their first signature. `digest` (32 bytes) is what the next signer's screen must show. Returns the id to sign on with."""
         name, moment = secrets.token_hex(16), _rounded(now, coarse)
         with self._drawer.change() as db:
-            db.execute("INSERT INTO pending VALUES (?, ?, ?, ?, ?, ?, ?)", (name, claims, digest, sha256(claims).digest(), weight, int(coarse), moment))
+            db.execute(
+                "INSERT INTO pending VALUES (?, ?, ?, ?, ?, ?, ?)",
+                (name, claims, digest, sha256(claims).digest(), weight, int(coarse), moment),
+            )
             db.execute("INSERT INTO pending_signers VALUES (?, 1, ?, ?)", (name, person, moment))
         with self._guard:
             self._began[name] = self._monotonic()
@@ -81,12 +84,16 @@ class PendingSignatures:
         waits = self.get(name, now)
         if shown != waits.digest:
             self.withdraw(name)
-            raise GateRefused("The figures on this screen are not those that were signed first: neither signature stands. Open the step and sign it anew, both.")
+            raise GateRefused(
+                "The figures on this screen are not those that were signed first: neither signature stands. Open the step and sign it anew, both."
+            )
         if person in waits.people:
             raise GateRefused("This person has signed already: the next signature is another person's.")
         with self._drawer.change() as db:
-            db.execute("INSERT INTO pending_signers SELECT ?, max(place) + 1, ?, ? FROM pending_signers WHERE pending = ?",
-                       (name, person, _rounded(now, waits.coarse), name))
+            db.execute(
+                "INSERT INTO pending_signers SELECT ?, max(place) + 1, ?, ? FROM pending_signers WHERE pending = ?",
+                (name, person, _rounded(now, waits.coarse), name),
+            )
         return self.get(name, now)
 
     def withdraw(self, name: str) -> None:
@@ -96,7 +103,7 @@ class PendingSignatures:
         with self._guard:
             self._began.pop(name, None)
 
-    done = withdraw                 # the entries stand in the record: nothing waits any more
+    done = withdraw  # the entries stand in the record: nothing waits any more
 
     def _lapsed(self, name: str, coarse: bool, begun: int, now: int) -> bool:
         with self._guard:

@@ -13,7 +13,9 @@ from webapp.gate.refusals import GateRefused
 SHORTEST, LONGEST = 6, 12
 SET = "INSERT INTO pins VALUES (?, ?) ON CONFLICT DO UPDATE SET verifier = excluded.verifier"
 ROW = "01234567890123456789"
-COMMON = frozenset({"123654", "135790", "246810", "147258", "147852", "258456", "789456", "159357", "159753", "271828", "314159"})
+COMMON = frozenset(
+    {"123654", "135790", "246810", "147258", "147852", "258456", "789456", "159357", "159753", "271828", "314159"}
+)
 """Rows of keys and numbers people reach for first. From memory: no published list is copied here."""
 
 
@@ -32,8 +34,12 @@ class Pins:
         """The same, and the person's slip is used up with it: both or neither. The gate has checked the code."""
         made = self._made(pin, election)
         with self._drawer.change() as db:
-            if not db.execute("UPDATE slips SET used_at = ? WHERE person = ? AND used_at IS NULL", (now, person)).rowcount:
-                raise GateRefused("This person's slip was used already, on another tablet: sign with the PIN set there.")
+            if not db.execute(
+                "UPDATE slips SET used_at = ? WHERE person = ? AND used_at IS NULL", (now, person)
+            ).rowcount:
+                raise GateRefused(
+                    "This person's slip was used already, on another tablet: sign with the PIN set there."
+                )
             db.execute(SET, (person, made))
 
     def _made(self, pin: str, election: date | None) -> str:
@@ -81,7 +87,7 @@ def too_easy(pin: str, election: date | None = None) -> str | None:
 def _in_steps(pin: str) -> bool:
     """Each digit, or each pair of digits, the same step from the one before: 135791, 102030."""
     steps = {(int(b) - int(a)) % 10 for a, b in zip(pin, pin[1:])}
-    pairs = [int(pin[i:i + 2]) for i in range(0, len(pin) - 1, 2)]
+    pairs = [int(pin[i : i + 2]) for i in range(0, len(pin) - 1, 2)]
     return len(steps) == 1 or (len(pin) % 2 == 0 and len({b - a for a, b in zip(pairs, pairs[1:])}) == 1)
 
 

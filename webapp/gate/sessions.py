@@ -15,8 +15,8 @@ from hashlib import sha256
 from webapp.gate.database import GateDatabase
 from webapp.gate.refusals import GateRefused
 
-IDLE = 30 * 60                      # seconds
-QUARTER = 15 * 60 * 1000            # ms
+IDLE = 30 * 60  # seconds
+QUARTER = 15 * 60 * 1000  # ms
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,7 @@ class Session:
 @dataclass(frozen=True, slots=True)
 class Tablet:
     id: str
-    opened: int                     # ms UTC
+    opened: int  # ms UTC
     holder: str | None
     revoked: bool
 
@@ -41,7 +41,7 @@ class Sessions:
         self._drawer = drawer
         self._monotonic = monotonic
         self._guard = threading.Lock()
-        self._seen: dict[str, tuple[int, float]] = {}           # tablet -> ms UTC and monotonic seconds of the last touch
+        self._seen: dict[str, tuple[int, float]] = {}  # tablet -> ms UTC and monotonic seconds of the last touch
 
     def open(self, now: int, letter: str = "L") -> str:
         """A new window: the handle for its cookie. Its tablet is named by `letter` (L: on the laptop itself) and a number of its own."""
@@ -53,12 +53,17 @@ class Sessions:
     def opened(db: sqlite3.Connection, tablet: str, now: int) -> str:
         """Within a change that is under way: the handle of a new window of this name."""
         handle = secrets.token_urlsafe(16)
-        db.execute("INSERT INTO sessions (tablet, handle, opened, seen) VALUES (?, ?, ?, ?)", (tablet, _hashed(handle), now, now - now % QUARTER))
+        db.execute(
+            "INSERT INTO sessions (tablet, handle, opened, seen) VALUES (?, ?, ?, ?)",
+            (tablet, _hashed(handle), now, now - now % QUARTER),
+        )
         return handle
 
     def get(self, handle: str, now: int) -> Session | None:
         """The window of this handle, its holder lapsed where nobody touched it for 30 minutes; None when it is unknown or revoked."""
-        row = self._drawer.row("SELECT tablet, holder, holder_since, seen FROM sessions WHERE handle = ?", _hashed(handle))
+        row = self._drawer.row(
+            "SELECT tablet, holder, holder_since, seen FROM sessions WHERE handle = ?", _hashed(handle)
+        )
         if row is None:
             return None
         tablet, holder, since, seen = row
@@ -70,8 +75,10 @@ class Sessions:
     def take(self, tablet: str, person: str, now: int) -> None:
         """This person holds this tablet from now on. The page has checked the PIN."""
         with self._drawer.change() as db:
-            changed = db.execute("UPDATE sessions SET holder = ?, holder_since = ?, seen = ? WHERE tablet = ? AND handle IS NOT NULL",
-                                 (person, now, now - now % QUARTER, tablet)).rowcount
+            changed = db.execute(
+                "UPDATE sessions SET holder = ?, holder_since = ?, seen = ? WHERE tablet = ? AND handle IS NOT NULL",
+                (person, now, now - now % QUARTER, tablet),
+            ).rowcount
         if not changed:
             raise GateRefused(f"Tablet {tablet} is not admitted here: open the link on the laptop's screen again.")
         self._mark(tablet, now)
@@ -97,11 +104,15 @@ class Sessions:
     def revoke(self, tablet: str) -> None:
         """The handle of this tablet opens nothing any more; its id is not given again."""
         with self._drawer.change() as db:
-            db.execute("UPDATE sessions SET handle = NULL, holder = NULL, holder_since = NULL WHERE tablet = ?", (tablet,))
+            db.execute(
+                "UPDATE sessions SET handle = NULL, holder = NULL, holder_since = NULL WHERE tablet = ?", (tablet,)
+            )
 
     def tablets(self) -> tuple[Tablet, ...]:
         """Every tablet there has been, in the order in which they came."""
-        rows = self._drawer.rows("SELECT tablet, opened, holder, handle IS NULL FROM sessions ORDER BY opened, length(tablet), tablet")
+        rows = self._drawer.rows(
+            "SELECT tablet, opened, holder, handle IS NULL FROM sessions ORDER BY opened, length(tablet), tablet"
+        )
         return tuple(Tablet(tablet, opened, holder, bool(revoked)) for tablet, opened, holder, revoked in rows)
 
     def _mark(self, tablet: str, now: int) -> None:

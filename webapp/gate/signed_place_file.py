@@ -16,7 +16,7 @@ from webapp.precinct.place.place import Place
 
 FILE, PLAIN = "place.cose", "place.toml"
 MODES = ("live", "practice")
-LIMIT = 2 * 1024 * 1024         # bytes of a file that are read at all
+LIMIT = 2 * 1024 * 1024  # bytes of a file that are read at all
 
 
 def seal(toml: bytes, key: Ed25519PrivateKey) -> bytes:
@@ -30,14 +30,20 @@ def opened(data: bytes, office: Ed25519PublicKey) -> Place:
     envelope, kid = _envelope(data)
     own = cose.key_id(office)
     if kid != own:
-        raise GateRefused(f"This place file was signed by another office (key {kid.hex()}); this folder belongs to the office with key {own.hex()}. "
-                      "Ask that office for the place file.")
+        raise GateRefused(
+            f"This place file was signed by another office (key {kid.hex()}); this folder belongs to the office with key {own.hex()}. "
+            "Ask that office for the place file."
+        )
     mode = next((mode for mode in MODES if cose.holds(envelope, office, context(mode))), None)
     if mode is None:
-        raise GateRefused("This place file was changed after the office signed it, or is cut off. Copy it again from the office.")
+        raise GateRefused(
+            "This place file was changed after the office signed it, or is cut off. Copy it again from the office."
+        )
     place = _read(envelope.payload)
     if place.mode != mode:
-        raise GateRefused(f"This place file says {place.mode} and was signed for {mode}. Ask the office to build it again.")
+        raise GateRefused(
+            f"This place file says {place.mode} and was signed for {mode}. Ask the office to build it again."
+        )
     return place
 
 
@@ -53,9 +59,13 @@ def load_place(folder: Path, mode: str | None = None) -> Place:
     elif plain.exists():
         place = _read(_bytes(plain))
         if place.mode == "live":
-            raise GateRefused(f"{PLAIN} is for a live election and nobody signed it: build it with `tapeseal place build` and enrol it. Practice alone runs unsigned.")
+            raise GateRefused(
+                f"{PLAIN} is for a live election and nobody signed it: build it with `tapeseal place build` and enrol it. Practice alone runs unsigned."
+            )
     else:
-        raise GateRefused(f"{folder.name} holds neither {FILE} nor {PLAIN}: enrol the place again, into another folder.")
+        raise GateRefused(
+            f"{folder.name} holds neither {FILE} nor {PLAIN}: enrol the place again, into another folder."
+        )
     return _fitting(place, gate, mode)
 
 
@@ -67,29 +77,41 @@ def context(mode: str) -> str:
 def _signed(data: bytes, folder: Path) -> Place:
     office = keys.office_public(folder)
     if office is None:
-        raise GateRefused(f"{folder.name} was made for practice on its own and knows no office's key, so {FILE} cannot be proven: enrol the place at the office.")
+        raise GateRefused(
+            f"{folder.name} was made for practice on its own and knows no office's key, so {FILE} cannot be proven: enrol the place at the office."
+        )
     return opened(data, office)
 
 
 def _fitting(place: Place, gate: keys.FolderIdentity, mode: str | None) -> Place:
     """The place, if it is the one that this folder was made for."""
     if place.id != gate.id:
-        raise GateRefused(f"This place file is for {place.id} ({place.name}), and the folder was enrolled for {gate.id}. Copy the right place file here.")
+        raise GateRefused(
+            f"This place file is for {place.id} ({place.name}), and the folder was enrolled for {gate.id}. Copy the right place file here."
+        )
     if place.mode != gate.mode:
-        raise GateRefused(f"This place file is for {place.mode}, and the folder was enrolled for {gate.mode}: practice and live never mix. Enrol it into a folder of its own.")
+        raise GateRefused(
+            f"This place file is for {place.mode}, and the folder was enrolled for {gate.mode}: practice and live never mix. Enrol it into a folder of its own."
+        )
     if mode and place.mode != mode:
-        raise GateRefused(f"This folder is for {place.mode}, and {mode} was asked for. Choose the {mode} folder of {place.name}.")
+        raise GateRefused(
+            f"This folder is for {place.mode}, and {mode} was asked for. Choose the {mode} folder of {place.name}."
+        )
     return place
 
 
 def _envelope(data: bytes) -> tuple[cose.Sign1, bytes]:
-    if not data.startswith(b"\xd2"):            # tag 18, how every COSE_Sign1 begins
-        raise GateRefused("This place file carries no signature: build it with `tapeseal place build`, which signs it with the office's key.")
+    if not data.startswith(b"\xd2"):  # tag 18, how every COSE_Sign1 begins
+        raise GateRefused(
+            "This place file carries no signature: build it with `tapeseal place build`, which signs it with the office's key."
+        )
     try:
         envelope = cose.taken_apart(data)
         return envelope, cose.named_key(envelope)
     except cose.PacketRefused:
-        raise GateRefused("This place file was changed after the office signed it, or is cut off. Copy it again from the office.") from None
+        raise GateRefused(
+            "This place file was changed after the office signed it, or is cut off. Copy it again from the office."
+        ) from None
 
 
 def _read(toml: bytes) -> Place:
@@ -106,4 +128,6 @@ def _bytes(path: Path) -> bytes:
         with path.open("rb") as file:
             return file.read(LIMIT)
     except OSError as wrong:
-        raise GateRefused(f"{path} cannot be read ({wrong.strerror}): see that it is a file and may be opened.") from None
+        raise GateRefused(
+            f"{path} cannot be read ({wrong.strerror}): see that it is a file and may be opened."
+        ) from None

@@ -15,7 +15,7 @@ _READ_AS = str.maketrans("ILO", "110", "- \u2010\u2011\u2012\u2013\u2014\u00a0\t
 def mint() -> str:
     """A fresh code as it is printed: `7K3M-0QXT-94HB`."""
     symbols = "".join(secrets.choice(SYMBOLS) for _ in range(LENGTH))
-    return "-".join(symbols[i:i + 4] for i in range(0, LENGTH, 4))
+    return "-".join(symbols[i : i + 4] for i in range(0, LENGTH, 4))
 
 
 def normal(typed: str) -> str | None:

@@ -21,7 +21,9 @@ class Slips:
         """Use this person's slip up. Raises GateRefused where there is none or it was used, WrongPin where the code is another."""
         self.check(person, code, now, tablet)
         with self._drawer.change() as db:
-            used = db.execute("UPDATE slips SET used_at = ? WHERE person = ? AND used_at IS NULL", (now, person)).rowcount
+            used = db.execute(
+                "UPDATE slips SET used_at = ? WHERE person = ? AND used_at IS NULL", (now, person)
+            ).rowcount
         if not used:
             raise GateRefused(_USED)
 
@@ -29,12 +31,16 @@ class Slips:
         """Whether this code opens this person's unused slip; it stays unused."""
         row = self._drawer.row("SELECT verifier, used_at FROM slips WHERE person = ?", person)
         if row is None:
-            raise GateRefused("The office made no slip for this person: two officials of different parties vouch for them instead.")
+            raise GateRefused(
+                "The office made no slip for this person: two officials of different parties vouch for them instead."
+            )
         if row[1] is not None:
             raise GateRefused(_USED)
         symbols = slip_code.normal(code)
         if symbols is None:
-            raise GateRefused(f"A slip code has {slip_code.LENGTH} letters and digits, as in 7K3M-0QXT-94HB: type it again from the slip.")
+            raise GateRefused(
+                f"A slip code has {slip_code.LENGTH} letters and digits, as in 7K3M-0QXT-94HB: type it again from the slip."
+            )
         self._throttle.attempt(person, tablet, now, lambda: verifier.holds(self._pepper, symbols, row[0]), WHAT)
 
     def used(self, person: str) -> bool | None:

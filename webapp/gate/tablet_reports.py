@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from webapp.gate.database import GateDatabase
 
-STEADY = 1_000          # ms: a clock that moved by less is not written again
+STEADY = 1_000  # ms: a clock that moved by less is not written again
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,9 @@ class Contacts:
 
     def all(self) -> dict[str, TabletReport]:
         """The last word of each tablet that ever said one."""
-        return {row[0]: TabletReport(*row) for row in self._drawer.rows("SELECT tablet, held, heard, offset FROM contacts")}
+        return {
+            row[0]: TabletReport(*row) for row in self._drawer.rows("SELECT tablet, held, heard, offset FROM contacts")
+        }
 
     def say(self, tablet: str, held: int, heard: int, offset: int | None, since: int) -> None:
         """This tablet holds so many entries. Written only when it says something new, or for the first time since entry `since`."""
@@ -45,9 +47,11 @@ class Contacts:
         if old and old.held == held and old.heard >= min(since, heard) and _steady(old.offset, offset):
             return
         with self._drawer.change() as db:
-            db.execute("INSERT INTO contacts (tablet, held, heard, offset) VALUES (?, ?, ?, ?) "
-                       "ON CONFLICT (tablet) DO UPDATE SET held = excluded.held, heard = excluded.heard, offset = excluded.offset",
-                       (tablet, held, heard, offset))
+            db.execute(
+                "INSERT INTO contacts (tablet, held, heard, offset) VALUES (?, ?, ?, ?) "
+                "ON CONFLICT (tablet) DO UPDATE SET held = excluded.held, heard = excluded.heard, offset = excluded.offset",
+                (tablet, held, heard, offset),
+            )
 
     def silent(self, tablet: str) -> float | None:
         """Seconds since this tablet was last in contact; None when it was not since the program started."""

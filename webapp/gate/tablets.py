@@ -21,7 +21,7 @@ CODE_DIGITS = 8
 CODE_SECONDS = 120
 CODE_TRIES = 5
 LEVELS = ("full", "online")
-LETTERS = "ABCDEFGHJKMNPQRSTUVWXYZ"         # L is the laptop itself; I and O look like figures
+LETTERS = "ABCDEFGHJKMNPQRSTUVWXYZ"  # L is the laptop itself; I and O look like figures
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ class Tablets:
 
     def invite(self) -> str:
         """A new code for the laptop's screen; the one before opens nothing any more."""
-        code = f"{secrets.randbelow(10 ** CODE_DIGITS):0{CODE_DIGITS}d}"
+        code = f"{secrets.randbelow(10**CODE_DIGITS):0{CODE_DIGITS}d}"
         with self._guard:
             self._digest, self._until, self._tries = _digest(code), self._monotonic() + CODE_SECONDS, CODE_TRIES
         return code
@@ -63,7 +63,9 @@ class Tablets:
         with self._drawer.change() as db:
             given = {*taken, *(tablet for (tablet,) in db.execute("SELECT tablet FROM tablets"))}
             letter = next(letter for letter in _letters() if letter not in given)
-            db.execute("INSERT INTO tablets (tablet, level) VALUES (?, ?)", (letter, level if level in LEVELS else "online"))
+            db.execute(
+                "INSERT INTO tablets (tablet, level) VALUES (?, ?)", (letter, level if level in LEVELS else "online")
+            )
             handle = self._sessions.opened(db, letter, now)
         return letter, handle
 
@@ -77,8 +79,10 @@ class Tablets:
             self._tries -= open_
             if self._tries <= 0:
                 self._digest = b""
-        raise GateRefused("This is not the code that the laptop shows now. A code has eight digits, holds two minutes, for one tablet and five tries: "
-                      "press “Pair a tablet” at the laptop again.")
+        raise GateRefused(
+            "This is not the code that the laptop shows now. A code has eight digits, holds two minutes, for one tablet and five tries: "
+            "press “Pair a tablet” at the laptop again."
+        )
 
     def admit(self, tablet: str) -> None:
         """Somebody at the laptop let it in. The page has checked the PIN and kept the entry."""
@@ -90,7 +94,11 @@ class Tablets:
         if level not in LEVELS:
             raise GateRefused("A tablet is full or online only: open the page This tablet again.")
         with self._drawer.change() as db:
-            return bool(db.execute("UPDATE tablets SET level = ? WHERE tablet = ? AND level <> ?", (level, tablet, level)).rowcount)
+            return bool(
+                db.execute(
+                    "UPDATE tablets SET level = ? WHERE tablet = ? AND level <> ?", (level, tablet, level)
+                ).rowcount
+            )
 
     def strike_off(self, tablet: str) -> None:
         """Its handle opens nothing any more; its letter is not given again."""
@@ -110,8 +118,13 @@ class Tablets:
 
     def all(self) -> tuple[Paired, ...]:
         """Every tablet that ever came with a right code, in that order."""
-        rows = self._drawer.rows("SELECT t.tablet, t.level, t.admitted, s.handle IS NULL, s.opened, s.holder FROM tablets t JOIN sessions s ON s.tablet = t.tablet ORDER BY t.rowid")
-        return tuple(Paired(tablet, level, bool(admitted), bool(revoked), opened, holder) for tablet, level, admitted, revoked, opened, holder in rows)
+        rows = self._drawer.rows(
+            "SELECT t.tablet, t.level, t.admitted, s.handle IS NULL, s.opened, s.holder FROM tablets t JOIN sessions s ON s.tablet = t.tablet ORDER BY t.rowid"
+        )
+        return tuple(
+            Paired(tablet, level, bool(admitted), bool(revoked), opened, holder)
+            for tablet, level, admitted, revoked, opened, holder in rows
+        )
 
 
 def _letters() -> Iterator[str]:

@@ -16,11 +16,11 @@ from webapp.gate.database import GateDatabase
 from webapp.gate.refusals import GateRefused, WrongPin
 
 FREE = 3
-WAITS = (5, 10, 20, 30)             # seconds after the 4th, 5th, 6th, 7th wrong try; the last one from then on
+WAITS = (5, 10, 20, 30)  # seconds after the 4th, 5th, 6th, 7th wrong try; the last one from then on
 LAST = 10
 IN_ALL = 30
 
-Key = tuple[str, str, str]          # person, tablet, what
+Key = tuple[str, str, str]  # person, tablet, what
 
 
 class Throttle:
@@ -28,7 +28,7 @@ class Throttle:
         self._drawer = drawer
         self._guard = threading.Lock()
         self._turns: dict[Key, threading.Lock] = {}
-        self._since: dict[Key, int] = {}                    # ms UTC of the last wrong try
+        self._since: dict[Key, int] = {}  # ms UTC of the last wrong try
         self._known: set[Key] = set()
 
     def attempt(self, person: str, tablet: str, now: int, right: Callable[[], bool], what: str = "PIN") -> None:
@@ -52,7 +52,11 @@ class Throttle:
 
     def refusing(self) -> tuple[tuple[str, str], ...]:
         """Who is refused until reset, and on which tablet."""
-        return tuple(self._drawer.rows("SELECT DISTINCT person, tablet FROM wrong_tries WHERE tries >= ? ORDER BY person, tablet", LAST))
+        return tuple(
+            self._drawer.rows(
+                "SELECT DISTINCT person, tablet FROM wrong_tries WHERE tries >= ? ORDER BY person, tablet", LAST
+            )
+        )
 
     def _turn(self, key: Key) -> threading.Lock:
         with self._guard:
@@ -65,12 +69,16 @@ class Throttle:
     def _bar(self, key: Key, now: int) -> None:
         tries, what = self._tries(key), key[2]
         if tries >= LAST:
-            raise GateRefused(f"This tablet takes no {what} from this person after {LAST} wrong ones: two officials of different parties reset it, "
-                          "or another tablet is used; until then a step can be kept short-signed.")
+            raise GateRefused(
+                f"This tablet takes no {what} from this person after {LAST} wrong ones: two officials of different parties reset it, "
+                "or another tablet is used; until then a step can be kept short-signed."
+            )
         with self._guard:
             left = max(self._own_wait(key, tries, now), self._shared_wait(key, now))
         if left:
-            raise GateRefused(f"Wait {left} more second{'s' if left > 1 else ''} before the next {what} of this person on this tablet: this one was not looked at.")
+            raise GateRefused(
+                f"Wait {left} more second{'s' if left > 1 else ''} before the next {what} of this person on this tablet: this one was not looked at."
+            )
 
     def _own_wait(self, key: Key, tries: int, now: int) -> int:
         return _left(wait_after(tries), self._since.setdefault(key, now), now) if wait_after(tries) else 0
@@ -107,8 +115,10 @@ def wait_after(tries: int) -> int:
 def says(tries: int, what: str) -> str:
     """The sentence after a wrong try."""
     if tries >= LAST:
-        return (f"That is not this person's {what}, and it was wrong try {tries} here: this tablet takes no more until two officials of different "
-                "parties reset it. Another tablet still does, and a step can be kept short-signed.")
+        return (
+            f"That is not this person's {what}, and it was wrong try {tries} here: this tablet takes no more until two officials of different "
+            "parties reset it. Another tablet still does, and a step can be kept short-signed."
+        )
     wait = wait_after(tries)
     if wait:
         return f"That is not this person's {what} (wrong try {tries} on this tablet): wait {wait} seconds, then type it again."

@@ -15,7 +15,7 @@ from cryptography.hazmat.primitives.serialization import BestAvailableEncryption
 from webapp.gate.certificates import ServerCertificate
 from webapp.gate.refusals import GateRefused
 
-CIPHERS = "ECDHE+AESGCM:ECDHE+CHACHA20"         # of TLS 1.2; those of 1.3 are all sound
+CIPHERS = "ECDHE+AESGCM:ECDHE+CHACHA20"  # of TLS 1.2; those of 1.3 are all sound
 
 
 def context(shown: ServerCertificate) -> ssl.SSLContext:

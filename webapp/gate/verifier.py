@@ -13,7 +13,9 @@ import unicodedata
 from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
 
-MEMORY_KIB = 19 * 1024          # tests alone may lower these two, to be quick: `verifier.MEMORY_KIB = 64`, `verifier.PASSES = 1`
+MEMORY_KIB = (
+    19 * 1024
+)  # tests alone may lower these two, to be quick: `verifier.MEMORY_KIB = 64`, `verifier.PASSES = 1`
 PASSES = 2
 AT_A_TIME = 2
 

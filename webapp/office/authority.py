@@ -15,9 +15,9 @@ from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 
 from webapp.gate.authorities import Authority
 
-YEARS = timedelta(days=3652)            # of an authority
-LEAF = timedelta(days=397)              # of a place's certificate; tablets refuse more than 825 days
-BEFORE = timedelta(days=2)              # each begins this much earlier, for tablets whose clock is behind
+YEARS = timedelta(days=3652)  # of an authority
+LEAF = timedelta(days=397)  # of a place's certificate; tablets refuse more than 825 days
+BEFORE = timedelta(days=2)  # each begins this much earlier, for tablets whose clock is behind
 EVERY_ADDRESS = (ipaddress.ip_network("0.0.0.0/0"), ipaddress.ip_network("::/0"))
 
 
@@ -35,15 +35,33 @@ def within(host: str, domain: str) -> bool:
 def made(office: str, domain: str, now: int) -> Authority:
     """A new authority of the office of this name, which speaks for this domain only; `now` ms UTC."""
     key = ec.generate_private_key(ec.SECP256R1())
-    name = x509.Name([x509.NameAttribute(NameOID.ORGANIZATION_NAME, office[:64]), x509.NameAttribute(NameOID.COMMON_NAME, f"Tablets of {domain}"[:64])])
-    usage = x509.KeyUsage(digital_signature=False, content_commitment=False, key_encipherment=False, data_encipherment=False, key_agreement=False,
-                          key_cert_sign=True, crl_sign=True, encipher_only=False, decipher_only=False)
-    constraints = x509.NameConstraints(permitted_subtrees=[x509.DNSName(domain)], excluded_subtrees=[x509.IPAddress(net) for net in EVERY_ADDRESS])
-    builder = (_begun(name, name, key.public_key(), moment(now), moment(now) + YEARS)
-               .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
-               .add_extension(usage, critical=True)
-               .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
-               .add_extension(constraints, critical=True))
+    name = x509.Name(
+        [
+            x509.NameAttribute(NameOID.ORGANIZATION_NAME, office[:64]),
+            x509.NameAttribute(NameOID.COMMON_NAME, f"Tablets of {domain}"[:64]),
+        ]
+    )
+    usage = x509.KeyUsage(
+        digital_signature=False,
+        content_commitment=False,
+        key_encipherment=False,
+        data_encipherment=False,
+        key_agreement=False,
+        key_cert_sign=True,
+        crl_sign=True,
+        encipher_only=False,
+        decipher_only=False,
+    )
+    constraints = x509.NameConstraints(
+        permitted_subtrees=[x509.DNSName(domain)], excluded_subtrees=[x509.IPAddress(net) for net in EVERY_ADDRESS]
+    )
+    builder = (
+        _begun(name, name, key.public_key(), moment(now), moment(now) + YEARS)
+        .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
+        .add_extension(usage, critical=True)
+        .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
+        .add_extension(constraints, critical=True)
+    )
     return Authority(domain, now, builder.sign(key, hashes.SHA256()), key)
 
 
@@ -54,16 +72,33 @@ def serves(authority: Authority, host: str, now: int) -> bool:
 
 def certified(authority: Authority, host: str, public: ec.EllipticCurvePublicKey, now: int) -> x509.Certificate:
     """The certificate of a place's laptop, from `now` (ms UTC): this key speaks for this one name."""
-    usage = x509.KeyUsage(digital_signature=True, content_commitment=False, key_encipherment=False, data_encipherment=False, key_agreement=False,
-                          key_cert_sign=False, crl_sign=False, encipher_only=False, decipher_only=False)
+    usage = x509.KeyUsage(
+        digital_signature=True,
+        content_commitment=False,
+        key_encipherment=False,
+        data_encipherment=False,
+        key_agreement=False,
+        key_cert_sign=False,
+        crl_sign=False,
+        encipher_only=False,
+        decipher_only=False,
+    )
     own = authority.certificate.extensions.get_extension_for_class(x509.SubjectKeyIdentifier).value
     until = min(moment(now) + LEAF, authority.certificate.not_valid_after_utc)
-    builder = (_begun(x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, host[:64])]), authority.certificate.subject, public, moment(now), until)
-               .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
-               .add_extension(usage, critical=True)
-               .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
-               .add_extension(x509.SubjectAlternativeName([x509.DNSName(host)]), critical=False)
-               .add_extension(x509.AuthorityKeyIdentifier.from_issuer_subject_key_identifier(own), critical=False))
+    builder = (
+        _begun(
+            x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, host[:64])]),
+            authority.certificate.subject,
+            public,
+            moment(now),
+            until,
+        )
+        .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
+        .add_extension(usage, critical=True)
+        .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
+        .add_extension(x509.SubjectAlternativeName([x509.DNSName(host)]), critical=False)
+        .add_extension(x509.AuthorityKeyIdentifier.from_issuer_subject_key_identifier(own), critical=False)
+    )
     return builder.sign(authority.key, hashes.SHA256())
 
 
@@ -72,6 +107,16 @@ def moment(now: int) -> datetime:
     return datetime.fromtimestamp(now // 1000, UTC)
 
 
-def _begun(subject: x509.Name, issuer: x509.Name, public: ec.EllipticCurvePublicKey, now: datetime, until: datetime) -> x509.CertificateBuilder:
-    return (x509.CertificateBuilder().subject_name(subject).issuer_name(issuer).public_key(public).serial_number(x509.random_serial_number())
-            .not_valid_before(now - BEFORE).not_valid_after(until).add_extension(x509.SubjectKeyIdentifier.from_public_key(public), critical=False))
+def _begun(
+    subject: x509.Name, issuer: x509.Name, public: ec.EllipticCurvePublicKey, now: datetime, until: datetime
+) -> x509.CertificateBuilder:
+    return (
+        x509.CertificateBuilder()
+        .subject_name(subject)
+        .issuer_name(issuer)
+        .public_key(public)
+        .serial_number(x509.random_serial_number())
+        .not_valid_before(now - BEFORE)
+        .not_valid_after(until)
+        .add_extension(x509.SubjectKeyIdentifier.from_public_key(public), critical=False)
+    )

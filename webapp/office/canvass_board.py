@@ -60,7 +60,9 @@ class PlaceComparison:
 def gaps(balance: Balance, remarks: Mapping[str, Any]) -> tuple[LineGap, ...]:
     """The open lines of a balance, each held against the packet's remarks."""
     said = {pair for row in remarks["remarks"] for pair in zip(row[1], row[2], strict=False)}
-    return tuple(LineGap(name, line.gap, (name, line.gap) in said) for line in balance.gaps for name in (line_name(line),))
+    return tuple(
+        LineGap(name, line.gap, (name, line.gap) in said) for line in balance.gaps for name in (line_name(line),)
+    )
 
 
 def three(balance: Balance, cast: int) -> tuple[int | None, int | None, int | None]:
@@ -70,7 +72,13 @@ def three(balance: Balance, cast: int) -> tuple[int | None, int | None, int | No
         return None, None, None
     bins = [line for id, line in whole.items() if id.startswith("bins:")]
     counters = sum(id.startswith("counter:") for id in whole)
-    paper = cast + whole["containers"].gap if "containers" in whole else cast + sum(line.gap for line in bins) if bins and len(bins) >= counters else None
+    paper = (
+        cast + whole["containers"].gap
+        if "containers" in whole
+        else cast + sum(line.gap for line in bins)
+        if bins and len(bins) >= counters
+        else None
+    )
     return cast + whole["poll-book"].gap, cast, paper
 
 
@@ -86,7 +94,11 @@ def agree(book: int | None, tape: int | None, paper: int | None) -> str:
     pair = next(([a, b] for a in known for b in known if a < b and known[a] == known[b]), None)
     if pair is None:
         low = min(known, key=lambda name: known[name])
-        more = "; ".join(f"the {name} {known[name] - known[low]:,} more than the {low}" for name in known if known[name] != known[low])
+        more = "; ".join(
+            f"the {name} {known[name] - known[low]:,} more than the {low}"
+            for name in known
+            if known[name] != known[low]
+        )
         return ("no two of them agree: " if len(known) == 3 else "") + more + after
     third = next(name for name in known if name not in pair)
     by = known[third] - known[pair[0]]
@@ -143,7 +155,10 @@ def pairs(standings: Iterable[PlaceComparison], lines: Sequence[str] = ("poll-bo
     for one in standings:
         for line in lines:
             parts = {gap.line.partition("@")[2]: gap.gap for gap in one.gaps if gap.line.startswith(f"{line}@")}
-            found += [Pair(one.name, line, f"{one.name}, {more}", f"{one.name}, {less}", n) for more, less, n in opposite_gaps(parts)]
+            found += [
+                Pair(one.name, line, f"{one.name}, {more}", f"{one.name}, {less}", n)
+                for more, less, n in opposite_gaps(parts)
+            ]
             if one.room and one.gap(line):
                 rooms.setdefault((one.room, line), {})[one.place] = one.gap(line)
                 names[one.place] = one.name
@@ -162,11 +177,13 @@ class CanvassBoard:
 
     def __init__(self, standings: Iterable[PlaceComparison] = ()):
         self.places: dict[str, PlaceComparison] = {}
-        self.silent = 0                                     # places with a gap that no remark speaks of
-        self._off: list[tuple[bool, int, str, str]] = []    # (all remarked, gaps below nothing, name, place), sorted: what wants a remark first
-        self._sums = {line: [0, 0, 0] for line in LINES}    # over, under, places
+        self.silent = 0  # places with a gap that no remark speaks of
+        self._off: list[
+            tuple[bool, int, str, str]
+        ] = []  # (all remarked, gaps below nothing, name, place), sorted: what wants a remark first
+        self._sums = {line: [0, 0, 0] for line in LINES}  # over, under, places
         self._rooms: dict[tuple[str, str], dict[str, int]] = {}
-        self._within: set[str] = set()                      # places whose own precincts or styles have gaps both ways
+        self._within: set[str] = set()  # places whose own precincts or styles have gaps both ways
         for one in standings:
             self.put(one)
 
@@ -212,7 +229,12 @@ class CanvassBoard:
 
     def opposite(self) -> list[Pair]:
         """Opposite gaps among places of one room, and within a place."""
-        both = {place for room in self._rooms.values() if len(room) > 1 and min(room.values()) < 0 < max(room.values()) for place in room}
+        both = {
+            place
+            for room in self._rooms.values()
+            if len(room) > 1 and min(room.values()) < 0 < max(room.values())
+            for place in room
+        }
         return pairs([self.places[place] for place in sorted(both | self._within)])
 
 

@@ -8,17 +8,21 @@ page is straightened, the parts that are the same in every code of version 15 ar
 from collections.abc import Iterator, Sequence
 
 Point = tuple[float, float]
-Quad = tuple[Point, Point, Point, Point]                # top left, top right, bottom right, bottom left, as the code itself stands
+Quad = tuple[Point, Point, Point, Point]  # top left, top right, bottom right, bottom left, as the code itself stands
 
-MODULES, QUIET, SCALE, LEAST = 77, 4, 8, 5              # modules, modules of white, pixels a module when straightened, codes needed
+MODULES, QUIET, SCALE, LEAST = 77, 4, 8, 5  # modules, modules of white, pixels a module when straightened, codes needed
 SIDE = (MODULES + 2 * QUIET) * SCALE
-VERSION_15 = 0x0F928                                    # ISO/IEC 18004 annex D: the 18 bits of version information
+VERSION_15 = 0x0F928  # ISO/IEC 18004 annex D: the 18 bits of version information
 
 
 def hidden(image, read: Sequence[Quad]) -> Iterator:
     """For each place of the page's lattice where no code was read, that place straightened, as it is and with its corners drawn again."""
     cells = _numbered(read)
-    corners = [_map([(cell, read[place][corner]) for cell, place in cells.items()]) for corner in range(4)] if len(cells) >= LEAST else []
+    corners = (
+        [_map([(cell, read[place][corner]) for cell, place in cells.items()]) for corner in range(4)]
+        if len(cells) >= LEAST
+        else []
+    )
     if not corners or None in corners:
         return
     columns, rows = ([cell[axis] for cell in cells] for axis in (0, 1))
@@ -44,7 +48,12 @@ def _numbered(read: Sequence[Quad]) -> dict[tuple[int, int], int]:
         place = ahead.pop(0)
         for other, (x, y) in steps[place].items():
             column, row = x / across, y / down
-            if other not in found and max(abs(column), abs(row)) < 2.3 and abs(column - round(column)) < 0.25 and abs(row - round(row)) < 0.25:
+            if (
+                other not in found
+                and max(abs(column), abs(row)) < 2.3
+                and abs(column - round(column)) < 0.25
+                and abs(row - round(row)) < 0.25
+            ):
                 found[other] = (found[place][0] + round(column), found[place][1] + round(row))
                 ahead.append(other)
     return {cell: place for place, cell in found.items()}
@@ -89,7 +98,9 @@ def _straightened(image, quad: Sequence[Point]):
     numbers = _map(list(zip([(low, low), (high, low), (high, high), (low, high)], quad, strict=True)))
     if numbers is None:
         return Image.new("L", (SIDE, SIDE), 255)
-    square = image.transform((SIDE, SIDE), Image.Transform.PERSPECTIVE, numbers, Image.Resampling.BICUBIC, fillcolor=255)
+    square = image.transform(
+        (SIDE, SIDE), Image.Transform.PERSPECTIVE, numbers, Image.Resampling.BICUBIC, fillcolor=255
+    )
     square = ImageOps.autocontrast(square.filter(ImageFilter.GaussianBlur(SCALE / 4)), cutoff=2)
     draw = ImageDraw.Draw(square)
     for edge in ((0, 0, SIDE, low - 1), (0, high, SIDE, SIDE), (0, 0, low - 1, SIDE), (high, 0, SIDE, SIDE)):

@@ -19,9 +19,9 @@ from webapp.packet.cose import PacketRefused
 from webapp.packet.envelope import parts_of
 
 DECODER = Path(__file__).with_name("decoder_process.py")
-BYTES = 64 * 1024 * 1024        # of one file
-TEXT_BYTES = 4 * 1024 * 1024    # of one file of scanned text
-SECONDS = 60                    # for one image or PDF
+BYTES = 64 * 1024 * 1024  # of one file
+TEXT_BYTES = 4 * 1024 * 1024  # of one file of scanned text
+SECONDS = 60  # for one image or PDF
 _two_at_a_time = BoundedSemaphore(2)
 
 
@@ -56,7 +56,11 @@ def read_all(files: Sequence[tuple[str, bytes]], ours: str = frames.PREFIX) -> t
             answers[place] = PacketRefused(f"{name} {refusal}" if str(refusal)[0].islower() else f"{name}: {refusal}")
     for place, answer in _looked_at(pictures, ours):
         refused = answer.get("refused")
-        answers[place] = PacketRefused(f"{files[place][0]} {refused}") if refused else CodesRead(tuple(answer["texts"]), answer["foreign"])
+        answers[place] = (
+            PacketRefused(f"{files[place][0]} {refused}")
+            if refused
+            else CodesRead(tuple(answer["texts"]), answer["foreign"])
+        )
     return tuple(answers[place] for place in range(len(files)))
 
 
@@ -65,9 +69,13 @@ def _kind(data: bytes) -> bytes:
     if not data:
         raise PacketRefused("is empty: send the file again.")
     if len(data) > BYTES:
-        raise PacketRefused(f"holds {len(data) // 1024**2} MB; the desk reads files up to {BYTES // 1024**2} MB: send its pages one by one.")
+        raise PacketRefused(
+            f"holds {len(data) // 1024**2} MB; the desk reads files up to {BYTES // 1024**2} MB: send its pages one by one."
+        )
     if data[4:8] == b"ftyp":
-        raise PacketRefused("is a HEIC or AVIF picture or a film, which the desk does not read: set the phone to JPEG (\"most compatible\") and photograph again.")
+        raise PacketRefused(
+            'is a HEIC or AVIF picture or a film, which the desk does not read: set the phone to JPEG ("most compatible") and photograph again.'
+        )
     if b"%PDF-" in data[:1024]:
         return b"P"
     magic = (b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"BM", b"II*\0", b"MM\0*")
@@ -87,7 +95,9 @@ def _text(data: bytes, ours: str) -> CodesRead:
     except UnicodeDecodeError:
         text = "\0"
     if "\0" in text or len(data) > TEXT_BYTES:
-        raise PacketRefused("is no image, PDF, packet.cose or text of scanned codes: choose the file that holds the codes.")
+        raise PacketRefused(
+            "is no image, PDF, packet.cose or text of scanned codes: choose the file that holds the codes."
+        )
     found = keyboard_scanner.codes_in(text)
     wanted = tuple(dict.fromkeys(code for code in found if code.startswith(ours)))
     return CodesRead(wanted, len({code for code in found if not code.startswith(ours)}))
@@ -97,9 +107,13 @@ def _looked_at(pictures: Sequence[tuple[int, bytes]], ours: str) -> list[tuple[i
     """What the child says of each; where it ends early, the file it was at is given up and the rest goes to a new child."""
     said: list[tuple[int, dict]] = []
     while len(said) < len(pictures):
-        batch = _batch(pictures[len(said):])
+        batch = _batch(pictures[len(said) :])
         lines = _child(b"".join(sent for _, sent in batch), len(batch), ours)
-        lines = lines or [{"refused": "could not be read within the desk's limits of time and memory: photograph or scan each page by itself."}]
+        lines = lines or [
+            {
+                "refused": "could not be read within the desk's limits of time and memory: photograph or scan each page by itself."
+            }
+        ]
         said += [(place, line) for (place, _), line in zip(batch, lines, strict=False)]
     return said
 
@@ -119,8 +133,15 @@ def _child(sent: bytes, count: int, ours: str) -> list[dict]:
     command = [sys.executable, "-P", str(DECODER), ours]
     with _two_at_a_time:
         try:
-            out = subprocess.run(command, input=sent, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, timeout=SECONDS * min(count, 4),
-                                 env={**os.environ, "OMP_NUM_THREADS": "1", "TAPESEAL_DESK": str(os.getpid())}, check=False).stdout
+            out = subprocess.run(
+                command,
+                input=sent,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.DEVNULL,
+                timeout=SECONDS * min(count, 4),
+                env={**os.environ, "OMP_NUM_THREADS": "1", "TAPESEAL_DESK": str(os.getpid())},
+                check=False,
+            ).stdout
         except subprocess.TimeoutExpired as late:
             out = late.output or b""
     lines = []

@@ -20,14 +20,14 @@ from pathlib import Path
 sys.path.append(str(Path(__file__).parent))
 import code_grid  # noqa: E402  (started by its path, so that nothing of the house is loaded with it)
 
-MEMORY, SECONDS = 2 * 1024**3, 240              # bytes of address space; seconds of processor time for all files of one start
-PATIENCE = 35                                   # seconds for one file, after which each page gets one plain look only
-PIXELS, PAGES = 64_000_000, 60                  # of one image, of one file
-WORKING = 24_000_000                            # pixels beyond which tries run on a smaller copy
+MEMORY, SECONDS = 2 * 1024**3, 240  # bytes of address space; seconds of processor time for all files of one start
+PATIENCE = 35  # seconds for one file, after which each page gets one plain look only
+PIXELS, PAGES = 64_000_000, 60  # of one image, of one file
+WORKING = 24_000_000  # pixels beyond which tries run on a smaller copy
 FIRST_DPI, SECOND_DPI = 200, 300
 FORMATS = ("PNG", "JPEG", "WEBP", "GIF", "BMP", "TIFF")
 IMAGE, PDF = b"I", b"P"
-OURS = sys.argv[1] if __name__ == "__main__" and sys.argv[1:] else "TS1:"       # how the text of a wanted code begins
+OURS = sys.argv[1] if __name__ == "__main__" and sys.argv[1:] else "TS1:"  # how the text of a wanted code begins
 
 
 class DecoderRefused(Exception):
@@ -48,19 +48,19 @@ def main() -> None:
 def _limit() -> None:
     try:
         import resource
-    except ImportError:                         # not every system has limits of this kind; time is limited from outside as well
+    except ImportError:  # not every system has limits of this kind; time is limited from outside as well
         return
     for name, most in (("RLIMIT_AS", MEMORY), ("RLIMIT_CPU", SECONDS), ("RLIMIT_FSIZE", 0)):
         try:
             resource.setrlimit(getattr(resource, name), (most, most))
-        except (AttributeError, ValueError, OSError):       # a system that lacks this one limit still has the others
+        except (AttributeError, ValueError, OSError):  # a system that lacks this one limit still has the others
             continue
 
 
 def end_with(desk: int) -> None:
     """The process that started us is `desk`; when it ends, however suddenly, so do we: by the system's hand where it offers one, else by looking."""
     try:
-        ctypes.CDLL(None).prctl(1, signal.SIGKILL)          # PR_SET_PDEATHSIG
+        ctypes.CDLL(None).prctl(1, signal.SIGKILL)  # PR_SET_PDEATHSIG
     except (AttributeError, OSError):
         pass
 
@@ -92,7 +92,7 @@ def _pictures(data: bytes, until: float) -> Iterator[list[str]]:
     """The codes of each page of an image file."""
     from PIL import Image
 
-    Image.MAX_IMAGE_PIXELS = None               # the size is looked at here, before a pixel is decoded
+    Image.MAX_IMAGE_PIXELS = None  # the size is looked at here, before a pixel is decoded
     image = Image.open(io.BytesIO(data), formats=FORMATS)
     pages = getattr(image, "n_frames", 1)
     if pages > PAGES:
@@ -100,9 +100,13 @@ def _pictures(data: bytes, until: float) -> Iterator[list[str]]:
     for page in range(pages):
         image.seek(page)
         if image.format == "JPEG" and image.width * image.height <= 4 * PIXELS:
-            image.draft("L", (image.width // 2, image.height // 2) if image.width * image.height > PIXELS else image.size)
+            image.draft(
+                "L", (image.width // 2, image.height // 2) if image.width * image.height > PIXELS else image.size
+            )
         if image.width * image.height > PIXELS:
-            raise DecoderRefused(f"measures {image.width} by {image.height} points, more than {PIXELS // 10**6} million: photograph or scan it smaller.")
+            raise DecoderRefused(
+                f"measures {image.width} by {image.height} points, more than {PIXELS // 10**6} million: photograph or scan it smaller."
+            )
         yield looked_at(_grey(image), until)
 
 
@@ -125,9 +129,13 @@ def _pages(data: bytes, until: float) -> Iterator[list[str]]:
     try:
         document = pypdfium2.PdfDocument(data)
     except pypdfium2.PdfiumError:
-        raise DecoderRefused("cannot be opened as a PDF, or asks for a password: print it again, or send photographs of its pages.") from None
+        raise DecoderRefused(
+            "cannot be opened as a PDF, or asks for a password: print it again, or send photographs of its pages."
+        ) from None
     if len(document) > PAGES:
-        raise DecoderRefused(f"holds {len(document)} pages; the desk reads at most {PAGES} from one file: send it in parts.")
+        raise DecoderRefused(
+            f"holds {len(document)} pages; the desk reads at most {PAGES} from one file: send it in parts."
+        )
     for number in range(len(document)):
         page = document[number]
         first = looked_at(_drawn(page, FIRST_DPI), until, thorough=False)
@@ -141,7 +149,9 @@ def _drawn(page, dpi: int):
     width, height = page.get_size()
     scale = min(dpi / 72, (WORKING / max(1.0, width * height)) ** 0.5)
     if not 1 <= width * scale <= 20_000 or not 1 <= height * scale <= 20_000:
-        raise DecoderRefused(f"has a page of {width:.0f} by {height:.0f} points, which no sheet of paper measures: print it again.")
+        raise DecoderRefused(
+            f"has a page of {width:.0f} by {height:.0f} points, which no sheet of paper measures: print it again."
+        )
     return page.render(scale=scale, grayscale=True).to_pil().convert("L")
 
 
@@ -159,7 +169,9 @@ def looked_at(image, until: float = float("inf"), thorough: bool = True) -> Text
         before = len(found)
         _read(attempt, found, placed=attempt.size == image.size)
         fruitless = 0 if len(found) > before else fruitless + 1
-        if time.monotonic() > until or (fruitless >= (2 if thorough else 1) and (not thorough or (found and not found.left))):
+        if time.monotonic() > until or (
+            fruitless >= (2 if thorough else 1) and (not thorough or (found and not found.left))
+        ):
             break
     for square in code_grid.hidden(image, found.quads) if time.monotonic() < until else ():
         _read(square, found)
@@ -179,7 +191,11 @@ def _read(picture, found: Texts, placed: bool = False) -> None:
             found.append(code.text)
             if placed and code.text.startswith(OURS):
                 at = code.position
-                found.quads += (tuple((float(p.x), float(p.y)) for p in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)),)
+                found.quads += (
+                    tuple(
+                        (float(p.x), float(p.y)) for p in (at.top_left, at.top_right, at.bottom_right, at.bottom_left)
+                    ),
+                )
 
 
 def tries(image) -> Iterator:
@@ -192,7 +208,9 @@ def tries(image) -> Iterator:
     soft = ImageOps.autocontrast(image.filter(ImageFilter.GaussianBlur(0.9)), cutoff=1)
     yield soft
     light = image.filter(ImageFilter.BoxBlur(max(8, min(image.size) // 24)))
-    yield ImageOps.autocontrast(ImageChops.subtract(image, light, 1, 160).filter(ImageFilter.GaussianBlur(0.7)), cutoff=1)
+    yield ImageOps.autocontrast(
+        ImageChops.subtract(image, light, 1, 160).filter(ImageFilter.GaussianBlur(0.7)), cutoff=1
+    )
     if max(image.size) < 3000:
         yield soft.resize((image.width * 2, image.height * 2), Image.Resampling.BICUBIC)
     else:
@@ -210,8 +228,14 @@ def _quarters(image) -> Iterator:
     width, height = image.size
     for left in (0, int(width * 0.4)):
         for top in (0, int(height * 0.4)):
-            part = ImageOps.autocontrast(image.crop((left, top, left + int(width * 0.6), top + int(height * 0.6))), cutoff=2)
-            yield part.resize((part.width * 2, part.height * 2), Image.Resampling.LANCZOS) if max(part.size) < 2400 else part
+            part = ImageOps.autocontrast(
+                image.crop((left, top, left + int(width * 0.6), top + int(height * 0.6))), cutoff=2
+            )
+            yield (
+                part.resize((part.width * 2, part.height * 2), Image.Resampling.LANCZOS)
+                if max(part.size) < 2400
+                else part
+            )
 
 
 if __name__ == "__main__":

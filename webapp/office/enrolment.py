@@ -23,7 +23,7 @@ from webapp.paper.slips import office_slips, place_slips, slips_pdf
 from webapp.precinct.place.place import Place
 
 OFFICE_FILE = "office.toml"
-ISSUED = "places"               # folder of the place files that went out, so that the desk has their labels
+ISSUED = "places"  # folder of the place files that went out, so that the desk has their labels
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +62,9 @@ def open_office(folder: Path) -> OfficeFolder:
     """The office of this folder; its key is made with the first call, and slips for everyone new at its desk. Raises `GateRefused`, `Mistakes`."""
     file, gate = folder / OFFICE_FILE, folder / keys.FILE
     if not file.is_file() and not gate.is_file():
-        raise GateRefused(f"{folder} holds no {OFFICE_FILE}: write one with id, name, [[parties]], [[officials]] and [[places]], and try again.")
+        raise GateRefused(
+            f"{folder} holds no {OFFICE_FILE}: write one with id, name, [[parties]], [[officials]] and [[places]], and try again."
+        )
     office = office_file.read(file.read_bytes()) if file.is_file() else None
     people = [official.id for official in office.officials] if office else []
     made = not gate.exists()
@@ -78,7 +80,9 @@ def build(toml: bytes, office: Path, out: Path) -> Place:
     return signed_place_file.opened(sealed, key.public_key())
 
 
-def enrol(sealed: bytes, office: Path, out: Path, now: int, replace: bool = False, lost: bool = False, domain: str = "") -> Enrolled:
+def enrol(
+    sealed: bytes, office: Path, out: Path, now: int, replace: bool = False, lost: bool = False, domain: str = ""
+) -> Enrolled:
     """Make the folder of the place that this office signed (`now` ms UTC). Raises `GateRefused`; then nothing of it is left behind.
 
     `domain`: what a new authority may speak for, where none of the office's serves the place's host yet.
@@ -109,7 +113,9 @@ def enrol(sealed: bytes, office: Path, out: Path, now: int, replace: bool = Fals
     _write_new(out / signed_place_file.FILE, sealed)
     if issuer is None:
         return Enrolled(place, out, kid, slips, listed, None)
-    return Enrolled(place, out, kid, slips, listed, _authority_file(office, issuer), certificates.fingerprint(issuer.certificate))
+    return Enrolled(
+        place, out, kid, slips, listed, _authority_file(office, issuer), certificates.fingerprint(issuer.certificate)
+    )
 
 
 def renew(sealed: bytes, office: Path, out: Path, now: int) -> Renewed:
@@ -117,11 +123,22 @@ def renew(sealed: bytes, office: Path, out: Path, now: int) -> Renewed:
     place = _signed_here(sealed, office)
     before = authorities.certified(office, place.id, place.mode)
     if not before:
-        raise GateRefused(f"{place.name} ({place.id}) has no certificate for {place.mode} yet: enrol it, which makes the first.")
+        raise GateRefused(
+            f"{place.name} ({place.id}) has no certificate for {place.mode} yet: enrol it, which makes the first."
+        )
     first = before[0].certificate
-    issuer = next((one for one in authorities.authorities(office) if one.certificate.subject == first.issuer and authority.within(place.host, one.domain)), None)
+    issuer = next(
+        (
+            one
+            for one in authorities.authorities(office)
+            if one.certificate.subject == first.issuer and authority.within(place.host, one.domain)
+        ),
+        None,
+    )
     if issuer is None:
-        raise GateRefused(f"{place.host} is outside the names that the authority of {place.name}'s laptop can speak for: enrol the place again, with --replace.")
+        raise GateRefused(
+            f"{place.host} is outside the names that the authority of {place.name}'s laptop can speak for: enrol the place again, with --replace."
+        )
     leaf = authority.certified(issuer, place.host, first.public_key(), now)
     _write_new(out, leaf.public_bytes(Encoding.PEM))
     authorities.keep(office, issuer, Certified(place.id, place.mode, now, leaf))
@@ -130,15 +147,19 @@ def renew(sealed: bytes, office: Path, out: Path, now: int) -> Renewed:
 
 def _signed_here(sealed: bytes, office: Path) -> Place:
     if not (office / keys.FILE).is_file():
-        raise GateRefused(f"{office} has no key yet, so it signed no place file: `tapeseal place build` makes the key with the first one.")
+        raise GateRefused(
+            f"{office} has no key yet, so it signed no place file: `tapeseal place build` makes the key with the first one."
+        )
     return signed_place_file.opened(sealed, keys.office_key(office).public_key())
 
 
 def _issuer(office: Path, place: Place, now: int, domain: str) -> authorities.Authority | None:
     """The authority that can speak for this place's host: the office's, or a new one that nobody keeps yet. None where the place has no host."""
     if domain and not (place.host and authority.within(place.host, domain) and ("." in domain or domain == place.host)):
-        raise GateRefused(f"--domain {domain} does not hold the host of {place.name}, which is {place.host or 'not given'}: "
-                      "give the host itself, or a domain of two parts or more that it lies below.")
+        raise GateRefused(
+            f"--domain {domain} does not hold the host of {place.name}, which is {place.host or 'not given'}: "
+            "give the host itself, or a domain of two parts or more that it lies below."
+        )
     if not place.host:
         return None
     for one in authorities.authorities(office):
@@ -172,7 +193,10 @@ def _authority_file(office: Path, issuer: authorities.Authority) -> Path:
 
 def _may_enrol(office: Path, place: Place, replace: bool) -> None:
     """Say so before anything is made, where a key of this place is in force."""
-    in_force = next((row for row in keys.enrolments(office) if (row.place, row.mode, row.to_ms) == (place.id, place.mode, None)), None)
+    in_force = next(
+        (row for row in keys.enrolments(office) if (row.place, row.mode, row.to_ms) == (place.id, place.mode, None)),
+        None,
+    )
     if in_force and not replace:
         raise GateRefused(keys.enrolled_already(place, in_force.kid))
 
@@ -185,7 +209,9 @@ def _empty_folder(out: Path) -> bool:
     except FileExistsError:
         if out.is_dir() and not any(out.iterdir()):
             return False
-        raise GateRefused(f"{out} is there already and not empty: nothing was written. Choose a new folder for the place.") from None
+        raise GateRefused(
+            f"{out} is there already and not empty: nothing was written. Choose a new folder for the place."
+        ) from None
     except OSError as wrong:
         raise GateRefused(f"{out} cannot be made ({wrong.strerror}): choose a folder that may be written.") from None
 
@@ -208,7 +234,11 @@ def _practice_codes(slips: Path, place: Place, codes: Mapping[str, str]) -> Path
 def _free(folder: Path, stems: tuple[str, ...], suffix: str) -> Path:
     """The first of these names that nothing has, beside it as .json neither; then the last with -2, -3 ..."""
     names = [*stems, *(f"{stems[-1]}-{n}" for n in range(2, 1000))]
-    return next(folder / f"{name}{suffix}" for name in names if not any((folder / f"{name}{end}").exists() for end in (suffix, ".json")))
+    return next(
+        folder / f"{name}{suffix}"
+        for name in names
+        if not any((folder / f"{name}{end}").exists() for end in (suffix, ".json"))
+    )
 
 
 def _write_new(path: Path, data: bytes) -> None:
@@ -219,9 +249,13 @@ def _write_new(path: Path, data: bytes) -> None:
             file.flush()
             os.fsync(file.fileno())
     except FileExistsError:
-        raise GateRefused(f"{path} is there already, and nothing is written over: choose another name, or move it away first.") from None
+        raise GateRefused(
+            f"{path} is there already, and nothing is written over: choose another name, or move it away first."
+        ) from None
     except OSError as wrong:
-        raise GateRefused(f"{path} cannot be written ({wrong.strerror}): choose a folder that exists and may be written.") from None
+        raise GateRefused(
+            f"{path} cannot be written ({wrong.strerror}): choose a folder that exists and may be written."
+        ) from None
 
 
 def _take_away(left: list[Path]) -> None:

@@ -15,8 +15,16 @@ from webapp.precinct.place.place import Place
 
 Path = tuple[Any, ...]
 GROUPS = ("Tapes and counters", "Poll book", "Stock", "Set aside", "Bins and containers", "Contest figures")
-ASIDE = {"spoiled": "Spoiled ballots", "spoiled-not-reissued": "Spoiled ballots that were not replaced", "provisional": "Provisional envelopes", "hand-counted": "Ballots counted by hand",
-         "taken": "Ballots taken from the room", "left": "Voters who left without a ballot", "set-apart": "Ballots set apart", "emergency": "Ballots waiting in the emergency bin"}
+ASIDE = {
+    "spoiled": "Spoiled ballots",
+    "spoiled-not-reissued": "Spoiled ballots that were not replaced",
+    "provisional": "Provisional envelopes",
+    "hand-counted": "Ballots counted by hand",
+    "taken": "Ballots taken from the room",
+    "left": "Voters who left without a ballot",
+    "set-apart": "Ballots set apart",
+    "emergency": "Ballots waiting in the emergency bin",
+}
 LINES = {"write_in": "write-ins", "under": "undervotes", "over": "overvotes", "ballots": "ballots"}
 
 
@@ -93,17 +101,35 @@ def _rows(figure: Any, path: Path, key: str, words: str, group: str) -> Iterator
         return
     for i, row in enumerate(figure):
         about = [str(row[name]) for name in ("precinct", "style", "origin", "sheet", "day") if name in row]
-        yield FigureAddress("/".join([key, *(about or [str(i)])]), f"{words}, {', '.join(about)}" if about else words, group, total(row["n"]), (*path, i, "n"))
+        yield FigureAddress(
+            "/".join([key, *(about or [str(i)])]),
+            f"{words}, {', '.join(about)}" if about else words,
+            group,
+            total(row["n"]),
+            (*path, i, "n"),
+        )
 
 
 def _tabulators(core: Mapping[str, Any]) -> Iterator[FigureAddress]:
     for i, one in enumerate(core["tabulators"]):
-        yield from _rows(one.get("tape"), ("tabulators", i, "tape"), f"tape/{one['id']}", f"Ballots on the tape of {one['id']}", GROUPS[0])
+        yield from _rows(
+            one.get("tape"),
+            ("tabulators", i, "tape"),
+            f"tape/{one['id']}",
+            f"Ballots on the tape of {one['id']}",
+            GROUPS[0],
+        )
         for what, words in (("counter", "Public counter"), ("lifetime", "Protective counter")):
             runs = one.get("runs") or []
             ends = runs[-1].get(what) if runs else None
             if ends and ends[1] is not None:
-                yield FigureAddress(f"{what}/{one['id']}", f"{words} of {one['id']} at the close", GROUPS[0], ends[1], ("tabulators", i, "runs", len(runs) - 1, what, 1))
+                yield FigureAddress(
+                    f"{what}/{one['id']}",
+                    f"{words} of {one['id']} at the close",
+                    GROUPS[0],
+                    ends[1],
+                    ("tabulators", i, "runs", len(runs) - 1, what, 1),
+                )
 
 
 def _people(core: Mapping[str, Any]) -> Iterator[FigureAddress]:
@@ -126,26 +152,53 @@ def _aside(core: Mapping[str, Any]) -> Iterator[FigureAddress]:
 def _boxes(core: Mapping[str, Any]) -> Iterator[FigureAddress]:
     for i, row in enumerate(core["emergency"]):
         if row.get("left") is not None:
-            yield FigureAddress(f"emergency/{row['id']}", f"Ballots left in the emergency bin of box {row['id']}", GROUPS[4], row["left"], ("emergency", i, "left"))
+            yield FigureAddress(
+                f"emergency/{row['id']}",
+                f"Ballots left in the emergency bin of box {row['id']}",
+                GROUPS[4],
+                row["left"],
+                ("emergency", i, "left"),
+            )
     for i, box in enumerate(core.get("boxes", ())):
         for name in box.get("bins", ()):
-            yield from _rows(box["bins"][name], ("boxes", i, "bins", name), f"bins/{box['id']}/{name}", f"Ballots out of the {name} bin of box {box['id']}", GROUPS[4])
+            yield from _rows(
+                box["bins"][name],
+                ("boxes", i, "bins", name),
+                f"bins/{box['id']}/{name}",
+                f"Ballots out of the {name} bin of box {box['id']}",
+                GROUPS[4],
+            )
     for i, row in enumerate(core["containers"]):
-        yield from _rows(row.get("ballots"), ("containers", i, "ballots"), f"containers/{row['id']}", f"Ballots in the container {row['id']}", GROUPS[4])
+        yield from _rows(
+            row.get("ballots"),
+            ("containers", i, "ballots"),
+            f"containers/{row['id']}",
+            f"Ballots in the container {row['id']}",
+            GROUPS[4],
+        )
 
 
 def _votes(core: Mapping[str, Any], place: Place) -> Iterator[FigureAddress]:
     """Each line of each contest, tape by tape where there are several."""
-    titles = {contest.id: (contest.title, [(c.id, c.label) for c in contest.choices] + [(k, LINES[k]) for k in ROW]) for contest in place.contests}
-    own = [(("tabulators", i, "contests"), f"votes/{t['id']}", f"{t['id']}: ", t["contests"]) for i, t in enumerate(core["tabulators"]) if "contests" in t]
+    titles = {
+        contest.id: (contest.title, [(c.id, c.label) for c in contest.choices] + [(k, LINES[k]) for k in ROW])
+        for contest in place.contests
+    }
+    own = [
+        (("tabulators", i, "contests"), f"votes/{t['id']}", f"{t['id']}: ", t["contests"])
+        for i, t in enumerate(core["tabulators"])
+        if "contests" in t
+    ]
     for path, key, before, rows in own or [(("contests",), "votes", "", core["contests"])]:
         for contest, row in rows.items():
-            if contest not in core["contests"]:             # a tape's own row of a contest that the packet does not add up
+            if contest not in core["contests"]:  # a tape's own row of a contest that the packet does not add up
                 continue
             title, lines = titles[contest]
             for i, (line, words) in enumerate(lines):
                 if row[i] is not None:
-                    yield FigureAddress(f"{key}/{contest}/{line}", f"{before}{title}, {words}", GROUPS[5], row[i], (*path, contest, i))
+                    yield FigureAddress(
+                        f"{key}/{contest}/{line}", f"{before}{title}, {words}", GROUPS[5], row[i], (*path, contest, i)
+                    )
 
 
 def of_entries(kept: Iterable[Any]) -> tuple[Finding, ...]:

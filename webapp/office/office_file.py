@@ -61,11 +61,20 @@ def read(data: bytes) -> Office:
 
 def _office(file: TomlTable) -> Office:
     file.one_of("format", (1,), 1)
-    rows = {"parties": file.tables("parties", 'id = "M", name = "Maple Party", word = "Maple"', least=1),
-            "officials": file.tables("officials", 'id = "d1", name = "Ines Calloway", party = "M", role = "receiver"', least=2)}
-    office = Office(file.code("id", "tarn"), file.text("name", "Tarn County election office"), tables.parties(rows["parties"]),
-                    tables.officials(rows["officials"]), _places(file.tables("places", 'id = "W3", name = "Lantern Street School", with = "W5"')),
-                    file.whole("small", 10, 10, least=1, most=1000))
+    rows = {
+        "parties": file.tables("parties", 'id = "M", name = "Maple Party", word = "Maple"', least=1),
+        "officials": file.tables(
+            "officials", 'id = "d1", name = "Ines Calloway", party = "M", role = "receiver"', least=2
+        ),
+    }
+    office = Office(
+        file.code("id", "tarn"),
+        file.text("name", "Tarn County election office"),
+        tables.parties(rows["parties"]),
+        tables.officials(rows["officials"]),
+        _places(file.tables("places", 'id = "W3", name = "Lantern Street School", with = "W5"')),
+        file.whole("small", 10, 10, least=1, most=1000),
+    )
     file.done()
     return office
 
@@ -73,19 +82,35 @@ def _office(file: TomlTable) -> Office:
 def _places(rows: tuple[TomlTable, ...]) -> tuple[Awaited, ...]:
     read_rows = []
     for row in rows:
-        read_rows.append(Awaited(row.code("id", "W3"), row.text("name", "Lantern Street School"), row.code("with", "W5", ""), row.text("room", "Lantern Street 12", "")))
+        read_rows.append(
+            Awaited(
+                row.code("id", "W3"),
+                row.text("name", "Lantern Street School"),
+                row.code("with", "W5", ""),
+                row.text("room", "Lantern Street 12", ""),
+            )
+        )
         row.done()
     return tuple(read_rows)
 
 
 def _people(office: Office) -> tuple[Finding, ...]:
     """Ids, names and words can be told apart, parties are known, and two parties can receive together."""
-    found = [*twice("parties", "id", [p.id for p in office.parties]), *twice("parties", "word", [p.word for p in office.parties]),
-             *twice("officials", "id", [o.id for o in office.officials]), *twice("officials", "name", [o.name for o in office.officials])]
+    found = [
+        *twice("parties", "id", [p.id for p in office.parties]),
+        *twice("parties", "word", [p.word for p in office.parties]),
+        *twice("officials", "id", [o.id for o in office.officials]),
+        *twice("officials", "name", [o.name for o in office.officials]),
+    ]
     for i, official in enumerate(office.officials):
         found += known("party", official.party, office.parties, "parties", ("officials", i, "party"))
     if office.officials and len({o.party for o in office.officials}) < 2:
-        found.append((("officials",), f"All {len(office.officials)} who sign at the desk are of one party: name one of another, as two receive each packet."))
+        found.append(
+            (
+                ("officials",),
+                f"All {len(office.officials)} who sign at the desk are of one party: name one of another, as two receive each packet.",
+            )
+        )
     return tuple(found)
 
 
@@ -94,9 +119,16 @@ def _neighbours(office: Office) -> tuple[Finding, ...]:
     found = list(twice("places", "id", [p.id for p in office.places]))
     for i, place in enumerate(office.places):
         if not place.beside and len(office.places) > 1:
-            found.append((("places", i), f'[[places]] {place.id} has no with: write the id of the neighbour it is shown with while it is small, such as with = "'
-                          f'{next(p.id for p in office.places if p is not place)}".'))
+            found.append(
+                (
+                    ("places", i),
+                    f'[[places]] {place.id} has no with: write the id of the neighbour it is shown with while it is small, such as with = "'
+                    f'{next(p.id for p in office.places if p is not place)}".',
+                )
+            )
         if place.beside and place.beside == place.id:
-            found.append((("places", i, "with"), f"{place.id} cannot be shown with itself: write the id of a neighbour."))
+            found.append(
+                (("places", i, "with"), f"{place.id} cannot be shown with itself: write the id of a neighbour.")
+            )
         found += known("place", place.beside, office.places, "places", ("places", i, "with"))
     return tuple(found)

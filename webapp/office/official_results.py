@@ -43,7 +43,9 @@ def rows_of(data: bytes) -> list[dict[str, str]]:
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as wrong:
-        raise UnusableResults(f"The results file is not UTF-8 text (byte {wrong.start}). Save it as CSV in UTF-8.") from None
+        raise UnusableResults(
+            f"The results file is not UTF-8 text (byte {wrong.start}). Save it as CSV in UTF-8."
+        ) from None
     reader = csv.DictReader(io.StringIO(text, newline=""), strict=True)
     lacking = [name for name in NEEDED if name not in (reader.fieldnames or ())]
     if lacking:
@@ -53,7 +55,9 @@ def rows_of(data: bytes) -> list[dict[str, str]]:
         for number, row in enumerate(reader, 2):
             found.append(_row(row, number))
     except csv.Error as wrong:
-        raise UnusableResults(f"Row {len(found) + 2} of the results file cannot be read ({wrong}). Save it as CSV again.") from None
+        raise UnusableResults(
+            f"Row {len(found) + 2} of the results file cannot be read ({wrong}). Save it as CSV again."
+        ) from None
     if not found:
         raise UnusableResults("The results file holds no rows below its heads.")
     return found
@@ -65,7 +69,9 @@ def _row(row: Mapping[str, Any], number: int) -> dict[str, str]:
         raise UnusableResults(f"Row {number} of the results file has another number of columns than its heads.")
     kind, votes = row["kind"], row["votes"].strip()
     if kind not in ("choice", "writein", "undervote", "overvote", "ballots_cast", "ballots_blank", "registered"):
-        raise UnusableResults(f"Row {number} of the results file: kind is {kind!r}. Write choice, writein, undervote, overvote, ballots_cast, ballots_blank or registered.")
+        raise UnusableResults(
+            f"Row {number} of the results file: kind is {kind!r}. Write choice, writein, undervote, overvote, ballots_cast, ballots_blank or registered."
+        )
     if not (votes.isascii() and votes.isdigit() and len(votes) < 10):
         raise UnusableResults(f"Row {number} of the results file: votes is {votes!r}. Write a whole number from 0 up.")
     if not row["precinct"].strip():
@@ -74,7 +80,9 @@ def _row(row: Mapping[str, Any], number: int) -> dict[str, str]:
         if not row["contest"].strip():
             raise UnusableResults(f"Row {number} of the results file names no contest.")
         if not (row["vote_for"].isascii() and row["vote_for"].isdigit() and 1 <= int(row["vote_for"]) <= 99):
-            raise UnusableResults(f"Row {number} of the results file: vote_for is {row['vote_for']!r}. Write how many may be voted for, from 1 up.")
+            raise UnusableResults(
+                f"Row {number} of the results file: vote_for is {row['vote_for']!r}. Write how many may be voted for, from 1 up."
+            )
         if kind == "choice" and not row["choice"].strip():
             raise UnusableResults(f"Row {number} of the results file names no choice.")
     return dict(row)
@@ -88,7 +96,12 @@ def compare(packets: Sequence[PacketFigures], data: bytes) -> Comparison:
     apart = tuple(p.place.name for p in packets if not _names(p) & listed)
     names = {name for p in here for name in _names(p)}
     found = totals(here)
-    key_of = {(title, group): total.contest.id for total in found for title in (total.contest.title, total.contest.id) for group in (total.contest.group, "")}
+    key_of = {
+        (title, group): total.contest.id
+        for total in found
+        for title in (total.contest.title, total.contest.id)
+        for group in (total.contest.group, "")
+    }
     official: dict[tuple[str, str], dict[str, int]] = {}
     for row in rows:
         if row["precinct"] in names and row["kind"] in ("choice", *KIND_WORDS):
@@ -96,11 +109,21 @@ def compare(packets: Sequence[PacketFigures], data: bytes) -> Comparison:
             lines = official.setdefault((row["contest"], row["ballot_group"].strip()), {})
             lines[line] = lines.get(line, 0) + int(row["votes"])
     ours = {total.contest.id: _lines(total) for total in found}
-    differences = tuple(d for key, lines in official.items() for d in _differences(_heading(key), lines, ours.get(key_of.get(key, ""), {})))
+    differences = tuple(
+        d
+        for key, lines in official.items()
+        for d in _differences(_heading(key), lines, ours.get(key_of.get(key, ""), {}))
+    )
     off = {d.contest for d in differences}
     met = {key_of[key] for key in official if key in key_of}
-    return Comparison(len(official), sum(_heading(key) not in off for key in official), differences, len(rows), apart,
-                      tuple(total.contest.title for total in found if total.contest.id not in met))
+    return Comparison(
+        len(official),
+        sum(_heading(key) not in off for key in official),
+        differences,
+        len(rows),
+        apart,
+        tuple(total.contest.title for total in found if total.contest.id not in met),
+    )
 
 
 def _names(packet: PacketFigures) -> set[str]:
@@ -119,5 +142,13 @@ def _lines(total: Total) -> dict[str, int | None]:
 
 def _differences(contest: str, official: Mapping[str, int], ours: Mapping[str, int | None]) -> list[Difference]:
     """Every line that does not agree. A total that the file does not print (write-ins may be listed by name) is no difference; a choice's votes are."""
-    found = [Difference(contest, line, votes, ours.get(line)) for line, votes in official.items() if votes != (ours.get(line) or 0)]
-    return found + [Difference(contest, line, None, votes) for line, votes in ours.items() if votes and line not in official and line not in KIND_WORDS.values()]
+    found = [
+        Difference(contest, line, votes, ours.get(line))
+        for line, votes in official.items()
+        if votes != (ours.get(line) or 0)
+    ]
+    return found + [
+        Difference(contest, line, None, votes)
+        for line, votes in ours.items()
+        if votes and line not in official and line not in KIND_WORDS.values()
+    ]

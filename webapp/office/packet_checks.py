@@ -63,13 +63,26 @@ def check(parts: Sequence[bytes], roster: Roster, known: Mapping[str, Sequence[K
 def judged(opened: Opened, roster: Roster, known: Mapping[str, Sequence[Known]] = {}) -> Report:
     """As `check`, for a packet that was opened already."""
     if opened.core.get("v") != contents.VERSION:
-        raise PacketRefused(f"This packet is of form {str(opened.core.get('v'))[:40]}; this desk reads form {contents.VERSION}. Read it with the newer Tape & Seal.")
+        raise PacketRefused(
+            f"This packet is of form {str(opened.core.get('v'))[:40]}; this desk reads form {contents.VERSION}. Read it with the newer Tape & Seal."
+        )
     packet_schema.check(opened.core, opened.remarks)
     place = _place(opened, roster)
     try:
         return _checked(opened, place, roster, known.get(place.id, ()))
-    except (Unreadable, ValueError, LookupError, TypeError, AttributeError, ArithmeticError, OSError, RecursionError) as wrong:
-        raise PacketRefused(f"The figures of this packet cannot be a night's ({_brief(wrong)}). Key the place from its paper statement and ask for the packet again.") from None
+    except (
+        Unreadable,
+        ValueError,
+        LookupError,
+        TypeError,
+        AttributeError,
+        ArithmeticError,
+        OSError,
+        RecursionError,
+    ) as wrong:
+        raise PacketRefused(
+            f"The figures of this packet cannot be a night's ({_brief(wrong)}). Key the place from its paper statement and ask for the packet again."
+        ) from None
 
 
 def _brief(wrong: Exception) -> str:
@@ -81,11 +94,23 @@ def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known
     core = opened.core
     _belongs(core, place)
     drawn = balance(contents.figures(core, place), explain=False)
-    contents.account(core, opened.remarks, place, opened.digest, drawn)        # what will be shown of it can be shown
+    contents.account(core, opened.remarks, place, opened.digest, drawn)  # what will be shown of it can be shown
     if not packet_schema.whole(totals.ballots(core)):
         raise ValueError("more ballots were taken off the tapes than they count")
-    return Report(opened, place, (_signature(opened, place, roster), Check("Place file", "agrees", f"the one issued, edition {place.edition}"), _number(opened, known),
-                                  _balances(opened, drawn), _stock(core, place), _seals(core, place), _short(core)), drawn)
+    return Report(
+        opened,
+        place,
+        (
+            _signature(opened, place, roster),
+            Check("Place file", "agrees", f"the one issued, edition {place.edition}"),
+            _number(opened, known),
+            _balances(opened, drawn),
+            _stock(core, place),
+            _seals(core, place),
+            _short(core),
+        ),
+        drawn,
+    )
 
 
 def _opened(parts: Sequence[bytes], roster: Roster) -> Opened:
@@ -101,8 +126,10 @@ def _opened(parts: Sequence[bytes], roster: Roster) -> Opened:
             pass
     opened = open_packet(parts, roster.keys, None)
     if opened.mode not in modes:
-        raise PacketRefused(f"This is a {opened.mode} packet, and this office takes in {' and '.join(sorted(modes))}. Practice and live are never mixed: set it aside.")
-    for number, part in enumerate(parts if opened.verified else ()):        # what says practice is signed for practice
+        raise PacketRefused(
+            f"This is a {opened.mode} packet, and this office takes in {' and '.join(sorted(modes))}. Practice and live are never mixed: set it aside."
+        )
+    for number, part in enumerate(parts if opened.verified else ()):  # what says practice is signed for practice
         verify(part, roster.keys, context(opened.mode, number))
     return opened
 
@@ -111,16 +138,26 @@ def _place(opened: Opened, roster: Roster) -> Place:
     """The place file that this packet was made with. An own key speaks for its own place and mode only."""
     core, owner = opened.core, roster.enrolments.get(opened.kid)
     if owner and owner.place != core["place"]:
-        raise PacketRefused(f"This packet names the place {core['place'][:60]}, and its key was enrolled for {owner.place}. Set it aside and ask both places.")
+        raise PacketRefused(
+            f"This packet names the place {core['place'][:60]}, and its key was enrolled for {owner.place}. Set it aside and ask both places."
+        )
     if owner and owner.mode != opened.mode:
-        raise PacketRefused(f"This is a {opened.mode} packet, and its key was enrolled for {owner.mode}. Practice and live are never mixed: set it aside.")
+        raise PacketRefused(
+            f"This is a {opened.mode} packet, and its key was enrolled for {owner.mode}. Practice and live are never mixed: set it aside."
+        )
     if core["place"] not in roster.places:
-        raise PacketRefused(f"The place {core['place'][:60]} is not one of this office's. Ask the carriers which office it is for.")
+        raise PacketRefused(
+            f"The place {core['place'][:60]} is not one of this office's. Ask the carriers which office it is for."
+        )
     place = roster.issued.get(core["place_digest"])
     if place is None or place.id != core["place"]:
-        raise PacketRefused(f"This packet was made with a place file that this office never issued for {core['place']}. Key the place from paper, and keep the packet.")
+        raise PacketRefused(
+            f"This packet was made with a place file that this office never issued for {core['place']}. Key the place from paper, and keep the packet."
+        )
     if opened.mode != place.mode:
-        raise PacketRefused(f"This packet is for {opened.mode}, and the place file for {place.mode}. Practice and live are never mixed: set it aside.")
+        raise PacketRefused(
+            f"This packet is for {opened.mode}, and the place file for {place.mode}. Practice and live are never mixed: set it aside."
+        )
     return place
 
 
@@ -144,15 +181,23 @@ def _signature(opened: Opened, place: Place, roster: Roster) -> Check:
     """Proven by a key in force, by one that was replaced (until when counts, and whether it was lost), or not proven."""
     name = "Signature of the place"
     if not opened.verified:
-        return Check(name, "look", "the key is not enrolled here: accepted, not proven. Ask the place which laptop made it")
+        return Check(
+            name, "look", "the key is not enrolled here: accepted, not proven. Ask the place which laptop made it"
+        )
     row = roster.enrolments.get(opened.kid)
     if row is None or row.to_ms is None:
         return Check(name, "agrees", "signed by the key enrolled for this place")
     until = f"the key that was replaced at {clock(place, row.to_ms)}"
     if row.lost_at is not None:
-        return Check(name, "look", f"signed by {until} because it may be in other hands. Ask the place which laptop made it")
+        return Check(
+            name, "look", f"signed by {until} because it may be in other hands. Ask the place which laptop made it"
+        )
     if opened.core["made"] > row.to_ms:
-        return Check(name, "look", f"signed at {clock(place, opened.core['made'])} by {until}. Ask the place which laptop made it")
+        return Check(
+            name,
+            "look",
+            f"signed at {clock(place, opened.core['made'])} by {until}. Ask the place which laptop made it",
+        )
     return Check(name, "agrees", f"signed by {until}, before that")
 
 
@@ -165,7 +210,11 @@ def _number(opened: Opened, known: Sequence[Known]) -> Check:
         return Check("Packet", "agrees", f"number {core['number']}, replaced by number {later.number}{again}")
     replaced = {k.amends for k in others} | {core["amends"]}
     if against := [k for k in others if k.digest not in replaced]:
-        return Check("Packet", "look", f"number {core['number']} and number {against[0].number} stand against each other: neither replaces the other{again}")
+        return Check(
+            "Packet",
+            "look",
+            f"number {core['number']} and number {against[0].number} stand against each other: neither replaces the other{again}",
+        )
     if core["amends"] is None:
         return Check("Packet", "agrees", f"number {core['number']}{again or ', not seen before'}")
     before = next((f"number {k.number}" for k in others if k.digest == core["amends"]), "one that was not read here")
@@ -176,14 +225,23 @@ def _balances(opened: Opened, drawn: Balance) -> Check:
     name, said = "Balances, drawn again here", {(line, gap) for line, gap in opened.core["gaps"]}
     own = {(line_name(line), line.gap) for line in drawn.gaps}
     if said != own:
-        more = ", ".join(sorted(f"{line} ({line_sentences.few(abs(gap), 'ballot')} {'more' if gap > 0 else 'fewer'} on the left, {'said by the packet only' if (line, gap) in said else 'seen by this desk only'})"
-                                for line, gap in said ^ own))
+        more = ", ".join(
+            sorted(
+                f"{line} ({line_sentences.few(abs(gap), 'ballot')} {'more' if gap > 0 else 'fewer'} on the left, {'said by the packet only' if (line, gap) in said else 'seen by this desk only'})"
+                for line, gap in said ^ own
+            )
+        )
         return Check(name, "look", f"the packet and this desk differ on {more}")
     if not own:
         return Check(name, "agrees", f"{line_sentences.few(len(drawn.lines), 'line')}, each agrees")
     remarked = {pair for row in opened.remarks["remarks"] for pair in zip(row[1], row[2], strict=False)}
     silent = sorted(line for line, gap in own if (line, gap) not in remarked)
-    return Check(name, "look" if silent else "agrees", f"{line_sentences.few(len(own), 'gap')} in {len(drawn.lines)} lines, " + (f"without a remark on {', '.join(silent)}" if silent else "each with a signed remark"))
+    return Check(
+        name,
+        "look" if silent else "agrees",
+        f"{line_sentences.few(len(own), 'gap')} in {len(drawn.lines)} lines, "
+        + (f"without a remark on {', '.join(silent)}" if silent else "each with a signed remark"),
+    )
 
 
 def _stock(core: Mapping[str, Any], place: Place) -> Check:
@@ -191,7 +249,11 @@ def _stock(core: Mapping[str, Any], place: Place) -> Check:
     issued = sum(s.received for s in place.stock)
     if said == issued:
         return Check("Stock", "agrees", f"{issued:,} ballots issued and received")
-    return Check("Stock", "look", f"{issued:,} ballots were issued, the place says {said:,} came: {line_sentences.few(abs(said - issued), 'ballot')} {'more' if said > issued else 'fewer'}")
+    return Check(
+        "Stock",
+        "look",
+        f"{issued:,} ballots were issued, the place says {said:,} came: {line_sentences.few(abs(said - issued), 'ballot')} {'more' if said > issued else 'fewer'}",
+    )
 
 
 def _seals(core: Mapping[str, Any], place: Place) -> Check:
@@ -202,7 +264,15 @@ def _seals(core: Mapping[str, Any], place: Place) -> Check:
     words = [f"a number that was never issued on {', '.join(foreign)}"] if foreign else []
     words += [f"no seal on {', '.join(bare)}"] if bare else []
     words += [f"another seal found than applied at {', '.join(differ)}"] if differ else []
-    return Check("Seals", "look", "; ".join(words)) if words else Check("Seals", "agrees", f"{line_sentences.few(len(core['containers']), 'container')} sealed with numbers of the issued list")
+    return (
+        Check("Seals", "look", "; ".join(words))
+        if words
+        else Check(
+            "Seals",
+            "agrees",
+            f"{line_sentences.few(len(core['containers']), 'container')} sealed with numbers of the issued list",
+        )
+    )
 
 
 def _short(core: Mapping[str, Any]) -> Check:
@@ -210,6 +280,10 @@ def _short(core: Mapping[str, Any]) -> Check:
     short = [name for name, flag in flags if flag & contents.SHORT]
     odd = [name for name, flag in flags if flag & contents.NOT_SO]
     if not short and not odd:
-        return Check("Steps", "agrees", f"{line_sentences.few(len(flags), 'step')} kept, none short-signed, no exception")
-    words = ([f"short-signed: {', '.join(short)}"] if short else []) + ([f"exceptions: {', '.join(odd)}"] if odd else [])
+        return Check(
+            "Steps", "agrees", f"{line_sentences.few(len(flags), 'step')} kept, none short-signed, no exception"
+        )
+    words = ([f"short-signed: {', '.join(short)}"] if short else []) + (
+        [f"exceptions: {', '.join(odd)}"] if odd else []
+    )
     return Check("Steps", "look", "; ".join(words))

@@ -11,8 +11,8 @@ from webapp.packet.cose import PacketRefused
 
 Form = Callable[[Any], bool]
 
-MOST = 10**15                   # no count, number or time (ms UTC) of a night is larger
-LATEST = 253_402_300_799_000    # ms UTC: the last second of the year 9999
+MOST = 10**15  # no count, number or time (ms UTC) of a night is larger
+LATEST = 253_402_300_799_000  # ms UTC: the last second of the year 9999
 
 
 def text(value: Any) -> bool:
@@ -52,12 +52,18 @@ def each(form: Form) -> Form:
 
 def row(*forms: Form) -> Form:
     """A list of exactly these."""
-    return lambda value: isinstance(value, list) and len(value) == len(forms) and all(form(v) for form, v in zip(forms, value, strict=True))
+    return lambda value: (
+        isinstance(value, list)
+        and len(value) == len(forms)
+        and all(form(v) for form, v in zip(forms, value, strict=True))
+    )
 
 
 def named(**forms: Form) -> Form:
     """A table that holds at least these."""
-    return lambda value: isinstance(value, dict) and all(name in value and form(value[name]) for name, form in forms.items())
+    return lambda value: (
+        isinstance(value, dict) and all(name in value and form(value[name]) for name, form in forms.items())
+    )
 
 
 def by_id(form: Form) -> Form:
@@ -72,28 +78,61 @@ def votes(value: Any) -> bool:
 
 def signers(value: Any) -> bool:
     """Role, party, how, of each."""
-    return isinstance(value, list) and all(isinstance(one, list) and len(one) == 3 and all(isinstance(part, str) and len(part) <= 20_000 for part in one) for one in value)
+    return isinstance(value, list) and all(
+        isinstance(one, list) and len(one) == 3 and all(isinstance(part, str) and len(part) <= 20_000 for part in one)
+        for one in value
+    )
 
 
 def step(value: Any) -> bool:
     """Id, where, when, who signed, flags."""
-    return isinstance(value, list) and len(value) == 5 and text(value[0]) and (value[1] is None or text(value[1])) and moment(value[2]) and signers(value[3]) and whole(value[4])
+    return (
+        isinstance(value, list)
+        and len(value) == 5
+        and text(value[0])
+        and (value[1] is None or text(value[1]))
+        and moment(value[2])
+        and signers(value[3])
+        and whole(value[4])
+    )
 
 
 SIGNERS, VOTES = signers, votes
 
 CORE: Mapping[str, Form] = {
-    "v": whole, "place": text, "place_digest": digest, "mode": text, "number": whole, "amends": maybe(digest), "made": moment,
-    "hours": row(*[maybe(moment)] * 3), "run": whole, "length": whole, "head": digest, "marks": each(row(whole, text)),
-    "steps": each(step), "readings": each(table), "stock": table, "aside": table,
-    "emergency": each(named(id=text)), "people": each(named(id=text)), "tabulators": each(named(id=text)), "contests": by_id(VOTES),
-    "seals": each(named(at=text, applied=maybe(text), found=maybe(text))), "containers": each(named(id=text, seal=maybe(text), ballots=lambda _: True)),
-    "gaps": each(row(text, number)), "remarks": each(digest)}
+    "v": whole,
+    "place": text,
+    "place_digest": digest,
+    "mode": text,
+    "number": whole,
+    "amends": maybe(digest),
+    "made": moment,
+    "hours": row(*[maybe(moment)] * 3),
+    "run": whole,
+    "length": whole,
+    "head": digest,
+    "marks": each(row(whole, text)),
+    "steps": each(step),
+    "readings": each(table),
+    "stock": table,
+    "aside": table,
+    "emergency": each(named(id=text)),
+    "people": each(named(id=text)),
+    "tabulators": each(named(id=text)),
+    "contests": by_id(VOTES),
+    "seals": each(named(at=text, applied=maybe(text), found=maybe(text))),
+    "containers": each(named(id=text, seal=maybe(text), ballots=lambda _: True)),
+    "gaps": each(row(text, number)),
+    "remarks": each(digest),
+}
 
 REMARKS: Mapping[str, Form] = {
-    "v": whole, "remarks": each(row(whole, each(text), each(number), text, moment, SIGNERS)), "statements": each(row(whole, text, moment, SIGNERS)),
+    "v": whole,
+    "remarks": each(row(whole, each(text), each(number), text, moment, SIGNERS)),
+    "statements": each(row(whole, text, moment, SIGNERS)),
     "short": each(row(whole, text, maybe(text), each(row(text, text, maybe(moment))), maybe(text), SIGNERS)),
-    "not_so": each(row(whole, text, maybe(text), maybe(text), maybe(text)))}
+    "not_so": each(row(whole, text, maybe(text), maybe(text), maybe(text))),
+}
 
 
 def check(core: Mapping[str, Any], remarks: Mapping[str, Any]) -> None:
@@ -104,9 +143,13 @@ def check(core: Mapping[str, Any], remarks: Mapping[str, Any]) -> None:
             raise PacketRefused(f"This {name} lacks {', '.join(lacking)}. Ask the place for the packet again.")
         odd = [key for key, form in forms.items() if not form(part[key])]
         if odd:
-            raise PacketRefused(f"In this {name}, {', '.join(odd)} cannot be what a night's packet holds. Key the place from its paper statement and ask for the packet again.")
+            raise PacketRefused(
+                f"In this {name}, {', '.join(odd)} cannot be what a night's packet holds. Key the place from its paper statement and ask for the packet again."
+            )
     if not bounded(core):
-        raise PacketRefused("A number in this packet is larger than any of a night. Key the place from its paper statement and ask for the packet again.")
+        raise PacketRefused(
+            "A number in this packet is larger than any of a night. Key the place from its paper statement and ask for the packet again."
+        )
 
 
 def bounded(value: Any) -> bool:

@@ -3,9 +3,13 @@
 from bisect import bisect_left, insort
 from collections.abc import Mapping, Sequence
 
-State = tuple[str, str]                         # mark, words
+State = tuple[str, str]  # mark, words
 SHOWN: Mapping[str, tuple[tuple[str, ...], str]] = {
-    "awaited": (("expected",), "awaited"), "gaps": (("gap",), "with a gap"), "look": (("look",), "want a look"), "in": (("done", "half"), "in, without a gap")}
+    "awaited": (("expected",), "awaited"),
+    "gaps": (("gap",), "with a gap"),
+    "look": (("look",), "want a look"),
+    "in": (("done", "half"), "in, without a gap"),
+}
 """What may be asked for alone -> (marks of such a place, its words)."""
 
 

@@ -16,16 +16,34 @@ from webapp.office.canvass_board import LineGap, PlaceComparison
 from webapp.office.totals import KINDS, PacketFigures
 
 OF_PLACE = ("standings", "gaps", "figures")
-FORM = f"{webapp.__version__}/3"                # of these tables; another one is dropped
+FORM = f"{webapp.__version__}/3"  # of these tables; another one is dropped
 COLUMNS = {
-    "standings": {"place": str, "name": str, "room": str, "stamp": str, "number": int, "made": int, "ballots": int, "questions": int, "silent": int, "off": int,
-                  "book": int, "tape": int, "paper": int},
+    "standings": {
+        "place": str,
+        "name": str,
+        "room": str,
+        "stamp": str,
+        "number": int,
+        "made": int,
+        "ballots": int,
+        "questions": int,
+        "silent": int,
+        "off": int,
+        "book": int,
+        "tape": int,
+        "paper": int,
+    },
     "gaps": {"place": str, "line": str, "gap": int, "remarked": int, "rank": int},
     "figures": {"place": str, "contest": str, "line": str, "votes": int},
     "sums": {"contest": str, "line": str, "votes": int, "places": int},
     "about": {"form": str},
 }
-KEYS = {"standings": "place", "gaps": ("place", "line"), "figures": ("place", "contest", "line"), "sums": ("contest", "line")}
+KEYS = {
+    "standings": "place",
+    "gaps": ("place", "line"),
+    "figures": ("place", "contest", "line"),
+    "sums": ("contest", "line"),
+}
 
 
 class Projections:
@@ -36,7 +54,7 @@ class Projections:
         self._lock = threading.Lock()
         self._db = Database(sqlite3.connect(str(path), check_same_thread=False))
         self._db.conn.execute("PRAGMA journal_mode = WAL")
-        self._db.conn.execute("PRAGMA synchronous = OFF")       # disposable: what a power cut takes is built again
+        self._db.conn.execute("PRAGMA synchronous = OFF")  # disposable: what a power cut takes is built again
         if not self._fits():
             self.drop()
 
@@ -55,7 +73,9 @@ class Projections:
                 self._db[table].create(columns, pk=KEYS.get(table))
             self._db["about"].insert({"form": FORM})
 
-    def match(self, stamps: Mapping[str, str], made: Callable[[str], tuple[PacketFigures, PlaceComparison] | None]) -> None:
+    def match(
+        self, stamps: Mapping[str, str], made: Callable[[str], tuple[PacketFigures, PlaceComparison] | None]
+    ) -> None:
         """Bring the tables up to these places and stamps: what is there already stays, what differs is made anew."""
         with self._lock:
             known = dict(self._db.conn.execute("SELECT place, stamp FROM standings").fetchall())
@@ -76,19 +96,52 @@ class Projections:
             self._take(place)
 
     def _take(self, place: str) -> None:
-        self._db.conn.execute("UPDATE sums SET votes = sums.votes - f.votes, places = places - 1 FROM figures f WHERE f.place = ? AND f.contest = sums.contest AND f.line = sums.line", [place])
+        self._db.conn.execute(
+            "UPDATE sums SET votes = sums.votes - f.votes, places = places - 1 FROM figures f WHERE f.place = ? AND f.contest = sums.contest AND f.line = sums.line",
+            [place],
+        )
         for table in OF_PLACE:
             self._db.conn.execute(f"DELETE FROM {table} WHERE place = ?", [place])
 
     def _put(self, packet: PacketFigures, one: PlaceComparison) -> None:
         core, place, run = packet.core, packet.place.id, self._db.conn.executemany
-        run("INSERT INTO standings VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)", [(place, one.name, one.room, one.stamp, core["number"], core["made"], one.ballots, one.questions, one.silent, len(one.gaps),
-                                                                         one.book, one.tape, one.paper)])
-        run("INSERT INTO gaps VALUES (?,?,?,?,?)", [(place, gap.line, gap.gap, gap.remarked, rank) for rank, gap in enumerate(one.gaps)])
-        rows = [(place, contest.id, name, votes) for contest in packet.place.contests for name, votes in
-                zip([c.id for c in contest.choices] + list(KINDS), core["contests"].get(contest.id) or (), strict=False) if votes is not None]
+        run(
+            "INSERT INTO standings VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)",
+            [
+                (
+                    place,
+                    one.name,
+                    one.room,
+                    one.stamp,
+                    core["number"],
+                    core["made"],
+                    one.ballots,
+                    one.questions,
+                    one.silent,
+                    len(one.gaps),
+                    one.book,
+                    one.tape,
+                    one.paper,
+                )
+            ],
+        )
+        run(
+            "INSERT INTO gaps VALUES (?,?,?,?,?)",
+            [(place, gap.line, gap.gap, gap.remarked, rank) for rank, gap in enumerate(one.gaps)],
+        )
+        rows = [
+            (place, contest.id, name, votes)
+            for contest in packet.place.contests
+            for name, votes in zip(
+                [c.id for c in contest.choices] + list(KINDS), core["contests"].get(contest.id) or (), strict=False
+            )
+            if votes is not None
+        ]
         run("INSERT INTO figures VALUES (?,?,?,?)", rows)
-        run("INSERT INTO sums VALUES (?,?,?,1) ON CONFLICT (contest, line) DO UPDATE SET votes = votes + excluded.votes, places = places + 1", [row[1:] for row in rows])
+        run(
+            "INSERT INTO sums VALUES (?,?,?,1) ON CONFLICT (contest, line) DO UPDATE SET votes = votes + excluded.votes, places = places + 1",
+            [row[1:] for row in rows],
+        )
 
     def sums(self) -> dict[tuple[str, str], int]:
         """Votes by contest and line over all current packets; a line that no place prints is not there."""
@@ -104,9 +157,13 @@ class Projections:
     def standings(self) -> list[PlaceComparison]:
         """How every place stands, as it was laid out."""
         with self._lock:
-            rows = self._db.conn.execute("SELECT place, name, room, stamp, ballots, questions, book, tape, paper FROM standings").fetchall()
+            rows = self._db.conn.execute(
+                "SELECT place, name, room, stamp, ballots, questions, book, tape, paper FROM standings"
+            ).fetchall()
             told: dict[str, list[LineGap]] = {}
-            for place, line, gap, remarked in self._db.conn.execute("SELECT place, line, gap, remarked FROM gaps ORDER BY place, rank"):
+            for place, line, gap, remarked in self._db.conn.execute(
+                "SELECT place, line, gap, remarked FROM gaps ORDER BY place, rank"
+            ):
                 told.setdefault(place, []).append(LineGap(line, gap, bool(remarked)))
         return [PlaceComparison(*row, tuple(told.get(row[0], ()))) for row in rows]
 

@@ -26,7 +26,7 @@ from webapp.precinct.balance.balance import Balance, balance
 from webapp.precinct.place.place import Contest
 
 FOLDER = "in"
-LOOKED_AT = 64                  # places whose explanations are kept at hand
+LOOKED_AT = 64  # places whose explanations are kept at hand
 
 
 class ReceivedPackets:
@@ -36,11 +36,11 @@ class ReceivedPackets:
         self.folder, self.roster = Path(folder) / FOLDER, roster
         self.folder.mkdir(exist_ok=True)
         self.packets: dict[str, list[tuple[bytes, Opened]]] = {}
-        self.lost: dict[str, list[str]] = {}                # place -> sentences about files that are not what was taken in
-        self.findings: dict[str, list[Finding]] = {}        # place -> what the desk found otherwise, in order
-        self.leaning: dict[str, SmallPlaceGroups] = {}               # contest -> which small places are shown with whom
-        self.contests: dict[str, Contest] = {}              # every contest that is in, with the choices of all its ballots
-        self.ballots = 0                                    # over all places that are in
+        self.lost: dict[str, list[str]] = {}  # place -> sentences about files that are not what was taken in
+        self.findings: dict[str, list[Finding]] = {}  # place -> what the desk found otherwise, in order
+        self.leaning: dict[str, SmallPlaceGroups] = {}  # contest -> which small places are shown with whom
+        self.contests: dict[str, Contest] = {}  # every contest that is in, with the choices of all its ballots
+        self.ballots = 0  # over all places that are in
         self._order = {place: rank for rank, place in enumerate(roster.places)}
         self._counting: dict[str, tuple[bytes, PacketFigures]] = {}
         self._known: dict[str, tuple[Known, ...]] = {}
@@ -68,9 +68,15 @@ class ReceivedPackets:
                 raise PacketRefused("other bytes lie there now")
             opened = open_packet(parts, self.roster.keys, self.roster.places[place].mode)
         except OSError as wrong:
-            return self._lose(place, f"The file {name} that was taken in cannot be read ({wrong.strerror}). Put it back from a copy, or take the packet in again from paper.")
+            return self._lose(
+                place,
+                f"The file {name} that was taken in cannot be read ({wrong.strerror}). Put it back from a copy, or take the packet in again from paper.",
+            )
         except PacketRefused as wrong:
-            return self._lose(place, f"The file {name} is not what was taken in: {str(wrong).rstrip('.')}. Put it back from a copy, or take the packet in again from paper.")
+            return self._lose(
+                place,
+                f"The file {name} is not what was taken in: {str(wrong).rstrip('.')}. Put it back from a copy, or take the packet in again from paper.",
+            )
         self.count_in(place, digest, opened)
 
     def count_in(self, place: str, digest: bytes, opened: Opened) -> None:
@@ -96,7 +102,9 @@ class ReceivedPackets:
         self._counting[place] = now
         self.ballots += totals.ballots(now[1].core)
         for contest in now[1].core["contests"]:
-            self.leaning.setdefault(contest, SmallPlaceGroups(self.roster.office)).put(place, self._order.get(place, len(self._order)), totals.carried(now[1], contest))
+            self.leaning.setdefault(contest, SmallPlaceGroups(self.roster.office)).put(
+                place, self._order.get(place, len(self._order)), totals.carried(now[1], contest)
+            )
         for contest in now[1].place.typed_contests():
             if contest.id in now[1].core["contests"]:
                 self.contests[contest.id] = totals.with_choices(self.contests.get(contest.id, contest), contest)
@@ -115,7 +123,10 @@ class ReceivedPackets:
 
     def standing(self, place: str) -> list[bytes]:
         """Digests of the packets that nobody amends; more than one is a contradiction."""
-        return [digest for digest, _ in totals.current([(digest, opened.core) for digest, opened in self.packets.get(place, ())])]
+        return [
+            digest
+            for digest, _ in totals.current([(digest, opened.core) for digest, opened in self.packets.get(place, ())])
+        ]
 
     def counts(self, place: str) -> tuple[bytes, PacketFigures] | None:
         """The packet that counts for a place, with what the desk found laid over it: of two that stand against each other the newest, until it is settled."""
@@ -152,7 +163,10 @@ class ReceivedPackets:
         if stamp not in self._explained:
             sent, now = self.sent(place), self._counting[place][1]
             drawn = balance(contents.figures(sent.core, sent.place))
-            self._explained[stamp] = drawn, None if now.core == sent.core else balance(contents.figures(now.core, now.place))
+            self._explained[stamp] = (
+                drawn,
+                None if now.core == sent.core else balance(contents.figures(now.core, now.place)),
+            )
         self._explained.move_to_end(stamp)
         while len(self._explained) > LOOKED_AT:
             self._explained.popitem(last=False)
@@ -164,9 +178,22 @@ class ReceivedPackets:
         if report is None or found is None:
             return None
         packet, sent, awaited = found[1], self.sent(place), self.roster.office.place(place)
-        drawn = report.balance if packet.core == sent.core else balance(contents.figures(packet.core, packet.place), explain=False)
+        drawn = (
+            report.balance
+            if packet.core == sent.core
+            else balance(contents.figures(packet.core, packet.place), explain=False)
+        )
         cast = totals.ballots(packet.core)
-        return packet, PlaceComparison(place, packet.place.name, awaited.room if awaited else "", self.stamp(place), cast, len(report.questions), *three(drawn, cast), gaps(drawn, report.opened.remarks))
+        return packet, PlaceComparison(
+            place,
+            packet.place.name,
+            awaited.room if awaited else "",
+            self.stamp(place),
+            cast,
+            len(report.questions),
+            *three(drawn, cast),
+            gaps(drawn, report.opened.remarks),
+        )
 
     def report(self, place: str) -> Report | None:
         """Every check of the packet that counts for a place, drawn once for as long as no other packet of it comes in."""
@@ -179,7 +206,7 @@ class ReceivedPackets:
             before = {place: [known for known in self._known.get(place, ()) if known.digest != digest]}
             try:
                 self._reports[key] = packet_checks.judged(dict(self.packets[place])[digest], self.roster, before)
-            except PacketRefused as wrong:                    # taken in by an earlier edition of this program
+            except PacketRefused as wrong:  # taken in by an earlier edition of this program
                 self._lose(place, str(wrong))
                 return None
         return self._reports[key]
@@ -191,4 +218,8 @@ class ReceivedPackets:
     def alone(self, place: str) -> frozenset[str]:
         """Contests whose votes may be shown for this place by itself: it has ballots enough, and no small place leans on it."""
         found = self._counting.get(place)
-        return frozenset(contest for contest in found[1].core["contests"] if self.leaning[contest].alone(place)) if found else frozenset()
+        return (
+            frozenset(contest for contest in found[1].core["contests"] if self.leaning[contest].alone(place))
+            if found
+            else frozenset()
+        )

@@ -23,7 +23,9 @@ class Roster:
     places: Mapping[str, Place]
     issued: Mapping[bytes, Place]
     keys: Mapping[bytes, Ed25519PublicKey]
-    enrolments: Mapping[bytes, Enrolment] = field(default_factory=dict)         # kid -> whose key, from when to when, whether lost
+    enrolments: Mapping[bytes, Enrolment] = field(
+        default_factory=dict
+    )  # kid -> whose key, from when to when, whether lost
 
     @property
     def awaited(self) -> int:
@@ -53,4 +55,10 @@ def load(folder: Path) -> Roster:
         issued[place.digest] = place
     newest = {place.id: place for place in issued.values()}
     order = [p.id for p in office.places] + [p for p in newest if office.place(p) is None]
-    return Roster(office, {p: newest[p] for p in order if p in newest}, issued, keys.enrolled(folder), {row.kid: row for row in rows})
+    return Roster(
+        office,
+        {p: newest[p] for p in order if p in newest},
+        issued,
+        keys.enrolled(folder),
+        {row.kid: row for row in rows},
+    )

@@ -18,8 +18,8 @@ class SmallPlaceGroups:
         self.office = office
         self.sizes: dict[str, int] = {}
         self._order: dict[str, int] = {}
-        self._ranked: list[tuple[int, int, str]] = []       # (ballots, order, place), sorted
-        self._listed: list[tuple[int, str]] = []            # (order, place), sorted
+        self._ranked: list[tuple[int, int, str]] = []  # (ballots, order, place), sorted
+        self._listed: list[tuple[int, str]] = []  # (order, place), sorted
         self._home: dict[str, tuple[tuple[str, ...], int]] | None = None
 
     def put(self, place: str, order: int, ballots: int) -> None:
@@ -68,11 +68,11 @@ class SmallPlaceGroups:
     def _lean(self) -> dict[str, tuple[tuple[str, ...], int]]:
         low, high = (bisect_left(self._ranked, (n, -1, "")) for n in (1, self.office.small))
         small = sorted((order, place) for _, order, place in self._ranked[low:high])
-        made = {place: [place] for _, place in small}           # groups that were touched, by the place that began them
+        made = {place: [place] for _, place in small}  # groups that were touched, by the place that began them
         size = {place: self.sizes[place] for place in made}
         home = {place: place for place in made}
         waiting = [place for _, place in small]
-        for name in waiting:                                    # grows while it is walked through
+        for name in waiting:  # grows while it is walked through
             if name not in made or not 0 < size[name] < self.office.small:
                 continue
             partner = self._partner(name, made[name], made, size, home)
@@ -86,7 +86,9 @@ class SmallPlaceGroups:
             waiting.append(partner)
         return {place: (tuple(group), size[began]) for began, group in made.items() for place in group}
 
-    def _partner(self, name: str, group: list[str], made: dict[str, list[str]], size: dict[str, int], home: dict[str, str]) -> str | None:
+    def _partner(
+        self, name: str, group: list[str], made: dict[str, list[str]], size: dict[str, int], home: dict[str, str]
+    ) -> str | None:
         """The group of a named neighbour, else the smallest that has ballots, the first among equals."""
         for place in group:
             awaited = self.office.place(place)
@@ -96,6 +98,8 @@ class SmallPlaceGroups:
                 return beside
         touched = ((n, self._order[began], began) for began, n in size.items() if began != name and n)
         from_one = bisect_left(self._ranked, (1, -1, ""))
-        fresh = next((self._ranked[i] for i in range(from_one, len(self._ranked)) if self._ranked[i][2] not in home), None)
+        fresh = next(
+            (self._ranked[i] for i in range(from_one, len(self._ranked)) if self._ranked[i][2] not in home), None
+        )
         found = min([*touched, *([fresh] if fresh else [])], default=None)
         return found[2] if found else None

@@ -39,7 +39,10 @@ def carried(packet: PacketFigures, contest: str) -> int:
     row, whole = packet.core["contests"][contest], ballots(packet.core)
     said = row[-1]
     if said is None:
-        said = -(-sum(n or 0 for n in row[:-1]) // next((c.n for c in packet.place.contests if c.id == contest), 1)) or whole
+        said = (
+            -(-sum(n or 0 for n in row[:-1]) // next((c.n for c in packet.place.contests if c.id == contest), 1))
+            or whole
+        )
     return min(said, whole) if whole else said
 
 
@@ -80,13 +83,26 @@ def totals(packets: Iterable[PacketFigures], only: str = "") -> list[Total]:
             figures = {**(before.figures if before else {})}
             for name, votes in mine.items():
                 figures[name] = _sum(figures.get(name), votes)
-            found[contest.id] = Total(with_choices(before.contest, contest) if before else contest, figures, (before.places if before else 0) + 1)
+            found[contest.id] = Total(
+                with_choices(before.contest, contest) if before else contest,
+                figures,
+                (before.places if before else 0) + 1,
+            )
     return list(found.values())
 
 
-def from_sums(contests: Iterable[Contest], sums: Mapping[tuple[str, str], int], places: Mapping[str, int]) -> list[Total]:
+def from_sums(
+    contests: Iterable[Contest], sums: Mapping[tuple[str, str], int], places: Mapping[str, int]
+) -> list[Total]:
     """The same out of sums that were kept up: (contest, line) -> votes; `places`: how many gave figures for each contest."""
-    return [Total(c, {line: sums.get((c.id, line)) for line in (*(choice.id for choice in c.choices), *KINDS)}, places.get(c.id, 0)) for c in contests]
+    return [
+        Total(
+            c,
+            {line: sums.get((c.id, line)) for line in (*(choice.id for choice in c.choices), *KINDS)},
+            places.get(c.id, 0),
+        )
+        for c in contests
+    ]
 
 
 def with_choices(one: Contest, other: Contest) -> Contest:

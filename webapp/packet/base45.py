@@ -12,7 +12,7 @@ def encode(data: bytes) -> str:
     """The text of these bytes; section 4.2."""
     symbols = []
     for start in range(0, len(data), 2):
-        pair = data[start:start + 2]
+        pair = data[start : start + 2]
         number = int.from_bytes(pair)
         for _ in range(len(pair) + 1):
             number, symbol = divmod(number, 45)
@@ -24,13 +24,13 @@ def decode(text: str) -> bytes:
     """The bytes of this text; `NotBase45` where no bytes have it (section 6)."""
     out = bytearray()
     for start in range(0, len(text), 3):
-        symbols = text[start:start + 3]
+        symbols = text[start : start + 3]
         try:
-            number = sum(_VALUE[symbol] * 45 ** place for place, symbol in enumerate(symbols))
+            number = sum(_VALUE[symbol] * 45**place for place, symbol in enumerate(symbols))
         except KeyError:
             raise NotBase45("a character outside the alphabet") from None
         octets = len(symbols) - 1
-        if not octets or number >= 256 ** octets:
+        if not octets or number >= 256**octets:
             raise NotBase45("characters that stand for no bytes")
         out += number.to_bytes(octets)
     return bytes(out)

@@ -15,8 +15,8 @@ from qrcode.util import MODE_ALPHA_NUM, BitBuffer, QRData, length_in_bits
 from webapp.packet import parity
 
 VERSION, QUIET = 15, 4
-MODULES = 17 + 4 * VERSION              # 77
-WHOLE = MODULES + 2 * QUIET             # 85, with its white edge
+MODULES = 17 + 4 * VERSION  # 77
+WHOLE = MODULES + 2 * QUIET  # 85, with its white edge
 PAD = b"\xec\x11"
 
 
@@ -43,11 +43,13 @@ def _codewords(text: str) -> list[int]:
     room = sum(block.data_count for block in blocks)
     if len(bits) > 8 * room:
         raise ValueError(f"{len(text)} characters; a code of version {VERSION}-Q holds 426")
-    plain = bytes(bits.buffer).ljust(-(-min(len(bits) + 4, 8 * room) // 8), b"\0")      # the four zeros of the terminator, to a whole byte
-    plain += (PAD * room)[:room - len(plain)]
+    plain = bytes(bits.buffer).ljust(
+        -(-min(len(bits) + 4, 8 * room) // 8), b"\0"
+    )  # the four zeros of the terminator, to a whole byte
+    plain += (PAD * room)[: room - len(plain)]
     data, correction = [], []
     for block in blocks:
-        head, plain = plain[:block.data_count], plain[block.data_count:]
+        head, plain = plain[: block.data_count], plain[block.data_count :]
         data.append(head)
         correction.append(parity.checked(head, block.total_count - block.data_count))
     return [word for rows in (data, correction) for column in zip_longest(*rows) for word in column if word is not None]
@@ -69,8 +71,10 @@ def as_svg(text: str, label: str = "") -> str:
     """The code as an SVG of one path, a unit a module, its white edge included; `label` is what a screen reader says."""
     path = "".join(f"M{x + QUIET} {y + QUIET}h{width}v1h-{width}z" for x, y, width in runs(modules(text)))
     said = f' role="img" aria-label="{_attribute(label)}"' if label else ' aria-hidden="true"'
-    return (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WHOLE} {WHOLE}" shape-rendering="crispEdges"{said}>'
-            f'<path fill="#fff" d="M0 0h{WHOLE}v{WHOLE}h-{WHOLE}z"/><path fill="#000" d="{path}"/></svg>')
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WHOLE} {WHOLE}" shape-rendering="crispEdges"{said}>'
+        f'<path fill="#fff" d="M0 0h{WHOLE}v{WHOLE}h-{WHOLE}z"/><path fill="#000" d="{path}"/></svg>'
+    )
 
 
 def as_png(text: str, scale: int = 8) -> bytes:

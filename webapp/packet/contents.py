@@ -21,7 +21,7 @@ __all__ = ["CORRECTED", "COUNTERSIGNED", "NOT_SO", "ROW", "SHORT", "VERSION", "a
 
 VERSION = 1
 NOT_SO, SHORT, CORRECTED, COUNTERSIGNED = 1, 2, 4, 8
-ROW = TOTALS                                    # what follows the votes in a contest's row
+ROW = TOTALS  # what follows the votes in a contest's row
 
 
 def core(place: Place, day: Day, number: int, amends: bytes | None, made: int) -> dict[str, Any]:
@@ -29,20 +29,42 @@ def core(place: Place, day: Day, number: int, amends: bytes | None, made: int) -
     if len(day.head) != 32:
         raise ValueError("a packet names the head of its record: whoever folds the day sets Day.head")
     night = day.figures
-    parts = {ours: night.get(name, empty) for name, ours, empty in RENAMED} | {name: night[name] for name in OWN_NAMES if name in night}
+    parts = {ours: night.get(name, empty) for name, ours, empty in RENAMED} | {
+        name: night[name] for name in OWN_NAMES if name in night
+    }
     return parts | {
-        "v": VERSION, "place": place.id, "place_digest": place.digest, "mode": place.mode, "number": number, "amends": amends, "made": made,
-        "hours": [day.opened, day.closed, day.last_ballot], "run": day.run, "length": day.length, "head": day.head,
-        "marks": [list(mark) for mark in day.marks], "steps": _steps(place, day), "emergency": _emergency(night),
-        "seals": [{"at": s["at"], "applied": s.get("applied"), "found": s["found"]} for s in night.get("seals", [])], **_boxes(night),
-        **_contests(place, day, night), "containers": _containers(place, day, night), "gaps": [[line_name(line), line.gap] for line in day.balance.gaps],
-        "remarks": [k.body["words"]["remark"] for k in day.remarks if "remark" in k.body.get("words", {})], **_envelopes(day)}
+        "v": VERSION,
+        "place": place.id,
+        "place_digest": place.digest,
+        "mode": place.mode,
+        "number": number,
+        "amends": amends,
+        "made": made,
+        "hours": [day.opened, day.closed, day.last_ballot],
+        "run": day.run,
+        "length": day.length,
+        "head": day.head,
+        "marks": [list(mark) for mark in day.marks],
+        "steps": _steps(place, day),
+        "emergency": _emergency(night),
+        "seals": [{"at": s["at"], "applied": s.get("applied"), "found": s["found"]} for s in night.get("seals", [])],
+        **_boxes(night),
+        **_contests(place, day, night),
+        "containers": _containers(place, day, night),
+        "gaps": [[line_name(line), line.gap] for line in day.balance.gaps],
+        "remarks": [k.body["words"]["remark"] for k in day.remarks if "remark" in k.body.get("words", {})],
+        **_envelopes(day),
+    }
 
 
 def _steps(place: Place, day: Day) -> list[list[Any]]:
     """Every step and every note that speaks of no single ballot, and counts made again: [id, at, time, [[role, party, how] ...], flags]."""
     listed = {s.id for s in checklist.steps(place) if not s.ballot and s.form != "tally"} | {"counted-again"}
-    return [[k.kind, k.at or None, k.time, _signers(day, k), flags(k)] for k in day.entries if k.kind in listed and k.taken_back is None]
+    return [
+        [k.kind, k.at or None, k.time, _signers(day, k), flags(k)]
+        for k in day.entries
+        if k.kind in listed and k.taken_back is None
+    ]
 
 
 def _signers(day: Day, kept: CurrentEntry) -> list[list[str]]:
@@ -58,7 +80,12 @@ def _how(day: Day, signer: Signer, number: int) -> str:
 
 def flags(kept: CurrentEntry) -> int:
     """1 not so, 2 short-signed, 4 corrected, 8 countersigned later, added up."""
-    return NOT_SO * kept.not_so + SHORT * bool(kept.short) + CORRECTED * (kept.corrected_by is not None) + COUNTERSIGNED * bool(kept.later)
+    return (
+        NOT_SO * kept.not_so
+        + SHORT * bool(kept.short)
+        + CORRECTED * (kept.corrected_by is not None)
+        + COUNTERSIGNED * bool(kept.later)
+    )
 
 
 def _emergency(night: Mapping[str, Any]) -> list[dict[str, Any]]:
@@ -76,7 +103,11 @@ def _contests(place: Place, day: Day, night: Mapping[str, Any]) -> dict[str, Any
     """Each contest's row over all tapes; a tape's own rows with it where there is more than one; the write-ins tallied by hand."""
     own = {at: rows for at, kept in day.tapes.items() if (rows := _typed(place, kept))}
     tabulators = night.get("tabulators", [])
-    room = {c.id: added(rows) for c in place.typed_contests() if (rows := [mine[c.id] for mine in own.values() if c.id in mine])}
+    room = {
+        c.id: added(rows)
+        for c in place.typed_contests()
+        if (rows := [mine[c.id] for mine in own.values() if c.id in mine])
+    }
     if own and list(own) != [sole_tape(tabulators)]:
         tabulators = [t | ({"contests": own[t["id"]]} if t["id"] in own else {}) for t in tabulators]
     tallied = {c["id"]: c["write_in_tally"] for c in night.get("contests", []) if "write_in_tally" in c}
@@ -96,7 +127,10 @@ def _containers(place: Place, day: Day, night: Mapping[str, Any]) -> list[dict[s
     seals, ours = day.seals, {c.id for c in place.containers}
     bags = {"case", *(f"{t.id}-{part}" for t in place.tabulators for part in ("bag", "case"))}
     sealed = [point for point, number in seals.on.items() if point in ours or (point in bags and number in seals.used)]
-    return [{"id": point, "seal": seals.on.get(point), "ballots": found.get(point, {}).get("ballots")} for point in sorted({*found, *sealed})]
+    return [
+        {"id": point, "seal": seals.on.get(point), "ballots": found.get(point, {}).get("ballots")}
+        for point in sorted({*found, *sealed})
+    ]
 
 
 def _envelopes(day: Day) -> dict[str, Any]:
@@ -108,12 +142,30 @@ def _envelopes(day: Day) -> dict[str, Any]:
 
 def remarks(place: Place, day: Day) -> dict[str, Any]:
     """Part 1: remarks with the lines they speak of, separate statements, why steps were short-signed, what was not so; roles and parties, no names."""
-    here = [k for k in day.entries if k.taken_back is None and k.kind in {s.id for s in checklist.steps(place) if not s.ballot}]
+    here = [
+        k
+        for k in day.entries
+        if k.taken_back is None and k.kind in {s.id for s in checklist.steps(place) if not s.ballot}
+    ]
     return {
         "v": VERSION,
-        "remarks": [[k.number, list(k.body["lines"]), list(k.body.get("gaps", [])), k.word("remark"), k.time, _signers(day, k)]
-                    for k in day.remarks if k.body.get("lines")],
+        "remarks": [
+            [k.number, list(k.body["lines"]), list(k.body.get("gaps", [])), k.word("remark"), k.time, _signers(day, k)]
+            for k in day.remarks
+            if k.body.get("lines")
+        ],
         "statements": [[k.number, k.word("statement"), k.time, _signers(day, k)] for k in day.of("dissent")],
-        "short": [[k.number, k.kind, k.at or None, [[s["seat"], s["why"], s.get("told_at")] for s in k.short], k.word("told"), _signers(day, k)]
-                  for k in here if k.short],
-        "not_so": [[k.number, k.kind, k.at or None, k.word("found"), k.word("done")] for k in here if k.not_so]}
+        "short": [
+            [
+                k.number,
+                k.kind,
+                k.at or None,
+                [[s["seat"], s["why"], s.get("told_at")] for s in k.short],
+                k.word("told"),
+                _signers(day, k),
+            ]
+            for k in here
+            if k.short
+        ],
+        "not_so": [[k.number, k.kind, k.at or None, k.word("found"), k.word("done")] for k in here if k.not_so],
+    }

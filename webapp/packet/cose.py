@@ -27,7 +27,9 @@ class UnknownKey(PacketRefused):
     """Signed with a key that is not among those given; `payload` and `kid` are there, unproven, for "accepted, not proven"."""
 
     def __init__(self, kid: bytes, payload: bytes):
-        super().__init__(f"The key {kid.hex()} that signed this is not enrolled here. Keep the packet, and ask the office which place holds that key.")
+        super().__init__(
+            f"The key {kid.hex()} that signed this is not enrolled here. Keep the packet, and ask the office which place holds that key."
+        )
         self.kid, self.payload = kid, payload
 
 
@@ -53,7 +55,9 @@ def to_be_signed(protected: bytes, context: bytes, payload: bytes) -> bytes:
 
 def composed(envelope: Sign1) -> bytes:
     """The bytes of an envelope, every length as short as it can be."""
-    return cbor2.dumps(cbor2.CBORTag(TAG, [envelope.protected, dict(envelope.unprotected), envelope.payload, envelope.signature]))
+    return cbor2.dumps(
+        cbor2.CBORTag(TAG, [envelope.protected, dict(envelope.unprotected), envelope.payload, envelope.signature])
+    )
 
 
 def taken_apart(cose: bytes, more: bool = False) -> Sign1:
@@ -61,27 +65,41 @@ def taken_apart(cose: bytes, more: bool = False) -> Sign1:
     try:
         tagged = cbor2.loads(cose, max_depth=8, allow_indefinite=False, allow_duplicate_keys=False)
     except Exception:  # a decoder of a stranger's bytes may fail in any way; here each of them is the same refusal
-        raise PacketRefused("These bytes are not a signed envelope, or are cut off. Take the file again from where it was written.") from None
+        raise PacketRefused(
+            "These bytes are not a signed envelope, or are cut off. Take the file again from where it was written."
+        ) from None
     if not isinstance(tagged, cbor2.CBORTag):
-        raise PacketRefused("These bytes do not carry the mark of a signed envelope (COSE_Sign1, tag 18). Choose the file that Tape & Seal wrote.")
+        raise PacketRefused(
+            "These bytes do not carry the mark of a signed envelope (COSE_Sign1, tag 18). Choose the file that Tape & Seal wrote."
+        )
     if tagged.tag != TAG:
-        raise PacketRefused(f"These bytes carry the mark {tagged.tag}; a signed envelope carries {TAG}. Choose the file that Tape & Seal wrote.")
+        raise PacketRefused(
+            f"These bytes carry the mark {tagged.tag}; a signed envelope carries {TAG}. Choose the file that Tape & Seal wrote."
+        )
     if not _four(tagged.value):
-        raise PacketRefused("A signed envelope holds a header, an open header, its contents and a signature; this one does not. Take the file again.")
+        raise PacketRefused(
+            "A signed envelope holds a header, an open header, its contents and a signature; this one does not. Take the file again."
+        )
     envelope = Sign1(*tagged.value)
     try:
         exact = composed(envelope)
     except Exception:  # an open header may hold what can be read and not written
         exact = b""
-    if not exact or exact != (cose[:len(exact)] if more else cose):
-        raise PacketRefused("This envelope is not written in the one way it may be, or more bytes follow it. Take the file again from where it was written.")
+    if not exact or exact != (cose[: len(exact)] if more else cose):
+        raise PacketRefused(
+            "This envelope is not written in the one way it may be, or more bytes follow it. Take the file again from where it was written."
+        )
     return envelope
 
 
 def _four(members: object) -> bool:
     """Whether these are the four members of a COSE_Sign1: bytes, a map, bytes, bytes."""
-    return isinstance(members, list | tuple) and len(members) == 4 and isinstance(members[1], Mapping) \
+    return (
+        isinstance(members, list | tuple)
+        and len(members) == 4
+        and isinstance(members[1], Mapping)
         and all(isinstance(members[i], bytes) for i in (0, 2, 3))
+    )
 
 
 def sign(payload: bytes, key: Ed25519PrivateKey, context: str) -> bytes:
@@ -93,14 +111,29 @@ def sign(payload: bytes, key: Ed25519PrivateKey, context: str) -> bytes:
 def named_key(envelope: Sign1) -> bytes:
     """The key an envelope names; refuses every header that is not exactly ours."""
     try:
-        header = cbor2.loads(envelope.protected, max_depth=2, allow_indefinite=False, allow_duplicate_keys=False) if envelope.protected else {}
+        header = (
+            cbor2.loads(envelope.protected, max_depth=2, allow_indefinite=False, allow_duplicate_keys=False)
+            if envelope.protected
+            else {}
+        )
     except (cbor2.CBORError, ValueError, TypeError):
-        raise PacketRefused("The signed header of this envelope cannot be read. Take the file again from where it was written.") from None
+        raise PacketRefused(
+            "The signed header of this envelope cannot be read. Take the file again from where it was written."
+        ) from None
     if not isinstance(header, Mapping) or header.get(ALGORITHM) != EDDSA:
-        raise PacketRefused("This envelope is not signed with Ed25519, the only signature used here. Choose the file that Tape & Seal wrote.")
+        raise PacketRefused(
+            "This envelope is not signed with Ed25519, the only signature used here. Choose the file that Tape & Seal wrote."
+        )
     kid = header.get(KEY_ID)
-    if not isinstance(kid, bytes) or len(kid) != 8 or envelope.unprotected or envelope.protected != cbor2.dumps({ALGORITHM: EDDSA, KEY_ID: kid}):
-        raise PacketRefused("The header of this envelope holds more or less than the signature and its key. Choose the file that Tape & Seal wrote.")
+    if (
+        not isinstance(kid, bytes)
+        or len(kid) != 8
+        or envelope.unprotected
+        or envelope.protected != cbor2.dumps({ALGORITHM: EDDSA, KEY_ID: kid})
+    ):
+        raise PacketRefused(
+            "The header of this envelope holds more or less than the signature and its key. Choose the file that Tape & Seal wrote."
+        )
     return kid
 
 
@@ -114,8 +147,12 @@ def verify(cose: bytes, keys: Keys, context: str) -> bytes:
         return envelope.payload
     for here, there in (("/live", "/practice"), ("/practice", "/live")):
         if here in context and holds(envelope, keys[kid], context.replace(here, there)):
-            raise PacketRefused(f"This was signed for {there[1:]}, and {here[1:]} is asked for here. Take it to a {there[1:]} office.")
-    raise PacketRefused(f"The signature of key {kid.hex()} does not hold: the bytes were changed, or signed for something else. Ask the place for it again.")
+            raise PacketRefused(
+                f"This was signed for {there[1:]}, and {here[1:]} is asked for here. Take it to a {there[1:]} office."
+            )
+    raise PacketRefused(
+        f"The signature of key {kid.hex()} does not hold: the bytes were changed, or signed for something else. Ask the place for it again."
+    )
 
 
 def holds(envelope: Sign1, key: Ed25519PublicKey, context: str) -> bool:

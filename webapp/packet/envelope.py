@@ -14,13 +14,36 @@ from dataclasses import dataclass
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from webapp.packet.cose import Keys, PacketRefused, UnknownKey, composed, holds, key_id, named_key, sign, taken_apart, verify
+from webapp.packet.cose import (
+    Keys,
+    PacketRefused,
+    UnknownKey,
+    composed,
+    holds,
+    key_id,
+    named_key,
+    sign,
+    taken_apart,
+    verify,
+)
 from webapp.record import cbor
 
-__all__ = ["Keys", "Opened", "Packet", "PacketRefused", "UnknownKey", "key_id", "open_packet", "parts_of", "seal_packet", "sign", "verify"]
+__all__ = [
+    "Keys",
+    "Opened",
+    "Packet",
+    "PacketRefused",
+    "UnknownKey",
+    "key_id",
+    "open_packet",
+    "parts_of",
+    "seal_packet",
+    "sign",
+    "verify",
+]
 
-PART_LIMIT = 48 * 1024          # bytes of one signed part: what 188 data codes and 63 spare ones hold
-INFLATED_LIMIT = 256 * 1024     # bytes of a part once inflated
+PART_LIMIT = 48 * 1024  # bytes of one signed part: what 188 data codes and 63 spare ones hold
+INFLATED_LIMIT = 256 * 1024  # bytes of a part once inflated
 MODES = ("live", "practice")
 NAMES = ("figures", "remarks")
 
@@ -68,18 +91,24 @@ def seal_packet(core: Mapping, remarks: Mapping, key: Ed25519PrivateKey, mode: s
     packet = Packet((sign(figures, key, context(mode, 0)), sign(notes, key, context(mode, 1))))
     for part, name in enumerate(NAMES):
         if len(packet.parts[part]) > PART_LIMIT:
-            raise PacketRefused(f"The {name} fill {len(packet.parts[part])} bytes; the codes of a packet carry {PART_LIMIT}. Shorten the longest remarks.")
+            raise PacketRefused(
+                f"The {name} fill {len(packet.parts[part])} bytes; the codes of a packet carry {PART_LIMIT}. Shorten the longest remarks."
+            )
     return packet
 
 
 def parts_of(data: bytes) -> tuple[bytes, bytes]:
     """The two parts of the bytes of a `packet.cose`; `PacketRefused` for anything else, cut off or run on. No signature is looked at."""
     if len(data) > 2 * PART_LIMIT:
-        raise PacketRefused(f"This file holds {len(data)} bytes; a packet holds at most {2 * PART_LIMIT}. Choose the packet.cose of the place.")
+        raise PacketRefused(
+            f"This file holds {len(data)} bytes; a packet holds at most {2 * PART_LIMIT}. Choose the packet.cose of the place."
+        )
     first = composed(taken_apart(data, more=True))
     if len(first) == len(data):
-        raise PacketRefused("This file holds one envelope; a packet holds two, figures and remarks. Take the file again from where it was written.")
-    second = data[len(first):]
+        raise PacketRefused(
+            "This file holds one envelope; a packet holds two, figures and remarks. Take the file again from where it was written."
+        )
+    second = data[len(first) :]
     taken_apart(second)
     return first, second
 
@@ -88,10 +117,14 @@ def open_packet(packet: Sequence[bytes] | bytes, keys: Keys | None, mode: str | 
     """Read a packet for an office of this mode (None: whichever it says). `keys` None asks for no proof; an enrolled key must hold."""
     parts = parts_of(packet) if isinstance(packet, bytes) else tuple(packet)
     if len(parts) != 2:
-        raise PacketRefused(f"{len(parts)} parts were given; a packet has two, figures and remarks. Read the codes that are still wanted.")
+        raise PacketRefused(
+            f"{len(parts)} parts were given; a packet has two, figures and remarks. Read the codes that are still wanted."
+        )
     for part, name in zip(parts, NAMES, strict=True):
         if len(part) > PART_LIMIT:
-            raise PacketRefused(f"The {name} fill {len(part)} bytes; a packet carries {PART_LIMIT}. This was not written by Tape & Seal: set it aside.")
+            raise PacketRefused(
+                f"The {name} fill {len(part)} bytes; a packet carries {PART_LIMIT}. This was not written by Tape & Seal: set it aside."
+            )
     return _opened(parts, keys, mode)
 
 
@@ -99,13 +132,19 @@ def _opened(parts: Sequence[bytes], keys: Keys | None, mode: str | None) -> Open
     kid, figures, proven = _payload(parts[0], keys, mode, 0)
     other, notes, _ = _payload(parts[1], keys, mode, 1)
     if kid != other:
-        raise PacketRefused(f"The figures are signed with key {kid.hex()}, the remarks with {other.hex()}. Read both parts from one packet.")
+        raise PacketRefused(
+            f"The figures are signed with key {kid.hex()}, the remarks with {other.hex()}. Read both parts from one packet."
+        )
     core = _inflated(figures, 0)
     if core.get("remarks_digest") != hashlib.sha256(notes).digest():
-        raise PacketRefused("These remarks do not belong to these figures. Read the remarks' codes from the same packet as the figures.")
+        raise PacketRefused(
+            "These remarks do not belong to these figures. Read the remarks' codes from the same packet as the figures."
+        )
     said = core.get("mode")
     if said not in MODES or (mode and said != mode):
-        raise PacketRefused(f"This packet says it is for {said}, and {mode or 'live or practice'} is asked for here. Take it to the office it is meant for.")
+        raise PacketRefused(
+            f"This packet says it is for {said}, and {mode or 'live or practice'} is asked for here. Take it to the office it is meant for."
+        )
     verified = None if keys is None else proven
     return Opened(core, _inflated(notes, 1), verified, kid, hashlib.sha256(parts[0]).digest(), said)
 
@@ -123,7 +162,9 @@ def _payload(cose: bytes, keys: Keys | None, mode: str | None, part: int) -> tup
 def _deflated(value: Mapping, part: int) -> bytes:
     plain = cbor.encode(dict(value))
     if len(plain) > INFLATED_LIMIT:
-        raise PacketRefused(f"The {NAMES[part]} fill {len(plain)} bytes; a packet carries {INFLATED_LIMIT}. Shorten the longest remarks.")
+        raise PacketRefused(
+            f"The {NAMES[part]} fill {len(plain)} bytes; a packet carries {INFLATED_LIMIT}. Shorten the longest remarks."
+        )
     return zlib.compress(plain, 9)
 
 
@@ -133,15 +174,25 @@ def _inflated(payload: bytes, part: int) -> dict:
         stream = zlib.decompressobj()
         plain = stream.decompress(payload, INFLATED_LIMIT + 1)
     except zlib.error:
-        raise PacketRefused(f"The {NAMES[part]} of this packet cannot be unpacked. Read its codes again, or key the place from paper.") from None
+        raise PacketRefused(
+            f"The {NAMES[part]} of this packet cannot be unpacked. Read its codes again, or key the place from paper."
+        ) from None
     if len(plain) > INFLATED_LIMIT:
-        raise PacketRefused(f"The {NAMES[part]} of this packet unpack to more than {INFLATED_LIMIT} bytes. This was not written by Tape & Seal: set it aside.")
+        raise PacketRefused(
+            f"The {NAMES[part]} of this packet unpack to more than {INFLATED_LIMIT} bytes. This was not written by Tape & Seal: set it aside."
+        )
     if not stream.eof or stream.unused_data:
-        raise PacketRefused(f"The {NAMES[part]} of this packet are cut off or run on. Read its codes again, or key the place from paper.")
+        raise PacketRefused(
+            f"The {NAMES[part]} of this packet are cut off or run on. Read its codes again, or key the place from paper."
+        )
     try:
         value = cbor.decode(plain)
     except cbor.Malformed:
-        raise PacketRefused(f"The {NAMES[part]} of this packet are not written in the one way they may be. Key the place from paper.") from None
+        raise PacketRefused(
+            f"The {NAMES[part]} of this packet are not written in the one way they may be. Key the place from paper."
+        ) from None
     if not isinstance(value, Mapping):
-        raise PacketRefused(f"The {NAMES[part]} of this packet are not a list of named things. Key the place from paper.")
+        raise PacketRefused(
+            f"The {NAMES[part]} of this packet are not a list of named things. Key the place from paper."
+        )
     return dict(value)

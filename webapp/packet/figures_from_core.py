@@ -11,7 +11,12 @@ from webapp.precinct.account.figures_of_day import rules
 from webapp.precinct.day.notes import dispositions
 from webapp.precinct.place.place import Place
 
-RENAMED: tuple[tuple[str, str, Any], ...] = (("stock", "stock", {}), ("set_aside", "aside", {}), ("voters", "people", []), ("readings", "readings", []))
+RENAMED: tuple[tuple[str, str, Any], ...] = (
+    ("stock", "stock", {}),
+    ("set_aside", "aside", {}),
+    ("voters", "people", []),
+    ("readings", "readings", []),
+)
 """(name in the balance, name in the core, what stands there when there is none)."""
 
 OWN_NAMES = ("stubs", "other_stock", "cast_from", "seal_stock")
@@ -39,7 +44,9 @@ def _boxes(core: Mapping[str, Any], place: Place) -> list[dict[str, Any]]:
     """Bins and emergency bin of each box together again, in the order of the place file."""
     boxes = {box["id"]: dict(box) for box in core.get("boxes", [])}
     for row in core["emergency"]:
-        boxes.setdefault(row["id"], {"id": row["id"]})["emergency"] = {name: n for name, n in row.items() if name != "id"}
+        boxes.setdefault(row["id"], {"id": row["id"]})["emergency"] = {
+            name: n for name, n in row.items() if name != "id"
+        }
     order = [box.id for box in place.boxes]
     return sorted(boxes.values(), key=lambda box: order.index(box["id"]))
 
@@ -68,6 +75,10 @@ def _contests(core: Mapping[str, Any], place: Place) -> list[dict[str, Any]]:
     tallied = core.get("write_ins", {})
     found = []
     for contest in place.typed_contests():
-        part = of_rows(contest, {at: rows[contest.id] for at, rows in by_tape.items() if contest.id in rows}, tallied.get(contest.id))
+        part = of_rows(
+            contest,
+            {at: rows[contest.id] for at, rows in by_tape.items() if contest.id in rows},
+            tallied.get(contest.id),
+        )
         found += [part] if part else []
     return found

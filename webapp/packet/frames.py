@@ -18,8 +18,8 @@ from webapp.packet import base45, parity
 from webapp.packet.cose import PacketRefused
 
 PREFIX, VERSION = "TS1:", 1
-LOAD, SIZE, TEXT = 262, 281, 426        # bytes of payload, bytes of a frame, characters of a code
-LEAST = 3                               # codes of the smallest part: one of data, two spare
+LOAD, SIZE, TEXT = 262, 281, 426  # bytes of payload, bytes of a frame, characters of a code
+LEAST = 3  # codes of the smallest part: one of data, two spare
 NAMES = ("figures", "remarks")
 _HEAD, _SUM = Struct(">BB8sBBBH"), Struct(">I")
 
@@ -60,11 +60,13 @@ def needed(parts: Sequence[bytes]) -> int:
 
 
 def _frames(part: int, data: bytes, digest: bytes) -> tuple[Frame, ...]:
-    rows = [data[start:start + LOAD].ljust(LOAD, b"\0") for start in range(0, len(data), LOAD)]
+    rows = [data[start : start + LOAD].ljust(LOAD, b"\0") for start in range(0, len(data), LOAD)]
     k, last = len(rows), len(data) - (len(rows) - 1) * LOAD
     n = k + spare_frames(k)
     if not rows or n > 255:
-        raise PacketRefused(f"The {NAMES[part]} fill {len(data)} bytes; the codes of a packet carry 1 to {191 * LOAD}. Shorten the longest remarks.")
+        raise PacketRefused(
+            f"The {NAMES[part]} fill {len(data)} bytes; the codes of a packet carry 1 to {191 * LOAD}. Shorten the longest remarks."
+        )
     rows += parity.spare(rows, n - k)
     return tuple(Frame(part, digest, k, n, index, last, row) for index, row in enumerate(rows))
 
@@ -79,19 +81,27 @@ def read(text: str) -> Frame:
     if not is_ours(text):
         raise PacketRefused("This is not a code of a summary packet. Read the codes of the packet's pages.")
     try:
-        body = base45.decode(text[len(PREFIX):])
+        body = base45.decode(text[len(PREFIX) :])
     except base45.NotBase45:
-        raise PacketRefused("This code holds characters that no code of a packet has. Read it again, or check the scanner's keyboard layout.") from None
+        raise PacketRefused(
+            "This code holds characters that no code of a packet has. Read it again, or check the scanner's keyboard layout."
+        ) from None
     if len(body) != SIZE:
-        raise PacketRefused(f"This code holds {len(body)} bytes; a code of a packet holds {SIZE}. Read it again, whole.")
+        raise PacketRefused(
+            f"This code holds {len(body)} bytes; a code of a packet holds {SIZE}. Read it again, whole."
+        )
     if zlib.crc32(body[:-4]) != _SUM.unpack(body[-4:])[0]:
         raise PacketRefused("This code was changed on its way: its check sum differs. Read it again.")
     version, part, digest, k, n, index, last = _HEAD.unpack_from(body)
     if version != VERSION:
-        raise PacketRefused(f"This code is of form {version}; this desk reads form {VERSION}. Read it with the newer Tape & Seal.")
+        raise PacketRefused(
+            f"This code is of form {version}; this desk reads form {VERSION}. Read it with the newer Tape & Seal."
+        )
     if part > 1 or not k or n != k + spare_frames(k) or index >= n or not 0 < last <= LOAD:
-        raise PacketRefused("This code's numbers do not fit together, though its check sum holds. It was not written by Tape & Seal: set it aside.")
-    return Frame(part, digest, k, n, index, last, body[_HEAD.size:-4])
+        raise PacketRefused(
+            "This code's numbers do not fit together, though its check sum holds. It was not written by Tape & Seal: set it aside."
+        )
+    return Frame(part, digest, k, n, index, last, body[_HEAD.size : -4])
 
 
 @dataclass(slots=True)
@@ -114,15 +124,21 @@ class Collector:
     def take(self, frame: Frame) -> str:
         """As `add`, for a frame that was read already; `PacketRefused` where it does not belong to the others."""
         if self.digest is not None and frame.digest != self.digest:
-            raise PacketRefused(f"This code is of packet {frame.digest.hex()}, the others are of {self.digest.hex()}. Read one packet at a time.")
+            raise PacketRefused(
+                f"This code is of packet {frame.digest.hex()}, the others are of {self.digest.hex()}. Read one packet at a time."
+            )
         have = self.frames[frame.part]
         for other in have.values():
             if (frame.k, frame.n, frame.last) != (other.k, other.n, other.last):
-                raise PacketRefused(f"This code counts {frame.n} codes of the {NAMES[frame.part]}, the others {other.n}. Set both aside and ask the place.")
+                raise PacketRefused(
+                    f"This code counts {frame.n} codes of the {NAMES[frame.part]}, the others {other.n}. Set both aside and ask the place."
+                )
             break
         if frame.index in have:
             if have[frame.index] != frame:
-                raise PacketRefused("This code was read before with other contents. Set both aside and ask the place for the packet again.")
+                raise PacketRefused(
+                    "This code was read before with other contents. Set both aside and ask the place for the packet again."
+                )
             return "again"
         self.digest = frame.digest
         have[frame.index] = frame
@@ -159,7 +175,10 @@ class Collector:
     @property
     def says(self) -> str:
         """What is still wanted, as a sentence."""
-        return " ".join(filter(None, (self._says(part) for part in (0, 1)))) or f"All of the packet is in: {self.read} codes read."
+        return (
+            " ".join(filter(None, (self._says(part) for part in (0, 1))))
+            or f"All of the packet is in: {self.read} codes read."
+        )
 
     def parts(self) -> tuple[bytes, bytes]:
         """The bytes of both parts; `PacketRefused` while codes are wanted, or where they do not give the packet that they name."""
@@ -167,7 +186,9 @@ class Collector:
             raise PacketRefused(self.says)
         core, remarks = self._restored(0), self._restored(1)
         if hashlib.sha256(core).digest()[:8] != self.digest:
-            raise PacketRefused(f"These codes do not give the packet {self.digest.hex()} that they name. Set them aside and ask the place for the packet again.")
+            raise PacketRefused(
+                f"These codes do not give the packet {self.digest.hex()} that they name. Set them aside and ask the place for the packet again."
+            )
         return core, remarks
 
     def _of(self, part: int) -> Frame:
@@ -176,7 +197,7 @@ class Collector:
     def _restored(self, part: int) -> bytes:
         one, rows = self._of(part), {index: frame.payload for index, frame in self.frames[part].items()}
         data = b"".join(parity.restored(rows, one.k, one.n - one.k))
-        return data[:(one.k - 1) * LOAD + one.last]
+        return data[: (one.k - 1) * LOAD + one.last]
 
     def _wanted(self, part: int) -> tuple[int, ...]:
         have = self.frames[part]
@@ -191,8 +212,12 @@ class Collector:
         if not lacking:
             return ""
         if not self.frames[part]:
-            return f"No code of the {NAMES[part]} was read yet" + (f": they begin at code {numbers[0]}." if numbers else ".")
+            return f"No code of the {NAMES[part]} was read yet" + (
+                f": they begin at code {numbers[0]}." if numbers else "."
+            )
         if not numbers:
             return f"{lacking} more of the {NAMES[part]} wanted; their numbers show once a code of the figures is read."
         listed = ", ".join(map(str, numbers[:-1])) + (" and " if numbers[1:] else "") + str(numbers[-1])
-        return f"{lacking} more of the codes {listed} {'are' if lacking > 1 else 'is'} still wanted: any of them will do."
+        return (
+            f"{lacking} more of the codes {listed} {'are' if lacking > 1 else 'is'} still wanted: any of them will do."
+        )

@@ -23,8 +23,8 @@ from webapp.packet.cose import PacketRefused
 from webapp.record import cbor
 
 PREFIX, FORM = "TH1:", 1
-LOAD = 384                              # bytes; with its head and sums 395, as 597 characters a code of version 15-M
-MOST = 255                              # codes of one set
+LOAD = 384  # bytes; with its head and sums 395, as 597 characters a code of version 15-M
+MOST = 255  # codes of one set
 _HEAD, _SUM = Struct(">BBBI"), Struct(">I")
 _ROW = (int, bytes, bytes, str, str, dict, int)
 
@@ -74,9 +74,11 @@ class HeldFrame:
 
 def split(data: bytes) -> tuple[str, ...]:
     """The texts of all codes of these bytes, in order. `PacketRefused` where they need more codes than one set has."""
-    loads = [data[start:start + LOAD] for start in range(0, len(data), LOAD)]
+    loads = [data[start : start + LOAD] for start in range(0, len(data), LOAD)]
     if not 1 <= len(loads) <= MOST:
-        raise PacketRefused(f"{len(data)} bytes; the codes of held entries carry 1 to {MOST * LOAD}. Bring the tablet into reach instead.")
+        raise PacketRefused(
+            f"{len(data)} bytes; the codes of held entries carry 1 to {MOST * LOAD}. Bring the tablet into reach instead."
+        )
     return tuple(HeldFrame(index, len(loads), zlib.crc32(data), load).text for index, load in enumerate(loads))
 
 
@@ -90,7 +92,13 @@ def codes_in(text: str) -> tuple[str, ...]:
     found = []
     for line in text.replace("\t", "\n").splitlines():
         parts = line.upper().split(PREFIX)
-        found += [PREFIX + part for part in parts[1:]] if len(parts) > 1 and not parts[0].strip() else [line] if line.strip() else []
+        found += (
+            [PREFIX + part for part in parts[1:]]
+            if len(parts) > 1 and not parts[0].strip()
+            else [line]
+            if line.strip()
+            else []
+        )
     return tuple(found)
 
 
@@ -99,19 +107,27 @@ def read(text: str) -> HeldFrame:
     if not is_held(text):
         raise PacketRefused("This is not a code of held entries. On the tablet open Held here, then Show as codes.")
     try:
-        body = base45.decode(text[len(PREFIX):])
+        body = base45.decode(text[len(PREFIX) :])
     except base45.NotBase45:
-        raise PacketRefused("This code holds characters that no code of held entries has. Read it again, or check the scanner's keyboard layout.") from None
+        raise PacketRefused(
+            "This code holds characters that no code of held entries has. Read it again, or check the scanner's keyboard layout."
+        ) from None
     if not _HEAD.size + 1 + _SUM.size <= len(body) <= _HEAD.size + LOAD + _SUM.size:
-        raise PacketRefused(f"This code holds {len(body)} bytes; a code of held entries holds {_HEAD.size + 1 + _SUM.size} to {_HEAD.size + LOAD + _SUM.size}. Read it again, whole.")
+        raise PacketRefused(
+            f"This code holds {len(body)} bytes; a code of held entries holds {_HEAD.size + 1 + _SUM.size} to {_HEAD.size + LOAD + _SUM.size}. Read it again, whole."
+        )
     if zlib.crc32(body[:-4]) != _SUM.unpack(body[-4:])[0]:
         raise PacketRefused("This code was changed on its way: its check sum differs. Read it again.")
     form, index, count, whole = _HEAD.unpack_from(body)
-    load = body[_HEAD.size:-4]
+    load = body[_HEAD.size : -4]
     if form != FORM:
-        raise PacketRefused(f"This code is of form {form}; this laptop reads form {FORM}. Bring the tablet into reach, or use the newer Tape & Seal.")
+        raise PacketRefused(
+            f"This code is of form {form}; this laptop reads form {FORM}. Bring the tablet into reach, or use the newer Tape & Seal."
+        )
     if index >= count or (index < count - 1 and len(load) != LOAD):
-        raise PacketRefused("This code's numbers do not fit together, though its check sum holds. It was not written by Tape & Seal: set it aside.")
+        raise PacketRefused(
+            "This code's numbers do not fit together, though its check sum holds. It was not written by Tape & Seal: set it aside."
+        )
     return HeldFrame(index, count, whole, load)
 
 
@@ -132,10 +148,14 @@ class HeldCollector:
         """As `add`, for a frame that was read already; `PacketRefused` where it does not belong to the others."""
         one = next(iter(self.frames.values()), frame)
         if (frame.set, frame.count) != (one.set, one.count):
-            raise PacketRefused("This code is of another set: the tablet's entries changed, or it is another tablet. Begin again with the codes it shows now.")
+            raise PacketRefused(
+                "This code is of another set: the tablet's entries changed, or it is another tablet. Begin again with the codes it shows now."
+            )
         if frame.index in self.frames:
             if self.frames[frame.index] != frame:
-                raise PacketRefused("This code was read before with other contents. Begin again with the codes the tablet shows now.")
+                raise PacketRefused(
+                    "This code was read before with other contents. Begin again with the codes the tablet shows now."
+                )
             return "again"
         self.frames[frame.index] = frame
         return "new"
@@ -160,7 +180,9 @@ class HeldCollector:
             raise PacketRefused("Codes are still wanted.")
         data = b"".join(self.frames[index].load for index in range(self.count))
         if zlib.crc32(data) != self.frames[0].set:
-            raise PacketRefused("These codes do not give the entries that they name. Begin again with the codes the tablet shows now.")
+            raise PacketRefused(
+                "These codes do not give the entries that they name. Begin again with the codes the tablet shows now."
+            )
         return unpack(data)
 
 
@@ -170,16 +192,32 @@ def unpack(data: bytes) -> HeldSet:
         said = cbor.decode(data)
     except cbor.Malformed:
         said = None
-    if not _shaped(said, (int, bytes, str, int, list)) or said[0] != FORM or len(said[1]) != 16 or not all(map(_is_row, said[4])):
-        raise PacketRefused("These codes hold no entries of a tablet, though their check sums hold. They were not written by Tape & Seal: set them aside.")
+    if (
+        not _shaped(said, (int, bytes, str, int, list))
+        or said[0] != FORM
+        or len(said[1]) != 16
+        or not all(map(_is_row, said[4]))
+    ):
+        raise PacketRefused(
+            "These codes hold no entries of a tablet, though their check sums hold. They were not written by Tape & Seal: set them aside."
+        )
     return HeldSet(said[1], said[2], said[3], tuple(HeldRow(*row) for row in said[4]))
 
 
 def _is_row(row: Any) -> bool:
-    if not isinstance(row, list) or len(row) != len(_ROW) + 1 or not _shaped(row[:-1], _ROW) or not isinstance(row[-1], str | None):
+    if (
+        not isinstance(row, list)
+        or len(row) != len(_ROW) + 1
+        or not _shaped(row[:-1], _ROW)
+        or not isinstance(row[-1], str | None)
+    ):
         return False
     return len(row[1]) == len(row[2]) == 16 and all(isinstance(value, str) for value in row[5].values())
 
 
 def _shaped(value: Any, kinds: Sequence[type]) -> bool:
-    return isinstance(value, list) and len(value) == len(kinds) and all(type(item) is kind for item, kind in zip(value, kinds, strict=True))
+    return (
+        isinstance(value, list)
+        and len(value) == len(kinds)
+        and all(type(item) is kind for item, kind in zip(value, kinds, strict=True))
+    )

@@ -30,12 +30,16 @@ def layout(typed: str) -> Layout:
     """The layout shown by what the scanner typed for the calibration code; `PacketRefused` where characters were swallowed or two became one."""
     line = typed.strip("\r\n\t")
     if len(line) != len(CALIBRATION):
-        raise PacketRefused(f"The scanner typed {len(line)} characters for the {len(CALIBRATION)} of the calibration code. Set the scanner to the keyboard layout of this "
-                      "computer, or to US English, and read it again.")
-    found = line[:len(ALPHABET)]
+        raise PacketRefused(
+            f"The scanner typed {len(line)} characters for the {len(CALIBRATION)} of the calibration code. Set the scanner to the keyboard layout of this "
+            "computer, or to US English, and read it again."
+        )
+    found = line[: len(ALPHABET)]
     if len(set(found)) < len(ALPHABET) or Layout(found).mended(line) != CALIBRATION:
-        raise PacketRefused("The scanner types two characters of the calibration code alike. Set it to the keyboard layout of this computer, with capital "
-                      "letters, and read it again.")
+        raise PacketRefused(
+            "The scanner types two characters of the calibration code alike. Set it to the keyboard layout of this computer, with capital "
+            "letters, and read it again."
+        )
     return Layout(found)
 
 
@@ -45,11 +49,17 @@ def codes_in(text: str, keyboard: Layout | None = None) -> tuple[str, ...]:
     for line in re.split(r"[\r\n\t]+", keyboard.mended(text) if keyboard else text):
         if line.upper().startswith(PREFIX):
             line = line.upper()
-            found += [line[start:start + TEXT] for start in range(0, len(line), TEXT)] if _run_together(line) else [line]
+            found += (
+                [line[start : start + TEXT] for start in range(0, len(line), TEXT)] if _run_together(line) else [line]
+            )
         elif line.strip():
             found.append(line)
     return tuple(found)
 
 
 def _run_together(line: str) -> bool:
-    return len(line) > TEXT and len(line) % TEXT == 0 and all(line.startswith(PREFIX, start) for start in range(0, len(line), TEXT))
+    return (
+        len(line) > TEXT
+        and len(line) % TEXT == 0
+        and all(line.startswith(PREFIX, start) for start in range(0, len(line), TEXT))
+    )

@@ -36,7 +36,7 @@ def _combined(factors: Sequence[int], rows: Sequence[bytes]) -> bytes:
 def checked(message: bytes | bytearray, m: int) -> bytes:
     """The m correction bytes of one message, as reedsolo works them out."""
     _field()
-    return bytes(reedsolo.rs_encode_msg(message, m, fcr=FIRST_ROOT, generator=GENERATOR)[len(message):])
+    return bytes(reedsolo.rs_encode_msg(message, m, fcr=FIRST_ROOT, generator=GENERATOR)[len(message) :])
 
 
 @cache

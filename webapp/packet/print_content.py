@@ -12,43 +12,97 @@ from webapp.precinct.day.day import line_name
 from webapp.precinct.day.hours import wall
 from webapp.precinct.place.place import Contest, Place
 
-SEAT_EMPTY = {"absent": "absent", "declined": "declined to sign", "pin-lost": "PIN lost", "none-here": "nobody of that seat here"}
-ASIDE = (("spoiled", "Spoiled"), ("spoiled-not-reissued", "Spoiled, no other given"), ("provisional", "Provisional"), ("emergency", "Left in emergency bins"),
-         ("hand-counted", "Counted by hand"), ("taken", "Carried off"), ("left", "Left without a ballot"), ("set-apart", "Set apart"))
-ALWAYS = ("spoiled", "provisional")             # printed even when there are none
+SEAT_EMPTY = {
+    "absent": "absent",
+    "declined": "declined to sign",
+    "pin-lost": "PIN lost",
+    "none-here": "nobody of that seat here",
+}
+ASIDE = (
+    ("spoiled", "Spoiled"),
+    ("spoiled-not-reissued", "Spoiled, no other given"),
+    ("provisional", "Provisional"),
+    ("emergency", "Left in emergency bins"),
+    ("hand-counted", "Counted by hand"),
+    ("taken", "Carried off"),
+    ("left", "Left without a ballot"),
+    ("set-apart", "Set apart"),
+)
+ALWAYS = ("spoiled", "provisional")  # printed even when there are none
 MARKED = {"zero-signed": "zero tape", "noon-look": "noon", "polls-closed": "close", "packet": "hand-over"}
 
 
-def account(core: Mapping[str, Any], notes: Mapping[str, Any], place: Place, digest: bytes, drawn: Balance | None = None) -> paper.AccountPages:
+def account(
+    core: Mapping[str, Any], notes: Mapping[str, Any], place: Place, digest: bytes, drawn: Balance | None = None
+) -> paper.AccountPages:
     """Everything the paper shows, out of a packet's two parts and the place file; `digest` is the packet's, `drawn` its balance where the caller has it."""
     drawn = drawn or balance(figures(core, place), explain=False)
     texts = {line: text for _, lines, _, text, _, _ in notes["remarks"] for line in lines}
-    full = [paper.Remark(", ".join(lines), text, _signed(signers, when, place)) for _, lines, _, text, when, signers in notes["remarks"]]
-    full += [paper.Remark("Separate statement", text, _signed(signers, when, place)) for _, text, when, signers in notes["statements"]]
-    full += [paper.Remark(checklist.title(kind, at or "", place), f"Found: {found} Done: {done}") for _, kind, at, found, done in notes["not_so"]]
+    full = [
+        paper.Remark(", ".join(lines), text, _signed(signers, when, place))
+        for _, lines, _, text, when, signers in notes["remarks"]
+    ]
+    full += [
+        paper.Remark("Separate statement", text, _signed(signers, when, place))
+        for _, text, when, signers in notes["statements"]
+    ]
+    full += [
+        paper.Remark(checklist.title(kind, at or "", place), f"Found: {found} Done: {done}")
+        for _, kind, at, found, done in notes["not_so"]
+    ]
     return paper.AccountPages(
-        place=place.name, county=place.county, election=place.election, date=place.date.isoformat(), number=core["number"], mode=core["mode"],
-        digest=digest.hex(), made=_clock(core["made"], place), rows=rows(core, place),
+        place=place.name,
+        county=place.county,
+        election=place.election,
+        date=place.date.isoformat(),
+        number=core["number"],
+        mode=core["mode"],
+        digest=digest.hex(),
+        made=_clock(core["made"], place),
+        rows=rows(core, place),
         gaps=tuple(paper.Gap(line.says, texts.get(line_name(line), "")) for line in drawn.gaps),
-        marks=_marks(core), signers=tuple(paper.PrintedSigner(o.role, _party(o.party, place)) for o in place.officials),
-        short_signed=tuple(_short(row, place) for row in notes["short"]), remarks=tuple(full),
+        marks=_marks(core),
+        signers=tuple(paper.PrintedSigner(o.role, _party(o.party, place)) for o in place.officials),
+        short_signed=tuple(_short(row, place) for row in notes["short"]),
+        remarks=tuple(full),
         contests=tuple(_contest(c, core["contests"][c.id]) for c in place.typed_contests() if c.id in core["contests"]),
-        amends=core["amends"].hex() if core["amends"] else "")
+        amends=core["amends"].hex() if core["amends"] else "",
+    )
 
 
 def rows(core: Mapping[str, Any], place: Place) -> tuple[paper.AccountRow, ...]:
     """The ballot account: what came, what is left, what was set aside, what the tapes and the book say."""
     stock, aside = core["stock"], core["aside"]
     found = [paper.AccountRow("Ballots received", total(stock.get("received")))]
-    found += [paper.AccountRow(label, total(stock[name])) for name, label in (("resupply", "Resupply"), ("sent", "Sent to other places")) if stock.get(name)]
+    found += [
+        paper.AccountRow(label, total(stock[name]))
+        for name, label in (("resupply", "Resupply"), ("sent", "Sent to other places"))
+        if stock.get(name)
+    ]
     if stock.get("packs"):
         less = sum(pack["nominal"] - pack["counted"] for pack in stock["packs"])
-        found += [paper.AccountRow("Packs held fewer than printed" if less > 0 else "Packs held more than printed", abs(less))] if less else []
+        found += (
+            [
+                paper.AccountRow(
+                    "Packs held fewer than printed" if less > 0 else "Packs held more than printed", abs(less)
+                )
+            ]
+            if less
+            else []
+        )
     found.append(paper.AccountRow("Unused", total(stock.get("unused")), True))
     own = tuple((k.id, k.id.replace("-", " ").capitalize()) for k in place.kinds if k.id not in dict(ASIDE))
-    found += [paper.AccountRow(label, total(aside.get(kind))) for kind, label in (*ASIDE, *own) if total(aside.get(kind)) or kind in ALWAYS]
+    found += [
+        paper.AccountRow(label, total(aside.get(kind)))
+        for kind, label in (*ASIDE, *own)
+        if total(aside.get(kind)) or kind in ALWAYS
+    ]
     found += [paper.AccountRow(f"Ballots on the tape of {t['id']}", total(t.get("tape"))) for t in core["tabulators"]]
-    off = sum(t.get("subtract", {}).get("n", 0) + t.get("fed_again", {}).get("n", 0) for t in core["tabulators"] if "tape" in t)
+    off = sum(
+        t.get("subtract", {}).get("n", 0) + t.get("fed_again", {}).get("n", 0)
+        for t in core["tabulators"]
+        if "tape" in t
+    )
     found += [paper.AccountRow("Less fed again, or taken off for a failed machine", off)] if off else []
     tapes = [total(t["tape"]) for t in core["tabulators"] if "tape" in t]
     found.append(paper.AccountRow("Ballots counted by the tabulators", sum(tapes) - off if tapes else None, True))
@@ -96,12 +150,21 @@ def _short(row: Sequence[Any], place: Place) -> str:
     empty = "; ".join(f"seat {seat} empty, {SEAT_EMPTY.get(why, why)}" for seat, why, _ in seats)
     when = next((f" at {_clock(told_at, place)}" for _, _, told_at in seats if told_at), "")
     by = " and ".join(f"{role}, {_party(party, place)}" for role, party, *_ in signers) or "nobody"
-    return f"{checklist.title(kind, at or '', place)}: signed by {by}; {empty}" + (f"; office told{when}: {told}." if told or when else ".")
+    return f"{checklist.title(kind, at or '', place)}: signed by {by}; {empty}" + (
+        f"; office told{when}: {told}." if told or when else "."
+    )
 
 
 def _contest(contest: Contest, figures: Sequence[int | None]) -> paper.ContestFigures:
     """The rows as the tape prints them; a contest without write-ins has no line for them."""
     labels = [*(choice.label for choice in contest.choices), "Write-ins", "Undervotes", "Overvotes", "Ballots"]
     shown = zip(labels, figures, strict=True)
-    return paper.ContestFigures(contest.title, contest.n, tuple(paper.AccountRow(label, n, label == "Ballots") for label, n in shown
-                                                                if label != "Write-ins" or contest.write_in or n is not None))
+    return paper.ContestFigures(
+        contest.title,
+        contest.n,
+        tuple(
+            paper.AccountRow(label, n, label == "Ballots")
+            for label, n in shown
+            if label != "Write-ins" or contest.write_in or n is not None
+        ),
+    )

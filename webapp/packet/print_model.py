@@ -5,7 +5,9 @@
 
 from dataclasses import dataclass
 
-_ONES = ("zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen").split()
+_ONES = (
+    "zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen"
+).split()
 _TENS = "- - twenty thirty forty fifty sixty seventy eighty ninety".split()
 _THOUSANDS = ((10**9, "billion"), (10**6, "million"), (1000, "thousand"))
 
@@ -87,14 +89,14 @@ class AccountPages:
     election: str
     date: str
     number: int
-    mode: str                               # "live" or "practice": practice is stamped on every page
+    mode: str  # "live" or "practice": practice is stamped on every page
     digest: str
     made: str
     rows: tuple[AccountRow, ...]
     gaps: tuple[Gap, ...] = ()
     marks: tuple[Mark, ...] = ()
     signers: tuple[PrintedSigner, ...] = ()
-    short_signed: tuple[str, ...] = ()      # one sentence each: which step, who signed, who did not and why
+    short_signed: tuple[str, ...] = ()  # one sentence each: which step, who signed, who did not and why
     remarks: tuple[Remark, ...] = ()
     contests: tuple[ContestFigures, ...] = ()
     amends: str = ""

@@ -36,17 +36,29 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
         from webapp.pages.desk.office_site import OfficeSite as OwnSite
         from webapp.pages.desk.routes import LIMITS, PAGES
     room = room or OwnSite(settings)
-    app = Flask("webapp", static_folder=str(Path(static.__file__).parent), static_url_path="/static", template_folder=None)
+    app = Flask(
+        "webapp", static_folder=str(Path(static.__file__).parent), static_url_path="/static", template_folder=None
+    )
     app.jinja_loader = ChoiceLoader([FileSystemLoader(HERE / "templates")])
     app.config.update(
-        SETTINGS=settings, DOOR=door, PORT=None, MAX_CONTENT_LENGTH=BODY_LIMIT, MAX_FORM_MEMORY_SIZE=BODY_LIMIT, MAX_FORM_PARTS=5000,
-        SECRET_KEY=room.form_secret, WTF_CSRF_TIME_LIMIT=None, WTF_CSRF_SSL_STRICT=False,
-        SESSION_COOKIE_NAME=f"{request_guard.host_only(door)}tapeseal-{settings.role}-{settings.port}-form", SESSION_COOKIE_HTTPONLY=True, SESSION_COOKIE_SAMESITE="Strict",
-        SESSION_COOKIE_SECURE=door == "tablets")
+        SETTINGS=settings,
+        DOOR=door,
+        PORT=None,
+        MAX_CONTENT_LENGTH=BODY_LIMIT,
+        MAX_FORM_MEMORY_SIZE=BODY_LIMIT,
+        MAX_FORM_PARTS=5000,
+        SECRET_KEY=room.form_secret,
+        WTF_CSRF_TIME_LIMIT=None,
+        WTF_CSRF_SSL_STRICT=False,
+        SESSION_COOKIE_NAME=f"{request_guard.host_only(door)}tapeseal-{settings.role}-{settings.port}-form",
+        SESSION_COOKIE_HTTPONLY=True,
+        SESSION_COOKIE_SAMESITE="Strict",
+        SESSION_COOKIE_SECURE=door == "tablets",
+    )
     app.logger.handlers[:] = [logging.StreamHandler(sys.stderr)]
     app.extensions["room"] = room
     app.config["BODY_LIMITS"] = LIMITS
-    app.config["MAX_CONTENT_LENGTH"] = max([BODY_LIMIT, *LIMITS.values()])      # the bridge holds the limit of each path
+    app.config["MAX_CONTENT_LENGTH"] = max([BODY_LIMIT, *LIMITS.values()])  # the bridge holds the limit of each path
     app.jinja_env.globals.update(room=room)
     app.add_url_rule("/", "root", lambda: redirect(room.start, 303))
     filters.install(app, room.zone, room.hours_on_clock)
@@ -63,20 +75,35 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
 
 def stale(problem: CSRFError):
     """A form without the token of this browser: opened before a restart, or in another window."""
-    return render_template("shared/told.html", heading="Open this page again, then send it",
-                           sentence="This form was opened before the laptop's program was started again, or in another window. Nothing was recorded."), 400
+    return render_template(
+        "shared/told.html",
+        heading="Open this page again, then send it",
+        sentence="This form was opened before the laptop's program was started again, or in another window. Nothing was recorded.",
+    ), 400
 
 
 def told(problem: HTTPException):
     """Any refusal of a request: one sentence, no trace."""
-    sentences = {404: "There is no such page here.", 405: "This page cannot be sent to.", 413: "This is larger than the page takes. Send a smaller file."}
+    sentences = {
+        404: "There is no such page here.",
+        405: "This page cannot be sent to.",
+        413: "This is larger than the page takes. Send a smaller file.",
+    }
     sentence = sentences.get(problem.code, problem.description or "This cannot be done here.")
-    return render_template("shared/told.html", heading="Nothing was recorded" if request.method == "POST" else "Not here", sentence=sentence), problem.code
+    return render_template(
+        "shared/told.html",
+        heading="Nothing was recorded" if request.method == "POST" else "Not here",
+        sentence=sentence,
+    ), problem.code
 
 
 def refused(problem: RecordRefused | GateRefused):
     """The record or the gate says no, in its own sentence: a full disk, one that is write-protected, one that was pulled out."""
-    return render_template("shared/told.html", heading="Nothing was recorded" if request.method == "POST" else "Not here", sentence=str(problem)), 503
+    return render_template(
+        "shared/told.html",
+        heading="Nothing was recorded" if request.method == "POST" else "Not here",
+        sentence=str(problem),
+    ), 503
 
 
 def unforeseen(problem: Exception):
@@ -84,5 +111,8 @@ def unforeseen(problem: Exception):
     from flask import current_app
 
     current_app.logger.exception("A page could not be made")
-    return render_template("shared/told.html", heading="This page could not be made",
-                           sentence="What has an entry number is kept. Go back to Now and look whether your step is there; if not, do it again or on paper."), 500
+    return render_template(
+        "shared/told.html",
+        heading="This page could not be made",
+        sentence="What has an entry number is kept. Go back to Now and look whether your step is there; if not, do it again or on paper.",
+    ), 500

@@ -16,8 +16,8 @@ from webapp.precinct.reports.carry_slip import Carrier, Carry, torn_words
 from webapp.precinct.reports.open_questions import SORT_WORDS, Question, shortened
 
 MIDDLE = (MARGIN + RIGHT) / 2
-ROWS = (8.0, 6.6, 5.3)              # mm a row: the tallest with which the slip is two sheets
-LONGEST = 260                       # characters of one question; the rest stands in the packet and in the record
+ROWS = (8.0, 6.6, 5.3)  # mm a row: the tallest with which the slip is two sheets
+LONGEST = 260  # characters of one question; the rest stands in the packet and in the record
 """The slip names entries, so whoever holds it finds the whole sentence."""
 
 
@@ -39,7 +39,12 @@ def _fewer(count: int) -> list[int]:
 
 def _sheet(place: Place, slip: Carry) -> PaperSheet:
     packet = f"  ·  beside summary packet {slip.packet}, {slip.digest}" if slip.packet else ""
-    sheet = PaperSheet(f"Carry slip, {place.name}", f"{place.name}, {place.id}  ·  Carry slip{packet}", ("Practice",) if place.mode == "practice" else (), 9)
+    sheet = PaperSheet(
+        f"Carry slip, {place.name}",
+        f"{place.name}, {place.id}  ·  Carry slip{packet}",
+        ("Practice",) if place.mode == "practice" else (),
+        9,
+    )
     sheet.again = f"Carry slip, {place.name}: continued"
     return sheet
 
@@ -66,9 +71,16 @@ def _head(sheet: PaperSheet, place: Place, slip: Carry) -> None:
     sheet.say("Carry slip", 18, True, right=right)
     sheet.say(place_head(place), 10.5, right=right)
     sheet.down(1)
-    beside = (f"Travels beside summary packet {slip.packet} ({slip.digest}). " if slip.packet else "Travels beside the summary packet or the paper statement. ")
+    beside = (
+        f"Travels beside summary packet {slip.packet} ({slip.digest}). "
+        if slip.packet
+        else "Travels beside the summary packet or the paper statement. "
+    )
     words = f"Check words to entry {slip.words_to}: {slip.words}. " if slip.words else ""
-    sheet.say(f"{beside}{words}What is blank is written in ink. Both carriers read each seal before they leave; the desk reads it again.", 9.5)
+    sheet.say(
+        f"{beside}{words}What is blank is written in ink. Both carriers read each seal before they leave; the desk reads it again.",
+        9.5,
+    )
     sheet.down(2.5)
 
 
@@ -83,7 +95,13 @@ def _questions(sheet: PaperSheet, questions: Sequence[Question], kept: int) -> N
         entry = f" (entry {question.entry})" if question.entry and f"entry {question.entry}" not in says else ""
         top = sheet.get_y()
         tick(sheet, MARGIN, top + 0.4, 3.4)
-        sheet.say(f"{SORT_WORDS[question.sort]}. {says}{entry}", 9.5, question.sort == "short-signed", x=MARGIN + 5.5, lead=1.18)
+        sheet.say(
+            f"{SORT_WORDS[question.sort]}. {says}{entry}",
+            9.5,
+            question.sort == "short-signed",
+            x=MARGIN + 5.5,
+            lead=1.18,
+        )
         sheet.down(0.9)
     if len(questions) > kept:
         sheet.say(f"{len(questions) - kept} more: they stand in the packet and in the record.", 9.5, True)
@@ -92,12 +110,37 @@ def _questions(sheet: PaperSheet, questions: Sequence[Question], kept: int) -> N
 
 def _containers(sheet: PaperSheet, slip: Carry, height: float) -> None:
     title(sheet, "Containers: the seal’s number was written first, then the seal applied")
-    columns = (Column("Container", 1.5, bold=True), Column("What is in it", 4.2), Column("Ballots counted", 1.4, "R"), Column("Seal", 1.6, "R", True), Column("1st carrier read", 1.3), Column("2nd carrier read", 1.3))
-    rows = [(c.id if c.id != "case" else "Case", c.holds, f"{c.ballots:,}" if c.ballots is not None else "" if c.counts else "–", c.seal or ("" if not _sealed(slip) else "in the case"), "", "")
-            for c in slip.containers]
+    columns = (
+        Column("Container", 1.5, bold=True),
+        Column("What is in it", 4.2),
+        Column("Ballots counted", 1.4, "R"),
+        Column("Seal", 1.6, "R", True),
+        Column("1st carrier read", 1.3),
+        Column("2nd carrier read", 1.3),
+    )
+    rows = [
+        (
+            c.id if c.id != "case" else "Case",
+            c.holds,
+            f"{c.ballots:,}" if c.ballots is not None else "" if c.counts else "–",
+            c.seal or ("" if not _sealed(slip) else "in the case"),
+            "",
+            "",
+        )
+        for c in slip.containers
+    ]
     together = f"{slip.ballots:,}" if slip.ballots is not None else ""
     count = len(slip.containers)
-    rows.append(("Together", f"{count} containers" if count != 1 else "1 container", together, f"{sum(bool(c.seal) for c in slip.containers)} seals" if _sealed(slip) else "", "", ""))
+    rows.append(
+        (
+            "Together",
+            f"{count} containers" if count != 1 else "1 container",
+            together,
+            f"{sum(bool(c.seal) for c in slip.containers)} seals" if _sealed(slip) else "",
+            "",
+            "",
+        )
+    )
     table(sheet, columns, rows, height=height, total=True)
     sheet.down(1.5)
 
@@ -113,8 +156,19 @@ def _tabulators(sheet: PaperSheet, slip: Carry, height: float) -> None:
     sheet.room(14 + height * len(slip.cases))
     title(sheet, "Tabulators and their memory")
     goes = {True: "with the carriers", False: "stays, sealed", None: ""}
-    columns = (Column("Tabulator", 1.6, bold=True), Column("Serial", 2), Column("Seal of its case", 1.7, "R", True), Column("Case travels or stays", 2.2), Column("Memory", 2.3), Column("Bag", 1.3, "R"), Column("Seal of bag or door", 1.7, "R", True))
-    rows = [(case.id, case.holds.rpartition("serial ")[2], case.seal, "", goes[memory.goes], memory.bag, memory.seal) for case, memory in zip(slip.cases, slip.memory, strict=True)]
+    columns = (
+        Column("Tabulator", 1.6, bold=True),
+        Column("Serial", 2),
+        Column("Seal of its case", 1.7, "R", True),
+        Column("Case travels or stays", 2.2),
+        Column("Memory", 2.3),
+        Column("Bag", 1.3, "R"),
+        Column("Seal of bag or door", 1.7, "R", True),
+    )
+    rows = [
+        (case.id, case.holds.rpartition("serial ")[2], case.seal, "", goes[memory.goes], memory.bag, memory.seal)
+        for case, memory in zip(slip.cases, slip.memory, strict=True)
+    ]
     table(sheet, columns, rows, height=min(height, 6.6))
     going = sum(m.goes is True for m in slip.memory)
     if any(m.goes is not None for m in slip.memory):
@@ -145,8 +199,21 @@ def _copies(sheet: PaperSheet, slip: Carry, height: float) -> None:
     if not slip.copies:
         return
     title(sheet, "Copies of the signed tapes", 11)
-    rows = [(copy.receiver, ", ".join(copy.tapes), {True: "given", False: "not given", None: ""}[copy.given], "") for copy in slip.copies]
-    table(sheet, (Column("For whom", 3, bold=True), Column("Tapes set aside of", 2.5), Column("Given", 1.5), Column("Received by, time", 4)), rows, height=height)
+    rows = [
+        (copy.receiver, ", ".join(copy.tapes), {True: "given", False: "not given", None: ""}[copy.given], "")
+        for copy in slip.copies
+    ]
+    table(
+        sheet,
+        (
+            Column("For whom", 3, bold=True),
+            Column("Tapes set aside of", 2.5),
+            Column("Given", 1.5),
+            Column("Received by, time", 4),
+        ),
+        rows,
+        height=height,
+    )
     if slip.torn:
         sheet.say(torn_words(slip.torn).capitalize() + ".", 9.5)
     sheet.down(1.5)
@@ -156,12 +223,24 @@ def _people(sheet: PaperSheet, slip: Carry) -> None:
     sheet.room(78)
     title(sheet, "Carriers, of two different parties", 11)
     if any(c.name for c in slip.carriers):
-        sheet.say("In the record: " + "; ".join(_who(c) for c in slip.carriers if c.name) + (f". Left at {slip.left}." if slip.left else ".") + (f" Way: {slip.route}" if slip.route else ""), 9.5)
-    signatures(sheet, ("1st carrier", "2nd carrier"), lead="They sign that they read every seal above and leave with all of it")
+        sheet.say(
+            "In the record: "
+            + "; ".join(_who(c) for c in slip.carriers if c.name)
+            + (f". Left at {slip.left}." if slip.left else ".")
+            + (f" Way: {slip.route}" if slip.route else ""),
+            9.5,
+        )
+    signatures(
+        sheet, ("1st carrier", "2nd carrier"), lead="They sign that they read every seal above and leave with all of it"
+    )
     captioned(sheet, (("left at, time", 1.5), ("way", 5), ("office told by, time", 3)))
     sheet.down(1)
     title(sheet, "Received at the office, by two people of different parties", 11)
-    signatures(sheet, ("1st receiver", "2nd receiver"), lead="They sign for what is ticked above; what is not is written on the receipt")
+    signatures(
+        sheet,
+        ("1st receiver", "2nd receiver"),
+        lead="They sign for what is ticked above; what is not is written on the receipt",
+    )
     captioned(sheet, (("here at, time", 1.5), ("containers counted", 2), ("desk", 2)))
 
 

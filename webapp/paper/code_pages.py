@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from webapp.packet import codes
 from webapp.paper.sheet import BOTTOM, FACE, LEFT, RIGHT, TOP, PaperSheet
 
-PAGE = 16                       # codes a page at most
-LEAST, MOST = 0.5, 0.8          # mm a module
-HEAD, LABEL = 19.0, 5.0         # mm: the words above the codes, the number under each
+PAGE = 16  # codes a page at most
+LEAST, MOST = 0.5, 0.8  # mm a module
+HEAD, LABEL = 19.0, 5.0  # mm: the words above the codes, the number under each
 
 
 def code_pages(sheet: PaperSheet, frames: Sequence[str]) -> None:
@@ -17,7 +17,7 @@ def code_pages(sheet: PaperSheet, frames: Sequence[str]) -> None:
         return
     a_page = -(-len(frames) // pages)
     for first in range(0, len(frames), a_page):
-        _page(sheet, frames[first:first + a_page], first + 1, len(frames), a_page)
+        _page(sheet, frames[first : first + a_page], first + 1, len(frames), a_page)
 
 
 def module_size(columns: int, rows: int) -> float:
@@ -40,9 +40,20 @@ def _page(sheet: PaperSheet, frames: Sequence[str], number: int, count: int, a_p
         raise ValueError(f"{a_page} codes leave {module:.2f} mm a module; {LEAST} is the least")
     sheet.leaf(ruled=False)
     last = number + len(frames) - 1
-    sheet.say(f"Codes {number} to {last} of {count}" if last > number else f"Code {number} of {count}", 14, bold=True, x=LEFT, right=RIGHT - 60)
-    sheet.say("They carry the figures and the remarks of this packet. Read them at the office's desk, in any order; about a quarter may be "
-              "missing or spoilt: the desk names those still wanted. Keep these pages flat.", 9, x=LEFT, right=RIGHT - 62)
+    sheet.say(
+        f"Codes {number} to {last} of {count}" if last > number else f"Code {number} of {count}",
+        14,
+        bold=True,
+        x=LEFT,
+        right=RIGHT - 60,
+    )
+    sheet.say(
+        "They carry the figures and the remarks of this packet. Read them at the office's desk, in any order; about a quarter may be "
+        "missing or spoilt: the desk names those still wanted. Keep these pages flat.",
+        9,
+        x=LEFT,
+        right=RIGHT - 62,
+    )
     step_x, step_y = (RIGHT - LEFT) / columns, (BOTTOM - TOP - HEAD) / rows
     for place, text in enumerate(frames):
         row, column = divmod(place, columns)

@@ -12,9 +12,9 @@ from webapp.precinct.day.hours import HOUR, clock, hours, wall
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import Step
 
-COLUMNS = 7                         # figures beside the hour on one sheet of readings
-ACROSS = 10                         # numbers of issued seals side by side
-LISTED = 240                        # more issued seals than this are given by their first and last number
+COLUMNS = 7  # figures beside the hour on one sheet of readings
+ACROSS = 10  # numbers of issued seals side by side
+LISTED = 240  # more issued seals than this are given by their first and last number
 LOG_ROWS = 20
 
 
@@ -22,17 +22,32 @@ def readings(sheet: PaperSheet, place: Place, nothing: Day) -> None:
     """A row for each hour; the rule beneath: check-ins less counters less what is in the book and on no counter, against the people between."""
     if not any(step.id == "hourly" for step in steps(place)):
         return
-    heads = [*(f"Counter {t.id}" for t in place.tabulators), *(f"Book {p.id}" for p in place.precincts), "People between", *(f"Unused {style}" for style, _ in field_options.things("style", place, nothing))]
+    heads = [
+        *(f"Counter {t.id}" for t in place.tabulators),
+        *(f"Book {p.id}" for p in place.precincts),
+        "People between",
+        *(f"Unused {style}" for style, _ in field_options.things("style", place, nothing)),
+    ]
     for first in range(0, len(heads), COLUMNS):
         sheet.again = "Readings, continued"
         sheet.leaf()
         title(sheet, "Readings, hour by hour", 14, right=RIGHT - sheet.stamped)
-        sheet.say("Book: check-ins, as the poll book shows them. Book less all counters, less left, taken, waiting in the emergency bin and found so far: never below 0, and never more than the people between. Below 0: look now, two parties. "
-                  "Above and stuck: bins, booths, floor.", 9.5, lead=1.2)
+        sheet.say(
+            "Book: check-ins, as the poll book shows them. Book less all counters, less left, taken, waiting in the emergency bin and found so far: never below 0, and never more than the people between. Below 0: look now, two parties. "
+            "Above and stuck: bins, booths, floor.",
+            9.5,
+            lead=1.2,
+        )
         sheet.down(1.5)
         worked = ("Book less counters",) if first + COLUMNS >= len(heads) else ()
-        columns = (Column("Hour", 1.1, bold=True), *(Column(head, 1.5) for head in (*heads[first:first + COLUMNS], *worked)), Column("Read by", 1.5))
-        rows = [(wall(place, hour), *[""] * (len(columns) - 1)) for hour in hours(place, nothing)] + [("Close", *[""] * (len(columns) - 1))]
+        columns = (
+            Column("Hour", 1.1, bold=True),
+            *(Column(head, 1.5) for head in (*heads[first : first + COLUMNS], *worked)),
+            Column("Read by", 1.5),
+        )
+        rows = [(wall(place, hour), *[""] * (len(columns) - 1)) for hour in hours(place, nothing)] + [
+            ("Close", *[""] * (len(columns) - 1))
+        ]
         table(sheet, columns, rows, height=11.5)
         sheet.say("The noon reading is signed by two people of different parties.", LEAST)
 
@@ -41,7 +56,14 @@ def tallies(sheet: PaperSheet, place: Place, nothing: Day) -> None:
     """A stroke for each ballot in the column of its hour: no minute, no name, no number."""
     groups = [(step, list(_rows(step, place, nothing))) for step in steps(place) if step.note and step.signs == "T"]
     slots = list(range(place.at(place.opens) - place.at(place.opens) % HOUR, place.at(place.closes) + HOUR, HOUR))
-    columns = (Column("A stroke each, in the hour that begins at", 5.6), *(Column(clock(place, slot)[:2] if place.rules.clock == 24 else wall(place, slot).partition(":")[0], 1, "C") for slot in slots), Column("All", 1.3, "C"))
+    columns = (
+        Column("A stroke each, in the hour that begins at", 5.6),
+        *(
+            Column(clock(place, slot)[:2] if place.rules.clock == 24 else wall(place, slot).partition(":")[0], 1, "C")
+            for slot in slots
+        ),
+        Column("All", 1.3, "C"),
+    )
     sheet.again = "Tallies, continued"
     sheet.leaf()
     title(sheet, "Tallies of single ballots", 14, right=RIGHT - sheet.stamped)
@@ -79,9 +101,19 @@ def exceptions(sheet: PaperSheet) -> None:
         sheet.again = "Exceptions, continued"
         sheet.leaf()
         title(sheet, "Exceptions: what was not so, and who did not sign", 14, right=RIGHT - sheet.stamped)
-        sheet.say("Each with the list and the number of its step. Short-signed: which seat stayed empty and why. Signed by those who sign the step.", 9.5, lead=1.2)
+        sheet.say(
+            "Each with the list and the number of its step. Short-signed: which seat stayed empty and why. Signed by those who sign the step.",
+            9.5,
+            lead=1.2,
+        )
         sheet.down(1)
-        columns = (Column("List and step", 1.6), Column("What was found, or which seat is empty and why", 4.6), Column("What was done", 3.6), Column("Who at the office was told, when", 2.2), Column("Initials", 1.4))
+        columns = (
+            Column("List and step", 1.6),
+            Column("What was found, or which seat is empty and why", 4.6),
+            Column("What was done", 3.6),
+            Column("Who at the office was told, when", 2.2),
+            Column("Initials", 1.4),
+        )
         table(sheet, columns, [[""] * len(columns)] * 12, height=18)
 
 
@@ -90,15 +122,31 @@ def seal_log(sheet: PaperSheet, place: Place) -> None:
     sheet.again = "Seal log, continued"
     sheet.leaf()
     title(sheet, "Seal log", 14, right=RIGHT - sheet.stamped)
-    sheet.say("Write the new number first, then apply the seal; the second signer reads it once more. A cut seal goes into its envelope. Tonight: issued = applied + going back + damaged.", 9.5, lead=1.2)
+    sheet.say(
+        "Write the new number first, then apply the seal; the second signer reads it once more. A cut seal goes into its envelope. Tonight: issued = applied + going back + damaged.",
+        9.5,
+        lead=1.2,
+    )
     sheet.down(1)
-    columns = (Column("Time", 1.2), Column("Where", 3), Column("Cut or found", 1.8), Column("Agrees with the one applied last", 1.7), Column("New, written first", 1.8), Column("Why", 2.4), Column("Initials, two parties", 1.6))
+    columns = (
+        Column("Time", 1.2),
+        Column("Where", 3),
+        Column("Cut or found", 1.8),
+        Column("Agrees with the one applied last", 1.7),
+        Column("New, written first", 1.8),
+        Column("Why", 2.4),
+        Column("Initials, two parties", 1.6),
+    )
     table(sheet, columns, [[""] * len(columns)] * LOG_ROWS, height=8.2)
     if not place.seals:
         return
     sheet.room(16 + 7 * min(-(-len(place.seals) // ACROSS), LISTED // ACROSS))
     sheet.down(2)
-    title(sheet, f"Seals issued to this place: {len(place.seals)}. Cross off each that is applied; circle one that broke", 11)
+    title(
+        sheet,
+        f"Seals issued to this place: {len(place.seals)}. Cross off each that is applied; circle one that broke",
+        11,
+    )
     if len(place.seals) > LISTED:
         sheet.say(f"From {place.seals[0]} to {place.seals[-1]}: the list of the office goes with this sheet.", 10)
         return
@@ -106,7 +154,7 @@ def seal_log(sheet: PaperSheet, place: Place) -> None:
     for first in range(0, len(place.seals), ACROSS):
         sheet.room(7)
         top = sheet.get_y()
-        for n, number in enumerate(place.seals[first:first + ACROSS]):
+        for n, number in enumerate(place.seals[first : first + ACROSS]):
             tick(sheet, MARGIN + n * step, top + 0.8, 3.4)
             sheet.set_y(top + 0.4)
             sheet.say(number, 9.5, x=MARGIN + n * step + 4, right=MARGIN + (n + 1) * step)
@@ -118,15 +166,40 @@ def to_compare(sheet: PaperSheet, place: Place) -> None:
     sheet.again = "To compare with, continued"
     sheet.leaf()
     title(sheet, "To compare with, only after your own numbers were written", 14, right=RIGHT - sheet.stamped)
-    sheet.say("What the office wrote when the equipment left. A number that is not the same: do not open it, ring the office, write what was said.", 9.5, lead=1.2)
+    sheet.say(
+        "What the office wrote when the equipment left. A number that is not the same: do not open it, ring the office, write what was said.",
+        9.5,
+        lead=1.2,
+    )
     sheet.down(2)
     for heading, columns, rows in (
-            ("Seals on the equipment when it left the office", (Column("Where", 4), Column("Number", 2, bold=True)), [(seal.door or seal.at, seal.number) for seal in place.applied]),
-            ("Tabulators", (Column("Tabulator", 2, bold=True), Column("Serial number", 2), Column("Box", 1), Column("Protective counter when it left", 2, "R")),
-             [(t.id, t.serial, t.box, "" if t.lifetime is None else f"{t.lifetime:,}") for t in place.tabulators]),
-            ("Ballots", (Column("Style", 2, bold=True), Column("Received", 2, "R"), Column("To a pack", 2, "R")), [(s.style, f"{s.received:,}", "" if s.pack is None else f"{s.pack:,}") for s in place.stock]),
-            ("Containers and envelopes", (Column("Id", 1, bold=True), Column("What goes in", 4), Column("Counted ballots", 2)), [(c.id, c.holds, "yes" if c.ballots else "") for c in place.containers]),
-            ("Copies of the signed tapes", (Column("For whom", 4),), [(copy,) for copy in place.copies])):
+        (
+            "Seals on the equipment when it left the office",
+            (Column("Where", 4), Column("Number", 2, bold=True)),
+            [(seal.door or seal.at, seal.number) for seal in place.applied],
+        ),
+        (
+            "Tabulators",
+            (
+                Column("Tabulator", 2, bold=True),
+                Column("Serial number", 2),
+                Column("Box", 1),
+                Column("Protective counter when it left", 2, "R"),
+            ),
+            [(t.id, t.serial, t.box, "" if t.lifetime is None else f"{t.lifetime:,}") for t in place.tabulators],
+        ),
+        (
+            "Ballots",
+            (Column("Style", 2, bold=True), Column("Received", 2, "R"), Column("To a pack", 2, "R")),
+            [(s.style, f"{s.received:,}", "" if s.pack is None else f"{s.pack:,}") for s in place.stock],
+        ),
+        (
+            "Containers and envelopes",
+            (Column("Id", 1, bold=True), Column("What goes in", 4), Column("Counted ballots", 2)),
+            [(c.id, c.holds, "yes" if c.ballots else "") for c in place.containers],
+        ),
+        ("Copies of the signed tapes", (Column("For whom", 4),), [(copy,) for copy in place.copies]),
+    ):
         if rows:
             sheet.room(18)
             sheet.say(heading, 11, True)

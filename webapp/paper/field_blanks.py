@@ -14,16 +14,27 @@ from webapp.precinct.day.day import Day
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import Field, Step
 
-GAP = 6.0                           # mm between the two columns of blanks
+GAP = 6.0  # mm between the two columns of blanks
 HALF = (RIGHT - MARGIN - GAP) / 2
-LINE = 7.4                          # mm a blank in the grid
+LINE = 7.4  # mm a blank in the grid
 SIZE = 9.5
-WIDE = {"number": 26.0, "time": 26.0, "seal": 34.0, "code": 34.0, "numbers": 40.0, "choice": 40.0}      # mm of the rule behind a label
-COUNTS = 3                          # hand counts: the last two equal settle it
-POINTS = ("seal-point", "sealed-point")         # asked of whatever is sealed: a table with rows to fill in
-MANY = 7                            # choices more than this are written, not ticked
-ELSEWHERE = {"contests": "The figures of each contest: on the two keying sheets of {at}.", "gaps": "From the worksheet: each line that is off, and by how many.",
-             "lines": "The lines it speaks of, and by how many each is off:", "reading": "The noon reading: sign it on the sheet of the readings too."}
+WIDE = {
+    "number": 26.0,
+    "time": 26.0,
+    "seal": 34.0,
+    "code": 34.0,
+    "numbers": 40.0,
+    "choice": 40.0,
+}  # mm of the rule behind a label
+COUNTS = 3  # hand counts: the last two equal settle it
+POINTS = ("seal-point", "sealed-point")  # asked of whatever is sealed: a table with rows to fill in
+MANY = 7  # choices more than this are written, not ticked
+ELSEWHERE = {
+    "contests": "The figures of each contest: on the two keying sheets of {at}.",
+    "gaps": "From the worksheet: each line that is off, and by how many.",
+    "lines": "The lines it speaks of, and by how many each is off:",
+    "reading": "The noon reading: sign it on the sheet of the readings too.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +50,9 @@ class Blank:
     @property
     def whole(self) -> bool:
         """Whether it takes the whole width of the sheet."""
-        return self.kind in ("choose", "lines", "rows", "said") or (self.kind in ("yes-no", "tick", "write") and len(self.label) > 62)
+        return self.kind in ("choose", "lines", "rows", "said") or (
+            self.kind in ("yes-no", "tick", "write") and len(self.label) > 62
+        )
 
 
 def blanks(step: Step, place: Place, day: Day, at: str) -> Iterator[Blank]:
@@ -71,7 +84,10 @@ def _points(fields: Sequence[Field], place: Place) -> Blank:
 
 def _grid(fields: Sequence[Field], rows: field_options.Things) -> Blank:
     heads = tuple(f"{f.heading}{', each count' if f.kind == 'counts' else ''}" for f in fields)
-    cells = tuple((words[:1].upper() + words[1:], *(BOX if f.kind in ("yes", "tick") else "" for f in fields)) for _, words in rows)
+    cells = tuple(
+        (words[:1].upper() + words[1:], *(BOX if f.kind in ("yes", "tick") else "" for f in fields))
+        for _, words in rows
+    )
     return Blank("rows", "", choices=("", *heads), rows=cells)
 
 
@@ -80,9 +96,18 @@ def _one(field: Field, place: Place, day: Day, at: str) -> Iterator[Blank]:
     if field.kind == "votes" or field.kind == "worked-out":
         yield Blank("said", ELSEWHERE.get(field.name, "").replace("{at}", at))
         return
-    asked = [(_named(field, words), thing) for thing, words in _things(field, place, day, at)] if field.per else [(field.label, "")]
+    asked = (
+        [(_named(field, words), thing) for thing, words in _things(field, place, day, at)]
+        if field.per
+        else [(field.label, "")]
+    )
     if field.per and field.kind == "time":
-        yield Blank("rows", "", choices=("", field.heading), rows=tuple((words, "") for _, words in _things(field, place, day, at)))
+        yield Blank(
+            "rows",
+            "",
+            choices=("", field.heading),
+            rows=tuple((words, "") for _, words in _things(field, place, day, at)),
+        )
         return
     for label, _ in asked:
         yield _blank(field, label[:1].upper() + label[1:], place, day, at)
@@ -132,7 +157,16 @@ def draw(sheet: PaperSheet, found: Sequence[Blank]) -> None:
 def height(sheet: PaperSheet, found: Sequence[Blank]) -> float:
     """About how high (mm) they will be: enough to keep a step together."""
     short = [b for b in found if not b.whole]
-    whole = sum({"lines": 18.0, "said": 6.0, "choose": 6.0 + 5.6 * (-(-len(b.choices) // 2)), "rows": 10.0 + 7.0 * len(b.rows)}.get(b.kind, LINE) for b in found if b.whole)
+    whole = sum(
+        {
+            "lines": 18.0,
+            "said": 6.0,
+            "choose": 6.0 + 5.6 * (-(-len(b.choices) // 2)),
+            "rows": 10.0 + 7.0 * len(b.rows),
+        }.get(b.kind, LINE)
+        for b in found
+        if b.whole
+    )
     return whole + (len(short) + 1) // 2 * (LINE + 1.5)
 
 
@@ -181,7 +215,10 @@ def _yes_no(sheet: PaperSheet, x: float, bottom: float) -> None:
 
 def _whole(sheet: PaperSheet, one: Blank) -> None:
     if one.kind == "rows":
-        columns = (Column(one.choices[0], 3.2 if one.choices[0] == "" else 2.4), *(Column(head, 2.0 if len(one.choices) > 3 else 2.6) for head in one.choices[1:]))
+        columns = (
+            Column(one.choices[0], 3.2 if one.choices[0] == "" else 2.4),
+            *(Column(head, 2.0 if len(one.choices) > 3 else 2.6) for head in one.choices[1:]),
+        )
         table(sheet, columns, one.rows, height=7.0)
         return
     sheet.room({"lines": 18, "choose": 12}.get(one.kind, 9))

@@ -21,11 +21,13 @@ from webapp.precinct.place.step import Step
 from webapp.precinct.reports import carry_slip as carry
 
 NAME = "Paper forms"
-HOW = ("These sheets do what the laptop does, with ink. Begin them when the laptop or the power fails, at the step where you are; what is in the record stays in the record.",
-       "Write every figure in digits, with every 0 in front of a seal’s number. A wrong figure gets one line through it, the right one beside it, two initials and the time. Nothing is erased.",
-       "Nobody signs for another. A seat that cannot be filled never stops voting: write who did not sign, why, and who at the office was told, and go on.",
-       "Spoiled, provisional, left, taken, found: by the quarter hour at most, never with a name, a ballot’s number or a counter’s figure.",
-       "Keep every sheet, torn tapes too. They travel with the carriers, and the office keys them.")
+HOW = (
+    "These sheets do what the laptop does, with ink. Begin them when the laptop or the power fails, at the step where you are; what is in the record stays in the record.",
+    "Write every figure in digits, with every 0 in front of a seal’s number. A wrong figure gets one line through it, the right one beside it, two initials and the time. Nothing is erased.",
+    "Nobody signs for another. A seat that cannot be filled never stops voting: write who did not sign, why, and who at the office was told, and go on.",
+    "Spoiled, provisional, left, taken, found: by the quarter hour at most, never with a name, a ballot’s number or a counter’s figure.",
+    "Keep every sheet, torn tapes too. They travel with the carriers, and the office keys them.",
+)
 
 
 def forms_pdf(place: Place) -> bytes:
@@ -67,8 +69,15 @@ def _cover(sheet: PaperSheet, place: Place) -> None:
         caution(sheet, words)
     sheet.down(2)
     title(sheet, "In this order")
-    for line in ("Opening, step by step", "Voting: the readings of each hour, the tallies, a form for each note", "Closing, step by step; two keyings of each tape; the worksheet; the statement",
-                 "Hand-over, step by step", "The office’s desk, step by step", "The sheet of exceptions, the seal log, the carry slip, the receipt, the witness’s card", "Last: numbers to compare with, to be looked at only after one’s own were written"):
+    for line in (
+        "Opening, step by step",
+        "Voting: the readings of each hour, the tallies, a form for each note",
+        "Closing, step by step; two keyings of each tape; the worksheet; the statement",
+        "Hand-over, step by step",
+        "The office’s desk, step by step",
+        "The sheet of exceptions, the seal log, the carry slip, the receipt, the witness’s card",
+        "Last: numbers to compare with, to be looked at only after one’s own were written",
+    ):
         sheet.say(f"·  {line}", 10.5, lead=1.3)
     sheet.down(2)
     title(sheet, "Telephones")
@@ -94,7 +103,16 @@ def _list(sheet: PaperSheet, place: Place, nothing: Day, name: str, heading: str
             sheet.room(8 + step_height(sheet, place, nothing, step, at, step.id in seen))
             title(sheet, title_, 13)
         for step, at in group:
-            step_form(sheet, place, nothing, step, at, numbers.get(task_key(step.id, at), ""), step.id in seen, (step, at) == group[-1])
+            step_form(
+                sheet,
+                place,
+                nothing,
+                step,
+                at,
+                numbers.get(task_key(step.id, at), ""),
+                step.id in seen,
+                (step, at) == group[-1],
+            )
             seen.add(step.id)
         signed(sheet, place, [step for step, _ in group])
         if group[0][0].signs == "all":

@@ -20,8 +20,15 @@ CHAIR, DESK = "Guide for the chair", "Guide for the desk"
 COLUMNS, GUTTER = 2, 7.0
 WIDTH = (RIGHT - LEFT - GUTTER * (COLUMNS - 1)) / COLUMNS
 LEAD = 1.17
-LARGER = (1.25, 1.15, 1.08)         # sizes tried first, for a page with room to spare
-SIGNS = {"T": "tick", "1": "one PIN", "2": "two PINs", "P": "two parties", "each": "each for themselves", "all": "everyone"}
+LARGER = (1.25, 1.15, 1.08)  # sizes tried first, for a page with room to spare
+SIGNS = {
+    "T": "tick",
+    "1": "one PIN",
+    "2": "two PINs",
+    "P": "two parties",
+    "each": "each for themselves",
+    "all": "everyone",
+}
 RULES = (
     "Nobody is signed for: each signature is that person’s own PIN, for the figures on the screen. A seat that cannot be filled never stops voting: choose “sign short”, say why, ring the office; the step is kept short-signed.",
     "Not so? Every step has its box: write what was found and what was done. It is then a signed exception, never a dead end.",
@@ -45,8 +52,14 @@ class Block:
 def chair_pdf(place: Place) -> bytes:
     """The day in the order of its lists, on two pages."""
     first = [*_lists(place, ("opening", "voting")), *_notes(place)]
-    second = [*_lists(place, ("closing", "hand-over")), Block("When it does not go as it should", RULES, heading=True), Block("For everybody’s safety", cautions.ALL, heading=True)]
-    return _two_pages(sheet_for(place, CHAIR), CHAIR, f"{place_head(place)}.\nPolls open {hours_head(place)}.", (first, second))
+    second = [
+        *_lists(place, ("closing", "hand-over")),
+        Block("When it does not go as it should", RULES, heading=True),
+        Block("For everybody’s safety", cautions.ALL, heading=True),
+    ]
+    return _two_pages(
+        sheet_for(place, CHAIR), CHAIR, f"{place_head(place)}.\nPolls open {hours_head(place)}.", (first, second)
+    )
 
 
 def desk_pdf(place: Place) -> bytes:
@@ -54,9 +67,23 @@ def desk_pdf(place: Place) -> bytes:
     stamps = ("Practice",) if place.mode == "practice" else ()
     mine = [fill(step, replace(place, name="the place"), "") for step in steps(place) if step.list == "office"]
     half = next((i for i, step in enumerate(mine) if step.id == "packet-read"), len(mine) // 2)
-    first = [Block("The goods, while the carriers stand here", heading=True), *(_full(step) for step in mine[:half]), Block("The packet", desk_words.PACKET, heading=True)]
-    second = [Block("Compared and counted", heading=True), *(_full(step) for step in mine[half:]), Block("All night", desk_words.TABLE, heading=True), Block("For everybody’s safety", cautions.ALL, heading=True)]
-    return _two_pages(PaperSheet(f"{DESK}, {place.county}", f"{place.county}  ·  {DESK}", stamps, LEAST), DESK, f"{place.county}, {place.election}. The steps of each place stand under Places, in this order.", (first, second))
+    first = [
+        Block("The goods, while the carriers stand here", heading=True),
+        *(_full(step) for step in mine[:half]),
+        Block("The packet", desk_words.PACKET, heading=True),
+    ]
+    second = [
+        Block("Compared and counted", heading=True),
+        *(_full(step) for step in mine[half:]),
+        Block("All night", desk_words.TABLE, heading=True),
+        Block("For everybody’s safety", cautions.ALL, heading=True),
+    ]
+    return _two_pages(
+        PaperSheet(f"{DESK}, {place.county}", f"{place.county}  ·  {DESK}", stamps, LEAST),
+        DESK,
+        f"{place.county}, {place.election}. The steps of each place stand under Places, in this order.",
+        (first, second),
+    )
 
 
 def _lists(place: Place, names: Sequence[str]) -> Iterable[Block]:
@@ -69,7 +96,13 @@ def _lists(place: Place, names: Sequence[str]) -> Iterable[Block]:
             if step.list != name or step.note or not here(step, place):
                 continue
             filled = fill(step, place, "")
-            yield Block(filled.title, _begun(filled.why), _begun(*filled.do), SIGNS.get(step.signs, step.signs), rank=_rank(step))
+            yield Block(
+                filled.title,
+                _begun(filled.why),
+                _begun(*filled.do),
+                SIGNS.get(step.signs, step.signs),
+                rank=_rank(step),
+            )
 
 
 def _rank(step: Step) -> int:
@@ -80,12 +113,21 @@ def _rank(step: Step) -> int:
 def _notes(place: Place) -> Iterable[Block]:
     """The kinds of note, in a run: two taps from anywhere."""
     titles = [fill(step, place, "").title for step in steps(place) if step.note and here(step, place)]
-    yield Block("Note: two taps from anywhere", ("; ".join(title[:1].lower() + title[1:] if not title[:2].isupper() else title for title in titles) + ".",), heading=True)
+    yield Block(
+        "Note: two taps from anywhere",
+        ("; ".join(title[:1].lower() + title[1:] if not title[:2].isupper() else title for title in titles) + ".",),
+        heading=True,
+    )
 
 
 def _full(step: Step) -> Block:
-    behind = (*((f"Not so? {step.not_so}",) if step.not_so else ()), *((f"Caution: {step.caution}",) if step.caution else ()))
-    return Block(step.title, _begun(step.why), _begun(*step.do, *behind), SIGNS.get(step.signs, step.signs), rank=_rank(step))
+    behind = (
+        *((f"Not so? {step.not_so}",) if step.not_so else ()),
+        *((f"Caution: {step.caution}",) if step.caution else ()),
+    )
+    return Block(
+        step.title, _begun(step.why), _begun(*step.do, *behind), SIGNS.get(step.signs, step.signs), rank=_rank(step)
+    )
 
 
 def _begun(*lines: str) -> tuple[str, ...]:
@@ -96,9 +138,19 @@ def _begun(*lines: str) -> tuple[str, ...]:
 def _two_pages(sheet: PaperSheet, name: str, under: str, pages: Sequence[Sequence[Block]]) -> bytes:
     """Each page as rich as it has room for; failing all, as many blocks as there is room for, and how many more there are."""
     for page in pages:
-        tries = [(scale, list(page)) for scale in LARGER] + [(1.0, [_shorter(block, drop) for block in page]) for drop in range(-1, 6)]
-        scale, found = next(((scale, found) for scale, found in tries if _fits(sheet, name, under, found, scale)), (1.0, None))
-        _page(sheet, name, under, found if found is not None else _fitting(sheet, name, under, [_shorter(block, 5) for block in page]), scale)
+        tries = [(scale, list(page)) for scale in LARGER] + [
+            (1.0, [_shorter(block, drop) for block in page]) for drop in range(-1, 6)
+        ]
+        scale, found = next(
+            ((scale, found) for scale, found in tries if _fits(sheet, name, under, found, scale)), (1.0, None)
+        )
+        _page(
+            sheet,
+            name,
+            under,
+            found if found is not None else _fitting(sheet, name, under, [_shorter(block, 5) for block in page]),
+            scale,
+        )
     return bytes(sheet.output())
 
 
@@ -132,7 +184,11 @@ def _page(sheet: PaperSheet, name: str, under: str, blocks: Sequence[Block], sca
     top, column = sheet.get_y() + 2, 0
     sheet.set_y(top)
     for place, block in enumerate(blocks):
-        need = _height(sheet, block, scale) + (_height(sheet, blocks[place + 1], scale) if block.heading and not block.lines and place + 1 < len(blocks) else 0)
+        need = _height(sheet, block, scale) + (
+            _height(sheet, blocks[place + 1], scale)
+            if block.heading and not block.lines and place + 1 < len(blocks)
+            else 0
+        )
         if sheet.get_y() + need > BOTTOM:
             column += 1
             if column == COLUMNS:
@@ -145,8 +201,17 @@ def _page(sheet: PaperSheet, name: str, under: str, blocks: Sequence[Block], sca
 def _height(sheet: PaperSheet, block: Block, scale: float) -> float:
     """The height in mm that `_block` takes."""
     if block.heading:
-        return sheet.needs(block.title, 11.5 * scale, True, 0, WIDTH) + 3.2 + sum(sheet.needs(line, LEAST * scale, False, 0, WIDTH, LEAD) + 0.7 for line in block.lines) + 1
-    return sheet.needs(_titled(block), 9.5 * scale, True, 6, WIDTH, LEAD) + sum(sheet.needs(line, LEAST * scale, False, 6, WIDTH, LEAD) for line in (*block.lines, *block.more)) + 0.9
+        return (
+            sheet.needs(block.title, 11.5 * scale, True, 0, WIDTH)
+            + 3.2
+            + sum(sheet.needs(line, LEAST * scale, False, 0, WIDTH, LEAD) + 0.7 for line in block.lines)
+            + 1
+        )
+    return (
+        sheet.needs(_titled(block), 9.5 * scale, True, 6, WIDTH, LEAD)
+        + sum(sheet.needs(line, LEAST * scale, False, 6, WIDTH, LEAD) for line in (*block.lines, *block.more))
+        + 0.9
+    )
 
 
 def _block(sheet: PaperSheet, block: Block, x: float, scale: float) -> None:

@@ -6,7 +6,7 @@ from webapp.precinct.place.place import Place
 
 
 def date_words(place: Place) -> str:
-    """"Tuesday, 3 November 2026"."""
+    """ "Tuesday, 3 November 2026"."""
     return f"{place.date:%A}, {place.date.day} {place.date:%B %Y}"
 
 

@@ -46,7 +46,11 @@ def notes(sheet: PaperSheet, place: Place, nothing: Day) -> None:
 
 def _when_and_where(sheet: PaperSheet, step: Step, where: Sequence[str]) -> None:
     """The time, where no field asks for it (of single ballots the quarter hour), and which tabulator or box, where there are several."""
-    parts = [] if step.field("time") else [("quarter hour, such as 14:45 to 15:00" if step.id in BALLOT_KINDS else "time", 2)]
+    parts = (
+        []
+        if step.field("time")
+        else [("quarter hour, such as 14:45 to 15:00" if step.id in BALLOT_KINDS else "time", 2)]
+    )
     parts += [(f"where: {', '.join(where)}", 2)] if len(where) > 1 else []
     if parts:
         captioned(sheet, parts, right=70 + 40 * (len(parts) - 1), height=6)

@@ -12,9 +12,9 @@ from webapp.paper.code_pages import code_pages
 from webapp.paper.remark_pages import contest_pages, remark_pages
 from webapp.paper.sheet import BOTTOM, MARGIN, RIGHT, PaperSheet
 
-SCALES = (1.0, 0.92, 0.85, 0.78)        # sizes tried for the first page before gaps move to the remarks
-LAST_SCALES = (0.7, 0.62, 0.54, 0.46)   # and when even then it is too long
-QUOTED = 120                            # characters of a remark on the first page
+SCALES = (1.0, 0.92, 0.85, 0.78)  # sizes tried for the first page before gaps move to the remarks
+LAST_SCALES = (0.7, 0.62, 0.54, 0.46)  # and when even then it is too long
+QUOTED = 120  # characters of a remark on the first page
 
 
 def packet_pdf(account: AccountPages, frames: Sequence[str]) -> bytes:
@@ -64,11 +64,16 @@ def _first_page(sheet: PaperSheet, account: AccountPages, scale: float, kept: in
 def _head(sheet: PaperSheet, account: AccountPages, scale: float) -> None:
     width = 58 if account.mode == "practice" else 34
     sheet.say(account.place, 18 * scale, bold=True, right=RIGHT - width)
-    sheet.say(", ".join(filter(None, (account.county, account.election, account.date))), 11 * scale, right=RIGHT - width)
+    sheet.say(
+        ", ".join(filter(None, (account.county, account.election, account.date))), 11 * scale, right=RIGHT - width
+    )
     sheet.down(1.5 * scale)
     amends = f", which takes the place of {account.amends[:16]}" if account.amends else ""
-    sheet.say(f"Summary packet {account.number}{amends}, made {account.made}. Figures are as keyed from the tapes and counted by hand; "
-              "they are unofficial. The signatures below are in ink.", 9 * scale)
+    sheet.say(
+        f"Summary packet {account.number}{amends}, made {account.made}. Figures are as keyed from the tapes and counted by hand; "
+        "they are unofficial. The signatures below are in ink.",
+        9 * scale,
+    )
     for sentence in account.short_signed:
         sheet.down(0.8 * scale)
         sheet.say(f"Short-signed: {sentence}", 9.5 * scale, bold=True)
@@ -86,8 +91,11 @@ def _ballot_account(sheet: PaperSheet, rows: Sequence[AccountRow], scale: float)
     for row in rows:
         top, digits = sheet.get_y() + 0.9 * scale, "" if row.figure is None else f"{row.figure:,}"
         below = []
-        for text, x, right, size, bold, align in ((row.label, MARGIN, 96, 10, row.total, "L"), (row.words, 98, 172, 10, False, "L"),
-                                                  (digits, 173, RIGHT, 11, True, "R")):
+        for text, x, right, size, bold, align in (
+            (row.label, MARGIN, 96, 10, row.total, "L"),
+            (row.words, 98, 172, 10, False, "L"),
+            (digits, 173, RIGHT, 11, True, "R"),
+        ):
             sheet.set_y(top)
             sheet.say(text, size * scale, bold=bold, x=x, right=right, align=align)
             below.append(sheet.get_y())
@@ -107,7 +115,11 @@ def _gaps(sheet: PaperSheet, gaps: Sequence[Gap], count: int, scale: float) -> N
         sheet.say(quoted(gap.remark) if gap.remark else "No remark was signed.", 9.5 * scale)
     if len(gaps) < count:
         sheet.down(0.8 * scale)
-        sheet.say(f"{count - len(gaps)} more: they stand in full before the remarks, behind the codes.", 9.5 * scale, bold=True)
+        sheet.say(
+            f"{count - len(gaps)} more: they stand in full before the remarks, behind the codes.",
+            9.5 * scale,
+            bold=True,
+        )
     sheet.down(3 * scale)
 
 
@@ -122,7 +134,10 @@ def _marks(sheet: PaperSheet, account: AccountPages, scale: float) -> None:
         return
     _title(sheet, "Check words", scale)
     sheet.down(0.8 * scale)
-    sheet.say("Compare them with the words the other party copied by hand. A difference is a question for the office.", 8.5 * scale)
+    sheet.say(
+        "Compare them with the words the other party copied by hand. A difference is a question for the office.",
+        8.5 * scale,
+    )
     step, top = (RIGHT - MARGIN) / 2, sheet.get_y() + 0.6
     height = 5.2 * scale
     for place, mark in enumerate(account.marks):
@@ -131,7 +146,12 @@ def _marks(sheet: PaperSheet, account: AccountPages, scale: float) -> None:
         sheet.set_y(top + row * height)
         sheet.say(mark.words, 11 * scale, bold=True, x=x, right=x + 36)
         sheet.set_y(top + row * height + 0.35 * scale)
-        sheet.say(f"entry {mark.entry}" + (f", {mark.when}" if mark.when else ""), 9 * scale, x=x + 37 * max(scale, 0.8), right=x + step)
+        sheet.say(
+            f"entry {mark.entry}" + (f", {mark.when}" if mark.when else ""),
+            9 * scale,
+            x=x + 37 * max(scale, 0.8),
+            right=x + step,
+        )
     sheet.set_y(top + -(-len(account.marks) // 2) * height + 2.5 * scale)
 
 
@@ -152,7 +172,11 @@ def _ink_row(sheet: PaperSheet, who: str, x: float, right: float, scale: float) 
     """Three rules to write on, and under each what belongs there."""
     name, time = x + (right - x) * 0.42, right - 22
     top = sheet.get_y()
-    for words, begin, end in ((f"signature: {who}", x, name - 2), ("name in letters", name, time - 2), ("time", time, right)):
+    for words, begin, end in (
+        (f"signature: {who}", x, name - 2),
+        ("name in letters", name, time - 2),
+        ("time", time, right),
+    ):
         sheet.set_y(top)
         sheet.rule(0.25, begin, end)
         sheet.down(0.5)

@@ -15,7 +15,7 @@ from webapp.precinct.place.place import Place
 from webapp.precinct.reports.open_questions import shortened
 
 NAME = "Receipt"
-LONGEST = 300                       # characters of one question
+LONGEST = 300  # characters of one question
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,12 @@ class Receipt:
 def blank(place: Place) -> Receipt:
     """The receipt before the night, for the paper forms."""
     goods = tuple(Goods(c.id, c.holds) for c in place.containers) + (Goods("case", "transfer case"),)
-    held = ("Provisional envelopes", "Absentee envelopes dropped off", "Spoiled ballots", *(f"Public counter on the tape of {t.id}" for t in place.tabulators))
+    held = (
+        "Provisional envelopes",
+        "Absentee envelopes dropped off",
+        "Spoiled ballots",
+        *(f"Public counter on the tape of {t.id}" for t in place.tabulators),
+    )
     return Receipt(goods=goods, held=tuple(HeldAside(words, None, None) for words in held))
 
 
@@ -119,7 +124,13 @@ def _questions(sheet: PaperSheet, receipt: Receipt) -> None:
         for asked in receipt.questions:
             sheet.room(9)
             tick(sheet, MARGIN, sheet.get_y() + 0.4, 3.4)
-            sheet.say(f"{asked.sort}. {shortened(asked.says, LONGEST)}", 9.5, asked.sort == "Short-signed", x=MARGIN + 5.5, lead=1.18)
+            sheet.say(
+                f"{asked.sort}. {shortened(asked.says, LONGEST)}",
+                9.5,
+                asked.sort == "Short-signed",
+                x=MARGIN + 5.5,
+                lead=1.18,
+            )
             sheet.down(0.9)
         if receipt.answers:
             sheet.say(f"They answered: {receipt.answers}", 9.5, lead=1.2)
@@ -130,33 +141,82 @@ def _questions(sheet: PaperSheet, receipt: Receipt) -> None:
 def _goods(sheet: PaperSheet, receipt: Receipt) -> None:
     title(sheet, "Containers: the seal is read here before the packet’s number is looked at")
     said = {True: "yes", False: "no", None: ""}
-    rows = [("Case" if g.id == "case" else g.id, g.holds, said[g.here], said[g.unhurt], g.read, g.said, g.verdict) for g in receipt.goods]
+    rows = [
+        ("Case" if g.id == "case" else g.id, g.holds, said[g.here], said[g.unhurt], g.read, g.said, g.verdict)
+        for g in receipt.goods
+    ]
     here = [g.here for g in receipt.goods if g.id != "case" and g.here is not None]
     slip = "" if receipt.on_slip is None else f"{receipt.on_slip} on the carry slip"
     rows.append(("Together", slip, f"{sum(here)}" if here else "", "", "", "", ""))
-    table(sheet, (Column("Container", 1.5, bold=True), Column("What is in it", 3.4), Column("Here", 0.9), Column("Unhurt", 1.1), Column("Seal read here", 1.6, "R", True), Column("In the packet", 1.5, "R"), Column("Do they agree", 1.9)),
-          rows, height=7.0, total=True)
+    table(
+        sheet,
+        (
+            Column("Container", 1.5, bold=True),
+            Column("What is in it", 3.4),
+            Column("Here", 0.9),
+            Column("Unhurt", 1.1),
+            Column("Seal read here", 1.6, "R", True),
+            Column("In the packet", 1.5, "R"),
+            Column("Do they agree", 1.9),
+        ),
+        rows,
+        height=7.0,
+        total=True,
+    )
     sheet.down(1)
 
 
 def _held(sheet: PaperSheet, held: Sequence[HeldAside]) -> None:
     sheet.room(14 + 7 * len(held))
     title(sheet, "Counted and read here, against the packet")
-    rows = [(row.words, "" if row.found is None else f"{row.found:,}", "" if row.said is None else f"{row.said:,}", row.verdict) for row in held]
-    table(sheet, (Column("", 4), Column("Here", 1.5, "R", True), Column("In the packet", 1.5, "R"), Column("Do they agree", 2.4)), rows, height=7.0)
+    rows = [
+        (
+            row.words,
+            "" if row.found is None else f"{row.found:,}",
+            "" if row.said is None else f"{row.said:,}",
+            row.verdict,
+        )
+        for row in held
+    ]
+    table(
+        sheet,
+        (
+            Column("", 4),
+            Column("Here", 1.5, "R", True),
+            Column("In the packet", 1.5, "R"),
+            Column("Do they agree", 2.4),
+        ),
+        rows,
+        height=7.0,
+    )
     sheet.down(1)
 
 
 def _people(sheet: PaperSheet, receipt: Receipt) -> None:
     sheet.room(70)
     title(sheet, "Handed over, and taken over by two people of different parties", 11)
-    for who, hands, more in (("Brought", receipt.carriers, f", here at {receipt.here_at}" if receipt.here_at else ""), ("Taken over", receipt.receivers, "")):
+    for who, hands, more in (
+        ("Brought", receipt.carriers, f", here at {receipt.here_at}" if receipt.here_at else ""),
+        ("Taken over", receipt.receivers, ""),
+    ):
         if hands:
-            sheet.say(f"{who} by {' and '.join(f'{h.name} ({h.about})' for h in hands)}{more}{f', signed at {hands[0].when}' if hands[0].when else ''}.", 9.5, lead=1.2)
+            sheet.say(
+                f"{who} by {' and '.join(f'{h.name} ({h.about})' for h in hands)}{more}{f', signed at {hands[0].when}' if hands[0].when else ''}.",
+                9.5,
+                lead=1.2,
+            )
     if receipt.missing:
         sheet.say(f"Missing: {receipt.missing}", 9.5, True)
-    signatures(sheet, ("1st carrier", "2nd carrier", "1st receiver", "2nd receiver"), lead="Signed in ink by all four, for what stands above")
-    parts = [(f"received at{f': {receipt.received_at}' if receipt.received_at else ''}", 2), (f"shelf{f': {receipt.shelf}' if receipt.shelf else ''}", 2), (f"seal of the cage{f': {receipt.cage}' if receipt.cage else ''}", 2)]
+    signatures(
+        sheet,
+        ("1st carrier", "2nd carrier", "1st receiver", "2nd receiver"),
+        lead="Signed in ink by all four, for what stands above",
+    )
+    parts = [
+        (f"received at{f': {receipt.received_at}' if receipt.received_at else ''}", 2),
+        (f"shelf{f': {receipt.shelf}' if receipt.shelf else ''}", 2),
+        (f"seal of the cage{f': {receipt.cage}' if receipt.cage else ''}", 2),
+    ]
     captioned(sheet, parts)
     sheet.say("One copy for the carriers, one with the goods.", 9)
     sheet.down(1)

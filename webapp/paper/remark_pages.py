@@ -5,9 +5,9 @@ from collections.abc import Sequence
 from webapp.packet.print_model import AccountPages, ContestFigures
 from webapp.paper.sheet import FACE, MARGIN, RIGHT, PaperSheet
 
-FIGURES = 9.5                   # points; contest figures are never set under 9
-GUTTER = 8.0                    # mm between the two columns
-ROW = 5.0                       # mm a row of a contest
+FIGURES = 9.5  # points; contest figures are never set under 9
+GUTTER = 8.0  # mm between the two columns
+ROW = 5.0  # mm a row of a contest
 
 
 def remark_pages(sheet: PaperSheet, account: AccountPages, shown_gaps: int) -> None:
@@ -48,7 +48,9 @@ def _block(sheet: PaperSheet, about: str, text: str, signed: str) -> None:
 
 def _lines(sheet: PaperSheet, paragraph: str) -> list[str]:
     sheet.set_font(FACE, "", 10.5)
-    return sheet.multi_cell(RIGHT - MARGIN - 0.5, 5, sheet.shown(paragraph), align="L", dry_run=True, output="LINES") or [""]
+    return sheet.multi_cell(
+        RIGHT - MARGIN - 0.5, 5, sheet.shown(paragraph), align="L", dry_run=True, output="LINES"
+    ) or [""]
 
 
 def contest_pages(sheet: PaperSheet, contests: Sequence[ContestFigures]) -> None:

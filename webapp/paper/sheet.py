@@ -10,8 +10,8 @@ from fpdf import FPDF
 
 TYPE = Path(__file__).resolve().parents[2] / "static" / "type"
 FACE = "next"
-LEFT, RIGHT, TOP, BOTTOM = 14.0, 200.0, 12.0, 266.0        # mm: what is printed lies between these
-MARGIN = 26.0                                              # mm: numbers and marks hang left of it, lines begin at its right
+LEFT, RIGHT, TOP, BOTTOM = 14.0, 200.0, 12.0, 266.0  # mm: what is printed lies between these
+MARGIN = 26.0  # mm: numbers and marks hang left of it, lines begin at its right
 MM_A_POINT = 25.4 / 72
 
 
@@ -21,7 +21,7 @@ class PaperSheet(FPDF):
     def __init__(self, title: str, foot: str, stamps: tuple[str, ...] = (), foot_size: float = 8.5):
         super().__init__(format="letter")
         self.foot, self.stamps, self.ruled, self.foot_size = foot, stamps, True, foot_size
-        self.again = ""                                     # the heading of a page on which something goes on
+        self.again = ""  # the heading of a page on which something goes on
         self.add_font(FACE, "", TYPE / "regular.ttf")
         self.add_font(FACE, "B", TYPE / "bold.ttf")
         self.set_margins(LEFT, TOP, self.w - RIGHT)
@@ -88,17 +88,32 @@ class PaperSheet(FPDF):
         self.set_font(FACE, "B", 10)
         return sum(self.get_string_width(stamp.upper()) + 9 for stamp in self.stamps)
 
-    def say(self, text: str, size: float, bold: bool = False, x: float = MARGIN, right: float = RIGHT, align: str = "L", lead: float = 1.28) -> None:
+    def say(
+        self,
+        text: str,
+        size: float,
+        bold: bool = False,
+        x: float = MARGIN,
+        right: float = RIGHT,
+        align: str = "L",
+        lead: float = 1.28,
+    ) -> None:
         """Set words from the pen's height down, between x and right (mm), and leave the pen below them. `size` in points."""
         self.set_font(FACE, "B" if bold else "", size)
         self.set_x(x)
-        self.multi_cell(right - x, size * MM_A_POINT * lead, self.shown(text), align=align, new_x="LMARGIN", new_y="NEXT", padding=0)
+        self.multi_cell(
+            right - x, size * MM_A_POINT * lead, self.shown(text), align=align, new_x="LMARGIN", new_y="NEXT", padding=0
+        )
 
-    def needs(self, text: str, size: float, bold: bool = False, x: float = MARGIN, right: float = RIGHT, lead: float = 1.28) -> float:
+    def needs(
+        self, text: str, size: float, bold: bool = False, x: float = MARGIN, right: float = RIGHT, lead: float = 1.28
+    ) -> float:
         """The height in mm that `say` would take."""
         self.set_font(FACE, "B" if bold else "", size)
         self.set_x(x)
-        return self.multi_cell(right - x, size * MM_A_POINT * lead, self.shown(text), align="L", dry_run=True, output="HEIGHT")
+        return self.multi_cell(
+            right - x, size * MM_A_POINT * lead, self.shown(text), align="L", dry_run=True, output="HEIGHT"
+        )
 
     def rule(self, weight: float = 0.15, x: float = MARGIN, right: float = RIGHT) -> None:
         """A line across at the pen's height."""

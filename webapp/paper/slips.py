@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from webapp.paper.sheet import LEFT, RIGHT, TOP, PaperSheet
 from webapp.precinct.place.place import Official, Party, Place
 
-HEIGHT = 62.0                   # mm of one slip; four to a sheet
+HEIGHT = 62.0  # mm of one slip; four to a sheet
 FOLD = (LEFT + RIGHT) / 2
 A_SHEET = 4
 
@@ -20,31 +20,44 @@ class PinSlip:
     """What one slip says: whose it is, where and when it is used, and the code."""
 
     name: str
-    office: str                 # "witness, Plover Party"
-    home: tuple[str, ...]       # the place or the office, one line each
+    office: str  # "witness, Plover Party"
+    home: tuple[str, ...]  # the place or the office, one line each
     code: str
-    use: tuple[str, ...]        # what its owner does with it
+    use: tuple[str, ...]  # what its owner does with it
 
 
 def place_slips(place: Place, codes: Mapping[str, str]) -> tuple[PinSlip, ...]:
     """A slip for each official of a place who has a code."""
     day = f"{place.date:%A}, {place.date.day} {place.date:%B %Y}"
     home = (place.name, f"{place.id}, {place.county}", place.election, f"{day}, polls open {place.opens:%H:%M}")
-    use = ("Keep this folded until roll call, after the oath.", "Type the code yourself, then choose a PIN of 6 to 12 digits.",
-           "Nobody watches you, and nobody signs for you.", "The code works once. Lost or opened by another: tell the chair before roll call.")
+    use = (
+        "Keep this folded until roll call, after the oath.",
+        "Type the code yourself, then choose a PIN of 6 to 12 digits.",
+        "Nobody watches you, and nobody signs for you.",
+        "The code works once. Lost or opened by another: tell the chair before roll call.",
+    )
     return _slips(place.officials, place.parties, home, use, codes, " (practice)" if place.mode == "practice" else "")
 
 
-def office_slips(name: str, officials: Sequence[Official], parties: Sequence[Party], codes: Mapping[str, str]) -> tuple[PinSlip, ...]:
+def office_slips(
+    name: str, officials: Sequence[Official], parties: Sequence[Party], codes: Mapping[str, str]
+) -> tuple[PinSlip, ...]:
     """A slip for each who signs at the office's desk."""
-    use = ("Keep this folded until you sit down at the desk.", "Type the code yourself, then choose a PIN of 6 to 12 digits.",
-           "Nobody watches you, and nobody signs for you.", "The code works once. Lost or opened by another: tell the office before you sign.")
+    use = (
+        "Keep this folded until you sit down at the desk.",
+        "Type the code yourself, then choose a PIN of 6 to 12 digits.",
+        "Nobody watches you, and nobody signs for you.",
+        "The code works once. Lost or opened by another: tell the office before you sign.",
+    )
     return _slips(officials, parties, (name, "Desk"), use, codes, "")
 
 
 def slips_pdf(slips: Sequence[PinSlip]) -> bytes:
     """The sheets to print and cut, four slips on each."""
-    sheet = PaperSheet("Slips", "Slips. Print once, cut along the dashed lines, fold, hand over in person by another road than the laptop.")
+    sheet = PaperSheet(
+        "Slips",
+        "Slips. Print once, cut along the dashed lines, fold, hand over in person by another road than the laptop.",
+    )
     for i, slip in enumerate(slips):
         if i % A_SHEET == 0:
             sheet.leaf(ruled=False)
@@ -52,17 +65,35 @@ def slips_pdf(slips: Sequence[PinSlip]) -> bytes:
     return bytes(sheet.output())
 
 
-def _slips(officials: Sequence[Official], parties: Sequence[Party], home: tuple[str, ...], use: tuple[str, ...], codes: Mapping[str, str],
-           mark: str) -> tuple[PinSlip, ...]:
+def _slips(
+    officials: Sequence[Official],
+    parties: Sequence[Party],
+    home: tuple[str, ...],
+    use: tuple[str, ...],
+    codes: Mapping[str, str],
+    mark: str,
+) -> tuple[PinSlip, ...]:
     names = {party.id: party.name for party in parties}
-    return tuple(PinSlip(o.name, f"{o.role}, {names.get(o.party, o.party)}{mark}", home, codes[o.id], use) for o in officials if o.id in codes)
+    return tuple(
+        PinSlip(o.name, f"{o.role}, {names.get(o.party, o.party)}{mark}", home, codes[o.id], use)
+        for o in officials
+        if o.id in codes
+    )
 
 
 def _draw(sheet: PaperSheet, slip: PinSlip, top: float) -> None:
     """One slip from this height (mm) down: whose it is at the left of the fold, the code at its right, the cut below."""
-    own = [(slip.name, 15.0, True), (slip.office, 10.5, False), *((line, 9.5, False) for line in slip.home),
-           (f"Give this to {slip.name} in person, by another road than the laptop.", 8.5, False)]
-    code = [("Code, used once", 8.5, False), (slip.code, 23.0, True), *((f"{n}. {line}", 9.0, False) for n, line in enumerate(slip.use, 1))]
+    own = [
+        (slip.name, 15.0, True),
+        (slip.office, 10.5, False),
+        *((line, 9.5, False) for line in slip.home),
+        (f"Give this to {slip.name} in person, by another road than the laptop.", 8.5, False),
+    ]
+    code = [
+        ("Code, used once", 8.5, False),
+        (slip.code, 23.0, True),
+        *((f"{n}. {line}", 9.0, False) for n, line in enumerate(slip.use, 1)),
+    ]
     _column(sheet, own, top, LEFT, FOLD - 5)
     _column(sheet, code, top, FOLD + 5, RIGHT)
     _lines(sheet, top)
@@ -71,7 +102,9 @@ def _draw(sheet: PaperSheet, slip: PinSlip, top: float) -> None:
 def _column(sheet: PaperSheet, rows: Sequence[tuple[str, float, bool]], top: float, x: float, right: float) -> None:
     """Rows of (text, points, bold) one below the other, all a little smaller where long names would run over the cut."""
     scale = 1.0
-    while scale > 0.4 and sum(sheet.needs(text, size * scale, bold, x, right) for text, size, bold in rows) > HEIGHT - 10:
+    while (
+        scale > 0.4 and sum(sheet.needs(text, size * scale, bold, x, right) for text, size, bold in rows) > HEIGHT - 10
+    ):
         scale -= 0.05
     sheet.set_y(top + 4)
     for text, size, bold in rows:

@@ -14,12 +14,21 @@ from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import Step
 
-ROLL_ROWS = 2                       # empty rows for people who are not in the place file
-SIGNED = 22.0                       # mm: the rows for two signatures, kept with the last step that they stand for
+ROLL_ROWS = 2  # empty rows for people who are not in the place file
+SIGNED = 22.0  # mm: the rows for two signatures, kept with the last step that they stand for
 TAPPED = "Ticked by one sworn official"
 
 
-def step_form(sheet: PaperSheet, place: Place, nothing: Day, step: Step, at: str, number: str, again: bool = False, last: bool = True) -> None:
+def step_form(
+    sheet: PaperSheet,
+    place: Place,
+    nothing: Day,
+    step: Step,
+    at: str,
+    number: str,
+    again: bool = False,
+    last: bool = True,
+) -> None:
     """The step with its words filled in already; its signatures come apart (`signed`), right behind the `last` one that they stand for. `again`: what to do stands above, for another tabulator or box."""
     found = list(blanks(step, place, nothing, at))
     sheet.room(step_height(sheet, place, nothing, step, at, again) + (SIGNED if last else 0))
@@ -37,7 +46,9 @@ def step_form(sheet: PaperSheet, place: Place, nothing: Day, step: Step, at: str
 
 def step_height(sheet: PaperSheet, place: Place, nothing: Day, step: Step, at: str, again: bool = False) -> float:
     """About the height (mm) that is kept together: a long table may go over to the next page."""
-    return min((8 if again else guide_height(sheet, step)) + height(sheet, list(blanks(step, place, nothing, at))) + 8, 120)
+    return min(
+        (8 if again else guide_height(sheet, step)) + height(sheet, list(blanks(step, place, nothing, at))) + 8, 120
+    )
 
 
 def guide(sheet: PaperSheet, step: Step, number: str, again: bool = False) -> None:
@@ -61,7 +72,11 @@ def guide(sheet: PaperSheet, step: Step, number: str, again: bool = False) -> No
 
 def guide_height(sheet: PaperSheet, step: Step) -> float:
     """The height (mm) that `guide` takes."""
-    lines = [(step.title, 11.5, True, MARGIN, 1.28), *((w, 9.5, False, MARGIN, 1.2) for w in (step.why,) if w), *((f"{n}.  {line}", 9.5, False, MARGIN + 3, 1.2) for n, line in enumerate(step.do, 1))]
+    lines = [
+        (step.title, 11.5, True, MARGIN, 1.28),
+        *((w, 9.5, False, MARGIN, 1.2) for w in (step.why,) if w),
+        *((f"{n}.  {line}", 9.5, False, MARGIN + 3, 1.2) for n, line in enumerate(step.do, 1)),
+    ]
     caution_ = sheet.needs(f"Caution: {step.caution}", 9.5, True, MARGIN + 3, RIGHT, 1.2) + 1.2 if step.caution else 0
     return sum(sheet.needs(words, size, bold, x, RIGHT, lead) for words, size, bold, x, lead in lines) + caution_ + 0.8
 
@@ -70,7 +85,13 @@ def not_so(sheet: PaperSheet, step: Step, again: bool = False) -> None:
     """A box for the exception, and what is done then: it is written on the sheet of exceptions, signed, and never a dead end."""
     if step.not_so:
         sheet.room(9)
-        ticked(sheet, f"Not so, written on the sheet of exceptions.{'' if again else f' {step.not_so}'}", MARGIN, RIGHT, LEAST)
+        ticked(
+            sheet,
+            f"Not so, written on the sheet of exceptions.{'' if again else f' {step.not_so}'}",
+            MARGIN,
+            RIGHT,
+            LEAST,
+        )
 
 
 def signed(sheet: PaperSheet, place: Place, steps: Sequence[Step]) -> None:
@@ -93,13 +114,39 @@ def _seat(label: str) -> str:
 def _roll(sheet: PaperSheet, place: Place, form: str) -> None:
     """Everybody of the place file, and empty rows for walk-ins: who is here since when; who took the oath, in which row, with the signature in ink."""
     parties = {p.id: p.name for p in place.parties}
-    rows = [(o.name, f"{o.role}, {parties.get(o.party, 'no party')}", "", "") for o in place.officials] + [("", "", "", "")] * ROLL_ROWS
+    rows = [(o.name, f"{o.role}, {parties.get(o.party, 'no party')}", "", "") for o in place.officials] + [
+        ("", "", "", "")
+    ] * ROLL_ROWS
     heads = ("Here since", "Left at") if form == "roll-call" else ("Row of the oath sheet", "First signature, in ink")
-    table(sheet, (Column("Name", 3, bold=True), Column("Role, party", 3), Column(heads[0], 1.4), Column(heads[1], 1.6 if form == "roll-call" else 3)), rows, height=7.4)
+    table(
+        sheet,
+        (
+            Column("Name", 3, bold=True),
+            Column("Role, party", 3),
+            Column(heads[0], 1.4),
+            Column(heads[1], 1.6 if form == "roll-call" else 3),
+        ),
+        rows,
+        height=7.4,
+    )
 
 
 def everyone(sheet: PaperSheet, place: Place) -> None:
     """A row of ink for each official, in the order of the oath sheet."""
     parties = {p.id: p.name for p in place.parties}
-    rows = [(str(n), f"{o.name}, {o.role}", parties.get(o.party, "no party"), "", "") for n, o in enumerate(place.officials, 1)] + [("", "", "", "", "")] * ROLL_ROWS
-    table(sheet, (Column("Row", 0.7), Column("Name, role", 3.4, bold=True), Column("Party", 2), Column("Signature, in the row of this morning’s oath", 4), Column("Time", 1)), rows, height=8.5)
+    rows = [
+        (str(n), f"{o.name}, {o.role}", parties.get(o.party, "no party"), "", "")
+        for n, o in enumerate(place.officials, 1)
+    ] + [("", "", "", "", "")] * ROLL_ROWS
+    table(
+        sheet,
+        (
+            Column("Row", 0.7),
+            Column("Name, role", 3.4, bold=True),
+            Column("Party", 2),
+            Column("Signature, in the row of this morning’s oath", 4),
+            Column("Time", 1),
+        ),
+        rows,
+        height=8.5,
+    )

@@ -11,10 +11,15 @@ from webapp.precinct.checklist import cautions
 from webapp.precinct.place.place import Contest, Place, Tabulator
 
 MIDDLE = (MARGIN + RIGHT) / 2
-ROW = 6.8                           # mm a line of a contest
-FIGURE = 26.0                       # mm for its figure
-KEYINGS = (("First keying", "Fold this sheet when it is full, and give it to nobody before the second is full too."),
-           ("Second keying", "Another person, of another party. You have not seen the first sheet. Lay both beside the tape when yours is full: the tape decides."))
+ROW = 6.8  # mm a line of a contest
+FIGURE = 26.0  # mm for its figure
+KEYINGS = (
+    ("First keying", "Fold this sheet when it is full, and give it to nobody before the second is full too."),
+    (
+        "Second keying",
+        "Another person, of another party. You have not seen the first sheet. Lay both beside the tape when yours is full: the tape decides.",
+    ),
+)
 
 
 def keyings(sheet: PaperSheet, place: Place) -> None:
@@ -28,9 +33,17 @@ def _keying(sheet: PaperSheet, place: Place, tabulator: Tabulator, heading: str,
     sheet.again = f"Results tape of {tabulator.id}, {heading.lower()}, continued"
     sheet.leaf()
     title(sheet, f"Results tape of {tabulator.id}: {heading.lower()}", 14, right=RIGHT - sheet.stamped)
-    sheet.say(f"{rule} A figure that cannot be read: look at another print. If none shows it, leave it empty and say so.", 9.5, lead=1.2)
+    sheet.say(
+        f"{rule} A figure that cannot be read: look at another print. If none shows it, leave it empty and say so.",
+        9.5,
+        lead=1.2,
+    )
     sheet.down(1)
-    rows = [("Public counter", ""), ("Protective counter", ""), *((f"Ballots on the tape, {p.name}", "") for p in place.precincts)]
+    rows = [
+        ("Public counter", ""),
+        ("Protective counter", ""),
+        *((f"Ballots on the tape, {p.name}", "") for p in place.precincts),
+    ]
     rows.append(("Ballots on the tape of the memory that was taken out (only after a fresh start)", ""))
     table(sheet, (Column("", 5), Column("As the tape prints it", 2)), rows, height=7.6)
     contests = place.typed_contests()
@@ -39,7 +52,11 @@ def _keying(sheet: PaperSheet, place: Place, tabulator: Tabulator, heading: str,
         sheet.say("The contests of this place are keyed at the office’s desk, from the signed tape.", 9.5)
     else:
         times = " x N" if place.rules.overvotes == "ballots" else ""
-        sheet.say(f"Each contest: votes with write-ins + undervotes + overvotes{times} = ballots x N, N being how many may be voted for.", 9.5, lead=1.2)
+        sheet.say(
+            f"Each contest: votes with write-ins + undervotes + overvotes{times} = ballots x N, N being how many may be voted for.",
+            9.5,
+            lead=1.2,
+        )
     sheet.room(36)
     if heading == KEYINGS[1][0]:
         captioned(sheet, (("figures that differed, and what the tape says", 1),), height=8)

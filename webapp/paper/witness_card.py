@@ -12,15 +12,19 @@ from webapp.precinct.checklist.checklist import ats, fill, steps
 from webapp.precinct.place.place import Place
 
 NAME = "Witness’s card"
-HALF = 132.0                        # mm from the head of one card to the head of the next
-ROW = 9.6                           # mm a moment
-FOR_HALF = 6                        # moments that half a sheet holds
+HALF = 132.0  # mm from the head of one card to the head of the next
+ROW = 9.6  # mm a moment
+FOR_HALF = 6  # moments that half a sheet holds
 GROUPS = (4, 4, 4)
-WHAT_FOR = ("At each moment below the laptop shows twelve letters and digits, the check words: a short form of everything that was recorded up to then. Copy them by hand, "
-            "let somebody read them back aloud, and keep this card with you, never in the case and never with the laptop. If a line is changed afterwards, the words that "
-            "the office works out are no longer yours, and nobody can hide it, not even the owner of the laptop.")
-AFTER = ("Afterwards: at the desk or the canvass, hold your words against page 1 of the summary packet. The last character tells a slip of the pen from another record. "
-         "Another record: say so aloud, and give this card to nobody before it was copied. The letters I, L and O never occur: read 1, 1 and 0. The last character may also be U or one of * ~ $ =.")
+WHAT_FOR = (
+    "At each moment below the laptop shows twelve letters and digits, the check words: a short form of everything that was recorded up to then. Copy them by hand, "
+    "let somebody read them back aloud, and keep this card with you, never in the case and never with the laptop. If a line is changed afterwards, the words that "
+    "the office works out are no longer yours, and nobody can hide it, not even the owner of the laptop."
+)
+AFTER = (
+    "Afterwards: at the desk or the canvass, hold your words against page 1 of the summary packet. The last character tells a slip of the pen from another record. "
+    "Another record: say so aloud, and give this card to nobody before it was copied. The letters I, L and O never occur: read 1, 1 and 0. The last character may also be U or one of * ~ $ =."
+)
 KEPT_BY = "Kept by an official or witness of another party than the person who keeps the laptop"
 
 
@@ -71,12 +75,18 @@ def _card(sheet: PaperSheet, place: Place, rows: tuple[str, ...], top: float) ->
     sheet.say(AFTER, LEAST, x=LEFT, lead=1.2)
 
 
-TIME, ENTRY, WORDS, READ = LEFT + 40, LEFT + 59, LEFT + 78, LEFT + 166     # mm: where each part of a row begins
+TIME, ENTRY, WORDS, READ = LEFT + 40, LEFT + 59, LEFT + 78, LEFT + 166  # mm: where each part of a row begins
 
 
 def _heads(sheet: PaperSheet) -> None:
     top = sheet.get_y()
-    for words, x, right in (("Moment", LEFT, TIME), ("Time", TIME, ENTRY), ("To entry", ENTRY, WORDS), ("Check words", WORDS, READ), ("Read back by", READ - 3, RIGHT)):
+    for words, x, right in (
+        ("Moment", LEFT, TIME),
+        ("Time", TIME, ENTRY),
+        ("To entry", ENTRY, WORDS),
+        ("Check words", WORDS, READ),
+        ("Read back by", READ - 3, RIGHT),
+    ):
         sheet.set_y(top)
         sheet.say(words, LEAST, True, x=x, right=right)
     sheet.down(0.3)

@@ -10,8 +10,8 @@ from webapp.precinct.reports import worksheet as rules
 from webapp.precinct.reports.worksheet import Term, Worksheet
 
 MIDDLE = (MARGIN + RIGHT) / 2
-ROW = 7.0                           # mm a figure
-FIGURE = 24.0                       # mm of the rule for a figure
+ROW = 7.0  # mm a figure
+FIGURE = 24.0  # mm of the rule for a figure
 
 
 def worksheets(sheet: PaperSheet, place: Place) -> None:
@@ -19,8 +19,12 @@ def worksheets(sheet: PaperSheet, place: Place) -> None:
     sheet.again = "Ballot account worksheet, continued"
     sheet.leaf()
     title(sheet, "Ballot account worksheet", 14, right=RIGHT - sheet.stamped)
-    sheet.say("Work it only when the counts are signed. A figure that there was none of is 0. Left less right is the gap of the line: 0, or so many more of the one than of the other. "
-              "Nobody alters a figure to make it fit; two others count again what is quickest to count. A gap wants a remark, signed by two parties; “cause unknown” is an answer.", 9.5, lead=1.2)
+    sheet.say(
+        "Work it only when the counts are signed. A figure that there was none of is 0. Left less right is the gap of the line: 0, or so many more of the one than of the other. "
+        "Nobody alters a figure to make it fit; two others count again what is quickest to count. A gap wants a remark, signed by two parties; “cause unknown” is an answer.",
+        9.5,
+        lead=1.2,
+    )
     sheet.down(2)
     for one in rules.worksheets(place):
         _worksheet(sheet, one)
@@ -47,7 +51,12 @@ def _worksheet(sheet: PaperSheet, one: Worksheet) -> None:
     top = sheet.get_y()
     blank(sheet, MARGIN, MARGIN + FIGURE, top + ROW)
     sheet.set_y(top + 1.6)
-    sheet.say(f"gap, left less right. Above 0: so many more {one.more_left}. Below 0: so many more {one.more_right}.", 9.5, x=MARGIN + FIGURE + 2, lead=1.15)
+    sheet.say(
+        f"gap, left less right. Above 0: so many more {one.more_left}. Below 0: so many more {one.more_right}.",
+        9.5,
+        x=MARGIN + FIGURE + 2,
+        lead=1.15,
+    )
     sheet.set_y(max(sheet.get_y(), top + ROW) + 3.5)
 
 
@@ -73,7 +82,17 @@ def _figure(sheet: PaperSheet, words: str, x: float, right: float, total: bool =
 def _remarks(sheet: PaperSheet) -> None:
     sheet.room(70)
     title(sheet, "Remarks: one for each line that is off", 11)
-    table(sheet, (Column("Line", 2.4), Column("Gap", 1), Column("What is known of it, or: cause unknown, and what was searched", 6), Column("Initials, two parties", 1.6)), [[""] * 4] * 6, height=10)
+    table(
+        sheet,
+        (
+            Column("Line", 2.4),
+            Column("Gap", 1),
+            Column("What is known of it, or: cause unknown, and what was searched", 6),
+            Column("Initials, two parties", 1.6),
+        ),
+        [[""] * 4] * 6,
+        height=10,
+    )
 
 
 def statement(sheet: PaperSheet, place: Place) -> None:
@@ -81,9 +100,23 @@ def statement(sheet: PaperSheet, place: Place) -> None:
     sheet.again = "Statement, continued"
     sheet.leaf()
     title(sheet, f"Statement of {place.name}, in digits and in words", 14, right=RIGHT - sheet.stamped)
-    labels = ["Ballots received", "Resupply", "Sent to other places", "Unused", *(words for _, words in rules.tally_kinds(place)), *(f"Ballots on the tape of {t.id}" for t in place.tabulators),
-              "Ballots counted by the tabulators", *(f"Check-ins of {p.name}" for p in place.precincts), "Check-ins cancelled"]
-    table(sheet, (Column("", 4, bold=True), Column("In digits", 1.6), Column("In words", 6)), [(words, "", "") for words in labels], height=7.6)
+    labels = [
+        "Ballots received",
+        "Resupply",
+        "Sent to other places",
+        "Unused",
+        *(words for _, words in rules.tally_kinds(place)),
+        *(f"Ballots on the tape of {t.id}" for t in place.tabulators),
+        "Ballots counted by the tabulators",
+        *(f"Check-ins of {p.name}" for p in place.precincts),
+        "Check-ins cancelled",
+    ]
+    table(
+        sheet,
+        (Column("", 4, bold=True), Column("In digits", 1.6), Column("In words", 6)),
+        [(words, "", "") for words in labels],
+        height=7.6,
+    )
     captioned(sheet, (("polls open", 1), ("polls closed", 1), ("last ballot", 1), ("seal of the transfer case", 2)))
     captioned(sheet, (("what does not add up, and the remark", 1),), height=9)
     captioned(sheet, (("", 1),), height=9)

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 from webapp.paper.sheet import FACE, LEFT, MARGIN, RIGHT, PaperSheet
 
-LEAST = 9.0                     # points: nothing on a form, a card or a guide is smaller
-TICK = 4.0                      # mm, the side of a box to tick
-WRITTEN = 8.0                   # mm, the height of a row that a hand fills in
-SQUARE = 6.5                    # mm, the side of a square for one letter
-BOX = "[ ]"                     # in a cell of a table: a box to tick
+LEAST = 9.0  # points: nothing on a form, a card or a guide is smaller
+TICK = 4.0  # mm, the side of a box to tick
+WRITTEN = 8.0  # mm, the height of a row that a hand fills in
+SQUARE = 6.5  # mm, the side of a square for one letter
+BOX = "[ ]"  # in a cell of a table: a box to tick
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,9 @@ def blank(sheet: PaperSheet, x: float, right: float, y: float) -> None:
     sheet.line(x, y, right, y)
 
 
-def squares(sheet: PaperSheet, x: float, y: float, groups: Sequence[int], side: float = SQUARE, gap: float = 2.5) -> float:
+def squares(
+    sheet: PaperSheet, x: float, y: float, groups: Sequence[int], side: float = SQUARE, gap: float = 2.5
+) -> float:
     """Squares for letters in groups, such as 4-4-4; where they end (mm)."""
     sheet.set_line_width(0.25)
     for count in groups:
@@ -57,7 +59,14 @@ def squares(sheet: PaperSheet, x: float, y: float, groups: Sequence[int], side: 
     return x - gap
 
 
-def captioned(sheet: PaperSheet, parts: Sequence[tuple[str, float]], x: float = MARGIN, right: float = RIGHT, height: float = WRITTEN, gap: float = 2.5) -> None:
+def captioned(
+    sheet: PaperSheet,
+    parts: Sequence[tuple[str, float]],
+    x: float = MARGIN,
+    right: float = RIGHT,
+    height: float = WRITTEN,
+    gap: float = 2.5,
+) -> None:
     """Rules side by side with a caption under each: (caption, share of the width). The pen ends below the captions."""
     whole, top = sum(share for _, share in parts), sheet.get_y()
     free, bottoms = right - x - gap * (len(parts) - 1), [top]
@@ -71,14 +80,33 @@ def captioned(sheet: PaperSheet, parts: Sequence[tuple[str, float]], x: float = 
     sheet.set_y(max(bottoms) + 0.8)
 
 
-def table(sheet: PaperSheet, columns: Sequence[Column], rows: Sequence[Sequence[str]], x: float = MARGIN, right: float = RIGHT, height: float = 0.0, size: float = 9.5,
-          total: bool = False, again: str = "") -> None:
+def table(
+    sheet: PaperSheet,
+    columns: Sequence[Column],
+    rows: Sequence[Sequence[str]],
+    x: float = MARGIN,
+    right: float = RIGHT,
+    height: float = 0.0,
+    size: float = 9.5,
+    total: bool = False,
+    again: str = "",
+) -> None:
     """A ledger table: heads over a rule, a hairline under each row, a double rule under the last where it is a total. Rows are at least `height` mm, so that
     empty cells can be written in. Goes over to further pages (headed `again`) with its heads repeated."""
     edges = _edges(columns, x, right)
     _heads(sheet, columns, edges)
     for number, row in enumerate(rows):
-        need = max([height, 5.2, *(sheet.needs(text, size, column.bold, begin, end - 1.5, 1.2) + 1.6 for text, column, (begin, end) in zip(row, columns, edges, strict=True) if text and text != BOX)])
+        need = max(
+            [
+                height,
+                5.2,
+                *(
+                    sheet.needs(text, size, column.bold, begin, end - 1.5, 1.2) + 1.6
+                    for text, column, (begin, end) in zip(row, columns, edges, strict=True)
+                    if text and text != BOX
+                ),
+            ]
+        )
         if sheet.room(need + 1.5, again):
             _heads(sheet, columns, edges)
         top = sheet.get_y()
@@ -87,7 +115,15 @@ def table(sheet: PaperSheet, columns: Sequence[Column], rows: Sequence[Sequence[
                 tick(sheet, begin + 1, top + (need - TICK) / 2)
             elif text:
                 sheet.set_y(top + max(0.9, (need - size * 0.42) / 2 - 0.6 if height > 5.2 and need == height else 0.9))
-                sheet.say(text, size, column.bold or (total and number == len(rows) - 1), x=begin, right=end - 1.5, align=column.align, lead=1.2)
+                sheet.say(
+                    text,
+                    size,
+                    column.bold or (total and number == len(rows) - 1),
+                    x=begin,
+                    right=end - 1.5,
+                    align=column.align,
+                    lead=1.2,
+                )
         sheet.set_y(top + need)
         sheet.rule(0.12, x, right)
         if height > 5.2:
@@ -109,7 +145,10 @@ def _edges(columns: Sequence[Column], x: float, right: float) -> list[tuple[floa
 
 def _heads(sheet: PaperSheet, columns: Sequence[Column], edges: Sequence[tuple[float, float]]) -> None:
     top, bottoms = sheet.get_y(), [sheet.get_y()]
-    tallest = max(sheet.needs(column.head, LEAST, True, begin, end - 1.5, 1.15) for column, (begin, end) in zip(columns, edges, strict=True))
+    tallest = max(
+        sheet.needs(column.head, LEAST, True, begin, end - 1.5, 1.15)
+        for column, (begin, end) in zip(columns, edges, strict=True)
+    )
     for column, (begin, end) in zip(columns, edges, strict=True):
         if column.head:
             sheet.set_y(top + tallest - sheet.needs(column.head, LEAST, True, begin, end - 1.5, 1.15))
@@ -126,17 +165,26 @@ def _uprights(sheet: PaperSheet, edges: Sequence[tuple[float, float]], top: floa
         sheet.line(begin - 0.8, top, begin - 0.8, bottom)
 
 
-def signatures(sheet: PaperSheet, seats: Sequence[str], x: float = MARGIN, right: float = RIGHT, lead: str = "Signed in ink") -> None:
+def signatures(
+    sheet: PaperSheet, seats: Sequence[str], x: float = MARGIN, right: float = RIGHT, lead: str = "Signed in ink"
+) -> None:
     """Two seats beside each other, each with name, party, signature and time, so that nobody signs in another's."""
     rows, half = -(-len(seats) // 2), (right - x - 5) / 2
     sheet.room(5 + rows * 13)
     sheet.say(lead, LEAST, True, x=x, right=right)
     for first in range(0, len(seats), 2):
         top, bottoms = sheet.get_y(), []
-        for n, seat in enumerate(seats[first:first + 2]):
+        for n, seat in enumerate(seats[first : first + 2]):
             sheet.set_y(top)
             begin = x + n * (half + 5)
-            captioned(sheet, ((f"{seat}: name, party", 5), ("signature", 3.4), ("time", 1.3)), begin, begin + half, height=7.0, gap=2)
+            captioned(
+                sheet,
+                ((f"{seat}: name, party", 5), ("signature", 3.4), ("time", 1.3)),
+                begin,
+                begin + half,
+                height=7.0,
+                gap=2,
+            )
             bottoms.append(sheet.get_y())
         sheet.set_y(max(bottoms))
 
@@ -157,7 +205,9 @@ def numbered(sheet: PaperSheet, number: str, y: float, size: float = 11) -> None
     sheet.set_xy(MARGIN, y)
 
 
-def caution(sheet: PaperSheet, words: str, x: float = MARGIN, right: float = RIGHT, size: float = 9.5, lead: str = "Caution: ") -> None:
+def caution(
+    sheet: PaperSheet, words: str, x: float = MARGIN, right: float = RIGHT, size: float = 9.5, lead: str = "Caution: "
+) -> None:
     """A sentence that keeps people from harm: behind a thick bar, after the word Caution."""
     top = sheet.get_y() + 0.4
     sheet.set_y(top)

@@ -158,13 +158,17 @@ def _texts(db: sqlite3.Connection) -> dict[int, dict[str, tuple[bytes, bytes]]]:
     return texts
 
 
-def _hold_against(walk: _Walk, expect: Sequence[tuple[int, str]], heads: Sequence[tuple[int, bytes]], lost: int) -> None:
+def _hold_against(
+    walk: _Walk, expect: Sequence[tuple[int, str]], heads: Sequence[tuple[int, bytes]], lost: int
+) -> None:
     """Let paper and packet speak, for what lies before the first wrong entry or where all seemed right."""
     if walk.wrong is None and lost:
         walk.wrong = Wrong(walk.number + 1, _LOST[lost].format(number=walk.number))
     before = walk.number + 1 if walk.wrong else float("inf")
     try:
-        walk.held = against([e for e in expect if e[0] < before], [h for h in heads if h[0] < before], walk.known, walk.number)
+        walk.held = against(
+            [e for e in expect if e[0] < before], [h for h in heads if h[0] < before], walk.known, walk.number
+        )
     except Wrong as earlier:
         walk.wrong = earlier
 
@@ -179,7 +183,9 @@ def _verdict(walk: _Walk, page: int | None, copy: Snapshot) -> Verdict:
     says = ["The record has no entries yet." if not walk.number else f"All {walk.number} entries agree with their heads." if walk.number > 1
             else "The one entry agrees with its head."]  # fmt: skip
     if copy.torn:
-        says.append("Its -wal file is missing: the record was copied while it was open, and later entries may lie there. Copy both files.")
+        says.append(
+            "Its -wal file is missing: the record was copied while it was open, and later entries may lie there. Copy both files."
+        )
     if copy.hot:
         says.append("Part of it still lies in its -wal file: keep the two together.")
     return Verdict(True, walk.rows, walk.head, None, " ".join((*says, *filter(None, [walk.held]), *walk.notes)))

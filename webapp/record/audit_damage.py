@@ -19,7 +19,10 @@ _COLUMN = re.compile(r"\b(?:value in|in) (\w+)\.\w+")
 def first_damaged_page(db: sqlite3.Connection) -> int | None:
     """The lowest page (from 1) that SQLite finds wrong, by the index or table's first page where it names no page; None if whole."""
     try:
-        said = [str(row[0], "utf-8", "replace") if isinstance(row[0], bytes) else str(row[0]) for row in db.execute("PRAGMA integrity_check")]
+        said = [
+            str(row[0], "utf-8", "replace") if isinstance(row[0], bytes) else str(row[0])
+            for row in db.execute("PRAGMA integrity_check")
+        ]
         roots = {_text(name): page for name, page in db.execute("SELECT name, rootpage FROM sqlite_master")}
     except DAMAGED:
         return 1

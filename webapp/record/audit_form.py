@@ -58,7 +58,9 @@ class EntryForm:
             self._kept = kept
         if signers:
             self._signers(number, signers)
-        if (kind != "check-words" and "words" in body) or number in self._texts:     # check words are a figure of that entry, no free words
+        if (
+            kind != "check-words" and "words" in body
+        ) or number in self._texts:  # check words are a figure of that entry, no free words
             self._words(number, body.get("words", {}))
 
     def notes(self) -> Iterable[str]:
@@ -75,7 +77,10 @@ class EntryForm:
 
     def _next_run(self, number: int, run: int, kind: str) -> None:
         if run != self._run + 1 or kind != "restored":
-            raise Wrong(number, f"Entry {number} is of run {run} after run {self._run}; a run begins with a restore and is one more.")
+            raise Wrong(
+                number,
+                f"Entry {number} is of run {run} after run {self._run}; a run begins with a restore and is one more.",
+            )
         self._run = run
 
     def _times(self, number: int, kind: str, made: int, happened: int, kept: int, offset: int) -> None:
@@ -84,7 +89,9 @@ class EntryForm:
         if kind in self._coarse and not rough:
             raise Wrong(number, f"Entry {number} carries a finer time than the quarter hour that its kind allows.")
         if kept < self._kept - self._kept % QUARTER or not rough and kept < self._kept:
-            raise Wrong(number, f"Entry {number} was kept before an earlier entry: the clock of a record never goes back.")
+            raise Wrong(
+                number, f"Entry {number} was kept before an earlier entry: the clock of a record never goes back."
+            )
 
     def _words(self, number: int, digests: Any) -> None:
         if type(digests) is not dict or any(type(d) is not bytes or len(d) != 32 for d in digests.values()):
@@ -103,7 +110,9 @@ class EntryForm:
             if type(signer) is not list or tuple(map(type, signer)) != _SIGNER:
                 raise Wrong(number, f"A signature of entry {number} is not person, role, party and how, all texts.")
             if not signer[0] or signer[3] not in _HOWS:
-                raise Wrong(number, f"A signature of entry {number} names no person, or was made by neither pin, desk nor ink.")
+                raise Wrong(
+                    number, f"A signature of entry {number} names no person, or was made by neither pin, desk nor ink."
+                )
             if len(self._signatures) < 30:
                 self._signatures.append(signer)
         if len(signers) > 1 and len({signer[0] for signer in signers}) != len(signers):

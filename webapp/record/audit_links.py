@@ -23,7 +23,9 @@ class Wrong(Exception):
         self.says = says
 
 
-def links(rows: sqlite3.Cursor, record_id: bytes, quick: bool = False) -> Iterator[tuple[tuple[Any, ...], list[Any], bytes]]:
+def links(
+    rows: sqlite3.Cursor, record_id: bytes, quick: bool = False
+) -> Iterator[tuple[tuple[Any, ...], list[Any], bytes]]:
     """Row, items and head of each entry in order, as long as all is well; raises Wrong at the first that is not.
 
     rows: as ROWS gives them, texts as bytes. quick: without holding each entry to its one form.
@@ -34,7 +36,14 @@ def links(rows: sqlite3.Cursor, record_id: bytes, quick: bool = False) -> Iterat
         for row, item in zip(batch, _read(batch, quick)):
             number, data, prev, stored, _, _, _ = row
             due += 1
-            if number != due or prev != head or type(item) is not list or len(item) != ITEMS or item[3] != number or item[1] != record_id:
+            if (
+                number != due
+                or prev != head
+                or type(item) is not list
+                or len(item) != ITEMS
+                or item[3] != number
+                or item[1] != record_id
+            ):
                 raise _out_of_place(row, item, due, record_id)
             head = next_head(head, number, leaf(data))
             if head != stored:

@@ -44,7 +44,9 @@ def snapshot(path: Path) -> Iterator[Snapshot]:
         try:
             copy = _taken(path, Path(folder) / "record.db")
         except OSError as wrong:
-            raise UnusableFile(f"{path.name} cannot be read or copied ({wrong.strerror}). Give the path of a record.db.") from wrong
+            raise UnusableFile(
+                f"{path.name} cannot be read or copied ({wrong.strerror}). Give the path of a record.db."
+            ) from wrong
         yield copy
 
 
@@ -97,7 +99,9 @@ def _copy_of_one_moment(path: Path, copy: Path) -> bytes | None:
                     copy.with_name(copy.name + end).write_bytes(data)
             return None if wal is None else whole or b""
         time.sleep(0.025)
-    raise UnusableFile(f"{path.name} is being written to without a pause. Stop the program that serves it, or try again in a minute.")
+    raise UnusableFile(
+        f"{path.name} is being written to without a pause. Stop the program that serves it, or try again in a minute."
+    )
 
 
 def _stat(path: Path) -> tuple[int, int, int]:

@@ -10,7 +10,9 @@ class CopySlip(Exception):
     """Check words that contradict their own last symbol: they show nothing until they are read again."""
 
 
-def against(expect: Sequence[tuple[int, str]], heads: Sequence[tuple[int, bytes]], known: Mapping[int, bytes], last: int) -> str:
+def against(
+    expect: Sequence[tuple[int, str]], heads: Sequence[tuple[int, bytes]], known: Mapping[int, bytes], last: int
+) -> str:
     """Compare in the order of the entries. known: the record's head after each number asked for. last: its last right entry.
 
     Gives a sentence that says what agreed. Raises Wrong at the first that does not agree, Slip where all else agrees but some words are miscopied.

@@ -44,8 +44,13 @@ class Batch:
         claim, rough = act.claim, self._rough(act.claim.kind, act.claim.body)
         known = self._ids.get(claim.id) or self._known(claim.id)
         if known is not None:
-            if known.claim_digest not in (claim.digest(rough), claim.digest()):                  # the finer one was kept before what speaks of a ballot was coarse
-                raise RecordRefused(f"Already entry {known.number}, with other figures. To change it, correct {known.number}.")
+            if known.claim_digest not in (
+                claim.digest(rough),
+                claim.digest(),
+            ):  # the finer one was kept before what speaks of a ballot was coarse
+                raise RecordRefused(
+                    f"Already entry {known.number}, with other figures. To change it, correct {known.number}."
+                )
             return known
         line = self._line(act, now, rough)
         self._file(line.entry)
@@ -61,7 +66,9 @@ class Batch:
             place = (entry.tablet, entry.seq)
             taken = self._filed_here.get(place) or self._filed(*place)
             if taken:
-                raise RecordRefused(f"Line {entry.seq} of tablet {entry.tablet} is already entry {taken}. Give this one the tablet's next line number.")
+                raise RecordRefused(
+                    f"Line {entry.seq} of tablet {entry.tablet} is already entry {taken}. Give this one the tablet's next line number."
+                )
             self._filed_here[place] = entry.number
         self._ids[entry.id] = entry
 
@@ -77,7 +84,9 @@ class Batch:
         )  # fmt: skip
         data = entry.pack()
         # Read back by the strict reader before it is kept: nothing goes in that cannot come out.
-        return PreparedEntry(Entry.unpack(data), data, self.newest.head, next_head(self.newest.head, number, leaf(data)), act)
+        return PreparedEntry(
+            Entry.unpack(data), data, self.newest.head, next_head(self.newest.head, number, leaf(data)), act
+        )
 
 
 def _fine(ms: int) -> int:

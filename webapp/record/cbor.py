@@ -37,7 +37,9 @@ def decode(data: bytes) -> Any:
     value = _read(data)
     # Keys in order and whole lengths leave one form, which the plain writer gives twice as fast as the sorting one.
     if not _in_order((value,)) or cbor2.dumps(value) != data:
-        raise Malformed("not deterministic CBOR: the same value has a shorter or differently ordered form, or bytes are left over")
+        raise Malformed(
+            "not deterministic CBOR: the same value has a shorter or differently ordered form, or bytes are left over"
+        )
     return value
 
 
@@ -49,7 +51,9 @@ def decode_all(many: Sequence[bytes]) -> list[Any]:
     """
     values = [_read(data) for data in many]
     if not _in_order(values) or cbor2.dumps(values) != _array_head(len(many)) + b"".join(many):
-        raise Malformed("not deterministic CBOR: one of these values has a shorter or differently ordered form, or bytes are left over")
+        raise Malformed(
+            "not deterministic CBOR: one of these values has a shorter or differently ordered form, or bytes are left over"
+        )
     return values
 
 

@@ -18,7 +18,9 @@ _AS_READ = str.maketrans("ILO", "110", "- \t\n")
 
 def check_words(head: bytes) -> str:
     """The words of a 32-byte head, as "XXXX-XXXX-XXXX": 55 bits in eleven symbols, then the check symbol (mod 37)."""
-    digest = hash_secret_raw(head, _SALT, time_cost=3, memory_cost=128 * 1024, parallelism=1, hash_len=32, type=Type.ID, version=19)
+    digest = hash_secret_raw(
+        head, _SALT, time_cost=3, memory_cost=128 * 1024, parallelism=1, hash_len=32, type=Type.ID, version=19
+    )
     number = int.from_bytes(digest[:7], "big") >> 1
     symbols = "".join(_SYMBOLS[number >> shift & 31] for shift in range(50, -1, -5)) + _CHECKS[number % 37]
     return "-".join((symbols[:4], symbols[4:8], symbols[8:]))

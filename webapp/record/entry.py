@@ -82,7 +82,9 @@ class Claim:
 
     def digest(self, coarse: bool = False) -> bytes:
         """SHA-256 over kind, full body, happened (the start of its quarter hour when coarse), tablet and seq."""
-        return claim_digest(self.kind, self.full_body, quarter_hour(self.happened) if coarse else self.happened, self.tablet, self.seq)
+        return claim_digest(
+            self.kind, self.full_body, quarter_hour(self.happened) if coarse else self.happened, self.tablet, self.seq
+        )
 
 
 def claim_digest(kind: str, body: dict[str, Any], happened: int, tablet: str, seq: int) -> bytes:

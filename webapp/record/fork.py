@@ -34,15 +34,21 @@ def held_against(record: bytes, newest: Tip, at: Callable[[int], Tip | None], sa
     if saw.record != record:
         return ForkCheck(f"entry {saw.number} of another record, {short(saw.record)}; this is record {short(record)}")
     if saw.run > newest.run:
-        return ForkCheck(f"entry {saw.number} of run {saw.run}; this record is in run {newest.run}: an older copy was put in its place")
+        return ForkCheck(
+            f"entry {saw.number} of run {saw.run}; this record is in run {newest.run}: an older copy was put in its place"
+        )
     began = _began(newest, at, saw.run + 1) if saw.run < newest.run else None
     if began is not None and saw.number >= began:
         return ForkCheck(lost=(began, saw.number))
     there = at(saw.number)
     if there is None:
-        return ForkCheck(f"entry {saw.number}; this record ends at entry {newest.number}: an older copy was put in its place")
+        return ForkCheck(
+            f"entry {saw.number}; this record ends at entry {newest.number}: an older copy was put in its place"
+        )
     if there.head != saw.head or (saw.number and there.run != saw.run):
-        return ForkCheck(f"another entry {saw.number} than the one that stands here: the record was written again from there or before")
+        return ForkCheck(
+            f"another entry {saw.number} than the one that stands here: the record was written again from there or before"
+        )
     return ForkCheck()
 
 

@@ -63,7 +63,9 @@ class Ledger(Reader):
         lock = Lock(path)
         try:
             if path.exists():
-                raise RecordRefused(f"There is a record at {path.name} already. Open it, or give another name; none is overwritten.")
+                raise RecordRefused(
+                    f"There is a record at {path.name} already. Open it, or give another name; none is overwritten."
+                )
             _lay_down(path, uuid4().bytes if record_id is None else record_id)
             return cls(path, coarse, lock)
         except (*SAID, OSError) as wrong:
@@ -136,7 +138,9 @@ class Ledger(Reader):
                 self._lock.let_go()
 
     def _filed(self, tablet: str, seq: int) -> int | None:
-        row = self._db.execute("SELECT number FROM entries WHERE tablet = ? AND seq = ? AND seq > 0", (tablet, seq)).fetchone()
+        row = self._db.execute(
+            "SELECT number FROM entries WHERE tablet = ? AND seq = ? AND seq > 0", (tablet, seq)
+        ).fetchone()
         return row and row[0]
 
     def _commit(self, lines: list[PreparedEntry]) -> None:

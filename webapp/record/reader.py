@@ -74,7 +74,9 @@ class Reader:
     def last_seq(self, tablet: str) -> int:
         """The highest line number kept from this tablet; 0 when none is."""
         with self._look() as db:
-            return db.execute("SELECT coalesce(max(seq), 0) FROM entries WHERE tablet = ? AND seq > 0", (tablet,)).fetchone()[0]
+            return db.execute(
+                "SELECT coalesce(max(seq), 0) FROM entries WHERE tablet = ? AND seq > 0", (tablet,)
+            ).fetchone()[0]
 
     @property
     def newest(self) -> Tip:
@@ -97,7 +99,10 @@ class Reader:
     def lines_of(self, tablet: str, after: int, most: int) -> list[tuple[int, bytes]]:
         """Numbers and stored bytes of the entries of one tablet with numbers above `after`, in order, `most` at the most."""
         with self._look() as db:
-            return db.execute("SELECT number, entry FROM entries WHERE tablet = ? AND number > ? ORDER BY number LIMIT ?", (tablet, after, most)).fetchall()
+            return db.execute(
+                "SELECT number, entry FROM entries WHERE tablet = ? AND number > ? ORDER BY number LIMIT ?",
+                (tablet, after, most),
+            ).fetchall()
 
     @property
     def length(self) -> int:
@@ -129,7 +134,9 @@ class Reader:
         try:
             return Entry.unpack(data)
         except Malformed as wrong:
-            raise RecordRefused(f"{self.path.name} holds an entry that cannot be read ({wrong}). Run `tapeseal record verify` on it.") from wrong
+            raise RecordRefused(
+                f"{self.path.name} holds an entry that cannot be read ({wrong}). Run `tapeseal record verify` on it."
+            ) from wrong
 
     @contextmanager
     def _look(self) -> Iterator[sqlite3.Connection]:
@@ -165,7 +172,9 @@ class Reader:
 
 def connect(path: Path, mode: str) -> sqlite3.Connection:
     """A connection in autocommit with mode "ro", "rw" or "rwc"; it waits up to five seconds for another program."""
-    return sqlite3.connect(f"{path.as_uri()}?mode={mode}", uri=True, timeout=5, isolation_level=None, check_same_thread=False)
+    return sqlite3.connect(
+        f"{path.as_uri()}?mode={mode}", uri=True, timeout=5, isolation_level=None, check_same_thread=False
+    )
 
 
 def named(db: sqlite3.Connection, path: Path) -> bytes:
@@ -175,8 +184,12 @@ def named(db: sqlite3.Connection, path: Path) -> bytes:
     if application != APPLICATION:
         raise RecordRefused(f"{path.name} is not a record. Give the path of a record.db.")
     if version != VERSION:
-        raise RecordRefused(f"{path.name} is a record of version {version}; this program reads version {VERSION}. Use the newer program.")
+        raise RecordRefused(
+            f"{path.name} is a record of version {version}; this program reads version {VERSION}. Use the newer program."
+        )
     row = db.execute("SELECT record_id FROM record").fetchone()
     if row is None:
-        raise RecordRefused(f"{path.name} has lost its record id. Keep the file as it is and run `tapeseal record verify` on it.")
+        raise RecordRefused(
+            f"{path.name} has lost its record id. Keep the file as it is and run `tapeseal record verify` on it."
+        )
     return row[0]

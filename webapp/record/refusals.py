@@ -38,7 +38,9 @@ def in_words(wrong: Exception, path: Path, keeping: bool = True) -> RecordRefuse
     """The refusal for what the database or the disk said about the record at `path`, while keeping or only looking."""
     stays = _STAYS if keeping else ""
     if isinstance(wrong, OSError):
-        sentence = "{file} cannot be opened or written to ({wrong}). {stays} Check its folder and disk, then start again."
+        sentence = (
+            "{file} cannot be opened or written to ({wrong}). {stays} Check its folder and disk, then start again."
+        )
         return _said(sentence, path, stays, wrong.strerror)
     name = "SQLITE_CORRUPT" if isinstance(wrong, UnicodeDecodeError) else getattr(wrong, "sqlite_errorname", None) or ""
     sentence = next((s for known, s in _IN_WORDS.items() if name.startswith(known)), "{file} could not be used ({wrong}). {stays} "

@@ -10,11 +10,13 @@ import socket
 import ssl
 from collections.abc import Callable
 
-CONNECTIONS = 200                   # at one door
-PER_ADDRESS = 48                    # of them from one address; a browser opens six
+CONNECTIONS = 200  # at one door
+PER_ADDRESS = 48  # of them from one address; a browser opens six
 HANDSHAKE_SECONDS = 10
-LINGER_SECONDS = 60                 # for the rest of an answer to be read, and TLS to be closed from the other side, once we have closed it
-OUT_OF_SOCKETS = 0.1                # seconds to wait when the system has none left
+LINGER_SECONDS = (
+    60  # for the rest of an answer to be read, and TLS to be closed from the other side, once we have closed it
+)
+OUT_OF_SOCKETS = 0.1  # seconds to wait when the system has none left
 
 
 class Connection:
@@ -45,14 +47,19 @@ class ConnectionLimiter:
         self._waiting: dict[Connection, None] = {}
         self._entering: set[asyncio.Task] = set()
 
-    async def receive(self, door: socket.socket, protocol: Callable[[Connection], asyncio.Protocol], tls: Callable[[], ssl.SSLContext] | None) -> None:
+    async def receive(
+        self,
+        door: socket.socket,
+        protocol: Callable[[Connection], asyncio.Protocol],
+        tls: Callable[[], ssl.SSLContext] | None,
+    ) -> None:
         """Let in whoever comes, until cancelled. `tls` is asked anew for each, so that a newer certificate counts from the next connection on."""
         loop = asyncio.get_running_loop()
         try:
             while True:
                 try:
                     caller, address = await loop.sock_accept(door)
-                except OSError:                         # the system has no socket left for us
+                except OSError:  # the system has no socket left for us
                     self._make_room()
                     await asyncio.sleep(OUT_OF_SOCKETS)
                     continue
@@ -74,10 +81,20 @@ class ConnectionLimiter:
             guest.leaves()
             caller.close()
         if wrong and not isinstance(wrong, OSError):
-            raise wrong                                 # a mistake of ours: the event loop logs it
+            raise wrong  # a mistake of ours: the event loop logs it
 
-    async def _let_in(self, caller: socket.socket, guest: Connection, protocol: Callable[[Connection], asyncio.Protocol], tls: Callable[[], ssl.SSLContext] | None) -> None:
-        within = {"ssl": tls(), "ssl_handshake_timeout": HANDSHAKE_SECONDS, "ssl_shutdown_timeout": LINGER_SECONDS} if tls else {}
+    async def _let_in(
+        self,
+        caller: socket.socket,
+        guest: Connection,
+        protocol: Callable[[Connection], asyncio.Protocol],
+        tls: Callable[[], ssl.SSLContext] | None,
+    ) -> None:
+        within = (
+            {"ssl": tls(), "ssl_handshake_timeout": HANDSHAKE_SECONDS, "ssl_shutdown_timeout": LINGER_SECONDS}
+            if tls
+            else {}
+        )
         await asyncio.get_running_loop().connect_accepted_socket(lambda: protocol(guest), caller, **within)
 
     def greet(self, address: str) -> Connection:
@@ -109,7 +126,9 @@ class ConnectionLimiter:
     def _make_room(self) -> None:
         """The longest-waiting of the address that holds the most goes, if anybody waits."""
         if self._waiting:
-            self._show_out(max(self._standing, key=lambda one: sum(guest in self._waiting for guest in self._standing[one])))
+            self._show_out(
+                max(self._standing, key=lambda one: sum(guest in self._waiting for guest in self._standing[one]))
+            )
 
     def _show_out(self, address: str) -> None:
         longest = next(guest for guest in self._waiting if guest.address == address)

@@ -13,9 +13,9 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 from webapp.serving.connection_limiter import LINGER_SECONDS, Connection
 from webapp.serving.wsgi_bridge import GUARDS
 
-HEAD_SECONDS = 15                   # from the connection, or the last answer, to the end of the next request's head
-STOPPING = 5                        # seconds for answers under way when the server is stopped
-FAREWELL = 1                        # of them for those who only keep their line open
+HEAD_SECONDS = 15  # from the connection, or the last answer, to the end of the next request's head
+STOPPING = 5  # seconds for answers under way when the server is stopped
+FAREWELL = 1  # of them for those who only keep their line open
 
 NOT_HTTP = "This is not a request as browsers send it: open the link shown on the laptop's screen."
 TOO_SLOW = "The request did not arrive in time: load the page again."
@@ -88,7 +88,12 @@ class DeadlineProtocol(H11Protocol):
         """Answer what is no request with one sentence, and close."""
         body = sentence.encode()
         if self.conn.our_state in (h11.IDLE, h11.SEND_RESPONSE):
-            headers: list[tuple[str, Any]] = [("content-type", "text/plain; charset=utf-8"), ("content-length", str(len(body))), ("connection", "close"), *GUARDS]
+            headers: list[tuple[str, Any]] = [
+                ("content-type", "text/plain; charset=utf-8"),
+                ("content-length", str(len(body))),
+                ("connection", "close"),
+                *GUARDS,
+            ]
             for event in (h11.Response(status_code=status, headers=headers), h11.Data(data=body), h11.EndOfMessage()):
                 self.transport.write(self.conn.send(event) or b"")
         self.transport.close()

@@ -25,11 +25,11 @@ from webapp.serving.connection_limiter import CONNECTIONS, ConnectionLimiter
 from webapp.serving.http_deadline import HEAD_SECONDS, STOPPING, DeadlineProtocol
 from webapp.serving.wsgi_bridge import WsgiBridge
 
-THREADS = 24                        # for each door
+THREADS = 24  # for each door
 BACKLOG = 128
-HEAD_BYTES = 32 * 1024              # of a request's line and headers
-FILES = 4096                        # open files and sockets to ask the system for: some give a program 256
-TICK_SECONDS = 5                           # seconds between two looks at what may have changed outside
+HEAD_BYTES = 32 * 1024  # of a request's line and headers
+FILES = 4096  # open files and sockets to ask the system for: some give a program 256
+TICK_SECONDS = 5  # seconds between two looks at what may have changed outside
 
 
 log = logging.getLogger("webapp.serving.server")
@@ -48,7 +48,7 @@ class Listener:
     port: int = 0
     tls: Callable[[], ssl.SSLContext] | None = None
     option: str = "--port"
-    per_address: int | None = None      # connections from one address; None: as the porch allows
+    per_address: int | None = None  # connections from one address; None: as the porch allows
 
 
 @dataclass(frozen=True)
@@ -68,8 +68,14 @@ class RunningServer:
         self._thread.join(STOPPING + 10)
 
 
-def serve(app: Callable, host: str, port: int, ready: Callable[[int], None] = lambda port: None,
-          more: Sequence[Listener] = (), rounds: Sequence[Callable[[], object]] = ()) -> None:
+def serve(
+    app: Callable,
+    host: str,
+    port: int,
+    ready: Callable[[int], None] = lambda port: None,
+    more: Sequence[Listener] = (),
+    rounds: Sequence[Callable[[], object]] = (),
+) -> None:
     """Serve until SIGTERM or SIGINT; `ready` is told the first port when every door answers. Raises PortTaken.
 
     `more` doors stand beside the first; `rounds` are called every few seconds, in a thread of their own.
@@ -77,7 +83,13 @@ def serve(app: Callable, host: str, port: int, ready: Callable[[int], None] = la
     _Listeners([laptop(app, host, port), *more], lambda ports: ready(ports[0]), rounds).run()
 
 
-def serve_in_thread(app: Callable, host: str = "127.0.0.1", port: int = 0, more: Sequence[Listener] = (), rounds: Sequence[Callable[[], object]] = ()) -> RunningServer:
+def serve_in_thread(
+    app: Callable,
+    host: str = "127.0.0.1",
+    port: int = 0,
+    more: Sequence[Listener] = (),
+    rounds: Sequence[Callable[[], object]] = (),
+) -> RunningServer:
     """Serve beside what this process does otherwise (tests, demo, rehearsal); returns when connections are answered. Raises PortTaken."""
     return opened([laptop(app, host, port), *more], rounds)
 
@@ -114,7 +126,12 @@ def have(host: str, port: int, option: str = "--port") -> None:
 class _Listeners:
     """Every door of this process, opened and closed as one. Has its ports from the start; raises PortTaken and then has none."""
 
-    def __init__(self, doorways: Sequence[Listener], ready: Callable[[tuple[int, ...]], None], rounds: Sequence[Callable[[], object]]):
+    def __init__(
+        self,
+        doorways: Sequence[Listener],
+        ready: Callable[[tuple[int, ...]], None],
+        rounds: Sequence[Callable[[], object]],
+    ):
         _room_for_files()
         self._ready, self._rounds, self._up = ready, rounds, 0
         self._closing = contextlib.ExitStack()
@@ -123,7 +140,10 @@ class _Listeners:
             self._closing.push(until_all_are_had.pop_all())
         self.ports = tuple(one.getsockname()[1] for one in sockets)
         pools = [self._closing.enter_context(ThreadPoolExecutor(THREADS, "page")) for _ in doorways]
-        self._doors = [(_Server(replace(one, port=port), pool, self._one_is_up), each) for one, port, pool, each in zip(doorways, self.ports, pools, sockets, strict=True)]
+        self._doors = [
+            (_Server(replace(one, port=port), pool, self._one_is_up), each)
+            for one, port, pool, each in zip(doorways, self.ports, pools, sockets, strict=True)
+        ]
 
     def run(self) -> None:
         """Until `close`, or a signal where this is the main thread."""
@@ -150,7 +170,7 @@ class _Listeners:
                 for look in self._rounds:
                     try:
                         await asyncio.get_running_loop().run_in_executor(walker, look)
-                    except Exception:                   # the next round looks again, and the doors stay open
+                    except Exception:  # the next round looks again, and the doors stay open
                         log.exception("A look at what may have changed failed")
                 await asyncio.sleep(TICK_SECONDS)
 
@@ -177,10 +197,26 @@ class _Server(uvicorn.Server):
     """One door: the library's loop around our own porch, which lets in."""
 
     def __init__(self, doorway: Listener, threads: ThreadPoolExecutor, up: Callable[[], None]):
-        super().__init__(uvicorn.Config(
-            WsgiBridge(doorway.app, threads), http=DeadlineProtocol, ws="none", loop="asyncio", lifespan="off", interface="asgi3", log_config=None, log_level="error", access_log=False,
-            timeout_keep_alive=HEAD_SECONDS, h11_max_incomplete_event_size=HEAD_BYTES, server_header=False, date_header=True, proxy_headers=False,
-            backlog=BACKLOG, timeout_graceful_shutdown=STOPPING))
+        super().__init__(
+            uvicorn.Config(
+                WsgiBridge(doorway.app, threads),
+                http=DeadlineProtocol,
+                ws="none",
+                loop="asyncio",
+                lifespan="off",
+                interface="asgi3",
+                log_config=None,
+                log_level="error",
+                access_log=False,
+                timeout_keep_alive=HEAD_SECONDS,
+                h11_max_incomplete_event_size=HEAD_BYTES,
+                server_header=False,
+                date_header=True,
+                proxy_headers=False,
+                backlog=BACKLOG,
+                timeout_graceful_shutdown=STOPPING,
+            )
+        )
         self._doorway, self._up, self._porch = doorway, up, ConnectionLimiter(per_address=doorway.per_address)
         if hasattr(doorway.app, "config"):
             doorway.app.config["PORT"] = doorway.port
@@ -189,7 +225,9 @@ class _Server(uvicorn.Server):
         loop, self.servers = asyncio.get_running_loop(), []
 
         def let_in(guest) -> DeadlineProtocol:
-            door = DeadlineProtocol(config=self.config, server_state=self.server_state, app_state=self.lifespan.state, _loop=loop)
+            door = DeadlineProtocol(
+                config=self.config, server_state=self.server_state, app_state=self.lifespan.state, _loop=loop
+            )
             door.guest = guest
             return door
 
@@ -212,7 +250,7 @@ def _room_for_files() -> None:
     """As many open files as this program may have, so that callers at one door take none from another."""
     try:
         import resource
-    except ImportError:                                 # a system that has no such limit
+    except ImportError:  # a system that has no such limit
         return
     now, most = resource.getrlimit(resource.RLIMIT_NOFILE)
     wanted = FILES if most == resource.RLIM_INFINITY else min(FILES, most)
@@ -233,7 +271,9 @@ def _listening(host: str, port: int, option: str = "--port") -> socket.socket:
         door.listen(BACKLOG)
     except OSError as wrong:
         door.close()
-        raise PortTaken(f"Port {port} on {host} cannot be had ({os.strerror(wrong.errno) if wrong.errno else wrong}): "
-                        f"stop the other program that uses it, or give another with {option}.") from wrong
+        raise PortTaken(
+            f"Port {port} on {host} cannot be had ({os.strerror(wrong.errno) if wrong.errno else wrong}): "
+            f"stop the other program that uses it, or give another with {option}."
+        ) from wrong
     door.setblocking(False)
     return door

@@ -13,14 +13,17 @@ from io import BytesIO
 from typing import Any
 from urllib.parse import unquote_to_bytes
 
-BODY_LIMIT = 2 * 1024 * 1024        # bytes; app.config["BODY_LIMITS"] = {"/path": bytes} raises it below a path
-BODY_SECONDS = 20                   # and one more for each 128 kB the path allows
+BODY_LIMIT = 2 * 1024 * 1024  # bytes; app.config["BODY_LIMITS"] = {"/path": bytes} raises it below a path
+BODY_SECONDS = 20  # and one more for each 128 kB the path allows
 SMALL = 64 * 1024
 LARGE_AT_ONCE = 8
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
 HOST = re.compile(r"(\[[0-9A-Fa-f:.]+\]|[A-Za-z0-9.-]+)(:[0-9]{1,5})?")
 
-GUARDS = (("Content-Security-Policy", "default-src 'self'; object-src 'none'; base-uri 'none'; frame-ancestors 'none'"), ("X-Content-Type-Options", "nosniff"))
+GUARDS = (
+    ("Content-Security-Policy", "default-src 'self'; object-src 'none'; base-uri 'none'; frame-ancestors 'none'"),
+    ("X-Content-Type-Options", "nosniff"),
+)
 """On every answer, also on those that never reach a page."""
 
 Answer = tuple[int, list[tuple[bytes, bytes]], bytes]
@@ -36,19 +39,27 @@ class WsgiBridge:
         self._threads = threads
         self._large = asyncio.Semaphore(LARGE_AT_ONCE)
 
-    async def __call__(self, scope: Mapping[str, Any], receive: Callable[[], Awaitable], send: Callable[[Any], Awaitable]) -> None:
+    async def __call__(
+        self, scope: Mapping[str, Any], receive: Callable[[], Awaitable], send: Callable[[Any], Awaitable]
+    ) -> None:
         config = getattr(self._app, "config", {})
         answer = misdirected(scope, names_of(config))
         if answer is None:
             body = await self._whole(scope, receive, limit_of(scope["path"], config.get("BODY_LIMITS", {})))
             if body is None:
                 return
-            answer = body if isinstance(body, tuple) else await asyncio.get_running_loop().run_in_executor(self._threads, self._run, environ(scope, body))
+            answer = (
+                body
+                if isinstance(body, tuple)
+                else await asyncio.get_running_loop().run_in_executor(self._threads, self._run, environ(scope, body))
+            )
         status, headers, content = answer
         await send({"type": "http.response.start", "status": status, "headers": headers})
         await send({"type": "http.response.body", "body": content})
 
-    async def _whole(self, scope: Mapping[str, Any], receive: Callable[[], Awaitable], limit: int) -> bytes | Answer | None:
+    async def _whole(
+        self, scope: Mapping[str, Any], receive: Callable[[], Awaitable], limit: int
+    ) -> bytes | Answer | None:
         """The body, or the answer that refuses it, or None when the client has gone."""
         declared = next((value for name, value in scope["headers"] if name == b"content-length"), b"0")
         if int(declared) > limit:
@@ -79,7 +90,10 @@ class WsgiBridge:
             return answered(self._app, env)
         except Exception:
             log.exception("The app could not answer")
-            return told(500, "This page could not be made. What has an entry number is kept; look in the record before doing it again.")
+            return told(
+                500,
+                "This page could not be made. What has an entry number is kept; look in the record before doing it again.",
+            )
 
 
 def answered(app: Callable, env: dict[str, Any]) -> Answer:
@@ -105,7 +119,9 @@ def framed(status: int, headers: Iterable[tuple[str, str]], content: bytes, head
     """The headers as bytes, with the length that is true: none for 204 and 304, the app's own for HEAD (RFC 9110, 8.6)."""
     bare = status in (204, 304) or status < 200
     drop = {"connection", "transfer-encoding", "keep-alive"} | (set() if head and not bare else {"content-length"})
-    kept = [(name.lower().encode("latin-1"), value.encode("latin-1")) for name, value in headers if name.lower() not in drop]
+    kept = [
+        (name.lower().encode("latin-1"), value.encode("latin-1")) for name, value in headers if name.lower() not in drop
+    ]
     if bare or head:
         return status, kept, b""
     return status, [*kept, (b"content-length", str(len(content)).encode())], content
@@ -115,15 +131,27 @@ def environ(scope: Mapping[str, Any], body: bytes) -> dict[str, Any]:
     """The request as PEP 3333 wants it: bytes as latin-1 text, a repeated header joined by commas, cookies by semicolons."""
     host, port = scope["server"] or ("localhost", 0)
     env: dict[str, Any] = {
-        "REQUEST_METHOD": scope["method"], "SCRIPT_NAME": "", "PATH_INFO": unquote_to_bytes(scope["raw_path"]).decode("latin-1"),
-        "QUERY_STRING": scope["query_string"].decode("latin-1"), "SERVER_NAME": host, "SERVER_PORT": str(port),
-        "SERVER_PROTOCOL": f"HTTP/{scope['http_version']}", "REMOTE_ADDR": (scope["client"] or ("",))[0], "CONTENT_LENGTH": str(len(body)),
-        "wsgi.version": (1, 0), "wsgi.url_scheme": scope["scheme"], "wsgi.input": BytesIO(body), "wsgi.errors": _Errors(),
-        "wsgi.multithread": True, "wsgi.multiprocess": False, "wsgi.run_once": False}
+        "REQUEST_METHOD": scope["method"],
+        "SCRIPT_NAME": "",
+        "PATH_INFO": unquote_to_bytes(scope["raw_path"]).decode("latin-1"),
+        "QUERY_STRING": scope["query_string"].decode("latin-1"),
+        "SERVER_NAME": host,
+        "SERVER_PORT": str(port),
+        "SERVER_PROTOCOL": f"HTTP/{scope['http_version']}",
+        "REMOTE_ADDR": (scope["client"] or ("",))[0],
+        "CONTENT_LENGTH": str(len(body)),
+        "wsgi.version": (1, 0),
+        "wsgi.url_scheme": scope["scheme"],
+        "wsgi.input": BytesIO(body),
+        "wsgi.errors": _Errors(),
+        "wsgi.multithread": True,
+        "wsgi.multiprocess": False,
+        "wsgi.run_once": False,
+    }
     for raw, value in scope["headers"]:
         name = raw.decode("latin-1").upper()
         if "_" in name or name in ("CONTENT-LENGTH", "TRANSFER-ENCODING", "PROXY"):
-            continue                # X_Y would pass for X-Y; a Proxy header for a setting
+            continue  # X_Y would pass for X-Y; a Proxy header for a setting
         key = name.replace("-", "_")
         key = key if key == "CONTENT_TYPE" else f"HTTP_{key}"
         text = value.decode("latin-1")
@@ -135,7 +163,9 @@ def names_of(config: Mapping[str, Any]) -> frozenset[str] | None:
     """The names an app answers to, in small letters; None for any."""
     if config.get("ANY_HOST"):
         return None
-    return frozenset(host.lower() for host in config.get("HOSTS", ())) | (LOOPBACK if config.get("LOOPBACK", True) else frozenset())
+    return frozenset(host.lower() for host in config.get("HOSTS", ())) | (
+        LOOPBACK if config.get("LOOPBACK", True) else frozenset()
+    )
 
 
 def misdirected(scope: Mapping[str, Any], names: frozenset[str] | None) -> Answer | None:
@@ -143,7 +173,9 @@ def misdirected(scope: Mapping[str, Any], names: frozenset[str] | None) -> Answe
     named = next((value.decode("latin-1") for name, value in scope["headers"] if name == b"host"), "")
     match = HOST.fullmatch(named)
     if not match or not scope["raw_path"].startswith(b"/"):
-        return told(400, "This request names no host or page as a browser would: open the link shown on the laptop's screen.")
+        return told(
+            400, "This request names no host or page as a browser would: open the link shown on the laptop's screen."
+        )
     if names is None or match[1].lower() in names:
         return None
     return told(421, f"This laptop does not answer to the name {match[1]}: open the link shown on its screen.")
@@ -156,11 +188,19 @@ def limit_of(path: str, limits: Mapping[str, int]) -> int:
 
 
 def told(status: int, sentence: str) -> Answer:
-    return framed(status, [("Content-Type", "text/plain; charset=utf-8"), ("Cache-Control", "no-store"), *GUARDS], sentence.encode(), False)
+    return framed(
+        status,
+        [("Content-Type", "text/plain; charset=utf-8"), ("Cache-Control", "no-store"), *GUARDS],
+        sentence.encode(),
+        False,
+    )
 
 
 def too_big(limit: int) -> Answer:
-    return told(413, f"This is larger than the {in_words(limit)} that may be sent here, and nothing was recorded: send a smaller picture or file.")
+    return told(
+        413,
+        f"This is larger than the {in_words(limit)} that may be sent here, and nothing was recorded: send a smaller picture or file.",
+    )
 
 
 def in_words(size: int) -> str:

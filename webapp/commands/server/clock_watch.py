@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable
 from typing import Protocol
 
-MOVED = 20_000                          # ms between two looks that are no drift any more
+MOVED = 20_000  # ms between two looks that are no drift any more
 
 
 class Says(Protocol):
@@ -16,7 +16,7 @@ class Says(Protocol):
 
 def steady() -> int:
     """Milliseconds since some moment, sleep included, that no setting of the clock changes."""
-    for name in ("CLOCK_BOOTTIME", "CLOCK_MONOTONIC"):          # Linux; others count sleep in the second
+    for name in ("CLOCK_BOOTTIME", "CLOCK_MONOTONIC"):  # Linux; others count sleep in the second
         if hasattr(time, name):
             return time.clock_gettime_ns(getattr(time, name)) // 1_000_000
     return time.monotonic_ns() // 1_000_000

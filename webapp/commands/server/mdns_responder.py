@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import ifaddr
 from zeroconf import AddressResolver, Error, ServiceInfo, Zeroconf
 
-PATIENCE = 3                            # seconds for an answer to a name
+PATIENCE = 3  # seconds for an answer to a name
 KIND = "_https._tcp.local."
 
 
@@ -20,7 +20,13 @@ def addresses(bound: str = "0.0.0.0") -> tuple[str, ...]:
     if not ipaddress.ip_address(bound).is_unspecified:
         return (bound,)
     found = [ip.ip for adapter in ifaddr.get_adapters() for ip in adapter.ips if ip.is_IPv4]
-    return tuple(sorted(one for one in found if not ipaddress.ip_address(one).is_loopback and not ipaddress.ip_address(one).is_link_local))
+    return tuple(
+        sorted(
+            one
+            for one in found
+            if not ipaddress.ip_address(one).is_loopback and not ipaddress.ip_address(one).is_link_local
+        )
+    )
 
 
 def answered(host: str) -> tuple[str, ...]:
@@ -63,7 +69,12 @@ class MdnsResponder:
         try:
             plate = Zeroconf(interfaces=list(here))
             others = _others(plate, self.host, here)
-            plate.register_service(ServiceInfo(KIND, f"{self._title[:50]}.{KIND}", self._port, server=f"{self.host}.", parsed_addresses=list(here)), allow_name_change=True)
+            plate.register_service(
+                ServiceInfo(
+                    KIND, f"{self._title[:50]}.{KIND}", self._port, server=f"{self.host}.", parsed_addresses=list(here)
+                ),
+                allow_name_change=True,
+            )
         except (OSError, Error) as wrong:
             return f"The name {self.host} cannot be given on this network ({wrong}): enter it in the router's list of names with {' or '.join(here)}."
         self._up, self._here = plate, here

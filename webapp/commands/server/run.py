@@ -23,7 +23,7 @@ from webapp.record.refusals import RecordRefused
 from webapp.serving import server
 from webapp.settings import Settings, Unfit
 
-ROOM_ON_DISK = 200 * 1024 * 1024    # bytes: days of entries, snapshots and packets many times over
+ROOM_ON_DISK = 200 * 1024 * 1024  # bytes: days of entries, snapshots and packets many times over
 
 
 def folder_with(folder: Path, parts: tuple[str, ...], made_by: str) -> None:
@@ -35,7 +35,9 @@ def folder_with(folder: Path, parts: tuple[str, ...], made_by: str) -> None:
         raise Stop(f"{folder} lacks {' and '.join(missing)}: give the folder that {made_by} made, whole.")
 
 
-def run(settings: Settings, record: Path, title: str, place: Place | None = None, beside: TabletListeners | None = None) -> int:
+def run(
+    settings: Settings, record: Path, title: str, place: Place | None = None, beside: TabletListeners | None = None
+) -> int:
     """Serve this folder until it is stopped, with the doors for tablets `beside` its own. Every refusal is a `Stop`."""
     if place and (other := self_check.other_record(record, place)):
         raise Stop(other)
@@ -49,13 +51,15 @@ def run(settings: Settings, record: Path, title: str, place: Place | None = None
         raise Stop(str(wrong)) from None
     room = app.extensions["room"]
     try:
-        verdict = audit.verify(record, coarse=COARSE_KINDS)         # after it is open: nobody else writes now
+        verdict = audit.verify(record, coarse=COARSE_KINDS)  # after it is open: nobody else writes now
         for sentence in [*before, *warnings(settings.folder, verdict), *(beside.warnings() if beside else [])]:
             print(sentence, file=sys.stderr, flush=True)
         if not verdict.ok:
             room.laptop_says("verify-failed", {"first_wrong": verdict.first_wrong})
         rounds = (ClockWatch(room).look, *((beside.look,) if beside else ()))
-        server.serve(app, settings.host, settings.port, told(title, beside), beside.doorways(app) if beside else (), rounds)
+        server.serve(
+            app, settings.host, settings.port, told(title, beside), beside.doorways(app) if beside else (), rounds
+        )
     except (audit.UnusableFile, server.PortTaken) as wrong:
         raise Stop(str(wrong)) from None
     finally:
@@ -69,14 +73,22 @@ def warnings(folder: Path, verdict: audit.Verdict) -> list[str]:
     """What the person who starts should know before the doors open; nothing of it keeps them shut."""
     said = []
     if not verdict.ok:
-        said.append(f"The record does not check: {verdict.says} Keep this laptop and the stick as they are, tell the office, and go on.")
+        said.append(
+            f"The record does not check: {verdict.says} Keep this laptop and the stick as they are, tell the office, and go on."
+        )
     if shutil.disk_usage(folder).free < ROOM_ON_DISK:
-        said.append(f"The disk has {shutil.disk_usage(folder).free // 1048576} MB left: free at least {ROOM_ON_DISK // 1048576} MB before the day begins.")
+        said.append(
+            f"The disk has {shutil.disk_usage(folder).free // 1048576} MB left: free at least {ROOM_ON_DISK // 1048576} MB before the day begins."
+        )
     return said
 
 
 def told(title: str, beside: TabletListeners | None) -> Callable[[int], None]:
     def tell(port: int) -> None:
-        lines = [f"{title}: http://localhost:{port}/   (Ctrl+C stops it; nothing is lost.)", *(f"  {line}" for line in (beside.lines() if beside else ()))]
+        lines = [
+            f"{title}: http://localhost:{port}/   (Ctrl+C stops it; nothing is lost.)",
+            *(f"  {line}" for line in (beside.lines() if beside else ())),
+        ]
         print("\n".join(lines), flush=True)
+
     return tell

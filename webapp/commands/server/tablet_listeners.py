@@ -29,10 +29,29 @@ PORT, TRUST_PORT = 8611, 8612
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--tablets", nargs="?", const=EVERYWHERE, metavar="ADDRESS", help="open a door for tablets too, on this address of the laptop (default: all)")
-    parser.add_argument("--tablet-port", type=int, default=PORT, metavar="N", help=f"default {PORT}; 0 takes any free one")
-    parser.add_argument("--trust-port", type=int, default=TRUST_PORT, metavar="N", help=f"of the page from which tablets get the certificate; default {TRUST_PORT}")
-    parser.add_argument("--cert", type=Path, metavar="FILE", help="an own certificate for the place's host (PEM), instead of the office's")
+    parser.add_argument(
+        "--tablets",
+        nargs="?",
+        const=EVERYWHERE,
+        metavar="ADDRESS",
+        help="open a door for tablets too, on this address of the laptop (default: all)",
+    )
+    parser.add_argument(
+        "--tablet-port", type=int, default=PORT, metavar="N", help=f"default {PORT}; 0 takes any free one"
+    )
+    parser.add_argument(
+        "--trust-port",
+        type=int,
+        default=TRUST_PORT,
+        metavar="N",
+        help=f"of the page from which tablets get the certificate; default {TRUST_PORT}",
+    )
+    parser.add_argument(
+        "--cert",
+        type=Path,
+        metavar="FILE",
+        help="an own certificate for the place's host (PEM), instead of the office's",
+    )
     parser.add_argument("--key", type=Path, metavar="FILE", help="its key (PEM, without a password)")
 
 
@@ -47,7 +66,9 @@ def asked_for(options: argparse.Namespace, folder: Path, place: Place) -> "Table
     try:
         ipaddress.ip_address(options.tablets)
     except ValueError:
-        raise Stop(f"--tablets {options.tablets} is no address of this laptop: write its number, such as 192.168.1.20, or nothing for all.") from None
+        raise Stop(
+            f"--tablets {options.tablets} is no address of this laptop: write its number, such as 192.168.1.20, or nothing for all."
+        ) from None
     for port in (options.tablet_port, options.trust_port):
         if not 0 <= port <= 65535:
             raise Stop(f"Port {port} does not exist: give a number from 1 to 65535, or 0 for any free one.")
@@ -55,9 +76,17 @@ def asked_for(options: argparse.Namespace, folder: Path, place: Place) -> "Table
     if len(set(given)) < len(given):
         raise Stop("--port, --tablet-port and --trust-port are three doors: give each a number of its own.")
     if not place.host:
-        raise Stop("The place file has no host, the name under which tablets reach the laptop: the office writes one, builds the file and enrols the place again.")
+        raise Stop(
+            "The place file has no host, the name under which tablets reach the laptop: the office writes one, builds the file and enrols the place again."
+        )
     try:
-        return TabletListeners(place, options.tablets, options.tablet_port, options.trust_port, watched(folder, place, options.cert, options.key))
+        return TabletListeners(
+            place,
+            options.tablets,
+            options.tablet_port,
+            options.trust_port,
+            watched(folder, place, options.cert, options.key),
+        )
     except GateRefused as wrong:
         raise Stop(str(wrong)) from None
 
@@ -65,10 +94,16 @@ def asked_for(options: argparse.Namespace, folder: Path, place: Place) -> "Table
 def watched(folder: Path, place: Place, cert: Path | None = None, key: Path | None = None) -> ReloadingCertificate:
     """The certificate of the tablets' door and where a newer one will lie. Raises `GateRefused` where there is none to begin with."""
     if cert and key:
+
         def own() -> certificates.ServerCertificate:
             return certificates.own(cert, key, place.host, _now())
+
         return ReloadingCertificate(own(), own, (cert, key))
-    return ReloadingCertificate(certificates.enrolled(folder), lambda: certificates.current(folder, place.host, _now()), (folder / certificates.RENEWED,))
+    return ReloadingCertificate(
+        certificates.enrolled(folder),
+        lambda: certificates.current(folder, place.host, _now()),
+        (folder / certificates.RENEWED,),
+    )
 
 
 @dataclass
@@ -97,7 +132,10 @@ class TabletListeners:
         room.doors = Doors(self.place.host, self.watched, self.ports, lambda: addresses(self.address))
         page = trust.make(room.doors, room.name, room.under, room.practice)
         self._apps = tablets, page
-        return (Listener(tablets, self.address, self.port, self.watched, "--tablet-port"), Listener(page, self.address, self.trust_port, None, "--trust-port"))
+        return (
+            Listener(tablets, self.address, self.port, self.watched, "--tablet-port"),
+            Listener(page, self.address, self.trust_port, None, "--trust-port"),
+        )
 
     def ports(self) -> tuple[int, int]:
         tablets, page = (app.config.get("PORT") for app in self._apps)
@@ -106,7 +144,9 @@ class TabletListeners:
     def warnings(self) -> list[str]:
         """What tablets will stumble over; the laptop's own door opens all the same."""
         first, sentence = self.watched.shown, self.watched.look(at_once=True)
-        said = [sentence] if sentence and self.watched.shown is first else []       # a renewal that was refused; one that fits goes without saying
+        said = (
+            [sentence] if sentence and self.watched.shown is first else []
+        )  # a renewal that was refused; one that fits goes without saying
         said += self_check.certificate(self.watched.shown, _now())
         here = addresses(self.address)
         if here and self.place.host.endswith(".local"):
@@ -122,8 +162,11 @@ class TabletListeners:
         doors = Doors(self.place.host, self.watched, self.ports, lambda: addresses(self.address))
         if not doors.fingerprint:
             return [f"Tablets: {doors.address}"]
-        return [f"Tablets: {doors.address}", f"Tablets that are not prepared get the office's certificate at: {' or '.join(doors.trust) or 'the address of this laptop, once it is on a network'}",
-                f"Its fingerprint (SHA-256): {' '.join(doors.fingerprint)}"]
+        return [
+            f"Tablets: {doors.address}",
+            f"Tablets that are not prepared get the office's certificate at: {' or '.join(doors.trust) or 'the address of this laptop, once it is on a network'}",
+            f"Its fingerprint (SHA-256): {' '.join(doors.fingerprint)}",
+        ]
 
     def look(self) -> None:
         """A round: a newer certificate on disk, another network."""

@@ -9,7 +9,7 @@ from webapp.precinct.balance import line_sentences, summary
 
 page = Blueprint("canvass", __name__)
 A_PAGE = 50
-SHOWN = 20                      # pairs of opposite gaps on the page
+SHOWN = 20  # pairs of opposite gaps on the page
 
 
 def room():
@@ -31,11 +31,29 @@ def canvass():
     last = max(count - 1, 0) // A_PAGE
     number = page_of(last)
     first, behind = number * A_PAGE, (number + 1) * A_PAGE
-    rows = [board.places[place] for place in islice((p for p in here.roster.places if p in board.places), first, behind)] if every else board.off(first, behind)
+    rows = (
+        [board.places[place] for place in islice((p for p in here.roster.places if p in board.places), first, behind)]
+        if every
+        else board.off(first, behind)
+    )
     opposite = board.opposite()
-    return render_template("desk/canvass.html", rows=[(one, agree(one.book, one.tape, one.paper), remark(one)) for one in rows], sums=[board.over_under(line) for line in LINES],
-                           off=board.count_off, silent=board.silent, every=every, inn=len(board.places), awaited=here.roster.awaited, pairs=opposite[:SHOWN], way=way,
-                           more=max(len(opposite) - SHOWN, 0), title=title, number=number, last=last, when=g.now)
+    return render_template(
+        "desk/canvass.html",
+        rows=[(one, agree(one.book, one.tape, one.paper), remark(one)) for one in rows],
+        sums=[board.over_under(line) for line in LINES],
+        off=board.count_off,
+        silent=board.silent,
+        every=every,
+        inn=len(board.places),
+        awaited=here.roster.awaited,
+        pairs=opposite[:SHOWN],
+        way=way,
+        more=max(len(opposite) - SHOWN, 0),
+        title=title,
+        number=number,
+        last=last,
+        when=g.now,
+    )
 
 
 def remark(one: PlaceComparison) -> str:

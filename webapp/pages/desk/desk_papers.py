@@ -9,7 +9,9 @@ from webapp.paper.receipt_page import receipt_pdf
 from webapp.precinct.checklist import cautions
 
 page = Blueprint("desk_papers", __name__)
-NO_PLACE = "No place file was built yet, and the guide is made from its checklists. Build one with `tapeseal place build`."
+NO_PLACE = (
+    "No place file was built yet, and the guide is made from its checklists. Build one with `tapeseal place build`."
+)
 
 
 def room():
@@ -45,7 +47,9 @@ def place_forms(place: str):
 def made(place: str):
     here = room()
     with here.lock:
-        return receipt.receipt(known(place), here.desks[place], here.report(place), here.people.everybody, here.place.parties)
+        return receipt.receipt(
+            known(place), here.desks[place], here.report(place), here.people.everybody, here.place.parties
+        )
 
 
 @page.get("/receipt/<place>")
@@ -53,8 +57,15 @@ def one(place: str):
     """The receipt on the screen; before the seals were read, when it opens."""
     found = known(place)
     if closed := receipt.why_not(room().desks[place]):
-        return render_template("shared/told.html", heading=f"The receipt for {found.name} is not due yet", sentence=closed)
-    return render_template("desk/receipt.html", place=found, receipt=made(place), cautions=(cautions.LIFTING, cautions.CUSTODY, cautions.LAW))
+        return render_template(
+            "shared/told.html", heading=f"The receipt for {found.name} is not due yet", sentence=closed
+        )
+    return render_template(
+        "desk/receipt.html",
+        place=found,
+        receipt=made(place),
+        cautions=(cautions.LIFTING, cautions.CUSTODY, cautions.LAW),
+    )
 
 
 @page.get("/receipt/<place>/receipt.pdf")

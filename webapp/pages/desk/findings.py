@@ -21,7 +21,11 @@ def spots(place: str) -> list[FigureAddress]:
     """The figures of the packet that counts; votes of contests that this place is not shown with alone stay under Totals."""
     known(place)
     sent, alone = room().tray.sent(place) or abort(404), room().tray.alone(place)
-    return [spot for spot in findings.spots(sent.core, sent.place) if not spot.id.startswith("votes/") or alone.intersection(spot.id.split("/"))]
+    return [
+        spot
+        for spot in findings.spots(sent.core, sent.place)
+        if not spot.id.startswith("votes/") or alone.intersection(spot.id.split("/"))
+    ]
 
 
 @page.get("/finding/<place>")
@@ -29,7 +33,9 @@ def which(place: str):
     """Every figure of the packet, group by group: the one that was found otherwise is a tap away."""
     here = room()
     groups = [(name, [spot for spot in spots(place) if spot.group == name]) for name in findings.GROUPS]
-    return render_template("desk/findings.html", place=here.roster.places[place], groups=[(name, rows) for name, rows in groups if rows])
+    return render_template(
+        "desk/findings.html", place=here.roster.places[place], groups=[(name, rows) for name, rows in groups if rows]
+    )
 
 
 @page.get("/finding/<place>/<path:figure>")
@@ -45,12 +51,20 @@ def keep_finding(place: str, figure: str):
         n = number(form.get("is", "").strip())
     except InvalidInput:
         mistakes["is"] = "Enter in digits what was found there."
-    if "is" not in mistakes and n == spot.value and not any(one.figure == figure for one in room().tray.findings.get(place, ())):
+    if (
+        "is" not in mistakes
+        and n == spot.value
+        and not any(one.figure == figure for one in room().tray.findings.get(place, ()))
+    ):
         mistakes["is"] = f"The packet says {n:,} too: nothing was found otherwise. Count again, or go back."
     if form.get("was", "") != was(spot):
-        mistakes[""] = f"Another packet of this place counts since this page was opened: it says {'nothing' if spot.value is None else f'{spot.value:,}'} here. Look at it, then sign."
+        mistakes[""] = (
+            f"Another packet of this place counts since this page was opened: it says {'nothing' if spot.value is None else f'{spot.value:,}'} here. Look at it, then sign."
+        )
     if not form.get("what", "").strip():
-        mistakes["what"] = "Enter what was found, where, and by whom it was seen. No names of voters, no choices of anybody."
+        mistakes["what"] = (
+            "Enter what was found, where, and by whom it was seen. No names of voters, no choices of anybody."
+        )
     if not mistakes:
         body = {"place": place, "figure": spot.id, "label": spot.words, "was": spot.value, "is": n}
         made = claim("desk-finding", body, g.now, form, {"what": form["what"].strip()})
@@ -73,5 +87,12 @@ def wanted(place: str, figure: str) -> FigureAddress:
 
 
 def show(place: str, spot: FigureAddress, values, mistakes):
-    return render_template("desk/finding.html", place=room().roster.places[place], spot=spot, was=was(spot), mistakes=mistakes, people=signing.candidates("P"),
-                           values=values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()})
+    return render_template(
+        "desk/finding.html",
+        place=room().roster.places[place],
+        spot=spot,
+        was=was(spot),
+        mistakes=mistakes,
+        people=signing.candidates("P"),
+        values=values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()},
+    )

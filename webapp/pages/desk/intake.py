@@ -32,8 +32,18 @@ def show(mistakes, said: str = ""):
     """Codes in and wanted; the checks once enough are in."""
     have = collector()
     report, refused = checked(have)
-    return render_template("desk/intake.html", have=have, report=report, refused=refused, mistakes=mistakes, said=said, holder=g.session.holder,
-                           keyboard=room().keyboards.get(g.session.tablet), calibration=drawn.as_svg(keyboard_scanner.CALIBRATION, "Calibration code"), words=desk_words)
+    return render_template(
+        "desk/intake.html",
+        have=have,
+        report=report,
+        refused=refused,
+        mistakes=mistakes,
+        said=said,
+        holder=g.session.holder,
+        keyboard=room().keyboards.get(g.session.tablet),
+        calibration=drawn.as_svg(keyboard_scanner.CALIBRATION, "Calibration code"),
+        words=desk_words,
+    )
 
 
 def checked(have: Collector):
@@ -56,7 +66,11 @@ def added(texts, foreign: int = 0) -> tuple[str, str]:
         foreign += what == "foreign"
         if what not in ("new", "again", "foreign"):
             wrong = wrong or what
-    words = [f"{new} new" if new else "", f"{again} read before" if again else "", f"{foreign} not ours, passed over" if foreign else ""]
+    words = [
+        f"{new} new" if new else "",
+        f"{again} read before" if again else "",
+        f"{foreign} not ours, passed over" if foreign else "",
+    ]
     return ", ".join(w for w in words if w), wrong
 
 
@@ -70,7 +84,12 @@ def codes():
     if wrong:
         return show({"codes": wrong}, said), 422
     if not any(map(frames.is_ours, lines)):
-        return show({"codes": "None of these lines is a code of a summary packet. If the scanner changes letters, read the calibration code below first."}, said), 422
+        return show(
+            {
+                "codes": "None of these lines is a code of a summary packet. If the scanner changes letters, read the calibration code below first."
+            },
+            said,
+        ), 422
     return redirect("/intake", 303)
 
 
@@ -103,7 +122,9 @@ def file():
         if refused:
             wrong.append(refused)
         elif not seen.texts:
-            wrong.append(f"{one.filename} shows no code of a summary packet. Photograph the codes nearer, flat and sharp.")
+            wrong.append(
+                f"{one.filename} shows no code of a summary packet. Photograph the codes nearer, flat and sharp."
+            )
     return (show({"files": " ".join(wrong)}, "; ".join(said)), 422) if wrong else redirect("/intake", 303)
 
 
@@ -136,7 +157,11 @@ def take():
     report, refused = checked(have)
     if report is None:
         return show({"": refused or have.says}), 422
-    barred = room().people.why_not(g.session.holder) if g.session.holder else "Nobody holds this tablet. Take it with your PIN first, then take the packet in."
+    barred = (
+        room().people.why_not(g.session.holder)
+        if g.session.holder
+        else "Nobody holds this tablet. Take it with your PIN first, then take the packet in."
+    )
     if barred:
         return show({"holder": barred}), 422
     room().take_in(report, have.parts())

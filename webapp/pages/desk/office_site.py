@@ -39,7 +39,12 @@ DESK = ("office",)
 
 class OfficeSite(EntryWords, Site):
     role_of_room = "office"
-    place_links = (("/intake", "Intake", "intake", False), ("/places", "Places", "places", False), ("/totals", "Totals", "totals", False), ("/canvass", "Canvass", "compare", False))
+    place_links = (
+        ("/intake", "Intake", "intake", False),
+        ("/places", "Places", "places", False),
+        ("/totals", "Totals", "totals", False),
+        ("/canvass", "Canvass", "compare", False),
+    )
 
     def __init__(self, settings: Settings):
         self.folder = settings.folder
@@ -49,16 +54,18 @@ class OfficeSite(EntryWords, Site):
         first = not path.exists()
         ledger = Ledger.create(path) if first else Ledger.open(path)
         try:
-            super().__init__(settings, ledger, Gate.open(settings.folder / "gate.db"), self.place.tz, self.roster.practice)
+            super().__init__(
+                settings, ledger, Gate.open(settings.folder / "gate.db"), self.place.tz, self.roster.practice
+            )
             self.form_secret = hmac.digest(keys.pepper(settings.folder), b"tapeseal/forms/1", hashlib.sha256)
             self.name, self.under = self.roster.office.name, "desk"
             self.rules = Rules()
             self.day = Day(self.place)
             self.desks = {place_id: Day(place) for place_id, place in self.roster.places.items()}
-            self.owner: dict[int, str] = {}             # number of an entry -> place it speaks of
+            self.owner: dict[int, str] = {}  # number of an entry -> place it speaks of
             self.collectors: dict[str, Collector] = {}
             self.kept_at: dict[int, float] = {}
-            self.keyboards: dict[str, Layout] = {}      # tablet -> how its hand scanner types
+            self.keyboards: dict[str, Layout] = {}  # tablet -> how its hand scanner types
             self.tray = ReceivedPackets(settings.folder, self.roster)
             self.tables: Projections | None = None
             self.states = States(tuple(self.roster.places))
@@ -67,8 +74,16 @@ class OfficeSite(EntryWords, Site):
             self.tables.match(self.tray.stamps(), self.tray.weighed)
             self.board = CanvassBoard(self.tables.standings())
             if first:
-                self.laptop_says("record-opened", {"place": self.roster.office.id, "place_digest": b"", "mode": "practice" if self.practice else "live",
-                                                   "version": webapp.__version__, "clock": settings.clock})
+                self.laptop_says(
+                    "record-opened",
+                    {
+                        "place": self.roster.office.id,
+                        "place_digest": b"",
+                        "mode": "practice" if self.practice else "live",
+                        "version": webapp.__version__,
+                        "clock": settings.clock,
+                    },
+                )
             self.laptop_says("started", {"version": webapp.__version__})
         except BaseException:
             ledger.close()
@@ -79,8 +94,30 @@ class OfficeSite(EntryWords, Site):
         office = self.roster.office
         newest = next(iter(self.roster.places.values()), None)
         zone, day = (newest.zone, newest.date) if newest else ("UTC", date.today())
-        return Place(1, newest.mode if newest else "live", "1", office.id, office.name, "", newest.election if newest else "", day, zone, wall(0), wall(23, 59), "",
-                     office.parties, Rules(), office.officials, (Precinct(office.id, office.name),), (), (), (), (), (), ())
+        return Place(
+            1,
+            newest.mode if newest else "live",
+            "1",
+            office.id,
+            office.name,
+            "",
+            newest.election if newest else "",
+            day,
+            zone,
+            wall(0),
+            wall(23, 59),
+            "",
+            office.parties,
+            Rules(),
+            office.officials,
+            (Precinct(office.id, office.name),),
+            (),
+            (),
+            (),
+            (),
+            (),
+            (),
+        )
 
     @property
     def start(self) -> str:
@@ -128,8 +165,18 @@ class OfficeSite(EntryWords, Site):
                 return None
             self.tray.lay(digest, parts)
             core = report.opened.core
-            body = {"place": place, "number": core["number"], "digest": digest, "amends": core["amends"], "proven": bool(report.opened.verified), "length": core["length"]}
-            return self.keep([Claim(uuid.uuid4().bytes, "packet-received", body, self.now(), g.session.tablet, 0)], holder=g.session.holder)[0]
+            body = {
+                "place": place,
+                "number": core["number"],
+                "digest": digest,
+                "amends": core["amends"],
+                "proven": bool(report.opened.verified),
+                "length": core["length"],
+            }
+            return self.keep(
+                [Claim(uuid.uuid4().bytes, "packet-received", body, self.now(), g.session.tablet, 0)],
+                holder=g.session.holder,
+            )[0]
 
     def report(self, place: str) -> packet_checks.Report | None:
         """Every check of the packet that counts for a place, as the desk sees it now."""
@@ -187,7 +234,11 @@ class OfficeSite(EntryWords, Site):
         return found.word if found else party
 
     def pin_vouched(self, person: str) -> bool:
-        vouched = [k.number for k in self.day.of("vouched") if k.body["person"] == person and k.body["why"] in ("walk-in", "lost-pin")]
+        vouched = [
+            k.number
+            for k in self.day.of("vouched")
+            if k.body["person"] == person and k.body["why"] in ("walk-in", "lost-pin")
+        ]
         pins = [k.number for k in self.day.of("pin-set") if k.body["person"] == person]
         return bool(vouched) and max(vouched) > max(pins, default=0)
 
@@ -218,7 +269,9 @@ class OfficeSite(EntryWords, Site):
 
     def tasks(self, now: int) -> tuple[Task, ...]:
         """At the office only the roll call is a step of its own; the desks have theirs under Places."""
-        return tuple(t for t in checklist.tasks(self.place, self.day, now, ("opening",)) if t.step.id in ("arrivals", "oath"))
+        return tuple(
+            t for t in checklist.tasks(self.place, self.day, now, ("opening",)) if t.step.id in ("arrivals", "oath")
+        )
 
     def task(self, key: str, now: int) -> Task | None:
         return next((t for t in self.tasks(now) if t.key == key), None)
@@ -250,6 +303,11 @@ class OfficeSite(EntryWords, Site):
             self.tables.close()
 
     def menu(self) -> list[Link]:
-        return [Link("/compare", "Compare with the official file"), Link("/papers", "Paper: guide, receipts"), Link("/record", "Record"), Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/ready", "What is ready"), Link("/tablet", "This tablet: who holds it, light")]
-
-
+        return [
+            Link("/compare", "Compare with the official file"),
+            Link("/papers", "Paper: guide, receipts"),
+            Link("/record", "Record"),
+            Link("/people", "People", small=f"{len(self.people.working())} at work"),
+            Link("/ready", "What is ready"),
+            Link("/tablet", "This tablet: who holds it, light"),
+        ]

@@ -39,16 +39,36 @@ def places():
     """Every place awaited, with ballots counted and what is open, a hundred a page; with `?show=` only those that are awaited, have a gap, or want a look."""
     here = room()
     states, listed = here.all_states(), tuple(here.roster.places)
-    awaited = [p for p in here.roster.office.places if p.id not in here.roster.places] if len(listed) < len(here.roster.office.places) else []
+    awaited = (
+        [p for p in here.roster.office.places if p.id not in here.roster.places]
+        if len(listed) < len(here.roster.office.places)
+        else []
+    )
     show = request.args.get("show", "")
     counts = states.counts()
     last = max((counts[show] if show in SHOWN else len(listed)) - 1, 0) // A_PAGE
     number = page_of(last)
     first, behind = number * A_PAGE, (number + 1) * A_PAGE
     names = states.some(show, first, behind) if show in SHOWN else listed[first:behind]
-    rows = [(here.roster.places[place], states[place], here.board.places[place].ballots if place in here.board.places else None) for place in names]
-    return render_template("desk/places.html", rows=rows, awaited=[] if show in SHOWN or number < last else awaited, inn=len(here.board.places), all=here.roster.awaited, show=show, number=number,
-                           last=last, filters=[(key, words, counts[key]) for key, (_, words) in SHOWN.items()])
+    rows = [
+        (
+            here.roster.places[place],
+            states[place],
+            here.board.places[place].ballots if place in here.board.places else None,
+        )
+        for place in names
+    ]
+    return render_template(
+        "desk/places.html",
+        rows=rows,
+        awaited=[] if show in SHOWN or number < last else awaited,
+        inn=len(here.board.places),
+        all=here.roster.awaited,
+        show=show,
+        number=number,
+        last=last,
+        filters=[(key, words, counts[key]) for key, (_, words) in SHOWN.items()],
+    )
 
 
 def known(place: str):
@@ -62,16 +82,46 @@ def known(place: str):
 def one(place: str):
     """The packet that counts, its checks, its lines and what they are consistent with, what the desk found, the packet's seals once they were read here, the steps of the desk."""
     here, found = room(), known(place)
-    report, seals_read, here_found = here.report(place), here.desks[place].last("seals-read"), here.tray.findings.get(place, [])
-    account = contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest, report.balance) if report else None
+    report, seals_read, here_found = (
+        here.report(place),
+        here.desks[place].last("seals-read"),
+        here.tray.findings.get(place, []),
+    )
+    account = (
+        contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest, report.balance)
+        if report
+        else None
+    )
     alone = here.tray.alone(place)
-    sent, now = here.tray.explained(place) if report and (report.balance.gaps or here_found) else (report.balance if report else None, None)
+    sent, now = (
+        here.tray.explained(place)
+        if report and (report.balance.gaps or here_found)
+        else (report.balance if report else None, None)
+    )
     return render_template(
-        "desk/place.html", place=found, report=report, flow=went(report) if report else None, tasks=here.desk_tasks(place, g.now), seals=seals(report, seals_read) if report and seals_read else [],
-        read=seals_read, state=here.state(place), screen=summary, packets=[(digest, opened.core) for digest, opened in here.tray.packets.get(place, ())], standing=here.tray.standing(place),
-        lost=here.tray.lost.get(place, ()), contests=figures(report, account, alone) if report else [], held=len(account.contests) - len(alone) if account else 0, sent=sent, now=now,
-        findings=[(one, label(here.desks[place], one), report is not None and fits(report.opened.core, report.place, one)) for one in here_found],
-        hour=gap_timing.of_steps(now or sent, report.opened.core["steps"], report.place) if report else None, said=said)
+        "desk/place.html",
+        place=found,
+        report=report,
+        flow=went(report) if report else None,
+        tasks=here.desk_tasks(place, g.now),
+        seals=seals(report, seals_read) if report and seals_read else [],
+        read=seals_read,
+        state=here.state(place),
+        screen=summary,
+        packets=[(digest, opened.core) for digest, opened in here.tray.packets.get(place, ())],
+        standing=here.tray.standing(place),
+        lost=here.tray.lost.get(place, ()),
+        contests=figures(report, account, alone) if report else [],
+        held=len(account.contests) - len(alone) if account else 0,
+        sent=sent,
+        now=now,
+        findings=[
+            (one, label(here.desks[place], one), report is not None and fits(report.opened.core, report.place, one))
+            for one in here_found
+        ],
+        hour=gap_timing.of_steps(now or sent, report.opened.core["steps"], report.place) if report else None,
+        said=said,
+    )
 
 
 def label(desk, finding) -> str:
@@ -93,7 +143,11 @@ def seals(report, read) -> list[tuple[str, str, str]]:
     """(container, number in the packet, number read on the table), once both are known."""
     said = {c["id"]: c["seal"] for c in report.opened.core["containers"]}
     found = read.body.get("seals", {})
-    return [(name, said.get(name) or "", found.get(name, "")) for name in sorted({*said, *found}) if said.get(name) or found.get(name)]
+    return [
+        (name, said.get(name) or "", found.get(name, ""))
+        for name in sorted({*said, *found})
+        if said.get(name) or found.get(name)
+    ]
 
 
 def figures(report, account, alone) -> list:

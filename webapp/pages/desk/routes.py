@@ -4,6 +4,23 @@ from webapp.pages.desk import canvass, desk_papers, findings, intake, places, to
 from webapp.pages.shared import clock, people, ready, record, sign, steps
 from webapp.pages.tablets import tablet
 
-PAGES = tuple(module.page for module in (intake, places, findings, totals, canvass, desk_papers, ready, people, tablet, record, sign, steps, clock))
+PAGES = tuple(
+    module.page
+    for module in (
+        intake,
+        places,
+        findings,
+        totals,
+        canvass,
+        desk_papers,
+        ready,
+        people,
+        tablet,
+        record,
+        sign,
+        steps,
+        clock,
+    )
+)
 
 LIMITS = intake.LIMITS | totals.LIMITS

@@ -22,7 +22,15 @@ def totals():
     here = room()
     tray, awaited, small = here.tray, here.roster.awaited, here.roster.office.small
     few = len(here.board.places) < awaited and 0 < tray.ballots < small
-    found = [] if few else canvass.from_sums(tray.contests.values(), here.tables.sums(), {contest: len(leaning.sizes) for contest, leaning in tray.leaning.items()})
+    found = (
+        []
+        if few
+        else canvass.from_sums(
+            tray.contests.values(),
+            here.tables.sums(),
+            {contest: len(leaning.sizes) for contest, leaning in tray.leaning.items()},
+        )
+    )
     wanted = request.args.get("contest", "")
     chosen = next((t for t in found if t.contest.id == wanted), None)
     last = max((len(tray.leaning[wanted]) if chosen else 0) - 1, 0) // A_PAGE
@@ -30,9 +38,23 @@ def totals():
     rows = []
     for places, size in tray.groups(wanted, number * A_PAGE, (number + 1) * A_PAGE) if chosen else ():
         group = [tray.counts(place)[1] for place in places]
-        rows.append((" with ".join(p.place.name for p in group), None if 0 < size < small else canvass.totals(group, wanted)[0]))
-    return render_template("desk/totals.html", totals=found, chosen=chosen, rows=rows, places=len(here.board.places), awaited=awaited, few=few, number=number, last=last, off=here.board.count_off,
-                           found=sorted(here.roster.places[place].name for place in tray.findings), book=here.board.over_under("poll-book"))
+        rows.append(
+            (" with ".join(p.place.name for p in group), None if 0 < size < small else canvass.totals(group, wanted)[0])
+        )
+    return render_template(
+        "desk/totals.html",
+        totals=found,
+        chosen=chosen,
+        rows=rows,
+        places=len(here.board.places),
+        awaited=awaited,
+        few=few,
+        number=number,
+        last=last,
+        off=here.board.count_off,
+        found=sorted(here.roster.places[place].name for place in tray.findings),
+        book=here.board.over_under("poll-book"),
+    )
 
 
 @page.get("/compare")
@@ -46,9 +68,16 @@ def compared():
     sent = request.files.get("file")
     packets = [packet for _, packet in room().tray.current()]
     if sent is None or not sent.filename:
-        return render_template("desk/compare.html", result=None, mistakes={"file": "Choose the official results file, as CSV."}, places=len(packets)), 422
+        return render_template(
+            "desk/compare.html",
+            result=None,
+            mistakes={"file": "Choose the official results file, as CSV."},
+            places=len(packets),
+        ), 422
     try:
         result = official_results.compare(packets, sent.stream.read(FILE_LIMIT))
     except official_results.UnusableResults as wrong:
-        return render_template("desk/compare.html", result=None, mistakes={"file": str(wrong)}, places=len(packets)), 422
+        return render_template(
+            "desk/compare.html", result=None, mistakes={"file": str(wrong)}, places=len(packets)
+        ), 422
     return render_template("desk/compare.html", result=result, mistakes={}, places=len(packets), when=g.now)

@@ -52,9 +52,22 @@ def show(values, mistakes):
     todo = first if first and first.state in OPEN else remark if remark and remark.state in OPEN else None
     found = here.day.explained
     return render_template(
-        "place/balance.html", balance=found, off=summary.told(found), screen=summary, behind=behind, may_count=here.day.phase != "done", impossible=here.day.impossible, todo=todo,
-        stretches=gap_timing.stretches(found, here.day), unremarked=here.day.unremarked, remarks=here.day.remarks, ticked=request.form.getlist("lines"),
-        values=values or (fresh_ids((todo,)) if todo else {}), mistakes=mistakes, people=signing.candidates("P"))
+        "place/balance.html",
+        balance=found,
+        off=summary.told(found),
+        screen=summary,
+        behind=behind,
+        may_count=here.day.phase != "done",
+        impossible=here.day.impossible,
+        todo=todo,
+        stretches=gap_timing.stretches(found, here.day),
+        unremarked=here.day.unremarked,
+        remarks=here.day.remarks,
+        ticked=request.form.getlist("lines"),
+        values=values or (fresh_ids((todo,)) if todo else {}),
+        mistakes=mistakes,
+        people=signing.candidates("P"),
+    )
 
 
 def barred() -> bool:
@@ -75,7 +88,7 @@ def look():
     here, form, step = room(), request.form, task("first-look") or abort(404)
     if step.state not in OPEN:
         if here.ledger.find(claim_id(form)):
-            return redirect("/balance", 303)            # sent again: it stands already
+            return redirect("/balance", 303)  # sent again: it stands already
         abort(409, BLIND if here.day.folded_away else checklist.why_not(step))
     said = here.read_form(step, form)
     mistakes = dict(said.mistakes)
@@ -100,7 +113,9 @@ def remark():
         mistakes["remark"] = "Enter what you know of it. If no cause is known, write: cause unknown."
     if not mistakes:
         body = {"lines": lines, "gaps": [gaps[name] for name in lines]}
-        return signed(claim("remark", body, g.now, form, {"remark": form.get("remark", "").strip()} if lines else {}), form)
+        return signed(
+            claim("remark", body, g.now, form, {"remark": form.get("remark", "").strip()} if lines else {}), form
+        )
     return show(form, mistakes), 422
 
 
@@ -130,7 +145,9 @@ def keep_again(of: int, field: str, thing: str = ""):
     except InvalidInput:
         mistakes["n"] = count.ask
     if form.get("signer") in count.signers and not only_they(count):
-        mistakes["signer"] = f"{room().person_name(form['signer'])} signed a count of this figure before. Another pair counts it now: one of them signs first."
+        mistakes["signer"] = (
+            f"{room().person_name(form['signer'])} signed a count of this figure before. Another pair counts it now: one of them signs first."
+        )
     if not mistakes:
         body = {"of": count.of, "field": count.field, **({"thing": count.thing} if count.thing else {}), "n": n}
         outcome = signing.sign(Draft((claim("counted-again", body, g.now, form, {}),), "P", "/balance"), form)
@@ -160,5 +177,12 @@ def show_again(count: second_counts.SecondCount, values, mistakes):
     alone = only_they(count)
     people = [(person, words) for person, words in signing.candidates("P") if alone or person not in count.signers]
     heading = f"Count again, another pair: {count.words}" if count.counts else f"Count by hand: {count.words}"
-    return render_template("place/count_again.html", count=count, heading=heading, alone=alone and bool(count.counts), people=people, mistakes=mistakes,
-                           values=values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()})
+    return render_template(
+        "place/count_again.html",
+        count=count,
+        heading=heading,
+        alone=alone and bool(count.counts),
+        people=people,
+        mistakes=mistakes,
+        values=values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()},
+    )

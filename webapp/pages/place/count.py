@@ -24,10 +24,21 @@ def count():
     due, stands_for = due_reading(room.tasks(g.now))
     voting, closes = readings and not day.closed, checklist.closing_hour(place, day)
     return render_template(
-        "place/count.html", folded=day.folded_away, wanted=day.blind_wanted() if day.folded_away else (), readings=readings, leaves=leaves, due=due, stands_for=stands_for,
-        ahead=forecast.supplies(place, day) if voting else (), lines=waits(place, day) if voting else (), whole_day=whole_day(place, day) if voting else "", battery=None if day.closed else forecast.battery(place, day),
-        turnout=turnout(place, day) if readings else None, chart=count_charts.chart(place, readings, closes) if readings else None,
-        between=count_charts.between(place, readings, closes) if readings else None)
+        "place/count.html",
+        folded=day.folded_away,
+        wanted=day.blind_wanted() if day.folded_away else (),
+        readings=readings,
+        leaves=leaves,
+        due=due,
+        stands_for=stands_for,
+        ahead=forecast.supplies(place, day) if voting else (),
+        lines=waits(place, day) if voting else (),
+        whole_day=whole_day(place, day) if voting else "",
+        battery=None if day.closed else forecast.battery(place, day),
+        turnout=turnout(place, day) if readings else None,
+        chart=count_charts.chart(place, readings, closes) if readings else None,
+        between=count_charts.between(place, readings, closes) if readings else None,
+    )
 
 
 def due_reading(tasks: Sequence[Task]) -> tuple[Task | None, tuple[Task, ...]]:

@@ -8,7 +8,7 @@ from webapp.precinct.day.hours import wall
 from webapp.precinct.day.readings import Reading
 from webapp.precinct.place.place import Place
 
-LEFT, WIDE = 8, 90                      # per cent: where the hours begin, and how much of the width they take
+LEFT, WIDE = 8, 90  # per cent: where the hours begin, and how much of the width they take
 HOUR = 3_600_000
 
 
@@ -26,9 +26,9 @@ class Chart:
     points: tuple[ChartPoint, ...]
     ticks: tuple[tuple[float, int], ...]
     hours: tuple[tuple[float, str], ...]
-    check_ins: int                      # of the newest reading, beside the bracket
+    check_ins: int  # of the newest reading, beside the bracket
     counter: int
-    said: str                           # the newest reading in a sentence
+    said: str  # the newest reading in a sentence
 
     @property
     def gap(self) -> int:
@@ -67,8 +67,14 @@ def chart(place: Place, readings: Sequence[Reading], closes: int) -> Chart:
         return round(92 - 86 * n / top, 2)
 
     x = _across(place, closes)
-    return Chart(tuple(ChartPoint(x(r.hour), y(r.counter), y(r.check_ins)) for r in readings), tuple((y(n), n) for n in range(0, top + 1, step)),
-                 _hours(place, closes), last.check_ins, last.counter, _newest(place, last))
+    return Chart(
+        tuple(ChartPoint(x(r.hour), y(r.counter), y(r.check_ins)) for r in readings),
+        tuple((y(n), n) for n in range(0, top + 1, step)),
+        _hours(place, closes),
+        last.check_ins,
+        last.counter,
+        _newest(place, last),
+    )
 
 
 def between(place: Place, readings: Sequence[Reading], closes: int) -> Between:
@@ -81,8 +87,17 @@ def between(place: Place, readings: Sequence[Reading], closes: int) -> Between:
 
     x = _across(place, closes)
     differ = sum(r.between != r.in_hand for r in readings)
-    agree = "All agree." if not differ else f"{differ} of {few(len(readings), 'reading')} differ{'s' if differ == 1 else ''}."
-    return Between(tuple(Bar(x(r.hour), y(r.between), y(r.in_hand), r.between, r.between != r.in_hand) for r in readings), y(0), _hours(place, closes), agree)
+    agree = (
+        "All agree."
+        if not differ
+        else f"{differ} of {few(len(readings), 'reading')} differ{'s' if differ == 1 else ''}."
+    )
+    return Between(
+        tuple(Bar(x(r.hour), y(r.between), y(r.in_hand), r.between, r.between != r.in_hand) for r in readings),
+        y(0),
+        _hours(place, closes),
+        agree,
+    )
 
 
 def _across(place: Place, closes: int):
@@ -99,9 +114,13 @@ def _hours(place: Place, closes: int) -> tuple[tuple[float, str], ...]:
 
 
 def _newest(place: Place, r: Reading) -> str:
-    """"At 15:00, 7 more check-ins than ballots: 2 set aside and in the book, 5 between by the figures." """
+    """ "At 15:00, 7 more check-ins than ballots: 2 set aside and in the book, 5 between by the figures." """
     gap = r.check_ins - r.counter
     if gap < 0:
         return f"At {wall(place, r.hour)}, {few(-gap, 'more ballot', 'more ballots')} than check-ins."
     parts = ([f"{r.aside:,} set aside and in the book"] if r.aside else []) + [f"{r.between:,} between by the figures"]
-    return f"At {wall(place, r.hour)}, {few(gap, 'more check-in', 'more check-ins')} than ballots: {', '.join(parts)}." if gap else f"At {wall(place, r.hour)}, as many ballots as check-ins."
+    return (
+        f"At {wall(place, r.hour)}, {few(gap, 'more check-in', 'more check-ins')} than ballots: {', '.join(parts)}."
+        if gap
+        else f"At {wall(place, r.hour)}, as many ballots as check-ins."
+    )

@@ -10,7 +10,7 @@ from webapp.precinct.day.hours import wall
 from webapp.precinct.place.place import Place
 
 SPANS = (("opening", 0, 20), ("voting", 20, 60), ("closing", 60, 80), ("hand-over", 80, 100))
-OVER = ("done", "missed", "shut")       # nobody waits for these any more
+OVER = ("done", "missed", "shut")  # nobody waits for these any more
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +22,7 @@ class Span:
     end: float
     done: float
     words: str
-    signed: int                         # steps that are kept
+    signed: int  # steps that are kept
     overdue: int
     exceptions: int
     to_come: int
@@ -43,9 +43,9 @@ class Tick:
 class DayLine:
     spans: tuple[Span, ...]
     ticks: tuple[Tick, ...]
-    here: float                         # where now is, in per cent
-    now: str                            # the wall clock
-    said: str                           # the same as a sentence
+    here: float  # where now is, in per cent
+    now: str  # the wall clock
+    said: str  # the same as a sentence
 
     @property
     def looks(self) -> tuple[Tick, ...]:
@@ -72,7 +72,7 @@ def _spots(place: Place, day, mine: Sequence[Task], name: str, begin: float, end
     opens, closes = place.at(place.opens), checklist.closing_hour(place, day)
 
     def spot(i: int, task: Task) -> float:
-        part = (task.due - opens) / max(closes - opens, 1) if name == "voting" and task.due else (i + .5) / len(mine)
+        part = (task.due - opens) / max(closes - opens, 1) if name == "voting" and task.due else (i + 0.5) / len(mine)
         return round(begin + (end - begin) * min(max(part, 0), 1), 2)
 
     return [spot(i, task) for i, task in enumerate(mine)]
@@ -88,9 +88,22 @@ def _done(place: Place, day, mine: Sequence[Task], name: str, begin: float, end:
 
 def _span(place: Place, day, mine: Sequence[Task], name: str, begin: float, end: float, done: float) -> Span:
     signed, over = sum(t.state == "done" for t in mine), sum(t.state == "overdue" for t in mine)
-    words = f"{wall(place, place.at(place.opens))} to {wall(place, checklist.closing_hour(place, day))}" if name == "voting" else f"{signed} of {len(mine)}"
-    return Span(dict(checklist.LISTS)[name], begin, end, done, words, signed, over, sum(t.state == "done" and (t.not_so or t.short) for t in mine),
-                sum(t.state not in OVER and t.state != "overdue" for t in mine))
+    words = (
+        f"{wall(place, place.at(place.opens))} to {wall(place, checklist.closing_hour(place, day))}"
+        if name == "voting"
+        else f"{signed} of {len(mine)}"
+    )
+    return Span(
+        dict(checklist.LISTS)[name],
+        begin,
+        end,
+        done,
+        words,
+        signed,
+        over,
+        sum(t.state == "done" and (t.not_so or t.short) for t in mine),
+        sum(t.state not in OVER and t.state != "overdue" for t in mine),
+    )
 
 
 def _tick(task: Task, x: float) -> Tick | None:
@@ -103,12 +116,24 @@ def _tick(task: Task, x: float) -> Tick | None:
     if task.step.id != "hourly":
         return None
     kind = {"done": "done", "missed": "missed"}.get(task.state, "due")
-    return Tick(x, kind, task.title, {"done": "signed", "missed": task.opens, "due": task.opens or "due"}[kind], f"/record/{task.entries[-1]}" if kind == "done" else "")
+    return Tick(
+        x,
+        kind,
+        task.title,
+        {"done": "signed", "missed": task.opens, "due": task.opens or "due"}[kind],
+        f"/record/{task.entries[-1]}" if kind == "done" else "",
+    )
 
 
 def _said(spans: Sequence[Span], ticks: Sequence[Tick], clock: str) -> str:
-    """"Now 15:18. Opening 21 of 21; Voting 07:00 to 20:00, 7 readings signed; ... Overdue: Take the 15:00 reading." """
+    """ "Now 15:18. Opening 21 of 21; Voting 07:00 to 20:00, 7 readings signed; ... Overdue: Take the 15:00 reading." """
     read = sum(tick.kind == "done" for tick in ticks)
-    told = [f"{s.title} {s.words}" + (f", {few(read, 'reading')} signed" if s.begin == 20 and read else "") for s in spans]
+    told = [
+        f"{s.title} {s.words}" + (f", {few(read, 'reading')} signed" if s.begin == 20 and read else "") for s in spans
+    ]
     late, odd = ([tick.title for tick in ticks if tick.kind == kind] for kind in ("overdue", "exception"))
-    return f"Now {clock}. {'; '.join(told)}." + (f" Overdue: {', '.join(late)}." if late else "") + (f" {few(len(odd), 'step')} kept as an exception or short-signed." if odd else "")
+    return (
+        f"Now {clock}. {'; '.join(told)}."
+        + (f" Overdue: {', '.join(late)}." if late else "")
+        + (f" {few(len(odd), 'step')} kept as an exception or short-signed." if odd else "")
+    )

@@ -16,9 +16,13 @@ def where():
     """Closed during the day, and folded away until the closing counts are signed."""
     day = current_app.extensions["room"].day
     if day.closed is None or day.folded_away:
-        return render_template("place/where_went.html", flow=None, missing=(), wanted=day.blind_wanted() if day.closed else ())
+        return render_template(
+            "place/where_went.html", flow=None, missing=(), wanted=day.blind_wanted() if day.closed else ()
+        )
     drawn = ballot_flow.flow(read(day.figures), day.balance)
-    return render_template("place/where_went.html", flow=picture(drawn, beside(day, drawn)), missing=drawn.missing, wanted=())
+    return render_template(
+        "place/where_went.html", flow=picture(drawn, beside(day, drawn)), missing=drawn.missing, wanted=()
+    )
 
 
 def beside(day, drawn) -> dict[tuple[str, str, str], str]:
@@ -26,7 +30,13 @@ def beside(day, drawn) -> dict[tuple[str, str, str], str]:
     on, put = seal_log.on_now(day.place, day), {k.at: k.body.get("container", {}) for k in day.of("bins-out")}
     small = {}
     for end in drawn.ends:
-        container = end.name if end.what == "emptied" else next((put[b].get(end.name) for b in boxes(day.place, end.of) if b in put), "") if end.what == "bin" else ""
+        container = (
+            end.name
+            if end.what == "emptied"
+            else next((put[b].get(end.name) for b in boxes(day.place, end.of) if b in put), "")
+            if end.what == "bin"
+            else ""
+        )
         words = f"container {container}" + (f", seal {on[container]}" if container in on else "") if container else ""
         if end.what == "unused" and not end.name and drawn.held_back:
             words = f"{drawn.held_back} of them held back as masters"

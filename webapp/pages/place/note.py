@@ -19,7 +19,14 @@ def room():
 def notes():
     """Every kind of note with how many there are, and the last ones, each to look at or correct."""
     here = room()
-    return render_template("place/note.html", groups=here.note_groups(g.now), tallies=here.tallies(), last=here.last_notes(g.now), folded=here.day.folded_away, kept=request.args.get("kept", ""))
+    return render_template(
+        "place/note.html",
+        groups=here.note_groups(g.now),
+        tallies=here.tallies(),
+        last=here.last_notes(g.now),
+        folded=here.day.folded_away,
+        kept=request.args.get("kept", ""),
+    )
 
 
 @page.get("/note/<kind>")
@@ -92,7 +99,15 @@ def tap(task):
 def sheet(task, mistakes=None):
     """The hour's sheet, with an id for the next tap."""
     here = room()
-    return render_template("place/handed_back.html", task=task, taps=here.taps(g.now), hour=here.hour(g.now), mistakes=mistakes, values=fresh_ids((task,)), holds=holds((task,)))
+    return render_template(
+        "place/handed_back.html",
+        task=task,
+        taps=here.taps(g.now),
+        hour=here.hour(g.now),
+        mistakes=mistakes,
+        values=fresh_ids((task,)),
+        holds=holds((task,)),
+    )
 
 
 @page.post("/note/back/<int:number>")

@@ -13,18 +13,59 @@ from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.reports.active_conditions import Condition, holds_now
 from webapp.record.entry import Claim, Entry, Signer
 
-GATHERS = frozenset({"hourly", "polls-closed"})         # what takes the taps of the hours before it into the record
-BACK_WITHIN = 60                    # seconds by the laptop's monotonic clock
+GATHERS = frozenset({"hourly", "polls-closed"})  # what takes the taps of the hours before it into the record
+BACK_WITHIN = 60  # seconds by the laptop's monotonic clock
 
 
-DIRECT = 3                          # tabulators or boxes that a tile names itself, so that a note stays two taps away
-GROUPS = (("A ballot, a voter", ("spoiled", "provisional", "handed-back", "left", "taken", "jam", "emergency-plus", "found", "absentee-handed-in")),
-          ("Bins, tabulators, seals", ("bin-emptied", "emergency-on", "emergency-off", "tabulator-out", "tabulator-in", "seal-broken", "seal-applied")),
-          ("Stock", ("pack-opened", "resupply", "sent")),
-          ("The room and its people", ("relief", "observers", "incident", "instruction", "power-lost", "power-back", "evacuation")))
-SMALL = {"spoiled": "given another, or not", "provisional": "in its envelope", "handed-back": "one tap a ballot", "left": "no ballot cast", "taken": "carried off",
-         "jam": "counted or not", "bin-emptied": "two parties sign", "pack-opened": "counted", "found": "unread, two parties", "emergency-plus": "one more",
-         "tabulator-in": "memory moved, fresh start, fed again", "instruction": "hours, kinds, steps", "relief": "in, out, keys"}
+DIRECT = 3  # tabulators or boxes that a tile names itself, so that a note stays two taps away
+GROUPS = (
+    (
+        "A ballot, a voter",
+        (
+            "spoiled",
+            "provisional",
+            "handed-back",
+            "left",
+            "taken",
+            "jam",
+            "emergency-plus",
+            "found",
+            "absentee-handed-in",
+        ),
+    ),
+    (
+        "Bins, tabulators, seals",
+        (
+            "bin-emptied",
+            "emergency-on",
+            "emergency-off",
+            "tabulator-out",
+            "tabulator-in",
+            "seal-broken",
+            "seal-applied",
+        ),
+    ),
+    ("Stock", ("pack-opened", "resupply", "sent")),
+    (
+        "The room and its people",
+        ("relief", "observers", "incident", "instruction", "power-lost", "power-back", "evacuation"),
+    ),
+)
+SMALL = {
+    "spoiled": "given another, or not",
+    "provisional": "in its envelope",
+    "handed-back": "one tap a ballot",
+    "left": "no ballot cast",
+    "taken": "carried off",
+    "jam": "counted or not",
+    "bin-emptied": "two parties sign",
+    "pack-opened": "counted",
+    "found": "unread, two parties",
+    "emergency-plus": "one more",
+    "tabulator-in": "memory moved, fresh start, fed again",
+    "instruction": "hours, kinds, steps",
+    "relief": "in, out, keys",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,18 +101,36 @@ class NoteKeeping:
     def tile(self, step: Step) -> Tile:
         """A kind of note with how many there are, and straight to its tabulators or boxes where those are few."""
         ats = self.ats(step)
-        count = None if step.form == "tally" else figures_of_day.noted(self.day, step.id) if step.ballot else len(self.day.of(step.id))
-        places = tuple((f"/note/{step.id}/{at}", self.at_words(step, at)) for at in ats) if 1 < len(ats) <= DIRECT else ()
-        title = (step.says or step.title).replace(" of {at}", "").replace(" in {at}", "").replace(" at {at}", "").replace("{at}", "Tabulator")
+        count = (
+            None
+            if step.form == "tally"
+            else figures_of_day.noted(self.day, step.id)
+            if step.ballot
+            else len(self.day.of(step.id))
+        )
+        places = (
+            tuple((f"/note/{step.id}/{at}", self.at_words(step, at)) for at in ats) if 1 < len(ats) <= DIRECT else ()
+        )
+        title = (
+            (step.says or step.title)
+            .replace(" of {at}", "")
+            .replace(" in {at}", "")
+            .replace(" at {at}", "")
+            .replace("{at}", "Tabulator")
+        )
         return Tile(step.id, title, SMALL.get(step.id, ""), count, f"/note/{step.id}", places)
 
     def note_groups(self, now: int) -> list[tuple[str, list[Tile]]]:
         """Every kind of note, what belongs together side by side; near the close also the end of the line, which is a step."""
         tiles = {tile.id: tile for tile in self.notes()}
         groups = [(title, [tiles.pop(kind) for kind in kinds if kind in tiles]) for title, kinds in GROUPS]
-        line = next((t for t in self.tasks(now) if t.step.id == "line-end" and t.state in ("open", "next", "overdue")), None)
+        line = next(
+            (t for t in self.tasks(now) if t.step.id == "line-end" and t.state in ("open", "next", "overdue")), None
+        )
         if line:
-            groups[-1][1].append(Tile("line-end", "Line at the close", "stand behind the last voter", None, "/step/line-end"))
+            groups[-1][1].append(
+                Tile("line-end", "Line at the close", "stand behind the last voter", None, "/step/line-end")
+            )
         return [(title, found) for title, found in (*groups, ("Of this place", list(tiles.values()))) if found]
 
     def holds_now(self, now: int) -> tuple[Condition, ...]:
@@ -80,21 +139,41 @@ class NoteKeeping:
 
     def tallies(self) -> list[tuple[str, int]]:
         """What was set aside so far, by kind."""
-        return [("Spoiled", figures_of_day.noted(self.day, "spoiled")), ("Provisional", figures_of_day.noted(self.day, "provisional")), ("Left without a ballot cast", figures_of_day.noted(self.day, "left")),
-                ("Left with the ballot", figures_of_day.noted(self.day, "taken")), ("In the emergency bin", figures_of_day.noted(self.day, "emergency-plus")), ("Found", figures_of_day.noted(self.day, "found"))]
+        return [
+            ("Spoiled", figures_of_day.noted(self.day, "spoiled")),
+            ("Provisional", figures_of_day.noted(self.day, "provisional")),
+            ("Left without a ballot cast", figures_of_day.noted(self.day, "left")),
+            ("Left with the ballot", figures_of_day.noted(self.day, "taken")),
+            ("In the emergency bin", figures_of_day.noted(self.day, "emergency-plus")),
+            ("Found", figures_of_day.noted(self.day, "found")),
+        ]
 
     def last_notes(self, now: int) -> list[dict]:
         """The notes since the last reading, newest first."""
         since = self.read_to()
         kinds = {s.id for s in checklist.steps(self.place) if s.note}
-        found = [k for k in self.day.entries if k.number > since and k.kind in kinds and k.taken_back is None and not self.day.hidden(k)]
-        return [{"number": k.number, "time": self.entry_time(k), "words": self.entry_words(k), "who": self.names(k.signers) or self.person_name(k.holder)}
-                for k in reversed(found)]
+        found = [
+            k
+            for k in self.day.entries
+            if k.number > since and k.kind in kinds and k.taken_back is None and not self.day.hidden(k)
+        ]
+        return [
+            {
+                "number": k.number,
+                "time": self.entry_time(k),
+                "words": self.entry_words(k),
+                "who": self.names(k.signers) or self.person_name(k.holder),
+            }
+            for k in reversed(found)
+        ]
 
     def taps(self, now: int) -> list[tuple[str, str, int]]:
         step = self.note("handed-back")
         words = {f.name: dict(f.choices) for f in step.fields}
-        return [(words["message"].get(m, m), words["outcome"].get(o, o), n) for (m, o), n in self.gate.tallies.of(self.hour(now)).items()]
+        return [
+            (words["message"].get(m, m), words["outcome"].get(o, o), n)
+            for (m, o), n in self.gate.tallies.of(self.hour(now)).items()
+        ]
 
     def tallied(self, claims: Sequence[Claim]) -> list[Claim]:
         """Taps of the hours that are over, as claims, one entry an hour: they enter with a reading, at the close, and after it with whatever is kept."""
@@ -102,16 +181,26 @@ class NoteKeeping:
             return []
         over = self.day.closed or any(claim.kind == "polls-closed" for claim in claims)
         hours = [h for h in self.gate.tallies.hours() if over or h < self.hour(self.now())]
-        return [Claim(taken.entry_id, "handed-back", {"hour": hour, "tally": _tally(taken.counts)}, hour, "L", 0) for hour, taken in self.gate.tallies.take(hours).items()]
+        return [
+            Claim(taken.entry_id, "handed-back", {"hour": hour, "tally": _tally(taken.counts)}, hour, "L", 0)
+            for hour, taken in self.gate.tallies.take(hours).items()
+        ]
 
-    def keep(self, claims: Sequence[Claim], signers: Sequence[Signer] = (), holder: str | None = None, made: int | None = None, offset: int = 0) -> tuple[Entry, ...]:
+    def keep(
+        self,
+        claims: Sequence[Claim],
+        signers: Sequence[Signer] = (),
+        holder: str | None = None,
+        made: int | None = None,
+        offset: int = 0,
+    ) -> tuple[Entry, ...]:
         """With what was tapped before it, in the same commit. The taps are dropped when they stand in the record; a crash in between sets the same ones aside again."""
         with self.lock:
             before = self.tallied(claims)
             entries = super().keep([*before, *claims], signers, holder, made, offset)
             self.gate.tallies.clear([claim.body["hour"] for claim in before])
             self.kept_at |= {entry.number: time.monotonic() for entry in entries if entry.number not in self.kept_at}
-            return entries[len(before):]
+            return entries[len(before) :]
 
     def fresh(self, number: int, seconds: int) -> bool:
         """Whether this program kept the entry so many seconds ago, by the monotonic clock; nothing is fresh after a restart."""
@@ -142,7 +231,11 @@ class NoteKeeping:
     def notes_shown(self, form: Mapping[str, str], prefix: str) -> dict[str, int]:
         """Up to which entry the form of a reading listed the notes: that far, and no further, its signer signs them along."""
         text = form.get(prefix + "notes_to", "")
-        return {"notes_to": min(int(text), self.day.length)} if text.isascii() and text.isdigit() and len(text) < 10 else {}
+        return (
+            {"notes_to": min(int(text), self.day.length)}
+            if text.isascii() and text.isdigit() and len(text) < 10
+            else {}
+        )
 
 
 def _tally(counts_: Mapping[tuple[str, str], int]) -> dict[str, dict[str, int]]:

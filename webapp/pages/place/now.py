@@ -15,9 +15,23 @@ def now():
     tasks = room.tasks(g.now)
     reading, over = due_reading(tasks)
     nxt = next((t for t in tasks if t.state in ("next", "overdue")), None)
-    nxt = reading if nxt in over else nxt                   # one reading now stands for those that nobody took
+    nxt = reading if nxt in over else nxt  # one reading now stands for those that nobody took
     overdue = [t for t in tasks if t.state == "overdue" and t is not nxt and t not in over]
-    then = [t for t in tasks if t.state in ("open", "later") and t is not nxt and (nxt is None or t.step.list == nxt.step.list or t.state == "open")][:4]
+    then = [
+        t
+        for t in tasks
+        if t.state in ("open", "later")
+        and t is not nxt
+        and (nxt is None or t.step.list == nxt.step.list or t.state == "open")
+    ][:4]
     done = sorted((t for t in tasks if t.state == "done"), key=lambda t: t.entries[-1])[::-1][:3]
-    return render_template("place/now.html", next=nxt, overdue=overdue, then=then, done=done, over=over, line=day_line(room.place, room.day, tasks, g.now),
-                           waiting=room.gate.pending.waiting(g.now))
+    return render_template(
+        "place/now.html",
+        next=nxt,
+        overdue=overdue,
+        then=then,
+        done=done,
+        over=over,
+        line=day_line(room.place, room.day, tasks, g.now),
+        waiting=room.gate.pending.waiting(g.now),
+    )

@@ -41,13 +41,25 @@ def packet():
     """Before it is made: what it will say, and the first signature. After: the codes, the paper, the file, the step that closes it."""
     task, found = step(), newest()
     if task is None or task.state == "later":
-        return render_template("shared/told.html", heading="The packet is not due yet", sentence=f"It opens {task.opens if task else 'at the hand-over'}.")
+        return render_template(
+            "shared/told.html",
+            heading="The packet is not due yet",
+            sentence=f"It opens {task.opens if task else 'at the hand-over'}.",
+        )
     if found is None:
         return make_page({})
     number, sealed = found
     texts = frames.split(sealed.parts)
-    return render_template("place/packet.html", number=number, digest=sealed.digest.hex(), count=len(texts), needed=frames.needed(sealed.parts), at=wanted(len(texts)), task=task,
-                           svg=codes.as_svg(texts[wanted(len(texts)) - 1], f"Code {wanted(len(texts))} of {len(texts)}"))
+    return render_template(
+        "place/packet.html",
+        number=number,
+        digest=sealed.digest.hex(),
+        count=len(texts),
+        needed=frames.needed(sealed.parts),
+        at=wanted(len(texts)),
+        task=task,
+        svg=codes.as_svg(texts[wanted(len(texts)) - 1], f"Code {wanted(len(texts))} of {len(texts)}"),
+    )
 
 
 def wanted(count: int) -> int:
@@ -57,8 +69,16 @@ def wanted(count: int) -> int:
 
 def make_page(mistakes):
     here = room()
-    return render_template("place/packet_make.html", balance=here.day.balance, unremarked=here.day.unremarked, people=signing.candidates("P"), mistakes=mistakes, values=request.form,
-                           entry_id=request.form.get("entry_id") or uuid.uuid4().hex, again=bool(here.day.packets))
+    return render_template(
+        "place/packet_make.html",
+        balance=here.day.balance,
+        unremarked=here.day.unremarked,
+        people=signing.candidates("P"),
+        mistakes=mistakes,
+        values=request.form,
+        entry_id=request.form.get("entry_id") or uuid.uuid4().hex,
+        again=bool(here.day.packets),
+    )
 
 
 @page.get("/packet/again")
@@ -86,7 +106,9 @@ def make():
     packet_files.wait(here.folder, sealed.digest, sealed.data)
     body = {"number": number, "digest": sealed.digest, "amends": amends}
     draft = Draft((Claim(entry_id, "packet-made", body, g.now, g.session.tablet, 0),), "P", "/packet")
-    return redirect(f"/sign/{here.gate.pending.keep(draft.pack(), draft.digest, draft.weight, official.id, g.now, False)}", 303)
+    return redirect(
+        f"/sign/{here.gate.pending.keep(draft.pack(), draft.digest, draft.weight, official.id, g.now, False)}", 303
+    )
 
 
 def build(here) -> tuple[int, Packet, bytes | None]:
@@ -95,7 +117,11 @@ def build(here) -> tuple[int, Packet, bytes | None]:
         before = here.day.packets
         number, amends = len(before) + 1, bytes(before[-1].body["digest"]) if before else None
         core = contents.core(here.place, here.day, number, amends, g.now)
-        return number, seal_packet(core, contents.remarks(here.place, here.day), keys.place_key(here.folder), here.place.mode), amends
+        return (
+            number,
+            seal_packet(core, contents.remarks(here.place, here.day), keys.place_key(here.folder), here.place.mode),
+            amends,
+        )
 
 
 @page.get("/packet/code/<int:number>.svg")
@@ -112,7 +138,11 @@ def code(number: int):
 def file():
     number, sealed = newest() or abort(404)
     name = f"{room().place.id}-packet-{number}.cose"
-    return Response(sealed.data, mimetype="application/octet-stream", headers={"Content-Disposition": f'attachment; filename="{name}"'})
+    return Response(
+        sealed.data,
+        mimetype="application/octet-stream",
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
+    )
 
 
 @page.get("/packet/packet.pdf")
@@ -133,5 +163,3 @@ def close_page():
 @page.post("/packet/close")
 def close():
     return keep_step((step() or abort(404)).key)
-
-

@@ -31,8 +31,13 @@ HOUR = 3_600_000
 
 class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
     role_of_room = "place"
-    place_links = (("/now", "Now", "now", False), ("/steps", "Steps", "steps", False), ("/note", "Note", "note", True),
-                   ("/count", "Count", "count", False), ("/seals", "Seals", "seals", False))
+    place_links = (
+        ("/now", "Now", "now", False),
+        ("/steps", "Steps", "steps", False),
+        ("/note", "Note", "note", True),
+        ("/count", "Count", "count", False),
+        ("/seals", "Seals", "seals", False),
+    )
 
     def __init__(self, settings: Settings):
         self.folder = settings.folder
@@ -41,7 +46,9 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
         first = not path.exists()
         ledger = Ledger.create(path, coarse=COARSE_KINDS) if first else Ledger.open(path, COARSE_KINDS)
         try:
-            super().__init__(settings, ledger, Gate.open(settings.folder / "gate.db"), self.place.tz, self.place.mode == "practice")
+            super().__init__(
+                settings, ledger, Gate.open(settings.folder / "gate.db"), self.place.tz, self.place.mode == "practice"
+            )
             self.form_secret = hmac.digest(keys.pepper(settings.folder), b"tapeseal/forms/1", hashlib.sha256)
             self.name, self.under = self.place.name, f"{self.place.county}, {self.place.election}"
             self.rules = self.place.rules
@@ -56,8 +63,16 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
 
     def say_started(self, first: bool) -> None:
         if first:
-            self.laptop_says("record-opened", {"place": self.place.id, "place_digest": self.place.digest, "mode": self.place.mode,
-                                               "version": webapp.__version__, "clock": self.settings.clock})
+            self.laptop_says(
+                "record-opened",
+                {
+                    "place": self.place.id,
+                    "place_digest": self.place.digest,
+                    "mode": self.place.mode,
+                    "version": webapp.__version__,
+                    "clock": self.settings.clock,
+                },
+            )
         elif self.day.version != webapp.__version__:
             self.laptop_says("version", {"from": self.day.version, "to": webapp.__version__})
         self.laptop_says("started", {"version": webapp.__version__})
@@ -99,7 +114,11 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
 
     def pin_vouched(self, person: str) -> bool:
         """Whether two officials spoke for this person's next PIN since it was last set."""
-        vouched = [k.number for k in self.day.of("vouched") if k.body["person"] == person and k.body["why"] in ("walk-in", "lost-pin")]
+        vouched = [
+            k.number
+            for k in self.day.of("vouched")
+            if k.body["person"] == person and k.body["why"] in ("walk-in", "lost-pin")
+        ]
         pins = [k.number for k in self.day.of("pin-set") if k.body["person"] == person]
         return bool(vouched) and max(vouched) > max(pins, default=0)
 
@@ -126,12 +145,18 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
         """Two tablets race for one step: one wins, the other is told who and when. A packet waits for what tablets hold."""
         if any(claim.kind == "packet-made" for claim in claims) and (owed := self.tablets_owed()):
             return " ".join(sentence for _, sentence in owed)
-        steps = {claim.kind for claim in claims} & {s.id for s in checklist.steps(self.place) if not s.note and not s.repeats}
+        steps = {claim.kind for claim in claims} & {
+            s.id for s in checklist.steps(self.place) if not s.note and not s.repeats
+        }
         for task in self.tasks(now) if steps else ():
-            mine = task.step.id in steps and any(c.kind == task.step.id and (c.body.get("at") or "") == task.at for c in claims)
+            mine = task.step.id in steps and any(
+                c.kind == task.step.id and (c.body.get("at") or "") == task.at for c in claims
+            )
             if mine and task.state == "done" and (why := checklist.why_not(task)):
                 kept = self.day.entry(task.entries[-1])
-                who = " and ".join(self.person_name(s.person) for s in kept.signers) or (self.person_name(kept.holder) if kept.holder else "")
+                who = " and ".join(self.person_name(s.person) for s in kept.signers) or (
+                    self.person_name(kept.holder) if kept.holder else ""
+                )
                 return f"{who} signed this step at {self.entry_time(kept)}. {why}" if who else why
         return ""
 
@@ -159,14 +184,18 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
         """What a field of this task is asked for, and its choices, default and all."""
         return lambda field: self.things(task, field)
 
-    def read_form(self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None) -> Read:
+    def read_form(
+        self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None
+    ) -> Read:
         """What a form says for this task; the readings and the worked-out parts are put in here. `now`: when a form that was held was filled in."""
         with self.lock:
             now = self.now() if now is None else now
             read = super().read_form(task, form, prefix, now, said)
             body = dict(read.body)
             if task.step.id == "hourly":
-                body |= {"hour": checklist.moment(self.place, task.at) or self.hour(now)} | self.notes_shown(form, prefix)
+                body |= {"hour": checklist.moment(self.place, task.at) or self.hour(now)} | self.notes_shown(
+                    form, prefix
+                )
             return replace(read, body=body)
 
     @staticmethod
@@ -176,7 +205,14 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
     def correctable(self, entry: CurrentEntry) -> Step | None:
         """The step of an entry that may be corrected by its form."""
         step = checklist.step_of(entry.kind, self.place)
-        return step if step and step.fields and step.form not in ("roll-call", "oath", "tally", "balance", "first-look") and entry.taken_back is None else None
+        return (
+            step
+            if step
+            and step.fields
+            and step.form not in ("roll-call", "oath", "tally", "balance", "first-look")
+            and entry.taken_back is None
+            else None
+        )
 
     def close(self) -> None:
         """A clean stop: say so in the record, then let go of the files."""
@@ -185,16 +221,28 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
                 try:
                     self.laptop_says("stopped", {})
                 except (RecordRefused, GateRefused):
-                    pass                    # a disk that takes nothing more: the record simply ends
+                    pass  # a disk that takes nothing more: the record simply ends
                 self.ledger.close()
                 self.gate.close()
 
     def menu(self) -> list[Link]:
         held = self.day.folded_away
-        return [Link("/tape", "Tapes", small=", ".join(t.id for t in self.place.tabulators)),
-                Link("/balance", "Balance", small="after the blind figures" if held else ""), Link("/where", "Where every ballot went"), Link("/packet", "Hand-over: summary packet"), Link("/papers", "Paper forms"), Link("/record", "Record"),
-                Link("/people", "People", small=f"{len(self.people.working())} at work"), Link("/ready", "What is ready"), Link("/tablet", "This tablet: who holds it, light"),
-                *([Link("/tablets", "Tablets", small=self.tablets_words())] if current_app.config["DOOR"] == "laptop" else [])]
+        return [
+            Link("/tape", "Tapes", small=", ".join(t.id for t in self.place.tabulators)),
+            Link("/balance", "Balance", small="after the blind figures" if held else ""),
+            Link("/where", "Where every ballot went"),
+            Link("/packet", "Hand-over: summary packet"),
+            Link("/papers", "Paper forms"),
+            Link("/record", "Record"),
+            Link("/people", "People", small=f"{len(self.people.working())} at work"),
+            Link("/ready", "What is ready"),
+            Link("/tablet", "This tablet: who holds it, light"),
+            *(
+                [Link("/tablets", "Tablets", small=self.tablets_words())]
+                if current_app.config["DOOR"] == "laptop"
+                else []
+            ),
+        ]
 
     def tablets_in_record(self) -> dict[str, bool]:
         """Each tablet that the record knows by its letter, and whether its last word is that it was admitted."""

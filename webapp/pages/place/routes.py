@@ -4,5 +4,31 @@ from webapp.pages.place import balance, count, flow_page, note, now, packet, sea
 from webapp.pages.shared import clock, countersign, papers, people, ready, record, sign, steps
 from webapp.pages.tablets import app_shell, held, held_codes, pairing, tablet, tablet_report
 
-PAGES = tuple(module.page for module in (now, steps, sign, note, count, seals, people, tablet, record, countersign, tape, balance, packet, flow_page, papers, ready, clock, tablet_report, held, held_codes, app_shell, pairing))
+PAGES = tuple(
+    module.page
+    for module in (
+        now,
+        steps,
+        sign,
+        note,
+        count,
+        seals,
+        people,
+        tablet,
+        record,
+        countersign,
+        tape,
+        balance,
+        packet,
+        flow_page,
+        papers,
+        ready,
+        clock,
+        tablet_report,
+        held,
+        held_codes,
+        app_shell,
+        pairing,
+    )
+)
 LIMITS: dict[str, int] = {**tablet_report.LIMITS, **held.LIMITS, **held_codes.LIMITS, **pairing.LIMITS}

@@ -15,22 +15,36 @@ def seals():
     room = current_app.extensions["room"]
     place, day = room.place, room.day
     groups, held = seal_history.groups(place, day), seal_history.containers(place, day)
-    keys = [row for row in carry_slip.keys(place, day) if not row[0].startswith("Security")] + list(seal_history.security_keys(place, day))
+    keys = [row for row in carry_slip.keys(place, day) if not row[0].startswith("Security")] + list(
+        seal_history.security_keys(place, day)
+    )
     now_on = sum(life.on for group in groups for life in group.lives) + sum(bool(one.seal) for one in held)
     return render_template(
-        "place/seals.html", groups=[(group, box_rows(room, group.box)) for group in groups], containers=held, account=seal_history.account(place, day),
-        amiss=seal_log.amiss(place, day), next=seal_log.next_unused(place, day), keys=keys, memory=carry_slip.memory(place, day), on=seal_log.on_now(place, day), now_on=now_on,
-        signed=lambda number: signed(room, number))
+        "place/seals.html",
+        groups=[(group, box_rows(room, group.box)) for group in groups],
+        containers=held,
+        account=seal_history.account(place, day),
+        amiss=seal_log.amiss(place, day),
+        next=seal_log.next_unused(place, day),
+        keys=keys,
+        memory=carry_slip.memory(place, day),
+        on=seal_log.on_now(place, day),
+        now_on=now_on,
+        signed=lambda number: signed(room, number),
+    )
 
 
 def signed(room, number: int) -> list[InitialsBox]:
     """Initials of those who signed the newest entry that speaks of a seal; none for the office's list."""
     kept = room.day.entry(number) if number else None
-    return [InitialsBox(room.initials(s.person), room.party_word(s.party), "signed") for s in kept.signers] if kept else []
+    return (
+        [InitialsBox(room.initials(s.person), room.party_word(s.party), "signed") for s in kept.signers] if kept else []
+    )
 
 
 def box_rows(room, box: str) -> list[tuple]:
     """(entry, heading, figures) of everything kept of a box, but for what is folded away."""
+
     def told(kept) -> str:
         return checklist.summary(kept.kind, kept.body, room.place, room.day, kept.texts, room.day.unseen(kept))
 

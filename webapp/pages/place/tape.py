@@ -37,7 +37,11 @@ def tape(at: str):
     if task.state == "done":
         return redirect(f"/record/{task.entries[-1]}", 303)
     if any(t.state in ("later", "shut") for t in together(task)):
-        return render_template("shared/told.html", heading=f"The tape of {at} is not due yet", sentence=f"It opens {next(t.opens for t in together(task) if t.opens)}.")
+        return render_template(
+            "shared/told.html",
+            heading=f"The tape of {at} is not due yet",
+            sentence=f"It opens {next(t.opens for t in together(task) if t.opens)}.",
+        )
     return show(task)
 
 
@@ -49,13 +53,33 @@ def show(task: Task, values: Mapping[str, str] | None = None, mistakes: Mapping[
     group = together(task)
     if called or len(sets) >= 2:
         figures = () if called else tape_comparison.compared(sets[-2].figures, sets[-1].figures, room().place)
-        return render_template("place/tape_both.html", task=task, tasks=group, values=values or fresh_ids(group), mistakes=mistakes or {}, prefix=prefix, called=called,
-                               figures=figures, differ=[f for f in figures if f.differs], by=by[-2:], sections=tape_comparison.sections(room().place),
-                               people=signing.candidates(group[0].step.signs), before=prefix(group, task))
+        return render_template(
+            "place/tape_both.html",
+            task=task,
+            tasks=group,
+            values=values or fresh_ids(group),
+            mistakes=mistakes or {},
+            prefix=prefix,
+            called=called,
+            figures=figures,
+            differ=[f for f in figures if f.differs],
+            by=by[-2:],
+            sections=tape_comparison.sections(room().place),
+            people=signing.candidates(group[0].step.signs),
+            before=prefix(group, task),
+        )
     first = room().people.official(by[0]) if by else None
     people = signing.candidates(second_seat(first), (first,)) if first else signing.candidates("1")
-    return render_template("place/tape_key.html", task=task, first=first, second=second_seat(first) if first else "", sections=tape_comparison.sections(room().place), people=people,
-                           values=values or fresh_ids((task,)), mistakes=mistakes or {})
+    return render_template(
+        "place/tape_key.html",
+        task=task,
+        first=first,
+        second=second_seat(first) if first else "",
+        sections=tape_comparison.sections(room().place),
+        people=people,
+        values=values or fresh_ids((task,)),
+        mistakes=mistakes or {},
+    )
 
 
 def by_calling() -> bool:

@@ -15,7 +15,7 @@ class Draft:
     claims: tuple[Claim, ...]
     weight: str
     back: str = "/now"
-    about: str = ""                 # the person a voucher or an oath speaks of
+    about: str = ""  # the person a voucher or an oath speaks of
 
     @property
     def digest(self) -> bytes:
@@ -32,7 +32,14 @@ class Draft:
 
 
 def _row(claim: Claim) -> list:
-    return [claim.id, claim.kind, claim.body, claim.happened, claim.tablet, [[n, t.salt, t.text] for n, t in sorted(claim.words.items())]]
+    return [
+        claim.id,
+        claim.kind,
+        claim.body,
+        claim.happened,
+        claim.tablet,
+        [[n, t.salt, t.text] for n, t in sorted(claim.words.items())],
+    ]
 
 
 def _claim(row: Sequence) -> Claim:

@@ -30,13 +30,19 @@ def refusal(kept: CurrentEntry, official: Official) -> str | None:
     roll = here.people.official
     signers = [o for o in (roll(s.person) for s in kept.signers) if o]
     later = [o for o in (roll(s.person) for s, _ in kept.later) if o]
-    return short_signed.countersign_refusal(weight_of(kept), signers, later, kept.short, official, here.people, here.rules)
+    return short_signed.countersign_refusal(
+        weight_of(kept), signers, later, kept.short, official, here.people, here.rules
+    )
 
 
 def able(kept: CurrentEntry) -> list[tuple[str, str]]:
     """Who may countersign: (id, name with party and role)."""
     here = room()
-    return [(o.id, f"{o.name}, {here.party_name(o.party)}, {o.role}") for o in here.people.working() if refusal(kept, o) is None]
+    return [
+        (o.id, f"{o.name}, {here.party_name(o.party)}, {o.role}")
+        for o in here.people.working()
+        if refusal(kept, o) is None
+    ]
 
 
 def found(number: int) -> CurrentEntry:
@@ -50,7 +56,9 @@ def ask(number: int):
 
 
 def show(kept: CurrentEntry, values, mistakes):
-    return render_template("shared/countersign.html", entry=kept, values=values or new_ids(), mistakes=mistakes, people=able(kept))
+    return render_template(
+        "shared/countersign.html", entry=kept, values=values or new_ids(), mistakes=mistakes, people=able(kept)
+    )
 
 
 def new_ids() -> dict[str, str]:

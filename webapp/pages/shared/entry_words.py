@@ -21,8 +21,13 @@ from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Place
 from webapp.record.entry import Claim, Text, quarter_hour
 
-WEIGHTS = {"T": "Ticked by whoever holds the tablet.", "1": "Signed by one person.", "2": "Signed by two people.",
-           "P": "Signed by two people of different parties. It is in the record when both have signed.", "all": "Signed by everyone who is at work."}
+WEIGHTS = {
+    "T": "Ticked by whoever holds the tablet.",
+    "1": "Signed by one person.",
+    "2": "Signed by two people.",
+    "P": "Signed by two people of different parties. It is in the record when both have signed.",
+    "all": "Signed by everyone who is at work.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,10 +60,22 @@ class EntryWords:
         return ", ".join(self.person_name(s.person) for s in signers)
 
     def signers_words(self, entry: CurrentEntry) -> str:
-        """"Ada Lindqvist (Maple) and Benedict Okafor (Plover)", or whose tap it was, or the laptop."""
+        """ "Ada Lindqvist (Maple) and Benedict Okafor (Plover)", or whose tap it was, or the laptop."""
         if entry.signers:
-            return "Signed by " + " and ".join(f"{self.person_name(s.person)} ({self.party_word(s.party)}, {s.role})" for s in entry.signers) + "."
-        return f"Ticked by {self.person_name(entry.holder)}, tablet {entry.tablet}." if entry.holder else "By the laptop." if entry.tablet == "L" else f"Tablet {entry.tablet}."
+            return (
+                "Signed by "
+                + " and ".join(
+                    f"{self.person_name(s.person)} ({self.party_word(s.party)}, {s.role})" for s in entry.signers
+                )
+                + "."
+            )
+        return (
+            f"Ticked by {self.person_name(entry.holder)}, tablet {entry.tablet}."
+            if entry.holder
+            else "By the laptop."
+            if entry.tablet == "L"
+            else f"Tablet {entry.tablet}."
+        )
 
     def short_words(self, why: str) -> str:
         """Why a seat stayed empty."""
@@ -112,7 +129,12 @@ class EntryWords:
     def correcting(self, number: int) -> None:
         """From here on the page speaks of the day as it stood before that entry, older ones as they read today: who worked then, which seals were on."""
         place, day = self.at_hand()
-        g.before = day_before(place, day, ((entry, self.ledger.texts(entry.number)) for entry in self.ledger.entries() if day.entry(entry.number)), number)
+        g.before = day_before(
+            place,
+            day,
+            ((entry, self.ledger.texts(entry.number)) for entry in self.ledger.entries() if day.entry(entry.number)),
+            number,
+        )
 
     def _asked(self, task: Task) -> tuple[Place, Day, str]:
         place, day = self.at_hand()
@@ -131,14 +153,19 @@ class EntryWords:
         place, day, at = self._asked(task)
         return checklist.default(field, place, day, at)
 
-    def read_form(self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None) -> Read:
+    def read_form(
+        self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None
+    ) -> Read:
         """What a form says for this task. `now`: when a form that was held was filled in; `said`: when the entry that it corrects was kept."""
         place, day, at = self._asked(task)
         return checklist.read_form(task.step, at, place, day, form, self.now() if now is None else now, prefix, said)
 
     def tape_lines(self, field: Field) -> list[tuple[str, list[tuple[str, str]]]]:
         """The lines of every contest as the tape prints them: (contest, [(control's name, line)])."""
-        found = [(title, [row for row in rows if row[0].startswith(f"{field.name}.")]) for title, rows in tape_comparison.sections(self.at_hand()[0])]
+        found = [
+            (title, [row for row in rows if row[0].startswith(f"{field.name}.")])
+            for title, rows in tape_comparison.sections(self.at_hand()[0])
+        ]
         return [(title, rows) for title, rows in found if rows]
 
     def task_of(self, step: Step, at: str) -> Task:
@@ -148,8 +175,15 @@ class EntryWords:
 
     def lists(self, tasks: Sequence[Task]) -> list[Progress]:
         names = [name for name, _ in checklist.LISTS if any(t.step.list == name for t in tasks)]
-        return [Progress(name, dict(checklist.LISTS)[name], sum(t.state in ("done", "missed", "shut") for t in tasks if t.step.list == name),
-                         sum(not t.step.optional for t in tasks if t.step.list == name)) for name in names]
+        return [
+            Progress(
+                name,
+                dict(checklist.LISTS)[name],
+                sum(t.state in ("done", "missed", "shut") for t in tasks if t.step.list == name),
+                sum(not t.step.optional for t in tasks if t.step.list == name),
+            )
+            for name in names
+        ]
 
     def list_title(self, name: str) -> str:
         return dict(checklist.LISTS)[name]
@@ -165,7 +199,9 @@ class EntryWords:
     def done_words(self, task: Task) -> str:
         """One line in the list: heading, and the figures when they fit."""
         kept = self.day.entry(task.entries[-1])
-        said = checklist.summary(kept.kind, kept.body, self.place_of(kept.body), self.day, kept.texts, self.day.unseen(kept))
+        said = checklist.summary(
+            kept.kind, kept.body, self.place_of(kept.body), self.day, kept.texts, self.day.unseen(kept)
+        )
         return f"{task.title}: {said}" if said and len(said) <= 90 else task.title
 
     def boxes(self, task: Task) -> list[InitialsBox]:
@@ -233,11 +269,14 @@ class EntryWords:
 
     def shortened(self, claims: Sequence[Claim], seats: Sequence[dict], told: str, salt: str) -> tuple[Claim, ...]:
         """The same claims, each saying which seat is empty and why; the same ids, so that a retry is the same claim."""
+
         def one(claim: Claim) -> Claim:
             if claim.kind == "check-words":
                 return claim
             own = sha256(bytes.fromhex(salt) + claim.id).digest()[:16]
-            return replace(claim, body={**claim.body, "short": list(seats)}, words={**claim.words, "told": Text(own, told)})
+            return replace(
+                claim, body={**claim.body, "short": list(seats)}, words={**claim.words, "told": Text(own, told)}
+            )
 
         return tuple(one(claim) for claim in claims)
 

@@ -69,7 +69,18 @@ def static_url(name: str) -> str:
 def install(app: Flask, zone: ZoneInfo, hours: int = 24) -> None:
     """Give the templates of this app the product's way of writing; `hours` is the clock that its people read."""
     app.view_functions["static"] = lambda filename: app.send_static_file(filename.removeprefix(FOLDER))
-    app.jinja_env.filters.update(figures=figures, signed=signed, field_id=field_id, spelled=spelled, minutes=minutes, on_clock=lambda text: on_clock(text, hours))
+    app.jinja_env.filters.update(
+        figures=figures,
+        signed=signed,
+        field_id=field_id,
+        spelled=spelled,
+        minutes=minutes,
+        on_clock=lambda text: on_clock(text, hours),
+    )
     app.jinja_env.globals.update(
-        clock=lambda ms: clock(ms, zone, hours), clock24=lambda ms: clock(ms, zone), quarter=lambda ms: quarter(ms, zone, hours), static_url=static_url)
+        clock=lambda ms: clock(ms, zone, hours),
+        clock24=lambda ms: clock(ms, zone),
+        quarter=lambda ms: quarter(ms, zone, hours),
+        static_url=static_url,
+    )
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True

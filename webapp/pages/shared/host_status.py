@@ -3,7 +3,7 @@
 import shutil
 from pathlib import Path
 
-SUPPLIES = Path("/sys/class/power_supply")          # of Linux; elsewhere people look at the plug
+SUPPLIES = Path("/sys/class/power_supply")  # of Linux; elsewhere people look at the plug
 
 
 def free_bytes(folder: Path) -> int | None:
@@ -18,7 +18,9 @@ def power(supplies: Path = SUPPLIES) -> tuple[str, int | None]:
     """("mains" | "battery" | "", percent of the battery or None)."""
     found = [(_word(path, "type"), path) for path in sorted(supplies.glob("*"))]
     mains = [_word(path, "online") for kind, path in found if kind == "Mains" or kind.startswith("USB")]
-    batteries = [path for kind, path in found if kind == "Battery" and _word(path, "scope") != "Device"]       # a mouse's battery has scope Device
+    batteries = [
+        path for kind, path in found if kind == "Battery" and _word(path, "scope") != "Device"
+    ]  # a mouse's battery has scope Device
     charge = next((int(text) for path in batteries if (text := _word(path, "capacity")).isdigit()), None)
     if "1" in mains:
         return "mains", charge

@@ -23,7 +23,9 @@ def pdf(data: bytes, name: str) -> Response:
 def papers():
     """Everything that can be printed here: now, or when it opens."""
     here = room()
-    return render_template("shared/papers.html", closed=carry.why_not(here.place, here.day), packet=bool(here.day.packets))
+    return render_template(
+        "shared/papers.html", closed=carry.why_not(here.place, here.day), packet=bool(here.day.packets)
+    )
 
 
 @page.get("/papers/forms.pdf")
@@ -49,7 +51,13 @@ def slip():
         return render_template("shared/told.html", heading="The carry slip is not due yet", sentence=closed)
     with here.lock:
         found = carry.carry(here.place, here.day)
-    return render_template("place/carry.html", slip=found, sorts=SORT_WORDS, cautions=(cautions.LIFTING, cautions.CUSTODY, cautions.LAW), torn=carry.torn_words(found.torn))
+    return render_template(
+        "place/carry.html",
+        slip=found,
+        sorts=SORT_WORDS,
+        cautions=(cautions.LIFTING, cautions.CUSTODY, cautions.LAW),
+        torn=carry.torn_words(found.torn),
+    )
 
 
 @page.get("/carry/slip.pdf")

@@ -11,7 +11,11 @@ from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import claim
 
 page = Blueprint("people", __name__)
-WHYS = (("walk-in", "Someone new is to work here"), ("lost-pin", "A PIN is lost"), ("reset", "A tablet refuses someone after wrong PINs"))
+WHYS = (
+    ("walk-in", "Someone new is to work here"),
+    ("lost-pin", "A PIN is lost"),
+    ("reset", "A tablet refuses someone after wrong PINs"),
+)
 
 
 def room():
@@ -23,7 +27,9 @@ def people():
     """Everyone on the roll, and what each may do next."""
     here = room()
     rows = [(o, state_of(o.id)) for o in here.people.everybody]
-    return render_template("shared/people.html", rows=rows, next_one=next((o for o, state in rows if state == "present"), None))
+    return render_template(
+        "shared/people.html", rows=rows, next_one=next((o for o, state in rows if state == "present"), None)
+    )
 
 
 def state_of(person: str) -> str:
@@ -45,8 +51,16 @@ def show_oath(person: str, mistakes):
     here = room()
     official = here.people.official(person) or abort(404)
     row = len(here.people.sworn) + len(here.people.relieved) + 1
-    return render_template("shared/oath.html", official=official, vouched=vouched(person), has_pin=pin_kept(person), row=row, mistakes=mistakes,
-                           values=request.form or {"entry_id": uuid.uuid4().hex, "pin_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex, "row": str(row)})
+    return render_template(
+        "shared/oath.html",
+        official=official,
+        vouched=vouched(person),
+        has_pin=pin_kept(person),
+        row=row,
+        mistakes=mistakes,
+        values=request.form
+        or {"entry_id": uuid.uuid4().hex, "pin_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex, "row": str(row)},
+    )
 
 
 def vouched(person: str) -> bool:
@@ -84,7 +98,9 @@ def swear(person: str):
     claims = [claim("oath", {"person": person, "row": int(form["row"])}, g.now, form, {})]
     if not again:
         by = "vouched" if vouched(person) else "slip"
-        claims.insert(0, claim("pin-set", {"person": person, "by": by}, g.now, {**form, "entry_id": form.get("pin_id", "")}, {}))
+        claims.insert(
+            0, claim("pin-set", {"person": person, "by": by}, g.now, {**form, "entry_id": form.get("pin_id", "")}, {})
+        )
     outcome = signing.kept(claims, [signer])
     return (show_oath(person, outcome.mistakes), 409) if outcome.mistakes else redirect("/people", 303)
 
@@ -113,9 +129,15 @@ def vouch():
 
 def show_vouch(mistakes):
     here = room()
-    return render_template("shared/vouch.html", whys=WHYS, parties=here.parties(), everybody=[(o.id, o.name) for o in here.people.everybody],
-                           people=signing.candidates("P"), mistakes=mistakes,
-                           values=request.form or {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex})
+    return render_template(
+        "shared/vouch.html",
+        whys=WHYS,
+        parties=here.parties(),
+        everybody=[(o.id, o.name) for o in here.people.everybody],
+        people=signing.candidates("P"),
+        mistakes=mistakes,
+        values=request.form or {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex},
+    )
 
 
 @page.post("/people/vouch")

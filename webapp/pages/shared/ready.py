@@ -18,10 +18,21 @@ def room():
 def ready():
     here = room()
     place = here.role_of_room == "place"
-    lines = at_place(here.place, looked(here)) if place else at_office(places(here), here.place.officials, looked(here), next(iter(here.roster.places.values()), None))
+    lines = (
+        at_place(here.place, looked(here))
+        if place
+        else at_office(places(here), here.place.officials, looked(here), next(iter(here.roster.places.values()), None))
+    )
     begun = bool(here.people.present or here.people.sworn)
-    return render_template("shared/ready.html", lines=lines, said=counted(lines), states=STATES, begun=begun, cautions=cautions.ALL if place else (cautions.LAW, cautions.LIFTING, cautions.SECRECY),
-                           after=("/now", "Now") if place else ("/intake", "Intake"))
+    return render_template(
+        "shared/ready.html",
+        lines=lines,
+        said=counted(lines),
+        states=STATES,
+        begun=begun,
+        cautions=cautions.ALL if place else (cautions.LAW, cautions.LIFTING, cautions.SECRECY),
+        after=("/now", "Now") if place else ("/intake", "Intake"),
+    )
 
 
 def looked(here) -> Looked:
@@ -30,8 +41,20 @@ def looked(here) -> Looked:
     source, charge = host_status.power()
     known = [one for one in gate.tablets.all() if not one.revoked]
     admitted = sum(one.admitted for one in known)
-    return Looked(g.now, host_status.free_bytes(here.folder), source, charge, here.clock.scripted, (here.folder / signed_place_file.FILE).exists(), {o.id: gate.slips.used(o.id) for o in officials},
-                  frozenset(o.id for o in officials if gate.pins.has(o.id)), frozenset(here.people.present), frozenset(here.people.sworn), (admitted, len(known) - admitted), here.ledger.length)
+    return Looked(
+        g.now,
+        host_status.free_bytes(here.folder),
+        source,
+        charge,
+        here.clock.scripted,
+        (here.folder / signed_place_file.FILE).exists(),
+        {o.id: gate.slips.used(o.id) for o in officials},
+        frozenset(o.id for o in officials if gate.pins.has(o.id)),
+        frozenset(here.people.present),
+        frozenset(here.people.sworn),
+        (admitted, len(known) - admitted),
+        here.ledger.length,
+    )
 
 
 def places(here) -> list[tuple]:

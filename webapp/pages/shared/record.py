@@ -26,7 +26,7 @@ def record():
     last = max((len(here.day.entries) - 1) // A_PAGE, 0)
     wanted = request.args.get("page", "")
     number = min(int(wanted), last) if wanted.isascii() and wanted.isdigit() else 0
-    entries = here.day.entries[::-1][number * A_PAGE:(number + 1) * A_PAGE]
+    entries = here.day.entries[::-1][number * A_PAGE : (number + 1) * A_PAGE]
     return render_template("shared/record.html", entries=entries, number=number, last=last)
 
 
@@ -47,7 +47,11 @@ def correct(number: int):
         return render_template("shared/told.html", heading=f"Entry {number} is folded away", sentence=FOLDED)
     step = seen(room().correctable(found) or abort(404), found)
     room().correcting(found.number)
-    values = {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex} | typed(step, found.body, room().zone, room().hours_on_clock) | dict(found.texts)
+    values = (
+        {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex}
+        | typed(step, found.body, room().zone, room().hours_on_clock)
+        | dict(found.texts)
+    )
     values |= {"not_so": "yes"} if found.not_so else {}
     return show(found, step, values, {})
 
@@ -62,7 +66,7 @@ def keep_correction(number: int):
         abort(409, FOLDED)
     step = seen(here.correctable(found) or abort(404), found)
     if here.ledger.find(claim_id(form)):
-        return redirect(f"/record/{number}", 303)                   # sent again: it stands already
+        return redirect(f"/record/{number}", 303)  # sent again: it stands already
     here.correcting(number)
     said = here.read_form(here.task_of(step, found.at), form, said=found.kept)
     said = replace(said, body=carried(step, found, said.body))
@@ -70,11 +74,15 @@ def keep_correction(number: int):
     if not form.get("reason", "").strip():
         mistakes["reason"] = "Enter why the figures change, in a few words. No names of voters, no choices."
     if form.get("stands") != stands(found):
-        mistakes[""] = "Somebody corrected or counted it again since this page was opened. Look at the entry, mend what is still wrong, then sign."
+        mistakes[""] = (
+            "Somebody corrected or counted it again since this page was opened. Look at the entry, mend what is still wrong, then sign."
+        )
     if not mistakes and same(found, said):
         mistakes[""] = "These are the figures that stand already. Change what is wrong, or go back."
     if not mistakes:
-        draft = Draft((correction(number, found, said, form),), step.signs if step.signs != "T" else "1", f"/record/{number}")
+        draft = Draft(
+            (correction(number, found, said, form),), step.signs if step.signs != "T" else "1", f"/record/{number}"
+        )
         outcome = signing.sign(draft, form)
         mistakes = outcome.mistakes
         if outcome.waiting:
@@ -96,7 +104,13 @@ def left_alone(found) -> frozenset[str]:
 
 def carried(step, found, new) -> dict:
     """What the form did not ask for stays as it was: the hour that a reading stands for, the notes it listed, what the page had worked out, what is folded away."""
-    own = {"place", "hour", "notes_to", *left_alone(found), *(field.name for field in step.fields if field.kind == "worked-out")}
+    own = {
+        "place",
+        "hour",
+        "notes_to",
+        *left_alone(found),
+        *(field.name for field in step.fields if field.kind == "worked-out"),
+    }
     return {k: v for k, v in new.items() if k not in own} | {k: v for k, v in found.body.items() if k in own}
 
 
@@ -120,5 +134,14 @@ def correction(number: int, found, said, form):
 
 
 def show(found, step, values, mistakes):
-    return render_template("shared/correct.html", entry=found, step=step, values=values, mistakes=mistakes, unseen=room().day.unseen(found), stands=stands(found), task=room().task_of(step, found.at),
-                           people=signing.candidates(step.signs if step.signs != "T" else "1"))
+    return render_template(
+        "shared/correct.html",
+        entry=found,
+        step=step,
+        values=values,
+        mistakes=mistakes,
+        unseen=room().day.unseen(found),
+        stands=stands(found),
+        task=room().task_of(step, found.at),
+        people=signing.candidates(step.signs if step.signs != "T" else "1"),
+    )

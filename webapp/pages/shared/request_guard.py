@@ -21,9 +21,17 @@ HEADERS = {
 }
 tokens = CSRFProtect()
 UNTOUCHED = ("contact.say", "held.look")  # the tablet's own asking: nobody's hand is on it
-UNADMITTED = ("pairing.pair", "pairing.ask", "contact.alarm")        # and the shell, which holds no figure: the worker fetches it before anybody is admitted
-DAYS = 14                                 # a paired tablet stays paired, also when its browser was killed or the battery died; revoking ends it at once
-NOBODY = Session("", None, None)          # where the gate itself cannot be read or written: the page that says so needs no tablet
+UNADMITTED = (
+    "pairing.pair",
+    "pairing.ask",
+    "contact.alarm",
+)  # and the shell, which holds no figure: the worker fetches it before anybody is admitted
+DAYS = (
+    14  # a paired tablet stays paired, also when its browser was killed or the battery died; revoking ends it at once
+)
+NOBODY = Session(
+    "", None, None
+)  # where the gate itself cannot be read or written: the page that says so needs no tablet
 
 
 def install(app: Flask) -> None:
@@ -104,7 +112,15 @@ def not_admitted():
 
 def with_handle(answer: Response, handle: str) -> Response:
     """Give the browser the handle of its tablet. It outlives the browser: entries that a tablet holds must find their way home."""
-    answer.set_cookie(cookie_name(), handle, max_age=DAYS * 86400, httponly=True, samesite="Strict", secure=current_app.config["DOOR"] == "tablets", path="/")
+    answer.set_cookie(
+        cookie_name(),
+        handle,
+        max_age=DAYS * 86400,
+        httponly=True,
+        samesite="Strict",
+        secure=current_app.config["DOOR"] == "tablets",
+        path="/",
+    )
     return answer
 
 
@@ -113,7 +129,9 @@ def seal_the_answer(answer: Response) -> Response:
     for name, value in HEADERS.items():
         answer.headers.setdefault(name, value)
     if request.endpoint == "static":
-        answer.headers["Cache-Control"] = "public, max-age=31536000, immutable" if request.path.startswith(f"/static/{FOLDER}") else "no-cache"
+        answer.headers["Cache-Control"] = (
+            "public, max-age=31536000, immutable" if request.path.startswith(f"/static/{FOLDER}") else "no-cache"
+        )
         return answer
     answer.headers["Cache-Control"] = "no-store"
     if g.get("fresh"):

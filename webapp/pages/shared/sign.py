@@ -16,7 +16,12 @@ from webapp.precinct.day import seats as signing
 from webapp.precinct.day import short_signed
 
 page = Blueprint("sign", __name__)
-WHYS = (("absent", "Nobody for this seat is here"), ("declined", "They decline to sign"), ("pin-lost", "Their PIN is lost"), ("none-here", "No other party has an official here"))
+WHYS = (
+    ("absent", "Nobody for this seat is here"),
+    ("declined", "They decline to sign"),
+    ("pin-lost", "Their PIN is lost"),
+    ("none-here", "No other party has an official here"),
+)
 
 
 def room():
@@ -45,7 +50,10 @@ def add(name: str):
     """One more signature for the very same figures; the last one keeps them."""
     found, draft, signed = waiting(name)
     if request.form.get("shown") != found.digest.hex():
-        return show(name, {"signer": "The figures on the other tablet are not these. Open the step again and read them together."}), 409
+        return show(
+            name,
+            {"signer": "The figures on the other tablet are not these. Open the step again and read them together."},
+        ), 409
     official, mistakes = hands.authenticate(request.form, draft.weight, signed, draft.about)
     if official is None:
         return show(name, mistakes), 422
@@ -69,9 +77,15 @@ def short(name: str):
     """A seat that cannot be filled never stops the work: one of those who signed signs again, now with the reason."""
     found, draft, signed = waiting(name)
     form = request.form
-    mistakes = {field: sentence for field, sentence in (
-        ("why", "Select why the seat is empty."), ("told", "Enter who at the office was told: the role is enough."),
-        ("told_at", f"Enter when the office was told, {room().like}.")) if not form.get(field, "").strip()}
+    mistakes = {
+        field: sentence
+        for field, sentence in (
+            ("why", "Select why the seat is empty."),
+            ("told", "Enter who at the office was told: the role is enough."),
+            ("told_at", f"Enter when the office was told, {room().like}."),
+        )
+        if not form.get(field, "").strip()
+    }
     told_at, twice = room().moment(form.get("told_at", "")), room().half_missing(form.get("told_at", ""))
     if "told_at" not in mistakes and (told_at is None or twice):
         mistakes["told_at"] = twice or f"Enter when the office was told in hours and minutes, {room().like}."
@@ -81,9 +95,18 @@ def short(name: str):
     if not mistakes and official.id not in [o.id for o in signed]:
         mistakes = {"signer": f"{official.name} has not signed above. If the seat is theirs, sign there instead."}
     if mistakes:
-        return show(name, {f"short-{field}" if field in ("signer", "pin") else field: sentence for field, sentence in mistakes.items()}), 422
+        return show(
+            name,
+            {
+                f"short-{field}" if field in ("signer", "pin") else field: sentence
+                for field, sentence in mistakes.items()
+            },
+        ), 422
     here = room()
-    seats = [{"seat": seat.name, "why": form["why"], "told_at": told_at} for seat in signing.unfilled(draft.weight, signed, here.rules, here.people.working())]
+    seats = [
+        {"seat": seat.name, "why": form["why"], "told_at": told_at}
+        for seat in signing.unfilled(draft.weight, signed, here.rules, here.people.working())
+    ]
     if wrong := short_signed.mistakes(draft.weight, signed, seats, here.people, here.rules, g.now):
         return show(name, {"why": " ".join(wrong)}), 422
     if not re.fullmatch("[0-9a-f]{32}", form.get("salt", "")):
@@ -103,13 +126,28 @@ def finish(name: str, draft: Draft, signed):
 def show(name: str, mistakes=None):
     """The statement, who signed, who may sign next."""
     found, draft, signed = waiting(name)
-    said = [room().told(claim.kind, claim.body, texts_of(claim)) for claim in draft.claims if claim.kind != "check-words"]
+    said = [
+        room().told(claim.kind, claim.body, texts_of(claim)) for claim in draft.claims if claim.kind != "check-words"
+    ]
     taken = signing.filled(draft.weight, signed, room().rules, room().people.working())
     seats = [(seat, taken.get(seat.name)) for seat in signing.seats(draft.weight, room().people.working())]
     times = dict(found.signers)
-    return render_template("shared/sign.html", name=name, draft=draft, said=said, packet=packet_of(draft), seats=seats, times=times, digest=found.digest.hex(), whys=WHYS,
-                           open=[seat for seat, who in seats if who is None], people=hands.candidates(draft.weight, signed),
-                           signed=[(o.id, f"{o.name}, {room().party_name(o.party)}, {o.role}") for o in signed], mistakes=mistakes or {}, values=request.form)
+    return render_template(
+        "shared/sign.html",
+        name=name,
+        draft=draft,
+        said=said,
+        packet=packet_of(draft),
+        seats=seats,
+        times=times,
+        digest=found.digest.hex(),
+        whys=WHYS,
+        open=[seat for seat, who in seats if who is None],
+        people=hands.candidates(draft.weight, signed),
+        signed=[(o.id, f"{o.name}, {room().party_name(o.party)}, {o.role}") for o in signed],
+        mistakes=mistakes or {},
+        values=request.form,
+    )
 
 
 def packet_of(draft: Draft) -> Balance | None:

@@ -43,7 +43,9 @@ def candidates(weight: str, signed: Sequence[Official] = ()) -> list[tuple[str, 
     return [(o.id, f"{o.name}, {here.party_name(o.party)}, {o.role}") for o in free]
 
 
-def authenticate(form: Mapping[str, str], weight: str, signed: Sequence[Official] = (), about: str = "", bars: Bars | None = None) -> tuple[Official | None, dict[str, str]]:
+def authenticate(
+    form: Mapping[str, str], weight: str, signed: Sequence[Official] = (), about: str = "", bars: Bars | None = None
+) -> tuple[Official | None, dict[str, str]]:
     """The person who signs by this form, or what to mend. A wrong PIN is kept as an entry, without the PIN.
 
     `bars` gives the sentence that bars an official, where the seats of a fresh signature do not say it all.
@@ -65,7 +67,7 @@ def authenticate(form: Mapping[str, str], weight: str, signed: Sequence[Official
 
 
 def checked(person: str, pin: str) -> str:
-    """"" when the PIN holds, else the sentence; each wrong try is an entry."""
+    """ "" when the PIN holds, else the sentence; each wrong try is an entry."""
     here = room()
     try:
         here.gate.check_pin(person, pin, g.session.tablet, g.now)
@@ -103,7 +105,9 @@ def sign(draft: Draft, form: Mapping[str, str]) -> Outcome:
         return kept(draft.claims, (signer_of(official),))
     coarse = any(here.ledger.rough(claim.kind, claim.body) for claim in draft.claims)
     try:
-        return Outcome(waiting=here.gate.pending.keep(draft.pack(), draft.digest, draft.weight, official.id, g.now, coarse))
+        return Outcome(
+            waiting=here.gate.pending.keep(draft.pack(), draft.digest, draft.weight, official.id, g.now, coarse)
+        )
     except GateRefused as refused:
         return Outcome(mistakes={"": str(refused)})
 

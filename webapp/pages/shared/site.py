@@ -33,8 +33,8 @@ class Site:
     """Shared by place and office. A role adds what its day is, its places and its menu."""
 
     start = "/"
-    doors = None                            # for tablets: `pages/doors.py`, where theirs is open
-    hours_on_clock = 24                 # how its people read the time
+    doors = None  # for tablets: `pages/doors.py`, where theirs is open
+    hours_on_clock = 24  # how its people read the time
     place_links: tuple[tuple[str, str, str, bool], ...] = ()
 
     def __init__(self, settings: Settings, ledger: Ledger, gate, zone: ZoneInfo, practice: bool):
@@ -56,7 +56,14 @@ class Site:
         for entry in self.ledger.entries(after=after):
             self.fold(entry, self.ledger.texts(entry.number))
 
-    def keep(self, claims: Sequence[Claim], signers: Sequence[Signer] = (), holder: str | None = None, made: int | None = None, offset: int = 0) -> tuple[Entry, ...]:
+    def keep(
+        self,
+        claims: Sequence[Claim],
+        signers: Sequence[Signer] = (),
+        holder: str | None = None,
+        made: int | None = None,
+        offset: int = 0,
+    ) -> tuple[Entry, ...]:
         """Append these claims in one durable commit and fold them. Raises `RecordRefused`.
 
         A claim without a `seq` gets the tablet's next; one that was held on the tablet brings its own, which must be the next (else `OutOfTurn`),
@@ -72,11 +79,21 @@ class Site:
                 if claim.tablet != "L":
                     seq += known is None
                     if known is None and claim.seq not in (0, seq):
-                        raise OutOfTurn(f"Something else was kept on tablet {claim.tablet} meanwhile: its next line is {seq}, this one says {claim.seq}. "
-                                        "Read the list again and sign once more.")
+                        raise OutOfTurn(
+                            f"Something else was kept on tablet {claim.tablet} meanwhile: its next line is {seq}, this one says {claim.seq}. "
+                            "Read the list again and sign once more."
+                        )
                     claim = replace(claim, seq=known.seq if known else seq)
                 mine = claim.tablet == "L"
-                acts.append(Act(claim, () if mine else tuple(signers), now if made is None or mine else made, 0 if mine else offset, None if mine else holder))
+                acts.append(
+                    Act(
+                        claim,
+                        () if mine else tuple(signers),
+                        now if made is None or mine else made,
+                        0 if mine else offset,
+                        None if mine else holder,
+                    )
+                )
             before = self.ledger.length
             entries = self.ledger.append(*acts, now=now)
             self.catch_up(before)
@@ -101,7 +118,10 @@ class Site:
 
     def places(self) -> list[Link]:
         path = request.path
-        return [Link(href, words, icon, pen=pen, here=path == href or path.startswith(href + "/")) for href, words, icon, pen in self.place_links]
+        return [
+            Link(href, words, icon, pen=pen, here=path == href or path.startswith(href + "/"))
+            for href, words, icon, pen in self.place_links
+        ]
 
     def menu(self) -> list[Link]:
         raise NotImplementedError

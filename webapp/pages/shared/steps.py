@@ -15,7 +15,13 @@ from webapp.record.entry import Claim, Text, quarter_hour
 
 page = Blueprint("steps", __name__)
 LOST = "This form lost its number. Open the page again and fill it in once more."
-SPECIAL = {"oath": "/people", "tape": "/tape/{at}", "first-look": "/balance", "balance": "/balance", "packet": "/packet"}
+SPECIAL = {
+    "oath": "/people",
+    "tape": "/tape/{at}",
+    "first-look": "/balance",
+    "balance": "/balance",
+    "packet": "/packet",
+}
 
 
 def room():
@@ -67,7 +73,11 @@ def keep_step(key: str):
         mistakes = {"": refused} | mistakes
     mistakes |= named_missing(tasks, form)
     if not mistakes:
-        draft = Draft(tuple(mark_claims(standing(tasks, form), form) + claims), tasks[0].step.signs, f"/steps/{tasks[0].step.list}")
+        draft = Draft(
+            tuple(mark_claims(standing(tasks, form), form) + claims),
+            tasks[0].step.signs,
+            f"/steps/{tasks[0].step.list}",
+        )
         outcome = signing.sign(draft, form)
         mistakes = outcome.mistakes
         if outcome.waiting:
@@ -83,8 +93,10 @@ def named_missing(tasks: Sequence[Task], form: Mapping[str, str]) -> dict[str, s
     for task in tasks:
         name = prefix(tasks, task) + "not_so"
         if task.missing and not form.get(name):
-            found[name] = (f"Not signed yet: {', '.join(room().key_words(key) for key in task.missing)}. Sign these first; or, since it is time, "
-                           "tick “It is not so” and write what is missing and what was done.")
+            found[name] = (
+                f"Not signed yet: {', '.join(room().key_words(key) for key in task.missing)}. Sign these first; or, since it is time, "
+                "tick “It is not so” and write what is missing and what was done."
+            )
     return found
 
 
@@ -94,7 +106,7 @@ def read(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[list[Claim], d
     claims, mistakes = [], mark_mistakes(kept, form)
     for task in kept:
         before = prefix(tasks, task)
-        own = {name[len(before):]: value for name, value in form.items() if name.startswith(before)}
+        own = {name[len(before) :]: value for name, value in form.items() if name.startswith(before)}
         said = room().read_form(task, form, before)
         mistakes |= said.mistakes
         claims.append(claim(task.step.id, said.body, said.happened, own, said.words))
@@ -112,7 +124,9 @@ def claim(kind: str, body: dict, happened: int, form: Mapping[str, str], words: 
     known = room().ledger.find(number) if happened == g.now else None
     moment = known.happened if known else happened
     moment = quarter_hour(moment) if room().ledger.rough(kind, body) else moment
-    return Claim(number, kind, body, moment, g.session.tablet, 0, {n: Text(salt_of(salt, n), t) for n, t in words.items() if t})
+    return Claim(
+        number, kind, body, moment, g.session.tablet, 0, {n: Text(salt_of(salt, n), t) for n, t in words.items() if t}
+    )
 
 
 def claim_id(form: Mapping[str, str]) -> bytes:
@@ -149,11 +163,24 @@ def fresh_ids(tasks: Sequence[Task]) -> dict[str, str]:
     return {prefix(tasks, t) + name: uuid.uuid4().hex for t in tasks for name in ("entry_id", "salt")}
 
 
-def show(tasks: Sequence[Task], values: Mapping[str, str], mistakes: Mapping[str, str] | None = None, action: str = "") -> str:
+def show(
+    tasks: Sequence[Task], values: Mapping[str, str], mistakes: Mapping[str, str] | None = None, action: str = ""
+) -> str:
     """The page of one step or of several that are signed together."""
     mark = room().marked() if marked(tasks) else None
-    return render_template("shared/step.html", tasks=tasks, values=values, mistakes=mistakes or {}, prefix=prefix, copied=mark, action=action or f"/step/{tasks[0].key}",
-                           weight=tasks[0].step.signs, people=signing.candidates(tasks[0].step.signs), holds=holds(tasks), needs=offline_rules.together_need_laptop([t.step for t in tasks]))
+    return render_template(
+        "shared/step.html",
+        tasks=tasks,
+        values=values,
+        mistakes=mistakes or {},
+        prefix=prefix,
+        copied=mark,
+        action=action or f"/step/{tasks[0].key}",
+        weight=tasks[0].step.signs,
+        people=signing.candidates(tasks[0].step.signs),
+        holds=holds(tasks),
+        needs=offline_rules.together_need_laptop([t.step for t in tasks]),
+    )
 
 
 def holds(tasks: Sequence[Task], here=None) -> list[dict]:
@@ -161,5 +188,14 @@ def holds(tasks: Sequence[Task], here=None) -> list[dict]:
     if offline_rules.together_need_laptop([t.step for t in tasks]):
         return []
     here = here or room()
-    return [{"kind": t.step.id, "at": t.at, "prefix": prefix(tasks, t), "title": t.title, "coarse": offline_rules.coarse(t.step),
-             "asks": offline_rules.asks(t.step, here.place, here.day, t.at if t.step.per else "")} for t in tasks]
+    return [
+        {
+            "kind": t.step.id,
+            "at": t.at,
+            "prefix": prefix(tasks, t),
+            "title": t.title,
+            "coarse": offline_rules.coarse(t.step),
+            "asks": offline_rules.asks(t.step, here.place, here.day, t.at if t.step.per else ""),
+        }
+        for t in tasks
+    ]

@@ -16,8 +16,23 @@ from webapp.precinct.checklist.checklist import Step
 from webapp.precinct.day.day import Day
 
 page = Blueprint("shell", __name__)
-FILES = ("ledger.css", "type/text.woff2", "type/text-ext.woff2", "mark.svg", "icon-192.png",
-         "page.js", "store.js", "tablet_memory.js", "outbox.js", "offline.js", "list_rows.js", "held_entries.js", "refused_entries.js", "held_codes.js", "qr.js")
+FILES = (
+    "ledger.css",
+    "type/text.woff2",
+    "type/text-ext.woff2",
+    "mark.svg",
+    "icon-192.png",
+    "page.js",
+    "store.js",
+    "tablet_memory.js",
+    "outbox.js",
+    "offline.js",
+    "list_rows.js",
+    "held_entries.js",
+    "refused_entries.js",
+    "held_codes.js",
+    "qr.js",
+)
 PAPER = "#faf7f0"
 
 
@@ -34,7 +49,11 @@ def blank():
 
 def held_steps() -> list[Step]:
     """The steps and notes of this place that a tablet may hold, in the order of the day."""
-    return [step for step in checklist.steps(room().place) if not offline_rules.needs_laptop(step) and (step.form == "reading" or room().ats(step))]
+    return [
+        step
+        for step in checklist.steps(room().place)
+        if not offline_rules.needs_laptop(step) and (step.form == "reading" or room().ats(step))
+    ]
 
 
 def pages() -> list[str]:
@@ -52,10 +71,27 @@ def pages() -> list[str]:
 @page.get("/manifest.webmanifest")
 def manifest():
     """What makes a tablet offer to install it."""
-    icons = [{"src": static_url(name), "sizes": size, "type": "image/png", "purpose": purpose} for name, size, purpose in (
-        ("icon-192.png", "192x192", "any"), ("icon-512.png", "512x512", "any"), ("icon-maskable-192.png", "192x192", "maskable"), ("icon-maskable-512.png", "512x512", "maskable"))]
-    answer = jsonify(id="/", name=f"Tape & Seal, {room().name}", short_name="Tape & Seal", start_url=room().start, scope="/", display="standalone", lang="en",
-                     background_color=PAPER, theme_color=PAPER, icons=icons)
+    icons = [
+        {"src": static_url(name), "sizes": size, "type": "image/png", "purpose": purpose}
+        for name, size, purpose in (
+            ("icon-192.png", "192x192", "any"),
+            ("icon-512.png", "512x512", "any"),
+            ("icon-maskable-192.png", "192x192", "maskable"),
+            ("icon-maskable-512.png", "512x512", "maskable"),
+        )
+    ]
+    answer = jsonify(
+        id="/",
+        name=f"Tape & Seal, {room().name}",
+        short_name="Tape & Seal",
+        start_url=room().start,
+        scope="/",
+        display="standalone",
+        lang="en",
+        background_color=PAPER,
+        theme_color=PAPER,
+        icons=icons,
+    )
     answer.mimetype = "application/manifest+json"
     return answer
 
@@ -63,17 +99,36 @@ def manifest():
 @page.get("/worker.js")
 def worker():
     """The worker with its version and its list; a byte that differs makes it a new one, which waits until every page here is closed."""
-    lists = {"VERSION": VERSION + "-" + room().place.digest.hex()[:8], "FILES": [static_url(name) for name in FILES], "PAGES": pages()}
+    lists = {
+        "VERSION": VERSION + "-" + room().place.digest.hex()[:8],
+        "FILES": [static_url(name) for name in FILES],
+        "PAGES": pages(),
+    }
     head = "".join(f"const {name} = {json.dumps(value)};\n" for name, value in lists.items())
-    return Response(head + (STATIC / "worker.js").read_text(encoding="utf-8"), mimetype="text/javascript", headers={"Cache-Control": "no-cache"})
+    return Response(
+        head + (STATIC / "worker.js").read_text(encoding="utf-8"),
+        mimetype="text/javascript",
+        headers={"Cache-Control": "no-cache"},
+    )
 
 
 @page.get("/shell")
 def shell():
     """The page for everything that is not kept: what may be held here, and what needs the laptop."""
     here = blank()
-    rest = [(checklist.fill(step, here.place, "").title, offline_rules.needs_laptop(step)) for step in checklist.steps(here.place) if step.list != "office" and offline_rules.needs_laptop(step)]
-    return render_template("tablets/shell.html", shell=True, room=here, notes=[s for s in held_steps() if s.note], steps=[s for s in held_steps() if not s.note], rest=rest)
+    rest = [
+        (checklist.fill(step, here.place, "").title, offline_rules.needs_laptop(step))
+        for step in checklist.steps(here.place)
+        if step.list != "office" and offline_rules.needs_laptop(step)
+    ]
+    return render_template(
+        "tablets/shell.html",
+        shell=True,
+        room=here,
+        notes=[s for s in held_steps() if s.note],
+        steps=[s for s in held_steps() if not s.note],
+        rest=rest,
+    )
 
 
 @page.get("/shell/held")
@@ -105,5 +160,19 @@ def step(key: str):
 def form(here, task, action: str):
     """A blank form of one step or note."""
     name = "place/handed_back.html" if task.step.form == "tally" else "shared/step.html"
-    return render_template(name, shell=True, room=here, task=task, tasks=(task,), values={}, mistakes={}, prefix=lambda tasks, task: "", copied=None, action=action,
-                           weight=task.step.signs, people=(), holds=holds((task,), here), needs="")
+    return render_template(
+        name,
+        shell=True,
+        room=here,
+        task=task,
+        tasks=(task,),
+        values={},
+        mistakes={},
+        prefix=lambda tasks, task: "",
+        copied=None,
+        action=action,
+        weight=task.step.signs,
+        people=(),
+        holds=holds((task,), here),
+        needs="",
+    )

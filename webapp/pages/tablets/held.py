@@ -17,7 +17,7 @@ from webapp.record.ledger import RecordRefused
 
 page = Blueprint("held", __name__)
 LIMITS = {"/held/look": 2**20, "/held/keep": 2**20, "/held/aside": 64 * 1024}
-FAR_OFF = 60_000                    # ms: a clock further off is said in a sentence
+FAR_OFF = 60_000  # ms: a clock further off is said in a sentence
 
 
 def room():
@@ -36,7 +36,13 @@ def look():
     sent, offset = received()
     found = [read(one, offset) for one in held_in(sent)]
     known = {text: entry.number for text in asked(sent) if (entry := room().ledger.find(bytes.fromhex(text)))}
-    return jsonify(last_seq=last_seq(), clock=clock_words(offset), now=g.now, known=known, entries={one.held.id.hex(): told(one) for one in found})
+    return jsonify(
+        last_seq=last_seq(),
+        clock=clock_words(offset),
+        now=g.now,
+        known=known,
+        entries={one.held.id.hex(): told(one) for one in found},
+    )
 
 
 @page.post("/held/keep")
@@ -45,8 +51,13 @@ def keep():
     sent, offset = received()
     found = held_in(sent)
     official, mistakes = signing.authenticate({name: str(sent.get(name, "")) for name in ("signer", "pin")}, "1")
-    if official is not None and (other := next((one.holder for one in found if one.holder not in (None, official.id)), None)):
-        official, mistakes = None, {"signer": f"{room().person_name(other)} holds one of these and signs for it; nobody signs for another."}
+    if official is not None and (
+        other := next((one.holder for one in found if one.holder not in (None, official.id)), None)
+    ):
+        official, mistakes = (
+            None,
+            {"signer": f"{room().person_name(other)} holds one of these and signs for it; nobody signs for another."},
+        )
     if official is None:
         return jsonify(mistakes=mistakes, last_seq=last_seq()), 422
     results, stopped = kept_in_order(found, offset, signing.signer_of(official))
@@ -59,7 +70,7 @@ def kept_in_order(found: tuple[HeldEntry, ...], offset: int, signer: Signer) -> 
     with here.lock:
         for one in found:
             reading = read(one, offset)
-            fallen += bool(reading.says or reading.tap)             # these take no line of the tablet's
+            fallen += bool(reading.says or reading.tap)  # these take no line of the tablet's
             try:
                 results[one.id.hex()] = {**told(reading), **kept(reading, one.seq - fallen, offset, signer)}
             except (RecordRefused, GateRefused) as refused:
@@ -77,7 +88,9 @@ def kept(reading: HeldReading, seq: int, offset: int, signer: Signer) -> dict:
         change = here.gate.tallies.untap if less else here.gate.tallies.tap
         change(message, outcome, here.hour(reading.moment), reading.held.id)
         return {"number": 0}
-    done = here.keep([replace(reading.claim, seq=seq)], (signer,), holder=signer.person, made=reading.held.made, offset=offset)
+    done = here.keep(
+        [replace(reading.claim, seq=seq)], (signer,), holder=signer.person, made=reading.held.made, offset=offset
+    )
     return {"number": done[-1].number}
 
 
@@ -86,7 +99,11 @@ def aside():
     """An entry that the record refused and nobody does anew: put aside by a person, with the reason, as an incident."""
     sent, offset = received()
     reading, reason = read(one_in(sent), offset), str(sent.get("reason", "")).strip()
-    official, mistakes = signing.authenticate({name: str(sent.get(name, "")) for name in ("signer", "pin")}, "1") if reason else (None, {"reason": "Enter why it is put aside."})
+    official, mistakes = (
+        signing.authenticate({name: str(sent.get(name, "")) for name in ("signer", "pin")}, "1")
+        if reason
+        else (None, {"reason": "Enter why it is put aside."})
+    )
     if official is None:
         return jsonify(mistakes=mistakes), 422
     said = str(sent.get("says", ""))[:500]
@@ -95,7 +112,13 @@ def aside():
     form = room().read_form(task, {"where": "other", "what": words, "told": ""})
     if form.mistakes:
         return jsonify(mistakes={"reason": " ".join(form.mistakes.values())}), 422
-    own = claim("incident", dict(form.body), form.happened, {"entry_id": str(sent.get("aside_id", "")), "salt": str(sent.get("aside_salt", ""))}, form.words)
+    own = claim(
+        "incident",
+        dict(form.body),
+        form.happened,
+        {"entry_id": str(sent.get("aside_id", "")), "salt": str(sent.get("aside_salt", ""))},
+        form.words,
+    )
     try:
         done = room().keep([own], (signing.signer_of(official),), holder=official.id)
     except (RecordRefused, GateRefused) as refused:
@@ -104,6 +127,7 @@ def aside():
 
 
 # --- what is sent, and what is told
+
 
 def received() -> tuple[dict, int]:
     """The JSON of a tablet, and its clock less the laptop's in ms."""
@@ -131,12 +155,26 @@ def one_in(sent: dict) -> HeldEntry:
 def asked(sent: dict) -> list[str]:
     """Ids, of 32 hexadecimal digits each."""
     given = sent.get("ask", [])
-    return [text for text in given[:1000] if isinstance(text, str) and len(text) == 32 and set(text) <= set("0123456789abcdef")] if isinstance(given, list) else []
+    return (
+        [
+            text
+            for text in given[:1000]
+            if isinstance(text, str) and len(text) == 32 and set(text) <= set("0123456789abcdef")
+        ]
+        if isinstance(given, list)
+        else []
+    )
 
 
 def told(reading: HeldReading) -> dict:
     holder = reading.held.holder
-    return {"words": reading.words, "time": time_words(reading), "says": reading.says, "number": reading.number, "holder": room().person_name(holder) if holder else ""}
+    return {
+        "words": reading.words,
+        "time": time_words(reading),
+        "says": reading.says,
+        "number": reading.number,
+        "holder": room().person_name(holder) if holder else "",
+    }
 
 
 def last_seq() -> int:

@@ -22,7 +22,12 @@ from webapp.pages.tablets.held_entry import HeldEntry, HeldReading, UnclearEntry
 
 page = Blueprint("held_codes", __name__)
 ONE_FILE = 24 * 1024 * 1024
-LIMITS = {"/held/codes/file": ONE_FILE + 65536, "/held/codes/text": 512 * 1024, "/held/codes/keyboard": 4096, "/held/codes/keep": 16384}
+LIMITS = {
+    "/held/codes/file": ONE_FILE + 65536,
+    "/held/codes/text": 512 * 1024,
+    "/held/codes/keyboard": 4096,
+    "/held/codes/keep": 16384,
+}
 
 
 @dataclass(slots=True)
@@ -47,6 +52,7 @@ def desk() -> CodesDesk:
 
 # --- what the codes hold
 
+
 def whole(have: CodesDesk) -> tuple[HeldSet | None, tuple[HeldEntry, ...], str]:
     """(the set, its entries as a tablet would send them, why it is refused)."""
     if not have.codes.complete:
@@ -70,8 +76,17 @@ def why_not(found: HeldSet) -> str:
 
 def as_sent(found: HeldSet, row: HeldRow, at: int) -> dict:
     """One entry in the form in which a tablet sends it, with the next line of that tablet."""
-    return {"id": row.id.hex(), "salt": row.salt.hex(), "seq": room().ledger.last_seq(found.tablet) + 1 + at, "kind": row.kind, "at": row.at, "form": dict(row.form),
-            "made": row.made, "holder": row.holder, "saw": [found.record.hex()]}
+    return {
+        "id": row.id.hex(),
+        "salt": row.salt.hex(),
+        "seq": room().ledger.last_seq(found.tablet) + 1 + at,
+        "kind": row.kind,
+        "at": row.at,
+        "form": dict(row.form),
+        "made": row.made,
+        "holder": row.holder,
+        "saw": [found.record.hex()],
+    }
 
 
 @contextmanager
@@ -100,17 +115,22 @@ def turn(told: Sequence[HeldReading]) -> tuple[HeldReading, ...]:
 
 def digest(now: Sequence[HeldReading]) -> str:
     """What a signature is for: the very entries and words on the screen."""
-    return hashlib.sha256("\n".join(f"{one.held.id.hex()} {one.words} {time_words(one)}" for one in now).encode()).hexdigest()
+    return hashlib.sha256(
+        "\n".join(f"{one.held.id.hex()} {one.words} {time_words(one)}" for one in now).encode()
+    ).hexdigest()
 
 
 # --- the pages
+
 
 @page.get("/held/codes")
 def codes():
     return show({})
 
 
-def heading(have: CodesDesk, found: HeldSet | None, refused: str, told: Sequence[HeldReading], mine: Sequence[HeldReading]) -> str:
+def heading(
+    have: CodesDesk, found: HeldSet | None, refused: str, told: Sequence[HeldReading], mine: Sequence[HeldReading]
+) -> str:
     """What this page is at, in one line."""
     if refused:
         return "These codes are refused"
@@ -118,8 +138,16 @@ def heading(have: CodesDesk, found: HeldSet | None, refused: str, told: Sequence
         return f"Read, then keep, what tablet {found.tablet} holds"
     if told:
         settle = sum(bool(one.says) for one in told)
-        return f"The record refuses {settle} of what tablet {found.tablet} held: settle {'it' if settle == 1 else 'them'} on that tablet" if settle else f"What tablet {found.tablet} held is in the record"
-    return f"{len(have.codes.frames)} of {have.codes.count} codes read" if have.codes.count else "Read the codes of a tablet"
+        return (
+            f"The record refuses {settle} of what tablet {found.tablet} held: settle {'it' if settle == 1 else 'them'} on that tablet"
+            if settle
+            else f"What tablet {found.tablet} held is in the record"
+        )
+    return (
+        f"{len(have.codes.frames)} of {have.codes.count} codes read"
+        if have.codes.count
+        else "Read the codes of a tablet"
+    )
 
 
 def show(mistakes, said: str = ""):
@@ -130,9 +158,25 @@ def show(mistakes, said: str = ""):
     mine = turn(told)
     holder = next((one.held.holder for one in mine if one.held.holder), "")
     people = [choice for choice in signing.candidates("1") if holder in ("", choice[0])] if mine else []
-    return render_template("tablets/held_codes.html", heading=heading(have, found, refused, told, mine), have=have.codes, found=found, told=told, times={one.held.id: time_words(one) for one in told}, mine=mine, holder=holder, people=people,
-                           refused=refused, mistakes=mistakes, values=request.form, said=said, shown=digest(mine), keyboard=have.keyboard, desk_limit=ONE_FILE // 1024**2,
-                           calibration=drawn.as_svg(keyboard_scanner.CALIBRATION, "Calibration code"))
+    return render_template(
+        "tablets/held_codes.html",
+        heading=heading(have, found, refused, told, mine),
+        have=have.codes,
+        found=found,
+        told=told,
+        times={one.held.id: time_words(one) for one in told},
+        mine=mine,
+        holder=holder,
+        people=people,
+        refused=refused,
+        mistakes=mistakes,
+        values=request.form,
+        said=said,
+        shown=digest(mine),
+        keyboard=have.keyboard,
+        desk_limit=ONE_FILE // 1024**2,
+        calibration=drawn.as_svg(keyboard_scanner.CALIBRATION, "Calibration code"),
+    )
 
 
 def taken(texts: Sequence[str]) -> tuple[str, str]:
@@ -146,7 +190,9 @@ def taken(texts: Sequence[str]) -> tuple[str, str]:
             wrong = wrong or what
     if have.codes.complete and not before:
         have.offset = offset(have)
-    return ", ".join(words for words in (f"{new} new" if new else "", f"{again} read before" if again else "") if words), wrong
+    return ", ".join(
+        words for words in (f"{new} new" if new else "", f"{again} read before" if again else "") if words
+    ), wrong
 
 
 def offset(have: CodesDesk) -> int:
@@ -191,14 +237,21 @@ def file():
     if not sent:
         return show({"files": "Choose a photograph of the tablet's screen."}), 422
     wrong, said = [], []
-    for one, seen in zip(sent, code_reading.read_all([(one.filename, one.stream.read()) for one in sent], held_frames.PREFIX), strict=True):
+    for one, seen in zip(
+        sent,
+        code_reading.read_all([(one.filename, one.stream.read()) for one in sent], held_frames.PREFIX),
+        strict=True,
+    ):
         if isinstance(seen, PacketRefused):
             wrong.append(str(seen))
             continue
         words, refused = taken(seen.texts)
         said.append(f"{one.filename}: {words or 'no code of held entries in it'}")
         if refused or not seen.texts:
-            wrong.append(refused or f"{one.filename} shows no code of held entries. Photograph the tablet's screen nearer, flat and sharp.")
+            wrong.append(
+                refused
+                or f"{one.filename} shows no code of held entries. Photograph the tablet's screen nearer, flat and sharp."
+            )
     return (show({"files": " ".join(wrong)}, "; ".join(said)), 422) if wrong else redirect("/held/codes", 303)
 
 
@@ -222,12 +275,19 @@ def keep():
     official, mistakes = signing.authenticate(request.form, "1")
     other = next((one.held.holder for one in mine if one.held.holder), None)
     if official is not None and other not in (None, official.id):
-        official, mistakes = None, {"signer": f"{room().person_name(other)} held the tablet then and signs for it; nobody signs for another."}
+        official, mistakes = (
+            None,
+            {"signer": f"{room().person_name(other)} held the tablet then and signs for it; nobody signs for another."},
+        )
     if official is None:
         return show(mistakes), 422
     with speaking_for(found.tablet), room().lock:
         first = room().ledger.last_seq(found.tablet) + 1
-        _, stopped = kept_in_order(tuple(replace(one.held, seq=first + at) for at, one in enumerate(mine)), have.offset, signing.signer_of(official))
+        _, stopped = kept_in_order(
+            tuple(replace(one.held, seq=first + at) for at, one in enumerate(mine)),
+            have.offset,
+            signing.signer_of(official),
+        )
     if stopped:
         return show({"": f"{stopped} What has no number yet stays on the tablet."}), 503
     heard(found, sum(one.number is None for one in readings(have, found, held)))

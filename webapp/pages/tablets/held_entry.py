@@ -18,9 +18,9 @@ from webapp.precinct.checklist.checklist import Step, Task
 from webapp.precinct.checklist.prerequisites import EARLY
 from webapp.record.entry import Claim
 
-MOST = 500                          # entries of one answer
-MOST_NAMES = 200                    # controls of one form
-LONGEST = 4000                      # letters of one control
+MOST = 500  # entries of one answer
+MOST_NAMES = 200  # controls of one form
+LONGEST = 4000  # letters of one control
 KEYS = {"id": str, "salt": str, "seq": int, "kind": str, "at": str, "form": dict, "made": int}
 
 
@@ -76,12 +76,30 @@ def entry(sent: object) -> HeldEntry:
         raise UnclearEntry("This is not an entry as a tablet holds it. Open the page again.")
     holder, saw, form = sent.get("holder"), sent.get("saw"), sent["form"]
     texts = [sent["kind"], sent["at"], holder or "", *form, *form.values()]
-    if not all(isinstance(text, str) and len(text) <= LONGEST and whole(text) for text in texts) or len(form) > MOST_NAMES:
+    if (
+        not all(isinstance(text, str) and len(text) <= LONGEST and whole(text) for text in texts)
+        or len(form) > MOST_NAMES
+    ):
         raise UnclearEntry("A form that is held has short names and plain texts. Open the page again.")
-    if not re.fullmatch("[0-9a-f]{12}4[0-9a-f]{19}", sent["id"]) or not re.fullmatch("[0-9a-f]{32}", sent["salt"]) or not 0 < sent["seq"] < 2**53 or not 0 <= sent["made"] < 2**53:
+    if (
+        not re.fullmatch("[0-9a-f]{12}4[0-9a-f]{19}", sent["id"])
+        or not re.fullmatch("[0-9a-f]{32}", sent["salt"])
+        or not 0 < sent["seq"] < 2**53
+        or not 0 <= sent["made"] < 2**53
+    ):
         raise UnclearEntry("A held entry lacks its own number. Open the page again.")
     record = saw[0] if isinstance(saw, list) and saw and isinstance(saw[0], str) else ""
-    return HeldEntry(uuid.UUID(hex=sent["id"]).bytes, sent["salt"], sent["seq"], sent["kind"], sent["at"], form, sent["made"], holder or None, record)
+    return HeldEntry(
+        uuid.UUID(hex=sent["id"]).bytes,
+        sent["salt"],
+        sent["seq"],
+        sent["kind"],
+        sent["at"],
+        form,
+        sent["made"],
+        holder or None,
+        record,
+    )
 
 
 def whole(text: str) -> bool:
@@ -96,7 +114,13 @@ def read(held: HeldEntry, offset: int) -> HeldReading:
     if step is None or offline_rules.needs_laptop(step) or (held.at not in here.ats(step) and held.kind != "hourly"):
         return HeldReading(held, held.kind, g.now, "This is nothing that a tablet holds at this place.")
     known = here.ledger.find(held.id)
-    moment = known.happened if known and offline_rules.coarse(step) > 1 else known.made - known.offset if known else when(held, step, offset)
+    moment = (
+        known.happened
+        if known and offline_rules.coarse(step) > 1
+        else known.made - known.offset
+        if known
+        else when(held, step, offset)
+    )
     task = task_of(held, step, moment)
     said = here.read_form(task, held.form, "", moment)
     told = here.body_words(held.kind, said.body, said.words)
@@ -107,12 +131,25 @@ def read(held: HeldEntry, offset: int) -> HeldReading:
     if step.form == "tally":
         tap = said.body["message"], said.body["outcome"], bool(held.form.get("less"))
         return HeldReading(held, told, moment, tap=tap, number=0 if here.gate.tallies.tapped(held.id) else None)
-    made = claim(held.kind, dict(said.body), known.happened if known and said.happened == moment else said.happened, {"entry_id": held.id.hex(), "salt": held.salt}, said.words)
+    made = claim(
+        held.kind,
+        dict(said.body),
+        known.happened if known and said.happened == moment else said.happened,
+        {"entry_id": held.id.hex(), "salt": held.salt},
+        said.words,
+    )
     if known is None:
         return HeldReading(held, told, moment, here.settled([made], g.now) or why_not(task, step), made)
     made = replace(made, tablet=known.tablet, seq=known.seq)
     same = made.digest(step.ballot) == known.claim_digest
-    return HeldReading(held, told, moment, "" if same else f"Already entry {known.number}, with other figures. To change it, correct {known.number}.", made, known.number)
+    return HeldReading(
+        held,
+        told,
+        moment,
+        "" if same else f"Already entry {known.number}, with other figures. To change it, correct {known.number}.",
+        made,
+        known.number,
+    )
 
 
 def when(held: HeldEntry, step: Step, offset: int) -> int:

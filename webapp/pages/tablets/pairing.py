@@ -15,10 +15,17 @@ from webapp.pages.shared.steps import claim
 
 page = Blueprint("pairing", __name__)
 LIMITS = {"/pair": 4096, "/tablets": 16384}
-WHYS = (("lost", "It is lost, or its battery died"), ("broken", "It is broken"), ("other-hands", "It was in other hands"), ("put-away", "It is not needed any more"))
+WHYS = (
+    ("lost", "It is lost, or its battery died"),
+    ("broken", "It is broken"),
+    ("other-hands", "It was in other hands"),
+    ("put-away", "It is not needed any more"),
+)
 
-LEVELS = {"full": "Full: this tablet goes on when the laptop is out of reach, and holds what is noted until it answers.",
-          "online": "Online only: this tablet works within reach of the laptop and holds nothing."}
+LEVELS = {
+    "full": "Full: this tablet goes on when the laptop is out of reach, and holds what is noted until it answers.",
+    "online": "Online only: this tablet works within reach of the laptop and holds nothing.",
+}
 
 
 def room():
@@ -32,6 +39,7 @@ def only(door: str) -> None:
 
 # --- at the laptop
 
+
 @page.get("/tablets")
 def tablets():
     """The list; whoever comes here on a tablet, having signed second, goes on with the tablet in hand."""
@@ -44,8 +52,18 @@ def show(mistakes, code: str = "", about: str = ""):
     owed = dict(here.tablets_owed())
     rows = [(one, owed.get(one.id, ""), here.gate.contacts.of(one.id)) for one in here.gate.tablets.all()]
     people = {one.id: signing.candidates("P" if one.id in owed else "1") for one, _, _ in rows if not one.revoked}
-    return render_template("tablets/tablets.html", rows=rows, people=people, whys=WHYS, levels=LEVELS, code=code, seconds=here.gate.tablets.seconds_left(), mistakes=mistakes, about=about,
-                           values=request.form if mistakes else {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex})
+    return render_template(
+        "tablets/tablets.html",
+        rows=rows,
+        people=people,
+        whys=WHYS,
+        levels=LEVELS,
+        code=code,
+        seconds=here.gate.tablets.seconds_left(),
+        mistakes=mistakes,
+        about=about,
+        values=request.form if mistakes else {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex},
+    )
 
 
 @page.post("/tablets/code")
@@ -89,6 +107,7 @@ def kept(tablet: str, kind: str, body: dict, weight: str):
 
 # --- at the tablet
 
+
 @page.get("/pair")
 def pair():
     """The code's form; once it was right, the letter of this tablet, until it is admitted."""
@@ -100,7 +119,14 @@ def pair():
 
 
 def show_pair(one, mistakes):
-    return render_template("tablets/pair.html", one=one, ended=bool(g.handle) and not g.session.tablet, levels=LEVELS, mistakes=mistakes, values={})
+    return render_template(
+        "tablets/pair.html",
+        one=one,
+        ended=bool(g.handle) and not g.session.tablet,
+        levels=LEVELS,
+        mistakes=mistakes,
+        values={},
+    )
 
 
 def asking():
@@ -113,7 +139,9 @@ def ask():
     if asking():
         return redirect("/pair", 303)
     try:
-        _, handle = room().gate.tablets.ask(request.form.get("code", ""), request.form.get("level", ""), g.now, room().tablets_in_record())
+        _, handle = room().gate.tablets.ask(
+            request.form.get("code", ""), request.form.get("level", ""), g.now, room().tablets_in_record()
+        )
     except GateRefused as refused:
         return show_pair(None, {"code": str(refused)}), 422
     return request_guard.with_handle(redirect("/pair", 303), handle)

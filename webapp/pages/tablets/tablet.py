@@ -11,7 +11,11 @@ page = Blueprint("tablet", __name__)
 def back() -> str:
     """Where to go on: a path of this server only."""
     wanted = request.values.get("back", "")
-    return wanted if wanted.startswith("/") and not wanted.startswith("//") and "\\" not in wanted else current_app.extensions["room"].start
+    return (
+        wanted
+        if wanted.startswith("/") and not wanted.startswith("//") and "\\" not in wanted
+        else current_app.extensions["room"].start
+    )
 
 
 @page.get("/tablet")
@@ -22,8 +26,16 @@ def tablet():
 def show(mistakes):
     here = current_app.extensions["room"]
     holder = here.people.official(g.session.holder) if g.session.holder else None
-    return render_template("tablets/tablet.html", holder=holder, people=signing.candidates("1"), mistakes=mistakes, values=request.form, back=back(),
-                           paired=here.gate.tablets.get(g.session.tablet), levels=LEVELS)
+    return render_template(
+        "tablets/tablet.html",
+        holder=holder,
+        people=signing.candidates("1"),
+        mistakes=mistakes,
+        values=request.form,
+        back=back(),
+        paired=here.gate.tablets.get(g.session.tablet),
+        levels=LEVELS,
+    )
 
 
 @page.post("/tablet/take")
@@ -46,5 +58,12 @@ def leave():
 def light():
     """Day, night, or as the tablet itself is set."""
     answer = redirect("/tablet", 303)
-    answer.set_cookie(f"{request_guard.cookie_name()}-light", request.form.get("light", ""), samesite="Strict", httponly=True, secure=request.is_secure, max_age=7 * 86400)
+    answer.set_cookie(
+        f"{request_guard.cookie_name()}-light",
+        request.form.get("light", ""),
+        samesite="Strict",
+        httponly=True,
+        secure=request.is_secure,
+        max_age=7 * 86400,
+    )
     return answer

@@ -11,7 +11,7 @@ from webapp.gate import certificates
 from webapp.gate.tls import ReloadingCertificate
 from webapp.packet.codes import runs
 
-QUIET = 4                               # modules of white around a code that belong to it (ISO/IEC 18004)
+QUIET = 4  # modules of white around a code that belong to it (ISO/IEC 18004)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,5 +66,7 @@ def drawn(text: str, label: str) -> str:
     whole = len(rows) + 2 * QUIET
     path = "".join(f"M{x + QUIET} {y + QUIET}h{width}v1h-{width}z" for x, y, width in runs(rows))
     said = label.replace("&", "&amp;").replace('"', "&quot;").replace("<", "&lt;")
-    return (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {whole} {whole}" shape-rendering="crispEdges" role="img" aria-label="{said}">'
-            f'<path fill="#fff" d="M0 0h{whole}v{whole}h-{whole}z"/><path fill="#000" d="{path}"/></svg>')
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {whole} {whole}" shape-rendering="crispEdges" role="img" aria-label="{said}">'
+        f'<path fill="#fff" d="M0 0h{whole}v{whole}h-{whole}z"/><path fill="#000" d="{path}"/></svg>'
+    )

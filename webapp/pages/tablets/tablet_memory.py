@@ -12,8 +12,8 @@ from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.record.fork import ForkCheck, SeenHead, held_against, short
 from webapp.record.ledger import RecordRefused
 
-FAR_OFF = 60_000            # ms: a clock further off is said in a sentence
-OUT_OF_REACH = 180          # seconds: a tablet that somebody looks at asks every minute
+FAR_OFF = 60_000  # ms: a clock further off is said in a sentence
+OUT_OF_REACH = 180  # seconds: a tablet that somebody looks at asks every minute
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +58,23 @@ class TabletMemory:
     def alarms(self) -> list[Alarm]:
         """Every contradiction in the record, newest first."""
         noted = sorted(kept.number for kept in self.day.of("incident"))
-        return [Alarm(kept.number, kept.body["tablet"], self.contradicted_words(kept.body), next((n for n in noted if n > kept.number), 0))
-                for kept in self.day.of("contradicted")[::-1]]
+        return [
+            Alarm(
+                kept.number,
+                kept.body["tablet"],
+                self.contradicted_words(kept.body),
+                next((n for n in noted if n > kept.number), 0),
+            )
+            for kept in self.day.of("contradicted")[::-1]
+        ]
 
     def contradicted_words(self, body) -> str:
         """What an entry `contradicted` says."""
-        own = "this record" if bytes(body["record"]) == self.ledger.record_id else f"another record, {short(bytes(body['record']))}"
+        own = (
+            "this record"
+            if bytes(body["record"]) == self.ledger.record_id
+            else f"another record, {short(bytes(body['record']))}"
+        )
         return f"Tablet {body['tablet']} remembers entry {body['number']} in run {body['run']} of {own}, with a head that this laptop does not have."
 
     # --- what tablets hold and how their clocks stand
@@ -72,13 +83,20 @@ class TabletMemory:
         """(tablet, sentence) of each admitted tablet that may hold entries the packet would lack. Windows on the laptop owe nothing."""
         closed, contacts = self.day.last("polls-closed"), self.gate.contacts
         said, since = contacts.all(), closed.number if closed else None
-        found = [(tablet, owed(tablet, said.get(tablet), since, contacts.silent(tablet))) for tablet in self.tablets_that_hold()]
+        found = [
+            (tablet, owed(tablet, said.get(tablet), since, contacts.silent(tablet)))
+            for tablet in self.tablets_that_hold()
+        ]
         return [(tablet, sentence) for tablet, sentence in found if sentence]
 
     def tablets_that_hold(self) -> Sequence[str]:
         """Admitted tablets that nobody struck off and that can hold entries, or said that they do."""
         said = self.gate.contacts.all()
-        return [one.id for one in self.gate.tablets.all() if one.admitted and not one.revoked and (one.level == "full" or (one.id in said and said[one.id].held))]
+        return [
+            one.id
+            for one in self.gate.tablets.all()
+            if one.admitted and not one.revoked and (one.level == "full" or (one.id in said and said[one.id].held))
+        ]
 
     def clock_words(self, offset: int | None) -> str:
         """How far a tablet's clock stands from the laptop's."""
@@ -88,15 +106,19 @@ class TabletMemory:
         if not seconds:
             return "as the laptop's"
         minutes, rest = divmod(seconds, 60)
-        said = " ".join(part for part in (f"{minutes} min" if minutes else "", f"{rest} s" if rest or not minutes else "") if part)
+        said = " ".join(
+            part for part in (f"{minutes} min" if minutes else "", f"{rest} s" if rest or not minutes else "") if part
+        )
         return f"{said} {'ahead of' if offset > 0 else 'behind'} the laptop's"
 
     def clock_warning(self, tablet: str, offset: int | None) -> str:
         """The sentence for a clock that is more than a minute off; "" for one that is not."""
         if offset is None or abs(offset) <= FAR_OFF:
             return ""
-        return (f"The clock of tablet {tablet} is {self.clock_words(offset)}. Set it in the tablet's settings by the laptop's clock. "
-                "Times of entries are the laptop's; the difference is kept beside them.")
+        return (
+            f"The clock of tablet {tablet} is {self.clock_words(offset)}. Set it in the tablet's settings by the laptop's clock. "
+            "Times of entries are the laptop's; the difference is kept beside them."
+        )
 
 
 def owed(tablet: str, said: TabletReport | None, since: int | None, silent: float | None) -> str:
@@ -106,7 +128,11 @@ def owed(tablet: str, said: TabletReport | None, since: int | None, silent: floa
         entries = "1 entry that is" if said.held == 1 else f"{said.held} entries that are"
         return f"Tablet {tablet} holds {entries} not in the record. Bring it within reach and keep them there, show them as codes, or let two parties strike it off."
     if since is None:
-        return "" if said and silent is not None and silent <= OUT_OF_REACH else f"Tablet {tablet} is out of reach and may hold entries."
+        return (
+            ""
+            if said and silent is not None and silent <= OUT_OF_REACH
+            else f"Tablet {tablet} is out of reach and may hold entries."
+        )
     if said is None or said.heard < since:
         return f"Tablet {tablet} has not said since the polls closed that it holds no entry. Open any page on it within reach of the laptop, or let two parties strike it off."
     return ""

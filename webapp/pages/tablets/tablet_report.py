@@ -15,7 +15,7 @@ from webapp.record.fork import SeenHead
 
 page = Blueprint("contact", __name__)
 MOST_HELD = 100_000
-MOST_LINES = 200                # entries of the tablet's own in one answer
+MOST_LINES = 200  # entries of the tablet's own in one answer
 LIMITS = {"/contact": 4096}
 
 
@@ -35,12 +35,24 @@ class Said:
 def read(sent: object) -> Said:
     """What a tablet says, from its JSON. Raises Unclear."""
     if not isinstance(sent, dict) or not _count(sent.get("held"), MOST_HELD) or not _count(sent.get("clock"), 2**53):
-        raise UnclearReport("A tablet says what it saw, how many entries it holds and what its clock shows. Open the page again.")
+        raise UnclearReport(
+            "A tablet says what it saw, how many entries it holds and what its clock shows. Open the page again."
+        )
     saw = sent.get("saw")
     if saw is None:
         return Said(None, sent["held"], sent["clock"])
-    if not (isinstance(saw, list) and len(saw) == 4 and _hex(saw[0], 16) and _count(saw[1], 2**31) and saw[1] and _count(saw[2], 2**53) and _hex(saw[3], 32)):
-        raise UnclearReport("What this tablet remembers is not a record, a run, a number and a head. Open the page again.")
+    if not (
+        isinstance(saw, list)
+        and len(saw) == 4
+        and _hex(saw[0], 16)
+        and _count(saw[1], 2**31)
+        and saw[1]
+        and _count(saw[2], 2**53)
+        and _hex(saw[3], 32)
+    ):
+        raise UnclearReport(
+            "What this tablet remembers is not a record, a run, a number and a head. Open the page again."
+        )
     return Said(SeenHead(bytes.fromhex(saw[0]), saw[1], saw[2], bytes.fromhex(saw[3])), sent["held"], sent["clock"])
 
 
@@ -59,9 +71,23 @@ def room():
 def answer(contradicts: str = "", lost=None):
     here = room()
     newest = here.ledger.newest
-    return jsonify(token=generate_csrf(), run=newest.run, number=newest.number, head=newest.head.hex(), now=g.now, last_seq=here.ledger.last_seq(g.session.tablet),
-                   tablet=g.session.tablet, holder=g.session.holder, record=here.ledger.record_id.hex(), version=webapp.__version__, practice=here.practice,
-                   place=here.name, contradicts=contradicts, lost=lost, handed_over=here.day.last("packet") is not None)
+    return jsonify(
+        token=generate_csrf(),
+        run=newest.run,
+        number=newest.number,
+        head=newest.head.hex(),
+        now=g.now,
+        last_seq=here.ledger.last_seq(g.session.tablet),
+        tablet=g.session.tablet,
+        holder=g.session.holder,
+        record=here.ledger.record_id.hex(),
+        version=webapp.__version__,
+        practice=here.practice,
+        place=here.name,
+        contradicts=contradicts,
+        lost=lost,
+        handed_over=here.day.last("packet") is not None,
+    )
 
 
 @page.get("/contact")
@@ -100,13 +126,22 @@ def mine():
         if what == "waits" and upto is None:
             upto = number - 1
         elif what == "shown":
-            given.append({"number": number, "entry": base64.b64encode(data).decode(), "texts": here.ledger.texts(number)})
+            given.append(
+                {"number": number, "entry": base64.b64encode(data).decode(), "texts": here.ledger.texts(number)}
+            )
     last = max([after, *(one["number"] for one in given)])
-    return jsonify(record=here.ledger.record_id.hex(), tablet=g.session.tablet, entries=given, next=last if upto is None else upto, waits=upto is not None, more=len(lines) == MOST_LINES)
+    return jsonify(
+        record=here.ledger.record_id.hex(),
+        tablet=g.session.tablet,
+        entries=given,
+        next=last if upto is None else upto,
+        waits=upto is not None,
+        more=len(lines) == MOST_LINES,
+    )
 
 
 def shown(day, number: int) -> str:
-    """"shown", "waits" (a blind set whose second is not in, or what is folded away now) or "never" (a set that was keyed again)."""
+    """ "shown", "waits" (a blind set whose second is not in, or what is folded away now) or "never" (a set that was keyed again)."""
     kept = day.entry(number)
     root = kept and day.entry(day.root(number))
     if root is None or day.hidden(root) or day.unseen(root):

@@ -16,8 +16,11 @@ from webapp.pages.tablets.tablet_address import Doors
 FILE = "authority.crt"
 STATIC = Path(static.__file__).parent
 LOOKS = {"ledger.css", "mark.svg", "type/text.woff2", "type/text-ext.woff2"}
-HEADERS_HERE = HEADERS | {"Content-Security-Policy": "default-src 'none'; style-src 'self'; font-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
-                          "Cache-Control": "no-store", "Permissions-Policy": "camera=(), microphone=(), geolocation=()"}
+HEADERS_HERE = HEADERS | {
+    "Content-Security-Policy": "default-src 'none'; style-src 'self'; font-src 'self'; img-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'",
+    "Cache-Control": "no-store",
+    "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
+}
 
 
 def make(doors: Doors, name: str, under: str, practice: bool) -> Flask:
@@ -37,7 +40,11 @@ def make(doors: Doors, name: str, under: str, practice: bool) -> Flask:
     def authority():
         if doors.authority is None:
             abort(404)
-        return Response(doors.authority, mimetype="application/x-x509-ca-cert", headers={"Content-Disposition": f'attachment; filename="{FILE}"'})
+        return Response(
+            doors.authority,
+            mimetype="application/x-x509-ca-cert",
+            headers={"Content-Disposition": f'attachment; filename="{FILE}"'},
+        )
 
     @app.get("/static/<path:file>")
     def looks(file):
@@ -57,5 +64,11 @@ def seal_the_answer(answer: Response) -> Response:
 
 
 def told(problem: HTTPException) -> tuple[Response, int]:
-    sentence = {405: "Nothing can be sent here: this page only shows how to trust the laptop.", 404: "There is nothing here but the page that tells how to trust the laptop."}
-    return Response(sentence.get(problem.code, "This cannot be answered here: open the page's address again."), mimetype="text/plain"), problem.code
+    sentence = {
+        405: "Nothing can be sent here: this page only shows how to trust the laptop.",
+        404: "There is nothing here but the page that tells how to trust the laptop.",
+    }
+    return Response(
+        sentence.get(problem.code, "This cannot be answered here: open the page's address again."),
+        mimetype="text/plain",
+    ), problem.code

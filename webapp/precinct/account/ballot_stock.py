@@ -27,7 +27,10 @@ def counted(value: Any) -> Any:
 def stock(place: Place, day: "Day") -> dict[str, Any]:
     """The part `stock`: rows by style where the place has several."""
     found: dict[str, Any] = {"received": _by_style(place, _received(place, day))}
-    moved = {name: [_moved(place, k) for k in day.of(name) if not k.not_so and k.body.get("origin") != "copy"] for name in ("resupply", "sent")}
+    moved = {
+        name: [_moved(place, k) for k in day.of(name) if not k.not_so and k.body.get("origin") != "copy"]
+        for name in ("resupply", "sent")
+    }
     found |= {name: rows for name, rows in moved.items() if rows}
     if packs := _packs(place, day):
         found["packs"] = packs
@@ -47,12 +50,16 @@ def too_many_unused(place: Place, day: "Day") -> str:
         return ""
     came = sum(_received(place, day).values()) - sum(p["nominal"] - p["counted"] for p in _packs(place, day))
     for name, sign in (("resupply", 1), ("sent", -1)):
-        came += sign * sum(plain(k.body["ballots"]) for k in day.of(name) if not k.not_so and k.body.get("origin") != "copy")
+        came += sign * sum(
+            plain(k.body["ballots"]) for k in day.of(name) if not k.not_so and k.body.get("origin") != "copy"
+        )
     left = sum(map(plain, unused.values()))
     if left <= came:
         return ""
-    return (f"{few(left, 'ballot is', 'ballots are')} unused and {few(came, 'ballot')} came, resupply and ballots sent elsewhere reckoned in: {left - came:,} more "
-            f"than there ever were. Count again, and correct entry {closing.corrected_by or closing.number}.")
+    return (
+        f"{few(left, 'ballot is', 'ballots are')} unused and {few(came, 'ballot')} came, resupply and ballots sent elsewhere reckoned in: {left - came:,} more "
+        f"than there ever were. Count again, and correct entry {closing.corrected_by or closing.number}."
+    )
 
 
 def _received(place: Place, day: "Day") -> dict[str, int]:
@@ -84,10 +91,21 @@ def _packs(place: Place, day: "Day") -> Rows:
     """Opened packs whose true number is not the nominal one. Where the received number was counted anew at the opening, the first pack is in it."""
     nominal, opening = {s.style: s.pack for s in place.stock}, day.last("packs")
     said = opening.body if opening else {}
-    opened = [(style, nominal.get(style), n) for style, n in said.get("opened_counted", {}).items() if style not in said.get("received", {})]
-    opened += [(k.body.get("style"), k.body.get("nominal"), k.body["counted"]) for k in day.of("pack-opened") if "counted" in k.body]
-    return [{**({"style": style} if style and len(place.stock) > 1 else {}), "nominal": wanted, "counted": plain(n)}
-            for style, wanted, n in opened if wanted and plain(n) != wanted]
+    opened = [
+        (style, nominal.get(style), n)
+        for style, n in said.get("opened_counted", {}).items()
+        if style not in said.get("received", {})
+    ]
+    opened += [
+        (k.body.get("style"), k.body.get("nominal"), k.body["counted"])
+        for k in day.of("pack-opened")
+        if "counted" in k.body
+    ]
+    return [
+        {**({"style": style} if style and len(place.stock) > 1 else {}), "nominal": wanted, "counted": plain(n)}
+        for style, wanted, n in opened
+        if wanted and plain(n) != wanted
+    ]
 
 
 def copies(day: "Day") -> dict[str, Any]:
@@ -119,7 +137,14 @@ def stubs(place: Place, day: "Day") -> Rows:
 
 def _stub_rows(place: Place, day: "Day", style: str, begin: int, end: int) -> Rows:
     """Numbers run on from pack to pack; where they jump, the pack before ends after the sheets that were really in it."""
-    gone = sorted({n for key in ("first-stub", "unused") if (k := day.last(key)) for n in k.body.get("missing", {}).get(style, [])})
+    gone = sorted(
+        {
+            n
+            for key in ("first-stub", "unused")
+            if (k := day.last(key))
+            for n in k.body.get("missing", {}).get(style, [])
+        }
+    )
     opening = day.last("packs")
     size = plain(opening.body.get("opened_counted", {}).get(style)) if opening else 0
     size = size or next((s.pack or 0 for s in place.stock if s.style == style), 0)

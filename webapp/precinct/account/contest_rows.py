@@ -33,7 +33,9 @@ def row(contest: Contest, tape: Mapping[str, Any]) -> Row:
     return [votes.get(choice.id) for choice in contest.choices] + [tape.get(key) for key in TOTALS]
 
 
-def of_rows(contest: Contest, rows: Mapping[str, Sequence[int | None]], tallied: Mapping[str, Any] | None) -> dict[str, Any] | None:
+def of_rows(
+    contest: Contest, rows: Mapping[str, Sequence[int | None]], tallied: Mapping[str, Any] | None
+) -> dict[str, Any] | None:
     """A contest of the balance out of its rows by tape; None where no tape has any figure of it."""
     tapes = {at: of_row(contest, figures) for at, figures in rows.items() if any(n is not None for n in figures)}
     if not tapes:
@@ -45,10 +47,12 @@ def of_row(contest: Contest, figures: Sequence[int | None]) -> dict[str, Any]:
     """One tape's figures of a contest. Raises ValueError for a row of another length than the ballot's."""
     wanted = len(contest.choices) + len(TOTALS)
     if len(figures) != wanted:
-        raise ValueError(f"contest {contest.id} has {wanted} figures by the place file, and this row has {len(figures)}: they are not of one edition")
+        raise ValueError(
+            f"contest {contest.id} has {wanted} figures by the place file, and this row has {len(figures)}: they are not of one edition"
+        )
     votes = dict(zip((choice.id for choice in contest.choices), figures, strict=False))
     whole = {"votes": votes} if None not in votes.values() else {}
-    return whole | {key: n for key, n in zip(TOTALS, figures[len(contest.choices):], strict=True) if n is not None}
+    return whole | {key: n for key, n in zip(TOTALS, figures[len(contest.choices) :], strict=True) if n is not None}
 
 
 def added(rows: Sequence[Sequence[int | None]]) -> Row:
@@ -59,7 +63,11 @@ def added(rows: Sequence[Sequence[int | None]]) -> Row:
 def tally(contest: Contest, day: "Day") -> dict[str, Any] | None:
     """The write-ins of a contest as tallied by hand. Names written without a mark never were on the tape and stay out."""
     kept = day.last("write-in-tally")
-    if kept is None or not any(contest.id in kept.body.get(key, {}) for key in ("listed", "other", "no_name", "invalid")):
+    if kept is None or not any(
+        contest.id in kept.body.get(key, {}) for key in ("listed", "other", "no_name", "invalid")
+    ):
         return None
-    return {"listed": dict(kept.body.get("listed", {}).get(contest.id, {})),
-            **{key: kept.body.get(key, {}).get(contest.id, 0) for key in ("other", "no_name", "invalid")}}
+    return {
+        "listed": dict(kept.body.get("listed", {}).get(contest.id, {})),
+        **{key: kept.body.get(key, {}).get(contest.id, 0) for key in ("other", "no_name", "invalid")},
+    }

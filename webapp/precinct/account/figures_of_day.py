@@ -34,7 +34,9 @@ def impossible(place: Place, day: "Day") -> tuple[str, ...]:
 
 def checked(place: Place, day: "Day") -> tuple[dict[str, Any], tuple[str, ...]]:
     """(figures, what is said of those that cannot be and were left out)."""
-    said = tuple(s for s in (too_many_unused(place, day), _too_many_cancelled(day), too_much_subtracted(place, day)) if s)
+    said = tuple(
+        s for s in (too_many_unused(place, day), _too_many_cancelled(day), too_much_subtracted(place, day)) if s
+    )
     parts, more = possible(_all(place, day))
     return {name: part for name, part in parts.items() if part}, said + more
 
@@ -42,25 +44,46 @@ def checked(place: Place, day: "Day") -> tuple[dict[str, Any], tuple[str, ...]]:
 def told_here(place: Place, day: "Day") -> dict[str, Any]:
     """The figures with what was set aside by each reading: for the room's own search of a gap. It leaves the room in no packet."""
     known = day.figures
-    told = [{**row, "set_aside": dict(reading.fates)} for row, reading in zip(known.get("readings", ()), day.readings, strict=False)]
+    told = [
+        {**row, "set_aside": dict(reading.fates)}
+        for row, reading in zip(known.get("readings", ()), day.readings, strict=False)
+    ]
     return {**known, "readings": told} if len(told) == len(day.readings) and told else known
 
 
 def _all(place: Place, day: "Day") -> dict[str, Any]:
     parts = {
-        "rules": rules(place), "dispositions": dispositions(place), "cast_from": cast_from(day), "stock": stock(place, day), "other_stock": copies(day),
-        "stubs": stubs(place, day), "voters": _voters(place, day), "set_aside": set_aside(place, day), "tabulators": tabulators(place, day),
-        "boxes": [row for box in place.boxes if (row := _box(place, day, box.id))], "containers": _containers(place, day), "contests": contests(place, day),
-        "seals": [{"at": at, **({"applied": applied} if applied else {}), "found": found} for at, applied, found in seal_log.found_and_applied(place, day)],
-        "seal_stock": _seal_stock(day), "readings": [_reading(place, reading) for reading in day.readings]}
+        "rules": rules(place),
+        "dispositions": dispositions(place),
+        "cast_from": cast_from(day),
+        "stock": stock(place, day),
+        "other_stock": copies(day),
+        "stubs": stubs(place, day),
+        "voters": _voters(place, day),
+        "set_aside": set_aside(place, day),
+        "tabulators": tabulators(place, day),
+        "boxes": [row for box in place.boxes if (row := _box(place, day, box.id))],
+        "containers": _containers(place, day),
+        "contests": contests(place, day),
+        "seals": [
+            {"at": at, **({"applied": applied} if applied else {}), "found": found}
+            for at, applied, found in seal_log.found_and_applied(place, day)
+        ],
+        "seal_stock": _seal_stock(day),
+        "readings": [_reading(place, reading) for reading in day.readings],
+    }
     return {name: part for name, part in parts.items() if part}
 
 
 def rules(place: Place) -> dict[str, Any]:
     """What the place file says that the balance must know."""
     packs = {s.pack for s in place.stock if s.pack}
-    return {"overvotes": place.rules.overvotes, "bins_counted": place.rules.bins_counted, "sheets": max((s.sheets for s in place.styles), default=1),
-            **({"pack": packs.pop()} if len(packs) == 1 else {})}
+    return {
+        "overvotes": place.rules.overvotes,
+        "bins_counted": place.rules.bins_counted,
+        "sheets": max((s.sheets for s in place.styles), default=1),
+        **({"pack": packs.pop()} if len(packs) == 1 else {}),
+    }
 
 
 def running(place: Place, day: "Day") -> tuple[Reading, ...]:
@@ -81,9 +104,16 @@ def _voters(place: Place, day: "Day") -> list[dict[str, Any]]:
         return []
     gone = {} if _too_many_cancelled(day) else said.get("cancelled", {})
     several = len(books) > 1
-    book: dict[str, Any] = {"id": "poll_book", "n": [{"precinct": b, "n": counted(said["check_ins"][b])} for b in books] if several else counted(said["check_ins"][books[0]])}
+    book: dict[str, Any] = {
+        "id": "poll_book",
+        "n": [{"precinct": b, "n": counted(said["check_ins"][b])} for b in books]
+        if several
+        else counted(said["check_ins"][books[0]]),
+    }
     if any(gone.values()):
-        book["cancelled"] = [{"precinct": b, "n": gone[b]} for b in books if gone.get(b)] if several else sum(gone.values())
+        book["cancelled"] = (
+            [{"precinct": b, "n": gone[b]} for b in books if gone.get(b)] if several else sum(gone.values())
+        )
     return [book, *([{"id": "slips", "n": said["slips"]}] if said.get("slips") is not None else [])]
 
 
@@ -92,8 +122,10 @@ def _too_many_cancelled(day: "Day") -> str:
     for book, gone in (kept.body.get("cancelled", {}) if kept else {}).items():
         there = plain(kept.body.get("check_ins", {}).get(book))
         if gone > there:
-            return (f"{gone:,} check-ins of {book} are cancelled and the book shows {there:,}: {gone - there:,} more than there are. "
-                    f"Read the book again, and correct entry {kept.corrected_by or kept.number}.")
+            return (
+                f"{gone:,} check-ins of {book} are cancelled and the book shows {there:,}: {gone - there:,} more than there are. "
+                f"Read the book again, and correct entry {kept.corrected_by or kept.number}."
+            )
     return ""
 
 
@@ -109,28 +141,48 @@ def _box(place: Place, day: "Day", box: str) -> dict[str, Any]:
     if emptied:
         found["emptied"] = emptied
     if opened and "ballots_found" in opened.body:
-        found["emergency"] = {"found": plain(opened.body["ballots_found"]), **{key: opened.body.get(key, 0) for key in ("fed", "hand_counted", "left")}}
+        found["emergency"] = {
+            "found": plain(opened.body["ballots_found"]),
+            **{key: opened.body.get(key, 0) for key in ("fed", "hand_counted", "left")},
+        }
     return {"id": box, **found} if found else {}
 
 
 def _emptied(place: Place, kept: Any) -> dict[str, Any]:
     n = kept.body.get("ballots")
-    return {"at": clock(place, kept.time), "counter": sum(kept.body["counters"].values()), "n": None if n is None else counted(n),
-            **({"container": kept.body["container"]} if kept.body.get("container") else {})}
+    return {
+        "at": clock(place, kept.time),
+        "counter": sum(kept.body["counters"].values()),
+        "n": None if n is None else counted(n),
+        **({"container": kept.body["container"]} if kept.body.get("container") else {}),
+    }
 
 
 def _containers(place: Place, day: "Day") -> list[dict[str, Any]]:
     """Containers with ballots in them, each with the seal that is on it now."""
     filled = day.last("containers-filled")
     ballots, on = filled.body.get("ballots", {}) if filled else {}, seal_log.on_now(place, day)
-    return [{"id": c.id, **({"seal": on[c.id]} if c.id in on else {}), "ballots": counted(ballots[c.id])} for c in place.containers if c.id in ballots]
+    return [
+        {"id": c.id, **({"seal": on[c.id]} if c.id in on else {}), "ballots": counted(ballots[c.id])}
+        for c in place.containers
+        if c.id in ballots
+    ]
 
 
 def _seal_stock(day: "Day") -> dict[str, int]:
     kept = day.last("seals-accounted")
-    return {key: kept.body[key] for key in ("issued", "applied", "returned", "damaged") if key in kept.body} if kept else {}
+    return (
+        {key: kept.body[key] for key in ("issued", "applied", "returned", "damaged") if key in kept.body}
+        if kept
+        else {}
+    )
 
 
 def _reading(place: Place, reading: Reading) -> dict[str, Any]:
-    return {"at": clock(place, reading.hour), "counter": reading.counter, "poll_book": reading.check_ins, "in_hand": reading.in_hand,
-            **({"unused": reading.unused} if reading.unused is not None else {})}
+    return {
+        "at": clock(place, reading.hour),
+        "counter": reading.counter,
+        "poll_book": reading.check_ins,
+        "in_hand": reading.in_hand,
+        **({"unused": reading.unused} if reading.unused is not None else {}),
+    }

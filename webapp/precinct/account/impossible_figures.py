@@ -11,7 +11,7 @@ from webapp.precinct.balance.balance import Unreadable
 from webapp.precinct.balance.night_figures import read
 
 STEP = re.compile(r"\[(\d+)\]|([^.\[\]]+)")
-MOST = 60                                       # figures taken out of one night before giving up
+MOST = 60  # figures taken out of one night before giving up
 
 
 def possible(figures: dict[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]]:
@@ -24,7 +24,9 @@ def possible(figures: dict[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]]:
         except Unreadable as refused:
             path, _, sentence = str(refused).partition(": ")
             _take_out(figures, [int(m[1]) if m[1] else m[2] for m in STEP.finditer(path)])
-            said.append(f"{sentence[:1].upper()}{sentence[1:]} It is left out of the balance until its entry is corrected.")
+            said.append(
+                f"{sentence[:1].upper()}{sentence[1:]} It is left out of the balance until its entry is corrected."
+            )
     raise Unreadable(said[-1])
 
 
@@ -33,7 +35,11 @@ def _take_out(figures: dict[str, Any], path: list[str | int]) -> None:
     spots: list[Any] = [figures]
     for step in path:
         held = spots[-1]
-        there = step < len(held) if isinstance(step, int) and isinstance(held, list) else isinstance(held, dict) and step in held
+        there = (
+            step < len(held)
+            if isinstance(step, int) and isinstance(held, list)
+            else isinstance(held, dict) and step in held
+        )
         if not there:
             break
         spots.append(held[step])

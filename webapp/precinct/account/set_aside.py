@@ -25,7 +25,9 @@ def set_aside(place: Place, day: "Day") -> dict[str, Any]:
     found: dict[str, Any] = {}
     found["spoiled"], found["spoiled-not-reissued"] = _spoiled(place, day, said.get("spoiled"))
     envelopes = said.get("provisional")
-    found["provisional"] = _beside(place, list(day.notes.of("provisional")), None if envelopes is None else sum(map(plain, envelopes.values())))
+    found["provisional"] = _beside(
+        place, list(day.notes.of("provisional")), None if envelopes is None else sum(map(plain, envelopes.values()))
+    )
     found |= {kind: _noted(place, day.notes.of(kind)) for kind in ("left", "taken")}
     apart = list(day.notes.of("set-apart"))
     if apart or "set_apart" in said or place.rules.found == "set-apart":
@@ -38,7 +40,9 @@ def _emergency(place: Place, day: "Day") -> dict[str, Any]:
     """Opened bins: what was left and what was counted by hand. Others: what was noted as dropped in."""
     found: dict[str, Any] = {}
     opened = [k for k in day.of("emergency-opened") if "ballots_found" in k.body]
-    waiting = sum(n for box, n in day.notes.emergency.items() if box not in {k.at for k in opened} and (box or not opened))
+    waiting = sum(
+        n for box, n in day.notes.emergency.items() if box not in {k.at for k in opened} and (box or not opened)
+    )
     if any(box.emergency for box in place.boxes) or waiting or opened:
         found["emergency"] = waiting + sum(k.body.get("left", 0) for k in opened)
     if opened:
@@ -58,7 +62,10 @@ def _spoiled(place: Place, day: "Day", envelope: dict[str, Any] | None) -> tuple
     second: Rows = []
     for style, count in _by_style(envelope, styles):
         counts = list(count) if isinstance(count, list | tuple) else [count]
-        mine, others = ([(lot, n) for lot, n in lots if not styles or (lot.style if lot.style in envelope else "") == style] for lots in (again, not_again))
+        mine, others = (
+            [(lot, n) for lot, n in lots if not styles or (lot.style if lot.style in envelope else "") == style]
+            for lots in (again, not_again)
+        )
         second += _reach(place, style, others, counts, False)
         first += _reach(place, style, mine, counts, True)
     return _shortest(first), _shortest(second)
@@ -86,8 +93,12 @@ def _reach(place: Place, style: str, lots: list[tuple[BallotGroup, int]], counts
 def _row(place: Place, style: str, origin: str, n: Any) -> dict[str, Any]:
     """A row that names its scope at a place with several styles or precincts."""
     precinct = precinct_of(style, place) if style and len(place.precincts) > 1 else ""
-    return {**({"precinct": precinct} if precinct else {}), **({"style": style} if style else {}),
-            **({"origin": origin} if origin != "paper" else {}), "n": n}
+    return {
+        **({"precinct": precinct} if precinct else {}),
+        **({"style": style} if style else {}),
+        **({"origin": origin} if origin != "paper" else {}),
+        "n": n,
+    }
 
 
 def _shortest(rows: Rows) -> Any:
@@ -112,8 +123,11 @@ def _noted(place: Place, lots: Lots) -> Any:
     """Lots as a bare number, or as rows where they name an origin, or a scope at a place with several."""
     rows: dict[tuple[tuple[str, str], ...], int] = {}
     for lot, n in lots:
-        keys = (("precinct", lot.precinct if len(place.precincts) > 1 else ""), ("style", lot.style if len(place.stock) > 1 else ""),
-                ("origin", lot.origin if lot.origin != "paper" else ""))
+        keys = (
+            ("precinct", lot.precinct if len(place.precincts) > 1 else ""),
+            ("style", lot.style if len(place.stock) > 1 else ""),
+            ("origin", lot.origin if lot.origin != "paper" else ""),
+        )
         named = tuple((key, value) for key, value in keys if value)
         rows[named] = rows.get(named, 0) + n
     if not any(rows) or not rows:

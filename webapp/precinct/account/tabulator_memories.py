@@ -14,7 +14,7 @@ from webapp.precinct.place.place import Place, Tabulator
 if TYPE_CHECKING:
     from webapp.precinct.day.day import Day
 
-Ends = tuple[int | None, int | None]            # (public, lifetime)
+Ends = tuple[int | None, int | None]  # (public, lifetime)
 
 
 def tabulators(place: Place, day: "Day") -> list[dict[str, Any]]:
@@ -40,7 +40,7 @@ def _memories(place: Place, day: "Day", tabulator: Tabulator, typed: CurrentEntr
             one["tape"] = earlier
         if how == "fed-again":
             if earlier is None and (again is None or again >= (mine[-1]["counter"][1] or 0)):
-                continue                        # all of it is on the next tape, and nobody kept this one's figure
+                continue  # all of it is on the next tape, and nobody kept this one's figure
             if earlier is not None:
                 one["fed_again"] = {"on": tabulator.id, "n": min(earlier if again is None else again, earlier)}
         found.append(one)
@@ -51,7 +51,11 @@ def _last(place: Place, tabulator: Tabulator, runs: list[dict[str, Any]], typed:
     one: dict[str, Any] = {"id": tabulator.id, "box": tabulator.box, "runs": runs}
     ballots = typed.body.get("ballots", {}) if typed else {}
     if ballots and {p.id for p in place.precincts} <= set(ballots):
-        one["tape"] = [_row(place, precinct.id, ballots[precinct.id]) for precinct in place.precincts] if len(place.precincts) > 1 else sum(ballots.values())
+        one["tape"] = (
+            [_row(place, precinct.id, ballots[precinct.id]) for precinct in place.precincts]
+            if len(place.precincts) > 1
+            else sum(ballots.values())
+        )
         if typed.body.get("subtract") and typed.body["subtract"] <= sum(ballots.values()):
             one["subtract"] = {"n": typed.body["subtract"]}
     return one
@@ -63,8 +67,10 @@ def too_much_subtracted(place: Place, day: "Day") -> str:
         typed = day.last(f"tape-typed:{tabulator.id}")
         off, on = (typed.body.get("subtract") or 0, sum(typed.body.get("ballots", {}).values())) if typed else (0, 0)
         if typed and off > on:
-            return (f"{off:,} ballots are taken off the tape of {tabulator.id} for a failed machine, and {on:,} are on it. "
-                    f"Read both again, and correct entry {typed.corrected_by or typed.number}.")
+            return (
+                f"{off:,} ballots are taken off the tape of {tabulator.id} for a failed machine, and {on:,} are on it. "
+                f"Read both again, and correct entry {typed.corrected_by or typed.number}."
+            )
     return ""
 
 

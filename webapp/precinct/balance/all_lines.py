@@ -9,16 +9,32 @@ from webapp.precinct.balance.line import Drawn, Line, Unchecked
 from webapp.precinct.balance.night_figures import NightFigures
 
 LINES: tuple[Callable[[NightFigures], Drawn], ...] = (
-    account.stock, account.poll_book, account.paper_to_book,
-    room.bins, room.counter, room.lifetime,
-    account.stubs, account.aside, room.emergency, room.containers,
-    tallies.contests, tallies.write_ins, tallies.seals, tallies.seal_stock,
-    account.carry, account.sheets,
-    tallies.carriers, tallies.envelopes, tallies.batches, tallies.recounts,
+    account.stock,
+    account.poll_book,
+    account.paper_to_book,
+    room.bins,
+    room.counter,
+    room.lifetime,
+    account.stubs,
+    account.aside,
+    room.emergency,
+    room.containers,
+    tallies.contests,
+    tallies.write_ins,
+    tallies.seals,
+    tallies.seal_stock,
+    account.carry,
+    account.sheets,
+    tallies.carriers,
+    tallies.envelopes,
+    tallies.batches,
+    tallies.recounts,
 )
 
 
 def drawn(night: NightFigures) -> tuple[tuple[Line, ...], tuple[Unchecked, ...]]:
     """The lines that can be drawn, and those that cannot with what they miss."""
     found = [member for rule in LINES for member in rule(night)]
-    return tuple(member for member in found if isinstance(member, Line)), tuple(member for member in found if isinstance(member, Unchecked))
+    return tuple(member for member in found if isinstance(member, Line)), tuple(
+        member for member in found if isinstance(member, Unchecked)
+    )

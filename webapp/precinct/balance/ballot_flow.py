@@ -18,7 +18,17 @@ from webapp.precinct.balance.lines_account import drawn_from, origin_of, stock_m
 from webapp.precinct.balance.lines_tabulators import Hold, holds, taken_out
 from webapp.precinct.balance.night_figures import NightFigures
 
-UNUSED, SENT, TAPE, EMPTIED, BIN, ASIDE, OPEN, GAP, BINS_GAP = "unused", "sent", "tape", "emptied", "bin", "aside", "open", "gap", "bins-gap"
+UNUSED, SENT, TAPE, EMPTIED, BIN, ASIDE, OPEN, GAP, BINS_GAP = (
+    "unused",
+    "sent",
+    "tape",
+    "emptied",
+    "bin",
+    "aside",
+    "open",
+    "gap",
+    "bins-gap",
+)
 ELSEWHERE = "elsewhere"
 
 
@@ -28,7 +38,7 @@ class Source:
     ballots: `name` is copy, card, absentee, or a kind of the place's own)."""
 
     what: str
-    n: int                          # below zero for packs that were short
+    n: int  # below zero for packs that were short
     name: str = ""
     style: str = ""
 
@@ -84,22 +94,43 @@ def flow(night: NightFigures, balance: Balance) -> Flow:
     missing = stock_missing(night.stock)
     if missing:
         return Flow(missing=tuple(missing))
-    piles = {origin: pile for origin, pile in night.other_stock.items() if not night.table.origins[origin].from_stock and not stock_missing(pile)}
+    piles = {
+        origin: pile
+        for origin, pile in night.other_stock.items()
+        if not night.table.origins[origin].from_stock and not stock_missing(pile)
+    }
     sources = _sources(night, piles)
     ends = [*_unused(night, piles), *_cast(night), *_aside(night), *_sent([night.stock, *piles.values()])]
     over = _sum(sources) - _sum(ends)
     waits = bool(tape_missing(night)) and over >= 0
     ends = [end for end in ends if end.n] + ([End(OPEN if waits else GAP, over)] if over else [])
-    lines = tuple(line for line in balance.lines if line.id == "stock" and (not line.scope or "style" in line.scope or line.scope.get("origin") in piles))
+    lines = tuple(
+        line
+        for line in balance.lines
+        if line.id == "stock" and (not line.scope or "style" in line.scope or line.scope.get("origin") in piles)
+    )
     return Flow(tuple(source for source in sources if source.n), tuple(ends), (), lines, night.stock.held_back or 0)
 
 
 def _sources(night: NightFigures, piles: Mapping[str, StockFigures]) -> list[Source]:
     """The stock by style, what was delivered, packs that were not whole; copies; and ballots that came from no pile here."""
-    found = [Source(entry.key, entry.n, style=entry.where.style or "") for entry in drawn_from(night.stock) if entry.key not in (UNUSED, SENT)]
-    found += [Source(ELSEWHERE, sum(e.n for e in drawn_from(pile) if e.key not in (UNUSED, SENT)), origin) for origin, pile in piles.items()]
-    rows = [(origin, figure.total) for origin, figure in night.cast_from.items() if not night.table.origins[origin].from_stock]
-    return _added(found + [Source(ELSEWHERE, n, name) for name, n in (*rows, *_from_elsewhere(night)) if name not in piles])
+    found = [
+        Source(entry.key, entry.n, style=entry.where.style or "")
+        for entry in drawn_from(night.stock)
+        if entry.key not in (UNUSED, SENT)
+    ]
+    found += [
+        Source(ELSEWHERE, sum(e.n for e in drawn_from(pile) if e.key not in (UNUSED, SENT)), origin)
+        for origin, pile in piles.items()
+    ]
+    rows = [
+        (origin, figure.total)
+        for origin, figure in night.cast_from.items()
+        if not night.table.origins[origin].from_stock
+    ]
+    return _added(
+        found + [Source(ELSEWHERE, n, name) for name, n in (*rows, *_from_elsewhere(night)) if name not in piles]
+    )
 
 
 def _from_elsewhere(night: NightFigures) -> Iterator[tuple[str, int]]:
@@ -125,7 +156,10 @@ def _added(sources: Iterable[Source]) -> list[Source]:
 
 
 def _unused(night: NightFigures, piles: Mapping[str, StockFigures]) -> list[End]:
-    return [End(UNUSED, night.stock.unused.total), *(End(UNUSED, pile.unused.total, origin) for origin, pile in piles.items())]
+    return [
+        End(UNUSED, night.stock.unused.total),
+        *(End(UNUSED, pile.unused.total, origin) for origin, pile in piles.items()),
+    ]
 
 
 def _sent(stocks: Iterable[StockFigures]) -> list[End]:
@@ -160,7 +194,10 @@ def _bins(night: NightFigures, hold: Hold) -> list[End]:
     emptied = list(taken_out(night, hold))
     if night.rules.bins_counted == "never" or not hold.bins or any(n is None for _, n in emptied):
         return []
-    return [*(End(EMPTIED, n or 0, emptying.container or "") for emptying, n in emptied), *(End(BIN, figure.total, bin) for bin, figure in hold.bins.items())]
+    return [
+        *(End(EMPTIED, n or 0, emptying.container or "") for emptying, n in emptied),
+        *(End(BIN, figure.total, bin) for bin, figure in hold.bins.items()),
+    ]
 
 
 def _sum(parts: Iterable[Source | End | LineEntry]) -> int:

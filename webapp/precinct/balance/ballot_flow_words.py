@@ -2,7 +2,19 @@
 
 from collections.abc import Mapping
 
-from webapp.precinct.balance.ballot_flow import BIN, BINS_GAP, ELSEWHERE, EMPTIED, GAP, OPEN, SENT, TAPE, End, Flow, Source
+from webapp.precinct.balance.ballot_flow import (
+    BIN,
+    BINS_GAP,
+    ELSEWHERE,
+    EMPTIED,
+    GAP,
+    OPEN,
+    SENT,
+    TAPE,
+    End,
+    Flow,
+    Source,
+)
 from webapp.precinct.balance.line_sentences import FIGURES, PILES, few, scope_words
 from webapp.precinct.balance.line_sentences import way as gap_words
 
@@ -10,17 +22,21 @@ BINS = {"main": "Main bin", "write-in": "Write-in bin"}
 
 
 def source(one: Source) -> str:
-    """"Received, style 3A", "Delivered later", "Copies made here"."""
+    """ "Received, style 3A", "Delivered later", "Copies made here"."""
     style = f", style {one.style}" if one.style else ""
     if one.what == ELSEWHERE:
-        return {"copy": "Copies made here", "card": "Printed by the accessible device", "absentee": "Absentee ballots fed here"}.get(one.name, _plain(one.name))
+        return {
+            "copy": "Copies made here",
+            "card": "Printed by the accessible device",
+            "absentee": "Absentee ballots fed here",
+        }.get(one.name, _plain(one.name))
     if one.what == "packs":
         return ("More" if one.n > 0 else "Fewer") + f" in opened packs than printed on them{style}"
     return {"received": "Received", "resupply": "Delivered later"}[one.what] + style
 
 
 def end(one: End) -> str:
-    """"Unused", "Main bin of T1", "Spoiled", "Not accounted for"."""
+    """ "Unused", "Main bin of T1", "Spoiled", "Not accounted for"."""
     match one.what:
         case "aside":
             return _plain(FIGURES.get(one.name, one.name))
@@ -33,7 +49,11 @@ def end(one: End) -> str:
         case "tape":
             return f"On the tape of {unit(one.of)}"
         case "bins-gap":
-            return f"On the tape of {one.of}, not in its bins" if one.n > 0 else f"In the bins of {one.of}, not on its tape"
+            return (
+                f"On the tape of {one.of}, not in its bins"
+                if one.n > 0
+                else f"In the bins of {one.of}, not on its tape"
+            )
         case "gap":
             return "Not accounted for" if one.n > 0 else "Accounted for, and never came in"
     return {SENT: "Sent elsewhere", OPEN: "On tapes that are not typed yet"}[one.what]
@@ -61,7 +81,7 @@ def unit(of: str) -> str:
 
 
 def heading(flow: Flow) -> str:
-    """"1,400 ballots came in. 1,399 are accounted for." """
+    """ "1,400 ballots came in. 1,399 are accounted for." """
     first = f"{few(flow.came, 'ballot')} came in."
     if flow.open:
         return f"{first} {flow.accounted:,} are accounted for so far."
@@ -73,14 +93,20 @@ def heading(flow: Flow) -> str:
 def gaps(flow: Flow) -> tuple[tuple[int, str], ...]:
     """(gap, sentence) of everything that does not add up: the stock, single styles that hide one another's, bins against tape."""
     styles = [line for line in flow.lines if line.gap and line.scope and "style" in line.scope]
-    alone = [line.gap for line in styles] == [sum(line.gap for line in flow.lines if not line.scope)]       # the sum says no more than the one style
-    told = [(line.gap, f"{_scope(line.scope)}{gap_words('stock', line.gap)}.") for line in flow.lines if line.gap and (line.scope or not alone)]
+    alone = [line.gap for line in styles] == [
+        sum(line.gap for line in flow.lines if not line.scope)
+    ]  # the sum says no more than the one style
+    told = [
+        (line.gap, f"{_scope(line.scope)}{gap_words('stock', line.gap)}.")
+        for line in flow.lines
+        if line.gap and (line.scope or not alone)
+    ]
     told = told or [(one.n, f"{gap_words('stock', one.n)}.") for one in flow.ends if one.what == GAP]
     return (*told, *((-one.n, f"{one.of}: {gap_words('bins', -one.n)}.") for one in flow.ends if one.what == BINS_GAP))
 
 
 def _scope(scope: Mapping[str, str] | None) -> str:
-    """"Style 3A: ", "Copies: "."""
+    """ "Style 3A: ", "Copies: "."""
     told = ", ".join(scope_words(scope))
     return f"{told[:1].upper()}{told[1:]}: " if told else ""
 
@@ -88,4 +114,3 @@ def _scope(scope: Mapping[str, str] | None) -> str:
 def _plain(words: str) -> str:
     words = words.replace("-", " ").replace("_", " ")
     return words[:1].upper() + words[1:]
-

@@ -39,7 +39,11 @@ def cast_on(night: NightFigures, tabulator: TabulatorFigures) -> list[LineEntry]
     """Ballots cast on this tabulator: its tape less fed again and subtracted; nothing while the tape is not in."""
     if tabulator.tape is None:
         return []
-    return printed(night, tabulator) + entries("fed again", tabulator.fed_again, -1) + entries("subtracted", tabulator.subtract, -1)
+    return (
+        printed(night, tabulator)
+        + entries("fed again", tabulator.fed_again, -1)
+        + entries("subtracted", tabulator.subtract, -1)
+    )
 
 
 def cast(night: NightFigures) -> list[LineEntry]:

@@ -9,7 +9,12 @@ from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 
 VOTES, BALLOTS = "votes", "ballots"
-MORE, MULTIPLES, NO_MULTIPLE, STATED = "more-lines-agree", "every-figure-a-multiple", "not-every-figure-a-multiple", "stated"
+MORE, MULTIPLES, NO_MULTIPLE, STATED = (
+    "more-lines-agree",
+    "every-figure-a-multiple",
+    "not-every-figure-a-multiple",
+    "stated",
+)
 
 
 @dataclass(frozen=True)
@@ -63,7 +68,9 @@ def ballots_short(count: ContestCount, overvotes: str) -> int | None:
     return None if gap > 0 or gap % count.n else -gap // count.n
 
 
-def shared_shortfalls(counts: Mapping[Hashable, tuple[Hashable, ContestCount]], overvotes: str) -> dict[Hashable, tuple[Hashable, ...]]:
+def shared_shortfalls(
+    counts: Mapping[Hashable, tuple[Hashable, ContestCount]], overvotes: str
+) -> dict[Hashable, tuple[Hashable, ...]]:
     """Contests short by the same number of ballots as another contest of their group (one precinct, one ballot).
 
     `counts` gives for each contest its group and figures. A number shared by a whole group points to ballots that do not carry those
@@ -75,7 +82,9 @@ def shared_shortfalls(counts: Mapping[Hashable, tuple[Hashable, ContestCount]], 
         if missing:
             short.setdefault((group, missing), []).append(contest)
     together = [contests for contests in short.values() if len(contests) > 1]
-    return {contest: tuple(other for other in contests if other != contest) for contests in together for contest in contests}
+    return {
+        contest: tuple(other for other in contests if other != contest) for contests in together for contest in contests
+    }
 
 
 def opposite_gaps(gaps: Mapping[Hashable, int]) -> list[tuple[Hashable, Hashable, int]]:

@@ -5,7 +5,21 @@ from dataclasses import dataclass
 from typing import Any
 
 from webapp.precinct.balance.ballot_table import BallotTable
-from webapp.precinct.balance.figure_rows import DIMENSIONS, NOTHING, NamedFigure, Unreadable, Where, figure, items, label, maybe, name, once, part, whole
+from webapp.precinct.balance.figure_rows import (
+    DIMENSIONS,
+    NOTHING,
+    NamedFigure,
+    Unreadable,
+    Where,
+    figure,
+    items,
+    label,
+    maybe,
+    name,
+    once,
+    part,
+    whole,
+)
 
 POLL_BOOK = "poll_book"
 
@@ -74,9 +88,13 @@ def refuse_more_than_was_there(stock: StockFigures, at: str) -> None:
     if stock.received is not None:
         there = stock.received.total + stock.resupply.total - (stock.sent or NOTHING).total
         if unused > there:
-            raise Unreadable(f"{at}.unused: {unused} unused is more than the {there} that were there (received + resupply - sent); count again.")
+            raise Unreadable(
+                f"{at}.unused: {unused} unused is more than the {there} that were there (received + resupply - sent); count again."
+            )
     if stock.held_back is not None and stock.held_back > unused:
-        raise Unreadable(f"{at}.held_back: {stock.held_back} held back is more than the {unused} unused they are among.")
+        raise Unreadable(
+            f"{at}.held_back: {stock.held_back} held back is more than the {unused} unused they are among."
+        )
 
 
 def scope(keys: Mapping[str, Any], at: str) -> Where:
@@ -96,7 +114,10 @@ def read_stubs(value: Any, at: str) -> tuple[Stub, ...] | None:
     """One object for one row of numbers, or a list with one object for each style and open pack."""
     if value is None:
         return None
-    return tuple(read_stub(member, where) for member, where in (items(value, at) if isinstance(value, (list, tuple)) else [(value, at)]))
+    return tuple(
+        read_stub(member, where)
+        for member, where in (items(value, at) if isinstance(value, (list, tuple)) else [(value, at)])
+    )
 
 
 def read_stub(value: Any, at: str) -> Stub:
@@ -109,7 +130,9 @@ def read_stub(value: Any, at: str) -> Stub:
             raise Unreadable(f"{at}.next: {following} is below the first number {first}; numbers run upward.")
         for number in missing:
             if not first <= number < following:
-                raise Unreadable(f"{at}.missing: {number} does not lie between {first} and {following - 1}, the numbers used.")
+                raise Unreadable(
+                    f"{at}.missing: {number} does not lie between {first} and {following - 1}, the numbers used."
+                )
     return Stub(first, following, missing, scope(keys, at))
 
 
@@ -127,8 +150,17 @@ def read_voters(value: Any, at: str, table: BallotTable) -> PeopleFigures:
     includes = tuple(name(member, where) for member, where in items(keys.get("includes"), f"{at}.includes"))
     for member in includes:
         if member not in table.fates and member not in table.origins:
-            raise Unreadable(f"{at}.includes: {member} is not a known kind; name it in dispositions with all four flags.")
-    people = PeopleFigures(name(keys.get("id"), f"{at}.id"), figure(keys.get("n"), f"{at}.n"), figure(keys.get("cancelled"), f"{at}.cancelled") or NOTHING, includes)
+            raise Unreadable(
+                f"{at}.includes: {member} is not a known kind; name it in dispositions with all four flags."
+            )
+    people = PeopleFigures(
+        name(keys.get("id"), f"{at}.id"),
+        figure(keys.get("n"), f"{at}.n"),
+        figure(keys.get("cancelled"), f"{at}.cancelled") or NOTHING,
+        includes,
+    )
     if people.n is not None and people.cancelled.total > people.n.total:
-        raise Unreadable(f"{at}.cancelled: {people.cancelled.total} cancelled is more than the {people.n.total} checked in.")
+        raise Unreadable(
+            f"{at}.cancelled: {people.cancelled.total} cancelled is more than the {people.n.total} checked in."
+        )
     return people

@@ -7,7 +7,18 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from webapp.precinct.balance.figure_rows import NOTHING, NamedFigure, Unreadable, figure, items, maybe, name, once, part, words
+from webapp.precinct.balance.figure_rows import (
+    NOTHING,
+    NamedFigure,
+    Unreadable,
+    figure,
+    items,
+    maybe,
+    name,
+    once,
+    part,
+    words,
+)
 
 FLAT = ("counter_at_zero", "counter_at_close", "lifetime_at_zero", "lifetime_at_close")
 NOT_A_BIN = ("emergency", "auxiliary")
@@ -147,7 +158,9 @@ def read_bins(value: Any, at: str) -> Mapping[str, NamedFigure]:
     keys = part(value, at)
     for key in keys:
         if key in NOT_A_BIN:
-            raise Unreadable(f"{at}.{key}: the emergency bin is not among the bins of counted ballots; write it under boxes, emergency.")
+            raise Unreadable(
+                f"{at}.{key}: the emergency bin is not among the bins of counted ballots; write it under boxes, emergency."
+            )
     return {key: figure(member, f"{at}.{key}") for key, member in keys.items() if member is not None}
 
 
@@ -173,7 +186,9 @@ def read_emptying(value: Any, at: str) -> Emptying:
     for key in ("at", "bin"):
         words(keys.get(key), f"{at}.{key}")
     container = None if keys.get("container") is None else name(keys["container"], f"{at}.container")
-    return Emptying(figure(keys.get("n"), f"{at}.n"), maybe(keys.get("counter"), f"{at}.counter"), container, keys.get("at") or "")
+    return Emptying(
+        figure(keys.get("n"), f"{at}.n"), maybe(keys.get("counter"), f"{at}.counter"), container, keys.get("at") or ""
+    )
 
 
 def read_containers(value: Any) -> tuple[ContainerFigures, ...] | None:

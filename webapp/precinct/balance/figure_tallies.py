@@ -92,14 +92,21 @@ def read_contest(value: Any, at: str) -> ContestFigures:
     n = 1 if keys.get("n") is None else whole(keys["n"], f"{at}.n")
     if n == 0:
         raise Unreadable(f"{at}.n: a contest is vote for 1 or more.")
-    tapes = {key: read_contest_tape(member, f"{at}.tapes.{key}") for key, member in part(keys.get("tapes"), f"{at}.tapes").items()}
-    return ContestFigures(name(keys.get("id"), f"{at}.id"), n, tapes, read_tally(keys.get("write_in_tally"), f"{at}.write_in_tally"))
+    tapes = {
+        key: read_contest_tape(member, f"{at}.tapes.{key}")
+        for key, member in part(keys.get("tapes"), f"{at}.tapes").items()
+    }
+    return ContestFigures(
+        name(keys.get("id"), f"{at}.id"), n, tapes, read_tally(keys.get("write_in_tally"), f"{at}.write_in_tally")
+    )
 
 
 def read_contest_tape(value: Any, at: str) -> ContestTape:
     keys = part(value, at, ("ballots", "votes", "write_in", "under", "over"))
     if isinstance(keys.get("votes"), Mapping):
-        votes = sum(whole(member, f"{at}.votes.{choice}") for choice, member in part(keys["votes"], f"{at}.votes").items())
+        votes = sum(
+            whole(member, f"{at}.votes.{choice}") for choice, member in part(keys["votes"], f"{at}.votes").items()
+        )
     else:
         votes = maybe(keys.get("votes"), f"{at}.votes") or 0
     rest = {key: maybe(keys.get(key), f"{at}.{key}") for key in ("ballots", "write_in", "under", "over")}
@@ -122,7 +129,13 @@ def read_seals(value: Any) -> tuple[SealLook, ...]:
     looks = []
     for member, at in items(value, "seals"):
         keys = part(member, at, ("at", "applied", "found"))
-        looks.append(SealLook(name(keys.get("at"), f"{at}.at"), number_as_written(keys.get("applied"), f"{at}.applied"), number_as_written(keys.get("found"), f"{at}.found")))
+        looks.append(
+            SealLook(
+                name(keys.get("at"), f"{at}.at"),
+                number_as_written(keys.get("applied"), f"{at}.applied"),
+                number_as_written(keys.get("found"), f"{at}.found"),
+            )
+        )
     return tuple(looks)
 
 
@@ -146,7 +159,13 @@ def read_recounts(value: Any) -> tuple[tuple[str, int | None, int | None], ...]:
     found = []
     for member, at in items(value, "recounts"):
         keys = part(member, at, ("of", "first", "second"))
-        found.append((name(keys.get("of"), f"{at}.of"), maybe(keys.get("first"), f"{at}.first"), maybe(keys.get("second"), f"{at}.second")))
+        found.append(
+            (
+                name(keys.get("of"), f"{at}.of"),
+                maybe(keys.get("first"), f"{at}.first"),
+                maybe(keys.get("second"), f"{at}.second"),
+            )
+        )
     once((of for of, _, _ in found), "recounts")
     return tuple(found)
 
@@ -155,8 +174,14 @@ def read_days(value: Any) -> tuple[DayFigures, ...]:
     days = []
     for member, at in items(value, "days"):
         keys = part(member, at, ("id", "unused_start", "unused_end", "counters_start", "counters_end"))
-        counters = [{key: whole(n, f"{at}.{side}.{key}") for key, n in part(keys.get(side), f"{at}.{side}").items()} for side in ("counters_start", "counters_end")]
-        unused = (maybe(keys.get("unused_start"), f"{at}.unused_start"), maybe(keys.get("unused_end"), f"{at}.unused_end"))
+        counters = [
+            {key: whole(n, f"{at}.{side}.{key}") for key, n in part(keys.get(side), f"{at}.{side}").items()}
+            for side in ("counters_start", "counters_end")
+        ]
+        unused = (
+            maybe(keys.get("unused_start"), f"{at}.unused_start"),
+            maybe(keys.get("unused_end"), f"{at}.unused_end"),
+        )
         days.append(DayFigures(name(keys.get("id"), f"{at}.id"), unused, counters[0], counters[1]))
     once((day.id for day in days), "days")
     return tuple(days)
@@ -183,7 +208,15 @@ def read_batch(value: Any, at: str) -> Batch:
         raise Unreadable(f"{at}.counter: write two figures here, before and after the batch.")
     before, after = counter or (None, None)
     tabulator, day = (None if keys.get(key) is None else name(keys[key], f"{at}.{key}") for key in ("tabulator", "day"))
-    return Batch(name(keys.get("id"), f"{at}.id"), tabulator, maybe(keys.get("ballots"), f"{at}.ballots"), maybe(keys.get("aside"), f"{at}.aside") or 0, before, after, day)
+    return Batch(
+        name(keys.get("id"), f"{at}.id"),
+        tabulator,
+        maybe(keys.get("ballots"), f"{at}.ballots"),
+        maybe(keys.get("aside"), f"{at}.aside") or 0,
+        before,
+        after,
+        day,
+    )
 
 
 def read_readings(value: Any, table: BallotTable) -> tuple[ReadingFigures, ...]:
@@ -197,7 +230,15 @@ def read_readings(value: Any, table: BallotTable) -> tuple[ReadingFigures, ...]:
             aside = {}
             for kind, n in part(keys["set_aside"], f"{at}.set_aside").items():
                 if kind not in table.fates:
-                    raise Unreadable(f"{at}.set_aside.{kind}: this kind is not known; name it in dispositions with all four flags.")
+                    raise Unreadable(
+                        f"{at}.set_aside.{kind}: this kind is not known; name it in dispositions with all four flags."
+                    )
                 aside[kind] = whole(n, f"{at}.set_aside.{kind}")
-        found.append(ReadingFigures(name(keys.get("at"), f"{at}.at"), *(maybe(keys.get(key), f"{at}.{key}") for key in ("counter", "poll_book", "in_hand")), aside))
+        found.append(
+            ReadingFigures(
+                name(keys.get("at"), f"{at}.at"),
+                *(maybe(keys.get(key), f"{at}.{key}") for key in ("counter", "poll_book", "in_hand")),
+                aside,
+            )
+        )
     return tuple(sorted(found, key=lambda reading: reading.at))

@@ -29,7 +29,9 @@ class Line:
     @cached_property
     def says(self) -> str:
         """In words, with both figures, the difference and which way; made when somebody reads it, since an office draws many lines and reads few."""
-        return self.said or line_sentences.line(self.id, self.left, self.right, self.left_of, self.right_of, self.scope, self.notes)
+        return self.said or line_sentences.line(
+            self.id, self.left, self.right, self.left_of, self.right_of, self.scope, self.notes
+        )
 
     @property
     def gap(self) -> int:
@@ -38,7 +40,15 @@ class Line:
     def as_json(self) -> dict[str, Any]:
         scope = {"scope": dict(self.scope)} if self.scope else {}
         notes = {"notes": list(self.notes)} if self.notes else {}
-        return {"id": self.id, **scope, "left": self.left, "right": self.right, "gap": self.gap, "says": self.says, **notes}
+        return {
+            "id": self.id,
+            **scope,
+            "left": self.left,
+            "right": self.right,
+            "gap": self.gap,
+            "says": self.says,
+            **notes,
+        }
 
 
 @dataclass(frozen=True)
@@ -75,7 +85,14 @@ def weighed(key: str, figure: NamedFigure, weight: Callable[[FigureRow], int]) -
     return [LineEntry(key, times * row.n.value, row.where) for row, times in found if times]
 
 
-def draw(id: str, left: Sequence[LineEntry], right: Sequence[LineEntry], missing: Iterable[str] = (), notes: Iterable[str] = (), scope: Mapping[str, Any] | None = None) -> Drawn:
+def draw(
+    id: str,
+    left: Sequence[LineEntry],
+    right: Sequence[LineEntry],
+    missing: Iterable[str] = (),
+    notes: Iterable[str] = (),
+    scope: Mapping[str, Any] | None = None,
+) -> Drawn:
     """The line of the sum and of each scope both sides have, or what it misses."""
     missing = tuple(dict.fromkeys(missing))
     if missing:
@@ -96,7 +113,13 @@ def draw(id: str, left: Sequence[LineEntry], right: Sequence[LineEntry], missing
             yield plain(id, *parts, (), {dimension: value})
 
 
-def plain(id: str, left: Sequence[LineEntry], right: Sequence[LineEntry], notes: Iterable[str] = (), scope: Mapping[str, Any] | None = None) -> Line:
+def plain(
+    id: str,
+    left: Sequence[LineEntry],
+    right: Sequence[LineEntry],
+    notes: Iterable[str] = (),
+    scope: Mapping[str, Any] | None = None,
+) -> Line:
     """One line over these entries, with its figures spelled out behind each side."""
     notes, sides = tuple(notes), (made_of(left), made_of(right))
     sums = sum(entry.n for entry in left), sum(entry.n for entry in right)

@@ -7,60 +7,180 @@ AGREE = "they agree"
 
 # what a figure is called behind a side; a number that is taken off has "less" before it
 FIGURES: Mapping[str, str] = {
-    "poll_book": "check-ins", "tape": "on the tape", "left": "left without a ballot", "found": "found lying", "hand-counted": "counted by hand", "set-apart": "set apart", "emergency": "waiting in the emergency bin",
-    "cast card": "printed cards", "cast absentee": "absentees fed here", "fed again": "fed again", "subtracted": "taken off for a failed machine", "earlier days": "of earlier days",
-    "lifetime close": "at close", "lifetime zero": "at zero", "close": "at close", "zero": "at zero", "main": "in the main bin", "write-in": "in the write-in bin",
-    "no_name": "without a name", "other": "other names", "invalid": "unusable", "listed": "listed names", "hand_counted": "counted by hand", "taken": "taken from the room",
-    "spoiled-not-reissued": "spoiled and not replaced", "resupply": "delivered later", "sent": "sent elsewhere", "after": "after", "before": "before", "aside": "set aside",
+    "poll_book": "check-ins",
+    "tape": "on the tape",
+    "left": "left without a ballot",
+    "found": "found lying",
+    "hand-counted": "counted by hand",
+    "set-apart": "set apart",
+    "emergency": "waiting in the emergency bin",
+    "cast card": "printed cards",
+    "cast absentee": "absentees fed here",
+    "fed again": "fed again",
+    "subtracted": "taken off for a failed machine",
+    "earlier days": "of earlier days",
+    "lifetime close": "at close",
+    "lifetime zero": "at zero",
+    "close": "at close",
+    "zero": "at zero",
+    "main": "in the main bin",
+    "write-in": "in the write-in bin",
+    "no_name": "without a name",
+    "other": "other names",
+    "invalid": "unusable",
+    "listed": "listed names",
+    "hand_counted": "counted by hand",
+    "taken": "taken from the room",
+    "spoiled-not-reissued": "spoiled and not replaced",
+    "resupply": "delivered later",
+    "sent": "sent elsewhere",
+    "after": "after",
+    "before": "before",
+    "aside": "set aside",
 }
-COUNTED = {"unused": "the unused ballots", "received": "the ballots received", "spoiled": "the spoiled ballots", "provisional": "the provisional envelopes", "set-apart": "the ballots set apart",
-           "main": "the main bin", "write-in": "the write-in bin", "poll_book": "the check-ins"}
+COUNTED = {
+    "unused": "the unused ballots",
+    "received": "the ballots received",
+    "spoiled": "the spoiled ballots",
+    "provisional": "the provisional envelopes",
+    "set-apart": "the ballots set apart",
+    "main": "the main bin",
+    "write-in": "the write-in bin",
+    "poll_book": "the check-ins",
+}
 PACKS = ("that opened packs were short", "more in opened packs")
 
 # what the left and the right side count (one, many), and what there is one more of when left (right) is the greater
 WORDS: Mapping[str, tuple[tuple[str, str], tuple[str, str], tuple[str, str], tuple[str, str]]] = {
-    "stock": (("ballot drawn from stock", "ballots drawn from stock"), ("ballot accounted for", "ballots accounted for"),
-              ("ballot drawn than accounted for", "ballots drawn than accounted for"), ("ballot accounted for than drawn", "ballots accounted for than drawn")),
-    "poll-book": (("check-in", "check-ins"), ("ballot with a voter in the book", "ballots with a voter in the book"),
-                  ("check-in than ballots", "check-ins than ballots"), ("ballot than check-ins", "ballots than check-ins")),
-    "voters": (("person counted", "people counted"), ("ballot", "ballots"), ("person than ballots", "people than ballots"), ("ballot than people", "ballots than people")),
-    "paper-to-book": (("more ballot drawn than check-ins", "more ballots drawn than check-ins"), ("more expected from what was set aside", "more expected from what was set aside"),
-                      ("ballot drawn than check-ins and set-aside ballots explain", "ballots drawn than check-ins and set-aside ballots explain"),
-                      ("check-in or set-aside ballot than ballots drawn", "check-ins or set-aside ballots than ballots drawn")),
-    "bins": (("ballot counted out of the bins", "ballots counted out of the bins"), ("ballot on the tape", "ballots on the tape"),
-             ("ballot in the bins than on the tape", "ballots in the bins than on the tape"), ("ballot on the tape than in the bins", "ballots on the tape than in the bins")),
-    "counter": (("ballot by the public counter", "ballots by the public counter"), ("ballot on the tape", "ballots on the tape"),
-                ("ballot by the counter than on the tape", "ballots by the counter than on the tape"), ("ballot on the tape than by the counter", "ballots on the tape than by the counter")),
-    "lifetime": (("ballot by the protective counter", "ballots by the protective counter"), ("by the public counter", "by the public counter"),
-                 ("by the protective counter than by the public one", "by the protective counter than by the public one"),
-                 ("by the public counter than by the protective one", "by the public counter than by the protective one")),
-    "stubs": (("ballot used by the stub numbers", "ballots used by the stub numbers"), ("ballot drawn by the count of the stock", "ballots drawn by the count of the stock"),
-              ("ballot by the stubs than by the count", "ballots by the stubs than by the count"), ("ballot by the count than by the stubs", "ballots by the count than by the stubs")),
-    "aside": (("counted from the envelope", "counted from the envelope"), ("on the log", "on the log"),
-              ("in the envelope than on the log", "in the envelope than on the log"), ("on the log than in the envelope", "on the log than in the envelope")),
-    "emergency": (("ballot found in the emergency bin", "ballots found in the emergency bin"), ("fed, counted by hand or left there", "fed, counted by hand or left there"),
-                  ("ballot found than accounted for", "ballots found than accounted for"), ("ballot accounted for than found", "ballots accounted for than found")),
-    "containers": (("ballot in sealed containers", "ballots in sealed containers"), ("ballot counted", "ballots counted"),
-                   ("ballot in the containers than counted", "ballots in the containers than counted"), ("ballot counted than in the containers", "ballots counted than in the containers")),
-    "contest": (("choice on the tape", "choices on the tape"), ("choice the ballots carry", "choices the ballots carry"),
-                ("choice than the ballots carry", "choices than the ballots carry"), ("choice carried by the ballots than on the tape", "choices carried by the ballots than on the tape")),
-    "write-ins": (("write-in counted by machine", "write-ins counted by machine"), ("in the hand tally", "in the hand tally"),
-                  ("by machine than in the tally", "by machine than in the tally"), ("in the tally than by machine", "in the tally than by machine")),
-    "seal-stock": (("seal issued", "seals issued"), ("applied, returned or damaged", "applied, returned or damaged"),
-                   ("issued than accounted for", "issued than accounted for"), ("accounted for than issued", "accounted for than issued")),
-    "carry": (("at the day's end", "at the day's end"), ("at the next day's start", "at the next day's start"),
-              ("at the end than at the next start", "at the end than at the next start"), ("at the next start than at the end", "at the next start than at the end")),
-    "sheets": (("later sheet accounted for", "later sheets accounted for"), ("given out", "given out"), ("came back than were given out", "came back than were given out"),
-               ("given out than came back", "given out than came back")),
-    "carriers": (("carrier received", "carriers received"), ("opened", "opened"), ("received than opened", "received than opened"), ("opened than received", "opened than received")),
-    "envelopes": (("ballot expected from the envelopes", "ballots expected from the envelopes"), ("in the batches", "in the batches"),
-                  ("expected than in the batches", "expected than in the batches"), ("in the batches than expected", "in the batches than expected")),
-    "batch": (("ballot in the batch", "ballots in the batch"), ("fed or set aside", "fed or set aside"),
-              ("in the batch than fed or set aside", "in the batch than fed or set aside"), ("fed or set aside than in the batch", "fed or set aside than in the batch")),
-    "batch before": (("on the counter before this batch", "on the counter before this batch"), ("after the last one", "after the last one"),
-                     ("before this batch than after the last", "before this batch than after the last"), ("after the last batch than before this one", "after the last batch than before this one")),
-    "recount": (("in the second count", "in the second count"), ("in the first", "in the first"), ("in the second count than in the first", "in the second count than in the first"),
-                ("in the first count than in the second", "in the first count than in the second")),
+    "stock": (
+        ("ballot drawn from stock", "ballots drawn from stock"),
+        ("ballot accounted for", "ballots accounted for"),
+        ("ballot drawn than accounted for", "ballots drawn than accounted for"),
+        ("ballot accounted for than drawn", "ballots accounted for than drawn"),
+    ),
+    "poll-book": (
+        ("check-in", "check-ins"),
+        ("ballot with a voter in the book", "ballots with a voter in the book"),
+        ("check-in than ballots", "check-ins than ballots"),
+        ("ballot than check-ins", "ballots than check-ins"),
+    ),
+    "voters": (
+        ("person counted", "people counted"),
+        ("ballot", "ballots"),
+        ("person than ballots", "people than ballots"),
+        ("ballot than people", "ballots than people"),
+    ),
+    "paper-to-book": (
+        ("more ballot drawn than check-ins", "more ballots drawn than check-ins"),
+        ("more expected from what was set aside", "more expected from what was set aside"),
+        (
+            "ballot drawn than check-ins and set-aside ballots explain",
+            "ballots drawn than check-ins and set-aside ballots explain",
+        ),
+        ("check-in or set-aside ballot than ballots drawn", "check-ins or set-aside ballots than ballots drawn"),
+    ),
+    "bins": (
+        ("ballot counted out of the bins", "ballots counted out of the bins"),
+        ("ballot on the tape", "ballots on the tape"),
+        ("ballot in the bins than on the tape", "ballots in the bins than on the tape"),
+        ("ballot on the tape than in the bins", "ballots on the tape than in the bins"),
+    ),
+    "counter": (
+        ("ballot by the public counter", "ballots by the public counter"),
+        ("ballot on the tape", "ballots on the tape"),
+        ("ballot by the counter than on the tape", "ballots by the counter than on the tape"),
+        ("ballot on the tape than by the counter", "ballots on the tape than by the counter"),
+    ),
+    "lifetime": (
+        ("ballot by the protective counter", "ballots by the protective counter"),
+        ("by the public counter", "by the public counter"),
+        ("by the protective counter than by the public one", "by the protective counter than by the public one"),
+        ("by the public counter than by the protective one", "by the public counter than by the protective one"),
+    ),
+    "stubs": (
+        ("ballot used by the stub numbers", "ballots used by the stub numbers"),
+        ("ballot drawn by the count of the stock", "ballots drawn by the count of the stock"),
+        ("ballot by the stubs than by the count", "ballots by the stubs than by the count"),
+        ("ballot by the count than by the stubs", "ballots by the count than by the stubs"),
+    ),
+    "aside": (
+        ("counted from the envelope", "counted from the envelope"),
+        ("on the log", "on the log"),
+        ("in the envelope than on the log", "in the envelope than on the log"),
+        ("on the log than in the envelope", "on the log than in the envelope"),
+    ),
+    "emergency": (
+        ("ballot found in the emergency bin", "ballots found in the emergency bin"),
+        ("fed, counted by hand or left there", "fed, counted by hand or left there"),
+        ("ballot found than accounted for", "ballots found than accounted for"),
+        ("ballot accounted for than found", "ballots accounted for than found"),
+    ),
+    "containers": (
+        ("ballot in sealed containers", "ballots in sealed containers"),
+        ("ballot counted", "ballots counted"),
+        ("ballot in the containers than counted", "ballots in the containers than counted"),
+        ("ballot counted than in the containers", "ballots counted than in the containers"),
+    ),
+    "contest": (
+        ("choice on the tape", "choices on the tape"),
+        ("choice the ballots carry", "choices the ballots carry"),
+        ("choice than the ballots carry", "choices than the ballots carry"),
+        ("choice carried by the ballots than on the tape", "choices carried by the ballots than on the tape"),
+    ),
+    "write-ins": (
+        ("write-in counted by machine", "write-ins counted by machine"),
+        ("in the hand tally", "in the hand tally"),
+        ("by machine than in the tally", "by machine than in the tally"),
+        ("in the tally than by machine", "in the tally than by machine"),
+    ),
+    "seal-stock": (
+        ("seal issued", "seals issued"),
+        ("applied, returned or damaged", "applied, returned or damaged"),
+        ("issued than accounted for", "issued than accounted for"),
+        ("accounted for than issued", "accounted for than issued"),
+    ),
+    "carry": (
+        ("at the day's end", "at the day's end"),
+        ("at the next day's start", "at the next day's start"),
+        ("at the end than at the next start", "at the end than at the next start"),
+        ("at the next start than at the end", "at the next start than at the end"),
+    ),
+    "sheets": (
+        ("later sheet accounted for", "later sheets accounted for"),
+        ("given out", "given out"),
+        ("came back than were given out", "came back than were given out"),
+        ("given out than came back", "given out than came back"),
+    ),
+    "carriers": (
+        ("carrier received", "carriers received"),
+        ("opened", "opened"),
+        ("received than opened", "received than opened"),
+        ("opened than received", "opened than received"),
+    ),
+    "envelopes": (
+        ("ballot expected from the envelopes", "ballots expected from the envelopes"),
+        ("in the batches", "in the batches"),
+        ("expected than in the batches", "expected than in the batches"),
+        ("in the batches than expected", "in the batches than expected"),
+    ),
+    "batch": (
+        ("ballot in the batch", "ballots in the batch"),
+        ("fed or set aside", "fed or set aside"),
+        ("in the batch than fed or set aside", "in the batch than fed or set aside"),
+        ("fed or set aside than in the batch", "fed or set aside than in the batch"),
+    ),
+    "batch before": (
+        ("on the counter before this batch", "on the counter before this batch"),
+        ("after the last one", "after the last one"),
+        ("before this batch than after the last", "before this batch than after the last"),
+        ("after the last batch than before this one", "after the last batch than before this one"),
+    ),
+    "recount": (
+        ("in the second count", "in the second count"),
+        ("in the first", "in the first"),
+        ("in the second count than in the first", "in the second count than in the first"),
+        ("in the first count than in the second", "in the first count than in the second"),
+    ),
 }
 
 
@@ -75,10 +195,21 @@ def few(n: int, one: str, many: str = "") -> str:
     return f"{n:,} {one if n == 1 else many or one + 's'}"
 
 
-def line(id: str, left: int, right: int, left_of: Sequence[tuple[str, int]], right_of: Sequence[tuple[str, int]], scope: Mapping[str, Any] | None, notes: Sequence[str]) -> str:
+def line(
+    id: str,
+    left: int,
+    right: int,
+    left_of: Sequence[tuple[str, int]],
+    right_of: Sequence[tuple[str, int]],
+    scope: Mapping[str, Any] | None,
+    notes: Sequence[str],
+) -> str:
     """The sentence of one line, its figures spelled out where a side is a sum, its notes after it."""
     count_left, count_right, _, _ = WORDS[key_of(id, scope)]
-    sides = (f"{some(n, words)}{behind(of, id, n)}" for n, words, of in ((left, count_left, left_of), (right, count_right, right_of)))
+    sides = (
+        f"{some(n, words)}{behind(of, id, n)}"
+        for n, words, of in ((left, count_left, left_of), (right, count_right, right_of))
+    )
     first = f"{place(id, scope)}{', '.join(sides)}: {way(id, left - right, scope)}."
     return " ".join((first, *notes))
 
@@ -123,15 +254,34 @@ PILES = {"copy": "copies", "card": "printed cards", "absentee": "absentee ballot
 
 def scope_words(scope: Mapping[str, Any] | None) -> list[str]:
     """What of a line is meant, part by part: precinct P3, style 3A, copies."""
-    return [PILES.get(value, str(value)) if key == "origin" else f"{key} {value}" for key, value in (scope or {}).items()]
+    return [
+        PILES.get(value, str(value)) if key == "origin" else f"{key} {value}" for key, value in (scope or {}).items()
+    ]
 
 
 # what each kind of line is called in a sentence
 NAMES: Mapping[str, str] = {
-    "stock": "the stock", "poll-book": "the poll book", "voters": "the count of {of}", "paper-to-book": "paper against the poll book", "bins": "the bins of {of}",
-    "counter": "the public counter of {of}", "lifetime": "the protective counter of {of}", "stubs": "the stub numbers", "aside": "the envelope of {of}", "emergency": "the emergency bin",
-    "containers": "the containers", "contest": "the contest {of}", "write-ins": "the write-ins of {of}", "seals": "the seal at {of}", "seal-stock": "the seals issued",
-    "carry": "what was carried over, {of},", "sheets": "the later sheets", "carriers": "the carriers", "envelopes": "the envelopes", "batch": "the batch {of}", "recount": "the recount of {of}",
+    "stock": "the stock",
+    "poll-book": "the poll book",
+    "voters": "the count of {of}",
+    "paper-to-book": "paper against the poll book",
+    "bins": "the bins of {of}",
+    "counter": "the public counter of {of}",
+    "lifetime": "the protective counter of {of}",
+    "stubs": "the stub numbers",
+    "aside": "the envelope of {of}",
+    "emergency": "the emergency bin",
+    "containers": "the containers",
+    "contest": "the contest {of}",
+    "write-ins": "the write-ins of {of}",
+    "seals": "the seal at {of}",
+    "seal-stock": "the seals issued",
+    "carry": "what was carried over, {of},",
+    "sheets": "the later sheets",
+    "carriers": "the carriers",
+    "envelopes": "the envelopes",
+    "batch": "the batch {of}",
+    "recount": "the recount of {of}",
 }
 
 
@@ -139,7 +289,9 @@ def named(id: str, scope: Mapping[str, Any] | None = None) -> str:
     """A line in a sentence: the poll book of precinct P3, the bins of T1."""
     kind, _, of = id.partition(":")
     about = scope_words(scope)
-    return NAMES.get(kind, f"the line {kind}").format(of=of.replace(":", " on ")) + (f" of {', '.join(about)}" if about else "")
+    return NAMES.get(kind, f"the line {kind}").format(of=of.replace(":", " on ")) + (
+        f" of {', '.join(about)}" if about else ""
+    )
 
 
 def seal(at: str, applied: str, found: str) -> str:

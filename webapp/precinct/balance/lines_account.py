@@ -14,9 +14,16 @@ from webapp.precinct.balance.night_figures import NightFigures
 
 def drawn_from(stock: StockFigures) -> list[LineEntry]:
     """Ballots that left the pile: received + resupply - sent - what opened packs were short, less unused."""
-    packs = [LineEntry("packs", pack.counted - pack.nominal, pack.where) for pack in stock.packs if pack.counted != pack.nominal]
+    packs = [
+        LineEntry("packs", pack.counted - pack.nominal, pack.where)
+        for pack in stock.packs
+        if pack.counted != pack.nominal
+    ]
     return [
-        *entries("received", stock.received), *entries("resupply", stock.resupply), *entries("sent", stock.sent, -1), *packs,
+        *entries("received", stock.received),
+        *entries("resupply", stock.resupply),
+        *entries("sent", stock.sent, -1),
+        *packs,
         *entries("unused", stock.unused, -1),
     ]
 
@@ -40,7 +47,11 @@ def origin_of(row: FigureRow) -> str:
 def set_aside_from_stock(night: NightFigures) -> list[LineEntry]:
     """What the right side of `stock` holds beside the tapes."""
     table = night.table
-    found = [entry for kind, figure in night.aside.items() for entry in weighed(kind, figure, lambda row: table.stock_weight(kind, origin_of(row)))]
+    found = [
+        entry
+        for kind, figure in night.aside.items()
+        for entry in weighed(kind, figure, lambda row: table.stock_weight(kind, origin_of(row)))
+    ]
     for origin, figure in night.cast_from.items():
         found += weighed(f"cast {origin}", figure, lambda row: table.stock_weight(CAST, origin))
     return found
@@ -49,7 +60,11 @@ def set_aside_from_stock(night: NightFigures) -> list[LineEntry]:
 def set_aside_in_book(night: NightFigures, includes: tuple[str, ...] = ()) -> list[LineEntry]:
     """What the right side of `poll-book` (or of another count of people) holds beside the tapes."""
     table = night.table
-    found = [entry for kind, figure in night.aside.items() for entry in weighed(kind, figure, lambda row: table.book_weight(kind, origin_of(row), includes))]
+    found = [
+        entry
+        for kind, figure in night.aside.items()
+        for entry in weighed(kind, figure, lambda row: table.book_weight(kind, origin_of(row), includes))
+    ]
     for origin, figure in night.cast_from.items():
         found += weighed(f"cast {origin}", figure, lambda row: table.book_weight(CAST, origin, includes))
     return found
@@ -63,9 +78,18 @@ def stock(night: NightFigures) -> Drawn:
     """received - unused = T + sum of (from stock - counted) x n; a pile of another origin has a line of its own."""
     missing = stock_missing(night.stock) + tape_missing(night)
     notes = stock_notes(night.stock) + aside_notes(night)
-    yield from draw("stock", drawn_from(night.stock or StockFigures()), cast(night) + set_aside_from_stock(night), missing, notes)
+    yield from draw(
+        "stock", drawn_from(night.stock or StockFigures()), cast(night) + set_aside_from_stock(night), missing, notes
+    )
     for origin, pile in night.other_stock.items():
-        yield from draw("stock", drawn_from(pile), used_of(night, origin), stock_missing(pile), stock_notes(pile), {"origin": origin})
+        yield from draw(
+            "stock",
+            drawn_from(pile),
+            used_of(night, origin),
+            stock_missing(pile),
+            stock_notes(pile),
+            {"origin": origin},
+        )
 
 
 def used_of(night: NightFigures, origin: str) -> list[LineEntry]:
@@ -99,9 +123,13 @@ def paper_to_book(night: NightFigures) -> Drawn:
         left += [LineEntry(entry.key, -entry.n, entry.where) for entry in check_ins(night.book)]
     right = []
     for kind, figure in night.aside.items():
-        right += weighed(kind, figure, lambda row: table.stock_weight(kind, origin_of(row)) - table.book_weight(kind, origin_of(row)))
+        right += weighed(
+            kind, figure, lambda row: table.stock_weight(kind, origin_of(row)) - table.book_weight(kind, origin_of(row))
+        )
     for origin, figure in night.cast_from.items():
-        right += weighed(f"cast {origin}", figure, lambda row: table.stock_weight(CAST, origin) - table.book_weight(CAST, origin))
+        right += weighed(
+            f"cast {origin}", figure, lambda row: table.stock_weight(CAST, origin) - table.book_weight(CAST, origin)
+        )
     yield from draw("paper-to-book", left, right, missing, stock_notes(night.stock) + aside_notes(night))
 
 
@@ -112,7 +140,9 @@ def stubs(night: NightFigures) -> Drawn:
     for stub in night.stubs or ():
         missing += [key for key in ("first", "next") if getattr(stub, key) is None]
         left.append(LineEntry("stubs", (stub.next or 0) - (stub.first or 0) - len(stub.missing), stub.where))
-    yield from draw("stubs", left, drawn_from(night.stock or StockFigures()), ([] if night.stubs else ["stubs"]) + missing)
+    yield from draw(
+        "stubs", left, drawn_from(night.stock or StockFigures()), ([] if night.stubs else ["stubs"]) + missing
+    )
 
 
 def aside(night: NightFigures) -> Drawn:
@@ -146,7 +176,14 @@ def sheets(night: NightFigures) -> Drawn:
 def later_sheet(back: int, out: int, scope: dict) -> Drawn:
     kept = max(0, out - back)
     left = [LineEntry("came back", back, Where())] + ([LineEntry("not returned", kept, Where())] if kept else [])
-    yield from draw("sheets", left, [LineEntry("given out", out, Where())], (), [line_sentences.not_returned(kept, scope["sheet"])] if kept else (), scope)
+    yield from draw(
+        "sheets",
+        left,
+        [LineEntry("given out", out, Where())],
+        (),
+        [line_sentences.not_returned(kept, scope["sheet"])] if kept else (),
+        scope,
+    )
 
 
 def given_out(stock: StockFigures, sheet: int) -> int | None:
@@ -170,9 +207,13 @@ def carry(night: NightFigures) -> Drawn:
     for before, after in zip(night.days, night.days[1:]):
         scope = {"day": after.id} if len(night.days) > 2 else None
         ids = dict.fromkeys([*before.ends, *after.starts])
-        for key, end, start in [("unused", before.unused[1], after.unused[0])] + [(id, before.ends.get(id), after.starts.get(id)) for id in ids]:
+        for key, end, start in [("unused", before.unused[1], after.unused[0])] + [
+            (id, before.ends.get(id), after.starts.get(id)) for id in ids
+        ]:
             word = "unused" if key == "unused" else "counters"
             missing = [f"{word}_end"] * (end is None) + [f"{word}_start"] * (start is None)
             if key == "unused" and len(missing) == 2:
                 continue
-            yield from draw(f"carry:{key}", [LineEntry(before.id, end or 0)], [LineEntry(after.id, start or 0)], missing, (), scope)
+            yield from draw(
+                f"carry:{key}", [LineEntry(before.id, end or 0)], [LineEntry(after.id, start or 0)], missing, (), scope
+            )

@@ -61,7 +61,9 @@ def bins(night: NightFigures) -> Drawn:
         emptied = list(taken_out(night, hold))
         missing = [] if hold.bins else ["bins"]
         missing += ["counter" for _, n in emptied if n is None]
-        missing += ["tape" for tabulator in hold.tabulators if tabulator.tape is None] or ([] if hold.tabulators else ["tape"])
+        missing += ["tape" for tabulator in hold.tabulators if tabulator.tape is None] or (
+            [] if hold.tabulators else ["tape"]
+        )
         left = [entry for bin, figure in hold.bins.items() for entry in entries(bin, figure)]
         left += [LineEntry("emptied", n or 0) for _, n in emptied]
         right = [entry for tabulator in hold.tabulators for entry in cast_on(night, tabulator)]
@@ -71,7 +73,9 @@ def bins(night: NightFigures) -> Drawn:
 def counter(night: NightFigures) -> Drawn:
     """Public counter at close less at zero, over its runs = ballots on the tape as printed."""
     for tabulator in night.tabulators:
-        missing = [key for run in tabulator.runs for key in run_missing(tabulator, run, "counter")] or ([] if tabulator.runs else ["counter"])
+        missing = [key for run in tabulator.runs for key in run_missing(tabulator, run, "counter")] or (
+            [] if tabulator.runs else ["counter"]
+        )
         missing += [] if tabulator.tape is not None else ["tape"]
         left = [entry for n, run in enumerate(tabulator.runs) for entry in run_entries(tabulator, n, run)]
         yield from draw(f"counter:{tabulator.id}", left, printed(night, tabulator), missing)
@@ -81,7 +85,11 @@ def run_entries(tabulator: TabulatorFigures, n: int, run: Run) -> list[LineEntry
     """Ballots by the public counter in one run: both readings where there is one run, else what each unit counted."""
     zero, close = run.zero or 0, run.close or 0
     scope = run_scope(tabulator, n)
-    return [LineEntry("close", close), LineEntry("zero", -zero)] if scope is None else [LineEntry(" ".join(next(iter(scope.items()))), close - zero)]
+    return (
+        [LineEntry("close", close), LineEntry("zero", -zero)]
+        if scope is None
+        else [LineEntry(" ".join(next(iter(scope.items()))), close - zero)]
+    )
 
 
 def run_missing(tabulator: TabulatorFigures, run: Run, which: str) -> list[str]:
@@ -96,7 +104,10 @@ def lifetime(night: NightFigures) -> Drawn:
     for tabulator in night.tabulators:
         for n, run in enumerate(tabulator.runs):
             missing = run_missing(tabulator, run, "lifetime") + run_missing(tabulator, run, "counter")
-            left = [LineEntry("lifetime close", run.lifetime_close or 0), LineEntry("lifetime zero", -(run.lifetime_zero or 0))]
+            left = [
+                LineEntry("lifetime close", run.lifetime_close or 0),
+                LineEntry("lifetime zero", -(run.lifetime_zero or 0)),
+            ]
             right = [LineEntry("close", run.close or 0), LineEntry("zero", -(run.zero or 0))]
             yield from draw(f"lifetime:{tabulator.id}", left, right, missing, (), run_scope(tabulator, n))
 
@@ -115,8 +126,19 @@ def emergency(night: NightFigures) -> Drawn:
     found = [(box, box.emergency) for box in night.boxes if box.emergency]
     for box, bin in found:
         missing = [key for key in ("found", "fed", "hand_counted", "left") if getattr(bin, key) is None]
-        right = [LineEntry("fed", bin.fed or 0), LineEntry("hand-counted", bin.hand_counted or 0), LineEntry("left", bin.left or 0)]
-        yield from draw("emergency", [LineEntry("found", bin.found or 0)], right, missing, (), {"box": box.id} if len(found) > 1 else None)
+        right = [
+            LineEntry("fed", bin.fed or 0),
+            LineEntry("hand-counted", bin.hand_counted or 0),
+            LineEntry("left", bin.left or 0),
+        ]
+        yield from draw(
+            "emergency",
+            [LineEntry("found", bin.found or 0)],
+            right,
+            missing,
+            (),
+            {"box": box.id} if len(found) > 1 else None,
+        )
 
 
 def containers(night: NightFigures) -> Drawn:
@@ -136,7 +158,9 @@ def containers(night: NightFigures) -> Drawn:
         n = sum(inside) if container.ballots is None and None not in inside else 0
         left += entries(container.id, container.ballots) or [LineEntry(container.id, n)]
     by_hand = entries(HAND_COUNTED, night.aside.get(HAND_COUNTED))
-    yield from draw("containers", left, cast(night) + by_hand, missing, hand_counts((c.id, c.ballots) for c in night.containers))
+    yield from draw(
+        "containers", left, cast(night) + by_hand, missing, hand_counts((c.id, c.ballots) for c in night.containers)
+    )
 
 
 def each_counter_is_there(night: NightFigures, lines: tuple[Line | Unchecked, ...]) -> bool:

@@ -31,10 +31,21 @@ def contests(night: NightFigures) -> Drawn:
         for id, tape in contest.tapes.items():
             count = counted(contest, tape)
             times = contest.n if way.overvotes == "ballots" else 1
-            left = [LineEntry("votes", tape.votes), LineEntry("write-ins", tape.write_in or 0), LineEntry("undervotes", tape.under or 0), LineEntry("overvotes", (tape.over or 0) * times)]
+            left = [
+                LineEntry("votes", tape.votes),
+                LineEntry("write-ins", tape.write_in or 0),
+                LineEntry("undervotes", tape.under or 0),
+                LineEntry("overvotes", (tape.over or 0) * times),
+            ]
             missing = [key for key in ("ballots", "under", "over") if getattr(tape, key) is None]
             notes = (line_sentences.overvotes(way),) if count and count.over else ()
-            yield from draw(f"contest:{contest.id}:{id}", left, [LineEntry(f"ballots x {contest.n}", (tape.ballots or 0) * contest.n)], missing, notes)
+            yield from draw(
+                f"contest:{contest.id}:{id}",
+                left,
+                [LineEntry(f"ballots x {contest.n}", (tape.ballots or 0) * contest.n)],
+                missing,
+                notes,
+            )
 
 
 def write_ins(night: NightFigures) -> Drawn:
@@ -47,7 +58,12 @@ def write_ins(night: NightFigures) -> Drawn:
         tally = contest.tally or (None,) * 4
         missing = ["write_in"] * (not machine or None in machine)
         missing += ["write_in_tally"] if contest.tally is None else ["write_in_tally"] * all(n is None for n in tally)
-        yield from draw(f"write-ins:{contest.id}", [LineEntry("write-ins", sum(n or 0 for n in machine))], [LineEntry(key, n or 0) for key, n in zip(names, tally)], missing)
+        yield from draw(
+            f"write-ins:{contest.id}",
+            [LineEntry("write-ins", sum(n or 0 for n in machine))],
+            [LineEntry(key, n or 0) for key, n in zip(names, tally)],
+            missing,
+        )
 
 
 def seals(night: NightFigures) -> Drawn:
@@ -85,7 +101,9 @@ def seal_stock(night: NightFigures) -> Drawn:
     found = night.seal_stock
     if found is not None:
         right = [LineEntry(key, found[key] or 0) for key in ("applied", "returned", "damaged")]
-        missing = [key for key in ("issued", "applied", "returned", "damaged") if found[key] is None and key != "damaged"]
+        missing = [
+            key for key in ("issued", "applied", "returned", "damaged") if found[key] is None and key != "damaged"
+        ]
         yield from draw("seal-stock", [LineEntry("issued", found["issued"] or 0)], right, missing)
 
 
@@ -106,8 +124,14 @@ def envelopes(night: NightFigures) -> Drawn:
     missing = ["received"] * (found["received"] is None)
     missing += ["ballots"] if not board.batches or any(batch.ballots is None for batch in board.batches) else []
     left = [LineEntry("received", found["received"] or 0)]
-    left += [LineEntry(key, sign * found[key]) for key, sign in (("rejected", -1), ("held", -1), ("empty", -1), ("extra", 1)) if found[key]]
-    yield from draw("envelopes", left, [LineEntry("batches", batch.ballots or 0) for batch in board.batches or ()], missing)
+    left += [
+        LineEntry(key, sign * found[key])
+        for key, sign in (("rejected", -1), ("held", -1), ("empty", -1), ("extra", 1))
+        if found[key]
+    ]
+    yield from draw(
+        "envelopes", left, [LineEntry("batches", batch.ballots or 0) for batch in board.batches or ()], missing
+    )
 
 
 def batches(night: NightFigures) -> Drawn:
@@ -117,10 +141,19 @@ def batches(night: NightFigures) -> Drawn:
         id, on = f"batch:{batch.id}", (batch.tabulator, batch.day)
         missing = ["ballots"] * (batch.ballots is None) + ["counter"] * (batch.before is None or batch.after is None)
         fed = [LineEntry("after", batch.after or 0), LineEntry("before", -(batch.before or 0))]
-        yield from draw(id, [LineEntry("ballots", batch.ballots or 0)], fed + [LineEntry("aside", batch.aside)], missing)
+        yield from draw(
+            id, [LineEntry("ballots", batch.ballots or 0)], fed + [LineEntry("aside", batch.aside)], missing
+        )
         earlier = last.get(on)
         if earlier and batch.before is not None and earlier.after is not None:
-            yield from draw(id, [LineEntry("before", batch.before)], [LineEntry(earlier.id, earlier.after)], (), (), {"after": earlier.id})
+            yield from draw(
+                id,
+                [LineEntry("before", batch.before)],
+                [LineEntry(earlier.id, earlier.after)],
+                (),
+                (),
+                {"after": earlier.id},
+            )
         last[on] = batch
 
 

@@ -10,8 +10,23 @@ from typing import Any
 
 from webapp.precinct.balance.ballot_table import CAST, FATES, ORIGINS, PAPER, BallotTable, Fate, Origin
 from webapp.precinct.balance.figure_rows import NamedFigure, Unreadable, figure, items, name, once, part, whole
-from webapp.precinct.balance.figure_stock import POLL_BOOK, PeopleFigures, StockFigures, Stub, read_people, read_stock, read_stubs
-from webapp.precinct.balance.figure_tabulators import BoxFigures, ContainerFigures, TabulatorFigures, read_boxes, read_containers, read_tabulators
+from webapp.precinct.balance.figure_stock import (
+    POLL_BOOK,
+    PeopleFigures,
+    StockFigures,
+    Stub,
+    read_people,
+    read_stock,
+    read_stubs,
+)
+from webapp.precinct.balance.figure_tabulators import (
+    BoxFigures,
+    ContainerFigures,
+    TabulatorFigures,
+    read_boxes,
+    read_containers,
+    read_tabulators,
+)
 from webapp.precinct.balance.figure_tallies import (
     BoardFigures,
     ContestFigures,
@@ -28,8 +43,25 @@ from webapp.precinct.balance.figure_tallies import (
 )
 
 PARTS = (
-    "rules", "dispositions", "stock", "other_stock", "stubs", POLL_BOOK, "voters", "cast_from", "set_aside", "tabulators", "boxes", "containers",
-    "contests", "seals", "seal_stock", "recounts", "days", "board", "readings",
+    "rules",
+    "dispositions",
+    "stock",
+    "other_stock",
+    "stubs",
+    POLL_BOOK,
+    "voters",
+    "cast_from",
+    "set_aside",
+    "tabulators",
+    "boxes",
+    "containers",
+    "contests",
+    "seals",
+    "seal_stock",
+    "recounts",
+    "days",
+    "board",
+    "readings",
 )
 FATE_FLAGS = ("from_stock", "in_poll_book", "counted", "in_bin")
 
@@ -83,7 +115,10 @@ def read(figures: Any) -> NightFigures:
         table=table,
         rules=read_rules(parts.get("rules")),
         stock=None if parts.get("stock") is None else read_stock(parts["stock"], "stock"),
-        other_stock={key: read_stock(value, f"other_stock.{key}") for key, value in origins(parts.get("other_stock"), "other_stock", table).items()},
+        other_stock={
+            key: read_stock(value, f"other_stock.{key}")
+            for key, value in origins(parts.get("other_stock"), "other_stock", table).items()
+        },
         stubs=read_stubs(parts.get("stubs"), "stubs"),
         people=read_people(parts.get(POLL_BOOK), parts.get("voters"), table),
         cast_from=read_cast_from(parts.get("cast_from"), table),
@@ -114,13 +149,19 @@ def read_dispositions(value: Any) -> BallotTable:
         if kind in ORIGINS:
             fixed = [key for key in ("counted", "in_bin") if key in flags]
             if fixed:
-                raise Unreadable(f"{at}.{fixed[0]}: {kind} is where a ballot came from; it has only from_stock and in_poll_book.")
+                raise Unreadable(
+                    f"{at}.{fixed[0]}: {kind} is where a ballot came from; it has only from_stock and in_poll_book."
+                )
             old = ORIGINS[kind]
-            known_origins[kind] = Origin(flags.get("from_stock", old.from_stock), flags.get("in_poll_book", old.in_poll_book))
+            known_origins[kind] = Origin(
+                flags.get("from_stock", old.from_stock), flags.get("in_poll_book", old.in_poll_book)
+            )
             continue
         missing = [key for key in FATE_FLAGS if key not in flags and kind not in FATES]
         if missing:
-            raise Unreadable(f"{at}.{missing[0]}: {kind} is a new kind and needs all four flags: {', '.join(FATE_FLAGS)}.")
+            raise Unreadable(
+                f"{at}.{missing[0]}: {kind} is a new kind and needs all four flags: {', '.join(FATE_FLAGS)}."
+            )
         old = FATES.get(kind)
         known_fates[kind] = Fate(*(flags[key] if key in flags else getattr(old, key) for key in FATE_FLAGS))
     once(named, "dispositions")
@@ -138,11 +179,15 @@ def read_rules(value: Any) -> FigureRules:
     for key, words in (("overvotes", ("votes", "ballots")), ("bins_counted", ("never", "if-off", "always"))):
         if keys.get(key) is not None and keys[key] not in words:
             raise Unreadable(f"rules.{key}: write one of {', '.join(words)}.")
-    numbers_from_one = {key: None if keys.get(key) is None else whole(keys[key], f"rules.{key}") for key in ("sheets", "pack")}
+    numbers_from_one = {
+        key: None if keys.get(key) is None else whole(keys[key], f"rules.{key}") for key in ("sheets", "pack")
+    }
     for key, n in numbers_from_one.items():
         if n == 0:
             raise Unreadable(f"rules.{key}: write 1 or more.")
-    return FigureRules(keys.get("overvotes"), numbers_from_one["sheets"] or 1, keys.get("bins_counted"), numbers_from_one["pack"])
+    return FigureRules(
+        keys.get("overvotes"), numbers_from_one["sheets"] or 1, keys.get("bins_counted"), numbers_from_one["pack"]
+    )
 
 
 def origins(value: Any, at: str, table: BallotTable) -> Mapping[str, Any]:
@@ -173,5 +218,7 @@ def read_aside(value: Any, table: BallotTable) -> Mapping[str, NamedFigure]:
         found[kind] = figure(member, f"set_aside.{kind}")
         for n, row in enumerate(found[kind].rows):
             if row.origin is not None and row.origin not in table.origins:
-                raise Unreadable(f"set_aside.{kind}[{n}].origin: {row.origin} is not known. Known: {', '.join(table.origins)}.")
+                raise Unreadable(
+                    f"set_aside.{kind}[{n}].origin: {row.origin} is not known. Known: {', '.join(table.origins)}."
+                )
     return dict(sorted(found.items(), key=lambda pair: table.kind_order(pair[0])))

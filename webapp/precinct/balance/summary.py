@@ -14,35 +14,96 @@ from webapp.precinct.explain.lines_to_explain import EXPLAINED
 from webapp.precinct.explain.sentences import CANNOT_TELL
 
 NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
-TITLES = {"stock": "Stock", "poll-book": "Poll book", "voters": "People by {of}", "paper-to-book": "Paper against the poll book", "bins": "Bins of {of}", "counter": "Public counter of {of}",
-          "lifetime": "Protective counter of {of}", "stubs": "Stub numbers", "aside": "Envelope of {of}", "emergency": "Emergency bin", "containers": "Containers", "contest": "Contest {of}",
-          "write-ins": "Write-ins of {of}", "seals": "Seal at {of}", "seal-stock": "Seals issued", "carry": "Carried over, {of}", "sheets": "Later sheets", "carriers": "Carriers",
-          "envelopes": "Envelopes", "batch": "Batch {of}", "recount": "Recount of {of}"}
+TITLES = {
+    "stock": "Stock",
+    "poll-book": "Poll book",
+    "voters": "People by {of}",
+    "paper-to-book": "Paper against the poll book",
+    "bins": "Bins of {of}",
+    "counter": "Public counter of {of}",
+    "lifetime": "Protective counter of {of}",
+    "stubs": "Stub numbers",
+    "aside": "Envelope of {of}",
+    "emergency": "Emergency bin",
+    "containers": "Containers",
+    "contest": "Contest {of}",
+    "write-ins": "Write-ins of {of}",
+    "seals": "Seal at {of}",
+    "seal-stock": "Seals issued",
+    "carry": "Carried over, {of}",
+    "sheets": "Later sheets",
+    "carriers": "Carriers",
+    "envelopes": "Envelopes",
+    "batch": "Batch {of}",
+    "recount": "Recount of {of}",
+}
 # lines of one kind that agree: what they are together, and what is said of them (n the sum of their left sides, k how many)
 AGREE: dict[str, tuple[str, str]] = {
-    "stock": ("Stock", "{n} drawn and accounted for"), "poll-book": ("Poll book", "{n} check-ins and ballots"), "voters": ("Other counts of people", "{k} as the ballots"),
-    "paper-to-book": ("Paper", "as the poll book"), "bins": ("Bins", "{n} by hand and on the tape"), "counter": ("Public counters", "{n}, zero to close and on the tape"),
-    "lifetime": ("Protective counters", "{n}, as the public ones"), "stubs": ("Stub numbers", "{n}, as the count"), "aside": ("Envelopes", "{k} of {all} as noted"),
-    "emergency": ("Emergency bins", "{n} found and accounted for"), "containers": ("Containers", "{n} ballots, as counted"), "contest": ("Contests", "{k} of {all} add up"),
-    "write-ins": ("Write-ins", "{n} tallied and on the tape"), "seals": ("Seals", "{k} of {all} as last applied"), "seal-stock": ("Seals issued", "{n}, all accounted for"),
-    "carry": ("Carried over", "{k} of {all}"), "sheets": ("Later sheets", "{n}, all accounted for"), "carriers": ("Carriers", "{n} received and opened"),
-    "envelopes": ("Envelopes", "{n}, as the batches"), "batch": ("Batches", "{k} of {all}"), "recount": ("Recounts", "{k} of {all} as the first count")}
-MISSING = {"bins": "the hand count of its bins", "lifetime": "its protective counter", "counter": "its public counter", "stubs": "the first and the next stub number", "containers": "the ballots in each container", "lifetime_at_zero": "its protective counter at the opening",
-           "lifetime_at_close": "its protective counter at the close", "counter_at_zero": "its public counter at the opening", "counter_at_close": "its public counter at the close",
-           "poll_book": "the check-ins", "received": "the ballots received", "unused": "the unused ballots", "under": "its undervotes", "over": "its overvotes", "ballots": "its ballots",
-           "write_in": "its write-ins", "write_in_tally": "the hand tally of its write-ins", "found": "the number found there", "applied": "the number applied there", "tape": "the tape"}
+    "stock": ("Stock", "{n} drawn and accounted for"),
+    "poll-book": ("Poll book", "{n} check-ins and ballots"),
+    "voters": ("Other counts of people", "{k} as the ballots"),
+    "paper-to-book": ("Paper", "as the poll book"),
+    "bins": ("Bins", "{n} by hand and on the tape"),
+    "counter": ("Public counters", "{n}, zero to close and on the tape"),
+    "lifetime": ("Protective counters", "{n}, as the public ones"),
+    "stubs": ("Stub numbers", "{n}, as the count"),
+    "aside": ("Envelopes", "{k} of {all} as noted"),
+    "emergency": ("Emergency bins", "{n} found and accounted for"),
+    "containers": ("Containers", "{n} ballots, as counted"),
+    "contest": ("Contests", "{k} of {all} add up"),
+    "write-ins": ("Write-ins", "{n} tallied and on the tape"),
+    "seals": ("Seals", "{k} of {all} as last applied"),
+    "seal-stock": ("Seals issued", "{n}, all accounted for"),
+    "carry": ("Carried over", "{k} of {all}"),
+    "sheets": ("Later sheets", "{n}, all accounted for"),
+    "carriers": ("Carriers", "{n} received and opened"),
+    "envelopes": ("Envelopes", "{n}, as the batches"),
+    "batch": ("Batches", "{k} of {all}"),
+    "recount": ("Recounts", "{k} of {all} as the first count"),
+}
+MISSING = {
+    "bins": "the hand count of its bins",
+    "lifetime": "its protective counter",
+    "counter": "its public counter",
+    "stubs": "the first and the next stub number",
+    "containers": "the ballots in each container",
+    "lifetime_at_zero": "its protective counter at the opening",
+    "lifetime_at_close": "its protective counter at the close",
+    "counter_at_zero": "its public counter at the opening",
+    "counter_at_close": "its public counter at the close",
+    "poll_book": "the check-ins",
+    "received": "the ballots received",
+    "unused": "the unused ballots",
+    "under": "its undervotes",
+    "over": "its overvotes",
+    "ballots": "its ballots",
+    "write_in": "its write-ins",
+    "write_in_tally": "the hand tally of its write-ins",
+    "found": "the number found there",
+    "applied": "the number applied there",
+    "tape": "the tape",
+}
 # what to do next about a line that no explanation closes: it stands by itself
-DO = {"contest": "Read all figures of this contest again from the signed tape, two people; correct the tape's entry where one was typed wrong.",
-      "write-ins": "Count the hand tally of this contest again, two people of different parties.", "seals": "",
-      "seal-stock": "Count the seals that are left, and read from the list which were applied.", "aside": "Count the envelope again, by another pair, and read the notes of it.",
-      "emergency": "Open the emergency bin again, two people of different parties, and count what is in it.",
-      "containers": "Compare the number on each container with what was put into it. A sealed one is opened only as the office says.",
-      "voters": "Count these again, and look for one that lies elsewhere.", "carry": "Read both figures again from the two days' papers.",
-      "sheets": "Count the later sheets again; a sheet too many may be of another ballot.", "carriers": "A carrier that came and was not opened lies somewhere: find it, and open it with two parties.",
-      "envelopes": "Count the envelopes again: an empty one, or two ballots in one, is written down.", "batch": "Count this batch again before the next one begins.",
-      "recount": "Ask the office: two counts of the same ballots differ."}
-NOTHING = ("No one, two or three usual mistakes give exactly these gaps. Read the typed figures again from the paper, and let another pair count again what was counted by hand. "
-           "If nothing is found, the remark says so: cause unknown is an answer.")
+DO = {
+    "contest": "Read all figures of this contest again from the signed tape, two people; correct the tape's entry where one was typed wrong.",
+    "write-ins": "Count the hand tally of this contest again, two people of different parties.",
+    "seals": "",
+    "seal-stock": "Count the seals that are left, and read from the list which were applied.",
+    "aside": "Count the envelope again, by another pair, and read the notes of it.",
+    "emergency": "Open the emergency bin again, two people of different parties, and count what is in it.",
+    "containers": "Compare the number on each container with what was put into it. A sealed one is opened only as the office says.",
+    "voters": "Count these again, and look for one that lies elsewhere.",
+    "carry": "Read both figures again from the two days' papers.",
+    "sheets": "Count the later sheets again; a sheet too many may be of another ballot.",
+    "carriers": "A carrier that came and was not opened lies somewhere: find it, and open it with two parties.",
+    "envelopes": "Count the envelopes again: an empty one, or two ballots in one, is written down.",
+    "batch": "Count this batch again before the next one begins.",
+    "recount": "Ask the office: two counts of the same ballots differ.",
+}
+NOTHING = (
+    "No one, two or three usual mistakes give exactly these gaps. Read the typed figures again from the paper, and let another pair count again what was counted by hand. "
+    "If nothing is found, the remark says so: cause unknown is an answer."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,19 +157,36 @@ def told(balance: Balance) -> tuple[OpenLine, ...]:
     for line in balance.gaps:
         if line.scope and any(line.id == whole.id and not whole.scope for whole in balance.lines):
             scoped.setdefault(line.id, []).append(line)
-    open_ones = [line for line in balance.lines if (line.gap and line not in scoped.get(line.id, ())) or (not line.scope and line.id in scoped)]
-    return tuple(_told(line, tuple(_told(part) for part in (scoped.get(line.id, ()) if not line.scope else ()))) for line in open_ones)
+    open_ones = [
+        line
+        for line in balance.lines
+        if (line.gap and line not in scoped.get(line.id, ())) or (not line.scope and line.id in scoped)
+    ]
+    return tuple(
+        _told(line, tuple(_told(part) for part in (scoped.get(line.id, ()) if not line.scope else ())))
+        for line in open_ones
+    )
 
 
 def _told(line: Line, within: tuple[OpenLine, ...] = ()) -> OpenLine:
     key = line_sentences.key_of(line.id, line.scope)
-    words = line_sentences.WORDS.get(key, (("seal that differs", "seals that differ"), ("that may", "that may"), ("", ""), ("", "")))
-    return OpenLine(line, title(line.id, line.scope), _side(line.left, words[0], line.left_of, line.id), _side(line.right, words[1], line.right_of, line.id),
-                capital(line_sentences.way(line.id, line.gap, line.scope)), within)
+    words = line_sentences.WORDS.get(
+        key, (("seal that differs", "seals that differ"), ("that may", "that may"), ("", ""), ("", ""))
+    )
+    return OpenLine(
+        line,
+        title(line.id, line.scope),
+        _side(line.left, words[0], line.left_of, line.id),
+        _side(line.right, words[1], line.right_of, line.id),
+        capital(line_sentences.way(line.id, line.gap, line.scope)),
+        within,
+    )
 
 
 def _side(n: int, words: tuple[str, str], of: Sequence[tuple[str, int]], id: str) -> Side:
-    made = [f"{'less ' if part < 0 else ''}{abs(part):,} {line_sentences.figure(key, part, id)}" for key, part in of if part]
+    made = [
+        f"{'less ' if part < 0 else ''}{abs(part):,} {line_sentences.figure(key, part, id)}" for key, part in of if part
+    ]
     return Side(n, capital(line_sentences.some(n, words).split(" ", 1)[1]), ", ".join(made) if len(made) > 1 else "")
 
 
@@ -155,7 +233,15 @@ def level(balance: Balance) -> tuple[AgreeingLines, ...]:
         mine = [line for line in sums if not line.gap]
         if agree and (mine or not sums):
             words = AGREE.get(kind, (capital(kind), "{k} of {all}"))
-            found.append(AgreeingLines(words[0], words[1].format(n=f"{sum(line.left for line in mine):,}", k=len(mine or agree), all=len(sums or lines)), agree))
+            found.append(
+                AgreeingLines(
+                    words[0],
+                    words[1].format(
+                        n=f"{sum(line.left for line in mine):,}", k=len(mine or agree), all=len(sums or lines)
+                    ),
+                    agree,
+                )
+            )
     return tuple(found)
 
 
@@ -180,4 +266,3 @@ def eyebrow(balance: Balance) -> str:
 def untied(sentence: str) -> str:
     """An explanation without the words that it is one of several: where they stand together under one heading that says so."""
     return sentence.removesuffix(CANNOT_TELL).rstrip()
-

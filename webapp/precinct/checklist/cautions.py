@@ -6,7 +6,9 @@ The steps carry their own cautions where the work is done (`steps/*.toml`); thes
 LAW = "Local law and the election office’s instructions come first, here and in every step."
 LIFTING = "Two people lift a tabulator, its case and every container: bent knees, no twisting, 1,500 to 2,000 ballots at most in one."
 CORDS = "Tape cords flat. Keep ways and exits clear, lamps at hand. In an evacuation people come first: nobody stays for a ballot."
-SECRECY = "Never look at the marks on a ballot. No voter’s name, no choice, no ballot number is written here or photographed."
+SECRECY = (
+    "Never look at the marks on a ballot. No voter’s name, no choice, no ballot number is written here or photographed."
+)
 CUSTODY = "Never leave tabulators, ballots or containers out of sight. No bin is opened while one of the two parties is out of the room."
 
 ALL = (LAW, LIFTING, CORDS, SECRECY, CUSTODY)

@@ -25,9 +25,15 @@ def emergency_adds_up(reader: "FormReader", body: dict[str, Any]) -> None:
     found, parts = body.get("ballots_found"), [body.get(key) for key in ("fed", "hand_counted", "left")]
     found = found[-1] if isinstance(found, list) else found
     if found is not None and None not in parts and sum(parts) != found and not reader.not_so:
-        reader.wrong("ballots_found", f"Fed, counted by hand and left make {sum(parts)}; {found} were found. Count again; if it stays so, {NOT_SO}.")
+        reader.wrong(
+            "ballots_found",
+            f"Fed, counted by hand and left make {sum(parts)}; {found} were found. Count again; if it stays so, {NOT_SO}.",
+        )
     if body.get("copies_by_hand", 0) > body.get("hand_counted", 0) and not reader.not_so:
-        reader.wrong("copies_by_hand", f"{body['copies_by_hand']} copies among {body.get('hand_counted', 0)} counted by hand. Count again; if it stays so, {NOT_SO}.")
+        reader.wrong(
+            "copies_by_hand",
+            f"{body['copies_by_hand']} copies among {body.get('hand_counted', 0)} counted by hand. Count again; if it stays so, {NOT_SO}.",
+        )
     if body.get("left") and "why_left" not in reader.words:
         reader.wrong("why_left", "Enter why ballots are left in the emergency bin.")
 
@@ -51,9 +57,16 @@ def two_parties_came(reader: "FormReader", body: dict[str, Any]) -> None:
     people = {o.id: o for o in getattr(getattr(reader.day, "people", None), "everybody", reader.place.officials)}
     earlier = {person for k in all_of(reader.day, "arrivals") for person in k.body.get("present", {})}
     came = [people[person] for person in sorted(earlier | set(body.get("present", {}))) if person in people]
-    if came and not reader.not_so and not any(different(a, b, reader.place.rules) for i, a in enumerate(came) for b in came[:i]):
+    if (
+        came
+        and not reader.not_so
+        and not any(different(a, b, reader.place.rules) for i, a in enumerate(came) for b in came[:i])
+    ):
         first = body["present"] and f"present.{next(iter(body['present']))}"
-        reader.wrong(first, f"Only people of one party are written down so far. Wait for somebody of another party, and write all who are here; if nobody comes, ring the office and {NOT_SO}.")
+        reader.wrong(
+            first,
+            f"Only people of one party are written down so far. Wait for somebody of another party, and write all who are here; if nobody comes, ring the office and {NOT_SO}.",
+        )
 
 
 def someone_moves(reader: "FormReader", body: dict[str, Any]) -> None:
@@ -70,16 +83,24 @@ def opened_in_time(reader: "FormReader", body: dict[str, Any]) -> None:
     """Polls that open late, or over steps that are missing, say so: time, reason, who was told."""
     if reader.not_so:
         return
-    task = next((t for t in tasks(reader.place, reader.day, reader.now, ("opening",)) if t.step.id == reader.step.id), None)
+    task = next(
+        (t for t in tasks(reader.place, reader.day, reader.now, ("opening",)) if t.step.id == reader.step.id), None
+    )
     if task and task.missing:
         count = len(task.missing)
-        reader.wrong("not_so", f"{count} step{'s'[:count != 1]} above {'is' if count == 1 else 'are'} not kept yet. Open the polls all the same: "
-                               "tick “It is not so”, say which, and keep them after.")
+        reader.wrong(
+            "not_so",
+            f"{count} step{'s'[: count != 1]} above {'is' if count == 1 else 'are'} not kept yet. Open the polls all the same: "
+            "tick “It is not so”, say which, and keep them after.",
+        )
     opens = reader.place.at(reader.place.opens)
     late = (body.get("time", opens) - opens) // MINUTE
     if late > 0:
         hour = wall(reader.place, opens)
-        reader.wrong("time", f"The polls were to open at {hour}; this is {late} minute{'s'[:late != 1]} later. Tick “It is not so” and say why, and who was told.")
+        reader.wrong(
+            "time",
+            f"The polls were to open at {hour}; this is {late} minute{'s'[: late != 1]} later. Tick “It is not so” and say why, and who was told.",
+        )
 
 
 def own_zero_tape(reader: "FormReader", body: dict[str, Any]) -> None:
@@ -87,9 +108,15 @@ def own_zero_tape(reader: "FormReader", body: dict[str, Any]) -> None:
     if body.get("how") not in ("fresh-start", "fed-again") or reader.not_so:
         return
     if body.get("all_zero") is not True:
-        reader.wrong("all_zero", f"A fresh start needs a zero tape of its own. Print it and select yes, or {NOT_SO}: then it stays shut.")
+        reader.wrong(
+            "all_zero",
+            f"A fresh start needs a zero tape of its own. Print it and select yes, or {NOT_SO}: then it stays shut.",
+        )
     if body.get("public"):
-        reader.wrong("public", f"After a fresh start the public counter reads 0; {body['public']} was entered. Read it again, or {NOT_SO}.")
+        reader.wrong(
+            "public",
+            f"After a fresh start the public counter reads 0; {body['public']} was entered. Read it again, or {NOT_SO}.",
+        )
     if body["how"] == "fed-again" and "fed_again" not in body:
         reader.wrong("fed_again", "Enter how many ballots are fed again, in digits.")
 
@@ -103,8 +130,11 @@ def order_says_what(reader: "FormReader", body: dict[str, Any]) -> None:
     elif "step" in body and "step_now" not in body:
         reader.wrong("step_now", "Select whether the step is done as the instruction says, or not done any more.")
     elif body.get("step_now") == "dropped" and body["step"] in PROOF:
-        reader.wrong("step_now", "This step proves the count and does not fall away. Keep it when it comes, as a signed exception with the number of the instruction; "
-                                 "select “Done as the instruction says”.")
+        reader.wrong(
+            "step_now",
+            "This step proves the count and does not fall away. Keep it when it comes, as a signed exception with the number of the instruction; "
+            "select “Done as the instruction says”.",
+        )
 
 
 def hour_is_the_one_in_force(reader: "FormReader", body: dict[str, Any]) -> None:
@@ -112,9 +142,16 @@ def hour_is_the_one_in_force(reader: "FormReader", body: dict[str, Any]) -> None
     said, hour = body.get("hour_in_force"), closing_hour(reader.place, reader.day)
     if said is not None and said != hour and not reader.not_so:
         moved = [k.number for k in in_force(reader.day) if k.body.get("changes") == "hours"]
-        by = f"the instruction of entry {moved[-1]}" if moved and hour != reader.place.at(reader.place.closes) else "the place file"
-        reader.wrong("hour_in_force", f"The hour in force is {wall(reader.place, hour)} by {by}; {wall(reader.place, said)} was entered. "
-                                      f"Enter {wall(reader.place, hour)}; if another order came, note it as an instruction first, or {NOT_SO}.")
+        by = (
+            f"the instruction of entry {moved[-1]}"
+            if moved and hour != reader.place.at(reader.place.closes)
+            else "the place file"
+        )
+        reader.wrong(
+            "hour_in_force",
+            f"The hour in force is {wall(reader.place, hour)} by {by}; {wall(reader.place, said)} was entered. "
+            f"Enter {wall(reader.place, hour)}; if another order came, note it as an instruction first, or {NOT_SO}.",
+        )
 
 
 def sign_the_noon_reading_along(reader: "FormReader", body: dict[str, Any]) -> None:
@@ -140,6 +177,18 @@ def something_printed(reader: "FormReader", body: dict[str, Any]) -> None:
 
 Check = Callable[["FormReader", dict[str, Any]], None]
 CHECKS: Mapping[str, tuple[Check, ...]] = {
-    "arrivals": (two_parties_came,), "hourly": (stood_still,), "bin-emptied": (stood_still,), "emergency-opened": (emergency_adds_up,), "tape-typed": (taken_off_with_a_reason,), "depart": (two_carriers,), "carriers-in": (two_carriers,), "relief": (someone_moves,),
-    "polls-open": (opened_in_time,), "tabulator-in": (own_zero_tape,), "instruction": (order_says_what,), "line-end": (hour_is_the_one_in_force,),
-    "noon-look": (sign_the_noon_reading_along,), "zero-tape": (something_printed,)}
+    "arrivals": (two_parties_came,),
+    "hourly": (stood_still,),
+    "bin-emptied": (stood_still,),
+    "emergency-opened": (emergency_adds_up,),
+    "tape-typed": (taken_off_with_a_reason,),
+    "depart": (two_carriers,),
+    "carriers-in": (two_carriers,),
+    "relief": (someone_moves,),
+    "polls-open": (opened_in_time,),
+    "tabulator-in": (own_zero_tape,),
+    "instruction": (order_says_what,),
+    "line-end": (hour_is_the_one_in_force,),
+    "noon-look": (sign_the_noon_reading_along,),
+    "zero-tape": (something_printed,),
+}

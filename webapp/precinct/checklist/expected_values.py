@@ -21,15 +21,20 @@ def seal_on_now(place: Place, day: DayView, point: str, text: str) -> None:
     """The number last applied at this point; where none is known, any number is taken."""
     wanted = seal_log.expected(place, day, point)
     if wanted is not None and wanted != text:
-        raise InvalidInput(f"{text} is not the number that was last applied there. Read the seal again; if it stays so, {NOT_SO}.")
+        raise InvalidInput(
+            f"{text} is not the number that was last applied there. Read the seal again; if it stays so, {NOT_SO}."
+        )
 
 
 def spare_seal(place: Place, day: DayView, point: str, text: str, form: Mapping[str, str]) -> None:
     """A seal of the issued list that nobody has applied, and that stands once on the page."""
     if point and seal_log.expected(place, day, point) == text:
-        return                                  # sealed earlier, such as a container closed at noon: its number is written once more
+        return  # sealed earlier, such as a container closed at noon: its number is written once more
     sentence = seal_log.why_not_spare(place, day, text)
-    if sentence is None and sum(value.strip() == text for name, value in form.items() if _field_of(name) in _spare_names()) > 1:
+    if (
+        sentence is None
+        and sum(value.strip() == text for name, value in form.items() if _field_of(name) in _spare_names()) > 1
+    ):
         sentence = f"Seal {text} stands here twice. Each seal is applied once: read them again."
     if sentence:
         raise InvalidInput(sentence)
@@ -48,7 +53,9 @@ def _field_of(name: str) -> str:
 def serial(place: Place, at: str, text: str) -> None:
     tabulator = field_options.tabulator_of(place, at)
     if tabulator and tabulator.serial != text:
-        raise InvalidInput(f"{text} is not the serial number that the office sent. Read the plate again; if it stays so, {NOT_SO}.")
+        raise InvalidInput(
+            f"{text} is not the serial number that the office sent. Read the plate again; if it stays so, {NOT_SO}."
+        )
 
 
 def delivered(place: Place, day: DayView, style: str, found: int) -> None:

@@ -7,9 +7,21 @@ from webapp.precinct.place.step import LISTS, PLACE_LISTS, DayView, EntryView, F
 
 Things = tuple[tuple[str, str], ...]
 ASIDE = (("spoiled", "Spoiled"), ("provisional", "Provisional"), ("drop-off", "Absentee dropped off"))
-ASIDE_KINDS = (("spoiled", "Spoiled"), ("provisional", "Provisional"), ("emergency", "In the emergency bin"), ("left", "Left"), ("taken", "Taken"), ("set-apart", "Set apart"))
-MORE_PRINTS = 2                     # than there are copies: a torn print is kept and another made
-BIN_WORDS = {"main": "Main bin", "write-in": "Write-in bin", "emergency": "Emergency bin", "path": "The path where a ballot falls"}
+ASIDE_KINDS = (
+    ("spoiled", "Spoiled"),
+    ("provisional", "Provisional"),
+    ("emergency", "In the emergency bin"),
+    ("left", "Left"),
+    ("taken", "Taken"),
+    ("set-apart", "Set apart"),
+)
+MORE_PRINTS = 2  # than there are copies: a torn print is kept and another made
+BIN_WORDS = {
+    "main": "Main bin",
+    "write-in": "Write-in bin",
+    "emergency": "Emergency bin",
+    "path": "The path where a ballot falls",
+}
 
 
 def things(per: str, place: Place, day: DayView, at: str = "") -> Things:
@@ -32,7 +44,12 @@ def seal_points(place: Place) -> Things:
     """Every point that carries a seal here: those sealed by the office, doors and bags of each tabulator, bins of each box, containers."""
     found = {seal.at: seal.door or seal.at for seal in place.applied}
     for tabulator in place.tabulators:
-        for part, words in (("door", "door of"), ("memory", "memory door of"), ("bag", "memory bag of"), ("case", "carrying case of")):
+        for part, words in (
+            ("door", "door of"),
+            ("memory", "memory door of"),
+            ("bag", "memory bag of"),
+            ("case", "carrying case of"),
+        ):
             found.setdefault(f"{tabulator.id}-{part}", f"{words} {tabulator.id}")
     for box in place.boxes:
         for name in (*box.bins, *(("emergency",) if box.emergency else ())):
@@ -83,8 +100,11 @@ def _applied(place: Place, at: str, on_tabulator: bool) -> Things:
     def of_some(point: str) -> bool:
         return any(belongs(point, place, t.id) for t in place.tabulators)
 
-    return tuple((seal.at, seal.door or seal.at) for seal in place.applied
-                 if (belongs(seal.at, place, at) if on_tabulator else not of_some(seal.at)))
+    return tuple(
+        (seal.at, seal.door or seal.at)
+        for seal in place.applied
+        if (belongs(seal.at, place, at) if on_tabulator else not of_some(seal.at))
+    )
 
 
 def _container_seals(place: Place, day: DayView, at: str) -> Things:
@@ -110,8 +130,11 @@ def _running(place: Place, day: DayView, box: str = "") -> Things:
     from webapp.precinct.place.default_steps import steps
 
     known = steps(place)
-    return tuple((t.id, f"{t.id}, out of use" if out_with(day, t.id) else t.id) for t in place.tabulators
-                 if box in ("", t.box) and not shut(place, day, t.id, known))
+    return tuple(
+        (t.id, f"{t.id}, out of use" if out_with(day, t.id) else t.id)
+        for t in place.tabulators
+        if box in ("", t.box) and not shut(place, day, t.id, known)
+    )
 
 
 def out_with(day: DayView, at: str) -> EntryView | None:
@@ -125,12 +148,20 @@ def _steps_to_come(place: Place, day: DayView, at: str) -> Things:
     from webapp.precinct.place.default_steps import steps
 
     done = {key.partition(":")[0] for key, kept in day.kept.items() if kept}
-    return tuple((s.id, f"{dict(LISTS)[s.list]}: {s.says or s.title}".replace("{at}", f"each {s.per}" if s.per else "")) for s in steps(place)
-                 if s.list in PLACE_LISTS and not s.note and (s.repeats or s.per or s.id not in done))
+    return tuple(
+        (s.id, f"{dict(LISTS)[s.list]}: {s.says or s.title}".replace("{at}", f"each {s.per}" if s.per else ""))
+        for s in steps(place)
+        if s.list in PLACE_LISTS and not s.note and (s.repeats or s.per or s.id not in done)
+    )
 
 
 def _clocks(place: Place, day: DayView, at: str) -> Things:
-    return (("laptop", "This laptop"), *((t.id, f"Tabulator {t.id}") for t in place.tabulators), ("book", "Poll book"), ("wall", "Clock on the wall"))
+    return (
+        ("laptop", "This laptop"),
+        *((t.id, f"Tabulator {t.id}") for t in place.tabulators),
+        ("book", "Poll book"),
+        ("wall", "Clock on the wall"),
+    )
 
 
 def _filled_containers(place: Place, day: DayView, at: str) -> Things:
@@ -139,24 +170,42 @@ def _filled_containers(place: Place, day: DayView, at: str) -> Things:
 
 
 _KINDS: dict[str, Callable[[Place, DayView, str], Things]] = {
-    "official": _officials, "carrier": _officials, "working": _working,
-    "style": lambda place, day, at: tuple((s.style, f"style {s.style}") for s in place.stock) or tuple((s.id, f"style {s.id}") for s in place.styles),
+    "official": _officials,
+    "carrier": _officials,
+    "working": _working,
+    "style": lambda place, day, at: (
+        tuple((s.style, f"style {s.style}") for s in place.stock)
+        or tuple((s.id, f"style {s.id}") for s in place.styles)
+    ),
     "book": lambda place, day, at: tuple((p.id, p.name) for p in place.precincts),
     "tabulator": lambda place, day, at: tuple((t.id, t.id) for t in place.tabulators),
-    "running": lambda place, day, at: _running(place, day), "box-running": lambda place, day, at: _running(place, day, at),
-    "bin": _bins, "door": _doors, "box-bin": _box_bins,
+    "running": lambda place, day, at: _running(place, day),
+    "box-running": lambda place, day, at: _running(place, day, at),
+    "bin": _bins,
+    "door": _doors,
+    "box-bin": _box_bins,
     "contest": lambda place, day, at: tuple((c.id, c.title) for c in place.typed_contests()),
     "write-in-contest": _write_ins,
     "copy": lambda place, day, at: tuple((copy, copy) for copy in place.copies),
-    "print": lambda place, day, at: tuple((str(n), f"print {n}") for n in range(1, len(place.copies) + MORE_PRINTS + 1)),
+    "print": lambda place, day, at: tuple(
+        (str(n), f"print {n}") for n in range(1, len(place.copies) + MORE_PRINTS + 1)
+    ),
     "container": lambda place, day, at: tuple((c.id, f"{c.id} ({c.holds})") for c in place.containers),
-    "ballot-container": lambda place, day, at: tuple((c.id, f"{c.id} ({c.holds})") for c in place.containers if c.ballots),
-    "filled-container": _filled_containers, "container-seal": _container_seals,
-    "aside": lambda place, day, at: ASIDE, "aside-kind": lambda place, day, at: ASIDE_KINDS, "provisional-kind": _provisional_kinds,
+    "ballot-container": lambda place, day, at: tuple(
+        (c.id, f"{c.id} ({c.holds})") for c in place.containers if c.ballots
+    ),
+    "filled-container": _filled_containers,
+    "container-seal": _container_seals,
+    "aside": lambda place, day, at: ASIDE,
+    "aside-kind": lambda place, day, at: ASIDE_KINDS,
+    "provisional-kind": _provisional_kinds,
     "place-kind": lambda place, day, at: tuple((k.id, k.id.replace("-", " ")) for k in place.kinds),
-    "clock": _clocks, "step": _steps_to_come,
-    "seal-point": lambda place, day, at: seal_points(place), "sealed-point": _sealed_points,
-    "case-seal": lambda place, day, at: _applied(place, at, False), "tabulator-seal": lambda place, day, at: _applied(place, at, True),
+    "clock": _clocks,
+    "step": _steps_to_come,
+    "seal-point": lambda place, day, at: seal_points(place),
+    "sealed-point": _sealed_points,
+    "case-seal": lambda place, day, at: _applied(place, at, False),
+    "tabulator-seal": lambda place, day, at: _applied(place, at, True),
 }
 
 
@@ -182,7 +231,11 @@ def _by_rule(field: Field, place: Place, day: DayView) -> str:
 
 def here(step: Step, place: Place) -> bool:
     """Whether this step has anything to do at this place."""
-    return {"": True, "write-ins": any(c.write_in for c in place.contests), "emergency": any(b.emergency for b in place.boxes)}.get(step.where, True)
+    return {
+        "": True,
+        "write-ins": any(c.write_in for c in place.contests),
+        "emergency": any(b.emergency for b in place.boxes),
+    }.get(step.where, True)
 
 
 def ats(step: Step, place: Place) -> tuple[str, ...]:

@@ -35,7 +35,9 @@ def counts(text: str) -> int | list[int]:
         return found[0]
     if NUMBER.fullmatch(text) and min(found) * 2 < max(found):
         whole = number(text)
-        raise InvalidInput(f"“{text}” can be read as {whole} or as {len(found)} counts. Write {whole} without a space, or the counts with a semicolon between.")
+        raise InvalidInput(
+            f"“{text}” can be read as {whole} or as {len(found)} counts. Write {whole} without a space, or the counts with a semicolon between."
+        )
     return found
 
 
@@ -96,7 +98,9 @@ def moment(place: Place, text: str, now: int | None = None) -> int | None:
         return _ms(place, day + timedelta(hours=hour, minutes=minute))
     said = datetime.fromtimestamp(now / 1000, place.tz).replace(tzinfo=None)
     today = datetime(said.year, said.month, said.day) + timedelta(hours=hour, minutes=minute)
-    return _ms(place, today - DAY if today > said + timedelta(hours=1) and today - DAY >= day and said.hour < 12 else today)
+    return _ms(
+        place, today - DAY if today > said + timedelta(hours=1) and today - DAY >= day and said.hour < 12 else today
+    )
 
 
 def _ms(place: Place, wall: datetime) -> int:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from webapp.precinct.checklist.form_reader import FormReader
 
 TICKS = ("yes", "on", "true", "1")
-EARLY = 60_000                      # how far a clock on the wall may be ahead of the laptop's
+EARLY = 60_000  # how far a clock on the wall may be ahead of the laptop's
 
 
 def _tick(reader: "FormReader", one: Field, name: str, thing: str) -> bool:
@@ -22,7 +22,9 @@ def _tick(reader: "FormReader", one: Field, name: str, thing: str) -> bool:
 def _yes(reader: "FormReader", one: Field, name: str, thing: str) -> bool:
     ticked = reader.text(name) in TICKS
     if not ticked and not reader.not_so:
-        raise InvalidInput(f"Tick “{reader.label(one, thing)}”" + (f", or {NOT_SO}." if reader.step.not_so else " when it is so."))
+        raise InvalidInput(
+            f"Tick “{reader.label(one, thing)}”" + (f", or {NOT_SO}." if reader.step.not_so else " when it is so.")
+        )
     return ticked
 
 
@@ -83,7 +85,11 @@ def _printed(reader: "FormReader", one: Field, name: str, thing: str) -> str | N
     text = field_parsers.printed(text)
     if reader.not_so:
         return text
-    point = thing or reader.text("where") or {"tabulator": f"{reader.at}-door", "box": f"{reader.at}-{reader.text('bin')}"}.get(reader.step.per, "")
+    point = (
+        thing
+        or reader.text("where")
+        or {"tabulator": f"{reader.at}-door", "box": f"{reader.at}-{reader.text('bin')}"}.get(reader.step.per, "")
+    )
     if one.must == "on-now":
         expected_values.seal_on_now(reader.place, reader.day, point, text)
     elif one.must == "spare":
@@ -111,5 +117,16 @@ def _words(reader: "FormReader", one: Field, name: str, thing: str) -> None:
 
 
 KINDS: dict[str, Callable[["FormReader", Field, str, str], Any]] = {
-    "yes": _yes, "tick": _tick, "yes-no": _yes_no, "time": _time, "number": _number, "counts": _counts, "numbers": _numbers,
-    "seal": _printed, "code": _printed, "choice": _choice, "words": _words, "tally": _tally}
+    "yes": _yes,
+    "tick": _tick,
+    "yes-no": _yes_no,
+    "time": _time,
+    "number": _number,
+    "counts": _counts,
+    "numbers": _numbers,
+    "seal": _printed,
+    "code": _printed,
+    "choice": _choice,
+    "words": _words,
+    "tally": _tally,
+}

@@ -17,10 +17,19 @@ from webapp.record.entry import quarter_hour
 
 __all__ = ["FormReader", "moment", "read_form", "standing"]
 
-LONGEST = 2000                      # letters of one text
+LONGEST = 2000  # letters of one text
 
 
-def read_form(step: Step, at: str, place: Place, day: DayView, form: Mapping[str, str], now: int, prefix: str = "", said: int | None = None) -> Read:
+def read_form(
+    step: Step,
+    at: str,
+    place: Place,
+    day: DayView,
+    form: Mapping[str, str],
+    now: int,
+    prefix: str = "",
+    said: int | None = None,
+) -> Read:
     """What this form says for this step. With `mistakes` nothing is to be kept. Times are ms UTC; `now` is the laptop's; hours are of the day of
     `said`, where that is another."""
     reader = FormReader(step, at, place, day, form, now, prefix, now if said is None else said)
@@ -62,19 +71,29 @@ class FormReader:
         for one in self.step.fields:
             if one.kind == "worked-out":
                 continue
-            value = self.votes(one) if one.kind == "votes" else self.map(one) if one.per else self.one(one, one.name, one.label)
+            value = (
+                self.votes(one)
+                if one.kind == "votes"
+                else self.map(one)
+                if one.per
+                else self.one(one, one.name, one.label)
+            )
             if value is not None and value != {}:
                 body[one.name] = value
         body |= self.exception()
         happened = self.now if self.happened is None else self.happened
-        return Read(body, self.words, quarter_hour(happened) if self.step.ballot else happened, self.mistakes, dict(self.form))
+        return Read(
+            body, self.words, quarter_hour(happened) if self.step.ballot else happened, self.mistakes, dict(self.form)
+        )
 
     def exception(self) -> dict[str, Any]:
         """What was found and what was done, each in words, when it is not so."""
         if not self.not_so:
             return {}
-        for name, sentence in (("found", "Enter what was found instead, with no names and no choices."),
-                               ("done", "Enter what was done about it, and who was told.")):
+        for name, sentence in (
+            ("found", "Enter what was found instead, with no names and no choices."),
+            ("done", "Enter what was done about it, and who was told."),
+        ):
             if not self.text(name):
                 self.wrong(name, sentence)
             else:
@@ -111,14 +130,26 @@ class FormReader:
 
         A control that the form did not send at all stands as its default, so that a note of two taps needs none of its figures.
         """
-        text = self.text(name) if self.prefix + name in self.form else field_options.default(one, self.place, self.day, self.at)
-        if not text and not self.not_so and (not one.optional or self.needed(one, name)) and not self.stands_still(one, name):
+        text = (
+            self.text(name)
+            if self.prefix + name in self.form
+            else field_options.default(one, self.place, self.day, self.at)
+        )
+        if (
+            not text
+            and not self.not_so
+            and (not one.optional or self.needed(one, name))
+            and not self.stands_still(one, name)
+        ):
             raise InvalidInput
         return text
 
     def stands_still(self, one: Field, name: str) -> bool:
         """Whether this is the counter of a tabulator that is out of use: nobody reads it again."""
-        return one.per in ("running", "box-running") and field_options.out_with(self.day, name.partition(".")[2]) is not None
+        return (
+            one.per in ("running", "box-running")
+            and field_options.out_with(self.day, name.partition(".")[2]) is not None
+        )
 
     def needed(self, one: Field, name: str) -> bool:
         """An optional field that is asked for all the same: by the place's rule, or for the containers that hold ballots."""
@@ -136,11 +167,22 @@ class FormReader:
         found: dict[str, Any] = {}
         for contest in self.place.typed_contests():
             base = f"{one.name}.{contest.id}"
-            if not any(self.text(name.removeprefix(self.prefix)) for name in self.form if name.startswith(f"{self.prefix}{base}.")):
+            if not any(
+                self.text(name.removeprefix(self.prefix))
+                for name in self.form
+                if name.startswith(f"{self.prefix}{base}.")
+            ):
                 continue
-            row = {key: value for key in ("ballots", *(("write_in",) if contest.write_in else ()), "under", "over")
-                   if (value := self.one(_line(one, True), f"{base}.{key}", key)) is not None}
-            row["votes"] = {c.id: v for c in contest.choices if (v := self.one(_line(one, False), f"{base}.votes.{c.id}", c.label)) is not None}
+            row = {
+                key: value
+                for key in ("ballots", *(("write_in",) if contest.write_in else ()), "under", "over")
+                if (value := self.one(_line(one, True), f"{base}.{key}", key)) is not None
+            }
+            row["votes"] = {
+                c.id: v
+                for c in contest.choices
+                if (v := self.one(_line(one, False), f"{base}.votes.{c.id}", c.label)) is not None
+            }
             found[contest.id] = row
         return found
 

@@ -11,8 +11,8 @@ from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import DayView, Step
 from webapp.record.entry import QUARTER
 
-ALONE = ("T", "1")                  # weights of one person
-FORMS = ("", "reading", "tally")    # roll call, oaths, blind figures, balance and packet have pages of their own
+ALONE = ("T", "1")  # weights of one person
+FORMS = ("", "reading", "tally")  # roll call, oaths, blind figures, balance and packet have pages of their own
 PEOPLE = frozenset({"official", "carrier", "working"})
 HOUR = 4 * QUARTER
 
@@ -49,6 +49,12 @@ def asks(step: Step, place: Place, day: DayView, at: str) -> dict[str, str]:
         each = field_options.things(field.per, place, day, at) if field.per else (("", ""),)
         for thing, words in each:
             label = field.named(words) if field.per else field.label
-            sentence = f"Tick “{label}”, or “It is not so”." if field.kind == "yes" else field.ask or f"Enter {label[:1].lower()}{label[1:]}."
-            found[f"{field.name}.{thing}" if field.per else field.name] = f"{words}: {sentence}" if len(each) > 1 and field.ask else sentence
+            sentence = (
+                f"Tick “{label}”, or “It is not so”."
+                if field.kind == "yes"
+                else field.ask or f"Enter {label[:1].lower()}{label[1:]}."
+            )
+            found[f"{field.name}.{thing}" if field.per else field.name] = (
+                f"{words}: {sentence}" if len(each) > 1 and field.ask else sentence
+            )
     return found

@@ -14,8 +14,8 @@ from webapp.precinct.day.hours import MINUTE, clock, closing_hour, wall
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import LISTS, DayView, EntryView, Step, Task, all_of, last, task_key
 
-EARLY = 15 * MINUTE                 # a step of a certain hour opens this long before
-GRACE = 5 * MINUTE                  # and is overdue this long after
+EARLY = 15 * MINUTE  # a step of a certain hour opens this long before
+GRACE = 5 * MINUTE  # and is overdue this long after
 
 
 @dataclass(frozen=True)
@@ -27,28 +27,45 @@ class Prerequisites:
     now: int
     steps: tuple[Step, ...]
     numbers: Mapping[str, int]
-    dropped: Mapping[str, int] = field(default_factory=dict)       # steps that an instruction took away, each with its entry
+    dropped: Mapping[str, int] = field(default_factory=dict)  # steps that an instruction took away, each with its entry
 
     def task(self, step: Step, at: str, above: Sequence[Task]) -> Task:
         kept = self.kept(step, at)
-        bare = Task(fill(step, self.place, at), at, "open", self.numbers[task_key(step.id, at)], due=self.due(step, at),
-                    entries=tuple(k.number for k in kept), page=page_key(step, at),
-                    not_so=bool(kept) and kept[-1].not_so, short=bool(kept) and bool(kept[-1].short))
+        bare = Task(
+            fill(step, self.place, at),
+            at,
+            "open",
+            self.numbers[task_key(step.id, at)],
+            due=self.due(step, at),
+            entries=tuple(k.number for k in kept),
+            page=page_key(step, at),
+            not_so=bool(kept) and kept[-1].not_so,
+            short=bool(kept) and bool(kept[-1].short),
+        )
         if kept and self.done(step):
             return replace(bare, state="done", again=bare.not_so and step.shuts)
         if step.if_open and self.shut(at):
-            return replace(bare, state="shut", opens=f"{at} stays shut. It opens when the step that shut it is done again.")
+            return replace(
+                bare, state="shut", opens=f"{at} stays shut. It opens when the step that shut it is done again."
+            )
         if why := self.missed(step, at):
             return replace(bare, state="missed", opens=why)
         waits, missing = self.waits(step, at, above)
         if waits:
             return replace(bare, state="later", opens=waits)
         late = bare.due is not None and self.now > bare.due + GRACE
-        return replace(bare, state="overdue" if late else "open", late=(self.now - bare.due) // MINUTE if late else 0, missing=missing)
+        return replace(
+            bare,
+            state="overdue" if late else "open",
+            late=(self.now - bare.due) // MINUTE if late else 0,
+            missing=missing,
+        )
 
     def kept(self, step: Step, at: str) -> Sequence[EntryView]:
         if step.id == "hourly":
-            return [k for k in all_of(self.day, "hourly") if k.body.get("hour") and clock(self.place, k.body["hour"]) == at]
+            return [
+                k for k in all_of(self.day, "hourly") if k.body.get("hour") and clock(self.place, k.body["hour"]) == at
+            ]
         return self.day.kept.get(task_key(step.id, at), ())
 
     def done(self, step: Step) -> bool:
@@ -80,7 +97,9 @@ class Prerequisites:
             return f"not done any more, by the instruction of entry {self.dropped[step.id]}"
         if (step.id == "hourly" or step.by == "noon") and last(self.day, "polls-closed"):
             return "the polls are closed"
-        later = step.id == "hourly" and any(clock(self.place, k.body.get("hour", 0)) > at for k in all_of(self.day, "hourly"))
+        later = step.id == "hourly" and any(
+            clock(self.place, k.body.get("hour", 0)) > at for k in all_of(self.day, "hourly")
+        )
         return "a later reading stands for it" if later else ""
 
     def due(self, step: Step, at: str) -> int | None:
@@ -90,15 +109,26 @@ class Prerequisites:
     def moment(self, by: str) -> int | None:
         """`opens-30` is half an hour before the opening; `closes` goes by the hour in force; None for ""."""
         name, _, before = by.partition("-")
-        found = {"opens": self.place.at(self.place.opens), "closes": closing_hour(self.place, self.day), "noon": self.place.at(time(12))}.get(name)
+        found = {
+            "opens": self.place.at(self.place.opens),
+            "closes": closing_hour(self.place, self.day),
+            "noon": self.place.at(time(12)),
+        }.get(name)
         return None if found is None else found - int(before or 0) * MINUTE
 
     def waits(self, step: Step, at: str, above: Sequence[Task]) -> tuple[str, tuple[str, ...]]:
         """("" or the words that say when it opens, keys of what is missing above where the step may be done all the same)."""
         if "*" in step.after:
             return self.waits_for_all(step, above)
-        wanted = [other for name in step.after for other in self.steps if other.id == name and not (step.page and other.page == step.page)]
-        lacking = [task_key(other.id, a) for other in wanted for a in self.same(other, step, at) if not self.enough(other, a)]
+        wanted = [
+            other
+            for name in step.after
+            for other in self.steps
+            if other.id == name and not (step.page and other.page == step.page)
+        ]
+        lacking = [
+            task_key(other.id, a) for other in wanted for a in self.same(other, step, at) if not self.enough(other, a)
+        ]
         if lacking:
             return "when " + self.named(lacking, step.list), ()
         gate = self.due(step, at) - EARLY if step.id == "hourly" or step.by == "noon" else self.moment(step.not_before)
@@ -106,7 +136,9 @@ class Prerequisites:
 
     def waits_for_all(self, step: Step, above: Sequence[Task]) -> tuple[str, tuple[str, ...]]:
         """Everything above, yet no longer than until its own time: voters never wait for the program."""
-        missing = tuple(t.key for t in above if t.step.list == step.list and t.state not in ("done", "shut") and not t.step.optional)
+        missing = tuple(
+            t.key for t in above if t.step.list == step.list and t.state not in ("done", "shut") and not t.step.optional
+        )
         due = self.due(step, "")
         if not missing or (due is not None and self.now >= due):
             return "", missing
@@ -120,7 +152,9 @@ class Prerequisites:
         parts = []
         for name in lists:
             numbers = sorted({self.numbers[key] for key in keys if where[key.partition(":")[0]] == name})
-            parts.append(f"step{'s'[:len(numbers) != 1]} {_runs(numbers)}" + (f" of {titles[name]}" if name != here else ""))
+            parts.append(
+                f"step{'s'[: len(numbers) != 1]} {_runs(numbers)}" + (f" of {titles[name]}" if name != here else "")
+            )
         return " and ".join(parts) + (" is signed" if len(keys) == 1 else " are signed")
 
     def same(self, other: Step, step: Step, at: str) -> Iterable[str]:
@@ -131,7 +165,9 @@ class Prerequisites:
         if not at or not other.per or step.per not in ("tabulator", "box"):
             return everywhere
         box = field_options.box_of(self.place, at)
-        near = {at, box.id if box else at} | ({t.id for t in self.place.tabulators if t.box == at} if step.per == "box" else set())
+        near = {at, box.id if box else at} | (
+            {t.id for t in self.place.tabulators if t.box == at} if step.per == "box" else set()
+        )
         return [a for a in everywhere if a in near] or ()
 
 

@@ -34,7 +34,7 @@ COUNTED: dict[str, tuple[tuple[str, str], ...]] = {
 }
 """By the first word of a line's id: (kind of entry, field) of each hand count that stands in it."""
 COPIES = (("unused", "copies_unused"),)
-PERS = {"style": "style", "precinct": "book"}                          # scope of a line -> what a field is asked for
+PERS = {"style": "style", "precinct": "book"}  # scope of a line -> what a field is asked for
 FATES = {"set_apart": "set-apart"}
 
 
@@ -44,9 +44,9 @@ class SecondCount:
 
     of: int
     field: str
-    thing: str                      # "" where its field is one figure
-    words: str                      # Unused ballots of 3A
-    ask: str                        # what to write, where nothing or something else was typed
+    thing: str  # "" where its field is one figure
+    words: str  # Unused ballots of 3A
+    ask: str  # what to write, where nothing or something else was typed
     counts: tuple[int, ...]
     signers: tuple[str, ...]
 
@@ -66,8 +66,14 @@ def behind(line: Line, place: Place, day: "Day") -> tuple[SecondCount, ...]:
     scope, (kind, _, of) = dict(line.scope or {}), line.id.partition(":")
     listed = COPIES if scope.get("origin") == "copy" else COUNTED.get(kind, ())
     box = field_options.box_of(place, of) if kind == "bins" else None
-    found = [count for name, field in listed for kept in day.of(name) if kind != "bins" or (box and kept.at == box.id)
-             for count in counts_of(kept, field, place, day) if _in_scope(count, name, field, scope, place)]
+    found = [
+        count
+        for name, field in listed
+        for kept in day.of(name)
+        if kind != "bins" or (box and kept.at == box.id)
+        for count in counts_of(kept, field, place, day)
+        if _in_scope(count, name, field, scope, place)
+    ]
     return tuple(count for count in found if _stands(count, kind, of, place))
 
 
@@ -96,10 +102,22 @@ def counts_of(kept: CurrentEntry, field: str, place: Place, day: "Day") -> Itera
             yield _count(kept, field, thing, asked.named(words), asked.ask, mine, signers)
 
 
-def _count(kept: CurrentEntry, field: str, thing: str, words: str, ask: str, value: Any, signers: tuple[str, ...]) -> SecondCount:
+def _count(
+    kept: CurrentEntry, field: str, thing: str, words: str, ask: str, value: Any, signers: tuple[str, ...]
+) -> SecondCount:
     counts = () if value is None else tuple(value) if isinstance(value, list | tuple) else (value,)
-    later = tuple(s.person for again in kept.again if (again.field, again.thing) == (field, thing) for s in again.signers)
-    return SecondCount(kept.number, field, thing, words + (f", box {kept.at}" if kept.kind in ("bins-out", "bin-emptied", "emergency-opened") else ""), ask, counts, (*signers, *later))
+    later = tuple(
+        s.person for again in kept.again if (again.field, again.thing) == (field, thing) for s in again.signers
+    )
+    return SecondCount(
+        kept.number,
+        field,
+        thing,
+        words + (f", box {kept.at}" if kept.kind in ("bins-out", "bin-emptied", "emergency-opened") else ""),
+        ask,
+        counts,
+        (*signers, *later),
+    )
 
 
 def _in_scope(count: SecondCount, kind: str, field: str, scope: dict[str, Any], place: Place) -> bool:
@@ -122,5 +140,9 @@ def _stands(count: SecondCount, line: str, of: str, place: Place) -> bool:
 def told(body: dict[str, Any], place: Place, day: Any) -> str:
     """What another pair signs: the figure by its name, and what they counted."""
     kept = day.entry(day.root(body["of"])) if day else None
-    found = next((c for c in counts_of(kept, body["field"], place, day) if c.thing == body.get("thing", "")), None) if kept else None
+    found = (
+        next((c for c in counts_of(kept, body["field"], place, day) if c.thing == body.get("thing", "")), None)
+        if kept
+        else None
+    )
     return f"{found.words if found else body['field']}, entry {body['of']}: {line_sentences.few(body['n'], 'counted', 'counted')}"

@@ -16,12 +16,34 @@ from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Contest, Place
 from webapp.precinct.place.step import DayView, Field, NoDay, Step
 
-OURS = frozenset({"bin", "door", "box-bin", "aside", "aside-kind", "provisional-kind", "clock", "print"})     # things named in our words, not the office's
-JOINS = {"style": "of", "book": "in", "container": "in", "ballot-container": "in", "box-bin": "in the", "bin": "in the", "door": "on the",
-         **dict.fromkeys(("tabulator", "running", "box-running", "container-seal", "seal-point", "sealed-point", "case-seal", "tabulator-seal"), "on")}
-GOES_ON = (" ", ",", ":")           # how a part begins that goes on with the sentence before it,
+OURS = frozenset(
+    {"bin", "door", "box-bin", "aside", "aside-kind", "provisional-kind", "clock", "print"}
+)  # things named in our words, not the office's
+JOINS = {
+    "style": "of",
+    "book": "in",
+    "container": "in",
+    "ballot-container": "in",
+    "box-bin": "in the",
+    "bin": "in the",
+    "door": "on the",
+    **dict.fromkeys(
+        (
+            "tabulator",
+            "running",
+            "box-running",
+            "container-seal",
+            "seal-point",
+            "sealed-point",
+            "case-seal",
+            "tabulator-seal",
+        ),
+        "on",
+    ),
+}
+GOES_ON = (" ", ",", ":")  # how a part begins that goes on with the sentence before it,
 FOLDED = "What it read of counters and piles is folded away until the closing counts are signed"
-ALONE = ("NOT ", "Done: ")          # but never with these
+ALONE = ("NOT ", "Done: ")  # but never with these
 
 
 def step_of(kind: str, place: Place) -> Step | None:
@@ -37,22 +59,50 @@ def title(kind: str, at: str, place: Place) -> str:
     return step.says or step.title
 
 
-def statement(kind: str, body: Mapping[str, Any], place: Place, day: DayView | None = None, texts: Mapping[str, str] | None = None, unseen: Collection[str] = ()) -> str:
+def statement(
+    kind: str,
+    body: Mapping[str, Any],
+    place: Place,
+    day: DayView | None = None,
+    texts: Mapping[str, str] | None = None,
+    unseen: Collection[str] = (),
+) -> str:
     """The heading, then each figure in plain sentences, exceptions and free words in full; one line. `unseen`: fields that are folded away now."""
     return " ".join(told(kind, body, place, day, texts, unseen))
 
 
-def told(kind: str, body: Mapping[str, Any], place: Place, day: DayView | None = None, texts: Mapping[str, str] | None = None, unseen: Collection[str] = ()) -> tuple[str, ...]:
+def told(
+    kind: str,
+    body: Mapping[str, Any],
+    place: Place,
+    day: DayView | None = None,
+    texts: Mapping[str, str] | None = None,
+    unseen: Collection[str] = (),
+) -> tuple[str, ...]:
     """The same, a sentence each: the heading, and the lines of the list that is shown before signing."""
     return tuple(_joined([title(kind, body.get("at", ""), place), *_parts(kind, body, place, day, texts, unseen)]))
 
 
-def summary(kind: str, body: Mapping[str, Any], place: Place, day: DayView | None = None, texts: Mapping[str, str] | None = None, unseen: Collection[str] = ()) -> str:
+def summary(
+    kind: str,
+    body: Mapping[str, Any],
+    place: Place,
+    day: DayView | None = None,
+    texts: Mapping[str, str] | None = None,
+    unseen: Collection[str] = (),
+) -> str:
     """The figures of a body in words, without its heading."""
     return " ".join(_joined(_parts(kind, body, place, day, texts, unseen)))
 
 
-def _parts(kind: str, body: Mapping[str, Any], place: Place, day: DayView | None, texts: Mapping[str, str] | None, unseen: Collection[str] = ()) -> list[str]:
+def _parts(
+    kind: str,
+    body: Mapping[str, Any],
+    place: Place,
+    day: DayView | None,
+    texts: Mapping[str, str] | None,
+    unseen: Collection[str] = (),
+) -> list[str]:
     """What stands behind the heading: sentences, and parts that go on with what is before them."""
     texts, step = texts or {}, step_of(kind, place)
     if step is None:
@@ -86,7 +136,11 @@ class Teller:
     def field(self, field: Field) -> list[str]:
         """The parts that tell this field; none where there is nothing to say."""
         if field.kind == "words":
-            return [(field.tell or f"{field.label}: {{}}").replace("{}", quoted(self.texts, field.name))] if self.texts.get(field.name) else []
+            return (
+                [(field.tell or f"{field.label}: {{}}").replace("{}", quoted(self.texts, field.name))]
+                if self.texts.get(field.name)
+                else []
+            )
         if field.name not in self.body:
             return [field.blank] if field.blank and not self.body.get("not_so") else []
         value = self.body[field.name]
@@ -97,24 +151,46 @@ class Teller:
         if field.per and isinstance(value, Mapping):
             return self.each(field, value)
         if field.kind in ("yes", "tick", "yes-no"):
-            return [field.tell or field.label] if value is True else [field.none] if field.none else [f"{field.label}: no"] if field.kind == "yes-no" else [f"NOT so: {small(field.label)}"]
+            return (
+                [field.tell or field.label]
+                if value is True
+                else [field.none]
+                if field.none
+                else [f"{field.label}: no"]
+                if field.kind == "yes-no"
+                else [f"NOT so: {small(field.label)}"]
+            )
         if value in (0, None) and (field.none or value is None):
             return [field.none] if field.none else []
-        return [] if str(value) == field.hush else [by_number(field.tell or f"{field.label}: {{}}", value, self.value(field, value, bool(field.tell)))]
+        return (
+            []
+            if str(value) == field.hush
+            else [by_number(field.tell or f"{field.label}: {{}}", value, self.value(field, value, bool(field.tell)))]
+        )
 
     def each(self, field: Field, value: Mapping[str, Any]) -> list[str]:
         """A field of several things: those that are so and those that are not, or each with its figure, equal zeros together."""
         words = dict(field_options.things(field.per, self.place, self.day, self.at))
-        rows = [(thing, small(words.get(thing, thing)) if field.per in OURS else words.get(thing, thing), value[thing]) for thing in sorted(value, key=_order(words))]
+        rows = [
+            (thing, small(words.get(thing, thing)) if field.per in OURS else words.get(thing, thing), value[thing])
+            for thing in sorted(value, key=_order(words))
+        ]
         if field.kind in ("yes", "tick"):
             good, bad = (", ".join(name for _, name, ok in rows if ok is so) for so in (True, False))
             head = field.tell or f"{field.heading}: {{}}"
-            return [*([head.replace("{}", good)] if good else []), *([f"NOT so, {small(field.heading)}: {bad}"] if bad else [])]
+            return [
+                *([head.replace("{}", good)] if good else []),
+                *([f"NOT so, {small(field.heading)}: {bad}"] if bad else []),
+            ]
         one = field.each or f"{{}} {JOINS.get(field.per, 'for')} {{thing}}"
         if len(rows) == 1 and not field.tell and not field.each and field.kind != "choice":
             return [f"{field.named(rows[0][1])}: {self.value(field, rows[0][2])}"]
         zeros = [row for row in rows if row[2] == 0] if field.kind in ("number", "counts") else []
-        told = [by_number(one, n, self.value(field, n, True)).replace("{thing}", name) for _, name, n in rows if len(zeros) < 2 or n != 0]
+        told = [
+            by_number(one, n, self.value(field, n, True)).replace("{thing}", name)
+            for _, name, n in rows
+            if len(zeros) < 2 or n != 0
+        ]
         if len(zeros) > 1:
             told.append(f"0 {JOINS.get(field.per, 'for').removesuffix(' the')} each{' of the others' if told else ''}")
         between = "; " if field.kind == "numbers" or any("," in name for _, name, _ in rows) else ", "
@@ -193,7 +269,9 @@ def _hour_of_tallies(step: Step, body: Mapping[str, Any], place: Place) -> Itera
     messages, outcomes = (dict(step.field(name).choices) for name in ("message", "outcome"))
     yield f", {wall(place, body['hour'])} to {wall(place, body['hour'] + HOUR)}" + ("" if body["tally"] else ": none")
     for message, row in body["tally"].items():
-        yield f"{messages.get(message, message)}: " + ", ".join(f"{count} {small(outcomes.get(outcome, outcome))}" for outcome, count in row.items())
+        yield f"{messages.get(message, message)}: " + ", ".join(
+            f"{count} {small(outcomes.get(outcome, outcome))}" for outcome, count in row.items()
+        )
 
 
 def contest_lines(contest: Contest, row: Mapping[str, Any]) -> list[tuple[str, int | None]]:
@@ -206,7 +284,9 @@ def contest_lines(contest: Contest, row: Mapping[str, Any]) -> list[tuple[str, i
 
 
 def _contest(contest: Contest, row: Mapping[str, Any]) -> str:
-    return f"{contest.title}: " + ", ".join(f"{label} {figure:,}" for label, figure in contest_lines(contest, row) if figure is not None)
+    return f"{contest.title}: " + ", ".join(
+        f"{label} {figure:,}" for label, figure in contest_lines(contest, row) if figure is not None
+    )
 
 
 def _worked_out(field: Field, value: Any, place: Place) -> list[str]:
@@ -226,7 +306,11 @@ def _worked_out(field: Field, value: Any, place: Place) -> list[str]:
 def _gaps(gaps: Mapping[str, int]) -> list[str]:
     """Which lines are off and by how many: the sides are in the balance itself."""
     off = [f"{line_words(line)} by {abs(gap):,}" for line, gap in gaps.items() if gap]
-    return [f"Off: {', '.join(off)}. The other lines agree: {len(gaps) - len(off)}"] if off else [f"All lines agree: {len(gaps)}"]
+    return (
+        [f"Off: {', '.join(off)}. The other lines agree: {len(gaps) - len(off)}"]
+        if off
+        else [f"All lines agree: {len(gaps)}"]
+    )
 
 
 def line_words(line: str) -> str:
@@ -235,7 +319,9 @@ def line_words(line: str) -> str:
     return name.replace(":", " of ").replace("-", " ") + (f" ({scope})" if scope else "")
 
 
-def _of_the_laptop(kind: str, body: Mapping[str, Any], place: Place, day: DayView | None, texts: Mapping[str, str]) -> str:
+def _of_the_laptop(
+    kind: str, body: Mapping[str, Any], place: Place, day: DayView | None, texts: Mapping[str, str]
+) -> str:
     """What the laptop keeps by itself, and what changes another entry."""
     if kind == "correction":
         inner = getattr(day, "entry", lambda n: None)(body["of"])

@@ -30,16 +30,48 @@ def page_title(page: str, first: str) -> str:
 
 def fill(step: Step, place: Place, at: str) -> Step:
     """The step with its words filled in for where and when it is done."""
-    label = at_label(place, step, at) or (f"{'a' if step.note else 'each'} {step.per}" if step.per in ("tabulator", "box") else "")
-    return _filled(step, label, place.name, str(place.rules.battery_hours), at if step.id == "hourly" and at else "hourly", place.rules.clock)
+    label = at_label(place, step, at) or (
+        f"{'a' if step.note else 'each'} {step.per}" if step.per in ("tabulator", "box") else ""
+    )
+    return _filled(
+        step,
+        label,
+        place.name,
+        str(place.rules.battery_hours),
+        at if step.id == "hourly" and at else "hourly",
+        place.rules.clock,
+    )
 
 
 @lru_cache(maxsize=4096)
 def _filled(step: Step, label: str, place: str, battery: str, hour: str, hours_: int) -> Step:
     def say(words: str) -> str:
-        words = words.replace("{at}", label).replace("{place}", place).replace("{battery}", battery).replace("{hour}", hour) if "{" in words else words
+        words = (
+            words.replace("{at}", label).replace("{place}", place).replace("{battery}", battery).replace("{hour}", hour)
+            if "{" in words
+            else words
+        )
         return on_clock(words, hours_)
 
-    fields = tuple(replace(f, label=say(f.label), hint=say(f.hint), ask=say(f.ask), tell=say(f.tell), none=say(f.none), blank=say(f.blank)) for f in step.fields)
-    return replace(step, title=say(step.title), says=say(step.says), why=say(step.why), do=tuple(say(line) for line in step.do), not_so=say(step.not_so),
-                   caution=say(step.caution), fields=fields)
+    fields = tuple(
+        replace(
+            f,
+            label=say(f.label),
+            hint=say(f.hint),
+            ask=say(f.ask),
+            tell=say(f.tell),
+            none=say(f.none),
+            blank=say(f.blank),
+        )
+        for f in step.fields
+    )
+    return replace(
+        step,
+        title=say(step.title),
+        says=say(step.says),
+        why=say(step.why),
+        do=tuple(say(line) for line in step.do),
+        not_so=say(step.not_so),
+        caution=say(step.caution),
+        fields=fields,
+    )

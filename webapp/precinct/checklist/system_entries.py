@@ -9,15 +9,36 @@ from typing import Any
 from webapp.precinct.place.place import Place
 
 TITLES = {
-    "record-opened": "Record opened", "started": "Program started", "stopped": "Program stopped", "version": "Another version of the program",
-    "pin-failed": "A wrong PIN was typed", "paired": "Tablet admitted", "revoked": "Tablet sent away", "clock-moved": "The laptop's clock moved",
-    "exported": "Record exported", "restored": "Record restored", "verify-failed": "A check of the record failed", "check-words": "Check words",
-    "keying": "Keyed once, blind", "taken-back": "Taken back", "correction": "Correction", "pin-set": "PIN set", "vouched": "Vouched",
+    "record-opened": "Record opened",
+    "started": "Program started",
+    "stopped": "Program stopped",
+    "version": "Another version of the program",
+    "pin-failed": "A wrong PIN was typed",
+    "paired": "Tablet admitted",
+    "revoked": "Tablet sent away",
+    "clock-moved": "The laptop's clock moved",
+    "exported": "Record exported",
+    "restored": "Record restored",
+    "verify-failed": "A check of the record failed",
+    "check-words": "Check words",
+    "keying": "Keyed once, blind",
+    "taken-back": "Taken back",
+    "correction": "Correction",
+    "pin-set": "PIN set",
+    "vouched": "Vouched",
     "contradicted": "A tablet remembers another history",
-    "packet-made": "Summary packet made", "countersigned": "Countersigned later", "counted-again": "Counted again by another pair",
-    "desk-finding": "Found otherwise at the desk", "packet-received": "Packet taken in",
+    "packet-made": "Summary packet made",
+    "countersigned": "Countersigned later",
+    "counted-again": "Counted again by another pair",
+    "desk-finding": "Found otherwise at the desk",
+    "packet-received": "Packet taken in",
 }
-WHY_STRUCK = {"lost": "lost, or its battery died", "broken": "broken", "other-hands": "it was in other hands", "put-away": "not needed any more"}
+WHY_STRUCK = {
+    "lost": "lost, or its battery died",
+    "broken": "broken",
+    "other-hands": "it was in other hands",
+    "put-away": "not needed any more",
+}
 WHY_VOUCHED = {"walk-in": "is to work here", "lost-pin": "has lost the PIN", "reset": "may try again on the tablets"}
 
 
@@ -46,10 +67,22 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         return f"tablet {body['tablet']}, {'it may hold entries' if body['level'] == 'full' else 'online only'}"
     if kind == "revoked":
         held = body.get("held")
-        return f"tablet {body['tablet']}, {WHY_STRUCK.get(body['why'], body['why'])}; " + ("it never said what it holds" if held is None else "it said it held nothing" if not held else f"it said it held {held}")
+        return f"tablet {body['tablet']}, {WHY_STRUCK.get(body['why'], body['why'])}; " + (
+            "it never said what it holds"
+            if held is None
+            else "it said it held nothing"
+            if not held
+            else f"it said it held {held}"
+        )
     if kind == "clock-moved":
         seconds = abs(body["by"]) // 1000
-        stretch = f"{seconds} seconds" if seconds < 120 else f"{seconds // 60} minutes" if seconds < 7200 else f"{seconds // 3600} hours"
+        stretch = (
+            f"{seconds} seconds"
+            if seconds < 120
+            else f"{seconds // 60} minutes"
+            if seconds < 7200
+            else f"{seconds // 3600} hours"
+        )
         return f"{'forward' if body['by'] > 0 else 'back'} by {stretch}"
     if kind == "packet-received":
         return f"{place.name}, number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"

@@ -42,7 +42,12 @@ def _with_pages(found: Sequence[Task]) -> list[Task]:
     for task in found:
         if task.page and task.state == "later":
             waits.setdefault(task.page, task.opens)
-    return [replace(t, state="later", opens=waits[t.page], late=0) if t.page in waits and t.state in ("open", "overdue") else t for t in found]
+    return [
+        replace(t, state="later", opens=waits[t.page], late=0)
+        if t.page in waits and t.state in ("open", "overdue")
+        else t
+        for t in found
+    ]
 
 
 def _with_next(found: Sequence[Task]) -> list[Task]:

@@ -16,7 +16,7 @@ class Keying:
     """One person's set of figures, open to be read. `time` in milliseconds UTC."""
 
     number: int
-    of: str                         # the step's id
+    of: str  # the step's id
     at: str
     by: str
     time: int
@@ -33,7 +33,14 @@ class BlindKeying:
     def add(self, entry: Entry) -> tuple[Keying, ...]:
         """Fold one `keying` entry; the sets that it opens. A person who keys again before the second set is in replaces their own set."""
         body = entry.body
-        keying = Keying(entry.number, body["of"], body.get("at") or "", entry.signers[0].person, entry.happened, body.get("figures") or {})
+        keying = Keying(
+            entry.number,
+            body["of"],
+            body.get("at") or "",
+            entry.signers[0].person,
+            entry.happened,
+            body.get("figures") or {},
+        )
         key = f"{keying.of}:{keying.at}" if keying.at else keying.of
         sets = self._sets.setdefault(key, [])
         if len(sets) == 1 and sets[0].by == keying.by and key not in self._settled:

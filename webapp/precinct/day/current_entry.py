@@ -20,11 +20,11 @@ class Superseded:
     body: Mapping[str, Any]
     texts: Mapping[str, str]
     signers: tuple[Signer, ...]
-    said: int                       # number of the entry that stated this body
-    by: int                         # number of the correction that struck it
-    who: tuple[Signer, ...]      # who signed that correction
-    when: int                       # when it was kept
-    why: str                        # the reason in words; "" where the words are withheld
+    said: int  # number of the entry that stated this body
+    by: int  # number of the correction that struck it
+    who: tuple[Signer, ...]  # who signed that correction
+    when: int  # when it was kept
+    why: str  # the reason in words; "" where the words are withheld
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class Again:
     """A hand count made again by another pair: of which figure, what they counted, who signed, in which entry."""
 
     field: str
-    thing: str                      # "" where the figure is one of its field
+    thing: str  # "" where the figure is one of its field
     n: int
     number: int
     signers: tuple[Signer, ...]
@@ -45,8 +45,8 @@ class CurrentEntry:
 
     number: int
     kind: str
-    at: str                         # tabulator, box, container ...; "" where the step is done once
-    body: Mapping[str, Any]         # in force
+    at: str  # tabulator, box, container ...; "" where the step is done once
+    body: Mapping[str, Any]  # in force
     time: int
     kept: int
     signers: tuple[Signer, ...]  # of the body in force
@@ -58,8 +58,8 @@ class CurrentEntry:
     corrected_by: int | None = None
     taken_back: int | None = None
     struck: tuple[Superseded, ...] = ()
-    later: tuple[tuple[Signer, int], ...] = ()     # countersignatures, each with its time
-    again: tuple[Again, ...] = ()                  # hand counts made again; the body in force holds them behind the first
+    later: tuple[tuple[Signer, int], ...] = ()  # countersignatures, each with its time
+    again: tuple[Again, ...] = ()  # hand counts made again; the body in force holds them behind the first
 
     @property
     def key(self) -> str:
@@ -74,8 +74,20 @@ class CurrentEntry:
 def kept_from(entry: Entry, texts: Mapping[str, str]) -> CurrentEntry:
     """An entry of the record, before anything corrects it."""
     body = entry.body
-    return CurrentEntry(entry.number, entry.kind, body.get("at") or "", body, entry.happened, entry.kept, entry.signers, entry.holder,
-                entry.tablet, bool(body.get("not_so")), tuple(body.get("short") or ()), texts)
+    return CurrentEntry(
+        entry.number,
+        entry.kind,
+        body.get("at") or "",
+        body,
+        entry.happened,
+        entry.kept,
+        entry.signers,
+        entry.holder,
+        entry.tablet,
+        bool(body.get("not_so")),
+        tuple(body.get("short") or ()),
+        texts,
+    )
 
 
 def corrected(kept: CurrentEntry, entry: Entry, texts: Mapping[str, str]) -> CurrentEntry:
@@ -84,9 +96,20 @@ def corrected(kept: CurrentEntry, entry: Entry, texts: Mapping[str, str]) -> Cur
     wanted = body.get("words") or {}
     words = {name: text for name, text in {**kept.texts, **texts}.items() if name in wanted}
     said = kept.corrected_by or kept.number
-    struck = Superseded(kept.body, kept.texts, kept.signers, said, entry.number, entry.signers, entry.kept, texts.get("reason", ""))
-    return replace(kept, body=body, at=body.get("at") or kept.at, signers=entry.signers, not_so=bool(body.get("not_so")),
-                   short=tuple(body.get("short") or ()), texts=words, corrected_by=entry.number, struck=(*kept.struck, struck))
+    struck = Superseded(
+        kept.body, kept.texts, kept.signers, said, entry.number, entry.signers, entry.kept, texts.get("reason", "")
+    )
+    return replace(
+        kept,
+        body=body,
+        at=body.get("at") or kept.at,
+        signers=entry.signers,
+        not_so=bool(body.get("not_so")),
+        short=tuple(body.get("short") or ()),
+        texts=words,
+        corrected_by=entry.number,
+        struck=(*kept.struck, struck),
+    )
 
 
 def countersigned(kept: CurrentEntry, entry: Entry) -> CurrentEntry:

@@ -23,10 +23,18 @@ from webapp.record.entry import Entry
 
 COUNTED_BLIND = frozenset({"unused", "aside-counts", "book-count", "emergency-opened", "counter-read"})
 
-READ_IN_PASSING: Mapping[str, frozenset[str]] = {         # notes that tell besides what a counter or a pile showed, and the fields in which they do
-    "bin-emptied": frozenset({"counters", "ballots"}), "relief": frozenset({"counters", "unused"}), "power-lost": frozenset({"counters"}),
-    "power-back": frozenset({"counters"}), "evacuation": frozenset({"counters"}), "emergency-off": frozenset({"fed"}),
-    "tabulator-out": frozenset({"public", "lifetime"}), "tabulator-in": frozenset({"public", "lifetime", "fed_again"})}
+READ_IN_PASSING: Mapping[
+    str, frozenset[str]
+] = {  # notes that tell besides what a counter or a pile showed, and the fields in which they do
+    "bin-emptied": frozenset({"counters", "ballots"}),
+    "relief": frozenset({"counters", "unused"}),
+    "power-lost": frozenset({"counters"}),
+    "power-back": frozenset({"counters"}),
+    "evacuation": frozenset({"counters"}),
+    "emergency-off": frozenset({"fed"}),
+    "tabulator-out": frozenset({"public", "lifetime"}),
+    "tabulator-in": frozenset({"public", "lifetime", "fed_again"}),
+}
 
 
 class Day(Entries):
@@ -34,13 +42,15 @@ class Day(Entries):
 
     def __init__(self, place: Place):
         super().__init__(place)
-        self._notes, self._seals, self._readings = (sheet(place, self.everything) for sheet in (Notes, SealLog, Readings))
+        self._notes, self._seals, self._readings = (
+            sheet(place, self.everything) for sheet in (Notes, SealLog, Readings)
+        )
         for sheet in (self._notes, self._seals, self._readings):
             for kind in sheet.kinds:
                 self._sheets.setdefault(kind, []).append(sheet)
         self._balances: dict[bool, tuple[int, Balance]] = {}
         self._figures: tuple[int, tuple[dict[str, Any], tuple[str, ...]]] | None = None
-        self._folded = -1, False                            # (length it was asked at, answer)
+        self._folded = -1, False  # (length it was asked at, answer)
 
     # --- where the day stands
 
@@ -85,20 +95,30 @@ class Day(Entries):
     def blind_wanted(self) -> tuple[str, ...]:
         """Keys of the blind figures that nobody has signed yet. What the place file drops, or a tabulator that stays shut, is not waited for."""
         listed = steps(self.place)
-        return tuple(key for step, at, key in _blind(self.place) if not self.kept.get(key)
-                     and not (step.if_open and field_options.shut(self.place, self, at, listed)))
+        return tuple(
+            key
+            for step, at, key in _blind(self.place)
+            if not self.kept.get(key) and not (step.if_open and field_options.shut(self.place, self, at, listed))
+        )
 
     @property
     def folded_away(self) -> bool:
         """Whether Count and the tallies of notes are hidden: from the close of the polls until the last blind figure is signed."""
         if self._folded[0] != self.length:
-            self._folded = self.length, self.place.rules.first == "counts" and self.closed is not None and not self.blind_done
+            self._folded = (
+                self.length,
+                self.place.rules.first == "counts" and self.closed is not None and not self.blind_done,
+            )
         return self._folded[1]
 
     def hidden(self, kept: CurrentEntry) -> bool:
         """Whether this entry is out of sight now, all of it: noted ballots, tallies, readings, and what corrects one of them, while Count is folded away."""
         kind = self._rooted(kept).kind
-        return self.folded_away and (kind in Notes.kinds or kind in Readings.kinds or kind == "handed-back") and kind not in READ_IN_PASSING
+        return (
+            self.folded_away
+            and (kind in Notes.kinds or kind in Readings.kinds or kind == "handed-back")
+            and kind not in READ_IN_PASSING
+        )
 
     def unseen(self, kept: CurrentEntry) -> frozenset[str]:
         """The fields of this entry that are out of sight now, while the rest of it is read: a counter or a pile that was read in passing."""
@@ -148,7 +168,10 @@ class Day(Entries):
     def _balanced(self, explain: bool) -> Balance:
         found = self._balances.get(explain)
         if found is None or found[0] != self.length:
-            found = self._balances[explain] = self.length, balanced(figures_of_day.told_here(self.place, self) if explain else self.figures, explain=explain)
+            found = self._balances[explain] = (
+                self.length,
+                balanced(figures_of_day.told_here(self.place, self) if explain else self.figures, explain=explain),
+            )
         return found[1]
 
     @property
@@ -174,7 +197,11 @@ class Day(Entries):
     @property
     def unremarked(self) -> tuple[str, ...]:
         """Names of the lines with a gap that no remark speaks of with that very gap."""
-        said = {(line, gap) for k in self.remarks for line, gap in zip(k.body.get("lines", ()), k.body.get("gaps", ()), strict=False)}
+        said = {
+            (line, gap)
+            for k in self.remarks
+            for line, gap in zip(k.body.get("lines", ()), k.body.get("gaps", ()), strict=False)
+        }
         return tuple(name for line in self.balance.gaps if ((name := line_name(line)), line.gap) not in said)
 
     @property

@@ -29,16 +29,16 @@ class Entries:
         self.place = place
         self.people = People(place)
         self.entries: list[CurrentEntry] = []
-        self.kept: dict[str, list[CurrentEntry]] = {}               # by task key, in order
+        self.kept: dict[str, list[CurrentEntry]] = {}  # by task key, in order
         self.keyings = BlindKeying()
-        self.marks: list[tuple[int, str]] = []              # (number, check words)
+        self.marks: list[tuple[int, str]] = []  # (number, check words)
         self.run = self.length = 0
-        self.head = b""                                     # set by the room that folds: nothing is hashed here
-        self.version = ""                                   # of the program that last wrote here
-        self._index: dict[int, int] = {}                    # number -> index in entries
-        self._ats: dict[str, list[str]] = {}                # kind -> keys under which it was kept
-        self._roots: dict[int, int] = {}                    # number of a correction -> number of the entry it corrects
-        self._sheets: dict[str, list[Projection]] = {}           # kind -> the sheets that list it
+        self.head = b""  # set by the room that folds: nothing is hashed here
+        self.version = ""  # of the program that last wrote here
+        self._index: dict[int, int] = {}  # number -> index in entries
+        self._ats: dict[str, list[str]] = {}  # kind -> keys under which it was kept
+        self._roots: dict[int, int] = {}  # number of a correction -> number of the entry it corrects
+        self._sheets: dict[str, list[Projection]] = {}  # kind -> the sheets that list it
 
     def add(self, entry: Entry, texts: Mapping[str, str] = NO_WORDS, head: bytes = b"") -> None:
         """Fold one more entry, in the order of the record."""
@@ -73,7 +73,11 @@ class Entries:
     def of(self, kind: str) -> list[CurrentEntry]:
         """Everything of one kind, wherever it was done, in order."""
         keys = self._ats.get(kind, ())
-        return self.kept.get(keys[0], []) if len(keys) == 1 else sorted((k for key in keys for k in self.kept[key]), key=NUMBER)
+        return (
+            self.kept.get(keys[0], [])
+            if len(keys) == 1
+            else sorted((k for key in keys for k in self.kept[key]), key=NUMBER)
+        )
 
     def root(self, number: int) -> int:
         """The number of the entry that this one corrects, however many corrections lie between; the number itself if none."""
@@ -99,7 +103,9 @@ class Entries:
 
     def everything(self, kinds: Iterable[str]) -> Iterable[CurrentEntry]:
         """All of these kinds in force, in order."""
-        return sorted((kept for kind in kinds for key in self._ats.get(kind, ()) for kept in self.kept[key]), key=NUMBER)
+        return sorted(
+            (kept for kind in kinds for key in self._ats.get(kind, ()) for kept in self.kept[key]), key=NUMBER
+        )
 
     def _swap(self, old: CurrentEntry, new: CurrentEntry, counts: bool) -> None:
         """Put the newer leaf in the older one's place."""
@@ -122,7 +128,7 @@ class Entries:
         old = self.entry(root)
         if old is None:
             return
-        if old.kind == "keying":                            # a set is keyed again, never corrected: its figures may still wait
+        if old.kind == "keying":  # a set is keyed again, never corrected: its figures may still wait
             self.entries[-1] = replace(self.entries[-1], body={"of": entry.body["of"]})
             return
         if old.kind in PEOPLE_KINDS:
@@ -166,6 +172,10 @@ class Entries:
 
 
 _SPECIAL: dict[str, Callable[[Entries, Entry, Mapping[str, str]], None]] = {
-    "correction": Entries._correct, "taken-back": Entries._take_back, "countersigned": Entries._countersign, "keying": Entries._key,
-    "check-words": Entries._mark, "counted-again": Entries._count_again,
+    "correction": Entries._correct,
+    "taken-back": Entries._take_back,
+    "countersigned": Entries._countersign,
+    "keying": Entries._key,
+    "check-words": Entries._mark,
+    "counted-again": Entries._count_again,
 }

@@ -46,4 +46,8 @@ def said(place: Place, hhmm: str) -> str:
 
 def on_clock(text: str, hours: int) -> str:
     """A text with each HH:MM in it as a clock of 12 or 24 hours says it: 00:20 is 12:20 am, 12:00 is 12:00 pm."""
-    return text if hours != 12 else HHMM.sub(lambda m: f"{int(m[1]) % 12 or 12}:{m[2]} {'pm' if int(m[1]) >= 12 else 'am'}", text)
+    return (
+        text
+        if hours != 12
+        else HHMM.sub(lambda m: f"{int(m[1]) % 12 or 12}:{m[2]} {'pm' if int(m[1]) >= 12 else 'am'}", text)
+    )

@@ -10,10 +10,38 @@ from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import DayView, Step
 
 # What proves the count or is counted blind never falls away by word of mouth: it is kept, or kept as a signed exception.
-PROOF = frozenset({
-    "arrivals", "oath", "tabulator-seals", "bins-empty", "self-check", "zero-tape", "zero-signed", "polls-open", "line-end", "polls-closed", "closing-seals", "unused",
-    "aside-counts", "book-count", "emergency-opened", "counter-read", "first-look", "tabulator-closed", "tape-prints", "tape-typed", "tape-signed", "bins-shown-empty", "remark",
-    "statement", "containers-filled", "containers-sealed", "packet", "depart"})
+PROOF = frozenset(
+    {
+        "arrivals",
+        "oath",
+        "tabulator-seals",
+        "bins-empty",
+        "self-check",
+        "zero-tape",
+        "zero-signed",
+        "polls-open",
+        "line-end",
+        "polls-closed",
+        "closing-seals",
+        "unused",
+        "aside-counts",
+        "book-count",
+        "emergency-opened",
+        "counter-read",
+        "first-look",
+        "tabulator-closed",
+        "tape-prints",
+        "tape-typed",
+        "tape-signed",
+        "bins-shown-empty",
+        "remark",
+        "statement",
+        "containers-filled",
+        "containers-sealed",
+        "packet",
+        "depart",
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,9 +63,22 @@ class Order:
 
 def orders(day: DayView) -> tuple[Order, ...]:
     """Every instruction in force, in order."""
-    return tuple(Order(k.number, k.time, k.body.get("issuer", ""), k.body.get("number", ""), k.body.get("changes", ""), k.body.get("closes"), k.body.get("step", ""),
-                       k.body.get("step_now", ""), k.body.get("found_becomes", ""), k.body.get("provisional_as", ""), getattr(k, "texts", {}).get("what_changes", ""))
-                 for k in in_force(day))
+    return tuple(
+        Order(
+            k.number,
+            k.time,
+            k.body.get("issuer", ""),
+            k.body.get("number", ""),
+            k.body.get("changes", ""),
+            k.body.get("closes"),
+            k.body.get("step", ""),
+            k.body.get("step_now", ""),
+            k.body.get("found_becomes", ""),
+            k.body.get("provisional_as", ""),
+            getattr(k, "texts", {}).get("what_changes", ""),
+        )
+        for k in in_force(day)
+    )
 
 
 def dropped(day: DayView) -> dict[str, int]:

@@ -44,7 +44,9 @@ def ballots(kept: CurrentEntry) -> int:
 def lot(kept: CurrentEntry, place: Place) -> BallotGroup:
     """The lot a note belongs to. A style of one precinct names its precinct."""
     style, book = kept.body.get("style") or "", kept.body.get("book") or ""
-    return BallotGroup(disposition(kept, place), style, book or precinct_of(style, place), kept.body.get("origin") or "paper")
+    return BallotGroup(
+        disposition(kept, place), style, book or precinct_of(style, place), kept.body.get("origin") or "paper"
+    )
 
 
 def precinct_of(style: str, place: Place) -> str:
@@ -98,7 +100,18 @@ def book_weight(fate: str, origin: str, place: Place) -> int:
 
 def dispositions(place: Place) -> list[dict[str, str | bool]]:
     """What the place file says of kinds, as the balance wants it: whether provisional voters are in the book, and its own kinds with all flags."""
-    own = [{"id": k.id, "from_stock": k.from_stock, "in_poll_book": k.in_poll_book, **({} if k.id in ORIGINS else {"counted": k.counted, "in_bin": k.in_bin})}
-           for k in place.kinds]
-    ours = [] if any(k.id == "provisional" for k in place.kinds) else [{"id": "provisional", "in_poll_book": place.rules.provisional_in_poll_book}]
+    own = [
+        {
+            "id": k.id,
+            "from_stock": k.from_stock,
+            "in_poll_book": k.in_poll_book,
+            **({} if k.id in ORIGINS else {"counted": k.counted, "in_bin": k.in_bin}),
+        }
+        for k in place.kinds
+    ]
+    ours = (
+        []
+        if any(k.id == "provisional" for k in place.kinds)
+        else [{"id": "provisional", "in_poll_book": place.rules.provisional_in_poll_book}]
+    )
     return [*ours, *own]

@@ -11,7 +11,7 @@ from typing import Any, Protocol
 from webapp.precinct.place.place import Official, Place
 
 KINDS = frozenset({"arrivals", "pin-set", "oath", "vouched", "relief"})
-FIRST = frozenset({"oath", "pin-set"})              # what a person signs before being sworn, for themselves only
+FIRST = frozenset({"oath", "pin-set"})  # what a person signs before being sworn, for themselves only
 
 
 class RollLine(Protocol):
@@ -50,7 +50,7 @@ class People:
     def __init__(self, place: Place, entries: Iterable[tuple[RollLine, Mapping[str, str]]] = ()):
         self._place = place
         self._facts: list[_Fact] = []
-        self._root: dict[int, int] = {}             # number of a correction -> number of the entry it corrects
+        self._root: dict[int, int] = {}  # number of a correction -> number of the entry it corrects
         self._clear()
         for entry, texts in entries:
             self.add(entry, texts)
@@ -61,16 +61,23 @@ class People:
         self.relieved: dict[str, int] = {}
         self.walk_ins: tuple[Official, ...] = ()
         self.vouches: tuple[Vouch, ...] = ()
-        self.admitted: dict[str, str] = {}          # person -> slip | vouched, by the last PIN set
-        self._since: dict[str, int] = {}            # person -> ms of the oath
-        self._seat: dict[str, str] = {}             # person -> role taken over by relief
+        self.admitted: dict[str, str] = {}  # person -> slip | vouched, by the last PIN set
+        self._since: dict[str, int] = {}  # person -> ms of the oath
+        self._seat: dict[str, str] = {}  # person -> role taken over by relief
 
     def add(self, entry: RollLine, texts: Mapping[str, str] = {}) -> None:
         """Fold one more entry, with its free words by name; kinds that say nothing of people are passed over."""
         if entry.kind in ("correction", "taken-back"):
             self._amend(entry)
         elif entry.kind in KINDS:
-            fact = _Fact(entry.number, entry.kind, entry.body, entry.happened, tuple(s.person for s in entry.signers), texts.get("name", ""))
+            fact = _Fact(
+                entry.number,
+                entry.kind,
+                entry.body,
+                entry.happened,
+                tuple(s.person for s in entry.signers),
+                texts.get("name", ""),
+            )
             self._facts.append(fact)
             self._fold(fact)
 
@@ -143,8 +150,10 @@ class People:
         if official.id in self.sworn or kind in FIRST:
             return None
         if official.id in self.relieved:
-            return (f"{official.name} was relieved (entry {self.relieved[official.id]}) and signs nothing more; "
-                    f"on coming back, {official.name} takes the oath again first.")
+            return (
+                f"{official.name} was relieved (entry {self.relieved[official.id]}) and signs nothing more; "
+                f"on coming back, {official.name} takes the oath again first."
+            )
         return f"{official.name} has not taken the oath yet: do the step 'oath' first."
 
     def next_walk_in(self) -> str:

@@ -31,7 +31,7 @@ class Reading:
     aside: int
     unused: int | None = None
     alarm: str = ""
-    fates: tuple[tuple[str, int], ...] = ()         # `aside` by kind
+    fates: tuple[tuple[str, int], ...] = ()  # `aside` by kind
 
     @property
     def between(self) -> int:
@@ -65,11 +65,11 @@ class Readings(Projection):
     def clear(self) -> None:
         self._rows: list[_Row] = []
         self._aside = 0
-        self._fates: Counter[str] = Counter()        # the same by kind
-        self._waiting: dict[str, int] = {}           # emergency bin, by box
-        self._out: dict[str, int] = {}               # public counter when a tabulator went out
-        self._before: dict[str, int] = {}            # ballots on memories that were taken out of it
-        self._told: list[Reading] = []               # what was said of the first so many rows
+        self._fates: Counter[str] = Counter()  # the same by kind
+        self._waiting: dict[str, int] = {}  # emergency bin, by box
+        self._out: dict[str, int] = {}  # public counter when a tabulator went out
+        self._before: dict[str, int] = {}  # ballots on memories that were taken out of it
+        self._told: list[Reading] = []  # what was said of the first so many rows
 
     def write(self, kept: CurrentEntry) -> None:
         if kept.kind == "hourly":
@@ -100,7 +100,7 @@ class Readings(Projection):
             self._waiting[kept.at] = self._waiting.get(kept.at, 0) + n
         weight = n * book_weight(mine.fate, mine.origin, self.place)
         self._set_aside(mine.fate, weight)
-        for index in range(len(self._rows) - 1, -1, -1):        # held on a tablet meanwhile, sent late
+        for index in range(len(self._rows) - 1, -1, -1):  # held on a tablet meanwhile, sent late
             if self._rows[index].time < kept.time + QUARTER:
                 break
             self._rows[index].aside += weight
@@ -118,13 +118,35 @@ class Readings(Projection):
         counter = sum(body["counters"].values()) + sum(self._before.values())
         unused = body.get("unused") or {}
         whole = sum(unused.values()) if {s.style for s in self.place.stock} <= set(unused) and unused else None
-        self._rows.append(_Row(kept.number, body.get("hour", kept.time), kept.time, counter, sum(body["check_ins"].values()), body["in_hand"],
-                               self._aside, whole, Counter(self._fates)))
+        self._rows.append(
+            _Row(
+                kept.number,
+                body.get("hour", kept.time),
+                kept.time,
+                counter,
+                sum(body["check_ins"].values()),
+                body["in_hand"],
+                self._aside,
+                whole,
+                Counter(self._fates),
+            )
+        )
 
     def all(self) -> tuple[Reading, ...]:
         """Every reading in order, each with what is to be said of it."""
-        for row in self._rows[len(self._told):]:
-            bare = Reading(row.number, row.hour, row.time, row.counter, row.check_ins, row.in_hand, row.aside, row.unused, "", tuple(sorted((+row.fates).items())))
+        for row in self._rows[len(self._told) :]:
+            bare = Reading(
+                row.number,
+                row.hour,
+                row.time,
+                row.counter,
+                row.check_ins,
+                row.in_hand,
+                row.aside,
+                row.unused,
+                "",
+                tuple(sorted((+row.fates).items())),
+            )
             self._told.append(replace(bare, alarm=said(bare, self._told[-1] if self._told else None)))
         return tuple(self._told)
 
@@ -134,19 +156,29 @@ def said(reading: Reading, before: Reading | None) -> str:
     for name, word, now in (("counter", "counters", reading.counter), ("check_ins", "check-ins", reading.check_ins)):
         was = getattr(before, name) if before else 0
         if now < was:
-            return (f"The {word} read {now:,} now and {was:,} at the reading before: {was - now:,} fewer, and they never run back. "
-                    "Read both again, and correct the reading that is wrong.")
+            return (
+                f"The {word} read {now:,} now and {was:,} at the reading before: {was - now:,} fewer, and they never run back. "
+                "Read both again, and correct the reading that is wrong."
+            )
     less = f" less {few(reading.aside, 'ballot')} set aside" if reading.aside else ""
     if reading.between < 0:
         n = few(-reading.between, "more ballot", "more ballots")
-        return (f"{few(reading.counter, 'ballot')} on the counters, {few(reading.check_ins, 'check-in')}{less}: {n} than people behind them. "
-                "Look now, two parties together: the check-in list, ballots fed twice, what the counters began with.")
+        return (
+            f"{few(reading.counter, 'ballot')} on the counters, {few(reading.check_ins, 'check-in')}{less}: {n} than people behind them. "
+            "Look now, two parties together: the check-in list, ballots fed twice, what the counters began with."
+        )
     over = reading.between - reading.in_hand
     if over <= 0:
         return ""
-    head = (f"By the figures {few(reading.between, 'person is', 'people are')} between check-in and tabulator, {few(reading.in_hand, 'was', 'were')} counted: "
-            f"{over:,} more by the figures. ")
+    head = (
+        f"By the figures {few(reading.between, 'person is', 'people are')} between check-in and tabulator, {few(reading.in_hand, 'was', 'were')} counted: "
+        f"{over:,} more by the figures. "
+    )
     again = before is not None and before.between > before.in_hand
     if reading.in_hand == 0 or again:
-        return head + ("It has not fallen since the reading before" if again else "In a lull it should be 0") + ": look into the bins, on the floor, in the booths."
+        return (
+            head
+            + ("It has not fallen since the reading before" if again else "In a lull it should be 0")
+            + ": look into the bins, on the floor, in the booths."
+        )
     return head + "Count the heads again, and look whether it falls by the next reading."

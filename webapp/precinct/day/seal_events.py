@@ -50,8 +50,16 @@ def _tabulator_away(kept: EntryView) -> Told:
 
 
 READERS: dict[str, Callable[[EntryView], Told]] = {
-    "case-seals": _seals("read"), "tabulator-seals": _seals("read"), "closing-seals": _seals("read"), "containers-sealed": _seals("applied"),
+    "case-seals": _seals("read"),
+    "tabulator-seals": _seals("read"),
+    "closing-seals": _seals("read"),
+    "containers-sealed": _seals("applied"),
     "bins-locked": lambda kept: _each("applied", kept.body.get("seals"), f"{kept.at}-"),
-    "seals-cut": _seals_cut, "seal-broken": _one_swapped, "seal-applied": _one_swapped, "bin-emptied": _bin_emptied, "tabulator-in": _tabulator_in,
-    "memory": _memory, "tabulator-away": _tabulator_away,
+    "seals-cut": _seals_cut,
+    "seal-broken": _one_swapped,
+    "seal-applied": _one_swapped,
+    "bin-emptied": _bin_emptied,
+    "tabulator-in": _tabulator_in,
+    "memory": _memory,
+    "tabulator-away": _tabulator_away,
 }

@@ -50,7 +50,9 @@ class SealLog(Projection):
 
     def _touch(self, touch: SealEvent) -> None:
         if touch.what == "applied" and touch.number == touch.expected:
-            touch = replace(touch, what="read")     # written once more of a seal that is on already, such as a container closed at noon
+            touch = replace(
+                touch, what="read"
+            )  # written once more of a seal that is on already, such as a container closed at noon
         self.touches.append(touch)
         if touch.what == "applied":
             if touch.number in self.used or touch.number in self.on.values():
@@ -66,7 +68,9 @@ def book(place: Place, day: DayView) -> SealLog:
     own = getattr(day, "seals", None)
     if own is not None:
         return own
-    made = SealLog(place, lambda kinds: sorted((k for kind in kinds for k in all_of(day, kind)), key=lambda k: k.number))
+    made = SealLog(
+        place, lambda kinds: sorted((k for kind in kinds for k in all_of(day, kind)), key=lambda k: k.number)
+    )
     made.amend()
     return made.now()
 
@@ -109,18 +113,26 @@ def amiss(place: Place, day: DayView) -> tuple[str, ...]:
     for t in touches(place, day):
         where = words.get(t.point, t.point)
         if t.differs:
-            told.append(f"Seal {t.number} was {t.what} at {where}, entry {t.entry}; {t.expected} was last applied there. Say in a remark which of them is right.")
+            told.append(
+                f"Seal {t.number} was {t.what} at {where}, entry {t.entry}; {t.expected} was last applied there. Say in a remark which of them is right."
+            )
         if t.what == "applied" and t.entry and place.seals and t.number not in issued:
-            told.append(f"Seal {t.number} at {where}, entry {t.entry}, was not issued to this place. Say in a remark where it came from.")
+            told.append(
+                f"Seal {t.number} at {where}, entry {t.entry}, was not issued to this place. Say in a remark where it came from."
+            )
         if (t.entry, t.point, t.number) in again:
-            told.append(f"Seal {t.number} was applied at {where}, entry {t.entry}, and had been applied before. Read it again, and correct the entry that is wrong.")
+            told.append(
+                f"Seal {t.number} was applied at {where}, entry {t.entry}, and had been applied before. Read it again, and correct the entry that is wrong."
+            )
     return tuple(told)
 
 
 def why_not_spare(place: Place, day: DayView, number: str) -> str | None:
     """The sentence when this number is no spare seal of the place; None when it is."""
     if place.seals and number not in place.seals:
-        return f"Seal {number} was not issued to this place. Read it again; if it stays so, say below that it is not so."
+        return (
+            f"Seal {number} was not issued to this place. Read it again; if it stays so, say below that it is not so."
+        )
     where = used(place, day).get(number)
     if where:
         words = dict(seal_points(place)).get(where, where)

@@ -14,7 +14,7 @@ from webapp.precinct.day.people import People
 from webapp.precinct.place.place import Official, Rules
 
 NAMED = {"T": (), "1": ("any",), "2": ("any", "second"), "P": ("any", "other"), "each": ("self",), "any": ("any",)}
-FREE = ("any", "second", "third", "fourth")         # seats that any sworn official may take
+FREE = ("any", "second", "third", "fourth")  # seats that any sworn official may take
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,10 @@ def _spread(words: Sequence[str]) -> tuple[str, ...]:
     if not all(words) or "T" in words:
         raise ValueError(f"{'+'.join(words)!r} is no list of seats: join their names by +, as in 'chair+other+any'.")
     free = iter(FREE)
-    return tuple(next(free) if word == "any" else f"{word} {words[:i].count(word) + 1}" if word in words[:i] else word for i, word in enumerate(words))
+    return tuple(
+        next(free) if word == "any" else f"{word} {words[:i].count(word) + 1}" if word in words[:i] else word
+        for i, word in enumerate(words)
+    )
 
 
 def _seat(name: str) -> Seat:
@@ -75,7 +78,9 @@ def _fits(seat: Seat, official: Official, first: Official | None, rules: Rules) 
     return not seat.other or first is None or different(first, official, rules)
 
 
-def filled(weight: str, signers: Sequence[Official], rules: Rules, working: Sequence[Official] = ()) -> dict[str, Official]:
+def filled(
+    weight: str, signers: Sequence[Official], rules: Rules, working: Sequence[Official] = ()
+) -> dict[str, Official]:
     """Who sits where: the matching of seats and signers that fills the most seats, the first in order of signing among equals."""
     wanted = seats(weight, working)
     if weight == "all":
@@ -85,14 +90,18 @@ def filled(weight: str, signers: Sequence[Official], rules: Rules, working: Sequ
     best: dict[str, Official] = {}
     for row in permutations(people, len(wanted)):
         taken = {s.name: o for s, o in zip(wanted, row, strict=True) if o is not None}
-        if len(taken) > len(best) and all(_fits(s, o, row[first], rules) for s, o in zip(wanted, row, strict=True) if o is not None):
+        if len(taken) > len(best) and all(
+            _fits(s, o, row[first], rules) for s, o in zip(wanted, row, strict=True) if o is not None
+        ):
             best = taken
         if len(best) == min(len(wanted), len(signers)):
             break
     return best
 
 
-def unfilled(weight: str, signers: Sequence[Official], rules: Rules, working: Sequence[Official] = ()) -> tuple[Seat, ...]:
+def unfilled(
+    weight: str, signers: Sequence[Official], rules: Rules, working: Sequence[Official] = ()
+) -> tuple[Seat, ...]:
     """The seats nobody of these signers takes."""
     taken = filled(weight, signers, rules, working)
     return tuple(s for s in seats(weight, working) if s.name not in taken)
@@ -105,8 +114,15 @@ def complete(weight: str, signers: Sequence[Official], rules: Rules, working: Se
     return not unfilled(weight, signers, rules, working)
 
 
-def refusal(weight: str, signers: Sequence[Official], person: Official, people: People, rules: Rules,
-            about: str = "", kind: str = "") -> str | None:
+def refusal(
+    weight: str,
+    signers: Sequence[Official],
+    person: Official,
+    people: People,
+    rules: Rules,
+    about: str = "",
+    kind: str = "",
+) -> str | None:
     """Why this person may not be the next signer; None when they may. `about` is the person that what is signed speaks of."""
     barred = people.why_not(person.id, kind)
     if barred:
@@ -137,7 +153,9 @@ def _no_seat(open_seats: Sequence[Seat], signers: Sequence[Official], person: Of
 def _leaves_no_seat(weight: str, signers: Sequence[Official], people: People, rules: Rules) -> str | None:
     """Signing first takes no seat that the holder of a role still to come would make impossible: the chair's own party before the chair."""
     for seat in unfilled(weight, signers, rules, people.working()):
-        coming = [o for o in people.everybody if o.role == seat.role and o not in signers and o.id not in people.relieved]
+        coming = [
+            o for o in people.everybody if o.role == seat.role and o not in signers and o.id not in people.relieved
+        ]
         if coming and all(len(filled(weight, (*signers, o), rules)) <= len(signers) for o in coming):
             return f"{signers[-1].name} and {coming[0].name}, {seat.label}, count as one party here: an official of another party signs."
     return None

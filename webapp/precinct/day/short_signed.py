@@ -12,11 +12,18 @@ from webapp.precinct.day.people import People
 from webapp.precinct.day.seats import Seat
 from webapp.precinct.place.place import Official, Rules
 
-WHYS = {"absent": "not here", "declined": "declines to sign", "pin-lost": "PIN lost", "none-here": "nobody here may take this seat"}
+WHYS = {
+    "absent": "not here",
+    "declined": "declines to sign",
+    "pin-lost": "PIN lost",
+    "none-here": "nobody here may take this seat",
+}
 KEYS = {"seat", "why", "told", "told_at"}
 
 
-def mistakes(weight: str, signers: Sequence[Official], short: Sequence[Mapping[str, Any]], people: People, rules: Rules, now: int) -> tuple[str, ...]:
+def mistakes(
+    weight: str, signers: Sequence[Official], short: Sequence[Mapping[str, Any]], people: People, rules: Rules, now: int
+) -> tuple[str, ...]:
     """What is wrong with `short` for a step signed by these people; empty when it may be kept. `now` and `told_at` in ms UTC.
 
     Each seat nobody took is named once, with the reason and when the office was told; seats that were taken are not.
@@ -26,8 +33,16 @@ def mistakes(weight: str, signers: Sequence[Official], short: Sequence[Mapping[s
     empty = {seat.name: seat for seat in seats.unfilled(weight, signers, rules, people.working())}
     found = [sentence for row in short for sentence in _row(row, empty, people, now)]
     named = [row.get("seat") for row in short]
-    found += [f"The seat “{name}” is named {named.count(name)} times: name it once." for name in dict.fromkeys(named) if named.count(name) > 1]
-    found += [f"The seat for {seat.label} is empty too: say why, and who at the office was told." for seat in empty.values() if seat.name not in named]
+    found += [
+        f"The seat “{name}” is named {named.count(name)} times: name it once."
+        for name in dict.fromkeys(named)
+        if named.count(name) > 1
+    ]
+    found += [
+        f"The seat for {seat.label} is empty too: say why, and who at the office was told."
+        for seat in empty.values()
+        if seat.name not in named
+    ]
     for row in short:
         if row.get("why") == "none-here" and row.get("seat") in empty:
             found += _somebody(empty[row["seat"]], weight, signers, people, rules)
@@ -37,7 +52,10 @@ def mistakes(weight: str, signers: Sequence[Official], short: Sequence[Mapping[s
 def _row(row: Mapping[str, Any], empty: Mapping[str, Seat], people: People, now: int) -> list[str]:
     found = []
     if row.get("seat") not in empty:
-        found.append(f"The seat “{row.get('seat')}” is not empty: " + (f"the empty ones are {', '.join(empty)}." if empty else "every seat is taken; keep the step as it is."))
+        found.append(
+            f"The seat “{row.get('seat')}” is not empty: "
+            + (f"the empty ones are {', '.join(empty)}." if empty else "every seat is taken; keep the step as it is.")
+        )
     if row.get("why") not in WHYS:
         found.append(f"Choose why the seat is empty: {', '.join(WHYS)}.")
     told_at = row.get("told_at")
@@ -46,25 +64,49 @@ def _row(row: Mapping[str, Any], empty: Mapping[str, Seat], people: People, now:
     elif told_at > now:
         found.append("The office was told at a time that is still to come: enter when it was told.")
     if set(row) - KEYS:
-        found.append(f"A short-signed seat carries {', '.join(sorted(KEYS))} and nothing else; take out {', '.join(sorted(set(row) - KEYS))}.")
+        found.append(
+            f"A short-signed seat carries {', '.join(sorted(KEYS))} and nothing else; take out {', '.join(sorted(set(row) - KEYS))}."
+        )
     return found
 
 
 def _somebody(seat: Seat, weight: str, signers: Sequence[Official], people: People, rules: Rules) -> list[str]:
     """Somebody who is at work could sit there: then the reason is another."""
     able = next((o for o in people.working() if seats.refusal(weight, signers, o, people, rules) is None), None)
-    return [f"{able.name} is at work and may take the seat for {seat.label}: let {able.name} sign, or choose absent, declined or pin-lost."] if able else []
+    return (
+        [
+            f"{able.name} is at work and may take the seat for {seat.label}: let {able.name} sign, or choose absent, declined or pin-lost."
+        ]
+        if able
+        else []
+    )
 
 
-def open_seats(weight: str, signers: Sequence[Official], later: Sequence[Official], short: Sequence[Mapping[str, Any]], rules: Rules) -> tuple[Seat, ...]:
+def open_seats(
+    weight: str,
+    signers: Sequence[Official],
+    later: Sequence[Official],
+    short: Sequence[Mapping[str, Any]],
+    rules: Rules,
+) -> tuple[Seat, ...]:
     """The seats of a short-signed step that no later countersignature has filled either."""
     named = {row["seat"] for row in short}
-    return tuple(seat for seat in seats.unfilled(weight, (*signers, *later), rules) if seat.name in named) if weight != "all" else \
-        tuple(Seat(name, name, person=name) for name in sorted(named - {o.id for o in later}))
+    return (
+        tuple(seat for seat in seats.unfilled(weight, (*signers, *later), rules) if seat.name in named)
+        if weight != "all"
+        else tuple(Seat(name, name, person=name) for name in sorted(named - {o.id for o in later}))
+    )
 
 
-def countersign_refusal(weight: str, signers: Sequence[Official], later: Sequence[Official], short: Sequence[Mapping[str, Any]],
-                        person: Official, people: People, rules: Rules) -> str | None:
+def countersign_refusal(
+    weight: str,
+    signers: Sequence[Official],
+    later: Sequence[Official],
+    short: Sequence[Mapping[str, Any]],
+    person: Official,
+    people: People,
+    rules: Rules,
+) -> str | None:
     """Why this person may not countersign a step that was kept before; None when they may."""
     if not short:
         return "This step was signed in full: there is no empty seat to countersign for."
@@ -72,5 +114,7 @@ def countersign_refusal(weight: str, signers: Sequence[Official], later: Sequenc
         return "Every empty seat of this step was countersigned already."
     if weight == "all":
         barred = people.why_not(person.id)
-        return barred or (None if person.id in {row["seat"] for row in short} else f"{person.name} has no empty seat in this step.")
+        return barred or (
+            None if person.id in {row["seat"] for row in short} else f"{person.name} has no empty seat in this step."
+        )
     return seats.refusal(weight, (*signers, *later), person, people, rules)

@@ -26,7 +26,10 @@ class Figure:
 
 def compared(first: Mapping[str, Any], second: Mapping[str, Any], place: Place) -> tuple[Figure, ...]:
     """Every figure of the tape in the order in which it prints, as both keyed it."""
-    return tuple(Figure(name, section, label, _at(first, path), _at(second, path)) for name, section, label, path in _lines(place))
+    return tuple(
+        Figure(name, section, label, _at(first, path), _at(second, path))
+        for name, section, label, path in _lines(place)
+    )
 
 
 def differences(first: Mapping[str, Any], second: Mapping[str, Any], place: Place) -> tuple[Figure, ...]:

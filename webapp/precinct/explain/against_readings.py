@@ -73,7 +73,11 @@ class ReadingResidues:
             if mistake.family.corrects:
                 what, sign = mistake.family.corrects
                 change = -sign * mistake.n
-                close = close._replace(book=close.book + change) if what == "poll_book" else close._replace(counter=close.counter + change)
+                close = (
+                    close._replace(book=close.book + change)
+                    if what == "poll_book"
+                    else close._replace(counter=close.counter + change)
+                )
         return (*self.points[:-1], close)
 
     def moves(self, points: Sequence[ResiduePoint], unexplained: bool = False) -> list[int]:
@@ -96,7 +100,9 @@ class ReadingResidues:
             if mistake.code == AT_THE_OPENING:
                 span = (None, spans[0][1]) if self.from_nothing else None
             elif drift and (moves := falls if drift < 0 else rises):
-                others = [m for m in mistakes if m is not mistake and m.code != AT_THE_OPENING and m.family.drift == drift]
+                others = [
+                    m for m in mistakes if m is not mistake and m.code != AT_THE_OPENING and m.family.drift == drift
+                ]
                 first, last = moves[0], moves[-1]
                 if not others or first == last:
                     span = (spans[first][0], spans[last][1])
@@ -129,7 +135,11 @@ class ReadingResidues:
 
 def readings_of(night: NightFigures) -> ReadingResidues:
     """The readings that can be held against the close; none where the poll book's or the counters' last figure is not there."""
-    points = [point(night, reading) for reading in night.readings if None not in (reading.counter, reading.poll_book, reading.in_hand)]
+    points = [
+        point(night, reading)
+        for reading in night.readings
+        if None not in (reading.counter, reading.poll_book, reading.in_hand)
+    ]
     close = closing(night)
     if not points or close is None:
         return ReadingResidues()
@@ -164,7 +174,13 @@ def closing(night: NightFigures) -> ResiduePoint | None:
     for tabulator in night.tabulators:
         read = tabulator.runs[-1].close if tabulator.runs else None
         counters.append(read if read is not None else tabulator.tape.total if tabulator.tape else 0)
-    return ResiduePoint(None, book, sum(counters), 0, sum(entry.n for entry in set_aside_in_book(night) if not entry.key.startswith("cast ")))
+    return ResiduePoint(
+        None,
+        book,
+        sum(counters),
+        0,
+        sum(entry.n for entry in set_aside_in_book(night) if not entry.key.startswith("cast ")),
+    )
 
 
 def lawful_falls(night: NightFigures) -> int:

@@ -31,7 +31,12 @@ class Explanation:
     contradicted: bool = False
 
     def as_json(self) -> dict[str, Any]:
-        return {"because": [mistake.as_json() for mistake in self.because], "says": self.says, "look": self.look, "tie": self.tie}
+        return {
+            "because": [mistake.as_json() for mistake in self.because],
+            "says": self.says,
+            "look": self.look,
+            "tie": self.tie,
+        }
 
 
 @dataclass(frozen=True)
@@ -57,7 +62,14 @@ class Answer:
     @property
     def order(self) -> tuple[Any, ...]:
         ranks = tuple(mistake.family.rank for mistake in self.mistakes)
-        return self.contradicted, self.cost, len(self.mistakes), sum(mistake.ballots for mistake in self.mistakes), ranks, str([m.as_json() for m in self.mistakes])
+        return (
+            self.contradicted,
+            self.cost,
+            len(self.mistakes),
+            sum(mistake.ballots for mistake in self.mistakes),
+            ranks,
+            str([m.as_json() for m in self.mistakes]),
+        )
 
 
 def explain(night: NightFigures, drawn: Iterable[Line]) -> tuple[tuple[Explanation, ...], tuple[RuledOut, ...]]:
@@ -110,7 +122,11 @@ def cheapest(found: list[Found], readings: ReadingResidues) -> list[Answer]:
 def twins_in(rest: list[Found], kept: Sequence[Answer], readings: ReadingResidues) -> list[Answer]:
     """Dearer twins of answers already kept."""
     keys = {twin_key(answer.mistakes) for answer in kept}
-    named = {TWINS.get((choice.family.code, dict(choice.family.keys).get("disposition"))) for answer in kept for choice in answer.mistakes}
+    named = {
+        TWINS.get((choice.family.code, dict(choice.family.keys).get("disposition")))
+        for answer in kept
+        for choice in answer.mistakes
+    }
     if named == {None}:
         return []
     some = [one for one in rest if any(twin_name(choice.family) for choice in one.choices)]
@@ -123,8 +139,10 @@ def held(found: Found, readings: ReadingResidues) -> Answer:
 
 
 TWINS = {
-    ("checked-in-twice", None): "one more check-in", ("unrecorded", "left"): "one more check-in",
-    ("unrecorded", "taken"): "one ballot gone", ("unrecorded", "emergency"): "one ballot gone",
+    ("checked-in-twice", None): "one more check-in",
+    ("unrecorded", "left"): "one more check-in",
+    ("unrecorded", "taken"): "one ballot gone",
+    ("unrecorded", "emergency"): "one ballot gone",
 }
 
 
@@ -134,10 +152,17 @@ def twin_name(family: Family) -> str | None:
 
 def twin_key(mistakes: Sequence[Mistake]) -> Any:
     """The same for sets that differ only in twins: mistakes with one effect that no figure can tell apart."""
-    return tuple(sorted(
-        ((twin_name(m.family), m.family.effects, m.n, ()) if twin_name(m.family) else (m.code, m.family.effects, m.n, (m.family.keys, m.family.scope)) for m in mistakes),
-        key=str,
-    ))
+    return tuple(
+        sorted(
+            (
+                (twin_name(m.family), m.family.effects, m.n, ())
+                if twin_name(m.family)
+                else (m.code, m.family.effects, m.n, (m.family.keys, m.family.scope))
+                for m in mistakes
+            ),
+            key=str,
+        )
+    )
 
 
 def worded(groups: list[list[Answer]], readings: ReadingResidues) -> tuple[Explanation, ...]:
@@ -162,7 +187,16 @@ def ruled_out(here: Iterable[Family], rays: Rays, lines: LinesToExplain) -> tupl
                 continue
             mistake = Mistake(family, n)
             expected = dict(family.effects)[against] * n
-            found.append((cost, family.rank, str(family.scope), RuledOut(mistake, lines.lines[against].id, sentences.ruled_out(mistake, lines.lines[against], expected))))
+            found.append(
+                (
+                    cost,
+                    family.rank,
+                    str(family.scope),
+                    RuledOut(
+                        mistake, lines.lines[against].id, sentences.ruled_out(mistake, lines.lines[against], expected)
+                    ),
+                )
+            )
     return tuple(one for *_, one in sorted(found, key=lambda entry: entry[:3]))
 
 
@@ -170,5 +204,9 @@ def sizes_that_close(family: Family, lines: LinesToExplain) -> list[int]:
     """Ordinary sizes in which this mistake is exactly the gap of some open line; a sum only where its own scope is open too."""
     gaps, here = lines.gaps, [(lines.lines[line], line, effect) for line, effect in family.effects]
     shut = {found.id for found, line, _ in here if found.scope and line not in gaps}
-    found = {gaps[line] // effect for found, line, effect in here if line in gaps and gaps[line] % effect == 0 and (found.scope or found.id not in shut)}
+    found = {
+        gaps[line] // effect
+        for found, line, effect in here
+        if line in gaps and gaps[line] % effect == 0 and (found.scope or found.id not in shut)
+    }
     return sorted(n for n in found if n and family.size.usual(n))

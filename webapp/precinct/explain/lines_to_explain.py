@@ -87,13 +87,32 @@ class MistakeCollector:
             parts = [[w if d in needed else None for d, w in zip(DIMENSIONS, where)] for where in self.wheres]
             found = {Where(*part) for part in parts if sum(w is not None for w in part) == len(needed)}
             drawn = [self.lines.values(d) if d in needed else [None] for d in DIMENSIONS]
-            found = {where for where in found if all(w in values for w, values in zip(where, drawn))} or {Where(*w) for w in product(*drawn)}
+            found = {where for where in found if all(w in values for w, values in zip(where, drawn))} or {
+                Where(*w) for w in product(*drawn)
+            }
             self.seen_scopes[needed] = sorted(found, key=str)
-        return [scope for scope in self.seen_scopes[needed] if all(k is None or s is None or k == s for k, s in zip(known, scope))]
+        return [
+            scope
+            for scope in self.seen_scopes[needed]
+            if all(k is None or s is None or k == s for k, s in zip(known, scope))
+        ]
 
-    def add(self, code: str, effects: Effects, size: Size, rank: tuple[Any, ...] = (), figure: Any = None, way: int = 0, known: Where | None = None,
-            run: Mapping[str, str] | None = None, also: tuple[tuple[Any, int], ...] = (), drift: int = 0, corrects: tuple[str, int] | None = None,
-            said: tuple[tuple[str, str], ...] = (), **keys: str) -> None:
+    def add(
+        self,
+        code: str,
+        effects: Effects,
+        size: Size,
+        rank: tuple[Any, ...] = (),
+        figure: Any = None,
+        way: int = 0,
+        known: Where | None = None,
+        run: Mapping[str, str] | None = None,
+        also: tuple[tuple[Any, int], ...] = (),
+        drift: int = 0,
+        corrects: tuple[str, int] | None = None,
+        said: tuple[tuple[str, str], ...] = (),
+        **keys: str,
+    ) -> None:
         """One family for each scope, unless it moves no line."""
         keys = {key.rstrip("_"): value for key, value in keys.items()}
         for scope in self.scopes(effects, known or Where()):
@@ -103,7 +122,19 @@ class MistakeCollector:
             named = tuple(dict((*said, *scope.said().items())).items())
             figures = (((figure, scope), way),) if figure is not None else ()
             figures += tuple(((what, scope), back) for what, back in also)
-            self.families.append(Family(code, tuple(keys.items()), tuple(sorted(vector.items())), size, (CODES.index(code), *rank), named, figures, drift, corrects))
+            self.families.append(
+                Family(
+                    code,
+                    tuple(keys.items()),
+                    tuple(sorted(vector.items())),
+                    size,
+                    (CODES.index(code), *rank),
+                    named,
+                    figures,
+                    drift,
+                    corrects,
+                )
+            )
 
 
 def all_figures(night: NightFigures) -> Iterator[NamedFigure]:

@@ -56,7 +56,9 @@ class AtOnce:
         return self.cost(n) is not None
 
     def ordinary(self) -> Iterable[int]:
-        return range(self.least, (self.least + FEW - 1 if self.most is None else min(self.most, self.least + MANY - 1)) + 1)
+        return range(
+            self.least, (self.least + FEW - 1 if self.most is None else min(self.most, self.least + MANY - 1)) + 1
+        )
 
     step, open_ended = 1, True
 
@@ -147,9 +149,9 @@ Size = OneByOne | AtOnce | Packs | Lots | Piles | Keys
 def slips(written: int) -> frozenset[int]:
     """Every figure that one usual slip types as `written`: Kester's transpositions and slides, a digit misread or dropped. None has a leading zero."""
     w = str(written)
-    found = {w[:i] + d + w[i + 1:] for i in range(len(w)) for d in "0123456789"}
+    found = {w[:i] + d + w[i + 1 :] for i in range(len(w)) for d in "0123456789"}
     found |= {w[:i] + d + w[i:] for i in range(len(w) + 1) for d in "0123456789"}
-    found |= {w[:i] + w[j] + w[i + 1:j] + w[i] + w[j + 1:] for i in range(len(w)) for j in range(i + 1, len(w))}
+    found |= {w[:i] + w[j] + w[i + 1 : j] + w[i] + w[j + 1 :] for i in range(len(w)) for j in range(i + 1, len(w))}
     if len(w) > 1 and w.endswith("0"):
         found.add(w[:-1])
     return frozenset(int(t) for t in found if t != w and (len(t) == 1 or t[0] != "0"))

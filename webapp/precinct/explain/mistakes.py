@@ -11,16 +11,52 @@ from typing import Any
 from webapp.precinct.explain.mistake_sizes import Keys, Piles, Size
 
 CODES = (
-    "unrecorded", "recorded-twice", "misfiled", "miscounted", "miskeyed", "not-checked-in", "checked-in-twice", "double-scan",
-    "uncounted-in-bin", "left-in-bin", "strays-in-bin", "emergency-scanned", "provisional-scanned", "bin-fed-again", "tape-missing",
-    "zero-not-zero", "short-pack", "over-pack", "resupply-unlogged", "sent-unlogged", "spoiled-with-unused", "card-as-paper",
-    "absentee-unmarked", "wrong-precinct",
+    "unrecorded",
+    "recorded-twice",
+    "misfiled",
+    "miscounted",
+    "miskeyed",
+    "not-checked-in",
+    "checked-in-twice",
+    "double-scan",
+    "uncounted-in-bin",
+    "left-in-bin",
+    "strays-in-bin",
+    "emergency-scanned",
+    "provisional-scanned",
+    "bin-fed-again",
+    "tape-missing",
+    "zero-not-zero",
+    "short-pack",
+    "over-pack",
+    "resupply-unlogged",
+    "sent-unlogged",
+    "spoiled-with-unused",
+    "card-as-paper",
+    "absentee-unmarked",
+    "wrong-precinct",
 )
 BASE: Mapping[str, float] = {
-    "not-checked-in": 3, "left-in-bin": 3, "checked-in-twice": 4, "double-scan": 4, "bin-fed-again": 4, "uncounted-in-bin": 5,
-    "emergency-scanned": 5, "provisional-scanned": 5, "resupply-unlogged": 5, "tape-missing": 5, "short-pack": 6, "zero-not-zero": 6,
-    "spoiled-with-unused": 6, "strays-in-bin": 6, "over-pack": 7, "sent-unlogged": 7, "card-as-paper": 7, "absentee-unmarked": 7,
-    "wrong-precinct": 7, "miskeyed": 9,
+    "not-checked-in": 3,
+    "left-in-bin": 3,
+    "checked-in-twice": 4,
+    "double-scan": 4,
+    "bin-fed-again": 4,
+    "uncounted-in-bin": 5,
+    "emergency-scanned": 5,
+    "provisional-scanned": 5,
+    "resupply-unlogged": 5,
+    "tape-missing": 5,
+    "short-pack": 6,
+    "zero-not-zero": 6,
+    "spoiled-with-unused": 6,
+    "strays-in-bin": 6,
+    "over-pack": 7,
+    "sent-unlogged": 7,
+    "card-as-paper": 7,
+    "absentee-unmarked": 7,
+    "wrong-precinct": 7,
+    "miskeyed": 9,
 }
 UNRECORDED: Mapping[str, float] = {"spoiled": 3, "provisional": 4, "left": 5, "taken": 6, "emergency": 6}
 RECORDED_TWICE: Mapping[str, float] = {"spoiled": 6, "provisional": 7}
@@ -105,4 +141,8 @@ def clash(one: Family, n: int, other: Family, m: int, both_ways: bool = False) -
     if not one.figures or not other.figures:
         return False
     up, down = pull(one, n), -pull(other, m)
-    return any(figure == also and way * up == back * down and not (both_ways and figure[0][0] != "figure") for figure, way in one.figures for also, back in other.figures)
+    return any(
+        figure == also and way * up == back * down and not (both_ways and figure[0][0] != "figure")
+        for figure, way in one.figures
+        for also, back in other.figures
+    )

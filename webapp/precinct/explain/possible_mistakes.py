@@ -20,7 +20,17 @@ from webapp.precinct.explain.mistake_sizes import MANY, AtOnce, Keys, Lots, OneB
 from webapp.precinct.explain.mistakes import BASE, CODES, MISCOUNTED, RECORDED_TWICE, UNRECORDED, Family
 
 FIGURES = (
-    "received", "unused", POLL_BOOK, "kind", "tape", "counter_at_zero", "counter_at_close", "lifetime_at_zero", "lifetime_at_close", "main", "write-in",
+    "received",
+    "unused",
+    POLL_BOOK,
+    "kind",
+    "tape",
+    "counter_at_zero",
+    "counter_at_close",
+    "lifetime_at_zero",
+    "lifetime_at_close",
+    "main",
+    "write-in",
 )
 LEAST_TAPE = 10
 
@@ -77,16 +87,48 @@ def of_kinds(here: MistakeCollector) -> None:
         effects, said = stands(night, kind, origin), origin_said(origin)
         base, figure = UNRECORDED.get(kind, 7), ("kind", kind, origin)
         size = AtOnce(base, most=MANY) if kind == "emergency" else OneByOne(base)
-        here.add("unrecorded", effects, size, (order[kind],), figure, -1, drift=int(effects["poll-book"] > 0), said=said, disposition=kind)
-        if kind != "emergency" and n > 1:  # an emergency ballot listed twice cannot be told from one fed and still listed
-            here.add("recorded-twice", times(effects, -1), OneByOne(RECORDED_TWICE.get(kind, 8), n // 2), (order[kind],), figure, 1, said=said, disposition=kind)
+        here.add(
+            "unrecorded",
+            effects,
+            size,
+            (order[kind],),
+            figure,
+            -1,
+            drift=int(effects["poll-book"] > 0),
+            said=said,
+            disposition=kind,
+        )
+        if (
+            kind != "emergency" and n > 1
+        ):  # an emergency ballot listed twice cannot be told from one fed and still listed
+            here.add(
+                "recorded-twice",
+                times(effects, -1),
+                OneByOne(RECORDED_TWICE.get(kind, 8), n // 2),
+                (order[kind],),
+                figure,
+                1,
+                said=said,
+                disposition=kind,
+            )
     for was, written in permutations(order, 2):
         base = 7 if {was, written} == {"spoiled", "provisional"} else 9
         for origin, n in lists[written].items():
             if n:
                 effects = less(stands(night, was, origin), stands(night, written, origin))
                 also = ((("kind", written, origin), 1),)
-                here.add("misfiled", effects, OneByOne(base, n), (order[was], order[written]), ("kind", was, origin), -1, also=also, said=origin_said(origin), from_=was, to=written)
+                here.add(
+                    "misfiled",
+                    effects,
+                    OneByOne(base, n),
+                    (order[was], order[written]),
+                    ("kind", was, origin),
+                    -1,
+                    also=also,
+                    said=origin_said(origin),
+                    from_=was,
+                    to=written,
+                )
 
 
 def of_book(here: MistakeCollector) -> None:
@@ -95,9 +137,20 @@ def of_book(here: MistakeCollector) -> None:
     here.add("checked-in-twice", {"poll-book": 1}, OneByOne(BASE["checked-in-twice"]), (), ("check-ins",), 1, drift=1)
     precincts = [value for id, dimension, value in here.lines.number if id == "poll-book" and dimension == "precinct"]
     for n, (home, counted) in enumerate(permutations(precincts, 2)):
-        vector = {here.lines.number["poll-book", "precinct", home]: 1, here.lines.number["poll-book", "precinct", counted]: -1}
+        vector = {
+            here.lines.number["poll-book", "precinct", home]: 1,
+            here.lines.number["poll-book", "precinct", counted]: -1,
+        }
         keys = (("from", home), ("to", counted))
-        here.families.append(Family("wrong-precinct", keys, tuple(sorted(vector.items())), OneByOne(BASE["wrong-precinct"]), (CODES.index("wrong-precinct"), n)))
+        here.families.append(
+            Family(
+                "wrong-precinct",
+                keys,
+                tuple(sorted(vector.items())),
+                OneByOne(BASE["wrong-precinct"]),
+                (CODES.index("wrong-precinct"), n),
+            )
+        )
 
 
 def of_tapes(here: MistakeCollector) -> None:
@@ -110,16 +163,48 @@ def of_tapes(here: MistakeCollector) -> None:
                 continue
             id, rank, bins = tabulator.id, (night.tabulators.index(tabulator),), f"bins:{hold.id}"
             counted_more = {**times(both, -1), bins: -1}
-            here.add("double-scan", counted_more, OneByOne(BASE["double-scan"]), rank, ("tape", id), 1, drift=-1, tabulator=id)
-            here.add("uncounted-in-bin", times(counted_more, -1), OneByOne(BASE["uncounted-in-bin"]), rank, ("tape", id), -1, drift=1, tabulator=id)
+            here.add(
+                "double-scan",
+                counted_more,
+                OneByOne(BASE["double-scan"]),
+                rank,
+                ("tape", id),
+                1,
+                drift=-1,
+                tabulator=id,
+            )
+            here.add(
+                "uncounted-in-bin",
+                times(counted_more, -1),
+                OneByOne(BASE["uncounted-in-bin"]),
+                rank,
+                ("tape", id),
+                -1,
+                drift=1,
+                tabulator=id,
+            )
             write_ins = hold.bins["write-in"].total if "write-in" in hold.bins else 0
             if write_ins:
-                here.add("bin-fed-again", counted_more, AtOnce(BASE["bin-fed-again"], write_ins, write_ins), rank, drift=-1, tabulator=id)
+                here.add(
+                    "bin-fed-again",
+                    counted_more,
+                    AtOnce(BASE["bin-fed-again"], write_ins, write_ins),
+                    rank,
+                    drift=-1,
+                    tabulator=id,
+                )
             if carried(night, tabulator) == 0:
                 not_zero(here, tabulator, counted_more, rank)
     listed = [(n, tabulator) for n, tabulator in enumerate(night.tabulators) if tabulator.tape is None]
     for n, tabulator in listed if taped(night) else ():
-        here.add("tape-missing", both, AtOnce(BASE["tape-missing"], LEAST_TAPE), (n,), tabulator=tabulator.id, corrects=missing_counter(tabulator))
+        here.add(
+            "tape-missing",
+            both,
+            AtOnce(BASE["tape-missing"], LEAST_TAPE),
+            (n,),
+            tabulator=tabulator.id,
+            corrects=missing_counter(tabulator),
+        )
     if taped(night) and not listed:
         here.add("tape-missing", both, AtOnce(BASE["tape-missing"], LEAST_TAPE), corrects=("counter", -1))
     for kind in ("emergency", "provisional"):
@@ -142,18 +227,45 @@ def not_zero(here: MistakeCollector, tabulator: TabulatorFigures, counted_more: 
         size = AtOnce(base, tabulator.at_zero, tabulator.at_zero, 2)
         here.add("zero-not-zero", {**counted_more, f"counter:{id}": -1}, size, rank, drift=-1, tabulator=id)
     else:
-        here.add("zero-not-zero", {**counted_more, f"lifetime:{id}": -1}, AtOnce(base, most=MANY, more=2), rank, run=run, drift=-1, tabulator=id)
+        here.add(
+            "zero-not-zero",
+            {**counted_more, f"lifetime:{id}": -1},
+            AtOnce(base, most=MANY, more=2),
+            rank,
+            run=run,
+            drift=-1,
+            tabulator=id,
+        )
 
 
 def of_bins(here: MistakeCollector) -> None:
     """Paper left in a compartment, or paper in it that was never cast; and compartments counted wrong."""
     for n, hold in enumerate(here.holds):
         bins = f"bins:{hold.id}"
-        here.add("left-in-bin", {bins: -1}, AtOnce(BASE["left-in-bin"], more=2), (n,), ("bins", hold.id), -1, tabulator=hold.id)
-        here.add("strays-in-bin", {bins: 1}, OneByOne(BASE["strays-in-bin"]), (n,), ("bins", hold.id), 1, tabulator=hold.id)
+        here.add(
+            "left-in-bin",
+            {bins: -1},
+            AtOnce(BASE["left-in-bin"], more=2),
+            (n,),
+            ("bins", hold.id),
+            -1,
+            tabulator=hold.id,
+        )
+        here.add(
+            "strays-in-bin", {bins: 1}, OneByOne(BASE["strays-in-bin"]), (n,), ("bins", hold.id), 1, tabulator=hold.id
+        )
         for bin, figure in hold.bins.items():
             place = figure_place(bin)
-            here.add("miscounted", {bins: 1}, Piles(6, here.bundles, figure.total), (*place, n), ("figure", bin, PAPER, hold.id), 1, figure_=bin, tabulator=hold.id)
+            here.add(
+                "miscounted",
+                {bins: 1},
+                Piles(6, here.bundles, figure.total),
+                (*place, n),
+                ("figure", bin, PAPER, hold.id),
+                1,
+                figure_=bin,
+                tabulator=hold.id,
+            )
 
 
 def figure_place(figure: str) -> tuple[int, str]:
@@ -190,7 +302,10 @@ def of_origins(here: MistakeCollector) -> None:
 def piles(here: MistakeCollector) -> list[tuple[str, StockFigures, str, dict[str, int]]]:
     """The stock, and any other pile that is off: its origin, a figure of it, and what one ballot more there does to the lines."""
     found, others = [], here.night.other_stock
-    for origin, stock in ((PAPER, here.night.stock or StockFigures()), *((origin, others[origin]) for origin in here.open_piles)):
+    for origin, stock in (
+        (PAPER, here.night.stock or StockFigures()),
+        *((origin, others[origin]) for origin in here.open_piles),
+    ):
         line = {"stock": 1, "stubs": -1} if origin == PAPER else {f"stock@{origin}": 1}
         found += [(origin, stock, "received", line), (origin, stock, "unused", times(line, -1))]
     return found
@@ -201,12 +316,32 @@ def of_piles(here: MistakeCollector) -> None:
     for origin, stock, figure, effects in piles(here):
         written: NamedFigure | None = getattr(stock, figure)
         for scope in here.scopes(effects) if written is not None else ():
-            there = sum(row.n.value for row in written.ballots if all(s is None or s == w for s, w in zip(scope, row.where)))
+            there = sum(
+                row.n.value for row in written.ballots if all(s is None or s == w for s, w in zip(scope, row.where))
+            )
             size = Piles(MISCOUNTED[figure], here.bundles, there)
-            here.add("miscounted", effects, size, figure_place(figure), ("figure", figure, origin, None), 1, scope, said=origin_said(origin), figure_=figure)
+            here.add(
+                "miscounted",
+                effects,
+                size,
+                figure_place(figure),
+                ("figure", figure, origin, None),
+                1,
+                scope,
+                said=origin_said(origin),
+                figure_=figure,
+            )
 
 
-def typed(here: MistakeCollector, name: str, figure: NamedFigure | None, effects_of: Callable[[FigureRow], Effects], place: tuple[Any, ...], whose: str = PAPER, **more: Any) -> None:
+def typed(
+    here: MistakeCollector,
+    name: str,
+    figure: NamedFigure | None,
+    effects_of: Callable[[FigureRow], Effects],
+    place: tuple[Any, ...],
+    whose: str = PAPER,
+    **more: Any,
+) -> None:
     """One family for each row of a typed figure; a row says its own scope. What was counted by hand is typed beside another count."""
     for row in figure.ballots if figure else ():
         effects = effects_of(row)
@@ -214,7 +349,18 @@ def typed(here: MistakeCollector, name: str, figure: NamedFigure | None, effects
             continue
         said = (*row.where.said().items(), *origin_said(row.origin or whose))
         rank = (*place, str(row.where), row.origin or whose, row.n.value)
-        here.add("miskeyed", effects, Keys(BASE["miskeyed"], row.n.value), rank, ("figure", name, whose, more.get("tabulator")), 1, known=row.where, said=said, figure_=name, **more)
+        here.add(
+            "miskeyed",
+            effects,
+            Keys(BASE["miskeyed"], row.n.value),
+            rank,
+            ("figure", name, whose, more.get("tabulator")),
+            1,
+            known=row.where,
+            said=said,
+            figure_=name,
+            **more,
+        )
 
 
 def typed_account(here: MistakeCollector) -> None:
@@ -223,9 +369,17 @@ def typed_account(here: MistakeCollector) -> None:
     for origin, stock, figure, effects in piles(here):
         typed(here, figure, getattr(stock, figure), lambda _, effects=effects: effects, figure_place(figure), origin)
     if night.book:
-        typed(here, POLL_BOOK, night.book.n, lambda _: {"poll-book": 1}, figure_place(POLL_BOOK), corrects=(POLL_BOOK, 1))
+        typed(
+            here, POLL_BOOK, night.book.n, lambda _: {"poll-book": 1}, figure_place(POLL_BOOK), corrects=(POLL_BOOK, 1)
+        )
     for order, kind in enumerate(night.aside):
-        typed(here, kind, night.aside[kind], lambda row, kind=kind: times(stands(night, kind, row.origin or PAPER), -1), (*figure_place("kind"), order))
+        typed(
+            here,
+            kind,
+            night.aside[kind],
+            lambda row, kind=kind: times(stands(night, kind, row.origin or PAPER), -1),
+            (*figure_place("kind"), order),
+        )
 
 
 def typed_tabulators(here: MistakeCollector) -> None:
@@ -235,12 +389,27 @@ def typed_tabulators(here: MistakeCollector) -> None:
             id, order = tabulator.id, here.night.tabulators.index(tabulator)
             effects = {"stock": -1, "poll-book": -1, f"bins:{hold.id}": -1, f"counter:{id}": -1}
             read = bool(tabulator.runs) and tabulator.runs[-1].close is not None
-            typed(here, "tape", tabulator.tape, lambda _, effects=effects: effects, (*figure_place("tape"), order), tabulator=id, corrects=None if read else ("counter", 1))
+            typed(
+                here,
+                "tape",
+                tabulator.tape,
+                lambda _, effects=effects: effects,
+                (*figure_place("tape"), order),
+                tabulator=id,
+                corrects=None if read else ("counter", 1),
+            )
             for n, run in enumerate(tabulator.runs):
                 typed_run(here, hold, tabulator, n, order)
     for order, hold in enumerate(here.holds):
         for bin, figure in hold.bins.items():
-            typed(here, bin, figure, lambda _, bins=f"bins:{hold.id}": {bins: 1}, (*figure_place(bin), order), tabulator=hold.id)
+            typed(
+                here,
+                bin,
+                figure,
+                lambda _, bins=f"bins:{hold.id}": {bins: 1},
+                (*figure_place(bin), order),
+                tabulator=hold.id,
+            )
 
 
 def typed_run(here: MistakeCollector, hold: Hold, tabulator: TabulatorFigures, n: int, order: int) -> None:
@@ -248,13 +417,30 @@ def typed_run(here: MistakeCollector, hold: Hold, tabulator: TabulatorFigures, n
     id, scope, run = tabulator.id, run_scope(tabulator, n), tabulator.runs[n]
     said, last = tuple((scope or {}).items()), n == len(tabulator.runs) - 1
     counter, lifetime = f"counter:{id}", f"lifetime:{id}"
-    earlier = {"stock": 1, "poll-book": 1, f"bins:{hold.id}": 1, counter: 0} if n == 0 and carried(here.night, tabulator) else {}
+    earlier = (
+        {"stock": 1, "poll-book": 1, f"bins:{hold.id}": 1, counter: 0}
+        if n == 0 and carried(here.night, tabulator)
+        else {}
+    )
     readings = (
-        ("counter_at_zero", run.zero, {counter: -1, lifetime: 1, **earlier}), ("counter_at_close", run.close, {counter: 1, lifetime: -1}),
-        ("lifetime_at_zero", run.lifetime_zero, {lifetime: -1}), ("lifetime_at_close", run.lifetime_close, {lifetime: 1}),
+        ("counter_at_zero", run.zero, {counter: -1, lifetime: 1, **earlier}),
+        ("counter_at_close", run.close, {counter: 1, lifetime: -1}),
+        ("lifetime_at_zero", run.lifetime_zero, {lifetime: -1}),
+        ("lifetime_at_close", run.lifetime_close, {lifetime: 1}),
     )
     for name, written, effects in readings:
         if written is not None:
             corrects = ("counter", 1) if last and name == "counter_at_close" else None
-            here.add("miskeyed", effects, Keys(BASE["miskeyed"], written), (*figure_place(name), order, str(n)), ("figure", name, id, *said), 1,
-                     run=scope, said=said, figure_=name, tabulator=id, corrects=corrects)
+            here.add(
+                "miskeyed",
+                effects,
+                Keys(BASE["miskeyed"], written),
+                (*figure_place(name), order, str(n)),
+                ("figure", name, id, *said),
+                1,
+                run=scope,
+                said=said,
+                figure_=name,
+                tabulator=id,
+                corrects=corrects,
+            )

@@ -60,7 +60,12 @@ class Ray:
     def ordinary(self) -> list[tuple[int, SearchChoice]]:
         """Every mistake of this ray in every ordinary size, with how far it goes."""
         if self.listed is None:
-            self.listed = [(n * k, SearchChoice(family.size.cost(n), family, n)) for family, k in self.families for n in family.size.ordinary() if n]
+            self.listed = [
+                (n * k, SearchChoice(family.size.cost(n), family, n))
+                for family, k in self.families
+                for n in family.size.ordinary()
+                if n
+            ]
         return self.listed
 
 
@@ -125,7 +130,9 @@ class Rays:
             return True
         direction, t = direction_of(sorted(left.items()))
         ray = self.by_direction.get(direction)
-        return ray is not None and any(not clash(choice.family, choice.n, other.family, other.n, True) for other in ray.at(t))
+        return ray is not None and any(
+            not clash(choice.family, choice.n, other.family, other.n, True) for other in ray.at(t)
+        )
 
 
 def couples(ones: list[SearchChoice], others: list[SearchChoice], both_ways: bool) -> Iterator[Found]:
@@ -155,7 +162,9 @@ def large_couples(ray: Ray, t: int) -> Iterator[tuple[SearchChoice, SearchChoice
         for n in range(first, first + ENOUGH * abs(m) * max(one.size.step, other.size.step)):
             cost = one.size.cost(n)
             if cost is not None:
-                yield from ((SearchChoice(cost, one, n), choice) for choice in ray.at(t - n * k) if choice.family is other)
+                yield from (
+                    (SearchChoice(cost, one, n), choice) for choice in ray.at(t - n * k) if choice.family is other
+                )
 
 
 def met_from(t: int, k: int, m: int, other: Family) -> int:

@@ -40,7 +40,9 @@ def meeting_threes(rays: Rays) -> Iterator[tuple[Ray, Ray, Ray]]:
                 continue
             once, either = one.out ^ other.out, one.out | other.out
             if (once, either) not in fitting:
-                fitting[once, either] = [ray for out, group in rays.by_out.items() if not out & ~either and not once & ~out for ray in group]
+                fitting[once, either] = [
+                    ray for out, group in rays.by_out.items() if not out & ~either and not once & ~out for ray in group
+                ]
             second, within = place[id(other)], one.within | other.within
             for third in fitting[once, either]:
                 if place[id(third)] > second and within | third.within == rays.goal:
@@ -50,7 +52,9 @@ def meeting_threes(rays: Rays) -> Iterator[tuple[Ray, Ray, Ray]]:
 def solve_three(three: tuple[Ray, Ray, Ray], gaps: Gaps) -> tuple[int, int, int] | tuple[()] | None:
     """Whole numbers, none 0, on the three rays; () where the rays depend on each other; None where there are none."""
     a, b, c = (ray.lines for ray in three)
-    rows: list[Row] = [(a.get(line, 0), b.get(line, 0), c.get(line, 0), gaps.get(line, 0)) for line in a.keys() | b.keys() | c.keys()]
+    rows: list[Row] = [
+        (a.get(line, 0), b.get(line, 0), c.get(line, 0), gaps.get(line, 0)) for line in a.keys() | b.keys() | c.keys()
+    ]
     chosen = independent(rows)
     if chosen is None:
         return None
@@ -103,7 +107,9 @@ def two_on_one_ray(rays: Rays) -> Iterator[Found]:
     """Two mistakes of one ray beside a third of another ray; sizes that one mistake alone cannot have."""
     for one, other in rays.meeting_pairs():
         amounts = solve_two(one.lines, other.lines, rays.gaps)
-        for (ray, t), (alone, s) in (((one, amounts[0]), (other, amounts[1])), ((other, amounts[1]), (one, amounts[0]))) if amounts else ():
+        for (ray, t), (alone, s) in (
+            (((one, amounts[0]), (other, amounts[1])), ((other, amounts[1]), (one, amounts[0]))) if amounts else ()
+        ):
             for far, choice in ray.ordinary():
                 yield from trios([choice], ray.at(t - far), alone.at(s))
 
@@ -114,5 +120,7 @@ def trios(ones: list[SearchChoice], others: list[SearchChoice], thirds: list[Sea
             if clash(one.family, one.n, other.family, other.n):
                 continue
             for third in thirds:
-                if not clash(one.family, one.n, third.family, third.n) and not clash(other.family, other.n, third.family, third.n):
+                if not clash(one.family, one.n, third.family, third.n) and not clash(
+                    other.family, other.n, third.family, third.n
+                ):
                     yield Found(one.cost + other.cost + third.cost + 2 * ANOTHER, (one, other, third))

@@ -10,44 +10,138 @@ AGAINST = "The readings of the day speak against it."
 
 # a kind of ballot, one and several, and where to look for one that nobody wrote down, and for one that was written down twice
 KINDS: Mapping[str, tuple[str, str]] = {
-    "left": ("voter who left", "voters who left"), "taken": ("ballot taken from the room", "ballots taken from the room"),
-    "found": ("ballot found lying", "ballots found lying"), "spoiled-not-reissued": ("ballot spoiled for good", "ballots spoiled for good"),
-    "hand-counted": ("ballot counted by hand", "ballots counted by hand"), "set-apart": ("ballot set apart", "ballots set apart"),
+    "left": ("voter who left", "voters who left"),
+    "taken": ("ballot taken from the room", "ballots taken from the room"),
+    "found": ("ballot found lying", "ballots found lying"),
+    "spoiled-not-reissued": ("ballot spoiled for good", "ballots spoiled for good"),
+    "hand-counted": ("ballot counted by hand", "ballots counted by hand"),
+    "set-apart": ("ballot set apart", "ballots set apart"),
     "emergency": ("ballot in the emergency bin", "ballots in the emergency bin"),
 }
 UNNOTED: Mapping[str, str] = {
-    "spoiled": "Count the envelope of spoiled ballots again, and look for one that lies elsewhere.", "left": "Ask at check-in and at the door who left without a ballot.",
+    "spoiled": "Count the envelope of spoiled ballots again, and look for one that lies elsewhere.",
+    "left": "Ask at check-in and at the door who left without a ballot.",
     "provisional": "Count the provisional envelopes again, against their log.",
-    "taken": "Look into booths, under tables and along the way out; ask whoever greets at the door.", "emergency": "Open every emergency bin, two people, of different parties, and count what is in it.",
-    "found": "Look into booths, on the floor and at the tabulator.", "hand-counted": "Count the ballots that were counted by hand again.",
-    "spoiled-not-reissued": "Go through the spoiled ballots for one that was not replaced.", "set-apart": "Count the ballots set apart again.",
+    "taken": "Look into booths, under tables and along the way out; ask whoever greets at the door.",
+    "emergency": "Open every emergency bin, two people, of different parties, and count what is in it.",
+    "found": "Look into booths, on the floor and at the tabulator.",
+    "hand-counted": "Count the ballots that were counted by hand again.",
+    "spoiled-not-reissued": "Go through the spoiled ballots for one that was not replaced.",
+    "set-apart": "Count the ballots set apart again.",
 }
 
 # what happened (one ballot, several), where to look; {kind} {was} {written} {at} are filled from the mistake
 WORDS: Mapping[str, tuple[str, str, str]] = {
-    "unrecorded": ("{n} {one_kind} not written down", "{n} {kind} not written down", "Count the {kind} again, against the list."),
-    "recorded-twice": ("{n} {one_kind} written down twice", "{n} {kind} written down twice", "Read the notes of {kind} for one made twice."),
-    "misfiled": ("{n} {one_was} written in the list of {written}", "{n} {was} written in the list of {written}", "Compare the lists of {was} and {written} with what lies in the envelopes."),
-    "not-checked-in": ("{n} voter given a ballot and not checked in", "{n} voters given a ballot and not checked in", "Compare signed applications or slips with the poll book."),
-    "checked-in-twice": ("{n} voter checked in twice", "{n} voters checked in twice", "Look in the poll book for a name twice, and at ballots given out anew."),
-    "double-scan": ("{n} ballot counted twice by {at}", "{n} ballots counted twice by {at}", "Read the jam notes of {at}: which ballots were counted, and which were fed again."),
-    "uncounted-in-bin": ("{n} ballot in the bin of {at} that it did not count", "{n} ballots in the bin of {at} that it did not count", "Read the jam notes of {at} and count its bins by hand."),
-    "left-in-bin": ("{n} ballot left in a compartment of {at}", "{n} ballots left in a compartment of {at}", "Open every compartment, shelf and slot of {at}; two people, of different parties."),
-    "strays-in-bin": ("{n} sheet in the bin of {at} that was not cast today", "{n} sheets in the bin of {at} that were not cast today", "Look in the bins of {at} for test or stray ballots."),
-    "emergency-scanned": ("{n} emergency ballot fed and still listed as waiting", "{n} emergency ballots fed and still listed as waiting", "Ask when the emergency bin was fed, and count what is left in it."),
-    "provisional-scanned": ("{n} provisional ballot fed and still listed", "{n} provisional ballots fed and still listed", "Count the provisional envelopes against their log; look for an empty one."),
-    "bin-fed-again": ("the {n} ballot of the write-in bin of {at} fed again", "the {n} ballots of the write-in bin of {at} fed again", "Ask who emptied the write-in bin of {at}, and whether its ballots were fed again."),
-    "tape-missing": ("a tape with {n} ballot that is not in", "a tape with {n} ballots that is not in", "Compare the list of tabulators with the tapes; ask for every memory."),
-    "zero-not-zero": ("{n} ballot on the counter of {at} before the first voter", "{n} ballots on the counter of {at} before the first voter",
-                      "Read the zero tape of {at} and its protective counter at the opening."),
-    "short-pack": ("a pack short by {n} sheet", "a pack short by {n} sheets", "Read the pack log; count what is left of opened packs."),
-    "over-pack": ("a pack with {n} sheet too many", "a pack with {n} sheets too many", "Read the pack log; count what is left of opened packs."),
-    "resupply-unlogged": ("{n} ballot delivered and not logged", "{n} ballots delivered and not logged", "Look for a delivery receipt."),
-    "sent-unlogged": ("{n} ballot sent to another place and not logged", "{n} ballots sent to another place and not logged", "Ask the other place for its receipt."),
-    "spoiled-with-unused": ("{n} spoiled ballot lying with the unused", "{n} spoiled ballots lying with the unused", "Go through the unused pile for a marked ballot; do not read its marks."),
-    "card-as-paper": ("{n} printed card taken for a ballot from stock", "{n} printed cards taken for ballots from stock", "Compare the device's count of cards with the number of cards written down."),
-    "absentee-unmarked": ("{n} absentee fed here and not marked in the book", "{n} absentees fed here and not marked in the book", "Compare the absentee list with the marks in the book."),
-    "wrong-precinct": ("{n} ballot of precinct {was} counted in {written}", "{n} ballots of precinct {was} counted in {written}", "Compare the ballots given out by precinct; both precincts are off by the same number."),
+    "unrecorded": (
+        "{n} {one_kind} not written down",
+        "{n} {kind} not written down",
+        "Count the {kind} again, against the list.",
+    ),
+    "recorded-twice": (
+        "{n} {one_kind} written down twice",
+        "{n} {kind} written down twice",
+        "Read the notes of {kind} for one made twice.",
+    ),
+    "misfiled": (
+        "{n} {one_was} written in the list of {written}",
+        "{n} {was} written in the list of {written}",
+        "Compare the lists of {was} and {written} with what lies in the envelopes.",
+    ),
+    "not-checked-in": (
+        "{n} voter given a ballot and not checked in",
+        "{n} voters given a ballot and not checked in",
+        "Compare signed applications or slips with the poll book.",
+    ),
+    "checked-in-twice": (
+        "{n} voter checked in twice",
+        "{n} voters checked in twice",
+        "Look in the poll book for a name twice, and at ballots given out anew.",
+    ),
+    "double-scan": (
+        "{n} ballot counted twice by {at}",
+        "{n} ballots counted twice by {at}",
+        "Read the jam notes of {at}: which ballots were counted, and which were fed again.",
+    ),
+    "uncounted-in-bin": (
+        "{n} ballot in the bin of {at} that it did not count",
+        "{n} ballots in the bin of {at} that it did not count",
+        "Read the jam notes of {at} and count its bins by hand.",
+    ),
+    "left-in-bin": (
+        "{n} ballot left in a compartment of {at}",
+        "{n} ballots left in a compartment of {at}",
+        "Open every compartment, shelf and slot of {at}; two people, of different parties.",
+    ),
+    "strays-in-bin": (
+        "{n} sheet in the bin of {at} that was not cast today",
+        "{n} sheets in the bin of {at} that were not cast today",
+        "Look in the bins of {at} for test or stray ballots.",
+    ),
+    "emergency-scanned": (
+        "{n} emergency ballot fed and still listed as waiting",
+        "{n} emergency ballots fed and still listed as waiting",
+        "Ask when the emergency bin was fed, and count what is left in it.",
+    ),
+    "provisional-scanned": (
+        "{n} provisional ballot fed and still listed",
+        "{n} provisional ballots fed and still listed",
+        "Count the provisional envelopes against their log; look for an empty one.",
+    ),
+    "bin-fed-again": (
+        "the {n} ballot of the write-in bin of {at} fed again",
+        "the {n} ballots of the write-in bin of {at} fed again",
+        "Ask who emptied the write-in bin of {at}, and whether its ballots were fed again.",
+    ),
+    "tape-missing": (
+        "a tape with {n} ballot that is not in",
+        "a tape with {n} ballots that is not in",
+        "Compare the list of tabulators with the tapes; ask for every memory.",
+    ),
+    "zero-not-zero": (
+        "{n} ballot on the counter of {at} before the first voter",
+        "{n} ballots on the counter of {at} before the first voter",
+        "Read the zero tape of {at} and its protective counter at the opening.",
+    ),
+    "short-pack": (
+        "a pack short by {n} sheet",
+        "a pack short by {n} sheets",
+        "Read the pack log; count what is left of opened packs.",
+    ),
+    "over-pack": (
+        "a pack with {n} sheet too many",
+        "a pack with {n} sheets too many",
+        "Read the pack log; count what is left of opened packs.",
+    ),
+    "resupply-unlogged": (
+        "{n} ballot delivered and not logged",
+        "{n} ballots delivered and not logged",
+        "Look for a delivery receipt.",
+    ),
+    "sent-unlogged": (
+        "{n} ballot sent to another place and not logged",
+        "{n} ballots sent to another place and not logged",
+        "Ask the other place for its receipt.",
+    ),
+    "spoiled-with-unused": (
+        "{n} spoiled ballot lying with the unused",
+        "{n} spoiled ballots lying with the unused",
+        "Go through the unused pile for a marked ballot; do not read its marks.",
+    ),
+    "card-as-paper": (
+        "{n} printed card taken for a ballot from stock",
+        "{n} printed cards taken for ballots from stock",
+        "Compare the device's count of cards with the number of cards written down.",
+    ),
+    "absentee-unmarked": (
+        "{n} absentee fed here and not marked in the book",
+        "{n} absentees fed here and not marked in the book",
+        "Compare the absentee list with the marks in the book.",
+    ),
+    "wrong-precinct": (
+        "{n} ballot of precinct {was} counted in {written}",
+        "{n} ballots of precinct {was} counted in {written}",
+        "Compare the ballots given out by precinct; both precincts are off by the same number.",
+    ),
 }
 LOOK_COUNTED = "Count {figure} again, by another pair."
 LOOK_KEYED = "Read {figure} again from the paper."
@@ -86,7 +180,9 @@ def look(mistakes: Sequence[Any]) -> str:
 def look_at(mistake: Any) -> str:
     if mistake.code in ("miscounted", "miskeyed"):
         counted = mistake.code == "miscounted"
-        return (LOOK_COUNTED if counted else LOOK_KEYED).format(figure=figure_of(mistake).removeprefix("the number of ") if counted else figure_of(mistake))
+        return (LOOK_COUNTED if counted else LOOK_KEYED).format(
+            figure=figure_of(mistake).removeprefix("the number of ") if counted else figure_of(mistake)
+        )
     if mistake.code == "unrecorded" and (kind := dict(mistake.family.keys)["disposition"]) in UNNOTED:
         return UNNOTED[kind]
     return WORDS[mistake.code][2].format(n=mistake.n, **filled(mistake))
@@ -97,7 +193,14 @@ def filled(mistake: Any) -> dict[str, str]:
     if mistake.code == "wrong-precinct":
         return {"was": keys["from"], "written": keys["to"]}
     kind, was, written = (kind_words(keys.get(key, "")) for key in ("disposition", "from", "to"))
-    return {"one_kind": kind[0], "kind": kind[1], "one_was": was[0], "was": was[1], "written": written[1], "at": keys.get("tabulator", "the tabulator")}
+    return {
+        "one_kind": kind[0],
+        "kind": kind[1],
+        "one_was": was[0],
+        "was": was[1],
+        "written": written[1],
+        "at": keys.get("tabulator", "the tabulator"),
+    }
 
 
 def kind_words(kind: str) -> tuple[str, str]:
@@ -110,9 +213,14 @@ def figure_of(mistake: Any) -> str:
     keys = dict(mistake.family.keys)
     figure, at = keys["figure"], keys.get("tabulator", "")
     names = {
-        "unused": "the number of unused ballots", "received": "the number of ballots received", "poll_book": "the number of check-ins", "tape": f"the tape of {at}",
-        "counter_at_zero": f"the public counter of {at} at zero", "counter_at_close": f"the public counter of {at} at close",
-        "lifetime_at_zero": f"the protective counter of {at} at zero", "lifetime_at_close": f"the protective counter of {at} at close",
+        "unused": "the number of unused ballots",
+        "received": "the number of ballots received",
+        "poll_book": "the number of check-ins",
+        "tape": f"the tape of {at}",
+        "counter_at_zero": f"the public counter of {at} at zero",
+        "counter_at_close": f"the public counter of {at} at close",
+        "lifetime_at_zero": f"the protective counter of {at} at zero",
+        "lifetime_at_close": f"the protective counter of {at} at close",
     }
     return names.get(figure, f"the {figure} bin of {at}" if at else f"the number of {kind_words(figure)[1]}")
 

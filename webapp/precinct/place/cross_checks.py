@@ -15,14 +15,34 @@ Finding = tuple[tuple[str | int, ...], str]
 
 def findings(place: Place) -> Iterator[Finding]:
     """Everything that does not fit together in this place."""
-    for check in (ids_are_unique, things_have_their_own_id, names_differ, references_lead_somewhere, everything_is_used,
-                  two_parties_can_sign, one_person_is_chair, hours_run_forward, rules_agree, seals_are_in_one_place):
+    for check in (
+        ids_are_unique,
+        things_have_their_own_id,
+        names_differ,
+        references_lead_somewhere,
+        everything_is_used,
+        two_parties_can_sign,
+        one_person_is_chair,
+        hours_run_forward,
+        rules_agree,
+        seals_are_in_one_place,
+    ):
         yield from check(place)
 
 
 def ids_are_unique(place: Place) -> Iterator[Finding]:
     """No two rows of one table share an id; capitals do not tell ids apart, as people read them aloud."""
-    for table in ("parties", "officials", "precincts", "styles", "contests", "boxes", "tabulators", "containers", "kinds"):
+    for table in (
+        "parties",
+        "officials",
+        "precincts",
+        "styles",
+        "contests",
+        "boxes",
+        "tabulators",
+        "containers",
+        "kinds",
+    ):
         yield from twice(table, "id", [row.id for row in getattr(place, table)])
     yield from twice("applied", "at", [row.at for row in place.applied])
     yield from twice("stock", "style", [row.style for row in place.stock], "write one row and the sum of both")
@@ -43,11 +63,17 @@ def things_have_their_own_id(place: Place) -> Iterator[Finding]:
 
 def names_differ(place: Place) -> Iterator[Finding]:
     """People, party words, serial numbers and copies of a choice can be told apart on a screen."""
-    yield from twice("officials", "name", [o.name for o in place.officials], "add a second name, so that nobody signs for the other")
-    yield from twice("parties", "word", [p.word for p in place.parties], "choose another, as it alone stands under the initials")
+    yield from twice(
+        "officials", "name", [o.name for o in place.officials], "add a second name, so that nobody signs for the other"
+    )
+    yield from twice(
+        "parties", "word", [p.word for p in place.parties], "choose another, as it alone stands under the initials"
+    )
     yield from twice("tabulators", "serial", [t.serial for t in place.tabulators], "read it again from the label")
     for i, contest in enumerate(place.contests):
-        for path, sentence in twice("choices", "label", [choice.label for choice in contest.choices], "write each as it stands on the ballot"):
+        for path, sentence in twice(
+            "choices", "label", [choice.label for choice in contest.choices], "write each as it stands on the ballot"
+        ):
             yield ("contests", i, *path), sentence.replace("[[choices]]", f"choices of {contest.id}")
 
 
@@ -78,15 +104,26 @@ def everything_is_used(place: Place) -> Iterator[Finding]:
         voted = {c for style in place.styles for c in style.contests}
         for i, precinct in enumerate(place.precincts):
             if precinct.id and precinct.id not in covered:
-                yield ("precincts", i), f"No style is voted in precinct {precinct.id}: name it in precincts of a [[styles]], or take it out."
+                yield (
+                    ("precincts", i),
+                    f"No style is voted in precinct {precinct.id}: name it in precincts of a [[styles]], or take it out.",
+                )
         for i, contest in enumerate(place.contests):
             if contest.id and contest.id not in voted:
-                yield ("contests", i), f"Contest {contest.id} is on no ballot: name it in contests of a [[styles]], or take it out."
+                yield (
+                    ("contests", i),
+                    f"Contest {contest.id} is on no ballot: name it in contests of a [[styles]], or take it out.",
+                )
     stocked = {stock.style for stock in place.stock}
     for i, style in enumerate(place.styles):
         if style.id and style.id not in stocked:
-            yield ("styles", i), (f"Style {style.id} has no stock: write [[stock]] with style = \"{style.id}\" and received, "
-                                  "0 where its ballots are printed on the spot.")
+            yield (
+                ("styles", i),
+                (
+                    f'Style {style.id} has no stock: write [[stock]] with style = "{style.id}" and received, '
+                    "0 where its ballots are printed on the spot."
+                ),
+            )
 
 
 def two_parties_can_sign(place: Place) -> Iterator[Finding]:
@@ -97,36 +134,62 @@ def two_parties_can_sign(place: Place) -> Iterator[Finding]:
     if pairs == "party":
         if len(staff) < 2:
             party = place.party(next(iter(staff)))
-            yield ("officials",), (f"All {len(place.officials)} officials are of one party, {party.name if party else next(iter(staff))}: name one of another "
-                                   "party, or write in [rules] different which pairs of parties count as different.")
+            yield (
+                ("officials",),
+                (
+                    f"All {len(place.officials)} officials are of one party, {party.name if party else next(iter(staff))}: name one of another "
+                    "party, or write in [rules] different which pairs of parties count as different."
+                ),
+            )
     elif pairs and not any(_can_pair(staff, *pair) for pair in pairs):
-        yield ("rules", "different"), ("No two officials are of parties that count as different here: name officials of both parties of a pair, "
-                                       "or change the pairs.")
+        yield (
+            ("rules", "different"),
+            (
+                "No two officials are of parties that count as different here: name officials of both parties of a pair, "
+                "or change the pairs."
+            ),
+        )
 
 
 def one_person_is_chair(place: Place) -> Iterator[Finding]:
     """Exactly one official has the role `chair`, whatever the law of the place calls it."""
     chairs = [i for i, o in enumerate(place.officials) if o.role == "chair"]
     if place.officials and not chairs:
-        yield ("officials",), 'Nobody here is the chair: write role = "chair" for the one who is in charge, whatever the title.'
+        yield (
+            ("officials",),
+            'Nobody here is the chair: write role = "chair" for the one who is in charge, whatever the title.',
+        )
     for i in chairs[1:]:
         first = place.officials[chairs[0]].name
-        yield ("officials", i, "role"), f'{first} is the chair already: write role = "deputy" or what {place.officials[i].name} does.'
+        yield (
+            ("officials", i, "role"),
+            f'{first} is the chair already: write role = "deputy" or what {place.officials[i].name} does.',
+        )
 
 
 def hours_run_forward(place: Place) -> Iterator[Finding]:
     """The polls close after they open, on one day."""
     if place.closes <= place.opens:
-        yield ("place", "closes"), (f"The polls would close at {place.closes:%H:%M}, not after they open at {place.opens:%H:%M}: "
-                                    'write both on the 24-hour clock, such as opens = "07:00" and closes = "20:00".')
+        yield (
+            ("place", "closes"),
+            (
+                f"The polls would close at {place.closes:%H:%M}, not after they open at {place.opens:%H:%M}: "
+                'write both on the 24-hour clock, such as opens = "07:00" and closes = "20:00".'
+            ),
+        )
 
 
 def rules_agree(place: Place) -> Iterator[Finding]:
     """A kind does not say otherwise than the rules."""
     for i, kind in enumerate(place.kinds):
         if kind.id == "provisional" and kind.in_poll_book != place.rules.provisional_in_poll_book:
-            yield ("kinds", i, "in_poll_book"), (f"in_poll_book of the kind provisional is {str(kind.in_poll_book).lower()}, and [rules] says "
-                                                 f"provisional_in_poll_book = {str(place.rules.provisional_in_poll_book).lower()}: write the same in both.")
+            yield (
+                ("kinds", i, "in_poll_book"),
+                (
+                    f"in_poll_book of the kind provisional is {str(kind.in_poll_book).lower()}, and [rules] says "
+                    f"provisional_in_poll_book = {str(place.rules.provisional_in_poll_book).lower()}: write the same in both."
+                ),
+            )
 
 
 def seals_are_in_one_place(place: Place) -> Iterator[Finding]:
@@ -134,9 +197,15 @@ def seals_are_in_one_place(place: Place) -> Iterator[Finding]:
     issued, on = set(place.seals), {}
     for i, seal in enumerate(place.applied):
         if seal.number and seal.number in issued:
-            yield ("applied", i, "number"), f"Seal {seal.number} is on {seal.at} and among the issued [[seals]] too: read both lists again and mend one."
+            yield (
+                ("applied", i, "number"),
+                f"Seal {seal.number} is on {seal.at} and among the issued [[seals]] too: read both lists again and mend one.",
+            )
         if seal.number and on.setdefault(seal.number, seal.at) != seal.at:
-            yield ("applied", i, "number"), f"Seal {seal.number} is on {on[seal.number]} and on {seal.at}: read the numbers again and mend one."
+            yield (
+                ("applied", i, "number"),
+                f"Seal {seal.number} is on {on[seal.number]} and on {seal.at}: read the numbers again and mend one.",
+            )
 
 
 def _can_pair(staff: Counter, a: str, b: str) -> bool:
@@ -151,7 +220,9 @@ def known(what: str, wanted: str, rows: Sequence[Any], table: str, path: tuple[s
         yield path, f"There is no {what} {wanted}: write one of {listed}, or add it as [[{table}]]."
 
 
-def twice(table: str, key: str, values: Iterable[str], instead: str = "give one of the two another") -> Iterator[Finding]:
+def twice(
+    table: str, key: str, values: Iterable[str], instead: str = "give one of the two another"
+) -> Iterator[Finding]:
     """No value of a column stands in two rows of a table."""
     seen: set[str] = set()
     for i, value in enumerate(values):

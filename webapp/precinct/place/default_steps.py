@@ -31,7 +31,10 @@ def page_titles() -> Mapping[str, str]:
 
 @lru_cache(maxsize=1)
 def _files() -> tuple[tuple[str, Mapping[str, Any]], ...]:
-    return tuple((name, tomllib.loads((files("webapp.precinct") / "steps" / f"{name}.toml").read_text(encoding="utf-8"))) for name, _ in LISTS)
+    return tuple(
+        (name, tomllib.loads((files("webapp.precinct") / "steps" / f"{name}.toml").read_text(encoding="utf-8")))
+        for name, _ in LISTS
+    )
 
 
 def default_ids() -> frozenset[str]:
@@ -40,7 +43,9 @@ def default_ids() -> frozenset[str]:
 
 def steps(place: Place) -> tuple[Step, ...]:
     """The steps of this place: the defaults in the order its rules ask for, with its own dropped, changed, added."""
-    return _steps(json.dumps([dict(change) for change in place.steps], default=list) if place.steps else "", place.rules.first)
+    return _steps(
+        json.dumps([dict(change) for change in place.steps], default=list) if place.steps else "", place.rules.first
+    )
 
 
 @lru_cache(maxsize=64)
@@ -53,19 +58,34 @@ def _steps(changes: str, first: str) -> tuple[Step, ...]:
             continue
         if at is None:
             at = _place_for(found, change)
-            found.insert(at, Step(change["id"], found[at - 1].list if at else "opening", change.get("title", change["id"]), change.get("signs", "1"),
-                                  not_so="Write what is so, and what was done about it."))
+            found.insert(
+                at,
+                Step(
+                    change["id"],
+                    found[at - 1].list if at else "opening",
+                    change.get("title", change["id"]),
+                    change.get("signs", "1"),
+                    not_so="Write what is so, and what was done about it.",
+                ),
+            )
         found[at] = _with(found[at], change)
     return tuple(_weighed(found))
 
 
 def _results_first(found: Sequence[Step]) -> list[Step]:
     """The order in which the tape is read and called in before the counts are made."""
-    moved = [replace(step, after=step.after_results_first or step.after, page="" if step.alone_results_first else step.page) for step in found]
+    moved = [
+        replace(step, after=step.after_results_first or step.after, page="" if step.alone_results_first else step.page)
+        for step in found
+    ]
     ordered = [step for step in moved if not step.behind_results_first]
     for step in moved:
         if step.behind_results_first:
-            before = [i for i, other in enumerate(ordered) if step.behind_results_first in (other.id, other.behind_results_first)]
+            before = [
+                i
+                for i, other in enumerate(ordered)
+                if step.behind_results_first in (other.id, other.behind_results_first)
+            ]
             ordered.insert(max(before) + 1, step)
     return ordered
 
@@ -76,7 +96,10 @@ def _weighed(found: Sequence[Step]) -> Iterable[Step]:
     for step in found:
         if step.page:
             pages[step.page] = max(pages.get(step.page, step.signs), step.signs, key=_seats)
-    return (replace(step, signs=pages[step.page]) if step.page and step.signs != pages[step.page] else step for step in found)
+    return (
+        replace(step, signs=pages[step.page]) if step.page and step.signs != pages[step.page] else step
+        for step in found
+    )
 
 
 def _seats(weight: str) -> float:
@@ -87,7 +110,11 @@ def _seats(weight: str) -> float:
 def _without(found: Sequence[Step], gone: str) -> list[Step]:
     """The steps without one of them: whatever waited for it now waits for what it had waited for."""
     after = next((step.after for step in found if step.id == gone), ())
-    return [replace(step, after=_instead(step.after, gone, after)) if gone in step.after else step for step in found if step.id != gone]
+    return [
+        replace(step, after=_instead(step.after, gone, after)) if gone in step.after else step
+        for step in found
+        if step.id != gone
+    ]
 
 
 def _instead(names: Iterable[str], gone: str, after: Iterable[str]) -> tuple[str, ...]:
@@ -100,12 +127,18 @@ def _place_for(found: Sequence[Step], change: Mapping[str, Any]) -> int:
     after = [i for i, step in enumerate(found) if step.id in change.get("after", ())]
     if after:
         return max(after) + 1
-    return 1 + max(i for i, step in enumerate(found) if step.list == "opening" and not step.note and step.id != "polls-open")
+    return 1 + max(
+        i for i, step in enumerate(found) if step.list == "opening" and not step.note and step.id != "polls-open"
+    )
 
 
 def _with(step: Step, change: Mapping[str, Any]) -> Step:
     """One step with the place's words and rules. `record` asks for more; a field of the step's own is asked in the place's words, never less."""
-    new = {key: tuple(value) if isinstance(value, list) else value for key, value in change.items() if key in CHANGES and key != "record"}
+    new = {
+        key: tuple(value) if isinstance(value, list) else value
+        for key, value in change.items()
+        if key in CHANGES and key != "record"
+    }
     own = [_own_field(item) for item in change.get("record", ())]
     if own:
         names = [field.name for field in own]
@@ -125,14 +158,18 @@ def _own_field(item: str | Mapping[str, Any]) -> Field:
 
 def _ask(kind: str, label: str) -> str:
     """The sentence for a field whose office wrote none."""
-    tail = {"number": ", in digits", "counts": ", in digits", "time": ", as 14:05", "seal": ", exactly as printed"}.get(kind, "")
+    tail = {"number": ", in digits", "counts": ", in digits", "time": ", as 14:05", "seal": ", exactly as printed"}.get(
+        kind, ""
+    )
     return f"Enter {label[:1].lower()}{label[1:]}{tail}."
 
 
 def _step(name: str, table: Mapping[str, Any]) -> Step:
     unknown = set(table) - _STEP
     if unknown:
-        raise ValueError(f"step {table.get('id')} of {name}.toml has a key that no step has: {', '.join(sorted(unknown))}")
+        raise ValueError(
+            f"step {table.get('id')} of {name}.toml has a key that no step has: {', '.join(sorted(unknown))}"
+        )
     made = {key: tuple(value) if isinstance(value, list) else value for key, value in table.items() if key != "fields"}
     return Step(list=name, fields=tuple(_field(item) for item in table.get("fields", ())), **made)
 

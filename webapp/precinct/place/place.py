@@ -13,15 +13,15 @@ from zoneinfo import ZoneInfo
 class Party:
     id: str
     name: str
-    word: str                       # up to 8 letters, shown under initials boxes
+    word: str  # up to 8 letters, shown under initials boxes
 
 
 @dataclass(frozen=True, slots=True)
 class Official:
     id: str
     name: str
-    party: str                      # id of a party
-    role: str                       # "chair", "witness", "inspector", ... ; the chair's seat is the role "chair"
+    party: str  # id of a party
+    role: str  # "chair", "witness", "inspector", ... ; the chair's seat is the role "chair"
 
     @property
     def initials(self) -> str:
@@ -32,7 +32,7 @@ class Official:
 class Precinct:
     id: str
     name: str
-    registered: int | None = None   # voters on its list, where the office says how many
+    registered: int | None = None  # voters on its list, where the office says how many
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,9 +45,9 @@ class Choice:
 class Contest:
     id: str
     title: str
-    n: int                          # vote for at most n
+    n: int  # vote for at most n
     choices: tuple[Choice, ...]
-    group: str = ""                 # ballot group (a party's ballot in a primary); empty: on all ballots
+    group: str = ""  # ballot group (a party's ballot in a primary); empty: on all ballots
     write_in: bool = False
 
 
@@ -73,44 +73,44 @@ class Tabulator:
     id: str
     serial: str
     box: str
-    lifetime: int | None = None     # protective counter when it left the office, where known
+    lifetime: int | None = None  # protective counter when it left the office, where known
 
 
 @dataclass(frozen=True, slots=True)
 class Stock:
     style: str
     received: int
-    pack: int | None = None         # nominal ballots a pack
+    pack: int | None = None  # nominal ballots a pack
 
 
 @dataclass(frozen=True, slots=True)
 class Applied:
     """A seal that was on the equipment when it left the office: where it sits, and its number."""
 
-    at: str                         # e.g. "T1-memory", "T1-door", "case"
+    at: str  # e.g. "T1-memory", "T1-door", "case"
     number: str
-    door: str = ""                  # in words: "memory door of T1"
+    door: str = ""  # in words: "memory door of T1"
 
 
 @dataclass(frozen=True, slots=True)
 class Container:
     id: str
-    holds: str                      # in words: "voted ballots", "spoiled envelope", ...
-    ballots: bool = False           # whether counted ballots go in
+    holds: str  # in words: "voted ballots", "spoiled envelope", ...
+    ballots: bool = False  # whether counted ballots go in
 
 
 @dataclass(frozen=True, slots=True)
 class Rules:
-    different: str | tuple[tuple[str, str], ...] = "party"       # which pairs count as different
+    different: str | tuple[tuple[str, str], ...] = "party"  # which pairs count as different
     provisional_in_poll_book: bool = False
     found: str = "spoiled-not-reissued"
     overvotes: str = "ballots"
-    bins_counted: str = "if-off"                                  # never | if-off | always
-    first: str = "counts"                                         # counts | results
-    typed: str | tuple[str, ...] = "counters"                     # counters | all | contest ids
-    keying: str = "blind"                                         # blind | called
+    bins_counted: str = "if-off"  # never | if-off | always
+    first: str = "counts"  # counts | results
+    typed: str | tuple[str, ...] = "counters"  # counters | all | contest ids
+    keying: str = "blind"  # blind | called
     battery_hours: int = 6
-    clock: int = 24                                               # 24 or 12 hours on screen
+    clock: int = 24  # 24 or 12 hours on screen
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +138,7 @@ class Kind:
 @dataclass(frozen=True, slots=True)
 class Place:
     format: int
-    mode: str                                                     # live | practice
+    mode: str  # live | practice
     edition: str
     id: str
     name: str
@@ -158,14 +158,14 @@ class Place:
     boxes: tuple[Box, ...]
     tabulators: tuple[Tabulator, ...]
     stock: tuple[Stock, ...]
-    seals: tuple[str, ...]                                        # numbers issued to the place, in order
+    seals: tuple[str, ...]  # numbers issued to the place, in order
     applied: tuple[Applied, ...] = ()
     containers: tuple[Container, ...] = ()
     copies: tuple[str, ...] = ("local clerk", "county", "canvassers")
     kinds: tuple[Kind, ...] = ()
-    steps: tuple[Mapping, ...] = ()                               # changes to the default checklists, as written
-    queue: Stations = Stations()                                  # for the hints on waiting; nothing else reads it
-    digest: bytes = field(default=b"", compare=False)             # SHA-256 of the TOML bytes
+    steps: tuple[Mapping, ...] = ()  # changes to the default checklists, as written
+    queue: Stations = Stations()  # for the hints on waiting; nothing else reads it
+    digest: bytes = field(default=b"", compare=False)  # SHA-256 of the TOML bytes
 
     @property
     def tz(self) -> ZoneInfo:

@@ -46,7 +46,10 @@ def read(data: bytes) -> Place:
     circle = step_changes.circles(steps(place))
     if circle:
         row = next(i for i, change in enumerate(place.steps) if change["id"] in circle)
-        form.wrong(("steps", row, "after"), f"The steps {', '.join(circle)} wait for one another and none of them would ever open: change what stands in their after.")
+        form.wrong(
+            ("steps", row, "after"),
+            f"The steps {', '.join(circle)} wait for one another and none of them would ever open: change what stands in their after.",
+        )
     form.finish()
     return place
 
@@ -55,20 +58,41 @@ def _place(file: TomlTable, digest: bytes) -> Place:
     file.one_of("format", (1,))
     mode = file.one_of("mode", ("live", "practice"))
     edition = file.text("edition", "1", most=32)
-    facts = _facts(file.table("place", 'id = "W3", name, county, election, date, zone, opens, closes and host'), live=mode == "live")
-    rules = place_parts.rules(file.table("rules", f"provisional_in_poll_book = true or false, and found = \"{place_parts.FOUND[0]}\""))
-    waits = place_parts.queue(file.table("queue", "check_in_stations, booths or what else is known")) if file.has("queue") else Stations()
-    tables = {name: file.tables(name, EXAMPLES[name], least=2 if name == "officials" else int(name in NEEDED)) for name in EXAMPLES}
-    rows: dict[str, Any] = {name: getattr(place_parts, name)(table) for name, table in tables.items() if name != "steps"}
+    facts = _facts(
+        file.table("place", 'id = "W3", name, county, election, date, zone, opens, closes and host'),
+        live=mode == "live",
+    )
+    rules = place_parts.rules(
+        file.table("rules", f'provisional_in_poll_book = true or false, and found = "{place_parts.FOUND[0]}"')
+    )
+    waits = (
+        place_parts.queue(file.table("queue", "check_in_stations, booths or what else is known"))
+        if file.has("queue")
+        else Stations()
+    )
+    tables = {
+        name: file.tables(name, EXAMPLES[name], least=2 if name == "officials" else int(name in NEEDED))
+        for name in EXAMPLES
+    }
+    rows: dict[str, Any] = {
+        name: getattr(place_parts, name)(table) for name, table in tables.items() if name != "steps"
+    }
     rows["steps"] = step_changes.changes(tables["steps"], [official.role for official in rows["officials"]])
     file.done()
     return Place(format=1, mode=mode, edition=edition, rules=rules, queue=waits, digest=digest, **facts, **rows)
 
 
 def _facts(table: TomlTable, live: bool) -> dict[str, Any]:
-    facts = {"id": table.code("id", "W3"), "name": table.text("name", "Lantern Street School"), "county": table.text("county", "Tarn County"),
-             "election": table.text("election", "General election"), "date": table.day("date"), "zone": place_parts.zone(table),
-             "opens": table.clock("opens", "07:00"), "closes": table.clock("closes", "20:00"), "host": place_parts.host(table, live)}
+    facts = {
+        "id": table.code("id", "W3"),
+        "name": table.text("name", "Lantern Street School"),
+        "county": table.text("county", "Tarn County"),
+        "election": table.text("election", "General election"),
+        "date": table.day("date"),
+        "zone": place_parts.zone(table),
+        "opens": table.clock("opens", "07:00"),
+        "closes": table.clock("closes", "20:00"),
+        "host": place_parts.host(table, live),
+    }
     table.done()
     return facts
-

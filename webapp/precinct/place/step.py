@@ -12,13 +12,36 @@ from typing import Any, Protocol
 
 from webapp.precinct.place.place import Place
 
-LISTS = (("opening", "Opening"), ("voting", "Voting"), ("closing", "Closing"), ("hand-over", "Hand-over"), ("office", "Office"))
+LISTS = (
+    ("opening", "Opening"),
+    ("voting", "Voting"),
+    ("closing", "Closing"),
+    ("hand-over", "Hand-over"),
+    ("office", "Office"),
+)
 PLACE_LISTS = ("opening", "voting", "closing", "hand-over")
-KINDS = ("yes", "tick", "yes-no", "time", "number", "counts", "numbers", "seal", "choice", "words", "code", "votes", "tally", "worked-out")
+KINDS = (
+    "yes",
+    "tick",
+    "yes-no",
+    "time",
+    "number",
+    "counts",
+    "numbers",
+    "seal",
+    "choice",
+    "words",
+    "code",
+    "votes",
+    "tally",
+    "worked-out",
+)
 FORMS = ("", "roll-call", "oath", "reading", "zero", "tape", "first-look", "balance", "packet", "tally")
 PER_STEP = ("", "tabulator", "box")
-_JOINS = re.compile(r"(?:,|:| of| for| at| in| on)$")         # what a label ends with that goes on with the thing's name
-NEVER_NAMES = frozenset({"found", "done", "not_so", "short", "words", "at", "reason"})     # what every body may carry besides its fields
+_JOINS = re.compile(r"(?:,|:| of| for| at| in| on)$")  # what a label ends with that goes on with the thing's name
+NEVER_NAMES = frozenset(
+    {"found", "done", "not_so", "short", "words", "at", "reason"}
+)  # what every body may carry besides its fields
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,23 +57,25 @@ class Field:
     kind: str
     label: str
     hint: str = ""
-    ask: str = ""                   # the sentence that says what to write, when nothing or something else was typed
+    ask: str = ""  # the sentence that says what to write, when nothing or something else was typed
     per: str = ""
     of: str = ""
-    choices: tuple[tuple[str, str], ...] = ()      # (id, words)
+    choices: tuple[tuple[str, str], ...] = ()  # (id, words)
     optional: bool = False
-    needs: str = ""                 # where an optional field is asked for all the same: bins_counted | ballots (containers that hold some)
-    default: str = ""               # as it would be typed; "first" takes the first choice
-    must: str = ""                  # what a right answer is: on-now | spare | serial | delivered | all-seals (`right.py`)
-    most: int | None = None         # more than this is not as it should be
-    least: int = 0                  # of an optional field per thing: for how many things at least
-    later: bool = False             # a time that may still be to come
-    tell: str = ""                  # how a statement tells it: {} its value, {s|p} by number; a beginning of space, comma, colon or bracket goes on with the sentence
-    none: str = ""                  # the same for 0, no and nobody
-    blank: str = ""                 # the same where it was left empty
-    hush: str = ""                  # the value that goes without saying
-    each: str = ""                  # asked per thing: how one of them is told, {thing} and {}
-    fold: bool = False              # asked only when there is time: folded away on the form
+    needs: str = (
+        ""  # where an optional field is asked for all the same: bins_counted | ballots (containers that hold some)
+    )
+    default: str = ""  # as it would be typed; "first" takes the first choice
+    must: str = ""  # what a right answer is: on-now | spare | serial | delivered | all-seals (`right.py`)
+    most: int | None = None  # more than this is not as it should be
+    least: int = 0  # of an optional field per thing: for how many things at least
+    later: bool = False  # a time that may still be to come
+    tell: str = ""  # how a statement tells it: {} its value, {s|p} by number; a beginning of space, comma, colon or bracket goes on with the sentence
+    none: str = ""  # the same for 0, no and nobody
+    blank: str = ""  # the same where it was left empty
+    hush: str = ""  # the value that goes without saying
+    each: str = ""  # asked per thing: how one of them is told, {thing} and {}
+    fold: bool = False  # asked only when there is time: folded away on the form
 
     @property
     def heading(self) -> str:
@@ -79,10 +104,10 @@ class Step:
     do: tuple[str, ...] = ()
     fields: tuple[Field, ...] = ()
     after: tuple[str, ...] = ()
-    after_results_first: tuple[str, ...] = ()      # the same where the place reads the results before the counts;
+    after_results_first: tuple[str, ...] = ()  # the same where the place reads the results before the counts;
     behind_results_first: str = ""  # there it stands in the list behind this step,
-    alone_results_first: bool = False              # and on no page
-    not_before: str = ""            # opens no sooner than this, as `by`
+    alone_results_first: bool = False  # and on no page
+    not_before: str = ""  # opens no sooner than this, as `by`
     by: str = ""
     not_so: str = ""
     page: str = ""
@@ -90,15 +115,15 @@ class Step:
     repeats: bool = False
     caution: str = ""
     form: str = ""
-    folded: str = ""                # above the fields that are folded away until there is time for them
-    says: str = ""                  # how its statement begins; "" for the title
-    source: str = ""                # key of the source of the practice; CP: common practice, no source
+    folded: str = ""  # above the fields that are folded away until there is time for them
+    says: str = ""  # how its statement begins; "" for the title
+    source: str = ""  # key of the source of the practice; CP: common practice, no source
     note: bool = False
-    ballot: bool = False            # speaks of one ballot or voter: times to the quarter hour only
-    optional: bool = False          # never waited for
-    shuts: bool = False             # not so: this tabulator stays shut
-    if_open: bool = False           # falls away at a tabulator that stays shut
-    where: str = ""                 # only where the place has it: emergency (bins) | write-ins
+    ballot: bool = False  # speaks of one ballot or voter: times to the quarter hour only
+    optional: bool = False  # never waited for
+    shuts: bool = False  # not so: this tabulator stays shut
+    if_open: bool = False  # falls away at a tabulator that stays shut
+    where: str = ""  # only where the place has it: emergency (bins) | write-ins
 
     def field(self, name: str) -> Field | None:
         return next((f for f in self.fields if f.name == name), None)
@@ -123,8 +148,8 @@ class Task:
     not_so: bool = False
     short: bool = False
     page: str = ""
-    missing: tuple[str, ...] = ()   # keys of tasks above that are not kept, where the step may be done all the same
-    again: bool = False             # kept as not so: it may be done again and then opens what it keeps shut
+    missing: tuple[str, ...] = ()  # keys of tasks above that are not kept, where the step may be done all the same
+    again: bool = False  # kept as not so: it may be done again and then opens what it keeps shut
 
     @property
     def key(self) -> str:

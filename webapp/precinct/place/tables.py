@@ -7,14 +7,41 @@ import re
 from dataclasses import fields
 from zoneinfo import ZoneInfo, available_timezones
 
-from webapp.precinct.place.place import Applied, Box, Choice, Container, Contest, Kind, Official, Party, Precinct, Rules, Stations, Stock, Style, Tabulator
+from webapp.precinct.place.place import (
+    Applied,
+    Box,
+    Choice,
+    Container,
+    Contest,
+    Kind,
+    Official,
+    Party,
+    Precinct,
+    Rules,
+    Stations,
+    Stock,
+    Style,
+    Tabulator,
+)
 from webapp.precinct.place.toml_table import NUMBER, TomlTable, near
 
 FOUND = ("spoiled-not-reissued", "set-apart", "emergency")
-KINDS = ("spoiled", "spoiled-not-reissued", "provisional", "emergency", "hand-counted", "taken", "left", "found", "set-apart",
-         "card", "copy", "absentee")                    # the table of balance.md 1, but `cast` and `paper`, which are what they are
+KINDS = (
+    "spoiled",
+    "spoiled-not-reissued",
+    "provisional",
+    "emergency",
+    "hand-counted",
+    "taken",
+    "left",
+    "found",
+    "set-apart",
+    "card",
+    "copy",
+    "absentee",
+)  # the table of balance.md 1, but `cast` and `paper`, which are what they are
 COPIES = ("local clerk", "county", "canvassers")
-ISSUED = 5000                                           # seals; no place is given more
+ISSUED = 5000  # seals; no place is given more
 ROLE = re.compile(r"[^\W\d_][\w' -]{0,23}")
 RESERVED = ("any", "other", "second", "third", "fourth", "self", "each", "all")
 HOST = re.compile(r"(?!-)[a-z0-9-]{1,63}(?<!-)(\.(?!-)[a-z0-9-]{1,63}(?<!-))*")
@@ -29,8 +56,11 @@ def zone(table: TomlTable) -> str:
         ZoneInfo(name or "UTC")
     except (OSError, ValueError, KeyError):
         hint = near(name, sorted(available_timezones()), 0.8) or ', such as "America/Chicago"'
-        table.wrong(f'zone of {table.name} is "{name}", which the list of time zones does not hold: write the name of a zone{hint}'
-                    f"{'' if hint.endswith('?') else '.'}", "zone")
+        table.wrong(
+            f'zone of {table.name} is "{name}", which the list of time zones does not hold: write the name of a zone{hint}'
+            f"{'' if hint.endswith('?') else '.'}",
+            "zone",
+        )
         return "UTC"
     return name or "UTC"
 
@@ -39,11 +69,18 @@ def host(table: TomlTable, live: bool) -> str:
     """The name under which tablets reach the laptop; an address changes, a name does not."""
     name = table.text("host", "w3.precinct.example", default="", most=253)
     if not name and live and "host" not in table.values:
-        table.wrong(f'{table.name} has no host: write the name under which tablets reach the laptop, such as host = "w3.precinct.example".')
+        table.wrong(
+            f'{table.name} has no host: write the name under which tablets reach the laptop, such as host = "w3.precinct.example".'
+        )
     elif name and (not HOST.fullmatch(name) or re.fullmatch(r"[\d.]+", name)):
-        table.wrong(f'host of {table.name} is "{name}": write a name in small letters, digits, dashes and points, never an address.', "host")
+        table.wrong(
+            f'host of {table.name} is "{name}": write a name in small letters, digits, dashes and points, never an address.',
+            "host",
+        )
     elif live and name == "localhost":
-        table.wrong("host of [place] is localhost, which every tablet takes for itself: write the name of the laptop.", "host")
+        table.wrong(
+            "host of [place] is localhost, which every tablet takes for itself: write the name of the laptop.", "host"
+        )
     return name
 
 
@@ -52,7 +89,9 @@ def parties(rows: Rows) -> tuple[Party, ...]:
     for row in rows:
         word = row.text("word", "Maple", most=8)
         if word and not word.isalpha():
-            row.wrong(f'word of {row.name} is "{word}": write 1 to 8 letters, as they will stand under the initials.', "word")
+            row.wrong(
+                f'word of {row.name} is "{word}": write 1 to 8 letters, as they will stand under the initials.', "word"
+            )
         read.append(Party(row.code("id", "M"), row.text("name", "Maple Party"), word))
         row.done()
     return tuple(read)
@@ -65,8 +104,13 @@ def officials(rows: Rows) -> tuple[Official, ...]:
         if role and not ROLE.fullmatch(role):
             row.wrong(f'role of {row.name} is "{role}": write letters, spaces and dashes, such as "witness".', "role")
         if role in RESERVED:
-            row.wrong(f'role of {row.name} is "{role}", a word that names a seat on every step: write what this person does, such as "witness".', "role")
-        read.append(Official(row.code("id", "o1"), row.text("name", "Ada Lindqvist", most=60), row.code("party", "M"), role))
+            row.wrong(
+                f'role of {row.name} is "{role}", a word that names a seat on every step: write what this person does, such as "witness".',
+                "role",
+            )
+        read.append(
+            Official(row.code("id", "o1"), row.text("name", "Ada Lindqvist", most=60), row.code("party", "M"), role)
+        )
         row.done()
     return tuple(read)
 
@@ -74,16 +118,20 @@ def officials(rows: Rows) -> tuple[Official, ...]:
 def rules(table: TomlTable) -> Rules:
     read = Rules(
         different=_different(table),
-        provisional_in_poll_book=table.yes("provisional_in_poll_book", why=" (a provisional voter is checked in in the poll book, or is not)"),
+        provisional_in_poll_book=table.yes(
+            "provisional_in_poll_book", why=" (a provisional voter is checked in in the poll book, or is not)"
+        ),
         found=table.one_of("found", FOUND, why=" (what a ballot found in a booth or at the tabulator becomes here)"),
         overvotes=table.one_of("overvotes", ("votes", "ballots"), "ballots"),
         bins_counted=table.one_of("bins_counted", ("never", "if-off", "always"), "if-off"),
         first=table.one_of("first", ("counts", "results"), "counts"),
-        typed=table.codes("typed", "SEN") if isinstance(table.raw("typed"), list) else
-        table.one_of("typed", ("counters", "all"), "counters", " or a list of contest ids"),
+        typed=table.codes("typed", "SEN")
+        if isinstance(table.raw("typed"), list)
+        else table.one_of("typed", ("counters", "all"), "counters", " or a list of contest ids"),
         keying=table.one_of("keying", ("blind", "called"), "blind"),
         battery_hours=table.whole("battery_hours", 6, 6, least=1, most=48),
-        clock=table.one_of("clock", (24, 12), 24))
+        clock=table.one_of("clock", (24, 12), 24),
+    )
     table.done()
     return read
 
@@ -91,9 +139,12 @@ def rules(table: TomlTable) -> Rules:
 def queue(table: TomlTable) -> Stations:
     """Stations and the time of one voter at each, for the hints on waiting. Whatever is left out is reckoned with the trade's usual figures."""
     read = Stations(
-        check_in_stations=table.whole("check_in_stations", 2, None, least=1, most=100), check_in_seconds=table.whole("check_in_seconds", 90, None, least=5, most=3600),
-        booths=table.whole("booths", 10, None, least=1, most=500), booth_minutes=table.whole("booth_minutes", 6, None, least=1, most=120),
-        tabulator_seconds=table.whole("tabulator_seconds", 45, None, least=5, most=3600))
+        check_in_stations=table.whole("check_in_stations", 2, None, least=1, most=100),
+        check_in_seconds=table.whole("check_in_seconds", 90, None, least=5, most=3600),
+        booths=table.whole("booths", 10, None, least=1, most=500),
+        booth_minutes=table.whole("booth_minutes", 6, None, least=1, most=120),
+        tabulator_seconds=table.whole("tabulator_seconds", 45, None, least=5, most=3600),
+    )
     table.done()
     return read
 
@@ -107,29 +158,63 @@ def _different(table: TomlTable) -> str | tuple[tuple[str, str], ...]:
         if isinstance(pair, list) and len(pair) == 2 and all(isinstance(party, str) for party in pair):
             right.append((pair[0], pair[1]))
         else:
-            table.wrong('Each pair in different of [rules] is two ids of parties that count as different: write ["M", "P"].', "different", i)
+            table.wrong(
+                'Each pair in different of [rules] is two ids of parties that count as different: write ["M", "P"].',
+                "different",
+                i,
+            )
     if not pairs:
-        table.wrong('different of [rules] lists no pair: write "party", or pairs of parties such as [["M", "P"]].', "different")
+        table.wrong(
+            'different of [rules] lists no pair: write "party", or pairs of parties such as [["M", "P"]].', "different"
+        )
     return tuple(right)
 
 
 def precincts(rows: Rows) -> tuple[Precinct, ...]:
-    return tuple(_done(row, Precinct(row.code("id", "P3"), row.text("name", "Third precinct"), row.whole("registered", 1200, None, least=1))) for row in rows)
+    return tuple(
+        _done(
+            row,
+            Precinct(
+                row.code("id", "P3"), row.text("name", "Third precinct"), row.whole("registered", 1200, None, least=1)
+            ),
+        )
+        for row in rows
+    )
 
 
 def styles(rows: Rows) -> tuple[Style, ...]:
-    return tuple(_done(row, Style(row.code("id", "3A"), row.codes("precincts", "P3"), row.codes("contests", "SEN"),
-                                  row.whole("sheets", 1, 1, least=1, most=20))) for row in rows)
+    return tuple(
+        _done(
+            row,
+            Style(
+                row.code("id", "3A"),
+                row.codes("precincts", "P3"),
+                row.codes("contests", "SEN"),
+                row.whole("sheets", 1, 1, least=1, most=20),
+            ),
+        )
+        for row in rows
+    )
 
 
 def contests(rows: Rows) -> tuple[Contest, ...]:
     read = []
     for row in rows:
         write_in = row.yes("write_in", False)
-        choices = tuple(_done(c, Choice(c.code("id", "A"), c.text("label", "Name as on the ballot")))
-                        for c in row.tables("choices", '{ id = "A", label = "Name as on the ballot" }', least=0 if write_in else 1))
-        read.append(Contest(row.code("id", "SEN"), row.text("title", "Senator", most=200), row.whole("n", 1, least=1, most=200), choices,
-                            row.code("group", "green", "") if row.raw("group") != "" else "", write_in))
+        choices = tuple(
+            _done(c, Choice(c.code("id", "A"), c.text("label", "Name as on the ballot")))
+            for c in row.tables("choices", '{ id = "A", label = "Name as on the ballot" }', least=0 if write_in else 1)
+        )
+        read.append(
+            Contest(
+                row.code("id", "SEN"),
+                row.text("title", "Senator", most=200),
+                row.whole("n", 1, least=1, most=200),
+                choices,
+                row.code("group", "green", "") if row.raw("group") != "" else "",
+                write_in,
+            )
+        )
         row.done()
     return tuple(read)
 
@@ -139,29 +224,64 @@ def boxes(rows: Rows) -> tuple[Box, ...]:
     for row in rows:
         bins = row.codes("bins", "main", ("main", "write-in"), least=0)
         if "emergency" in bins:
-            row.wrong(f"bins of {row.name} name the emergency bin, which is counted apart: take it out and write emergency = true.", "bins", bins.index("emergency"))
+            row.wrong(
+                f"bins of {row.name} name the emergency bin, which is counted apart: take it out and write emergency = true.",
+                "bins",
+                bins.index("emergency"),
+            )
         read.append(Box(row.code("id", "B1"), bins, row.yes("emergency", True)))
         row.done()
     return tuple(read)
 
 
 def tabulators(rows: Rows) -> tuple[Tabulator, ...]:
-    return tuple(_done(row, Tabulator(row.code("id", "T1"), row.text("serial", "84-1127", most=32), row.code("box", "B1"),
-                                      row.whole("lifetime", 9000, None))) for row in rows)
+    return tuple(
+        _done(
+            row,
+            Tabulator(
+                row.code("id", "T1"),
+                row.text("serial", "84-1127", most=32),
+                row.code("box", "B1"),
+                row.whole("lifetime", 9000, None),
+            ),
+        )
+        for row in rows
+    )
 
 
 def stock(rows: Rows) -> tuple[Stock, ...]:
-    return tuple(_done(row, Stock(row.code("style", "3A"), row.whole("received", 1000), row.whole("pack", 100, None, least=1, most=10_000)))
-                 for row in rows)
+    return tuple(
+        _done(
+            row,
+            Stock(
+                row.code("style", "3A"), row.whole("received", 1000), row.whole("pack", 100, None, least=1, most=10_000)
+            ),
+        )
+        for row in rows
+    )
 
 
 def applied(rows: Rows) -> tuple[Applied, ...]:
-    return tuple(_done(row, Applied(row.code("at", "T1-memory"), row.code("number", "4471", form=NUMBER, most=24),
-                                    row.text("door", "memory door of T1", "", most=60))) for row in rows)
+    return tuple(
+        _done(
+            row,
+            Applied(
+                row.code("at", "T1-memory"),
+                row.code("number", "4471", form=NUMBER, most=24),
+                row.text("door", "memory door of T1", "", most=60),
+            ),
+        )
+        for row in rows
+    )
 
 
 def containers(rows: Rows) -> tuple[Container, ...]:
-    return tuple(_done(row, Container(row.code("id", "C1"), row.text("holds", "voted ballots", most=60), row.yes("ballots", False))) for row in rows)
+    return tuple(
+        _done(
+            row, Container(row.code("id", "C1"), row.text("holds", "voted ballots", most=60), row.yes("ballots", False))
+        )
+        for row in rows
+    )
 
 
 def copies(rows: Rows) -> tuple[str, ...]:
@@ -178,7 +298,10 @@ def kinds(rows: Rows) -> tuple[Kind, ...]:
         name = row.raw("id")
         name = name if isinstance(name, str) and name in KINDS else row.code("id", "challenged")
         if name in ("cast", "paper"):
-            row.wrong(f'The kind "{name}" is fixed: it is what the tapes count. Change another kind, or give yours another id.', "id")
+            row.wrong(
+                f'The kind "{name}" is fixed: it is what the tapes count. Change another kind, or give yours another id.',
+                "id",
+            )
         why = ": a kind is known by all four flags, from_stock, in_poll_book, counted and in_bin"
         read.append(Kind(name, *(row.yes(flag.name, why=why) for flag in fields(Kind)[1:])))
         row.done()
@@ -192,14 +315,21 @@ def seals(rows: Rows) -> tuple[str, ...]:
         listed, ranged = row.has("numbers"), [key for key in ("first", "last") if row.has(key)]
         numbers = row.codes("numbers", "0412", form=NUMBER) if listed else _range(row)
         if listed and ranged:
-            row.wrong(f"[[seals]] holds numbers and {' and '.join(ranged)}: keep one way, and begin a second [[seals]] for the other.", ranged[0])
+            row.wrong(
+                f"[[seals]] holds numbers and {' and '.join(ranged)}: keep one way, and begin a second [[seals]] for the other.",
+                ranged[0],
+            )
         row.done()
         for number in numbers:
             if number in issued and issued[number] != i:
-                row.wrong(f"Seal {number} is issued twice: an earlier [[seals]] holds it already. Take it out of one of the two.")
+                row.wrong(
+                    f"Seal {number} is issued twice: an earlier [[seals]] holds it already. Take it out of one of the two."
+                )
             issued.setdefault(number, i)
         if len(issued) > ISSUED:
-            row.wrong(f"[[seals]] come to more than {ISSUED} numbers: write the first and last seal that this place is given.")
+            row.wrong(
+                f"[[seals]] come to more than {ISSUED} numbers: write the first and last seal that this place is given."
+            )
             break
     return tuple(issued)
 
@@ -210,13 +340,19 @@ def _range(row: TomlTable) -> tuple[str, ...]:
         return ()
     a, b = (re.fullmatch(r"(.*?)(\d+)", number) for number in (first, last))
     if not a or not b or a[1] != b[1] or len(first) != len(last):
-        row.wrong(f'[[seals]] runs from "{first}" to "{last}": write two numbers of the same length that differ in their last digits only, '
-                  'such as first = "0412" and last = "0451", or list them as numbers = ["0412", "0413"].', "first")
+        row.wrong(
+            f'[[seals]] runs from "{first}" to "{last}": write two numbers of the same length that differ in their last digits only, '
+            'such as first = "0412" and last = "0451", or list them as numbers = ["0412", "0413"].',
+            "first",
+        )
         return ()
     count = int(b[2]) - int(a[2]) + 1
     if not 1 <= count <= ISSUED:
-        row.wrong(f'[[seals]] runs from "{first}" to "{last}": ' + ("write the lower number first." if count < 1 else
-                  f"that is {count} seals; write at most {ISSUED}."), "first")
+        row.wrong(
+            f'[[seals]] runs from "{first}" to "{last}": '
+            + ("write the lower number first." if count < 1 else f"that is {count} seals; write at most {ISSUED}."),
+            "first",
+        )
         return ()
     return tuple(f"{a[1]}{n:0{len(a[2])}}" for n in range(int(a[2]), int(b[2]) + 1))
 

@@ -10,25 +10,34 @@ from collections.abc import Iterable, Sequence
 
 from webapp.precinct.place.toml_line_numbers import TomlLines
 
-SIZE_LIMIT = 1024 * 1024        # bytes of a file
+SIZE_LIMIT = 1024 * 1024  # bytes of a file
 
-_SYNTAX = (                     # how the standard reader begins its complaint, and what to write instead
+_SYNTAX = (  # how the standard reader begins its complaint, and what to write instead
     ("Expected '=' after", "write a key, then =, then its value"),
     ("Invalid initial character for a key", "begin the line with a key, a table in [ ] or a remark after #"),
     ("Invalid statement", "begin the line with a key, a table in [ ] or a remark after #"),
-    ("Expected newline or end of document", "only one key fits on a line, and a number that begins with 0 is written in quotes"),
-    ("Invalid value", "after = write a text in double quotes, a whole number, true or false, a day such as 2026-11-03, or a list in [ ]"),
+    (
+        "Expected newline or end of document",
+        "only one key fits on a line, and a number that begins with 0 is written in quotes",
+    ),
+    (
+        "Invalid value",
+        "after = write a text in double quotes, a whole number, true or false, a day such as 2026-11-03, or a list in [ ]",
+    ),
     ("Invalid hex value", "write an escape as \\u and four digits or letters a to f"),
     ("Invalid date or datetime", "there is no such day; write the day as 2026-11-03"),
     ("Unescaped '\\'", "write a backslash inside double quotes twice"),
     ("Unterminated string", "close the text with the quotes it began with"),
-    ("Expected \"'\"", "close the text with the quotes it began with"),
+    ('Expected "\'"', "close the text with the quotes it began with"),
     ("Illegal character", "close the text with the quotes it began with, on the same line"),
     ("Unclosed array", "close the list with ]"),
     ("Unclosed inline table", "close the braces with } on the same line"),
     ("Expected ']'", "close the name of the table with ]"),
     ("Expected ']]'", "close the name of the table with ]]"),
-    ("Cannot declare", "this table stands in the file already; put its keys there, or use double brackets [[ ]] for a list of them"),
+    (
+        "Cannot declare",
+        "this table stands in the file already; put its keys there, or use double brackets [[ ]] for a list of them",
+    ),
     ("Cannot overwrite a value", "this key stands in its table already; keep one of the two"),
     ("Duplicate inline table key", "this key stands in its braces already; keep one of the two"),
     ("Cannot mutate immutable", "this table was written in braces; put all its keys there"),
@@ -49,7 +58,14 @@ class TomlForm:
 
     def __init__(self, data: bytes):
         if len(data) > SIZE_LIMIT:
-            raise Mistakes([(1, f"This file holds {len(data)} bytes; at most {SIZE_LIMIT} are read. Choose the TOML file of one place or office.")])
+            raise Mistakes(
+                [
+                    (
+                        1,
+                        f"This file holds {len(data)} bytes; at most {SIZE_LIMIT} are read. Choose the TOML file of one place or office.",
+                    )
+                ]
+            )
         text = _text(data)
         try:
             self.values = tomllib.loads(text)
@@ -59,7 +75,9 @@ class TomlForm:
         except RecursionError:
             raise Mistakes([(1, "Lists in this file lie within lists too deep to be read. Write them flat.")]) from None
         except ValueError:
-            raise Mistakes([(_longest_digits(text), "This number is too long to be read. Write a number of at most nine digits.")]) from None
+            raise Mistakes(
+                [(_longest_digits(text), "This number is too long to be read. Write a number of at most nine digits.")]
+            ) from None
         self.found: list[tuple[int, str]] = []
 
     def wrong(self, path: Sequence[str | int], sentence: str) -> None:
@@ -77,14 +95,19 @@ def _text(data: bytes) -> str:
         return data.decode("utf-8-sig" if data.startswith(b"\xef\xbb\xbf") else "utf-8")
     except UnicodeDecodeError as wrong:
         line = data.count(b"\n", 0, wrong.start) + 1
-        raise Mistakes([(line, "This line holds bytes that are no UTF-8 text. Save the file as UTF-8 text and try again.")]) from None
+        raise Mistakes(
+            [(line, "This line holds bytes that are no UTF-8 text. Save the file as UTF-8 text and try again.")]
+        ) from None
 
 
 def _syntax(said: str, text: str) -> tuple[int, str]:
     where = re.search(r"\(at line (\d+), column (\d+)\)", said)
     line = int(where[1]) if where else text.rstrip().count("\n") + 1
     place = f" near letter {where[2]}" if where else ", at the end of the file"
-    advice = next((then for begins, then in _SYNTAX if said.startswith(begins)), "look for a missing quote, bracket or equals sign")
+    advice = next(
+        (then for begins, then in _SYNTAX if said.startswith(begins)),
+        "look for a missing quote, bracket or equals sign",
+    )
     return line, f"This line cannot be read{place}: {advice}."
 
 

@@ -73,7 +73,7 @@ class TomlLines:
         for name in self._key():
             path = (*path, name)
             self._note(path, line)
-        self._at += 1                                   # the equals sign
+        self._at += 1  # the equals sign
         self._skip(_BLANK)
         self._value(path)
 
@@ -97,7 +97,7 @@ class TomlLines:
         return _unescaped(quoted[1:-1]) if quoted[0] == '"' else quoted[1:-1]
 
     def _value(self, path: Path) -> None:
-        first = self._text[self._at:self._at + 1]
+        first = self._text[self._at : self._at + 1]
         if first == "[":
             self._list(path)
         elif first == "{":
@@ -152,5 +152,8 @@ def _unescaped(text: str) -> str:
     if "\\" not in text:
         return text
     short = {"b": "\b", "t": "\t", "n": "\n", "f": "\f", "r": "\r", '"': '"', "\\": "\\"}
-    return re.sub(r"\\(?:u([0-9A-Fa-f]{4})|U([0-9A-Fa-f]{8})|(.))",
-                  lambda m: chr(int(m[1] or m[2], 16)) if m[1] or m[2] else short.get(m[3], m[3]), text)
+    return re.sub(
+        r"\\(?:u([0-9A-Fa-f]{4})|U([0-9A-Fa-f]{8})|(.))",
+        lambda m: chr(int(m[1] or m[2], 16)) if m[1] or m[2] else short.get(m[3], m[3]),
+        text,
+    )

@@ -15,8 +15,8 @@ from webapp.precinct.place.toml_document import TomlForm
 
 ID = re.compile(r"[A-Za-z0-9-]{1,16}")
 NUMBER = re.compile(r"[A-Za-z0-9-]{1,24}")
-MANY = 999_999_999              # no count of a polling place is larger, and no lifetime counter
-A_DAY = date(2026, 11, 3)       # a stand-in where a day cannot be read
+MANY = 999_999_999  # no count of a polling place is larger, and no lifetime counter
+A_DAY = date(2026, 11, 3)  # a stand-in where a day cannot be read
 
 _NOTHING: Any = object()
 
@@ -62,7 +62,10 @@ class TomlTable:
         label = f"[[{key}]]" if not self.path else f"{key} of {self.name}"
         rows = [] if value is None else value
         if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-            self.wrong(f"{label} is a list of tables: begin each with [[{'.'.join(self._names(key))}]] on a line of its own, and below it {like}.", key)
+            self.wrong(
+                f"{label} is a list of tables: begin each with [[{'.'.join(self._names(key))}]] on a line of its own, and below it {like}.",
+                key,
+            )
             return ()
         if len(rows) < least:
             self.wrong(f"{label}: {len(rows) or 'none'} given, at least {least} needed: write each with {like}.", key)
@@ -74,7 +77,9 @@ class TomlTable:
         def wants(value: object) -> str | None:
             if not isinstance(value, str):
                 return f'a text in double quotes, such as "{like}"'
-            if not value.strip() or not all(c.isprintable() or unicodedata.category(c) == "Zs" or lines and c == "\n" for c in value):
+            if not value.strip() or not all(
+                c.isprintable() or unicodedata.category(c) == "Zs" or lines and c == "\n" for c in value
+            ):
                 return f'a text that can be read{"" if lines else ", on one line"}, such as "{like}"'
             return f"at most {most} letters; these are {len(value)}" if len(value) > most else None
 
@@ -90,7 +95,9 @@ class TomlTable:
 
         return self._take(key, f'"{like}"', default, "", wants)
 
-    def codes(self, key: str, like: str, default: Any = _NOTHING, form: re.Pattern = ID, least: int = 1) -> tuple[str, ...]:
+    def codes(
+        self, key: str, like: str, default: Any = _NOTHING, form: re.Pattern = ID, least: int = 1
+    ) -> tuple[str, ...]:
         """A list of ids, none of them twice."""
 
         def wants(value: object) -> str | None:
@@ -101,7 +108,11 @@ class TomlTable:
         if key in self.values:
             for i, row in enumerate(rows):
                 if not form.fullmatch(row):
-                    self.wrong(f'{_shown(row)} in {key} of {self.name} cannot stand there: write letters, digits or dashes, such as "{like}".', key, i)
+                    self.wrong(
+                        f'{_shown(row)} in {key} of {self.name} cannot stand there: write letters, digits or dashes, such as "{like}".',
+                        key,
+                        i,
+                    )
                 elif row in rows[:i]:
                     self.wrong(f"{row} stands twice in {key} of {self.name}: take one out.", key, i)
         return rows
@@ -118,7 +129,13 @@ class TomlTable:
 
     def yes(self, key: str, default: Any = _NOTHING, why: str = "") -> bool:
         """true or false; `why` follows the example where it is missing."""
-        return self._take(key, f"true or false{why}", default, False, lambda v: None if isinstance(v, bool) else "true or false, without quotes")
+        return self._take(
+            key,
+            f"true or false{why}",
+            default,
+            False,
+            lambda v: None if isinstance(v, bool) else "true or false, without quotes",
+        )
 
     def one_of(self, key: str, choices: Sequence[Any], default: Any = _NOTHING, why: str = "") -> Any:
         """One of a few values."""
@@ -144,7 +161,9 @@ class TomlTable:
     def clock(self, key: str, like: str) -> time:
         """Hours and minutes of the wall clock, 24 hours."""
         wanted = f'hour and minute of a 24-hour clock: "{like}"'
-        return _clock(self._take(key, f'"{like}"', _NOTHING, time(0), lambda v: None if _clock(v) is not None else wanted)) or time(0)
+        return _clock(
+            self._take(key, f'"{like}"', _NOTHING, time(0), lambda v: None if _clock(v) is not None else wanted)
+        ) or time(0)
 
     def done(self) -> None:
         """Say every key that this table does not have, with the nearest one that it has."""
@@ -164,7 +183,10 @@ class TomlTable:
         wanted = wants(self.values[key])
         if wanted is None:
             return self.values[key]
-        self.wrong(f"{key} of {self.name} is {_shown(self.values[key])}: write {wanted}{'' if wanted.endswith('?') else '.'}", key)
+        self.wrong(
+            f"{key} of {self.name} is {_shown(self.values[key])}: write {wanted}{'' if wanted.endswith('?') else '.'}",
+            key,
+        )
         return instead
 
     def _names(self, key: str) -> list[str]:
@@ -186,7 +208,11 @@ def either(choices: Sequence[object]) -> str:
 
 def near(value: object, known: Sequence[object], alike: float = 0.6) -> str:
     """`. Do you mean "…"?`, or nothing where no known word is near."""
-    found = difflib.get_close_matches(value[:64], [k for k in known if isinstance(k, str)], 1, alike) if isinstance(value, str) else []
+    found = (
+        difflib.get_close_matches(value[:64], [k for k in known if isinstance(k, str)], 1, alike)
+        if isinstance(value, str)
+        else []
+    )
     return f'. Do you mean "{found[0]}"?' if found else ""
 
 
@@ -227,7 +253,7 @@ def _shown(value: object) -> str:
             text = f'"{value}"'
         case list() | dict():
             text = ("a" if value else "an empty") + (" list" if isinstance(value, list) else " table")
-        case int() if abs(value) > 10 ** 18:
+        case int() if abs(value) > 10**18:
             text = "longer than any count"
         case _:
             text = str(value)

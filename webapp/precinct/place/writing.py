@@ -9,7 +9,19 @@ from typing import Any
 
 from webapp.precinct.place.place import Place
 
-TABLES = ("parties", "officials", "precincts", "styles", "contests", "boxes", "tabulators", "stock", "applied", "containers", "kinds")
+TABLES = (
+    "parties",
+    "officials",
+    "precincts",
+    "styles",
+    "contests",
+    "boxes",
+    "tabulators",
+    "stock",
+    "applied",
+    "containers",
+    "kinds",
+)
 
 
 def write(place: Place) -> str:
@@ -63,7 +75,13 @@ def _value(value: Any) -> str:
 def _quoted(text: str) -> str:
     """A TOML basic string."""
     text = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(c if c.isprintable() else f"\\u{ord(c):04x}" if ord(c) < 0x10000 else f"\\U{ord(c):08x}" for c in text) + '"'
+    return (
+        '"'
+        + "".join(
+            c if c.isprintable() else f"\\u{ord(c):04x}" if ord(c) < 0x10000 else f"\\U{ord(c):08x}" for c in text
+        )
+        + '"'
+    )
 
 
 def _runs(seals: Iterable[str]) -> list[dict[str, Any]]:

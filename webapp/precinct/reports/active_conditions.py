@@ -14,7 +14,12 @@ from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import last
 from webapp.precinct.reports.forecast import battery
 
-ISSUERS = {"court": "a court", "office": "the election office", "police-or-fire": "police or fire service", "other": "someone else"}
+ISSUERS = {
+    "court": "a court",
+    "office": "the election office",
+    "police-or-fire": "police or fire service",
+    "other": "someone else",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,13 +35,23 @@ def holds_now(place: Place, day, now: int) -> tuple[Condition, ...]:
     """Everything that holds now, the most pressing first. `now` in ms UTC."""
     if day.phase in ("before-dawn", "done"):
         return ()
-    return (*_outside(place, day), *_power(place, day, now), *_out(place, day), *_emergency(place, day), *(_order(place, one) for one in orders(day)))
+    return (
+        *_outside(place, day),
+        *_power(place, day, now),
+        *_out(place, day),
+        *_emergency(place, day),
+        *(_order(place, one) for one in orders(day)),
+    )
 
 
 def _outside(place: Place, day) -> Iterator[Condition]:
     cleared = day.last("evacuation")
     if cleared and "back" not in cleared.body and day.closed is None:
-        yield Condition(f"The room was cleared at {wall(place, cleared.body.get('time', cleared.time))}.", f"Back in? Correct entry {cleared.number}: enter the time.", cleared.number)
+        yield Condition(
+            f"The room was cleared at {wall(place, cleared.body.get('time', cleared.time))}.",
+            f"Back in? Correct entry {cleared.number}: enter the time.",
+            cleared.number,
+        )
 
 
 def _power(place: Place, day, now: int) -> Iterator[Condition]:
@@ -49,32 +64,53 @@ def _power(place: Place, day, now: int) -> Iterator[Condition]:
         yield Condition(f"No mains power since {since}.", "When it is back, keep a note “Power back”.", lost.number)
     elif holds.until > now:
         left = (holds.until - now) // MINUTE
-        yield Condition(f"On battery since {since}: it holds until about {wall(place, holds.until)} by {holds.by}, {left // 60} h {left % 60:02d} min left.",
-                   "Ask the office now what comes then. When the power is back, keep a note “Power back”.", lost.number)
+        yield Condition(
+            f"On battery since {since}: it holds until about {wall(place, holds.until)} by {holds.by}, {left // 60} h {left % 60:02d} min left.",
+            "Ask the office now what comes then. When the power is back, keep a note “Power back”.",
+            lost.number,
+        )
     else:
-        yield Condition(f"On battery since {since}: by {holds.by} it is used up since {wall(place, holds.until)}.", "Use the emergency bin when a screen goes dark.", lost.number)
+        yield Condition(
+            f"On battery since {since}: by {holds.by} it is used up since {wall(place, holds.until)}.",
+            "Use the emergency bin when a screen goes dark.",
+            lost.number,
+        )
 
 
 def _out(place: Place, day) -> Iterator[Condition]:
     for tabulator in place.tabulators:
         out = field_options.out_with(day, tabulator.id)
         if out is not None and day.closed is None:
-            yield Condition(f"{tabulator.id} is out of use since {wall(place, out.body.get('time', out.time))}.", "Use the emergency bin until it or its spare is in use.", out.number)
+            yield Condition(
+                f"{tabulator.id} is out of use since {wall(place, out.body.get('time', out.time))}.",
+                "Use the emergency bin until it or its spare is in use.",
+                out.number,
+            )
 
 
 def _emergency(place: Place, day) -> Iterator[Condition]:
     """Emergency bins in use. How many ballots wait in one is not said here: that is folded away at the close."""
     for box in place.boxes:
         on, off = last(day, "emergency-on", box.id), last(day, "emergency-off", box.id)
-        if on is not None and (off is None or off.number < on.number) and not day.kept.get(f"emergency-opened:{box.id}"):
+        if (
+            on is not None
+            and (off is None or off.number < on.number)
+            and not day.kept.get(f"emergency-opened:{box.id}")
+        ):
             waits = sum(ballots(k) for k in day.kept.get(f"emergency-plus:{box.id}", ()) if k.number > on.number)
             told = "" if day.folded_away else f" {waits} ballot{'' if waits == 1 else 's'} went in since."
-            yield Condition(f"The emergency bin of box {box.id} is in use.{told}", "Locked, and never out of sight.", on.number)
+            yield Condition(
+                f"The emergency bin of box {box.id} is in use.{told}", "Locked, and never out of sight.", on.number
+            )
 
 
 def _order(place: Place, order: Order) -> Condition:
     """An instruction, and the rule that held before it."""
     by = f"Instruction{' ' + order.code if order.code else ''} from {ISSUERS.get(order.issuer, 'someone else')}"
     words = f": “{order.words}”" if order.words else ": words withheld"
-    before = f"The polls close at {wall(place, order.closes)}; before this instruction, at {wall(place, place.at(place.closes))}." if order.closes and order.changes == "hours" else ""
+    before = (
+        f"The polls close at {wall(place, order.closes)}; before this instruction, at {wall(place, place.at(place.closes))}."
+        if order.closes and order.changes == "hours"
+        else ""
+    )
     return Condition(by + words, before, order.number)

@@ -32,7 +32,7 @@ class CarriedContainer:
     holds: str
     ballots: int | None
     seal: str
-    counts: bool = False            # whether counted ballots belong in it
+    counts: bool = False  # whether counted ballots belong in it
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,8 +78,8 @@ class Carry:
     questions: tuple[Question, ...] = ()
     packet: int = 0
     digest: str = ""
-    words: str = ""                 # the newest check words, and
-    words_to: int = 0               # the entry up to which they speak
+    words: str = ""  # the newest check words, and
+    words_to: int = 0  # the entry up to which they speak
     containers: tuple[CarriedContainer, ...] = ()
     cases: tuple[CarriedContainer, ...] = ()
     memory: tuple[Memory, ...] = ()
@@ -102,7 +102,9 @@ class Carry:
     @property
     def sealed(self) -> int:
         """Seals on what is carried."""
-        return sum(bool(c.seal) for c in (*self.containers, *self.cases)) + sum(bool(m.seal) and m.goes is not False for m in self.memory)
+        return sum(bool(c.seal) for c in (*self.containers, *self.cases)) + sum(
+            bool(m.seal) and m.goes is not False for m in self.memory
+        )
 
 
 def why_not(place: Place, day: "Day") -> str:
@@ -121,9 +123,24 @@ def carry(place: Place, day: "Day") -> Carry:
     packet = day.packets[-1] if day.packets else None
     depart, (number, words) = day.last("depart"), day.marks[-1] if day.marks else (0, "")
     return Carry(
-        questions(place, day), packet.body["number"] if packet else 0, bytes(packet.body["digest"]).hex()[:16] if packet else "", words, number,
-        _containers(place, day), _cases(place, day), memory(place, day), _envelopes(place, day), _seals(day), keys(place, day), _things(day), _copies(place, day), _torn(place, day),
-        _carriers(place, day, depart), wall(place, depart.body["time"]) if depart and "time" in depart.body else "", depart.word("route") if depart else "")
+        questions(place, day),
+        packet.body["number"] if packet else 0,
+        bytes(packet.body["digest"]).hex()[:16] if packet else "",
+        words,
+        number,
+        _containers(place, day),
+        _cases(place, day),
+        memory(place, day),
+        _envelopes(place, day),
+        _seals(day),
+        keys(place, day),
+        _things(day),
+        _copies(place, day),
+        _torn(place, day),
+        _carriers(place, day, depart),
+        wall(place, depart.body["time"]) if depart and "time" in depart.body else "",
+        depart.word("route") if depart else "",
+    )
 
 
 def blank(place: Place, nothing_yet: "Day") -> Carry:
@@ -135,7 +152,10 @@ def _containers(place: Place, day: "Day") -> tuple[CarriedContainer, ...]:
     """Every container of the place file, then the transfer case: the seal that is on it now."""
     filled, on = day.last("containers-filled"), seal_log.on_now(place, day)
     ballots = filled.body.get("ballots", {}) if filled else {}
-    rows = [CarriedContainer(c.id, c.holds, plain(ballots[c.id]) if c.id in ballots else None, on.get(c.id, ""), c.ballots) for c in place.containers]
+    rows = [
+        CarriedContainer(c.id, c.holds, plain(ballots[c.id]) if c.id in ballots else None, on.get(c.id, ""), c.ballots)
+        for c in place.containers
+    ]
     sealed = seal_log.used(place, day)
     if any(seal.at == CASE for seal in place.applied) or CASE in on:
         rows.append(CarriedContainer(CASE, "transfer case", None, on.get(CASE, "") if on.get(CASE) in sealed else ""))
@@ -147,7 +167,14 @@ def _cases(place: Place, day: "Day") -> tuple[CarriedContainer, ...]:
     found = []
     for tabulator in place.tabulators:
         kept = last(day, "tabulator-away", tabulator.id)
-        found.append(CarriedContainer(tabulator.id, f"tabulator {tabulator.id}, serial {tabulator.serial}", None, kept.body.get("case_seal", "") if kept else ""))
+        found.append(
+            CarriedContainer(
+                tabulator.id,
+                f"tabulator {tabulator.id}, serial {tabulator.serial}",
+                None,
+                kept.body.get("case_seal", "") if kept else "",
+            )
+        )
     return tuple(found)
 
 
@@ -156,7 +183,14 @@ def memory(place: Place, day: "Day") -> tuple[Memory, ...]:
     for tabulator in place.tabulators:
         kept = last(day, "memory", tabulator.id)
         body = kept.body if kept else {}
-        found.append(Memory(tabulator.id, body.get("bag", ""), body.get("seal", ""), {"goes": True, "stays": False}.get(body.get("goes", ""))))
+        found.append(
+            Memory(
+                tabulator.id,
+                body.get("bag", ""),
+                body.get("seal", ""),
+                {"goes": True, "stays": False}.get(body.get("goes", "")),
+            )
+        )
     return tuple(found)
 
 
@@ -165,12 +199,21 @@ def _envelopes(place: Place, day: "Day") -> tuple[CarryLine, ...]:
     kept = day.last("aside-counts")
     said = kept.body if kept else {}
     spoiled, provisional = said.get("spoiled", {}), said.get("provisional", {})
-    rows = [CarryLine(f"Spoiled, {words}", _plain(spoiled.get(style))) for style, words in field_options.things("style", place, day)]
-    rows += [CarryLine(f"Provisional: {words[:1].lower()}{words[1:]}", _plain(provisional.get(kind))) for kind, words in field_options.things("provisional-kind", place, day)]
+    rows = [
+        CarryLine(f"Spoiled, {words}", _plain(spoiled.get(style)))
+        for style, words in field_options.things("style", place, day)
+    ]
+    rows += [
+        CarryLine(f"Provisional: {words[:1].lower()}{words[1:]}", _plain(provisional.get(kind)))
+        for kind, words in field_options.things("provisional-kind", place, day)
+    ]
     rows.append(CarryLine("Absentee, dropped off", _plain(said.get("drop_off"))))
     if "set_apart" in said or place.rules.found == "set-apart":
         rows.append(CarryLine("Set apart", _plain(said.get("set_apart"))))
-    rows += [CarryLine(words.capitalize(), _plain(said.get("others", {}).get(kind))) for kind, words in field_options.things("place-kind", place, day)]
+    rows += [
+        CarryLine(words.capitalize(), _plain(said.get("others", {}).get(kind)))
+        for kind, words in field_options.things("place-kind", place, day)
+    ]
     return tuple(rows)
 
 
@@ -181,8 +224,14 @@ def _plain(count: Any) -> int | None:
 def _seals(day: "Day") -> tuple[CarryLine, ...]:
     kept = day.last("seals-accounted")
     body = kept.body if kept else {}
-    return (CarryLine("Seals going back unused", body.get("returned")), CarryLine("Seals damaged, in their envelope", body.get("damaged")),
-            CarryLine("Seals cut today, in their envelope", sum(touch.what == "cut" for touch in day.seals.touches) if kept else None))
+    return (
+        CarryLine("Seals going back unused", body.get("returned")),
+        CarryLine("Seals damaged, in their envelope", body.get("damaged")),
+        CarryLine(
+            "Seals cut today, in their envelope",
+            sum(touch.what == "cut" for touch in day.seals.touches) if kept else None,
+        ),
+    )
 
 
 def keys(place: Place, day: "Day") -> tuple[tuple[str, str], ...]:
@@ -195,19 +244,37 @@ def keys(place: Place, day: "Day") -> tuple[tuple[str, str], ...]:
         newest = handed if handed and (locked is None or handed.number > locked.number) else locked
         holders.setdefault(names.get(newest.body.get("keys_with", ""), "") if newest else "", []).append(box.id)
     rows = [(f"Keys of box {', '.join(boxes)}", who) for who, boxes in holders.items()]
-    return (*rows, *([(f"Security key of {', '.join(t.id for t in place.tabulators)}", "")] if place.tabulators else []))
+    return (
+        *rows,
+        *([(f"Security key of {', '.join(t.id for t in place.tabulators)}", "")] if place.tabulators else []),
+    )
 
 
 def _things(day: "Day") -> tuple[tuple[str, bool | None], ...]:
     kept = day.last("room-left")
     body = kept.body if kept else {}
-    return tuple((words, body.get(name)) for name, words in (("keys", "All keys"), ("book", "Poll book"), ("laptop", "Laptop"), ("stick", "Backup stick")))
+    return tuple(
+        (words, body.get(name))
+        for name, words in (
+            ("keys", "All keys"),
+            ("book", "Poll book"),
+            ("laptop", "Laptop"),
+            ("stick", "Backup stick"),
+        )
+    )
 
 
 def _copies(place: Place, day: "Day") -> tuple[Copy, ...]:
     given = day.last("copies")
     aside = {t.id: kept.body.get("given", {}) for t in place.tabulators if (kept := day.last(f"tape-signed:{t.id}"))}
-    return tuple(Copy(copy, tuple(at for at, rows in aside.items() if rows.get(copy)), given.body.get("given", {}).get(copy) if given else None) for copy in place.copies)
+    return tuple(
+        Copy(
+            copy,
+            tuple(at for at, rows in aside.items() if rows.get(copy)),
+            given.body.get("given", {}).get(copy) if given else None,
+        )
+        for copy in place.copies
+    )
 
 
 def _torn(place: Place, day: "Day") -> int | None:
@@ -218,7 +285,9 @@ def _torn(place: Place, day: "Day") -> int | None:
 def _carriers(place: Place, day: "Day", depart: CurrentEntry | None) -> tuple[Carrier, Carrier]:
     people = {o.id: o for o in day.people.everybody}
     pair = [people.get(depart.body.get(key, "")) if depart else None for key in ("first_carrier", "second_carrier")]
-    return tuple(Carrier(o.name, o.role, p.name if (p := place.party(o.party)) else "no party") if o else Carrier() for o in pair)
+    return tuple(
+        Carrier(o.name, o.role, p.name if (p := place.party(o.party)) else "no party") if o else Carrier() for o in pair
+    )
 
 
 def torn_words(torn: int | None) -> str:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from webapp.precinct.day.day import Day
 
 MINUTE, HOUR = 60_000, 3_600_000
-SPARE = 1.25                    # what is left should last a quarter longer than to the close
+SPARE = 1.25  # what is left should last a quarter longer than to the close
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +56,15 @@ def supplies(place: Place, day: "Day") -> tuple[Supply, ...]:
 def _points(place: Place, day: "Day", style: str) -> Iterator[ForecastPoint]:
     """The pile at the opening and at each reading that tells; where nobody counted it, by the check-ins."""
     opening = day.last("packs")
-    received = (opening.body.get("received", {}) if opening else {}).get(style, next(s.received for s in place.stock if s.style == style))
-    moved = [(k.number, sign * plain(k.body["ballots"])) for kind, sign in (("resupply", 1), ("sent", -1)) for k in day.of(kind)
-             if not k.not_so and k.body.get("style") == style and k.body.get("origin") != "copy"]
+    received = (opening.body.get("received", {}) if opening else {}).get(
+        style, next(s.received for s in place.stock if s.style == style)
+    )
+    moved = [
+        (k.number, sign * plain(k.body["ballots"]))
+        for kind, sign in (("resupply", 1), ("sent", -1))
+        for k in day.of(kind)
+        if not k.not_so and k.body.get("style") == style and k.body.get("origin") != "copy"
+    ]
     read = {k.number: k for k in day.of("hourly")}
     yield ForecastPoint(day.opened or place.at(place.opens), received, received, True)
     for reading in day.readings:
@@ -82,7 +88,9 @@ def _used(place: Place, reading: Reading, kept: CurrentEntry, style: str) -> int
 
 def _supply(place: Place, day: "Day", style: str, points: list[ForecastPoint]) -> Supply:
     before, now = points[-2:]
-    per_hour = max((now.came - now.left) - (before.came - before.left), 0) / max((now.time - before.time) / HOUR, 1 / 60)
+    per_hour = max((now.came - now.left) - (before.came - before.left), 0) / max(
+        (now.time - before.time) / HOUR, 1 / 60
+    )
     closes = closing_hour(place, day)
     to_close = max(closes - now.time, 0) / HOUR
     until = now.time + int(now.left / per_hour * HOUR) if per_hour else None
@@ -90,11 +98,28 @@ def _supply(place: Place, day: "Day", style: str, points: list[ForecastPoint]) -
     short = bool(per_hour) and now.left - reserve < per_hour * to_close * SPARE
     name = f" of style {style}" if len(place.stock) > 1 else ""
     held = f", {reserve} of them held back as masters" if reserve else ""
-    says = (f"{now.left:,} ballots{name} left at {wall(place, now.time)}{'' if now.counted else ' by the check-ins'}{held}, "
-            f"{per_hour:.0f} an hour since {wall(place, before.time)}")
+    says = (
+        f"{now.left:,} ballots{name} left at {wall(place, now.time)}{'' if now.counted else ' by the check-ins'}{held}, "
+        f"{per_hour:.0f} an hour since {wall(place, before.time)}"
+    )
     little = ", with less than a quarter to spare" if short else ""
-    lasts = "" if until is None else f": they last until {wall(place, until)}" if until < closes else f": they last past {wall(place, closes)}{little}"
-    return Supply(style if name else "", now.left, per_hour, now.time, until, short, now.counted, says + lasts + (". Order more now." if short else "."))
+    lasts = (
+        ""
+        if until is None
+        else f": they last until {wall(place, until)}"
+        if until < closes
+        else f": they last past {wall(place, closes)}{little}"
+    )
+    return Supply(
+        style if name else "",
+        now.left,
+        per_hour,
+        now.time,
+        until,
+        short,
+        now.counted,
+        says + lasts + (". Order more now." if short else "."),
+    )
 
 
 def _reserve(day: "Day") -> int:

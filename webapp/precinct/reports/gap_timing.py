@@ -23,7 +23,7 @@ from webapp.record.entry import QUARTER
 if TYPE_CHECKING:
     from webapp.precinct.day.day import Day
 
-MOST = 2                                        # stretches that are told: beyond them nothing is narrowed down
+MOST = 2  # stretches that are told: beyond them nothing is narrowed down
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ class Stretch:
     ends: int
     kept: tuple[CurrentEntry, ...]
     ballots: tuple[Ballots, ...]
-    by_rule: bool = False                       # no explanation says so: the readings' own rule does
+    by_rule: bool = False  # no explanation says so: the readings' own rule does
 
 
 def stretches(balance: Balance, day: "Day") -> tuple[Stretch, ...]:
@@ -61,7 +61,13 @@ def stretches(balance: Balance, day: "Day") -> tuple[Stretch, ...]:
 
 def _spans(balance: Balance) -> list[tuple[str | None, str | None]]:
     """The hours that explanations of the strongest tie with any hours name."""
-    timed = [(one.tie, mistake.between) for one in balance.explanations if not one.contradicted for mistake in one.because if mistake.between]
+    timed = [
+        (one.tie, mistake.between)
+        for one in balance.explanations
+        if not one.contradicted
+        for mistake in one.because
+        if mistake.between
+    ]
     return [between for tie, between in timed if tie == timed[0][0]]
 
 
@@ -88,8 +94,21 @@ def _stretch(since: Reading | None, until: Reading | None, day: "Day", by_rule: 
     ends = until.time if until else day.closed or max((kept.time for kept in day.entries), default=begins)
     listed = {step.id for step in steps(day.place) if step.form != "reading"}
     mine = [kept for kept in day.entries if kept.kind in listed and kept.taken_back is None]
-    told = tuple(sorted((k for k in mine if k.kind not in BALLOT_KINDS and begins <= k.time <= ends), key=lambda k: (k.time, k.number)))
-    return Stretch(since, until, begins, ends, told, _by_quarter(k for k in mine if k.kind in BALLOT_KINDS and begins < k.time + QUARTER and k.time < ends), by_rule)
+    told = tuple(
+        sorted(
+            (k for k in mine if k.kind not in BALLOT_KINDS and begins <= k.time <= ends),
+            key=lambda k: (k.time, k.number),
+        )
+    )
+    return Stretch(
+        since,
+        until,
+        begins,
+        ends,
+        told,
+        _by_quarter(k for k in mine if k.kind in BALLOT_KINDS and begins < k.time + QUARTER and k.time < ends),
+        by_rule,
+    )
 
 
 def _by_quarter(notes: Iterable[CurrentEntry]) -> tuple[Ballots, ...]:
@@ -120,8 +139,12 @@ def of_steps(balance: Balance, told: Sequence[Sequence[Any]], place: Place) -> H
     since, until = spans[0]
     try:
         begins, ends = (place.at(time.fromisoformat(at)) if at else None for at in (since, until))
-    except ValueError:                              # a stranger's packet may call its readings anything
+    except ValueError:  # a stranger's packet may call its readings anything
         return None
     listed = {step.id for step in steps(place) if step.list == "voting" and step.form != "reading"}
-    mine = (one for one in told if one[0] in listed and (begins is None or one[2] >= begins) and (ends is None or one[2] <= ends + QUARTER))
+    mine = (
+        one
+        for one in told
+        if one[0] in listed and (begins is None or one[2] >= begins) and (ends is None or one[2] <= ends + QUARTER)
+    )
     return Hours(since or "", until or "", tuple(sorted(mine, key=lambda one: one[2])))

@@ -51,13 +51,19 @@ class Queue:
 
     def longer(self, seconds: float) -> float | None:
         """Share of people who wait longer than this."""
-        return None if self.waits is None else self.waits * exp(-(self.stations - self.offered) * seconds / self.seconds)
+        return (
+            None if self.waits is None else self.waits * exp(-(self.stations - self.offered) * seconds / self.seconds)
+        )
 
     def within(self, share: float) -> float | None:
         """Seconds that this share of all people wait at most."""
         if self.waits is None:
             return None
-        return 0.0 if self.waits <= 1 - share else log(self.waits / (1 - share)) * self.seconds / (self.stations - self.offered)
+        return (
+            0.0
+            if self.waits <= 1 - share
+            else log(self.waits / (1 - share)) * self.seconds / (self.stations - self.offered)
+        )
 
 
 def erlang_b(offered: float, stations: int) -> float:

@@ -24,8 +24,24 @@ if TYPE_CHECKING:
 
 SORTS = ("short-signed", "figures", "seals", "exception", "statement", "packet")
 """In this order: what a person can only answer tonight comes first."""
-FIGURE_KINDS = frozenset({"correction", "remark", "countersigned", "taken-back", "unused", "aside-counts", "book-count", "emergency-opened", "counter-read", "tape-typed", "bins-out",
-                          "containers-filled", "containers-sealed", "dissent"})
+FIGURE_KINDS = frozenset(
+    {
+        "correction",
+        "remark",
+        "countersigned",
+        "taken-back",
+        "unused",
+        "aside-counts",
+        "book-count",
+        "emergency-opened",
+        "counter-read",
+        "tape-typed",
+        "bins-out",
+        "containers-filled",
+        "containers-sealed",
+        "dissent",
+    }
+)
 """Kinds whose entries a packet made before them does not hold."""
 
 
@@ -40,7 +56,14 @@ class Question:
 
 def questions(place: Place, day: "Day") -> tuple[Question, ...]:
     """Every open matter of this day, in the order in which it is asked. Empty: nothing is open."""
-    found = [*_short(place, day), *_figures(day), *_seals(place, day), *_exceptions(place, day), *_statements(place, day), *_packet(day)]
+    found = [
+        *_short(place, day),
+        *_figures(day),
+        *_seals(place, day),
+        *_exceptions(place, day),
+        *_statements(place, day),
+        *_packet(day),
+    ]
     return tuple(sorted(found, key=lambda question: SORTS.index(question.sort)))
 
 
@@ -56,13 +79,18 @@ def _short(place: Place, day: "Day") -> Iterator[Question]:
     for kept in _in_force(day):
         if kept.short and kept.kind not in BALLOT_KINDS:
             yield Question("short-signed", short_words(place, day, kept), kept.number)
-    yield from _ballots("short-signed", "short-signed", sum(bool(k.short) for k in _in_force(day) if k.kind in BALLOT_KINDS))
+    yield from _ballots(
+        "short-signed", "short-signed", sum(bool(k.short) for k in _in_force(day) if k.kind in BALLOT_KINDS)
+    )
 
 
 def _ballots(sort: str, what: str, count: int) -> Iterator[Question]:
     """Notes of single ballots as a number: their order and their words stay in the record at the place."""
     if count:
-        yield Question(sort, f"{few(count, 'note')} about single ballots {'is' if count == 1 else 'are'} {what}: read {'it' if count == 1 else 'them'} in the record of the place.")
+        yield Question(
+            sort,
+            f"{few(count, 'note')} about single ballots {'is' if count == 1 else 'are'} {what}: read {'it' if count == 1 else 'them'} in the record of the place.",
+        )
 
 
 def short_words(place: Place, day: "Day", kept: CurrentEntry) -> str:
@@ -71,10 +99,15 @@ def short_words(place: Place, day: "Day", kept: CurrentEntry) -> str:
     labels = {seat.name: seat.label for seat in seats(step.signs if step and step.signs != "all" else "any")}
     names = {person.id: person.name for person in day.people.everybody}
     signed = " and ".join(f"{s.role}, {_party(place, s.party)}" for s in kept.signers) or "nobody"
-    empty = "; ".join(f"the seat for {labels.get(row['seat']) or names.get(row['seat'], row['seat'])} is empty ({WHYS.get(row['why'], row['why'])})" for row in kept.short)
+    empty = "; ".join(
+        f"the seat for {labels.get(row['seat']) or names.get(row['seat'], row['seat'])} is empty ({WHYS.get(row['why'], row['why'])})"
+        for row in kept.short
+    )
     told = next((f" at {wall(place, row['told_at'])}" for row in kept.short if row.get("told_at")), "")
     who = kept.word("told")
-    later = "".join(f" Signed later by {s.role}, {_party(place, s.party)}, at {wall(place, when)}." for s, when in kept.later)
+    later = "".join(
+        f" Signed later by {s.role}, {_party(place, s.party)}, at {wall(place, when)}." for s, when in kept.later
+    )
     return f"{statement.title(kept.kind, kept.at, place)}: signed by {signed}; {empty}; the office was told{told}{f': {who}' if who else ''}.{later}"
 
 
@@ -95,7 +128,10 @@ def _figures(day: "Day") -> Iterator[Question]:
         yield Question("figures", sentence)
     for unchecked in day.balance.unchecked:
         if unchecked.id in ("stock", "poll-book") and not unchecked.scope:
-            yield Question("figures", f"The line {statement.line_words(unchecked.id)} could not be drawn: {', '.join(unchecked.missing).replace('_', ' ')} missing.")
+            yield Question(
+                "figures",
+                f"The line {statement.line_words(unchecked.id)} could not be drawn: {', '.join(unchecked.missing).replace('_', ' ')} missing.",
+            )
 
 
 def _seals(place: Place, day: "Day") -> Iterator[Question]:
@@ -105,7 +141,11 @@ def _seals(place: Place, day: "Day") -> Iterator[Question]:
     parts = [kept.body.get(name) for name in ("issued", "applied", "returned", "damaged")] if kept else []
     if kept and None not in parts and parts[0] != sum(parts[1:]):
         gap = parts[0] - sum(parts[1:])
-        yield Question("seals", f"{parts[0]} seals were issued; applied, going back and damaged make {sum(parts[1:])}: {few(abs(gap), 'seal')} {'missing' if gap > 0 else 'too many'}.", kept.number)
+        yield Question(
+            "seals",
+            f"{parts[0]} seals were issued; applied, going back and damaged make {sum(parts[1:])}: {few(abs(gap), 'seal')} {'missing' if gap > 0 else 'too many'}.",
+            kept.number,
+        )
 
 
 def _exceptions(place: Place, day: "Day") -> Iterator[Question]:
@@ -113,7 +153,11 @@ def _exceptions(place: Place, day: "Day") -> Iterator[Question]:
     for kept in _in_force(day):
         if kept.not_so and kept.kind not in BALLOT_KINDS:
             found, done = (kept.word(name) or "words withheld" for name in ("found", "done"))
-            yield Question("exception", f"{statement.title(kept.kind, kept.at, place)}: not so. Found: {statement.ended(found)} Done: {statement.ended(done)}", kept.number)
+            yield Question(
+                "exception",
+                f"{statement.title(kept.kind, kept.at, place)}: not so. Found: {statement.ended(found)} Done: {statement.ended(done)}",
+                kept.number,
+            )
     yield from _ballots("exception", "kept as not so", sum(k.not_so for k in _in_force(day) if k.kind in BALLOT_KINDS))
 
 
@@ -129,11 +173,22 @@ def _packet(day: "Day") -> Iterator[Question]:
         made = day.packets[-1]
         after = [k.number for k in day.entries if k.number > made.number and k.kind in FIGURE_KINDS]
         if after:
-            yield Question("packet", f"Entry {after[0]} was kept after packet {made.body['number']} was made: make another packet, which replaces it.", after[0])
+            yield Question(
+                "packet",
+                f"Entry {after[0]} was kept after packet {made.body['number']} was made: make another packet, which replaces it.",
+                after[0],
+            )
 
 
 def _in_force(day: "Day") -> Iterator[CurrentEntry]:
     return (kept for kept in day.entries if kept.taken_back is None)
 
 
-SORT_WORDS = {"short-signed": "Short-signed", "figures": "Figures", "seals": "Seals", "exception": "Not so", "statement": "Statement", "packet": "Packet"}
+SORT_WORDS = {
+    "short-signed": "Short-signed",
+    "figures": "Figures",
+    "seals": "Seals",
+    "exception": "Not so",
+    "statement": "Statement",
+    "packet": "Packet",
+}

@@ -19,8 +19,16 @@ if TYPE_CHECKING:
     from webapp.precinct.day.day import Day
 
 MINUTE_MS = 60_000
-CHECK_IN_SECONDS, BOOTH_SECONDS, TABULATOR_SECONDS = 120, 360, 45       # the worked figures of a published planning model: 2, 6 and 0.75 minutes
-MORE = {"Check-in": "Open another station if there is one.", "Booths": "Set up another booth, or a table with a screen.", "Tabulators": "Ask the office for another tabulator."}
+CHECK_IN_SECONDS, BOOTH_SECONDS, TABULATOR_SECONDS = (
+    120,
+    360,
+    45,
+)  # the worked figures of a published planning model: 2, 6 and 0.75 minutes
+MORE = {
+    "Check-in": "Open another station if there is one.",
+    "Booths": "Set up another booth, or a table with a screen.",
+    "Tabulators": "Ask the office for another tabulator.",
+}
 
 ONE = {"Check-in": "check-in station", "Booths": "booth", "Tabulators": "tabulator"}
 
@@ -43,20 +51,31 @@ def waits(place: Place, day: "Day") -> tuple[QueueForecast, ...]:
     per_hour = pace(place, day)
     if not per_hour:
         return ()
-    return tuple(_wait(where, per_hour, stations, seconds or usual, seconds is None) for where, stations, seconds, usual in _rows(place, day) if stations != 0)
+    return tuple(
+        _wait(where, per_hour, stations, seconds or usual, seconds is None)
+        for where, stations, seconds, usual in _rows(place, day)
+        if stations != 0
+    )
 
 
 def _rows(place: Place, day: "Day") -> tuple[tuple[str, int | None, float | None, float], ...]:
     """(where, stations or None, seconds of one voter as the place file says or None, the trade's usual seconds) of each sort."""
     given = place.queue
-    return (("Check-in", given.check_in_stations, given.check_in_seconds, CHECK_IN_SECONDS), ("Booths", booths(place, day), given.booth_minutes and given.booth_minutes * 60, BOOTH_SECONDS),
-            ("Tabulators", _in_use(place, day), given.tabulator_seconds, TABULATOR_SECONDS))
+    return (
+        ("Check-in", given.check_in_stations, given.check_in_seconds, CHECK_IN_SECONDS),
+        ("Booths", booths(place, day), given.booth_minutes and given.booth_minutes * 60, BOOTH_SECONDS),
+        ("Tabulators", _in_use(place, day), given.tabulator_seconds, TABULATOR_SECONDS),
+    )
 
 
 def whole_day(place: Place, day: "Day") -> str:
     """How many voters the whole day takes without a long line, by the sort of station that takes fewest; "" where the place file gives no numbers."""
     minutes = (closing_hour(place, day) - place.at(place.opens)) / MINUTE_MS
-    takes = [(stations * in_a_day(minutes, seconds / 60), where, stations) for where, stations, seconds, _ in _rows(place, day) if stations and seconds]
+    takes = [
+        (stations * in_a_day(minutes, seconds / 60), where, stations)
+        for where, stations, seconds, _ in _rows(place, day)
+        if stations and seconds
+    ]
     if not takes:
         return ""
     voters, where, stations = min(takes)
@@ -72,22 +91,46 @@ def booths(place: Place, day: "Day") -> int | None:
 def _in_use(place: Place, day: "Day") -> int:
     """Tabulators that count ballots now."""
     listed = steps(place)
-    return sum(not field_options.shut(place, day, t.id, listed) and field_options.out_with(day, t.id) is None for t in place.tabulators)
+    return sum(
+        not field_options.shut(place, day, t.id, listed) and field_options.out_with(day, t.id) is None
+        for t in place.tabulators
+    )
 
 
 def _wait(where: str, per_hour: float, stations: int | None, seconds: float, usual: bool) -> QueueForecast:
     enough = least(per_hour, seconds).stations
     if stations is None:
-        return QueueForecast(where, None, enough, usual, False, f"{where}: the place file does not say how many. At {per_hour:.0f} an hour {enough} {'is' if enough == 1 else 'are'} enough.")
+        return QueueForecast(
+            where,
+            None,
+            enough,
+            usual,
+            False,
+            f"{where}: the place file does not say how many. At {per_hour:.0f} an hour {enough} {'is' if enough == 1 else 'are'} enough.",
+        )
     line = queue(per_hour, seconds, stations)
     long = line.mean is None or line.mean > TEN_MINUTES
     more = f" {enough} would be enough. {MORE[where]}" if long else ""
     if line.mean is None:
         head = "more arrive" if line.load > 1 else "as many arrive"
         than = "than" if line.load > 1 else "as"
-        return QueueForecast(where, line, enough, usual, long, f"{where}: {head} {than} can be served, {per_hour:.0f} an hour at {stations} that serve {line.serves:.0f}. "
-                    f"The line grows until fewer come.{more}")
-    return QueueForecast(where, line, enough, usual, long, f"{where}: {about(line.mean)} at {per_hour:.0f} an hour, {few(stations, 'station')} busy {line.load:.0%} of the time.{more}")
+        return QueueForecast(
+            where,
+            line,
+            enough,
+            usual,
+            long,
+            f"{where}: {head} {than} can be served, {per_hour:.0f} an hour at {stations} that serve {line.serves:.0f}. "
+            f"The line grows until fewer come.{more}",
+        )
+    return QueueForecast(
+        where,
+        line,
+        enough,
+        usual,
+        long,
+        f"{where}: {about(line.mean)} at {per_hour:.0f} an hour, {few(stations, 'station')} busy {line.load:.0%} of the time.{more}",
+    )
 
 
 def about(seconds: float) -> str:

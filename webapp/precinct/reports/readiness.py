@@ -49,20 +49,48 @@ class Looked:
 
 def at_place(place: Place, looked: Looked) -> tuple[Ready, ...]:
     """Every line for a polling place, what the laptop must have first, what people bring after it."""
-    return (_file(place, looked), _mode(place), _clock(place, looked), _disk(looked), _power(looked), _slips(place.officials, looked), _arrived(place, looked), _tablets(looked),
-            _seals(place), _tabulators(place), _ballots(place), _copies(place), *_paper(), _second_copy("The witness’s card and the paper hold the day beside it."))
+    return (
+        _file(place, looked),
+        _mode(place),
+        _clock(place, looked),
+        _disk(looked),
+        _power(looked),
+        _slips(place.officials, looked),
+        _arrived(place, looked),
+        _tablets(looked),
+        _seals(place),
+        _tabulators(place),
+        _ballots(place),
+        _copies(place),
+        *_paper(),
+        _second_copy("The witness’s card and the paper hold the day beside it."),
+    )
 
 
-def at_office(places: Sequence[tuple[str, str, Place | None, bool]], officials: Sequence, looked: Looked, first: Place | None) -> tuple[Ready, ...]:
+def at_office(
+    places: Sequence[tuple[str, str, Place | None, bool]], officials: Sequence, looked: Looked, first: Place | None
+) -> tuple[Ready, ...]:
     """For the desk: `places` = (id, name, its newest place file or None, whether a laptop was enrolled for it)."""
     lines = [_places(places), _enrolled(places)]
     lines += [_mode(first), _clock(first, looked)] if first else []
-    return (*lines, _disk(looked), _power(looked), _slips(officials, looked), _sworn_desk(officials, looked),
-            Ready("Paper for the desk", "todo", "The guide of two pages, and the paper forms of each place that may send its figures on paper only.", ("Print them", "/papers")), _second_copy("The packets on paper and the signed receipts hold the night beside it."))
+    return (
+        *lines,
+        _disk(looked),
+        _power(looked),
+        _slips(officials, looked),
+        _sworn_desk(officials, looked),
+        Ready(
+            "Paper for the desk",
+            "todo",
+            "The guide of two pages, and the paper forms of each place that may send its figures on paper only.",
+            ("Print them", "/papers"),
+        ),
+        _second_copy("The packets on paper and the signed receipts hold the night beside it."),
+    )
 
 
 def counted(lines: Sequence[Ready]) -> str:
-    """"9 of 14 ready, 2 need a look"."""
+    """ "9 of 14 ready, 2 need a look"."""
     ready, look = sum(line.state == "done" for line in lines), sum(line.state == "look" for line in lines)
     all_ = sum(line.state != "expected" for line in lines)
     return f"{ready} of {all_} ready" + (f", {look} need{'s' if look == 1 else ''} a look" if look else "")
@@ -71,13 +99,21 @@ def counted(lines: Sequence[Ready]) -> str:
 def _file(place: Place, looked: Looked) -> Ready:
     what = f"{place.name} ({place.id}), edition {place.edition}, SHA-256 {place.digest.hex()[:16]}"
     if not looked.signed:
-        return Ready("Place file", "look", f"{what}. Nobody signed it: it serves practice only. For the election, ask the office for the signed folder.")
+        return Ready(
+            "Place file",
+            "look",
+            f"{what}. Nobody signed it: it serves practice only. For the election, ask the office for the signed folder.",
+        )
     return Ready("Place file", "done", f"{what}: signed by the office.")
 
 
 def _mode(place: Place) -> Ready:
     if place.mode == "practice":
-        return Ready("Mode", "look", "Practice: nothing that is kept here counts, and every page is stamped. For the election, start the live folder.")
+        return Ready(
+            "Mode",
+            "look",
+            "Practice: nothing that is kept here counts, and every page is stamped. For the election, start the live folder.",
+        )
     return Ready("Mode", "done", "Live: what is kept here is the record of the day.")
 
 
@@ -88,12 +124,18 @@ def _clock(place: Place, looked: Looked) -> Ready:
     scripted = " The clock is moved by hand, for practice." if looked.scripted else ""
     days = (place.date - moment.date()).days
     if days == 0:
-        return Ready("Clock", "done", f"{said}: election day. Polls open at {wall(place, place.at(place.opens))}.{scripted}")
+        return Ready(
+            "Clock", "done", f"{said}: election day. Polls open at {wall(place, place.at(place.opens))}.{scripted}"
+        )
     way = f"{few(days, 'day')} before election day" if days > 0 else f"{few(-days, 'day')} after election day"
     day = f"{place.date.day} {place.date:%B %Y}"
     if place.mode == "practice":
         return Ready("Clock", "done", f"{said}: {way}, {day}. Practice runs on any day.{scripted}")
-    return Ready("Clock", "look", f"{said}: {way}, {day}. If today is election day, set the laptop’s clock and start the program again.")
+    return Ready(
+        "Clock",
+        "look",
+        f"{said}: {way}, {day}. If today is election day, set the laptop’s clock and start the program again.",
+    )
 
 
 def _disk(looked: Looked) -> Ready:
@@ -102,7 +144,11 @@ def _disk(looked: Looked) -> Ready:
     said = f"{looked.free / GB:,.1f} GB free" if looked.free >= GB else f"{looked.free / MB:,.0f} MB free"
     if looked.free < SCARCE:
         return Ready("Room on the disk", "look", f"{said}: too little for a day. Make room before the first voter.")
-    return Ready("Room on the disk", "done" if looked.free >= LOW else "look", said + ("." if looked.free >= LOW else ": enough for a day, and little more. Make room."))
+    return Ready(
+        "Room on the disk",
+        "done" if looked.free >= LOW else "look",
+        said + ("." if looked.free >= LOW else ": enough for a day, and little more. Make room."),
+    )
 
 
 def _power(looked: Looked) -> Ready:
@@ -120,10 +166,17 @@ def _slips(officials: Sequence, looked: Looked) -> Ready:
     pins = sum(o.id in looked.pins for o in officials)
     said = f"{few(len(officials), 'official')}, {few(sum(value is not None for value in looked.slips.values()), 'slip')} from the office, {few(pins, 'PIN')} set."
     if without:
-        return Ready("Slips and PINs", "look", f"{said} No slip for {', '.join(without)}: two officials of different parties vouch instead.", ("People", "/people"))
+        return Ready(
+            "Slips and PINs",
+            "look",
+            f"{said} No slip for {', '.join(without)}: two officials of different parties vouch instead.",
+            ("People", "/people"),
+        )
     if pins == len(officials):
         return Ready("Slips and PINs", "done", said)
-    return Ready("Slips and PINs", "todo", f"{said} Each sets a PIN with the own slip, after the oath.", ("People", "/people"))
+    return Ready(
+        "Slips and PINs", "todo", f"{said} Each sets a PIN with the own slip, after the oath.", ("People", "/people")
+    )
 
 
 def _arrived(place: Place, looked: Looked) -> Ready:
@@ -133,26 +186,49 @@ def _arrived(place: Place, looked: Looked) -> Ready:
     parties = {o.party for o in here}
     said = f"{len(here)} of {len(place.officials)} here, {few(len(looked.sworn & {o.id for o in here}), 'sworn', 'sworn')}."
     if len(parties) < 2:
-        return Ready("Officials here", "look", f"{said} All of one party: no seal is cut before another party is here. Ring the office.", ("People", "/people"))
+        return Ready(
+            "Officials here",
+            "look",
+            f"{said} All of one party: no seal is cut before another party is here. Ring the office.",
+            ("People", "/people"),
+        )
     return Ready("Officials here", "done" if len(looked.sworn) >= len(here) else "todo", said, ("People", "/people"))
 
 
 def _tablets(looked: Looked) -> Ready:
     admitted, waiting = looked.tablets
     if waiting:
-        return Ready("Tablets", "todo", f"{admitted} admitted, {waiting} waiting to be admitted on this laptop.", ("Tablets", "/tablets"))
+        return Ready(
+            "Tablets",
+            "todo",
+            f"{admitted} admitted, {waiting} waiting to be admitted on this laptop.",
+            ("Tablets", "/tablets"),
+        )
     if not admitted:
-        return Ready("Tablets", "done", "None: the laptop alone does it all, in as many windows as there are hands.", ("Pair a tablet", "/tablets"))
+        return Ready(
+            "Tablets",
+            "done",
+            "None: the laptop alone does it all, in as many windows as there are hands.",
+            ("Pair a tablet", "/tablets"),
+        )
     return Ready("Tablets", "done", f"{few(admitted, 'tablet')} admitted.", ("Tablets", "/tablets"))
 
 
 def _seals(place: Place) -> Ready:
     on = f"{few(len(place.applied), 'seal')} on the equipment when it left the office"
     if not place.seals:
-        return Ready("Seals", "look", f"The place file lists no seals for the day; {on}. A number from elsewhere cannot be told. Ask the office for the list.")
+        return Ready(
+            "Seals",
+            "look",
+            f"The place file lists no seals for the day; {on}. A number from elsewhere cannot be told. Ask the office for the list.",
+        )
     first, last = place.seals[0], place.seals[-1]
     says = f"{len(place.seals)} for the day, {first} to {last}; {on}."
-    return Ready("Seals", "done" if place.applied else "look", says if place.applied else f"{says} Without those numbers nothing can be compared at dawn: ask the office.")
+    return Ready(
+        "Seals",
+        "done" if place.applied else "look",
+        says if place.applied else f"{says} Without those numbers nothing can be compared at dawn: ask the office.",
+    )
 
 
 def _tabulators(place: Place) -> Ready:
@@ -160,47 +236,94 @@ def _tabulators(place: Place) -> Ready:
         return Ready("Tabulators", "done", "None: every ballot is counted by hand.")
     listed = ", ".join(f"{t.id} (serial {t.serial})" for t in place.tabulators)
     missing = [t.id for t in place.tabulators if t.lifetime is None]
-    return Ready("Tabulators", "done", f"{listed}, {few(len(place.boxes), 'box', 'boxes')}." + (f" No protective counter was written for {', '.join(missing)}." if missing else ""))
+    return Ready(
+        "Tabulators",
+        "done",
+        f"{listed}, {few(len(place.boxes), 'box', 'boxes')}."
+        + (f" No protective counter was written for {', '.join(missing)}." if missing else ""),
+    )
 
 
 def _ballots(place: Place) -> Ready:
     listed = ", ".join(f"{s.style} {s.received:,}" for s in place.stock)
     total = sum(s.received for s in place.stock)
     if not total:
-        return Ready("Ballots", "look", "The place file lists none. Ask the office how many were sent, and write it at the step of the packs.")
+        return Ready(
+            "Ballots",
+            "look",
+            "The place file lists none. Ask the office how many were sent, and write it at the step of the packs.",
+        )
     return Ready("Ballots", "done", f"{total:,} received: {listed}.")
 
 
 def _copies(place: Place) -> Ready:
     boxes = f"{few(len(place.containers), 'container')} for the hand-over"
     if not place.containers:
-        return Ready("Containers and copies", "look", "The place file lists no containers: write on the carry slip what goes in which.")
-    return Ready("Containers and copies", "done", f"{boxes}; signed tapes for {', '.join(place.copies)}." if place.copies else f"{boxes}; no copies of the tapes are asked for.")
+        return Ready(
+            "Containers and copies",
+            "look",
+            "The place file lists no containers: write on the carry slip what goes in which.",
+        )
+    return Ready(
+        "Containers and copies",
+        "done",
+        f"{boxes}; signed tapes for {', '.join(place.copies)}."
+        if place.copies
+        else f"{boxes}; no copies of the tapes are asked for.",
+    )
 
 
 def _paper() -> Iterator[Ready]:
-    yield Ready("Paper for when all else fails", "todo", "The forms, the guide of two pages, and the witness’s card, which the other party takes now.", ("Print them", "/papers"))
+    yield Ready(
+        "Paper for when all else fails",
+        "todo",
+        "The forms, the guide of two pages, and the witness’s card, which the other party takes now.",
+        ("Print them", "/papers"),
+    )
 
 
 def _second_copy(beside: str) -> Ready:
-    return Ready("Second copy while it runs", "expected", f"The record lies on this laptop alone until it is copied: stop the program, copy the folder onto a stick, start it again. {beside}")
+    return Ready(
+        "Second copy while it runs",
+        "expected",
+        f"The record lies on this laptop alone until it is copied: stop the program, copy the folder onto a stick, start it again. {beside}",
+    )
 
 
 def _places(places: Sequence[tuple[str, str, Place | None, bool]]) -> Ready:
     bare = [name for _, name, file, _ in places if file is None]
     if not places:
-        return Ready("Places", "look", "No place is awaited. Write them into office.toml, and build a place file for each.")
+        return Ready(
+            "Places", "look", "No place is awaited. Write them into office.toml, and build a place file for each."
+        )
     if bare:
-        return Ready("Places", "look", f"{len(places) - len(bare)} of {len(places)} have a place file. Still to be built: {', '.join(bare)}.", ("Places", "/places"))
-    return Ready("Places", "done", f"{few(len(places), 'place')} awaited, each with its place file.", ("Places", "/places"))
+        return Ready(
+            "Places",
+            "look",
+            f"{len(places) - len(bare)} of {len(places)} have a place file. Still to be built: {', '.join(bare)}.",
+            ("Places", "/places"),
+        )
+    return Ready(
+        "Places", "done", f"{few(len(places), 'place')} awaited, each with its place file.", ("Places", "/places")
+    )
 
 
 def _enrolled(places: Sequence[tuple[str, str, Place | None, bool]]) -> Ready:
     bare = [name for _, name, file, enrolled in places if file is not None and not enrolled]
     if bare:
-        return Ready("Laptops of the places", "look", f"No key is enrolled for {', '.join(bare)}: their packets could only be accepted, not proven. Enrol them, or key them from paper.")
+        return Ready(
+            "Laptops of the places",
+            "look",
+            f"No key is enrolled for {', '.join(bare)}: their packets could only be accepted, not proven. Enrol them, or key them from paper.",
+        )
     count = sum(file is not None for _, _, file, _ in places)
-    return Ready("Laptops of the places", "done" if count else "todo", f"A key is enrolled for {few(count, 'place')}: each that has a place file." if count else "No place file was built yet.")
+    return Ready(
+        "Laptops of the places",
+        "done" if count else "todo",
+        f"A key is enrolled for {few(count, 'place')}: each that has a place file."
+        if count
+        else "No place file was built yet.",
+    )
 
 
 def _sworn_desk(officials: Sequence, looked: Looked) -> Ready:
@@ -208,5 +331,15 @@ def _sworn_desk(officials: Sequence, looked: Looked) -> Ready:
     if not looked.present:
         return Ready("Receivers here", "todo", "Nobody is written down yet.", ("Begin roll call", "/step/arrivals"))
     if len({o.party for o in sworn}) < 2:
-        return Ready("Receivers here", "todo", f"{few(len(sworn), 'receiver')} sworn. Goods are taken over by two of different parties.", ("People", "/people"))
-    return Ready("Receivers here", "done", f"{few(len(sworn), 'receiver')} sworn, of {len({o.party for o in sworn})} parties.", ("People", "/people"))
+        return Ready(
+            "Receivers here",
+            "todo",
+            f"{few(len(sworn), 'receiver')} sworn. Goods are taken over by two of different parties.",
+            ("People", "/people"),
+        )
+    return Ready(
+        "Receivers here",
+        "done",
+        f"{few(len(sworn), 'receiver')} sworn, of {len({o.party for o in sworn})} parties.",
+        ("People", "/people"),
+    )

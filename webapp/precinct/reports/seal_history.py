@@ -18,9 +18,23 @@ from webapp.precinct.place.place import Container, Place
 if TYPE_CHECKING:
     from webapp.precinct.day.day import Day
 
-WHY = {"bin-emptied": "to empty the bin", "seals-cut": "at the opening", "seal-broken": "noted as broken", "seal-applied": "for a new one"}
-AT_NIGHT = ("bag", "case")         # sealed when all is put away
-BOX_KINDS = ("bins-empty", "bins-locked", "bin-emptied", "emergency-on", "emergency-off", "emergency-opened", "bins-out", "bins-shown-empty")
+WHY = {
+    "bin-emptied": "to empty the bin",
+    "seals-cut": "at the opening",
+    "seal-broken": "noted as broken",
+    "seal-applied": "for a new one",
+}
+AT_NIGHT = ("bag", "case")  # sealed when all is put away
+BOX_KINDS = (
+    "bins-empty",
+    "bins-locked",
+    "bin-emptied",
+    "emergency-on",
+    "emergency-off",
+    "emergency-opened",
+    "bins-out",
+    "bins-shown-empty",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +103,13 @@ def lives(place: Place, day: "Day") -> dict[str, tuple[SealHistory, ...]]:
         if touch.what == "applied" or not mine or mine[-1][-1].what == "cut":
             mine.append([])
         mine[-1].append(touch)
-    return {point: tuple(_life(words.get(point, point), stay, on.get(point, ""), after) for stay, after in zip(stays, [*stays[1:], None])) for point, stays in by_point.items()}
+    return {
+        point: tuple(
+            _life(words.get(point, point), stay, on.get(point, ""), after)
+            for stay, after in zip(stays, [*stays[1:], None])
+        )
+        for point, stays in by_point.items()
+    }
 
 
 def _life(where: str, stay: list[SealEvent], now: str, after: list[SealEvent] | None) -> SealHistory:
@@ -97,17 +117,28 @@ def _life(where: str, stay: list[SealEvent], now: str, after: list[SealEvent] | 
     first, told = stay[0], [_touch(touch) for touch in stay]
     if after and stay[-1].what != "cut":
         told.append(f"{after[0].number} applied in its place, entry {after[0].entry}")
-    return SealHistory(first.point, where, first.number, after is None and now == first.number, stay[-1].entry, first.time, "; ".join(told), any(t.differs for t in stay))
+    return SealHistory(
+        first.point,
+        where,
+        first.number,
+        after is None and now == first.number,
+        stay[-1].entry,
+        first.time,
+        "; ".join(told),
+        any(t.differs for t in stay),
+    )
 
 
 def _touch(touch: SealEvent) -> str:
-    """"applied by the office", "read, agrees", "cut to empty the bin, number agreed", "read as 40161, not the 40116 that was applied"."""
+    """ "applied by the office", "read, agrees", "cut to empty the bin, number agreed", "read as 40161, not the 40116 that was applied"."""
     if touch.what == "applied":
         return "applied, entry " + str(touch.entry) if touch.entry else "on it when it came from the office"
     if touch.differs:
         return f"{touch.what} as {touch.number}, not the {touch.expected} that was applied, entry {touch.entry}"
     agrees = "number agreed" if touch.expected else "nothing known to compare it with"
-    return (f"cut {WHY.get(touch.kind, '')}".rstrip() if touch.what == "cut" else "read") + f", {agrees}, entry {touch.entry}"
+    return (
+        f"cut {WHY.get(touch.kind, '')}".rstrip() if touch.what == "cut" else "read"
+    ) + f", {agrees}, entry {touch.entry}"
 
 
 def groups(place: Place, day: "Day") -> tuple[Group, ...]:
@@ -119,7 +150,11 @@ def groups(place: Place, day: "Day") -> tuple[Group, ...]:
     for title, box, mine in _sorts(place, left):
         left = [point for point in left if point not in mine]
         found.append(_group(place, title, box, mine, told))
-    return tuple(group for group in [*found, _group(place, "Transfer case and others", "", left, told)] if group.lives or group.bare)
+    return tuple(
+        group
+        for group in [*found, _group(place, "Transfer case and others", "", left, told)]
+        if group.lives or group.bare
+    )
 
 
 def _sorts(place: Place, points: Iterable[str]) -> Iterator[tuple[str, str, list[str]]]:
@@ -132,15 +167,26 @@ def _sorts(place: Place, points: Iterable[str]) -> Iterator[tuple[str, str, list
         alone = len(users[tabulator.box]) == 1
         mine = [p for p in points if p.startswith(f"{tabulator.id}-") or (alone and p.startswith(f"{tabulator.box}-"))]
         mine.sort(key=lambda point: point.rpartition("-")[2] in AT_NIGHT)
-        yield f"Tabulator {tabulator.id}" + (f", box {tabulator.box}" if alone else ""), tabulator.box if alone else "", mine
+        yield (
+            f"Tabulator {tabulator.id}" + (f", box {tabulator.box}" if alone else ""),
+            tabulator.box if alone else "",
+            mine,
+        )
     for box in place.boxes:
         if len(users.get(box.id, [])) != 1:
             yield f"Box {box.id}", box.id, [p for p in points if p.startswith(f"{box.id}-")]
 
 
-def _group(place: Place, title: str, box: str, points: Iterable[str], told: Mapping[str, tuple[SealHistory, ...]]) -> Group:
+def _group(
+    place: Place, title: str, box: str, points: Iterable[str], told: Mapping[str, tuple[SealHistory, ...]]
+) -> Group:
     words = dict(field_options.seal_points(place))
-    return Group(title, box, tuple(life for point in points for life in told.get(point, ())), tuple(words.get(p, p) for p in points if p not in told))
+    return Group(
+        title,
+        box,
+        tuple(life for point in points for life in told.get(point, ())),
+        tuple(words.get(p, p) for p in points if p not in told),
+    )
 
 
 def boxes(day: "Day", box: str) -> list[CurrentEntry]:
@@ -150,7 +196,10 @@ def boxes(day: "Day", box: str) -> list[CurrentEntry]:
 
 def containers(place: Place, day: "Day") -> tuple[ContainerHistory, ...]:
     told, on = lives(place, day), seal_log.on_now(place, day)
-    return tuple(ContainerHistory(c.id, c.holds, on.get(c.id, ""), tuple(_put_in(place, day, c)), told.get(c.id, ())) for c in place.containers)
+    return tuple(
+        ContainerHistory(c.id, c.holds, on.get(c.id, ""), tuple(_put_in(place, day, c)), told.get(c.id, ()))
+        for c in place.containers
+    )
 
 
 def _put_in(place: Place, day: "Day", container: Container) -> Iterator[str]:
@@ -180,7 +229,18 @@ def security_keys(place: Place, day: "Day") -> tuple[tuple[str, str], ...]:
     left = day.last("room-left")
     taken = f"; all keys taken along, entry {left.number}" if left and left.body.get("keys") else ""
     shown = [(t.id, day.last(f"key-code:{t.id}")) for t in place.tabulators]
-    return tuple((f"Security key of {at}", (f"shown, entry {kept.number}" if kept and kept.body.get("key_here") else "not shown" + (f", entry {kept.number}" if kept else " yet")) + taken) for at, kept in shown)
+    return tuple(
+        (
+            f"Security key of {at}",
+            (
+                f"shown, entry {kept.number}"
+                if kept and kept.body.get("key_here")
+                else "not shown" + (f", entry {kept.number}" if kept else " yet")
+            )
+            + taken,
+        )
+        for at, kept in shown
+    )
 
 
 def account(place: Place, day: "Day") -> SealAccount:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from webapp.precinct.day.day import Day
 
 HOUR = 3_600_000
-A_WHILE = 20 * 60_000           # readings nearer to each other than this say nothing about an hour
+A_WHILE = 20 * 60_000  # readings nearer to each other than this say nothing about an hour
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +45,16 @@ def turnout(place: Place, day: "Day") -> Turnout | None:
     registered = [p.registered for p in place.precincts]
     books = next((k.body.get("check_ins", {}) for k in day.of("hourly") if k.number == now.number), {})
     shares = {p.id: books[p.id] / p.registered for p in place.precincts if p.registered and p.id in books}
-    return Turnout(now.time, now.counter, now.check_ins, since, _rate(now.counter - before, now.time - since), _rate(now.counter, now.time - opened),
-                   None if None in registered else sum(registered), shares)
+    return Turnout(
+        now.time,
+        now.counter,
+        now.check_ins,
+        since,
+        _rate(now.counter - before, now.time - since),
+        _rate(now.counter, now.time - opened),
+        None if None in registered else sum(registered),
+        shares,
+    )
 
 
 def pace(place: Place, day: "Day") -> float:
