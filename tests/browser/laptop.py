@@ -9,12 +9,12 @@ PROGRAM = """
 import sys
 from pathlib import Path
 import webapp
-from webapp import serving
+from webapp.serving import server
 from webapp.settings import Settings
 folder, port, start = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
 app = webapp.create_app(Settings("place", folder, port=port, clock="scripted", start=start))
 app.extensions["room"].clock.go()
-serving.serve(app, "127.0.0.1", port, lambda port: print("ready", flush=True))
+server.serve(app, "127.0.0.1", port, lambda port: print("ready", flush=True))
 """
 
 

@@ -15,17 +15,17 @@ from webapp.office import code_reading
 PATIENCE = 20
 DESK = textwrap.dedent("""
     import sys, threading
-    from webapp.office import eyes
-    eyes.GLASS = sys.argv[1]
-    threading.Thread(target=lambda: eyes.read_codes(b"\\x89PNG\\r\\n", "photo.png"), daemon=True).start()
+    from webapp.office import code_reading
+    code_reading.DECODER = sys.argv[1]
+    threading.Thread(target=lambda: code_reading.read_codes(b"\\x89PNG\\r\\n", "photo.png"), daemon=True).start()
     print("reading", flush=True)
     threading.Event().wait()
 """)
 SLOW = textwrap.dedent("""
     import runpy, time
-    glass = runpy.run_path({glass!r})
-    glass["main"].__globals__["answer"] = {answer}
-    glass["main"]()
+    decoder = runpy.run_path({decoder!r})
+    decoder["main"].__globals__["answer"] = {answer}
+    decoder["main"]()
 """)
 
 
@@ -50,9 +50,11 @@ def alive(pid: int) -> bool:
     ids=["waits", "works"],
 )
 def test_the_child_that_reads_a_picture_ends_with_a_desk_that_is_killed(tmp_path, answer):
-    glass = tmp_path / "glass.py"
-    glass.write_text(SLOW.format(glass=str(Path(code_reading.__file__).with_name("glass.py")), answer=answer))
-    desk = subprocess.Popen([sys.executable, "-c", DESK, str(glass)], stdout=subprocess.PIPE)
+    decoder = tmp_path / "decoder.py"
+    decoder.write_text(
+        SLOW.format(decoder=str(Path(code_reading.__file__).with_name("decoder_process.py")), answer=answer)
+    )
+    desk = subprocess.Popen([sys.executable, "-c", DESK, str(decoder)], stdout=subprocess.PIPE)
     try:
         assert desk.stdout.readline() == b"reading\n"
         until = time.monotonic() + PATIENCE

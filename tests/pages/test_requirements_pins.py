@@ -7,9 +7,9 @@ import pytest
 from tests.pages.asking import posted
 from tests.pages.tablets import admitted, asked, tablets_door
 from tests.pages.walk import pages_of
-from webapp.pages.shared import signing as hands
 from webapp.precinct.checklist import checklist
 from webapp.precinct.day import seats
+from webapp.record.refusals import RecordRefused
 
 WRONG = "918273"
 
@@ -253,7 +253,7 @@ def test_r7_a_disk_that_takes_no_entry_lets_no_try_pass_unsaid(scene, monkeypatc
     """Where the entry cannot be kept, the page says so beside the refusal."""
     here = scene("voting")
     monkeypatch.setattr(
-        type(here.room), "laptop_says", lambda *_: (_ for _ in ()).throw(hands.NotKept("The disk is full."))
+        type(here.room), "laptop_says", lambda *_: (_ for _ in ()).throw(RecordRefused("The disk is full."))
     )
     page = here.window.send(here.form("/tablet", "/tablet/take"), {"signer": "okafor", "pin": WRONG})
     assert page.status == 422 and "wrong try 1" in page.said() and "The disk is full." in page.said()

@@ -15,10 +15,10 @@ from webapp.serving import server as serving
 from .conftest import HALF_BODY, PATIENCE
 
 SERVER = textwrap.dedent("""
-    from webapp import serving
+    from webapp.serving import server
     from tests.serving.conftest import small_app
     app = small_app()
-    serving.serve(app, "127.0.0.1", 0, lambda port: print(port, app.config["PORT"], flush=True))
+    server.serve(app, "127.0.0.1", 0, lambda port: print(port, app.config["PORT"], flush=True))
     print("stopped", flush=True)
 """)
 
@@ -177,7 +177,7 @@ def test_callers_who_use_up_the_systems_sockets_do_not_keep_the_next_one_out(mos
 
 
 def test_a_look_that_fails_is_looked_again_and_the_doors_stay_open(app, monkeypatch, caplog):
-    monkeypatch.setattr(serving, "ROUND", 0.02)
+    monkeypatch.setattr(serving, "TICK_SECONDS", 0.02)
     looks = []
 
     def look():

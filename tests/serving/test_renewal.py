@@ -89,7 +89,7 @@ def looks(watch) -> str:
 def test_a_renewal_laid_into_the_folder_is_shown_to_the_next_caller_without_a_restart(
     monkeypatch, folder, renewal, served
 ):
-    monkeypatch.setattr(server, "ROUND", 0.05)
+    monkeypatch.setattr(server, "TICK_SECONDS", 0.05)
     watch = watched(folder, load_place(folder))
     port = served(watch)
     first = leaf_at(port, watch.shown)

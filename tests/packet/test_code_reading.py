@@ -171,13 +171,13 @@ def test_many_files_share_a_child_and_a_bad_one_costs_only_itself(texts):
 
 
 def test_a_child_that_dies_costs_one_file_and_the_rest_is_read_by_the_next(texts, monkeypatch, tmp_path):
-    """The glass is replaced by one that falls at the word "fall"."""
+    """The decoder is replaced by one that falls at the word "fall"."""
     source = decoder_process.__file__
-    (tmp_path / "glass.py").write_text(
+    (tmp_path / "decoder.py").write_text(
         f"import runpy, os\nreal = runpy.run_path({source!r})\nreal['answer'].__globals__['_pictures'] = "
         "lambda data, until: os._exit(9) if b'fall' in data else iter([[data.decode('latin-1')[6:]]])\nreal['main']()\n"
     )
-    monkeypatch.setattr(code_reading, "GLASS", tmp_path / "glass.py")
+    monkeypatch.setattr(code_reading, "DECODER", tmp_path / "decoder.py")
     answers = code_reading.read_all([(name, b"GIF89a" + name.encode()) for name in ("TS1:a", "fall", "TS1:b")])
 
     assert [("TS1:a",), ("TS1:b",)] == [answers[0].texts, answers[2].texts]
@@ -188,8 +188,8 @@ def test_a_child_that_dies_costs_one_file_and_the_rest_is_read_by_the_next(texts
 
 
 def test_a_child_that_hangs_is_ended(monkeypatch, tmp_path):
-    (tmp_path / "glass.py").write_text("import time\ntime.sleep(60)\n")
-    monkeypatch.setattr(code_reading, "GLASS", tmp_path / "glass.py")
+    (tmp_path / "decoder.py").write_text("import time\ntime.sleep(60)\n")
+    monkeypatch.setattr(code_reading, "DECODER", tmp_path / "decoder.py")
     monkeypatch.setattr(code_reading, "SECONDS", 0.5)
     with pytest.raises(code_reading.PacketRefused, match="within the desk's limits"):
         code_reading.read_codes(b"GIF89a", "slow.gif")
