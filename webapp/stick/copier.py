@@ -1,0 +1,196 @@
+"""Copies a record to a stick, entry by entry: what is new is written in one write and one fsync, and only then counts as being there.
+
+This runs in a process of its own, so that a stick that hangs in the system hangs nobody. It keeps no queue: what is not on the stick
+yet is read from the record again. A file that an earlier start or an error left behind is never added to.
+"""
+
+import os
+import secrets
+import shutil
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from webapp.record.backup import copy_whole, heads_of, stored_after
+from webapp.record.chain import first_head
+from webapp.record.entry import Entry
+from webapp.record.refusals import Refused
+from webapp.stick import disk
+from webapp.stick.folder import PLACE_FILE, READ_ME, SNAPSHOTS, STICK_ID, folder_name, read_segments, record_as_segment
+from webapp.stick.history import common, goes_on, joined
+from webapp.stick.segment import Header, pack_entry, pack_header
+
+AT_A_LOOK = 500                     # entries in one write
+IN_A_SEGMENT = 1000
+LITTLE = 64 * 1024 * 1024           # bytes free, below which the start says so
+CHECK_WORDS = "check-words"         # after these a whole copy is made
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """What is to be copied where, as the server told its child. digest: 32 bytes. packets: the folder whose files go along, "" for none."""
+
+    record: Path
+    record_id: bytes
+    stick: Path
+    what: str
+    id: str
+    mode: str
+    digest: bytes
+    version: str
+    read_me: str = ""
+    place_file: str = ""
+    packets: str = ""
+
+
+@dataclass(slots=True)
+class Copier:
+    """`look` brings the stick up to the record; `state` and `number` say where it stands afterwards, `why` a reason for people.
+
+    state: "on", "gone", "full", "unwritable" or "other-history". number: of the last entry that is on the stick. before_sync: a delay
+    that tests put before each fsync.
+    """
+
+    task: Task
+    now: Callable[[], int]
+    before_sync: Callable[[], None] = lambda: None
+    state: str = "gone"
+    number: int = 0
+    stick: bytes = b""
+    why: str = ""
+    little: bool = False
+    _segment: disk.OpenSegment | None = field(default=None, repr=False)
+    _in_segment: int = 0
+    _head: bytes = b""
+    _found: bool = False
+    _device: int | None = None
+
+    def look(self) -> bool:
+        """Copy what is new; whether anything was. An error of the stick ends in its state, never in an exception."""
+        try:
+            if not self._found:
+                self._find()
+            if self.state != "on":
+                return False
+            return self._copy()
+        except OSError as wrong:
+            self._lose(disk.state_of(wrong), wrong.strerror or "")
+        except Refused as wrong:
+            self.why = str(wrong)               # the record itself cannot be read just now: the next look tries again
+        return False
+
+    def check(self) -> None:
+        """Notice a stick that was pulled or changed for another while nothing was written."""
+        if self._found and (self._stick_id() != self.stick or not (self._segment is None or self._segment.is_there())):
+            self._lose("gone", "")
+
+    def _stick_id(self) -> bytes:
+        try:
+            return (self.folder / STICK_ID).read_bytes()[:16]
+        except OSError:
+            return b""
+
+    @property
+    def folder(self) -> Path:
+        return self.task.stick / folder_name(self.task.id, self.task.record_id)
+
+    def _find(self) -> None:
+        """Look whether a stick is there, read what lies on it, and go on behind its last right entry."""
+        if not self.task.stick.is_dir() or not self._another_disk():
+            return self._lose("gone", "")
+        self.folder.mkdir(exist_ok=True)
+        disk.put_new(self.folder / STICK_ID, secrets.token_bytes(16))
+        self.stick = self._stick_id()
+        segments, _ = read_segments(self.folder)
+        history = joined(self.task.record_id, [one for one in segments if one.header.record_id == self.task.record_id])
+        heads = heads_of(self.task.record)
+        if not goes_on(history, heads):
+            return self._lose("other-history", f"the stick has another entry {common(history, heads) + 1}")
+        self.number = common(history, heads)
+        self._head = heads[self.number] if self.number else first_head(self.task.record_id)
+        self._lay_beside()
+        self.little = shutil.disk_usage(self.task.stick).free < LITTLE
+        self.state, self.why, self._found = "on", "", True
+
+    def _another_disk(self) -> bool:
+        """A stick that was pulled may leave its empty folder on the laptop's own disk: what once was another disk stays one."""
+        device = os.stat(self.task.stick).st_dev
+        own = os.stat(self.task.record).st_dev
+        if self._device is not None and self._device != own and device == own:
+            return False
+        self._device = device
+        return True
+
+    def _lay_beside(self) -> None:
+        """The place file and the note what this is, each once; packets as they come."""
+        if self.task.read_me:
+            disk.put_new(self.folder / READ_ME, self.task.read_me.encode())
+        if self.task.place_file:
+            disk.put_new(self.folder / PLACE_FILE, Path(self.task.place_file).read_bytes())
+        self._packets()
+
+    def _packets(self) -> None:
+        source = Path(self.task.packets) if self.task.packets else None
+        for file in sorted(source.glob("*.cose")) if source and source.is_dir() else ():
+            (self.folder / "packet").mkdir(exist_ok=True)
+            disk.put_new(self.folder / "packet" / file.name, file.read_bytes())
+
+    def _copy(self) -> bool:
+        stored = stored_after(self.task.record, self.number, AT_A_LOOK)
+        if not stored:
+            return False
+        kinds = [(entry.run, entry.kind) for entry in (Entry.unpack(one.data) for one in stored)]
+        data = b"".join(map(pack_entry, stored))
+        if self._segment is None or self._in_segment >= IN_A_SEGMENT:
+            self._close()
+            self._segment = disk.OpenSegment(self.folder, kinds[0][0], stored[0].number)
+            self._in_segment = 0
+            data = pack_header(self._header(kinds[0][0])) + data
+        self.before_sync()
+        self._segment.add(data)
+        self._in_segment += len(stored)
+        self.number, self._head = stored[-1].number, stored[-1].head
+        if any(kind == CHECK_WORDS for _, kind in kinds):
+            self.snapshot()
+        self._packets()
+        return True
+
+    def _header(self, run: int) -> Header:
+        task = self.task
+        return Header(task.record_id, task.what, task.id, task.mode, run, self.number, self._head, task.digest, self.now(), task.version, self.stick)
+
+    def snapshot(self) -> None:
+        """Put a whole, checked copy of the record over the older of the two on the stick."""
+        if self.state != "on":
+            return
+        try:
+            with tempfile.TemporaryDirectory(prefix="stick-", ignore_cleanup_errors=True) as place:
+                copy = Path(place) / "copy.db"
+                copy_whole(self.task.record, copy)
+                whole = record_as_segment(copy)
+                if whole.entries and whole.entries[-1].stored.number >= self.number:        # a copy that does not check is no backup
+                    self._put(copy)
+        except (OSError, Refused) as wrong:
+            self.why = f"No whole copy was made: {wrong}"       # of the laptop's own disk; the entries are on the stick all the same
+
+    def _put(self, copy: Path) -> None:
+        try:
+            disk.put_over(copy, self._older())
+            self._close()
+        except OSError as wrong:
+            self._lose(disk.state_of(wrong), wrong.strerror or "")
+
+    def _older(self) -> Path:
+        """The snapshot that is missing or was made first."""
+        return min((self.folder / name for name in SNAPSHOTS), key=lambda path: path.stat().st_mtime_ns if path.exists() else 0)
+
+    def _close(self) -> None:
+        """The next entry begins a new segment."""
+        if self._segment is not None:
+            self._segment.close()
+        self._segment, self._in_segment = None, 0
+
+    def _lose(self, state: str, why: str) -> None:
+        self._close()
+        self.state, self.why, self._found = state, why, False
