@@ -1,0 +1,105 @@
+"""Lays a restored record down: every entry byte for byte as it was, then the one that begins the next run.
+
+The file is a draft until it has been checked; only then it takes its name, and it never takes the place of another.
+"""
+
+import os
+import sqlite3
+from collections.abc import Sequence
+from contextlib import closing
+from dataclasses import dataclass, replace
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+from webapp.record import cbor
+from webapp.record.backup import StoredEntry
+from webapp.record.chain import first_head, leaf, next_head
+from webapp.record.entry import RESTORED, Entry
+from webapp.record.reader import connect
+from webapp.record.refusals import SAID, Refused, in_words
+
+JUMP = 10_000
+ROOM = 5_000
+"""At least this many numbers lie between the highest that anybody knows of and the first of the next run."""
+_ADD = "INSERT INTO entries (number, entry, prev, head, tablet, seq, id) VALUES (?, ?, ?, ?, ?, ?, ?)"
+
+
+@dataclass(frozen=True, slots=True)
+class Restored:
+    """A record that was laid down as a draft: its new run, its first entry and head, and how far the clock is behind (ms, 0 if not)."""
+
+    draft: Path
+    entry: Entry
+    head: bytes
+    behind: int
+
+
+def first_of_next_run(known: int) -> int:
+    """The first number of the next run, where `known` is the highest number that anybody knows of: 412 gives 10001, 10077 gives 20001."""
+    return ((known + ROOM) // JUMP + 1) * JUMP + 1
+
+
+def lay_down(path: Path, record_id: bytes, stored: Sequence[StoredEntry], facts: dict[str, Any], now: int) -> Restored:
+    """Write the draft of the record that is to be at `path`: these entries and then `restored`, whose body is made of them and of `facts`.
+
+    facts: seen (a number or None), source, stick (16 bytes or None), torn (bytes), laptop, kit. now: the laptop's clock, ms UTC.
+    Raises Refused where something is at `path` already or an entry cannot be taken.
+    """
+    draft = path.with_name(path.name + "-restoring")
+    if path.exists():
+        raise Refused(f"There is a record at {path} already, and none is overwritten: choose a new folder.")
+    draft.unlink(missing_ok=True)
+    try:
+        with closing(connect(draft.resolve(), "rwc")) as db:
+            db.execute("PRAGMA synchronous = FULL")
+            for name in ("schema.sql", "schema_runs.sql"):
+                db.executescript("BEGIN;" + files("webapp.record").joinpath(name).read_text("utf-8") + "COMMIT;")
+            db.execute("BEGIN IMMEDIATE")
+            db.execute("INSERT INTO record (one, record_id) VALUES (1, ?)", (record_id,))
+            head, last = _add_all(db, record_id, stored)
+            entry, head = _add_restored(db, record_id, last, head, facts, now)
+            db.execute("COMMIT")
+    except (*SAID, OSError) as wrong:
+        draft.unlink(missing_ok=True)
+        raise in_words(wrong, path) from wrong
+    behind = max(last.kept - now, 0) if last else 0
+    return Restored(draft, entry, head, behind)
+
+
+def settle(restored: Restored, path: Path) -> None:
+    """Give the checked draft its name, for good."""
+    if path.exists():
+        raise Refused(f"There is a record at {path} already, and none is overwritten: choose a new folder.")
+    os.rename(restored.draft, path)
+
+
+def _add_all(db: sqlite3.Connection, record_id: bytes, stored: Sequence[StoredEntry]) -> tuple[bytes, Entry | None]:
+    """Add each entry as it is stored; the head after the last, and the last with the latest clock of all in its `kept`."""
+    head, before, last, line = first_head(record_id), 0, None, 0
+    for one in stored:
+        entry = Entry.unpack(one.data)
+        if entry.kind == RESTORED and "first" in entry.body:
+            db.execute("INSERT INTO runs (run, first, last, head) VALUES (?, ?, ?, ?)", (entry.run, entry.number, before, head))
+        db.execute(_ADD, (entry.number, one.data, head, one.head, entry.tablet, entry.seq, entry.id))
+        for name, salt, text in one.words:
+            line += 1
+            db.execute("INSERT INTO words (line, text, salt, name, number) VALUES (?, ?, ?, ?, ?)", (line, text, salt, name, entry.number))
+        head, before = one.head, entry.number
+        last = entry if last is None else replace(entry, kept=max(entry.kept, last.kept))      # a ballot's clock is coarse and may lie before
+    return head, last
+
+
+def _add_restored(db: sqlite3.Connection, record_id: bytes, last: Entry | None, head: bytes, facts: dict[str, Any], now: int) -> tuple[Entry, bytes]:
+    number, run = (last.number, last.run) if last else (0, 1)
+    first = first_of_next_run(max(number, facts.get("seen") or 0))
+    body = {"from_run": run, "last": number, "head": head, "first": first, **facts}
+    kept = max(now, last.kept if last else 0)
+    entry = Entry(record_id, run + 1, first, uuid4().bytes, RESTORED, body, now, now, kept, 0, "L", 0, None, ())
+    data = entry.pack()
+    cbor.decode(data)
+    after = next_head(head, first, leaf(data))
+    db.execute("INSERT INTO runs (run, first, last, head) VALUES (?, ?, ?, ?)", (run + 1, first, number, head))
+    db.execute(_ADD, (first, data, head, after, "L", 0, entry.id))
+    return entry, after

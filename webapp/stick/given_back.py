@@ -1,0 +1,102 @@
+"""What a tablet, an old disk or another stick still has of an earlier run, and whether it may come in as an entry that cites its old number.
+
+Taken is only what is whole: the record's own, of a run before this one, above the last number that was restored, with words that fit. It is
+the laptop's entry and signed by nobody; the old signers stay inside it.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+
+from webapp.record.chain import leaf, next_head
+from webapp.record.entry import Claim, Entry, Malformed, Text
+
+KIND = "given-back"
+_NAME = b"tapeseal/back/1\x00"
+BLIND = "keying"                # a first keying that waits for its second: keyed again, never given back
+
+
+class NotTaken(ValueError):
+    """This cannot be given back; one sentence."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunStart:
+    """A run after the first: its first number, and number and head of the last entry before it that was restored."""
+
+    run: int
+    first: int
+    last: int
+    head: bytes
+
+
+def run_start(entry: Entry) -> RunStart:
+    """The run that an entry `restored` begins."""
+    return RunStart(entry.run, entry.number, entry.body["last"], bytes(entry.body["head"]))
+
+
+def id_of(data: bytes) -> bytes:
+    """The id under which an entry is given back, from its stored bytes: the same from whoever brings it."""
+    return sha256(_NAME + data).digest()[:16]
+
+
+def claim(record_id: bytes, runs: Sequence[RunStart], data: bytes, words: Mapping[str, Text], source: str) -> Claim:
+    """The claim with which these stored bytes come back. runs: of this record, in order. source: a tablet's letter, "disk" or "stick".
+
+    Raises NotTaken with the reason.
+    """
+    try:
+        entry = Entry.unpack(data)
+    except Malformed as wrong:
+        raise NotTaken(f"This is no entry: {wrong}.") from None
+    start = next((one for one in runs if one.run == entry.run + 1), None)
+    if entry.record_id != record_id:
+        raise NotTaken(f"Entry {entry.number} belongs to another record.")
+    if start is None:
+        raise NotTaken(f"Entry {entry.number} is of run {entry.run}, which was not restored from: only entries of a run before this one are given back.")
+    if entry.number <= start.last:
+        raise NotTaken(f"Entry {entry.number} was restored already: run {entry.run} is whole up to entry {start.last}.")
+    if entry.kind == BLIND:
+        raise NotTaken(f"Entry {entry.number} is one person's first keying: key it again, from the paper.")
+    digests = entry.body.get("words", {}) if entry.kind != "check-words" else {}
+    if wrong := sorted(name for name, text in words.items() if type(digests) is not dict or digests.get(name) != text.digest):
+        raise NotTaken(f'The words "{wrong[0]}" beside entry {entry.number} are not those that were signed.')
+    body = {"record": record_id, "run": entry.run, "was": entry.number, "kind": entry.kind, "entry": data, "from": source}
+    return Claim(id_of(data), KIND, body, entry.happened, "L", 0, dict(words))
+
+
+def proven_up_to(start: RunStart, given: Mapping[int, bytes], known: Iterable[tuple[int, bytes]]) -> int:
+    """The number up to which given-back entries are proven: without a hole from the last restored one to a number whose head somebody else knows.
+
+    given: number -> stored bytes. known: (number, head) from a tablet that gave none of them, a card or a packet. `start.last` when nothing is.
+    """
+    wanted, head, number, proven = dict(known), start.head, start.last, start.last
+    while number + 1 in given:
+        number += 1
+        head = next_head(head, number, leaf(given[number]))
+        if wanted.get(number) == head:
+            proven = number
+    return proven
+
+
+def lost_numbers(start: RunStart, given: Iterable[int], seen: int) -> list[int]:
+    """The numbers above the last restored one, up to the highest anybody saw, that nobody gave back."""
+    there = set(given)
+    return [number for number in range(start.last + 1, max([seen, *there]) + 1) if number not in there]
+
+
+def ranges(numbers: Sequence[int]) -> list[tuple[int, int]]:
+    """Runs of numbers as (first, last): 414, 416, 417 gives (414, 414) and (416, 417)."""
+    found: list[tuple[int, int]] = []
+    for number in sorted(numbers):
+        if found and found[-1][1] == number - 1:
+            found[-1] = (found[-1][0], number)
+        else:
+            found.append((number, number))
+    return found
+
+
+def in_words(numbers: Sequence[int]) -> str:
+    """`414, 416 to 419`, or `none`."""
+    said = [str(first) if first == last else f"{first} to {last}" if last > first + 1 else f"{first}, {last}" for first, last in ranges(numbers)]
+    return ", ".join(said) or "none"
