@@ -37,7 +37,7 @@ def seen(ledger):
 
 
 def asked(ledger, saw):
-    return held_against(ledger.record_id, ledger.newest, ledger.at, saw)
+    return held_against(ledger.record_id, ledger.newest, ledger.at, saw, ledger.last_before)
 
 
 def test_every_state_that_a_tablet_can_have_seen_agrees_with_the_record(record):

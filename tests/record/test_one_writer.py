@@ -148,9 +148,9 @@ def test_a_record_is_never_overwritten_by_a_new_one(morning):
 
 def test_a_record_of_a_later_version_is_left_alone(morning):
     with sqlite3.connect(morning) as db:
-        db.execute("PRAGMA user_version = 2")
+        db.execute("PRAGMA user_version = 3")
     db.close()
-    with pytest.raises(RecordRefused, match="a record of version 2; this program reads version 1"):
+    with pytest.raises(RecordRefused, match="a record of version 3; this program reads versions 1 and 2"):
         Ledger.open(morning)
 
 

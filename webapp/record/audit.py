@@ -120,6 +120,7 @@ def _through(walk: _Walk, db: sqlite3.Connection, coarse: frozenset[str], quick:
             if form:
                 form.check(row, item)
             number, right = row[0], head
+            walk.rows += 1
             if number in wanted:
                 walk.known[number] = head
         walk.notes = tuple(form.notes()) if form else ()
@@ -127,7 +128,8 @@ def _through(walk: _Walk, db: sqlite3.Connection, coarse: frozenset[str], quick:
         walk.wrong = wrong
     finally:
         walk.number, walk.head = number, right
-    walk.rows = db.execute("SELECT count(*) FROM entries NOT INDEXED").fetchone()[0] if walk.wrong else number
+    if walk.wrong:
+        walk.rows = db.execute("SELECT count(*) FROM entries NOT INDEXED").fetchone()[0]
 
 
 def _record_id(walk: _Walk, db: sqlite3.Connection) -> bytes:
@@ -180,7 +182,7 @@ def _verdict(walk: _Walk, page: int | None, copy: Snapshot) -> Verdict:
         return Verdict(False, walk.rows, walk.head, None, says)
     if walk.wrong:
         return Verdict(False, walk.rows, walk.head, walk.wrong.number, walk.wrong.says)
-    says = ["The record has no entries yet." if not walk.number else f"All {walk.number} entries agree with their heads." if walk.number > 1
+    says = ["The record has no entries yet." if not walk.rows else f"All {walk.rows} entries agree with their heads." if walk.rows > 1
             else "The one entry agrees with its head."]  # fmt: skip
     if copy.torn:
         says.append(

@@ -11,6 +11,8 @@ from importlib.resources import files
 DAMAGED = (sqlite3.DatabaseError, UnicodeDecodeError)
 """What reading a damaged file raises; the second, when a changed byte stands in what SQLite says about it."""
 
+SCHEMAS = ("schema.sql", "schema_runs.sql")
+"""What a record of version 1 has, and what one of version 2 has besides."""
 _PAGE = re.compile(r"\bpage (\d+)", re.IGNORECASE)
 _INDEX = re.compile(r"\bindex (\w+)")
 _COLUMN = re.compile(r"\b(?:value in|in) (\w+)\.\w+")
@@ -33,7 +35,8 @@ def first_damaged_page(db: sqlite3.Connection) -> int | None:
 def guards_differ(db: sqlite3.Connection) -> bool:
     """Whether tables, indexes or triggers are not those that every record of this version has."""
     fresh = sqlite3.connect(":memory:")
-    fresh.executescript(files("webapp.record").joinpath("schema.sql").read_text("utf-8"))
+    for name in SCHEMAS[: db.execute("PRAGMA user_version").fetchone()[0]]:
+        fresh.executescript(files("webapp.record").joinpath(name).read_text("utf-8"))
     wanted = {tuple(map(_text, row)) for row in fresh.execute(_GUARDS)}
     fresh.close()
     return {tuple(map(_text, row)) for row in db.execute(_GUARDS)} != wanted

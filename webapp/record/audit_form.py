@@ -51,9 +51,10 @@ class EntryForm:
                 raise Wrong(number, f"Entry {number} carries a line of its tablet ({seq}) that an earlier entry has.")
             lines.add(seq)
         if run != self._run:
-            self._next_run(number, run, kind)
-        if kept < self._kept or kind in self._coarse:
-            self._times(number, kind, made, happened, kept, offset)
+            self._next_run(number, run, kind, body)
+        told = body.get("kind") if kind == "given-back" else kind
+        if kept < self._kept or told in self._coarse:
+            self._times(number, told, made, happened, kept, offset)
         elif made % QUARTER or happened % QUARTER or kept % QUARTER or offset:
             self._kept = kept
         if signers:
@@ -75,12 +76,11 @@ class EntryForm:
                 some = ", ".join(map(str, missing[:5])) + (" ..." if len(missing) > 5 else "")
                 yield f"Tablet {tablet} has not sent its lines {some}: ask it what it still holds."
 
-    def _next_run(self, number: int, run: int, kind: str) -> None:
+    def _next_run(self, number: int, run: int, kind: str, body: Mapping[str, Any]) -> None:
         if run != self._run + 1 or kind != "restored":
-            raise Wrong(
-                number,
-                f"Entry {number} is of run {run} after run {self._run}; a run begins with a restore and is one more.",
-            )
+            raise Wrong(number, f"Entry {number} is of run {run} after run {self._run}; a run begins with a restore and is one more.")
+        if body.get("first", number) != number:
+            raise Wrong(number, f"Entry {number} begins run {run} and says that it begins with entry {body['first']}.")
         self._run = run
 
     def _times(self, number: int, kind: str, made: int, happened: int, kept: int, offset: int) -> None:

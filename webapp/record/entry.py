@@ -19,6 +19,8 @@ from webapp.record.cbor import Malformed
 FORMAT = 1
 RESTORED = "restored"
 """The kind that continues a record on another laptop: with it the next run begins."""
+GIVEN_BACK = "given-back"
+"""The kind that brings back an entry of an earlier run, whole, under its body's `entry`."""
 QUARTER = 15 * 60 * 1000
 HOWS = frozenset({"pin", "desk", "ink"})
 """How a person signed: own PIN here, at the office's desk, or in ink on paper that was keyed later."""

@@ -29,17 +29,16 @@ class ForkCheck:
     lost: tuple[int, int] | None = None
 
 
-def held_against(record: bytes, newest: Tip, at: Callable[[int], Tip | None], saw: SeenHead) -> ForkCheck:
-    """Hold `saw` against the record of this id. newest: where it stands now; at: its state after that number, None beyond its end."""
+def held_against(record: bytes, newest: Tip, at: Callable[[int], Tip | None], saw: SeenHead, last_before: Callable[[int], int | None]) -> ForkCheck:
+    """Hold `saw` against the record of this id. newest: where it stands now; at: its state after that number, None where it has no such
+    entry; last_before: the last entry before a run began, None where there was no such run."""
     if saw.record != record:
         return ForkCheck(f"entry {saw.number} of another record, {short(saw.record)}; this is record {short(record)}")
     if saw.run > newest.run:
-        return ForkCheck(
-            f"entry {saw.number} of run {saw.run}; this record is in run {newest.run}: an older copy was put in its place"
-        )
-    began = _began(newest, at, saw.run + 1) if saw.run < newest.run else None
-    if began is not None and saw.number >= began:
-        return ForkCheck(lost=(began, saw.number))
+        return ForkCheck(f"entry {saw.number} of run {saw.run}; this record is in run {newest.run}: an older copy was put in its place")
+    last = last_before(saw.run + 1) if saw.run < newest.run else None
+    if last is not None and saw.number > last:
+        return ForkCheck(lost=(last + 1, saw.number))
     there = at(saw.number)
     if there is None:
         return ForkCheck(
@@ -55,15 +54,3 @@ def held_against(record: bytes, newest: Tip, at: Callable[[int], Tip | None], sa
 def short(id: bytes) -> str:
     """The first eight digits of a record's id, for people to compare."""
     return f"{id[:2].hex()} {id[2:4].hex()}".upper()
-
-
-def _began(newest: Tip, at: Callable[[int], Tip | None], run: int) -> int:
-    """Number of the first entry of this run or a later one; runs only rise, so it is found by halving."""
-    low, high = 1, newest.number
-    while low < high:
-        middle = (low + high) // 2
-        if at(middle).run >= run:
-            high = middle
-        else:
-            low = middle + 1
-    return low

@@ -15,7 +15,7 @@ from uuid import uuid4
 
 from webapp.record.batch import Batch, PreparedEntry
 from webapp.record.chain import leaf, next_head
-from webapp.record.entry import Act, Entry, Malformed
+from webapp.record.entry import GIVEN_BACK, Act, Entry, Malformed
 from webapp.record.reader import Reader, Tip, connect, named
 from webapp.record.refusals import SAID, RecordRefused, gone, in_words
 from webapp.record.writer_lock import Lock
@@ -178,10 +178,14 @@ class Ledger(Reader):
         """Whether an entry of this kind and body carries quarter hours only: it is coarse, or the entry it speaks of (`of`, a number) is."""
         before = self._newest.number + 1
         while kind not in self._coarse:
+            if kind == GIVEN_BACK:
+                return Entry.unpack(body["entry"]).in_quarters              # what was coarse there, is so here
             of = body.get("of")
             if type(of) is not int or not 0 < of < before:
                 return False
             spoken_of = self.entry(of)
+            if spoken_of is None:                                           # a number that the run before gave and that was lost
+                return False
             kind, body, before = spoken_of.kind, spoken_of.body, of
         return True
 

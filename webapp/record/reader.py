@@ -17,7 +17,8 @@ from webapp.record.entry import Entry, Malformed
 from webapp.record.refusals import SAID, RecordRefused, in_words
 
 APPLICATION = 0x54534C31
-VERSION = 1
+VERSIONS = (1, 2)
+"""Of a record on its first laptop, and of one that was restored and has runs."""
 _BATCH = 500
 
 
@@ -95,6 +96,27 @@ class Reader:
         with self._look() as db:
             row = db.execute("SELECT entry, head FROM entries WHERE number = ?", (number,)).fetchone()
         return Tip(self._unpack(row[0]).run, number, row[1]) if row else None
+
+    def last_before(self, run: int) -> int | None:
+        """The number of the last entry before this run (from 2) began; None where the record has no such run."""
+        with self._look() as db:
+            if db.execute("PRAGMA user_version").fetchone()[0] > 1:
+                row = db.execute("SELECT last FROM runs WHERE run = ?", (run,)).fetchone()
+                return row and row[0]
+        return self._found_by_halving(run)
+
+    def _found_by_halving(self, run: int) -> int | None:
+        """The same where no number was left out: runs only rise."""
+        low, high = 1, self.newest.number
+        if self.newest.run < run:
+            return None
+        while low < high:
+            middle = (low + high) // 2
+            if self.at(middle).run >= run:
+                high = middle
+            else:
+                low = middle + 1
+        return low - 1
 
     def lines_of(self, tablet: str, after: int, most: int) -> list[tuple[int, bytes]]:
         """Numbers and stored bytes of the entries of one tablet with numbers above `after`, in order, `most` at the most."""
@@ -183,10 +205,8 @@ def named(db: sqlite3.Connection, path: Path) -> bytes:
     version = db.execute("PRAGMA user_version").fetchone()[0]
     if application != APPLICATION:
         raise RecordRefused(f"{path.name} is not a record. Give the path of a record.db.")
-    if version != VERSION:
-        raise RecordRefused(
-            f"{path.name} is a record of version {version}; this program reads version {VERSION}. Use the newer program."
-        )
+    if version not in VERSIONS:
+        raise RecordRefused(f"{path.name} is a record of version {version}; this program reads versions {VERSIONS[0]} and {VERSIONS[-1]}. Use the newer program.")
     row = db.execute("SELECT record_id FROM record").fetchone()
     if row is None:
         raise RecordRefused(

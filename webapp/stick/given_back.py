@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from hashlib import sha256
 
 from webapp.record.chain import leaf, next_head
-from webapp.record.entry import Claim, Entry, Malformed, Text
+from webapp.record.entry import GIVEN_BACK, Claim, Entry, Malformed, Text
 
-KIND = "given-back"
 _NAME = b"tapeseal/back/1\x00"
 BLIND = "keying"                # a first keying that waits for its second: keyed again, never given back
 
@@ -62,7 +61,7 @@ def claim(record_id: bytes, runs: Sequence[RunStart], data: bytes, words: Mappin
     if wrong := sorted(name for name, text in words.items() if type(digests) is not dict or digests.get(name) != text.digest):
         raise NotTaken(f'The words "{wrong[0]}" beside entry {entry.number} are not those that were signed.')
     body = {"record": record_id, "run": entry.run, "was": entry.number, "kind": entry.kind, "entry": data, "from": source}
-    return Claim(id_of(data), KIND, body, entry.happened, "L", 0, dict(words))
+    return Claim(id_of(data), GIVEN_BACK, body, entry.happened, "L", 0, dict(words))
 
 
 def proven_up_to(start: RunStart, given: Mapping[int, bytes], known: Iterable[tuple[int, bytes]]) -> int:

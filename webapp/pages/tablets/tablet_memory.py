@@ -36,7 +36,7 @@ class TabletMemory:
         return f"{self.ledger.record_id.hex()} {newest.run} {newest.number} {newest.head.hex()} {self.place.mode}"
 
     def held_against(self, saw: SeenHead) -> ForkCheck:
-        return held_against(self.ledger.record_id, self.ledger.newest, self.ledger.at, saw)
+        return held_against(self.ledger.record_id, self.ledger.newest, self.ledger.at, saw, self.ledger.last_before)
 
     def remember_contradiction(self, tablet: str, saw: SeenHead, why: str) -> str:
         """The sentence for the tablet; one entry `contradicted`, however often it asks. A disk that takes nothing does not silence the alarm."""
