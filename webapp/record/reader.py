@@ -31,6 +31,16 @@ class Tip:
     head: bytes
 
 
+@dataclass(frozen=True, slots=True)
+class RunStart:
+    """A run after the first: its first number, and number and head of the last entry before it that was restored."""
+
+    run: int
+    first: int
+    last: int
+    head: bytes
+
+
 class Reader:
     """A record opened for looking. Works while another process serves the record; raises RecordRefused with what to do."""
 
@@ -97,13 +107,17 @@ class Reader:
             row = db.execute("SELECT entry, head FROM entries WHERE number = ?", (number,)).fetchone()
         return Tip(self._unpack(row[0]).run, number, row[1]) if row else None
 
+    def runs(self) -> tuple[RunStart, ...]:
+        """Each run after the first, in order; empty on the first laptop."""
+        with self._look() as db:
+            if db.execute("PRAGMA user_version").fetchone()[0] == 1:
+                return ()
+            return tuple(RunStart(*row) for row in db.execute("SELECT run, first, last, head FROM runs ORDER BY run"))
+
     def last_before(self, run: int) -> int | None:
         """The number of the last entry before this run (from 2) began; None where the record has no such run."""
-        with self._look() as db:
-            if db.execute("PRAGMA user_version").fetchone()[0] > 1:
-                row = db.execute("SELECT last FROM runs WHERE run = ?", (run,)).fetchone()
-                return row and row[0]
-        return self._found_by_halving(run)
+        runs = {start.run: start.last for start in self.runs()}
+        return runs.get(run) if runs else self._found_by_halving(run)
 
     def _found_by_halving(self, run: int) -> int | None:
         """The same where no number was left out: runs only rise."""

@@ -5,11 +5,11 @@ the laptop's entry and signed by nobody; the old signers stay inside it.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from hashlib import sha256
 
 from webapp.record.chain import leaf, next_head
 from webapp.record.entry import GIVEN_BACK, Claim, Entry, Malformed, Text
+from webapp.record.reader import RunStart
 
 _NAME = b"tapeseal/back/1\x00"
 BLIND = "keying"                # a first keying that waits for its second: keyed again, never given back
@@ -17,21 +17,6 @@ BLIND = "keying"                # a first keying that waits for its second: keye
 
 class NotTaken(ValueError):
     """This cannot be given back; one sentence."""
-
-
-@dataclass(frozen=True, slots=True)
-class RunStart:
-    """A run after the first: its first number, and number and head of the last entry before it that was restored."""
-
-    run: int
-    first: int
-    last: int
-    head: bytes
-
-
-def run_start(entry: Entry) -> RunStart:
-    """The run that an entry `restored` begins."""
-    return RunStart(entry.run, entry.number, entry.body["last"], bytes(entry.body["head"]))
 
 
 def id_of(data: bytes) -> bytes:

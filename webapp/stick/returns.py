@@ -1,0 +1,106 @@
+"""Takes what comes back of an earlier run into the record, once each, and says what is still lost.
+
+The same entry from two tablets is one. Two different entries that claim one number are both kept, the second as a contradiction that
+people look into; it never counts.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from hashlib import sha256
+from typing import Any
+
+from webapp.record.entry import GIVEN_BACK, Act, Claim, Entry, Text
+from webapp.record.ledger import Ledger
+from webapp.record.reader import Reader, RunStart
+from webapp.stick import given_back
+
+Item = tuple[bytes, Mapping[str, Text]]
+"""An entry's stored bytes, and its words by name."""
+CONTRADICTED = "contradicted"
+
+
+@dataclass(slots=True)
+class Returned:
+    """What came of it. taken: old numbers that came in now or had come before, in order. refused: a sentence each."""
+
+    taken: list[int] = field(default_factory=list)
+    refused: list[str] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """What one restore left open. last: restored up to here. first: of the next run. seen: the highest number that anybody saw.
+
+    given_back, lost: old numbers, in order. open: tablets that may still hold some and were not heard since.
+    """
+
+    last: int
+    first: int
+    seen: int
+    given_back: tuple[int, ...]
+    lost: tuple[int, ...]
+    open: tuple[str, ...] = ()
+
+
+def take(ledger: Ledger, items: Iterable[Item], source: str, now: int) -> Returned:
+    """Bring these into the record. source: a tablet's letter, "disk" or "stick". now: ms UTC. Raises the ledger's Refused."""
+    runs, known, result = ledger.runs(), by_number(ledger), Returned()
+    for data, words in items:
+        try:
+            claim = given_back.claim(ledger.record_id, runs, data, words, source)
+        except given_back.NotTaken as wrong:
+            result.refused.append(str(wrong))
+            continue
+        was = claim.body["run"], claim.body["was"]
+        there = known.setdefault(was, data)
+        if there != data:
+            ledger.append(Act(contradiction(claim.body, source, now), (), now), now=now)
+            result.refused.append(f"Entry {was[1]} was given back before, and this is another one: both are kept, and neither counts until people have looked into it.")
+            continue
+        if ledger.find(claim.id) is None:
+            ledger.append(Act(claim, (), now), now=now)
+        result.taken.append(was[1])
+    return result
+
+
+def contradiction(body: Mapping[str, Any], source: str, now: int) -> Claim:
+    """The entry that keeps a second, different entry under a number that was given back before."""
+    kept = {"tablet": source, "record": body["record"], "run": body["run"], "number": body["was"], "entry": body["entry"]}
+    return Claim(sha256(b"tapeseal/back/contradicted/1\x00" + body["entry"]).digest()[:16], CONTRADICTED, kept, now, "L", 0)
+
+
+def by_number(reader: Reader) -> dict[tuple[int, int], bytes]:
+    """The stored bytes of every entry that was given back, by its run and its old number."""
+    starts = reader.runs()
+    if not starts:
+        return {}
+    found: dict[tuple[int, int], bytes] = {}
+    for entry in reader.entries(after=starts[0].first - 1):
+        if entry.kind == GIVEN_BACK:
+            found.setdefault((entry.body["run"], entry.body["was"]), entry.body["entry"])
+    return found
+
+
+def account(reader: Reader, seen: int | None = None) -> Lost | None:
+    """What the newest restore left open, by what the record itself knows and `seen`; None where nothing was restored."""
+    starts = reader.runs()
+    if not starts:
+        return None
+    return account_of(starts[-1], [was for run, was in by_number(reader) if run == starts[-1].run - 1], _seen_in(reader, starts[-1]), seen)
+
+
+def account_of(start: RunStart, back: Iterable[int], stated: int | None, seen: int | None = None) -> Lost:
+    """The same from its parts: stated is the number that the restore was told."""
+    given = tuple(sorted(back))
+    highest = max(start.last, stated or 0, seen or 0, *given) if given else max(start.last, stated or 0, seen or 0)
+    return Lost(start.last, start.first, highest, given, tuple(given_back.lost_numbers(start, given, highest)))
+
+
+def items_of(entries: Iterable[Any]) -> list[Item]:
+    """Stored entries as what is given back."""
+    return [(one.data, {name: Text(salt, text) for name, salt, text in one.words}) for one in entries]
+
+
+def _seen_in(reader: Reader, start: RunStart) -> int | None:
+    first: Entry | None = reader.entry(start.first)
+    return first.body.get("seen") if first else None
