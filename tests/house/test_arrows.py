@@ -8,15 +8,16 @@ from tests.house.tree import DEMO, WEBAPP, imports, name, own_room, room, tree_o
 
 BELOW = {
     "record": set(),
+    "stick": {"record"},
     "precinct": {"record"},
     "board": {"precinct", "record"},
     "deck": {"precinct", "record"},
     "packet": {"precinct", "board", "deck", "record"},
-    "gate": {"packet", "precinct", "board", "deck"},
+    "gate": {"packet", "precinct", "board", "deck", "record"},
     "paper": {"packet", "precinct", "board", "deck"},
     "office": {"gate", "paper", "packet", "precinct", "board", "deck"},
     "serving": {"settings"},
-    "pages": {"office", "paper", "gate", "packet", "precinct", "board", "deck", "record", "settings"},
+    "pages": {"office", "paper", "gate", "packet", "precinct", "board", "deck", "record", "stick", "settings"},
     "commands": {
         "pages",
         "office",
@@ -27,6 +28,7 @@ BELOW = {
         "board",
         "deck",
         "record",
+        "stick",
         "settings",
         "serving",
     },
@@ -38,6 +40,19 @@ OF_THE_RECORD = {
     "board": {"entry"},
     "deck": {"entry"},
     "packet": {"entry", "cbor"},
+    "stick": {
+        "entry",
+        "cbor",
+        "chain",
+        "ledger",
+        "reader",
+        "backup",
+        "restoration",
+        "check_words",
+        "audit",
+        "refusals",
+    },
+    "gate": {"cbor"},
     "pages": {"entry", "cbor", "ledger", "check_words", "audit", "refusals", "fork"},
     "commands": {"entry", "cbor", "ledger", "check_words", "audit", "refusals", "backup"},
 }
@@ -68,7 +83,7 @@ NOT_PURE = {
 }
 TOUCHES = {"open", "read_text", "read_bytes", "write_text", "write_bytes", "utcnow", "today", "print", "input"}
 SHIPPED_DATA = "webapp/precinct/place/default_steps.py"
-WRITER = {"ledger", "batch", "entry", "reader", "writer_lock", "backup"}
+WRITER = {"ledger", "batch", "entry", "reader", "writer_lock", "backup", "restoration"}
 ROOMS = [path for path in WEBAPP if own_room(path)]
 
 

@@ -10,8 +10,8 @@ from tests.record import story
 from webapp.record import audit, restoration
 from webapp.record.backup import stored_after
 from webapp.record.entry import Entry
-from webapp.record.fork import Saw, held_against
-from webapp.record.ledger import Ledger, Refused
+from webapp.record.fork import SeenHead, held_against
+from webapp.record.ledger import Ledger, RecordRefused
 
 FACTS = {"seen": None, "source": "stick", "stick": bytes(16), "torn": 0, "laptop": "dead", "kit": "spare"}
 NOON = story.SIX + 6 * 3_600_000
@@ -37,7 +37,10 @@ def later(ledger, n):
     return ledger.append(story.act(n, at=NOON + n * 1000), now=NOON + n * 1000)[0]
 
 
-@pytest.mark.parametrize(("known", "first"), [(0, 10_001), (412, 10_001), (420, 10_001), (4_999, 10_001), (5_000, 20_001), (10_077, 20_001), (20_015, 30_001)])
+@pytest.mark.parametrize(
+    ("known", "first"),
+    [(0, 10_001), (412, 10_001), (420, 10_001), (4_999, 10_001), (5_000, 20_001), (10_077, 20_001), (20_015, 30_001)],
+)
 def test_the_next_run_begins_where_nobody_can_have_seen_a_number(known, first):
     assert restoration.first_of_next_run(known) == first
     assert first - known > 5_000 and first % 10_000 == 1
@@ -60,7 +63,9 @@ def test_every_entry_before_is_the_same_byte_for_byte_with_its_words(spare, morn
 def test_the_heads_follow_the_published_formula_over_the_jump(spare):
     head = hashlib.sha256(b"tapeseal/head/1\0" + story.RECORD_ID).digest()
     for one in stored_after(spare, 0):
-        head = hashlib.sha256(b"tapeseal/head/1\0" + head + one.number.to_bytes(8, "big") + hashlib.sha256(b"\0" + one.data).digest()).digest()
+        head = hashlib.sha256(
+            b"tapeseal/head/1\0" + head + one.number.to_bytes(8, "big") + hashlib.sha256(b"\0" + one.data).digest()
+        ).digest()
         assert head == one.head
 
 
@@ -107,7 +112,7 @@ def test_a_clock_behind_the_last_entry_never_goes_back(morning, tmp_path):
 
 
 def test_nothing_is_laid_over_a_record(morning):
-    with pytest.raises(Refused, match="already"):
+    with pytest.raises(RecordRefused, match="already"):
         restoration.lay_down(morning, story.RECORD_ID, [], FACTS, NOON)
 
 
@@ -117,14 +122,24 @@ def test_a_record_of_the_first_laptop_is_of_version_1_still(morning):
         assert not db.execute("SELECT 1 FROM sqlite_master WHERE name = 'runs'").fetchone()
 
 
-@pytest.mark.parametrize(("sql", "says"), [
-    ("INSERT INTO runs VALUES (3, 20001, 10001, (SELECT head FROM entries WHERE number = 4))", "newest entry"),
-    ("INSERT INTO runs VALUES (4, 20001, 10001, (SELECT head FROM entries WHERE number = 10001))", "one more"),
-    ("INSERT INTO runs VALUES (3, 20001, 4, (SELECT head FROM entries WHERE number = 10001))", "newest entry"),
-    ("UPDATE runs SET first = 5", "never changed"), ("DELETE FROM runs", "never removed"),
-    ("INSERT INTO entries SELECT 10003, entry, head, head, 'L', 0, randomblob(16) FROM entries WHERE number = 10001", "next number"),
-    ("INSERT INTO entries SELECT 5, entry, head, head, 'L', 0, randomblob(16) FROM entries WHERE number = 10001", "next number"),
-])
+@pytest.mark.parametrize(
+    ("sql", "says"),
+    [
+        ("INSERT INTO runs VALUES (3, 20001, 10001, (SELECT head FROM entries WHERE number = 4))", "newest entry"),
+        ("INSERT INTO runs VALUES (4, 20001, 10001, (SELECT head FROM entries WHERE number = 10001))", "one more"),
+        ("INSERT INTO runs VALUES (3, 20001, 4, (SELECT head FROM entries WHERE number = 10001))", "newest entry"),
+        ("UPDATE runs SET first = 5", "never changed"),
+        ("DELETE FROM runs", "never removed"),
+        (
+            "INSERT INTO entries SELECT 10003, entry, head, head, 'L', 0, randomblob(16) FROM entries WHERE number = 10001",
+            "next number",
+        ),
+        (
+            "INSERT INTO entries SELECT 5, entry, head, head, 'L', 0, randomblob(16) FROM entries WHERE number = 10001",
+            "next number",
+        ),
+    ],
+)
 def test_a_hand_that_slips_in_sql_is_stopped(spare, sql, says):
     with closing(sqlite3.connect(spare)) as db, pytest.raises(sqlite3.IntegrityError, match=says):
         db.execute(sql)
@@ -135,17 +150,27 @@ def rewritten(path, **body):
     with closing(sqlite3.connect(path, isolation_level=None)) as db:
         for (trigger,) in db.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
             db.execute(f"DROP TRIGGER {trigger}")
-        number, data, prev = db.execute("SELECT number, entry, prev FROM entries ORDER BY number DESC LIMIT 1").fetchone()
+        number, data, prev = db.execute(
+            "SELECT number, entry, prev FROM entries ORDER BY number DESC LIMIT 1"
+        ).fetchone()
         from dataclasses import replace
 
         from webapp.record.chain import leaf, next_head
+
         entry = Entry.unpack(data)
-        new = replace(entry, body=entry.body | {k: v for k, v in body.items() if k != "number"}, number=body.get("number", number))
+        new = replace(
+            entry, body=entry.body | {k: v for k, v in body.items() if k != "number"}, number=body.get("number", number)
+        )
         packed = new.pack()
-        db.execute("UPDATE entries SET number = ?, entry = ?, head = ? WHERE number = ?", (new.number, packed, next_head(prev, new.number, leaf(packed)), number))
+        db.execute(
+            "UPDATE entries SET number = ?, entry = ?, head = ? WHERE number = ?",
+            (new.number, packed, next_head(prev, new.number, leaf(packed)), number),
+        )
 
 
-@pytest.mark.parametrize("body", [{"first": 10_002}, {"last": 3}, {"head": bytes(32)}, {"number": 10_500}, {"number": 5}, {"first": 5}])
+@pytest.mark.parametrize(
+    "body", [{"first": 10_002}, {"last": 3}, {"head": bytes(32)}, {"number": 10_500}, {"number": 5}, {"first": 5}]
+)
 def test_the_checker_allows_the_jump_only_to_the_number_and_from_the_head_that_it_states(spare, body):
     rewritten(spare, **body)
 
@@ -176,8 +201,15 @@ def test_a_dropped_guard_is_damage(spare):
 
 def test_a_tablet_that_saw_more_of_the_run_before_contradicts_nothing(spare, morning):
     with Ledger.read_only(morning) as before, Ledger.read_only(spare) as reader:
+
         def held(run, number, head):
-            return held_against(story.RECORD_ID, reader.newest, reader.at, Saw(story.RECORD_ID, run, number, head), reader.last_before)
+            return held_against(
+                story.RECORD_ID,
+                reader.newest,
+                reader.at,
+                SeenHead(story.RECORD_ID, run, number, head),
+                reader.last_before,
+            )
 
         assert held(1, 5, before.head).lost == (5, 5)
         assert not held(1, 5, before.head).contradicts

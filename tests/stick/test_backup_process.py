@@ -21,6 +21,7 @@ def opened(record, stick):
     def start(**more):
         made.append(BackupProcess(nights.task(record, stick), pace=0.02, **more))
         return made[-1]
+
     yield start
     for one in made:
         if one.pid:

@@ -59,7 +59,7 @@ def test_a_start_with_nothing_new_leaves_no_file(ledger, record, stick):
 def test_a_torn_tail_stays_and_harms_nothing(ledger, record, stick):
     nights.keep(ledger, 10)
     nights.copied(record, stick)
-    file, = chosen(stick).glob("entries-*")
+    (file,) = chosen(stick).glob("entries-*")
     file.write_bytes(file.read_bytes()[:-17])
     nights.keep(ledger, 3, 200)
 
@@ -67,7 +67,10 @@ def test_a_torn_tail_stays_and_harms_nothing(ledger, record, stick):
 
     assert made.number == 13
     assert on(stick) == nights.all_of(record)
-    assert sorted(path.name for path in chosen(stick).glob("entries-*")) == ["entries-1-000001-1.cborseq", "entries-1-000010-1.cborseq"]
+    assert sorted(path.name for path in chosen(stick).glob("entries-*")) == [
+        "entries-1-000001-1.cborseq",
+        "entries-1-000010-1.cborseq",
+    ]
 
 
 def test_a_stick_that_is_pulled_and_comes_back_catches_up(ledger, record, stick, tmp_path):
@@ -111,7 +114,11 @@ def test_a_foreign_stick_begins_at_entry_1_beside_what_lies_there(ledger, record
     assert (made.state, made.number) == ("on", 5)
     assert read_folder(chosen(stick, "5ea1ed00")).history.stored == nights.all_of(record)
     assert (stick / "photos" / "a.jpg").read_bytes() == b"picture"
-    assert sorted(path.name for path in stick.iterdir()) == ["photos", "tapeseal-FERN-5ea1ed00", "tapeseal-OTHER-00000000"]
+    assert sorted(path.name for path in stick.iterdir()) == [
+        "photos",
+        "tapeseal-FERN-5ea1ed00",
+        "tapeseal-OTHER-00000000",
+    ]
 
 
 def test_a_stick_with_another_history_is_left_as_it_is(ledger, record, stick, tmp_path):
@@ -119,6 +126,7 @@ def test_a_stick_with_another_history_is_left_as_it_is(ledger, record, stick, tm
     ledger.close()
     shutil.copytree(record.parent, tmp_path / "again")
     from webapp.record.ledger import Ledger
+
     with Ledger.open(tmp_path / "again" / "record.db", story.COARSE) as other:
         nights.keep(other, 3, 300)
     nights.copied(tmp_path / "again" / "record.db", stick)
@@ -140,6 +148,7 @@ def test_an_older_record_never_writes_behind_a_newer_one(ledger, record, stick):
     nights.copied(record, stick)
     ledger.close()
     from webapp.record.ledger import Ledger
+
     record.unlink()
     with Ledger.create(record, story.RECORD_ID, story.COARSE) as older:
         nights.keep(older, 5)
@@ -156,7 +165,17 @@ def test_a_write_protected_stick_is_said(ledger, record, stick):
     assert nights.copied(record, stick).state == "unwritable"
 
 
-@pytest.mark.parametrize(("code", "state"), [("ENOSPC", "full"), ("EFBIG", "full"), ("EROFS", "unwritable"), ("EIO", "unwritable"), ("ENOENT", "gone"), ("ENODEV", "gone")])
+@pytest.mark.parametrize(
+    ("code", "state"),
+    [
+        ("ENOSPC", "full"),
+        ("EFBIG", "full"),
+        ("EROFS", "unwritable"),
+        ("EIO", "unwritable"),
+        ("ENOENT", "gone"),
+        ("ENODEV", "gone"),
+    ],
+)
 def test_an_error_of_the_disk_ends_in_a_state_and_a_new_file(ledger, record, stick, monkeypatch, code, state):
     import errno
 
@@ -172,6 +191,7 @@ def test_an_error_of_the_disk_ends_in_a_state_and_a_new_file(ledger, record, sti
             left.pop()
             raise OSError(getattr(errno, code), "no")
         real(fd)
+
     monkeypatch.setattr(disk, "sync", once)
     made.look()
     assert (made.state, made.number) == (state, 5)
@@ -257,10 +277,20 @@ def test_packets_place_file_and_note_lie_beside(ledger, record, stick):
     (record.parent / "place.cose").write_bytes(b"place")
     (record.parent / "packet").mkdir()
     nights.keep(ledger, 3)
-    made = nights.copied(record, stick, place_file=str(record.parent / "place.cose"), packets=str(record.parent / "packet"), read_me="What this is.")
+    made = nights.copied(
+        record,
+        stick,
+        place_file=str(record.parent / "place.cose"),
+        packets=str(record.parent / "packet"),
+        read_me="What this is.",
+    )
     (record.parent / "packet" / "1.cose").write_bytes(b"packet")
     nights.keep(ledger, 1, 300)
     made.look()
 
     folder = chosen(stick)
-    assert [(folder / name).read_bytes() for name in ("place.cose", "READ-ME.txt", "packet/1.cose")] == [b"place", b"What this is.", b"packet"]
+    assert [(folder / name).read_bytes() for name in ("place.cose", "READ-ME.txt", "packet/1.cose")] == [
+        b"place",
+        b"What this is.",
+        b"packet",
+    ]

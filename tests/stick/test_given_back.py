@@ -31,7 +31,13 @@ def given(night, number, **more):
 def test_an_entry_comes_back_citing_its_old_number_with_its_words(night):
     made = given(night, 15)
 
-    assert (made.kind, made.body["was"], made.body["run"], made.body["kind"], made.body["entry"]) == ("given-back", 15, 1, "reading", night[0][15].data)
+    assert (made.kind, made.body["was"], made.body["run"], made.body["kind"], made.body["entry"]) == (
+        "given-back",
+        15,
+        1,
+        "reading",
+        night[0][15].data,
+    )
     assert (made.tablet, made.seq) == ("L", 0)
     assert made.happened == Entry.unpack(night[0][15].data).happened
 
@@ -44,16 +50,32 @@ def test_the_same_entry_has_the_same_id_from_whoever_brings_it(night):
     assert given(night, 16).id != other.id
 
 
-@pytest.mark.parametrize(("why", "says"), [("restored", "restored already"), ("foreign", "another record"), ("run", "of run 2"), ("noise", "no entry"), ("cut", "no entry"),
-                                           ("words", "not those that were signed"), ("keying", "key it again")])
+@pytest.mark.parametrize(
+    ("why", "says"),
+    [
+        ("restored", "restored already"),
+        ("foreign", "another record"),
+        ("run", "of run 2"),
+        ("noise", "no entry"),
+        ("cut", "no entry"),
+        ("words", "not those that were signed"),
+        ("keying", "key it again"),
+    ],
+)
 def test_what_does_not_fit_is_refused_in_a_sentence(night, ledger, record, why, says):
     stored, start = night
     entry = Entry.unpack(stored[15].data)
     from dataclasses import replace
-    cases = {"restored": dict(data=stored[12].data, words={}), "foreign": dict(data=replace(entry, record_id=bytes(16)).pack(), words={}),
-             "run": dict(data=replace(entry, run=2).pack(), words={}), "noise": dict(data=b"\x00" * 80, words={}), "cut": dict(data=stored[15].data[:-1], words={}),
-             "words": dict(data=stored[14].data, words={"remark": Text(bytes(16), "Other words.")}),
-             "keying": dict(data=replace(entry, kind="keying").pack(), words={})}
+
+    cases = {
+        "restored": dict(data=stored[12].data, words={}),
+        "foreign": dict(data=replace(entry, record_id=bytes(16)).pack(), words={}),
+        "run": dict(data=replace(entry, run=2).pack(), words={}),
+        "noise": dict(data=b"\x00" * 80, words={}),
+        "cut": dict(data=stored[15].data[:-1], words={}),
+        "words": dict(data=stored[14].data, words={"remark": Text(bytes(16), "Other words.")}),
+        "keying": dict(data=replace(entry, kind="keying").pack(), words={}),
+    }
 
     with pytest.raises(back.NotTaken, match=says):
         given(night, 15, **cases[why])
@@ -91,7 +113,7 @@ def test_a_number_above_what_was_seen_is_counted_when_it_is_given_back():
 
 def test_an_act_of_it_can_be_kept(night, ledger):
     made = given(night, 14)
-    entry, = ledger.append(Act(made, (), 0, 0, None), now=story.SIX * 2)
+    (entry,) = ledger.append(Act(made, (), 0, 0, None), now=story.SIX * 2)
 
     assert entry.body["entry"] == night[0][14].data
     assert ledger.append(Act(given(night, 14), (), 0, 0, None), now=story.SIX * 2)[0].number == entry.number

@@ -17,7 +17,10 @@ def parts(ledger, record):
     """Twelve entries in three files of four."""
     nights.keep(ledger, 12)
     all_of = nights.all_of(record)
-    return [replace(read_segment(nights.segment_bytes(all_of[at:at + 4], all_of[at - 1] if at else None)), name=str(at)) for at in (0, 4, 8)]
+    return [
+        replace(read_segment(nights.segment_bytes(all_of[at : at + 4], all_of[at - 1] if at else None)), name=str(at))
+        for at in (0, 4, 8)
+    ]
 
 
 def numbers(entries):
@@ -68,7 +71,9 @@ def test_a_record_that_ends_earlier_or_says_otherwise_is_another(parts):
 def test_a_later_run_may_go_on_from_inside_it(parts):
     """A spare laptop that was restored from another stick: this one holds entries that it lacks, and loses nothing by what follows."""
     history = joined(story.RECORD_ID, parts)
-    heads = {one.stored.number: one.stored.head for part in parts for one in part.entries if one.stored.number < 7} | {10_001: bytes(32)}
+    heads = {one.stored.number: one.stored.head for part in parts for one in part.entries if one.stored.number < 7} | {
+        10_001: bytes(32)
+    }
 
     assert common(history, heads) == 6
     assert goes_on(history, heads)

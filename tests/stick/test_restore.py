@@ -9,9 +9,9 @@ from tests.record import story
 from tests.stick import nights
 from webapp.record import audit
 from webapp.record.backup import stored_after
+from webapp.record.check_words import check_words
 from webapp.record.ledger import Ledger
-from webapp.record.marks import check_words
-from webapp.record.refusals import Refused
+from webapp.record.refusals import RecordRefused
 from webapp.stick.folder import chosen, read_folder
 from webapp.stick.restore import AnotherHistory, restore
 
@@ -39,7 +39,7 @@ def test_a_whole_stick_gives_everything_back(saved, record, tmp_path):
 
 
 def test_a_torn_stick_gives_what_is_whole_and_says_how_much_was_torn(saved, record, tmp_path):
-    file, = chosen(saved).glob("entries-*")
+    (file,) = chosen(saved).glob("entries-*")
     file.write_bytes(file.read_bytes()[:-9] + bytes(50))
 
     made = back(saved, tmp_path / "new.db", seen=20)
@@ -62,7 +62,7 @@ def test_words_from_paper_that_differ_lay_nothing_down(saved, record, tmp_path):
 
     with pytest.raises(AnotherHistory, match="another history"):
         back(saved, tmp_path / "new.db", expect=[(10, other)])
-    with pytest.raises(Refused, match="slip in copying"):
+    with pytest.raises(RecordRefused, match="slip in copying"):
         back(saved, tmp_path / "new.db", expect=[(10, other[:-1] + ("0" if other[-1] != "0" else "1"))])
     assert not list(tmp_path.glob("new.db*"))
 
@@ -70,7 +70,7 @@ def test_words_from_paper_that_differ_lay_nothing_down(saved, record, tmp_path):
 def test_nothing_is_laid_over_a_record_and_nothing_is_left_behind(saved, tmp_path):
     (tmp_path / "new.db").write_bytes(b"mine")
 
-    with pytest.raises(Refused, match="already"):
+    with pytest.raises(RecordRefused, match="already"):
         back(saved, tmp_path / "new.db")
     assert (tmp_path / "new.db").read_bytes() == b"mine"
     assert not list(tmp_path.glob("new.db-*"))

@@ -9,9 +9,39 @@ from webapp.stick.cbor_sequence import item_end
 from webapp.stick.segment import NotASegment, pack_entry, pack_header, read_segment
 
 # RFC 8949, appendix A: the encodings of its examples that have a definite length and no tag.
-RFC_8949 = ("00", "17", "1818", "1903e8", "1a000f4240", "1b000000e8d4a51000", "3903e7", "f4", "f6", "40", "4401020304", "60", "6449455446", "62c3bc", "80", "83010203",
-            "8301820203820405", "98190102030405060708090a0b0c0d0e0f101112131415161718181819", "a0", "a201020304", "a26161016162820203", "826161a161626163")
-RFC_8949_REFUSED = ("5f42010243030405ff", "7f657374726561646d696e67ff", "9fff", "bf61610161629f0203ffff", "c074323031332d30332d32315432303a30343a30305a", "fb3ff199999999999a", "f97e00")
+RFC_8949 = (
+    "00",
+    "17",
+    "1818",
+    "1903e8",
+    "1a000f4240",
+    "1b000000e8d4a51000",
+    "3903e7",
+    "f4",
+    "f6",
+    "40",
+    "4401020304",
+    "60",
+    "6449455446",
+    "62c3bc",
+    "80",
+    "83010203",
+    "8301820203820405",
+    "98190102030405060708090a0b0c0d0e0f101112131415161718181819",
+    "a0",
+    "a201020304",
+    "a26161016162820203",
+    "826161a161626163",
+)
+RFC_8949_REFUSED = (
+    "5f42010243030405ff",
+    "7f657374726561646d696e67ff",
+    "9fff",
+    "bf61610161629f0203ffff",
+    "c074323031332d30332d32315432303a30343a30305a",
+    "fb3ff199999999999a",
+    "f97e00",
+)
 
 
 @pytest.mark.parametrize("item", RFC_8949)
@@ -62,7 +92,11 @@ def test_another_library_reads_the_same_items(night):
     assert all(len(item) == 3 for item in with_ends[1:])
 
 
-@pytest.mark.parametrize("behind", [b"", b"\x00" * 300, bytes(range(256)), b"\x83" + bytes(80), b"\xff" * 40, b"\x83X \x00"], ids=["cut", "zeros", "noise", "half", "ones", "begun"])
+@pytest.mark.parametrize(
+    "behind",
+    [b"", b"\x00" * 300, bytes(range(256)), b"\x83" + bytes(80), b"\xff" * 40, b"\x83X \x00"],
+    ids=["cut", "zeros", "noise", "half", "ones", "begun"],
+)
 def test_every_prefix_with_anything_behind_gives_the_longest_run_of_whole_items(night, behind):
     data, ends = night
     for cut in range(ends[0], len(data) + 1):
@@ -117,11 +151,20 @@ def test_a_left_out_doubled_or_swapped_entry_ends_the_segment(ledger, record):
     nights.keep(ledger, 4)
     a, b, c, d = nights.all_of(record)
 
-    assert [len(read_segment(nights.segment_bytes(list(order))).entries) for order in ((a, c, d), (a, a, b), (b, a, c), (a, b, d))] == [1, 1, 0, 2]
+    assert [
+        len(read_segment(nights.segment_bytes(list(order))).entries)
+        for order in ((a, c, d), (a, a, b), (b, a, c), (a, b, d))
+    ] == [1, 1, 0, 2]
 
 
 def test_a_header_that_is_none_is_refused_in_a_sentence():
-    for data in (b"", b"\x00", b"hello", cbor2.dumps(["tapeseal/stick/2", *[0] * 11]), cbor2.dumps(["tapeseal/stick/1"])):
+    for data in (
+        b"",
+        b"\x00",
+        b"hello",
+        cbor2.dumps(["tapeseal/stick/2", *[0] * 11]),
+        cbor2.dumps(["tapeseal/stick/1"]),
+    ):
         with pytest.raises(NotASegment, match="no file of entries"):
             read_segment(data)
 
@@ -131,4 +174,17 @@ def test_the_header_of_the_page_is_these_bytes():
     head = bytes.fromhex("e97f6b8f") + bytes(28)
     made = nights.header(head=head)
 
-    assert pack_header(made).hex().startswith("8c70" + b"tapeseal/stick/1".hex() + "50" + story.RECORD_ID.hex() + "65" + b"place".hex() + "64" + b"FERN".hex())
+    assert (
+        pack_header(made)
+        .hex()
+        .startswith(
+            "8c70"
+            + b"tapeseal/stick/1".hex()
+            + "50"
+            + story.RECORD_ID.hex()
+            + "65"
+            + b"place".hex()
+            + "64"
+            + b"FERN".hex()
+        )
+    )

@@ -38,14 +38,18 @@ def test_its_entries_and_words_are_those_that_were_said():
     entries = read_folder(chosen(STORED)).history.entries
 
     assert [one.kind for one in entries[:5]] == ["record-opened", "zero-tape", "spoiled", "remark", "correction"]
-    assert entries[3].stored.words == (("remark", story.salt_of(4), "Pack 7 held 99 ballots, not 100: counted twice by both of us."),)
+    assert entries[3].stored.words == (
+        ("remark", story.salt_of(4), "Pack 7 held 99 ballots, not 100: counted twice by both of us."),
+    )
 
 
 def test_the_same_entries_still_give_the_same_bytes(ledger, record):
     story.keep_morning(ledger)
     nights.keep(ledger, 9, 6)
 
-    assert nights.segment_bytes(nights.all_of(record)[:6]) == (chosen(STORED) / "entries-1-000001-1.cborseq").read_bytes()
+    assert (
+        nights.segment_bytes(nights.all_of(record)[:6]) == (chosen(STORED) / "entries-1-000001-1.cborseq").read_bytes()
+    )
 
 
 def test_the_bytes_of_the_page_are_those_of_the_stored_stick():
@@ -53,6 +57,13 @@ def test_the_bytes_of_the_page_are_those_of_the_stored_stick():
     data = (chosen(STORED) / "entries-1-000001-1.cborseq").read_bytes().hex()
     example = page.partition("8c      ")[2].partition("```")[0]
 
-    for given in ("746170657365616c2f737469636b2f31", "5ea1ed00c0de4a7e8000000000000001", "5a60a2b3", "000001a1a12c56c0", "d2d00aa9", "8f01505e"):
+    for given in (
+        "746170657365616c2f737469636b2f31",
+        "5ea1ed00c0de4a7e8000000000000001",
+        "5a60a2b3",
+        "000001a1a12c56c0",
+        "d2d00aa9",
+        "8f01505e",
+    ):
         assert given in example
         assert given in data

@@ -19,12 +19,12 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 
 from webapp.gate import slip_code
-from webapp.gate.refusals import Refused
+from webapp.gate.refusals import GateRefused
 from webapp.record import cbor
 
 FORMAT = "tapeseal/kit/1"
-MEMORY_KIB = 128 * 1024                 # tests alone may lower it, to be quick
-LIMIT = 64 * 1024                       # bytes of a kit
+MEMORY_KIB = 128 * 1024  # tests alone may lower it, to be quick
+LIMIT = 64 * 1024  # bytes of a kit
 _OUTER = (str, str, str, bytes, bytes, bytes, bytes)
 _LENGTHS = ((3, 32), (4, 16), (5, 12))
 _KEYS = frozenset({"own", "office", "pepper"})
@@ -55,36 +55,47 @@ def locked(kit: Kit, code: str) -> bytes:
 
 
 def named_in(data: bytes, name: str = "This file") -> tuple[str, str, bytes]:
-    """Place, mode and place file's digest that a kit is for, which anybody may read. Raises Refused where it is no kit."""
-    return tuple(_outer(data, name)[1:4])       # type: ignore[return-value]
+    """Place, mode and place file's digest that a kit is for, which anybody may read. Raises GateRefused where it is no kit."""
+    return tuple(_outer(data, name)[1:4])  # type: ignore[return-value]
 
 
 def opened(data: bytes, code: str, name: str = "This file") -> Kit:
-    """What the kit holds. Raises Refused where it is none, where it was cut or changed, or where the code is another."""
+    """What the kit holds. Raises GateRefused where it is none, where it was cut or changed, or where the code is another."""
     outer = _outer(data, name)
     symbols = slip_code.normal(code)
     if symbols is None:
-        raise Refused(f"The code of the kit has {slip_code.LENGTH} letters and digits, as in 7K3M-0QXT-94HB: type it again from the spare sheet.")
+        raise GateRefused(
+            f"The code of the kit has {slip_code.LENGTH} letters and digits, as in 7K3M-0QXT-94HB: type it again from the spare sheet."
+        )
     try:
         inside = cbor.decode(AESGCM(_key(symbols, outer[4])).decrypt(outer[5], outer[6], cbor.encode(outer[:4])))
     except InvalidTag:
-        raise Refused(f"The code does not open {name}: type it again from the spare sheet of {outer[1]}. If it is right, the file was cut or changed: take the kit from another copy.") from None
+        raise GateRefused(
+            f"The code does not open {name}: type it again from the spare sheet of {outer[1]}. If it is right, the file was cut or changed: take the kit from another copy."
+        ) from None
     return _kit(outer, inside, name)
 
 
 def read(path: Path) -> bytes:
-    """The bytes of a kit's file. Raises Refused where it cannot be read."""
+    """The bytes of a kit's file. Raises GateRefused where it cannot be read."""
     try:
         with path.open("rb") as file:
             return file.read(LIMIT + 1)
     except OSError as wrong:
-        raise Refused(f"{path} cannot be read ({wrong.strerror}): give the kit that the office made for this place, a file that ends in .kit.") from None
+        raise GateRefused(
+            f"{path} cannot be read ({wrong.strerror}): give the kit that the office made for this place, a file that ends in .kit."
+        ) from None
 
 
 def _kit(outer: list[Any], inside: Any, name: str) -> Kit:
     keys, slips = (inside.get("keys"), inside.get("slips")) if type(inside) is dict else (None, None)
-    if type(keys) is not dict or type(slips) is not dict or not _KEYS <= set(keys) <= _KEYS | _TLS or not all(type(v) is bytes for v in keys.values()):
-        raise Refused(f"{name} opens, and lacks keys of this version: make a new kit at the office.")
+    if (
+        type(keys) is not dict
+        or type(slips) is not dict
+        or not _KEYS <= set(keys) <= _KEYS | _TLS
+        or not all(type(v) is bytes for v in keys.values())
+    ):
+        raise GateRefused(f"{name} opens, and lacks keys of this version: make a new kit at the office.")
     return Kit(outer[1], outer[2], outer[3], keys, slips)
 
 
@@ -93,11 +104,27 @@ def _outer(data: bytes, name: str) -> list[Any]:
         item = cbor.decode(data) if len(data) <= LIMIT else None
     except cbor.Malformed:
         item = None
-    if type(item) is not list or tuple(map(type, item)) != _OUTER or item[0] != FORMAT or any(len(item[at]) != size for at, size in _LENGTHS):
-        raise Refused(f"{name} is no kit, or only part of one: give the whole file that the office made for this place, which ends in .kit.")
+    if (
+        type(item) is not list
+        or tuple(map(type, item)) != _OUTER
+        or item[0] != FORMAT
+        or any(len(item[at]) != size for at, size in _LENGTHS)
+    ):
+        raise GateRefused(
+            f"{name} is no kit, or only part of one: give the whole file that the office made for this place, which ends in .kit."
+        )
     return item
 
 
 def _key(code: str, salt: bytes) -> bytes:
     symbols = slip_code.normal(code) or ""
-    return hash_secret_raw(symbols.encode(), salt, time_cost=3, memory_cost=MEMORY_KIB, parallelism=1, hash_len=32, type=Type.ID, version=19)
+    return hash_secret_raw(
+        symbols.encode(),
+        salt,
+        time_cost=3,
+        memory_cost=MEMORY_KIB,
+        parallelism=1,
+        hash_len=32,
+        type=Type.ID,
+        version=19,
+    )

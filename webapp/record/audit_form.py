@@ -78,7 +78,10 @@ class EntryForm:
 
     def _next_run(self, number: int, run: int, kind: str, body: Mapping[str, Any]) -> None:
         if run != self._run + 1 or kind != "restored":
-            raise Wrong(number, f"Entry {number} is of run {run} after run {self._run}; a run begins with a restore and is one more.")
+            raise Wrong(
+                number,
+                f"Entry {number} is of run {run} after run {self._run}; a run begins with a restore and is one more.",
+            )
         if body.get("first", number) != number:
             raise Wrong(number, f"Entry {number} begins run {run} and says that it begins with entry {body['first']}.")
         self._run = run

@@ -11,7 +11,7 @@ from webapp.record.chain import first_head, leaf, next_head
 
 ROWS = "SELECT number, entry, prev, head, tablet, seq, id FROM entries NOT INDEXED ORDER BY number"
 ITEMS = 15
-RESTORED = "restored"           # begins a run on another laptop
+RESTORED = "restored"  # begins a run on another laptop
 UNREADABLE = (cbor.Malformed, cbor2.CBORError, ValueError, TypeError)
 
 
@@ -37,7 +37,14 @@ def links(
         for row, item in zip(batch, _read(batch, quick)):
             number, data, prev, stored, _, _, _ = row
             due = _due(due, head, item)
-            if number != due or prev != head or type(item) is not list or len(item) != ITEMS or item[3] != number or item[1] != record_id:
+            if (
+                number != due
+                or prev != head
+                or type(item) is not list
+                or len(item) != ITEMS
+                or item[3] != number
+                or item[1] != record_id
+            ):
                 raise _out_of_place(row, item, due, record_id)
             head = next_head(head, number, leaf(data))
             if head != stored:
@@ -48,9 +55,19 @@ def links(
 def _due(before: int, head: bytes, item: Any) -> int:
     """The number of the next entry. Only the first entry of a later run may jump, and its body must name that number, and number and head of
     the entry that it goes on from."""
-    if type(item) is list and len(item) == ITEMS and item[5] == RESTORED and type(item[6]) is dict and "first" in item[6]:
+    if (
+        type(item) is list
+        and len(item) == ITEMS
+        and item[5] == RESTORED
+        and type(item[6]) is dict
+        and "first" in item[6]
+    ):
         body = item[6]
-        if (body["first"], body.get("last"), body.get("head")) == (item[3], before, head) and type(item[3]) is int and item[3] > before:
+        if (
+            (body["first"], body.get("last"), body.get("head")) == (item[3], before, head)
+            and type(item[3]) is int
+            and item[3] > before
+        ):
             return item[3]
     return before + 1
 

@@ -26,12 +26,14 @@ class StoredEntry:
 
 
 def stored_after(path: Path, number: int, most: int = 500) -> list[StoredEntry]:
-    """The next entries of the record at `path` with numbers above `number`, at most `most`. Raises Refused."""
+    """The next entries of the record at `path` with numbers above `number`, at most `most`. Raises RecordRefused."""
     try:
         with closing(connect(path, "ro")) as db:
             named(db, path)
             db.execute("BEGIN")
-            rows = db.execute("SELECT number, head, entry FROM entries WHERE number > ? ORDER BY number LIMIT ?", (number, most)).fetchall()
+            rows = db.execute(
+                "SELECT number, head, entry FROM entries WHERE number > ? ORDER BY number LIMIT ?", (number, most)
+            ).fetchall()
             words = _words(db, rows[0][0], rows[-1][0]) if rows else {}
             return [StoredEntry(n, head, data, tuple(words.get(n, ()))) for n, head, data in rows]
     except SAID as wrong:
@@ -39,7 +41,7 @@ def stored_after(path: Path, number: int, most: int = 500) -> list[StoredEntry]:
 
 
 def heads_of(path: Path) -> dict[int, bytes]:
-    """The head after each entry of the record at `path`, by number. Raises Refused."""
+    """The head after each entry of the record at `path`, by number. Raises RecordRefused."""
     try:
         with closing(connect(path, "ro")) as db:
             named(db, path)
@@ -49,7 +51,7 @@ def heads_of(path: Path) -> dict[int, bytes]:
 
 
 def last_number(path: Path) -> int:
-    """The number of the last entry of the record at `path`; 0 when it has none. Raises Refused."""
+    """The number of the last entry of the record at `path`; 0 when it has none. Raises RecordRefused."""
     try:
         with closing(connect(path, "ro")) as db:
             named(db, path)
@@ -59,7 +61,7 @@ def last_number(path: Path) -> int:
 
 
 def record_id_of(path: Path) -> bytes:
-    """The 16 bytes that name the record at `path`. Raises Refused where it is none."""
+    """The 16 bytes that name the record at `path`. Raises RecordRefused where it is none."""
     try:
         with closing(connect(path, "ro")) as db:
             return named(db, path)
@@ -70,7 +72,7 @@ def record_id_of(path: Path) -> bytes:
 def copy_whole(source: Path, target: Path) -> None:
     """Copy the record at one moment into the new file `target`, in the mode of a file at rest, so that it opens from a write-protected disk.
 
-    In one step: in several, each entry that is kept meanwhile would start the copy anew. Raises Refused.
+    In one step: in several, each entry that is kept meanwhile would start the copy anew. Raises RecordRefused.
     """
     try:
         with closing(connect(source, "ro")) as db, closing(sqlite3.connect(target)) as copy:
@@ -82,6 +84,8 @@ def copy_whole(source: Path, target: Path) -> None:
 
 def _words(db: sqlite3.Connection, first: int, last: int) -> dict[int, list[tuple[str, bytes, str]]]:
     found: dict[int, list[tuple[str, bytes, str]]] = {}
-    for number, name, salt, text in db.execute("SELECT number, name, salt, text FROM words WHERE number BETWEEN ? AND ? ORDER BY line", (first, last)):
+    for number, name, salt, text in db.execute(
+        "SELECT number, name, salt, text FROM words WHERE number BETWEEN ? AND ? ORDER BY line", (first, last)
+    ):
         found.setdefault(number, []).append((name, salt, text))
     return found

@@ -29,13 +29,17 @@ class ForkCheck:
     lost: tuple[int, int] | None = None
 
 
-def held_against(record: bytes, newest: Tip, at: Callable[[int], Tip | None], saw: SeenHead, last_before: Callable[[int], int | None]) -> ForkCheck:
+def held_against(
+    record: bytes, newest: Tip, at: Callable[[int], Tip | None], saw: SeenHead, last_before: Callable[[int], int | None]
+) -> ForkCheck:
     """Hold `saw` against the record of this id. newest: where it stands now; at: its state after that number, None where it has no such
     entry; last_before: the last entry before a run began, None where there was no such run."""
     if saw.record != record:
         return ForkCheck(f"entry {saw.number} of another record, {short(saw.record)}; this is record {short(record)}")
     if saw.run > newest.run:
-        return ForkCheck(f"entry {saw.number} of run {saw.run}; this record is in run {newest.run}: an older copy was put in its place")
+        return ForkCheck(
+            f"entry {saw.number} of run {saw.run}; this record is in run {newest.run}: an older copy was put in its place"
+        )
     last = last_before(saw.run + 1) if saw.run < newest.run else None
     if last is not None and saw.number > last:
         return ForkCheck(lost=(last + 1, saw.number))

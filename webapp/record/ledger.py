@@ -179,12 +179,12 @@ class Ledger(Reader):
         before = self._newest.number + 1
         while kind not in self._coarse:
             if kind == GIVEN_BACK:
-                return Entry.unpack(body["entry"]).in_quarters              # what was coarse there, is so here
+                return Entry.unpack(body["entry"]).in_quarters  # what was coarse there, is so here
             of = body.get("of")
             if type(of) is not int or not 0 < of < before:
                 return False
             spoken_of = self.entry(of)
-            if spoken_of is None:                                           # a number that the run before gave and that was lost
+            if spoken_of is None:  # a number that the run before gave and that was lost
                 return False
             kind, body, before = spoken_of.kind, spoken_of.body, of
         return True

@@ -126,7 +126,8 @@ class Reader:
             return None
         while low < high:
             middle = (low + high) // 2
-            if self.at(middle).run >= run:
+            there = self.at(middle)
+            if there is None or there.run >= run:
                 high = middle
             else:
                 low = middle + 1
@@ -220,7 +221,9 @@ def named(db: sqlite3.Connection, path: Path) -> bytes:
     if application != APPLICATION:
         raise RecordRefused(f"{path.name} is not a record. Give the path of a record.db.")
     if version not in VERSIONS:
-        raise RecordRefused(f"{path.name} is a record of version {version}; this program reads versions {VERSIONS[0]} and {VERSIONS[-1]}. Use the newer program.")
+        raise RecordRefused(
+            f"{path.name} is a record of version {version}; this program reads versions {VERSIONS[0]} and {VERSIONS[-1]}. Use the newer program."
+        )
     row = db.execute("SELECT record_id FROM record").fetchone()
     if row is None:
         raise RecordRefused(

@@ -18,7 +18,7 @@ from webapp.record.backup import StoredEntry
 from webapp.record.chain import first_head, leaf, next_head
 from webapp.record.entry import RESTORED, Entry
 from webapp.record.reader import connect
-from webapp.record.refusals import SAID, Refused, in_words
+from webapp.record.refusals import SAID, RecordRefused, in_words
 
 JUMP = 10_000
 ROOM = 5_000
@@ -45,11 +45,11 @@ def lay_down(path: Path, record_id: bytes, stored: Sequence[StoredEntry], facts:
     """Write the draft of the record that is to be at `path`: these entries and then `restored`, whose body is made of them and of `facts`.
 
     facts: seen (a number or None), source, stick (16 bytes or None), torn (bytes), laptop, kit. now: the laptop's clock, ms UTC.
-    Raises Refused where something is at `path` already or an entry cannot be taken.
+    Raises RecordRefused where something is at `path` already or an entry cannot be taken.
     """
     draft = path.with_name(path.name + "-restoring")
     if path.exists():
-        raise Refused(f"There is a record at {path} already, and none is overwritten: choose a new folder.")
+        raise RecordRefused(f"There is a record at {path} already, and none is overwritten: choose a new folder.")
     draft.unlink(missing_ok=True)
     try:
         with closing(connect(draft.resolve(), "rwc")) as db:
@@ -71,7 +71,7 @@ def lay_down(path: Path, record_id: bytes, stored: Sequence[StoredEntry], facts:
 def settle(restored: Restored, path: Path) -> None:
     """Give the checked draft its name, for good."""
     if path.exists():
-        raise Refused(f"There is a record at {path} already, and none is overwritten: choose a new folder.")
+        raise RecordRefused(f"There is a record at {path} already, and none is overwritten: choose a new folder.")
     os.rename(restored.draft, path)
 
 
@@ -81,17 +81,26 @@ def _add_all(db: sqlite3.Connection, record_id: bytes, stored: Sequence[StoredEn
     for one in stored:
         entry = Entry.unpack(one.data)
         if entry.kind == RESTORED and "first" in entry.body:
-            db.execute("INSERT INTO runs (run, first, last, head) VALUES (?, ?, ?, ?)", (entry.run, entry.number, before, head))
+            db.execute(
+                "INSERT INTO runs (run, first, last, head) VALUES (?, ?, ?, ?)", (entry.run, entry.number, before, head)
+            )
         db.execute(_ADD, (entry.number, one.data, head, one.head, entry.tablet, entry.seq, entry.id))
         for name, salt, text in one.words:
             line += 1
-            db.execute("INSERT INTO words (line, text, salt, name, number) VALUES (?, ?, ?, ?, ?)", (line, text, salt, name, entry.number))
+            db.execute(
+                "INSERT INTO words (line, text, salt, name, number) VALUES (?, ?, ?, ?, ?)",
+                (line, text, salt, name, entry.number),
+            )
         head, before = one.head, entry.number
-        last = entry if last is None else replace(entry, kept=max(entry.kept, last.kept))      # a ballot's clock is coarse and may lie before
+        last = (
+            entry if last is None else replace(entry, kept=max(entry.kept, last.kept))
+        )  # a ballot's clock is coarse and may lie before
     return head, last
 
 
-def _add_restored(db: sqlite3.Connection, record_id: bytes, last: Entry | None, head: bytes, facts: dict[str, Any], now: int) -> tuple[Entry, bytes]:
+def _add_restored(
+    db: sqlite3.Connection, record_id: bytes, last: Entry | None, head: bytes, facts: dict[str, Any], now: int
+) -> tuple[Entry, bytes]:
     number, run = (last.number, last.run) if last else (0, 1)
     first = first_of_next_run(max(number, facts.get("seen") or 0))
     body = {"from_run": run, "last": number, "head": head, "first": first, **facts}

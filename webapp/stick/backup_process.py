@@ -12,8 +12,8 @@ from pathlib import Path
 
 from webapp.stick.copier import Task
 
-AT_THE_STOP = 5.0               # seconds that a stick is given
-BEFORE_ANOTHER = 10.0           # seconds before a process that ended by itself is started again
+AT_THE_STOP = 5.0  # seconds that a stick is given
+BEFORE_ANOTHER = 10.0  # seconds before a process that ended by itself is started again
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -46,11 +46,22 @@ class BackupProcess:
 
     def keep_running(self) -> None:
         """Start the process; again where it ended by itself, but not more often than every ten seconds."""
-        if self._closing or (self._process and self._process.poll() is None) or time.monotonic() - self._started < BEFORE_ANOTHER:
+        if (
+            self._closing
+            or (self._process and self._process.poll() is None)
+            or time.monotonic() - self._started < BEFORE_ANOTHER
+        ):
             return
         self._started = time.monotonic()
-        self._process = subprocess.Popen([sys.executable, "-m", "webapp.stick.child"], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, cwd=ROOT,
-                                         encoding="utf-8", start_new_session=True)
+        self._process = subprocess.Popen(
+            [sys.executable, "-m", "webapp.stick.child"],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            text=True,
+            cwd=ROOT,
+            encoding="utf-8",
+            start_new_session=True,
+        )
         assert self._process.stdin
         with suppress(OSError):
             self._process.stdin.write(json.dumps(self._told | _as_json(self.task)) + "\n")
@@ -83,9 +94,22 @@ class BackupProcess:
             with suppress(ValueError, TypeError):
                 self.status = StickStatus(**json.loads(line))
         if not self._closing:
-            self.status = StickStatus("gone", self.status.number, self.status.stick, "The copying stopped; it starts again by itself.")
+            self.status = StickStatus(
+                "gone", self.status.number, self.status.stick, "The copying stopped; it starts again by itself."
+            )
 
 
 def _as_json(task: Task) -> dict[str, str]:
-    return {"record": str(task.record), "record_id": task.record_id.hex(), "stick": str(task.stick), "what": task.what, "id": task.id, "mode": task.mode,
-            "digest": task.digest.hex(), "version": task.version, "read_me": task.read_me, "place_file": task.place_file, "packets": task.packets}
+    return {
+        "record": str(task.record),
+        "record_id": task.record_id.hex(),
+        "stick": str(task.stick),
+        "what": task.what,
+        "id": task.id,
+        "mode": task.mode,
+        "digest": task.digest.hex(),
+        "version": task.version,
+        "read_me": task.read_me,
+        "place_file": task.place_file,
+        "packets": task.packets,
+    }

@@ -12,7 +12,7 @@ def item_end(data: bytes, start: int) -> int | None:
         if at >= len(data):
             return None
         kind, low = data[at] >> 5, data[at] & 31
-        size = 0 if low < 24 else 1 << (low - 24) if low < 28 else None     # bytes of the length that follow: 1, 2, 4 or 8
+        size = 0 if low < 24 else 1 << (low - 24) if low < 28 else None  # bytes of the length that follow: 1, 2, 4 or 8
         if size is None or kind == 6 or (kind == 7 and size):
             return None
         count = low if low < 24 else int.from_bytes(data[at + 1 : at + 1 + size], "big")
@@ -21,6 +21,6 @@ def item_end(data: bytes, start: int) -> int | None:
             at += count
         elif kind in (4, 5):
             wanted += count * (kind - 3)
-        if at > len(data) or wanted > len(data) - at:       # an item has one byte at least
+        if at > len(data) or wanted > len(data) - at:  # an item has one byte at least
             return None
     return at

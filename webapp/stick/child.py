@@ -13,17 +13,24 @@ from pathlib import Path
 
 from webapp.stick.copier import Copier, Task
 
-LOOK = 0.1                      # seconds between two looks at the record's files
-CHECK = 1.0                     # between two looks whether the stick is still there
+LOOK = 0.1  # seconds between two looks at the record's files
+CHECK = 1.0  # between two looks whether the stick is still there
 AGAIN = {"gone": 2.0, "unwritable": 10.0, "other-history": 10.0, "full": 60.0}
-SETTLED = 50_000_000            # ns: a file that changed this short a time before it was looked at may have changed again since
+SETTLED = 50_000_000  # ns: a file that changed this short a time before it was looked at may have changed again since
 
 
 def main() -> int:
     told = json.loads(sys.stdin.readline())
     delay, pace = told.pop("delay", 0.0), told.pop("pace", 1.0)
-    task = Task(**{**told, "record": Path(told["record"]), "stick": Path(told["stick"]), "record_id": bytes.fromhex(told["record_id"]),
-                   "digest": bytes.fromhex(told["digest"])})
+    task = Task(
+        **{
+            **told,
+            "record": Path(told["record"]),
+            "stick": Path(told["stick"]),
+            "record_id": bytes.fromhex(told["record_id"]),
+            "digest": bytes.fromhex(told["digest"]),
+        }
+    )
     copier = Copier(task, lambda: time.time_ns() // 1_000_000, lambda: time.sleep(delay) if delay else None)
     ended = threading.Event()
     threading.Thread(target=_until_the_end, args=(ended,), daemon=True).start()
@@ -67,7 +74,10 @@ def _stamp(record: Path) -> tuple[int, ...] | None:
         stats.append(os.stat(f"{record}-wal"))
     except OSError:
         pass
-    return (max(one.st_mtime_ns for one in stats), *(number for one in stats for number in (one.st_mtime_ns, one.st_size, one.st_ino)))
+    return (
+        max(one.st_mtime_ns for one in stats),
+        *(number for one in stats for number in (one.st_mtime_ns, one.st_size, one.st_ino)),
+    )
 
 
 def _status(copier: Copier) -> tuple[str, int, str, str, bool]:

@@ -15,16 +15,16 @@ from pathlib import Path
 from webapp.record.backup import copy_whole, heads_of, stored_after
 from webapp.record.chain import first_head
 from webapp.record.entry import Entry
-from webapp.record.refusals import Refused
+from webapp.record.refusals import RecordRefused
 from webapp.stick import disk
 from webapp.stick.folder import PLACE_FILE, READ_ME, SNAPSHOTS, STICK_ID, folder_name, read_segments, record_as_segment
 from webapp.stick.history import common, goes_on, joined
 from webapp.stick.segment import Header, pack_entry, pack_header
 
-AT_A_LOOK = 500                     # entries in one write
+AT_A_LOOK = 500  # entries in one write
 IN_A_SEGMENT = 1000
-LITTLE = 64 * 1024 * 1024           # bytes free, below which the start says so
-CHECK_WORDS = "check-words"         # after these a whole copy is made
+LITTLE = 64 * 1024 * 1024  # bytes free, below which the start says so
+CHECK_WORDS = "check-words"  # after these a whole copy is made
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +76,8 @@ class Copier:
             return self._copy()
         except OSError as wrong:
             self._lose(disk.state_of(wrong), wrong.strerror or "")
-        except Refused as wrong:
-            self.why = str(wrong)               # the record itself cannot be read just now: the next look tries again
+        except RecordRefused as wrong:
+            self.why = str(wrong)  # the record itself cannot be read just now: the next look tries again
         return False
 
     def check(self) -> None:
@@ -158,7 +158,19 @@ class Copier:
 
     def _header(self, run: int) -> Header:
         task = self.task
-        return Header(task.record_id, task.what, task.id, task.mode, run, self.number, self._head, task.digest, self.now(), task.version, self.stick)
+        return Header(
+            task.record_id,
+            task.what,
+            task.id,
+            task.mode,
+            run,
+            self.number,
+            self._head,
+            task.digest,
+            self.now(),
+            task.version,
+            self.stick,
+        )
 
     def snapshot(self) -> None:
         """Put a whole, checked copy of the record over the older of the two on the stick."""
@@ -169,10 +181,12 @@ class Copier:
                 copy = Path(place) / "copy.db"
                 copy_whole(self.task.record, copy)
                 whole = record_as_segment(copy)
-                if whole.entries and whole.entries[-1].stored.number >= self.number:        # a copy that does not check is no backup
+                if (
+                    whole.entries and whole.entries[-1].stored.number >= self.number
+                ):  # a copy that does not check is no backup
                     self._put(copy)
-        except (OSError, Refused) as wrong:
-            self.why = f"No whole copy was made: {wrong}"       # of the laptop's own disk; the entries are on the stick all the same
+        except (OSError, RecordRefused) as wrong:
+            self.why = f"No whole copy was made: {wrong}"  # of the laptop's own disk; the entries are on the stick all the same
 
     def _put(self, copy: Path) -> None:
         try:
@@ -183,7 +197,9 @@ class Copier:
 
     def _older(self) -> Path:
         """The snapshot that is missing or was made first."""
-        return min((self.folder / name for name in SNAPSHOTS), key=lambda path: path.stat().st_mtime_ns if path.exists() else 0)
+        return min(
+            (self.folder / name for name in SNAPSHOTS), key=lambda path: path.stat().st_mtime_ns if path.exists() else 0
+        )
 
     def _close(self) -> None:
         """The next entry begins a new segment."""

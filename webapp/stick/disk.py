@@ -8,13 +8,20 @@ from webapp.stick.folder import segment_name
 
 if os.name == "posix":
     import fcntl
-    _FULL_FSYNC = getattr(fcntl, "F_FULLFSYNC", None)      # macOS: fsync alone leaves the disk's own cache
+
+    _FULL_FSYNC = getattr(fcntl, "F_FULLFSYNC", None)  # macOS: fsync alone leaves the disk's own cache
 else:
     _FULL_FSYNC = None
 
-PIECE = 256 * 1024                                          # bytes of a snapshot between two fsyncs
+PIECE = 256 * 1024  # bytes of a snapshot between two fsyncs
 _FULL = {errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC)}
-_GONE = {errno.ENOENT, errno.ENODEV, errno.ENXIO, errno.ENOTDIR, errno.ESTALE if hasattr(errno, "ESTALE") else errno.ENOENT}
+_GONE = {
+    errno.ENOENT,
+    errno.ENODEV,
+    errno.ENXIO,
+    errno.ENOTDIR,
+    errno.ESTALE if hasattr(errno, "ESTALE") else errno.ENOENT,
+}
 
 
 def state_of(wrong: OSError) -> str:
@@ -44,7 +51,7 @@ class OpenSegment:
             raise OSError(errno.ENOENT, "the stick was pulled out")
         rest = memoryview(data)
         while rest:
-            rest = rest[os.write(self._fd, rest):]
+            rest = rest[os.write(self._fd, rest) :]
         sync(self._fd)
 
     def is_there(self) -> bool:
@@ -58,7 +65,7 @@ class OpenSegment:
         try:
             os.close(self._fd)
         except OSError:
-            pass                            # what was said to be on the stick was synced before
+            pass  # what was said to be on the stick was synced before
 
 
 def sync(fd: int) -> None:

@@ -7,9 +7,9 @@ import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from webapp.record.backup import last_number, record_id_of, stored_after
+from webapp.record.backup import StoredEntry, last_number, record_id_of, stored_after
 from webapp.record.chain import first_head
-from webapp.record.refusals import Refused
+from webapp.record.refusals import RecordRefused
 from webapp.stick.history import History, joined
 from webapp.stick.segment import Header, NotASegment, Segment, linked, read_segment
 
@@ -52,7 +52,9 @@ def segment_name(run: int, number: int, counter: int) -> str:
 
 def segment_files(folder: Path) -> list[Path]:
     """Its files of entries, by run, number and counter."""
-    found = [(tuple(map(int, match.groups())), path) for path in folder.iterdir() if (match := _SEGMENT.fullmatch(path.name))]
+    found = [
+        (tuple(map(int, match.groups())), path) for path in folder.iterdir() if (match := _SEGMENT.fullmatch(path.name))
+    ]
     return [path for _, path in sorted(found)]
 
 
@@ -63,7 +65,9 @@ def folders_at(path: Path) -> list[Path]:
             return [path]
         return sorted(one for one in path.iterdir() if one.name.startswith(PREFIX) and one.is_dir())
     except OSError as wrong:
-        raise Unreadable(f"{path} cannot be read ({wrong.strerror}): put the stick in, and give its path or the folder on it.") from None
+        raise Unreadable(
+            f"{path} cannot be read ({wrong.strerror}): put the stick in, and give its path or the folder on it."
+        ) from None
 
 
 def chosen(path: Path, record: str = "") -> Path:
@@ -72,7 +76,9 @@ def chosen(path: Path, record: str = "") -> Path:
     if len(found) == 1:
         return found[0]
     if not found:
-        raise Unreadable(f"{path} holds no backup{f' of a record {record}' if record else ''}: look for a folder named {PREFIX}PLACE-RECORD on another stick.")
+        raise Unreadable(
+            f"{path} holds no backup{f' of a record {record}' if record else ''}: look for a folder named {PREFIX}PLACE-RECORD on another stick."
+        )
     names = ", ".join(f"{one.name.rpartition('-')[2]} ({one.name})" for one in found)
     raise Unreadable(f"{path} holds the backups of {len(found)} records: say which with --record, one of {names}.")
 
@@ -83,12 +89,24 @@ def read_folder(folder: Path) -> Found:
     copies = [folder / name for name in SNAPSHOTS if (folder / name).is_file()]
     stick = _stick_id(folder)
     if not segments and not (segments := _of_snapshots(copies, stick, passed_over)):
-        raise Unreadable(f"{folder} holds nothing that can be read back{': ' + ', '.join(passed_over) if passed_over else ''}. Try the other stick, and keep this one.")
+        raise Unreadable(
+            f"{folder} holds nothing that can be read back{': ' + ', '.join(passed_over) if passed_over else ''}. Try the other stick, and keep this one."
+        )
     first = segments[0].header
     history = joined(first.record_id, [one for one in segments if one.header.record_id == first.record_id])
     source = "snapshot" if segments[0].name in SNAPSHOTS else "stick"
     if source == "stick" and (history.apart or any(_last_of(one) > history.end.number for one in copies)):
-        wider = joined(first.record_id, [*segments, *(replace(one, torn=0) for one in _of_snapshots(copies, stick, passed_over) if one.header.record_id == first.record_id)])
+        wider = joined(
+            first.record_id,
+            [
+                *segments,
+                *(
+                    replace(one, torn=0)
+                    for one in _of_snapshots(copies, stick, passed_over)
+                    if one.header.record_id == first.record_id
+                ),
+            ],
+        )
         if wider.end.number > history.end.number:
             history, source = wider, "snapshot"
     return Found(folder, first, history, source, stick, tuple(passed_over))
@@ -100,7 +118,9 @@ def read_segments(folder: Path) -> tuple[list[Segment], list[str]]:
     try:
         files = segment_files(folder)
     except OSError as wrong:
-        raise Unreadable(f"{folder} cannot be read ({wrong.strerror}): put the stick in, and give its path or the folder on it.") from None
+        raise Unreadable(
+            f"{folder} cannot be read ({wrong.strerror}): put the stick in, and give its path or the folder on it."
+        ) from None
     for path in files:
         try:
             segments.append(read_segment(path.read_bytes(), path.name))
@@ -109,9 +129,12 @@ def read_segments(folder: Path) -> tuple[list[Segment], list[str]]:
     return segments, passed_over
 
 
-def record_as_segment(path: Path, stick: bytes = bytes(16), what: str = "place", id: str = "", mode: str = "") -> Segment:
-    """All right entries of a record's file, as one segment from the first on. Raises Refused where it is no record."""
-    record_id, stored = record_id_of(path), []
+def record_as_segment(
+    path: Path, stick: bytes = bytes(16), what: str = "place", id: str = "", mode: str = ""
+) -> Segment:
+    """All right entries of a record's file, as one segment from the first on. Raises RecordRefused where it is no record."""
+    record_id = record_id_of(path)
+    stored: list[StoredEntry] = []
     while more := stored_after(path, stored[-1].number if stored else 0, 1000):
         stored += more
     head = first_head(record_id)
@@ -124,7 +147,7 @@ def _of_snapshots(copies: list[Path], stick: bytes, passed_over: list[str]) -> l
     for path in copies:
         try:
             found.append(record_as_segment(path, stick))
-        except Refused:
+        except RecordRefused:
             passed_over.append(path.name)
     return sorted(found, key=lambda one: -len(one.entries))
 
@@ -133,7 +156,7 @@ def _last_of(copy: Path) -> int:
     """Number of the last entry that a snapshot claims; 0 where it cannot be read."""
     try:
         return last_number(copy)
-    except Refused:
+    except RecordRefused:
         return 0
 
 

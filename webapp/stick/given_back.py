@@ -12,7 +12,7 @@ from webapp.record.entry import GIVEN_BACK, Claim, Entry, Malformed, Text
 from webapp.record.reader import RunStart
 
 _NAME = b"tapeseal/back/1\x00"
-BLIND = "keying"                # a first keying that waits for its second: keyed again, never given back
+BLIND = "keying"  # a first keying that waits for its second: keyed again, never given back
 
 
 class NotTaken(ValueError):
@@ -37,15 +37,26 @@ def claim(record_id: bytes, runs: Sequence[RunStart], data: bytes, words: Mappin
     if entry.record_id != record_id:
         raise NotTaken(f"Entry {entry.number} belongs to another record.")
     if start is None:
-        raise NotTaken(f"Entry {entry.number} is of run {entry.run}, which was not restored from: only entries of a run before this one are given back.")
+        raise NotTaken(
+            f"Entry {entry.number} is of run {entry.run}, which was not restored from: only entries of a run before this one are given back."
+        )
     if entry.number <= start.last:
         raise NotTaken(f"Entry {entry.number} was restored already: run {entry.run} is whole up to entry {start.last}.")
     if entry.kind == BLIND:
         raise NotTaken(f"Entry {entry.number} is one person's first keying: key it again, from the paper.")
     digests = entry.body.get("words", {}) if entry.kind != "check-words" else {}
-    if wrong := sorted(name for name, text in words.items() if type(digests) is not dict or digests.get(name) != text.digest):
-        raise NotTaken(f'The words "{wrong[0]}" beside entry {entry.number} are not those that were signed.')
-    body = {"record": record_id, "run": entry.run, "was": entry.number, "kind": entry.kind, "entry": data, "from": source}
+    if strange := sorted(
+        name for name, text in words.items() if type(digests) is not dict or digests.get(name) != text.digest
+    ):
+        raise NotTaken(f'The words "{strange[0]}" beside entry {entry.number} are not those that were signed.')
+    body = {
+        "record": record_id,
+        "run": entry.run,
+        "was": entry.number,
+        "kind": entry.kind,
+        "entry": data,
+        "from": source,
+    }
     return Claim(id_of(data), GIVEN_BACK, body, entry.happened, "L", 0, dict(words))
 
 
@@ -82,5 +93,8 @@ def ranges(numbers: Sequence[int]) -> list[tuple[int, int]]:
 
 def in_words(numbers: Sequence[int]) -> str:
     """`414, 416 to 419`, or `none`."""
-    said = [str(first) if first == last else f"{first} to {last}" if last > first + 1 else f"{first}, {last}" for first, last in ranges(numbers)]
+    said = [
+        str(first) if first == last else f"{first} to {last}" if last > first + 1 else f"{first}, {last}"
+        for first, last in ranges(numbers)
+    ]
     return ", ".join(said) or "none"

@@ -55,12 +55,17 @@ def joined(record_id: bytes, segments: Iterable[Segment]) -> History:
     rest = {entry.stored.head: entry for entry in apart if entry.stored.head not in mine}
     places = [_place(entry) for entry in by_head.values()]
     end = End(last.run, last.stored.number, last.stored.head) if last else End(1, 0, start)
-    return History(record_id, chain, end, tuple(sorted(rest.values(), key=_place)), torn, len(set(places)) != len(places))
+    return History(
+        record_id, chain, end, tuple(sorted(rest.values(), key=_place)), torn, len(set(places)) != len(places)
+    )
 
 
 def common(history: History, heads: dict[int, bytes]) -> int:
     """The number of the last entry of this history that a record with these heads has as well; 0 when it has none."""
-    return max((entry.stored.number for entry in history.entries if heads.get(entry.stored.number) == entry.stored.head), default=0)
+    return max(
+        (entry.stored.number for entry in history.entries if heads.get(entry.stored.number) == entry.stored.head),
+        default=0,
+    )
 
 
 def goes_on(history: History, heads: dict[int, bytes]) -> bool:

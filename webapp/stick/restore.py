@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from webapp.record import audit, restoration
-from webapp.record.marks import check_words, compare, say
-from webapp.record.refusals import Refused
+from webapp.record.check_words import check_words, compare, say
+from webapp.record.refusals import RecordRefused
 from webapp.stick.folder import Found
 from webapp.stick.history import History
 
-FAR_BEHIND = 120_000            # ms that a clock may lie behind the last entry before it is said
+FAR_BEHIND = 120_000  # ms that a clock may lie behind the last entry before it is said
 
 
 class AnotherHistory(Exception):
@@ -42,41 +42,85 @@ class Outcome:
 
     @property
     def says(self) -> str:
-        kept = f"{self.entries} entries are back, the last one is entry {self.last}" if self.entries != 1 else "1 entry is back"
-        parts = [f"{kept}; its check words are {self.words}." if self.entries else "No entry is back.", f"The record goes on as run {self.run} with entry {self.first}."]
+        kept = (
+            f"{self.entries} entries are back, the last one is entry {self.last}"
+            if self.entries != 1
+            else "1 entry is back"
+        )
+        parts = [
+            f"{kept}; its check words are {self.words}." if self.entries else "No entry is back.",
+            f"The record goes on as run {self.run} with entry {self.first}.",
+        ]
         if self.torn:
-            parts.append(f"{self.torn} bytes at the end of a file on the stick could not be read: what they held may come back from tablets.")
+            parts.append(
+                f"{self.torn} bytes at the end of a file on the stick could not be read: what they held may come back from tablets."
+            )
         if self.apart:
-            parts.append(f"{self.apart} entries on the stick lie behind a gap and were not taken: `tapeseal record give-back` brings them in.")
+            parts.append(
+                f"{self.apart} entries on the stick lie behind a gap and were not taken: `tapeseal record give-back` brings them in."
+            )
         if self.behind:
-            parts.append(f"This laptop's clock is {self.behind // 60_000} minutes behind the last entry: set it before anybody signs.")
+            parts.append(
+                f"This laptop's clock is {self.behind // 60_000} minutes behind the last entry: set it before anybody signs."
+            )
         return " ".join(parts)
 
 
-def restore(found: Found, record: Path, *, seen: int | None, expect: Sequence[tuple[int, str]], kit: str, coarse: frozenset[str], now: int, laptop: str = "dead",
-            source: str = "") -> Outcome:
+def restore(
+    found: Found,
+    record: Path,
+    *,
+    seen: int | None,
+    expect: Sequence[tuple[int, str]],
+    kit: str,
+    coarse: frozenset[str],
+    now: int,
+    laptop: str = "dead",
+    source: str = "",
+) -> Outcome:
     """Lay the record of the next run down at `record`. seen: the highest number anybody saw, None when nobody knows. now: ms UTC.
 
-    Raises AnotherHistory where words from paper differ, Refused where the stick's entries do not check or something is there already.
+    Raises AnotherHistory where words from paper differ, RecordRefused where the stick's entries do not check or something is there already.
     """
-    history = found.history
+    history, source = found.history, source or found.source
     agreed = held_against_paper(history, expect)
-    facts = {"seen": seen, "source": source or found.source, "stick": found.stick or None, "torn": history.torn, "laptop": laptop, "kit": kit}
+    facts = {
+        "seen": seen,
+        "source": source,
+        "stick": found.stick or None,
+        "torn": history.torn,
+        "laptop": laptop,
+        "kit": kit,
+    }
     made = restoration.lay_down(record, history.record_id, history.stored, facts, now)
     try:
         verdict = audit.verify(made.draft, coarse=coarse)
         if not verdict.ok:
-            raise Refused(f"What is on the stick does not check: {verdict.says} Nothing was laid down; keep the stick, and try the other one.")
+            raise RecordRefused(
+                f"What is on the stick does not check: {verdict.says} Nothing was laid down; keep the stick, and try the other one."
+            )
         restoration.settle(made, record)
     finally:
         made.draft.unlink(missing_ok=True)
     behind = made.behind if made.behind > FAR_BEHIND else 0
-    return Outcome(record, made.entry.run, history.end.number, made.entry.number, made.head, check_words(history.end.head), len(history.entries), history.torn,
-                   len(history.apart), facts["source"], agreed, behind)
+    return Outcome(
+        record,
+        made.entry.run,
+        history.end.number,
+        made.entry.number,
+        made.head,
+        check_words(history.end.head),
+        len(history.entries),
+        history.torn,
+        len(history.apart),
+        source,
+        agreed,
+        behind,
+    )
 
 
 def held_against_paper(history: History, expect: Iterable[tuple[int, str]]) -> int:
-    """How many of these (number, words) agree; those beyond the end cannot be checked. Raises AnotherHistory, or Refused for a slip in copying."""
+    """How many of these (number, words) agree; those beyond the end cannot be checked. Raises AnotherHistory, or RecordRefused for a slip in copying."""
     heads: Mapping[int, bytes] = {one.stored.number: one.stored.head for one in history.entries}
     agreed = 0
     for number, words in expect:
@@ -85,7 +129,7 @@ def held_against_paper(history: History, expect: Iterable[tuple[int, str]]) -> i
         own = check_words(heads[number])
         likeness = compare(words, own)
         if likeness == "slip":
-            raise Refused(say(likeness, number, words, own))
+            raise RecordRefused(say(likeness, number, words, own))
         if likeness == "other":
             raise AnotherHistory(say(likeness, number, words, own))
         agreed += 1

@@ -43,7 +43,7 @@ class Lost:
 
 
 def take(ledger: Ledger, items: Iterable[Item], source: str, now: int) -> Returned:
-    """Bring these into the record. source: a tablet's letter, "disk" or "stick". now: ms UTC. Raises the ledger's Refused."""
+    """Bring these into the record. source: a tablet's letter, "disk" or "stick". now: ms UTC. Raises the ledger's RecordRefused."""
     runs, known, result = ledger.runs(), by_number(ledger), Returned()
     for data, words in items:
         try:
@@ -55,7 +55,9 @@ def take(ledger: Ledger, items: Iterable[Item], source: str, now: int) -> Return
         there = known.setdefault(was, data)
         if there != data:
             ledger.append(Act(contradiction(claim.body, source, now), (), now), now=now)
-            result.refused.append(f"Entry {was[1]} was given back before, and this is another one: both are kept, and neither counts until people have looked into it.")
+            result.refused.append(
+                f"Entry {was[1]} was given back before, and this is another one: both are kept, and neither counts until people have looked into it."
+            )
             continue
         if ledger.find(claim.id) is None:
             ledger.append(Act(claim, (), now), now=now)
@@ -65,8 +67,16 @@ def take(ledger: Ledger, items: Iterable[Item], source: str, now: int) -> Return
 
 def contradiction(body: Mapping[str, Any], source: str, now: int) -> Claim:
     """The entry that keeps a second, different entry under a number that was given back before."""
-    kept = {"tablet": source, "record": body["record"], "run": body["run"], "number": body["was"], "entry": body["entry"]}
-    return Claim(sha256(b"tapeseal/back/contradicted/1\x00" + body["entry"]).digest()[:16], CONTRADICTED, kept, now, "L", 0)
+    kept = {
+        "tablet": source,
+        "record": body["record"],
+        "run": body["run"],
+        "number": body["was"],
+        "entry": body["entry"],
+    }
+    return Claim(
+        sha256(b"tapeseal/back/contradicted/1\x00" + body["entry"]).digest()[:16], CONTRADICTED, kept, now, "L", 0
+    )
 
 
 def by_number(reader: Reader) -> dict[tuple[int, int], bytes]:
@@ -86,7 +96,12 @@ def account(reader: Reader, seen: int | None = None) -> Lost | None:
     starts = reader.runs()
     if not starts:
         return None
-    return account_of(starts[-1], [was for run, was in by_number(reader) if run == starts[-1].run - 1], _seen_in(reader, starts[-1]), seen)
+    return account_of(
+        starts[-1],
+        [was for run, was in by_number(reader) if run == starts[-1].run - 1],
+        _seen_in(reader, starts[-1]),
+        seen,
+    )
 
 
 def account_of(start: RunStart, back: Iterable[int], stated: int | None, seen: int | None = None) -> Lost:

@@ -20,8 +20,8 @@ from webapp.stick.cbor_sequence import item_end
 
 FORMAT = "tapeseal/stick/1"
 _HEADER = (str, bytes, str, str, str, int, int, bytes, bytes, int, str, bytes)
-_LENGTHS = {1: 16, 7: 32, 8: 32, 11: 16}           # of the bytes in a header, by place
-_ITEMS = 15                                         # of an entry
+_LENGTHS = {1: 16, 7: 32, 8: 32, 11: 16}  # of the bytes in a header, by place
+_ITEMS = 15  # of an entry
 
 
 class NotASegment(ValueError):
@@ -90,7 +90,9 @@ def read_segment(data: bytes, name: str = "") -> Segment:
     return Segment(header, tuple(entries), len(data) - at, name)
 
 
-def linked(record_id: bytes, stored: Iterable[StoredEntry], run: int, number: int, head: bytes) -> Iterator[LinkedEntry]:
+def linked(
+    record_id: bytes, stored: Iterable[StoredEntry], run: int, number: int, head: bytes
+) -> Iterator[LinkedEntry]:
     """Each of these entries as long as it continues the chain from (run, number, head); stops at the first that does not."""
     for entry in stored:
         item = _entry(entry.data)
@@ -125,7 +127,12 @@ def _header(data: bytes) -> Header | None:
         return None
     if type(item) is not list or tuple(map(type, item)) != _HEADER or item[0] != FORMAT:
         return None
-    if any(len(item[place]) != size for place, size in _LENGTHS.items()) or item[2] not in ("place", "office") or item[5] < 1 or item[6] < 0:
+    if (
+        any(len(item[place]) != size for place, size in _LENGTHS.items())
+        or item[2] not in ("place", "office")
+        or item[5] < 1
+        or item[6] < 0
+    ):
         return None
     return Header(*item[1:])
 
@@ -138,7 +145,9 @@ def _stored(data: bytes) -> StoredEntry | None:
         return None
     if type(item) is not list or tuple(map(type, item)) != (bytes, bytes, list) or len(item[0]) != 32:
         return None
-    if any(type(word) is not list or tuple(map(type, word)) != (str, bytes, str) or len(word[1]) != 16 for word in item[2]):
+    if any(
+        type(word) is not list or tuple(map(type, word)) != (str, bytes, str) or len(word[1]) != 16 for word in item[2]
+    ):
         return None
     entry = _entry(item[1])
     return StoredEntry(entry[3], item[0], item[1], tuple(map(tuple, item[2]))) if entry else None
@@ -150,7 +159,11 @@ def _entry(data: bytes) -> list[Any] | None:
         item = cbor.decode(data)
     except cbor.Malformed:
         return None
-    if type(item) is not list or len(item) != _ITEMS or tuple(map(type, item[:7])) != (int, bytes, int, int, bytes, str, dict):
+    if (
+        type(item) is not list
+        or len(item) != _ITEMS
+        or tuple(map(type, item[:7])) != (int, bytes, int, int, bytes, str, dict)
+    ):
         return None
     return item if item[0] == 1 and item[2] > 0 and 0 < item[3] < 2**63 else None
 
@@ -167,7 +180,7 @@ def _follows(item: list[Any], run: int, number: int, head: bytes) -> bool:
     if item[2] != run + 1 or item[5] != RESTORED:
         return False
     body = item[6]
-    if item[3] == number + 1 and "first" not in body:      # as a record of version 1 may have it
+    if item[3] == number + 1 and "first" not in body:  # as a record of version 1 may have it
         return True
     return (body.get("first"), body.get("last"), body.get("head")) == (item[3], number, head) and item[3] > number
 

@@ -5,7 +5,7 @@ Never more than is known: "on the stick" is what was written and synced there, a
 
 from dataclasses import dataclass
 
-MANY, LONG, VERY_LONG = 20, 2 * 60_000, 15 * 60_000       # entries, ms, ms
+MANY, LONG, VERY_LONG = 20, 2 * 60_000, 15 * 60_000  # entries, ms, ms
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +42,14 @@ class StickLine:
 def head_words(line: StickLine) -> str:
     """The words in the head of a page: `On the stick to 412`; "" where no stick was asked for and nothing is said."""
     only = f"{_entries(line.behind)} only on this laptop" if line.behind else "nothing new since"
-    said = {"none": "", "looking": "Looking for the stick", "full": f"Stick full: {only}", "unwritable": f"Stick cannot be written: {only}",
-            "gone": f"No stick: {only}", "other-history": f"Stick of another history: {only}"}
+    said = {
+        "none": "",
+        "looking": "Looking for the stick",
+        "full": f"Stick full: {only}",
+        "unwritable": f"Stick cannot be written: {only}",
+        "gone": f"No stick: {only}",
+        "other-history": f"Stick of another history: {only}",
+    }
     if line.state != "on":
         return said[line.state]
     if not line.behind:
@@ -57,16 +63,22 @@ def notice(line: StickLine) -> str:
         return ""
     if line.state == "other-history":
         return "The stick in the laptop holds another history of this record. Nothing is written on it. Take it out, keep it, put another stick in, and call the election office."
-    do = {"gone": "Put the stick back into the laptop, or another one.", "full": "Put another stick in; keep the full one in the case.",
-          "unwritable": "Take the write protection off the stick, or put another one in.", "looking": "See that the stick is in the laptop.",
-          "on": "The stick answers slowly or not at all: put another one in."}[line.state]
+    do = {
+        "gone": "Put the stick back into the laptop, or another one.",
+        "full": "Put another stick in; keep the full one in the case.",
+        "unwritable": "Take the write protection off the stick, or put another one in.",
+        "looking": "See that the stick is in the laptop.",
+        "on": "The stick answers slowly or not at all: put another one in.",
+    }[line.state]
     since = f", since {line.since}" if line.since else ""
     return f"{_entries(line.behind)} {'is' if line.behind == 1 else 'are'} only on this laptop{since}. {do} Voting goes on meanwhile."
 
 
 def tablet_words(line: StickLine) -> str:
     """One word for tablets, which can do nothing about it."""
-    return "" if line.state == "none" else "stick" if line.ok else "no stick" if line.state == "gone" else "stick behind"
+    return (
+        "" if line.state == "none" else "stick" if line.ok else "no stick" if line.state == "gone" else "stick behind"
+    )
 
 
 def _entries(count: int) -> str:
