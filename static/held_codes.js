@@ -1,4 +1,4 @@
-// What this tablet holds, as codes on its screen: for when the laptop stays out of reach. The text of a code is described in DEVELOPERS.md.
+// What this tablet holds, as codes on its screen: for when the laptop stays out of reach. The text of a code is described in webapp/pages/tablets/README.md.
 //
 // Codes change every second; Stop and Next are always there, and with reduced motion they wait for Next. The laptop wants all of them.
 import { held } from "./outbox.js";

@@ -1,4 +1,4 @@
-"""What the product can do and what it writes is named for its users (README.md) and its builders (DEVELOPERS.md), and the examples there are read."""
+"""What the product can do and what it writes is named for its users (README.md) and its builders (DEVELOPERS.md and the README of each room), and the examples there are read."""
 
 import importlib
 import json
@@ -10,7 +10,7 @@ from dataclasses import asdict
 import pytest
 
 from demo_precinct.moments import MOMENTS
-from tests.house.tree import ROOT
+from tests.house.tree import ROOT, name
 from webapp import commands
 from webapp.office import office_file
 from webapp.precinct.balance.balance import balance
@@ -22,12 +22,27 @@ from webapp.record import cbor
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+PAGES = sorted(
+    path
+    for top in (ROOT, ROOT / "webapp", ROOT / "demo_precinct", ROOT / "tests", ROOT / "static")
+    for path in (top.glob("*.md") if top == ROOT else top.rglob("*.md"))
+)
+"""Every page of documentation in the clone."""
+
 LINES = {*(key for key in WORDS if " " not in key), "seals", "voters"}
 
 
-def blocks(language: str) -> list[str]:
-    """The fenced examples of DEVELOPERS.md in this language."""
-    return re.findall(rf"^```{language}\n(.*?)^```$", DEVELOPERS, re.DOTALL | re.MULTILINE)
+def page(path: str) -> str:
+    """The text of one page of documentation, by its path under `webapp/`."""
+    return (ROOT / "webapp" / path).read_text(encoding="utf-8")
+
+
+BODIES = page("precinct/steps/BODIES.md")
+
+
+def blocks(path: str, language: str) -> list[str]:
+    """The fenced examples of that page in this language."""
+    return re.findall(rf"^```{language}\n(.*?)^```$", page(path), re.DOTALL | re.MULTILINE)
 
 
 def modules() -> list[object]:
@@ -51,12 +66,12 @@ def test_each_moment_of_the_demo_is_named_for_users():
 
 @pytest.mark.parametrize("kind", sorted(LINES))
 def test_each_balance_line_is_named(kind):
-    assert re.search(rf"`{kind}[:`]", DEVELOPERS)
+    assert re.search(rf"`{kind}[:`]", page("precinct/balance/README.md"))
 
 
 @pytest.mark.parametrize("code", CODES)
 def test_each_explanation_is_named(code):
-    assert f"`{code}`" in DEVELOPERS
+    assert f"`{code}`" in page("precinct/explain/README.md")
 
 
 @pytest.mark.parametrize("step", defaults(), ids=lambda step: step.id)
@@ -64,7 +79,7 @@ def test_the_body_of_each_step_and_note_is_named_with_every_field(step):
     row = next(
         (
             line
-            for line in DEVELOPERS.splitlines()
+            for line in BODIES.splitlines()
             if re.match(rf"\| (\S+ / )?{step.id}( / \S+)?( \([^|]*\)| at [^|]*)* \|", line)
         ),
         "",
@@ -78,7 +93,9 @@ def test_the_body_of_each_step_and_note_is_named_with_every_field(step):
 
 def test_the_entry_shown_is_read_back_as_shown():
     """The bytes, and the array above them, are one and the same entry; and these bytes are how the writer packs it."""
-    text, packed = re.search(r"^(\[1, h'.*\])\n((?:[0-9a-f]+\n)+)", DEVELOPERS, re.MULTILINE).groups()
+    text, packed = re.search(
+        r"^(\[1, h'.*\])\n((?:[0-9a-f]+\n)+)", page("record/README.md"), re.MULTILINE
+    ).groups()
     data = bytes.fromhex(packed.replace("\n", ""))
     shown = json.loads(re.sub(r"h'([0-9a-f]*)'", r'"\1"', text))
     read = json.loads(json.dumps(cbor.decode(data), default=bytes.hex))
@@ -87,7 +104,7 @@ def test_the_entry_shown_is_read_back_as_shown():
 
 
 def test_the_place_file_shown_is_a_whole_place_file():
-    shown = next(text for text in blocks("toml") if "[place]" in text)
+    shown = next(text for text in blocks("precinct/place/README.md", "toml") if "[place]" in text)
     place = place_file.read(shown.encode())
     assert place_file.read(place_file.write(place).encode()) == place
     everything = {table for table in tomllib.loads((ROOT / "demo_precinct" / "place.toml").read_text(encoding="utf-8"))}
@@ -95,23 +112,23 @@ def test_the_place_file_shown_is_a_whole_place_file():
 
 
 def test_the_office_file_shown_is_a_whole_office_file():
-    shown = next(text for text in blocks("toml") if "small = 10" in text)
+    shown = next(text for text in blocks("office/README.md", "toml") if "small = 10" in text)
     assert asdict(office_file.read(shown.encode()))["small"] == 10
 
 
 def test_the_balance_shown_is_the_balance_drawn():
-    given, answer = (json.loads(text) for text in blocks("json")[:2])
+    given, answer = (json.loads(text) for text in blocks("precinct/balance/README.md", "json")[:2])
     drawn = balance(given).as_json()
     assert drawn["balanced"] is answer["balanced"] and drawn["complete"] is answer["complete"]
     assert answer["lines"][0] in drawn["lines"]
     assert answer["explanations"][0] in drawn["explanations"]
 
 
-@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
-def test_every_link_leads_somewhere(page):
-    links = [
-        link
-        for link in re.findall(r"\]\(([^)#]+)\)", (ROOT / page).read_text(encoding="utf-8"))
-        if not link.startswith("http")
-    ]
-    assert [link for link in links if not (ROOT / link).exists()] == []
+def test_every_link_leads_somewhere():
+    lost = {}
+    for path in PAGES:
+        links = re.findall(r"\]\(([^)#]+)\)", path.read_text(encoding="utf-8"))
+        lost[name(path)] = [
+            link for link in links if not link.startswith("http") and not (path.parent / link).exists()
+        ]
+    assert {path: links for path, links in lost.items() if links} == {}

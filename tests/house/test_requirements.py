@@ -1,14 +1,14 @@
-"""The security requirements of DEVELOPERS.md: each has a row, and each test that a row names is there and bears the requirement's number."""
+"""The security requirements of tests/REQUIREMENTS.md: each has a row, and each test that a row names is there and bears the requirement's number."""
 
 import ast
 import re
 
 import pytest
 
-from tests.house.test_named import DEVELOPERS
-from tests.house.tree import TESTS, tree_of
+from tests.house.tree import ROOT, TESTS, tree_of
 
-ROWS = dict(re.findall(r"^\| (R\d+) \| .*? \| (.*) \|$", DEVELOPERS, re.MULTILINE))
+PAGE = (ROOT / "tests" / "REQUIREMENTS.md").read_text(encoding="utf-8")
+ROWS = dict(re.findall(r"^\| (R\d+) \| .*? \| (.*) \|$", PAGE, re.MULTILINE))
 WANTED = [f"R{n}" for n in (*range(1, 11), 15, *range(23, 33), 37)]
 FUNCTIONS = {node.name for path in TESTS for node in ast.walk(tree_of(path)) if isinstance(node, ast.FunctionDef)}
 
@@ -16,7 +16,7 @@ FUNCTIONS = {node.name for path in TESTS for node in ast.walk(tree_of(path)) if 
 @pytest.mark.parametrize("requirement", WANTED)
 def test_each_requirement_names_tests_that_are_there(requirement):
     named = re.findall(r"`(test_\w+)`", ROWS.get(requirement, ""))
-    assert named, f"{requirement} has no row with a test in DEVELOPERS.md"
+    assert named, f"{requirement} has no row with a test in tests/REQUIREMENTS.md"
     assert [name for name in named if name not in FUNCTIONS] == []
     assert any(name.startswith(f"test_{requirement.lower()}_") for name in named)
 

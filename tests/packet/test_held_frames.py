@@ -60,7 +60,7 @@ def test_the_stored_codes_are_read_and_written_as_they_lie_there():
 
 
 def test_the_stored_codes_read_with_other_libraries_say_the_same():
-    """Each code taken apart by hand, after the description in DEVELOPERS.md."""
+    """Each code taken apart by hand, after the description in webapp/pages/tablets/README.md."""
     loads = {}
     for text in STORED["codes"]:
         body = other_base45.b45decode(text.removeprefix("TH1:"))
@@ -83,7 +83,7 @@ def test_the_stored_codes_read_with_other_libraries_say_the_same():
 
 
 def test_the_code_shown_to_builders_carries_the_entry_shown_to_builders():
-    told = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
+    told = (Path(__file__).parents[2] / "webapp" / "pages" / "tablets" / "README.md").read_text(encoding="utf-8")
     entry = json.loads(
         next(
             block

@@ -1,6 +1,6 @@
 """Printed codes on their way into a desk: whatever happens to the page, any codes as many as the spare ones may be destroyed, and one more is named.
 
-The distortions are the desk's own list (the packet's numbers in DEVELOPERS.md); no standard sets them.
+The distortions are the desk's own list (the packet's numbers in webapp/packet/README.md); no standard sets them.
 """
 
 import random

@@ -56,7 +56,7 @@ WORKED = (
     "d2844da20127044821fe31dfa154a261a05278da5b985e949a9b58945ddc00001928047e58404ebf6a9def458b504c99c9f80d08ee4b5e1585f9c064a0ce9fb76240754f22d053e141f81229"
     "48d90c7714d38c552adc92ecbc283964bff673e16680bef1ed01",
 )
-"""The worked example of DEVELOPERS.md, byte for byte."""
+"""The worked example of webapp/packet/README.md, byte for byte."""
 
 
 def test_the_worked_example_of_the_handbook_opens_and_gives_its_codes(keys):

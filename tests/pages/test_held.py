@@ -14,7 +14,7 @@ from tests.pages.test_contact import Real
 from webapp.pages.tablets import held_entry
 from webapp.precinct.checklist import checklist, offline_rules
 
-DEVELOPERS = Path(held_entry.__file__).parents[2] / "DEVELOPERS.md"
+README = Path(held_entry.__file__).parent / "README.md"
 MINUTE = 60_000
 QUARTER = 15 * MINUTE
 NOTES = ("/note/left", "/note/spoiled", "/note/observers", "/note/incident", "/note/handed-back", "/step/hourly")
@@ -420,7 +420,7 @@ def test_an_entry_held_for_another_record_is_not_kept_in_this_one(tablet):
 
 def test_the_entry_shown_to_builders_is_read_as_a_tablet_sends_it():
     shown = re.search(
-        r"^## Going on alone.*?^```json\n(.*?)^```$", DEVELOPERS.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE
+        r"^## Going on alone.*?^```json\n(.*?)^```$", README.read_text(encoding="utf-8"), re.DOTALL | re.MULTILINE
     )[1]
     one = held_entry.entry(json.loads(shown))
     assert (one.seq, one.kind, one.holder, one.form["here"], len(one.id)) == (33, "observers", "lindqvist", "2", 16)

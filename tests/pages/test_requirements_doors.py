@@ -1,4 +1,4 @@
-"""Requirements about what every door answers, held over every route that each app itself names: R26, R27, R32. The numbers are explained in DEVELOPERS.md.
+"""Requirements about what every door answers, held over every route that each app itself names: R26, R27, R32. The numbers are explained in tests/REQUIREMENTS.md.
 
 Header names and their meanings: Content Security Policy Level 3 (W3C), Fetch (WHATWG: nosniff), RFC 6797 (Strict-Transport-Security).
 """

@@ -1,4 +1,4 @@
-"""Requirements about signatures and PINs, held on the pages themselves: R1, R2, R3, R4, R7. Each number is explained in DEVELOPERS.md."""
+"""Requirements about signatures and PINs, held on the pages themselves: R1, R2, R3, R4, R7. Each number is explained in tests/REQUIREMENTS.md."""
 
 import re
 

@@ -1,6 +1,6 @@
 """What a tablet saw of a record, held against the record that lies there now. Every record here is a real file.
 
-The heads are worked out a second time with hashlib after the formula in DEVELOPERS.md, "The record", which is the published one here.
+The heads are worked out a second time with hashlib after the formula in webapp/record/README.md, which is the published one here.
 """
 
 import hashlib

@@ -66,7 +66,7 @@ def test_the_same_acts_still_give_the_same_bytes_and_heads(path, ledger):
 
 
 def test_the_second_entry_is_these_bytes():
-    """Written out item by item after RFC 8949 section 3, as DEVELOPERS.md shows it."""
+    """Written out item by item after RFC 8949 section 3, as webapp/record/README.md shows it."""
     parts = [
         "8f 01",  # an array of 15; format 1
         "50 5ea1ed00c0de4a7e8000000000000001",  # record_id

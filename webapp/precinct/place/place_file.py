@@ -1,6 +1,6 @@
 """The place file: what the office prepares for one polling place, read whole or refused with every mistake at once.
 
-TOML, `format = 1`; DEVELOPERS.md shows a whole one. Reading is pure: bytes in, a `Place` out, or `Mistakes` with the line of each and what to
+TOML, `format = 1`; the README beside this file shows a whole one. Reading is pure: bytes in, a `Place` out, or `Mistakes` with the line of each and what to
 write there. `write` gives the one text of a place (tables in one order, seals as ranges), which reads back as the same place.
 """
 
