@@ -93,9 +93,7 @@ def test_the_body_of_each_step_and_note_is_named_with_every_field(step):
 
 def test_the_entry_shown_is_read_back_as_shown():
     """The bytes, and the array above them, are one and the same entry; and these bytes are how the writer packs it."""
-    text, packed = re.search(
-        r"^(\[1, h'.*\])\n((?:[0-9a-f]+\n)+)", page("record/README.md"), re.MULTILINE
-    ).groups()
+    text, packed = re.search(r"^(\[1, h'.*\])\n((?:[0-9a-f]+\n)+)", page("record/README.md"), re.MULTILINE).groups()
     data = bytes.fromhex(packed.replace("\n", ""))
     shown = json.loads(re.sub(r"h'([0-9a-f]*)'", r'"\1"', text))
     read = json.loads(json.dumps(cbor.decode(data), default=bytes.hex))
@@ -128,7 +126,5 @@ def test_every_link_leads_somewhere():
     lost = {}
     for path in PAGES:
         links = re.findall(r"\]\(([^)#]+)\)", path.read_text(encoding="utf-8"))
-        lost[name(path)] = [
-            link for link in links if not link.startswith("http") and not (path.parent / link).exists()
-        ]
+        lost[name(path)] = [link for link in links if not link.startswith("http") and not (path.parent / link).exists()]
     assert {path: links for path, links in lost.items() if links} == {}
