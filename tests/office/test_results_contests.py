@@ -1,0 +1,87 @@
+"""Results files of four styles: ballots a precinct, ballots a contest, several contests under one heading, totals before the choices."""
+
+import csv
+import io
+
+import pytest
+
+from webapp.office.official_file import Unusable, rows_of
+from webapp.office.results_contests import precincts
+
+HEAD = "precinct,contest,vote_for,choice,kind,votes,ballot_group\n"
+
+
+def read(text: str, wanted=lambda name: True):
+    return precincts(enumerate(rows_of((HEAD + text).encode()), 2), wanted)
+
+
+def test_ballots_once_a_precinct():
+    """The style of one county in ../shared/data/open-precinct-results: a row of ballots_cast for the precinct, none for its contests."""
+    found = read("A,,,,ballots_cast,20,\nA,MAYOR,1,X,choice,11,\nA,MAYOR,1,,undervote,9,\n")["A"]
+    assert (found.ballots, found.ballots_of(("MAYOR", "")), found.lines) == (20, 20, {("MAYOR", ""): {"X": 11, "under": 9}})
+
+
+def test_ballots_once_a_group():
+    """The style of the other county there: a primary, ballots by party."""
+    found = read("A,,,,ballots_cast,30,\nA,,,,ballots_cast,12,P\nA,MAYOR,1,X,choice,11,P\n")["A"]
+    assert (found.ballots, found.ballots_of(("MAYOR", "P"))) == (30, 12)
+
+
+def test_ballots_once_a_contest():
+    """A style made for this test: the county's report has a ballots line in each contest and none for the precinct."""
+    found = read("A,MAYOR,1,,ballots_cast,20,\nA,MAYOR,1,X,choice,11,\nA,TOWN,1,,ballots_cast,7,\nA,TOWN,1,Y,choice,7,\n")["A"]
+    assert (found.ballots, found.ballots_of(("MAYOR", "")), found.ballots_of(("TOWN", ""))) == (20, 20, 7)
+    assert found.lines == {("MAYOR", ""): {"X": 11}, ("TOWN", ""): {"Y": 7}}
+
+
+MEASURES = "A,PROPOSAL,1,Yes,choice,11,\nA,PROPOSAL,1,No,choice,8,\nA,PROPOSAL,1,,undervote,1,\nA,PROPOSAL,1,,overvote,0,\n"
+SECOND = "A,PROPOSAL,1,Yes,choice,5,\nA,PROPOSAL,1,No,choice,12,\nA,PROPOSAL,1,,undervote,3,\nA,PROPOSAL,1,,overvote,0,\n"
+
+
+def test_several_contests_under_one_heading_are_kept_apart_by_position():
+    """A style made for this test: three measures run together under one heading, each with its own totals."""
+    third = SECOND.replace(",5,", ",6,").replace(",12,", ",11,")
+    found = read(MEASURES + SECOND + third)["A"]
+    assert list(found.lines) == [("PROPOSAL", ""), ("PROPOSAL (2)", ""), ("PROPOSAL (3)", "")]
+    assert [lines["Yes"] for lines in found.lines.values()] == [11, 5, 6]
+
+
+def test_totals_written_before_the_choices_are_kept_apart_too():
+    turned = "".join("".join(part.splitlines(True)[2:] + part.splitlines(True)[:2]) for part in (MEASURES, SECOND))
+    assert [lines["Yes"] for lines in read(turned)["A"].lines.values()] == [11, 5]
+
+
+@pytest.mark.parametrize(("text", "said"), [
+    (MEASURES + MEASURES, "give PROPOSAL in A a second time, with the same figures"),
+    (MEASURES + "A,PROPOSAL,1,,overvote,0,\n", "lists overvotes of PROPOSAL in A twice, 0 and 0. If several contests run together"),
+    (MEASURES + "A,PROPOSAL,1,,overvote,4,\n", "lists overvotes of PROPOSAL in A twice, 0 and 4"),
+    ("A,M,1,X,choice,1,\nA,M,1,X,choice,2,\n", "lists X of M in A twice, 1 and 2"),
+    ("A,,,,ballots_cast,1,\nA,,,,ballots_cast,2,\n", "gives ballots_cast of A twice"),
+    (MEASURES + SECOND + "B,PROPOSAL,1,For,choice,3,\nB,PROPOSAL,1,,undervote,1,\nB,PROPOSAL,1,Yes,choice,3,\nB,PROPOSAL,1,,undervote,0,\n", "in B they stand in another order than in A"),
+])
+def test_what_cannot_be_told_apart_is_refused_by_name_with_what_to_do(text, said):
+    with pytest.raises(Unusable, match=said.replace("(", r"\(")):
+        read(text)
+
+
+def test_rows_of_a_precinct_that_is_not_wanted_are_not_looked_at():
+    text = "A,M,1,X,choice,1,\nB,M,1,X,choice,1,\nB,M,1,X,choice,2,\n"
+    assert list(read(text, lambda name: name == "A")) == ["A"]
+
+
+@pytest.mark.parametrize("name", ["ottawa-mi-2024-general", "pinal-az-2024-primary"])
+def test_both_counties_sum_to_their_files_line_by_line(shared, name):
+    """Against a sum of this test's own over the rows. Source: see ../shared/data/open-precinct-results/README.md (OpenElections project, two counties' official counts)."""
+    data = shared(f"data/open-precinct-results/{name}.csv").read_bytes()
+    own: dict = {}
+    for row in csv.DictReader(io.StringIO(data.decode())):
+        if row["kind"] in ("choice", "undervote", "overvote", "writein"):
+            key = row["contest"], row["ballot_group"], row["choice"] if row["kind"] == "choice" else row["kind"]
+            own[key] = own.get(key, 0) + int(row["votes"])
+    words, ours = {"under": "undervote", "over": "overvote", "write_in": "writein"}, {}
+    for precinct in precincts(enumerate(rows_of(data), 2)).values():
+        for (contest, group), lines in precinct.lines.items():
+            for line, votes in lines.items():
+                key = contest, group, words.get(line, line)
+                ours[key] = ours.get(key, 0) + votes
+    assert ours == own

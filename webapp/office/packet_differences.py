@@ -1,0 +1,70 @@
+"""Two packets of one place side by side: the figures that differ, the lines that follow from each, and who signed each."""
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from webapp.office.findings import spots
+from webapp.precinct.balance import Balance
+from webapp.precinct.day import line_name
+from webapp.precinct.place import Place
+
+SIGNED_AT = ("statement", "tape-signed", "polls-closed")        # the step whose signers stand for the packet, the first that was kept
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """One figure that differs: `id` as findings name it, in words; None where a packet has none."""
+
+    id: str
+    words: str
+    one: int | None
+    other: int | None
+
+    @property
+    def apart(self) -> int | None:
+        return None if self.one is None or self.other is None else abs(self.one - self.other)
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """`figures`: how many were compared; `hidden`: how many of those that differ are votes of few ballots, which are not shown alone."""
+
+    figures: int
+    differences: tuple[Difference, ...]
+    hidden: int = 0
+
+    @property
+    def count(self) -> int:
+        return len(self.differences) + self.hidden
+
+
+def compared(one: Mapping[str, Any], other: Mapping[str, Any], place: Place, other_place: Place, alone: Collection[str] | None = None) -> Compared:
+    """Figure by figure. `alone`: contests whose votes may be shown for this place by itself; None: all."""
+    left, right = ({spot.id: spot for spot in spots(core, file)} for core, file in ((one, place), (other, other_place)))
+    ids = [*left, *(id for id in right if id not in left)]
+    found = [Difference(id, (left.get(id) or right[id]).words, left[id].value if id in left else None, right[id].value if id in right else None) for id in ids]
+    differ = [d for d in found if d.one != d.other]
+    shown = [d for d in differ if alone is None or not d.id.startswith("votes/") or any(part in alone for part in d.id.split("/"))]
+    return Compared(len(ids), tuple(shown), len(differ) - len(shown))
+
+
+def lines(one: Balance, other: Balance) -> list[tuple[str, int, int]]:
+    """Lines of the balance whose gap differs: (name, gap in the one, gap in the other); 0 where a line agrees or is not drawn."""
+    gaps = [{line_name(line): line.gap for line in balance.lines} for balance in (one, other)]
+    names = dict.fromkeys([*gaps[0], *gaps[1]])
+    return [(name, gaps[0].get(name, 0), gaps[1].get(name, 0)) for name in names if gaps[0].get(name, 0) != gaps[1].get(name, 0)]
+
+
+def signers(core: Mapping[str, Any]) -> dict[str, list[str]]:
+    """Party -> roles of those who signed at the close: the statement, else the tape, else the closing of the polls."""
+    for wanted in SIGNED_AT:
+        rows: Sequence[Any] = [step for step in core["steps"] if step[0] == wanted]
+        if rows:
+            found: dict[str, list[str]] = {}
+            for row in rows:
+                for role, party, *_ in row[3]:
+                    if role not in found.setdefault(party, []):
+                        found[party].append(role)
+            return found
+    return {}

@@ -1,0 +1,57 @@
+"""Codes of any number of packets as they come in at one tablet, sorted by the packet that each code names."""
+
+from dataclasses import dataclass, field
+
+from webapp.packet import frames
+from webapp.packet.cose import Refused
+from webapp.packet.frames import Collector
+
+MOST = 400                          # packets in one stack; a county's night is taken in in several
+
+
+@dataclass(slots=True)
+class PacketStack:
+    """The packets being read at one tablet, in the order in which their first code came. A code that cannot be taken stops no other."""
+
+    packets: dict[bytes, Collector] = field(default_factory=dict)
+
+    def add(self, text: str) -> str:
+        """"new", "again" or "foreign" (no code of ours); else the sentence that says why this code is not taken."""
+        text = text.strip("\r\n")
+        if not frames.is_ours(text):
+            return "foreign"
+        try:
+            frame = frames.read(text)
+            if frame.digest not in self.packets and len(self.packets) >= MOST:
+                raise Refused(f"{MOST} packets lie here already. Accept these or begin again, then read the others.")
+            return self.packets.setdefault(frame.digest, Collector()).take(frame)
+        except Refused as refusal:
+            return str(refusal)
+
+    def drop(self, digest: bytes) -> None:
+        """One packet out of the stack: accepted, or set aside."""
+        self.packets.pop(digest, None)
+
+    @property
+    def complete(self) -> list[Collector]:
+        return [one for one in self.packets.values() if one.complete]
+
+    @property
+    def partial(self) -> list[Collector]:
+        """Packets of which codes are still wanted."""
+        return [one for one in self.packets.values() if one.read and not one.complete]
+
+    @property
+    def read(self) -> int:
+        """How many different codes were read, over all packets."""
+        return sum(one.read for one in self.packets.values())
+
+    @property
+    def says(self) -> str:
+        """What is still wanted."""
+        if not self.packets:
+            return Collector().says
+        if len(self.packets) == 1:
+            return next(iter(self.packets.values())).says
+        whole, more = len(self.complete), len(self.partial)
+        return f"{whole} {'packet is' if whole == 1 else 'packets are'} whole" + (f"; of {more} more codes are wanted." if more else ".")
