@@ -117,7 +117,7 @@ def test_every_file_of_static_is_known_here_and_named_for_builders():
     found = {
         path.relative_to(ROOT / "static").as_posix()
         for path in (ROOT / "static").rglob("*")
-        if path.is_file() and path.suffix not in (".py", ".pyc")
+        if path.is_file() and path.suffix not in (".py", ".pyc", ".md")
     }
     assert found == STATIC
     told = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
@@ -130,7 +130,7 @@ def test_every_file_the_product_reads_is_packed_with_it():
         here = [
             path.relative_to(ROOT / package).as_posix()
             for path in (ROOT / package).rglob("*")
-            if path.is_file() and path.suffix not in (".py", ".pyc")
+            if path.is_file() and path.suffix not in (".py", ".pyc", ".md")
         ]
         assert [
             path for path in here if not any(fnmatch(path, pattern.replace("**/", "*")) for pattern in packed[package])

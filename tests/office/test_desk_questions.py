@@ -2,7 +2,19 @@
 
 from types import SimpleNamespace
 
-from webapp.office.desk_questions import Answer, Question, answered, of_a_seal, of_carriers, of_containers, of_entries, of_memory, of_two_figures, open_ones, summary
+from webapp.office.desk_questions import (
+    Answer,
+    Question,
+    answered,
+    of_a_seal,
+    of_carriers,
+    of_containers,
+    of_entries,
+    of_memory,
+    of_two_figures,
+    open_ones,
+    summary,
+)
 
 
 def names(questions) -> list[str]:
@@ -11,7 +23,11 @@ def names(questions) -> list[str]:
 
 def test_a_seal_that_differs_is_missing_here_or_there_is_a_question_and_equal_ones_are_none():
     assert list(of_a_seal("C1", "0412", "0412")) == list(of_a_seal("C1", "", "")) == []
-    for read, said, words in (("1", "2", "seal 1 read here, 2 in the packet"), ("", "2", "no seal was read here"), ("1", "", "the packet has none")):
+    for read, said, words in (
+        ("1", "2", "seal 1 read here, 2 in the packet"),
+        ("", "2", "no seal was read here"),
+        ("1", "", "the packet has none"),
+    ):
         (one,) = of_a_seal("C1", read, said)
         assert one.name == "seal/C1" and one.facts == (read, said) and words in one.says
 
@@ -21,15 +37,32 @@ def test_memory_not_loaded_and_a_tape_that_differs_bear_on_the_totals_and_a_seal
     (tape,) = of_two_figures("tape/T1", "Tape", "Public counter on the tape of T1", 205, 201)
     (seal,) = of_a_seal("C1", "1", "2")
     assert (memory.holds, tape.holds, seal.holds) == (True, True, False)
-    assert memory.says == "Memory devices: 2 expected, 1 received, 0 loaded." and "205 here, 201 in the packet: 4 more here" in tape.says
-    assert list(of_memory({"expected": 1, "received": 1, "loaded": 1})) == list(of_memory(None)) == list(of_memory({"expected": 1})) == []
-    assert list(of_two_figures("tape/T1", "Tape", "", 201, 201)) == list(of_two_figures("tape/T1", "Tape", "", None, 201)) == []
+    assert (
+        memory.says == "Memory devices: 2 expected, 1 received, 0 loaded."
+        and "205 here, 201 in the packet: 4 more here" in tape.says
+    )
+    assert (
+        list(of_memory({"expected": 1, "received": 1, "loaded": 1}))
+        == list(of_memory(None))
+        == list(of_memory({"expected": 1}))
+        == []
+    )
+    assert (
+        list(of_two_figures("tape/T1", "Tape", "", 201, 201))
+        == list(of_two_figures("tape/T1", "Tape", "", None, 201))
+        == []
+    )
 
 
 def test_a_container_that_is_not_here_or_damaged_and_another_number_than_on_the_slip():
     holds = {"C1": "voted ballots", "U1": "unused ballots"}
-    found = list(of_containers({"here": {"C1": True, "U1": False}, "unhurt": {"C1": False, "U1": True}, "on_slip": 2}, holds))
-    assert names(found) == ["damaged/C1", "container/U1", "containers"] and "1 container on the table, 2 on the carry slip: 1 fewer" in found[2].says
+    found = list(
+        of_containers({"here": {"C1": True, "U1": False}, "unhurt": {"C1": False, "U1": True}, "on_slip": 2}, holds)
+    )
+    assert (
+        names(found) == ["damaged/C1", "container/U1", "containers"]
+        and "1 container on the table, 2 on the carry slip: 1 fewer" in found[2].says
+    )
     assert list(of_containers(None, holds)) == []
 
 
@@ -56,10 +89,21 @@ def test_what_only_another_page_settles_is_closed_by_no_answer():
 
 
 def test_questions_stand_in_the_order_in_which_they_are_asked_each_name_once():
-    found = answered([Question("stock", "Packet", "b"), Question("short/oath", "Short-signed", "a"), Question("stock", "Packet", "c")], [])
+    found = answered(
+        [
+            Question("stock", "Packet", "b"),
+            Question("short/oath", "Short-signed", "a"),
+            Question("stock", "Packet", "c"),
+        ],
+        [],
+    )
     assert [(one.name, one.says) for one in found] == [("short/oath", "a"), ("stock", "b")]
 
 
 def test_answers_are_read_from_entries():
-    kept = SimpleNamespace(number=4, body={"question": "memory", "outcome": "explained", "facts": [2, 1, 0]}, word=lambda name: "loaded later" if name == "answer" else "")
+    kept = SimpleNamespace(
+        number=4,
+        body={"question": "memory", "outcome": "explained", "facts": [2, 1, 0]},
+        word=lambda name: "loaded later" if name == "answer" else "",
+    )
     assert of_entries([kept]) == (Answer(4, "memory", "explained", (2, 1, 0), "loaded later"),)

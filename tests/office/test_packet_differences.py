@@ -4,7 +4,7 @@ import copy
 
 from webapp.office.packet_differences import compared, lines, signers
 from webapp.packet import contents
-from webapp.precinct.balance import balance
+from webapp.precinct.balance.balance import balance
 
 
 def changed(core):
@@ -28,7 +28,11 @@ def test_equal_packets_differ_in_nothing(desk):
 def test_only_the_figures_that_differ_are_listed_with_both_sides(desk):
     place, core = desk.roster.places["W3"], desk.opened.core
     found = compared(core, changed(core), place, place)
-    assert [(d.id, d.one, d.other, d.apart) for d in found.differences] == [("people/poll_book/W3", 278, 279, 1), ("votes/T1/GOV/A", 134, 34, 100), ("votes/T1/GOV/B", 53, 153, 100)]
+    assert [(d.id, d.one, d.other, d.apart) for d in found.differences] == [
+        ("people/poll_book/W3", 278, 279, 1),
+        ("votes/T1/GOV/A", 134, 34, 100),
+        ("votes/T1/GOV/B", 53, 153, 100),
+    ]
 
 
 def test_votes_of_few_ballots_are_counted_and_not_shown(desk):
@@ -40,7 +44,10 @@ def test_votes_of_few_ballots_are_counted_and_not_shown(desk):
 def test_a_figure_that_one_packet_lacks_differs(desk):
     place, core = desk.roster.places["W3"], desk.opened.core
     other = {**core, "people": []}
-    assert [(d.id, d.one, d.other) for d in compared(core, other, place, place).differences] == [("people/poll_book/W3", 278, None), ("people/poll_book/W4", 243, None)]
+    assert [(d.id, d.one, d.other) for d in compared(core, other, place, place).differences] == [
+        ("people/poll_book/W3", 278, None),
+        ("people/poll_book/W4", 243, None),
+    ]
 
 
 def test_the_lines_that_follow_from_each_packet(desk):

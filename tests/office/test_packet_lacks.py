@@ -7,10 +7,45 @@ import pytest
 from tests.office.conftest import tiny
 from webapp.office.packet_lacks import lacks, says
 
-SAID_BY_ANOTHER_CHECK = {"remarks_digest", "gaps", "remarks", "v", "place", "place_digest", "mode", "run", "length", "head", "made", "number", "amends"}
-ONLY_WHERE_THERE_WAS_ONE = {"bin-emptied", "pack-opened", "resupply", "sent", "tabulator-out", "tabulator-in", "power-lost", "power-back", "emergency-on", "emergency-off", "incident",
-                            "instruction", "observers", "relief", "evacuation", "seal-broken", "seal-applied", "hourly", "remark", "oath", "counted-again"}
-NOT_OF_THE_PLACE_FILE = {"C1", "B2-main"}       # points that were sealed during the day
+SAID_BY_ANOTHER_CHECK = {
+    "remarks_digest",
+    "gaps",
+    "remarks",
+    "v",
+    "place",
+    "place_digest",
+    "mode",
+    "run",
+    "length",
+    "head",
+    "made",
+    "number",
+    "amends",
+}
+ONLY_WHERE_THERE_WAS_ONE = {
+    "bin-emptied",
+    "pack-opened",
+    "resupply",
+    "sent",
+    "tabulator-out",
+    "tabulator-in",
+    "power-lost",
+    "power-back",
+    "emergency-on",
+    "emergency-off",
+    "incident",
+    "instruction",
+    "observers",
+    "relief",
+    "evacuation",
+    "seal-broken",
+    "seal-applied",
+    "hourly",
+    "remark",
+    "oath",
+    "counted-again",
+}
+NOT_OF_THE_PLACE_FILE = {"C1", "B2-main"}  # points that were sealed during the day
 
 
 def named(core, place) -> set[str]:
@@ -35,10 +70,18 @@ def paths(core) -> list[tuple]:
     """Each key, each step, each contest, container, reading, figure: everything that may be left out of a core alone."""
     found = [(key,) for key in core if key not in SAID_BY_ANOTHER_CHECK]
     found += [("steps", i) for i, step in enumerate(core["steps"]) if step[0] not in ONLY_WHERE_THERE_WAS_ONE]
-    found += [(part, i) for part in ("marks", "readings", "people", "tabulators", "emergency", "containers") for i in range(len(core[part]))]
+    found += [
+        (part, i)
+        for part in ("marks", "readings", "people", "tabulators", "emergency", "containers")
+        for i in range(len(core[part]))
+    ]
     found += [("seals", i) for i, row in enumerate(core["seals"]) if row["at"] not in NOT_OF_THE_PLACE_FILE]
     found += [(part, key) for part in ("contests", "aside", "stock") for key in core[part]]
-    found += [("tabulators", i, "contests", key) for i, one in enumerate(core["tabulators"]) for key in one.get("contests", {})]
+    found += [
+        ("tabulators", i, "contests", key)
+        for i, one in enumerate(core["tabulators"])
+        for key in one.get("contests", {})
+    ]
     found += [("tabulators", i, key) for i, one in enumerate(core["tabulators"]) for key in ("tape", "runs")]
     found += [("stock", name, i) for name in ("received", "unused") for i in range(len(core["stock"][name]))]
     return found
@@ -48,7 +91,20 @@ def test_whatever_is_left_out_is_named(desk):
     core, place = desk.opened.core, desk.roster.places["W3"]
     left_out = paths(core)
     assert len(left_out) > 150
-    empty = {"steps": [], "readings": [], "stock": {}, "aside": {}, "emergency": [], "people": [], "tabulators": [], "contests": {}, "seals": [], "containers": [], "marks": [], "hours": [None] * 3}
+    empty = {
+        "steps": [],
+        "readings": [],
+        "stock": {},
+        "aside": {},
+        "emergency": [],
+        "people": [],
+        "tabulators": [],
+        "contests": {},
+        "seals": [],
+        "containers": [],
+        "marks": [],
+        "hours": [None] * 3,
+    }
     quiet = []
     for path in left_out:
         made = {**core, path[0]: empty[path[0]]} if len(path) == 1 and path[0] in empty else without(core, *path)
@@ -58,12 +114,19 @@ def test_whatever_is_left_out_is_named(desk):
     assert quiet == []
 
 
-@pytest.mark.parametrize(("changes", "name", "words"), [
-    ({"hours": [None, 1793757720000, 1793757600000]}, "lacks/time/opened", "the time the polls opened"),
-    ({"made": 0}, "odd/made", "election day"), ({"made": 253_402_300_799_000}, "odd/made", "election day"),
-    ({"number": 0}, "odd/number", "its number is 0"), ({"number": 10**15}, "odd/number", "numbered from 1"),
-    ({"number": 2}, "odd/amends", "says of no earlier packet"), ({"length": 0}, "odd/length", "no entry"), ({"contests": {}}, "lacks/contest/GOV", "11 contests"),
-])
+@pytest.mark.parametrize(
+    ("changes", "name", "words"),
+    [
+        ({"hours": [None, 1793757720000, 1793757600000]}, "lacks/time/opened", "the time the polls opened"),
+        ({"made": 0}, "odd/made", "election day"),
+        ({"made": 253_402_300_799_000}, "odd/made", "election day"),
+        ({"number": 0}, "odd/number", "its number is 0"),
+        ({"number": 10**15}, "odd/number", "numbered from 1"),
+        ({"number": 2}, "odd/amends", "says of no earlier packet"),
+        ({"length": 0}, "odd/length", "no entry"),
+        ({"contests": {}}, "lacks/contest/GOV", "11 contests"),
+    ],
+)
 def test_times_numbers_and_contests_that_cannot_be_a_nights_are_named(desk, changes, name, words):
     place = desk.roster.places["W3"]
     found = lacks({**desk.opened.core, **changes}, place)
@@ -74,13 +137,19 @@ def test_tapes_that_do_not_add_up_to_the_packets_row_are_named_with_both_figures
     core, place = copy.deepcopy(dict(desk.opened.core)), desk.roster.places["W3"]
     core["contests"]["GOV"][0] += 100
     found = lacks(core, place)
-    assert [lack.name for lack in found] == ["odd/sum/GOV/0"] and "the tapes together have 267, the packet 367" in found[0].words
+    assert [lack.name for lack in found] == [
+        "odd/sum/GOV/0"
+    ] and "the tapes together have 267, the packet 367" in found[0].words
 
 
 def test_a_tabulator_that_stayed_shut_takes_its_own_steps_and_figures_with_it(desk):
     core, place = copy.deepcopy(dict(desk.opened.core)), desk.roster.places["W3"]
-    core["steps"] = [s for s in core["steps"] if s[1] != "T2" or s[0] in ("tabulator-seals", "tabulator-away", "memory")]
-    core["steps"] = [[s[0], s[1], s[2], s[3], 1] if s[0] == "tabulator-seals" and s[1] == "T2" else s for s in core["steps"]]
+    core["steps"] = [
+        s for s in core["steps"] if s[1] != "T2" or s[0] in ("tabulator-seals", "tabulator-away", "memory")
+    ]
+    core["steps"] = [
+        [s[0], s[1], s[2], s[3], 1] if s[0] == "tabulator-seals" and s[1] == "T2" else s for s in core["steps"]
+    ]
     core["tabulators"] = core["tabulators"][:1]
     assert {name for name in named(core, place) if "T2" in name} == set()
 

@@ -5,7 +5,7 @@ import io
 
 import pytest
 
-from webapp.office.official_file import Unusable, rows_of
+from webapp.office.official_results import UnusableResults, rows_of
 from webapp.office.results_contests import precincts
 
 HEAD = "precinct,contest,vote_for,choice,kind,votes,ballot_group\n"
@@ -18,7 +18,11 @@ def read(text: str, wanted=lambda name: True):
 def test_ballots_once_a_precinct():
     """The style of one county in ../shared/data/open-precinct-results: a row of ballots_cast for the precinct, none for its contests."""
     found = read("A,,,,ballots_cast,20,\nA,MAYOR,1,X,choice,11,\nA,MAYOR,1,,undervote,9,\n")["A"]
-    assert (found.ballots, found.ballots_of(("MAYOR", "")), found.lines) == (20, 20, {("MAYOR", ""): {"X": 11, "under": 9}})
+    assert (found.ballots, found.ballots_of(("MAYOR", "")), found.lines) == (
+        20,
+        20,
+        {("MAYOR", ""): {"X": 11, "under": 9}},
+    )
 
 
 def test_ballots_once_a_group():
@@ -29,13 +33,19 @@ def test_ballots_once_a_group():
 
 def test_ballots_once_a_contest():
     """A style made for this test: the county's report has a ballots line in each contest and none for the precinct."""
-    found = read("A,MAYOR,1,,ballots_cast,20,\nA,MAYOR,1,X,choice,11,\nA,TOWN,1,,ballots_cast,7,\nA,TOWN,1,Y,choice,7,\n")["A"]
+    found = read(
+        "A,MAYOR,1,,ballots_cast,20,\nA,MAYOR,1,X,choice,11,\nA,TOWN,1,,ballots_cast,7,\nA,TOWN,1,Y,choice,7,\n"
+    )["A"]
     assert (found.ballots, found.ballots_of(("MAYOR", "")), found.ballots_of(("TOWN", ""))) == (20, 20, 7)
     assert found.lines == {("MAYOR", ""): {"X": 11}, ("TOWN", ""): {"Y": 7}}
 
 
-MEASURES = "A,PROPOSAL,1,Yes,choice,11,\nA,PROPOSAL,1,No,choice,8,\nA,PROPOSAL,1,,undervote,1,\nA,PROPOSAL,1,,overvote,0,\n"
-SECOND = "A,PROPOSAL,1,Yes,choice,5,\nA,PROPOSAL,1,No,choice,12,\nA,PROPOSAL,1,,undervote,3,\nA,PROPOSAL,1,,overvote,0,\n"
+MEASURES = (
+    "A,PROPOSAL,1,Yes,choice,11,\nA,PROPOSAL,1,No,choice,8,\nA,PROPOSAL,1,,undervote,1,\nA,PROPOSAL,1,,overvote,0,\n"
+)
+SECOND = (
+    "A,PROPOSAL,1,Yes,choice,5,\nA,PROPOSAL,1,No,choice,12,\nA,PROPOSAL,1,,undervote,3,\nA,PROPOSAL,1,,overvote,0,\n"
+)
 
 
 def test_several_contests_under_one_heading_are_kept_apart_by_position():
@@ -51,16 +61,27 @@ def test_totals_written_before_the_choices_are_kept_apart_too():
     assert [lines["Yes"] for lines in read(turned)["A"].lines.values()] == [11, 5]
 
 
-@pytest.mark.parametrize(("text", "said"), [
-    (MEASURES + MEASURES, "give PROPOSAL in A a second time, with the same figures"),
-    (MEASURES + "A,PROPOSAL,1,,overvote,0,\n", "lists overvotes of PROPOSAL in A twice, 0 and 0. If several contests run together"),
-    (MEASURES + "A,PROPOSAL,1,,overvote,4,\n", "lists overvotes of PROPOSAL in A twice, 0 and 4"),
-    ("A,M,1,X,choice,1,\nA,M,1,X,choice,2,\n", "lists X of M in A twice, 1 and 2"),
-    ("A,,,,ballots_cast,1,\nA,,,,ballots_cast,2,\n", "gives ballots_cast of A twice"),
-    (MEASURES + SECOND + "B,PROPOSAL,1,For,choice,3,\nB,PROPOSAL,1,,undervote,1,\nB,PROPOSAL,1,Yes,choice,3,\nB,PROPOSAL,1,,undervote,0,\n", "in B they stand in another order than in A"),
-])
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (MEASURES + MEASURES, "give PROPOSAL in A a second time, with the same figures"),
+        (
+            MEASURES + "A,PROPOSAL,1,,overvote,0,\n",
+            "lists overvotes of PROPOSAL in A twice, 0 and 0. If several contests run together",
+        ),
+        (MEASURES + "A,PROPOSAL,1,,overvote,4,\n", "lists overvotes of PROPOSAL in A twice, 0 and 4"),
+        ("A,M,1,X,choice,1,\nA,M,1,X,choice,2,\n", "lists X of M in A twice, 1 and 2"),
+        ("A,,,,ballots_cast,1,\nA,,,,ballots_cast,2,\n", "gives ballots_cast of A twice"),
+        (
+            MEASURES
+            + SECOND
+            + "B,PROPOSAL,1,For,choice,3,\nB,PROPOSAL,1,,undervote,1,\nB,PROPOSAL,1,Yes,choice,3,\nB,PROPOSAL,1,,undervote,0,\n",
+            "in B they stand in another order than in A",
+        ),
+    ],
+)
 def test_what_cannot_be_told_apart_is_refused_by_name_with_what_to_do(text, said):
-    with pytest.raises(Unusable, match=said.replace("(", r"\(")):
+    with pytest.raises(UnusableResults, match=said.replace("(", r"\(")):
         read(text)
 
 

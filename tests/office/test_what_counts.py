@@ -34,7 +34,7 @@ def test_an_unproven_packet_neither_amends_nor_outranks_a_proven_one():
 def test_an_unproven_packet_alone_counts_for_nothing_until_its_tape_was_compared_and_two_parties_signed():
     alone = [packet(A, proven=False)]
     assert outcome(alone).digest is None and outcome(alone).held == (A,)
-    assert outcome(alone, [ruling(A)]).digest is None                       # without the tape
+    assert outcome(alone, [ruling(A)]).digest is None  # without the tape
     signed = outcome(alone, [ruling(A, tape=True)])
     assert signed.digest == A and not signed.proven and signed.held == ()
 
@@ -48,9 +48,17 @@ def test_a_proven_packet_that_comes_after_an_unproven_one_was_let_count_contradi
     assert found.digest == A and found.against == (B,)
 
 
-@pytest.mark.parametrize(("one", "other", "counts"), [
-    (packet(A, 1), packet(B, 2), B), (packet(A, 2, made=5), packet(B, 2, made=4), A), (packet(A, 2, made=5), packet(B, 2, made=5), A)])
-def test_of_two_against_each_other_the_higher_number_counts_then_the_later_then_the_lower_digest_with_a_mark(one, other, counts):
+@pytest.mark.parametrize(
+    ("one", "other", "counts"),
+    [
+        (packet(A, 1), packet(B, 2), B),
+        (packet(A, 2, made=5), packet(B, 2, made=4), A),
+        (packet(A, 2, made=5), packet(B, 2, made=5), A),
+    ],
+)
+def test_of_two_against_each_other_the_higher_number_counts_then_the_later_then_the_lower_digest_with_a_mark(
+    one, other, counts
+):
     for order in ([one, other], [other, one]):
         found = outcome(order)
         assert found.digest == counts and found.contradicted
@@ -81,7 +89,7 @@ def test_a_packet_set_aside_counts_for_nothing_and_comes_back():
     found = outcome(two, [], [aside])
     assert found.digest == A and found.states[B] == ASIDE and not found.contradicted
     assert outcome(two, [], [aside, Aside(11, b"t", B, False)]).digest == B
-    assert outcome(two, [ruling(B)], [aside]).digest == A                   # a ruling for a packet that is aside waits with it
+    assert outcome(two, [ruling(B)], [aside]).digest == A  # a ruling for a packet that is aside waits with it
     assert outcome([packet(A)], [], [Aside(10, b"s", A, True)]).digest is None
 
 
@@ -90,10 +98,24 @@ def test_what_counts_is_a_function_of_the_set_and_never_of_the_order():
     draw = random.Random(11)
     for _ in range(3000):
         digests = [bytes([n]) * 32 for n in range(draw.randint(1, 6))]
-        packets = [packet(d, draw.randint(1, 3), draw.choice([None, *digests[:i]]), draw.random() < 0.7, draw.randint(0, 2)) for i, d in enumerate(digests)]
-        entries = [ruling(draw.choice(digests), draw.randint(0, 3), bytes([n]), draw.sample(digests, draw.randint(0, len(digests))), draw.random() < 0.5)
-                   for n in range(draw.randint(0, 3))]
-        asides = [Aside(draw.randint(0, 3), bytes([n]), draw.choice(digests), draw.random() < 0.6) for n in range(draw.randint(0, 3))]
+        packets = [
+            packet(d, draw.randint(1, 3), draw.choice([None, *digests[:i]]), draw.random() < 0.7, draw.randint(0, 2))
+            for i, d in enumerate(digests)
+        ]
+        entries = [
+            ruling(
+                draw.choice(digests),
+                draw.randint(0, 3),
+                bytes([n]),
+                draw.sample(digests, draw.randint(0, len(digests))),
+                draw.random() < 0.5,
+            )
+            for n in range(draw.randint(0, 3))
+        ]
+        asides = [
+            Aside(draw.randint(0, 3), bytes([n]), draw.choice(digests), draw.random() < 0.6)
+            for n in range(draw.randint(0, 3))
+        ]
         first = outcome(packets, entries, asides)
         for _ in range(3):
             for rows in (packets, entries, asides):
@@ -111,5 +133,5 @@ def _holds(found, packets, entries, asides):
     assert all(proven[digest] for digest in found.against) and not any(proven[digest] for digest in found.held)
     out = {digest for digest, state in found.states.items() if state == ASIDE}
     if any(proven[digest] for digest in proven if digest not in out):
-        assert found.digest is not None                                     # where a proven packet is, something counts
+        assert found.digest is not None  # where a proven packet is, something counts
     assert set(found.states) == set(proven)

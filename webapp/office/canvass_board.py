@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from webapp.precinct.balance import summary
 from webapp.precinct.balance.balance import Balance
 from webapp.precinct.balance.contests import opposite_gaps
 from webapp.precinct.balance.line_sentences import few
@@ -103,6 +104,12 @@ def agree(book: int | None, tape: int | None, paper: int | None) -> str:
     third = next(name for name in known if name not in pair)
     by = known[third] - known[pair[0]]
     return f"{_all([name for name in NAMES if name in pair])} agree; the {third} has {abs(by):,} {'more' if by > 0 else 'fewer'}"
+
+
+def line_title(name: str) -> str:
+    """A line's name in words: "Poll book, P3" of poll-book@P3."""
+    base, _, scope = name.partition("@")
+    return summary.title(base) + (f", {scope}" if scope else "")
 
 
 def _all(names: Sequence[str]) -> str:

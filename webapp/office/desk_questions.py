@@ -8,13 +8,25 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from webapp.precinct.says import few
+from webapp.precinct.balance.line_sentences import few
 
 Fact = str | int
 OUTCOMES = (("explained", "It is explained, as written"), ("unexplained", "We looked into it, and nothing explains it"))
-SORTS = ("Short-signed", "Figures", "Tape", "Memory", "Containers", "Seals", "Envelopes", "Missing", "Not so", "Packet", "Carriers")
+SORTS = (
+    "Short-signed",
+    "Figures",
+    "Tape",
+    "Memory",
+    "Containers",
+    "Seals",
+    "Envelopes",
+    "Missing",
+    "Not so",
+    "Packet",
+    "Carriers",
+)
 """In the order in which they are asked."""
-HOLDING = ("memory", "tape")        # whose difference holds a place out of the totals, or stamps it
+HOLDING = ("memory", "tape")  # whose difference holds a place out of the totals, or stamps it
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +83,9 @@ def open_ones(questions: Iterable[Question]) -> tuple[Question, ...]:
 
 def of_entries(kept: Iterable[Any]) -> tuple[Answer, ...]:
     """The answers that entries of the office's record hold about one place."""
-    return tuple(Answer(k.number, k.body["question"], k.body["outcome"], tuple(k.body["facts"]), k.word("answer")) for k in kept)
+    return tuple(
+        Answer(k.number, k.body["question"], k.body["outcome"], tuple(k.body["facts"]), k.word("answer")) for k in kept
+    )
 
 
 def of_two_figures(name: str, sort: str, words: str, here: int | None, packet: int | None) -> Iterator[Question]:
@@ -85,16 +99,26 @@ def of_a_seal(container: str, read: str, said: str) -> Iterator[Question]:
     """A seal read on the table against the packet's number; none where both are missing or equal."""
     if read == said:
         return
-    words = (f"{container}: seal {read} read here, {said} in the packet." if read and said else f"{container}: the packet has seal {said}, and no seal was read here." if said
-             else f"{container}: seal {read} read here, and the packet has none.")
+    words = (
+        f"{container}: seal {read} read here, {said} in the packet."
+        if read and said
+        else f"{container}: the packet has seal {said}, and no seal was read here."
+        if said
+        else f"{container}: seal {read} read here, and the packet has none."
+    )
     yield Question(f"seal/{container}", "Seals", words, (read, said))
 
 
 def of_memory(body: Mapping[str, Any] | None) -> Iterator[Question]:
     """Memory devices expected, received and loaded are one number."""
-    counts = [body.get(name) for name in ("expected", "received", "loaded")] if body else []
-    if counts and None not in counts and len(set(counts)) > 1:
-        yield Question("memory", "Memory", f"Memory devices: {counts[0]} expected, {counts[1]} received, {counts[2]} loaded.", tuple(counts))
+    counts = [body[name] for name in ("expected", "received", "loaded") if body.get(name) is not None] if body else []
+    if len(counts) == 3 and len(set(counts)) > 1:
+        yield Question(
+            "memory",
+            "Memory",
+            f"Memory devices: {counts[0]} expected, {counts[1]} received, {counts[2]} loaded.",
+            tuple(counts),
+        )
 
 
 def of_containers(body: Mapping[str, Any] | None, holds: Mapping[str, str]) -> Iterator[Question]:
@@ -108,7 +132,12 @@ def of_containers(body: Mapping[str, Any] | None, holds: Mapping[str, str]) -> I
     slip, there = body.get("on_slip") if body else None, sum(bool(v) for v in here.values())
     if slip is not None and slip != there:
         more = f"{abs(there - slip)} {'more' if there > slip else 'fewer'}"
-        yield Question("containers", "Containers", f"{few(there, 'container')} on the table, {slip} on the carry slip: {more}.", (there, slip))
+        yield Question(
+            "containers",
+            "Containers",
+            f"{few(there, 'container')} on the table, {slip} on the carry slip: {more}.",
+            (there, slip),
+        )
 
 
 def of_carriers(body: Mapping[str, Any] | None, party_of: Mapping[str, str]) -> Iterator[Question]:

@@ -10,13 +10,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
-from webapp.office import packet_schema, totals
+from webapp.office import packet_lacks, packet_schema, totals
+from webapp.office.canvass_board import line_title
+from webapp.office.packet_lacks import Lack
 from webapp.office.roster import Roster
 from webapp.packet import contents
 from webapp.packet.envelope import Opened, PacketRefused, context, open_packet, verify
 from webapp.precinct.balance import line_sentences
 from webapp.precinct.balance.balance import Balance, Unreadable, balance
 from webapp.precinct.balance.figure_rows import figure
+from webapp.precinct.checklist import checklist
 from webapp.precinct.day.day import line_name
 from webapp.precinct.day.hours import clock
 from webapp.precinct.place.place import Place
@@ -25,11 +28,12 @@ WANTED = tuple(packet_schema.CORE)
 
 
 class Known(NamedTuple):
-    """A packet of this place that the desk took in before: its number, its digest, and the digest of the one it replaces."""
+    """A packet of this place that the desk accepted before: number, digest, digest of the one it replaces, whether it is proven."""
 
     number: int
     digest: bytes
     amends: bytes | None
+    proven: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +53,8 @@ class Report:
     place: Place
     checks: tuple[Check, ...]
     balance: Balance
+    proven: bool = True
+    lacks: tuple[Lack, ...] = ()
 
     @property
     def questions(self) -> tuple[Check, ...]:
@@ -86,7 +92,17 @@ def judged(opened: Opened, roster: Roster, known: Mapping[str, Sequence[Known]] 
 
 
 def _brief(wrong: Exception) -> str:
-    return " ".join(str(wrong).split())[:160].rstrip(".") or "one is missing"
+    """What is wrong, where the rules said it themselves; of an accident inside them only that a figure is of another kind."""
+    if isinstance(wrong, Unreadable | ValueError):
+        return " ".join(str(wrong).split())[:160].rstrip(".") or "one is missing"
+    return "a figure is missing or of another kind"
+
+
+def is_proven(opened: Opened, roster: Roster) -> bool:
+    """Whether its signature proves a packet: by a key enrolled here, in force when the packet was made, and never lost."""
+    row = roster.enrolments.get(opened.kid)
+    in_force = row is None or (row.lost_at is None and (row.to_ms is None or opened.core["made"] <= row.to_ms))
+    return bool(opened.verified) and in_force
 
 
 def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known]) -> Report:
@@ -97,19 +113,23 @@ def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known
     contents.account(core, opened.remarks, place, opened.digest, drawn)  # what will be shown of it can be shown
     if not packet_schema.whole(totals.ballots(core)):
         raise ValueError("more ballots were taken off the tapes than they count")
+    proven, lacking = is_proven(opened, roster), packet_lacks.lacks(core, place)
     return Report(
         opened,
         place,
         (
             _signature(opened, place, roster),
             Check("Place file", "agrees", f"the one issued, edition {place.edition}"),
-            _number(opened, known),
-            _balances(opened, drawn),
+            _number(opened, known, proven),
+            _whole(lacking, place),
+            _balances(opened, drawn, lacking),
             _stock(core, place),
-            _seals(core, place),
-            _short(core),
+            _seals(core, place, lacking),
+            _short(core, place, lacking),
         ),
         drawn,
+        proven,
+        lacking,
     )
 
 
@@ -182,46 +202,59 @@ def _signature(opened: Opened, place: Place, roster: Roster) -> Check:
     name = "Signature of the place"
     if not opened.verified:
         return Check(
-            name, "look", "the key is not enrolled here: accepted, not proven. Ask the place which laptop made it"
+            name,
+            "look",
+            "the key is not enrolled here: not proven. It is held, and in no figure, until two parties sign that it counts",
         )
     row = roster.enrolments.get(opened.kid)
     if row is None or row.to_ms is None:
         return Check(name, "agrees", "signed by the key enrolled for this place")
     until = f"the key that was replaced at {clock(place, row.to_ms)}"
+    held = "It is held, and in no figure, until two parties sign that it counts"
     if row.lost_at is not None:
-        return Check(
-            name, "look", f"signed by {until} because it may be in other hands. Ask the place which laptop made it"
-        )
+        return Check(name, "look", f"signed by {until} because it may be in other hands: not proven. {held}")
     if opened.core["made"] > row.to_ms:
-        return Check(
-            name,
-            "look",
-            f"signed at {clock(place, opened.core['made'])} by {until}. Ask the place which laptop made it",
-        )
+        return Check(name, "look", f"signed at {clock(place, opened.core['made'])} by {until}: not proven. {held}")
     return Check(name, "agrees", f"signed by {until}, before that")
 
 
-def _number(opened: Opened, known: Sequence[Known]) -> Check:
-    """How this packet stands to those of the place that were read before; packets come in any order."""
+def _number(opened: Opened, known: Sequence[Known], proven: bool) -> Check:
+    """How this packet compares with those of the place that were read before, in any order. One that is not proven replaces nothing."""
     core, digest = opened.core, opened.digest
-    others = [k for k in known if k.digest != digest]
-    again = ", read before: the same packet" if len(others) < len(known) else ""
+    others = [k for k in known if k.digest != digest and k.proven]
+    number = f"number {core['number']}" + (
+        ", already accepted: the same packet" if any(k.digest == digest for k in known) else ""
+    )
+    before = next((f"number {k.number}" for k in known if k.digest == core["amends"]), "")
+    if not proven:
+        said = f"; it says that it replaces {before or 'one that was not read here'}, and replaces nothing"
+        return Check("Packet", "look", f"{number}, held{said if core['amends'] else ''}")
     if later := next((k for k in others if k.amends == digest), None):
-        return Check("Packet", "agrees", f"number {core['number']}, replaced by number {later.number}{again}")
+        return Check("Packet", "agrees", f"{number}, replaced by number {later.number}")
     replaced = {k.amends for k in others} | {core["amends"]}
     if against := [k for k in others if k.digest not in replaced]:
-        return Check(
-            "Packet",
-            "look",
-            f"number {core['number']} and number {against[0].number} stand against each other: neither replaces the other{again}",
-        )
+        return Check("Packet", "look", f"{number} and number {against[0].number} disagree: neither replaces the other")
     if core["amends"] is None:
-        return Check("Packet", "agrees", f"number {core['number']}{again or ', not seen before'}")
-    before = next((f"number {k.number}" for k in others if k.digest == core["amends"]), "one that was not read here")
-    return Check("Packet", "agrees", f"number {core['number']}, replaces {before}{again}")
+        return Check(
+            "Packet", "agrees", number if digest in {k.digest for k in known} else f"{number}, not seen before"
+        )
+    if not before:
+        return Check("Packet", "look", f"{number}, replaces one that was not read here: ask the place for that one too")
+    return Check("Packet", "agrees", f"{number}, replaces {before}")
 
 
-def _balances(opened: Opened, drawn: Balance) -> Check:
+def _whole(lacking: Sequence[Lack], place: Place) -> Check:
+    """What the place file promises is all here; a line that cannot be drawn does not agree."""
+    if lacking:
+        return Check("What the place file promises", "look", packet_lacks.says(lacking, place))
+    return Check(
+        "What the place file promises",
+        "agrees",
+        "steps, readings, figures, contests, containers and seals are all here",
+    )
+
+
+def _balances(opened: Opened, drawn: Balance, lacking: Sequence[Lack]) -> Check:
     name, said = "Balances, drawn again here", {(line, gap) for line, gap in opened.core["gaps"]}
     own = {(line_name(line), line.gap) for line in drawn.gaps}
     if said != own:
@@ -232,15 +265,19 @@ def _balances(opened: Opened, drawn: Balance) -> Check:
             )
         )
         return Check(name, "look", f"the packet and this desk differ on {more}")
+    without = any(one.kind in ("figure", "contest") for one in lacking)
+    after = "; lines without their figures are not drawn" if without else ""
     if not own:
-        return Check(name, "agrees", f"{line_sentences.few(len(drawn.lines), 'line')}, each agrees")
+        agree = f"{line_sentences.few(len(drawn.lines), 'line')}, each agrees{after}"
+        return Check(name, "look" if without else "agrees", agree)
     remarked = {pair for row in opened.remarks["remarks"] for pair in zip(row[1], row[2], strict=False)}
     silent = sorted(line for line, gap in own if (line, gap) not in remarked)
     return Check(
         name,
-        "look" if silent else "agrees",
+        "look" if silent or without else "agrees",
         f"{line_sentences.few(len(own), 'gap')} in {len(drawn.lines)} lines, "
-        + (f"without a remark on {', '.join(silent)}" if silent else "each with a signed remark"),
+        + (f"without a remark on {'; '.join(map(line_title, silent))}" if silent else "each with a signed remark")
+        + after,
     )
 
 
@@ -256,13 +293,15 @@ def _stock(core: Mapping[str, Any], place: Place) -> Check:
     )
 
 
-def _seals(core: Mapping[str, Any], place: Place) -> Check:
+def _seals(core: Mapping[str, Any], place: Place, lacking: Sequence[Lack]) -> Check:
     """Containers by name only: a number shown here would be the answer to what the desk is still to read."""
     foreign = [c["id"] for c in core["containers"] if c["seal"] and place.seals and c["seal"] not in place.seals]
     bare = [c["id"] for c in core["containers"] if not c["seal"]]
     differ = [s["at"] for s in core["seals"] if s["found"] != s["applied"]]
     words = [f"a number that was never issued on {', '.join(foreign)}"] if foreign else []
     words += [f"no seal on {', '.join(bare)}"] if bare else []
+    gone = [one.words for one in lacking if one.kind in ("container", "seal")]
+    words += [f"not in this packet: {', '.join(gone)}"] if gone else []
     words += [f"another seal found than applied at {', '.join(differ)}"] if differ else []
     return (
         Check("Seals", "look", "; ".join(words))
@@ -275,15 +314,14 @@ def _seals(core: Mapping[str, Any], place: Place) -> Check:
     )
 
 
-def _short(core: Mapping[str, Any]) -> Check:
-    flags = [(step[0], step[4]) for step in core["steps"]]
-    short = [name for name, flag in flags if flag & contents.SHORT]
-    odd = [name for name, flag in flags if flag & contents.NOT_SO]
-    if not short and not odd:
-        return Check(
-            "Steps", "agrees", f"{line_sentences.few(len(flags), 'step')} kept, none short-signed, no exception"
-        )
-    words = ([f"short-signed: {', '.join(short)}"] if short else []) + (
-        [f"exceptions: {', '.join(odd)}"] if odd else []
-    )
-    return Check("Steps", "look", "; ".join(words))
+def _short(core: Mapping[str, Any], place: Place, lacking: Sequence[Lack]) -> Check:
+    """Steps that were short-signed or signed as not so, by their names; a step that is not in the packet does not agree."""
+    said = [(checklist.title(step[0], step[1] or "", place), step[4]) for step in core["steps"]]
+    short = [f"“{name}”" for name, flag in said if flag & contents.SHORT]
+    odd = [f"“{name}”" for name, flag in said if flag & contents.NOT_SO]
+    gone = sum(one.kind == "step" for one in lacking)
+    words = [f"{what}: {', '.join(names)}" for what, names in (("short-signed", short), ("not so", odd)) if names]
+    words += [f"{line_sentences.few(gone, 'step')} not in this packet"] if gone else []
+    if words:
+        return Check("Steps", "look", "; ".join(words))
+    return Check("Steps", "agrees", f"{line_sentences.few(len(said), 'step')} kept, none short-signed, no exception")

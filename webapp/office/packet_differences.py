@@ -5,11 +5,15 @@ from dataclasses import dataclass
 from typing import Any
 
 from webapp.office.findings import spots
-from webapp.precinct.balance import Balance
-from webapp.precinct.day import line_name
-from webapp.precinct.place import Place
+from webapp.precinct.balance.balance import Balance
+from webapp.precinct.day.day import line_name
+from webapp.precinct.place.place import Place
 
-SIGNED_AT = ("statement", "tape-signed", "polls-closed")        # the step whose signers stand for the packet, the first that was kept
+SIGNED_AT = (
+    "statement",
+    "tape-signed",
+    "polls-closed",
+)  # the step whose signers stand for the packet, the first that was kept
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,13 +43,31 @@ class Compared:
         return len(self.differences) + self.hidden
 
 
-def compared(one: Mapping[str, Any], other: Mapping[str, Any], place: Place, other_place: Place, alone: Collection[str] | None = None) -> Compared:
+def compared(
+    one: Mapping[str, Any],
+    other: Mapping[str, Any],
+    place: Place,
+    other_place: Place,
+    alone: Collection[str] | None = None,
+) -> Compared:
     """Figure by figure. `alone`: contests whose votes may be shown for this place by itself; None: all."""
     left, right = ({spot.id: spot for spot in spots(core, file)} for core, file in ((one, place), (other, other_place)))
     ids = [*left, *(id for id in right if id not in left)]
-    found = [Difference(id, (left.get(id) or right[id]).words, left[id].value if id in left else None, right[id].value if id in right else None) for id in ids]
+    found = [
+        Difference(
+            id,
+            (left.get(id) or right[id]).words,
+            left[id].value if id in left else None,
+            right[id].value if id in right else None,
+        )
+        for id in ids
+    ]
     differ = [d for d in found if d.one != d.other]
-    shown = [d for d in differ if alone is None or not d.id.startswith("votes/") or any(part in alone for part in d.id.split("/"))]
+    shown = [
+        d
+        for d in differ
+        if alone is None or not d.id.startswith("votes/") or any(part in alone for part in d.id.split("/"))
+    ]
     return Compared(len(ids), tuple(shown), len(differ) - len(shown))
 
 
@@ -53,7 +75,11 @@ def lines(one: Balance, other: Balance) -> list[tuple[str, int, int]]:
     """Lines of the balance whose gap differs: (name, gap in the one, gap in the other); 0 where a line agrees or is not drawn."""
     gaps = [{line_name(line): line.gap for line in balance.lines} for balance in (one, other)]
     names = dict.fromkeys([*gaps[0], *gaps[1]])
-    return [(name, gaps[0].get(name, 0), gaps[1].get(name, 0)) for name in names if gaps[0].get(name, 0) != gaps[1].get(name, 0)]
+    return [
+        (name, gaps[0].get(name, 0), gaps[1].get(name, 0))
+        for name in names
+        if gaps[0].get(name, 0) != gaps[1].get(name, 0)
+    ]
 
 
 def signers(core: Mapping[str, Any]) -> dict[str, list[str]]:

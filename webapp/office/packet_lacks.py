@@ -9,18 +9,27 @@ from dataclasses import dataclass
 from typing import Any
 
 from webapp.packet.contents import NOT_SO, ROW
-from webapp.precinct import checklist
-from webapp.precinct.hours import HOUR, MINUTE, clock, wall
-from webapp.precinct.place import Place
-from webapp.precinct.things import ats
+from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist.field_options import ats
+from webapp.precinct.day.hours import HOUR, MINUTE, clock, wall
+from webapp.precinct.place.place import Place
 
 DAY = 24 * HOUR
-MOST_PACKETS = 1000                 # of one place in one night; a larger number was not counted by hand
+MOST_PACKETS = 1000  # of one place in one night; a larger number was not counted by hand
 BEFORE_PACKET = ("opening", "voting", "closing", "hand-over")
-NOTED_STOCK = (("pack-opened", "packs", "packs that were counted"), ("resupply", "resupply", "ballots delivered later"), ("sent", "sent", "ballots sent elsewhere"))
-ASIDE = (("spoiled", "spoiled ballots"), ("spoiled-not-reissued", "spoiled ballots that were not replaced"), ("provisional", "provisional envelopes"),
-         ("left", "voters who left without a ballot"), ("taken", "ballots taken from the room"))
-NOT_LISTED = frozenset({"hourly", "remark", "oath"})        # looked at by their own readings, gaps and people
+NOTED_STOCK = (
+    ("pack-opened", "packs", "packs that were counted"),
+    ("resupply", "resupply", "ballots delivered later"),
+    ("sent", "sent", "ballots sent elsewhere"),
+)
+ASIDE = (
+    ("spoiled", "spoiled ballots"),
+    ("spoiled-not-reissued", "spoiled ballots that were not replaced"),
+    ("provisional", "provisional envelopes"),
+    ("left", "voters who left without a ballot"),
+    ("taken", "ballots taken from the room"),
+)
+NOT_LISTED = frozenset({"hourly", "remark", "oath"})  # looked at by their own readings, gaps and people
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +44,18 @@ class Lack:
 def lacks(core: Mapping[str, Any], place: Place) -> tuple[Lack, ...]:
     """Everything that this core lacks against its place file, in the order of the day."""
     shut = _stay_shut(core, place)
-    return (*_odd(core, place), *_times(core), *_steps(core, place, shut), *_check_words(core, place), *_readings(core, place), *_figures(core, place),
-            *_contests(core, place), *_tapes(core, place), *_seals(core, place), *_containers(core, place))
+    return (
+        *_odd(core, place),
+        *_times(core),
+        *_steps(core, place, shut),
+        *_check_words(core, place),
+        *_readings(core, place),
+        *_figures(core, place),
+        *_contests(core, place),
+        *_tapes(core, place),
+        *_seals(core, place),
+        *_containers(core, place),
+    )
 
 
 def says(found: Sequence[Lack], place: Place, most: int = 6) -> str:
@@ -65,7 +84,12 @@ def _odd(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:
 
 
 def _times(core: Mapping[str, Any]) -> Iterator[Lack]:
-    for name, words, at in zip(("opened", "closed", "last-ballot"), ("the time the polls opened", "the time the polls closed", "the time of the last ballot"), core["hours"], strict=True):
+    for name, words, at in zip(
+        ("opened", "closed", "last-ballot"),
+        ("the time the polls opened", "the time the polls closed", "the time of the last ballot"),
+        core["hours"],
+        strict=True,
+    ):
         if at is None:
             yield Lack(f"lacks/time/{name}", "time", words)
 
@@ -88,7 +112,11 @@ def _steps(core: Mapping[str, Any], place: Place, shut: Collection[str]) -> Iter
             continue
         for at in ats(step, place):
             if (step.id, at) not in kept and not (step.if_open and at in shut):
-                yield Lack(f"lacks/step/{step.id}" + (f"/{at}" if at else ""), "step", f"the step “{checklist.title(step.id, at, place)}”")
+                yield Lack(
+                    f"lacks/step/{step.id}" + (f"/{at}" if at else ""),
+                    "step",
+                    f"the step “{checklist.title(step.id, at, place)}”",
+                )
     oaths = sum(step[0] == "oath" for step in core["steps"])
     if oaths < 2:
         yield Lack("lacks/step/oath", "step", f"oaths of two people ({oaths} here)")
@@ -108,7 +136,11 @@ def _readings(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:
     here = {row.get("at") for row in core["readings"]}
     lacking = [at for at in due if at not in here]
     if lacking:
-        yield Lack("lacks/readings", "reading", "every hourly reading" if len(lacking) == len(due) else f"the reading of {', '.join(lacking)}")
+        yield Lack(
+            "lacks/readings",
+            "reading",
+            "every hourly reading" if len(lacking) == len(due) else f"the reading of {', '.join(lacking)}",
+        )
 
 
 def _figures(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:
@@ -119,9 +151,18 @@ def _figures(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:
     for name, words in (("received", "ballots received"), ("unused", "unused ballots")):
         yield from _stock(core["stock"].get(name), name, words, place)
     kept = {step[0] for step in core["steps"] if not step[4] & NOT_SO}
-    yield from (Lack(f"lacks/stock/{key}", "figure", words) for step, key, words in NOTED_STOCK if step in kept and not core["stock"].get(key))
-    yield from (Lack(f"lacks/aside/{kind}", "figure", words) for kind, words in _aside(place) if core["aside"].get(kind) is None)
-    for key, words in (("drop_off", "absentee envelopes dropped off"), ("seal_stock", "seals issued, applied and returned")):
+    yield from (
+        Lack(f"lacks/stock/{key}", "figure", words)
+        for step, key, words in NOTED_STOCK
+        if step in kept and not core["stock"].get(key)
+    )
+    yield from (
+        Lack(f"lacks/aside/{kind}", "figure", words) for kind, words in _aside(place) if core["aside"].get(kind) is None
+    )
+    for key, words in (
+        ("drop_off", "absentee envelopes dropped off"),
+        ("seal_stock", "seals issued, applied and returned"),
+    ):
         if core.get(key) is None:
             yield Lack(f"lacks/{key}", "figure", words)
     if "write-in-tally" in kept and any(c.write_in for c in place.typed_contests()) and core.get("write_ins") is None:
@@ -131,7 +172,11 @@ def _figures(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:
 
 def _aside(place: Place) -> tuple[tuple[str, str], ...]:
     """Kinds of ballots set aside that every packet of this place counts, 0 among them."""
-    return ASIDE + ((("emergency", "ballots waiting in emergency bins"), ("hand-counted", "ballots counted by hand")) if any(b.emergency for b in place.boxes) else ())
+    return ASIDE + (
+        (("emergency", "ballots waiting in emergency bins"), ("hand-counted", "ballots counted by hand"))
+        if any(b.emergency for b in place.boxes)
+        else ()
+    )
 
 
 def _bins(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:
@@ -173,8 +218,11 @@ def _tapes(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:
             if not end.get(name) or end[name][-1] is None:
                 yield Lack(f"lacks/{name}/{tabulator.id}", "figure", f"the {words} of {tabulator.id}")
         if several:
-            yield from (Lack(f"lacks/contest/{c.id}/{tabulator.id}", "figure", f"{c.title} on the tape of {tabulator.id}") for c in place.typed_contests()
-                        if c.id in core["contests"] and c.id not in row.get("contests", {}))
+            yield from (
+                Lack(f"lacks/contest/{c.id}/{tabulator.id}", "figure", f"{c.title} on the tape of {tabulator.id}")
+                for c in place.typed_contests()
+                if c.id in core["contests"] and c.id not in row.get("contests", {})
+            )
 
 
 def _contests(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:
@@ -187,13 +235,19 @@ def _contests(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:
             continue
         for choice, votes in zip(contest.choices, row, strict=False):
             if votes is None:
-                yield Lack(f"lacks/votes/{contest.id}/{choice.id}", "figure", f"the votes of {choice.label}, {contest.title}")
+                yield Lack(
+                    f"lacks/votes/{contest.id}/{choice.id}", "figure", f"the votes of {choice.label}, {contest.title}"
+                )
         mine = [rows[contest.id] for rows in own if contest.id in rows]
         lines = [choice.label for choice in contest.choices] + [name.replace("_", "-") for name in ROW]
         for i, line in enumerate(lines):
             column = [one[i] for one in mine]
             if mine and row[i] is not None and None not in column and sum(column) != row[i]:
-                yield Lack(f"odd/sum/{contest.id}/{i}", "odd", f"{contest.title}, {line}: the tapes together have {sum(column):,}, the packet {row[i]:,}")
+                yield Lack(
+                    f"odd/sum/{contest.id}/{i}",
+                    "odd",
+                    f"{contest.title}, {line}: the tapes together have {sum(column):,}, the packet {row[i]:,}",
+                )
 
 
 def _seals(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:
@@ -214,4 +268,6 @@ def _containers(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:
     yield from (Lack(f"lacks/container/{id}", "container", words) for id, words in wanted.items() if id not in here)
     for container in place.containers:
         if container.ballots and container.id in here and here[container.id].get("ballots") is None:
-            yield Lack(f"lacks/container-ballots/{container.id}", "container", f"the ballots in container {container.id}")
+            yield Lack(
+                f"lacks/container-ballots/{container.id}", "container", f"the ballots in container {container.id}"
+            )

@@ -3,10 +3,10 @@
 from dataclasses import dataclass, field
 
 from webapp.packet import frames
-from webapp.packet.cose import Refused
+from webapp.packet.cose import PacketRefused
 from webapp.packet.frames import Collector
 
-MOST = 400                          # packets in one stack; a county's night is taken in in several
+MOST = 400  # packets in one stack; a county's night is taken in in several
 
 
 @dataclass(slots=True)
@@ -16,16 +16,18 @@ class PacketStack:
     packets: dict[bytes, Collector] = field(default_factory=dict)
 
     def add(self, text: str) -> str:
-        """"new", "again" or "foreign" (no code of ours); else the sentence that says why this code is not taken."""
+        """ "new", "again" or "foreign" (no code of ours); else the sentence that says why this code is not taken."""
         text = text.strip("\r\n")
         if not frames.is_ours(text):
             return "foreign"
         try:
             frame = frames.read(text)
             if frame.digest not in self.packets and len(self.packets) >= MOST:
-                raise Refused(f"{MOST} packets lie here already. Accept these or begin again, then read the others.")
+                raise PacketRefused(
+                    f"{MOST} packets lie here already. Accept these or begin again, then read the others."
+                )
             return self.packets.setdefault(frame.digest, Collector()).take(frame)
-        except Refused as refusal:
+        except PacketRefused as refusal:
             return str(refusal)
 
     def drop(self, digest: bytes) -> None:
@@ -54,4 +56,6 @@ class PacketStack:
         if len(self.packets) == 1:
             return next(iter(self.packets.values())).says
         whole, more = len(self.complete), len(self.partial)
-        return f"{whole} {'packet is' if whole == 1 else 'packets are'} whole" + (f"; of {more} more codes are wanted." if more else ".")
+        return f"{whole} {'packet is' if whole == 1 else 'packets are'} whole" + (
+            f"; of {more} more codes are wanted." if more else "."
+        )

@@ -16,10 +16,11 @@ from pathlib import Path
 from webapp.office import packet_checks, totals
 from webapp.office.canvass_board import PlaceComparison, gaps, three
 from webapp.office.findings import Finding, overlaid
-from webapp.office.packet_checks import Known, Report
+from webapp.office.packet_checks import Known, Report, is_proven
 from webapp.office.roster import Roster
 from webapp.office.small_place_groups import SmallPlaceGroups
 from webapp.office.totals import PacketFigures
+from webapp.office.what_counts import NOTHING, Aside, Outcome, Received, Ruling, outcome
 from webapp.packet import contents
 from webapp.packet.envelope import Opened, PacketRefused, open_packet, parts_of
 from webapp.precinct.balance.balance import Balance, balance
@@ -27,6 +28,8 @@ from webapp.precinct.place.place import Contest
 
 FOLDER = "in"
 LOOKED_AT = 64  # places whose explanations are kept at hand
+MARKS = ("held", "unproven", "against")
+"""A packet is held; one that is not proven counts; two stand against each other."""
 
 
 class ReceivedPackets:
@@ -38,11 +41,15 @@ class ReceivedPackets:
         self.packets: dict[str, list[tuple[bytes, Opened]]] = {}
         self.lost: dict[str, list[str]] = {}  # place -> sentences about files that are not what was taken in
         self.findings: dict[str, list[Finding]] = {}  # place -> what the desk found otherwise, in order
+        self.rulings: dict[str, list[Ruling]] = {}  # place -> which packet two parties let count
+        self.asides: dict[str, list[Aside]] = {}  # place -> packets that two parties set aside, or brought back
+        self.marks: dict[str, set[str]] = {name: set() for name in MARKS}  # what is so of a place -> the places
         self.leaning: dict[str, SmallPlaceGroups] = {}  # contest -> which small places are shown with whom
         self.contests: dict[str, Contest] = {}  # every contest that is in, with the choices of all its ballots
         self.ballots = 0  # over all places that are in
         self._order = {place: rank for rank, place in enumerate(roster.places)}
         self._counting: dict[str, tuple[bytes, PacketFigures]] = {}
+        self._outcomes: dict[str, Outcome] = {}
         self._known: dict[str, tuple[Known, ...]] = {}
         self._reports: dict[tuple[bytes, int], Report] = {}
         self._explained: OrderedDict[str, tuple[Balance, Balance | None]] = OrderedDict()
@@ -83,7 +90,9 @@ class ReceivedPackets:
         """One more packet of a place; the same one twice is one."""
         if digest not in [d for d, _ in self.packets.get(place, ())]:
             self.packets.setdefault(place, []).append((digest, opened))
-            self._known[place] = tuple(Known(o.core["number"], d, o.core["amends"]) for d, o in self.packets[place])
+            self._known[place] = tuple(
+                Known(o.core["number"], d, o.core["amends"], is_proven(o, self.roster)) for d, o in self.packets[place]
+            )
             self._count(place)
 
     def find(self, place: str, finding: Finding) -> None:
@@ -91,8 +100,35 @@ class ReceivedPackets:
         self.findings.setdefault(place, []).append(finding)
         self._count(place)
 
+    def rule(self, place: str, ruling: Ruling) -> None:
+        """Two parties signed which packet counts."""
+        self.rulings.setdefault(place, []).append(ruling)
+        self._count(place)
+
+    def set_aside(self, place: str, aside: Aside) -> None:
+        """Two parties set a packet aside, or brought it back."""
+        self.asides.setdefault(place, []).append(aside)
+        self._count(place)
+
+    def outcome(self, place: str) -> Outcome:
+        """Which packet of a place counts, which are held, which stand against it."""
+        return self._outcomes.get(place, NOTHING)
+
+    def _decide(self, place: str) -> Outcome:
+        received = [
+            Received(one.digest, one.number, opened.core["made"], one.amends, one.proven)
+            for one, (_, opened) in zip(self._known.get(place, ()), self.packets.get(place, ()), strict=True)
+        ]
+        found = outcome(received, self.rulings.get(place, ()), self.asides.get(place, ()))
+        self._outcomes[place] = found
+        so = {"held": bool(found.held), "unproven": not found.proven, "against": found.contradicted}
+        for name, holds in so.items():
+            (self.marks[name].add if holds else self.marks[name].discard)(place)
+        return found
+
     def _count(self, place: str) -> None:
         """What counts for a place may be another packet now, or have other figures: everything over all places moves with it."""
+        self._decide(place)
         before, now = self._counting.pop(place, None), self._weighed(place)
         for contest in before[1].core["contests"] if before else ():
             self.leaning[contest].take(place)
@@ -121,41 +157,41 @@ class ReceivedPackets:
         """Every packet taken in, by place, for the check of another one."""
         return self._known
 
-    def standing(self, place: str) -> list[bytes]:
-        """Digests of the packets that nobody amends; more than one is a contradiction."""
-        return [
-            digest
-            for digest, _ in totals.current([(digest, opened.core) for digest, opened in self.packets.get(place, ())])
-        ]
-
     def counts(self, place: str) -> tuple[bytes, PacketFigures] | None:
-        """The packet that counts for a place, with what the desk found laid over it: of two that stand against each other the newest, until it is settled."""
+        """The packet that counts for a place, with what the desk found laid over it."""
         return self._counting.get(place)
 
     def sent(self, place: str) -> PacketFigures | None:
         """The packet that counts as the place sent it."""
         found = self._counting.get(place)
-        return PacketFigures(found[1].place, dict(self.packets[place])[found[0]].core) if found else None
+        return self.packet(place, found[0]) if found else None
 
     def _weighed(self, place: str) -> tuple[bytes, PacketFigures] | None:
-        standing = self.standing(place)
-        if not standing:
+        digest = self.outcome(place).digest
+        if digest is None:
             return None
-        opened = dict(self.packets[place])[standing[-1]]
-        issued = self.roster.issued.get(opened.core["place_digest"], self.roster.places[place])
-        return standing[-1], PacketFigures(issued, overlaid(opened.core, issued, self.findings.get(place, ())))
+        sent = self.packet(place, digest)
+        return digest, PacketFigures(sent.place, overlaid(sent.core, sent.place, self.findings.get(place, ())))
+
+    def packet(self, place: str, digest: bytes) -> PacketFigures:
+        """One packet of a place as it was sent, with the place file it was made with. Raises KeyError."""
+        opened = dict(self.packets.get(place, ()))[digest]
+        return PacketFigures(
+            self.roster.issued.get(opened.core["place_digest"], self.roster.places[place]), opened.core
+        )
 
     def current(self) -> list[tuple[bytes, PacketFigures]]:
         """What counts for each place that is in, in the order of the office's list."""
         return [found for place in self.roster.places if (found := self._counting.get(place))]
 
     def stamps(self) -> dict[str, str]:
-        """Place -> of which packet, how many packets of it and which finding its figures are."""
+        """Place -> of which packet, how many packets, decisions and findings of it there are."""
         return {place: self.stamp(place) for place in self._counting}
 
     def stamp(self, place: str) -> str:
         found, more = self._counting[place][0], self.findings.get(place)
-        return f"{found.hex()}/{len(self.packets[place])}/{more[-1].number if more else 0}"
+        decided = len(self.rulings.get(place, ())) + len(self.asides.get(place, ()))
+        return f"{found.hex()}/{len(self.packets[place])}/{more[-1].number if more else 0}/{decided}"
 
     def explained(self, place: str) -> tuple[Balance, Balance | None]:
         """The balance with its explanations: as the place sent it, and with what the desk found, where it found anything that fits. Kept for the places looked at last."""
@@ -198,9 +234,10 @@ class ReceivedPackets:
     def report(self, place: str) -> Report | None:
         """Every check of the packet that counts for a place, drawn once for as long as no other packet of it comes in."""
         found = self.counts(place)
-        if found is None:
-            return None
-        digest, _ = found
+        return self.report_of(place, found[0]) if found else None
+
+    def report_of(self, place: str, digest: bytes) -> Report | None:
+        """Every check of one packet of a place, whether it counts or not; None where its form is no more read."""
         key = digest, len(self.packets[place])
         if key not in self._reports:
             before = {place: [known for known in self._known.get(place, ()) if known.digest != digest]}

@@ -7,11 +7,11 @@ twice. Where the rows follow each other contest by contest they are kept apart b
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from webapp.office.official_file import KIND_WORDS, Unusable
+from webapp.office.official_results import KIND_WORDS, UnusableResults
 
-Key = tuple[str, str]               # (contest, ballot group)
+Key = tuple[str, str]  # (contest, ballot group)
 Row = Mapping[str, str]
-BALLOTS = "ballots"                 # how a contest's own ballots_cast stands among its lines
+BALLOTS = "ballots"  # how a contest's own ballots_cast stands among its lines
 LINE_WORDS = {"write_in": "write-ins", "under": "undervotes", "over": "overvotes", BALLOTS: "ballots_cast"}
 
 
@@ -67,8 +67,10 @@ def line_of(row: Row) -> str:
     return row["choice"] if row["kind"] == "choice" else KIND_WORDS.get(row["kind"], BALLOTS)
 
 
-def precincts(rows: Iterable[tuple[int, Row]], wanted: Callable[[str], bool] = lambda name: True) -> dict[str, PrecinctRows]:
-    """Each precinct that is wanted, by name in order of first appearance. Rows of others are not looked at. Raises Unusable with the row."""
+def precincts(
+    rows: Iterable[tuple[int, Row]], wanted: Callable[[str], bool] = lambda name: True
+) -> dict[str, PrecinctRows]:
+    """Each precinct that is wanted, by name in order of first appearance. Rows of others are not looked at. Raises UnusableResults with the row."""
     found: dict[str, PrecinctRows] = {}
     blocks: dict[str, dict[Key, _Block]] = {}
     for number, row in rows:
@@ -78,7 +80,9 @@ def precincts(rows: Iterable[tuple[int, Row]], wanted: Callable[[str], bool] = l
         group = row["ballot_group"].strip()
         if row["kind"] == "ballots_cast" and not row["contest"].strip():
             if group in precinct.cast:
-                raise Unusable(f"Row {number} of the results file gives ballots_cast of {precinct.name} twice. Delete the row that is wrong.")
+                raise UnusableResults(
+                    f"Row {number} of the results file gives ballots_cast of {precinct.name} twice. Delete the row that is wrong."
+                )
             precinct.cast[group] = int(row["votes"])
         elif row["kind"] in ("choice", "ballots_cast", *KIND_WORDS):
             block = blocks.setdefault(precinct.name, {}).setdefault((row["contest"], group), _Block())
@@ -102,7 +106,7 @@ def _put(precinct: PrecinctRows, key: Key, block: _Block) -> None:
 
 
 def _parts(precinct: str, contest: str, block: _Block) -> Sequence[_Block]:
-    """The contests under one heading: one, where no line stands twice; else those that follow each other. Raises Unusable where they cannot be told apart."""
+    """The contests under one heading: one, where no line stands twice; else those that follow each other. Raises UnusableResults where they cannot be told apart."""
     again = block.twice()
     if again is None:
         return (block,)
@@ -111,12 +115,16 @@ def _parts(precinct: str, contest: str, block: _Block) -> Sequence[_Block]:
         figures = [part.figures() for part in parts]
         if all(one != other for i, one in enumerate(figures) for other in figures[:i]):
             return parts
-        raise Unusable(f"Row {parts[-1].rows[0][0]} of the results file and those after it give {contest} in {precinct} a second time, with the same figures. "
-                       "If it is one contest, delete these rows; if these are two contests, name them apart in the column contest.")
+        raise UnusableResults(
+            f"Row {parts[-1].rows[0][0]} of the results file and those after it give {contest} in {precinct} a second time, with the same figures. "
+            "If it is one contest, delete these rows; if these are two contests, name them apart in the column contest."
+        )
     number, line = again
     one, other = [votes for _, name, votes in block.rows if name == line][:2]
-    raise Unusable(f"Row {number} of the results file lists {LINE_WORDS.get(line, line)} of {contest} in {precinct} twice, {one:,} and {other:,}. If several contests run together "
-                   "under this heading, name them apart in the column contest; if a row was written twice, delete one.")
+    raise UnusableResults(
+        f"Row {number} of the results file lists {LINE_WORDS.get(line, line)} of {contest} in {precinct} twice, {one:,} and {other:,}. If several contests run together "
+        "under this heading, name them apart in the column contest; if a row was written twice, delete one."
+    )
 
 
 def _by_position(block: _Block) -> list[_Block]:
@@ -133,7 +141,7 @@ def _by_position(block: _Block) -> list[_Block]:
 
 
 def _same_parts(found: Iterable[PrecinctRows]) -> None:
-    """Contests kept apart by position are the same ones everywhere: as many, with the same choices. Raises Unusable."""
+    """Contests kept apart by position are the same ones everywhere: as many, with the same choices. Raises UnusableResults."""
     known: dict[Key, tuple[str, set[str]]] = {}
     split = {key for one in found for key in one.lines if key[0].endswith(")") and (_whole(key) in one.lines)}
     heads = {_whole(key) for key in split}
@@ -142,8 +150,10 @@ def _same_parts(found: Iterable[PrecinctRows]) -> None:
             labels = set(one.lines[key]) - set(LINE_WORDS)
             where, before = known.setdefault(key, (one.name, labels))
             if not labels & before:
-                raise Unusable(f"Under the heading {_whole(key)[0]} several contests run together, and in {one.name} they stand in another order than in {where}. "
-                               "Name them apart in the column contest.")
+                raise UnusableResults(
+                    f"Under the heading {_whole(key)[0]} several contests run together, and in {one.name} they stand in another order than in {where}. "
+                    "Name them apart in the column contest."
+                )
 
 
 def _whole(key: Key) -> Key:

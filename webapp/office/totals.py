@@ -20,12 +20,6 @@ class PacketFigures:
     core: Mapping[str, Any]
 
 
-def current(packets: Sequence[tuple[bytes, Mapping[str, Any]]]) -> list[tuple[bytes, Mapping[str, Any]]]:
-    """Of one place's packets (digest, core) those nobody amends. More than one is a contradiction."""
-    amended = {bytes(core["amends"]) for _, core in packets if core["amends"] is not None}
-    return [(digest, core) for digest, core in packets if digest not in amended]
-
-
 def ballots(core: Mapping[str, Any]) -> int:
     """Ballots that count, of a packet."""
     return cast(core)

@@ -79,7 +79,14 @@ def outcome(packets: Iterable[Received], rulings: Iterable[Ruling] = (), asides:
         return Outcome(None, None, (), _held(present, None), _states(known, present, None, (), out))
     settled = _settled(ruling, chosen, present) if ruling else {chosen.digest}
     against = tuple(sorted(one.digest for one in tips if one.digest not in settled))
-    return Outcome(chosen.digest, ruling, against, _held(present, chosen), _states(known, present, chosen, against, out), chosen.proven)
+    return Outcome(
+        chosen.digest,
+        ruling,
+        against,
+        _held(present, chosen),
+        _states(known, present, chosen, against, out),
+        chosen.proven,
+    )
 
 
 def set_aside(asides: Iterable[Aside]) -> frozenset[bytes]:
@@ -124,7 +131,7 @@ def _settled(ruling: Ruling, chosen: Received, present: Mapping[bytes, Received]
     """Packets that need no further decision: the one that counts, those it was chosen over, and what it amends itself."""
     settled = {chosen.digest, ruling.digest, *ruling.against}
     before = chosen.amends
-    while before in present and before not in settled:
+    while before is not None and before in present and before not in settled:
         settled.add(before)
         before = present[before].amends
     return settled
@@ -134,9 +141,25 @@ def _held(present: Mapping[bytes, Received], chosen: Received | None) -> tuple[b
     return tuple(sorted(digest for digest, one in present.items() if not one.proven and one is not chosen))
 
 
-def _states(known: Mapping[bytes, Received], present: Mapping[bytes, Received], chosen: Received | None, against: Sequence[bytes], out: Collection[bytes]) -> dict[bytes, str]:
+def _states(
+    known: Mapping[bytes, Received],
+    present: Mapping[bytes, Received],
+    chosen: Received | None,
+    against: Sequence[bytes],
+    out: Collection[bytes],
+) -> dict[bytes, str]:
     found = {}
     for digest, one in sorted(known.items()):
-        state = ASIDE if digest in out else COUNTS if one is chosen else HELD if not one.proven else AGAINST if digest in against else REPLACED
+        state = (
+            ASIDE
+            if digest in out
+            else COUNTS
+            if one is chosen
+            else HELD
+            if not one.proven
+            else AGAINST
+            if digest in against
+            else REPLACED
+        )
         found[digest] = state
     return found

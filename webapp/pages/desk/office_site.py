@@ -4,7 +4,7 @@ import hashlib
 import hmac
 import time
 import uuid
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from datetime import time as wall
 
@@ -19,6 +19,7 @@ from webapp.office.findings import of_entries
 from webapp.office.place_states import States
 from webapp.office.projections import Projections
 from webapp.office.received_packets import ReceivedPackets
+from webapp.office.what_counts import Aside, Ruling
 from webapp.packet.frames import Collector
 from webapp.packet.keyboard_scanner import Layout
 from webapp.pages.shared.entry_words import EntryWords
@@ -35,6 +36,45 @@ from webapp.record.ledger import Ledger
 from webapp.settings import Settings
 
 DESK = ("office",)
+TWO_PARTIES = frozenset({"place-counts", "packet-set-aside"})
+MARKED = (
+    (
+        "held",
+        "held",
+        "Held and in no figure, 1 place with a packet that is not proven:",
+        "Held and in no figure, {n} places with packets that are not proven:",
+    ),
+    (
+        "unproven",
+        "look",
+        "Includes 1 packet that is not proven, by two signatures:",
+        "Includes {n} packets that are not proven, by two signatures each:",
+    ),
+    (
+        "against",
+        "look",
+        "Two packets disagree at 1 place, and one of them counts until it is settled:",
+        "Two packets disagree at {n} places, and one of them counts until it is settled:",
+    ),
+)
+"""Mark of the tray, mark on the page, words for one place and for several."""
+CHANGES_FIGURES = ("packet-received", "desk-finding", "place-counts", "packet-set-aside")
+
+
+def by_two_parties(entry: Entry) -> bool:
+    """Whether two people of two parties signed it."""
+    return len({signer.party for signer in entry.signers}) > 1 and not entry.body.get("short")
+
+
+def ruling_of(entry: Entry) -> Ruling:
+    """A `place-counts` entry as what it decides."""
+    body = entry.body
+    against = tuple(bytes(one) for one in body.get("against", ()))
+    return Ruling(entry.kept, entry.id, bytes(body["digest"]), against, bool(body.get("tape")))
+
+
+def aside_of(entry: Entry) -> Aside:
+    return Aside(entry.kept, entry.id, bytes(entry.body["digest"]), bool(entry.body["aside"]))
 
 
 class OfficeSite(EntryWords, Site):
@@ -140,7 +180,11 @@ class OfficeSite(EntryWords, Site):
             self.tray.take_out(entry.body["place"], bytes(entry.body["digest"]))
         elif entry.kind == "desk-finding" and place in self.desks:
             self.tray.find(place, *of_entries([self.desks[place].entry(entry.number)]))
-        if self.tables and entry.kind in ("packet-received", "desk-finding"):
+        elif entry.kind == "place-counts" and place in self.desks and by_two_parties(entry):
+            self.tray.rule(place, ruling_of(entry))
+        elif entry.kind == "packet-set-aside" and place in self.desks and by_two_parties(entry):
+            self.tray.set_aside(place, aside_of(entry))
+        if self.tables and entry.kind in CHANGES_FIGURES:
             self.lay_out(entry.body["place"])
 
     def lay_out(self, place: str) -> None:
@@ -152,6 +196,27 @@ class OfficeSite(EntryWords, Site):
         else:
             self.tables.take(place)
             self.board.take(place)
+
+    def ruling_entry(self, ruling: Ruling) -> CurrentEntry | None:
+        """The entry by which two parties decided which packet counts."""
+        found = self.ledger.find(ruling.id)
+        return self.day.entry(found.number) if found else None
+
+    def settled(self, claims: Sequence[Claim], now: int) -> str:
+        """What bears on figures is signed by two parties or not at all: an empty seat is no reason."""
+        if any(claim.kind in TWO_PARTIES and claim.body.get("short") for claim in claims):
+            return "This is signed by two receivers of two parties, or not at all. Wait for one of another party."
+        return ""
+
+    def held_or_open(self) -> list[tuple[str, str, list[tuple[str, str, str]]]]:
+        """What is held, not proven or contradicted at this minute: (mark, words, [(place, its name, page)])."""
+        rows = []
+        for name, sign, one, many in MARKED:
+            places = [place for place in self.roster.places if place in self.tray.marks[name]]
+            if places:
+                words = one if len(places) == 1 else many.format(n=f"{len(places):,}")
+                rows.append((sign, words, [(p, self.roster.places[p].name, f"/packets/{p}") for p in places]))
+        return rows
 
     def catch_up(self, after: int) -> None:
         super().catch_up(after)
@@ -200,10 +265,17 @@ class OfficeSite(EntryWords, Site):
         goods = bool(desk.last("seals-read") or desk.last("containers-in"))
         if self.tray.lost.get(place):
             return "look", "a file taken in is not there as it was"
+        decided = self.tray.outcome(place)
+        if one is None and decided.held:
+            return "look", "held: not proven"
+        if one is None and decided.states:
+            return "look", "every packet is set aside"
         if one is None:
             return ("half", "goods in, figures awaited") if goods else ("expected", "expected")
-        if len(self.tray.standing(place)) > 1:
-            return "look", "two packets against each other"
+        if decided.contradicted:
+            return "look", "two packets disagree"
+        if decided.held:
+            return "look", "a packet is held"
         if one.questions and not desk.last("ask-now"):
             return "look", few(one.questions, "question")
         words = "agreed" if desk.last("receipt") else "both in" if goods else "figures in"

@@ -1,12 +1,14 @@
 """The places and their state; one place with every line drawn again, its packet, its desk steps from the carriers to the receipt."""
 
+from datetime import datetime
+
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
 from webapp.office.findings import fits
 from webapp.office.place_states import SHOWN
 from webapp.packet import contents
 from webapp.pages.desk.canvass import page_of
-from webapp.pages.shared import signing
+from webapp.pages.shared import filters, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.flow_drawing import FlowPicture, picture
 from webapp.pages.shared.steps import claim, fresh_ids, show
@@ -32,6 +34,14 @@ def lacking(lack) -> str:
 @page.app_template_filter("line_name")
 def line_name_of(line) -> str:
     return line_name(line)
+
+
+@page.app_template_filter("day_time")
+def day_time(ms: int) -> str:
+    """A moment with its day, as people of the office read it: "Tue 3 Nov 2026, 21:34"."""
+    here = room()
+    moment = datetime.fromtimestamp(ms / 1000, here.zone)
+    return f"{moment:%a} {moment.day} {moment:%b %Y}, {filters.clock(ms, here.zone, here.hours_on_clock)}"
 
 
 @page.get("/places")
@@ -108,8 +118,8 @@ def one(place: str):
         read=seals_read,
         state=here.state(place),
         screen=summary,
-        packets=[(digest, opened.core) for digest, opened in here.tray.packets.get(place, ())],
-        standing=here.tray.standing(place),
+        packets=here.tray.packets.get(place, ()),
+        outcome=here.tray.outcome(place),
         lost=here.tray.lost.get(place, ()),
         contests=figures(report, account, alone) if report else [],
         held=len(account.contests) - len(alone) if account else 0,

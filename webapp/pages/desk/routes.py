@@ -1,6 +1,6 @@
 """The pages of the central office."""
 
-from webapp.pages.desk import canvass, desk_papers, findings, intake, places, totals
+from webapp.pages.desk import canvass, desk_papers, findings, intake, packets, places, totals
 from webapp.pages.shared import clock, people, ready, record, sign, steps
 from webapp.pages.tablets import tablet
 
@@ -9,6 +9,7 @@ PAGES = tuple(
     for module in (
         intake,
         places,
+        packets,
         findings,
         totals,
         canvass,

@@ -32,6 +32,8 @@ TITLES = {
     "counted-again": "Counted again by another pair",
     "desk-finding": "Found otherwise at the desk",
     "packet-received": "Packet taken in",
+    "place-counts": "Which packet counts",
+    "packet-set-aside": "A packet set aside or brought back",
 }
 WHY_STRUCK = {
     "lost": "lost, or its battery died",
@@ -86,6 +88,15 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         return f"{'forward' if body['by'] > 0 else 'back'} by {stretch}"
     if kind == "packet-received":
         return f"{place.name}, number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
+    if kind == "place-counts":
+        tape = ". It is not proven: its tape was compared in full" if body.get("tape") else ""
+        over = f", over {len(body['against'])} other" if body.get("against") else ""
+        number, digest = body.get("number", "?"), bytes(body["digest"]).hex()[:16]
+        return f"{place.name}: number {number}, digest {digest}{over}{tape}. {texts.get('why') or 'Words withheld'}"
+    if kind == "packet-set-aside":
+        done = "is set aside" if body["aside"] else "is brought back"
+        number, digest = body.get("number", "?"), bytes(body["digest"]).hex()[:16]
+        return f"{place.name}: number {number}, digest {digest}, {done}. {texts.get('why') or 'Words withheld'}"
     if kind == "packet-made":
         return f"number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
     return ""

@@ -1,0 +1,187 @@
+"""The packets of one place: which one counts, which are held, what differs; two parties let one count, set one aside, bring one back."""
+
+from dataclasses import dataclass
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.office import packet_differences, what_counts
+from webapp.office.canvass_board import line_title
+from webapp.office.packet_checks import Report
+from webapp.office.what_counts import Outcome
+from webapp.pages.desk.places import known
+from webapp.pages.shared import signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.steps import claim
+from webapp.precinct.balance.line_sentences import way
+
+page = Blueprint("packets", __name__)
+STATES = {
+    what_counts.COUNTS: ("done", "counts"),
+    what_counts.REPLACED: ("half", "does not count"),
+    what_counts.HELD: ("held", "held"),
+    what_counts.AGAINST: ("look", "disagrees"),
+    what_counts.ASIDE: ("refused", "set aside"),
+}
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """One packet as the page lists it; `number` and `made` as it says itself; `entry` by which it was accepted."""
+
+    digest: bytes
+    number: int
+    made: int
+    proven: bool
+    state: str
+    entry: int
+    report: Report | None
+
+    @property
+    def name(self) -> str:
+        """How a form names it: the first 16 digits of its digest."""
+        return self.digest.hex()[:16]
+
+
+@page.get("/packets/<place>")
+def packets(place: str):
+    return show(place)
+
+
+def listed(place: str) -> list[Shown]:
+    """Every packet of the place, by its number."""
+    here = room()
+    outcome, entries = here.tray.outcome(place), here.desks[place].of("packet-received")
+    number_of = {bytes(kept.body["digest"]): kept.number for kept in entries}
+    proven = {one.digest: one.proven for one in here.tray.known().get(place, ())}
+    found = [
+        Shown(
+            digest,
+            opened.core["number"],
+            opened.core["made"],
+            proven[digest],
+            outcome.states[digest],
+            number_of.get(digest, 0),
+            here.tray.report_of(place, digest),
+        )
+        for digest, opened in here.tray.packets.get(place, ())
+    ]
+    return sorted(found, key=lambda one: (one.number, one.made, one.digest)) or abort(404)
+
+
+def beside(rows: list[Shown], outcome: Outcome) -> Shown | None:
+    """The packet to hold against the one that counts: the one asked for, else one that disagrees, one that is held, the newest that was replaced."""
+    others = [one for one in rows if one.digest != outcome.digest and one.report]
+    asked = next((one for one in others if one.name == request.args.get("with")), None)
+    rank = [what_counts.AGAINST, what_counts.HELD, what_counts.REPLACED, what_counts.ASIDE]
+    return asked or min(others, key=lambda one: (rank.index(one.state), -one.number), default=None)
+
+
+def comparison(place: str, one: Report, other: Report) -> dict:
+    """What differs between two packets, the lines that follow from each and who signed each at the close."""
+    here = room()
+    left, right = one.opened.core, other.opened.core
+    goods = here.desks[place].last("seals-read") is not None
+    alone = here.tray.alone(place) if here.tray.counts(place) else frozenset()
+    found = packet_differences.compared(left, right, one.place, other.place, alone)
+    shown = [row for row in found.differences if goods or row.id.split("/")[0] not in ("aside", "containers")]
+    parties = [packet_differences.signers(core) for core in (left, right)]
+    names = [(party.name, [", ".join(side.get(party.id, ())) for side in parties]) for party in one.place.parties]
+    return {
+        "found": found,
+        "shown": shown,
+        "later": len(found.differences) - len(shown),
+        "lines": [
+            (line_title(name), *[way(name.partition("@")[0], gap) if gap else "level" for gap in gaps])
+            for name, *gaps in packet_differences.lines(one.balance, other.balance)
+        ],
+        "signed": [row for row in names if any(row[1])],
+    }
+
+
+def show(place: str, values=None, mistakes=None, code: int = 200):
+    found, rows = known(place), listed(place)
+    outcome = room().tray.outcome(place)
+    counting = next((one for one in rows if one.digest == outcome.digest), None)
+    other = beside(rows, outcome)
+    may = [one for one in rows if one.state in (what_counts.COUNTS, what_counts.AGAINST, what_counts.HELD)]
+    return render_template(
+        "desk/packets.html",
+        place=found,
+        rows=rows,
+        states=STATES,
+        outcome=outcome,
+        counting=counting,
+        other=other,
+        differ=comparison(place, counting.report, other.report)
+        if counting and other and counting.report and other.report
+        else None,
+        may=may if outcome.against or outcome.held else [],
+        mistakes=mistakes or {},
+        people=signing.candidates("P"),
+        values=values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()},
+    ), code
+
+
+@page.post("/packets/<place>/counts")
+def counts(place: str):
+    """Two parties sign which packet counts; one that is not proven only with its tape compared in full."""
+    known(place)
+    rows, form, mistakes = listed(place), request.form, {}
+    chosen = next((one for one in rows if one.name == form.get("which")), None)
+    if chosen is None or chosen.state not in (what_counts.COUNTS, what_counts.AGAINST, what_counts.HELD):
+        mistakes["which"] = "Choose the packet that counts."
+    elif not chosen.proven and form.get("tape") != "yes":
+        mistakes["tape"] = "This packet is not proven. Compare its tape in full, line by line, then tick this."
+    if not form.get("why", "").strip():
+        mistakes["why"] = "Enter why this packet counts, in one sentence for the board."
+    if mistakes or chosen is None:
+        return show(place, form, mistakes, 422)
+    others = [
+        one.digest
+        for one in rows
+        if one.digest != chosen.digest and one.state in (what_counts.COUNTS, what_counts.AGAINST)
+    ]
+    body = {
+        "place": place,
+        "digest": chosen.digest,
+        "number": chosen.number,
+        "against": others,
+        "tape": not chosen.proven,
+    }
+    return signed(place, "place-counts", body, form)
+
+
+@page.post("/packets/<place>/aside")
+def aside(place: str):
+    """Two parties take one packet out of everything, or bring it back."""
+    known(place)
+    rows, form, mistakes = listed(place), request.form, {}
+    chosen = next((one for one in rows if one.name == form.get("packet")), None)
+    if chosen is None:
+        mistakes["packet"] = "Choose the packet."
+    if not form.get("why", "").strip():
+        mistakes["why"] = "Enter why, in one sentence for the board."
+    if mistakes or chosen is None:
+        return show(place, form, {f"aside-{name}": sentence for name, sentence in mistakes.items()}, 422)
+    body = {
+        "place": place,
+        "digest": chosen.digest,
+        "number": chosen.number,
+        "aside": chosen.state != what_counts.ASIDE,
+    }
+    return signed(place, "packet-set-aside", body, form, "aside-")
+
+
+def signed(place: str, kind: str, body: dict, form, before: str = ""):
+    """The first of two signatures, then on to the second."""
+    made = claim(kind, body, g.now, form, {"why": form["why"].strip()})
+    outcome = signing.sign(Draft((made,), "P", f"/packets/{place}"), form)
+    if outcome.waiting:
+        return redirect(f"/sign/{outcome.waiting}", 303)
+    if outcome.entries:
+        return redirect(f"/packets/{place}", 303)
+    return show(place, form, {f"{before}{name}" if name else "": said for name, said in outcome.mistakes.items()}, 422)
