@@ -90,7 +90,7 @@ def test_where_to_look_for_what_nobody_wrote_down_goes_by_kind(kind, look):
 
 def test_each_line_has_a_name_a_title_and_words_for_when_it_agrees():
     assert set(line_sentences.NAMES) == set(summary.TITLES) == set(summary.AGREE)
-    assert set(line_sentences.WORDS) - {"batch before"} == set(line_sentences.NAMES) - {"seals"}
+    assert {key for key in line_sentences.WORDS if " " not in key} == set(line_sentences.NAMES) - {"seals"}
 
 
 def test_a_line_that_no_explanation_closes_says_what_to_do_next():

@@ -13,7 +13,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from webapp.precinct.balance.balance import Balance, Unreadable, balance
+from webapp.board import answer as board
+from webapp.board import batch_words
+from webapp.precinct.balance.balance import Balance, Unreadable
 
 NAME = "balance"
 SHOWN = 5
@@ -52,7 +54,7 @@ def answer(file: Path) -> Balance:
     """The balance of one file, with the time it took."""
     figures = figures_in(file)
     start = time.perf_counter()
-    found = balance(figures)
+    found = board.answer(figures)
     return replace(found, ms=round((time.perf_counter() - start) * 1000, 1))
 
 
@@ -101,6 +103,10 @@ def in_words(file: str, found: Balance) -> Iterator[str]:
         yield f"    {member.id}: not checked yet, missing {', '.join(member.missing)}"
     for n, explanation in enumerate(found.explanations, 1):
         yield f"  {n}. {explanation.says} {explanation.look}"
+    for group in found.batches:
+        yield f"  {' and '.join(group.ids)}:{'' if group.explanations else f' {batch_words.NONE}'}"
+        for n, explanation in enumerate(group.explanations, 1):
+            yield f"    {n}. {explanation.says} {explanation.look}"
     for member in found.ruled_out[:SHOWN]:
         yield f"  ruled out: {member.says}"
     if len(found.ruled_out) > SHOWN:

@@ -3,6 +3,8 @@
 from collections.abc import Callable
 
 from webapp.precinct.balance import lines_account as account
+from webapp.precinct.balance import lines_board as board
+from webapp.precinct.balance import lines_envelopes as envelopes
 from webapp.precinct.balance import lines_tabulators as room
 from webapp.precinct.balance import lines_tallies as tallies
 from webapp.precinct.balance.line import Drawn, Line, Unchecked
@@ -25,9 +27,15 @@ LINES: tuple[Callable[[NightFigures], Drawn], ...] = (
     tallies.seal_stock,
     account.carry,
     account.sheets,
-    tallies.carriers,
-    tallies.envelopes,
-    tallies.batches,
+    envelopes.carriers,
+    envelopes.listed,
+    envelopes.envelopes,
+    envelopes.batches,
+    board.over_tabulators,
+    board.problems,
+    board.remade,
+    board.serials,
+    board.whole_board,
     tallies.recounts,
 )
 
@@ -35,6 +43,6 @@ LINES: tuple[Callable[[NightFigures], Drawn], ...] = (
 def drawn(night: NightFigures) -> tuple[tuple[Line, ...], tuple[Unchecked, ...]]:
     """The lines that can be drawn, and those that cannot with what they miss."""
     found = [member for rule in LINES for member in rule(night)]
-    return tuple(member for member in found if isinstance(member, Line)), tuple(
-        member for member in found if isinstance(member, Unchecked)
-    )
+    no_part = board.NOT_FOR_A_BOARD if envelopes.of_a_board(night) else set()
+    lines = tuple(member for member in found if isinstance(member, Line))
+    return lines, tuple(member for member in found if isinstance(member, Unchecked) and member.id not in no_part)

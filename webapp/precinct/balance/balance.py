@@ -11,6 +11,8 @@ from webapp.precinct.balance.all_lines import drawn
 from webapp.precinct.balance.contests import ContestCount, Convention, contest_convention
 from webapp.precinct.balance.figure_rows import Unreadable
 from webapp.precinct.balance.line import Line, Unchecked
+from webapp.precinct.balance.lines_board import board_is_whole
+from webapp.precinct.balance.lines_envelopes import of_a_board
 from webapp.precinct.balance.lines_tabulators import each_counter_is_there
 from webapp.precinct.balance.night_figures import read
 from webapp.precinct.explain.explain import Explanation, RuledOut
@@ -23,7 +25,7 @@ __all__ = ["Balance", "ContestCount", "Convention", "Line", "Unchecked", "Unread
 class Balance:
     """The lines of one night, the lines not drawn yet, and the sets of mistakes its gaps are consistent with.
 
-    `ms` is the time it took, filled in by whoever holds a clock.
+    `ms` is the time it took, filled in by whoever holds a clock; `batches` are the open batches of a count board, filled in by its room.
     """
 
     lines: tuple[Line, ...]
@@ -32,6 +34,7 @@ class Balance:
     ruled_out: tuple[RuledOut, ...] = ()
     ms: float = 0.0
     complete: bool = False
+    batches: tuple[Any, ...] = ()
 
     @property
     def balanced(self) -> bool:
@@ -47,7 +50,8 @@ class Balance:
         """The object of `tapeseal balance`."""
         parts = ("lines", "unchecked", "explanations", "ruled_out")
         lists = {part: [member.as_json() for member in getattr(self, part)] for part in parts}
-        return {"balanced": self.balanced, "complete": self.complete, **lists, "ms": self.ms}
+        batches = {"batches": [group.as_json() for group in self.batches]} if self.batches else {}
+        return {"balanced": self.balanced, "complete": self.complete, **lists, **batches, "ms": self.ms}
 
 
 def balance(figures: Mapping[str, Any], explain: bool = True) -> Balance:
@@ -55,6 +59,9 @@ def balance(figures: Mapping[str, Any], explain: bool = True) -> Balance:
     night = read(figures)
     lines, unchecked = drawn(night)
     whole = {line.id for line in lines if line.scope is None}
-    complete = {"stock", "poll-book"} <= whole and each_counter_is_there(night, lines)
+    if of_a_board(night):
+        complete = board_is_whole(night, lines)
+    else:
+        complete = {"stock", "poll-book"} <= whole and each_counter_is_there(night, lines)
     explanations, ruled_out = explained(night, lines) if explain else ((), ())
     return Balance(lines, unchecked, explanations, ruled_out, complete=complete)

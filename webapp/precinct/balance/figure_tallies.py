@@ -1,11 +1,14 @@
-"""The figures beside the account: contests, seals, recounts, days, the absentee board, and the readings of the day."""
+"""The figures beside the account: contests, seals, recounts, days, and the readings of the day."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
 from webapp.precinct.balance.ballot_table import BallotTable
-from webapp.precinct.balance.figure_rows import Unreadable, figure, items, maybe, name, once, part, whole
+from webapp.precinct.balance.figure_board import by_precinct
+from webapp.precinct.balance.figure_rows import NamedFigure, Unreadable, figure, items, maybe, name, once, part, whole
+
+SHUT = ("sleeves", "envelopes")
 
 
 @dataclass(frozen=True)
@@ -40,34 +43,16 @@ class SealLook:
 
 @dataclass(frozen=True)
 class DayFigures:
-    """One day of a count over several: unused ballots and counters at its start and end."""
+    """One day of a count over several: unused ballots and counters at its start and end.
+
+    `shut` are the envelopes and sleeves of a count board that stay shut overnight, each (start, end).
+    """
 
     id: str
     unused: tuple[int | None, int | None]
     starts: Mapping[str, int] = field(default_factory=dict)
     ends: Mapping[str, int] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class Batch:
-    """A batch of the absentee board: its ballots, those set aside, the counter before and after it."""
-
-    id: str
-    tabulator: str | None
-    ballots: int | None
-    aside: int
-    before: int | None
-    after: int | None
-    day: str | None = None
-
-
-@dataclass(frozen=True)
-class BoardFigures:
-    """The absentee board: carriers (received, opened), envelopes, batches; None where a part is not there."""
-
-    carriers: tuple[int | None, int | None] | None = None
-    envelopes: Mapping[str, int | None] | None = None
-    batches: tuple[Batch, ...] | None = None
+    shut: Mapping[str, tuple[NamedFigure | None, NamedFigure | None]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -173,7 +158,8 @@ def read_recounts(value: Any) -> tuple[tuple[str, int | None, int | None], ...]:
 def read_days(value: Any) -> tuple[DayFigures, ...]:
     days = []
     for member, at in items(value, "days"):
-        keys = part(member, at, ("id", "unused_start", "unused_end", "counters_start", "counters_end"))
+        known = tuple(f"{what}_{side}" for what in ("unused", "counters", *SHUT) for side in ("start", "end"))
+        keys = part(member, at, ("id", *known))
         counters = [
             {key: whole(n, f"{at}.{side}.{key}") for key, n in part(keys.get(side), f"{at}.{side}").items()}
             for side in ("counters_start", "counters_end")
@@ -182,41 +168,18 @@ def read_days(value: Any) -> tuple[DayFigures, ...]:
             maybe(keys.get("unused_start"), f"{at}.unused_start"),
             maybe(keys.get("unused_end"), f"{at}.unused_end"),
         )
-        days.append(DayFigures(name(keys.get("id"), f"{at}.id"), unused, counters[0], counters[1]))
+        days.append(DayFigures(name(keys.get("id"), f"{at}.id"), unused, counters[0], counters[1], read_shut(keys, at)))
     once((day.id for day in days), "days")
     return tuple(days)
 
 
-def read_board(value: Any) -> BoardFigures | None:
-    if value is None:
-        return None
-    keys = part(value, "board", ("carriers", "envelopes", "batches"))
-    carriers = numbers(keys.get("carriers"), "board.carriers", ("received", "opened"))
-    envelopes = numbers(keys.get("envelopes"), "board.envelopes", ("received", "rejected", "empty", "extra", "held"))
-    batches = None
-    if keys.get("batches") is not None:
-        batches = tuple(read_batch(member, where) for member, where in items(keys["batches"], "board.batches"))
-        once((batch.id for batch in batches), "board.batches")
-    return BoardFigures(None if carriers is None else (carriers["received"], carriers["opened"]), envelopes, batches)
-
-
-def read_batch(value: Any, at: str) -> Batch:
-    keys = part(value, at, ("id", "tabulator", "envelopes", "ballots", "aside", "counter", "day"))
-    maybe(keys.get("envelopes"), f"{at}.envelopes")
-    counter = [maybe(member, where) for member, where in items(keys.get("counter"), f"{at}.counter")]
-    if counter and len(counter) != 2:
-        raise Unreadable(f"{at}.counter: write two figures here, before and after the batch.")
-    before, after = counter or (None, None)
-    tabulator, day = (None if keys.get(key) is None else name(keys[key], f"{at}.{key}") for key in ("tabulator", "day"))
-    return Batch(
-        name(keys.get("id"), f"{at}.id"),
-        tabulator,
-        maybe(keys.get("ballots"), f"{at}.ballots"),
-        maybe(keys.get("aside"), f"{at}.aside") or 0,
-        before,
-        after,
-        day,
-    )
+def read_shut(keys: Mapping[str, Any], at: str) -> dict[str, tuple[NamedFigure | None, NamedFigure | None]]:
+    """Sleeves and envelopes at the start and the end of a day, by precinct where the rows say so."""
+    pairs = {
+        what: [by_precinct(keys.get(f"{what}_{side}"), f"{at}.{what}_{side}") for side in ("start", "end")]
+        for what in SHUT
+    }
+    return {what: (start, end) for what, (start, end) in pairs.items()}
 
 
 def read_readings(value: Any, table: BallotTable) -> tuple[ReadingFigures, ...]:

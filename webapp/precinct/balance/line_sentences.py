@@ -37,6 +37,9 @@ FIGURES: Mapping[str, str] = {
     "after": "after",
     "before": "before",
     "aside": "set aside",
+    "fed-after-all": "fed after all",
+    "not-counted": "not counted",
+    "serials": "given out",
 }
 COUNTED = {
     "unused": "the unused ballots",
@@ -175,6 +178,66 @@ WORDS: Mapping[str, tuple[tuple[str, str], tuple[str, str], tuple[str, str], tup
         ("before this batch than after the last", "before this batch than after the last"),
         ("after the last batch than before this one", "after the last batch than before this one"),
     ),
+    "batch zero": (
+        ("on the counter before this batch", "on the counter before this batch"),
+        ("at the start", "at the start"),
+        ("before this batch than at the start", "before this batch than at the start"),
+        ("at the start than before this batch", "at the start than before this batch"),
+    ),
+    "list": (
+        ("voter marked as returned in the absentee list", "voters marked as returned in the absentee list"),
+        ("envelope neither rejected nor held", "envelopes neither rejected nor held"),
+        ("voter in the list than envelopes", "voters in the list than envelopes"),
+        ("envelope than voters in the list", "envelopes than voters in the list"),
+    ),
+    "batch-envelopes": (
+        ("ballot expected from its envelopes", "ballots expected from its envelopes"),
+        ("ballot in the batch", "ballots in the batch"),
+        ("ballot expected than in the batch", "ballots expected than in the batch"),
+        ("ballot in the batch than expected", "ballots in the batch than expected"),
+    ),
+    "batches": (
+        ("ballot by the counter, batch by batch", "ballots by the counter, batch by batch"),
+        ("ballot on the tape", "ballots on the tape"),
+        ("ballot by the batches than on the tape", "ballots by the batches than on the tape"),
+        ("ballot on the tape than by the batches", "ballots on the tape than by the batches"),
+    ),
+    "problems": (
+        ("ballot set aside", "ballots set aside"),
+        ("ballot settled or waiting", "ballots settled or waiting"),
+        ("ballot set aside than settled or waiting", "ballots set aside than settled or waiting"),
+        ("ballot settled or waiting than set aside", "ballots settled or waiting than set aside"),
+    ),
+    "duplicates": (
+        ("ballot duplicated", "ballots duplicated"),
+        ("in batches of duplicates", "in batches of duplicates"),
+        ("duplicated than in batches of duplicates", "duplicated than in batches of duplicates"),
+        ("in batches of duplicates than duplicated", "in batches of duplicates than duplicated"),
+    ),
+    "again": (
+        ("ballot fed after all", "ballots fed after all"),
+        ("in batches fed again", "in batches fed again"),
+        ("fed after all than in batches fed again", "fed after all than in batches fed again"),
+        ("in batches fed again than fed after all", "in batches fed again than fed after all"),
+    ),
+    "duplicate-serials": (
+        ("serial used", "serials used"),
+        ("ballot duplicated", "ballots duplicated"),
+        ("serial used than ballots duplicated", "serials used than ballots duplicated"),
+        ("ballot duplicated than serials used", "ballots duplicated than serials used"),
+    ),
+    "board": (
+        ("ballot out of the envelopes", "ballots out of the envelopes"),
+        ("counted, not counted or waiting", "counted, not counted or waiting"),
+        (
+            "out of the envelopes than counted, not counted or waiting",
+            "out of the envelopes than counted, not counted or waiting",
+        ),
+        (
+            "counted, not counted or waiting than out of the envelopes",
+            "counted, not counted or waiting than out of the envelopes",
+        ),
+    ),
     "recount": (
         ("in the second count", "in the second count"),
         ("in the first", "in the first"),
@@ -216,7 +279,8 @@ def line(
 
 def key_of(id: str, scope: Mapping[str, Any] | None) -> str:
     """Under which name a line's words stand."""
-    return "batch before" if id.startswith("batch:") and scope else id.split(":")[0]
+    after = (scope or {}).get("after") if id.startswith("batch:") else None
+    return id.split(":")[0] if after is None else "batch zero" if after == "zero" else "batch before"
 
 
 def way(id: str, gap: int, scope: Mapping[str, Any] | None = None) -> str:
@@ -282,6 +346,14 @@ NAMES: Mapping[str, str] = {
     "envelopes": "the envelopes",
     "batch": "the batch {of}",
     "recount": "the recount of {of}",
+    "list": "the absentee list",
+    "batch-envelopes": "the envelopes of batch {of}",
+    "batches": "the batches of {of}",
+    "problems": "the ballots set aside",
+    "duplicates": "the duplicates",
+    "again": "the ballots fed after all",
+    "duplicate-serials": "the serials of duplicates",
+    "board": "the board as a whole",
 }
 
 

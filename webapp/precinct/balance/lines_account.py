@@ -3,11 +3,14 @@
 Every weight comes from the table; `trade.md` formulas F1 to F15 are these lines with other flags.
 """
 
+from dataclasses import replace
+
 from webapp.precinct.balance import line_sentences
 from webapp.precinct.balance.ballot_table import CAST, PAPER
 from webapp.precinct.balance.cast_ballots import cast, tape_missing, taped
 from webapp.precinct.balance.figure_rows import FigureRow, NamedFigure, Where
 from webapp.precinct.balance.figure_stock import POLL_BOOK, PeopleFigures, StockFigures
+from webapp.precinct.balance.figure_tallies import DayFigures
 from webapp.precinct.balance.line import Drawn, LineEntry, Unchecked, draw, entries, hand_counts, weighed
 from webapp.precinct.balance.night_figures import NightFigures
 
@@ -203,7 +206,7 @@ def came_back(night: NightFigures, sheet: int) -> int:
 
 
 def carry(night: NightFigures) -> Drawn:
-    """A day's end = the next day's start: unused ballots, and each counter."""
+    """A day's end = the next day's start: unused ballots, each counter, and what stays shut overnight at a count board."""
     for before, after in zip(night.days, night.days[1:]):
         scope = {"day": after.id} if len(night.days) > 2 else None
         ids = dict.fromkeys([*before.ends, *after.starts])
@@ -217,3 +220,14 @@ def carry(night: NightFigures) -> Drawn:
             yield from draw(
                 f"carry:{key}", [LineEntry(before.id, end or 0)], [LineEntry(after.id, start or 0)], missing, (), scope
             )
+        yield from carry_shut(before, after)
+
+
+def carry_shut(before: DayFigures, after: DayFigures) -> Drawn:
+    """Sleeves and envelopes counted in the evening = those counted in the morning, also by precinct; the scope is the later day."""
+    for what in after.shut:
+        end, start = before.shut[what][1], after.shut[what][0]
+        missing = [f"{what}_end"] * (end is None) + [f"{what}_start"] * (start is None)
+        if len(missing) < 2:
+            for found in draw(f"carry:{what}", entries(before.id, end), entries(after.id, start), missing):
+                yield replace(found, scope={"day": after.id, **(found.scope or {})})

@@ -1,10 +1,10 @@
-"""The lines beside the ballot account: contests and write-ins, seals, recounts, and the absentee board. A gap here stands by itself."""
+"""The lines beside the ballot account: contests and write-ins, seals, recounts. A gap here stands by itself."""
 
 from collections.abc import Iterator
 
 from webapp.precinct.balance import line_sentences
 from webapp.precinct.balance.contests import ContestCount, Convention, contest_convention
-from webapp.precinct.balance.figure_tallies import Batch, ContestFigures, ContestTape, SealLook
+from webapp.precinct.balance.figure_tallies import ContestFigures, ContestTape, SealLook
 from webapp.precinct.balance.line import Drawn, Line, LineEntry, Unchecked, draw
 from webapp.precinct.balance.night_figures import NightFigures
 
@@ -105,56 +105,6 @@ def seal_stock(night: NightFigures) -> Drawn:
             key for key in ("issued", "applied", "returned", "damaged") if found[key] is None and key != "damaged"
         ]
         yield from draw("seal-stock", [LineEntry("issued", found["issued"] or 0)], right, missing)
-
-
-def carriers(night: NightFigures) -> Drawn:
-    """Carriers received = carriers opened."""
-    if night.board and night.board.carriers:
-        received, opened = night.board.carriers
-        missing = ["received"] * (received is None) + ["opened"] * (opened is None)
-        yield from draw("carriers", [LineEntry("received", received or 0)], [LineEntry("opened", opened or 0)], missing)
-
-
-def envelopes(night: NightFigures) -> Drawn:
-    """received - rejected - held - empty + extra = ballots over the batches."""
-    board = night.board
-    if not board or board.envelopes is None:
-        return
-    found = board.envelopes
-    missing = ["received"] * (found["received"] is None)
-    missing += ["ballots"] if not board.batches or any(batch.ballots is None for batch in board.batches) else []
-    left = [LineEntry("received", found["received"] or 0)]
-    left += [
-        LineEntry(key, sign * found[key])
-        for key, sign in (("rejected", -1), ("held", -1), ("empty", -1), ("extra", 1))
-        if found[key]
-    ]
-    yield from draw(
-        "envelopes", left, [LineEntry("batches", batch.ballots or 0) for batch in board.batches or ()], missing
-    )
-
-
-def batches(night: NightFigures) -> Drawn:
-    """ballots = fed (counter after - before) + set aside; and before = the last after on that tabulator and day."""
-    last: dict[tuple[str | None, str | None], Batch] = {}
-    for batch in (night.board.batches or ()) if night.board else ():
-        id, on = f"batch:{batch.id}", (batch.tabulator, batch.day)
-        missing = ["ballots"] * (batch.ballots is None) + ["counter"] * (batch.before is None or batch.after is None)
-        fed = [LineEntry("after", batch.after or 0), LineEntry("before", -(batch.before or 0))]
-        yield from draw(
-            id, [LineEntry("ballots", batch.ballots or 0)], fed + [LineEntry("aside", batch.aside)], missing
-        )
-        earlier = last.get(on)
-        if earlier and batch.before is not None and earlier.after is not None:
-            yield from draw(
-                id,
-                [LineEntry("before", batch.before)],
-                [LineEntry(earlier.id, earlier.after)],
-                (),
-                (),
-                {"after": earlier.id},
-            )
-        last[on] = batch
 
 
 def recounts(night: NightFigures) -> Drawn:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from webapp.precinct.balance.ballot_table import CAST, FATES, ORIGINS, PAPER, BallotTable, Fate, Origin
+from webapp.precinct.balance.figure_board import BoardFigures, read_board
 from webapp.precinct.balance.figure_rows import NamedFigure, Unreadable, figure, items, name, once, part, whole
 from webapp.precinct.balance.figure_stock import (
     POLL_BOOK,
@@ -28,13 +29,11 @@ from webapp.precinct.balance.figure_tabulators import (
     read_tabulators,
 )
 from webapp.precinct.balance.figure_tallies import (
-    BoardFigures,
     ContestFigures,
     DayFigures,
     ReadingFigures,
     SealLook,
     numbers,
-    read_board,
     read_contests,
     read_days,
     read_readings,

@@ -36,6 +36,14 @@ TITLES = {
     "envelopes": "Envelopes",
     "batch": "Batch {of}",
     "recount": "Recount of {of}",
+    "list": "Absentee list",
+    "batch-envelopes": "Envelopes of batch {of}",
+    "batches": "Batches of {of}",
+    "problems": "Ballots set aside",
+    "duplicates": "Duplicates",
+    "again": "Ballots fed after all",
+    "duplicate-serials": "Serials of duplicates",
+    "board": "The board as a whole",
 }
 # lines of one kind that agree: what they are together, and what is said of them (n the sum of their left sides, k how many)
 AGREE: dict[str, tuple[str, str]] = {
@@ -60,6 +68,14 @@ AGREE: dict[str, tuple[str, str]] = {
     "envelopes": ("Envelopes", "{n}, as the batches"),
     "batch": ("Batches", "{k} of {all}"),
     "recount": ("Recounts", "{k} of {all} as the first count"),
+    "list": ("Absentee list", "{n}, as the envelopes"),
+    "batch-envelopes": ("Envelopes of batches", "{k} of {all}"),
+    "batches": ("Batches of each tabulator", "{n} by the counter and on the tape"),
+    "problems": ("Ballots set aside", "{n} settled or waiting"),
+    "duplicates": ("Duplicates", "{n} made and in batches"),
+    "again": ("Ballots fed after all", "{n}"),
+    "duplicate-serials": ("Serials of duplicates", "{n} used"),
+    "board": ("The board as a whole", "{n} out of the envelopes and accounted for"),
 }
 MISSING = {
     "bins": "the hand count of its bins",
@@ -82,6 +98,9 @@ MISSING = {
     "found": "the number found there",
     "applied": "the number applied there",
     "tape": "the tape",
+    "batches": "the batches",
+    "problems": "what became of the ballots set aside",
+    "precinct": "the precinct of each batch",
 }
 # what to do next about a line that no explanation closes: it stands by itself
 DO = {
@@ -99,6 +118,14 @@ DO = {
     "envelopes": "Count the envelopes again: an empty one, or two ballots in one, is written down.",
     "batch": "Count this batch again before the next one begins.",
     "recount": "Ask the office: two counts of the same ballots differ.",
+    "list": "Compare the list with the envelopes precinct by precinct, and ring the clerk while the carriers are there.",
+    "batch-envelopes": "Count this batch and its envelopes again, by another pair, before it goes to a tabulator.",
+    "batches": "Look for a batch card without an entry, and read the counters of each batch again.",
+    "problems": "Go through the problem table's tray and its list, batch by batch.",
+    "duplicates": "Count the duplicates again against the duplication log.",
+    "again": "Count the ballots to be fed after all again, against the list of problem ballots.",
+    "duplicate-serials": "Read the duplication log again: each serial is a duplicate or void.",
+    "board": "Settle the lines above first. Where each of them agrees, one figure was filled in and not counted: find it, and count it.",
 }
 NOTHING = (
     "No one, two or three usual mistakes give exactly these gaps. Read the typed figures again from the paper, and let another pair count again what was counted by hand. "
