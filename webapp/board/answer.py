@@ -9,13 +9,11 @@ from typing import Any
 
 from webapp.board.batch_explain import open_batches
 from webapp.precinct.balance.balance import Balance, balance
-from webapp.precinct.balance.figure_board import read_board
 
 
 def answer(figures: Mapping[str, Any], explain: bool = True) -> Balance:
     """Every line of these figures, and what open lines and open batches are consistent with. Raises `Unreadable` naming the key."""
     found = balance(figures, explain)
-    board = read_board(figures.get("board"))
-    if board is None or not board.batches:
+    if found.board is None or not found.board.batches:
         return found
-    return replace(found, batches=open_batches(board.batches, found.lines, explain))
+    return replace(found, batches=open_batches(found.board.batches, found.lines, explain))

@@ -113,6 +113,8 @@ def sets(possible: PossibleMistakes, group: BatchGroup) -> Iterator[Found]:
     seen = set()
     for one in ordinary:
         rest = less(group.gaps, one)
+        if len(rest) > TOUCHES:
+            continue
         closing = (
             [other for row, gap in rest.items() for other in possible.closing(row, gap, one)] if len(rest) == 1 else []
         )

@@ -9,7 +9,7 @@ from typing import Any
 
 from webapp.board.batch_mistakes import COSTS, ONE_BALLOT, PILES, BatchMistake, one_ballot_cost
 from webapp.board.batch_rows import COUNTER, ENVELOPES, FED, Batches, BatchGroup, BatchRow
-from webapp.precinct.explain.mistake_sizes import FEW, slips
+from webapp.precinct.explain.mistake_sizes import BUNDLES, FEW, slips
 
 
 class PossibleMistakes:
@@ -83,7 +83,7 @@ class PossibleMistakes:
     def between_batches(self, row: BatchRow, n: int) -> Iterator[BatchMistake]:
         """Ballots that went through after the last batch and before this one."""
         batch, after = self.batches.by_id[row.batch], self.batches.before[row.batch]
-        if n <= 2 * self.batches.largest:
+        if n <= max(2 * self.batches.largest, BUNDLES[-1]):
             yield BatchMistake(
                 "batch-not-listed",
                 row.batch,

@@ -9,6 +9,7 @@ from typing import Any
 
 from webapp.precinct.balance.all_lines import drawn
 from webapp.precinct.balance.contests import ContestCount, Convention, contest_convention
+from webapp.precinct.balance.figure_board import BoardFigures
 from webapp.precinct.balance.figure_rows import Unreadable
 from webapp.precinct.balance.line import Line, Unchecked
 from webapp.precinct.balance.lines_board import board_is_whole
@@ -25,7 +26,8 @@ __all__ = ["Balance", "ContestCount", "Convention", "Line", "Unchecked", "Unread
 class Balance:
     """The lines of one night, the lines not drawn yet, and the sets of mistakes its gaps are consistent with.
 
-    `ms` is the time it took, filled in by whoever holds a clock; `batches` are the open batches of a count board, filled in by its room.
+    `ms` is the time it took, filled in by whoever holds a clock. `board` are the figures of a count board as read; `batches` those of its
+    batches that do not agree, filled in by the board's room.
     """
 
     lines: tuple[Line, ...]
@@ -34,6 +36,7 @@ class Balance:
     ruled_out: tuple[RuledOut, ...] = ()
     ms: float = 0.0
     complete: bool = False
+    board: BoardFigures | None = None
     batches: tuple[Any, ...] = ()
 
     @property
@@ -64,4 +67,4 @@ def balance(figures: Mapping[str, Any], explain: bool = True) -> Balance:
     else:
         complete = {"stock", "poll-book"} <= whole and each_counter_is_there(night, lines)
     explanations, ruled_out = explained(night, lines) if explain else ((), ())
-    return Balance(lines, unchecked, explanations, ruled_out, complete=complete)
+    return Balance(lines, unchecked, explanations, ruled_out, complete=complete, board=night.board)
