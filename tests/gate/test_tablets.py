@@ -63,7 +63,7 @@ def test_every_way_of_being_wrong_is_told_alike(kept):
     code = gate.tablets.invite()
     for _ in range(5):
         wrong(other(code))
-    wrong(code)  # tried too often
+    wrong(code)  # tried too often from there
     code = gate.tablets.invite()
     kept.seconds.now += 200
     wrong(code)  # late
@@ -161,3 +161,39 @@ def test_a_gate_from_before_there_were_tablets_opens_and_keeps_what_it_had(kept,
     assert gate.sessions.get(handle, DAWN).tablet == "L1"
     gate.check_pin(ruiz, "739152", "L1", DAWN)
     assert asked(gate) == "A"
+
+
+def test_a_guesser_uses_up_tries_of_an_own_address_and_keeps_nobody_out(gate):
+    code = gate.tablets.invite()
+    for _ in range(80):
+        with pytest.raises(GateRefused):
+            gate.tablets.ask(other(code), "full", DAWN, asker="192.0.2.66")
+    with pytest.raises(GateRefused):
+        gate.tablets.ask(code, "full", DAWN, asker="192.0.2.66")
+
+    assert gate.tablets.ask(code, "full", DAWN, asker="192.0.2.7")[0] == "A"
+    assert gate.tablets.wrong_codes() == {"192.0.2.66": 81}
+
+
+def test_a_hundred_tries_in_all_end_a_code_wherever_they_come_from(gate):
+    """100 of 10^8: one guess in a million, as from one address before."""
+    code = gate.tablets.invite()
+    for n in range(100):
+        with pytest.raises(GateRefused):
+            gate.tablets.ask(other(code), "full", DAWN, asker=f"192.0.2.{n}")
+    with pytest.raises(GateRefused, match=SENTENCE):
+        gate.tablets.ask(code, "full", DAWN, asker="198.51.100.1")
+    assert gate.tablets.seconds_left() == 0
+
+    assert gate.tablets.ask(gate.tablets.invite(), "full", DAWN, asker="198.51.100.1")[0] == "A", (
+        "the next code has a hundred of its own"
+    )
+
+
+def test_addresses_without_end_fill_no_memory_and_are_still_counted(gate):
+    for n in range(3000):
+        with pytest.raises(GateRefused):
+            gate.tablets.ask("1", "full", DAWN, asker=str(n))
+
+    assert len(gate.tablets.wrong_codes()) == 1001 and sum(gate.tablets.wrong_codes().values()) == 3000
+    assert next(iter(gate.tablets.wrong_codes().items())) == ("", 2000)

@@ -1,6 +1,7 @@
 """Wrong tries slow one person down on one tablet, and nobody else anywhere. The figures are those of design section 6."""
 
 import threading
+import time
 
 import pytest
 
@@ -11,16 +12,20 @@ from .conftest import DAWN
 WAITS = (5, 10, 20, 30, 30, 30)  # seconds after wrong tries 4 to 9
 
 
-def wrong(gate, times=1, tablet="L1", now=DAWN, person="ruiz"):
-    """So many wrong tries that are looked at, each after its wait; the moment of the last one."""
-    for _ in range(times):
+def wrong(gate, times=1, tablet="L1", person="ruiz"):
+    """So many wrong tries that are looked at, each after its wait."""
+    for n in range(times):
+        after(gate, 60 if n else 0)
         with pytest.raises(WrongPin):
-            gate.check_pin(person, "999111", tablet, now)
-        now += 60_000
-    return now - 60_000
+            gate.check_pin(person, "999111", tablet, DAWN)
 
 
-def refused(gate, now, pin="739152", tablet="L1"):
+def after(gate, seconds):
+    """So much later, by the seconds that nobody can set."""
+    gate.throttle._monotonic.now += seconds
+
+
+def refused(gate, pin="739152", tablet="L1", now=DAWN):
     with pytest.raises(GateRefused) as said:
         gate.check_pin("ruiz", pin, tablet, now)
     assert not isinstance(said.value, WrongPin)
@@ -36,74 +41,82 @@ def test_three_wrong_tries_cost_no_wait(gate, ruiz):
 
 @pytest.mark.parametrize("tries, wait", list(enumerate(WAITS, 4)))
 def test_from_the_fourth_on_each_wrong_try_costs_a_longer_wait(gate, ruiz, tries, wait):
-    last = wrong(gate, tries)
+    wrong(gate, tries)
+    after(gate, wait - 0.001)
 
     assert (
-        refused(gate, last + wait * 1000 - 1)
+        refused(gate)
         == "Wait 1 more second before the next PIN of this person on this tablet: this one was not looked at."
     )
-    gate.check_pin(ruiz, "739152", "L1", last + wait * 1000)
+    after(gate, 0.001)
+    gate.check_pin(ruiz, "739152", "L1", DAWN)
 
 
 def test_the_sentence_after_a_wrong_try_says_how_long_to_wait(gate, ruiz):
-    last = wrong(gate, 4)
+    wrong(gate, 4)
+    after(gate, 5)
 
     with pytest.raises(WrongPin, match=r"\(wrong try 5 on this tablet\): wait 10 seconds, then type it again"):
-        gate.check_pin(ruiz, "999111", "L1", last + 5000)
+        gate.check_pin(ruiz, "999111", "L1", DAWN)
 
 
 def test_the_right_pin_during_a_wait_is_not_even_looked_at(gate, ruiz, monkeypatch):
-    last = wrong(gate, 5)
+    wrong(gate, 5)
     monkeypatch.setattr(verifier, "holds", lambda *_: pytest.fail("looked at"))
+    after(gate, 2)
 
-    assert refused(gate, last + 2000).startswith("Wait 8 more seconds")
+    assert refused(gate).startswith("Wait 8 more seconds")
 
 
 def test_a_try_during_a_wait_does_not_lengthen_it(gate, ruiz):
-    last = wrong(gate, 5)
-    for second in range(10):
-        refused(gate, last + second * 1000, pin="999111")
+    wrong(gate, 5)
+    for _ in range(10):
+        refused(gate, pin="999111")
+        after(gate, 1)
 
-    gate.check_pin(ruiz, "739152", "L1", last + 10_000)
+    gate.check_pin(ruiz, "739152", "L1", DAWN)
 
 
 def test_after_ten_wrong_tries_that_tablet_takes_no_pin_of_that_person(gate, ruiz):
-    last = wrong(gate, 10)
+    wrong(gate, 10)
+    after(gate, 86_400)
 
-    assert "two officials of different parties reset it" in refused(gate, last + 86_400_000)
+    assert "two officials of different parties reset it" in refused(gate)
     assert gate.throttle.refusing() == (("ruiz", "L1"),)
 
 
 def test_two_vouchers_reset_it(gate, ruiz):
-    last = wrong(gate, 10)
+    wrong(gate, 10)
     gate.throttle.reset(ruiz)
 
-    gate.check_pin(ruiz, "739152", "L1", last + 1)
+    gate.check_pin(ruiz, "739152", "L1", DAWN)
     assert gate.throttle.refusing() == ()
 
 
 def test_r6_a_hundred_wrong_tries_on_one_tablet_do_not_delay_that_person_on_another(gate, ruiz):
-    for n in range(100):
+    for _ in range(100):
         with pytest.raises(GateRefused):
-            gate.check_pin(ruiz, "999111", "L1", DAWN + n * 60_000)
+            gate.check_pin(ruiz, "999111", "L1", DAWN)
+        after(gate, 60)
 
-    gate.check_pin(ruiz, "739152", "L2", DAWN + 99 * 60_000)
+    gate.check_pin(ruiz, "739152", "L2", DAWN)
 
 
 def test_nor_do_they_delay_somebody_else_on_the_same_tablet(gate, ruiz):
     gate.pins.set("okoye", "280461")
-    last = wrong(gate, 10)
+    wrong(gate, 10)
 
-    gate.check_pin("okoye", "280461", "L1", last)
+    gate.check_pin("okoye", "280461", "L1", DAWN)
 
 
 def test_a_right_pin_wipes_the_slate_of_that_tablet(gate, ruiz):
-    last = wrong(gate, 6)
-    gate.check_pin(ruiz, "739152", "L1", last + 60_000)
+    wrong(gate, 6)
+    after(gate, 60)
+    gate.check_pin(ruiz, "739152", "L1", DAWN)
 
     for _ in range(3):
-        wrong(gate, now=last + 61_000)
-    gate.check_pin(ruiz, "739152", "L1", last + 61_000)
+        wrong(gate)
+    gate.check_pin(ruiz, "739152", "L1", DAWN)
 
 
 def test_fresh_windows_give_nobody_tries_without_end(gate, ruiz):
@@ -117,8 +130,10 @@ def test_fresh_windows_give_nobody_tries_without_end(gate, ruiz):
                 last = said
 
     assert not isinstance(last, WrongPin) and "Wait 30 more seconds" in str(last)
-    gate.check_pin(ruiz, "739152", "L1", DAWN + 1000)
-    gate.check_pin(ruiz, "739152", "L99", DAWN + 30_000)
+    after(gate, 1)
+    gate.check_pin(ruiz, "739152", "L1", DAWN)
+    after(gate, 29)
+    gate.check_pin(ruiz, "739152", "L99", DAWN)
 
 
 def test_r6_an_admitted_tablet_waits_for_its_own_wrong_tries_only(gate, ruiz):
@@ -137,23 +152,55 @@ def test_r6_an_admitted_tablet_waits_for_its_own_wrong_tries_only(gate, ruiz):
 
 
 def test_the_count_outlives_a_restart_and_the_wait_begins_anew(kept, ruiz):
-    last = wrong(kept.gate, 5)
+    wrong(kept.gate, 5)
     gate = kept.again()
+    after(gate, 60)
 
-    assert refused(gate, last + 60_000).startswith("Wait 10 more seconds")
-    gate.check_pin(ruiz, "739152", "L1", last + 70_000)
+    assert refused(gate).startswith("Wait 10 more seconds")
+    after(gate, 10)
+    gate.check_pin(ruiz, "739152", "L1", DAWN)
 
 
 def test_ten_wrong_tries_stay_ten_after_a_restart(kept, ruiz):
-    last = wrong(kept.gate, 10)
+    wrong(kept.gate, 10)
+    after(kept.gate, 60)
 
-    assert "reset it" in refused(kept.again(), last + 60_000)
+    assert "reset it" in refused(kept.again())
 
 
 def test_a_clock_set_back_makes_no_wait_longer(gate, ruiz):
-    last = wrong(gate, 5)
+    wrong(gate, 5)
 
-    assert refused(gate, last - 3_600_000).startswith("Wait 10 more seconds")
+    assert refused(gate, now=DAWN - 3_600_000).startswith("Wait 10 more seconds")
+    after(gate, 10)
+    gate.check_pin(ruiz, "739152", "L1", DAWN - 3_590_000)
+
+
+def test_a_clock_set_forward_makes_no_wait_shorter(gate, ruiz):
+    wrong(gate, 5)
+
+    assert refused(gate, now=DAWN + 86_400_000).startswith("Wait 10 more seconds")
+
+
+def test_fresh_windows_at_one_moment_get_one_try_a_wait(gate, ruiz, monkeypatch):
+    """Thirty wrong tries stand. After the wait, 24 new windows at once have one try between them, however long a look takes."""
+    for window in range(2, 10):
+        for _ in range(4):
+            with pytest.raises(GateRefused):
+                gate.check_pin(ruiz, "999111", f"L{window}", DAWN)
+    after(gate, 30)
+    looked = []
+    monkeypatch.setattr(gate.pins, "holds", lambda person, pin: looked.append(pin) or time.sleep(0.05))
+    threads = [
+        threading.Thread(target=lambda n=n: pytest.raises(GateRefused, gate.check_pin, ruiz, "999111", f"L{n}", DAWN))
+        for n in range(100, 124)
+    ]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+
+    assert len(looked) == 1
 
 
 def test_twenty_tries_at_once_are_twenty_tries(gate, ruiz):

@@ -2,22 +2,24 @@
 
 import pytest
 
+from webapp.serving.wsgi_bridge import BODY_LIMIT, FIELDS, STRANGER_LIMIT
+
 from .conftest import PATIENCE, all_of, answer_of
 
 MB = 1024 * 1024
 
 
 def test_a_body_of_exactly_the_limit_reaches_the_app(echo):
-    assert echo("/echo", "POST", b"x" * 2 * MB)["length"] == 2 * MB
+    assert echo("/echo", "POST", b"x" * BODY_LIMIT)["length"] == BODY_LIMIT
 
 
 def test_one_byte_more_is_refused_in_a_sentence(ask, app):
-    status, _, body = ask("/echo", "POST", b"x" * (2 * MB + 1))
+    status, _, body = ask("/echo", "POST", b"x" * (BODY_LIMIT + 1))
 
     assert status == 413
     assert (
         body.decode()
-        == "This is larger than the 2 MB that may be sent here, and nothing was recorded: send a smaller picture or file."
+        == "This is larger than the 65,536 bytes that may be sent here, and nothing was recorded: send a smaller picture or file."
     )
     assert app.calls == []
 
@@ -28,10 +30,10 @@ def test_a_body_that_only_says_it_is_too_big_is_refused_before_it_is_sent(raw, a
 
 
 def test_chunks_are_put_together_and_given_a_length(echo):
-    seen = echo("/echo", "POST", iter([b"abc", b"d" * 100_000]), {"Transfer-Encoding": "chunked"}, chunked=True)
+    seen = echo("/echo", "POST", iter([b"abc", b"d" * 50_000]), {"Transfer-Encoding": "chunked"}, chunked=True)
 
-    assert (seen["length"], seen["head"][:4]) == (100_003, "abcd")
-    assert ["Content-Length", "100003"] in seen["headers"]
+    assert (seen["length"], seen["head"][:4]) == (50_003, "abcd")
+    assert ["Content-Length", "50003"] in seen["headers"]
     assert "Transfer-Encoding" not in dict(seen["headers"])
 
 
@@ -99,3 +101,29 @@ def test_a_client_that_asks_first_is_told_to_continue(raw):
 def test_a_length_that_is_no_length_is_turned_away(raw, app, length):
     assert b" 400 " in all_of(raw(b"POST /echo HTTP/1.1\r\nHost: localhost\r\nContent-Length: " + length + b"\r\n\r\n"))
     assert app.calls == []
+
+
+FORM = {"Content-Type": "application/x-www-form-urlencoded"}
+
+
+def test_a_form_of_more_fields_than_any_page_has_is_refused_before_it_is_taken_apart(ask, app):
+    assert ask("/echo", "POST", b"&".join([b"a=1"] * FIELDS), FORM)[0] == 200
+    status, _, body = ask("/echo", "POST", b"&".join([b"a=1"] * (FIELDS + 1)), FORM)
+
+    assert status == 413 and body.decode().startswith("This form has more than 5,000 fields, and nothing was recorded")
+    assert app.calls == ["/echo"]
+
+
+def test_who_was_not_let_in_sends_no_more_than_a_code_takes_wherever_it_is(ask, app):
+    """Decided by the cookie alone, before the body is read: also where files may be sent, and for chunks, whose length nobody announces."""
+    app.config.update(BODY_LIMITS={"/echo/photos": 3 * MB}, LET_IN=lambda cookies: "pass=1" in cookies)
+    for path in ("/echo", "/echo/photos"):
+        assert ask(path, "POST", b"x" * STRANGER_LIMIT)[0] == 200
+        assert ask(path, "POST", b"x" * (STRANGER_LIMIT + 1))[0] == 413
+        assert ask(path, "POST", b"x" * (STRANGER_LIMIT + 1), {"Cookie": "pass=0"})[0] == 413
+        assert (
+            ask(path, "POST", iter([b"x" * STRANGER_LIMIT, b"x"]), {"Transfer-Encoding": "chunked"}, chunked=True)[0]
+            == 413
+        )
+        assert ask(path, "POST", b"x" * (STRANGER_LIMIT + 1), {"Cookie": "pass=1"})[0] == 200
+    assert ask("/echo/photos", "POST", b"x" * 3 * MB, {"Cookie": "pass=1"})[0] == 200

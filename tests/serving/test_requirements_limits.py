@@ -18,18 +18,36 @@ from webapp.packet.cose import sign
 from webapp.pages.desk.routes import LIMITS as AT_THE_OFFICE
 from webapp.pages.place.routes import LIMITS as AT_THE_PLACE
 from webapp.record import cbor
-from webapp.serving.wsgi_bridge import BODY_LIMIT
+from webapp.serving.wsgi_bridge import BODY_LIMIT, STRANGER_LIMIT
 
 WIDTH = 8000
 
 
+@pytest.fixture(scope="module")
+def pass_of_a_tablet(place):  # noqa: F811
+    """The header by which a tablet that was admitted is known at its door."""
+    gate = place.app.extensions["room"].gate
+    letter, handle = gate.tablets.ask(gate.tablets.invite(), "full", 0)
+    gate.tablets.admit(letter)
+    return {"Cookie": f"__Host-tapeseal-place-{place.port('tablets')}={handle}"}
+
+
 @pytest.mark.parametrize("door", ["laptop", "tablets"])
 @pytest.mark.parametrize(("path", "limit"), [("/sign/x", BODY_LIMIT), *AT_THE_PLACE.items()], ids=str)
-def test_r31_a_body_one_byte_over_is_refused_at_the_place(place, door, path, limit):  # noqa: F811
-    assert place.ask(door, path, "POST", b"x" * limit, {"Content-Type": "text/plain"})[0] not in (413, 500)
-    assert (
-        place.ask(door, path, "POST", None, {"Content-Type": "text/plain", "Content-Length": str(limit + 1)})[0] == 413
-    )
+def test_r31_a_body_one_byte_over_is_refused_at_the_place(place, pass_of_a_tablet, door, path, limit):  # noqa: F811
+    head = {"Content-Type": "text/plain", **pass_of_a_tablet}
+    assert place.ask(door, path, "POST", b"x" * limit, head)[0] not in (413, 500)
+    assert place.ask(door, path, "POST", None, head | {"Content-Length": str(limit + 1)})[0] == 413
+
+
+@pytest.mark.parametrize("path", ["/note/incident", "/pair", "/nothing-here", *AT_THE_PLACE], ids=str)
+def test_a_stranger_at_the_tablets_door_sends_no_more_than_a_code_takes(place, path):  # noqa: F811
+    """Also to the paths that take files, also with a cookie that opens nothing, and one byte over is refused before it is sent."""
+    for cookie in ({}, {"Cookie": f"__Host-tapeseal-place-{place.port('tablets')}=nobodys"}):
+        head = {"Content-Type": "text/plain", **cookie}
+        assert place.ask("tablets", path, "POST", b"x" * STRANGER_LIMIT, head)[0] in (400, 403, 404)
+        over = place.ask("tablets", path, "POST", None, head | {"Content-Length": str(STRANGER_LIMIT + 1)})
+        assert over[0] == 413 and b"4,096 bytes" in over[2]
 
 
 @pytest.mark.parametrize(("path", "limit"), [("/sign/x", BODY_LIMIT), *AT_THE_OFFICE.items()], ids=str)

@@ -28,7 +28,7 @@ class Gate:
         self.path = Path(path)
         self._drawer = GateDatabase(self.path)
         pepper = self._pepper()
-        self.throttle = Throttle(self._drawer)
+        self.throttle = Throttle(self._drawer, monotonic)
         self.pins = Pins(self._drawer, pepper)
         self.slips = Slips(self._drawer, pepper, self.throttle)
         self.sessions = Sessions(self._drawer, monotonic)
@@ -57,7 +57,7 @@ class Gate:
             raise GateRefused("This person has set no PIN yet: set one with the slip from the office first.")
         if not shaped(pin):
             raise GateRefused("A PIN has 6 to 12 digits: type it again.")
-        self.throttle.attempt(person, tablet, now, lambda: self.pins.holds(person, pin))
+        self.throttle.attempt(person, tablet, lambda: self.pins.holds(person, pin))
 
     def set_pin_with_slip(
         self, person: str, code: str, pin: str, tablet: str, now: int, election: date | None = None
@@ -70,7 +70,7 @@ class Gate:
         if refusal:
             raise GateRefused(refusal)
         if self.slips.used(person) and self.pins.has(person):
-            self.throttle.attempt(person, tablet, now, lambda: self.pins.holds(person, pin))
+            self.throttle.attempt(person, tablet, lambda: self.pins.holds(person, pin))
             return
         self.slips.check(person, code, now, tablet)
         self.pins.set_using_slip(person, pin, now, election)

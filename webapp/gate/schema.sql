@@ -22,6 +22,11 @@ CREATE TABLE IF NOT EXISTS sessions (           -- rows are never deleted: a tab
     seen          INTEGER NOT NULL              -- start of the quarter hour of the last touch, ms UTC
 ) WITHOUT ROWID;
 
+CREATE TABLE IF NOT EXISTS former_handles (     -- what a tablet carried before it was taken, until it has come back with the new one
+    tablet        TEXT PRIMARY KEY,
+    handle        BLOB NOT NULL                 -- SHA-256
+) WITHOUT ROWID;
+
 CREATE TABLE IF NOT EXISTS pending (            -- steps that wait for their next signature
     id        TEXT PRIMARY KEY,
     claims    BLOB NOT NULL,

@@ -2,6 +2,10 @@
 
 The cookie carries a random handle of 128 bits; only its SHA-256 is kept. A holder lapses after 30 idle minutes. The time of the last
 touch is kept in memory, and on disk only as a quarter hour: a tap about a ballot must not be dated by the tablet it was made on.
+
+A visit is a window in memory; it becomes a row with its first form, so that looking fills no file. Whoever takes a tablet gets a new handle
+(OWASP ASVS 5.0.0, 7.2.4). The handle before opens the tablet without its holder until the new one was used once: an answer that was lost
+on its way locks nobody out, and a handle that somebody else planted signs for nobody.
 """
 
 import secrets
@@ -17,6 +21,7 @@ from webapp.gate.refusals import GateRefused
 
 IDLE = 30 * 60  # seconds
 QUARTER = 15 * 60 * 1000  # ms
+VISITS = 1000  # windows that have sent nothing yet; the oldest goes
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,22 +47,70 @@ class Sessions:
         self._monotonic = monotonic
         self._guard = threading.Lock()
         self._seen: dict[str, tuple[int, float]] = {}  # tablet -> ms UTC and monotonic seconds of the last touch
+        self._visits: dict[bytes, tuple[str, int]] = {}  # hashed handle -> tablet and ms UTC
+        self._visited = 0
+        self._newest_used: set[str] = (
+            set()
+        )  # tablets whose newest handle came back: the one before opens nothing any more
 
     def open(self, now: int, letter: str = "L") -> str:
         """A new window: the handle for its cookie. Its tablet is named by `letter` (L: on the laptop itself) and a number of its own."""
-        with self._drawer.change() as db:
-            (count,) = db.execute("SELECT count(*) FROM sessions WHERE tablet GLOB ?", (f"{letter}[0-9]*",)).fetchone()
-            return self.opened(db, f"{letter}{count + 1}", now)
+        with self._guard, self._drawer.change() as db:
+            return self.opened(db, f"{letter}{self._next(letter)}", now)
+
+    def visit(self, now: int, letter: str = "L") -> str:
+        """The handle of a new window that has sent nothing yet and is in no file; `settle` puts it there."""
+        handle = secrets.token_urlsafe(16)
+        with self._guard:
+            self._visits[_hashed(handle)] = f"{letter}{self._next(letter)}", now
+            while len(self._visits) > VISITS:
+                self._visits.pop(next(iter(self._visits)))
+        return handle
+
+    def settle(self, handle: str) -> None:
+        """This window has sent a form: it is a row from now on, and the handle that it had before is forgotten."""
+        hashed = _hashed(handle)
+        with self._guard:
+            tablet, now = self._visits.get(hashed, ("", 0))
+            if tablet:
+                with self._drawer.change() as db:
+                    self._filed(db, tablet, hashed, now)
+                self._visits.pop(hashed)
+        if self._drawer.row(
+            "SELECT 1 FROM former_handles f JOIN sessions s ON s.tablet = f.tablet WHERE s.handle = ?", hashed
+        ):
+            with self._drawer.change() as db:
+                db.execute(
+                    "DELETE FROM former_handles WHERE tablet IN (SELECT tablet FROM sessions WHERE handle = ?)",
+                    (hashed,),
+                )
+
+    def _next(self, letter: str) -> int:
+        """The number of the next window; none is given twice, also not while the first has sent nothing."""
+        last = max(
+            (
+                int(tablet[len(letter) :])
+                for (tablet,) in self._drawer.rows("SELECT tablet FROM sessions WHERE tablet GLOB ?", f"{letter}[0-9]*")
+                if tablet[len(letter) :].isdigit()
+            ),
+            default=0,
+        )
+        self._visited = max(self._visited, last) + 1
+        return self._visited
 
     @staticmethod
     def opened(db: sqlite3.Connection, tablet: str, now: int) -> str:
         """Within a change that is under way: the handle of a new window of this name."""
         handle = secrets.token_urlsafe(16)
+        Sessions._filed(db, tablet, _hashed(handle), now)
+        return handle
+
+    @staticmethod
+    def _filed(db: sqlite3.Connection, tablet: str, hashed: bytes, now: int) -> None:
         db.execute(
             "INSERT INTO sessions (tablet, handle, opened, seen) VALUES (?, ?, ?, ?)",
-            (tablet, _hashed(handle), now, now - now % QUARTER),
+            (tablet, hashed, now, now - now % QUARTER),
         )
-        return handle
 
     def get(self, handle: str, now: int) -> Session | None:
         """The window of this handle, its holder lapsed where nobody touched it for 30 minutes; None when it is unknown or revoked."""
@@ -65,23 +118,43 @@ class Sessions:
             "SELECT tablet, holder, holder_since, seen FROM sessions WHERE handle = ?", _hashed(handle)
         )
         if row is None:
-            return None
+            return self._without_holder(_hashed(handle))
         tablet, holder, since, seen = row
+        self._newest_used.add(tablet)
         if holder and self._idle(tablet, seen, now):
             self.leave(tablet)
             holder = since = None
         return Session(tablet, holder, since)
 
-    def take(self, tablet: str, person: str, now: int) -> None:
-        """This person holds this tablet from now on. The page has checked the PIN."""
+    def _without_holder(self, hashed: bytes) -> Session | None:
+        """A window that has sent nothing yet, or a tablet by the handle it had before somebody took it."""
+        with self._guard:
+            visit = self._visits.get(hashed)
+        if visit:
+            return Session(visit[0], None, None)
+        row = self._drawer.row(
+            "SELECT f.tablet FROM former_handles f JOIN sessions s ON s.tablet = f.tablet WHERE f.handle = ? AND s.handle IS NOT NULL",
+            hashed,
+        )
+        return Session(row[0], None, None) if row and row[0] not in self._newest_used else None
+
+    def take(self, tablet: str, person: str, now: int) -> str:
+        """This person holds this tablet from now on; the handle for its cookie, a new one. The page has checked the PIN."""
+        handle = secrets.token_urlsafe(16)
         with self._drawer.change() as db:
-            changed = db.execute(
-                "UPDATE sessions SET holder = ?, holder_since = ?, seen = ? WHERE tablet = ? AND handle IS NOT NULL",
-                (person, now, now - now % QUARTER, tablet),
-            ).rowcount
-        if not changed:
-            raise GateRefused(f"Tablet {tablet} is not admitted here: open the link on the laptop's screen again.")
+            before = db.execute(
+                "SELECT handle FROM sessions WHERE tablet = ? AND handle IS NOT NULL", (tablet,)
+            ).fetchone()
+            if before is None:
+                raise GateRefused(f"Tablet {tablet} is not admitted here: open the link on the laptop's screen again.")
+            db.execute(
+                "UPDATE sessions SET handle = ?, holder = ?, holder_since = ?, seen = ? WHERE tablet = ?",
+                (_hashed(handle), person, now, now - now % QUARTER, tablet),
+            )
+            db.execute("INSERT OR REPLACE INTO former_handles VALUES (?, ?)", (tablet, before[0]))
+        self._newest_used.discard(tablet)
         self._mark(tablet, now)
+        return handle
 
     def touch(self, tablet: str, now: int) -> None:
         """Somebody used this tablet: its holder stays. The disk is written once a quarter hour at most."""
@@ -107,6 +180,7 @@ class Sessions:
             db.execute(
                 "UPDATE sessions SET handle = NULL, holder = NULL, holder_since = NULL WHERE tablet = ?", (tablet,)
             )
+            db.execute("DELETE FROM former_handles WHERE tablet = ?", (tablet,))
 
     def tablets(self) -> tuple[Tablet, ...]:
         """Every tablet there has been, in the order in which they came."""

@@ -41,7 +41,7 @@ class Slips:
             raise GateRefused(
                 f"A slip code has {slip_code.LENGTH} letters and digits, as in 7K3M-0QXT-94HB: type it again from the slip."
             )
-        self._throttle.attempt(person, tablet, now, lambda: verifier.holds(self._pepper, symbols, row[0]), WHAT)
+        self._throttle.attempt(person, tablet, lambda: verifier.holds(self._pepper, symbols, row[0]), WHAT)
 
     def used(self, person: str) -> bool | None:
         """Whether the slip was used; None when the office made none for this person."""

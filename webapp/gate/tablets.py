@@ -1,6 +1,7 @@
 """Tablets that reach the laptop over the network: asked in with a code, admitted by somebody at the laptop, struck off.
 
-A code has eight digits, holds for two minutes, for one tablet and for five tries in all; it lives in memory only, as its digest. What it
+A code has eight digits, holds for two minutes, for one tablet, for five tries from each address and 100 in all; it lives in memory only, as
+its digest. Whoever guesses uses up tries of an own address and keeps nobody else out; a hundred tries find one code in a million. What a code
 opens is a place in the line: a tablet sees nothing of the record before it is admitted at the laptop with a PIN.
 """
 
@@ -8,6 +9,7 @@ import hmac
 import secrets
 import threading
 import time
+from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from hashlib import sha256
@@ -19,7 +21,9 @@ from webapp.gate.sessions import Sessions
 
 CODE_DIGITS = 8
 CODE_SECONDS = 120
-CODE_TRIES = 5
+CODE_TRIES = 5  # from one address
+TRIES_IN_ALL = 100
+ADDRESSES = 1000  # whose wrong codes are counted; of more, the sum only
 LEVELS = ("full", "online")
 LETTERS = "ABCDEFGHJKMNPQRSTUVWXYZ"  # L is the laptop itself; I and O look like figures
 
@@ -40,13 +44,16 @@ class Tablets:
     def __init__(self, drawer: GateDatabase, sessions: Sessions, monotonic: Callable[[], float] = time.monotonic):
         self._drawer, self._sessions, self._monotonic = drawer, sessions, monotonic
         self._guard = threading.Lock()
-        self._digest, self._until, self._tries = b"", 0.0, 0
+        self._digest, self._until = b"", 0.0
+        self._tries: Counter[str] = Counter()  # wrong codes since this code was shown, by address
+        self._wrong: Counter[str] = Counter()  # since the start
 
     def invite(self) -> str:
         """A new code for the laptop's screen; the one before opens nothing any more."""
         code = f"{secrets.randbelow(10**CODE_DIGITS):0{CODE_DIGITS}d}"
         with self._guard:
-            self._digest, self._until, self._tries = _digest(code), self._monotonic() + CODE_SECONDS, CODE_TRIES
+            self._digest, self._until = _digest(code), self._monotonic() + CODE_SECONDS
+            self._tries.clear()
         return code
 
     def seconds_left(self) -> int:
@@ -54,12 +61,17 @@ class Tablets:
         with self._guard:
             return max(0, round(self._until - self._monotonic())) if self._digest else 0
 
-    def ask(self, code: str, level: str, now: int, taken: Collection[str] = ()) -> tuple[str, str]:
+    def wrong_codes(self) -> dict[str, int]:
+        """How many wrong codes came since the start, by the address they came from, the most first; "" for addresses beyond the first thousand."""
+        with self._guard:
+            return dict(self._wrong.most_common())
+
+    def ask(self, code: str, level: str, now: int, taken: Collection[str] = (), asker: str = "") -> tuple[str, str]:
         """A tablet comes with a code: its letter and the handle for its cookie. It waits until it is admitted. Raises GateRefused.
 
-        `taken`: letters that the record knows, perhaps from another laptop; none is given twice.
+        `taken`: letters that the record knows, perhaps from another laptop; none is given twice. `asker`: the address it comes from.
         """
-        self._use("".join(code.split()))
+        self._use("".join(code.split()), asker)
         with self._drawer.change() as db:
             given = {*taken, *(tablet for (tablet,) in db.execute("SELECT tablet FROM tablets"))}
             letter = next(letter for letter in _letters() if letter not in given)
@@ -69,18 +81,19 @@ class Tablets:
             handle = self._sessions.opened(db, letter, now)
         return letter, handle
 
-    def _use(self, code: str) -> None:
+    def _use(self, code: str, asker: str) -> None:
         """The code is used up, or a try of it. One sentence for every way of being wrong: a guesser learns nothing else."""
         with self._guard:
-            open_ = bool(self._digest) and self._monotonic() < self._until and self._tries > 0
+            open_ = bool(self._digest) and self._monotonic() < self._until and self._tries[asker] < CODE_TRIES
             if open_ and hmac.compare_digest(self._digest, _digest(code)):
                 self._digest = b""
                 return
-            self._tries -= open_
-            if self._tries <= 0:
+            self._wrong[asker if asker in self._wrong or len(self._wrong) < ADDRESSES else ""] += 1
+            self._tries[asker] += open_
+            if self._tries.total() >= TRIES_IN_ALL:
                 self._digest = b""
         raise GateRefused(
-            "This is not the code that the laptop shows now. A code has eight digits, holds two minutes, for one tablet and five tries: "
+            "This is not the code that the laptop shows now. A code has eight digits, holds two minutes, for one tablet, with five tries on each: "
             "press “Pair a tablet” at the laptop again."
         )
 

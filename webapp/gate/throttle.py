@@ -2,14 +2,18 @@
 
 Three wrong tries are free; from the fourth on each costs a wait of 5, 10, 20, then 30 seconds; after ten that tablet refuses that person
 until two officials of different parties reset it. A try during a wait is refused without a look at it, the right PIN too. Numbers of
-tries are kept on disk, the waits in memory: after a restart a wait begins anew at the next try.
+tries are kept on disk, the waits in memory: after a restart a wait begins anew at the next try. Waits run by seconds that nobody can set:
+a clock set back would keep an official out until it has caught up, one set forward would let a guesser in.
 
 A fresh browser window on the laptop is a fresh tablet, so whoever can open windows could have tries without end. Once a person has 30 wrong
-tries standing in all, a window on which that person never signed waits 30 seconds between tries from the first one on. A tablet that
-somebody admitted by hand is no such window: it waits for its own wrong tries only.
+tries standing in all, a window on which that person never signed waits 30 seconds between tries from the first one on. Such windows take turns
+with one another, so that many at one moment get one try, too. A tablet that somebody admitted by hand is no such window: it waits for its
+own wrong tries only.
 """
 
+import math
 import threading
+import time
 from collections.abc import Callable
 
 from webapp.gate.database import GateDatabase
@@ -21,26 +25,27 @@ LAST = 10
 IN_ALL = 30
 
 Key = tuple[str, str, str]  # person, tablet, what
+ANY = "*"  # in the place of the tablet: whichever window is new to the person
 
 
 class Throttle:
-    def __init__(self, drawer: GateDatabase):
-        self._drawer = drawer
+    def __init__(self, drawer: GateDatabase, monotonic: Callable[[], float] = time.monotonic):
+        self._drawer, self._monotonic = drawer, monotonic
         self._guard = threading.Lock()
         self._turns: dict[Key, threading.Lock] = {}
-        self._since: dict[Key, int] = {}  # ms UTC of the last wrong try
+        self._since: dict[Key, float] = {}  # monotonic seconds of the last wrong try
         self._known: set[Key] = set()
 
-    def attempt(self, person: str, tablet: str, now: int, right: Callable[[], bool], what: str = "PIN") -> None:
+    def attempt(self, person: str, tablet: str, right: Callable[[], bool], what: str = "PIN") -> None:
         """One try: `right` is asked only when no wait is running. Raises GateRefused, or WrongPin when it was asked and said no.
 
-        Tries of one person on one tablet take turns, so that twenty at once are twenty tries and not one.
+        Tries of one person on one tablet take turns, so that twenty at once are twenty tries and not one; so do those on all new windows.
         """
         key = (person, tablet, what)
-        with self._turn(key):
-            self._bar(key, now)
+        with self._turn(key if self._own(key) else (person, ANY, what)):
+            self._bar(key)
             if not right():
-                raise WrongPin(self._count(key, now))
+                raise WrongPin(self._count(key))
             self._forgive(key)
 
     def reset(self, person: str) -> None:
@@ -66,7 +71,13 @@ class Throttle:
         row = self._drawer.row("SELECT tries FROM wrong_tries WHERE person = ? AND tablet = ? AND what = ?", *key)
         return row[0] if row else 0
 
-    def _bar(self, key: Key, now: int) -> None:
+    def _own(self, key: Key) -> bool:
+        """Whether this person signed on this tablet since the start, or somebody admitted it by hand."""
+        return key in self._known or bool(
+            self._drawer.row("SELECT 1 FROM tablets WHERE tablet = ? AND admitted = 1", key[1])
+        )
+
+    def _bar(self, key: Key) -> None:
         tries, what = self._tries(key), key[2]
         if tries >= LAST:
             raise GateRefused(
@@ -74,28 +85,32 @@ class Throttle:
                 "or another tablet is used; until then a step can be kept short-signed."
             )
         with self._guard:
-            left = max(self._own_wait(key, tries, now), self._shared_wait(key, now))
+            left = max(self._own_wait(key, tries), self._shared_wait(key))
         if left:
             raise GateRefused(
                 f"Wait {left} more second{'s' if left > 1 else ''} before the next {what} of this person on this tablet: this one was not looked at."
             )
 
-    def _own_wait(self, key: Key, tries: int, now: int) -> int:
-        return _left(wait_after(tries), self._since.setdefault(key, now), now) if wait_after(tries) else 0
+    def _own_wait(self, key: Key, tries: int) -> int:
+        return self._left(wait_after(tries), self._since.setdefault(key, self._monotonic())) if wait_after(tries) else 0
 
-    def _shared_wait(self, key: Key, now: int) -> int:
+    def _shared_wait(self, key: Key) -> int:
         """The wait of a window that is new to this person, counted from their last wrong try anywhere."""
-        if key in self._known or self._drawer.row("SELECT 1 FROM tablets WHERE tablet = ? AND admitted = 1", key[1]):
+        if self._own(key):
             return 0
         total = self._drawer.row("SELECT total(tries) FROM wrong_tries WHERE person = ?", key[0])
-        last = max((ms for k, ms in self._since.items() if k[0] == key[0]), default=None)
-        return _left(WAITS[-1], last, now) if last is not None and total and total[0] >= IN_ALL else 0
+        last = max((since for k, since in self._since.items() if k[0] == key[0]), default=None)
+        return self._left(WAITS[-1], last) if last is not None and total and total[0] >= IN_ALL else 0
 
-    def _count(self, key: Key, now: int) -> str:
+    def _left(self, wait: int, since: float) -> int:
+        """Whole seconds still to wait, rounded up."""
+        return max(0, math.ceil(since + wait - self._monotonic()))
+
+    def _count(self, key: Key) -> str:
         with self._drawer.change() as db:
             db.execute("INSERT INTO wrong_tries VALUES (?, ?, ?, 1) ON CONFLICT DO UPDATE SET tries = tries + 1", key)
         with self._guard:
-            self._since[key] = now
+            self._since[key] = self._monotonic()
         return says(self._tries(key), key[2])
 
     def _forgive(self, key: Key) -> None:
@@ -123,8 +138,3 @@ def says(tries: int, what: str) -> str:
     if wait:
         return f"That is not this person's {what} (wrong try {tries} on this tablet): wait {wait} seconds, then type it again."
     return f"That is not this person's {what} (wrong try {tries} on this tablet): type it again."
-
-
-def _left(wait: int, since: int, now: int) -> int:
-    """Whole seconds still to wait, rounded up; never longer than the wait itself, though the clock be set back."""
-    return -(-max(0, wait * 1000 - max(0, now - since)) // 1000)

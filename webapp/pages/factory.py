@@ -15,11 +15,12 @@ from webapp.pages.shared import filters, request_guard
 from webapp.record.ledger import RecordRefused
 from webapp.settings import Settings, Unfit
 
-BODY_LIMIT = 2 * 1024 * 1024
 HERE = Path(__file__).parent
 
 
 DOORS = ("laptop", "tablets")
+STEP_LIMIT = 512 * 1024  # bytes of a form of several steps, each with its words: 2,000 letters take up to 18 kB
+WITH_WORDS = ("/step", "/tape", "/record", "/note", "/balance", "/packet", "/place", "/finding")
 
 
 def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
@@ -44,9 +45,8 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
         SETTINGS=settings,
         DOOR=door,
         PORT=None,
-        MAX_CONTENT_LENGTH=BODY_LIMIT,
-        MAX_FORM_MEMORY_SIZE=BODY_LIMIT,
-        MAX_FORM_PARTS=5000,
+        MAX_FORM_MEMORY_SIZE=2 * 1024 * 1024,
+        MAX_FORM_PARTS=1000,
         SECRET_KEY=room.form_secret,
         WTF_CSRF_TIME_LIMIT=None,
         WTF_CSRF_SSL_STRICT=False,
@@ -57,8 +57,10 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
     )
     app.logger.handlers[:] = [logging.StreamHandler(sys.stderr)]
     app.extensions["room"] = room
-    app.config["BODY_LIMITS"] = LIMITS
-    app.config["MAX_CONTENT_LENGTH"] = max([BODY_LIMIT, *LIMITS.values()])  # the bridge holds the limit of each path
+    app.config["BODY_LIMITS"] = dict.fromkeys(WITH_WORDS, STEP_LIMIT) | LIMITS
+    app.config["MAX_CONTENT_LENGTH"] = max(app.config["BODY_LIMITS"].values())  # the bridge holds that of each path
+    if door == "tablets":
+        app.config["LET_IN"] = lambda cookies: request_guard.lets_in(app, cookies)
     app.jinja_env.globals.update(room=room)
     app.add_url_rule("/", "root", lambda: redirect(room.start, 303))
     filters.install(app, room.zone, room.hours_on_clock)

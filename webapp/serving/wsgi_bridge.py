@@ -1,7 +1,8 @@
 """From the event loop to Flask: a request crosses only when it is whole.
 
 The body is read on the loop, within a size and a time; then one of the threads runs the app on it and the answer goes back in one piece.
-A form is small. Larger bodies (photos, PDFs) take turns, so that a few half-sent ones cannot fill the memory.
+A form is small. Larger bodies (photos, PDFs) take turns, so that a few half-sent ones cannot fill the memory. Whoever was not let in sends
+no more than a pairing code takes: that is decided by the cookie alone, before the body is read.
 """
 
 import asyncio
@@ -13,7 +14,9 @@ from io import BytesIO
 from typing import Any
 from urllib.parse import unquote_to_bytes
 
-BODY_LIMIT = 2 * 1024 * 1024  # bytes; app.config["BODY_LIMITS"] = {"/path": bytes} raises it below a path
+BODY_LIMIT = 64 * 1024  # bytes of a form; app.config["BODY_LIMITS"] = {"/path": bytes} raises it below a path
+STRANGER_LIMIT = 4096  # bytes from somebody who was not let in, wherever they are sent
+FIELDS = 5000  # fields of one form: the largest page here has some hundreds
 BODY_SECONDS = 20  # and one more for each 128 kB the path allows
 SMALL = 64 * 1024
 LARGE_AT_ONCE = 8
@@ -32,7 +35,8 @@ log = logging.getLogger("webapp.serving.server")
 
 class WsgiBridge:
     """The ASGI side of one WSGI app. `app.config` may hold BODY_LIMITS, HOSTS (names it answers to), LOOPBACK (False: not to the loopback
-    names as well) and ANY_HOST (True: to every name and address, where nothing is told that a stranger may not know)."""
+    names as well), ANY_HOST (True: to every name and address, where nothing is told that a stranger may not know) and LET_IN (the request's
+    Cookie header -> whether it is somebody who was let in; without it everybody is)."""
 
     def __init__(self, app: Callable, threads: Executor):
         self._app = app
@@ -45,7 +49,7 @@ class WsgiBridge:
         config = getattr(self._app, "config", {})
         answer = misdirected(scope, names_of(config))
         if answer is None:
-            body = await self._whole(scope, receive, limit_of(scope["path"], config.get("BODY_LIMITS", {})))
+            body = await self._whole(scope, receive, await self._limit(scope, config))
             if body is None:
                 return
             answer = (
@@ -57,12 +61,25 @@ class WsgiBridge:
         await send({"type": "http.response.start", "status": status, "headers": headers})
         await send({"type": "http.response.body", "body": content})
 
+    async def _limit(self, scope: Mapping[str, Any], config: Mapping[str, Any]) -> int:
+        """How many bytes this request's body may have. The gate is asked only where more than a stranger's is announced."""
+        limit, let_in = limit_of(scope["path"], config.get("BODY_LIMITS", {})), config.get("LET_IN")
+        if (
+            let_in is None
+            or limit <= STRANGER_LIMIT
+            or (length := declared(scope)) is not None
+            and length <= STRANGER_LIMIT
+        ):
+            return limit
+        cookies = "; ".join(value.decode("latin-1") for name, value in scope["headers"] if name == b"cookie")
+        known = bool(cookies) and await asyncio.get_running_loop().run_in_executor(self._threads, let_in, cookies)
+        return limit if known else STRANGER_LIMIT
+
     async def _whole(
         self, scope: Mapping[str, Any], receive: Callable[[], Awaitable], limit: int
     ) -> bytes | Answer | None:
         """The body, or the answer that refuses it, or None when the client has gone."""
-        declared = next((value for name, value in scope["headers"] if name == b"content-length"), b"0")
-        if int(declared) > limit:
+        if (declared(scope) or 0) > limit:
             return too_big(limit)
         body, turn = bytearray(), False
         try:
@@ -75,7 +92,7 @@ class WsgiBridge:
                     if len(body) > limit:
                         return too_big(limit)
                     if not message["more_body"]:
-                        return bytes(body)
+                        return too_many(scope, body) or bytes(body)
                     if len(body) > SMALL and not turn:
                         turn = await self._large.acquire()
         except TimeoutError:
@@ -185,6 +202,23 @@ def limit_of(path: str, limits: Mapping[str, int]) -> int:
     """How many bytes may be sent to this path: the limit of the longest prefix named, or BODY_LIMIT."""
     prefix = max((p for p in limits if path == p or path.startswith(p.rstrip("/") + "/")), key=len, default=None)
     return BODY_LIMIT if prefix is None else limits[prefix]
+
+
+def declared(scope: Mapping[str, Any]) -> int | None:
+    """The length that the request announces; 0 where it announces none and sends no chunks either, None for chunks."""
+    headers = dict(scope["headers"])
+    return None if b"transfer-encoding" in headers else int(headers.get(b"content-length", b"0"))
+
+
+def too_many(scope: Mapping[str, Any], body: bytearray) -> Answer | None:
+    """The answer to a form of more fields than any page here has; counted before anything takes it apart."""
+    content = next((value for name, value in scope["headers"] if name == b"content-type"), b"")
+    if b"urlencoded" not in content.lower() or body.count(b"&") < FIELDS:
+        return None
+    return told(
+        413,
+        f"This form has more than {FIELDS:,} fields, and nothing was recorded: open the page again and send what it asks for.",
+    )
 
 
 def told(status: int, sentence: str) -> Answer:

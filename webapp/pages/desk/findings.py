@@ -1,6 +1,6 @@
 """What the desk finds otherwise than a packet says: one figure, what the packet has, what was found, signed by two parties. The packet stays as it is."""
 
-from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask import Blueprint, abort, current_app, redirect, render_template, request
 
 from webapp.office import findings
 from webapp.office.findings import FigureAddress
@@ -67,7 +67,7 @@ def keep_finding(place: str, figure: str):
         )
     if not mistakes:
         body = {"place": place, "figure": spot.id, "label": spot.words, "was": spot.value, "is": n}
-        made = claim("desk-finding", body, g.now, form, {"what": form["what"].strip()})
+        made = claim("desk-finding", body, None, form, {"what": form["what"].strip()})
         outcome = signing.sign(Draft((made,), "P", f"/place/{place}"), form)
         mistakes = dict(outcome.mistakes)
         if outcome.waiting:

@@ -11,7 +11,7 @@ from webapp.precinct.checklist import desk_words
 
 page = Blueprint("intake", __name__)
 ONE_FILE = 24 * 1024 * 1024
-LIMITS = {"/intake/file": ONE_FILE + 65536, "/intake/frame": 4 * 1024 * 1024}
+LIMITS = {"/intake/file": ONE_FILE + 65536, "/intake/frame": 4 * 1024 * 1024, "/intake/codes": 2 * 1024 * 1024}
 
 
 def room():

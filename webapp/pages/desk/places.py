@@ -11,7 +11,7 @@ from webapp.pages.desk.canvass import page_of
 from webapp.pages.shared import filters, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.flow_drawing import FlowPicture, picture
-from webapp.pages.shared.steps import claim, fresh_ids, show
+from webapp.pages.shared.steps import claim, fresh_ids, show, stated
 from webapp.precinct.balance import ballot_flow, summary
 from webapp.precinct.balance.night_figures import read
 from webapp.precinct.checklist import checklist
@@ -178,12 +178,12 @@ def keep(place: str, key: str):
     """One step of the desk, signed by people of the office."""
     known(place)
     task, form = room().desk_task(place, key, g.now) or abort(404), request.form
-    said = room().read_form(task, form)
+    said = room().read_form(task, form, "", g.now)
     mistakes = dict(said.mistakes)
     if task.state == "later":
         mistakes[""] = f"This step opens {task.opens}."
     if not mistakes:
-        made = claim(task.step.id, {**said.body, "place": place}, said.happened, form, said.words)
+        made = claim(task.step.id, {**said.body, "place": place}, stated(said), form, said.words)
         outcome = signing.sign(Draft((made,), task.step.signs, f"/place/{place}"), form)
         mistakes = outcome.mistakes
         if outcome.waiting:

@@ -7,7 +7,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim, claim_id, fresh_ids
+from webapp.pages.shared.steps import claim, claim_id, fresh_ids, stated
 from webapp.precinct.balance import summary
 from webapp.precinct.checklist import checklist, second_counts
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
@@ -90,11 +90,11 @@ def look():
         if here.ledger.find(claim_id(form)):
             return redirect("/balance", 303)  # sent again: it stands already
         abort(409, BLIND if here.day.folded_away else checklist.why_not(step))
-    said = here.read_form(step, form)
+    said = here.read_form(step, form, "", g.now)
     mistakes = dict(said.mistakes)
     if not mistakes:
         body = {**said.body, "gaps": {line_name(line): line.gap for line in here.day.balance.lines}}
-        return signed(claim("first-look", body, said.happened, form, said.words), form)
+        return signed(claim("first-look", body, stated(said), form, said.words), form)
     return show(form, mistakes), 422
 
 
@@ -114,7 +114,7 @@ def remark():
     if not mistakes:
         body = {"lines": lines, "gaps": [gaps[name] for name in lines]}
         return signed(
-            claim("remark", body, g.now, form, {"remark": form.get("remark", "").strip()} if lines else {}), form
+            claim("remark", body, None, form, {"remark": form.get("remark", "").strip()} if lines else {}), form
         )
     return show(form, mistakes), 422
 
@@ -123,7 +123,7 @@ def signed(made, form):
     outcome = signing.sign(Draft((made,), "P", "/balance"), form)
     if outcome.waiting:
         return redirect(f"/sign/{outcome.waiting}", 303)
-    return show(form, outcome.mistakes), 422
+    return redirect("/balance", 303) if outcome.entries else (show(form, outcome.mistakes), 422)
 
 
 # --- a hand count, made again
@@ -150,7 +150,7 @@ def keep_again(of: int, field: str, thing: str = ""):
         )
     if not mistakes:
         body = {"of": count.of, "field": count.field, **({"thing": count.thing} if count.thing else {}), "n": n}
-        outcome = signing.sign(Draft((claim("counted-again", body, g.now, form, {}),), "P", "/balance"), form)
+        outcome = signing.sign(Draft((claim("counted-again", body, None, form, {}),), "P", "/balance"), form)
         if outcome.waiting:
             return redirect(f"/sign/{outcome.waiting}", 303)
         if outcome.entries:

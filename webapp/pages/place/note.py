@@ -82,7 +82,7 @@ def action(task) -> str:
 def tap(task):
     """One ballot handed back by the tabulator: a tally of the hour, with no minute and no entry of its own."""
     here = room()
-    said = here.read_form(task, request.form)
+    said = here.read_form(task, request.form, "", g.now)
     mistakes = dict(said.mistakes)
     if not mistakes and (barred := signing.barred_holder()):
         mistakes = {"holder": barred}

@@ -253,4 +253,9 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
         """How many tablets are admitted and how many wait, for the menu."""
         known = [one for one in self.gate.tablets.all() if not one.revoked]
         waiting = sum(not one.admitted for one in known)
-        return f"{len(known) - waiting} admitted" + (f", {waiting} waiting" if waiting else "")
+        wrong = sum(self.gate.tablets.wrong_codes().values())
+        return (
+            f"{len(known) - waiting} admitted"
+            + (f", {waiting} waiting" if waiting else "")
+            + (f", {wrong} wrong code{'s' if wrong > 1 else ''}" if wrong else "")
+        )

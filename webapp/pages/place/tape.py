@@ -99,11 +99,11 @@ def key(at: str):
     by = room().day.keyings.by(task.key)
     if len(room().day.keyings.open(task.key)) >= 2:
         return redirect(f"/tape/{at}", 303)
-    said = room().read_form(task, {**form, "how": "blind"})
+    said = room().read_form(task, {**form, "how": "blind"}, "", g.now)
     mistakes = {k: v for k, v in said.mistakes.items()}
     if not mistakes:
         figures = {k: v for k, v in said.body.items() if k not in ("at", "how")}
-        made = claim("keying", {"of": task.step.id, "at": at, "figures": figures}, g.now, form, {})
+        made = claim("keying", {"of": task.step.id, "at": at, "figures": figures}, None, form, {})
         mistakes = keyed(made, form, room().people.official(by[0]) if by else None)
     return (show(task, form, mistakes), 422) if mistakes else redirect(f"/tape/{at}", 303)
 
@@ -140,4 +140,6 @@ def keep(at: str):
         mistakes = outcome.mistakes
         if outcome.waiting:
             return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect("/steps/closing", 303)
     return show(task, form, mistakes), 422

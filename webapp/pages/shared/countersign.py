@@ -2,7 +2,7 @@
 
 import uuid
 
-from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask import Blueprint, abort, current_app, redirect, render_template, request
 
 from webapp.pages.shared import signing
 from webapp.pages.shared.steps import claim
@@ -69,7 +69,7 @@ def new_ids() -> dict[str, str]:
 def add(number: int):
     """One more signature under what stands there, with the time it came."""
     kept, form = found(number), request.form
-    made = claim("countersigned", {"of": kept.number}, g.now, form, {})
+    made = claim("countersigned", {"of": kept.number}, None, form, {})
     if room().ledger.find(made.id):
         return redirect(f"/record/{kept.number}", 303)
     official, mistakes = signing.authenticate(form, "1", bars=lambda who: refusal(kept, who))

@@ -95,11 +95,11 @@ def swear(person: str):
     if mistakes:
         return show_oath(person, mistakes), 422
     signer = signing.signer_of(here.people.official(person))
-    claims = [claim("oath", {"person": person, "row": int(form["row"])}, g.now, form, {})]
+    claims = [claim("oath", {"person": person, "row": int(form["row"])}, None, form, {})]
     if not again:
         by = "vouched" if vouched(person) else "slip"
         claims.insert(
-            0, claim("pin-set", {"person": person, "by": by}, g.now, {**form, "entry_id": form.get("pin_id", "")}, {})
+            0, claim("pin-set", {"person": person, "by": by}, None, {**form, "entry_id": form.get("pin_id", "")}, {})
         )
     outcome = signing.kept(claims, [signer])
     return (show_oath(person, outcome.mistakes), 409) if outcome.mistakes else redirect("/people", 303)
@@ -164,8 +164,10 @@ def keep_vouch():
             person, party, role = official.id, official.party, official.role
     if not mistakes:
         body = {"person": person, "party": party, "role": role, "why": why}
-        outcome = signing.sign(Draft((claim("vouched", body, g.now, form, words),), "P", "/people", person), form)
+        outcome = signing.sign(Draft((claim("vouched", body, None, form, words),), "P", "/people", person), form)
         mistakes = outcome.mistakes
         if outcome.waiting:
             return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect("/people", 303)
     return show_vouch(mistakes), 422

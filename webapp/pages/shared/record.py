@@ -68,7 +68,7 @@ def keep_correction(number: int):
     if here.ledger.find(claim_id(form)):
         return redirect(f"/record/{number}", 303)  # sent again: it stands already
     here.correcting(number)
-    said = here.read_form(here.task_of(step, found.at), form, said=found.kept)
+    said = here.read_form(here.task_of(step, found.at), form, now=g.now, said=found.kept)
     said = replace(said, body=carried(step, found, said.body))
     mistakes = {name: words for name, words in said.mistakes.items() if name.split(".")[0] not in left_alone(found)}
     if not form.get("reason", "").strip():
@@ -130,7 +130,7 @@ def correction(number: int, found, said, form):
     """The claim: the body of the correction holds the whole new body, its words by digest with the reason's."""
     inner = claim(found.kind, dict(said.body), said.happened, form, said.words)
     words = {**said.words, "reason": form["reason"].strip()}
-    return claim("correction", {"of": number, "body": inner.full_body}, g.now, form, words)
+    return claim("correction", {"of": number, "body": inner.full_body}, None, form, words)
 
 
 def show(found, step, values, mistakes):

@@ -5,8 +5,9 @@ The clock is read once a request. A GET changes nothing but the session of a bro
 
 from urllib.parse import urlsplit
 
-from flask import Flask, Response, abort, current_app, g, jsonify, redirect, request
+from flask import Flask, Response, abort, current_app, g, jsonify, redirect, render_template, request
 from flask_wtf.csrf import CSRFProtect
+from werkzeug.http import parse_cookie
 
 from webapp.gate.sessions import Session
 from webapp.pages.shared.filters import FOLDER
@@ -37,9 +38,10 @@ NOBODY = Session(
 def install(app: Flask) -> None:
     """Put the session, the guard and the headers before and behind every page of this app."""
     app.before_request(look_at_the_clock)
-    tokens.init_app(app)
     app.before_request(refuse_foreign_posts)
-    app.before_request(meet_the_tablet)
+    app.before_request(meet_the_tablet)  # before anything takes the form apart, and that is the token's check
+    tokens.init_app(app)
+    app.before_request(keep_the_holder)
     app.after_request(seal_the_answer)
 
 
@@ -88,14 +90,32 @@ def meet_the_tablet():
         if not g.let_in and not open_to_all(request.endpoint or ""):
             return not_admitted()
     else:
+        if found is None and request.headers.get("Sec-Fetch-Site") == "cross-site":
+            # The browser kept its cookie at home: no new window takes the place of the one it has.
+            return render_template("shared/led_here.html")
         g.fresh = found is None
         if g.fresh:
-            g.handle = gate.sessions.open(g.now)
+            g.handle = gate.sessions.visit(g.now)
             found = gate.sessions.get(g.handle, g.now)
         g.session = found
-    if request.method == "POST" and g.session.holder and request.endpoint not in UNTOUCHED:
-        gate.sessions.touch(g.session.tablet, g.now)
     return None
+
+
+def keep_the_holder() -> None:
+    """A form with its token is a hand on the tablet: its holder stays. A window that sends its first one is a tablet from now on."""
+    if request.method == "POST" and g.session.tablet:
+        current_app.extensions["room"].gate.sessions.settle(g.handle)
+    if request.method == "POST" and g.session.holder and request.endpoint not in UNTOUCHED:
+        current_app.extensions["room"].gate.sessions.touch(g.session.tablet, g.now)
+
+
+def lets_in(app: Flask, cookies: str) -> bool:
+    """Whether these cookies (a request's header) are those of a tablet that was admitted."""
+    with app.app_context():
+        room, handle = app.extensions["room"], parse_cookie(cookies).get(cookie_name(), "")
+        found = room.gate.sessions.get(handle, room.now()) if handle else None
+        paired = room.gate.tablets.get(found.tablet) if found else None
+        return bool(paired and paired.admitted and not paired.revoked)
 
 
 def open_to_all(endpoint: str) -> bool:

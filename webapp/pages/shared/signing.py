@@ -4,7 +4,7 @@ Nobody is preselected and nobody is signed for: each signature is that person's 
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from flask import current_app, g
 
@@ -93,7 +93,8 @@ def sign(draft: Draft, form: Mapping[str, str]) -> Outcome:
     mine = [claim for claim in draft.claims if claim.tablet != "L"]
     new = [claim for claim in mine if here.ledger.find(claim.id) is None]
     if not new:
-        return kept(mine, ())
+        known = tuple(here.ledger.find(claim.id) for claim in mine)
+        return Outcome(entries=known) if all(map(stands, mine, known)) else kept(mine, ())
     if settled := here.settled(new, here.now()):
         return Outcome(mistakes={"": settled})
     if draft.weight == "T":
@@ -103,6 +104,8 @@ def sign(draft: Draft, form: Mapping[str, str]) -> Outcome:
         return Outcome(mistakes=mistakes)
     if seats.complete(draft.weight, (official,), here.rules, here.people.working()):
         return kept(draft.claims, (signer_of(official),))
+    if waits := waiting_already(draft, official):
+        return Outcome(waiting=waits)
     coarse = any(here.ledger.rough(claim.kind, claim.body) for claim in draft.claims)
     try:
         return Outcome(
@@ -110,6 +113,33 @@ def sign(draft: Draft, form: Mapping[str, str]) -> Outcome:
         )
     except GateRefused as refused:
         return Outcome(mistakes={"": str(refused)})
+
+
+def stands(claim: Claim, known: Entry) -> bool:
+    """Whether this is the claim of an entry that was kept short-signed: which seat was empty, and who was told, came with the second form."""
+    body = {name: value for name, value in known.body.items() if name != "short"}
+    words = {name: digest for name, digest in body.get("words", {}).items() if name != "told"}
+    body = {name: value for name, value in body.items() if name != "words"} | ({"words": words} if words else {})
+    return "short" in known.body and (claim.kind, claim.full_body, claim.happened, claim.tablet) == (
+        known.kind,
+        body,
+        known.happened,
+        known.tablet,
+    )
+
+
+def waiting_already(draft: Draft, official: Official) -> str:
+    """The id of the same draft, signed first by the same person, which waits: the answer was lost, or Sign was pressed again. "" where none does."""
+    for waits in room().gate.pending.waiting(g.now):
+        other = Draft.unpack(waits.claims)
+        if (
+            waits.people == (official.id,)
+            and (other.weight, other.about) == (draft.weight, draft.about)
+            and [replace(claim, happened=0) for claim in other.claims]
+            == [replace(claim, happened=0) for claim in draft.claims]
+        ):
+            return waits.id
+    return ""
 
 
 def ticked(draft: Draft) -> Outcome:

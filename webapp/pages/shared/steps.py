@@ -10,7 +10,7 @@ from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.check_word_fields import mark_claims, mark_mistakes, marked
 from webapp.precinct.checklist import checklist, offline_rules
-from webapp.precinct.checklist.checklist import Task
+from webapp.precinct.checklist.checklist import Read, Task
 from webapp.record.entry import Claim, Text, quarter_hour
 
 page = Blueprint("steps", __name__)
@@ -107,9 +107,9 @@ def read(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[list[Claim], d
     for task in kept:
         before = prefix(tasks, task)
         own = {name[len(before) :]: value for name, value in form.items() if name.startswith(before)}
-        said = room().read_form(task, form, before)
+        said = room().read_form(task, form, before, g.now)
         mistakes |= said.mistakes
-        claims.append(claim(task.step.id, said.body, said.happened, own, said.words))
+        claims.append(claim(task.step.id, said.body, stated(said), own, said.words))
     return claims, mistakes
 
 
@@ -118,11 +118,19 @@ def standing(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[Task, ...]
     return checklist.standing(tasks, form, lambda task: prefix(tasks, task))
 
 
-def claim(kind: str, body: dict, happened: int, form: Mapping[str, str], words: Mapping[str, str]) -> Claim:
-    """A claim with the id and the salt that the form carried, so that a retry is the same claim: sent again later, it keeps the time it had where the form states none. Of one ballot no minute goes further than this."""
+def stated(said: Read) -> int | None:
+    """When it happened, as the form itself says; None where it does not."""
+    return said.happened if said.timed else None
+
+
+def claim(kind: str, body: dict, happened: int | None, form: Mapping[str, str], words: Mapping[str, str]) -> Claim:
+    """A claim with the id and the salt that the form carried, so that a retry is the same claim. `happened`: None where the form states no time:
+    it is now or, sent again, the time that the entry has, and so is the hour of a reading. Of one ballot no minute goes further than this."""
     number, salt = claim_id(form), salt_from(form)
-    known = room().ledger.find(number) if happened == g.now else None
-    moment = known.happened if known else happened
+    known = room().ledger.find(number) if happened is None or "hour" in body else None
+    if known and known.kind == kind and "hour" in body and "hour" in known.body:
+        body = {**body, "hour": known.body["hour"]}
+    moment = happened if happened is not None else known.happened if known else g.now
     moment = quarter_hour(moment) if room().ledger.rough(kind, body) else moment
     return Claim(
         number, kind, body, moment, g.session.tablet, 0, {n: Text(salt_of(salt, n), t) for n, t in words.items() if t}

@@ -10,7 +10,7 @@ from flask import Blueprint, abort, current_app, g, jsonify, render_template, re
 
 from webapp.gate.gate import GateRefused
 from webapp.pages.shared import signing
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.steps import claim, stated
 from webapp.pages.tablets.held_entry import HeldEntry, HeldReading, UnclearEntry, entries, entry, read, time_words
 from webapp.record.entry import Signer
 from webapp.record.ledger import RecordRefused
@@ -115,7 +115,7 @@ def aside():
     own = claim(
         "incident",
         dict(form.body),
-        form.happened,
+        stated(form),
         {"entry_id": str(sent.get("aside_id", "")), "salt": str(sent.get("aside_salt", ""))},
         form.words,
     )

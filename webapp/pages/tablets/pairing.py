@@ -5,6 +5,7 @@ that may still hold entries is struck off by two parties, since what it holds wi
 """
 
 import uuid
+from collections.abc import Mapping
 
 from flask import Blueprint, abort, current_app, g, jsonify, redirect, render_template, request
 
@@ -60,9 +61,26 @@ def show(mistakes, code: str = "", about: str = ""):
         levels=LEVELS,
         code=code,
         seconds=here.gate.tablets.seconds_left(),
+        guessed=guessed(here.gate.tablets.wrong_codes()),
         mistakes=mistakes,
         about=about,
         values=request.form if mistakes else {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex},
+    )
+
+
+def guessed(wrong: Mapping[str, int]) -> str:
+    """What is said of wrong codes that came since the start; "" when none did."""
+    if not wrong:
+        return ""
+    most, times = next(iter(wrong.items()))
+    where = (
+        f"all from {most}"
+        if len(wrong) == 1
+        else f"from {len(wrong)} addresses, {times} of them from {most or 'others'}"
+    )
+    return (
+        f"{sum(wrong.values())} wrong code{'s' if sum(wrong.values()) > 1 else ''} came in, {where}. If that is not the tablet in your hand, somebody else is guessing: "
+        "your tablet has tries of its own, and a right code alone lets nobody in."
     )
 
 
@@ -97,7 +115,7 @@ def strike(tablet: str):
 
 
 def kept(tablet: str, kind: str, body: dict, weight: str):
-    outcome = signing.sign(Draft((claim(kind, body, g.now, request.form, {}),), weight, "/tablets"), request.form)
+    outcome = signing.sign(Draft((claim(kind, body, None, request.form, {}),), weight, "/tablets"), request.form)
     if outcome.waiting:
         return redirect(f"/sign/{outcome.waiting}", 303)
     if outcome.entries:
@@ -140,7 +158,11 @@ def ask():
         return redirect("/pair", 303)
     try:
         _, handle = room().gate.tablets.ask(
-            request.form.get("code", ""), request.form.get("level", ""), g.now, room().tablets_in_record()
+            request.form.get("code", ""),
+            request.form.get("level", ""),
+            g.now,
+            room().tablets_in_record(),
+            request.remote_addr or "",
         )
     except GateRefused as refused:
         return show_pair(None, {"code": str(refused)}), 422

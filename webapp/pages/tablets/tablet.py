@@ -44,8 +44,10 @@ def take():
     official, mistakes = signing.authenticate(request.form, "1")
     if official is None:
         return show(mistakes), 422
-    current_app.extensions["room"].gate.sessions.take(g.session.tablet, official.id, g.now)
-    return redirect(back(), 303)
+    g.fresh = False
+    return request_guard.with_handle(
+        redirect(back(), 303), current_app.extensions["room"].gate.sessions.take(g.session.tablet, official.id, g.now)
+    )
 
 
 @page.post("/tablet/leave")

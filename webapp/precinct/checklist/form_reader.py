@@ -83,7 +83,12 @@ class FormReader:
         body |= self.exception()
         happened = self.now if self.happened is None else self.happened
         return Read(
-            body, self.words, quarter_hour(happened) if self.step.ballot else happened, self.mistakes, dict(self.form)
+            body,
+            self.words,
+            quarter_hour(happened) if self.step.ballot else happened,
+            self.mistakes,
+            dict(self.form),
+            self.happened is not None,
         )
 
     def exception(self) -> dict[str, Any]:

@@ -169,6 +169,7 @@ class Read:
     happened: int
     mistakes: Mapping[str, str]
     typed: Mapping[str, str] = field(default_factory=dict)
+    timed: bool = False  # whether the form itself states when it happened; else `happened` is when it was read
 
 
 class EntryView(Protocol):
