@@ -10,7 +10,7 @@ from dataclasses import asdict
 import pytest
 
 from demo_precinct.moments import MOMENTS
-from tests.house.tree import ROOT, name
+from tests.house.tree import ROOT, name, texts
 from webapp import commands
 from webapp.office import office_file
 from webapp.precinct.balance.balance import balance
@@ -29,6 +29,8 @@ PAGES = sorted(
 )
 """Every page of documentation in the clone."""
 
+BYTES_OF_DEVELOPERS = 45_000
+LINES_OF_A_README = 120
 LINES = {*(key for key in WORDS if " " not in key), "seals", "voters"}
 
 
@@ -128,3 +130,19 @@ def test_every_link_leads_somewhere():
         links = re.findall(r"\]\(([^)#]+)\)", path.read_text(encoding="utf-8"))
         lost[name(path)] = [link for link in links if not link.startswith("http") and not (path.parent / link).exists()]
     assert {path: links for path, links in lost.items() if links} == {}
+
+
+def test_every_file_that_a_page_names_is_there():
+    """A path in backticks is the end of the path of a file of the clone; a bare name counts too."""
+    files = {f"/{name(path)}" for path in texts()}
+    lost = {}
+    for path in PAGES:
+        named = re.findall(r"`([\w./-]*\w\.(?:py|js|html|sql|css))(?::[^`]*)?`", path.read_text(encoding="utf-8"))
+        lost[name(path)] = [file for file in named if not any(found.endswith(f"/{file}") for found in files)]
+    assert {path: files for path, files in lost.items() if files} == {}
+
+
+def test_a_page_of_documentation_can_be_read_in_one_sitting():
+    assert len(DEVELOPERS.encode()) <= BYTES_OF_DEVELOPERS
+    lines = {name(path): path.read_text(encoding="utf-8").count("\n") for path in PAGES if path.name == "README.md"}
+    assert {path: n for path, n in lines.items() if n > LINES_OF_A_README} == {}

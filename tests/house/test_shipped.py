@@ -120,8 +120,8 @@ def test_every_file_of_static_is_known_here_and_named_for_builders():
         if path.is_file() and path.suffix not in (".py", ".pyc", ".md")
     }
     assert found == STATIC
-    told = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
-    assert [file for file in sorted(STATIC) if file.rpartition("/")[2] not in told] == []
+    told = (ROOT / "webapp" / "pages" / "README.md").read_text(encoding="utf-8")
+    assert [file for file in sorted(STATIC) if f"`{file}`" not in told] == []
 
 
 def test_every_file_the_product_reads_is_packed_with_it():
