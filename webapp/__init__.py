@@ -1,6 +1,8 @@
 """Tape & Seal: the opening, the day, the close and the hand-off of one polling place, and the desk of the office that takes it in."""
 
-__version__ = "0.1.0"
+from webapp.version import VERSION
+
+__version__ = VERSION
 
 
 def create_app(settings):

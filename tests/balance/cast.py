@@ -7,6 +7,7 @@ from copy import deepcopy
 from typing import Any
 
 from webapp.precinct.balance.balance import Balance, balance
+from webapp.precinct.explain.explain import explained
 
 CLEAN: dict[str, Any] = {
     "stock": {"received": 1400, "unused": 961},
@@ -48,7 +49,7 @@ def without(figures: dict[str, Any], *parts: str) -> dict[str, Any]:
 
 def gaps(figures: dict[str, Any]) -> dict[str, int]:
     """Every drawn line with its gap; a scope is written after the id, as in `poll-book@P3`."""
-    return gaps_in(balance(figures, explain=False))
+    return gaps_in(balance(figures))
 
 
 def gaps_in(found: Balance) -> dict[str, int]:
@@ -62,7 +63,7 @@ def open_lines(figures: dict[str, Any]) -> dict[str, int]:
 
 def because(figures: dict[str, Any]) -> list[list[dict[str, Any]]]:
     """The explanations as they stand in the JSON, in their order."""
-    return [explanation.as_json()["because"] for explanation in balance(figures).explanations]
+    return [explanation.as_json()["because"] for explanation in explained(figures).explanations]
 
 
 def mistake(code: str, **keys: Any) -> dict[str, Any]:
@@ -71,4 +72,4 @@ def mistake(code: str, **keys: Any) -> dict[str, Any]:
 
 
 def unchecked(figures: dict[str, Any]) -> dict[str, list[str]]:
-    return {member.id: list(member.missing) for member in balance(figures, explain=False).unchecked}
+    return {member.id: list(member.missing) for member in balance(figures).unchecked}

@@ -7,7 +7,7 @@ import pytest
 from tests.balance.cast import night
 from tests.balance.stored_files import STORED, stored
 from webapp.commands import main
-from webapp.precinct.balance.balance import balance
+from webapp.precinct.explain.explain import explained
 
 
 @pytest.fixture
@@ -101,7 +101,7 @@ def test_without_json_the_answer_is_in_words(file_of, capsys):
 @pytest.mark.parametrize("name", ["sample", "rich", "evening"])
 def test_a_stored_night_gives_its_stored_answer(name):
     """The format is for good: what these files say may grow, and must not change."""
-    found = balance(stored(f"{name}.json")).as_json()
+    found = explained(stored(f"{name}.json")).as_json()
 
     assert {**found, "ms": 0.0} == stored(f"{name}.answer.json")
     assert (STORED / f"{name}.answer.json").exists()

@@ -6,7 +6,7 @@ The order is our judgement; only its first three ranks have a source (Michigan's
 import pytest
 
 from tests.balance.cast import because, mistake, night
-from webapp.precinct.balance.balance import balance
+from webapp.precinct.explain.explain import explained
 
 KINDS = {"spoiled": 2, "provisional": 5, "emergency": 6, "left": 1, "taken": 1}
 SCANNED = night(set_aside=KINDS, poll_book=439, stock__unused=955, stubs__next=446)
@@ -36,7 +36,7 @@ def first(figures):
 
 
 def test_the_cast_is_clean_and_silent():
-    found = balance(SCANNED)
+    found = explained(SCANNED)
 
     assert found.balanced and found.explanations == () and found.ruled_out == ()
 
@@ -199,11 +199,11 @@ def test_a_large_number_of_one_ballot_mistakes_is_still_looked_for():
 
 def test_at_most_ten_answers_and_five_where_there_are_five():
     for figures in (bent(stock=1), bent(book=1), bent(stock=-1, book=-1), bent(stubs=1)):
-        assert 5 <= len(balance(figures).explanations) <= 10
+        assert 5 <= len(explained(figures).explanations) <= 10
 
 
 def test_a_check_in_twice_and_a_voter_who_left_cannot_be_told_apart():
-    one, other = balance(bent(book=1)).explanations[:2]
+    one, other = explained(bent(book=1)).explanations[:2]
 
     assert [item.as_json()["because"] for item in (one, other)] == [
         [mistake("checked-in-twice", ballots=1)],
@@ -217,7 +217,7 @@ def test_a_check_in_twice_and_a_voter_who_left_cannot_be_told_apart():
 
 
 def test_a_taken_ballot_and_an_emergency_ballot_are_twins_even_at_unequal_cost():
-    found = balance(bent(stock=3, book=3)).explanations
+    found = explained(bent(stock=3, book=3)).explanations
     ties = {str(item.as_json()["because"]): item.tie for item in found}
 
     assert (
@@ -236,7 +236,7 @@ def test_an_emergency_ballot_fed_is_not_told_a_second_time_as_listed_twice():
 
 def test_answers_of_one_cost_share_a_number_and_numbers_rise():
     for figures in (bent(stock=1), bent(stock=-1, book=-1), bent(bins=-1, book=1)):
-        found = balance(figures).explanations
+        found = explained(figures).explanations
         ties = [item.tie for item in found]
         assert ties == sorted(ties) and ties[0] == 1 and set(ties) == set(range(1, ties[-1] + 1))
         for tie in set(ties):
@@ -256,7 +256,7 @@ def test_no_answer_bends_one_figure_both_ways_or_names_a_mistake_twice():
 
 
 def test_a_mistake_that_closes_one_line_and_not_another_is_ruled_out_by_that_line():
-    found = [item.as_json() for item in balance(bent(stock=1)).ruled_out]
+    found = [item.as_json() for item in explained(bent(stock=1)).ruled_out]
     one = next(item for item in found if item["code"] == "uncounted-in-bin")
 
     assert {key: one[key] for key in ("code", "tabulator", "ballots", "line")} == {
@@ -273,14 +273,14 @@ def test_a_mistake_in_any_set_that_adds_up_is_never_ruled_out():
     figures = bent(stock=1)
     del figures["tabulators"][0]["bins"]
 
-    assert not any(item.as_json()["code"] == "uncounted-in-bin" for item in balance(figures).ruled_out)
+    assert not any(item.as_json()["code"] == "uncounted-in-bin" for item in explained(figures).ruled_out)
 
 
 def test_stubs_tell_a_short_pack_from_a_spoiled_ballot():
-    ruled = {item.as_json()["code"] for item in balance(bent(stock=1)).ruled_out}
+    ruled = {item.as_json()["code"] for item in explained(bent(stock=1)).ruled_out}
     unclear = {
         item.as_json()["code"]
-        for item in balance({key: part for key, part in bent(stock=1).items() if key != "stubs"}).ruled_out
+        for item in explained({key: part for key, part in bent(stock=1).items() if key != "stubs"}).ruled_out
     }
 
     assert "short-pack" not in unclear
@@ -289,7 +289,7 @@ def test_stubs_tell_a_short_pack_from_a_spoiled_ballot():
 
 
 def test_an_explanation_is_never_called_a_finding_and_says_where_to_look():
-    for item in balance(bent(stock=1, bins=-1)).explanations:
+    for item in explained(bent(stock=1, bins=-1)).explanations:
         assert item.says.startswith("Consistent with ") and item.look.endswith(".")
 
 
@@ -318,7 +318,7 @@ def test_without_a_tape_the_mistakes_of_paper_against_book_are_named():
     figures = bent(stock=1)
     del figures["tabulators"][0]["tape"]
 
-    assert [line.id for line in balance(figures).gaps] == ["paper-to-book"]
+    assert [line.id for line in explained(figures).gaps] == ["paper-to-book"]
     assert first(figures) in (
         [mistake("unrecorded", disposition="spoiled", ballots=1)],
         [mistake("not-checked-in", ballots=1)],
@@ -348,7 +348,7 @@ def test_a_pile_of_copies_that_agrees_speaks_against_a_slip_in_their_number():
     assert [slip] in because(without_pile) and [slip] not in because(figures)
     assert any(
         item.as_json()["line"] == "stock"
-        for item in balance(figures).ruled_out
+        for item in explained(figures).ruled_out
         if item.mistake.get("figure") == "hand-counted"
     )
 

@@ -9,6 +9,7 @@ from tests.balance.cast import gaps, gaps_in, night
 from webapp.precinct.balance.all_lines import drawn
 from webapp.precinct.balance.balance import balance
 from webapp.precinct.balance.night_figures import read
+from webapp.precinct.explain.explain import explained
 from webapp.precinct.explain.lines_to_explain import LinesToExplain
 
 few = st.integers(-3, 3)
@@ -64,7 +65,7 @@ def a_bent_night(draw):
 def test_the_effects_of_an_explanation_add_up_on_every_line(figures):
     """By the numbers of the families; that these are the true effects is held by putting single mistakes right, below."""
     lines = LinesToExplain(drawn(read(figures))[0])
-    for explanation in balance(figures).explanations:
+    for explanation in explained(figures).explanations:
         sums = {}
         for found in explanation.because:
             for line, effect in found.family.effects:
@@ -116,14 +117,14 @@ def put_right(figures, item):
 def test_putting_right_the_figures_an_answer_names_balances_the_night(figures):
     if isinstance(figures["poll_book"], list):
         return
-    for explanation in balance(figures).explanations:
+    for explanation in explained(figures).explanations:
         mended = figures
         for found in sorted(explanation.because, key=lambda found: found.code != "miskeyed"):
             mended = mended and put_right(mended, found.as_json())
         if (
             mended and min(mended["set_aside"].values()) >= 0
         ):  # the page limits each mistake by its figure, not two together
-            assert not [line for line in balance(mended, explain=False).gaps], explanation.says
+            assert not [line for line in balance(mended).gaps], explanation.says
 
 
 def renamed(value, names):
@@ -138,7 +139,7 @@ def renamed(value, names):
 @given(a_bent_night())
 def test_renaming_tabulators_renames_the_answers_and_nothing_else(figures):
     names = {"T1": "east", "T2": "west"}
-    found, other = balance(figures), balance(renamed(figures, names))
+    found, other = explained(figures), explained(renamed(figures, names))
 
     assert [line.gap for line in found.lines] == [line.gap for line in other.lines]
     assert [renamed(item.as_json()["because"], names) for item in found.explanations] == [
@@ -158,7 +159,7 @@ def test_the_order_of_rows_kinds_and_parts_changes_no_answer(figures, chance):
             return chance.sample(value, len(value))
         return [mixed(member) for member in value] if isinstance(value, list) else value
 
-    found, other = balance(figures), balance(mixed(figures))
+    found, other = explained(figures), explained(mixed(figures))
 
     assert gaps_in(found) == gaps_in(other)
     assert [item.as_json() for item in found.explanations] == [item.as_json() for item in other.explanations]
@@ -189,7 +190,7 @@ def test_a_night_whose_figures_agree_has_no_answer_whatever_its_size(tape, spoil
         set_aside={"spoiled": spoiled, "taken": taken},
         tabulators=[{"id": "T1", "tape": tape, "counter_at_zero": 0, "counter_at_close": tape}],
     )
-    found = balance(figures)
+    found = explained(figures)
 
     assert found.balanced and found.explanations == () and found.ruled_out == ()
 
@@ -197,7 +198,7 @@ def test_a_night_whose_figures_agree_has_no_answer_whatever_its_size(tape, spoil
 @settings(max_examples=60, deadline=None)
 @given(a_bent_night())
 def test_what_is_ruled_out_closes_an_open_line_and_is_in_no_answer(figures):
-    found = balance(figures)
+    found = explained(figures)
     open_ids = {line.id for line in found.gaps}
     answered = [item for explanation in found.explanations for item in explanation.as_json()["because"]]
 

@@ -8,6 +8,7 @@ import pytest
 
 from tests.balance.cast import open_lines
 from webapp.precinct.balance.balance import balance
+from webapp.precinct.explain.explain import explained
 
 NOTHING_OPEN: dict[str, int] = {}
 IN_BOOK = [{"id": "provisional", "in_poll_book": True}]
@@ -167,7 +168,7 @@ def test_f12_a_box_is_counted_until_two_counts_agree():
     }
 
     assert open_lines(box) == NOTHING_OPEN
-    unsettled = balance({**box, "set_aside": {"hand-counted": {"counts": [600, 599]}}})
+    unsettled = explained({**box, "set_aside": {"hand-counted": {"counts": [600, 599]}}})
     assert [(line.id, line.gap) for line in unsettled.gaps] == [("stock", 1), ("poll-book", 1)]
     assert "the last, 599, stands" in unsettled.gaps[0].says
 
@@ -202,4 +203,4 @@ def test_a_place_states_whether_provisional_voters_are_in_the_book(in_book, gap)
         "tabulators": tape(100),
     }
 
-    assert balance(figures, explain=False).lines[0].gap == gap
+    assert balance(figures).lines[0].gap == gap

@@ -4,7 +4,7 @@ The interim rule (check-ins less counter less people between only rises) is comp
 """
 
 from tests.balance.cast import night
-from webapp.precinct.balance.balance import balance
+from webapp.precinct.explain.explain import explained
 
 
 def readings(*rows):
@@ -22,14 +22,14 @@ QUIET = readings(("09:00", 61, 63, 2), ("12:00", 200, 204, 4), ("16:00", 330, 33
 def items(figures, code):
     return [
         item
-        for answer in balance(figures).explanations
+        for answer in explained(figures).explanations
         for item in answer.as_json()["because"]
         if item["code"] == code and len(answer.because) == 1
     ]
 
 
 def test_readings_are_no_line():
-    assert balance(night(readings=QUIET)).as_json()["lines"] == balance(night()).as_json()["lines"]
+    assert explained(night(readings=QUIET)).as_json()["lines"] == explained(night()).as_json()["lines"]
 
 
 def test_a_fall_by_one_says_between_which_readings_a_voter_was_not_checked_in():
@@ -77,7 +77,7 @@ def test_a_rise_is_timed_beside_others_where_the_set_aside_counts_were_read_too(
 def test_an_answer_the_readings_contradict_comes_after_all_they_do_not():
     """A fall that was seen leaves only what makes a fall."""
     fell = readings(("09:00", 61, 63, 2), ("12:00", 200, 203, 4), ("16:00", 330, 331, 2))
-    found = balance(calm(poll_book=430, readings=fell)).explanations
+    found = explained(calm(poll_book=430, readings=fell)).explanations
     against = ["speak against" in item.says for item in found]
 
     assert against == sorted(against)
@@ -107,7 +107,7 @@ def test_absentees_fed_at_the_close_are_a_lawful_fall():
         readings=QUIET,
     )
 
-    assert "speak against" not in balance(figures).explanations[0].says
+    assert "speak against" not in explained(figures).explanations[0].says
 
 
 def test_a_missing_tape_is_not_contradicted_by_counters_that_were_read():
@@ -115,7 +115,7 @@ def test_a_missing_tape_is_not_contradicted_by_counters_that_were_read():
     figures = night(
         T1__tape=400, T1__counter_at_close=400, T1__lifetime_at_close=9400, T1__bins={"main": 400}, readings=QUIET
     )
-    found = balance(figures).explanations
+    found = explained(figures).explanations
 
     assert (
         found[0].as_json()["because"] == [{"code": "tape-missing", "ballots": 31}]
@@ -128,7 +128,7 @@ def test_a_missing_tape_is_not_contradicted_by_counters_that_were_read():
 
 def test_a_book_that_ran_backwards_at_the_close_was_typed_wrong():
     figures = night(poll_book=342, readings=QUIET)
-    found = balance(figures).explanations
+    found = explained(figures).explanations
 
     assert found[0].as_json()["because"] == [{"code": "miskeyed", "figure": "poll_book", "likely": 432}]
 
@@ -136,13 +136,15 @@ def test_a_book_that_ran_backwards_at_the_close_was_typed_wrong():
 def test_a_reading_that_runs_backwards_is_believed_no_more_than_the_one_before_it():
     wild = readings(("09:00", 61, 63, 2), ("12:00", 900, 904, 4), ("16:00", 330, 333, 2), ("19:00", 420, 424, 3))
 
-    assert "speak against" not in balance(night(stock__unused=960, stubs__next=441, readings=wild)).explanations[0].says
+    assert (
+        "speak against" not in explained(night(stock__unused=960, stubs__next=441, readings=wild)).explanations[0].says
+    )
 
 
 def test_readings_in_any_order_give_the_same_answers():
     figures = night(poll_book=430, readings=QUIET)
 
-    assert balance(figures).as_json() == balance({**figures, "readings": QUIET[::-1]}).as_json()
+    assert explained(figures).as_json() == explained({**figures, "readings": QUIET[::-1]}).as_json()
 
 
 def fed_at_the_close(*aside):

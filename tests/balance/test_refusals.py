@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.balance.cast import CLEAN, night
-from webapp.precinct.balance.balance import Unreadable, balance
+from webapp.precinct.balance.balance import Unreadable
+from webapp.precinct.explain.explain import explained
 
 REFUSED = {
     "more unused than there were": (night(stock={"received": 1400, "unused": 1401}), "stock.unused"),
@@ -93,7 +94,7 @@ REFUSED = {
 @pytest.mark.parametrize(("figures", "key"), REFUSED.values(), ids=REFUSED)
 def test_a_refusal_is_one_sentence_that_names_the_key(figures, key):
     with pytest.raises(Unreadable) as refused:
-        balance(figures)
+        explained(figures)
 
     said = str(refused.value)
     assert said.startswith(key) and "\n" not in said and said.endswith(".")
@@ -102,7 +103,7 @@ def test_a_refusal_is_one_sentence_that_names_the_key(figures, key):
 @pytest.mark.parametrize("figures", [None, [], 7, "night"])
 def test_figures_that_are_no_object_are_refused(figures):
     with pytest.raises(Unreadable):
-        balance(figures)
+        explained(figures)
 
 
 def test_null_means_not_there_yet_in_any_part():
@@ -128,7 +129,7 @@ def test_null_means_not_there_yet_in_any_part():
         "readings",
     )
 
-    assert balance(dict.fromkeys(parts)).as_json()["lines"] == []
+    assert explained(dict.fromkeys(parts)).as_json()["lines"] == []
 
 
 JSON = st.recursive(
@@ -170,7 +171,7 @@ PARTS = (
 @given(part=st.sampled_from(PARTS), value=JSON)
 def test_any_json_in_any_part_ends_as_a_balance_or_as_a_refusal(part, value):
     try:
-        found = balance({**CLEAN, part: value})
+        found = explained({**CLEAN, part: value})
     except Unreadable as refused:
         assert str(refused).startswith(part) or part in str(refused)
     else:

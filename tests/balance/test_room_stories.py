@@ -1,7 +1,7 @@
 """Nights that are hard to write down: each balances, or shows exactly the gap it has. `trade.md` 3 and 14 tell where they come from."""
 
 from tests.balance.cast import gaps, night, open_lines
-from webapp.precinct.balance.balance import balance
+from webapp.precinct.explain.explain import explained
 
 
 def test_two_precincts_off_by_one_each_way_never_cancel():
@@ -10,7 +10,7 @@ def test_two_precincts_off_by_one_each_way_never_cancel():
         "tabulators": [{"id": "T1", "tape": [{"precinct": "P1", "n": 210}, {"precinct": "P2", "n": 200}]}],
     }
 
-    assert not balance(figures).balanced and open_lines(figures) == {"poll-book@P1": 1, "poll-book@P2": -1}
+    assert not explained(figures).balanced and open_lines(figures) == {"poll-book@P1": 1, "poll-book@P2": -1}
 
 
 def test_a_memory_moved_to_a_spare_at_noon_balances_run_by_run():
@@ -21,7 +21,7 @@ def test_a_memory_moved_to_a_spare_at_noon_balances_run_by_run():
     ]
     figures = night(tabulators=[{"id": "M1", "tape": 431, "runs": runs, "bins": {"main": 431}}])
 
-    assert open_lines(figures) == {} and balance(figures).complete
+    assert open_lines(figures) == {} and explained(figures).complete
     runs[1]["lifetime"][1] += 1
     assert open_lines(night(tabulators=[{"id": "M1", "tape": 431, "runs": runs, "bins": {"main": 431}}])) == {
         "lifetime:M1@B": 1
@@ -38,7 +38,7 @@ def test_a_spare_that_starts_at_zero_adds_its_own_tape():
         boxes=[{"id": "X", "bins": {"main": 431}}],
     )
 
-    assert open_lines(figures) == {} and balance(figures).complete
+    assert open_lines(figures) == {} and explained(figures).complete
 
 
 def test_a_morning_fed_again_on_the_spare_counts_once():
@@ -140,8 +140,8 @@ def test_two_spoiled_cards_draw_nothing_from_the_paper_stock():
 def test_three_second_sheets_kept_by_voters_are_a_note():
     figures = night(rules={"sheets": 2}, T1__tape=[{"sheet": 1, "n": 431}, {"sheet": 2, "n": 428}])
 
-    assert balance(figures).balanced and any(
-        "3 second sheets not returned" in line.says for line in balance(figures).lines
+    assert explained(figures).balanced and any(
+        "3 second sheets not returned" in line.says for line in explained(figures).lines
     )
 
 
@@ -159,7 +159,7 @@ def test_the_write_in_bin_is_part_of_the_tape_and_feeding_it_again_shows_its_siz
     figures = night(T1__tape=460, T1__counter_at_close=460, T1__lifetime_at_close=9460)
 
     assert open_lines(figures) == {"stock": -29, "poll-book": -29, "bins:T1": -29}
-    assert balance(figures).explanations[0].as_json()["because"] == [
+    assert explained(figures).explanations[0].as_json()["because"] == [
         {"code": "bin-fed-again", "tabulator": "T1", "ballots": 29}
     ]
 

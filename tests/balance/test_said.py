@@ -14,8 +14,8 @@ sys.path.append(str(Path(__file__).resolve().parents[1]))
 from nights.mistakes import a_night  # noqa: E402
 from tests.balance.cast import night  # noqa: E402
 from webapp.precinct.balance import line_sentences, summary  # noqa: E402
-from webapp.precinct.balance.balance import balance  # noqa: E402
 from webapp.precinct.explain import sentences as says_why  # noqa: E402
+from webapp.precinct.explain.explain import explained
 
 INNER = re.compile(
     r"_|poll-book|paper-to-book|\bcast (card|absentee)|write_in|\bNone\b|\{|\}|counter_at|lifetime|hand-counted|spoiled-not|set-apart|  "
@@ -25,7 +25,7 @@ BANNED = re.compile(r"invalid|error|oops|successfully|caused by", re.IGNORECASE)
 
 @pytest.fixture(scope="module")
 def nights():
-    return [balance(a_night(seed + 610_000, 1 + seed % 2, even=True).figures) for seed in range(220)]
+    return [explained(a_night(seed + 610_000, 1 + seed % 2, even=True).figures) for seed in range(220)]
 
 
 def sentences(nights):
@@ -48,7 +48,7 @@ def test_every_code_was_read():
     seen = {
         mistake.code
         for seed in range(600)
-        for one in balance(a_night(seed + 610_000, 1, even=True).figures).explanations
+        for one in explained(a_night(seed + 610_000, 1, even=True).figures).explanations
         for mistake in one.because
     }
     assert {*says_why.WORDS, "miscounted", "miskeyed"} - seen <= {
@@ -94,7 +94,7 @@ def test_each_line_has_a_name_a_title_and_words_for_when_it_agrees():
 
 
 def test_a_line_that_no_explanation_closes_says_what_to_do_next():
-    from webapp.precinct.explain.lines_to_explain import EXPLAINED
+    from webapp.precinct.balance.all_lines import EXPLAINED
 
     assert set(summary.DO) == set(line_sentences.NAMES) - set(EXPLAINED)
     assert all(summary.DO[kind] for kind in summary.DO if kind != "seals")
@@ -112,7 +112,7 @@ def test_a_line_that_no_explanation_closes_says_what_to_do_next():
     ],
 )
 def test_the_heading_says_how_many_lines_by_how_many_and_which_way(changes, heading):
-    assert summary.heading(balance(night(**changes))) == heading
+    assert summary.heading(explained(night(**changes))) == heading
 
 
 def test_a_gap_that_shows_in_the_room_and_in_one_precinct_is_read_once():
@@ -120,7 +120,7 @@ def test_a_gap_that_shows_in_the_room_and_in_one_precinct_is_read_once():
         "poll_book": [{"precinct": "A", "n": 301}, {"precinct": "B", "n": 200}],
         "tabulators": [{"id": "T1", "tape": [{"precinct": "A", "n": 300}, {"precinct": "B", "n": 200}]}],
     }
-    (told,) = summary.told(balance(figures))
+    (told,) = summary.told(explained(figures))
 
     assert [part.short for part in told.within] == ["Precinct A: 301 against 300, 1 more check-in than ballots."]
     assert [line.scope for line in told.lines] == [None, {"precinct": "A"}]
@@ -131,7 +131,7 @@ def test_two_precincts_that_cancel_are_both_told_below_a_room_that_agrees():
         "poll_book": [{"precinct": "A", "n": 300}, {"precinct": "B", "n": 200}],
         "tabulators": [{"id": "T1", "tape": [{"precinct": "A", "n": 299}, {"precinct": "B", "n": 201}]}],
     }
-    found = balance(figures)
+    found = explained(figures)
     (told,) = summary.told(found)
 
     assert told.line.gap == 0 and [part.line.gap for part in told.within] == [1, -1]
@@ -139,7 +139,7 @@ def test_two_precincts_that_cancel_are_both_told_below_a_room_that_agrees():
 
 
 def test_fewer_ballots_drawn_than_check_ins_is_said_without_a_bare_sign():
-    line = balance({"stock": {"received": 500, "unused": 447}, "poll_book": 54, "set_aside": {"left": 1}}).lines[0]
+    line = explained({"stock": {"received": 500, "unused": 447}, "poll_book": 54, "set_aside": {"left": 1}}).lines[0]
 
     assert (line.left, line.right) == (-1, -1)
     assert line.says.startswith(
@@ -148,7 +148,7 @@ def test_fewer_ballots_drawn_than_check_ins_is_said_without_a_bare_sign():
 
 
 def test_thousands_are_marked_on_a_screen_and_numbers_stay_as_typed_in_the_sentence():
-    found = balance({"poll_book": 101369, "tabulators": [{"id": "T1", "tape": 101275}]})
+    found = explained({"poll_book": 101369, "tabulators": [{"id": "T1", "tape": 101275}]})
 
     assert "101369 check-ins" in found.lines[0].says
     assert summary.told(found)[0].left.n == 101369 and "94 more check-ins than ballots" == summary.told(found)[0].way

@@ -2,16 +2,17 @@
 
 from tests.balance.cast import gaps, night, open_lines, unchecked
 from webapp.precinct.balance.balance import balance
+from webapp.precinct.explain.explain import explained
 
 
 def test_no_part_at_all_is_balanced_and_not_complete():
-    found = balance({})
+    found = explained({})
 
     assert found.balanced and not found.complete and found.lines == () and found.explanations == ()
 
 
 def test_the_clean_night_is_balanced_and_complete():
-    found = balance(night())
+    found = explained(night())
 
     assert found.balanced and found.complete
     assert [line.id for line in found.lines] == ["stock", "poll-book", "bins:T1", "counter:T1", "lifetime:T1", "stubs"]
@@ -22,7 +23,7 @@ def test_complete_asks_for_a_counter_of_every_tabulator():
     figures = night()
     figures["tabulators"].append({"id": "T2", "tape": 0})
 
-    assert not balance(figures).complete
+    assert not explained(figures).complete
     assert unchecked(figures)["counter:T2"] == ["counter_at_zero", "counter_at_close"]
 
 
@@ -81,7 +82,7 @@ def test_two_precincts_off_by_one_each_way_are_not_balanced():
     )
 
     assert open_lines(figures) == {"poll-book@P3": 1, "poll-book@P4": -1}
-    assert not balance(figures).balanced
+    assert not explained(figures).balanced
 
 
 def test_stubs_run_per_style_and_open_pack_less_missing_numbers():
@@ -99,8 +100,8 @@ def test_stubs_run_per_style_and_open_pack_less_missing_numbers():
 
 
 def test_the_last_two_equal_hand_counts_settle_a_figure():
-    settled = balance(night(stock__unused={"counts": [960, 961, 961]}))
-    unsettled = balance(night(stock__unused={"counts": [961, 961, 960]}))
+    settled = explained(night(stock__unused={"counts": [960, 961, 961]}))
+    unsettled = explained(night(stock__unused={"counts": [961, 961, 960]}))
 
     assert settled.balanced and "differ" not in settled.lines[0].says
     assert unsettled.gaps[0].gap == 1 and "the last, 960, stands" in unsettled.gaps[0].says and unsettled.gaps[0].notes
@@ -122,7 +123,7 @@ def test_a_memory_moved_to_a_spare_has_two_runs_and_one_tape():
 
     assert gaps(figures) == {"stock": 0, "poll-book": 0, "counter:M1": 0, "lifetime:M1@B": 0, "stubs": 0}
     assert ("lifetime:M1", ("lifetime",), {"unit": "A"}) in [
-        (member.id, member.missing, member.scope) for member in balance(figures).unchecked
+        (member.id, member.missing, member.scope) for member in explained(figures).unchecked
     ]
 
 
@@ -193,8 +194,8 @@ def test_three_second_sheets_not_returned_are_a_note_and_one_too_many_a_gap():
     def tape(second):
         return [{"sheet": 1, "n": 431}, {"sheet": 2, "n": second}]
 
-    kept = balance(night(rules={"sheets": 2}, T1__tape=tape(428)))
-    more = balance(night(rules={"sheets": 2}, T1__tape=tape(432)))
+    kept = explained(night(rules={"sheets": 2}, T1__tape=tape(428)))
+    more = explained(night(rules={"sheets": 2}, T1__tape=tape(432)))
 
     assert kept.balanced and "3 second sheets not returned." in next(
         line.says for line in kept.lines if line.id == "sheets"
@@ -281,7 +282,7 @@ def test_every_line_speaks_both_figures_the_difference_and_which_way():
     from tests.balance.stored_files import RICH
 
     for figures in (night(poll_book=430), night(stock__unused=960), RICH):
-        for line in balance(figures, explain=False).lines:
+        for line in balance(figures).lines:
             assert str(line.left) in line.says and str(line.right) in line.says, line.says
             assert ("they agree" in line.says) if line.gap == 0 else str(abs(line.gap)) in line.says
             assert " -" not in line.says and " +" not in line.says

@@ -1,8 +1,9 @@
 """Contests and write-ins, seals, recounts and the absentee board: lines that stand by themselves."""
 
 from tests.balance.cast import gaps, night, open_lines, unchecked
-from webapp.precinct.balance.balance import ContestCount, balance, contest_convention
+from webapp.precinct.balance.balance import ContestCount, contest_convention
 from webapp.precinct.balance.contests import opposite_gaps
+from webapp.precinct.explain.explain import explained
 
 
 def contest(n, over, under, votes, ballots, **more):
@@ -24,7 +25,7 @@ def test_a_contest_of_two_seats_balances_under_either_way_of_counting_overvotes(
 
 
 def test_the_way_of_counting_overvotes_is_told_from_the_whole_file_and_said():
-    found = balance({"contests": [contest(2, 1, 2, {"A": 10}, 7)]})
+    found = explained({"contests": [contest(2, 1, 2, {"A": 10}, 7)]})
     line = found.lines[0]
 
     assert found.balanced and "Overvotes taken as ballots" in line.says and "0 as votes" not in line.says
@@ -78,7 +79,7 @@ def test_write_ins_by_machine_are_listed_others_no_name_and_ruled_out():
 
 def test_a_seal_is_compared_as_written():
     assert open_lines({"seals": [{"at": "case", "applied": "0412", "found": "412"}]}) == {"seals:case": 1}
-    assert "0412" in balance({"seals": [{"at": "case", "applied": "0412", "found": "412"}]}).lines[0].says
+    assert "0412" in explained({"seals": [{"at": "case", "applied": "0412", "found": "412"}]}).lines[0].says
 
 
 def test_a_seal_is_compared_with_the_last_one_applied_there():
@@ -155,7 +156,7 @@ def test_opposite_gaps_of_one_room_are_paired_once():
 
 def test_a_gap_that_stands_by_itself_blocks_no_explanation():
     figures = night(poll_book=431, seals=[{"at": "case", "applied": "1", "found": "2"}])
-    found = balance(figures)
+    found = explained(figures)
 
     assert {line.id for line in found.gaps} == {"poll-book", "seals:case"}
     assert found.explanations[0].as_json()["because"] == [{"code": "not-checked-in", "ballots": 1}]

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.balance.cast import because, mistake
-from webapp.precinct.balance.balance import balance
+from webapp.precinct.explain.explain import explained
 from webapp.precinct.explain.mistake_sizes import slips
 
 SWAPS = (
@@ -90,7 +90,7 @@ def test_every_swap_of_two_digits_is_divisible_by_nine(n, data):
 
 def test_a_figure_put_on_the_wrong_side_shows_as_twice_itself():
     """Kester: an even difference, look for an entry of half of it (800 -> 400). Here 4 spoiled ballots added instead of subtracted: off by 8."""
-    found = balance(
+    found = explained(
         {
             "stock": {"received": 500, "unused": 88},
             "set_aside": {"spoiled": 4},

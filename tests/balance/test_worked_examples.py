@@ -6,6 +6,7 @@ import pytest
 
 from tests.balance.cast import gaps, open_lines
 from webapp.precinct.balance.balance import balance
+from webapp.precinct.explain.explain import explained
 
 # J. Knauth, "Ballot Count Reconciliation" worksheets of one precinct, 2012-11-06 and 2015-11-03 (figures only)
 WORKSHEETS = (
@@ -50,7 +51,7 @@ def worksheet(case):
 
 @pytest.mark.parametrize("case", WORKSHEETS, ids=lambda case: case["id"])
 def test_both_worksheets_of_a_precinct_official_balance(case):
-    found = balance(worksheet(case))
+    found = explained(worksheet(case))
 
     assert found.balanced
     assert {line.id: line.left for line in found.lines}["stock"] == case["used"]
@@ -60,7 +61,7 @@ def test_the_worksheets_restated_here_are_the_ones_on_file(shared):
     cases = json.loads(shared("data/worked-balances.json").read_text(encoding="utf-8"))["cases"]
 
     assert [{key: value for key, value in case.items() if key != "balanced"} for case in cases] == list(WORKSHEETS)
-    assert all(case["balanced"] == balance(worksheet(case)).balanced for case in cases)
+    assert all(case["balanced"] == explained(worksheet(case)).balanced for case in cases)
 
 
 def test_a_first_advance_day_of_500_ballots_balances_without_any_tape():
@@ -83,8 +84,8 @@ def test_a_last_advance_day_with_people_added_to_the_list_balances():
 def test_a_bin_counted_twice_closes_a_gap_of_27():
     """Example 5, Prince William County, release of November 2022: tape 531, first hand count 504."""
     tabulator = {"id": "T1", "tape": 531, "bins": {"main": 504}}
-    first = balance({"tabulators": [tabulator]})
-    again = balance({"tabulators": [{**tabulator, "bins": {"main": {"counts": [504, 531]}}}]})
+    first = explained({"tabulators": [tabulator]})
+    again = explained({"tabulators": [{**tabulator, "bins": {"main": {"counts": [504, 531]}}}]})
 
     assert [line.gap for line in first.lines if line.id == "bins:T1"] == [-27]
     assert [line.gap for line in again.lines if line.id == "bins:T1"] == [0]
@@ -100,15 +101,15 @@ def test_fifty_two_ballots_in_the_container_of_307_leave_255_to_be_found():
 
 def test_a_county_shows_net_and_gross_because_gaps_cancel():
     """Example 7, Michigan audit of Detroit's worst 136 precincts: 128 over, 88 under: net +40, gross 216. Here as one file each way."""
-    over = balance({"poll_book": 1000, "tabulators": [{"id": "T1", "tape": 1128}]}).gaps[0].gap
-    under = balance({"poll_book": 1088, "tabulators": [{"id": "T1", "tape": 1000}]}).gaps[0].gap
+    over = explained({"poll_book": 1000, "tabulators": [{"id": "T1", "tape": 1128}]}).gaps[0].gap
+    under = explained({"poll_book": 1088, "tabulators": [{"id": "T1", "tape": 1000}]}).gaps[0].gap
 
     assert (-over - under, abs(over) + abs(under)) == (40, 216)
 
 
 def test_ninety_four_more_check_ins_than_ballots_are_said_in_words():
     """Example 8, Tarrant County, election day 2020 (Secretary of State's audit): check-ins 101,369, tabulated 101,275."""
-    line = balance({"poll_book": 101369, "tabulators": [{"id": "T1", "tape": 101275}]}).gaps[0]
+    line = explained({"poll_book": 101369, "tabulators": [{"id": "T1", "tape": 101275}]}).gaps[0]
 
     assert (line.id, line.gap) == ("poll-book", 94)
     assert "101369" in line.says and "101275" in line.says and "94 more check-ins than ballots" in line.says
@@ -143,7 +144,7 @@ def test_161_forgotten_emergency_ballots_keep_stock_and_book_open():
 
 def test_a_recount_lower_by_2040_is_told():
     """Example 16, Broward 2018 (Miami Herald): first 714,859, second 712,819."""
-    line = balance({"recounts": [{"of": "county", "first": 714859, "second": 712819}]}).gaps[0]
+    line = explained({"recounts": [{"of": "county", "first": 714859, "second": 712819}]}).gaps[0]
 
     assert (line.id, line.gap) == ("recount:county", -2040)
 
@@ -164,7 +165,7 @@ def test_a_precinct_card_with_a_short_pack_balances_once_the_pack_is_counted():
 
 
 def test_a_precinct_card_with_a_short_pack_is_consistent_with_a_short_pack():
-    found = [explanation.as_json()["because"] for explanation in balance(CARD).explanations]
+    found = [explanation.as_json()["because"] for explanation in explained(CARD).explanations]
 
     assert [{"code": "short-pack", "ballots": 1}] in found
 
@@ -177,16 +178,14 @@ def test_two_places_of_one_room_off_by_one_each_way_do_not_balance():
     }
 
     assert gaps(figures) == {"poll-book": 0, "poll-book@A": 1, "poll-book@B": -1}
-    assert balance(figures).explanations[0].as_json()["because"] == [
+    assert explained(figures).explanations[0].as_json()["because"] == [
         {"code": "wrong-precinct", "from": "A", "to": "B", "ballots": 1}
     ]
 
 
 def test_a_board_that_leaves_16_of_623_units_unexplained_counts_them():
     """Example 12, Detroit August 2021 (Free Press): 623 units, 594 balanced, 29 out. Units here are one-line files."""
-    units = [
-        balance({"poll_book": 1, "tabulators": [{"id": "T1", "tape": 1 + (n < 29)}]}, explain=False) for n in range(623)
-    ]
+    units = [balance({"poll_book": 1, "tabulators": [{"id": "T1", "tape": 1 + (n < 29)}]}) for n in range(623)]
 
     assert sum(unit.balanced for unit in units) == 594
 
@@ -194,7 +193,7 @@ def test_a_board_that_leaves_16_of_623_units_unexplained_counts_them():
 def test_a_county_of_places_of_which_two_thirds_are_exact_is_told_place_by_place():
     """Example 8, the same audit of Tarrant County: 225 of 331 places at 0, 105 at 1 to 10, 1 at 11 to 50; 68.0 % exact (computed). Here as one-line files."""
     off = [0] * 225 + [n % 10 + 1 for n in range(105)] + [30]
-    found = [balance({"poll_book": 300 + n, "tabulators": [{"id": "T1", "tape": 300}]}, explain=False) for n in off]
+    found = [balance({"poll_book": 300 + n, "tabulators": [{"id": "T1", "tape": 300}]}) for n in off]
 
     assert sum(one.balanced for one in found) == 225 and round(225 / len(found) * 100, 1) == 68.0
     assert max(line.gap for one in found for line in one.gaps) == 30
@@ -207,7 +206,7 @@ def test_of_177_precincts_that_are_off_three_quarters_are_off_by_one():
     gaps = [
         line.gap
         for n in sizes
-        for line in balance({"poll_book": 200 + n, "tabulators": [{"id": "T1", "tape": 200}]}, explain=False).lines
+        for line in balance({"poll_book": 200 + n, "tabulators": [{"id": "T1", "tape": 200}]}).lines
     ]
 
     assert (sum(gap == 0 for gap in gaps), sum(gap != 0 for gap in gaps), max(gaps)) == (864, 177, 6)
@@ -231,7 +230,7 @@ def test_names_listed_twice_are_taken_off_the_check_ins():
 def test_blanks_left_out_of_a_count_show_as_ballots_the_contest_does_not_account_for():
     """Example 15, a Vermont primary of 2012: 993 ballots, 371 + 354 + 28 votes = 753, so 240 blanks by inference."""
     tape = {"ballots": 993, "votes": {"A": 371, "B": 354, "C": 28}, "under": 0, "over": 0}
-    line = balance({"contests": [{"id": "GOV", "n": 1, "tapes": {"T1": tape}}]}).lines[0]
+    line = explained({"contests": [{"id": "GOV", "n": 1, "tapes": {"T1": tape}}]}).lines[0]
 
     assert (line.left, line.right, line.gap) == (753, 993, -240)
     assert open_lines({"contests": [{"id": "GOV", "n": 1, "tapes": {"T1": {**tape, "under": 240}}}]}) == {}
@@ -239,6 +238,6 @@ def test_blanks_left_out_of_a_count_show_as_ballots_the_contest_does_not_account
 
 def test_a_hand_count_of_377_votes_more_is_told_as_a_recount():
     """Example 17, Windham NH 2020 (Union Leader): 4,329 on election night, 4,706 by hand, a gap of 377."""
-    line = balance({"recounts": [{"of": "Windham", "first": 4329, "second": 4706}]}).gaps[0]
+    line = explained({"recounts": [{"of": "Windham", "first": 4329, "second": 4706}]}).gaps[0]
 
     assert line.gap == 377 and "377 more in the second count than in the first" in line.says

@@ -16,7 +16,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from webapp.precinct.balance.balance import balance  # noqa: E402
+from webapp.precinct.explain.explain import explained  # noqa: E402
 
 KINDS = (
     "spoiled",
@@ -131,7 +131,7 @@ def main() -> None:
     for number in range(rounds + 1):
         for word, figures in cases():
             start = perf_counter()
-            found = balance(figures)
+            found = explained(figures)
             if number:
                 taken.setdefault(word, []).append((perf_counter() - start) * 1000)
             answers[word] = len(found.explanations)

@@ -27,7 +27,7 @@ from webapp.office.place_states import States  # noqa: E402
 from webapp.office.projections import Projections  # noqa: E402
 from webapp.office.received_packets import ReceivedPackets  # noqa: E402
 from webapp.packet.envelope import open_packet, parts_of  # noqa: E402
-from webapp.precinct.day.day import Day  # noqa: E402
+from webapp.precinct.account.balanced_day import BalancedDay  # noqa: E402
 from webapp.settings import Settings  # noqa: E402
 
 
@@ -78,7 +78,7 @@ class Office:
             issued={one.digest: one for one in places.values()},
             enrolments={},
         )
-        room.desks = {name: Day(one) for name, one in places.items()}
+        room.desks = {name: BalancedDay(one) for name, one in places.items()}
         room.tray = ReceivedPackets(folder, room.roster)
         few = [{"id": "T1", "box": "B1", "runs": [], "tape": 4}]
         for i, name in enumerate(names):

@@ -15,9 +15,9 @@ from pathlib import Path
 sys.path[:0] = [str(Path(__file__).resolve().parents[n]) for n in (1, 2)]
 
 from day.story import HARROW  # noqa: E402
+from webapp.precinct.account.balanced_day import BalancedDay, fold  # noqa: E402
 from webapp.precinct.checklist import checklist  # noqa: E402
 from webapp.precinct.day import seal_log  # noqa: E402
-from webapp.precinct.day.day import Day, fold  # noqa: E402
 from webapp.record.entry import Entry, Signer, quarter_hour  # noqa: E402
 
 CHAIR, WITNESS = Signer("Calloway", "chair", "elm", "pin"), Signer("Renn", "witness", "heron", "pin")
@@ -89,11 +89,11 @@ def decode(record: list[bytes]) -> list[Entry]:
     return [Entry.unpack(line) for line in record]
 
 
-def cold(record: list[bytes]) -> Day:
+def cold(record: list[bytes]) -> BalancedDay:
     return fold(HARROW, ((Entry.unpack(line), {}) for line in record))
 
 
-def page(day: Day, now: int) -> None:
+def page(day: BalancedDay, now: int) -> None:
     """What Now, Note, Count, Seals and Balance ask of a day."""
     checklist.tasks(HARROW, day, now)
     (
@@ -112,7 +112,7 @@ def timed(act: Callable[[], object]) -> float:
     return time.perf_counter() - start
 
 
-def warm(day: Day, more: Entry, now: int) -> float:
+def warm(day: BalancedDay, more: Entry, now: int) -> float:
     """One entry came, and a page is drawn."""
     return timed(lambda: (day.add(more), page(day, now)))
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from webapp.precinct.checklist import checklist, field_options
 from webapp.precinct.day import seal_log
+from webapp.precinct.place import seal_points, step_places
 from webapp.precinct.place.place import (
     Applied,
     Box,
@@ -106,7 +107,7 @@ class Day:
         """Each of these steps wherever it is done, as it should be."""
         for step in checklist.steps(self.place):
             if step.id in kinds:
-                for at in field_options.ats(step, self.place):
+                for at in step_places.ats(step, self.place):
                     self.keep(step.id, at)
 
     def keep_list(self, name: str, *but: str) -> None:
@@ -186,14 +187,14 @@ class Pen:
 
     def printed(self, step: checklist.Step, f: checklist.Field, at: str, thing: str) -> str:
         if f.must == "serial":
-            return field_options.tabulator_of(self.place, at).serial
+            return seal_points.tabulator_of(self.place, at).serial
         if f.must == "on-now":
             point = thing or (
                 f"{at}-door"
                 if step.per == "tabulator"
                 else f"{at}-main"
                 if step.per == "box"
-                else field_options.seal_points(self.place)[0][0]
+                else seal_points.seal_points(self.place)[0][0]
             )
             return seal_log.expected(self.place, self.day, point) or ""
         return next(self.spare) if f.must == "spare" else f"N-{self.next()}"

@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checklist.cast import LINDEN, MINUTE, Day, Pen
-from webapp.precinct.checklist import checklist, field_options
+from webapp.precinct.checklist import checklist
+from webapp.precinct.place import step_places
 from webapp.record import cbor
 
 STEPS = {step.id: step for step in checklist.defaults()}
@@ -341,7 +342,7 @@ def test_what_is_typed_with_an_exception_must_still_be_a_figure(day):
     "step", [s for s in STEPS.values() if s.not_so], ids=[s.id for s in STEPS.values() if s.not_so]
 )
 def test_every_step_can_be_kept_as_an_exception_with_nothing_but_words(day, step):
-    for at in field_options.ats(step, day.place):
+    for at in step_places.ats(step, day.place):
         read_ = read(
             day,
             step.id,
@@ -367,7 +368,7 @@ SENT = st.one_of(
 def test_whatever_is_sent_ends_as_a_body_or_as_sentences(data):
     """Outside bytes end as a value or as a sentence, and what is kept can be written into the record (deterministic CBOR, no floats)."""
     step = data.draw(st.sampled_from(list(STEPS.values())))
-    at = data.draw(st.sampled_from(field_options.ats(step, LINDEN)))
+    at = data.draw(st.sampled_from(step_places.ats(step, LINDEN)))
     day = Day(clock="20:40")
     step = checklist.fill(step, LINDEN, at)
     form = {name: data.draw(SENT) for name in Pen(day).fill(step, at)} | data.draw(

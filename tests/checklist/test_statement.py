@@ -8,8 +8,9 @@ from pathlib import Path
 import pytest
 
 from checklist.cast import LINDEN, Day, Pen
-from webapp.precinct.checklist import checklist, field_options
+from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.statement import by_number
+from webapp.precinct.place import step_places
 
 STORED = Path(__file__).parent / "stored"
 STEPS = checklist.defaults()
@@ -36,7 +37,7 @@ def filled(step, at):
 @pytest.mark.parametrize("step", STEPS, ids=[s.id for s in STEPS])
 def test_every_figure_that_is_signed_stands_in_the_statement(step):
     """A 0 stands there in its own words ("none torn") where the checklist has such words."""
-    for at in field_options.ats(step, LINDEN):
+    for at in step_places.ats(step, LINDEN):
         day, read = filled(step, at)
         said = checklist.statement(step.id, read.body, LINDEN, day, read.words)
 
@@ -60,7 +61,7 @@ def test_every_figure_that_is_signed_stands_in_the_statement(step):
 @pytest.mark.parametrize("step", STEPS, ids=[s.id for s in STEPS])
 def test_a_statement_is_plain_sentences(step):
     """No label before its own word ("style: style 3A"), no chain of semicolons, no sentence that a tired person loses; common practice, no source."""
-    for at in field_options.ats(step, LINDEN):
+    for at in step_places.ats(step, LINDEN):
         day, read = filled(step, at)
         lines = checklist.told(step.id, read.body, LINDEN, day, read.words)
         said = checklist.statement(step.id, read.body, LINDEN, day, read.words)

@@ -10,6 +10,7 @@ import pytest
 from checklist import table
 from webapp.precinct.checklist import checklist, field_options
 from webapp.precinct.day import seats
+from webapp.precinct.place import step_places
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.precinct.place.step import FORMS, KINDS, NEVER_NAMES, PER_STEP
 
@@ -161,7 +162,7 @@ def test_every_thing_a_field_is_asked_for_is_known():
     for step in STEPS.values():
         for f in step.fields:
             for kind in filter(None, (f.per, f.of)):
-                for at in field_options.ats(step, LINDEN):
+                for at in step_places.ats(step, LINDEN):
                     for thing, words in field_options.things(kind, LINDEN, checklist.NoDay(), at):
                         assert thing and words
 

@@ -3,7 +3,7 @@
 import pytest
 
 from day.story import HARROW, Story
-from webapp.precinct.day.day import fold
+from webapp.precinct.account.balanced_day import fold
 
 
 @pytest.fixture

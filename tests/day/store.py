@@ -12,7 +12,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[n]) for n in (1, 2)]
 from day.story import HARROW, Story  # noqa: E402
 from day.whole_day import DAY  # noqa: E402
 from webapp.packet import contents  # noqa: E402
-from webapp.precinct.day.day import fold  # noqa: E402
+from webapp.precinct.account.balanced_day import fold  # noqa: E402
 from webapp.record import cbor, chain  # noqa: E402
 
 

@@ -10,8 +10,8 @@ from day.whole_day import DAY
 from webapp.packet import contents
 from webapp.packet.figures_from_core import cast
 from webapp.precinct.account import figures_of_day
+from webapp.precinct.account.balanced_day import fold
 from webapp.precinct.balance.balance import balance
-from webapp.precinct.day.day import fold
 from webapp.record import cbor
 
 KEYS = {
@@ -181,7 +181,7 @@ def test_the_figures_come_back_as_they_went():
 
 def test_the_desk_draws_the_same_lines_and_the_same_gaps():
     core = cbor.decode(cbor.encode(core_of(DAY)))
-    drawn = balance(contents.figures(core, HARROW), explain=False)
+    drawn = balance(contents.figures(core, HARROW))
 
     assert [["stock", 1], ["poll-book", 2]] == core["gaps"]
     assert [(line.id, line.gap) for line in told(DAY).balance.lines] == [(line.id, line.gap) for line in drawn.lines]

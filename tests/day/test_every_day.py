@@ -7,9 +7,9 @@ from hypothesis import HealthCheck, given, settings
 from day.random_days import days
 from webapp.packet import contents
 from webapp.precinct.account import figures_of_day
+from webapp.precinct.account.balanced_day import BalancedDay, fold
 from webapp.precinct.balance.balance import balance
 from webapp.precinct.day import seal_log
-from webapp.precinct.day.day import Day, fold
 from webapp.record import cbor
 
 often = settings(
@@ -19,7 +19,7 @@ often = settings(
 
 def said(figures):
     """Every line with its figures and its sentence, and every line that could not be drawn."""
-    drawn = balance(figures, explain=False)
+    drawn = balance(figures)
     return (
         [(line.id, line.scope, line.left, line.right, line.says) for line in drawn.lines],
         drawn.unchecked,
@@ -37,7 +37,7 @@ def test_the_balance_drawn_from_the_core_is_the_balance_of_the_day(told):
 
     assert said(figures_of_day.figures(place, day)) == said(contents.figures(core, place))
     assert [[name, gap] for name, gap in core["gaps"]] == [
-        [contents.line_name(line), line.gap] for line in balance(contents.figures(core, place), explain=False).gaps
+        [line.name, line.gap] for line in balance(contents.figures(core, place)).gaps
     ]
 
 
@@ -58,7 +58,7 @@ def test_the_figures_come_back_key_by_key(told):
 @given(days())
 def test_a_day_looked_at_after_every_entry_is_the_day_folded_at_once(told):
     place, entries = told
-    warm = Day(place)
+    warm = BalancedDay(place)
     for entry, texts in entries:
         warm.add(entry, texts)
         warm.readings, warm.notes.noted, warm.seals.on, warm.balance, warm.folded_away

@@ -10,15 +10,15 @@ from day.random_days import days
 from day.whole_day import DAY
 from nights.lines import gaps_of
 from nights.mistakes import a_night
+from webapp.precinct.account.balanced_day import fold
 from webapp.precinct.balance import ballot_flow_words
 from webapp.precinct.balance.balance import balance
 from webapp.precinct.balance.ballot_flow import BINS_GAP, End, Flow, Source, flow
 from webapp.precinct.balance.night_figures import read
-from webapp.precinct.day.day import fold
 
 
 def of(figures) -> Flow:
-    return flow(read(figures), balance(figures, explain=False))
+    return flow(read(figures), balance(figures))
 
 
 def ends(found: Flow) -> dict[str, int]:

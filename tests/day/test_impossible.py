@@ -4,7 +4,8 @@ import pytest
 
 from webapp.precinct.account import figures_of_day
 from webapp.precinct.account.impossible_figures import possible
-from webapp.precinct.balance.balance import Unreadable, balance
+from webapp.precinct.balance.balance import Unreadable
+from webapp.precinct.explain.explain import explained
 
 BOOK = "20:22 book-count check_ins.P4 432 by Calloway, Renn\n20:45 tape-typed T1 ballots.P4 432 by Calloway, Renn\n"
 
@@ -65,4 +66,4 @@ def test_the_figures_of_a_day_are_always_readable(day_of):
     )
 
     assert 3 == len(day.impossible)
-    balance(figures_of_day.figures(day.place, day))
+    explained(figures_of_day.figures(day.place, day))

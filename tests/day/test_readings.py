@@ -165,7 +165,8 @@ def test_unused_ballots_are_read_once_every_style_is_counted(day_of):
 def test_the_day_as_folded_and_the_day_as_grown_read_alike(day_of):
     """The same record, once with a look after each entry and once folded cold."""
     from day.story import Story
-    from webapp.precinct.day.day import Day, fold
+    from webapp.precinct.account.balanced_day import fold
+    from webapp.precinct.day.day import Day
 
     told = NINE + (
         "08:40 left ballots 1 book P4 by Pellow\n08:41 taken ballots 1 style 4A book P4 by Pellow\n"

@@ -3,7 +3,6 @@
 import pytest
 
 from day.cast import TWO
-from webapp.precinct.day.day import line_name
 
 OFF = """
     20:20 unused unused.4A 965 by Calloway, Renn
@@ -15,7 +14,7 @@ OFF = """
 
 def test_each_line_that_is_off_wants_a_remark(day_of):
     assert {"stock": 1, "poll-book": 1} == {
-        line_name(line): line.gap for line in day_of(OFF).balance.gaps if line.id in ("stock", "poll-book")
+        line.name: line.gap for line in day_of(OFF).balance.gaps if line.id in ("stock", "poll-book")
     }
     assert ("stock", "poll-book") == day_of(OFF).unremarked[:2]
 
@@ -53,7 +52,7 @@ def test_a_line_of_one_precinct_is_named_with_it(day_of):
     )
 
     assert {"poll-book@P3": 1, "poll-book@P4": -1} == {
-        line_name(line): line.gap for line in day.balance.gaps if line.id == "poll-book"
+        line.name: line.gap for line in day.balance.gaps if line.id == "poll-book"
     }
 
 

@@ -7,8 +7,8 @@ from hypothesis import given, settings
 from day.cast import TWO
 from day.random_days import days
 from day.whole_day import DAY
+from webapp.precinct.account.balanced_day import fold
 from webapp.precinct.day import seal_log
-from webapp.precinct.day.day import fold
 from webapp.precinct.reports import seal_history
 from webapp.precinct.reports.seal_history import SealAccount
 

@@ -7,7 +7,7 @@ import pytest
 from day.story import HARROW, Story
 from day.whole_day import DAY
 from webapp.packet import contents
-from webapp.precinct.day.day import fold
+from webapp.precinct.account.balanced_day import fold
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.record.entry import quarter_hour
 

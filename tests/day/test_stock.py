@@ -43,7 +43,7 @@ def test_a_short_pack_explains_a_missing_ballot():
     from dataclasses import replace
 
     from day.story import HARROW, Story
-    from webapp.precinct.day.day import fold
+    from webapp.precinct.account.balanced_day import fold
     from webapp.precinct.place.place import Stock
 
     place = replace(HARROW, stock=(Stock("4A", 1200, 100),))

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from webapp.packet import contents
+from webapp.precinct.account.balanced_day import fold
 from webapp.precinct.balance.balance import balance
-from webapp.precinct.day.day import fold
 from webapp.precinct.place import place_file
 from webapp.record import cbor, chain
 from webapp.record.entry import Entry
@@ -64,7 +64,7 @@ def test_the_stored_core_is_read_as_it_was_meant(stored, place):
 
 
 def test_the_desk_draws_its_balance_from_the_stored_core(stored, place):
-    drawn = balance(contents.figures(cbor.decode(bytes.fromhex(stored["core"])), place), explain=False)
+    drawn = balance(contents.figures(cbor.decode(bytes.fromhex(stored["core"])), place))
 
     assert {"stock": 1, "poll-book": 2} == {line.id: line.gap for line in drawn.gaps}
     assert {

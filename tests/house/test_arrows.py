@@ -1,39 +1,58 @@
-"""Arrows point downward only, and the rules in the middle know no web, no store, no file and no clock."""
+"""Arrows point downward only, no circle anywhere, and the rules in the middle know no web, no store, no file and no clock."""
 
 import ast
 
-import pytest
+from tests.house.tree import (
+    DEMO,
+    WEBAPP,
+    edges,
+    imports,
+    inner_imports,
+    module_of,
+    name,
+    own_room,
+    own_sub_room,
+    room,
+    tree_of,
+)
 
-from tests.house.tree import DEMO, WEBAPP, imports, name, own_room, room, tree_of
-
+RULES = {"precinct", "board", "deck"}
 BELOW = {
     "record": set(),
     "stick": {"record"},
     "precinct": {"record"},
     "board": {"precinct", "record"},
     "deck": {"precinct", "record"},
-    "packet": {"precinct", "board", "deck", "record"},
-    "gate": {"packet", "precinct", "board", "deck", "record"},
-    "paper": {"packet", "precinct", "board", "deck"},
-    "office": {"gate", "paper", "packet", "precinct", "board", "deck"},
+    "packet": RULES | {"record"},
+    "gate": RULES | {"packet", "record"},
+    "paper": RULES | {"packet"},
+    "office": RULES | {"gate", "paper", "packet"},
     "serving": {"settings"},
-    "pages": {"office", "paper", "gate", "packet", "precinct", "board", "deck", "record", "stick", "settings"},
-    "commands": {
-        "pages",
-        "office",
-        "paper",
-        "gate",
-        "packet",
-        "precinct",
-        "board",
-        "deck",
-        "record",
-        "stick",
-        "settings",
-        "serving",
+    "pages": RULES | {"office", "paper", "gate", "packet", "record", "stick", "settings"},
+    "commands": RULES | {"pages", "office", "paper", "gate", "packet", "record", "stick", "settings", "serving"},
+}
+"""Which rooms each room may look into; `settings` is a module at the top, `version` and `create_app` are open to all."""
+
+WITHIN = {
+    "precinct": {
+        "place": set(),
+        "balance": set(),
+        "explain": {"balance"},
+        "day": {"place", "balance.ballot_table"},
+        "account": {"place", "balance", "explain", "day"},
+        "checklist": {"place", "balance", "day"},
+        "reports": {"place", "balance", "day", "account", "checklist"},
+    },
+    "pages": {
+        "shared": set(),
+        "tablets": {"shared"},
+        "place": {"shared", "tablets"},
+        "desk": {"shared", "tablets"},
+        "board": {"shared", "tablets", "place"},
+        "deck": {"shared", "tablets", "place"},
     },
 }
-"""Which rooms each room may look into; `settings` is a module at the top."""
+"""Which sub-rooms each sub-room may look into, or one module of it; modules at the top of a room are open to its sub-rooms."""
 
 OF_THE_RECORD = {
     "precinct": {"entry"},
@@ -56,7 +75,7 @@ OF_THE_RECORD = {
     "pages": {"entry", "cbor", "ledger", "check_words", "audit", "refusals", "fork"},
     "commands": {"entry", "cbor", "ledger", "check_words", "audit", "refusals", "backup"},
 }
-PURE = ("precinct", "board", "deck", "packet")
+PURE = (*RULES, "packet")
 NOT_PURE = {
     "flask",
     "werkzeug",
@@ -82,64 +101,127 @@ NOT_PURE = {
     "logging",
 }
 TOUCHES = {"open", "read_text", "read_bytes", "write_text", "write_bytes", "utcnow", "today", "print", "input"}
-SHIPPED_DATA = "webapp/precinct/place/default_steps.py"
-WRITER = {"ledger", "batch", "entry", "reader", "writer_lock", "backup", "restoration"}
-ROOMS = [path for path in WEBAPP if own_room(path)]
+ITS_OWN = {
+    "webapp/precinct/place/default_steps.py": {"read_text"},  # of the package itself, through importlib.resources
+    "webapp/precinct/day/blind_keying.py": {"open"},  # a method of its own: the sets that lie open
+}
+OPENS_A_DATABASE = {
+    "webapp/gate/database.py",
+    "webapp/gate/keys.py",
+    "webapp/office/projections.py",
+    "demo_precinct/rehearsal.py",
+}
+WRITER = {"ledger", "batch", "entry", "reader", "writer_lock", "backup"}
+OF_THE_DEMO_NOT = (
+    "webapp.precinct.balance.",
+    "webapp.precinct.explain.",
+    "webapp.precinct.account.",
+    "webapp.office.totals",
+    "webapp.packet.contents",
+    "webapp.packet.figures_from_core",
+)
+IN_ROOMS = [path for path in WEBAPP if own_room(path)]
 
 
-@pytest.mark.parametrize("path", ROOMS, ids=name)
-def test_a_room_looks_only_into_rooms_below(path):
-    own = own_room(path)
-    assert own in BELOW, f"{own}: say in BELOW what this new room may look into"
-    seen = {room(module) for module in imports(path)} - {"", own, "create_app", "__version__", "version"}
-    assert seen <= BELOW[own]
+def test_a_room_looks_only_into_rooms_below():
+    assert {own_room(path) for path in IN_ROOMS} <= set(BELOW), "say in BELOW what a new room may look into"
+    wrong = {
+        name(path): sorted(seen)
+        for path in IN_ROOMS
+        if (seen := {room(module) for module in imports(path)} - {"", own_room(path), "create_app", "__version__", "version"}
+            - BELOW[own_room(path)])
+    }  # fmt: skip
+    assert wrong == {}
 
 
-@pytest.mark.parametrize("path", ROOMS, ids=name)
-def test_of_the_record_a_room_sees_what_it_may(path):
-    own = own_room(path)
-    if own == "record":
-        assert {room(module) for module in imports(path)} <= {"", "record"}
-        return
-    seen = {module.split(".")[2] for module in imports(path) if module.startswith("webapp.record.")}
-    assert seen <= OF_THE_RECORD.get(own, set())
+def test_a_sub_room_looks_only_where_it_may():
+    wrong = []
+    for path in IN_ROOMS:
+        own, sub = own_room(path), own_sub_room(path)
+        if not sub or own not in WITHIN:
+            continue
+        assert sub in WITHIN[own], f"say in WITHIN what webapp/{own}/{sub} may look into"
+        for module in edges(path):
+            parts = module.split(".")
+            if parts[:2] != ["webapp", own] or len(parts) < 4 or parts[2] == sub:
+                continue
+            if not {parts[2], ".".join(parts[2:4])} & WITHIN[own][sub]:
+                wrong.append(f"{name(path)} imports {module}")
+    assert wrong == []
 
 
-@pytest.mark.parametrize("path", [path for path in WEBAPP if own_room(path) in PURE], ids=name)
-def test_the_rules_know_no_web_no_store_no_file_and_no_clock(path):
-    assert sorted({module.split(".")[0] for module in imports(path)} & NOT_PURE) == []
-    called = {
-        node.func.id
-        if isinstance(node.func, ast.Name)
-        else node.func.attr
-        if isinstance(node.func, ast.Attribute)
-        else ""
-        for node in ast.walk(tree_of(path))
-        if isinstance(node, ast.Call)
-    }
-    if name(path) == SHIPPED_DATA:
-        called -= {"read_text"}  # of the package itself, through importlib.resources
-    if "webapp/precinct/day/blind_keying.py" == name(path):
-        called -= {"open"}  # its own: the sets that lie open
-    assert sorted(called & TOUCHES) == []
-    assert "datetime.now" not in path.read_text(encoding="utf-8")
+def test_no_circle_of_imports():
+    """Depth first, three colours: a module that is met again while its own imports are being walked closes a circle."""
+    walked: dict[str, bool] = {}
+    circles = []
+
+    def walk(module: str, trail: tuple[str, ...]) -> None:
+        if module in walked:
+            if walked[module]:
+                circles.append(" -> ".join((*trail[trail.index(module) :], module)))
+            return
+        walked[module] = True
+        for other in graph.get(module, ()):
+            walk(other, (*trail, module))
+        walked[module] = False
+
+    graph = {module_of(path): edges(path) for path in WEBAPP}
+    for module in graph:
+        walk(module, ())
+    assert circles == []
 
 
-@pytest.mark.parametrize("path", [path for path in WEBAPP + DEMO if own_room(path) != "record"], ids=name)
-def test_only_the_record_room_opens_a_record(path):
+def test_the_rules_import_at_the_top_and_for_real():
+    """No import inside a function and none for types only: both hide a circle."""
+    rules = [path for path in IN_ROOMS if own_room(path) in RULES]
+    assert {name(path): found for path in rules if (found := inner_imports(path))} == {}
+    assert [name(path) for path in rules if "TYPE_CHECKING" in path.read_text(encoding="utf-8")] == []
+
+
+def test_of_the_record_a_room_sees_what_it_may():
+    wrong = {}
+    for path in IN_ROOMS:
+        own = own_room(path)
+        if own == "record":
+            seen = {room(module) for module in imports(path)} - {"", "record"}
+        else:
+            seen = {module.split(".")[2] for module in imports(path) if module.startswith("webapp.record.")}
+            seen -= OF_THE_RECORD.get(own, set())
+        if seen:
+            wrong[name(path)] = sorted(seen)
+    assert wrong == {}
+
+
+def test_the_rules_know_no_web_no_store_no_file_and_no_clock():
+    wrong = {}
+    for path in IN_ROOMS:
+        if own_room(path) not in PURE:
+            continue
+        found = {module.split(".")[0] for module in imports(path)} & NOT_PURE
+        found |= called(path) & TOUCHES - ITS_OWN.get(name(path), set())
+        if "datetime.now" in path.read_text(encoding="utf-8"):
+            found.add("datetime.now")
+        if found:
+            wrong[name(path)] = sorted(found)
+    assert wrong == {}
+
+
+def called(path) -> set[str]:
+    """Names of every function and method that a file calls."""
+    functions = (node.func for node in ast.walk(tree_of(path)) if isinstance(node, ast.Call))
+    return {getattr(function, "id", getattr(function, "attr", "")) for function in functions}
+
+
+def test_only_the_record_room_opens_a_record():
     """Who opens an SQLite file at all: the gate its own, the office its disposable tables, the rehearsal a look at these."""
-    if name(path) in {
-        "webapp/gate/database.py",
-        "webapp/gate/keys.py",
-        "webapp/office/projections.py",
-        "demo_precinct/rehearsal.py",
-    }:
-        assert "record.db" not in _connects(path) and "office.db" not in _connects(path)
-    else:
-        assert _connects(path) == ""
+    elsewhere = {
+        name(path): source for path in WEBAPP + DEMO if own_room(path) != "record" and (source := connects(path))
+    }
+    assert set(elsewhere) <= OPENS_A_DATABASE
+    assert [at for at, source in elsewhere.items() if "record.db" in source or "office.db" in source] == []
 
 
-def _connects(path) -> str:
+def connects(path) -> str:
     """The source of every function that calls `connect` or `Database`, as one text."""
     return "\n".join(
         ast.unparse(member)
@@ -153,22 +235,31 @@ def _connects(path) -> str:
     )
 
 
-@pytest.mark.parametrize(
-    "path", [path for path in WEBAPP if path.parent.name == "record" and path.stem.startswith("audit")], ids=name
-)
-def test_the_checker_shares_nothing_with_the_writer_but_hash_and_decoder(path):
-    assert {module.split(".")[2] for module in imports(path) if module.startswith("webapp.record.")} & WRITER == set()
+def test_the_checker_shares_nothing_with_the_writer_but_hash_and_decoder():
+    checkers = [path for path in WEBAPP if path.parent.name == "record" and path.stem.startswith("audit")]
+    assert len(checkers) >= 6
+    wrong = {
+        name(path): sorted(seen)
+        for path in checkers
+        if (seen := {m.split(".")[2] for m in imports(path) if m.startswith("webapp.record.")} & WRITER)
+    }
+    assert wrong == {}
 
 
-@pytest.mark.parametrize("path", DEMO, ids=name)
-def test_the_demo_does_not_lean_on_how_the_product_adds_up(path):
-    adding_up = (
-        "webapp.precinct.balance.balance",
-        "webapp.precinct.balance.all_lines",
-        "webapp.precinct.explain.explain",
-        "webapp.precinct.account.figures_of_day",
-        "webapp.office.totals",
-        "webapp.packet.contents",
-        "webapp.packet.figures_from_core",
-    )
-    assert [module for module in imports(path) if module.startswith(adding_up)] == []
+def test_the_demo_does_not_lean_on_how_the_product_adds_up():
+    """But for the conventions of a contest, which say how a results file counts undervotes."""
+    wrong = {
+        name(path): seen
+        for path in DEMO
+        if (
+            seen := [
+                m for m in edges(path) if m.startswith(OF_THE_DEMO_NOT) and m != "webapp.precinct.balance.contests"
+            ]
+        )
+    }
+    assert wrong == {}
+
+
+def test_only_commands_and_demo_start_a_server():
+    wrong = [name(path) for path in WEBAPP if own_room(path) not in ("commands", "serving") and any(room(m) == "serving" for m in imports(path))]  # fmt: skip
+    assert wrong == []

@@ -13,8 +13,8 @@ from demo_precinct.moments import MOMENTS
 from tests.house.tree import ROOT, name, texts
 from webapp import commands
 from webapp.office import office_file
-from webapp.precinct.balance.balance import balance
 from webapp.precinct.balance.line_sentences import WORDS
+from webapp.precinct.explain.explain import explained
 from webapp.precinct.explain.mistakes import CODES
 from webapp.precinct.place import place_file
 from webapp.precinct.place.default_steps import defaults
@@ -118,7 +118,7 @@ def test_the_office_file_shown_is_a_whole_office_file():
 
 def test_the_balance_shown_is_the_balance_drawn():
     given, answer = (json.loads(text) for text in blocks("precinct/balance/README.md", "json")[:2])
-    drawn = balance(given).as_json()
+    drawn = explained(given).as_json()
     assert drawn["balanced"] is answer["balanced"] and drawn["complete"] is answer["complete"]
     assert answer["lines"][0] in drawn["lines"]
     assert answer["explanations"][0] in drawn["explanations"]

@@ -59,6 +59,42 @@ def own_room(path: Path) -> str:
     return parts[1] if len(parts) > 2 and parts[0] == "webapp" else ""
 
 
+def own_sub_room(path: Path) -> str:
+    """`webapp/precinct/day/hours.py` -> `day`; a module at the top of its room -> empty."""
+    parts = path.relative_to(ROOT).parts
+    return parts[2] if len(parts) > 3 and parts[0] == "webapp" else ""
+
+
+def module_of(path: Path) -> str:
+    """`webapp/gate/pins.py` -> `webapp.gate.pins`; a package's `__init__.py` -> the package."""
+    return ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
+
+
+@cache
+def modules() -> frozenset[str]:
+    """Dotted names of every module of `webapp`."""
+    return frozenset(
+        ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__") for path in WEBAPP
+    )
+
+
+@cache
+def edges(path: Path) -> tuple[str, ...]:
+    """Modules of `webapp` that a file imports at its top or inside a function."""
+    found = (module if module in modules() else module.rpartition(".")[0] for module in imports(path))
+    return tuple(dict.fromkeys(module for module in found if module in modules()))
+
+
+def inner_imports(path: Path) -> list[int]:
+    """Lines of imports that are not at the top of the file."""
+    top = set(map(id, tree_of(path).body))
+    return [
+        node.lineno
+        for node in ast.walk(tree_of(path))
+        if isinstance(node, ast.Import | ast.ImportFrom) and id(node) not in top
+    ]
+
+
 def texts() -> list[Path]:
     """Every text file of the clone."""
     inside = (path for path in ROOT.rglob("*") if not ABSENT_FROM_THE_CLONE & set(path.relative_to(ROOT).parts))

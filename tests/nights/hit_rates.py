@@ -21,7 +21,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[1]), str(Path(__file__).res
 
 from nights.judge import Verdict, codes, verdict, wrong_lines  # noqa: E402
 from nights.mistakes import Night, a_night  # noqa: E402
-from webapp.precinct.balance.balance import balance  # noqa: E402
+from webapp.precinct.explain.explain import explained  # noqa: E402
 
 TOP = {1: 3, 2: 5}
 LIMIT_MS = 50
@@ -75,7 +75,7 @@ def clean_nights(nights: int, seed: int) -> Tally:
 def asked(night: Night) -> tuple[dict, float]:
     """The answer to one night, and the milliseconds it took here."""
     start = perf_counter()
-    out = balance(night.figures).as_json()
+    out = explained(night.figures).as_json()
     ms = (perf_counter() - start) * 1000
     return json.loads(json.dumps(out)), ms
 

@@ -13,7 +13,7 @@ from nights.hit_rates import LIMIT_MS, Tally, clean_nights, mistaken_nights
 from nights.judge import same_set, verdict
 from nights.mistakes import a_night
 from nights.second_look import second_look
-from webapp.precinct.balance.balance import balance
+from webapp.precinct.explain.explain import explained
 
 CLEAN, MISTAKEN, SEED = 1000, 300, 20_000
 
@@ -82,14 +82,14 @@ def test_an_exhaustive_search_finds_nothing_cheaper_and_nothing_ruled_out_that_m
     for seed in range(SEED, SEED + 60):
         night = a_night(seed, mistakes)
         if night.shows:
-            found[seed] = second_look(night, balance(night.figures).as_json())
+            found[seed] = second_look(night, explained(night.figures).as_json())
 
     assert {seed: faults for seed, faults in found.items() if faults} == {}
 
 
 def test_the_judge_finds_an_answer_that_does_not_add_up():
     night = a_night(SEED, 1)
-    out = balance(night.figures).as_json()
+    out = explained(night.figures).as_json()
     wrong = [{"code": "not-checked-in", "ballots": 977}]
     out["explanations"] = [{"because": wrong, "says": "", "look": "", "tie": 1}]
 
@@ -99,7 +99,7 @@ def test_the_judge_finds_an_answer_that_does_not_add_up():
 
 def test_the_judge_finds_a_true_cause_ruled_out():
     night = a_night(SEED, 1)
-    out = balance(night.figures).as_json()
+    out = explained(night.figures).as_json()
     out["ruled_out"] = [night.truth[0] | {"line": "stock", "says": ""}]
 
     assert any("ruled out" in fault for fault in verdict(night, out).faults)

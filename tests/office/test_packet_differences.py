@@ -52,7 +52,7 @@ def test_a_figure_that_one_packet_lacks_differs(desk):
 
 def test_the_lines_that_follow_from_each_packet(desk):
     place, core = desk.roster.places["W3"], desk.opened.core
-    drawn = [balance(contents.figures(one, place), explain=False) for one in (core, changed(core))]
+    drawn = [balance(contents.figures(one, place)) for one in (core, changed(core))]
     assert ("poll-book", 1, 2) in lines(*drawn) and ("poll-book@W3", 1, 2) in lines(*drawn)
 
 

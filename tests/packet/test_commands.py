@@ -11,7 +11,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from webapp.commands import main, packet_file
 from webapp.gate import keys
 from webapp.packet import contents, envelope, frames
-from webapp.precinct.day import day
+from webapp.precinct.account import balanced_day
 from webapp.precinct.place import place_file
 from webapp.record.entry import Act, Claim, Signer
 from webapp.record.ledger import Ledger
@@ -32,7 +32,7 @@ class Hall:
         self.record = Ledger.create(folder / "record.db")
 
     def make(self, number: int, signers=BOTH, name: str | None = None) -> envelope.Packet:
-        empty = day.fold(self.place, [])
+        empty = balanced_day.fold(self.place, [])
         empty.head = bytes(32)
         packet = envelope.seal_packet(
             contents.core(self.place, empty, number, None, MADE),

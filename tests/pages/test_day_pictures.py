@@ -11,8 +11,8 @@ from tests.pages.test_flow_picture import words
 from webapp.pages.place import count_charts
 from webapp.pages.place.count import due_reading
 from webapp.pages.place.day_timeline import day_line
+from webapp.precinct.account.balanced_day import fold
 from webapp.precinct.checklist import checklist
-from webapp.precinct.day.day import fold
 
 HOUR = 3_600_000
 CLOSES = HARROW.at(HARROW.closes)

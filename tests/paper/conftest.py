@@ -9,7 +9,7 @@ import pytest
 from tests.day.story import HARROW, Story
 from tests.day.whole_day import DAY
 from webapp.packet import cose
-from webapp.precinct.day.day import fold
+from webapp.precinct.account.balanced_day import fold
 from webapp.precinct.place import place_file
 from webapp.precinct.place.place import Applied, Box, Container, Place, Tabulator
 

@@ -9,7 +9,7 @@ from tests.paper.test_forms import FRAME
 from webapp.paper.guide import chair_pdf, desk_pdf
 from webapp.precinct.checklist import cautions, desk_words
 from webapp.precinct.checklist.checklist import PLACE_LISTS, fill, steps
-from webapp.precinct.checklist.field_options import here
+from webapp.precinct.place.step_places import here
 
 NAMES = ("demo", "story", "stored", "large", "results first", "live")
 GUIDES = {"chair": chair_pdf, "desk": desk_pdf}

@@ -120,7 +120,7 @@ def test_each_line_worked_by_hand_has_the_gap_that_the_balance_draws(school, nam
         for kind in ("spoiled", "provisional"):
             figures[kind] = figures[f"envelope:{kind}"]
         figures["all-by-hand"] = figures["hand-counted"]
-        lines = {(line.id, *(line.scope or {}).values()): line.gap for line in balance(given, explain=False).lines}
+        lines = {(line.id, *(line.scope or {}).values()): line.gap for line in balance(given).lines}
         checked = set()
         for sheet in worksheets(place):
             kind, _, at = sheet.id.partition(":")
@@ -148,7 +148,7 @@ def test_paper_against_book_is_drawn_where_no_tape_is_in(school):
         given["tabulators"], given["boxes"], given["containers"] = [], [], []
         for kind in ("spoiled", "provisional"):
             figures[kind] = figures[f"envelope:{kind}"]
-        line = next(line for line in balance(given, explain=False).lines if line.id == "paper-to-book")
+        line = next(line for line in balance(given).lines if line.id == "paper-to-book")
         assert next(sheet for sheet in worksheets(school) if sheet.id == "paper-to-book").gap(figures) == line.gap
 
 

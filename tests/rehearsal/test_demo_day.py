@@ -5,8 +5,8 @@ import subprocess
 import sys
 
 from webapp.gate.signed_place_file import load_place
+from webapp.precinct.account.balanced_day import fold
 from webapp.precinct.checklist import checklist
-from webapp.precinct.day.day import fold
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.record.ledger import Ledger
 

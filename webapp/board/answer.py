@@ -9,11 +9,12 @@ from typing import Any
 
 from webapp.board.batch_explain import open_batches
 from webapp.precinct.balance.balance import Balance, balance
+from webapp.precinct.explain.explain import explained
 
 
 def answer(figures: Mapping[str, Any], explain: bool = True) -> Balance:
     """Every line of these figures, and what open lines and open batches are consistent with. Raises `Unreadable` naming the key."""
-    found = balance(figures, explain)
+    found = explained(figures) if explain else balance(figures)
     if found.board is None or not found.board.batches:
         return found
     return replace(found, batches=open_batches(found.board.batches, found.lines, explain))

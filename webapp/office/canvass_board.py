@@ -14,8 +14,7 @@ from typing import Any
 from webapp.precinct.balance import summary
 from webapp.precinct.balance.balance import Balance
 from webapp.precinct.balance.contests import opposite_gaps
-from webapp.precinct.balance.line_sentences import few
-from webapp.precinct.day.day import line_name
+from webapp.precinct.numbers import few
 
 NAMES = ("book", "tape", "paper")
 
@@ -61,9 +60,7 @@ class PlaceComparison:
 def gaps(balance: Balance, remarks: Mapping[str, Any]) -> tuple[LineGap, ...]:
     """The open lines of a balance, each held against the packet's remarks."""
     said = {pair for row in remarks["remarks"] for pair in zip(row[1], row[2], strict=False)}
-    return tuple(
-        LineGap(name, line.gap, (name, line.gap) in said) for line in balance.gaps for name in (line_name(line),)
-    )
+    return tuple(LineGap(name, line.gap, (name, line.gap) in said) for line in balance.gaps for name in (line.name,))
 
 
 def three(balance: Balance, cast: int) -> tuple[int | None, int | None, int | None]:

@@ -16,11 +16,10 @@ from webapp.office.packet_lacks import Lack
 from webapp.office.roster import Roster
 from webapp.packet import contents
 from webapp.packet.envelope import Opened, PacketRefused, context, open_packet, verify
-from webapp.precinct.balance import line_sentences
+from webapp.precinct import numbers
 from webapp.precinct.balance.balance import Balance, Unreadable, balance
 from webapp.precinct.balance.figure_rows import figure
 from webapp.precinct.checklist import checklist
-from webapp.precinct.day.day import line_name
 from webapp.precinct.day.hours import clock
 from webapp.precinct.place.place import Place
 
@@ -109,7 +108,7 @@ def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known
     """Every check in its order; figures of other shapes than a night's end in an error of the kinds that `check` turns into one refusal."""
     core = opened.core
     _belongs(core, place)
-    drawn = balance(contents.figures(core, place), explain=False)
+    drawn = balance(contents.figures(core, place))
     contents.account(core, opened.remarks, place, opened.digest, drawn)  # what will be shown of it can be shown
     if not packet_schema.whole(totals.ballots(core)):
         raise ValueError("more ballots were taken off the tapes than they count")
@@ -256,11 +255,11 @@ def _whole(lacking: Sequence[Lack], place: Place) -> Check:
 
 def _balances(opened: Opened, drawn: Balance, lacking: Sequence[Lack]) -> Check:
     name, said = "Balances, drawn again here", {(line, gap) for line, gap in opened.core["gaps"]}
-    own = {(line_name(line), line.gap) for line in drawn.gaps}
+    own = {(line.name, line.gap) for line in drawn.gaps}
     if said != own:
         more = ", ".join(
             sorted(
-                f"{line} ({line_sentences.few(abs(gap), 'ballot')} {'more' if gap > 0 else 'fewer'} on the left, {'said by the packet only' if (line, gap) in said else 'seen by this desk only'})"
+                f"{line} ({numbers.few(abs(gap), 'ballot')} {'more' if gap > 0 else 'fewer'} on the left, {'said by the packet only' if (line, gap) in said else 'seen by this desk only'})"
                 for line, gap in said ^ own
             )
         )
@@ -268,14 +267,14 @@ def _balances(opened: Opened, drawn: Balance, lacking: Sequence[Lack]) -> Check:
     without = any(one.kind in ("figure", "contest") for one in lacking)
     after = "; lines without their figures are not drawn" if without else ""
     if not own:
-        agree = f"{line_sentences.few(len(drawn.lines), 'line')}, each agrees{after}"
+        agree = f"{numbers.few(len(drawn.lines), 'line')}, each agrees{after}"
         return Check(name, "look" if without else "agrees", agree)
     remarked = {pair for row in opened.remarks["remarks"] for pair in zip(row[1], row[2], strict=False)}
     silent = sorted(line for line, gap in own if (line, gap) not in remarked)
     return Check(
         name,
         "look" if silent or without else "agrees",
-        f"{line_sentences.few(len(own), 'gap')} in {len(drawn.lines)} lines, "
+        f"{numbers.few(len(own), 'gap')} in {len(drawn.lines)} lines, "
         + (f"without a remark on {'; '.join(map(line_title, silent))}" if silent else "each with a signed remark")
         + after,
     )
@@ -289,7 +288,7 @@ def _stock(core: Mapping[str, Any], place: Place) -> Check:
     return Check(
         "Stock",
         "look",
-        f"{issued:,} ballots were issued, the place says {said:,} came: {line_sentences.few(abs(said - issued), 'ballot')} {'more' if said > issued else 'fewer'}",
+        f"{issued:,} ballots were issued, the place says {said:,} came: {numbers.few(abs(said - issued), 'ballot')} {'more' if said > issued else 'fewer'}",
     )
 
 
@@ -309,7 +308,7 @@ def _seals(core: Mapping[str, Any], place: Place, lacking: Sequence[Lack]) -> Ch
         else Check(
             "Seals",
             "agrees",
-            f"{line_sentences.few(len(core['containers']), 'container')} sealed with numbers of the issued list",
+            f"{numbers.few(len(core['containers']), 'container')} sealed with numbers of the issued list",
         )
     )
 
@@ -321,7 +320,7 @@ def _short(core: Mapping[str, Any], place: Place, lacking: Sequence[Lack]) -> Ch
     odd = [f"“{name}”" for name, flag in said if flag & contents.NOT_SO]
     gone = sum(one.kind == "step" for one in lacking)
     words = [f"{what}: {', '.join(names)}" for what, names in (("short-signed", short), ("not so", odd)) if names]
-    words += [f"{line_sentences.few(gone, 'step')} not in this packet"] if gone else []
+    words += [f"{numbers.few(gone, 'step')} not in this packet"] if gone else []
     if words:
         return Check("Steps", "look", "; ".join(words))
-    return Check("Steps", "agrees", f"{line_sentences.few(len(said), 'step')} kept, none short-signed, no exception")
+    return Check("Steps", "agrees", f"{numbers.few(len(said), 'step')} kept, none short-signed, no exception")

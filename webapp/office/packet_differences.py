@@ -6,7 +6,6 @@ from typing import Any
 
 from webapp.office.findings import spots
 from webapp.precinct.balance.balance import Balance
-from webapp.precinct.day.day import line_name
 from webapp.precinct.place.place import Place
 
 SIGNED_AT = (
@@ -73,7 +72,7 @@ def compared(
 
 def lines(one: Balance, other: Balance) -> list[tuple[str, int, int]]:
     """Lines of the balance whose gap differs: (name, gap in the one, gap in the other); 0 where a line agrees or is not drawn."""
-    gaps = [{line_name(line): line.gap for line in balance.lines} for balance in (one, other)]
+    gaps = [{line.name: line.gap for line in balance.lines} for balance in (one, other)]
     names = dict.fromkeys([*gaps[0], *gaps[1]])
     return [
         (name, gaps[0].get(name, 0), gaps[1].get(name, 0))

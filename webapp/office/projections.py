@@ -11,12 +11,12 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
-import webapp
 from webapp.office.canvass_board import LineGap, PlaceComparison
 from webapp.office.totals import KINDS, PacketFigures
+from webapp.version import VERSION
 
 OF_PLACE = ("standings", "gaps", "figures")
-FORM = f"{webapp.__version__}/3"  # of these tables; another one is dropped
+FORM = f"{VERSION}/3"  # of these tables; another one is dropped
 COLUMNS = {
     "standings": {
         "place": str,

@@ -11,11 +11,11 @@ from webapp.packet import contents
 from webapp.packet.print_content import total
 from webapp.paper.receipt_page import Asked, Goods, Hand, HeldAside, Receipt
 from webapp.precinct.account.figures_of_day import plain
-from webapp.precinct.balance.line_sentences import few
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.statement import ended
 from webapp.precinct.day.day import Day
 from webapp.precinct.day.hours import wall
+from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Official, Party, Place
 
 OPENS = (

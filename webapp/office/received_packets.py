@@ -24,6 +24,7 @@ from webapp.office.what_counts import NOTHING, Aside, Outcome, Received, Ruling,
 from webapp.packet import contents
 from webapp.packet.envelope import Opened, PacketRefused, open_packet, parts_of
 from webapp.precinct.balance.balance import Balance, balance
+from webapp.precinct.explain.explain import explained
 from webapp.precinct.place.place import Contest
 
 FOLDER = "in"
@@ -198,10 +199,10 @@ class ReceivedPackets:
         stamp = self.stamp(place)
         if stamp not in self._explained:
             sent, now = self.sent(place), self._counting[place][1]
-            drawn = balance(contents.figures(sent.core, sent.place))
+            drawn = explained(contents.figures(sent.core, sent.place))
             self._explained[stamp] = (
                 drawn,
-                None if now.core == sent.core else balance(contents.figures(now.core, now.place)),
+                None if now.core == sent.core else explained(contents.figures(now.core, now.place)),
             )
         self._explained.move_to_end(stamp)
         while len(self._explained) > LOOKED_AT:
@@ -214,11 +215,7 @@ class ReceivedPackets:
         if report is None or found is None:
             return None
         packet, sent, awaited = found[1], self.sent(place), self.roster.office.place(place)
-        drawn = (
-            report.balance
-            if packet.core == sent.core
-            else balance(contents.figures(packet.core, packet.place), explain=False)
-        )
+        drawn = report.balance if packet.core == sent.core else balance(contents.figures(packet.core, packet.place))
         cast = totals.ballots(packet.core)
         return packet, PlaceComparison(
             place,

@@ -10,10 +10,10 @@ from typing import Any
 from webapp.packet.figures_from_core import OWN_NAMES, RENAMED, figures, sole_tape
 from webapp.packet.print_content import account
 from webapp.precinct.account import figures_of_day
+from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.account.contest_rows import TOTALS, added, row
 from webapp.precinct.checklist import checklist
 from webapp.precinct.day.current_entry import CurrentEntry
-from webapp.precinct.day.day import Day, line_name
 from webapp.precinct.place.place import Place
 from webapp.record.entry import Signer
 
@@ -24,7 +24,7 @@ NOT_SO, SHORT, CORRECTED, COUNTERSIGNED = 1, 2, 4, 8
 ROW = TOTALS  # what follows the votes in a contest's row
 
 
-def core(place: Place, day: Day, number: int, amends: bytes | None, made: int) -> dict[str, Any]:
+def core(place: Place, day: BalancedDay, number: int, amends: bytes | None, made: int) -> dict[str, Any]:
     """Part 0 of packet `number`; `amends` is the digest of the one it replaces; `made` ms UTC. Run, length and head are the record's now."""
     if len(day.head) != 32:
         raise ValueError("a packet names the head of its record: whoever folds the day sets Day.head")
@@ -51,13 +51,13 @@ def core(place: Place, day: Day, number: int, amends: bytes | None, made: int) -
         **_boxes(night),
         **_contests(place, day, night),
         "containers": _containers(place, day, night),
-        "gaps": [[line_name(line), line.gap] for line in day.balance.gaps],
+        "gaps": [[line.name, line.gap] for line in day.balance.gaps],
         "remarks": [k.body["words"]["remark"] for k in day.remarks if "remark" in k.body.get("words", {})],
         **_envelopes(day),
     }
 
 
-def _steps(place: Place, day: Day) -> list[list[Any]]:
+def _steps(place: Place, day: BalancedDay) -> list[list[Any]]:
     """Every step and every note that speaks of no single ballot, and counts made again: [id, at, time, [[role, party, how] ...], flags]."""
     listed = {s.id for s in checklist.steps(place) if not s.ballot and s.form != "tally"} | {"counted-again"}
     return [
@@ -67,12 +67,12 @@ def _steps(place: Place, day: Day) -> list[list[Any]]:
     ]
 
 
-def _signers(day: Day, kept: CurrentEntry) -> list[list[str]]:
+def _signers(day: BalancedDay, kept: CurrentEntry) -> list[list[str]]:
     now = [[s.role, s.party, _how(day, s, kept.corrected_by or kept.number)] for s in kept.signers]
     return now + [[s.role, s.party, f"{_how(day, s, day.length)}/later"] for s, _ in kept.later]
 
 
-def _how(day: Day, signer: Signer, number: int) -> str:
+def _how(day: BalancedDay, signer: Signer, number: int) -> str:
     """pin | desk | ink, and how the signer was admitted when that was by two others: /walk-in, or /lost-pin for a PIN set anew."""
     whys = [v.why for v in day.people.vouches if v.person == signer.person and v.entry < number and v.why != "reset"]
     return f"{signer.how}/{whys[-1]}" if whys else signer.how
@@ -99,7 +99,7 @@ def _boxes(night: Mapping[str, Any]) -> dict[str, Any]:
     return {"boxes": rows} if rows else {}
 
 
-def _contests(place: Place, day: Day, night: Mapping[str, Any]) -> dict[str, Any]:
+def _contests(place: Place, day: BalancedDay, night: Mapping[str, Any]) -> dict[str, Any]:
     """Each contest's row over all tapes; a tape's own rows with it where there is more than one; the write-ins tallied by hand."""
     own = {at: rows for at, kept in day.tapes.items() if (rows := _typed(place, kept))}
     tabulators = night.get("tabulators", [])
@@ -121,7 +121,7 @@ def _typed(place: Place, kept: CurrentEntry) -> dict[str, list[int | None]]:
     return {contest: figures for contest, figures in rows.items() if any(n is not None for n in figures)}
 
 
-def _containers(place: Place, day: Day, night: Mapping[str, Any]) -> list[dict[str, Any]]:
+def _containers(place: Place, day: BalancedDay, night: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Every container here and whatever else was sealed today to travel (case, bags), each with its seal, and its ballots where it holds any."""
     found = {c["id"]: c for c in night.get("containers", [])}
     seals, ours = day.seals, {c.id for c in place.containers}
@@ -133,14 +133,14 @@ def _containers(place: Place, day: Day, night: Mapping[str, Any]) -> list[dict[s
     ]
 
 
-def _envelopes(day: Day) -> dict[str, Any]:
+def _envelopes(day: BalancedDay) -> dict[str, Any]:
     """Envelopes that travel unopened, as counted at the close: absentee ones dropped off."""
     closing = day.last("aside-counts")
     dropped = closing.body.get("drop_off") if closing else None
     return {} if dropped is None else {"drop_off": figures_of_day.plain(dropped)}
 
 
-def remarks(place: Place, day: Day) -> dict[str, Any]:
+def remarks(place: Place, day: BalancedDay) -> dict[str, Any]:
     """Part 1: remarks with the lines they speak of, separate statements, why steps were short-signed, what was not so; roles and parties, no names."""
     here = [
         k

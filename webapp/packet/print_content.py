@@ -8,7 +8,6 @@ from webapp.packet import print_model as paper
 from webapp.packet.figures_from_core import figures
 from webapp.precinct.balance.balance import Balance, balance
 from webapp.precinct.checklist import checklist
-from webapp.precinct.day.day import line_name
 from webapp.precinct.day.hours import wall
 from webapp.precinct.place.place import Contest, Place
 
@@ -36,7 +35,7 @@ def account(
     core: Mapping[str, Any], notes: Mapping[str, Any], place: Place, digest: bytes, drawn: Balance | None = None
 ) -> paper.AccountPages:
     """Everything the paper shows, out of a packet's two parts and the place file; `digest` is the packet's, `drawn` its balance where the caller has it."""
-    drawn = drawn or balance(figures(core, place), explain=False)
+    drawn = drawn or balance(figures(core, place))
     texts = {line: text for _, lines, _, text, _, _ in notes["remarks"] for line in lines}
     full = [
         paper.Remark(", ".join(lines), text, _signed(signers, when, place))
@@ -60,7 +59,7 @@ def account(
         digest=digest.hex(),
         made=_clock(core["made"], place),
         rows=rows(core, place),
-        gaps=tuple(paper.Gap(line.says, texts.get(line_name(line), "")) for line in drawn.gaps),
+        gaps=tuple(paper.Gap(line.says, texts.get(line.name, "")) for line in drawn.gaps),
         marks=_marks(core),
         signers=tuple(paper.PrintedSigner(o.role, _party(o.party, place)) for o in place.officials),
         short_signed=tuple(_short(row, place) for row in notes["short"]),

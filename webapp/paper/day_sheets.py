@@ -6,11 +6,11 @@ from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
 from webapp.paper.write_in_parts import LEAST, Column, caution, table, tick, title
 from webapp.precinct.checklist import field_options
 from webapp.precinct.checklist.checklist import fill, steps
-from webapp.precinct.checklist.field_options import ats
 from webapp.precinct.day.day import Day
 from webapp.precinct.day.hours import HOUR, clock, hours, wall
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import Step
+from webapp.precinct.place.step_places import ats
 
 COLUMNS = 7  # figures beside the hour on one sheet of readings
 ACROSS = 10  # numbers of issued seals side by side

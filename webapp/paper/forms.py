@@ -13,11 +13,11 @@ from webapp.paper.step_form import signed, step_form, step_height
 from webapp.paper.write_in_parts import caution, title
 from webapp.precinct.checklist import cautions
 from webapp.precinct.checklist.checklist import LISTS, fill, page_title, steps, task_key, tasks
-from webapp.precinct.checklist.field_options import ats
 from webapp.precinct.checklist.step_text import page_key
 from webapp.precinct.day.day import Day
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import Step
+from webapp.precinct.place.step_places import ats
 from webapp.precinct.reports import carry_slip as carry
 
 NAME = "Paper forms"

@@ -12,9 +12,9 @@ from webapp.paper.sheet import BOTTOM, LEFT, RIGHT, TOP, PaperSheet
 from webapp.paper.write_in_parts import LEAST, tick
 from webapp.precinct.checklist import cautions, desk_words
 from webapp.precinct.checklist.checklist import LISTS, fill, steps
-from webapp.precinct.checklist.field_options import here
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import Step
+from webapp.precinct.place.step_places import here
 
 CHAIR, DESK = "Guide for the chair", "Guide for the desk"
 COLUMNS, GUTTER = 2, 7.0

@@ -8,11 +8,11 @@ from webapp.paper.sheet import RIGHT, PaperSheet
 from webapp.paper.step_form import guide, guide_height, not_so, signed
 from webapp.paper.write_in_parts import LEAST, captioned
 from webapp.precinct.checklist.checklist import fill, steps
-from webapp.precinct.checklist.field_options import ats, here
 from webapp.precinct.day.day import Day
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import Step
+from webapp.precinct.place.step_places import ats, here
 
 
 def notes(sheet: PaperSheet, place: Place, nothing: Day) -> None:

@@ -10,7 +10,6 @@ from datetime import time as wall
 
 from flask import g
 
-import webapp
 from webapp.gate import keys
 from webapp.gate.gate import Gate
 from webapp.office import packet_checks, roster
@@ -24,16 +23,17 @@ from webapp.packet.frames import Collector
 from webapp.packet.keyboard_scanner import Layout
 from webapp.pages.shared.entry_words import EntryWords
 from webapp.pages.shared.site import Link, Site
-from webapp.precinct.balance.line_sentences import few
+from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
-from webapp.precinct.day.day import Day
 from webapp.precinct.day.people import People
+from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Place, Precinct, Rules
 from webapp.record.entry import Claim, Entry
 from webapp.record.ledger import Ledger
 from webapp.settings import Settings
+from webapp.version import VERSION
 
 DESK = ("office",)
 TWO_PARTIES = frozenset({"place-counts", "packet-set-aside"})
@@ -100,8 +100,8 @@ class OfficeSite(EntryWords, Site):
             self.form_secret = hmac.digest(keys.pepper(settings.folder), b"tapeseal/forms/1", hashlib.sha256)
             self.name, self.under = self.roster.office.name, "desk"
             self.rules = Rules()
-            self.day = Day(self.place)
-            self.desks = {place_id: Day(place) for place_id, place in self.roster.places.items()}
+            self.day = BalancedDay(self.place)
+            self.desks = {place_id: BalancedDay(place) for place_id, place in self.roster.places.items()}
             self.owner: dict[int, str] = {}  # number of an entry -> place it speaks of
             self.collectors: dict[str, Collector] = {}
             self.kept_at: dict[int, float] = {}
@@ -120,11 +120,11 @@ class OfficeSite(EntryWords, Site):
                         "place": self.roster.office.id,
                         "place_digest": b"",
                         "mode": "practice" if self.practice else "live",
-                        "version": webapp.__version__,
+                        "version": VERSION,
                         "clock": settings.clock,
                     },
                 )
-            self.laptop_says("started", {"version": webapp.__version__})
+            self.laptop_says("started", {"version": VERSION})
         except BaseException:
             ledger.close()
             raise
@@ -351,7 +351,7 @@ class OfficeSite(EntryWords, Site):
     def after(self, tasks, entries) -> str:
         return "/people"
 
-    def at_hand(self) -> tuple[Place, Day]:
+    def at_hand(self) -> tuple[Place, BalancedDay]:
         """Those of the desk whose page this is."""
         place = getattr(g, "desk", None)
         return (self.roster.places[place], self.desks[place]) if place else super().at_hand()

@@ -13,9 +13,9 @@ from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.flow_drawing import FlowPicture, picture
 from webapp.pages.shared.steps import claim, fresh_ids, show, stated
 from webapp.precinct.balance import ballot_flow, summary
+from webapp.precinct.balance.line import Line
 from webapp.precinct.balance.night_figures import read
 from webapp.precinct.checklist import checklist
-from webapp.precinct.day.day import line_name
 from webapp.precinct.reports import gap_timing
 
 page = Blueprint("places", __name__)
@@ -32,8 +32,8 @@ def lacking(lack) -> str:
 
 
 @page.app_template_filter("line_name")
-def line_name_of(line) -> str:
-    return line_name(line)
+def line_name(line: Line) -> str:
+    return line.name
 
 
 @page.app_template_filter("day_time")

@@ -9,9 +9,9 @@ from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import claim, claim_id, fresh_ids, stated
 from webapp.precinct.balance import summary
+from webapp.precinct.balance.line import Line
 from webapp.precinct.checklist import checklist, second_counts
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
-from webapp.precinct.day.day import line_name
 from webapp.precinct.reports import gap_timing
 
 page = Blueprint("balance", __name__)
@@ -25,8 +25,8 @@ def room():
 
 
 @page.app_template_filter("line_name")
-def line_name_of(line) -> str:
-    return line_name(line)
+def line_name(line: Line) -> str:
+    return line.name
 
 
 @page.app_template_filter("lacking")
@@ -93,7 +93,7 @@ def look():
     said = here.read_form(step, form, "", g.now)
     mistakes = dict(said.mistakes)
     if not mistakes:
-        body = {**said.body, "gaps": {line_name(line): line.gap for line in here.day.balance.lines}}
+        body = {**said.body, "gaps": {line.name: line.gap for line in here.day.balance.lines}}
         return signed(claim("first-look", body, stated(said), form, said.words), form)
     return show(form, mistakes), 422
 
@@ -104,7 +104,7 @@ def remark():
     here, form, step = room(), request.form, task("remark") or abort(404)
     if here.day.folded_away or step.state in ("later", "shut", "missed"):
         abort(409, checklist.why_not(step) or BLIND)
-    gaps = {line_name(line): line.gap for line in here.day.balance.gaps}
+    gaps = {line.name: line.gap for line in here.day.balance.gaps}
     lines = [name for name in request.form.getlist("lines") if name in gaps]
     mistakes = {}
     if gaps and not lines:

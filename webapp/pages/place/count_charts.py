@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from webapp.precinct.balance.line_sentences import few
 from webapp.precinct.day.hours import wall
 from webapp.precinct.day.readings import Reading
+from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Place
 
 LEFT, WIDE = 8, 90  # per cent: where the hours begin, and how much of the width they take

@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from webapp.precinct.balance.line_sentences import few
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Task
 from webapp.precinct.day.hours import wall
+from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Place
 
 SPANS = (("opening", 0, 20), ("voting", 20, 60), ("closing", 60, 80), ("hand-over", 80, 100))

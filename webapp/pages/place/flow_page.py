@@ -6,7 +6,6 @@ from webapp.pages.shared.flow_drawing import picture
 from webapp.precinct.balance import ballot_flow
 from webapp.precinct.balance.night_figures import read
 from webapp.precinct.day import seal_log
-from webapp.precinct.day.day import line_name
 
 page = Blueprint("where_went", __name__)
 
@@ -41,7 +40,7 @@ def beside(day, drawn) -> dict[tuple[str, str, str], str]:
         if end.what == "unused" and not end.name and drawn.held_back:
             words = f"{drawn.held_back} of them held back as masters"
         if end.what == "gap":
-            waiting = {line_name(line) for line in drawn.lines if line.gap} & set(day.unremarked)
+            waiting = {line.name for line in drawn.lines if line.gap} & set(day.unremarked)
             words = "needs a remark before hand-over" if waiting else "remark signed" if drawn.lines else ""
         small[end.what, end.name, end.of] = words
     return small

@@ -8,7 +8,6 @@ from dataclasses import replace
 
 from flask import current_app
 
-import webapp
 from webapp.gate import keys
 from webapp.gate.gate import Gate, GateRefused
 from webapp.gate.signed_place_file import load_place
@@ -17,14 +16,15 @@ from webapp.pages.place.note_keeping import NoteKeeping
 from webapp.pages.shared.entry_words import EntryWords
 from webapp.pages.shared.site import Link, Site
 from webapp.pages.tablets.tablet_memory import TabletMemory
+from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Read, Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
-from webapp.precinct.day.day import Day
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.record.entry import Claim, Entry
 from webapp.record.ledger import Ledger, RecordRefused
 from webapp.settings import Settings
+from webapp.version import VERSION
 
 HOUR = 3_600_000
 
@@ -52,7 +52,7 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
             self.form_secret = hmac.digest(keys.pepper(settings.folder), b"tapeseal/forms/1", hashlib.sha256)
             self.name, self.under = self.place.name, f"{self.place.county}, {self.place.election}"
             self.rules = self.place.rules
-            self.day = Day(self.place)
+            self.day = BalancedDay(self.place)
             self.kept_at: dict[int, float] = {}
             self.catch_up(0)
             self.gate.tablets.agree(self.tablets_in_record())
@@ -69,13 +69,13 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
                     "place": self.place.id,
                     "place_digest": self.place.digest,
                     "mode": self.place.mode,
-                    "version": webapp.__version__,
+                    "version": VERSION,
                     "clock": self.settings.clock,
                 },
             )
-        elif self.day.version != webapp.__version__:
-            self.laptop_says("version", {"from": self.day.version, "to": webapp.__version__})
-        self.laptop_says("started", {"version": webapp.__version__})
+        elif self.day.version != VERSION:
+            self.laptop_says("version", {"from": self.day.version, "to": VERSION})
+        self.laptop_says("started", {"version": VERSION})
 
     def fold(self, entry: Entry, texts: Mapping[str, str]) -> None:
         self.day.add(entry, texts)
@@ -159,6 +159,9 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
                 )
                 return f"{who} signed this step at {self.entry_time(kept)}. {why}" if who else why
         return ""
+
+    def attachment(self, digest: bytes) -> bytes:
+        return packet_files.waiting(self.folder, digest) or b""
 
     def step_open(self, name: str) -> bool:
         return any(s.id == name for s in checklist.steps(self.place))

@@ -8,13 +8,14 @@ from hashlib import sha256
 from flask import g
 
 from webapp.pages.shared import filters
+from webapp.precinct.account.balanced_day import BalancedDay, day_before
 from webapp.precinct.balance import summary
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Field, Read, Step, Task
 from webapp.precinct.day import seats as signing
 from webapp.precinct.day import short_signed, tape_comparison
 from webapp.precinct.day.current_entry import CurrentEntry, Superseded
-from webapp.precinct.day.day import Day, day_before
+from webapp.precinct.day.day import Day
 from webapp.precinct.day.hours import on_clock
 from webapp.precinct.day.instructions import Order, about
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
@@ -122,7 +123,7 @@ class EntryWords:
 
     # --- forms
 
-    def at_hand(self) -> tuple[Place, Day]:
+    def at_hand(self) -> tuple[Place, BalancedDay]:
         """The place and the day that the page at hand speaks of."""
         return self.place, self.day
 

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 from flask import Flask, url_for
 
 import static
-import webapp
+from webapp import version
 from webapp.precinct.day.hours import on_clock
 
 STATIC = Path(static.__file__).parent
@@ -54,7 +54,7 @@ def minutes(count: int) -> str:
 def _version() -> str:
     """The program's version, and eight digits of what its sheet of style and its scripts hold: two that differ never share a name."""
     files = sorted(path for path in STATIC.iterdir() if path.suffix in (".css", ".js"))
-    return f"{webapp.__version__}-{hashlib.sha256(b''.join(path.read_bytes() for path in files)).hexdigest()[:8]}"
+    return f"{version.VERSION}-{hashlib.sha256(b''.join(path.read_bytes() for path in files)).hexdigest()[:8]}"
 
 
 VERSION = _version()

@@ -7,7 +7,6 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from webapp.gate.gate import GateRefused
 from webapp.packet import contents
 from webapp.packet.envelope import open_packet, parts_of
-from webapp.pages.place import packet_files
 from webapp.pages.shared import signing as hands
 from webapp.pages.shared.awaiting import Draft, texts_of
 from webapp.pages.shared.steps import LOST
@@ -154,8 +153,8 @@ def packet_of(draft: Draft) -> Balance | None:
     """The balance of the packet whose digest waits for a signature, out of its own bytes; None where none does."""
     here = room()
     digest = next((bytes(claim.body["digest"]) for claim in draft.claims if claim.kind == "packet-made"), None)
-    data = digest and packet_files.waiting(here.folder, digest)
+    data = digest and here.attachment(digest)
     if not data:
         return None
     opened = open_packet(parts_of(data), {}, here.place.mode)
-    return balance(contents.figures(opened.core, here.place), explain=False)
+    return balance(contents.figures(opened.core, here.place))

@@ -99,6 +99,10 @@ class Site:
             self.catch_up(before)
             return entries
 
+    def attachment(self, digest: bytes) -> bytes:
+        """Bytes that a waiting claim names by its digest (a packet that waits for its second signature); b"" where there are none."""
+        return b""
+
     def settled(self, claims: Sequence[Claim], now: int) -> str:
         """The sentence when somebody else has kept one of these steps in the meantime; "" when nobody has."""
         return ""

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from flask import Blueprint, abort, current_app, g, jsonify, render_template, request
 from flask_wtf.csrf import generate_csrf
 
-import webapp
 from webapp.record.fork import SeenHead
+from webapp.version import VERSION
 
 page = Blueprint("contact", __name__)
 MOST_HELD = 100_000
@@ -81,7 +81,7 @@ def answer(contradicts: str = "", lost=None):
         tablet=g.session.tablet,
         holder=g.session.holder,
         record=here.ledger.record_id.hex(),
-        version=webapp.__version__,
+        version=VERSION,
         practice=here.practice,
         place=here.name,
         contradicts=contradicts,

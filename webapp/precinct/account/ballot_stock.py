@@ -3,13 +3,11 @@
 Shapes are those of the balance. A figure that cannot be (more unused than there ever was) is left out, and the sentence says so.
 """
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from webapp.precinct.balance.line_sentences import few
+from webapp.precinct.day.day import Day
+from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Place
-
-if TYPE_CHECKING:
-    from webapp.precinct.day.day import Day
 
 Rows = list[dict[str, Any]]
 
@@ -24,7 +22,7 @@ def counted(value: Any) -> Any:
     return {"counts": list(value)} if isinstance(value, list | tuple) else value
 
 
-def stock(place: Place, day: "Day") -> dict[str, Any]:
+def stock(place: Place, day: Day) -> dict[str, Any]:
     """The part `stock`: rows by style where the place has several."""
     found: dict[str, Any] = {"received": _by_style(place, _received(place, day))}
     moved = {
@@ -43,7 +41,7 @@ def stock(place: Place, day: "Day") -> dict[str, Any]:
     return found
 
 
-def too_many_unused(place: Place, day: "Day") -> str:
+def too_many_unused(place: Place, day: Day) -> str:
     """The sentence when more is unused than ever came; "" else."""
     unused, closing = _unused(place, day), day.last("unused")
     if unused is None or closing is None:
@@ -62,14 +60,14 @@ def too_many_unused(place: Place, day: "Day") -> str:
     )
 
 
-def _received(place: Place, day: "Day") -> dict[str, int]:
+def _received(place: Place, day: Day) -> dict[str, int]:
     """By the place file, or as counted at the opening where that differed."""
     opening = day.last("packs")
     other = opening.body.get("received", {}) if opening else {}
     return {s.style: other.get(s.style, s.received) for s in place.stock}
 
 
-def _unused(place: Place, day: "Day") -> dict[str, Any] | None:
+def _unused(place: Place, day: Day) -> dict[str, Any] | None:
     """The closing count, once every style is in it."""
     closing = day.last("unused")
     found = closing.body.get("unused", {}) if closing else {}
@@ -87,7 +85,7 @@ def _moved(place: Place, kept: Any) -> dict[str, Any]:
     return {**({"style": kept.body["style"]} if len(place.stock) > 1 else {}), "n": plain(kept.body["ballots"])}
 
 
-def _packs(place: Place, day: "Day") -> Rows:
+def _packs(place: Place, day: Day) -> Rows:
     """Opened packs whose true number is not the nominal one. Where the received number was counted anew at the opening, the first pack is in it."""
     nominal, opening = {s.style: s.pack for s in place.stock}, day.last("packs")
     said = opening.body if opening else {}
@@ -108,7 +106,7 @@ def _packs(place: Place, day: "Day") -> Rows:
     ]
 
 
-def copies(day: "Day") -> dict[str, Any]:
+def copies(day: Day) -> dict[str, Any]:
     """The part `other_stock`: copies made here, once those left over are counted."""
     made = [plain(k.body["ballots"]) for k in day.of("resupply") if not k.not_so and k.body.get("origin") == "copy"]
     closing = day.last("unused")
@@ -117,14 +115,14 @@ def copies(day: "Day") -> dict[str, Any]:
     return {"copy": {"received": sum(made), "unused": plain(closing.body["copies_unused"])}}
 
 
-def cast_from(day: "Day") -> dict[str, int]:
+def cast_from(day: Day) -> dict[str, int]:
     """Cast ballots that never lay in the stock: cards of the device, absentee ballots fed here."""
     closing = day.last("unused")
     named = (("card", "cards_cast"), ("absentee", "absentee_fed"))
     return {origin: closing.body[key] for origin, key in named if closing and closing.body.get(key) is not None}
 
 
-def stubs(place: Place, day: "Day") -> Rows:
+def stubs(place: Place, day: Day) -> Rows:
     """The part `stubs`: by style, once every style has its first and its next stub; a new row where a pack begins with another number."""
     first, closing = day.last("first-stub"), day.last("unused")
     begun, ended = (k.body.get(key, {}) if k else {} for k, key in ((first, "first"), (closing, "next")))
@@ -135,7 +133,7 @@ def stubs(place: Place, day: "Day") -> Rows:
     return [] if any(row["next"] < row["first"] for row in rows) else rows
 
 
-def _stub_rows(place: Place, day: "Day", style: str, begin: int, end: int) -> Rows:
+def _stub_rows(place: Place, day: Day, style: str, begin: int, end: int) -> Rows:
     """Numbers run on from pack to pack; where they jump, the pack before ends after the sheets that were really in it."""
     gone = sorted(
         {

@@ -5,18 +5,16 @@ whole of them stays out and the line says it is unchecked.
 """
 
 from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
+from webapp.precinct.day.day import Day
 from webapp.precinct.place.place import Contest, Place
-
-if TYPE_CHECKING:
-    from webapp.precinct.day.day import Day
 
 TOTALS = ("write_in", "under", "over", "ballots")
 Row = list[int | None]
 
 
-def contests(place: Place, day: "Day") -> list[dict[str, Any]]:
+def contests(place: Place, day: Day) -> list[dict[str, Any]]:
     """The part `contests`: every contest keyed here, on each tape that carries it."""
     typed = {t.id: k.body.get("contests", {}) for t in place.tabulators if (k := day.last(f"tape-typed:{t.id}"))}
     found = []
@@ -60,7 +58,7 @@ def added(rows: Sequence[Sequence[int | None]]) -> Row:
     return [None if None in column else sum(column) for column in zip(*rows, strict=True)]
 
 
-def tally(contest: Contest, day: "Day") -> dict[str, Any] | None:
+def tally(contest: Contest, day: Day) -> dict[str, Any] | None:
     """The write-ins of a contest as tallied by hand. Names written without a mark never were on the tape and stay out."""
     kept = day.last("write-in-tally")
     if kept is None or not any(

@@ -3,36 +3,35 @@
 Before the close it gives what there is. Figures that cannot be a day's (more unused than ever came) are left out and said in `impossible`.
 """
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Sequence
+from typing import Any
 
 from webapp.precinct.account.ballot_stock import cast_from, copies, counted, plain, stock, stubs, too_many_unused
 from webapp.precinct.account.contest_rows import contests
 from webapp.precinct.account.impossible_figures import possible
 from webapp.precinct.account.set_aside import set_aside
 from webapp.precinct.account.tabulator_memories import tabulators, too_much_subtracted
-from webapp.precinct.checklist.tasks import clock
 from webapp.precinct.day import seal_log
+from webapp.precinct.day.day import Day
+from webapp.precinct.day.hours import clock
 from webapp.precinct.day.notes import dispositions
 from webapp.precinct.day.readings import Reading
 from webapp.precinct.place.place import Place
 
-if TYPE_CHECKING:
-    from webapp.precinct.day.day import Day
-
 __all__ = ["Reading", "figures", "impossible", "noted", "plain", "running"]
 
 
-def figures(place: Place, day: "Day") -> dict[str, Any]:
+def figures(place: Place, day: Day) -> dict[str, Any]:
     """All parts that this day can give. Rows name their style or precinct only where the place has several."""
     return checked(place, day)[0]
 
 
-def impossible(place: Place, day: "Day") -> tuple[str, ...]:
+def impossible(place: Place, day: Day) -> tuple[str, ...]:
     """A sentence for each figure that cannot be, and was left out of the balance: what it is held against, and what to correct."""
     return checked(place, day)[1]
 
 
-def checked(place: Place, day: "Day") -> tuple[dict[str, Any], tuple[str, ...]]:
+def checked(place: Place, day: Day) -> tuple[dict[str, Any], tuple[str, ...]]:
     """(figures, what is said of those that cannot be and were left out)."""
     said = tuple(
         s for s in (too_many_unused(place, day), _too_many_cancelled(day), too_much_subtracted(place, day)) if s
@@ -41,17 +40,16 @@ def checked(place: Place, day: "Day") -> tuple[dict[str, Any], tuple[str, ...]]:
     return {name: part for name, part in parts.items() if part}, said + more
 
 
-def told_here(place: Place, day: "Day") -> dict[str, Any]:
-    """The figures with what was set aside by each reading: for the room's own search of a gap. It leaves the room in no packet."""
-    known = day.figures
-    told = [
+def figures_for_search(known: dict[str, Any], readings: Sequence[Reading]) -> dict[str, Any]:
+    """These figures with what was set aside by each reading: for the room's own search of a gap, never for a packet."""
+    rows = [
         {**row, "set_aside": dict(reading.fates)}
-        for row, reading in zip(known.get("readings", ()), day.readings, strict=False)
+        for row, reading in zip(known.get("readings", ()), readings, strict=False)
     ]
-    return {**known, "readings": told} if len(told) == len(day.readings) and told else known
+    return {**known, "readings": rows} if len(rows) == len(readings) and rows else known
 
 
-def _all(place: Place, day: "Day") -> dict[str, Any]:
+def _all(place: Place, day: Day) -> dict[str, Any]:
     parts = {
         "rules": rules(place),
         "dispositions": dispositions(place),
@@ -86,17 +84,17 @@ def rules(place: Place) -> dict[str, Any]:
     }
 
 
-def running(place: Place, day: "Day") -> tuple[Reading, ...]:
+def running(place: Place, day: Day) -> tuple[Reading, ...]:
     """Each reading held against the rule of the readings."""
     return day.readings
 
 
-def noted(day: "Day", kind: str) -> int:
+def noted(day: Day, kind: str) -> int:
     """How many ballots (envelopes handed in) the notes of one kind tell of."""
     return day.notes.noted[kind]
 
 
-def _voters(place: Place, day: "Day") -> list[dict[str, Any]]:
+def _voters(place: Place, day: Day) -> list[dict[str, Any]]:
     """Check-ins by precinct where the place has several, cancelled ones apart; signed slips as a second count of people."""
     kept = day.last("book-count")
     books, said = [p.id for p in place.precincts], kept.body if kept else {}
@@ -117,7 +115,7 @@ def _voters(place: Place, day: "Day") -> list[dict[str, Any]]:
     return [book, *([{"id": "slips", "n": said["slips"]}] if said.get("slips") is not None else [])]
 
 
-def _too_many_cancelled(day: "Day") -> str:
+def _too_many_cancelled(day: Day) -> str:
     kept = day.last("book-count")
     for book, gone in (kept.body.get("cancelled", {}) if kept else {}).items():
         there = plain(kept.body.get("check_ins", {}).get(book))
@@ -129,7 +127,7 @@ def _too_many_cancelled(day: "Day") -> str:
     return ""
 
 
-def _box(place: Place, day: "Day", box: str) -> dict[str, Any]:
+def _box(place: Place, day: Day, box: str) -> dict[str, Any]:
     """Bins counted by hand once every one of them was, paper taken out during the day, the emergency bin."""
     out, opened = day.last(f"bins-out:{box}"), day.last(f"emergency-opened:{box}")
     found: dict[str, Any] = {}
@@ -158,7 +156,7 @@ def _emptied(place: Place, kept: Any) -> dict[str, Any]:
     }
 
 
-def _containers(place: Place, day: "Day") -> list[dict[str, Any]]:
+def _containers(place: Place, day: Day) -> list[dict[str, Any]]:
     """Containers with ballots in them, each with the seal that is on it now."""
     filled = day.last("containers-filled")
     ballots, on = filled.body.get("ballots", {}) if filled else {}, seal_log.on_now(place, day)
@@ -169,7 +167,7 @@ def _containers(place: Place, day: "Day") -> list[dict[str, Any]]:
     ]
 
 
-def _seal_stock(day: "Day") -> dict[str, int]:
+def _seal_stock(day: Day) -> dict[str, int]:
     kept = day.last("seals-accounted")
     return (
         {key: kept.body[key] for key in ("issued", "applied", "returned", "damaged") if key in kept.body}

@@ -5,20 +5,18 @@ the envelope's count says (style, precinct, origin), the rows carry it, and what
 """
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from webapp.precinct.account.ballot_stock import counted, plain
+from webapp.precinct.day.day import Day
 from webapp.precinct.day.notes import BallotGroup, precinct_of
 from webapp.precinct.place.place import Place
-
-if TYPE_CHECKING:
-    from webapp.precinct.day.day import Day
 
 Lots = Iterable[tuple[BallotGroup, int]]
 Rows = list[dict[str, Any]]
 
 
-def set_aside(place: Place, day: "Day") -> dict[str, Any]:
+def set_aside(place: Place, day: Day) -> dict[str, Any]:
     """The part `set_aside`: every kind this place keeps, 0 where there is none."""
     closing = day.last("aside-counts")
     said = closing.body if closing else {}
@@ -36,7 +34,7 @@ def set_aside(place: Place, day: "Day") -> dict[str, Any]:
     return found | _emergency(place, day)
 
 
-def _emergency(place: Place, day: "Day") -> dict[str, Any]:
+def _emergency(place: Place, day: Day) -> dict[str, Any]:
     """Opened bins: what was left and what was counted by hand. Others: what was noted as dropped in."""
     found: dict[str, Any] = {}
     opened = [k for k in day.of("emergency-opened") if "ballots_found" in k.body]
@@ -52,7 +50,7 @@ def _emergency(place: Place, day: "Day") -> dict[str, Any]:
     return found
 
 
-def _spoiled(place: Place, day: "Day", envelope: dict[str, Any] | None) -> tuple[Any, Any]:
+def _spoiled(place: Place, day: Day, envelope: dict[str, Any] | None) -> tuple[Any, Any]:
     """(spoiled, spoiled-not-reissued): each style's envelope, less what the notes say was not re-issued."""
     again, not_again = list(day.notes.of("spoiled")), list(day.notes.of("spoiled-not-reissued"))
     if envelope is None:

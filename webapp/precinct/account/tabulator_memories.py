@@ -4,31 +4,29 @@ A tape belongs to a memory. Moved to a spare, it goes on: two runs, one tape. A 
 tape's ballots are on the second too, and count once.
 """
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from webapp.precinct.checklist import field_options
+from webapp.precinct.day import out_of_use
 from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.day import Day
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place, Tabulator
-
-if TYPE_CHECKING:
-    from webapp.precinct.day.day import Day
 
 Ends = tuple[int | None, int | None]  # (public, lifetime)
 
 
-def tabulators(place: Place, day: "Day") -> list[dict[str, Any]]:
+def tabulators(place: Place, day: Day) -> list[dict[str, Any]]:
     """The part `tabulators`. A tabulator that stayed shut and has no tape is not among them."""
     listed, found = steps(place), []
     for tabulator in place.tabulators:
         typed = day.last(f"tape-typed:{tabulator.id}")
-        if typed is None and field_options.shut(place, day, tabulator.id, listed):
+        if typed is None and out_of_use.shut(place, day, tabulator.id, listed):
             continue
         found += _memories(place, day, tabulator, typed)
     return found
 
 
-def _memories(place: Place, day: "Day", tabulator: Tabulator, typed: CurrentEntry | None) -> list[dict[str, Any]]:
+def _memories(place: Place, day: Day, tabulator: Tabulator, typed: CurrentEntry | None) -> list[dict[str, Any]]:
     """The memory of the close under the tabulator's own id; one taken out before it as T1/1, T1/2 ..."""
     runs = _runs(day, tabulator.id)
     body = typed.body if typed else {}
@@ -61,7 +59,7 @@ def _last(place: Place, tabulator: Tabulator, runs: list[dict[str, Any]], typed:
     return one
 
 
-def too_much_subtracted(place: Place, day: "Day") -> str:
+def too_much_subtracted(place: Place, day: Day) -> str:
     """The sentence when more is taken off a tape for a failed machine than is on it; "" else."""
     for tabulator in place.tabulators:
         typed = day.last(f"tape-typed:{tabulator.id}")
@@ -81,7 +79,7 @@ def _row(place: Place, precinct: str, n: int) -> dict[str, Any]:
     return {"precinct": precinct, **({"style": styles[0].id} if alone else {}), "n": n}
 
 
-def _runs(day: "Day", at: str) -> list[tuple[str, list[dict[str, Any]], int | None]]:
+def _runs(day: Day, at: str) -> list[tuple[str, list[dict[str, Any]], int | None]]:
     """(how the memory ended, its runs, ballots of it that were fed again) for each memory in order; the last one ends with the day."""
     zero, close = day.last(f"zero-tape:{at}"), day.last(f"counter-read:{at}")
     start, unit, out, mine, found = _ends(zero), at, None, [], []

@@ -10,6 +10,9 @@ from webapp.precinct.balance import lines_tallies as tallies
 from webapp.precinct.balance.line import Drawn, Line, Unchecked
 from webapp.precinct.balance.night_figures import NightFigures
 
+EXPLAINED = ("stock", "poll-book", "paper-to-book", "bins", "counter", "lifetime", "stubs")
+"""The lines for which the room `explain` looks for mistakes; each other line says by itself what to do."""
+
 LINES: tuple[Callable[[NightFigures], Drawn], ...] = (
     account.stock,
     account.poll_book,

@@ -1,6 +1,7 @@
 """The balance of one night: where every ballot went, the lines that follow, and what a gap is consistent with.
 
 `balance` takes the figures of one place as the JSON object of `tapeseal balance` and gives every line in words. It never alters a figure.
+`explain.explain.explained` gives the same with what the gaps are consistent with.
 """
 
 from collections.abc import Mapping
@@ -9,17 +10,26 @@ from typing import Any
 
 from webapp.precinct.balance.all_lines import drawn
 from webapp.precinct.balance.contests import ContestCount, Convention, contest_convention
+from webapp.precinct.balance.explanation import Explanation, RuledOut
 from webapp.precinct.balance.figure_board import BoardFigures
 from webapp.precinct.balance.figure_rows import Unreadable
 from webapp.precinct.balance.line import Line, Unchecked
 from webapp.precinct.balance.lines_board import board_is_whole
 from webapp.precinct.balance.lines_envelopes import of_a_board
 from webapp.precinct.balance.lines_tabulators import each_counter_is_there
-from webapp.precinct.balance.night_figures import read
-from webapp.precinct.explain.explain import Explanation, RuledOut
-from webapp.precinct.explain.explain import explain as explained
+from webapp.precinct.balance.night_figures import NightFigures, read
 
-__all__ = ["Balance", "ContestCount", "Convention", "Line", "Unchecked", "Unreadable", "balance", "contest_convention"]
+__all__ = [
+    "Balance",
+    "ContestCount",
+    "Convention",
+    "Line",
+    "Unchecked",
+    "Unreadable",
+    "balance",
+    "contest_convention",
+    "drawn_balance",
+]
 
 
 @dataclass(frozen=True)
@@ -57,14 +67,17 @@ class Balance:
         return {"balanced": self.balanced, "complete": self.complete, **lists, **batches, "ms": self.ms}
 
 
-def balance(figures: Mapping[str, Any], explain: bool = True) -> Balance:
-    """Every line of these figures; with `explain`, what open gaps are consistent with. Raises `Unreadable` naming the key."""
-    night = read(figures)
+def balance(figures: Mapping[str, Any]) -> Balance:
+    """Every line of these figures, without explanations. Raises `Unreadable` naming the key."""
+    return drawn_balance(read(figures))
+
+
+def drawn_balance(night: NightFigures) -> Balance:
+    """Every line of figures that were read already."""
     lines, unchecked = drawn(night)
     whole = {line.id for line in lines if line.scope is None}
     if of_a_board(night):
         complete = board_is_whole(night, lines)
     else:
         complete = {"stock", "poll-book"} <= whole and each_counter_is_there(night, lines)
-    explanations, ruled_out = explained(night, lines) if explain else ((), ())
-    return Balance(lines, unchecked, explanations, ruled_out, complete=complete, board=night.board)
+    return Balance(lines, unchecked, complete=complete, board=night.board)

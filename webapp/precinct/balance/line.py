@@ -37,6 +37,11 @@ class Line:
     def gap(self) -> int:
         return self.left - self.right
 
+    @property
+    def name(self) -> str:
+        """The name of this line in a remark: its id, and its scope after an at sign, as `poll-book@W3`."""
+        return f"{self.id}@{','.join(self.scope.values())}" if self.scope else self.id
+
     def as_json(self) -> dict[str, Any]:
         scope = {"scope": dict(self.scope)} if self.scope else {}
         notes = {"notes": list(self.notes)} if self.notes else {}

@@ -3,6 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+CANNOT_TELL = "These figures cannot tell which."
+
 AGREE = "they agree"
 
 # what a figure is called behind a side; a number that is taken off has "less" before it
@@ -251,11 +253,6 @@ def some(n: int, words: tuple[str, str]) -> str:
     """A number with its word: 1 check-in, 2 check-ins. Below nothing, where one side may be: 2 fewer ballots than check-ins."""
     said = words[0] if abs(n) == 1 else words[1]
     return f"{-n} {said.replace('more ', 'fewer ', 1)}" if n < 0 else f"{n} {said}"
-
-
-def few(n: int, one: str, many: str = "") -> str:
-    """A number with its word, for other pages' sentences: 1 ballot, 1,204 ballots."""
-    return f"{n:,} {one if n == 1 else many or one + 's'}"
 
 
 def line(

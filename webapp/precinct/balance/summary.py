@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from webapp.precinct.balance import line_sentences
+from webapp.precinct.balance.all_lines import EXPLAINED
 from webapp.precinct.balance.balance import Balance, Line, Unchecked
-from webapp.precinct.explain.lines_to_explain import EXPLAINED
-from webapp.precinct.explain.sentences import CANNOT_TELL
 
 NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
 TITLES = {
@@ -292,4 +291,4 @@ def eyebrow(balance: Balance) -> str:
 
 def untied(sentence: str) -> str:
     """An explanation without the words that it is one of several: where they stand together under one heading that says so."""
-    return sentence.removesuffix(CANNOT_TELL).rstrip()
+    return sentence.removesuffix(line_sentences.CANNOT_TELL).rstrip()

@@ -1,6 +1,6 @@
 """The checklists: the door to this part of the room. What a step is, which there are, what each waits for, how its form is read and told."""
 
-from webapp.precinct.checklist.field_options import ats, choices, default, things
+from webapp.precinct.checklist.field_options import choices, default, things
 from webapp.precinct.checklist.field_parsers import half_missing
 from webapp.precinct.checklist.form_reader import moment, read_form, standing
 from webapp.precinct.checklist.statement import contest_lines, statement, step_of, summary, title, told
@@ -8,6 +8,7 @@ from webapp.precinct.checklist.step_text import page_title
 from webapp.precinct.checklist.tasks import closing_hour, fill, hours, tasks, why_not
 from webapp.precinct.place.default_steps import default_ids, defaults, steps
 from webapp.precinct.place.step import LISTS, PLACE_LISTS, Field, NoDay, Read, Step, Task, task_key
+from webapp.precinct.place.step_places import ats
 
 __all__ = [
     "LISTS",

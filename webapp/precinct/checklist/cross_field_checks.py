@@ -4,23 +4,21 @@ Each check looks at a body that was read and says what to mend; an exception tha
 """
 
 from collections.abc import Callable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from webapp.precinct.checklist.expected_values import NOT_SO
-from webapp.precinct.checklist.field_options import out_with
+from webapp.precinct.checklist.form_input import FormInput
 from webapp.precinct.checklist.tasks import tasks
 from webapp.precinct.day.hours import closing_hour, in_force, wall
 from webapp.precinct.day.instructions import PROOF
+from webapp.precinct.day.out_of_use import out_with
 from webapp.precinct.day.seats import different
 from webapp.precinct.place.step import all_of
-
-if TYPE_CHECKING:
-    from webapp.precinct.checklist.form_reader import FormReader
 
 MINUTE = 60_000
 
 
-def emergency_adds_up(reader: "FormReader", body: dict[str, Any]) -> None:
+def emergency_adds_up(reader: FormInput, body: dict[str, Any]) -> None:
     """Found = fed + counted by hand + left, and a reason for what is left (9-106 of New York's Election Law: nothing closes over a remainder unsaid)."""
     found, parts = body.get("ballots_found"), [body.get(key) for key in ("fed", "hand_counted", "left")]
     found = found[-1] if isinstance(found, list) else found
@@ -38,12 +36,12 @@ def emergency_adds_up(reader: "FormReader", body: dict[str, Any]) -> None:
         reader.wrong("why_left", "Enter why ballots are left in the emergency bin.")
 
 
-def taken_off_with_a_reason(reader: "FormReader", body: dict[str, Any]) -> None:
+def taken_off_with_a_reason(reader: FormInput, body: dict[str, Any]) -> None:
     if body.get("subtract") and "why_subtract" not in reader.words:
         reader.wrong("why_subtract", "Enter why ballots are taken off: what failed, and which law or order allows it.")
 
 
-def two_carriers(reader: "FormReader", body: dict[str, Any]) -> None:
+def two_carriers(reader: FormInput, body: dict[str, Any]) -> None:
     """Ballots travel with two of different parties."""
     people = {o.id: o for o in getattr(getattr(reader.day, "people", None), "everybody", reader.place.officials)}
     pair = [people.get(body.get(key, "")) for key in ("first_carrier", "second_carrier")]
@@ -52,7 +50,7 @@ def two_carriers(reader: "FormReader", body: dict[str, Any]) -> None:
         reader.wrong("second_carrier", f"The two carriers are {same}. Choose another second carrier, or {NOT_SO}.")
 
 
-def two_parties_came(reader: "FormReader", body: dict[str, Any]) -> None:
+def two_parties_came(reader: FormInput, body: dict[str, Any]) -> None:
     """No seal is cut before people of two parties are here; fewer is a signed exception, with the office told (8-102 of New York's Election Law)."""
     people = {o.id: o for o in getattr(getattr(reader.day, "people", None), "everybody", reader.place.officials)}
     earlier = {person for k in all_of(reader.day, "arrivals") for person in k.body.get("present", {})}
@@ -69,7 +67,7 @@ def two_parties_came(reader: "FormReader", body: dict[str, Any]) -> None:
         )
 
 
-def someone_moves(reader: "FormReader", body: dict[str, Any]) -> None:
+def someone_moves(reader: FormInput, body: dict[str, Any]) -> None:
     """A relief names who leaves, who comes in, or both; an empty seat is kept as null."""
     if not body.get("out") and not body.get("in"):
         reader.wrong("out", "Select who leaves, who comes in, or both.")
@@ -79,7 +77,7 @@ def someone_moves(reader: "FormReader", body: dict[str, Any]) -> None:
     body.setdefault("in", None)
 
 
-def opened_in_time(reader: "FormReader", body: dict[str, Any]) -> None:
+def opened_in_time(reader: FormInput, body: dict[str, Any]) -> None:
     """Polls that open late, or over steps that are missing, say so: time, reason, who was told."""
     if reader.not_so:
         return
@@ -103,7 +101,7 @@ def opened_in_time(reader: "FormReader", body: dict[str, Any]) -> None:
         )
 
 
-def own_zero_tape(reader: "FormReader", body: dict[str, Any]) -> None:
+def own_zero_tape(reader: FormInput, body: dict[str, Any]) -> None:
     """A spare that starts fresh prints its own zero tape, or it stays shut."""
     if body.get("how") not in ("fresh-start", "fed-again") or reader.not_so:
         return
@@ -121,7 +119,7 @@ def own_zero_tape(reader: "FormReader", body: dict[str, Any]) -> None:
         reader.wrong("fed_again", "Enter how many ballots are fed again, in digits.")
 
 
-def order_says_what(reader: "FormReader", body: dict[str, Any]) -> None:
+def order_says_what(reader: FormInput, body: dict[str, Any]) -> None:
     """An instruction that changes the hours says until when; one that changes a step says which, and never takes away what proves the count."""
     if body.get("changes") == "hours" and "closes" not in body and not reader.not_so:
         reader.wrong("closes", reader.step.field("closes").ask)
@@ -137,7 +135,7 @@ def order_says_what(reader: "FormReader", body: dict[str, Any]) -> None:
         )
 
 
-def hour_is_the_one_in_force(reader: "FormReader", body: dict[str, Any]) -> None:
+def hour_is_the_one_in_force(reader: FormInput, body: dict[str, Any]) -> None:
     """The line ends at the hour in force: that of the place file, or of the last instruction."""
     said, hour = body.get("hour_in_force"), closing_hour(reader.place, reader.day)
     if said is not None and said != hour and not reader.not_so:
@@ -154,14 +152,14 @@ def hour_is_the_one_in_force(reader: "FormReader", body: dict[str, Any]) -> None
         )
 
 
-def sign_the_noon_reading_along(reader: "FormReader", body: dict[str, Any]) -> None:
+def sign_the_noon_reading_along(reader: FormInput, body: dict[str, Any]) -> None:
     """The two who look round at noon sign the last reading with it: its entry number goes into the body."""
     readings = all_of(reader.day, "hourly")
     if readings and any(field.name == "reading" for field in reader.step.fields):
         body["reading"] = readings[-1].number
 
 
-def stood_still(reader: "FormReader", body: dict[str, Any]) -> None:
+def stood_still(reader: FormInput, body: dict[str, Any]) -> None:
     """A tabulator that is out of use need not be read again: the figure with which it went out still stands among the counters."""
     for tabulator in reader.place.tabulators:
         out = out_with(reader.day, tabulator.id)
@@ -169,13 +167,13 @@ def stood_still(reader: "FormReader", body: dict[str, Any]) -> None:
             body.setdefault("counters", {}).setdefault(tabulator.id, out.body["public"])
 
 
-def something_printed(reader: "FormReader", body: dict[str, Any]) -> None:
+def something_printed(reader: FormInput, body: dict[str, Any]) -> None:
     """A zero tape that proves something was printed at least once."""
     if body.get("prints") == 0 and not reader.not_so:
         reader.wrong("prints", f"No zero tape was printed. Print one, or {NOT_SO}.")
 
 
-Check = Callable[["FormReader", dict[str, Any]], None]
+Check = Callable[[FormInput, dict[str, Any]], None]
 CHECKS: Mapping[str, tuple[Check, ...]] = {
     "arrivals": (two_parties_came,),
     "hourly": (stood_still,),

@@ -7,9 +7,9 @@ from collections.abc import Callable, Mapping
 from functools import lru_cache
 from math import ceil
 
-from webapp.precinct.checklist import field_options
 from webapp.precinct.checklist.field_parsers import InvalidInput
 from webapp.precinct.day import seal_log
+from webapp.precinct.place import seal_points
 from webapp.precinct.place.default_steps import defaults
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import DayView, Field
@@ -51,7 +51,7 @@ def _field_of(name: str) -> str:
 
 
 def serial(place: Place, at: str, text: str) -> None:
-    tabulator = field_options.tabulator_of(place, at)
+    tabulator = seal_points.tabulator_of(place, at)
     if tabulator and tabulator.serial != text:
         raise InvalidInput(
             f"{text} is not the serial number that the office sent. Read the plate again; if it stays so, {NOT_SO}."

@@ -2,8 +2,13 @@
 
 from collections.abc import Callable
 
-from webapp.precinct.place.place import Box, Place, Tabulator
-from webapp.precinct.place.step import LISTS, PLACE_LISTS, DayView, EntryView, Field, Step, last
+from webapp.precinct.day import seal_log
+from webapp.precinct.day.instructions import found_becomes, provisional_as
+from webapp.precinct.day.out_of_use import out_with, shut
+from webapp.precinct.place.default_steps import steps
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.seal_points import BIN_WORDS, belongs, box_of, seal_points
+from webapp.precinct.place.step import LISTS, PLACE_LISTS, DayView, Field
 
 Things = tuple[tuple[str, str], ...]
 ASIDE = (("spoiled", "Spoiled"), ("provisional", "Provisional"), ("drop-off", "Absentee dropped off"))
@@ -16,53 +21,11 @@ ASIDE_KINDS = (
     ("set-apart", "Set apart"),
 )
 MORE_PRINTS = 2  # than there are copies: a torn print is kept and another made
-BIN_WORDS = {
-    "main": "Main bin",
-    "write-in": "Write-in bin",
-    "emergency": "Emergency bin",
-    "path": "The path where a ballot falls",
-}
 
 
 def things(per: str, place: Place, day: DayView, at: str = "") -> Things:
     """The things of this kind at this place (and at this tabulator or box). Raises KeyError for a kind that does not exist."""
     return _KINDS[per](place, day, at)
-
-
-def box_of(place: Place, at: str) -> Box | None:
-    """The box of this id, or the box under the tabulator of this id."""
-    tabulator = tabulator_of(place, at)
-    wanted = tabulator.box if tabulator else at
-    return next((box for box in place.boxes if box.id == wanted), None)
-
-
-def tabulator_of(place: Place, at: str) -> Tabulator | None:
-    return next((tabulator for tabulator in place.tabulators if tabulator.id == at), None)
-
-
-def seal_points(place: Place) -> Things:
-    """Every point that carries a seal here: those sealed by the office, doors and bags of each tabulator, bins of each box, containers."""
-    found = {seal.at: seal.door or seal.at for seal in place.applied}
-    for tabulator in place.tabulators:
-        for part, words in (
-            ("door", "door of"),
-            ("memory", "memory door of"),
-            ("bag", "memory bag of"),
-            ("case", "carrying case of"),
-        ):
-            found.setdefault(f"{tabulator.id}-{part}", f"{words} {tabulator.id}")
-    for box in place.boxes:
-        for name in (*box.bins, *(("emergency",) if box.emergency else ())):
-            found.setdefault(f"{box.id}-{name}", f"{BIN_WORDS.get(name, name).lower()} of box {box.id}")
-    for container in place.containers:
-        found.setdefault(container.id, f"container {container.id} ({container.holds})")
-    return tuple(found.items())
-
-
-def belongs(point: str, place: Place, at: str) -> bool:
-    """Whether a seal point is on this tabulator or its box."""
-    box = box_of(place, at)
-    return point.startswith(f"{at}-") or bool(box and point.startswith(f"{box.id}-"))
 
 
 def _officials(place: Place, day: DayView, at: str) -> Things:
@@ -90,9 +53,7 @@ def _box_bins(place: Place, day: DayView, at: str) -> Things:
 
 
 def _sealed_points(place: Place, day: DayView, at: str) -> Things:
-    from webapp.precinct.day.seal_log import on_now
-
-    on = on_now(place, day)
+    on = seal_log.on_now(place, day)
     return tuple((point, words) for point, words in seal_points(place) if point in on)
 
 
@@ -113,8 +74,6 @@ def _container_seals(place: Place, day: DayView, at: str) -> Things:
 
 
 def _provisional_kinds(place: Place, day: DayView, at: str) -> Things:
-    from webapp.precinct.place.default_steps import steps
-
     note = next((step for step in steps(place) if step.id == "provisional"), None)
     field = note.field("kind") if note else None
     return field.choices if field else (("other", "Provisional"),)
@@ -127,8 +86,6 @@ def _write_ins(place: Place, day: DayView, at: str) -> Things:
 
 def _running(place: Place, day: DayView, box: str = "") -> Things:
     """Tabulators that count ballots today (of this box): all but those that stay shut; one that is out of use says so."""
-    from webapp.precinct.place.default_steps import steps
-
     known = steps(place)
     return tuple(
         (t.id, f"{t.id}, out of use" if out_with(day, t.id) else t.id)
@@ -137,16 +94,8 @@ def _running(place: Place, day: DayView, box: str = "") -> Things:
     )
 
 
-def out_with(day: DayView, at: str) -> EntryView | None:
-    """The note by which this tabulator went out of use, while nothing has come into use in its place."""
-    out, back = last(day, "tabulator-out", at), last(day, "tabulator-in", at)
-    return out if out is not None and (back is None or back.number < out.number) else None
-
-
 def _steps_to_come(place: Place, day: DayView, at: str) -> Things:
     """Steps of this place that are not kept yet, each once: an instruction may change them."""
-    from webapp.precinct.place.default_steps import steps
-
     done = {key.partition(":")[0] for key, kept in day.kept.items() if kept}
     return tuple(
         (s.id, f"{dict(LISTS)[s.list]}: {s.says or s.title}".replace("{at}", f"each {s.per}" if s.per else ""))
@@ -224,34 +173,4 @@ def default(field: Field, place: Place, day: DayView, at: str = "") -> str:
 
 def _by_rule(field: Field, place: Place, day: DayView) -> str:
     """What the place file says, or the last instruction."""
-    from webapp.precinct.day.instructions import found_becomes, provisional_as
-
     return found_becomes(place, day) if field.name == "becomes" else provisional_as(day) or field.choices[0][0]
-
-
-def here(step: Step, place: Place) -> bool:
-    """Whether this step has anything to do at this place."""
-    return {
-        "": True,
-        "write-ins": any(c.write_in for c in place.contests),
-        "emergency": any(b.emergency for b in place.boxes),
-    }.get(step.where, True)
-
-
-def ats(step: Step, place: Place) -> tuple[str, ...]:
-    """Where the step is done: once, or at each tabulator or box; nowhere, where the place has nothing of the kind."""
-    if not here(step, place):
-        return ()
-    if step.per == "tabulator":
-        return tuple(t.id for t in place.tabulators)
-    if step.per == "box":
-        return tuple(b.id for b in place.boxes if b.emergency or step.where != "emergency")
-    return ("",)
-
-
-def shut(place: Place, day: DayView, at: str, steps: tuple[Step, ...]) -> bool:
-    """Whether the tabulator of this id stays shut: a step that shuts it was last kept as not so, and no spare took its place since."""
-    kept = [last(day, step.id, at) for step in steps if step.shuts]
-    shutting = max((k.number for k in kept if k is not None and k.not_so), default=0)
-    spare = last(day, "tabulator-in", at)
-    return bool(shutting) and not (spare and spare.number > shutting and not spare.not_so)

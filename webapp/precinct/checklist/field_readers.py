@@ -1,25 +1,22 @@
 """One control of a form, by the kind of its field: a tick, a time, a number, a seal ... Each gives a value, or None where nothing is to be kept."""
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from webapp.precinct.checklist import expected_values, field_options, field_parsers
 from webapp.precinct.checklist.expected_values import NOT_SO
 from webapp.precinct.checklist.field_parsers import InvalidInput
+from webapp.precinct.checklist.form_input import TICKS, FormInput
 from webapp.precinct.place.step import Field
 
-if TYPE_CHECKING:
-    from webapp.precinct.checklist.form_reader import FormReader
-
-TICKS = ("yes", "on", "true", "1")
 EARLY = 60_000  # how far a clock on the wall may be ahead of the laptop's
 
 
-def _tick(reader: "FormReader", one: Field, name: str, thing: str) -> bool:
+def _tick(reader: FormInput, one: Field, name: str, thing: str) -> bool:
     return reader.text(name) in TICKS
 
 
-def _yes(reader: "FormReader", one: Field, name: str, thing: str) -> bool:
+def _yes(reader: FormInput, one: Field, name: str, thing: str) -> bool:
     ticked = reader.text(name) in TICKS
     if not ticked and not reader.not_so:
         raise InvalidInput(
@@ -28,7 +25,7 @@ def _yes(reader: "FormReader", one: Field, name: str, thing: str) -> bool:
     return ticked
 
 
-def _yes_no(reader: "FormReader", one: Field, name: str, thing: str) -> bool | None:
+def _yes_no(reader: FormInput, one: Field, name: str, thing: str) -> bool | None:
     sent = reader.text(name) if reader.prefix + name in reader.form else one.default
     if sent not in ("yes", "no"):
         if one.optional or reader.not_so:
@@ -37,7 +34,7 @@ def _yes_no(reader: "FormReader", one: Field, name: str, thing: str) -> bool | N
     return sent == "yes"
 
 
-def _time(reader: "FormReader", one: Field, name: str, thing: str) -> int | None:
+def _time(reader: FormInput, one: Field, name: str, thing: str) -> int | None:
     text = reader.given(one, name)
     if not text:
         return None
@@ -53,7 +50,7 @@ def _time(reader: "FormReader", one: Field, name: str, thing: str) -> int | None
     return found
 
 
-def _number(reader: "FormReader", one: Field, name: str, thing: str) -> int | None:
+def _number(reader: FormInput, one: Field, name: str, thing: str) -> int | None:
     text = reader.given(one, name)
     if not text:
         return None
@@ -63,22 +60,22 @@ def _number(reader: "FormReader", one: Field, name: str, thing: str) -> int | No
     return found
 
 
-def _counts(reader: "FormReader", one: Field, name: str, thing: str) -> int | list[int] | None:
+def _counts(reader: FormInput, one: Field, name: str, thing: str) -> int | list[int] | None:
     text = reader.given(one, name)
     return field_parsers.counts(text) if text else None
 
 
-def _numbers(reader: "FormReader", one: Field, name: str, thing: str) -> list[int] | None:
+def _numbers(reader: FormInput, one: Field, name: str, thing: str) -> list[int] | None:
     text = reader.given(one, name)
     return field_parsers.numbers(text) if text else None
 
 
-def _tally(reader: "FormReader", one: Field, name: str, thing: str) -> dict[str, int] | None:
+def _tally(reader: FormInput, one: Field, name: str, thing: str) -> dict[str, int] | None:
     text = reader.given(one, name)
     return field_parsers.tally(text) if text else None
 
 
-def _printed(reader: "FormReader", one: Field, name: str, thing: str) -> str | None:
+def _printed(reader: FormInput, one: Field, name: str, thing: str) -> str | None:
     text = reader.given(one, name)
     if not text:
         return None
@@ -99,7 +96,7 @@ def _printed(reader: "FormReader", one: Field, name: str, thing: str) -> str | N
     return text
 
 
-def _choice(reader: "FormReader", one: Field, name: str, thing: str) -> str | None:
+def _choice(reader: FormInput, one: Field, name: str, thing: str) -> str | None:
     sent = reader.prefix + name in reader.form
     text = reader.text(name) if sent else field_options.default(one, reader.place, reader.day, reader.at)
     if not text and (one.optional or reader.not_so):
@@ -110,13 +107,13 @@ def _choice(reader: "FormReader", one: Field, name: str, thing: str) -> str | No
     return text
 
 
-def _words(reader: "FormReader", one: Field, name: str, thing: str) -> None:
+def _words(reader: FormInput, one: Field, name: str, thing: str) -> None:
     text = reader.given(one, name)
     if text:
         reader.keep_words(name, text)
 
 
-KINDS: dict[str, Callable[["FormReader", Field, str, str], Any]] = {
+KINDS: dict[str, Callable[[FormInput, Field, str, str], Any]] = {
     "yes": _yes,
     "tick": _tick,
     "yes-no": _yes_no,

@@ -4,20 +4,18 @@ Nothing is kept while a mistake stands. An exception ("it is not so") needs two 
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
 from typing import Any
 
 from webapp.precinct.checklist import field_options
 from webapp.precinct.checklist.cross_field_checks import CHECKS
 from webapp.precinct.checklist.field_parsers import InvalidInput, moment
-from webapp.precinct.checklist.field_readers import KINDS, TICKS
+from webapp.precinct.checklist.field_readers import KINDS
+from webapp.precinct.checklist.form_input import TICKS, FormInput
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import DayView, Field, Read, Step, Task
 from webapp.record.entry import quarter_hour
 
 __all__ = ["FormReader", "moment", "read_form", "standing"]
-
-LONGEST = 2000  # letters of one text
 
 
 def read_form(
@@ -39,32 +37,8 @@ def read_form(
     return read
 
 
-@dataclass
-class FormReader:
+class FormReader(FormInput):
     """Reads one form for one step here; gathers mistakes by input name."""
-
-    step: Step
-    at: str
-    place: Place
-    day: DayView
-    form: Mapping[str, str]
-    now: int
-    prefix: str
-    said: int
-    mistakes: dict[str, str] = field(default_factory=dict)
-    words: dict[str, str] = field(default_factory=dict)
-    happened: int | None = None
-
-    @property
-    def not_so(self) -> bool:
-        return self.text("not_so") in TICKS
-
-    def text(self, name: str) -> str:
-        return str(self.form.get(self.prefix + name, "")).strip()
-
-    def wrong(self, name: str, sentence: str) -> None:
-        """Say what to mend, unless something is said of this control already."""
-        self.mistakes.setdefault(self.prefix + name, sentence)
 
     def read(self) -> Read:
         body: dict[str, Any] = {"at": self.at} if self.at and self.step.per else {}
@@ -105,11 +79,6 @@ class FormReader:
                 self.keep_words(name, self.text(name))
         return {"not_so": {"found": True, "done": True}}
 
-    def keep_words(self, name: str, text: str) -> None:
-        if len(text) > LONGEST:
-            self.wrong(name, f"This text has {len(text):,} letters. Shorten it to {LONGEST:,}.")
-        self.words[name] = text
-
     def map(self, one: Field) -> dict[str, Any]:
         """A value for each thing the field is asked for; what was left empty where it may be is not in it."""
         found = {}
@@ -129,43 +98,6 @@ class FormReader:
         except InvalidInput as mend:
             self.wrong(name, str(mend) or one.ask or f"Enter {label[:1].lower()}{label[1:]}.")
             return None
-
-    def given(self, one: Field, name: str) -> str:
-        """What stands in a control; "" where it is rightly left empty. Raises Mend where it must be filled.
-
-        A control that the form did not send at all stands as its default, so that a note of two taps needs none of its figures.
-        """
-        text = (
-            self.text(name)
-            if self.prefix + name in self.form
-            else field_options.default(one, self.place, self.day, self.at)
-        )
-        if (
-            not text
-            and not self.not_so
-            and (not one.optional or self.needed(one, name))
-            and not self.stands_still(one, name)
-        ):
-            raise InvalidInput
-        return text
-
-    def stands_still(self, one: Field, name: str) -> bool:
-        """Whether this is the counter of a tabulator that is out of use: nobody reads it again."""
-        return (
-            one.per in ("running", "box-running")
-            and field_options.out_with(self.day, name.partition(".")[2]) is not None
-        )
-
-    def needed(self, one: Field, name: str) -> bool:
-        """An optional field that is asked for all the same: by the place's rule, or for the containers that hold ballots."""
-        if one.needs == "bins_counted":
-            return self.place.rules.bins_counted == "always"
-        thing = name.partition(".")[2]
-        return one.needs == "ballots" and any(c.id == thing and c.ballots for c in self.place.containers)
-
-    def label(self, one: Field, thing: str) -> str:
-        words = dict(field_options.things(one.per, self.place, self.day, self.at)).get(thing) if one.per else ""
-        return one.named(words) if words else one.label
 
     def votes(self, one: Field) -> dict[str, Any]:
         """Each contest as on the tape; a contest, and lines other than votes, may be left empty where the tape does not print them."""

@@ -8,11 +8,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import time
 
-from webapp.precinct.checklist import field_options
-from webapp.precinct.checklist.step_text import ats, fill, page_key
+from webapp.precinct.checklist.step_text import fill, page_key
+from webapp.precinct.day import out_of_use
 from webapp.precinct.day.hours import MINUTE, clock, closing_hour, wall
+from webapp.precinct.place import seal_points
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import LISTS, DayView, EntryView, Step, Task, all_of, last, task_key
+from webapp.precinct.place.step_places import ats
 
 EARLY = 15 * MINUTE  # a step of a certain hour opens this long before
 GRACE = 5 * MINUTE  # and is overdue this long after
@@ -89,7 +91,7 @@ class Prerequisites:
         return bool(self.kept(step, at)) and self.done(step)
 
     def shut(self, at: str) -> bool:
-        return field_options.shut(self.place, self.day, at, self.steps)
+        return out_of_use.shut(self.place, self.day, at, self.steps)
 
     def missed(self, step: Step, at: str) -> str:
         """Why a step need not be done any more, or "": its hour is over, or an instruction took it away."""
@@ -164,7 +166,7 @@ class Prerequisites:
             return [a for a in everywhere if step.by == "noon" and a == "12:00"]
         if not at or not other.per or step.per not in ("tabulator", "box"):
             return everywhere
-        box = field_options.box_of(self.place, at)
+        box = seal_points.box_of(self.place, at)
         near = {at, box.id if box else at} | (
             {t.id for t in self.place.tabulators if t.box == at} if step.per == "box" else set()
         )

@@ -7,19 +7,18 @@ count of a bin by another team closed a gap of 27).
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from webapp.precinct.balance import line_sentences
+from webapp.precinct import numbers
 from webapp.precinct.balance.line import Line
 from webapp.precinct.checklist import field_options
 from webapp.precinct.checklist.step_text import fill
 from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.day import Day
 from webapp.precinct.day.notes import book_weight
+from webapp.precinct.place import seal_points
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
-
-if TYPE_CHECKING:
-    from webapp.precinct.day.day import Day
 
 ASIDE = ("spoiled", "provisional", "set_apart", "others")
 COUNTED: dict[str, tuple[tuple[str, str], ...]] = {
@@ -61,11 +60,11 @@ class SecondCount:
         return "/".join(part for part in (str(self.of), self.field, self.thing) if part)
 
 
-def behind(line: Line, place: Place, day: "Day") -> tuple[SecondCount, ...]:
+def behind(line: Line, place: Place, day: Day) -> tuple[SecondCount, ...]:
     """The hand counts that stand in a line, in its scope: another pair may make each of them again."""
     scope, (kind, _, of) = dict(line.scope or {}), line.id.partition(":")
     listed = COPIES if scope.get("origin") == "copy" else COUNTED.get(kind, ())
-    box = field_options.box_of(place, of) if kind == "bins" else None
+    box = seal_points.box_of(place, of) if kind == "bins" else None
     found = [
         count
         for name, field in listed
@@ -77,7 +76,7 @@ def behind(line: Line, place: Place, day: "Day") -> tuple[SecondCount, ...]:
     return tuple(count for count in found if _stands(count, kind, of, place))
 
 
-def find(number: int, field: str, thing: str, place: Place, day: "Day") -> SecondCount | None:
+def find(number: int, field: str, thing: str, place: Place, day: Day) -> SecondCount | None:
     """The hand count of this address, if the record holds it and it counts."""
     kept = day.entry(number)
     if kept is None or kept.taken_back is not None or kept.not_so:
@@ -85,7 +84,7 @@ def find(number: int, field: str, thing: str, place: Place, day: "Day") -> Secon
     return next((count for count in counts_of(kept, field, place, day) if count.thing == thing), None)
 
 
-def counts_of(kept: CurrentEntry, field: str, place: Place, day: "Day") -> Iterator[SecondCount]:
+def counts_of(kept: CurrentEntry, field: str, place: Place, day: Day) -> Iterator[SecondCount]:
     """Each hand count of one field of an entry; of the bins also those that nobody has counted yet."""
     step = next((s for s in steps(place) if s.id == kept.kind), None)
     asked = fill(step, place, kept.at).field(field) if step else None
@@ -145,4 +144,6 @@ def told(body: dict[str, Any], place: Place, day: Any) -> str:
         if kept
         else None
     )
-    return f"{found.words if found else body['field']}, entry {body['of']}: {line_sentences.few(body['n'], 'counted', 'counted')}"
+    return (
+        f"{found.words if found else body['field']}, entry {body['of']}: {numbers.few(body['n'], 'counted', 'counted')}"
+    )

@@ -3,8 +3,8 @@
 from dataclasses import replace
 from functools import lru_cache
 
-from webapp.precinct.checklist import field_options
 from webapp.precinct.day.hours import clock, hours, on_clock
+from webapp.precinct.place import step_places
 from webapp.precinct.place.default_steps import page_titles
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import DayView, Step, at_label
@@ -14,7 +14,7 @@ def ats(step: Step, place: Place, day: DayView) -> tuple[str, ...]:
     """Where and when a step is done: the readings at each hour, others once or at each tabulator or box."""
     if step.form == "reading" and step.id == "hourly":
         return tuple(clock(place, hour) for hour in hours(place, day))
-    return field_options.ats(step, place)
+    return step_places.ats(step, place)
 
 
 def page_key(step: Step, at: str) -> str:

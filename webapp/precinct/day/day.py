@@ -4,22 +4,18 @@ A page on the warm laptop folds only what came since. Nothing here decides what 
 seals read from it, and the sheets (notes, readings, seals) are kept up as entries come.
 """
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Mapping
 
-from webapp.precinct.account import figures_of_day
-from webapp.precinct.balance.balance import Balance, Line
-from webapp.precinct.balance.balance import balance as balanced
-from webapp.precinct.checklist import field_options
+from webapp.precinct.day import out_of_use
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.entries import Entries
 from webapp.precinct.day.notes import Notes
 from webapp.precinct.day.readings import Reading, Readings
 from webapp.precinct.day.seal_log import SealLog
+from webapp.precinct.place import step_places
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import Step, task_key
-from webapp.record.entry import Entry
 
 COUNTED_BLIND = frozenset({"unused", "aside-counts", "book-count", "emergency-opened", "counter-read"})
 
@@ -38,7 +34,7 @@ READ_IN_PASSING: Mapping[
 
 
 class Day(Entries):
-    """What is true now at one place."""
+    """What is true now at one place; what it adds up to is in `account.balanced_day`."""
 
     def __init__(self, place: Place):
         super().__init__(place)
@@ -48,8 +44,6 @@ class Day(Entries):
         for sheet in (self._notes, self._seals, self._readings):
             for kind in sheet.kinds:
                 self._sheets.setdefault(kind, []).append(sheet)
-        self._balances: dict[bool, tuple[int, Balance]] = {}
-        self._figures: tuple[int, tuple[dict[str, Any], tuple[str, ...]]] | None = None
         self._folded = -1, False  # (length it was asked at, answer)
 
     # --- where the day stands
@@ -98,7 +92,7 @@ class Day(Entries):
         return tuple(
             key
             for step, at, key in _blind(self.place)
-            if not self.kept.get(key) and not (step.if_open and field_options.shut(self.place, self, at, listed))
+            if not self.kept.get(key) and not (step.if_open and out_of_use.shut(self.place, self, at, listed))
         )
 
     @property
@@ -153,41 +147,7 @@ class Day(Entries):
         """The typed tape in force, by tabulator."""
         return {t.id: kept for t in self.place.tabulators if (kept := self.last(f"tape-typed:{t.id}"))}
 
-    # --- what it adds up to
-
-    @property
-    def balance(self) -> Balance:
-        """Every line of the balance from what is kept so far, without explanations; worked out once an entry."""
-        return self._balanced(False)
-
-    @property
-    def explained(self) -> Balance:
-        """The same with what the gaps are consistent with."""
-        return self._balanced(True)
-
-    def _balanced(self, explain: bool) -> Balance:
-        found = self._balances.get(explain)
-        if found is None or found[0] != self.length:
-            found = self._balances[explain] = (
-                self.length,
-                balanced(figures_of_day.told_here(self.place, self) if explain else self.figures, explain=explain),
-            )
-        return found[1]
-
-    @property
-    def figures(self) -> dict[str, Any]:
-        """The figures so far in the shapes of the balance; not to be changed."""
-        return self._checked()[0]
-
-    @property
-    def impossible(self) -> tuple[str, ...]:
-        """A sentence for each figure that cannot be, and is left out of the balance."""
-        return self._checked()[1]
-
-    def _checked(self) -> tuple[dict[str, Any], tuple[str, ...]]:
-        if self._figures is None or self._figures[0] != self.length:
-            self._figures = self.length, figures_of_day.checked(self.place, self)
-        return self._figures[1]
+    # --- remarks and packets
 
     @property
     def remarks(self) -> list[CurrentEntry]:
@@ -195,40 +155,12 @@ class Day(Entries):
         return self.of("remark")
 
     @property
-    def unremarked(self) -> tuple[str, ...]:
-        """Names of the lines with a gap that no remark speaks of with that very gap."""
-        said = {
-            (line, gap)
-            for k in self.remarks
-            for line, gap in zip(k.body.get("lines", ()), k.body.get("gaps", ()), strict=False)
-        }
-        return tuple(name for line in self.balance.gaps if ((name := line_name(line)), line.gap) not in said)
-
-    @property
     def packets(self) -> list[CurrentEntry]:
         """Packets that two parties signed, in order."""
         return self.of("packet-made")
 
 
-def line_name(line: Line) -> str:
-    """The name of a line in a remark: its id, and its scope after an at sign."""
-    return f"{line.id}@{','.join(line.scope.values())}" if line.scope else line.id
-
-
 def _blind(place: Place) -> list[tuple[Step, str, str]]:
     """(step, where, key) of all that this place counts before it looks."""
-    mine = [step for step in steps(place) if step.id in COUNTED_BLIND and field_options.here(step, place)]
-    return [(step, at, task_key(step.id, at)) for step in mine for at in field_options.ats(step, place)]
-
-
-def day_before(place: Place, day: Day, entries: Iterable[tuple[Entry, Mapping[str, str]]], number: int) -> Day:
-    """The day as it stood before that entry, out of all its `entries`; what changed an older one since is in it."""
-    return fold(place, ((entry, texts) for entry, texts in entries if day.speaks_of(entry) < number))
-
-
-def fold(place: Place, entries: Iterable[tuple[Entry, Mapping[str, str]]]) -> Day:
-    """The day of a whole record: its entries in order, each with its free words by name."""
-    day = Day(place)
-    for entry, texts in entries:
-        day.add(entry, texts)
-    return day
+    mine = [step for step in steps(place) if step.id in COUNTED_BLIND and step_places.here(step, place)]
+    return [(step, at, task_key(step.id, at)) for step in mine for at in step_places.ats(step, place)]

@@ -10,10 +10,10 @@ practice; hourly ballots used and left: Conn. emergency plan, Reg. 9-174a-17).
 from collections import Counter
 from dataclasses import dataclass, replace
 
-from webapp.precinct.balance.line_sentences import few
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.notes import Notes, ballots, book_weight, lot
 from webapp.precinct.day.projection import Projection
+from webapp.precinct.numbers import few
 from webapp.record.entry import QUARTER
 
 

@@ -6,10 +6,10 @@ the sentence stands beside it, and people say what is so.
 
 from dataclasses import dataclass, replace
 
-from webapp.precinct.checklist.field_options import seal_points
 from webapp.precinct.day.projection import Projection
 from webapp.precinct.day.seal_events import READERS
 from webapp.precinct.place.place import Place
+from webapp.precinct.place.seal_points import seal_points
 from webapp.precinct.place.step import DayView, EntryView, all_of
 
 

@@ -4,12 +4,14 @@ Sets of one or two, of three only if there is none. Answers the readings contrad
 stands together under one number. A mistake another line contradicts is named in `ruled_out`, never one that stands in any set.
 """
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
+from webapp.precinct.balance.balance import Balance, drawn_balance
+from webapp.precinct.balance.explanation import Explanation, RuledOut
 from webapp.precinct.balance.line import Line
-from webapp.precinct.balance.night_figures import NightFigures
+from webapp.precinct.balance.night_figures import NightFigures, read
 from webapp.precinct.explain import sentences
 from webapp.precinct.explain.against_readings import ReadingResidues, readings_of
 from webapp.precinct.explain.lines_to_explain import LinesToExplain
@@ -17,38 +19,6 @@ from webapp.precinct.explain.mistakes import Family, Mistake
 from webapp.precinct.explain.possible_mistakes import families
 from webapp.precinct.explain.search import ENOUGH, Found, Rays, SearchChoice, as_mistakes
 from webapp.precinct.explain.search_triples import triples
-
-
-@dataclass(frozen=True)
-class Explanation:
-    """A set of mistakes that adds up, in words, and where to look; answers with one `tie` cannot be told apart by these figures."""
-
-    because: tuple[Mistake, ...]
-    says: str
-    look: str
-    tie: int
-    cost: float = 0.0
-    contradicted: bool = False
-
-    def as_json(self) -> dict[str, Any]:
-        return {
-            "because": [mistake.as_json() for mistake in self.because],
-            "says": self.says,
-            "look": self.look,
-            "tie": self.tie,
-        }
-
-
-@dataclass(frozen=True)
-class RuledOut:
-    """A mistake that would close a line, and the line that speaks against it."""
-
-    mistake: Mistake
-    line: str
-    says: str
-
-    def as_json(self) -> dict[str, Any]:
-        return {**self.mistake.as_json(), "line": self.line, "says": self.says}
 
 
 @dataclass(frozen=True)
@@ -70,6 +40,14 @@ class Answer:
             ranks,
             str([m.as_json() for m in self.mistakes]),
         )
+
+
+def explained(figures: Mapping[str, Any]) -> Balance:
+    """Every line of these figures and what open gaps are consistent with. Raises `Unreadable` naming the key."""
+    night = read(figures)
+    found = drawn_balance(night)
+    explanations, ruled_out = explain(night, found.lines)
+    return replace(found, explanations=explanations, ruled_out=ruled_out)
 
 
 def explain(night: NightFigures, drawn: Iterable[Line]) -> tuple[tuple[Explanation, ...], tuple[RuledOut, ...]]:

@@ -8,14 +8,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import product
 from typing import Any
 
+from webapp.precinct.balance.all_lines import EXPLAINED
 from webapp.precinct.balance.figure_rows import DIMENSIONS, NamedFigure, Where
 from webapp.precinct.balance.line import Line
 from webapp.precinct.balance.lines_tabulators import holds
 from webapp.precinct.balance.night_figures import NightFigures
 from webapp.precinct.explain.mistake_sizes import BUNDLES, FEW, Size
 from webapp.precinct.explain.mistakes import CODES, Family
-
-EXPLAINED = ("stock", "poll-book", "paper-to-book", "bins", "counter", "lifetime", "stubs")
 
 Effects = Mapping[str, int]
 

@@ -5,7 +5,6 @@ from typing import Any
 
 from webapp.precinct.balance import line_sentences
 
-CANNOT_TELL = "These figures cannot tell which."
 AGAINST = "The readings of the day speak against it."
 
 # a kind of ballot, one and several, and where to look for one that nobody wrote down, and for one that was written down twice
@@ -152,7 +151,7 @@ def explanation(mistakes: Sequence[Any], contradicted: bool, tied: bool) -> str:
     listed = [happened(mistake) for mistake in mistakes]
     told = listed[0] if len(listed) == 1 else f"{', '.join(listed[:-1])} and {listed[-1]}"
     parts = [f"Consistent with {told}."]
-    return " ".join(parts + [AGAINST] * contradicted + [CANNOT_TELL] * tied)
+    return " ".join(parts + [AGAINST] * contradicted + [line_sentences.CANNOT_TELL] * tied)
 
 
 def happened(mistake: Any) -> str:

@@ -175,19 +175,33 @@ class Read:
 class EntryView(Protocol):
     """What is read of an entry in force."""
 
-    number: int
-    kind: str
-    at: str
-    body: Mapping[str, Any]
-    time: int
-    not_so: bool
-    short: Sequence[Mapping[str, Any]]
+    @property
+    def number(self) -> int: ...
+
+    @property
+    def kind(self) -> str: ...
+
+    @property
+    def at(self) -> str: ...
+
+    @property
+    def body(self) -> Mapping[str, Any]: ...
+
+    @property
+    def time(self) -> int: ...
+
+    @property
+    def not_so(self) -> bool: ...
+
+    @property
+    def short(self) -> Sequence[Mapping[str, Any]]: ...
 
 
 class DayView(Protocol):
     """What is read of the day: entries in force by task key."""
 
-    kept: Mapping[str, Sequence[EntryView]]
+    @property
+    def kept(self) -> Mapping[str, Sequence[EntryView]]: ...
 
 
 class NoDay:

@@ -6,7 +6,7 @@ Each is a sentence with the entry that began it, so that whoever takes the table
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from webapp.precinct.checklist import field_options
+from webapp.precinct.day import out_of_use
 from webapp.precinct.day.hours import MINUTE, wall
 from webapp.precinct.day.instructions import Order, orders
 from webapp.precinct.day.notes import ballots
@@ -79,7 +79,7 @@ def _power(place: Place, day, now: int) -> Iterator[Condition]:
 
 def _out(place: Place, day) -> Iterator[Condition]:
     for tabulator in place.tabulators:
-        out = field_options.out_with(day, tabulator.id)
+        out = out_of_use.out_with(day, tabulator.id)
         if out is not None and day.closed is None:
             yield Condition(
                 f"{tabulator.id} is out of use since {wall(place, out.body.get('time', out.time))}.",

@@ -5,21 +5,19 @@ are on this slip only; the packet was made before them.
 """
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from webapp.precinct.account.figures_of_day import plain
 from webapp.precinct.checklist import field_options
 from webapp.precinct.checklist.statement import by_number
 from webapp.precinct.day import seal_log
 from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.day import Day
 from webapp.precinct.day.hours import wall
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import last
 from webapp.precinct.reports.open_questions import Question, questions
-
-if TYPE_CHECKING:
-    from webapp.precinct.day.day import Day
 
 CASE = "case"
 
@@ -107,7 +105,7 @@ class Carry:
         )
 
 
-def why_not(place: Place, day: "Day") -> str:
+def why_not(place: Place, day: Day) -> str:
     """The sentence while it is too early for the slip; "" from the moment when the containers are sealed (or the packet is made without that step)."""
     if day.folded_away:
         return "The closing counts come first. The carry slip opens when the containers are sealed."
@@ -118,7 +116,7 @@ def why_not(place: Place, day: "Day") -> str:
     return "The carry slip opens when the containers are sealed: their numbers stand on it."
 
 
-def carry(place: Place, day: "Day") -> Carry:
+def carry(place: Place, day: Day) -> Carry:
     """What is carried from this place, as the day stands."""
     packet = day.packets[-1] if day.packets else None
     depart, (number, words) = day.last("depart"), day.marks[-1] if day.marks else (0, "")
@@ -143,12 +141,12 @@ def carry(place: Place, day: "Day") -> Carry:
     )
 
 
-def blank(place: Place, nothing_yet: "Day") -> Carry:
+def blank(place: Place, nothing_yet: Day) -> Carry:
     """The slip before the day, for the paper forms: what the place file names, and no question."""
     return replace(carry(place, nothing_yet), questions=())
 
 
-def _containers(place: Place, day: "Day") -> tuple[CarriedContainer, ...]:
+def _containers(place: Place, day: Day) -> tuple[CarriedContainer, ...]:
     """Every container of the place file, then the transfer case: the seal that is on it now."""
     filled, on = day.last("containers-filled"), seal_log.on_now(place, day)
     ballots = filled.body.get("ballots", {}) if filled else {}
@@ -162,7 +160,7 @@ def _containers(place: Place, day: "Day") -> tuple[CarriedContainer, ...]:
     return tuple(rows)
 
 
-def _cases(place: Place, day: "Day") -> tuple[CarriedContainer, ...]:
+def _cases(place: Place, day: Day) -> tuple[CarriedContainer, ...]:
     """Each tabulator in its carrying case; whether it travels tonight or stays, the office says."""
     found = []
     for tabulator in place.tabulators:
@@ -178,7 +176,7 @@ def _cases(place: Place, day: "Day") -> tuple[CarriedContainer, ...]:
     return tuple(found)
 
 
-def memory(place: Place, day: "Day") -> tuple[Memory, ...]:
+def memory(place: Place, day: Day) -> tuple[Memory, ...]:
     found = []
     for tabulator in place.tabulators:
         kept = last(day, "memory", tabulator.id)
@@ -194,7 +192,7 @@ def memory(place: Place, day: "Day") -> tuple[Memory, ...]:
     return tuple(found)
 
 
-def _envelopes(place: Place, day: "Day") -> tuple[CarryLine, ...]:
+def _envelopes(place: Place, day: Day) -> tuple[CarryLine, ...]:
     """As counted at the close, from the envelopes: spoiled by style, provisional by kind, what was dropped off or set apart, the place's own kinds."""
     kept = day.last("aside-counts")
     said = kept.body if kept else {}
@@ -221,7 +219,7 @@ def _plain(count: Any) -> int | None:
     return None if count is None else plain(count)
 
 
-def _seals(day: "Day") -> tuple[CarryLine, ...]:
+def _seals(day: Day) -> tuple[CarryLine, ...]:
     kept = day.last("seals-accounted")
     body = kept.body if kept else {}
     return (
@@ -234,7 +232,7 @@ def _seals(day: "Day") -> tuple[CarryLine, ...]:
     )
 
 
-def keys(place: Place, day: "Day") -> tuple[tuple[str, str], ...]:
+def keys(place: Place, day: Day) -> tuple[tuple[str, str], ...]:
     """(what it opens, who had it last): the keys of the boxes, by who keeps them, and the security keys of the tabulators."""
     names = {o.id: f"{o.name}, {o.role}" for o in day.people.everybody}
     handed = max((k for k in day.of("relief") if k.body.get("keys_with")), key=lambda k: k.number, default=None)
@@ -250,7 +248,7 @@ def keys(place: Place, day: "Day") -> tuple[tuple[str, str], ...]:
     )
 
 
-def _things(day: "Day") -> tuple[tuple[str, bool | None], ...]:
+def _things(day: Day) -> tuple[tuple[str, bool | None], ...]:
     kept = day.last("room-left")
     body = kept.body if kept else {}
     return tuple(
@@ -264,7 +262,7 @@ def _things(day: "Day") -> tuple[tuple[str, bool | None], ...]:
     )
 
 
-def _copies(place: Place, day: "Day") -> tuple[Copy, ...]:
+def _copies(place: Place, day: Day) -> tuple[Copy, ...]:
     given = day.last("copies")
     aside = {t.id: kept.body.get("given", {}) for t in place.tabulators if (kept := day.last(f"tape-signed:{t.id}"))}
     return tuple(
@@ -277,12 +275,12 @@ def _copies(place: Place, day: "Day") -> tuple[Copy, ...]:
     )
 
 
-def _torn(place: Place, day: "Day") -> int | None:
+def _torn(place: Place, day: Day) -> int | None:
     kept = [k for t in place.tabulators if (k := day.last(f"tape-prints:{t.id}"))]
     return sum(list(k.body.get("prints", {}).values()).count("torn") for k in kept) if kept else None
 
 
-def _carriers(place: Place, day: "Day", depart: CurrentEntry | None) -> tuple[Carrier, Carrier]:
+def _carriers(place: Place, day: Day, depart: CurrentEntry | None) -> tuple[Carrier, Carrier]:
     people = {o.id: o for o in day.people.everybody}
     pair = [people.get(depart.body.get(key, "")) if depart else None for key in ("first_carrier", "second_carrier")]
     return tuple(

@@ -7,16 +7,13 @@ emergency plan, Reg. 9-174a-17).
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from webapp.precinct.account.ballot_stock import plain
 from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.day import Day
 from webapp.precinct.day.hours import closing_hour, wall
 from webapp.precinct.day.readings import Reading
 from webapp.precinct.place.place import Place
-
-if TYPE_CHECKING:
-    from webapp.precinct.day.day import Day
 
 MINUTE, HOUR = 60_000, 3_600_000
 SPARE = 1.25  # what is left should last a quarter longer than to the close
@@ -47,13 +44,13 @@ class ForecastPoint:
     counted: bool
 
 
-def supplies(place: Place, day: "Day") -> tuple[Supply, ...]:
+def supplies(place: Place, day: Day) -> tuple[Supply, ...]:
     """What is left of each style by the newest reading that tells, and until when it lasts at the rate since the one before."""
     piles = ((stock.style, list(_points(place, day, stock.style))) for stock in place.stock)
     return tuple(_supply(place, day, style, points) for style, points in piles if len(points) > 1)
 
 
-def _points(place: Place, day: "Day", style: str) -> Iterator[ForecastPoint]:
+def _points(place: Place, day: Day, style: str) -> Iterator[ForecastPoint]:
     """The pile at the opening and at each reading that tells; where nobody counted it, by the check-ins."""
     opening = day.last("packs")
     received = (opening.body.get("received", {}) if opening else {}).get(
@@ -86,7 +83,7 @@ def _used(place: Place, reading: Reading, kept: CurrentEntry, style: str) -> int
     return sum(books[book] for book in mine) if alone and set(mine) <= set(books) else None
 
 
-def _supply(place: Place, day: "Day", style: str, points: list[ForecastPoint]) -> Supply:
+def _supply(place: Place, day: Day, style: str, points: list[ForecastPoint]) -> Supply:
     before, now = points[-2:]
     per_hour = max((now.came - now.left) - (before.came - before.left), 0) / max(
         (now.time - before.time) / HOUR, 1 / 60
@@ -122,7 +119,7 @@ def _supply(place: Place, day: "Day", style: str, points: list[ForecastPoint]) -
     )
 
 
-def _reserve(day: "Day") -> int:
+def _reserve(day: Day) -> int:
     """Ballots held back as masters; of which style nobody asks, so every style is held to the whole of it."""
     opening = day.last("packs")
     return opening.body.get("masters") or 0 if opening else 0
@@ -140,7 +137,7 @@ class Battery:
         return "what the screens showed" if self.shown else "the hours in the place file"
 
 
-def battery(place: Place, day: "Day") -> Battery | None:
+def battery(place: Place, day: Day) -> Battery | None:
     """How long the batteries hold; None while the power is on or something else supplies it."""
     lost, back = day.last("power-lost"), day.last("power-back")
     if lost is None or (back and back.number > lost.number) or lost.body.get("runs_on") != "battery":

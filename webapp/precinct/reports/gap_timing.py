@@ -8,10 +8,11 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import time
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from webapp.precinct.balance.balance import Balance
 from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.day import Day
 from webapp.precinct.day.hours import clock
 from webapp.precinct.day.notes import ballots
 from webapp.precinct.day.readings import Reading
@@ -19,9 +20,6 @@ from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
 from webapp.record.entry import QUARTER
-
-if TYPE_CHECKING:
-    from webapp.precinct.day.day import Day
 
 MOST = 2  # stretches that are told: beyond them nothing is narrowed down
 
@@ -48,7 +46,7 @@ class Stretch:
     by_rule: bool = False  # no explanation says so: the readings' own rule does
 
 
-def stretches(balance: Balance, day: "Day") -> tuple[Stretch, ...]:
+def stretches(balance: Balance, day: Day) -> tuple[Stretch, ...]:
     """Where the gaps of this balance opened, the strongest explanation's first; () where nothing tells, or no reading was taken."""
     if not balance.gaps or day.opened is None or not day.readings:
         return ()
@@ -71,7 +69,7 @@ def _spans(balance: Balance) -> list[tuple[str | None, str | None]]:
     return [between for tie, between in timed if tie == timed[0][0]]
 
 
-def _readings(span: tuple[str | None, str | None], day: "Day") -> tuple[Reading | None, Reading | None] | None:
+def _readings(span: tuple[str | None, str | None], day: Day) -> tuple[Reading | None, Reading | None] | None:
     """The two readings of these clock times; None where the record has no such reading."""
     since, until = (next((r for r in day.readings if clock(day.place, r.hour) == at), None) for at in span)
     if (span[0] is not None and since is None) or (span[1] is not None and until is None):
@@ -89,7 +87,7 @@ def _first_off(readings: Iterable[Reading]) -> tuple[Reading | None, Reading] | 
     return None
 
 
-def _stretch(since: Reading | None, until: Reading | None, day: "Day", by_rule: bool = False) -> Stretch:
+def _stretch(since: Reading | None, until: Reading | None, day: Day, by_rule: bool = False) -> Stretch:
     begins = since.time if since else day.opened or 0
     ends = until.time if until else day.closed or max((kept.time for kept in day.entries), default=begins)
     listed = {step.id for step in steps(day.place) if step.form != "reading"}

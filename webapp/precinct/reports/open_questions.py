@@ -6,21 +6,17 @@ One list, made from the day as it stands. Nothing in it is a verdict: each sente
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-from webapp.precinct.balance.line_sentences import few
+from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import statement
 from webapp.precinct.day import seal_log
 from webapp.precinct.day.current_entry import CurrentEntry
-from webapp.precinct.day.day import line_name
 from webapp.precinct.day.hours import wall
 from webapp.precinct.day.seats import seats
 from webapp.precinct.day.short_signed import WHYS
+from webapp.precinct.numbers import few
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.precinct.place.place import Place
-
-if TYPE_CHECKING:
-    from webapp.precinct.day.day import Day
 
 SORTS = ("short-signed", "figures", "seals", "exception", "statement", "packet")
 """In this order: what a person can only answer tonight comes first."""
@@ -54,7 +50,7 @@ class Question:
     entry: int = 0
 
 
-def questions(place: Place, day: "Day") -> tuple[Question, ...]:
+def questions(place: Place, day: BalancedDay) -> tuple[Question, ...]:
     """Every open matter of this day, in the order in which it is asked. Empty: nothing is open."""
     found = [
         *_short(place, day),
@@ -74,7 +70,7 @@ def shortened(says: str, longest: int) -> str:
     return says if len(says) <= longest else says[:longest].rsplit(" ", 1)[0] + " …"
 
 
-def _short(place: Place, day: "Day") -> Iterator[Question]:
+def _short(place: Place, day: BalancedDay) -> Iterator[Question]:
     """Steps kept although a seat was empty, in the order of the record, with whoever signed them later."""
     for kept in _in_force(day):
         if kept.short and kept.kind not in BALLOT_KINDS:
@@ -93,7 +89,7 @@ def _ballots(sort: str, what: str, count: int) -> Iterator[Question]:
         )
 
 
-def short_words(place: Place, day: "Day", kept: CurrentEntry) -> str:
+def short_words(place: Place, day: BalancedDay, kept: CurrentEntry) -> str:
     """Which step, who signed, which seat is empty and why, who was told and when; and who signed for it later."""
     step = statement.step_of(kept.kind, place)
     labels = {seat.name: seat.label for seat in seats(step.signs if step and step.signs != "all" else "any")}
@@ -116,11 +112,11 @@ def _party(place: Place, party: str) -> str:
     return found.name if found else "no party"
 
 
-def _figures(day: "Day") -> Iterator[Question]:
+def _figures(day: BalancedDay) -> Iterator[Question]:
     """Lines that are off, with or without a remark; figures that cannot be; the two great lines where they could not be drawn."""
     open_lines = set(day.unremarked)
     for line in day.balance.gaps:
-        name = line_name(line)
+        name = line.name
         remark = next((k.number for k in reversed(day.remarks) if name in k.body.get("lines", ())), 0)
         said = "No remark speaks of it yet." if name in open_lines else f"Remark signed, entry {remark}."
         yield Question("figures", f"{line.says} {said}", 0 if name in open_lines else remark)
@@ -134,7 +130,7 @@ def _figures(day: "Day") -> Iterator[Question]:
             )
 
 
-def _seals(place: Place, day: "Day") -> Iterator[Question]:
+def _seals(place: Place, day: BalancedDay) -> Iterator[Question]:
     for sentence in seal_log.amiss(place, day):
         yield Question("seals", sentence)
     kept = day.last("seals-accounted")
@@ -148,7 +144,7 @@ def _seals(place: Place, day: "Day") -> Iterator[Question]:
         )
 
 
-def _exceptions(place: Place, day: "Day") -> Iterator[Question]:
+def _exceptions(place: Place, day: BalancedDay) -> Iterator[Question]:
     """What was kept as not so, with what was found and done."""
     for kept in _in_force(day):
         if kept.not_so and kept.kind not in BALLOT_KINDS:
@@ -161,13 +157,13 @@ def _exceptions(place: Place, day: "Day") -> Iterator[Question]:
     yield from _ballots("exception", "kept as not so", sum(k.not_so for k in _in_force(day) if k.kind in BALLOT_KINDS))
 
 
-def _statements(place: Place, day: "Day") -> Iterator[Question]:
+def _statements(place: Place, day: BalancedDay) -> Iterator[Question]:
     for kept in day.of("dissent"):
         by = ", ".join(f"{s.role}, {_party(place, s.party)}" for s in kept.signers) or "an official"
         yield Question("statement", f"A separate statement travels with the papers, by {by}.", kept.number)
 
 
-def _packet(day: "Day") -> Iterator[Question]:
+def _packet(day: BalancedDay) -> Iterator[Question]:
     """A packet that no longer says what the record says."""
     if day.packets:
         made = day.packets[-1]
@@ -180,7 +176,7 @@ def _packet(day: "Day") -> Iterator[Question]:
             )
 
 
-def _in_force(day: "Day") -> Iterator[CurrentEntry]:
+def _in_force(day: BalancedDay) -> Iterator[CurrentEntry]:
     return (kept for kept in day.entries if kept.taken_back is None)
 
 

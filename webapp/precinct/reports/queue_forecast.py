@@ -5,18 +5,15 @@ first. Whatever it leaves out is reckoned with the trade's usual figures, and is
 """
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-from webapp.precinct.balance.line_sentences import few
-from webapp.precinct.checklist import field_options
+from webapp.precinct.day import out_of_use
+from webapp.precinct.day.day import Day
 from webapp.precinct.day.hours import closing_hour
+from webapp.precinct.numbers import few
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
 from webapp.precinct.reports.mmc_queue import TEN_MINUTES, Queue, in_a_day, least, queue
 from webapp.precinct.reports.turnout import pace
-
-if TYPE_CHECKING:
-    from webapp.precinct.day.day import Day
 
 MINUTE_MS = 60_000
 CHECK_IN_SECONDS, BOOTH_SECONDS, TABULATOR_SECONDS = (
@@ -46,7 +43,7 @@ class QueueForecast:
     says: str
 
 
-def waits(place: Place, day: "Day") -> tuple[QueueForecast, ...]:
+def waits(place: Place, day: Day) -> tuple[QueueForecast, ...]:
     """What is to be expected at each sort of station; nothing before the first reading, and nothing where nobody comes."""
     per_hour = pace(place, day)
     if not per_hour:
@@ -58,7 +55,7 @@ def waits(place: Place, day: "Day") -> tuple[QueueForecast, ...]:
     )
 
 
-def _rows(place: Place, day: "Day") -> tuple[tuple[str, int | None, float | None, float], ...]:
+def _rows(place: Place, day: Day) -> tuple[tuple[str, int | None, float | None, float], ...]:
     """(where, stations or None, seconds of one voter as the place file says or None, the trade's usual seconds) of each sort."""
     given = place.queue
     return (
@@ -68,7 +65,7 @@ def _rows(place: Place, day: "Day") -> tuple[tuple[str, int | None, float | None
     )
 
 
-def whole_day(place: Place, day: "Day") -> str:
+def whole_day(place: Place, day: Day) -> str:
     """How many voters the whole day takes without a long line, by the sort of station that takes fewest; "" where the place file gives no numbers."""
     minutes = (closing_hour(place, day) - place.at(place.opens)) / MINUTE_MS
     takes = [
@@ -82,17 +79,17 @@ def whole_day(place: Place, day: "Day") -> str:
     return f"The whole day takes about {voters:,} voters without a long line: so many {few(stations, ONE[where])} can serve, busy half the time."
 
 
-def booths(place: Place, day: "Day") -> int | None:
+def booths(place: Place, day: Day) -> int | None:
     """As they were set up this morning, else as the place file says."""
     kept = day.last("room-view")
     return (kept.body.get("booths") if kept else None) or place.queue.booths
 
 
-def _in_use(place: Place, day: "Day") -> int:
+def _in_use(place: Place, day: Day) -> int:
     """Tabulators that count ballots now."""
     listed = steps(place)
     return sum(
-        not field_options.shut(place, day, t.id, listed) and field_options.out_with(day, t.id) is None
+        not out_of_use.shut(place, day, t.id, listed) and out_of_use.out_with(day, t.id) is None
         for t in place.tabulators
     )
 

@@ -8,8 +8,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from webapp.precinct.balance.line_sentences import few
 from webapp.precinct.day.hours import wall
+from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Place
 
 MB, GB = 10**6, 10**9

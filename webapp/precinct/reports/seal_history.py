@@ -5,18 +5,16 @@ Nothing is decided here; `custody` says what does not agree. Ballots and counter
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from webapp.precinct.account.ballot_stock import plain
-from webapp.precinct.balance.line_sentences import few
 from webapp.precinct.checklist import field_options
 from webapp.precinct.day import seal_log
 from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.day import Day
 from webapp.precinct.day.seal_log import SealEvent
+from webapp.precinct.numbers import few
+from webapp.precinct.place import seal_points
 from webapp.precinct.place.place import Container, Place
-
-if TYPE_CHECKING:
-    from webapp.precinct.day.day import Day
 
 WHY = {
     "bin-emptied": "to empty the bin",
@@ -94,9 +92,9 @@ class SealAccount:
         return 0 if self.together is None else self.issued - self.together
 
 
-def lives(place: Place, day: "Day") -> dict[str, tuple[SealHistory, ...]]:
+def lives(place: Place, day: Day) -> dict[str, tuple[SealHistory, ...]]:
     """By point, in order: every number that was there."""
-    on, words = seal_log.on_now(place, day), dict(field_options.seal_points(place))
+    on, words = seal_log.on_now(place, day), dict(seal_points.seal_points(place))
     by_point: dict[str, list[list[SealEvent]]] = {}
     for touch in seal_log.touches(place, day):
         mine = by_point.setdefault(touch.point, [])
@@ -141,9 +139,9 @@ def _touch(touch: SealEvent) -> str:
     ) + f", {agrees}, entry {touch.entry}"
 
 
-def groups(place: Place, day: "Day") -> tuple[Group, ...]:
+def groups(place: Place, day: Day) -> tuple[Group, ...]:
     """Tabulators with their boxes, then a box that several share, then whatever else carries a seal; containers stand apart."""
-    told, points = lives(place, day), [point for point, _ in field_options.seal_points(place)]
+    told, points = lives(place, day), [point for point, _ in seal_points.seal_points(place)]
     points += [point for point in told if point not in points]
     left = [point for point in points if point not in {c.id for c in place.containers}]
     found = []
@@ -180,7 +178,7 @@ def _sorts(place: Place, points: Iterable[str]) -> Iterator[tuple[str, str, list
 def _group(
     place: Place, title: str, box: str, points: Iterable[str], told: Mapping[str, tuple[SealHistory, ...]]
 ) -> Group:
-    words = dict(field_options.seal_points(place))
+    words = dict(seal_points.seal_points(place))
     return Group(
         title,
         box,
@@ -189,12 +187,12 @@ def _group(
     )
 
 
-def boxes(day: "Day", box: str) -> list[CurrentEntry]:
+def boxes(day: Day, box: str) -> list[CurrentEntry]:
     """Everything that was kept of a box: shown empty, locked, emptied, in use, taken out, shown empty again; in order."""
     return sorted((kept for kind in BOX_KINDS for kept in day.all(f"{kind}:{box}")), key=lambda kept: kept.number)
 
 
-def containers(place: Place, day: "Day") -> tuple[ContainerHistory, ...]:
+def containers(place: Place, day: Day) -> tuple[ContainerHistory, ...]:
     told, on = lives(place, day), seal_log.on_now(place, day)
     return tuple(
         ContainerHistory(c.id, c.holds, on.get(c.id, ""), tuple(_put_in(place, day, c)), told.get(c.id, ()))
@@ -202,7 +200,7 @@ def containers(place: Place, day: "Day") -> tuple[ContainerHistory, ...]:
     )
 
 
-def _put_in(place: Place, day: "Day", container: Container) -> Iterator[str]:
+def _put_in(place: Place, day: Day, container: Container) -> Iterator[str]:
     """What went in: out of which bin, how many where they were counted, and the count before it was sealed."""
     folded, closing = day.folded_away, day.last("containers-filled")
     for box in place.boxes:
@@ -224,7 +222,7 @@ def _ballots(count: object, folded: bool) -> str:
     return "ballots" if folded else "ballots, not counted," if count is None else few(plain(count), "ballot")
 
 
-def security_keys(place: Place, day: "Day") -> tuple[tuple[str, str], ...]:
+def security_keys(place: Place, day: Day) -> tuple[tuple[str, str], ...]:
     """(whose, what was said of it): shown in the morning, taken along at night."""
     left = day.last("room-left")
     taken = f"; all keys taken along, entry {left.number}" if left and left.body.get("keys") else ""
@@ -243,7 +241,7 @@ def security_keys(place: Place, day: "Day") -> tuple[tuple[str, str], ...]:
     )
 
 
-def account(place: Place, day: "Day") -> SealAccount:
+def account(place: Place, day: Day) -> SealAccount:
     """By the entries during the day; as counted at the hand-over once that is signed."""
     kept, seen = day.last("seals-accounted"), seal_log.counts(place, day)
     if kept is None or any(name not in kept.body for name in ("issued", "applied", "returned", "damaged")):

@@ -5,12 +5,9 @@ Counts of ballots by the hour are safe to show; votes by the hour would not be, 
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
 
+from webapp.precinct.day.day import Day
 from webapp.precinct.place.place import Place
-
-if TYPE_CHECKING:
-    from webapp.precinct.day.day import Day
 
 HOUR = 3_600_000
 A_WHILE = 20 * 60_000  # readings nearer to each other than this say nothing about an hour
@@ -36,7 +33,7 @@ class Turnout:
         return None if self.registered is None else self.check_ins / self.registered
 
 
-def turnout(place: Place, day: "Day") -> Turnout | None:
+def turnout(place: Place, day: Day) -> Turnout | None:
     """None before the first reading."""
     if not day.readings:
         return None
@@ -57,7 +54,7 @@ def turnout(place: Place, day: "Day") -> Turnout | None:
     )
 
 
-def pace(place: Place, day: "Day") -> float:
+def pace(place: Place, day: Day) -> float:
     """People who check in an hour, since the reading before the newest; 0 before the first."""
     if not day.readings:
         return 0.0
@@ -65,7 +62,7 @@ def pace(place: Place, day: "Day") -> float:
     return _rate(now.check_ins - before, now.time - since)
 
 
-def _earlier(place: Place, day: "Day") -> tuple[int, int, int]:
+def _earlier(place: Place, day: Day) -> tuple[int, int, int]:
     """(time, check-ins, counter) at the last reading that is a while older than the newest; at the opening there were none of either."""
     now = day.readings[-1]
     older = [(r.time, r.check_ins, r.counter) for r in day.readings[:-1] if r.time <= now.time - A_WHILE]

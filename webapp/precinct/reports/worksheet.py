@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from webapp.precinct.balance.ballot_table import CAST, BallotTable
 from webapp.precinct.balance.line_sentences import WORDS
 from webapp.precinct.balance.night_figures import read_dispositions
-from webapp.precinct.checklist.field_options import BIN_WORDS
 from webapp.precinct.day.notes import dispositions
 from webapp.precinct.place.place import Box, Place
+from webapp.precinct.place.seal_points import BIN_WORDS
 
 KINDS: Mapping[str, str] = {
     "spoiled": "Spoiled, another given",

@@ -1,0 +1,75 @@
+"""A day with what it adds up to: its figures, every line of the balance, what a gap is consistent with, and what still wants a remark."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from webapp.precinct.account import figures_of_day
+from webapp.precinct.balance.balance import Balance
+from webapp.precinct.balance.balance import balance as balance_of
+from webapp.precinct.day.day import Day
+from webapp.precinct.explain.explain import explained as explained_balance_of
+from webapp.precinct.place.place import Place
+from webapp.record.entry import Entry
+
+
+class BalancedDay(Day):
+    """What is true now at one place, and what it adds up to. Each answer is worked out once an entry."""
+
+    def __init__(self, place: Place):
+        super().__init__(place)
+        self._lines: tuple[int, Balance] | None = None
+        self._reasons: tuple[int, Balance] | None = None
+        self._figures: tuple[int, tuple[dict[str, Any], tuple[str, ...]]] | None = None
+
+    @property
+    def balance(self) -> Balance:
+        """Every line of the balance from what is kept so far, without explanations."""
+        if self._lines is None or self._lines[0] != self.length:
+            self._lines = self.length, balance_of(self.figures)
+        return self._lines[1]
+
+    @property
+    def explained(self) -> Balance:
+        """The same with what the gaps are consistent with."""
+        if self._reasons is None or self._reasons[0] != self.length:
+            figures = figures_of_day.figures_for_search(self.figures, self.readings)
+            self._reasons = self.length, explained_balance_of(figures)
+        return self._reasons[1]
+
+    @property
+    def figures(self) -> dict[str, Any]:
+        """The figures so far in the shapes of the balance; not to be changed."""
+        return self._checked()[0]
+
+    @property
+    def impossible(self) -> tuple[str, ...]:
+        """A sentence for each figure that cannot be, and is left out of the balance."""
+        return self._checked()[1]
+
+    def _checked(self) -> tuple[dict[str, Any], tuple[str, ...]]:
+        if self._figures is None or self._figures[0] != self.length:
+            self._figures = self.length, figures_of_day.checked(self.place, self)
+        return self._figures[1]
+
+    @property
+    def unremarked(self) -> tuple[str, ...]:
+        """Names of the lines with a gap that no remark speaks of with that very gap."""
+        said = {
+            (line, gap)
+            for k in self.remarks
+            for line, gap in zip(k.body.get("lines", ()), k.body.get("gaps", ()), strict=False)
+        }
+        return tuple(line.name for line in self.balance.gaps if (line.name, line.gap) not in said)
+
+
+def day_before(place: Place, day: Day, entries: Iterable[tuple[Entry, Mapping[str, str]]], number: int) -> BalancedDay:
+    """The day as it was before that entry, out of all its `entries`; later corrections of older entries are in it."""
+    return fold(place, ((entry, texts) for entry, texts in entries if day.speaks_of(entry) < number))
+
+
+def fold(place: Place, entries: Iterable[tuple[Entry, Mapping[str, str]]]) -> BalancedDay:
+    """The day of a whole record: its entries in order, each with its free words by name."""
+    day = BalancedDay(place)
+    for entry, texts in entries:
+        day.add(entry, texts)
+    return day

@@ -1,0 +1,51 @@
+"""What a gap is consistent with, as facts that a balance carries; the room `explain` finds them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+
+class MistakeFacts(Protocol):
+    """One mistake of an explanation. `between`: the clock times of the two readings between which it showed; None where no reading tells."""
+
+    @property
+    def between(self) -> tuple[str | None, str | None] | None: ...
+
+    def as_json(self) -> dict[str, Any]: ...
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """A set of mistakes that adds up, in words, and where to look; answers with one `tie` cannot be told apart by these figures.
+
+    `cost` is in bits: the higher, the rarer. `contradicted`: the readings of the day speak against it.
+    """
+
+    because: Sequence[MistakeFacts]
+    says: str
+    look: str
+    tie: int
+    cost: float = 0.0
+    contradicted: bool = False
+
+    def as_json(self) -> dict[str, Any]:
+        """The object in `explanations` of `tapeseal balance`."""
+        return {
+            "because": [mistake.as_json() for mistake in self.because],
+            "says": self.says,
+            "look": self.look,
+            "tie": self.tie,
+        }
+
+
+@dataclass(frozen=True)
+class RuledOut:
+    """A mistake that would close a line, and the line that speaks against it."""
+
+    mistake: MistakeFacts
+    line: str
+    says: str
+
+    def as_json(self) -> dict[str, Any]:
+        """The object in `ruled_out` of `tapeseal balance`."""
+        return {**self.mistake.as_json(), "line": self.line, "says": self.says}

@@ -1,0 +1,82 @@
+"""A form as it was typed, for one step at one place: what stands in each control, the words, and what is to be put right."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from webapp.precinct.checklist import field_options
+from webapp.precinct.checklist.field_parsers import InvalidInput
+from webapp.precinct.day import out_of_use
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import DayView, Field, Step
+
+LONGEST = 2000  # letters of one text
+TICKS = ("yes", "on", "true", "1")
+
+
+@dataclass
+class FormInput:
+    """One form for one step here. `now` and `said` are ms UTC; `mistakes` are sentences by input name; `words` are free words by field."""
+
+    step: Step
+    at: str
+    place: Place
+    day: DayView
+    form: Mapping[str, str]
+    now: int
+    prefix: str
+    said: int
+    mistakes: dict[str, str] = field(default_factory=dict)
+    words: dict[str, str] = field(default_factory=dict)
+    happened: int | None = None
+
+    @property
+    def not_so(self) -> bool:
+        return self.text("not_so") in TICKS
+
+    def text(self, name: str) -> str:
+        return str(self.form.get(self.prefix + name, "")).strip()
+
+    def wrong(self, name: str, sentence: str) -> None:
+        """Say what to mend, unless something is said of this control already."""
+        self.mistakes.setdefault(self.prefix + name, sentence)
+
+    def keep_words(self, name: str, text: str) -> None:
+        if len(text) > LONGEST:
+            self.wrong(name, f"This text has {len(text):,} letters. Shorten it to {LONGEST:,}.")
+        self.words[name] = text
+
+    def given(self, one: Field, name: str) -> str:
+        """What stands in a control; "" where it is rightly left empty. Raises Mend where it must be filled.
+
+        A control that the form did not send at all stands as its default, so that a note of two taps needs none of its figures.
+        """
+        text = (
+            self.text(name)
+            if self.prefix + name in self.form
+            else field_options.default(one, self.place, self.day, self.at)
+        )
+        if (
+            not text
+            and not self.not_so
+            and (not one.optional or self.needed(one, name))
+            and not self.stands_still(one, name)
+        ):
+            raise InvalidInput
+        return text
+
+    def stands_still(self, one: Field, name: str) -> bool:
+        """Whether this is the counter of a tabulator that is out of use: nobody reads it again."""
+        return (
+            one.per in ("running", "box-running") and out_of_use.out_with(self.day, name.partition(".")[2]) is not None
+        )
+
+    def needed(self, one: Field, name: str) -> bool:
+        """An optional field that is asked for all the same: by the place's rule, or for the containers that hold ballots."""
+        if one.needs == "bins_counted":
+            return self.place.rules.bins_counted == "always"
+        thing = name.partition(".")[2]
+        return one.needs == "ballots" and any(c.id == thing and c.ballots for c in self.place.containers)
+
+    def label(self, one: Field, thing: str) -> str:
+        words = dict(field_options.things(one.per, self.place, self.day, self.at)).get(thing) if one.per else ""
+        return one.named(words) if words else one.label

@@ -1,0 +1,24 @@
+"""Where a step is done at a place: once, at each tabulator, at each box, or not at all."""
+
+from webapp.precinct.place.place import Place
+from webapp.precinct.place.step import Step
+
+
+def here(step: Step, place: Place) -> bool:
+    """Whether this step has anything to do at this place."""
+    return {
+        "": True,
+        "write-ins": any(c.write_in for c in place.contests),
+        "emergency": any(b.emergency for b in place.boxes),
+    }.get(step.where, True)
+
+
+def ats(step: Step, place: Place) -> tuple[str, ...]:
+    """Where the step is done: once, or at each tabulator or box; nowhere, where the place has nothing of the kind."""
+    if not here(step, place):
+        return ()
+    if step.per == "tabulator":
+        return tuple(t.id for t in place.tabulators)
+    if step.per == "box":
+        return tuple(b.id for b in place.boxes if b.emergency or step.where != "emergency")
+    return ("",)
