@@ -8,13 +8,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import time
 
-from webapp.precinct.checklist.step_text import fill, page_key
+from webapp.precinct.checklist.step_text import ats, fill, page_key
 from webapp.precinct.day import out_of_use
 from webapp.precinct.day.hours import MINUTE, clock, closing_hour, wall
 from webapp.precinct.place import seal_points
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import LISTS, DayView, EntryView, Step, Task, all_of, last, task_key
-from webapp.precinct.place.step_places import ats
 
 EARLY = 15 * MINUTE  # a step of a certain hour opens this long before
 GRACE = 5 * MINUTE  # and is overdue this long after

@@ -4,13 +4,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from webapp.precinct.checklist.prerequisites import Prerequisites
-from webapp.precinct.checklist.step_text import fill
+from webapp.precinct.checklist.step_text import ats, fill
 from webapp.precinct.day.hours import clock, closing_hour, hours
 from webapp.precinct.day.instructions import dropped
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import PLACE_LISTS, DayView, Step, Task, task_key
-from webapp.precinct.place.step_places import ats
 
 __all__ = ["ats", "clock", "closing_hour", "fill", "hours", "tasks", "why_not"]
 
