@@ -65,7 +65,7 @@ def test_the_three_numbers_are_the_tapes_and_what_its_lines_are_off_by():
         "tabulators": [{"id": "T1", "tape": 307}],
         "containers": [{"id": "C1", "ballots": 52}],
     }
-    assert three(balance(figures, explain=False), 307) == (308, 307, 52)
+    assert three(balance(figures), 307) == (308, 307, 52)
 
 
 def test_paper_is_counted_out_of_every_bin_or_not_at_all():
@@ -76,9 +76,9 @@ def test_paper_is_counted_out_of_every_bin_or_not_at_all():
             {"id": "T2", "counter_at_zero": 0, "counter_at_close": 100, "tape": 100},
         ],
     }
-    assert three(balance(figures, explain=False), 200) == (200, 200, None)
+    assert three(balance(figures), 200) == (200, 200, None)
     figures["tabulators"][1]["bins"] = {"main": 100}
-    assert three(balance(figures, explain=False), 200) == (200, 200, 199)
+    assert three(balance(figures), 200) == (200, 200, 199)
 
 
 def test_opposite_gaps_of_one_room_are_a_pair_and_those_of_two_rooms_are_none():

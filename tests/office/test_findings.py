@@ -13,10 +13,7 @@ from webapp.precinct.balance.balance import balance
 
 
 def gaps(core, place):
-    return {
-        (line.id, str(dict(line.scope or {}))): line.gap
-        for line in balance(contents.figures(core, place), explain=False).gaps
-    }
+    return {(line.id, str(dict(line.scope or {}))): line.gap for line in balance(contents.figures(core, place)).gaps}
 
 
 @pytest.fixture
