@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from webapp.precinct.balance.line_sentences import few
+from webapp.precinct.numbers import few
 
 Fact = str | int
 OUTCOMES = (("explained", "It is explained, as written"), ("unexplained", "We looked into it, and nothing explains it"))

@@ -10,9 +10,9 @@ from typing import Any
 
 from webapp.packet.contents import NOT_SO, ROW
 from webapp.precinct.checklist import checklist
-from webapp.precinct.checklist.field_options import ats
 from webapp.precinct.day.hours import HOUR, MINUTE, clock, wall
 from webapp.precinct.place.place import Place
+from webapp.precinct.place.step_places import ats
 
 DAY = 24 * HOUR
 MOST_PACKETS = 1000  # of one place in one night; a larger number was not counted by hand
