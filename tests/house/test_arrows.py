@@ -73,7 +73,7 @@ OF_THE_RECORD = {
     },
     "gate": {"cbor"},
     "pages": {"entry", "cbor", "ledger", "check_words", "audit", "refusals", "fork"},
-    "commands": {"entry", "cbor", "ledger", "check_words", "audit", "refusals", "backup"},
+    "commands": {"entry", "cbor", "ledger", "check_words", "audit", "refusals", "backup", "restoration", "chain"},
 }
 PURE = (*RULES, "packet")
 NOT_PURE = {

@@ -38,6 +38,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="NAME",
         help="what a new certificate authority may speak for; default: the domain above the place's host",
     )
+    parser.add_argument(
+        "--spare",
+        action="store_true",
+        help="in practice too: make the kit of a spare laptop, its sheet and second codes; a live place always gets them",
+    )
     parser.add_argument("--json", action="store_true", help="one object on one line; codes are on the slips only")
 
 
@@ -61,7 +66,10 @@ def run(options: argparse.Namespace) -> int:
                 ),
                 options.json,
             )
-        made = enrolment.enrol(sealed, options.office, options.out, now, options.replace, options.lost, options.domain)
+        spare = options.spare or enrolment.mode_of(sealed, options.office) == "live"
+        made = enrolment.enrol(
+            sealed, options.office, options.out, now, options.replace, options.lost, options.domain, spare
+        )
     except GateRefused as wrong:
         raise Stop(str(wrong)) from None
     if options.json:
@@ -76,6 +84,7 @@ def run(options: argparse.Namespace) -> int:
                     "slips": str(made.slips),
                     "codes": str(made.codes) if made.codes else None,
                     "authority": str(made.authority) if made.authority else None,
+                    **({"kit": str(made.kit)} if made.kit else {}),
                 },
                 ensure_ascii=False,
                 separators=(",", ":"),
@@ -93,6 +102,10 @@ def told(made: enrolment.Enrolled) -> list[str]:
     ]
     if made.codes:
         lines.append(f"{made.codes}: the same codes for rehearsals, written for practice only.")
+    if made.kit:
+        lines.append(
+            f"{made.kit}: the kit of a spare laptop. Copy it to every spare laptop, or to a stick of its own. Its code is on the spare sheet, the first page of {made.slips.name}: seal that page into a numbered envelope and put it into the case."
+        )
     if made.authority:
         lines.append(
             f"{made.authority}: tell the tablets to trust this certificate when they are prepared. Its fingerprint (SHA-256): {' '.join(made.fingerprint)}"

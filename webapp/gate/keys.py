@@ -191,9 +191,15 @@ def _create(
     office: Ed25519PublicKey | None,
     people: Iterable[str],
 ) -> dict[str, str]:
-    path = Path(folder) / FILE
     spice, codes = secrets.token_bytes(32), {person: slip_code.mint() for person in people}
     rows = {"own": own.private_bytes_raw(), "pepper": spice} | ({"office": office.public_bytes_raw()} if office else {})
+    make(folder, whose_gate, rows, {person: _verifier(spice, code) for person, code in codes.items()})
+    return codes
+
+
+def make(folder: Path, whose_gate: FolderIdentity, rows: Mapping[str, bytes], verifiers: Mapping[str, str]) -> None:
+    """Make the `gate.db` of a folder from its keys by name and the verifier of each person's slip. `GateRefused` where one is there."""
+    path = Path(folder) / FILE
     try:
         os.close(os.open(path, os.O_CREAT | os.O_EXCL, 0o600))
     except FileExistsError:
@@ -205,12 +211,11 @@ def _create(
             f"{path} cannot be made ({wrong.strerror}): choose a folder that exists and may be written."
         ) from None
     try:
-        _fill(path, whose_gate, rows, {person: _verifier(spice, code) for person, code in codes.items()})
+        _fill(path, whose_gate, rows, verifiers)
     except BaseException:
         for left in path.parent.glob(f"{FILE}*"):
             left.unlink()
         raise
-    return codes
 
 
 def _fill(path: Path, whose_gate: FolderIdentity, rows: Mapping[str, bytes], slips: Mapping[str, str]) -> None:

@@ -15,7 +15,7 @@ from typing import Any
 
 from argon2.low_level import Type, hash_secret_raw
 from cryptography.exceptions import InvalidTag
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 
 from webapp.gate import slip_code
@@ -40,6 +40,11 @@ class Kit:
     digest: bytes
     keys: Mapping[str, bytes] = field(repr=False)
     slips: Mapping[str, str] = field(repr=False)
+
+    @property
+    def office(self) -> Ed25519PublicKey:
+        """The key that must have signed the place file."""
+        return Ed25519PublicKey.from_public_bytes(self.keys["office"])
 
     @property
     def own(self) -> Ed25519PrivateKey:

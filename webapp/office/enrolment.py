@@ -5,7 +5,6 @@ disk. Nothing that exists is ever written over.
 """
 
 import json
-import os
 import sqlite3
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -18,7 +17,8 @@ from cryptography.hazmat.primitives.serialization import Encoding
 from webapp.gate import authorities, certificates, keys, signed_place_file
 from webapp.gate.authorities import Certified
 from webapp.gate.refusals import GateRefused
-from webapp.office import authority, office_file
+from webapp.office import authority, office_file, spare_kit
+from webapp.office.new_file import write_new
 from webapp.paper.slips import office_slips, place_slips, slips_pdf
 from webapp.precinct.place.place import Place
 
@@ -47,6 +47,7 @@ class Enrolled:
     codes: Path | None
     authority: Path | None
     fingerprint: tuple[str, ...] = ()
+    kit: Path | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,16 +77,24 @@ def build(toml: bytes, office: Path, out: Path) -> Place:
     """Write the signed place file, which must not be there yet. Raises `GateRefused`, `Mistakes`."""
     key = keys.office_key(office)
     sealed = signed_place_file.seal(toml, key)
-    _write_new(out, sealed)
+    write_new(out, sealed)
     return signed_place_file.opened(sealed, key.public_key())
 
 
 def enrol(
-    sealed: bytes, office: Path, out: Path, now: int, replace: bool = False, lost: bool = False, domain: str = ""
+    sealed: bytes,
+    office: Path,
+    out: Path,
+    now: int,
+    replace: bool = False,
+    lost: bool = False,
+    domain: str = "",
+    spare: bool = False,
 ) -> Enrolled:
     """Make the folder of the place that this office signed (`now` ms UTC). Raises `GateRefused`; then nothing of it is left behind.
 
-    `domain`: what a new authority may speak for, where none of the office's serves the place's host yet.
+    `domain`: what a new authority may speak for, where none of the office's serves the place's host yet. `spare`: make the kit of a
+    spare laptop, its sheet and everybody's second code as well.
     """
     place = _signed_here(sealed, office)
     _may_enrol(office, place, replace)
@@ -95,27 +104,46 @@ def enrol(
     try:
         codes = keys.create_place(out, place, keys.office_key(office).public_key())
         left = [out / keys.FILE, *left]
+        also = [_certify(out, issuer, place, now)] if issuer else []
+        kit = spare_kit.prepare(office, issuer, place, now) if spare else None
+        if kit:
+            left, also = [kit.file, *left], [*also, kit.note]
         slips = _free(office, ("slips", f"slips-{place.id}"), ".pdf")
-        _write_new(slips, slips_pdf(place_slips(place, codes)))
+        write_new(
+            slips,
+            slips_pdf(place_slips(place, codes, kit.second if kit else {}), kit.sheet if kit else spare_kit.nothing),
+        )
         left = [slips, *left]
-        listed = _practice_codes(slips, place, codes)
+        listed = _practice_codes(slips, place, codes, kit)
         left = [listed, *left] if listed else left
-        also = _certify(out, issuer, place, now) if issuer else lambda db: None
-        kid = keys.enrol(office, place, keys.place_key(out).public_key(), now, replace, lost, also)
+        kid = keys.enrol(
+            office,
+            place,
+            keys.place_key(out).public_key(),
+            now,
+            replace,
+            lost,
+            lambda db: spare_kit.all_of(also, db),
+        )
     except BaseException:
         _take_away(left)
         raise
     issued = office / ISSUED / f"{place.id}-{place.digest.hex()[:16]}.cose"
     issued.parent.mkdir(exist_ok=True)
     if not issued.exists():
-        _write_new(issued, sealed)
+        write_new(issued, sealed)
     keys.settle(out)
-    _write_new(out / signed_place_file.FILE, sealed)
+    write_new(out / signed_place_file.FILE, sealed)
+    file = kit.file if kit else None
     if issuer is None:
-        return Enrolled(place, out, kid, slips, listed, None)
-    return Enrolled(
-        place, out, kid, slips, listed, _authority_file(office, issuer), certificates.fingerprint(issuer.certificate)
-    )
+        return Enrolled(place, out, kid, slips, listed, None, kit=file)
+    trusted = certificates.fingerprint(issuer.certificate)
+    return Enrolled(place, out, kid, slips, listed, _authority_file(office, issuer), trusted, file)
+
+
+def mode_of(sealed: bytes, office: Path) -> str:
+    """live | practice, of a place file that this office signed."""
+    return _signed_here(sealed, office).mode
 
 
 def renew(sealed: bytes, office: Path, out: Path, now: int) -> Renewed:
@@ -140,7 +168,7 @@ def renew(sealed: bytes, office: Path, out: Path, now: int) -> Renewed:
             f"{place.host} is outside the names that the authority of {place.name}'s laptop can speak for: enrol the place again, with --replace."
         )
     leaf = authority.certified(issuer, place.host, first.public_key(), now)
-    _write_new(out, leaf.public_bytes(Encoding.PEM))
+    write_new(out, leaf.public_bytes(Encoding.PEM))
     authorities.keep(office, issuer, Certified(place.id, place.mode, now, leaf))
     return Renewed(place, out, leaf.not_valid_after_utc)
 
@@ -187,7 +215,7 @@ def _authority_file(office: Path, issuer: authorities.Authority) -> Path:
     names = [office / f"authority-{issuer.domain}{more}.crt" for more in ("", *(f"-{n}" for n in range(2, 100)))]
     path = next(path for path in names if not path.exists() or path.read_bytes() == data)
     if not path.exists():
-        _write_new(path, data)
+        write_new(path, data)
     return path
 
 
@@ -218,16 +246,19 @@ def _empty_folder(out: Path) -> bool:
 
 def _desk_slips(folder: Path, office: office_file.Office, codes: Mapping[str, str]) -> Path:
     path = _free(folder, ("slips-desk",), ".pdf")
-    _write_new(path, slips_pdf(office_slips(office.name, office.officials, office.parties, codes)))
+    write_new(path, slips_pdf(office_slips(office.name, office.officials, office.parties, codes)))
     return path
 
 
-def _practice_codes(slips: Path, place: Place, codes: Mapping[str, str]) -> Path | None:
+def _practice_codes(slips: Path, place: Place, codes: Mapping[str, str], kit: spare_kit.Prepared | None) -> Path | None:
     """For practice the codes lie beside the slips, for whoever drives a rehearsal; live codes are on paper only."""
     if place.mode != "practice":
         return None
     path = slips.with_suffix(".json")
-    _write_new(path, json.dumps({"place": place.id, "codes": dict(codes)}, indent=1).encode() + b"\n")
+    write_new(
+        path,
+        json.dumps({"place": place.id, "codes": dict(codes)} | (kit.codes if kit else {}), indent=1).encode() + b"\n",
+    )
     return path
 
 
@@ -239,23 +270,6 @@ def _free(folder: Path, stems: tuple[str, ...], suffix: str) -> Path:
         for name in names
         if not any((folder / f"{name}{end}").exists() for end in (suffix, ".json"))
     )
-
-
-def _write_new(path: Path, data: bytes) -> None:
-    """Write a file that is not there yet, down to the disk; only its owner may read it."""
-    try:
-        with os.fdopen(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-    except FileExistsError:
-        raise GateRefused(
-            f"{path} is there already, and nothing is written over: choose another name, or move it away first."
-        ) from None
-    except OSError as wrong:
-        raise GateRefused(
-            f"{path} cannot be written ({wrong.strerror}): choose a folder that exists and may be written."
-        ) from None
 
 
 def _take_away(left: list[Path]) -> None:

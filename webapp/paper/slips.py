@@ -4,8 +4,9 @@ A slip travels by another road than the laptop and is handed over in person; tha
 code lies inside. The sheet is printed once, at the office; the codes are kept nowhere.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from types import MappingProxyType
 
 from webapp.paper.sheet import LEFT, RIGHT, TOP, PaperSheet
 from webapp.precinct.place.place import Official, Party, Place
@@ -13,6 +14,7 @@ from webapp.precinct.place.place import Official, Party, Place
 HEIGHT = 62.0  # mm of one slip; four to a sheet
 FOLD = (LEFT + RIGHT) / 2
 A_SHEET = 4
+SECOND = "Only if the laptop is replaced, the second code, used once:"
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,10 +26,13 @@ class PinSlip:
     home: tuple[str, ...]  # the place or the office, one line each
     code: str
     use: tuple[str, ...]  # what its owner does with it
+    second: str = ""  # the code for a spare laptop, where there is a kit
 
 
-def place_slips(place: Place, codes: Mapping[str, str]) -> tuple[PinSlip, ...]:
-    """A slip for each official of a place who has a code."""
+def place_slips(
+    place: Place, codes: Mapping[str, str], second: Mapping[str, str] = MappingProxyType({})
+) -> tuple[PinSlip, ...]:
+    """A slip for each official of a place who has a code; `second` codes are for a spare laptop only."""
     day = f"{place.date:%A}, {place.date.day} {place.date:%B %Y}"
     home = (place.name, f"{place.id}, {place.county}", place.election, f"{day}, polls open {place.opens:%H:%M}")
     use = (
@@ -36,7 +41,8 @@ def place_slips(place: Place, codes: Mapping[str, str]) -> tuple[PinSlip, ...]:
         "Nobody watches you, and nobody signs for you.",
         "The code works once. Lost or opened by another: tell the chair before roll call.",
     )
-    return _slips(place.officials, place.parties, home, use, codes, " (practice)" if place.mode == "practice" else "")
+    mark = " (practice)" if place.mode == "practice" else ""
+    return _slips(place.officials, place.parties, home, use, codes, mark, second)
 
 
 def office_slips(
@@ -52,12 +58,13 @@ def office_slips(
     return _slips(officials, parties, (name, "Desk"), use, codes, "")
 
 
-def slips_pdf(slips: Sequence[PinSlip]) -> bytes:
-    """The sheets to print and cut, four slips on each."""
+def slips_pdf(slips: Sequence[PinSlip], before: Callable[[PaperSheet], None] = lambda sheet: None) -> bytes:
+    """The sheets to print and cut, four slips on each; `before` draws what is printed ahead of them."""
     sheet = PaperSheet(
         "Slips",
         "Slips. Print once, cut along the dashed lines, fold, hand over in person by another road than the laptop.",
     )
+    before(sheet)
     for i, slip in enumerate(slips):
         if i % A_SHEET == 0:
             sheet.leaf(ruled=False)
@@ -72,10 +79,11 @@ def _slips(
     use: tuple[str, ...],
     codes: Mapping[str, str],
     mark: str,
+    second: Mapping[str, str] = MappingProxyType({}),
 ) -> tuple[PinSlip, ...]:
     names = {party.id: party.name for party in parties}
     return tuple(
-        PinSlip(o.name, f"{o.role}, {names.get(o.party, o.party)}{mark}", home, codes[o.id], use)
+        PinSlip(o.name, f"{o.role}, {names.get(o.party, o.party)}{mark}", home, codes[o.id], use, second.get(o.id, ""))
         for o in officials
         if o.id in codes
     )
@@ -93,6 +101,7 @@ def _draw(sheet: PaperSheet, slip: PinSlip, top: float) -> None:
         ("Code, used once", 8.5, False),
         (slip.code, 23.0, True),
         *((f"{n}. {line}", 9.0, False) for n, line in enumerate(slip.use, 1)),
+        *(((SECOND, 8.5, False), (slip.second, 15.0, True)) if slip.second else ()),
     ]
     _column(sheet, own, top, LEFT, FOLD - 5)
     _column(sheet, code, top, FOLD + 5, RIGHT)

@@ -5,8 +5,8 @@ The file is a draft until it has been checked; only then it takes its name, and 
 
 import os
 import sqlite3
-from collections.abc import Sequence
-from contextlib import closing
+from collections.abc import Iterator, Sequence
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
 from importlib.resources import files
 from pathlib import Path
@@ -23,6 +23,7 @@ from webapp.record.refusals import SAID, RecordRefused, in_words
 JUMP = 10_000
 ROOM = 5_000
 """At least this many numbers lie between the highest that anybody knows of and the first of the next run."""
+SCHEMAS = ("schema.sql", "schema_runs.sql")
 _ADD = "INSERT INTO entries (number, entry, prev, head, tablet, seq, id) VALUES (?, ?, ?, ?, ?, ?, ?)"
 
 
@@ -50,22 +51,36 @@ def lay_down(path: Path, record_id: bytes, stored: Sequence[StoredEntry], facts:
     draft = path.with_name(path.name + "-restoring")
     if path.exists():
         raise RecordRefused(f"There is a record at {path} already, and none is overwritten: choose a new folder.")
-    draft.unlink(missing_ok=True)
+    with _new_file(draft, record_id, SCHEMAS) as db:
+        head, last = _add_all(db, record_id, stored)
+        entry, head = _add_restored(db, record_id, last, head, facts, now)
+    return Restored(draft, entry, head, max(last.kept - now, 0) if last else 0)
+
+
+def lay_copy(path: Path, record_id: bytes, stored: Sequence[StoredEntry]) -> None:
+    """Write these entries as a record's file of their own, to be looked at or checked; nothing is added. Raises RecordRefused."""
+    with _new_file(path, record_id, SCHEMAS[: 2 if any(one.number > ROOM for one in stored) else 1]) as db:
+        _add_all(db, record_id, stored)
+
+
+@contextmanager
+def _new_file(path: Path, record_id: bytes, schemas: Sequence[str]) -> Iterator[sqlite3.Connection]:
+    """A new record's file in one transaction; it is gone again where the block raises."""
+    path.unlink(missing_ok=True)
     try:
-        with closing(connect(draft.resolve(), "rwc")) as db:
+        with closing(connect(path.resolve(), "rwc")) as db:
             db.execute("PRAGMA synchronous = FULL")
-            for name in ("schema.sql", "schema_runs.sql"):
+            for name in schemas:
                 db.executescript("BEGIN;" + files("webapp.record").joinpath(name).read_text("utf-8") + "COMMIT;")
             db.execute("BEGIN IMMEDIATE")
             db.execute("INSERT INTO record (one, record_id) VALUES (1, ?)", (record_id,))
-            head, last = _add_all(db, record_id, stored)
-            entry, head = _add_restored(db, record_id, last, head, facts, now)
+            yield db
             db.execute("COMMIT")
-    except (*SAID, OSError) as wrong:
-        draft.unlink(missing_ok=True)
-        raise in_words(wrong, path) from wrong
-    behind = max(last.kept - now, 0) if last else 0
-    return Restored(draft, entry, head, behind)
+    except BaseException as wrong:
+        path.unlink(missing_ok=True)
+        if isinstance(wrong, (*SAID, OSError)):
+            raise in_words(wrong, path) from wrong
+        raise
 
 
 def settle(restored: Restored, path: Path) -> None:

@@ -48,7 +48,7 @@ class Task:
 class Copier:
     """`look` brings the stick up to the record; `state` and `number` say where it stands afterwards, `why` a reason for people.
 
-    state: "on", "gone", "full", "unwritable" or "other-history". number: of the last entry that is on the stick. before_sync: a delay
+    state: "on", "gone", "full", "unwritable" or "other-history". run, number, head: of the last entry that is on the stick. before_sync: a delay
     that tests put before each fsync.
     """
 
@@ -56,13 +56,14 @@ class Copier:
     now: Callable[[], int]
     before_sync: Callable[[], None] = lambda: None
     state: str = "gone"
+    run: int = 1
     number: int = 0
+    head: bytes = b""
     stick: bytes = b""
     why: str = ""
     little: bool = False
     _segment: disk.OpenSegment | None = field(default=None, repr=False)
     _in_segment: int = 0
-    _head: bytes = b""
     _found: bool = False
     _device: int | None = None
 
@@ -108,7 +109,8 @@ class Copier:
         if not goes_on(history, heads):
             return self._lose("other-history", f"the stick has another entry {common(history, heads) + 1}")
         self.number = common(history, heads)
-        self._head = heads[self.number] if self.number else first_head(self.task.record_id)
+        self.run = next((one.run for one in history.entries if one.stored.number == self.number), 1)
+        self.head = heads[self.number] if self.number else first_head(self.task.record_id)
         self._lay_beside()
         self.little = shutil.disk_usage(self.task.stick).free < LITTLE
         self.state, self.why, self._found = "on", "", True
@@ -150,7 +152,7 @@ class Copier:
         self.before_sync()
         self._segment.add(data)
         self._in_segment += len(stored)
-        self.number, self._head = stored[-1].number, stored[-1].head
+        self.run, self.number, self.head = kinds[-1][0], stored[-1].number, stored[-1].head
         if any(kind == CHECK_WORDS for _, kind in kinds):
             self.snapshot()
         self._packets()
@@ -165,7 +167,7 @@ class Copier:
             task.mode,
             run,
             self.number,
-            self._head,
+            self.head,
             task.digest,
             self.now(),
             task.version,

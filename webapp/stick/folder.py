@@ -9,6 +9,7 @@ from pathlib import Path
 
 from webapp.record.backup import StoredEntry, last_number, record_id_of, stored_after
 from webapp.record.chain import first_head
+from webapp.record.entry import Entry
 from webapp.record.refusals import RecordRefused
 from webapp.stick.history import History, joined
 from webapp.stick.segment import Header, NotASegment, Segment, linked, read_segment
@@ -38,6 +39,12 @@ class Found:
     source: str
     stick: bytes
     passed_over: tuple[str, ...] = ()
+
+    @property
+    def opened_with(self) -> bytes:
+        """The digest of the place file that the record's first entry names; b"" where it names none."""
+        first = self.history.entries[:1]
+        return bytes(Entry.unpack(first[0].stored.data).body.get("place_digest", b"")) if first else b""
 
 
 def folder_name(id: str, record_id: bytes) -> str:

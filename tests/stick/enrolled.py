@@ -1,0 +1,88 @@
+"""An office that has enrolled its practice place with a kit, and the place's day begun: what the commands are tried on."""
+
+import json
+import shutil
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+import webapp
+from demo_precinct import rehearsal
+from tests.stick import nights
+from webapp.commands import main
+from webapp.gate import kit, verifier
+from webapp.office import enrolment
+from webapp.record.ledger import Ledger
+from webapp.settings import Settings
+
+NOW = 1_793_000_000_000
+
+
+@dataclass(frozen=True)
+class Enrolled:
+    """office and place: their folders. code: of the kit. second, first: each official's codes."""
+
+    office: Path
+    place: Path
+    kit: Path
+    code: str
+    first: dict[str, str]
+    second: dict[str, str]
+
+    @property
+    def record(self) -> Path:
+        return self.place / "record.db"
+
+    def keep(self, count: int, first: int = 100) -> None:
+        with Ledger.open(self.record, nights.story.COARSE) as ledger:
+            nights.keep(ledger, count, first)
+
+
+@pytest.fixture(scope="session")
+def prepared(tmp_path_factory):
+    """Made once: a place that was enrolled with a kit, opened and stopped."""
+    with pytest.MonkeyPatch.context() as quick:
+        quick.setattr(verifier, "MEMORY_KIB", 64)
+        folder = tmp_path_factory.mktemp("enrolled")
+        office = folder / "office"
+        office.mkdir()
+        (office / "office.toml").write_bytes((rehearsal.HERE / "office.toml").read_bytes())
+        enrolment.open_office(office)
+        enrolment.build((rehearsal.HERE / "place.toml").read_bytes(), office, folder / "place.cose")
+        made = enrolment.enrol((folder / "place.cose").read_bytes(), office, folder / "place", NOW, spare=True)
+        app = webapp.create_app(Settings("place", folder / "place", "practice"))
+        app.extensions["room"].close()
+        return folder, json.loads(made.codes.read_text()), made.kit
+
+
+@pytest.fixture
+def enrolled(prepared, tmp_path):
+    folder, codes, kit_file = prepared
+    shutil.copytree(folder / "office", tmp_path / "office")
+    shutil.copytree(folder / "place", tmp_path / "place")
+    return Enrolled(
+        tmp_path / "office",
+        tmp_path / "place",
+        tmp_path / "office" / "spares" / kit_file.name,
+        codes["kit"],
+        codes["codes"],
+        codes["second"],
+    )
+
+
+@pytest.fixture
+def tapeseal(capsys, monkeypatch, enrolled):
+    """Runs a command: (exit code, stdout, stderr). The kit's code is in the environment."""
+    monkeypatch.setenv("TAPESEAL_KIT_CODE", enrolled.code)
+
+    def run(*words):
+        capsys.readouterr()
+        code = main([str(word) for word in words])
+        said = capsys.readouterr()
+        return code, said.out, said.err
+
+    return run
+
+
+__all__ = ["enrolled", "kit", "prepared", "tapeseal"]

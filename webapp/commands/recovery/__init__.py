@@ -1,0 +1,1 @@
+"""What `tapeseal record` does with sticks: a copy, the restore, what comes back, what is lost."""

@@ -1,0 +1,89 @@
+"""`record export`: a place's record as one file of entries, for archives; `record verify` reads it. That it was exported is an entry, too."""
+
+import argparse
+import json
+import os
+import time
+from pathlib import Path
+from uuid import uuid4
+
+import webapp
+from webapp.commands import Stop
+from webapp.commands.recovery import saved_folder
+from webapp.precinct.place.ballot_kinds import COARSE_KINDS
+from webapp.record.backup import StoredEntry, stored_after
+from webapp.record.chain import first_head
+from webapp.record.entry import Act, Claim
+from webapp.record.ledger import Ledger
+from webapp.record.refusals import RecordRefused
+from webapp.stick.segment import Header, pack_entry, pack_header
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("folder", type=Path, metavar="PLACE_DIR")
+    parser.add_argument("--out", type=Path, required=True, metavar="FILE.cborseq", help="a file that is not there yet")
+    parser.add_argument("--without-words", action="store_true", help="withhold the free words; the file still verifies")
+    parser.add_argument("--json", action="store_true", help="one object on one line")
+
+
+def run(options: argparse.Namespace) -> int:
+    """0 exported, 2 refused."""
+    place = saved_folder.opened(options.folder)
+    record, now = options.folder / saved_folder.RECORD, time.time_ns() // 1_000_000
+    if options.out.exists():
+        raise Stop(f"{options.out} is there already, and nothing is written over: give another name.")
+    try:
+        with Ledger.open(record, COARSE_KINDS) as ledger:
+            body = {"with_words": not options.without_words, "after": ledger.length}
+            ledger.append(Act(Claim(uuid4().bytes, "exported", body, now, "L", 0), made=now), now=now)
+            header = Header(
+                ledger.record_id,
+                "place",
+                place.id,
+                place.mode,
+                1,
+                0,
+                first_head(ledger.record_id),
+                place.digest,
+                now,
+                webapp.__version__,
+                bytes(16),
+            )
+            stored = _all(record)
+            _write(options.out, pack_header(header), stored, options.without_words)
+            last = ledger.newest
+    except RecordRefused as wrong:
+        raise Stop(str(wrong)) from None
+    except OSError as wrong:
+        raise Stop(
+            f"{options.out} cannot be written ({wrong.strerror}): choose a folder that exists and may be written."
+        ) from None
+    told = {
+        "record": header.record_id.hex(),
+        "run": last.run,
+        "last": last.number,
+        "head": last.head.hex(),
+        "bytes": options.out.stat().st_size,
+    }
+    print(
+        json.dumps(told, separators=(",", ":"))
+        if options.json
+        else f"{options.out}: {len(stored)} entries, the last one is entry {last.number}."
+    )
+    return 0
+
+
+def _all(record: Path) -> list[StoredEntry]:
+    stored: list[StoredEntry] = []
+    while more := stored_after(record, stored[-1].number if stored else 0, 1000):
+        stored += more
+    return stored
+
+
+def _write(path: Path, header: bytes, stored: list[StoredEntry], bare: bool) -> None:
+    with os.fdopen(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb") as file:
+        file.write(header)
+        for one in stored:
+            file.write(pack_entry(StoredEntry(one.number, one.head, one.data) if bare else one))
+        file.flush()
+        os.fsync(file.fileno())

@@ -1,0 +1,155 @@
+"""`record restore`: a spare laptop becomes the place's own, from the stick and the kit, and goes on as the record's next run."""
+
+import argparse
+import getpass
+import json
+import os
+import sys
+import time
+from pathlib import Path
+
+from webapp.commands import Stop
+from webapp.commands.recovery import saved_folder
+from webapp.commands.recovery.copied_words import copied
+from webapp.gate import kit, signed_place_file, spare
+from webapp.gate.refusals import GateRefused
+from webapp.precinct.place.ballot_kinds import COARSE_KINDS
+from webapp.precinct.place.place import Place
+from webapp.record.refusals import RecordRefused
+from webapp.stick.folder import PLACE_FILE, Found, Unreadable, chosen, read_folder
+from webapp.stick.restore import AnotherHistory, Outcome, restore
+
+CODE = "TAPESEAL_KIT_CODE"
+FRESH = (
+    "There is no kit: this laptop has a new key, which the office does not know. Its packet will be accepted, not proven; "
+    "each PIN is set with the word of two officials of different parties; and tablets need a certificate of the place's own."
+)
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("stick", type=Path, metavar="STICK", help="path of the stick, or of the folder on it")
+    parser.add_argument("--out", type=Path, required=True, metavar="PLACE_DIR", help="a new folder for this laptop")
+    options_of_restore(parser)
+    parser.add_argument("--json", action="store_true", help="one object on one line")
+
+
+def options_of_restore(parser: argparse.ArgumentParser) -> None:
+    """What `precinct --restore` takes as well."""
+    parser.add_argument("--kit", type=Path, metavar="FILE", help="the kit that the office made for this place")
+    parser.add_argument(
+        "--fresh", action="store_true", help="without a kit: a new key, which is not proven at the office"
+    )
+    parser.add_argument("--seen", type=int, metavar="NUMBER", help="the highest entry number that anybody saw")
+    parser.add_argument(
+        "--expect", action="append", default=[], metavar="NUMBER:WORDS", help="check words from the witness's card"
+    )
+    parser.add_argument("--record", default="", metavar="DIGITS", help="which record, where the stick holds several")
+    parser.add_argument(
+        "--laptop", choices=("dead", "lost", "running", "unknown"), default="dead", help="what became of the old laptop"
+    )
+
+
+def run(options: argparse.Namespace) -> int:
+    """0 restored, 1 another history, 2 refused."""
+    made = restored(options, options.stick, options.out)
+    if options.json:
+        print(json.dumps(as_json(made), ensure_ascii=False, separators=(",", ":")))
+    else:
+        print(made.says)
+    return 0
+
+
+def restored(options: argparse.Namespace, stick: Path, out: Path) -> Outcome:
+    """Make the folder `out` from this stick. Raises Stop; then nothing of it is left behind."""
+    if bool(options.kit) == options.fresh:
+        raise Stop(
+            "Give --kit with the file that the office made for this place; where there is none, say --fresh instead."
+        )
+    if options.seen is not None and options.seen < 0:
+        raise Stop("--seen is the highest entry number that anybody saw: write it as it was seen.")
+    try:
+        found = read_folder(chosen(stick, options.record))
+        sealed = (found.path / PLACE_FILE).read_bytes()
+        keys, place = _who(options, found, sealed)
+        return _lay_down(options, found, sealed, keys, place, out)
+    except (Unreadable, GateRefused, RecordRefused) as wrong:
+        raise Stop(str(wrong)) from None
+    except AnotherHistory as wrong:
+        raise Stop(str(wrong), 1) from None
+    except OSError as wrong:
+        raise Stop(f"{wrong.filename} cannot be read or written ({wrong.strerror}). Nothing was laid down.") from None
+
+
+def _who(options: argparse.Namespace, found: Found, sealed: bytes) -> tuple[kit.Kit | None, Place]:
+    """The opened kit, None for --fresh, and the place. Raises GateRefused where kit, place file and record do not belong together."""
+    digest = found.opened_with
+    if options.fresh:
+        print(FRESH, file=sys.stderr)
+        return None, signed_place_file.pinned(sealed, digest or found.header.digest)
+    data = kit.read(options.kit)
+    whose, mode, for_digest = kit.named_in(data, options.kit.name)
+    if (whose, mode) != (found.header.id, found.header.mode):
+        raise GateRefused(
+            f"{options.kit.name} is the kit of {whose} for {mode}; the stick is of {found.header.id} for {found.header.mode}. Give the kit of this place."
+        )
+    if digest and for_digest != digest:
+        raise GateRefused(
+            f"{options.kit.name} was made for another place file of {whose} than the record was opened with. Ask the office for the newer kit, or say --fresh."
+        )
+    opened = kit.opened(data, _code(options.kit), options.kit.name)
+    return opened, signed_place_file.opened(sealed, opened.office)
+
+
+def _code(file: Path) -> str:
+    """The kit's code, from the person or from the environment; never from an argument, which others could read."""
+    code = os.environ.get(CODE, "")
+    if code or not sys.stdin.isatty():
+        return code or sys.stdin.readline().strip()
+    return getpass.getpass(f"Code of the kit {file.name}, from the spare sheet: ")
+
+
+def _lay_down(
+    options: argparse.Namespace, found: Found, sealed: bytes, opened: kit.Kit | None, place: Place, out: Path
+) -> Outcome:
+    """Record, gate, and last the place file: with it the folder is whole."""
+    if out.exists() and (not out.is_dir() or any(out.iterdir())):
+        raise Stop(f"{out} is there already and not empty: nothing was written. Give a new folder.")
+    saved_folder.refuse_nested(out, found.path)
+    expect = [copied(one) for one in options.expect]
+    out.mkdir(parents=True, exist_ok=True)
+    try:
+        made = restore(
+            found,
+            out / saved_folder.RECORD,
+            seen=options.seen,
+            expect=expect,
+            kit="spare" if opened else "fresh",
+            coarse=COARSE_KINDS,
+            now=time.time_ns() // 1_000_000,
+            laptop=options.laptop,
+        )
+        if opened:
+            spare.lay_down(out, place, opened)
+        else:
+            spare.lay_down_fresh(out, place)
+        (out / signed_place_file.FILE).write_bytes(sealed)
+        return made
+    except BaseException:
+        for left in (saved_folder.RECORD, "gate.db", "gate.db-wal", "gate.db-shm", signed_place_file.FILE):
+            (out / left).unlink(missing_ok=True)
+        raise
+
+
+def as_json(made: Outcome) -> dict[str, object]:
+    return {
+        "ok": True,
+        "run": made.run,
+        "last": made.last,
+        "first": made.first,
+        "head": made.head.hex(),
+        "words": made.words,
+        "entries": made.entries,
+        "torn": made.torn,
+        "proven_by": made.proven_by,
+        "says": made.says,
+    }

@@ -1,0 +1,60 @@
+"""A record to check that is no record.db: a stick's folder, one of its files, or an export, laid out as one for the checker."""
+
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from webapp.commands import Stop
+from webapp.record.refusals import RecordRefused
+from webapp.record.restoration import lay_copy
+from webapp.stick.folder import Unreadable, chosen, read_folder
+from webapp.stick.history import History, joined
+from webapp.stick.segment import NotASegment, read_segment
+
+
+@contextmanager
+def as_record(path: Path, record: str = "") -> Iterator[tuple[Path, str]]:
+    """A file for the checker, and what else is to be said; a record.db is checked where it lies. Raises Stop."""
+    if not _is_copy(path):
+        yield path, ""
+        return
+    try:
+        history, besides = _history(path, record)
+        with tempfile.TemporaryDirectory(prefix="record-") as folder:
+            laid = Path(folder) / "record.db"
+            lay_copy(laid, history.record_id, history.stored)
+            yield laid, besides
+    except (Unreadable, NotASegment, RecordRefused) as wrong:
+        raise Stop(str(wrong)) from None
+
+
+def _is_copy(path: Path) -> bool:
+    if path.is_dir():
+        return True
+    try:
+        with path.open("rb") as file:
+            return file.read(2) == b"\x8c\x70"  # how a header begins: an array of 12, a text of 16
+    except OSError:
+        return False
+
+
+def _history(path: Path, record: str) -> tuple[History, str]:
+    if path.is_dir():
+        found = read_folder(chosen(path, record))
+        history, passed = found.history, found.passed_over
+    else:
+        segment = read_segment(path.read_bytes(), path.name)
+        history, passed = joined(segment.header.record_id, [segment]), ()
+        if segment.header.after:
+            raise Unreadable(
+                f"{path.name} begins after entry {segment.header.after}: give the whole folder of the stick."
+            )
+    said = []
+    if history.torn:
+        said.append(f"{history.torn} bytes hold no whole entry.")
+    if history.apart:
+        said.append(f"{len(history.apart)} entries lie behind a gap.")
+    if passed:
+        said.append(f"Cannot be read: {', '.join(passed)}.")
+    return history, " ".join(said)
