@@ -1,9 +1,12 @@
 """Open a polling place: serve the folder that the office enrolled to the browser on this laptop, and to tablets if asked, until it is stopped."""
 
 import argparse
+import sys
+from functools import partial
 from pathlib import Path
 
 from webapp.commands import Stop
+from webapp.commands.recovery import restore, saved_folder
 from webapp.commands.server import run as start
 from webapp.commands.server import tablet_listeners
 from webapp.gate import keys
@@ -14,6 +17,7 @@ from webapp.settings import Settings
 NAME = "precinct"
 HELP = "open a polling place on this laptop"
 PORT = 8610
+NO_STICK = "No stick: the record is on this laptop only. Put a stick in and start with --stick PATH, so that the day survives the laptop."
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -25,12 +29,23 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="N",
         help=f"of the laptop's own door; default {PORT}; 0 takes any free one",
     )
+    parser.add_argument(
+        "--stick", type=Path, metavar="PATH", help="keep a copy of the record on the stick at this path, as it grows"
+    )
+    parser.add_argument(
+        "--restore", type=Path, metavar="STICK", help="first make DIR, a new folder, from this stick and the kit"
+    )
+    restore.options_of_restore(parser)
     tablet_listeners.arguments(parser)
 
 
 def run(options: argparse.Namespace) -> int:
     """0 stopped by hand, 2 refused."""
     folder = options.folder
+    if options.restore:
+        print(restore.restored(options, options.restore, folder).says, flush=True)
+    elif options.kit or options.fresh:
+        raise Stop("--kit and --fresh are for a spare laptop: say --restore with the path of the stick.")
     start.folder_with(folder, (keys.FILE,), "`tapeseal enrol`")
     try:
         place = load_place(folder)
@@ -40,4 +55,11 @@ def run(options: argparse.Namespace) -> int:
         raise Stop(f"Port {options.port} does not exist: give a number from 1 to 65535, or 0 for any free one.")
     settings = Settings("place", folder, place.mode, options.port)
     title = f"{place.name}, {place.election}, {'PRACTICE' if place.mode == 'practice' else 'live'}"
-    return start.run(settings, folder / "record.db", title, place, tablet_listeners.asked_for(options, folder, place))
+    copied = None
+    if options.stick:
+        saved_folder.refuse_nested(folder, options.stick)
+        copied = partial(saved_folder.task_for, folder, place, options.stick)
+    elif place.mode == "live":
+        print(NO_STICK, file=sys.stderr, flush=True)
+    doors = tablet_listeners.asked_for(options, folder, place)
+    return start.run(settings, folder / saved_folder.RECORD, title, place, doors, copied)

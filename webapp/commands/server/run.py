@@ -14,6 +14,7 @@ import webapp
 from webapp.commands import Stop
 from webapp.commands.server import self_check
 from webapp.commands.server.clock_watch import ClockWatch
+from webapp.commands.server.stick_watch import StickWatch
 from webapp.commands.server.tablet_listeners import TabletListeners
 from webapp.gate.refusals import GateRefused
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
@@ -22,7 +23,13 @@ from webapp.record import audit
 from webapp.record.refusals import RecordRefused
 from webapp.serving import server
 from webapp.settings import Settings, Unfit
+from webapp.stick.backup_process import BackupProcess
+from webapp.stick.copier import Task
 
+LEFT_BEHIND = (
+    "The stick did not answer in time: it may lack the last entries. Nothing is lost on this laptop; "
+    "copy them with `tapeseal record backup` before it leaves the room."
+)
 ROOM_ON_DISK = 200 * 1024 * 1024  # bytes: days of entries, snapshots and packets many times over
 
 
@@ -36,9 +43,17 @@ def folder_with(folder: Path, parts: tuple[str, ...], made_by: str) -> None:
 
 
 def run(
-    settings: Settings, record: Path, title: str, place: Place | None = None, beside: TabletListeners | None = None
+    settings: Settings,
+    record: Path,
+    title: str,
+    place: Place | None = None,
+    beside: TabletListeners | None = None,
+    copied: Callable[[], Task] | None = None,
 ) -> int:
-    """Serve this folder until it is stopped, with the doors for tablets `beside` its own. Every refusal is a `Stop`."""
+    """Serve this folder until it is stopped, with the doors for tablets `beside` its own. Every refusal is a `Stop`.
+
+    copied: says what is copied to which stick, once there is a record.
+    """
     if place and (other := self_check.other_record(record, place)):
         raise Stop(other)
     before = self_check.clock(datetime.now(UTC), place, record, beside.made() if beside else None) if place else []
@@ -50,13 +65,16 @@ def run(
     except (GateRefused, RecordRefused, Unfit, server.PortTaken) as wrong:
         raise Stop(str(wrong)) from None
     room = app.extensions["room"]
+    backup = None
     try:
+        backup = room.backup = BackupProcess(copied()) if copied else None
         verdict = audit.verify(record, coarse=COARSE_KINDS)  # after it is open: nobody else writes now
         for sentence in [*before, *warnings(settings.folder, verdict), *(beside.warnings() if beside else [])]:
             print(sentence, file=sys.stderr, flush=True)
         if not verdict.ok:
             room.laptop_says("verify-failed", {"first_wrong": verdict.first_wrong})
-        rounds = (ClockWatch(room).look, *((beside.look,) if beside else ()))
+        watch = (StickWatch(room, backup).look,) if backup else ()
+        rounds = (ClockWatch(room).look, *((beside.look,) if beside else ()), *watch)
         server.serve(
             app, settings.host, settings.port, told(title, beside), beside.doorways(app) if beside else (), rounds
         )
@@ -66,6 +84,8 @@ def run(
         if beside:
             beside.close()
         room.close()
+        if backup and not backup.close():
+            print(LEFT_BEHIND, file=sys.stderr, flush=True)
     return 0
 
 

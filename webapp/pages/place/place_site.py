@@ -122,6 +122,10 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
         pins = [k.number for k in self.day.of("pin-set") if k.body["person"] == person]
         return bool(vouched) and max(vouched) > max(pins, default=0)
 
+    def restored_with(self) -> str:
+        restored = self.day.of("restored")
+        return restored[-1].body.get("kit", "") if restored else ""
+
     def kept_vouch(self, entry: Entry) -> None:
         """A lost PIN is forgotten at once; a reset lifts the refusal of the tablets."""
         if entry.body["why"] == "lost-pin":

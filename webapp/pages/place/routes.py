@@ -1,7 +1,7 @@
 """The pages of a polling place."""
 
 from webapp.pages.place import balance, count, flow_page, note, now, packet, seals, tape
-from webapp.pages.shared import clock, countersign, papers, people, ready, record, sign, steps
+from webapp.pages.shared import clock, countersign, papers, people, ready, record, second_code, sign, steps
 from webapp.pages.tablets import app_shell, held, held_codes, pairing, tablet, tablet_report
 
 PAGES = tuple(
@@ -14,6 +14,7 @@ PAGES = tuple(
         count,
         seals,
         people,
+        second_code,
         tablet,
         record,
         countersign,

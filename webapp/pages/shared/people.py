@@ -6,7 +6,7 @@ import uuid
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
 from webapp.gate.gate import GateRefused, WrongPin
-from webapp.pages.shared import signing
+from webapp.pages.shared import second_code, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import claim
 
@@ -28,7 +28,10 @@ def people():
     here = room()
     rows = [(o, state_of(o.id)) for o in here.people.everybody]
     return render_template(
-        "shared/people.html", rows=rows, next_one=next((o for o, state in rows if state == "present"), None)
+        "shared/people.html",
+        rows=rows,
+        next_one=next((o for o, state in rows if state == "present"), None),
+        pin_again=second_code.how,
     )
 
 

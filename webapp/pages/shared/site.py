@@ -5,12 +5,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
 
-from flask import g, request
+from flask import current_app, g, request
 
+from webapp.pages.shared import filters
+from webapp.pages.shared.stick_line import stick_line
 from webapp.record.check_words import check_words
 from webapp.record.entry import Act, Claim, Entry, Signer
 from webapp.record.ledger import Ledger, RecordRefused
 from webapp.settings import Clock, Settings
+from webapp.stick.backup_process import BackupProcess
+from webapp.stick.words import StickLine, head_words, notice, tablet_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +37,7 @@ class Site:
     """Shared by place and office. A role adds what its day is, its places and its menu."""
 
     start = "/"
+    backup: BackupProcess | None = None  # what copies the record to a stick, where one was asked for
     doors = None  # for tablets: `pages/doors.py`, where theirs is open
     hours_on_clock = 24  # how its people read the time
     place_links: tuple[tuple[str, str, str, bool], ...] = ()
@@ -119,6 +124,25 @@ class Site:
         """The check words this server has shown for the state after that entry, if it has."""
         head = self._heads.get(number)
         return self._words.get(head) if head else None
+
+    def restored_with(self) -> str:
+        """ "spare" or "fresh" where this record was restored onto this laptop with or without a kit; "" where it never was."""
+        return ""
+
+    def stick(self) -> StickLine:
+        """Where the backup stick stands."""
+        day = getattr(self, "day", None)
+        status = self.backup.status if self.backup and day is not None else None
+        return stick_line(status, day, self.now(), lambda ms: filters.clock(ms, self.zone, self.hours_on_clock))
+
+    def stick_words(self) -> str:
+        """What the head of a page says of the stick; "" where no stick was asked for."""
+        line = self.stick()
+        return head_words(line) if current_app.config["DOOR"] == "laptop" else tablet_words(line)
+
+    def stick_notice(self) -> str:
+        """What Now says of the stick; "" while all is well."""
+        return notice(self.stick())
 
     def places(self) -> list[Link]:
         path = request.path

@@ -6,6 +6,7 @@ A new kind of entry without a form: its title in `TITLES`, and what stands behin
 from collections.abc import Mapping
 from typing import Any
 
+from webapp.precinct.checklist import recovery_entries
 from webapp.precinct.place.place import Place
 
 TITLES = {
@@ -17,8 +18,6 @@ TITLES = {
     "paired": "Tablet admitted",
     "revoked": "Tablet sent away",
     "clock-moved": "The laptop's clock moved",
-    "exported": "Record exported",
-    "restored": "Record restored",
     "verify-failed": "A check of the record failed",
     "check-words": "Check words",
     "keying": "Keyed once, blind",
@@ -34,6 +33,7 @@ TITLES = {
     "packet-received": "Packet taken in",
     "place-counts": "Which packet counts",
     "packet-set-aside": "A packet set aside or brought back",
+    **recovery_entries.TITLES,
 }
 WHY_STRUCK = {
     "lost": "lost, or its battery died",
@@ -64,6 +64,8 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
     if kind in ("taken-back", "countersigned"):
         return f"entry {body['of']}"
     if kind == "contradicted":
+        if "entry" in body:
+            return f"{recovery_entries.whence(body['tablet'])} gives back another entry {body['number']} of run {body['run']}"
         return f"tablet {body['tablet']} saw entry {body['number']} in run {body['run']}, head {bytes(body['head']).hex()[:8]}"
     if kind == "paired":
         return f"tablet {body['tablet']}, {'it may hold entries' if body['level'] == 'full' else 'online only'}"
@@ -99,4 +101,4 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         return f"{place.name}: number {number}, digest {digest}, {done}. {texts.get('why') or 'Words withheld'}"
     if kind == "packet-made":
         return f"number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
-    return ""
+    return recovery_entries.said(kind, body)

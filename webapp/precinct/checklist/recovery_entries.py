@@ -1,0 +1,43 @@
+"""What the entries around a stick and a restore say in a line: the stick's state, the next run, what came back and what did not."""
+
+from collections.abc import Mapping
+from typing import Any
+
+TITLES = {
+    "stick": "The backup stick",
+    "restored": "Record restored on another laptop",
+    "given-back": "Given back from the run before",
+    "exported": "Record exported",
+}
+STICK = {
+    "on": "it is being written",
+    "back": "it is back",
+    "gone": "it is gone",
+    "full": "it is full",
+    "unwritable": "it cannot be written",
+    "other": "another stick is being written",
+    "other-history": "it holds another history; nothing is written on it",
+}
+KITS = {"spare": "with the kit of a spare laptop", "fresh": "without a kit: the key is not known at the office"}
+
+
+def said(kind: str, body: Mapping[str, Any]) -> str:
+    """What stands behind the title of such an entry; "" for any other kind."""
+    if kind == "stick":
+        return f"{STICK.get(body['state'], body['state'])}, entries to {body['number']} are on it"
+    if kind == "restored":
+        if "last" not in body:
+            return ""
+        torn = f"; {body['torn']} bytes could not be read" if body.get("torn") else ""
+        seen = f"; somebody saw entry {body['seen']}" if body.get("seen") is not None else ""
+        return f"it goes on after entry {body['last']} with entry {body['first']}, {KITS.get(body.get('kit', ''), '')}{torn}{seen}"
+    if kind == "given-back":
+        return f"entry {body['was']} of run {body['run']}, from {whence(body['from'])}"
+    if kind == "exported":
+        return "" if body.get("with_words", True) else "without its free words"
+    return ""
+
+
+def whence(source: str) -> str:
+    """Who brought it: "the old laptop's disk", "a stick" or "tablet A"."""
+    return {"disk": "the old laptop’s disk", "stick": "a stick"}.get(source, f"tablet {source}")
