@@ -25,7 +25,9 @@ def as_record(path: Path, record: str = "") -> Iterator[tuple[Path, str]]:
             laid = Path(folder) / "record.db"
             lay_copy(laid, history.record_id, history.stored)
             yield laid, besides
-    except (Unreadable, NotASegment, RecordRefused) as wrong:
+    except Unreadable as wrong:
+        raise Stop(f"{wrong} Give the path of a record.db.") from None
+    except (NotASegment, RecordRefused) as wrong:
         raise Stop(str(wrong)) from None
 
 
