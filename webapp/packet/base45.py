@@ -1,4 +1,7 @@
-"""Base45 (RFC 9285): bytes in the 45 characters that a QR code packs most tightly. Two bytes are three characters, a last single byte two."""
+"""Base45 (RFC 9285): bytes as text of the 45 characters that a QR code packs most tightly.
+
+Two bytes become three characters, a last single byte two.
+"""
 
 ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ $%*+-./:"
 _VALUE = {symbol: value for value, symbol in enumerate(ALPHABET)}
@@ -9,7 +12,7 @@ class NotBase45(ValueError):
 
 
 def encode(data: bytes) -> str:
-    """The text of these bytes; section 4.2."""
+    """Encode bytes as base45 text (RFC 9285, section 4.2)."""
     symbols = []
     for start in range(0, len(data), 2):
         pair = data[start : start + 2]
@@ -21,7 +24,7 @@ def encode(data: bytes) -> str:
 
 
 def decode(text: str) -> bytes:
-    """The bytes of this text; `NotBase45` where no bytes have it (section 6)."""
+    """Decode base45 text. Raises NotBase45 where no bytes encode to it (RFC 9285, section 6)."""
     out = bytearray()
     for start in range(0, len(text), 3):
         symbols = text[start : start + 3]

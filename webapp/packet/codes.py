@@ -1,6 +1,6 @@
-"""A frame as a picture: a QR code of version 15, correction Q, all of its text in one alphanumeric segment (ISO/IEC 18004).
+"""Draws a frame as a QR code of version 15, correction Q, its text in one alphanumeric segment (ISO/IEC 18004).
 
-Black on white, at night too. A code is 77 modules wide, and 4 modules of white on every side belong to it.
+Black on white, at night too. A code is 77 modules wide, with 4 white modules on every side.
 """
 
 import io
@@ -21,7 +21,7 @@ PAD = b"\xec\x11"
 
 
 def modules(text: str) -> tuple[tuple[bool, ...], ...]:
-    """The rows of a code without its edge, True for black. The text is at most the 426 characters of a frame."""
+    """The rows of a code without its quiet zone, True for black. The text has at most the 426 characters of a frame."""
     code = qrcode.QRCode(version=VERSION, error_correction=qrcode.ERROR_CORRECT_Q, border=0)
     code.add_data(text)
     code.data_cache = _codewords(text)
@@ -32,8 +32,8 @@ def modules(text: str) -> tuple[tuple[bool, ...], ...]:
 def _codewords(text: str) -> list[int]:
     """Data and correction codewords in the order in which they are placed (ISO/IEC 18004, 7.4 to 7.6).
 
-    qrcode 8.2 cannot divide a block of zeros ("glog(0)", its issue 330), and the zeros behind a short last frame are such blocks; so the
-    correction words are worked out here, with the field and the first root that QR codes share with the frames.
+    qrcode 8.2 cannot divide a block of zeros ("glog(0)", its issue 330), and a short last frame ends in such blocks. So the correction words
+    are computed here, with the field and first root that QR codes share with the frames.
     """
     bits, words = BitBuffer(), QRData(text.encode("ascii"), mode=MODE_ALPHA_NUM)
     bits.put(MODE_ALPHA_NUM, 4)
@@ -56,7 +56,7 @@ def _codewords(text: str) -> list[int]:
 
 
 def runs(rows: tuple[tuple[bool, ...], ...]) -> Iterator[tuple[int, int, int]]:
-    """The black stretches of a code, row by row: (column, row, how many modules)."""
+    """The black runs of a code, row by row: (column, row, length), in modules."""
     for y, row in enumerate(rows):
         start = None
         for x, black in enumerate((*row, False)):
@@ -68,7 +68,7 @@ def runs(rows: tuple[tuple[bool, ...], ...]) -> Iterator[tuple[int, int, int]]:
 
 
 def as_svg(text: str, label: str = "") -> str:
-    """The code as an SVG of one path, a unit a module, its white edge included; `label` is what a screen reader says."""
+    """The code as an SVG of one path, a unit a module, quiet zone included; `label` is its text for screen readers."""
     path = "".join(f"M{x + QUIET} {y + QUIET}h{width}v1h-{width}z" for x, y, width in runs(modules(text)))
     said = f' role="img" aria-label="{_attribute(label)}"' if label else ' aria-hidden="true"'
     return (
@@ -78,7 +78,7 @@ def as_svg(text: str, label: str = "") -> str:
 
 
 def as_png(text: str, scale: int = 8) -> bytes:
-    """The code as a PNG file of one bit a pixel, `scale` pixels a module, its white edge included."""
+    """The code as a PNG file of one bit a pixel, `scale` pixels a module, quiet zone included."""
     image = Image.new("1", (WHOLE * scale, WHOLE * scale), 1)
     draw = ImageDraw.Draw(image)
     for x, y, width in runs(modules(text)):

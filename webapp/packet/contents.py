@@ -1,7 +1,7 @@
-"""What a summary packet says: the core (figures, steps, seals, gaps) and the remarks, out of one day.
+"""Fills core and remarks of a summary packet from one day.
 
-The core names nobody, holds no free words, and knows single ballots only as counts: no kind of ballot has a time or a counter value in it.
-Its figure parts have the shapes of the balance, so the office draws every line again from what it was sent (`figures`).
+The core (figures, steps, seals, gaps) names nobody, has no free words, and has single ballots as counts only, without time or counter
+value. Its figures have the shapes of the balance, so the office draws every line again from them (`figures`).
 """
 
 from collections.abc import Mapping
@@ -25,7 +25,10 @@ ROW = TOTALS  # what follows the votes in a contest's row
 
 
 def core(place: Place, day: BalancedDay, number: int, amends: bytes | None, made: int) -> dict[str, Any]:
-    """Part 0 of packet `number`; `amends` is the digest of the one it replaces; `made` ms UTC. Run, length and head are the record's now."""
+    """Part 0 of packet `number`, as a map for CBOR. Run, length and head are the record's now.
+
+    `amends` is the digest of the packet it replaces, or None; `made` is ms UTC. Raises ValueError for a day without its head.
+    """
     if len(day.head) != 32:
         raise ValueError("a packet names the head of its record: whoever folds the day sets Day.head")
     night = day.figures
@@ -58,7 +61,7 @@ def core(place: Place, day: BalancedDay, number: int, amends: bytes | None, made
 
 
 def _steps(place: Place, day: BalancedDay) -> list[list[Any]]:
-    """Every step and every note that speaks of no single ballot, and counts made again: [id, at, time, [[role, party, how] ...], flags]."""
+    """Every step, every note but those about one ballot, and second counts: [id, at, time, [[role, party, how] ...], flags]."""
     listed = {s.id for s in checklist.steps(place) if not s.ballot and s.form != "tally"} | {"counted-again"}
     return [
         [k.kind, k.at or None, k.time, _signers(day, k), flags(k)]
@@ -73,13 +76,13 @@ def _signers(day: BalancedDay, kept: CurrentEntry) -> list[list[str]]:
 
 
 def _how(day: BalancedDay, signer: Signer, number: int) -> str:
-    """pin | desk | ink, and how the signer was admitted when that was by two others: /walk-in, or /lost-pin for a PIN set anew."""
+    """How a person signed: pin, desk or ink; then /walk-in or /lost-pin where two others vouched before that signature."""
     whys = [v.why for v in day.people.vouches if v.person == signer.person and v.entry < number and v.why != "reset"]
     return f"{signer.how}/{whys[-1]}" if whys else signer.how
 
 
 def flags(kept: CurrentEntry) -> int:
-    """1 not so, 2 short-signed, 4 corrected, 8 countersigned later, added up."""
+    """The sum of 1 not so, 2 short-signed, 4 corrected, 8 countersigned later."""
     return (
         NOT_SO * kept.not_so
         + SHORT * bool(kept.short)
@@ -93,14 +96,14 @@ def _emergency(night: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 
 def _boxes(night: Mapping[str, Any]) -> dict[str, Any]:
-    """Bins counted and bins emptied, where there were any."""
+    """Bins counted and bins emptied, by box; {} where there were none."""
     rows = [{name: part for name, part in box.items() if name != "emergency"} for box in night.get("boxes", [])]
     rows = [row for row in rows if len(row) > 1]
     return {"boxes": rows} if rows else {}
 
 
 def _contests(place: Place, day: BalancedDay, night: Mapping[str, Any]) -> dict[str, Any]:
-    """Each contest's row over all tapes; a tape's own rows with it where there is more than one; the write-ins tallied by hand."""
+    """Each contest's row over all tapes; each tape's own rows too where there are several; the write-ins tallied by hand."""
     own = {at: rows for at, kept in day.tapes.items() if (rows := _typed(place, kept))}
     tabulators = night.get("tabulators", [])
     room = {
@@ -115,14 +118,14 @@ def _contests(place: Place, day: BalancedDay, night: Mapping[str, Any]) -> dict[
 
 
 def _typed(place: Place, kept: CurrentEntry) -> dict[str, list[int | None]]:
-    """One tape's rows, in ballot order; a contest of which nothing was keyed has none."""
+    """The rows of one tape, in ballot order. A contest of which nothing was keyed has none."""
     tape = kept.body.get("contests", {})
     rows = {c.id: row(c, tape[c.id]) for c in place.typed_contests() if c.id in tape}
     return {contest: figures for contest, figures in rows.items() if any(n is not None for n in figures)}
 
 
 def _containers(place: Place, day: BalancedDay, night: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """Every container here and whatever else was sealed today to travel (case, bags), each with its seal, and its ballots where it holds any."""
+    """Every container of the place, and case and bags sealed today: each with its seal, and its ballots where it holds any."""
     found = {c["id"]: c for c in night.get("containers", [])}
     seals, ours = day.seals, {c.id for c in place.containers}
     bags = {"case", *(f"{t.id}-{part}" for t in place.tabulators for part in ("bag", "case"))}
@@ -141,7 +144,7 @@ def _envelopes(day: BalancedDay) -> dict[str, Any]:
 
 
 def remarks(place: Place, day: BalancedDay) -> dict[str, Any]:
-    """Part 1: remarks with the lines they speak of, separate statements, why steps were short-signed, what was not so; roles and parties, no names."""
+    """Part 1: remarks with their lines, separate statements, reasons of short-signed steps and exceptions. Roles and parties, no names."""
     here = [
         k
         for k in day.entries

@@ -20,11 +20,11 @@ Keys = Mapping[bytes, Ed25519PublicKey]
 
 
 class PacketRefused(Exception):
-    """These bytes are not what they should be: one sentence that says what is so and what to do."""
+    """Bytes that are not what they should be. Its text is one sentence: what is wrong, and what to do."""
 
 
 class UnknownKey(PacketRefused):
-    """Signed with a key that is not among those given; `payload` and `kid` are there, unproven, for "accepted, not proven"."""
+    """Signed with a key that is not among those given. Has `payload` and `kid`, unproven."""
 
     def __init__(self, kid: bytes, payload: bytes):
         super().__init__(
@@ -35,7 +35,7 @@ class UnknownKey(PacketRefused):
 
 @dataclass(frozen=True, slots=True)
 class Sign1:
-    """The four members of a COSE_Sign1, as they lie in the bytes."""
+    """The four members of a COSE_Sign1, as they are in the bytes."""
 
     protected: bytes
     unprotected: Mapping
@@ -44,12 +44,15 @@ class Sign1:
 
 
 def key_id(public: Ed25519PublicKey) -> bytes:
-    """The name of a key inside an envelope: the first 8 bytes of SHA-256 of the raw public key."""
+    """The `kid` of a key: the first 8 bytes of SHA-256 of the raw public key."""
     return hashlib.sha256(public.public_bytes_raw()).digest()[:8]
 
 
 def to_be_signed(protected: bytes, context: bytes, payload: bytes) -> bytes:
-    """The Sig_structure of RFC 9052 section 4.4 for one signer: what the signature really covers. An empty header counts as no bytes, however written."""
+    """The bytes that a signature covers: the Sig_structure of RFC 9052, section 4.4, for one signer.
+
+    An empty header counts as no bytes, however it is written.
+    """
     return cbor2.dumps(["Signature1", b"" if protected == b"\xa0" else protected, context, payload])
 
 
@@ -61,7 +64,10 @@ def composed(envelope: Sign1) -> bytes:
 
 
 def taken_apart(cose: bytes, more: bool = False) -> Sign1:
-    """The members of a COSE_Sign1 and nothing else (`more`: others may follow); `PacketRefused` for any other bytes. No signature is looked at."""
+    """Split bytes into the members of one COSE_Sign1. Raises PacketRefused for any other bytes.
+
+    `more`: others may follow. The signature is not checked.
+    """
     try:
         tagged = cbor2.loads(cose, max_depth=8, allow_indefinite=False, allow_duplicate_keys=False)
     except Exception:  # a decoder of a stranger's bytes may fail in any way; here each of them is the same refusal
@@ -103,13 +109,13 @@ def _four(members: object) -> bool:
 
 
 def sign(payload: bytes, key: Ed25519PrivateKey, context: str) -> bytes:
-    """The payload in an envelope, signed under this context, such as `tapeseal/place/1/live`."""
+    """Sign a payload under this context, such as `tapeseal/place/1/live`; gives the envelope's bytes."""
     protected = cbor2.dumps({ALGORITHM: EDDSA, KEY_ID: key_id(key.public_key())})
     return composed(Sign1(protected, {}, payload, key.sign(to_be_signed(protected, context.encode(), payload))))
 
 
 def named_key(envelope: Sign1) -> bytes:
-    """The key an envelope names; refuses every header that is not exactly ours."""
+    """The `kid` an envelope names. Raises PacketRefused for every header that is not exactly ours."""
     try:
         header = (
             cbor2.loads(envelope.protected, max_depth=2, allow_indefinite=False, allow_duplicate_keys=False)
@@ -138,7 +144,10 @@ def named_key(envelope: Sign1) -> bytes:
 
 
 def verify(cose: bytes, keys: Keys, context: str) -> bytes:
-    """The payload, once the signature holds under this context; else `PacketRefused`, or `UnknownKey` (with the unproven payload)."""
+    """The payload of an envelope whose signature holds under this context.
+
+    Raises PacketRefused where it does not, and UnknownKey (with the unproven payload) where its key is not among those given.
+    """
     envelope = taken_apart(cose)
     kid = named_key(envelope)
     if kid not in keys:

@@ -50,7 +50,7 @@ NAMES = ("figures", "remarks")
 
 @dataclass(frozen=True, slots=True)
 class Packet:
-    """A sealed packet: the bytes that are kept, drawn as codes and carried."""
+    """A sealed packet: the bytes of its two parts, which are stored, drawn as codes and carried."""
 
     parts: tuple[bytes, bytes]
 
@@ -67,7 +67,7 @@ class Packet:
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """A packet that was read. `verified`: True, the signature holds; False, keys were given, but not this one; None, no keys were given."""
+    """A packet that was read. `verified`: True, the signature holds; False, keys were given and none fits; None, no keys were given."""
 
     core: dict
     remarks: dict
@@ -78,12 +78,12 @@ class Opened:
 
 
 def context(mode: str, part: int) -> str:
-    """What a part of a packet is signed for."""
+    """The signing context (external_aad) of a part: `tapeseal/packet/1/MODE/PART`."""
     return f"tapeseal/packet/1/{mode}/{part}"
 
 
 def seal_packet(core: Mapping, remarks: Mapping, key: Ed25519PrivateKey, mode: str) -> Packet:
-    """Sign both parts; `remarks_digest` is put into the core here. `PacketRefused` where a part is larger than its codes can carry."""
+    """Deflate and sign both parts; puts `remarks_digest` into the core. Raises PacketRefused where a part is too large for its codes."""
     if mode not in MODES:
         raise ValueError(f"a packet is live or practice, not {mode}")
     notes = _deflated(remarks, 1)
@@ -98,7 +98,10 @@ def seal_packet(core: Mapping, remarks: Mapping, key: Ed25519PrivateKey, mode: s
 
 
 def parts_of(data: bytes) -> tuple[bytes, bytes]:
-    """The two parts of the bytes of a `packet.cose`; `PacketRefused` for anything else, cut off or run on. No signature is looked at."""
+    """Split the bytes of a `packet.cose` into its two parts. Raises PacketRefused for anything cut off, run on or else.
+
+    The signature is not checked.
+    """
     if len(data) > 2 * PART_LIMIT:
         raise PacketRefused(
             f"This file holds {len(data)} bytes; a packet holds at most {2 * PART_LIMIT}. Choose the packet.cose of the place."
@@ -114,7 +117,10 @@ def parts_of(data: bytes) -> tuple[bytes, bytes]:
 
 
 def open_packet(packet: Sequence[bytes] | bytes, keys: Keys | None, mode: str | None) -> Opened:
-    """Read a packet for an office of this mode (None: whichever it says). `keys` None asks for no proof; an enrolled key must hold."""
+    """Read a packet for an office of this mode (None: whichever it says). Raises PacketRefused.
+
+    `keys` None asks for no proof. With keys, an enrolled one must fit, else `verified` is False; one that fits and does not hold is refused.
+    """
     parts = parts_of(packet) if isinstance(packet, bytes) else tuple(packet)
     if len(parts) != 2:
         raise PacketRefused(
@@ -150,7 +156,7 @@ def _opened(parts: Sequence[bytes], keys: Keys | None, mode: str | None) -> Open
 
 
 def _payload(cose: bytes, keys: Keys | None, mode: str | None, part: int) -> tuple[bytes, bytes, bool]:
-    """The key named, the payload still deflated, and whether the signature holds."""
+    """(kid, payload still deflated, whether the signature holds or None)."""
     envelope = taken_apart(cose)
     kid = named_key(envelope)
     if kid not in (keys or {}):
@@ -169,7 +175,7 @@ def _deflated(value: Mapping, part: int) -> bytes:
 
 
 def _inflated(payload: bytes, part: int) -> dict:
-    """The map inside a payload; stops inflating one byte past the limit."""
+    """The map inside a payload; inflating stops one byte past the limit. Raises PacketRefused."""
     try:
         stream = zlib.decompressobj()
         plain = stream.decompress(payload, INFLATED_LIMIT + 1)

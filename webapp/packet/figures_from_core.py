@@ -1,6 +1,6 @@
-"""The figures of the balance back out of a packet's core, so that the office draws every line again from what it was sent.
+"""Writes the balance's JSON back out of a packet's core, so that the office draws every line again from what it was sent.
 
-What the place file says (rules, kinds) is not in the core: both sides hold the place file.
+Rules and ballot kinds are not in a core: both sides have the place file.
 """
 
 from collections.abc import Mapping, Sequence
@@ -24,7 +24,7 @@ OWN_NAMES = ("stubs", "other_stock", "cast_from", "seal_stock")
 
 
 def figures(core: Mapping[str, Any], place: Place) -> dict[str, Any]:
-    """The balance JSON of a core. Raises KeyError, TypeError or ValueError where the core is none of this place file's."""
+    """The balance's JSON of a core. Raises KeyError, TypeError or ValueError where the core does not fit this place file."""
     found = {"rules": rules(place), "dispositions": dispositions(place)}
     found |= {name: core[ours] for name, ours, _ in RENAMED} | {name: core[name] for name in OWN_NAMES if name in core}
     found["tabulators"] = [{name: part for name, part in t.items() if name != "contests"} for t in core["tabulators"]]
@@ -36,12 +36,12 @@ def figures(core: Mapping[str, Any], place: Place) -> dict[str, Any]:
 
 
 def _said(row: Mapping[str, Any]) -> dict[str, Any]:
-    """A row without what is null in it."""
+    """A row without its null values."""
     return {name: value for name, value in row.items() if value is not None}
 
 
 def _boxes(core: Mapping[str, Any], place: Place) -> list[dict[str, Any]]:
-    """Bins and emergency bin of each box together again, in the order of the place file."""
+    """Bins and emergency bin of each box, joined again, in the order of the place file."""
     boxes = {box["id"]: dict(box) for box in core.get("boxes", [])}
     for row in core["emergency"]:
         boxes.setdefault(row["id"], {"id": row["id"]})["emergency"] = {
@@ -52,13 +52,13 @@ def _boxes(core: Mapping[str, Any], place: Place) -> list[dict[str, Any]]:
 
 
 def sole_tape(tabulators: Sequence[Mapping[str, Any]]) -> str | None:
-    """The one tabulator that has a tape, memories taken out of it (T1/1) aside; None where there are more or none."""
+    """The id of the one tabulator with a tape, leaving out memories taken out of it (T1/1); None where there are more or none."""
     with_tape = [t["id"] for t in tabulators if "tape" in t and "/" not in t["id"]]
     return with_tape[0] if len(with_tape) == 1 else None
 
 
 def cast(core: Mapping[str, Any]) -> int:
-    """Ballots that count: the tapes less what was fed again and what was taken off for a failed machine."""
+    """Ballots that count: on the tapes, less those fed again and those taken off for a failed tabulator."""
     taped = [t for t in core["tabulators"] if t.get("tape") is not None]
     return sum(_on(t["tape"]) - t.get("fed_again", {}).get("n", 0) - t.get("subtract", {}).get("n", 0) for t in taped)
 
@@ -68,7 +68,7 @@ def _on(tape: Any) -> int:
 
 
 def _contests(core: Mapping[str, Any], place: Place) -> list[dict[str, Any]]:
-    """Each contest on each tape: from the tapes' own rows, or, where one tape is all there is, from the row of the room."""
+    """Each contest on each tape: from the tape's own rows, or from the room's row where there is one tape only."""
     own = {t["id"]: t["contests"] for t in core["tabulators"] if "contests" in t}
     sole = sole_tape(core["tabulators"])
     by_tape = own or ({sole: core["contests"]} if sole else {})

@@ -26,7 +26,7 @@ _HEAD, _SUM = Struct(">BB8sBBBH"), Struct(">I")
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """What one code says."""
+    """What one code holds."""
 
     part: int
     digest: bytes
@@ -44,18 +44,18 @@ class Frame:
 
 
 def spare_frames(k: int) -> int:
-    """How many codes of k + spare may be lost: max(2, ceil(k / 3))."""
+    """How many of a part's k + spare codes may be lost: max(2, ceil(k / 3))."""
     return max(2, -(-k // 3))
 
 
 def split(parts: Sequence[bytes]) -> tuple[str, ...]:
-    """The texts of all codes of a packet, part 0 and then part 1, in the order in which they are numbered."""
+    """The texts of all codes of a packet: part 0, then part 1, in the order of their printed numbers."""
     digest = hashlib.sha256(parts[0]).digest()[:8]
     return tuple(frame.text for part, data in enumerate(parts) for frame in _frames(part, data, digest))
 
 
 def needed(parts: Sequence[bytes]) -> int:
-    """How many codes must be read at the least, over both parts."""
+    """How many codes must be read at least, over both parts."""
     return sum(-(-len(data) // LOAD) for data in parts)
 
 
@@ -77,7 +77,7 @@ def is_ours(text: str) -> bool:
 
 
 def read(text: str) -> Frame:
-    """The frame of a text; `PacketRefused` where it is no code of a packet, was damaged, or is of a later version."""
+    """Read a text as a frame. Raises PacketRefused where it is no code of a packet, is damaged, or is of a later version."""
     if not is_ours(text):
         raise PacketRefused("This is not a code of a summary packet. Read the codes of the packet's pages.")
     try:
@@ -106,13 +106,13 @@ def read(text: str) -> Frame:
 
 @dataclass(slots=True)
 class Collector:
-    """Codes of one packet as they come in, in any order and as often as they like; the first code says which packet it is."""
+    """Collects codes of one packet in any order, also repeated. The first code says which packet it is."""
 
     digest: bytes | None = None
     frames: tuple[dict[int, Frame], dict[int, Frame]] = field(default_factory=lambda: ({}, {}))
 
     def add(self, text: str) -> str:
-        """`"new"`, `"again"` or `"foreign"` (no code of ours); else the sentence that says why this code is not taken."""
+        """Add a text: `"new"`, `"again"` or `"foreign"` (no code of a packet); else the sentence why it is not taken."""
         text = text.strip("\r\n")
         if not is_ours(text):
             return "foreign"
@@ -122,7 +122,7 @@ class Collector:
             return str(refusal)
 
     def take(self, frame: Frame) -> str:
-        """As `add`, for a frame that was read already; `PacketRefused` where it does not belong to the others."""
+        """Add a frame that was read already: `"new"` or `"again"`. Raises PacketRefused where it does not belong to the others."""
         if self.digest is not None and frame.digest != self.digest:
             raise PacketRefused(
                 f"This code is of packet {frame.digest.hex()}, the others are of {self.digest.hex()}. Read one packet at a time."
@@ -156,14 +156,14 @@ class Collector:
 
     @property
     def complete(self) -> bool:
-        """Whether both parts can be put together."""
+        """Whether both parts can be restored."""
         return not self.lacking(0) and not self.lacking(1)
 
     @property
     def wanted(self) -> tuple[tuple[int, ...], tuple[int, ...]]:
-        """For each part the numbers, as printed, of the codes not read: any `lacking(part)` of them complete it. Empty once it is complete.
+        """For each part the printed numbers of the codes not read; any `lacking(part)` of them complete it. Empty once it is complete.
 
-        Of a part no code of which was read, the first three are named; the remarks' numbers are known once a code of the figures was read.
+        Of a part nobody read a code of, the first three are named. The remarks' numbers are known once a code of the figures was read.
         """
         return self._wanted(0), self._wanted(1)
 
@@ -174,14 +174,14 @@ class Collector:
 
     @property
     def says(self) -> str:
-        """What is still wanted, as a sentence."""
+        """A sentence: which codes are still wanted."""
         return (
             " ".join(filter(None, (self._says(part) for part in (0, 1))))
             or f"All of the packet is in: {self.read} codes read."
         )
 
     def parts(self) -> tuple[bytes, bytes]:
-        """The bytes of both parts; `PacketRefused` while codes are wanted, or where they do not give the packet that they name."""
+        """The bytes of both parts. Raises PacketRefused while codes are wanted, or where they do not give the packet they name."""
         if not self.complete:
             raise PacketRefused(self.says)
         core, remarks = self._restored(0), self._restored(1)

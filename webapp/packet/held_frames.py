@@ -31,7 +31,7 @@ _ROW = (int, bytes, bytes, str, str, dict, int)
 
 @dataclass(frozen=True, slots=True)
 class HeldRow:
-    """One entry as the tablet holds it. form: what stood in each control. made: ms UTC."""
+    """One entry as the tablet holds it. form: the text of each control. made: ms UTC by the tablet's clock."""
 
     seq: int
     id: bytes
@@ -45,7 +45,7 @@ class HeldRow:
 
 @dataclass(frozen=True, slots=True)
 class HeldSet:
-    """Everything one tablet holds. clock: its own when the codes were drawn, ms UTC."""
+    """Everything one tablet holds. clock: the tablet's own when the codes were drawn, ms UTC."""
 
     record: bytes
     tablet: str
@@ -53,13 +53,14 @@ class HeldSet:
     rows: tuple[HeldRow, ...]
 
     def pack(self) -> bytes:
+        """The set as deterministic CBOR, form 1."""
         rows = [[r.seq, r.id, r.salt, r.kind, r.at, dict(r.form), r.made, r.holder] for r in self.rows]
         return cbor.encode([FORM, self.record, self.tablet, self.clock, rows])
 
 
 @dataclass(frozen=True, slots=True)
 class HeldFrame:
-    """What one code says."""
+    """What one code holds."""
 
     index: int
     count: int
@@ -68,12 +69,13 @@ class HeldFrame:
 
     @property
     def text(self) -> str:
+        """The text of the code."""
         body = _HEAD.pack(FORM, self.index, self.count, self.set) + self.load
         return PREFIX + base45.encode(body + _SUM.pack(zlib.crc32(body)))
 
 
 def split(data: bytes) -> tuple[str, ...]:
-    """The texts of all codes of these bytes, in order. `PacketRefused` where they need more codes than one set has."""
+    """The texts of all codes of these bytes, in order. Raises PacketRefused where they need more than one set has (255)."""
     loads = [data[start : start + LOAD] for start in range(0, len(data), LOAD)]
     if not 1 <= len(loads) <= MOST:
         raise PacketRefused(
@@ -88,7 +90,10 @@ def is_held(text: str) -> bool:
 
 
 def codes_in(text: str) -> tuple[str, ...]:
-    """The codes in what a scanner typed: one a line, parted by tabs, or run together. Letters may have come as small ones; spaces belong to a code."""
+    """Split what a scanner typed into codes: one a line, separated by tabs, or run together.
+
+    Letters may have come in lower case; spaces belong to a code.
+    """
     found = []
     for line in text.replace("\t", "\n").splitlines():
         parts = line.upper().split(PREFIX)
@@ -103,7 +108,7 @@ def codes_in(text: str) -> tuple[str, ...]:
 
 
 def read(text: str) -> HeldFrame:
-    """The frame of a text; `PacketRefused` where it is no code of held entries, was damaged, or is of a later form."""
+    """Read a text as a frame. Raises PacketRefused where it is no code of held entries, is damaged, or is of a later form."""
     if not is_held(text):
         raise PacketRefused("This is not a code of held entries. On the tablet open Held here, then Show as codes.")
     try:
@@ -133,19 +138,19 @@ def read(text: str) -> HeldFrame:
 
 @dataclass(slots=True)
 class HeldCollector:
-    """Codes of one set as they come in, in any order and as often as they like; the first says which set it is."""
+    """Collects codes of one set in any order, also repeated. The first code says which set it is."""
 
     frames: dict[int, HeldFrame] = field(default_factory=dict)
 
     def add(self, text: str) -> str:
-        """`"new"` or `"again"`; else the sentence that says why this code is not taken."""
+        """Add a text: `"new"` or `"again"`; else the sentence why it is not taken."""
         try:
             return self.take(read(text))
         except PacketRefused as refusal:
             return str(refusal)
 
     def take(self, frame: HeldFrame) -> str:
-        """As `add`, for a frame that was read already; `PacketRefused` where it does not belong to the others."""
+        """Add a frame that was read already. Raises PacketRefused where it does not belong to the others."""
         one = next(iter(self.frames.values()), frame)
         if (frame.set, frame.count) != (one.set, one.count):
             raise PacketRefused(
@@ -167,15 +172,16 @@ class HeldCollector:
 
     @property
     def missing(self) -> tuple[int, ...]:
-        """Numbers, from 1, of the codes still wanted."""
+        """The numbers, from 1, of the codes still wanted."""
         return tuple(index + 1 for index in range(self.count) if index not in self.frames)
 
     @property
     def complete(self) -> bool:
+        """Whether every code of the set was read."""
         return bool(self.frames) and not self.missing
 
     def whole(self) -> HeldSet:
-        """What the tablet holds; `PacketRefused` while codes are wanted, or where they do not give what their sum says."""
+        """The set. Raises PacketRefused while codes are wanted, or where they do not give the checksum they name."""
         if not self.complete:
             raise PacketRefused("Codes are still wanted.")
         data = b"".join(self.frames[index].load for index in range(self.count))
@@ -187,7 +193,7 @@ class HeldCollector:
 
 
 def unpack(data: bytes) -> HeldSet:
-    """What these bytes say; `PacketRefused` where they are not exactly one set of form 1."""
+    """Read a set out of its bytes. Raises PacketRefused where they are not exactly one set of form 1."""
     try:
         said = cbor.decode(data)
     except cbor.Malformed:

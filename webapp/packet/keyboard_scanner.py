@@ -1,7 +1,7 @@
-"""What a hand scanner types into a plain box: codes one after another, spaces and all, perhaps through the wrong keyboard layout.
+"""Reads what a hand scanner types into a text box: codes one after another, perhaps through the wrong keyboard layout.
 
-A space is a digit of base45 and is never stripped. A scanner set for another layout than the computer swaps characters; the calibration code, which
-holds all 45 in order, shows how, and every later code is mended by it.
+A space is a digit of base45 and is never stripped. A scanner set for another layout than the computer's swaps characters; a calibration
+code with all 45 in order shows how, and later codes are corrected by it.
 """
 
 import re
@@ -17,17 +17,17 @@ CALIBRATION = ALPHABET + "ALPHABET"
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """What was typed for each character of the alphabet."""
+    """What was typed for each character of the base45 alphabet."""
 
     typed: str
 
     def mended(self, text: str) -> str:
-        """The text as the code holds it; line ends stay, and so does what no calibration explains."""
+        """The text with each character put back by the layout. Line ends stay, and so does what no calibration explains."""
         return text.translate({ord(was): is_ for was, is_ in zip(self.typed, ALPHABET, strict=True)})
 
 
 def layout(typed: str) -> Layout:
-    """The layout shown by what the scanner typed for the calibration code; `PacketRefused` where characters were swallowed or two became one."""
+    """The layout shown by what was typed for the calibration code. Raises PacketRefused where characters are missing or two became one."""
     line = typed.strip("\r\n\t")
     if len(line) != len(CALIBRATION):
         raise PacketRefused(
@@ -44,7 +44,10 @@ def layout(typed: str) -> Layout:
 
 
 def codes_in(text: str, keyboard: Layout | None = None) -> tuple[str, ...]:
-    """The codes in typed or pasted text: one a line or parted by tabs, or packet codes run together. Letters may have come as small ones."""
+    """Split typed or pasted text into codes: one a line, separated by tabs, or packet codes run together.
+
+    Letters may have come in lower case.
+    """
     found: list[str] = []
     for line in re.split(r"[\r\n\t]+", keyboard.mended(text) if keyboard else text):
         if line.upper().startswith(PREFIX):

@@ -20,13 +20,13 @@ def _field() -> None:
 
 @cache
 def _times(factor: int) -> bytes:
-    """The products of this factor with 0 ... 255, as a table for `bytes.translate`."""
+    """The products of this factor with 0 ... 255 in GF(256), as a table for `bytes.translate`."""
     _field()
     return bytes(reedsolo.gf_mul(factor, value) for value in range(256))
 
 
 def _combined(factors: Sequence[int], rows: Sequence[bytes]) -> bytes:
-    """Factor times row, all added up in GF(256)."""
+    """The sum over GF(256) of factor times row."""
     total = 0
     for factor, row in zip(factors, rows, strict=True):
         total ^= int.from_bytes(row.translate(_times(factor)))
@@ -34,7 +34,7 @@ def _combined(factors: Sequence[int], rows: Sequence[bytes]) -> bytes:
 
 
 def checked(message: bytes | bytearray, m: int) -> bytes:
-    """The m correction bytes of one message, as reedsolo works them out."""
+    """The m correction bytes of one message, as reedsolo computes them."""
     _field()
     return bytes(reedsolo.rs_encode_msg(message, m, fcr=FIRST_ROOT, generator=GENERATOR)[len(message) :])
 
@@ -56,7 +56,7 @@ def spare(rows: Sequence[bytes], m: int) -> tuple[bytes, ...]:
 
 
 def restored(known: Mapping[int, bytes], k: int, m: int) -> tuple[bytes, ...]:
-    """The k data rows from any k known rows, given by their place 0 ... k + m - 1."""
+    """The k data rows, from any k known rows given by their index 0 ... k + m - 1."""
     kept = sorted(known)[:k]
     if len(kept) < k:
         raise ValueError(f"{len(kept)} rows of {k} are known")

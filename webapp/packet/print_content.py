@@ -1,4 +1,4 @@
-"""The packet as it is printed: the ballot account, gaps with their remarks, check words, rows for ink, remarks in full, contest figures."""
+"""Fills the printed packet: ballot account, gaps with their remarks, check words, rows for ink, remarks in full, contest figures."""
 
 from collections.abc import Mapping, Sequence
 from datetime import datetime
@@ -34,7 +34,10 @@ MARKED = {"zero-signed": "zero tape", "noon-look": "noon", "polls-closed": "clos
 def account(
     core: Mapping[str, Any], notes: Mapping[str, Any], place: Place, digest: bytes, drawn: Balance | None = None
 ) -> paper.AccountPages:
-    """Everything the paper shows, out of a packet's two parts and the place file; `digest` is the packet's, `drawn` its balance where the caller has it."""
+    """Everything the paper shows, from a packet's two parts and the place file.
+
+    `digest` is the packet's; `drawn` its balance, where the caller has it already.
+    """
     drawn = drawn or balance(figures(core, place))
     texts = {line: text for _, lines, _, text, _, _ in notes["remarks"] for line in lines}
     full = [
@@ -70,7 +73,7 @@ def account(
 
 
 def rows(core: Mapping[str, Any], place: Place) -> tuple[paper.AccountRow, ...]:
-    """The ballot account: what came, what is left, what was set aside, what the tapes and the book say."""
+    """The ballot account: received, left, set aside, on the tapes, in the poll book."""
     stock, aside = core["stock"], core["aside"]
     found = [paper.AccountRow("Ballots received", total(stock.get("received")))]
     found += [
@@ -113,7 +116,10 @@ def rows(core: Mapping[str, Any], place: Place) -> tuple[paper.AccountRow, ...]:
 
 
 def total(figure: Any) -> int | None:
-    """The one number of a figure in any of its shapes (number, hand counts, rows; sheets after the first are no ballots); None for none."""
+    """One number out of a figure in any of its shapes (number, hand counts, rows); None for none.
+
+    Of rows by sheet the first sheet alone counts: later ones are no ballots.
+    """
     if figure is None or isinstance(figure, int):
         return figure
     if isinstance(figure, Mapping):
@@ -122,7 +128,7 @@ def total(figure: Any) -> int | None:
 
 
 def _marks(core: Mapping[str, Any]) -> tuple[paper.Mark, ...]:
-    """Where each pair of check words was made is told when the steps at which they are made are as many; the last may be of the hand-over."""
+    """Check words with the step at which they were copied; named only where as many steps as words are known."""
     whens = [MARKED[step[0]] for step in core["steps"] if step[0] in MARKED]
     over = len(core["marks"]) - len(whens)
     whens = [*whens, *["hand-over"] * over] if over in (0, 1) else [""] * len(core["marks"])
@@ -144,7 +150,7 @@ def _signed(signers: Sequence[Sequence[str]], when: int, place: Place) -> str:
 
 
 def _short(row: Sequence[Any], place: Place) -> str:
-    """Which step, who signed, which seat is empty and why, and that the office was told."""
+    """A short-signed step in words: which, who signed, which seat is empty and why, that the office was told."""
     _, kind, at, seats, told, signers = row
     empty = "; ".join(f"seat {seat} empty, {SEAT_EMPTY.get(why, why)}" for seat, why, _ in seats)
     when = next((f" at {_clock(told_at, place)}" for _, _, told_at in seats if told_at), "")
@@ -155,7 +161,7 @@ def _short(row: Sequence[Any], place: Place) -> str:
 
 
 def _contest(contest: Contest, figures: Sequence[int | None]) -> paper.ContestFigures:
-    """The rows as the tape prints them; a contest without write-ins has no line for them."""
+    """The rows of a contest as the tape prints them; no write-in row for a contest without write-ins."""
     labels = [*(choice.label for choice in contest.choices), "Write-ins", "Undervotes", "Overvotes", "Ballots"]
     shown = zip(labels, figures, strict=True)
     return paper.ContestFigures(

@@ -1,6 +1,6 @@
-"""What the printed packet shows to people: plain words and whole numbers, ready to be set in type.
+"""The facts of the printed packet, in plain words and whole numbers, ready to be typeset.
 
-`contents.account` makes it out of a packet and its place file; `paper/packet_pages.py` draws it and knows of nothing else.
+`contents.account` fills them from a packet and its place file; `paper/packet_pages.py` draws them and knows nothing else.
 """
 
 from dataclasses import dataclass
@@ -13,7 +13,7 @@ _THOUSANDS = ((10**9, "billion"), (10**6, "million"), (1000, "thousand"))
 
 
 def in_words(figure: int) -> str:
-    """A whole number of 0 or more in words, as on a statement of votes: 431 is "four hundred thirty-one". Below 10**12."""
+    """A whole number from 0 to 10**12 - 1 in words, as on a statement of votes: 431 is "four hundred thirty-one"."""
     if not 0 <= figure < 10**12:
         raise ValueError(f"{figure} has no words here")
     for unit, name in (*_THOUSANDS, (100, "hundred")):
@@ -26,7 +26,7 @@ def in_words(figure: int) -> str:
 
 @dataclass(frozen=True, slots=True)
 class AccountRow:
-    """One line of the ballot account, or of a contest; `figure` None prints as "not taken". `total` draws the double rule under it."""
+    """One row of the ballot account or of a contest. `figure` None prints as "not taken"; `total` draws the double rule below."""
 
     label: str
     figure: int | None
@@ -39,7 +39,7 @@ class AccountRow:
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """A line that does not add up, as a whole sentence with both figures, and the remark that two parties signed ("" while there is none)."""
+    """A line that is off: a sentence with both figures, and the remark that two parties signed ("" while there is none)."""
 
     sentence: str
     remark: str = ""
@@ -47,7 +47,7 @@ class Gap:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """Check words (4-4-4) of the record after this entry, and where in the day they were made: "zero tape", "noon", "close", "hand-over"."""
+    """Check words (4-4-4) of the record after this entry, and when they were copied: "zero tape", "noon", "close", "hand-over"."""
 
     entry: int
     words: str
@@ -56,7 +56,7 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class PrintedSigner:
-    """A row to be signed in ink: nobody's name, which is written by hand."""
+    """A row to be signed in ink: role and party. The name is written by hand."""
 
     role: str
     party: str
@@ -64,7 +64,7 @@ class PrintedSigner:
 
 @dataclass(frozen=True, slots=True)
 class Remark:
-    """A remark in full: what it is about, its words, and who signed it (roles and parties) and when."""
+    """A remark in full: its subject, its words, who signed it (roles and parties) and when."""
 
     about: str
     text: str
@@ -73,7 +73,7 @@ class Remark:
 
 @dataclass(frozen=True, slots=True)
 class ContestFigures:
-    """One contest as keyed from the tape: its title, "vote for n", and its rows (choices, write-ins, undervotes, overvotes, ballots)."""
+    """One contest as keyed from the tape: title, "vote for n", rows (choices, write-ins, undervotes, overvotes, ballots)."""
 
     title: str
     n: int
@@ -82,7 +82,10 @@ class ContestFigures:
 
 @dataclass(frozen=True, slots=True)
 class AccountPages:
-    """A whole packet for paper. Times and dates are words in the place's own clock; `digest` is 64 hex digits; `amends` such a digest or ""."""
+    """A whole packet for paper. Times and dates are words in the place's own clock.
+
+    `digest` is 64 hex digits; `amends` such a digest, or "".
+    """
 
     place: str
     county: str

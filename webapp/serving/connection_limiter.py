@@ -1,8 +1,8 @@
-"""In front of a door: who may stand there before anything was asked, and the handshake of TLS within its time.
+"""Limits the open connections of a listener (200, of them 48 from one address) and closes a TLS handshake after 10 s.
 
-Whoever connects is counted from the first moment, not from the first request: silent callers would otherwise use up the laptop's sockets
-before anybody looked at them. An address that holds too many loses its own longest-waiting one, and a full house shows out the
-longest-waiting of the address that holds the most. Nobody is shown out while an answer is being made.
+A connection is counted when it is accepted, not at its first request: silent callers would otherwise use up the laptop's sockets. An
+address with too many loses its own longest idle connection; a full listener closes the longest idle one of the address that holds the
+most. No connection is closed while an answer is being made. The limits are common practice: a browser opens six connections.
 """
 
 import asyncio
@@ -20,26 +20,30 @@ OUT_OF_SOCKETS = 0.1  # seconds to wait when the system has none left
 
 
 class Connection:
-    """One connection. `show_out` closes it at once, whatever it is at."""
+    """One accepted connection. `show_out()` closes it at once, whatever it is doing."""
 
     def __init__(self, porch: "ConnectionLimiter", address: str):
         self.address, self._porch = address, porch
         self.show_out: Callable[[], object] = lambda: None
 
     def waits(self) -> None:
-        """Nothing whole has been asked yet, or all was answered."""
+        """Mark it idle: no whole request is in, or every request was answered."""
         self._porch.put(self)
 
     def is_served(self) -> None:
-        """Its request is in, and nobody shows it out."""
+        """Mark it busy: its request is in, and it is not closed for another."""
         self._porch.take(self)
 
     def leaves(self) -> None:
+        """Mark it closed: it counts no longer."""
         self._porch.forget(self)
 
 
 class ConnectionLimiter:
-    """The guests of one door, by address; those who wait, the longest first."""
+    """The connections of one listener by client address; the idle ones, longest idle first.
+
+    `most` and `per_address` default to CONNECTIONS and PER_ADDRESS.
+    """
 
     def __init__(self, most: int | None = None, per_address: int | None = None):
         self._most, self._per_address = most, per_address
@@ -53,7 +57,11 @@ class ConnectionLimiter:
         protocol: Callable[[Connection], asyncio.Protocol],
         tls: Callable[[], ssl.SSLContext] | None,
     ) -> None:
-        """Let in whoever comes, until cancelled. `tls` is asked anew for each, so that a newer certificate counts from the next connection on."""
+        """Accept connections until cancelled.
+
+        `protocol` makes the protocol of a connection. `tls` gives the TLS context of the next one (None: plain http), so that a newer
+        certificate counts from the next connection on.
+        """
         loop = asyncio.get_running_loop()
         try:
             while True:
@@ -74,7 +82,10 @@ class ConnectionLimiter:
                 entering.cancel()
 
     def _entered(self, done: asyncio.Task, caller: socket.socket, guest: Connection) -> None:
-        """Whoever did not come in leaves, however that ended: a task that is cancelled before its first step can close nothing itself."""
+        """Close a connection whose handshake failed or was cancelled; raise what was no network error.
+
+        A task that is cancelled before its first step can close nothing itself.
+        """
         self._entering.discard(done)
         wrong = None if done.cancelled() else done.exception()
         if done.cancelled() or wrong:
@@ -98,7 +109,7 @@ class ConnectionLimiter:
         await asyncio.get_running_loop().connect_accepted_socket(lambda: protocol(guest), caller, **within)
 
     def greet(self, address: str) -> Connection:
-        """A new guest; another is shown out where this is one too many."""
+        """Count a new connection from this address; an idle one is closed where it is one too many."""
         guest = Connection(self, address)
         self._standing.setdefault(address, set()).add(guest)
         self._waiting[guest] = None
@@ -109,14 +120,17 @@ class ConnectionLimiter:
         return guest
 
     def put(self, guest: Connection) -> None:
+        """Make this connection the most recently idle one, if it is still counted."""
         if guest in self._standing.get(guest.address, ()):
             self._waiting.pop(guest, None)
             self._waiting[guest] = None
 
     def take(self, guest: Connection) -> None:
+        """Take this connection out of the idle ones."""
         self._waiting.pop(guest, None)
 
     def forget(self, guest: Connection) -> None:
+        """Stop counting this connection."""
         self._waiting.pop(guest, None)
         here = self._standing.get(guest.address, set())
         here.discard(guest)
@@ -124,7 +138,7 @@ class ConnectionLimiter:
             self._standing.pop(guest.address, None)
 
     def _make_room(self) -> None:
-        """The longest-waiting of the address that holds the most goes, if anybody waits."""
+        """Close the longest idle connection of the address that holds most idle ones, if any is idle."""
         if self._waiting:
             self._show_out(
                 max(self._standing, key=lambda one: sum(guest in self._waiting for guest in self._standing[one]))

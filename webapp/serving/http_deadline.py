@@ -1,7 +1,7 @@
-"""One connection: how long it may take to ask.
+"""uvicorn's HTTP/1.1 connection with a deadline on the head of each request.
 
-The library's protocol waits for ever for a first byte or the rest of a header. Here a request's head has a time limit, the porch is told who
-waits and who is being answered, and a stop does not wait for bodies that are still on their way.
+The library waits without end for a first byte or the rest of a header. Here the head has HEAD_SECONDS, the connection limiter learns
+whether the connection is idle or busy, and a stop does not wait for bodies that are still on their way.
 """
 
 import asyncio
@@ -22,7 +22,10 @@ TOO_SLOW = "The request did not arrive in time: load the page again."
 
 
 class DeadlineProtocol(H11Protocol):
-    """The library's HTTP/1.1 connection with a clock on its head."""
+    """An HTTP/1.1 connection that closes when the head of a request takes longer than HEAD_SECONDS.
+
+    Overrides public methods of the library; reads its `cycle`, `conn` and `connections`, which are looked over at each new version.
+    """
 
     _timer: asyncio.TimerHandle | None = None
     guest: Connection
@@ -85,7 +88,7 @@ class DeadlineProtocol(H11Protocol):
             self.transport.abort()
 
     def _turn_away(self, status: int, sentence: str) -> None:
-        """Answer what is no request with one sentence, and close."""
+        """Answer with one sentence of plain text, and close: for bytes that are no request, or come too late."""
         body = sentence.encode()
         if self.conn.our_state in (h11.IDLE, h11.SEND_RESPONSE):
             headers: list[tuple[str, Any]] = [

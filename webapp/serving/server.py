@@ -36,12 +36,15 @@ log = logging.getLogger("webapp.serving.server")
 
 
 class PortTaken(Exception):
-    """The port cannot be had: one sentence naming it."""
+    """A port cannot be had; its text is one sentence that names the port and the option to choose another."""
 
 
 @dataclass(frozen=True, slots=True)
 class Listener:
-    """One app at one port. `tls` gives the context of the next connection, None for plain http; `option` is how the port is chosen on the command line."""
+    """One app at one port.
+
+    `tls` gives the context of the next connection; None is plain http. `option` is the command-line option that chooses the port.
+    """
 
     app: Callable
     host: str = "127.0.0.1"
@@ -53,7 +56,7 @@ class Listener:
 
 @dataclass(frozen=True)
 class RunningServer:
-    """A server in a thread of this process: the port of each door. `stop` ends it and waits until they are free."""
+    """A server in a thread of this process: the port of each listener. `stop` ends it and returns when the ports are free."""
 
     ports: tuple[int, ...]
     _house: "_Listeners"
@@ -76,9 +79,9 @@ def serve(
     more: Sequence[Listener] = (),
     rounds: Sequence[Callable[[], object]] = (),
 ) -> None:
-    """Serve until SIGTERM or SIGINT; `ready` is told the first port when every door answers. Raises PortTaken.
+    """Serve until SIGTERM or SIGINT. `ready` is called with the first port when every listener answers. Raises PortTaken.
 
-    `more` doors stand beside the first; `rounds` are called every few seconds, in a thread of their own.
+    `more` are further listeners; `rounds` are called one after the other every TICK_SECONDS, in a thread of their own.
     """
     _Listeners([laptop(app, host, port), *more], lambda ports: ready(ports[0]), rounds).run()
 
@@ -90,12 +93,12 @@ def serve_in_thread(
     more: Sequence[Listener] = (),
     rounds: Sequence[Callable[[], object]] = (),
 ) -> RunningServer:
-    """Serve beside what this process does otherwise (tests, demo, rehearsal); returns when connections are answered. Raises PortTaken."""
+    """Serve in a thread (tests, demo, rehearsal); returns when connections are answered. Raises PortTaken."""
     return opened([laptop(app, host, port), *more], rounds)
 
 
 def opened(doorways: Sequence[Listener], rounds: Sequence[Callable[[], object]] = ()) -> RunningServer:
-    """Serve these doors in a thread; returns when every one answers. Raises PortTaken."""
+    """Serve these listeners in a thread; returns when every one answers. Raises PortTaken, or RuntimeError when it stopped at once."""
     up, got = threading.Event(), []
     house = _Listeners(doorways, lambda ports: (got.append(ports), up.set()), rounds)
 
@@ -114,17 +117,17 @@ def opened(doorways: Sequence[Listener], rounds: Sequence[Callable[[], object]] 
 
 
 def laptop(app: Callable, host: str, port: int) -> Listener:
-    """The first door, where all windows come from one address: only the whole house is limited."""
+    """The laptop's own listener. All windows come from one address, so only the total is limited."""
     return Listener(app, host, port, per_address=CONNECTIONS)
 
 
 def have(host: str, port: int, option: str = "--port") -> None:
-    """Raises PortTaken now, before a record is opened for a server that could not answer."""
+    """Try a port before a record is opened. Raises PortTaken."""
     _listening(host, port, option).close()
 
 
 class _Listeners:
-    """Every door of this process, opened and closed as one. Has its ports from the start; raises PortTaken and then has none."""
+    """Every listener of this process, opened and closed together. Has its ports from the start, or raises PortTaken and has none."""
 
     def __init__(
         self,
@@ -146,11 +149,12 @@ class _Listeners:
         ]
 
     def run(self) -> None:
-        """Until `close`, or a signal where this is the main thread."""
+        """Serve until `close`, or a signal where this is the main thread."""
         with self._closing, self._signals():
             asyncio.run(self._serve())
 
     def close(self) -> None:
+        """Ask every listener to stop; `run` returns when they have."""
         for server, _ in self._doors:
             server.should_exit = True
 
@@ -181,7 +185,7 @@ class _Listeners:
 
     @contextlib.contextmanager
     def _signals(self) -> Iterator[None]:
-        """The library raises a caught signal again at the end, which would make a clean stop look like a crash."""
+        """Stop on SIGINT and SIGTERM. The library would raise the signal again at the end, and a clean stop would look like a crash."""
         if threading.current_thread() is not threading.main_thread():
             yield
             return
@@ -194,7 +198,7 @@ class _Listeners:
 
 
 class _Server(uvicorn.Server):
-    """One door: the library's loop around our own porch, which lets in."""
+    """One listener: the library's event loop behind our own accepting."""
 
     def __init__(self, doorway: Listener, threads: ThreadPoolExecutor, up: Callable[[], None]):
         super().__init__(
@@ -242,12 +246,12 @@ class _Server(uvicorn.Server):
 
     @contextlib.contextmanager
     def capture_signals(self) -> Iterator[None]:
-        """Signals are the whole house's."""
+        """Leave signals to `_Listeners`."""
         yield
 
 
 def _room_for_files() -> None:
-    """As many open files as this program may have, so that callers at one door take none from another."""
+    """Raise this process's limit of open files to FILES where the system allows it."""
     try:
         import resource
     except ImportError:  # a system that has no such limit
@@ -260,7 +264,10 @@ def _room_for_files() -> None:
 
 
 def _listening(host: str, port: int, option: str = "--port") -> socket.socket:
-    """A bound socket; no second server can share its port. Named as TCP, or the event loop would let small answers wait for an acknowledgement."""
+    """A bound, listening socket; no second server can share its port. Raises PortTaken.
+
+    Named as TCP, or the event loop would let small answers wait for an acknowledgment.
+    """
     door = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     if os.name == "nt":
         door.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)

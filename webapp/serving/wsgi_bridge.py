@@ -1,8 +1,8 @@
-"""From the event loop to Flask: a request crosses only when it is whole.
+"""Joins the event loop to Flask (ASGI to WSGI, PEP 3333): a request crosses only when it is whole.
 
-The body is read on the loop, within a size and a time; then one of the threads runs the app on it and the answer goes back in one piece.
-A form is small. Larger bodies (photos, PDFs) take turns, so that a few half-sent ones cannot fill the memory. Whoever was not let in sends
-no more than a pairing code takes: that is decided by the cookie alone, before the body is read.
+The body is read on the loop, within a size and a time; then a thread runs the app and the answer goes back in one piece. Bodies over
+SMALL bytes (photos, PDFs) take turns, LARGE_AT_ONCE of them, so that a few half-sent ones cannot fill the memory. A client that was not
+admitted sends STRANGER_LIMIT bytes at most: its cookie alone decides that, before the body is read.
 """
 
 import asyncio
@@ -34,9 +34,11 @@ log = logging.getLogger("webapp.serving.server")
 
 
 class WsgiBridge:
-    """The ASGI side of one WSGI app. `app.config` may hold BODY_LIMITS, HOSTS (names it answers to), LOOPBACK (False: not to the loopback
-    names as well), ANY_HOST (True: to every name and address, where nothing is told that a stranger may not know) and LET_IN (the request's
-    Cookie header -> whether it is somebody who was let in; without it everybody is)."""
+    """The ASGI side of one WSGI app.
+
+    `app.config` may hold BODY_LIMITS ({"/path": bytes}), HOSTS (names it answers to), LOOPBACK (False: not to the loopback names), ANY_HOST
+    (True: to every name and address) and LET_IN (Cookie header -> whether the client was admitted; without it everybody is).
+    """
 
     def __init__(self, app: Callable, threads: Executor):
         self._app = app
@@ -62,7 +64,7 @@ class WsgiBridge:
         await send({"type": "http.response.body", "body": content})
 
     async def _limit(self, scope: Mapping[str, Any], config: Mapping[str, Any]) -> int:
-        """How many bytes this request's body may have. The gate is asked only where more than a stranger's is announced."""
+        """The body limit of this request in bytes. The gate is asked only where more than STRANGER_LIMIT is announced."""
         limit, let_in = limit_of(scope["path"], config.get("BODY_LIMITS", {})), config.get("LET_IN")
         if (
             let_in is None
@@ -78,7 +80,7 @@ class WsgiBridge:
     async def _whole(
         self, scope: Mapping[str, Any], receive: Callable[[], Awaitable], limit: int
     ) -> bytes | Answer | None:
-        """The body, or the answer that refuses it, or None when the client has gone."""
+        """The body; or the answer that refuses it; or None when the client has gone."""
         if (declared(scope) or 0) > limit:
             return too_big(limit)
         body, turn = bytearray(), False
@@ -102,7 +104,7 @@ class WsgiBridge:
                 self._large.release()
 
     def _run(self, env: dict[str, Any]) -> Answer:
-        """The app's whole answer. Runs in a thread."""
+        """The app's whole answer; runs in a thread."""
         try:
             return answered(self._app, env)
         except Exception:
@@ -114,7 +116,7 @@ class WsgiBridge:
 
 
 def answered(app: Callable, env: dict[str, Any]) -> Answer:
-    """Call a WSGI app (PEP 3333) and collect what it says."""
+    """Call a WSGI app (PEP 3333) and collect status, headers and body of its answer."""
     started: list[Any] = []
     parts: list[bytes] = []
 
@@ -133,7 +135,7 @@ def answered(app: Callable, env: dict[str, Any]) -> Answer:
 
 
 def framed(status: int, headers: Iterable[tuple[str, str]], content: bytes, head: bool) -> Answer:
-    """The headers as bytes, with the length that is true: none for 204 and 304, the app's own for HEAD (RFC 9110, 8.6)."""
+    """The headers as bytes, with the true length: none for 204 and 304, the app's own for HEAD (RFC 9110, 8.6)."""
     bare = status in (204, 304) or status < 200
     drop = {"connection", "transfer-encoding", "keep-alive"} | (set() if head and not bare else {"content-length"})
     kept = [
@@ -145,7 +147,7 @@ def framed(status: int, headers: Iterable[tuple[str, str]], content: bytes, head
 
 
 def environ(scope: Mapping[str, Any], body: bytes) -> dict[str, Any]:
-    """The request as PEP 3333 wants it: bytes as latin-1 text, a repeated header joined by commas, cookies by semicolons."""
+    """The WSGI environ of a request (PEP 3333): bytes as latin-1 text, repeated headers joined by commas, cookies by semicolons."""
     host, port = scope["server"] or ("localhost", 0)
     env: dict[str, Any] = {
         "REQUEST_METHOD": scope["method"],
@@ -177,7 +179,7 @@ def environ(scope: Mapping[str, Any], body: bytes) -> dict[str, Any]:
 
 
 def names_of(config: Mapping[str, Any]) -> frozenset[str] | None:
-    """The names an app answers to, in small letters; None for any."""
+    """The host names an app answers to, in lower case; None for any."""
     if config.get("ANY_HOST"):
         return None
     return frozenset(host.lower() for host in config.get("HOSTS", ())) | (
@@ -186,7 +188,10 @@ def names_of(config: Mapping[str, Any]) -> frozenset[str] | None:
 
 
 def misdirected(scope: Mapping[str, Any], names: frozenset[str] | None) -> Answer | None:
-    """Only this laptop's names are answered to, so that no foreign page can reach in under a name of its own."""
+    """The answer 421 when the Host header names none of this app's hosts; None when it does.
+
+    So no foreign page reaches in under a name of its own (DNS rebinding).
+    """
     named = next((value.decode("latin-1") for name, value in scope["headers"] if name == b"host"), "")
     match = HOST.fullmatch(named)
     if not match or not scope["raw_path"].startswith(b"/"):
@@ -199,19 +204,19 @@ def misdirected(scope: Mapping[str, Any], names: frozenset[str] | None) -> Answe
 
 
 def limit_of(path: str, limits: Mapping[str, int]) -> int:
-    """How many bytes may be sent to this path: the limit of the longest prefix named, or BODY_LIMIT."""
+    """The body limit of this path in bytes: that of the longest prefix named, else BODY_LIMIT."""
     prefix = max((p for p in limits if path == p or path.startswith(p.rstrip("/") + "/")), key=len, default=None)
     return BODY_LIMIT if prefix is None else limits[prefix]
 
 
 def declared(scope: Mapping[str, Any]) -> int | None:
-    """The length that the request announces; 0 where it announces none and sends no chunks either, None for chunks."""
+    """The body length a request announces, in bytes; 0 where it announces none and sends no chunks; None for chunks."""
     headers = dict(scope["headers"])
     return None if b"transfer-encoding" in headers else int(headers.get(b"content-length", b"0"))
 
 
 def too_many(scope: Mapping[str, Any], body: bytearray) -> Answer | None:
-    """The answer to a form of more fields than any page here has; counted before anything takes it apart."""
+    """The answer to a form with more than FIELDS fields; counted before anything parses it."""
     content = next((value for name, value in scope["headers"] if name == b"content-type"), b"")
     if b"urlencoded" not in content.lower() or body.count(b"&") < FIELDS:
         return None
@@ -222,6 +227,7 @@ def too_many(scope: Mapping[str, Any], body: bytearray) -> Answer | None:
 
 
 def told(status: int, sentence: str) -> Answer:
+    """An answer of plain text: one sentence."""
     return framed(
         status,
         [("Content-Type", "text/plain; charset=utf-8"), ("Cache-Control", "no-store"), *GUARDS],
@@ -231,6 +237,7 @@ def told(status: int, sentence: str) -> Answer:
 
 
 def too_big(limit: int) -> Answer:
+    """The answer 413, with the limit in words."""
     return told(
         413,
         f"This is larger than the {in_words(limit)} that may be sent here, and nothing was recorded: send a smaller picture or file.",
@@ -238,11 +245,12 @@ def too_big(limit: int) -> Answer:
 
 
 def in_words(size: int) -> str:
+    """A size in bytes as "64 kB" or "2 MB"."""
     return f"{size // 1048576} MB" if size >= 1048576 and size % 1048576 == 0 else f"{size:,} bytes"
 
 
 class _Errors:
-    """Where the app writes its complaints: the laptop's screen."""
+    """Where the app writes its complaints (`wsgi.errors`): the laptop's screen."""
 
     def write(self, text: str) -> None:
         log.error(text.rstrip())
