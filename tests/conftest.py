@@ -1,10 +1,14 @@
-"""What every test may lean on: the folder of published standards and open data, where it lies beside the clone."""
+"""What every test may lean on: the folder of published standards and open data beside the clone, and PINs that cost little."""
 
 from pathlib import Path
 
 import pytest
 
+from tests.matrix import ALL
+from webapp.gate import verifier
+
 BESIDE = Path(__file__).resolve().parents[2] / "shared"
+REAL_COST = verifier.MEMORY_KIB, verifier.PASSES
 
 
 @pytest.fixture
@@ -18,3 +22,19 @@ def shared():
         return found
 
     return find
+
+
+@pytest.fixture(scope="session", autouse=True)
+def cheap_pins():
+    """Verifiers of PINs are made with little memory, but for `python3 tests --all`: most tests are about what is kept, not about its price."""
+    if not ALL:
+        verifier.MEMORY_KIB, verifier.PASSES = 64, 1
+    yield
+    verifier.MEMORY_KIB, verifier.PASSES = REAL_COST
+
+
+@pytest.fixture
+def real_cost(monkeypatch):
+    """Verifiers as the product makes them."""
+    monkeypatch.setattr(verifier, "MEMORY_KIB", REAL_COST[0])
+    monkeypatch.setattr(verifier, "PASSES", REAL_COST[1])

@@ -54,7 +54,7 @@ def test_the_pepper_enters_as_the_key_of_an_hmac():
     )
 
 
-def test_a_pin_is_kept_with_19_mib_2_passes_1_lane():
+def test_a_pin_is_kept_with_19_mib_2_passes_1_lane(real_cost):
     """The real price: design section 6, as in the OWASP Password Storage Cheat Sheet, Argon2id (19 MiB, t 2, p 1)."""
     made = verifier.make(PEPPER, "739152")
     found = extract_parameters(made)
@@ -72,7 +72,7 @@ def test_a_pin_is_kept_with_19_mib_2_passes_1_lane():
     assert not verifier.holds(bytes(32), "739152", made)
 
 
-def test_r5_an_independent_library_comes_to_the_same_verifier():
+def test_r5_an_independent_library_comes_to_the_same_verifier(real_cost):
     """OpenSSL's argon2id, by way of the package cryptography, from the salt in the stored string."""
     made = verifier.make(PEPPER, "739152")
     salt, tag = (base64.b64decode(part + "=" * (-len(part) % 4)) for part in made.split("$")[-2:])

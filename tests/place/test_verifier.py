@@ -13,7 +13,7 @@ from webapp.gate import slip_code, verifier
 PEPPER = bytes(range(32))
 
 
-def test_a_verifier_is_argon2id_of_the_peppered_secret():
+def test_a_verifier_is_argon2id_of_the_peppered_secret(real_cost):
     """OWASP Password Storage Cheat Sheet, Argon2id: 19 MiB, 2 passes, 1 lane; computed again with OpenSSL's Argon2id (RFC 9106)."""
     made = verifier.make(PEPPER, "471 159")
     _, kind, version, parameters, salt, digest = made.split("$")

@@ -4,6 +4,7 @@ The slow hash (Argon2id) makes it dear to search for another history with the sa
 pen from another history. Symbols and check symbol are Crockford's Base32: no I, L, O or U, case and dashes ignored.
 """
 
+from functools import lru_cache
 from typing import Literal
 
 from argon2.low_level import Type, hash_secret_raw
@@ -16,6 +17,7 @@ _CHECKS = _SYMBOLS + "*~$=U"
 _AS_READ = str.maketrans("ILO", "110", "- \t\n")
 
 
+@lru_cache(maxsize=256)
 def check_words(head: bytes) -> str:
     """The words of a 32-byte head, as "XXXX-XXXX-XXXX": 55 bits in eleven symbols, then the check symbol (mod 37)."""
     digest = hash_secret_raw(
