@@ -1,4 +1,4 @@
-"""All lines of the balance, in the order in which they are told. To add a line, write one function and name it here."""
+"""Every line of the balance, in the order of the answer. To add one, write its function and name it in LINES."""
 
 from collections.abc import Callable
 
@@ -44,7 +44,7 @@ LINES: tuple[Callable[[NightFigures], Drawn], ...] = (
 
 
 def drawn(night: NightFigures) -> tuple[tuple[Line, ...], tuple[Unchecked, ...]]:
-    """The lines that can be drawn, and those that cannot with what they miss."""
+    """(lines that can be drawn, lines that cannot with the figures they miss), both in the order of LINES."""
     found = [member for rule in LINES for member in rule(night)]
     no_part = board.NOT_FOR_A_BOARD if envelopes.of_a_board(night) else set()
     lines = tuple(member for member in found if isinstance(member, Line))

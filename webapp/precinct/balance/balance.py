@@ -51,16 +51,16 @@ class Balance:
 
     @property
     def balanced(self) -> bool:
-        """Every listed line is 0."""
+        """Whether every drawn line is 0."""
         return all(line.gap == 0 for line in self.lines)
 
     @property
     def gaps(self) -> tuple[Line, ...]:
-        """The lines that are not 0."""
+        """The lines that are not 0, in order."""
         return tuple(line for line in self.lines if line.gap)
 
     def as_json(self) -> dict[str, Any]:
-        """The object of `tapeseal balance`."""
+        """The JSON object of `tapeseal balance`."""
         parts = ("lines", "unchecked", "explanations", "ruled_out")
         lists = {part: [member.as_json() for member in getattr(self, part)] for part in parts}
         batches = {"batches": [group.as_json() for group in self.batches]} if self.batches else {}
@@ -68,12 +68,12 @@ class Balance:
 
 
 def balance(figures: Mapping[str, Any]) -> Balance:
-    """Every line of these figures, without explanations. Raises `Unreadable` naming the key."""
+    """Draw every line of these figures, without explanations. Raises `Unreadable` naming the key."""
     return drawn_balance(read(figures))
 
 
 def drawn_balance(night: NightFigures) -> Balance:
-    """Every line of figures that were read already."""
+    """Draw every line of figures that were read already."""
     lines, unchecked = drawn(night)
     whole = {line.id for line in lines if line.scope is None}
     if of_a_board(night):

@@ -72,11 +72,12 @@ class Flow:
 
     @property
     def came(self) -> int:
+        """All ballots that came in."""
         return sum(source.n for source in self.sources)
 
     @property
     def gap(self) -> int:
-        """Came less accounted for, as the balance has it."""
+        """Ballots that came in less ballots accounted for, as the balance has it."""
         return sum(end.n for end in self.ends if end.what == GAP)
 
     @property
@@ -86,11 +87,12 @@ class Flow:
 
     @property
     def accounted(self) -> int:
+        """Ballots that came in, less the gap and the open ones."""
         return self.came - self.gap - self.open
 
 
 def flow(night: NightFigures, balance: Balance) -> Flow:
-    """The picture of one night, from the figures that the balance was drawn from."""
+    """The flow of one night, from the figures that its balance was drawn from."""
     missing = stock_missing(night.stock)
     if missing:
         return Flow(missing=tuple(missing))
@@ -113,7 +115,7 @@ def flow(night: NightFigures, balance: Balance) -> Flow:
 
 
 def _sources(night: NightFigures, piles: Mapping[str, StockFigures]) -> list[Source]:
-    """The stock by style, what was delivered, packs that were not whole; copies; and ballots that came from no pile here."""
+    """Sources: stock by style, deliveries, packs that were not whole, copies, and ballots of no pile of this place."""
     found = [
         Source(entry.key, entry.n, style=entry.where.style or "")
         for entry in drawn_from(night.stock)
@@ -134,7 +136,7 @@ def _sources(night: NightFigures, piles: Mapping[str, StockFigures]) -> list[Sou
 
 
 def _from_elsewhere(night: NightFigures) -> Iterator[tuple[str, int]]:
-    """(origin or kind, ballots) that lie apart, or are of a kind that is counted, and that the stock never held."""
+    """(origin or kind, ballots) set aside, or of a kind that is counted, that were never in the stock."""
     for kind, origin, n in _rows(night):
         fate = night.table.fates[kind]
         if (fate.counted or fate.from_stock) and not (fate.from_stock and night.table.origins[origin].from_stock):
@@ -147,7 +149,7 @@ def _rows(night: NightFigures) -> Iterator[tuple[str, str, int]]:
 
 
 def _added(sources: Iterable[Source]) -> list[Source]:
-    """Each source once, in order."""
+    """Each source once, its numbers added up, in order."""
     sums: dict[Source, int] = {}
     for source in sources:
         bare = replace(source, n=0)
@@ -167,7 +169,7 @@ def _sent(stocks: Iterable[StockFigures]) -> list[End]:
 
 
 def _aside(night: NightFigures) -> list[End]:
-    """Kinds that lie apart: those that are counted are on the tape already, and one that left without a ballot is none."""
+    """The ends of set-aside kinds: kinds that are counted are on the tape already, and a voter who left took no ballot."""
     sums: dict[str, int] = {}
     for kind, _, n in _rows(night):
         fate = night.table.fates[kind]
@@ -177,7 +179,7 @@ def _aside(night: NightFigures) -> list[End]:
 
 
 def _cast(night: NightFigures) -> Iterator[End]:
-    """What each box took in: bin by bin where its paper was counted by hand, else tape by tape."""
+    """What each box took in: by bin where its paper was counted by hand, else by tape."""
     for hold in holds(night):
         on_tape = {t.id: _sum(cast_on(night, t)) for t in hold.tabulators if t.tape is not None}
         bins = _bins(night, hold) if on_tape and len(on_tape) == len(hold.tabulators) else []
@@ -190,7 +192,7 @@ def _cast(night: NightFigures) -> Iterator[End]:
 
 
 def _bins(night: NightFigures, hold: Hold) -> list[End]:
-    """The hand counts of a box, what was taken out during the day included; none where one of them is not known."""
+    """The hand counts of a box by compartment, emptyings included; [] where one is not known or the place never counts bins."""
     emptied = list(taken_out(night, hold))
     if night.rules.bins_counted == "never" or not hold.bins or any(n is None for _, n in emptied):
         return []

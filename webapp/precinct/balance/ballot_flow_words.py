@@ -1,4 +1,4 @@
-"""How each source and each end of the flow is called, and what is said of the whole."""
+"""Names each source and each end of the flow, and says what does not add up."""
 
 from collections.abc import Mapping
 
@@ -23,7 +23,7 @@ BINS = {"main": "Main bin", "write-in": "Write-in bin"}
 
 
 def source(one: Source) -> str:
-    """ "Received, style 3A", "Delivered later", "Copies made here"."""
+    """A source in words: "Received, style 3A", "Delivered later", "Copies made here"."""
     style = f", style {one.style}" if one.style else ""
     if one.what == ELSEWHERE:
         return {
@@ -37,7 +37,7 @@ def source(one: Source) -> str:
 
 
 def end(one: End) -> str:
-    """ "Unused", "Main bin of T1", "Spoiled", "Not accounted for"."""
+    """An end in words: "Unused", "Main bin of T1", "Spoiled", "Not accounted for"."""
     match one.what:
         case "aside":
             return _plain(FIGURES.get(one.name, one.name))
@@ -76,7 +76,7 @@ def _part(one: End) -> str:
 
 
 def unit(of: str) -> str:
-    """A tabulator, or a memory that was taken out of one: "T1, memory 1"."""
+    """A tabulator in words, or a memory that was taken out of one: "T1, memory 1"."""
     tabulator, _, memory = of.partition("/")
     return f"{tabulator}, memory {memory} taken out" if memory else tabulator
 
@@ -92,7 +92,7 @@ def heading(flow: Flow) -> str:
 
 
 def gaps(flow: Flow) -> tuple[tuple[int, str], ...]:
-    """(gap, sentence) of everything that does not add up: the stock, single styles that hide one another's, bins against tape."""
+    """(gap, sentence) of all that does not add up: the stock, single styles whose gaps cancel, bins against tape."""
     styles = [line for line in flow.lines if line.gap and line.scope and "style" in line.scope]
     alone = [line.gap for line in styles] == [
         sum(line.gap for line in flow.lines if not line.scope)
@@ -107,7 +107,7 @@ def gaps(flow: Flow) -> tuple[tuple[int, str], ...]:
 
 
 def _scope(scope: Mapping[str, str] | None) -> str:
-    """ "Style 3A: ", "Copies: "."""
+    """The scope before a sentence: "Style 3A: ", "Copies: "."""
     told = ", ".join(scope_words(scope))
     return f"{told[:1].upper()}{told[1:]}: " if told else ""
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True)
 class Fate:
-    """The four flags of one way a ballot can end."""
+    """The four flags of one disposition of a ballot."""
 
     from_stock: bool
     in_poll_book: bool
@@ -20,7 +20,7 @@ class Fate:
 
 @dataclass(frozen=True)
 class Origin:
-    """The two flags of one way a ballot can come into the room."""
+    """The two flags of one origin of a ballot."""
 
     from_stock: bool
     in_poll_book: bool
@@ -52,28 +52,31 @@ FATES: Mapping[str, Fate] = {
 
 @dataclass(frozen=True)
 class BallotTable:
-    """Origins and fates as they hold at one place; `named` are the ids its `dispositions` mention, in that order."""
+    """Origins and dispositions with the flags of one place; `named` are the ids its `dispositions` mention, in that order."""
 
     origins: Mapping[str, Origin] = field(default_factory=lambda: dict(ORIGINS))
     fates: Mapping[str, Fate] = field(default_factory=lambda: dict(FATES))
     named: tuple[str, ...] = ()
 
     def stock_weight(self, kind: str, origin: str = PAPER) -> int:
-        """What one such ballot adds to the right side of `stock`: from stock less counted (the tapes hold the counted)."""
+        """What one such ballot adds to the right side of `stock`: from stock (1 or 0) less counted (1 or 0)."""
         fate = self.fates[kind]
         return int(fate.from_stock and self.origins[origin].from_stock) - int(fate.counted)
 
     def book_weight(self, kind: str, origin: str = PAPER, includes: Iterable[str] = ()) -> int:
-        """What one such ballot adds to the right side of `poll-book`; ids in `includes` stand in this count of people whatever the flags say."""
+        """What one such ballot adds to the right side of `poll-book`: in the book less counted.
+
+        Kinds in `includes` count as in this book whatever their flags.
+        """
         fate, from_where = self.fates[kind], self.origins[origin]
         in_book = (fate.in_poll_book or kind in includes) and (from_where.in_poll_book or origin in includes)
         return int(in_book) - int(fate.counted)
 
     def own_stock(self, kind: str) -> int:
-        """1 where such a ballot was drawn from the stock of its own origin (copies from the pile of copies)."""
+        """1 where such a ballot was drawn from the pile of its own origin (copies from copies), else 0."""
         return int(self.fates[kind].from_stock)
 
     def kind_order(self, kind: str) -> tuple[int, str]:
-        """Kinds in the order of the table, added ones after them by name."""
+        """The kinds in the order of the table, added ones after them by name."""
         order = list(FATES)
         return (order.index(kind), "") if kind in FATES else (len(order), kind)

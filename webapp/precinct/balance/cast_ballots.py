@@ -1,4 +1,4 @@
-"""Which ballots are cast: the tapes that are in, less what was fed again or taken off for a failure.
+"""Counts the ballots cast: on the tapes that are in, less those fed again or taken off for a failure.
 
 On a later day of a count over several days a tape goes on from the day before, so cast is the tape less the counter at zero.
 """
@@ -11,18 +11,18 @@ HAND_COUNTED = "hand-counted"
 
 
 def taped(night: NightFigures) -> bool:
-    """A tape is in."""
+    """Whether a tape is in."""
     return any(tabulator.tape is not None for tabulator in night.tabulators)
 
 
 def tape_missing(night: NightFigures) -> list[str]:
-    """What stock and poll-book still miss: a tape, or at a place without tabulators the hand count."""
+    """The keys that stock and poll-book still miss: a tape, or the hand count at a place without tabulators."""
     by_hand = not night.tabulators and HAND_COUNTED in night.aside
     return [] if taped(night) or by_hand else ["tape"]
 
 
 def carried(night: NightFigures, tabulator: TabulatorFigures) -> int:
-    """Ballots of earlier days on this tape: the counter at zero, where `days` says that the counter was carried over."""
+    """Ballots of earlier days on this tape: the counter at zero where `days` says the counter was carried over, else 0."""
     start = night.days[-1].starts.get(tabulator.id) if night.days else None
     if start is None:
         return 0
@@ -30,13 +30,13 @@ def carried(night: NightFigures, tabulator: TabulatorFigures) -> int:
 
 
 def printed(night: NightFigures, tabulator: TabulatorFigures) -> list[LineEntry]:
-    """This tape as printed, less what earlier days put on it."""
+    """Ballots on this tape as printed, less those of earlier days."""
     earlier = carried(night, tabulator)
     return entries("tape", tabulator.tape) + ([LineEntry("earlier days", -earlier)] if earlier else [])
 
 
 def cast_on(night: NightFigures, tabulator: TabulatorFigures) -> list[LineEntry]:
-    """Ballots cast on this tabulator: its tape less fed again and subtracted; nothing while the tape is not in."""
+    """Ballots cast on this tabulator: its tape less fed again and subtracted; no entries while the tape is not in."""
     if tabulator.tape is None:
         return []
     return (
@@ -47,5 +47,5 @@ def cast_on(night: NightFigures, tabulator: TabulatorFigures) -> list[LineEntry]
 
 
 def cast(night: NightFigures) -> list[LineEntry]:
-    """T, over all tabulators whose tape is in."""
+    """T: ballots cast over all tabulators whose tape is in."""
     return [entry for tabulator in night.tabulators for entry in cast_on(night, tabulator)]

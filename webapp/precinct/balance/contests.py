@@ -28,11 +28,11 @@ class ContestCount:
     over: int
 
     def left(self, overvotes: str) -> int:
-        """All choices a voter could make, as the tape accounts for them."""
+        """All votes the tape accounts for: votes with write-ins, undervotes, overvotes by the convention."""
         return self.votes + self.under + self.over * (self.n if overvotes == BALLOTS else 1)
 
     def gap(self, overvotes: str) -> int:
-        """Left less right, in votes."""
+        """`left` less ballots x N, in votes."""
         return self.left(overvotes) - self.ballots * self.n
 
 
@@ -63,7 +63,7 @@ def contest_convention(counts: Iterable[ContestCount], stated: str | None = None
 
 
 def ballots_short(count: ContestCount, overvotes: str) -> int | None:
-    """Whole ballots missing from a contest (0 where it agrees); None when the gap is no whole number of ballots or an excess."""
+    """Whole ballots missing from a contest, 0 where it agrees; None for an excess or a gap that is no whole number of ballots."""
     gap = count.gap(overvotes)
     return None if gap > 0 or gap % count.n else -gap // count.n
 
@@ -88,7 +88,7 @@ def shared_shortfalls(
 
 
 def opposite_gaps(gaps: Mapping[Hashable, int]) -> list[tuple[Hashable, Hashable, int]]:
-    """Pairs (one with n too many, one with n too few) that cancel: two precincts of one room, say. Each stands in one pair at most."""
+    """Pairs of gaps that cancel, (one with n too many, one with n too few), such as two precincts of one room. Each is in one pair at most."""
     over = sorted((key for key, gap in gaps.items() if gap > 0), key=lambda key: (gaps[key], str(key)))
     under = sorted((key for key, gap in gaps.items() if gap < 0), key=lambda key: (-gaps[key], str(key)))
     pairs = []

@@ -1,6 +1,6 @@
-"""How a figure is written: a whole number, rows of numbers, hand counts in order, or a log beside an envelope.
+"""Reads a figure in any of its shapes: a whole number, rows of numbers, hand counts in order, a log with a count.
 
-Everything that cannot be read ends here in one kind of refusal, `Unreadable`: a sentence that names the key and says what to write.
+Whatever cannot be read raises `Unreadable`: a sentence that names the key and says what to write.
 """
 
 from collections.abc import Iterable, Mapping
@@ -13,12 +13,12 @@ ROW_KEYS = ("precinct", "style", "sheet", "day", "origin", "n")
 
 
 class Unreadable(ValueError):
-    """A figure that cannot be read: one sentence that names the key and says what to write there."""
+    """A figure that cannot be read. Its text is one sentence that names the key and says what to write."""
 
 
 @dataclass(frozen=True)
 class CountRow:
-    """One settled number; `counts` are the hand counts behind it, in order, `logged` the number on the log where there is one."""
+    """One number in force; `counts` are the hand counts it came from, in order, `logged` the number on the log, if any."""
 
     value: int
     logged: int | None = None
@@ -26,7 +26,7 @@ class CountRow:
 
     @property
     def unsettled(self) -> bool:
-        """Several hand counts of which the last two differ: the last stands."""
+        """Whether the last two of several hand counts differ; the last is in force."""
         return len(self.counts) > 1 and self.counts[-1] != self.counts[-2]
 
 
@@ -59,11 +59,11 @@ class NamedFigure:
 
     @property
     def total(self) -> int:
-        """All ballots: the rows of sheet 1."""
+        """All ballots: the sum of the rows of sheet 1."""
         return sum(row.n.value for row in self.rows if row.sheet == 1)
 
     def sheets(self, sheet: int) -> int | None:
-        """Pieces of paper of that sheet, None when no row speaks of it."""
+        """Pieces of paper of that sheet; None when no row names it."""
         found = [row.n.value for row in self.rows if row.sheet == sheet]
         return sum(found) if found else None
 
@@ -76,7 +76,7 @@ NOTHING = NamedFigure()
 
 
 def part(value: Any, at: str, keys: Iterable[str] | None = None) -> Mapping[str, Any]:
-    """An object with text keys, all of them known; None counts as an empty one."""
+    """An object with text keys, all of them known; None counts as {}. Raises `Unreadable`."""
     if value is None:
         return {}
     if not isinstance(value, Mapping):
@@ -89,7 +89,7 @@ def part(value: Any, at: str, keys: Iterable[str] | None = None) -> Mapping[str,
 
 
 def items(value: Any, at: str) -> list[tuple[Any, str]]:
-    """The members of a list, each with its place for a refusal; None counts as an empty list."""
+    """The members of a list, each with its key for a refusal; None counts as []. Raises `Unreadable`."""
     if value is None:
         return []
     if not isinstance(value, (list, tuple)):
@@ -98,7 +98,7 @@ def items(value: Any, at: str) -> list[tuple[Any, str]]:
 
 
 def whole(value: Any, at: str) -> int:
-    """A whole number from 0 up; true, 3.0 and "3" are none."""
+    """A whole number from 0 to 10**12; true, 3.0 and "3" are none. Raises `Unreadable`."""
     if isinstance(value, bool) or not isinstance(value, int):
         raise Unreadable(f"{at}: write a whole number in digits, 0 or more, not {shown(value)}.")
     if value < 0:
@@ -109,31 +109,31 @@ def whole(value: Any, at: str) -> int:
 
 
 def maybe(value: Any, at: str) -> int | None:
-    """A whole number, or None where the figure is not there yet."""
+    """A whole number, or None where the figure is not there yet. Raises `Unreadable`."""
     return None if value is None else whole(value, at)
 
 
 def name(value: Any, at: str) -> str:
-    """An id: text with something in it."""
+    """An id: text that is not empty. Raises `Unreadable`."""
     if not isinstance(value, str) or not value.strip():
         raise Unreadable(f"{at}: write a name in quotes here, not {shown(value)}.")
     return value
 
 
 def words(value: Any, at: str) -> str:
-    """Free text beside a figure, also empty; it enters no line."""
+    """Free text with a figure, may be empty; it enters no line. Raises `Unreadable`."""
     if value is not None and not isinstance(value, str):
         raise Unreadable(f"{at}: write words in quotes here, not {shown(value)}.")
     return value or ""
 
 
 def label(value: Any, at: str) -> str:
-    """A scope's name: text; a whole number, as some places number their precincts, is taken as its digits."""
+    """A scope's name as text; a whole number, as some places number their precincts, is taken as its digits. Raises `Unreadable`."""
     return str(whole(value, at)) if isinstance(value, int) else name(value, at)
 
 
 def count(value: Any, at: str) -> CountRow:
-    """A number as `7`, `{"counts": [7, 7]}` or `{"logged": 8, "counts": [7]}`."""
+    """A number written as `7`, `{"counts": [7, 7]}` or `{"logged": 8, "counts": [7]}`. Raises `Unreadable`."""
     if not isinstance(value, Mapping):
         return CountRow(whole(value, at))
     part(value, at, ("logged", "counts"))
@@ -145,7 +145,7 @@ def count(value: Any, at: str) -> CountRow:
 
 
 def figure(value: Any, at: str, also: tuple[str, ...] = ()) -> NamedFigure | None:
-    """A figure in any of its shapes; None stays None. Rows may carry the keys in `also` besides their own."""
+    """A figure in any of its shapes; None stays None. `also` names further keys its rows may carry. Raises `Unreadable`."""
     if value is None:
         return None
     if isinstance(value, (list, tuple)):
@@ -154,7 +154,7 @@ def figure(value: Any, at: str, also: tuple[str, ...] = ()) -> NamedFigure | Non
 
 
 def row(value: Any, at: str, also: tuple[str, ...] = ()) -> FigureRow:
-    """One row `{"precinct", "style", "sheet", "day", "origin", "n"}`, every key optional but `n`."""
+    """One row `{"precinct", "style", "sheet", "day", "origin", "n"}`, every key optional but `n`. Raises `Unreadable`."""
     keys = part(value, at, ROW_KEYS + also)
     if keys.get("n") is None:
         raise Unreadable(f"{at}.n: each row needs its number n.")
@@ -167,7 +167,7 @@ def row(value: Any, at: str, also: tuple[str, ...] = ()) -> FigureRow:
 
 
 def once(found: Iterable[Any], at: str) -> None:
-    """Refuse an id that stands twice."""
+    """Raises `Unreadable` for an id that occurs twice."""
     seen: set[Any] = set()
     for member in found:
         if member in seen:
@@ -176,7 +176,7 @@ def once(found: Iterable[Any], at: str) -> None:
 
 
 def shown(value: Any) -> str:
-    """A value as its writer would recognise it, cut short."""
+    """A value as its writer would recognize it, shortened."""
     words = {True: "true", False: "false", None: "null"}
     text = words[value] if value is None or isinstance(value, bool) else repr(value)
     return text if len(text) <= 40 else text[:37] + "..."

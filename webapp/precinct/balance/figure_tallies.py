@@ -125,7 +125,7 @@ def read_seals(value: Any) -> tuple[SealLook, ...]:
 
 
 def number_as_written(value: Any, at: str) -> str | None:
-    """A seal's number is text (0412 is not 412); a bare whole number is taken as its digits."""
+    """A seal's number as text (0412 is not 412); a bare whole number is taken as its digits. Raises `Unreadable`."""
     if value is None or isinstance(value, str) and value.strip():
         return value
     return str(whole(value, at))
@@ -140,7 +140,7 @@ def numbers(value: Any, at: str, keys: tuple[str, ...]) -> dict[str, int | None]
 
 
 def read_recounts(value: Any) -> tuple[tuple[str, int | None, int | None], ...]:
-    """Each (of, first, second)."""
+    """Each recount as (of, first, second)."""
     found = []
     for member, at in items(value, "recounts"):
         keys = part(member, at, ("of", "first", "second"))
@@ -183,7 +183,7 @@ def read_shut(keys: Mapping[str, Any], at: str) -> dict[str, tuple[NamedFigure |
 
 
 def read_readings(value: Any, table: BallotTable) -> tuple[ReadingFigures, ...]:
-    """In the order of their times (text such as 09:00), whatever order they were written in."""
+    """The readings in the order of their times (text such as 09:00), in whatever order they were written."""
     found = []
     for member, at in items(value, "readings"):
         keys = part(member, at, ("at", "counter", "poll_book", "in_hand", "unused", "set_aside"))

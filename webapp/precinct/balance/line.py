@@ -15,7 +15,7 @@ from webapp.precinct.balance.figure_rows import DIMENSIONS, FigureRow, NamedFigu
 
 @dataclass(frozen=True)
 class Line:
-    """One line: `gap` = left - right; the figures each side is made of; `said` where its sentence is of another kind (a seal's)."""
+    """One line of the balance: `gap` = left - right, and the figures of each side; `said` where its sentence is of another kind (a seal's)."""
 
     id: str
     left: int
@@ -28,13 +28,14 @@ class Line:
 
     @cached_property
     def says(self) -> str:
-        """In words, with both figures, the difference and which way; made when somebody reads it, since an office draws many lines and reads few."""
+        """Both figures, the difference, its direction. Built on demand: an office computes many lines and shows few."""
         return self.said or line_sentences.line(
             self.id, self.left, self.right, self.left_of, self.right_of, self.scope, self.notes
         )
 
     @property
     def gap(self) -> int:
+        """left - right."""
         return self.left - self.right
 
     @property
@@ -43,6 +44,7 @@ class Line:
         return f"{self.id}@{','.join(self.scope.values())}" if self.scope else self.id
 
     def as_json(self) -> dict[str, Any]:
+        """The object in `lines` of `tapeseal balance`."""
         scope = {"scope": dict(self.scope)} if self.scope else {}
         notes = {"notes": list(self.notes)} if self.notes else {}
         return {
@@ -58,18 +60,19 @@ class Line:
 
 @dataclass(frozen=True)
 class Unchecked:
-    """A line that cannot be drawn yet, and the figures it misses."""
+    """A line that cannot be drawn yet, and the keys of the figures it misses."""
 
     id: str
     missing: tuple[str, ...]
     scope: Mapping[str, Any] | None = None
 
     def as_json(self) -> dict[str, Any]:
+        """The object in `unchecked` of `tapeseal balance`."""
         return {"id": self.id, **({"scope": dict(self.scope)} if self.scope else {}), "missing": list(self.missing)}
 
 
 class LineEntry(NamedTuple):
-    """So many ballots (below zero where they are taken off) of one figure, with their scope."""
+    """A number of ballots (below zero where taken off) of one figure, with its scope."""
 
     key: str
     n: int
@@ -85,7 +88,7 @@ def entries(key: str, figure: NamedFigure | None, times: int = 1) -> list[LineEn
 
 
 def weighed(key: str, figure: NamedFigure, weight: Callable[[FigureRow], int]) -> list[LineEntry]:
-    """The rows of a figure that count with their weight; rows of weight 0 stay out."""
+    """The rows of a figure as entries, times their weight; rows of weight 0 are left out."""
     found = ((row, weight(row)) for row in figure.ballots)
     return [LineEntry(key, times * row.n.value, row.where) for row, times in found if times]
 
@@ -98,7 +101,7 @@ def draw(
     notes: Iterable[str] = (),
     scope: Mapping[str, Any] | None = None,
 ) -> Drawn:
-    """The line of the sum and of each scope both sides have, or what it misses."""
+    """Yields the line of the sum and of each scope both sides have; or one `Unchecked` while `missing` names a figure."""
     missing = tuple(dict.fromkeys(missing))
     if missing:
         yield Unchecked(id, missing, scope)
@@ -125,7 +128,7 @@ def plain(
     notes: Iterable[str] = (),
     scope: Mapping[str, Any] | None = None,
 ) -> Line:
-    """One line over these entries, with its figures spelled out behind each side."""
+    """One line over these entries, with the figures of each side."""
     notes, sides = tuple(notes), (made_of(left), made_of(right))
     sums = sum(entry.n for entry in left), sum(entry.n for entry in right)
     return Line(id, *sums, "", scope, notes, *sides)
@@ -140,7 +143,7 @@ def made_of(side: Sequence[LineEntry]) -> tuple[tuple[str, int], ...]:
 
 
 def hand_counts(figures: Iterable[tuple[str, NamedFigure | None]]) -> Iterator[str]:
-    """A note for each figure whose last two hand counts differ, so that the last one stands unsettled."""
+    """A note for each figure whose last two hand counts differ."""
     for key, figure in figures:
         for row in figure.rows if figure else ():
             if row.n.unsettled:

@@ -1,4 +1,4 @@
-"""Every sentence about the balance's lines, in one place. A sentence has both figures, the difference, and which way."""
+"""Every sentence about a line of the balance. A sentence has both figures, the difference, and its direction."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -250,7 +250,7 @@ WORDS: Mapping[str, tuple[tuple[str, str], tuple[str, str], tuple[str, str], tup
 
 
 def some(n: int, words: tuple[str, str]) -> str:
-    """A number with its word: 1 check-in, 2 check-ins. Below nothing, where one side may be: 2 fewer ballots than check-ins."""
+    """A number with its noun: 1 check-in, 2 check-ins. Below zero, where a side may be: 2 fewer ballots than check-ins."""
     said = words[0] if abs(n) == 1 else words[1]
     return f"{-n} {said.replace('more ', 'fewer ', 1)}" if n < 0 else f"{n} {said}"
 
@@ -264,7 +264,7 @@ def line(
     scope: Mapping[str, Any] | None,
     notes: Sequence[str],
 ) -> str:
-    """The sentence of one line, its figures spelled out where a side is a sum, its notes after it."""
+    """The sentence of one line: figures spelled out where a side is a sum, then its notes."""
     count_left, count_right, _, _ = WORDS[key_of(id, scope)]
     sides = (
         f"{some(n, words)}{behind(of, id, n)}"
@@ -275,7 +275,7 @@ def line(
 
 
 def key_of(id: str, scope: Mapping[str, Any] | None) -> str:
-    """Under which name a line's words stand."""
+    """The key in WORDS of a line's phrases."""
     after = (scope or {}).get("after") if id.startswith("batch:") else None
     return id.split(":")[0] if after is None else "batch zero" if after == "zero" else "batch before"
 
@@ -289,14 +289,14 @@ def way(id: str, gap: int, scope: Mapping[str, Any] | None = None) -> str:
 
 
 def behind(figures: Sequence[tuple[str, int]], id: str = "", whole: int = 0) -> str:
-    """The figures a side is made of, in brackets; nothing where one figure is all of it. A side below nothing stands there with its sign."""
+    """The figures a side is made of, in parentheses; "" where one figure is all of it. A side below zero is shown with its sign."""
     told = [f"{'less ' if n < 0 else ''}{abs(n)} {figure(key, n, id)}" for key, n in figures if n]
     inside = ", ".join(told if len(told) > 1 else []) + (f"{': ' if len(told) > 1 else ''}{whole}" if whole < 0 else "")
     return f" ({inside})" if inside else ""
 
 
 def figure(key: str, n: int = 1, id: str = "") -> str:
-    """What a figure is called in a sentence, after its number."""
+    """The noun of a figure, after its number."""
     if key == "packs":
         return PACKS[n > 0]
     if id == "emergency":
@@ -305,7 +305,7 @@ def figure(key: str, n: int = 1, id: str = "") -> str:
 
 
 def place(id: str, scope: Mapping[str, Any] | None) -> str:
-    """What a line is about, before its figures: a tabulator, a contest, a precinct, the pile of copies."""
+    """The subject of a line, before its figures: a tabulator, a contest, a precinct, the pile of copies."""
     about = [part for part in id.split(":")[1:]] + scope_words(scope)
     return ", ".join(about) + ": " if about else ""
 
@@ -314,7 +314,7 @@ PILES = {"copy": "copies", "card": "printed cards", "absentee": "absentee ballot
 
 
 def scope_words(scope: Mapping[str, Any] | None) -> list[str]:
-    """What of a line is meant, part by part: precinct P3, style 3A, copies."""
+    """A scope in words, part by part: precinct P3, style 3A, copies."""
     return [
         PILES.get(value, str(value)) if key == "origin" else f"{key} {value}" for key, value in (scope or {}).items()
     ]
@@ -355,7 +355,7 @@ NAMES: Mapping[str, str] = {
 
 
 def named(id: str, scope: Mapping[str, Any] | None = None) -> str:
-    """A line in a sentence: the poll book of precinct P3, the bins of T1."""
+    """A line as a noun phrase: the poll book of precinct P3, the bins of T1."""
     kind, _, of = id.partition(":")
     about = scope_words(scope)
     return NAMES.get(kind, f"the line {kind}").format(of=of.replace(":", " on ")) + (
@@ -371,7 +371,7 @@ def seal(at: str, applied: str, found: str) -> str:
 
 
 def unsettled(key: str, counts: Sequence[int]) -> str:
-    """Hand counts whose last two differ."""
+    """A note on hand counts whose last two differ."""
     listed = ", ".join(str(n) for n in counts)
     return f"The last two counts of {COUNTED.get(key, key.replace('_', ' '))} differ ({listed}): the last, {counts[-1]}, stands; count again until two in a row agree."
 
@@ -382,7 +382,7 @@ def not_returned(n: int, sheet: str) -> str:
 
 
 def overvotes(way: Any) -> str:
-    """Which way overvotes were counted, and how that is known."""
+    """How overvotes were counted, and how that is known."""
     how = {
         "stated": "as the rules state",
         "more-lines-agree": f"{way.agree_as_votes} contest lines agree as votes, {way.agree_as_ballots} as ballots",

@@ -16,7 +16,7 @@ from webapp.precinct.balance.night_figures import NightFigures
 
 
 def drawn_from(stock: StockFigures) -> list[LineEntry]:
-    """Ballots that left the pile: received + resupply - sent - what opened packs were short, less unused."""
+    """Ballots drawn from a pile: received + resupply - sent - what opened packs were short, less unused."""
     packs = [
         LineEntry("packs", pack.counted - pack.nominal, pack.where)
         for pack in stock.packs
@@ -32,14 +32,17 @@ def drawn_from(stock: StockFigures) -> list[LineEntry]:
 
 
 def stock_missing(stock: StockFigures | None) -> list[str]:
+    """The keys that a line over this pile still misses."""
     return [key for key in ("received", "unused") if stock is None or getattr(stock, key) is None]
 
 
 def stock_notes(stock: StockFigures | None) -> list[str]:
+    """Notes on this pile's hand counts."""
     return list(hand_counts([("received", stock.received), ("unused", stock.unused)])) if stock else []
 
 
 def check_ins(people: PeopleFigures) -> list[LineEntry]:
+    """The people of a count as entries."""
     return [*entries(people.id, people.n), *entries("cancelled", people.cancelled, -1)]
 
 
@@ -48,7 +51,7 @@ def origin_of(row: FigureRow) -> str:
 
 
 def set_aside_from_stock(night: NightFigures) -> list[LineEntry]:
-    """What the right side of `stock` holds beside the tapes."""
+    """The right side of `stock` without the tapes, as entries."""
     table = night.table
     found = [
         entry
@@ -61,7 +64,7 @@ def set_aside_from_stock(night: NightFigures) -> list[LineEntry]:
 
 
 def set_aside_in_book(night: NightFigures, includes: tuple[str, ...] = ()) -> list[LineEntry]:
-    """What the right side of `poll-book` (or of another count of people) holds beside the tapes."""
+    """The right side of `poll-book`, or of another count of people, without the tapes, as entries."""
     table = night.table
     found = [
         entry
@@ -78,7 +81,7 @@ def aside_notes(night: NightFigures) -> list[str]:
 
 
 def stock(night: NightFigures) -> Drawn:
-    """received - unused = T + sum of (from stock - counted) x n; a pile of another origin has a line of its own."""
+    """received - unused = T + sum of (from stock - counted) x n. A pile of another origin has a line of its own."""
     missing = stock_missing(night.stock) + tape_missing(night)
     notes = stock_notes(night.stock) + aside_notes(night)
     yield from draw(
@@ -96,7 +99,7 @@ def stock(night: NightFigures) -> Drawn:
 
 
 def used_of(night: NightFigures, origin: str) -> list[LineEntry]:
-    """Ballots of one origin, cast or set aside, that came out of a pile of their own."""
+    """Ballots of one origin, cast or set aside, drawn from the pile of that origin."""
     found = entries(f"cast {origin}", night.cast_from.get(origin))
     for kind, figure in night.aside.items():
         found += weighed(kind, figure, lambda row: night.table.own_stock(kind) if origin_of(row) == origin else 0)
@@ -190,7 +193,7 @@ def later_sheet(back: int, out: int, scope: dict) -> Drawn:
 
 
 def given_out(stock: StockFigures, sheet: int) -> int | None:
-    """Later sheets that left the pile, where stock and unused have rows of that sheet."""
+    """Later sheets drawn from the pile, where stock and unused have rows of that sheet."""
     received, unused = (figure.sheets(sheet) if figure else None for figure in (stock.received, stock.unused))
     if received is None or unused is None:
         return None
@@ -199,7 +202,7 @@ def given_out(stock: StockFigures, sheet: int) -> int | None:
 
 
 def came_back(night: NightFigures, sheet: int) -> int:
-    """Later sheets on the tapes and among the set-aside ballots that came from stock."""
+    """Later sheets on the tapes and among set-aside ballots from stock."""
     taped_sheets = sum(tabulator.tape.sheets(sheet) or 0 for tabulator in night.tabulators if tabulator.tape)
     rows = [(kind, row) for kind, figure in night.aside.items() for row in figure.rows if row.sheet == sheet]
     return taped_sheets + sum(row.n.value * night.table.stock_weight(kind, origin_of(row)) for kind, row in rows)

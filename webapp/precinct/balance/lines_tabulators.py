@@ -15,7 +15,7 @@ from webapp.precinct.balance.night_figures import NightFigures
 
 @dataclass(frozen=True)
 class Hold:
-    """One box with the tabulators that drop into it, and its hand counts by compartment."""
+    """One box with the tabulators that feed it, and its hand counts by compartment."""
 
     id: str
     tabulators: tuple[TabulatorFigures, ...]
@@ -24,7 +24,7 @@ class Hold:
 
 
 def holds(night: NightFigures) -> list[Hold]:
-    """Every box: one for each tabulator, or the one it shares."""
+    """Every box: one a tabulator, or the one that several share."""
     boxes = {box.id: box for box in night.boxes}
     by_box: dict[str, list[TabulatorFigures]] = {}
     for tabulator in night.tabulators:
@@ -40,7 +40,7 @@ def holds(night: NightFigures) -> list[Hold]:
 
 
 def taken_out(night: NightFigures, hold: Hold) -> Iterator[tuple[Emptying, int | None]]:
-    """Each emptying with its number of ballots: counted, or the counter's since the one before; None when neither is known."""
+    """Each emptying with its number of ballots: counted, else by the counter since the emptying before; None when neither is known."""
     before = sum(tabulator.at_zero or 0 for tabulator in hold.tabulators if carried(night, tabulator))
     for emptying in hold.emptied:
         if emptying.n is not None:
@@ -82,7 +82,7 @@ def counter(night: NightFigures) -> Drawn:
 
 
 def run_entries(tabulator: TabulatorFigures, n: int, run: Run) -> list[LineEntry]:
-    """Ballots by the public counter in one run: both readings where there is one run, else what each unit counted."""
+    """Ballots by the public counter: both readings where there is one run, else what each unit counted."""
     zero, close = run.zero or 0, run.close or 0
     scope = run_scope(tabulator, n)
     return (
@@ -93,7 +93,7 @@ def run_entries(tabulator: TabulatorFigures, n: int, run: Run) -> list[LineEntry
 
 
 def run_missing(tabulator: TabulatorFigures, run: Run, which: str) -> list[str]:
-    """The readings of one counter that are not there, under the keys they are written with."""
+    """The keys of the readings of one counter that are not there."""
     values = (run.zero, run.close) if which == "counter" else (run.lifetime_zero, run.lifetime_close)
     keys = (f"{which}_at_zero", f"{which}_at_close") if tabulator.flat else (which, which)
     return [key for key, value in zip(keys, values) if value is None]
@@ -113,7 +113,7 @@ def lifetime(night: NightFigures) -> Drawn:
 
 
 def run_scope(tabulator: TabulatorFigures, n: int) -> dict[str, str] | None:
-    """Which run a line or a mistake is about; None where there is only one."""
+    """The scope of a run ({"unit": ...}); None where there is only one."""
     if len(tabulator.runs) < 2:
         return None
     unit = tabulator.runs[n].unit
@@ -164,6 +164,6 @@ def containers(night: NightFigures) -> Drawn:
 
 
 def each_counter_is_there(night: NightFigures, lines: tuple[Line | Unchecked, ...]) -> bool:
-    """`complete` asks for a counter line for each tabulator."""
+    """Whether each tabulator has a counter line: one condition of `complete`."""
     drawn = {line.id for line in lines if isinstance(line, Line)}
     return all(f"counter:{tabulator.id}" in drawn for tabulator in night.tabulators)

@@ -1,4 +1,4 @@
-"""The lines beside the ballot account: contests and write-ins, seals, recounts. A gap here stands by itself."""
+"""The lines outside the ballot account: contests and write-ins, seals, recounts. Explanations need not close them."""
 
 from collections.abc import Iterator
 
@@ -10,7 +10,7 @@ from webapp.precinct.balance.night_figures import NightFigures
 
 
 def counted(contest: ContestFigures, tape: ContestTape) -> ContestCount | None:
-    """The contest's figures, if all of them are on the tape; a tape without a write-in line has no write-ins."""
+    """A contest's figures; None where ballots, undervotes or overvotes are not on the tape. Without a write-in row: no write-ins."""
     if tape.ballots is None or tape.under is None or tape.over is None:
         return None
     return ContestCount(contest.n, tape.ballots, tape.votes + (tape.write_in or 0), tape.under, tape.over)
@@ -83,7 +83,7 @@ def seals(night: NightFigures) -> Drawn:
 
 
 def seal_pairs(looks: list[SealLook]) -> Iterator[tuple[str | None, str | None]]:
-    """(last applied, found) for each look, and one open pair for a seal that nobody has looked at yet."""
+    """(last applied, found) for each look, and (last applied, None) for a seal that nobody has looked at yet."""
     last: str | None = None
     open_seal = False
     for look in looks:

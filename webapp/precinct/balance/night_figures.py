@@ -1,7 +1,7 @@
-"""All figures of one night, read strictly: every shape a figure may have, every refusal with the key it is about.
+"""Reads all figures of one night strictly: every shape a figure may have, every refusal with the key it is about.
 
-`read` takes the JSON object of `tapeseal balance` as a dict and gives a `Night`; what is not there stays None or empty. A null
-counts as not there.
+`read` takes the JSON object of `tapeseal balance` as a dict and gives `NightFigures`; what is not there is None or empty. A null counts
+as not there.
 """
 
 from collections.abc import Mapping
@@ -100,12 +100,12 @@ class NightFigures:
 
     @property
     def book(self) -> PeopleFigures | None:
-        """The poll book, if the file has its check-ins."""
+        """The poll book, or None where its check-ins are not there."""
         return next((people for people in self.people if people.id == POLL_BOOK and people.n is not None), None)
 
 
 def read(figures: Any) -> NightFigures:
-    """The night in these figures; raises `Unreadable` with one sentence that names the key."""
+    """The night of these figures. Raises `Unreadable`, one sentence that names the key."""
     if not isinstance(figures, Mapping):
         raise Unreadable("Write one object {...} with the figures of one place.")
     parts = part(figures, "", PARTS)
@@ -136,7 +136,7 @@ def read(figures: Any) -> NightFigures:
 
 
 def read_dispositions(value: Any) -> BallotTable:
-    """The table with this place's flags; a new kind gives all four, a known one only what differs."""
+    """The table with this place's flags: a new kind gives all four, a known one what differs. Raises `Unreadable`."""
     known_fates, known_origins, named = dict(FATES), dict(ORIGINS), []
     for member, at in items(value, "dispositions"):
         keys = part(member, at, ("id",) + FATE_FLAGS)
@@ -190,7 +190,7 @@ def read_rules(value: Any) -> FigureRules:
 
 
 def origins(value: Any, at: str, table: BallotTable) -> Mapping[str, Any]:
-    """An object whose keys are origins, nulls left out."""
+    """An object whose keys are origins, nulls left out. Raises `Unreadable`."""
     keys = part(value, at)
     for key in keys:
         if key == PAPER and at == "other_stock":
@@ -201,7 +201,7 @@ def origins(value: Any, at: str, table: BallotTable) -> Mapping[str, Any]:
 
 
 def read_cast_from(value: Any, table: BallotTable) -> Mapping[str, NamedFigure]:
-    """Cast ballots that are not from the paper stock, by origin; counted on the tapes already."""
+    """Cast ballots of other origins than the paper stock, by origin; the tapes have counted them already."""
     return {key: figure(member, f"cast_from.{key}") for key, member in origins(value, "cast_from", table).items()}
 
 

@@ -1,7 +1,7 @@
-"""The balance as it is read on a screen or on paper: a heading over all, each open line with its two sides, the lines that agree in a few words.
+"""Arranges a balance for a screen or paper: a heading, each open line with its two sides, the lines that agree in a few words.
 
-The sentences of single lines and explanations stand in `says` and `says_why`; here they are put together, so that the tablet and the desk
-tell a night alike. Numbers have their thousands marked here; `says` leaves them as typed, since a seal's number may stand beside them.
+Sentences of single lines are in `line_sentences`, those of causes in `explain.sentences`; tablet and desk use this one arrangement.
+Thousands are marked here; `line_sentences` leaves numbers as typed, since a seal's number may be among them.
 """
 
 from collections.abc import Sequence
@@ -134,7 +134,7 @@ NOTHING = (
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """One side of a line: its figure, what it counts, and what it is made of."""
+    """One side of a line: its figure, its noun, and what it is made of."""
 
     n: int
     words: str
@@ -143,7 +143,7 @@ class Side:
 
 @dataclass(frozen=True, slots=True)
 class OpenLine:
-    """An open line for the eye: both sides, the gap in words and notes; `within` its scopes (precincts, styles) that are open too."""
+    """A line that is off: both sides, the gap in words, notes; `within` are its scopes (precincts, styles) that are off too."""
 
     line: Line
     title: str
@@ -154,7 +154,7 @@ class OpenLine:
 
     @property
     def short(self) -> str:
-        """One of several scopes in a sentence: Style 3A: 280 against 279, 1 more ballot drawn than accounted for."""
+        """One of several scopes in a sentence: "Style 3A: 280 against 279, 1 more ballot drawn than accounted for"."""
         return f"{capital(', '.join(line_sentences.scope_words(self.line.scope)))}: {self.left.n:,} against {self.right.n:,}, {self.way[:1].lower() + self.way[1:]}."
 
     @property
@@ -164,13 +164,13 @@ class OpenLine:
 
     @property
     def lines(self) -> tuple[Line, ...]:
-        """The open lines told here, the sum first."""
+        """The lines shown here, the sum first."""
         return tuple(line for line in (self.line, *(told.line for told in self.within)) if line.gap)
 
 
 @dataclass(frozen=True, slots=True)
 class AgreeingLines:
-    """Lines of one kind that agree."""
+    """The lines of one kind that agree."""
 
     title: str
     says: str
@@ -178,7 +178,7 @@ class AgreeingLines:
 
 
 def told(balance: Balance) -> tuple[OpenLine, ...]:
-    """The open lines: each sum with the open scopes below it, so that a gap that shows in both is read once."""
+    """The lines that are off: each sum with its open scopes under it, so that a gap in both is read once."""
     scoped: dict[str, list[Line]] = {}
     for line in balance.gaps:
         if line.scope and any(line.id == whole.id and not whole.scope for whole in balance.lines):
@@ -221,19 +221,19 @@ def capital(words: str) -> str:
 
 
 def title(id: str, scope: Any = None) -> str:
-    """A line as a heading: Poll book, precinct P3."""
+    """A line as a title: "Poll book, precinct P3"."""
     kind, _, of = id.partition(":")
     about = line_sentences.scope_words(scope)
     return ", ".join([TITLES.get(kind, capital(kind)).format(of=of.replace(":", " on ")), *about])
 
 
 def way(line: Line) -> str:
-    """A gap in words, as it stands behind a title: 1 more check-in than ballots."""
+    """A gap in words, for after a title: "1 more check-in than ballots"."""
     return line_sentences.way(line.id, line.gap, line.scope)
 
 
 def heading(balance: Balance) -> str:
-    """What the page says first: how many lines are off, by how many, and whether the same way."""
+    """The heading of the page: how many lines are off, by how many, and whether in one direction."""
     off = told(balance)
     if not off:
         return "Every line agrees"
@@ -248,7 +248,7 @@ def heading(balance: Balance) -> str:
 
 
 def level(balance: Balance) -> tuple[AgreeingLines, ...]:
-    """The lines that agree, kind by kind, in a few words; scopes of a line that is off as a sum are left to the sentences in full."""
+    """The lines that agree, by kind. Scopes of a line whose sum is off are left to the full sentences."""
     kinds: dict[str, list[Line]] = {}
     for line in balance.lines:
         kinds.setdefault(line.id.split(":")[0], []).append(line)
@@ -272,14 +272,14 @@ def level(balance: Balance) -> tuple[AgreeingLines, ...]:
 
 
 def lacking(lack: Unchecked) -> str:
-    """A line that is not drawn yet, and what it misses."""
+    """A line that is not drawn yet, and what it misses, in words."""
     missing = [MISSING.get(key.split(".")[-1], key.replace("_", " ")) for key in lack.missing]
     scope = {key: value for key, value in (lack.scope or {}).items() if value is not None}
     return f"{title(lack.id, scope)}: missing {', '.join(dict.fromkeys(missing))}"
 
 
 def eyebrow(balance: Balance) -> str:
-    """What stands above the strongest explanation: how many mistakes it takes, and for how many gaps; or that none is usual."""
+    """The line above the strongest explanation: how many mistakes for how many gaps, or that none is usual."""
     open_ones = [one for one in told(balance) if one.line.id.split(":")[0] in EXPLAINED]
     if not open_ones:
         return ""
@@ -290,5 +290,5 @@ def eyebrow(balance: Balance) -> str:
 
 
 def untied(sentence: str) -> str:
-    """An explanation without the words that it is one of several: where they stand together under one heading that says so."""
+    """An explanation without the words that it is one of several, for a list whose heading says so."""
     return sentence.removesuffix(line_sentences.CANNOT_TELL).rstrip()

@@ -1,4 +1,4 @@
-"""What the readings of the day say about an explanation: which it contradicts, and between which readings a mistake showed.
+"""Compares explanations with the readings of the day: which they contradict, and between which readings a mistake showed.
 
     residue = check-ins - public counters - people between = ballots in the book that are on no counter
 
@@ -32,12 +32,13 @@ class ResiduePoint(NamedTuple):
 
     @property
     def residue(self) -> int:
+        """check-ins - counters - people between, in ballots."""
         return self.book - self.counter - self.in_hand
 
 
 @dataclass(frozen=True)
 class ReadingResidues:
-    """The day's readings and the close, for holding explanations against; `lawful` ballots of a fall need no mistake, `fed` of them out of the emergency bin."""
+    """The readings of the day and the close. `lawful` ballots of a fall need no mistake, `fed` of them from the emergency bin."""
 
     points: tuple[ResiduePoint, ...] = ()
     lawful: int = 0
@@ -45,7 +46,7 @@ class ReadingResidues:
     fed: int = 0
 
     def contradict(self, mistakes: Sequence[Mistake]) -> bool:
-        """The falls need more ballots than these mistakes (and the lawful reasons) give, or book or counter ran backwards."""
+        """Whether the falls need more ballots than these mistakes and lawful reasons give, or book or counter ran backward."""
         if not self.points:
             return False
         points = self.corrected(mistakes)
@@ -63,11 +64,11 @@ class ReadingResidues:
 
     @property
     def fell(self) -> bool:
-        """Somewhere in the day the residue fell for no lawful reason: two opposite events may then lie behind one figure."""
+        """Whether the residue fell somewhere for no lawful reason; two opposite events may then be in one figure."""
         return bool(self.points) and sum(max(0, -move) for move in self.moves(self.points)) > self.lawful
 
     def corrected(self, mistakes: Sequence[Mistake]) -> tuple[ResiduePoint, ...]:
-        """The points with the close as it should have been written by these mistakes."""
+        """The points, with the close as these mistakes say it should have been written."""
         close = self.points[-1]
         for mistake in mistakes:
             if mistake.family.corrects:
@@ -81,13 +82,16 @@ class ReadingResidues:
         return (*self.points[:-1], close)
 
     def moves(self, points: Sequence[ResiduePoint], unexplained: bool = False) -> list[int]:
-        """How the residue moved from point to point, from nothing at the opening; `unexplained`: less what was recorded by then."""
+        """Change of the residue between consecutive readings, from 0 at opening.
+
+        `unexplained`: minus ballots recorded as set aside by then.
+        """
         levels = [point.residue - (point.recorded or 0 if unexplained else 0) for point in points]
         first = levels[0] if self.from_nothing else 0
         return [first] + [after - before for before, after in zip(levels, levels[1:])]
 
     def between(self, mistakes: Sequence[Mistake]) -> tuple[Mistake, ...]:
-        """The mistakes, each with the readings between which it showed, where nothing else could have hidden it."""
+        """The mistakes, each with the two readings between which it showed, where nothing else could have hidden it."""
         timed = [m for m in self.points[:-1]]
         if not timed or not any(m.family.drift for m in mistakes):
             return tuple(mistakes)
@@ -110,7 +114,7 @@ class ReadingResidues:
         return tuple(found)
 
     def clean(self, points: Sequence[ResiduePoint], mistakes: Sequence[Mistake]) -> tuple[list[int], list[int]]:
-        """Between which points the falls and the rises of these mistakes lie; empty where something else could hide one."""
+        """The stretches of the falls and rises of these mistakes; empty where something else could hide one."""
         recorded = all(point.recorded is not None for point in points)
         if self.lawful and not (recorded and self.seen_in_what_was_recorded(points)):
             return [], []
@@ -124,7 +128,7 @@ class ReadingResidues:
         return falls, rises
 
     def seen_in_what_was_recorded(self, points: Sequence[ResiduePoint]) -> bool:
-        """The lawful falls stand in what was recorded as set aside: emergency ballots that waited at one reading and were fed by the next."""
+        """Whether the lawful falls show in what was recorded: emergency ballots waiting at one reading and fed by the next."""
         fell = sum(max(0, (before.recorded or 0) - (after.recorded or 0)) for before, after in zip(points, points[1:]))
         return self.lawful == self.fed <= fell
 
@@ -134,7 +138,7 @@ class ReadingResidues:
 
 
 def readings_of(night: NightFigures) -> ReadingResidues:
-    """The readings that can be held against the close; none where the poll book's or the counters' last figure is not there."""
+    """The readings to compare with; none where the last figure of poll book or counters is not there."""
     points = [
         point(night, reading)
         for reading in night.readings
@@ -148,6 +152,7 @@ def readings_of(night: NightFigures) -> ReadingResidues:
 
 
 def point(night: NightFigures, reading: ReadingFigures) -> ResiduePoint:
+    """One reading as a point."""
     recorded = None
     if reading.set_aside is not None:
         recorded = sum(n * max(0, night.table.book_weight(kind)) for kind, n in reading.set_aside.items())
@@ -155,7 +160,7 @@ def point(night: NightFigures, reading: ReadingFigures) -> ResiduePoint:
 
 
 def forward(points: Sequence[ResiduePoint]) -> list[ResiduePoint]:
-    """Book and counter never run backwards: of two readings where one does, neither is believed."""
+    """The readings in which neither book nor counter runs backward; of two where one does, neither is used."""
     kept: list[ResiduePoint] = []
     for found in points:
         if kept and (found.book < kept[-1].book or found.counter < kept[-1].counter):
@@ -166,7 +171,7 @@ def forward(points: Sequence[ResiduePoint]) -> list[ResiduePoint]:
 
 
 def closing(night: NightFigures) -> ResiduePoint | None:
-    """The close as a reading: check-ins, all counters in the room, nobody between, what is set aside in the book."""
+    """The close as a point: check-ins, all counters, nobody between, set-aside ballots in the book."""
     if night.book is None or not night.tabulators:
         return None
     book = sum(entry.n for entry in check_ins(night.book))
@@ -184,12 +189,12 @@ def closing(night: NightFigures) -> ResiduePoint | None:
 
 
 def lawful_falls(night: NightFigures) -> int:
-    """Ballots that reach a counter late, or twice, for a reason that is written down."""
+    """Ballots that reach a counter late or twice for a reason that is written down."""
     absentees = night.cast_from["absentee"].total if "absentee" in night.cast_from else 0
     again = sum(tabulator.fed_again.total + tabulator.subtract.total for tabulator in night.tabulators)
     return absentees + fed_late(night) + again
 
 
 def fed_late(night: NightFigures) -> int:
-    """Ballots out of the emergency bin that went through a tabulator after all."""
+    """Ballots from the emergency bin that went through a tabulator later."""
     return sum(box.emergency.fed or 0 for box in night.boxes if box.emergency)

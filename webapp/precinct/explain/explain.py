@@ -1,7 +1,7 @@
-"""What open gaps are consistent with: the cheapest sets of ordinary mistakes that give exactly the gaps seen. Never a finding.
+"""Finds what open gaps are consistent with: the cheapest sets of ordinary mistakes that give exactly the gaps seen. Never a finding.
 
-Sets of one or two, of three only if there is none. Answers the readings contradict come last. What the figures cannot tell apart
-stands together under one number. A mistake another line contradicts is named in `ruled_out`, never one that stands in any set.
+Sets of one or two mistakes; of three only if there is none. Answers the readings contradict come last. Answers that the figures cannot
+tell apart share a tie. `ruled_out` names a mistake that another line contradicts, never one that is in any set.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -23,7 +23,7 @@ from webapp.precinct.explain.search_triples import triples
 
 @dataclass(frozen=True)
 class Answer:
-    """A set held against the readings, with all that orders it."""
+    """A set compared with the readings, and what it is ranked by."""
 
     mistakes: tuple[Mistake, ...]
     cost: float
@@ -51,7 +51,7 @@ def explained(figures: Mapping[str, Any]) -> Balance:
 
 
 def explain(night: NightFigures, drawn: Iterable[Line]) -> tuple[tuple[Explanation, ...], tuple[RuledOut, ...]]:
-    """Explanations and ruled-out mistakes for the open lines; both empty where no line that can be explained is open."""
+    """(explanations, ruled-out mistakes) for the open lines; both empty where no line that can be explained is open."""
     lines = LinesToExplain(drawn)
     if not lines.gaps:
         return (), ()
@@ -64,7 +64,7 @@ def explain(night: NightFigures, drawn: Iterable[Line]) -> tuple[tuple[Explanati
 
 
 def rank(found: list[Found], readings: ReadingResidues) -> list[list[Answer]]:
-    """Answers in groups that cannot be told apart, the cheapest group first, ten answers at most."""
+    """Answers in groups that cannot be told apart, the cheapest group first; ten answers at most."""
     answers = cheapest(found, readings)
     by_twin: dict[Any, list[Answer]] = {}
     for answer in answers:
@@ -81,7 +81,7 @@ def rank(found: list[Found], readings: ReadingResidues) -> list[list[Answer]]:
 
 
 def cheapest(found: list[Found], readings: ReadingResidues) -> list[Answer]:
-    """The ten best answers by the order, and the twins of those among the rest."""
+    """The ten best answers, and the twins of those among the rest."""
     found.sort(key=lambda one: one.cost)
     kept: list[Answer] = []
     against: list[Answer] = []
@@ -98,7 +98,7 @@ def cheapest(found: list[Found], readings: ReadingResidues) -> list[Answer]:
 
 
 def twins_in(rest: list[Found], kept: Sequence[Answer], readings: ReadingResidues) -> list[Answer]:
-    """Dearer twins of answers already kept."""
+    """Dearer twins of answers already taken."""
     keys = {twin_key(answer.mistakes) for answer in kept}
     named = {
         TWINS.get((choice.family.code, dict(choice.family.keys).get("disposition")))
@@ -125,11 +125,12 @@ TWINS = {
 
 
 def twin_name(family: Family) -> str | None:
+    """The name that a mistake shares with its twins; None where it has none."""
     return TWINS.get((family.code, dict(family.keys).get("disposition")))
 
 
 def twin_key(mistakes: Sequence[Mistake]) -> Any:
-    """The same for sets that differ only in twins: mistakes with one effect that no figure can tell apart."""
+    """A key that is equal for sets that differ only in twins: mistakes of one effect that no figure can tell apart."""
     return tuple(
         sorted(
             (
@@ -155,7 +156,7 @@ def worded(groups: list[list[Answer]], readings: ReadingResidues) -> tuple[Expla
 
 
 def ruled_out(here: Iterable[Family], rays: Rays, lines: LinesToExplain) -> tuple[RuledOut, ...]:
-    """Single mistakes of an ordinary size that close an open line and that another line contradicts; the usual ones first."""
+    """Single mistakes of ordinary size that close an open line and that another line contradicts; the usual ones first."""
     found = []
     for family in here:
         for n in sizes_that_close(family, lines):
@@ -179,7 +180,7 @@ def ruled_out(here: Iterable[Family], rays: Rays, lines: LinesToExplain) -> tupl
 
 
 def sizes_that_close(family: Family, lines: LinesToExplain) -> list[int]:
-    """Ordinary sizes in which this mistake is exactly the gap of some open line; a sum only where its own scope is open too."""
+    """The ordinary sizes in which this mistake is exactly the gap of an open line; a sum only where its own scope is open too."""
     gaps, here = lines.gaps, [(lines.lines[line], line, effect) for line, effect in family.effects]
     shut = {found.id for found, line, _ in here if found.scope and line not in gaps}
     found = {

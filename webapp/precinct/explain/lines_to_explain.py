@@ -1,7 +1,7 @@
-"""The lines that explanations must account for, and the gathering of mistakes that move them.
+"""The lines that explanations must close, and a collector of the mistakes that move them.
 
-Where a line is drawn by precinct, style or day too, a mistake is one for each such scope and says which; only scopes that the rows know
-are tried.
+Where a line is drawn by precinct, style or day too, a mistake is one for each such scope and names it; only scopes that the rows know are
+tried.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -25,7 +25,7 @@ def explained(line: Line) -> bool:
 
 
 class LinesToExplain:
-    """The lines to explain, numbered, and by which scopes each is drawn."""
+    """The lines to explain, numbered, and the scopes each is drawn by."""
 
     def __init__(self, lines: Iterable[Line]):
         self.lines = tuple(line for line in lines if explained(line))
@@ -39,7 +39,7 @@ class LinesToExplain:
         self.gaps = {n: line.gap for n, line in enumerate(self.lines) if line.gap}
 
     def on(self, effects: Effects, scope: Where, run: Mapping[str, str] | None = None) -> dict[int, int]:
-        """These effects on the drawn lines: the sum, and the scope's own line; `stock@copy` is the line of the copies' own pile."""
+        """{line number: ballots} of these effects: on the sum and on the scope's own line. `stock@copy` is the copies' own pile."""
         found: dict[int, int] = {}
         effects = {**effects, "paper-to-book": effects.get("stock", 0) - effects.get("poll-book", 0)}
         for id, n in effects.items():
@@ -53,18 +53,19 @@ class LinesToExplain:
         return found
 
     def needed(self, effects: Effects) -> tuple[str, ...]:
-        """The scopes a mistake with these effects has to name."""
+        """The scopes that a mistake with these effects has to name."""
         ids = [id for id, n in effects.items() if n]
         if effects.get("stock", 0) != effects.get("poll-book", 0):
             ids.append("paper-to-book")
         return tuple(d for d in DIMENSIONS if any(d in self.dimensions.get(id, ()) for id in ids))
 
     def values(self, dimension: str) -> list[str]:
+        """The values of one scope over all lines."""
         return sorted({value for _, found, value in self.number if found == dimension})
 
 
 class MistakeCollector:
-    """Gathers the families of one night."""
+    """Collects the families of one night."""
 
     def __init__(self, night: NightFigures, lines: LinesToExplain):
         self.night, self.lines = night, lines
@@ -78,7 +79,7 @@ class MistakeCollector:
         self.seen_scopes: dict[tuple[str, ...], list[Where]] = {}
 
     def scopes(self, effects: Effects, known: Where = Where()) -> list[Where]:
-        """Every scope a mistake with these effects may have, as the rows know them; `known` is already settled."""
+        """Every scope that a mistake with these effects may have, as the rows know them, given those `known`."""
         needed = self.lines.needed(effects)
         if not needed:
             return [Where()]
@@ -112,7 +113,7 @@ class MistakeCollector:
         said: tuple[tuple[str, str], ...] = (),
         **keys: str,
     ) -> None:
-        """One family for each scope, unless it moves no line."""
+        """Add one family for each scope, unless it moves no line."""
         keys = {key.rstrip("_"): value for key, value in keys.items()}
         for scope in self.scopes(effects, known or Where()):
             vector = self.lines.on(effects, scope, run)

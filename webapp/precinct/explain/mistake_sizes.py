@@ -1,7 +1,7 @@
-"""How many ballots a mistake usually has, and what each number costs in bits: the higher, the rarer.
+"""How many ballots a mistake usually has, and what each number costs in bits: the higher, the rarer (our judgment).
 
-A size class answers: what does this number cost (None: it cannot be), is it usual, which numbers are the ordinary ones. An open-ended one goes on
-beyond these, from `least` to `most` (None: without end), at one cost, with a number in every `step` at the least.
+A size class says what a number costs (None: impossible), whether it is usual, and which numbers are ordinary. An open-ended class goes on
+beyond these, from `least` to `most` (None: without end), at one cost, at least one number in every `step`.
 """
 
 from collections.abc import Iterable
@@ -84,7 +84,7 @@ class Packs:
 
 @dataclass(frozen=True, slots=True)
 class Lots:
-    """Deliveries come in 25s or in packs."""
+    """Deliveries: in 25s or in packs."""
 
     base: float
     pack: int
@@ -125,7 +125,7 @@ class Piles:
 
 @dataclass(frozen=True, slots=True)
 class Keys:
-    """A figure typed wrong: n = written less what should stand there. Two digits swapped, one misread, one dropped, all slid."""
+    """A figure typed wrong: n = written less true. Two digits swapped, one misread, one dropped, all moved one place."""
 
     base: float
     written: int

@@ -66,10 +66,10 @@ ANOTHER = 2.0
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """One mistake in all its sizes. `keys` are its JSON keys but the number; `effects` (line, ballots on it) for size 1.
+    """One mistake in all its sizes. `keys`: its JSON keys but the number; `effects`: (line, ballots on it) for size 1.
 
-    `figures` are what it distorts, with the direction, so that no explanation bends one figure both ways; `drift` is what one ballot does
-    to check-ins less counter while people still vote (-1 a fall, 1 a rise); `spot` is where a typed figure stands.
+    `figures`: what it distorts, with the direction, so that no explanation bends one figure both ways. `drift`: what one ballot does to
+    check-ins less counter while people vote (-1 a fall, 1 a rise). `spot`: the path of a typed figure.
     """
 
     code: str
@@ -84,13 +84,13 @@ class Family:
 
     @property
     def signed(self) -> bool:
-        """Its size has a direction of its own: written less true."""
+        """Whether its size has a sign: written less true."""
         return isinstance(self.size, (Piles, Keys))
 
 
 @dataclass(frozen=True, slots=True)
 class Mistake:
-    """One mistake of an explanation: a family in one size, and between which readings it showed."""
+    """A family in one size, and between which readings it showed."""
 
     family: Family
     n: int
@@ -98,17 +98,20 @@ class Mistake:
 
     @property
     def code(self) -> str:
+        """Its code."""
         return self.family.code
 
     def get(self, key: str) -> str | None:
+        """The value of one of its keys; None where it has none."""
         return dict(self.family.keys).get(key)
 
     @property
     def ballots(self) -> int:
-        """Ballots for the order of answers of equal cost: a typed figure counts none."""
+        """Its ballots, for ranking answers of equal cost; 0 for a typed figure."""
         return 0 if isinstance(self.family.size, Keys) else abs(self.n)
 
     def as_json(self) -> dict[str, Any]:
+        """The object in `because` of `tapeseal balance`."""
         found: dict[str, Any] = {"code": self.code, **dict(self.family.keys)}
         if isinstance(self.family.size, Keys):
             found["likely"] = self.family.size.written - self.n
@@ -123,18 +126,19 @@ class Mistake:
         return found
 
     def seen(self, between: tuple[str | None, str | None] | None) -> "Mistake":
+        """The same mistake with the readings between which it showed."""
         return replace(self, between=between)
 
 
 def pull(family: Family, n: int) -> int:
-    """1 where a mistake of this size bends its figures the way they are listed, -1 where the other way."""
+    """1 where a mistake of this size bends its figures in the listed direction, else -1."""
     return -1 if n < 0 and family.signed else 1
 
 
 def clash(one: Family, n: int, other: Family, m: int, both_ways: bool = False) -> bool:
-    """Not in one explanation: the same mistake twice, or one figure bent both ways.
+    """Whether two mistakes cannot be in one explanation: the same twice, or one figure bent both ways.
 
-    `both_ways` lets two opposite events of one room stand (a jam fed twice and one dropped uncounted); a figure is never bent both ways.
+    `both_ways` allows two opposite events of one room (a jam fed twice and one dropped uncounted), never a figure bent both ways.
     """
     if one.code == other.code and one.keys == other.keys and one.scope == other.scope:
         return True

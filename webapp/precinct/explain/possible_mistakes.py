@@ -1,7 +1,7 @@
-"""Which mistakes are possible on this night, and what each does to the lines: their effects come from the table.
+"""Lists the mistakes that are possible on this night, with their effects on the lines, from the table of ballot kinds.
 
-An effect is what one ballot of the mistake adds to a gap (left less right). Only lines that are drawn count; where a line is drawn by
-precinct, style or day too, a mistake is one for each such scope and says which.
+An effect is what one ballot of the mistake adds to a gap (left less right). Only drawn lines count; where a line is drawn by precinct,
+style or day too, a mistake is one for each such scope and names it.
 """
 
 from collections.abc import Callable
@@ -36,7 +36,7 @@ LEAST_TAPE = 10
 
 
 def families(night: NightFigures, lines: LinesToExplain) -> list[Family]:
-    """Every mistake that can move a line of this night."""
+    """Every family that can move a line of this night."""
     here = MistakeCollector(night, lines)
     for part in (of_kinds, of_book, of_tapes, of_bins, of_stock, of_origins, of_piles, typed_account, typed_tabulators):
         part(here)
@@ -44,28 +44,30 @@ def families(night: NightFigures, lines: LinesToExplain) -> list[Family]:
 
 
 def kinds(night: NightFigures) -> list[str]:
-    """Only kinds that set_aside or dispositions name, in the order of the table."""
+    """The kinds that set_aside or dispositions name, in the order of the table."""
     named = [*night.aside, *(kind for kind in night.table.named if kind in night.table.fates)]
     return sorted(dict.fromkeys(named), key=night.table.kind_order)
 
 
 def stands(night: NightFigures, kind: str, origin: str = PAPER) -> dict[str, int]:
-    """What one ballot of a kind and origin adds to the right sides; `stock@copy` is the copies' own pile."""
+    """The effects of one ballot of a kind and origin, through the right sides; `stock@copy` is the copies' own pile."""
     table = night.table
     found = {"stock": table.stock_weight(kind, origin), "poll-book": table.book_weight(kind, origin)}
     return found if origin == PAPER else {**found, f"stock@{origin}": table.own_stock(kind)}
 
 
 def times(effects: Effects, n: int) -> dict[str, int]:
+    """These effects times n."""
     return {line: n * effect for line, effect in effects.items()}
 
 
 def less(effects: Effects, other: Effects) -> dict[str, int]:
+    """These effects less the others."""
     return {line: effects.get(line, 0) - other.get(line, 0) for line in {**effects, **other}}
 
 
 def listed(here: MistakeCollector, kind: str) -> dict[str, int]:
-    """Ballots of a kind as written: all of them as paper, and those of another origin apart where that origin's own pile is off."""
+    """{origin: ballots} of a kind as written: all as paper, and those of another origin again where that origin's pile is off."""
     figure = here.night.aside.get(kind)
     found = {PAPER: figure.total if figure else 0}
     for row in figure.ballots if figure else ():
@@ -216,7 +218,7 @@ def of_tapes(here: MistakeCollector) -> None:
 
 
 def missing_counter(tabulator: TabulatorFigures) -> tuple[str, int] | None:
-    """A tape that is not in takes its counter out of the room's sum at the close, unless that counter was read."""
+    """The effect of a tape that is not in: the room's sum at the close lacks its counter, unless that was read."""
     return None if tabulator.runs and tabulator.runs[-1].close is not None else ("counter", -1)
 
 
@@ -269,7 +271,7 @@ def of_bins(here: MistakeCollector) -> None:
 
 
 def figure_place(figure: str) -> tuple[int, str]:
-    """Figures in the order of their row; others after them by name."""
+    """The sort key of a figure: the order of its row, others after them by name."""
     return (FIGURES.index(figure), "") if figure in FIGURES else (len(FIGURES), figure)
 
 
@@ -342,7 +344,7 @@ def typed(
     whose: str = PAPER,
     **more: Any,
 ) -> None:
-    """One family for each row of a typed figure; a row says its own scope. What was counted by hand is typed beside another count."""
+    """One family for each row of a typed figure; the row gives the scope. A hand count is typed beside another and is left out."""
     for row in figure.ballots if figure else ():
         effects = effects_of(row)
         if row.n.counts or any(w is None and d in here.lines.needed(effects) for d, w in zip(DIMENSIONS, row.where)):

@@ -1,8 +1,8 @@
-"""Which sets of mistakes add up to exactly the gaps: solved, not tried.
+"""Finds the sets of mistakes that add up to exactly the gaps: solved by linear algebra, not by trial.
 
-Mistakes that move the same lines in the same proportion lie on one *ray*; so a set is a few rays with a whole number on each. For rays
-whose lines can meet the gaps there is one solution by linear algebra; which mistakes give that number on a ray is then looked up.
-The work grows with the kinds of effects, not with ballots: one tabulator has about twenty rays, ten have about eighty.
+Mistakes that move the same lines in the same proportion are on one *ray*; a set is a few rays with a whole number on each. For rays whose
+lines can meet the gaps there is one solution; which mistakes give that number on a ray is then looked up. Time grows with the kinds of
+effects, not with ballots: one tabulator has about twenty rays, ten have about eighty.
 """
 
 from collections.abc import Iterable, Iterator
@@ -17,7 +17,7 @@ ENOUGH = 10
 
 
 class SearchChoice(NamedTuple):
-    """One family in one size, with its cost; `n` is the size, `t` how far along the ray that is."""
+    """One family in one size, with its cost in bits. `n`: the size; `t`: the multiple of the ray's direction."""
 
     cost: float
     family: Family
@@ -32,7 +32,7 @@ class Found(NamedTuple):
 
 
 class Ray:
-    """All mistakes whose effects are multiples of one direction."""
+    """All mistakes whose effects are whole multiples of one direction d: effects = t x d, t = n x (effects of size 1) / d."""
 
     __slots__ = ("direction", "lines", "mask", "out", "within", "families", "looked_up", "listed")
 
@@ -46,7 +46,7 @@ class Ray:
         self.listed: list[tuple[int, SearchChoice]] | None = None
 
     def at(self, t: int) -> list[SearchChoice]:
-        """The mistakes, each in its size, that go `t` along this ray."""
+        """The mistakes of this ray, each in its size, at multiple `t`."""
         if t not in self.looked_up:
             self.looked_up[t] = found = []
             for family, k in self.families:
@@ -58,7 +58,7 @@ class Ray:
         return self.looked_up[t]
 
     def ordinary(self) -> list[tuple[int, SearchChoice]]:
-        """Every mistake of this ray in every ordinary size, with how far it goes."""
+        """(multiple, choice) of every mistake of this ray in every ordinary size."""
         if self.listed is None:
             self.listed = [
                 (n * k, SearchChoice(family.size.cost(n), family, n))
@@ -70,7 +70,7 @@ class Ray:
 
 
 def direction_of(effects: Iterable[tuple[int, int]]) -> tuple[tuple[tuple[int, int], ...], int]:
-    """The smallest direction of some effects (first line upward) and how many times it they are."""
+    """(direction, multiple): the smallest direction of some effects, its first line upward, and the multiple they are of it."""
     effects = tuple(effects)
     k = gcd(*(n for _, n in effects)) * (1 if effects[0][1] > 0 else -1)
     return tuple((line, n // k) for line, n in effects), k
@@ -94,13 +94,13 @@ class Rays:
             self.by_out.setdefault(ray.out, []).append(ray)
 
     def singles(self) -> list[Found]:
-        """Single mistakes that are the gaps."""
+        """Single mistakes that give the gaps."""
         direction, t = direction_of(sorted(self.gaps.items()))
         ray = self.by_direction.get(direction)
         return [Found(choice.cost, (choice,)) for choice in ray.at(t)] if ray else []
 
     def pairs(self) -> Iterator[Found]:
-        """Sets of two."""
+        """Sets of two that give the gaps."""
         for one, other in self.meeting_pairs():
             amounts = solve_two(one.lines, other.lines, self.gaps)
             if amounts:
@@ -110,21 +110,21 @@ class Rays:
             yield from couples_on(self.by_direction[direction], t, self.both_ways)
 
     def meeting_pairs(self) -> Iterator[tuple[Ray, Ray]]:
-        """Two rays that move every line with a gap, and other lines only together."""
+        """Pairs of rays that move every line with a gap, and any other line only together."""
         for group in self.by_out.values():
             for one, other in combinations(group, 2):
                 if one.within | other.within == self.goal:
                     yield one, other
 
     def rest(self, choice: SearchChoice) -> Gaps:
-        """What this mistake leaves of the gaps."""
+        """The gaps less this mistake's effects."""
         left = dict(self.gaps)
         for line, n in choice.family.effects:
             left[line] = left.get(line, 0) - n * choice.n
         return {line: n for line, n in left.items() if n}
 
     def has_partner(self, choice: SearchChoice) -> bool:
-        """Whether this mistake stands in a set of one or two that adds up."""
+        """Whether this mistake is in a set of one or two that gives the gaps."""
         left = self.rest(choice)
         if not left:
             return True
@@ -136,6 +136,7 @@ class Rays:
 
 
 def couples(ones: list[SearchChoice], others: list[SearchChoice], both_ways: bool) -> Iterator[Found]:
+    """Sets of one of each, those that may be in one explanation."""
     for one in ones:
         for other in others:
             if not clash(one.family, one.n, other.family, other.n, both_ways):
@@ -143,7 +144,7 @@ def couples(ones: list[SearchChoice], others: list[SearchChoice], both_ways: boo
 
 
 def couples_on(ray: Ray, t: int, both_ways: bool) -> Iterator[Found]:
-    """Two mistakes of one ray that go `t` together: one of them is of an ordinary size, or both are large."""
+    """Two mistakes of one ray whose multiples add up to `t`: one of ordinary size, or both large."""
     seen = set()
     pairs = [(choice, other) for far, choice in ray.ordinary() for other in ray.at(t - far)]
     pairs += large_couples(ray, t)
@@ -155,7 +156,7 @@ def couples_on(ray: Ray, t: int, both_ways: bool) -> Iterator[Found]:
 
 
 def large_couples(ray: Ray, t: int) -> Iterator[tuple[SearchChoice, SearchChoice]]:
-    """Both of 5 or more: the ones with the fewest ballots, as many as an answer can show."""
+    """Two mistakes of 5 or more each, those with the fewest ballots first, as many as an answer can show."""
     wide = [(family, k) for family, k in ray.families if family.size.open_ended]
     for (one, k), (other, m) in combinations(wide, 2):
         first = max(5, one.size.least, met_from(t, k, m, other))
@@ -168,13 +169,13 @@ def large_couples(ray: Ray, t: int) -> Iterator[tuple[SearchChoice, SearchChoice
 
 
 def met_from(t: int, k: int, m: int, other: Family) -> int:
-    """The smallest size, going `k` a ballot, whose rest up to `t` the other can be, going `m` a ballot; 1 where it has no end."""
+    """The smallest size, at `k` a ballot, whose rest up to `t` the other can be, at `m` a ballot; 1 where the other has no end."""
     edge = other.size.most if k * m > 0 else other.size.least
     return 1 if edge is None else -((edge * m - t) // k)
 
 
 def solve_two(one: dict[int, int], other: dict[int, int], gaps: Gaps) -> tuple[int, int] | None:
-    """Whole numbers a, b, neither 0, with a x one + b x other = the gaps; None where there are none."""
+    """Whole numbers (a, b), neither 0, with a x one + b x other = gaps; None where there are none."""
     rows = [(one.get(line, 0), other.get(line, 0), gaps.get(line, 0)) for line in one.keys() | other.keys()]
     x, y, g = rows[0]
     for p, q, h in rows[1:]:
@@ -189,6 +190,6 @@ def solve_two(one: dict[int, int], other: dict[int, int], gaps: Gaps) -> tuple[i
 
 
 def as_mistakes(found: Found) -> tuple[Mistake, ...]:
-    """The set in the order of the code list."""
+    """The set as mistakes, in the order of CODES."""
     chosen = sorted(found.choices, key=lambda choice: (choice.family.rank, str(choice.family.scope)))
     return tuple(Mistake(choice.family, choice.n) for choice in chosen)

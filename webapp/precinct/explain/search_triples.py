@@ -13,7 +13,7 @@ Row = tuple[int, int, int, int]
 
 
 def triples(rays: Rays) -> Iterator[Found]:
-    """Every set of three on three rays, and those with two mistakes on one ray."""
+    """Sets of three that give the gaps: on three rays, or with two mistakes on one ray."""
     for three in meeting_threes(rays):
         amounts = solve_three(three, rays.gaps)
         if amounts is None:
@@ -26,7 +26,7 @@ def triples(rays: Rays) -> Iterator[Found]:
 
 
 def meeting_threes(rays: Rays) -> Iterator[tuple[Ray, Ray, Ray]]:
-    """Three different rays that together move each gap, and each other line twice or not at all.
+    """Three rays that together move each gap, and each other line twice or not at all.
 
     One of them moves the gap that the fewest rays move; it is named first, and no three comes twice.
     """
@@ -50,7 +50,7 @@ def meeting_threes(rays: Rays) -> Iterator[tuple[Ray, Ray, Ray]]:
 
 
 def solve_three(three: tuple[Ray, Ray, Ray], gaps: Gaps) -> tuple[int, int, int] | tuple[()] | None:
-    """Whole numbers, none 0, on the three rays; () where the rays depend on each other; None where there are none."""
+    """Whole numbers, none 0, on the three rays; () where the rays are linearly dependent; None where there are none."""
     a, b, c = (ray.lines for ray in three)
     rows: list[Row] = [
         (a.get(line, 0), b.get(line, 0), c.get(line, 0), gaps.get(line, 0)) for line in a.keys() | b.keys() | c.keys()
@@ -70,7 +70,7 @@ def solve_three(three: tuple[Ray, Ray, Ray], gaps: Gaps) -> tuple[int, int, int]
 
 
 def independent(rows: list[Row]) -> list[Row] | None:
-    """Up to three rows that do not depend on each other; None where the rows contradict one another."""
+    """Up to three linearly independent rows; None where rows contradict one another."""
     chosen: list[Row] = []
     reduced: list[list[int]] = []
     for row in rows:
@@ -90,11 +90,12 @@ def independent(rows: list[Row]) -> list[Row] | None:
 
 
 def determinant(p: Row, q: Row, r: Row, i: int, j: int, k: int) -> int:
+    """The determinant of three rows over columns i, j, k."""
     return p[i] * (q[j] * r[k] - q[k] * r[j]) - p[j] * (q[i] * r[k] - q[k] * r[i]) + p[k] * (q[i] * r[j] - q[j] * r[i])
 
 
 def dependent(three: tuple[Ray, Ray, Ray], gaps: Gaps) -> Iterator[Found]:
-    """Rays of which one is the other two: the last takes each of its ordinary sizes, the others follow."""
+    """Sets on linearly dependent rays: the last takes each of its ordinary sizes, the others follow."""
     one, other, third = three
     for far, choice in third.ordinary():
         left = {line: gaps.get(line, 0) - far * third.lines.get(line, 0) for line in gaps.keys() | third.lines.keys()}
@@ -104,7 +105,7 @@ def dependent(three: tuple[Ray, Ray, Ray], gaps: Gaps) -> Iterator[Found]:
 
 
 def two_on_one_ray(rays: Rays) -> Iterator[Found]:
-    """Two mistakes of one ray beside a third of another ray; sizes that one mistake alone cannot have."""
+    """Two mistakes of one ray with a third of another; sizes that one mistake alone cannot have."""
     for one, other in rays.meeting_pairs():
         amounts = solve_two(one.lines, other.lines, rays.gaps)
         for (ray, t), (alone, s) in (
@@ -115,6 +116,7 @@ def two_on_one_ray(rays: Rays) -> Iterator[Found]:
 
 
 def trios(ones: list[SearchChoice], others: list[SearchChoice], thirds: list[SearchChoice]) -> Iterator[Found]:
+    """Sets of one of each, those that may be in one explanation."""
     for one in ones:
         for other in others:
             if clash(one.family, one.n, other.family, other.n):

@@ -1,4 +1,4 @@
-"""The words for what a gap is consistent with, and where to look. Never a finding: the sentence says "consistent with"."""
+"""Every sentence about a cause, and where to look. Never a finding: it says "consistent with"."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -155,12 +155,13 @@ def explanation(mistakes: Sequence[Any], contradicted: bool, tied: bool) -> str:
 
 
 def happened(mistake: Any) -> str:
-    """What happened, by one mistake: with its scope, and when it showed."""
+    """One mistake in words: what happened, with its scope, and when it showed."""
     about = line_sentences.scope_words(dict(mistake.family.scope)) + when(mistake.between)
     return what(mistake) + (f" ({', '.join(about)})" if about else "")
 
 
 def what(mistake: Any) -> str:
+    """One mistake as a noun phrase."""
     if mistake.code == "miscounted":
         way = "too high" if mistake.n > 0 else "too low"
         return f"{figure_of(mistake)} counted {abs(mistake.n)} {way}"
@@ -177,6 +178,7 @@ def look(mistakes: Sequence[Any]) -> str:
 
 
 def look_at(mistake: Any) -> str:
+    """Where to look for one mistake."""
     if mistake.code in ("miscounted", "miskeyed"):
         counted = mistake.code == "miscounted"
         return (LOOK_COUNTED if counted else LOOK_KEYED).format(
@@ -188,6 +190,7 @@ def look_at(mistake: Any) -> str:
 
 
 def filled(mistake: Any) -> dict[str, str]:
+    """The words that fill the template of a code, from the keys of a mistake."""
     keys = dict(mistake.family.keys)
     if mistake.code == "wrong-precinct":
         return {"was": keys["from"], "written": keys["to"]}
@@ -203,12 +206,12 @@ def filled(mistake: Any) -> dict[str, str]:
 
 
 def kind_words(kind: str) -> tuple[str, str]:
-    """A kind of ballot, one and several."""
+    """(one, several) of a kind of ballot, in words."""
     return KINDS.get(kind, (f"{kind} ballot", f"{kind} ballots"))
 
 
 def figure_of(mistake: Any) -> str:
-    """A figure as people call it: the unused ballots, the tape of T1, the public counter of T1 at close."""
+    """A figure in words: the unused ballots, the tape of T1, the public counter of T1 at close."""
     keys = dict(mistake.family.keys)
     figure, at = keys["figure"], keys.get("tabulator", "")
     names = {
@@ -225,7 +228,7 @@ def figure_of(mistake: Any) -> str:
 
 
 def when(between: tuple[str | None, str | None] | None) -> list[str]:
-    """Between which readings it showed."""
+    """In words, between which readings it showed; "" where none tells."""
     first, last = between or (None, None)
     if first is None:
         return [] if last is None else [f"before {last}"]
@@ -233,6 +236,6 @@ def when(between: tuple[str | None, str | None] | None) -> list[str]:
 
 
 def ruled_out(mistake: Any, line: Any, expected: int) -> str:
-    """Why a mistake that would close one line is not it: what another line would then show (`expected`, its gap), and what it shows."""
+    """Why a mistake that would close one line is not it: what another line would show (`expected`, its gap), and what it shows."""
     shows = f"it shows {line_sentences.way(line.id, line.gap, line.scope)}" if line.gap else "it agrees"
     return f"Not {happened(mistake)}: then {line_sentences.named(line.id, line.scope)} would show {line_sentences.way(line.id, expected, line.scope)}; {shows}, {line.left} against {line.right}."
