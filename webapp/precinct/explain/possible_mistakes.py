@@ -4,34 +4,20 @@ An effect is what one ballot of the mistake adds to a gap (left less right). Onl
 style or day too, a mistake is one for each such scope and names it.
 """
 
-from collections.abc import Callable
 from itertools import permutations
-from typing import Any
 
 from webapp.precinct.balance.ballot_table import PAPER
 from webapp.precinct.balance.cast_ballots import carried, taped
-from webapp.precinct.balance.figure_rows import DIMENSIONS, FigureRow, NamedFigure
-from webapp.precinct.balance.figure_stock import POLL_BOOK, StockFigures
+from webapp.precinct.balance.figure_rows import NamedFigure
 from webapp.precinct.balance.figure_tabulators import TabulatorFigures
-from webapp.precinct.balance.lines_tabulators import Hold, run_scope
+from webapp.precinct.balance.lines_tabulators import run_scope
 from webapp.precinct.balance.night_figures import NightFigures
 from webapp.precinct.explain.lines_to_explain import Effects, LinesToExplain, MistakeCollector
-from webapp.precinct.explain.mistake_sizes import MANY, AtOnce, Keys, Lots, OneByOne, Packs, Piles
+from webapp.precinct.explain.mistake_effects import figure_place, kinds, less, origin_said, piles, stands, times
+from webapp.precinct.explain.mistake_sizes import MANY, AtOnce, Lots, OneByOne, Packs, Piles
 from webapp.precinct.explain.mistakes import BASE, CODES, MISCOUNTED, RECORDED_TWICE, UNRECORDED, Family
+from webapp.precinct.explain.typed_mistakes import typed_account, typed_tabulators
 
-FIGURES = (
-    "received",
-    "unused",
-    POLL_BOOK,
-    "kind",
-    "tape",
-    "counter_at_zero",
-    "counter_at_close",
-    "lifetime_at_zero",
-    "lifetime_at_close",
-    "main",
-    "write-in",
-)
 LEAST_TAPE = 10
 
 
@@ -43,29 +29,6 @@ def families(night: NightFigures, lines: LinesToExplain) -> list[Family]:
     return here.families
 
 
-def kinds(night: NightFigures) -> list[str]:
-    """The kinds that set_aside or dispositions name, in the order of the table."""
-    named = [*night.aside, *(kind for kind in night.table.named if kind in night.table.fates)]
-    return sorted(dict.fromkeys(named), key=night.table.kind_order)
-
-
-def stands(night: NightFigures, kind: str, origin: str = PAPER) -> dict[str, int]:
-    """The effects of one ballot of a kind and origin, through the right sides; `stock@copy` is the copies' own pile."""
-    table = night.table
-    found = {"stock": table.stock_weight(kind, origin), "poll-book": table.book_weight(kind, origin)}
-    return found if origin == PAPER else {**found, f"stock@{origin}": table.own_stock(kind)}
-
-
-def times(effects: Effects, n: int) -> dict[str, int]:
-    """These effects times n."""
-    return {line: n * effect for line, effect in effects.items()}
-
-
-def less(effects: Effects, other: Effects) -> dict[str, int]:
-    """These effects less the others."""
-    return {line: effects.get(line, 0) - other.get(line, 0) for line in {**effects, **other}}
-
-
 def listed(here: MistakeCollector, kind: str) -> dict[str, int]:
     """{origin: ballots} of a kind as written: all as paper, and those of another origin again where that origin's pile is off."""
     figure = here.night.aside.get(kind)
@@ -74,10 +37,6 @@ def listed(here: MistakeCollector, kind: str) -> dict[str, int]:
         if row.origin in here.open_piles:
             found[row.origin] = found.get(row.origin, 0) + row.n.value
     return found
-
-
-def origin_said(origin: str) -> tuple[tuple[str, str], ...]:
-    return () if origin == PAPER else (("origin", origin),)
 
 
 def of_kinds(here: MistakeCollector) -> None:
@@ -270,11 +229,6 @@ def of_bins(here: MistakeCollector) -> None:
             )
 
 
-def figure_place(figure: str) -> tuple[int, str]:
-    """The sort key of a figure: the order of its row, others after them by name."""
-    return (FIGURES.index(figure), "") if figure in FIGURES else (len(FIGURES), figure)
-
-
 def of_stock(here: MistakeCollector) -> None:
     """Packs, deliveries, sheets sent away."""
     if here.night.stock is None:
@@ -301,18 +255,6 @@ def of_origins(here: MistakeCollector) -> None:
         here.add("absentee-unmarked", {"poll-book": -1}, OneByOne(BASE["absentee-unmarked"]), drift=-1)
 
 
-def piles(here: MistakeCollector) -> list[tuple[str, StockFigures, str, dict[str, int]]]:
-    """The stock, and any other pile that is off: its origin, a figure of it, and what one ballot more there does to the lines."""
-    found, others = [], here.night.other_stock
-    for origin, stock in (
-        (PAPER, here.night.stock or StockFigures()),
-        *((origin, others[origin]) for origin in here.open_piles),
-    ):
-        line = {"stock": 1, "stubs": -1} if origin == PAPER else {f"stock@{origin}": 1}
-        found += [(origin, stock, "received", line), (origin, stock, "unused", times(line, -1))]
-    return found
-
-
 def of_piles(here: MistakeCollector) -> None:
     """The counts of unused and received ballots."""
     for origin, stock, figure, effects in piles(here):
@@ -332,117 +274,4 @@ def of_piles(here: MistakeCollector) -> None:
                 scope,
                 said=origin_said(origin),
                 figure_=figure,
-            )
-
-
-def typed(
-    here: MistakeCollector,
-    name: str,
-    figure: NamedFigure | None,
-    effects_of: Callable[[FigureRow], Effects],
-    place: tuple[Any, ...],
-    whose: str = PAPER,
-    **more: Any,
-) -> None:
-    """One family for each row of a typed figure; the row gives the scope. A hand count is typed beside another and is left out."""
-    for row in figure.ballots if figure else ():
-        effects = effects_of(row)
-        if row.n.counts or any(w is None and d in here.lines.needed(effects) for d, w in zip(DIMENSIONS, row.where)):
-            continue
-        said = (*row.where.said().items(), *origin_said(row.origin or whose))
-        rank = (*place, str(row.where), row.origin or whose, row.n.value)
-        here.add(
-            "miskeyed",
-            effects,
-            Keys(BASE["miskeyed"], row.n.value),
-            rank,
-            ("figure", name, whose, more.get("tabulator")),
-            1,
-            known=row.where,
-            said=said,
-            figure_=name,
-            **more,
-        )
-
-
-def typed_account(here: MistakeCollector) -> None:
-    """Figures of the account typed wrong: received, unused, check-ins, set-aside kinds."""
-    night = here.night
-    for origin, stock, figure, effects in piles(here):
-        typed(here, figure, getattr(stock, figure), lambda _, effects=effects: effects, figure_place(figure), origin)
-    if night.book:
-        typed(
-            here, POLL_BOOK, night.book.n, lambda _: {"poll-book": 1}, figure_place(POLL_BOOK), corrects=(POLL_BOOK, 1)
-        )
-    for order, kind in enumerate(night.aside):
-        typed(
-            here,
-            kind,
-            night.aside[kind],
-            lambda row, kind=kind: times(stands(night, kind, row.origin or PAPER), -1),
-            (*figure_place("kind"), order),
-        )
-
-
-def typed_tabulators(here: MistakeCollector) -> None:
-    """Tapes, counters and bins typed wrong."""
-    for hold in here.holds:
-        for tabulator in hold.tabulators:
-            id, order = tabulator.id, here.night.tabulators.index(tabulator)
-            effects = {"stock": -1, "poll-book": -1, f"bins:{hold.id}": -1, f"counter:{id}": -1}
-            read = bool(tabulator.runs) and tabulator.runs[-1].close is not None
-            typed(
-                here,
-                "tape",
-                tabulator.tape,
-                lambda _, effects=effects: effects,
-                (*figure_place("tape"), order),
-                tabulator=id,
-                corrects=None if read else ("counter", 1),
-            )
-            for n, run in enumerate(tabulator.runs):
-                typed_run(here, hold, tabulator, n, order)
-    for order, hold in enumerate(here.holds):
-        for bin, figure in hold.bins.items():
-            typed(
-                here,
-                bin,
-                figure,
-                lambda _, bins=f"bins:{hold.id}": {bins: 1},
-                (*figure_place(bin), order),
-                tabulator=hold.id,
-            )
-
-
-def typed_run(here: MistakeCollector, hold: Hold, tabulator: TabulatorFigures, n: int, order: int) -> None:
-    """The four readings of a run; on a later day the counter at zero also sets what was cast."""
-    id, scope, run = tabulator.id, run_scope(tabulator, n), tabulator.runs[n]
-    said, last = tuple((scope or {}).items()), n == len(tabulator.runs) - 1
-    counter, lifetime = f"counter:{id}", f"lifetime:{id}"
-    earlier = (
-        {"stock": 1, "poll-book": 1, f"bins:{hold.id}": 1, counter: 0}
-        if n == 0 and carried(here.night, tabulator)
-        else {}
-    )
-    readings = (
-        ("counter_at_zero", run.zero, {counter: -1, lifetime: 1, **earlier}),
-        ("counter_at_close", run.close, {counter: 1, lifetime: -1}),
-        ("lifetime_at_zero", run.lifetime_zero, {lifetime: -1}),
-        ("lifetime_at_close", run.lifetime_close, {lifetime: 1}),
-    )
-    for name, written, effects in readings:
-        if written is not None:
-            corrects = ("counter", 1) if last and name == "counter_at_close" else None
-            here.add(
-                "miskeyed",
-                effects,
-                Keys(BASE["miskeyed"], written),
-                (*figure_place(name), order, str(n)),
-                ("figure", name, id, *said),
-                1,
-                run=scope,
-                said=said,
-                figure_=name,
-                tabulator=id,
-                corrects=corrects,
             )
