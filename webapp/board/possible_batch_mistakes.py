@@ -38,13 +38,21 @@ class PossibleMistakes:
                 yield from self.sized(code, BatchRow(id, of), way, n)
 
     def sized(self, code: str, row: BatchRow, way: int, n: int) -> Iterator[BatchMistake]:
-        """A one-ballot mistake of n ballots, where its row is drawn and it can be."""
-        if row not in self.batches.drawn or code == "aside-fed" and n > self.batches.by_id[row.batch].aside.total:
+        """A one-ballot mistake of n ballots, where its row is drawn and so many lay there."""
+        if row not in self.batches.drawn or n > self.most(code, row.batch):
             return
         if code == "strayed":
             yield from self.strayed(row, n)
         else:
             yield BatchMistake(code, row.batch, (("ballots", n),), one_ballot_cost(code, n), ((row, way * n),), n)
+
+    def most(self, code: str, id: str) -> int:
+        """Ballots that a one-ballot mistake can have at the most: those set aside, the envelopes, or the ballots of the batch."""
+        batch = self.batches.by_id[id]
+        if code == "aside-fed":
+            return batch.aside.total
+        figure = batch.envelopes if code in ("left-in-envelope", "empty-unlogged") else batch.ballots
+        return figure.total if figure else 0
 
     def strayed(self, row: BatchRow, n: int) -> Iterator[BatchMistake]:
         """Ballots of this batch fed with another, whose group has no other gap."""

@@ -1,0 +1,42 @@
+"""What the place file and the law settle for one board: batch size, which precincts may share a batch, hours, serials, who is there."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from webapp.board.hours_in_force import HoursInForce
+
+NEVER, SMALL, ALWAYS = MIXED = ("never", "small", "always")
+
+
+@dataclass(frozen=True)
+class BoardRules:
+    """The settings of a board. `small`: a precinct with fewer ballots than this is counted together with a neighbor. `joined`: groups counted together."""
+
+    batch: int = 25
+    mixed: str = SMALL
+    small: int = 10
+    serial_prefix: str = "D"
+    hours: HoursInForce = HoursInForce()
+    precincts: tuple[str, ...] = ()
+    tabulators: tuple[str, ...] = ()
+    joined: tuple[tuple[str, ...], ...] = ()
+
+    def together(self, precinct: str) -> tuple[str, ...]:
+        """The precincts that this one is counted together with, itself among them."""
+        return next((group for group in self.joined if precinct in group), (precinct,))
+
+
+@dataclass(frozen=True)
+class Objection:
+    """What speaks against an entry, in one sentence with what to do. `refused`: it cannot be kept so; else it is kept, marked not so, and what it is about stops."""
+
+    says: str
+    refused: bool = True
+
+
+def settled(counts: Mapping[str, object]) -> dict[str, int]:
+    """Hand counts by precinct, the last of each: 212 out of [212, 212]; a bare number stands for itself."""
+    last = {
+        precinct: count[-1] if isinstance(count, list) else count for precinct, count in counts.items() if count != []
+    }
+    return {precinct: n for precinct, n in last.items() if isinstance(n, int)}

@@ -1,0 +1,77 @@
+"""What is not done yet at the close of a board, one sentence each: carriers, envelopes, trays, batches, problem ballots, duplicates.
+
+An empty answer is what the board's last steps wait for; what waits on purpose (held envelopes, a ballot that nobody could decide) is named and needs a remark.
+"""
+
+from collections.abc import Iterator
+
+from webapp.board.board_day import WAITING, BoardDay
+from webapp.precinct.balance.line_sentences import few
+
+
+def left_open(day: BoardDay) -> tuple[str, ...]:
+    """Everything that is still to be worked, in the order of the work."""
+    return (*carriers(day), *envelopes(day), *trays(day), *batches(day), *problems(day), *duplicates(day))
+
+
+def carriers(day: BoardDay) -> Iterator[str]:
+    for carrier in day.carriers.values():
+        if not carrier.empty:
+            yield f"Carrier {carrier.id} was not shown empty: open it flat before two of different parties."
+
+
+def envelopes(day: BoardDay) -> Iterator[str]:
+    """Envelopes received that lie in no tray, by the precincts that are counted together."""
+    received = day.received()
+    worked: dict[tuple[str, ...], int] = {}
+    for tray in day.trays.values():
+        group = group_of(day, tray.precincts)
+        worked[group] = worked.get(group, 0) + tray.envelopes
+    groups = dict.fromkeys((*worked, *(day.rules.together(precinct) for precinct in received)))
+    covered = {precinct for group in worked if len(group) > 1 for precinct in group}
+    for group in groups:
+        if group not in worked and set(group) <= covered:
+            continue
+        there = sum(received.get(precinct, 0) for precinct in group)
+        left = there - worked.get(group, 0)
+        if left > 0:
+            yield f"{' and '.join(group)}: {few(there, 'envelope')} received, {worked.get(group, 0):,} worked: {few(left, 'envelope')} unopened. Find and open them, two of different parties."
+
+
+def group_of(day: BoardDay, precincts: tuple[str, ...]) -> tuple[str, ...]:
+    """The precincts a tray belongs to: its own, or all that are counted together with them."""
+    found = dict.fromkeys(one for precinct in precincts for one in day.rules.together(precinct))
+    return tuple(sorted(found))
+
+
+def trays(day: BoardDay) -> Iterator[str]:
+    for tray in day.trays.values():
+        if tray.ballots is None and tray.sleeves:
+            yield f"Tray {tray.id}: {few(tray.sleeves, 'sleeve')} not opened yet."
+        held = sum(tray.held.values())
+        if held:
+            yield f"Tray {tray.id}: {few(held, 'envelope')} held ({', '.join(tray.held)}): back to the clerk under seal, with a remark."
+
+
+def batches(day: BoardDay) -> Iterator[str]:
+    for batch in day.batches.values():
+        if batch.fed is None:
+            yield f"{batch.id} was made and not fed: {few(batch.ballots, 'ballot')}."
+
+
+def problems(day: BoardDay) -> Iterator[str]:
+    """Ballots set aside that nobody noted, and those that wait."""
+    for batch in day.batches.values():
+        aside = sum(batch.fed.aside.values()) if batch.fed else 0
+        noted = sum(one.batch == batch.id for one in day.problems.values())
+        if aside > noted:
+            yield f"{batch.id}: {few(aside, 'ballot')} set aside, {noted:,} noted by position. Note each at the problem table."
+    for one in day.problems.values():
+        if one.outcome == WAITING:
+            yield f"{one.batch}, number {one.position}: not settled. Settle it, or sign a remark."
+
+
+def duplicates(day: BoardDay) -> Iterator[str]:
+    for one in day.duplicates.values():
+        if not one.void and not one.checked:
+            yield f"{one.serial}: no other pair has compared it with its original yet."

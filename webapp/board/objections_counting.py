@@ -1,0 +1,166 @@
+"""What speaks against an entry at the tabulators and at the problem table: feeding, positions, outcomes, serials, splits."""
+
+from collections.abc import Iterator
+
+from webapp.board.board_day import BoardBatch, BoardDay, BoardEntry, Feeding
+from webapp.board.board_rules import Objection
+from webapp.precinct.balance.line_sentences import few
+
+
+def batch_fed(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
+    """A batch that was made is fed once, on a tabulator that is open, from where its counter stood, and agrees with it."""
+    body = entry.body
+    batch, at = day.batches.get(body["batch"]), body["at"]
+    if batch is None:
+        yield Objection(
+            f"{body['batch']} was not made yet: no table has counted it. Read its header sheet again, or have it counted and made first."
+        )
+        return
+    if day.rules.tabulators and at not in day.rules.tabulators:
+        yield Objection(f"{at} is no tabulator of this board. Its tabulators are {', '.join(day.rules.tabulators)}.")
+    if at in day.out:
+        yield Objection(
+            f"{at} is shut since {day.out[at]:%H:%M}: feed {batch.id} on another tabulator, or bring {at} back first."
+        )
+    if body["after"] < body["before"]:
+        yield Objection(
+            f"The counter after {batch.id}, {body['after']:,}, is lower than before it, {body['before']:,}: a counter never runs backwards. Read both again."
+        )
+        return
+    if batch.fed:
+        yield fed_before(batch.id, batch.fed)
+        return
+    yield from counter_stood(day, entry, batch)
+    yield from agrees(batch, entry)
+
+
+def fed_before(id: str, fed: Feeding) -> Objection:
+    """The sentence for a batch that has gone through already."""
+    n = fed.after - fed.before
+    return Objection(
+        f"{id} was fed at {fed.when:%H:%M} on {fed.at}, counter {fed.before:,} to {fed.after:,}. If these ballots went through again, the tape has "
+        f"{n:,} too many: stop this tabulator and ring the office.",
+        refused=False,
+    )
+
+
+def counter_stood(day: BoardDay, entry: BoardEntry, batch: BoardBatch) -> Iterator[Objection]:
+    """The counter before a batch is the one after the last batch of that tabulator today."""
+    last, before, at = day.last_fed(entry.body["at"]), entry.body["before"], entry.body["at"]
+    if last and last.fed and last.fed.after != before:
+        more, what = before > last.fed.after, few(abs(before - last.fed.after), "ballot")
+        why = f"{what} ran in between" if more else f"it is lower by {what}"
+        yield Objection(
+            f"{at} stood at {last.fed.after:,} after {last.id}, and {before:,} is written before {batch.id}: {why}. Read the counter again; "
+            f"if it says so, look for a batch that was fed without an entry or out of order.",
+            refused=False,
+        )
+
+
+def agrees(batch: BoardBatch, entry: BoardEntry) -> Iterator[Objection]:
+    """Ballots = fed + set aside."""
+    body = entry.body
+    fed, aside = body["after"] - body["before"], sum(dict(body.get("aside", {})).values())
+    gap = batch.ballots - fed - aside
+    if gap:
+        yield Objection(
+            f"{batch.id} on {body['at']}: {few(batch.ballots, 'ballot')} in the batch, {fed:,} fed and {aside:,} set aside: {few(abs(gap), 'ballot')} "
+            f"too {'few' if gap > 0 else 'many'}. {body['at']} stops until another pair has counted, or two of different parties have signed a remark.",
+            refused=False,
+        )
+
+
+def problem(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
+    """A problem ballot lies at a position of a batch that there is."""
+    body = entry.body
+    batch = day.batches.get(body["batch"])
+    if batch is None:
+        yield Objection(f"{body['batch']} is no batch of this board: read the header sheet that the ballot lay under.")
+    elif not 1 <= body["position"] <= batch.ballots:
+        yield Objection(
+            f"{batch.id} holds {few(batch.ballots, 'ballot')}: there is no number {body['position']:,}. Count again, 1 is the first under the header sheet."
+        )
+
+
+def settled(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
+    """What becomes of a problem ballot: it was noted, and a serial stands on one original alone."""
+    yield from problem(day, entry)
+    body = entry.body
+    where = body["batch"], body["position"]
+    if body["outcome"] != "duplicated":
+        return
+    serial = body.get("serial")
+    if not serial:
+        yield Objection(
+            f"{where[0]}, number {where[1]}: write the serial that stands on the original and on its duplicate."
+        )
+        return
+    other = next((one for key, one in day.problems.items() if one.serial == serial and key != where), None)
+    if other:
+        yield Objection(
+            f"{serial} stands on the original of {other.batch}, number {other.position}: a serial is used once. Read the serial again, or take the next one."
+        )
+    if serial in day.duplicates and day.duplicates[serial].void:
+        yield Objection(
+            f"{serial} was voided: its duplicate was spoiled in the making. Write the serial of the one made in its place."
+        )
+
+
+def duplicate_made(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
+    """A serial is given out once."""
+    serial = entry.body["serial"]
+    if serial in day.duplicates:
+        void = " and voided" if day.duplicates[serial].void else ""
+        yield Objection(f"{serial} was given out{void} already: a serial is used once. Take the next one.")
+    if not all(entry.body.get(key) for key in ("both_numbered", "void_stamped", "duplicate_stamped")):
+        yield Objection(
+            f"{serial}: the number on both, VOID on the original, DUPLICATE on the copy: do what is missing, then sign.",
+            refused=False,
+        )
+
+
+def void_serial(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
+    """A serial that was given out is voided once."""
+    one = day.duplicates.get(entry.body["serial"])
+    if one is None or one.void:
+        why = "was voided already" if one else "was not given out yet"
+        yield Objection(f"{entry.body['serial']} {why}. Read the duplication log again.")
+
+
+def moved(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
+    """A ballot goes to another precinct of this board."""
+    one, other = entry.body["from"], entry.body["to"]
+    unknown = [precinct for precinct in (one, other) if day.rules.precincts and precinct not in day.rules.precincts]
+    if unknown:
+        yield Objection(
+            f"{unknown[0]} is no precinct of this board. A ballot of another place or election is set aside as wrong-election."
+        )
+    elif one == other:
+        yield Objection(
+            f"The ballot came from {one} and goes to {one}: write the precinct that the ballot itself says."
+        )
+
+
+def split(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
+    """What is left of a batch becomes a new one, never more than there is."""
+    body = entry.body
+    batch = day.batches.get(body["of"])
+    if batch is None:
+        yield Objection(f"{body['of']} is no batch of this board: read its header sheet again.")
+    elif not 1 <= body["ballots"] < batch.ballots:
+        yield Objection(
+            f"{batch.id} holds {few(batch.ballots, 'ballot')}: {body['ballots']:,} cannot be what is left of it. Count the ballots that were not fed."
+        )
+    if body["new"] in day.batches:
+        yield Objection(f"{body['new']} is there already: a batch id is used once. Take the next header sheet.")
+
+
+CHECKS = {
+    "batch-fed": batch_fed,
+    "problem": problem,
+    "settled": settled,
+    "duplicate-made": duplicate_made,
+    "void-serial": void_serial,
+    "moved": moved,
+    "split": split,
+}
