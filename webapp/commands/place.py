@@ -9,14 +9,15 @@ from webapp.commands import Stop
 from webapp.gate.refusals import GateRefused
 from webapp.office import enrolment
 from webapp.packet import cose
-from webapp.paper import forms, guide, witness_card
+from webapp.paper import board_forms, forms, guide, header_sheets, witness_card
 from webapp.precinct.place import place_file
 from webapp.precinct.place.place import Place
 
 NAME = "place"
 HELP = "check a place file, sign it with the office's key, or print its forms and guides"
 LARGEST = 2 * 1024 * 1024  # bytes
-PAPERS = {"forms": forms.forms_pdf, "card": witness_card.card_pdf}
+PAPERS = {"forms": forms.forms_pdf, "card": witness_card.card_pdf, "board": board_forms.board_forms_pdf}
+HEADERS = "headers"
 GUIDES = {"chair": guide.chair_pdf, "desk": guide.desk_pdf}
 
 
@@ -33,7 +34,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     build.add_argument("--out", type=Path, required=True, metavar="place.cose")
     build.add_argument("--json", action="store_true", help="one object on one line")
     for name, help_, choice, made, default in (
-        ("paper", "every checklist and form as a PDF, for when all else fails", "only", PAPERS, "forms"),
+        ("paper", "every checklist and form as a PDF, for when all else fails", "only", (*PAPERS, HEADERS), "forms"),
         ("guide", "a guide of two pages, from the same words as the checklists", "for", GUIDES, "chair"),
     ):
         paper = what.add_parser(name, help=help_)
@@ -52,6 +53,15 @@ def arguments(parser: argparse.ArgumentParser) -> None:
             help=f"{' or '.join(made)}; without it {default}",
         )
         paper.add_argument("--json", action="store_true", help="one object on one line")
+        if name == "paper":
+            header_arguments(paper)
+
+
+def header_arguments(paper: argparse.ArgumentParser) -> None:
+    """[--kind KIND] [--first N] [--count N], with --only headers: which header sheets of a count board are printed."""
+    paper.add_argument("--kind", choices=tuple(header_sheets.KINDS), help="of the batches; without it first")
+    paper.add_argument("--first", type=int, metavar="N", help="number of the first batch; without it 1")
+    paper.add_argument("--count", type=int, metavar="N", help="how many header sheets; without it 20")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -124,7 +134,7 @@ def paper(options: argparse.Namespace) -> int:
         raise Stop(
             f"{options.out} is there already, and nothing is written over: choose another name, or move it away first."
         )
-    data = (PAPERS if options.what == "paper" else GUIDES)[options.which](place)
+    data = printed(place, options)
     try:
         options.out.write_bytes(data)
     except OSError as wrong:
@@ -132,15 +142,36 @@ def paper(options: argparse.Namespace) -> int:
             f"{options.out} cannot be written ({wrong.strerror}): give a path in a folder that is there and may be written to."
         ) from None
     said = {"place": place.id, "what": options.which, "out": str(options.out), "bytes": len(data)}
-    name = {"forms": "every checklist and form", "card": "the witness’s card"}.get(
-        options.which, f"the guide for the {options.which}"
-    )
+    names = {
+        "forms": "every checklist and form",
+        "card": "the witness’s card",
+        "board": "the blanks of a count board",
+        HEADERS: "header sheets of batches",
+    }
+    name = names.get(options.which, f"the guide for the {options.which}")
     print(
         json.dumps(said, ensure_ascii=False, separators=(",", ":"))
         if options.json
         else f"{options.out}: {name} of {place.name} ({place.id}). Print it before the day."
     )
     return 0
+
+
+def printed(place: Place, options: argparse.Namespace) -> bytes:
+    """The paper or guide that was asked for, or the sentence that stops the command."""
+    if options.what == "guide":
+        return GUIDES[options.which](place)
+    given = {key: getattr(options, key) for key in ("kind", "first", "count") if getattr(options, key) is not None}
+    if options.which != HEADERS:
+        for key in given:
+            raise Stop(f"--{key} belongs to the header sheets: write --only {HEADERS}, or leave it out.")
+        return PAPERS[options.which](place)
+    first, count = given.get("first", 1), given.get("count", 20)
+    if first < 1:
+        raise Stop("--first: batches are numbered from 1.")
+    if not 1 <= count <= header_sheets.MOST:
+        raise Stop(f"--count: print 1 to {header_sheets.MOST} header sheets at a time.")
+    return header_sheets.header_sheets_pdf(place, given.get("kind", "first"), first, count)
 
 
 def readable(file: Path) -> Place:
