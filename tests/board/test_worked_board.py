@@ -7,6 +7,7 @@ import pytest
 from board.board_cast import FERRY_2, batch, board, ferry_2, groups, lines, missing, named, open_lines, said
 from webapp.board.answer import answer
 from webapp.precinct.balance.balance import balance
+from webapp.precinct.explain.explain import explained
 
 
 def test_the_stored_board_is_the_worked_board_of_the_design(shared):
@@ -160,7 +161,7 @@ def test_a_file_with_ballot_stock_and_old_keys_is_answered_as_before():
 
 def test_a_file_without_a_board_is_answered_by_the_balance_alone():
     figures = {"stock": {"received": 1400, "unused": 960}, "poll_book": 437}
-    assert answer(figures) == balance(figures)
+    assert answer(figures) == explained(figures) and answer(figures, explain=False) == balance(figures)
 
 
 def test_every_line_speaks_both_figures_and_which_way():

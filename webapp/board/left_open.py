@@ -6,7 +6,7 @@ An empty answer is what the board's last steps wait for; what waits on purpose (
 from collections.abc import Iterator
 
 from webapp.board.board_day import WAITING, BoardDay
-from webapp.precinct.balance.line_sentences import few
+from webapp.precinct.numbers import few
 
 
 def left_open(day: BoardDay) -> tuple[str, ...]:

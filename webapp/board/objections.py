@@ -10,7 +10,7 @@ from webapp.board import objections_counting as counting
 from webapp.board.board_day import BoardDay, BoardEntry
 from webapp.board.board_rules import ALWAYS, NEVER, Objection, settled
 from webapp.precinct.balance.figure_board import FIRST
-from webapp.precinct.balance.line_sentences import few
+from webapp.precinct.numbers import few
 
 
 def against(day: BoardDay, entry: BoardEntry) -> tuple[Objection, ...]:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from webapp.board.board_day import BoardBatch, BoardDay, BoardEntry, Feeding
 from webapp.board.board_rules import Objection
-from webapp.precinct.balance.line_sentences import few
+from webapp.precinct.numbers import few
 
 
 def batch_fed(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:

@@ -173,7 +173,8 @@ def read_batch(value: Any, at: str) -> Batch:
     if kind not in KINDS:
         raise Unreadable(f"{at}.kind: write one of {', '.join(KINDS)}.")
     figures = {
-        key: by_precinct(keys.get(key), f"{at}.{key}") for key in ("envelopes", "empty", "extra", "ballots", "aside")
+        key: None if keys.get(key) is None else by_precinct(keys[key], f"{at}.{key}")
+        for key in ("envelopes", "empty", "extra", "ballots", "aside")
     }
     for key in ("envelopes", "empty", "extra"):
         if kind != FIRST and (figures[key] or NOTHING).total:

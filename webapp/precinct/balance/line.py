@@ -107,7 +107,7 @@ def draw(
         yield Unchecked(id, missing, scope)
         return
     yield plain(id, left, right, notes, scope)
-    if scope is not None:
+    if scope is not None or not any(any(entry.where) for entry in left):
         return
     for place, dimension in enumerate(DIMENSIONS):
         if not all(any(entry.where[place] is not None for entry in side) for side in (left, right)):
