@@ -124,6 +124,7 @@ class BoardDay:
         self.evenings: list[Overnight] = []
         self.mornings: list[Overnight] = []
         self.out: dict[str, datetime] = {}
+        self.remarked: set[str] = set()
 
     @property
     def day(self) -> str:

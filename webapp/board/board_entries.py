@@ -177,6 +177,11 @@ def open_again(day: BoardDay, entry: BoardEntry) -> None:
     day.out.pop(entry.body["at"], None)
 
 
+def remark(day: BoardDay, entry: BoardEntry) -> None:
+    """The lines that a remark is about, without their scopes."""
+    day.remarked.update(line.partition("@")[0] for line in entry.body["lines"])
+
+
 FOLDS: Mapping[str, Callable[[BoardDay, BoardEntry], None]] = {
     "carrier-in": carrier_in,
     "envelopes-counted": envelopes_counted,
@@ -199,5 +204,6 @@ FOLDS: Mapping[str, Callable[[BoardDay, BoardEntry], None]] = {
     "tabulator-closed": closed,
     "tabulator-out": closed,
     "tabulator-in": open_again,
+    "remark": remark,
 }
 """How each kind of entry changes the day."""

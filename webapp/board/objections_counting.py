@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from webapp.board.board_day import BoardBatch, BoardDay, BoardEntry, Feeding
 from webapp.board.board_rules import Objection
+from webapp.board.stops import batch_stops, tabulator_stops
 from webapp.precinct.numbers import few
 
 
@@ -30,6 +31,7 @@ def batch_fed(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
     if batch.fed:
         yield fed_before(batch.id, batch.fed)
         return
+    yield from (Objection(says) for says in (batch_stops(day, batch), tabulator_stops(day, at)) if says)
     yield from counter_stood(day, entry, batch)
     yield from agrees(batch, entry)
 

@@ -1,0 +1,71 @@
+"""The stop: a batch that does not agree with its envelopes goes to no tabulator, and one that does not agree with its counter holds up the next batch there.
+
+It is over when a count by another pair makes the figures agree, or when two parties have signed a remark on that line; "cause unknown" is an answer. The other
+tables and tabulators go on.
+"""
+
+from collections.abc import Iterator
+
+from webapp.board.board_day import BoardBatch, BoardDay
+from webapp.precinct.numbers import few
+
+
+def stopped(day: BoardDay) -> tuple[str, ...]:
+    """What stops at this board now, one sentence each: batches that may not be fed, then tabulators."""
+    waiting = (batch_stops(day, batch) for batch in day.batches.values() if batch.fed is None)
+    on = dict.fromkeys((*day.rules.tabulators, *(batch.fed.at for batch in day.batches.values() if batch.fed)))
+    return tuple(says for says in (*waiting, *(tabulator_stops(day, at) for at in on)) if says)
+
+
+def batch_stops(day: BoardDay, batch: BoardBatch) -> str:
+    """Why this batch may not be fed yet; "" if it may. Its envelopes, less empty, with extra, are as many as its ballots."""
+    if batch.envelopes is None or f"batch-envelopes:{batch.id}" in day.remarked:
+        return ""
+    expected = batch.envelopes - batch.empty + batch.extra
+    gap = expected - batch.ballots
+    if not gap:
+        return ""
+    return (
+        f"{batch.id} goes to no tabulator: {few(expected, 'ballot')} expected from its envelopes, {batch.ballots:,} in it: "
+        f"{few(abs(gap), 'ballot')} too {'few' if gap > 0 else 'many'}. {OVER}"
+    )
+
+
+OVER = "Another pair counts it again, or two of different parties sign a remark."
+
+
+def tabulator_stops(day: BoardDay, at: str) -> str:
+    """Why the next batch waits at this tabulator; "" if it does not. Its last batch and its counter agree, also where that was the day before."""
+    fed = [(batch.fed.when, batch.id) for batch in day.batches.values() if batch.fed and batch.fed.at == at]
+    last = day.batches[max(fed)[1]] if fed else None
+    if last is None or last.fed is None or f"batch:{last.id}" in day.remarked:
+        return ""
+    found = list(apart(day, last))
+    return f"{at} stops after {last.id}: {' and '.join(found)}. {OVER}" if found else ""
+
+
+def apart(day: BoardDay, batch: BoardBatch) -> Iterator[str]:
+    """In what a fed batch does not agree with its counter."""
+    if batch.fed is None:
+        return
+    gap = batch.ballots - (batch.fed.after - batch.fed.before) - sum(batch.fed.aside.values())
+    if gap:
+        yield f"{few(abs(gap), 'ballot')} {'fewer' if gap > 0 else 'more'} fed and set aside than in the batch"
+    before = fed_before(day, batch)
+    if before and before.fed and before.fed.after != batch.fed.before:
+        yield f"its counter began at {batch.fed.before:,}, and {before.id} ended at {before.fed.after:,}"
+
+
+def fed_before(day: BoardDay, batch: BoardBatch) -> BoardBatch | None:
+    """The batch that went through this one's tabulator before it, that day."""
+    mine = batch.fed
+    others = [
+        (one.fed.when, one.id)
+        for one in day.batches.values()
+        if mine
+        and one.fed
+        and one.id != batch.id
+        and (one.fed.at, one.fed.day) == (mine.at, mine.day)
+        and one.fed.when < mine.when
+    ]
+    return day.batches[max(others)[1]] if others else None
