@@ -1,4 +1,4 @@
-"""The codes of a packet on paper: at most 16 a page, numbered from 1, each one path of vectors, a module never under half a millimetre."""
+"""Prints the codes of a packet: at most 16 a page, numbered from 1, each one path of vectors, a module at least half a millimeter."""
 
 from collections.abc import Sequence
 
@@ -11,7 +11,7 @@ HEAD, LABEL = 19.0, 5.0  # mm: the words above the codes, the number under each
 
 
 def code_pages(sheet: PaperSheet, frames: Sequence[str]) -> None:
-    """Draw all the codes, as evenly over as few pages as they need."""
+    """Draw all codes, spread evenly over as few pages as they need."""
     pages = -(-len(frames) // PAGE)
     if not pages:
         return
@@ -21,14 +21,14 @@ def code_pages(sheet: PaperSheet, frames: Sequence[str]) -> None:
 
 
 def module_size(columns: int, rows: int) -> float:
-    """The module in mm when so many codes share a page, their white edges apart."""
+    """The size of a module in mm when this many codes share a page, quiet zones included."""
     across = (RIGHT - LEFT) / columns
     down = (BOTTOM - TOP - HEAD) / rows - LABEL
     return min(across / codes.WHOLE, down / codes.WHOLE, MOST)
 
 
 def grid(count: int) -> tuple[int, int]:
-    """Columns and rows with the largest module for so many codes."""
+    """(columns, rows) that give the largest module for this many codes."""
     shapes = [(columns, -(-count // columns)) for columns in range(1, 5)]
     return max(shapes, key=lambda shape: (module_size(*shape), -shape[0]))
 
@@ -66,7 +66,7 @@ def _page(sheet: PaperSheet, frames: Sequence[str], number: int, count: int, a_p
 
 
 def draw(sheet: PaperSheet, text: str, x: float, y: float, module: float) -> None:
-    """One code with its white edge from (x, y) in mm, as one filled path: so that no seam shows between its rows."""
+    """Draw one code with its quiet zone from (x, y) in mm, as one filled path, so that no seam shows between its rows."""
     size = module * sheet.k
     left, top = (x + codes.QUIET * module) * sheet.k, (sheet.h - y - codes.QUIET * module) * sheet.k
     black = " ".join(f"{column} {-row - 1} {width} 1 re" for column, row, width in codes.runs(codes.modules(text)))

@@ -1,4 +1,4 @@
-"""The sheets that lie on the table all day: the readings, the tallies of single ballots, the log of seals, the numbers to compare with."""
+"""Prints the sheets used all day: readings, tallies of single ballots, the seal log, the numbers to compare with."""
 
 from collections.abc import Iterator
 
@@ -19,7 +19,10 @@ LOG_ROWS = 20
 
 
 def readings(sheet: PaperSheet, place: Place, nothing: Day) -> None:
-    """A row for each hour; the rule beneath: check-ins less counters less what is in the book and on no counter, against the people between."""
+    """Draw a row for each hour, and the rule below it.
+
+    The rule: check-ins less counters less ballots in the book and on no counter, compared with the people between.
+    """
     if not any(step.id == "hourly" for step in steps(place)):
         return
     heads = [
@@ -53,7 +56,7 @@ def readings(sheet: PaperSheet, place: Place, nothing: Day) -> None:
 
 
 def tallies(sheet: PaperSheet, place: Place, nothing: Day) -> None:
-    """A stroke for each ballot in the column of its hour: no minute, no name, no number."""
+    """Draw a column for each hour, for one stroke a ballot: no minute, no name, no number."""
     groups = [(step, list(_rows(step, place, nothing))) for step in steps(place) if step.note and step.signs == "T"]
     slots = list(range(place.at(place.opens) - place.at(place.opens) % HOUR, place.at(place.closes) + HOUR, HOUR))
     columns = (
@@ -76,7 +79,7 @@ def tallies(sheet: PaperSheet, place: Place, nothing: Day) -> None:
 
 
 def _rows(step: Step, place: Place, nothing: Day) -> Iterator[str]:
-    """What is told apart on the tally of one note: style, kind, box, or message and what the voter did."""
+    """The rows of one note's tally: by style, kind, box, or message and what the voter did."""
     styles = [words for _, words in field_options.things("style", place, nothing)]
     if step.form == "tally":
         messages, outcomes = (step.field(name).choices for name in ("message", "outcome"))
@@ -96,7 +99,7 @@ def _rows(step: Step, place: Place, nothing: Day) -> Iterator[str]:
 
 
 def exceptions(sheet: PaperSheet) -> None:
-    """What was not so, by the number of its step: found, done, told, signed. And seats that stayed empty."""
+    """Draw the sheet of exceptions, by number of step: found, done, told, signed; and seats that stayed empty."""
     for _ in range(2):
         sheet.again = "Exceptions, continued"
         sheet.leaf()
@@ -118,7 +121,7 @@ def exceptions(sheet: PaperSheet) -> None:
 
 
 def seal_log(sheet: PaperSheet, place: Place) -> None:
-    """Every seal that is cut or applied, in the order of the day, and the issued numbers to cross off."""
+    """Draw rows for every seal that is cut or applied, and the issued numbers to cross off."""
     sheet.again = "Seal log, continued"
     sheet.leaf()
     title(sheet, "Seal log", 14, right=RIGHT - sheet.stamped)
@@ -162,7 +165,7 @@ def seal_log(sheet: PaperSheet, place: Place) -> None:
 
 
 def to_compare(sheet: PaperSheet, place: Place) -> None:
-    """What the office wrote, for comparison: last, so that nobody reads a seal off a list."""
+    """Draw what the office wrote, for comparison: last, so that nobody reads a seal off a list."""
     sheet.again = "To compare with, continued"
     sheet.leaf()
     title(sheet, "To compare with, only after your own numbers were written", 14, right=RIGHT - sheet.stamped)

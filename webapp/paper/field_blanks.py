@@ -1,6 +1,6 @@
-"""A step's fields as blanks: a box to tick, a rule to write on, choices, rows of a small table where several things are asked for the same figures.
+"""Turns a step's fields into blanks: boxes to tick, rules to write on, choices, small tables.
 
-What is worked out by the program on the screen is worked out on the worksheets here, and a contest's figures stand on the keying sheets.
+What the program works out on the screen is worked out on the worksheets; a contest's figures are on the keying sheets.
 """
 
 from collections.abc import Iterator, Sequence
@@ -39,7 +39,7 @@ ELSEWHERE = {
 
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """One thing to fill in. kind: tick | write | counts | yes-no | choose | lines | rows | said; `width` mm of its rule."""
+    """One thing to fill in. kind: tick, write, counts, yes-no, choose, lines, rows or said; `width` of its rule in mm."""
 
     kind: str
     label: str
@@ -56,7 +56,7 @@ class Blank:
 
 
 def blanks(step: Step, place: Place, day: Day, at: str) -> Iterator[Blank]:
-    """The blanks of a step here, in the order of its fields; neighbours that ask the same things for figures become one table."""
+    """The blanks of a step at this place, in the order of its fields; neighbors that ask figures of the same things become one table."""
     fields = [f for f in step.fields if f.kind != "worked-out" or f.name in ELSEWHERE]
     while fields:
         field, alike = fields[0], [f for f in fields if f.per == fields[0].per]
@@ -72,12 +72,12 @@ def blanks(step: Step, place: Place, day: Day, at: str) -> Iterator[Blank]:
 
 
 def _things(field: Field, place: Place, day: Day, at: str) -> field_options.Things:
-    """The things of a field; on a note that serves several boxes the counters of all their tabulators."""
+    """The things of a field; for a note that serves several boxes, the counters of all their tabulators."""
     return field_options.things(field.per, place, day, "" if field.per == "box-running" else at)
 
 
 def _points(fields: Sequence[Field], place: Place) -> Blank:
-    """Seals at whatever points carry one: as many rows as the place has sealed points, and some more."""
+    """Rows for seals: as many as the place has sealed points, and some more."""
     rows = max(6, min(len(place.applied) + len(place.boxes), 14))
     return Blank("rows", "", choices=("Where", *(f.heading for f in fields)), rows=(("",) * (len(fields) + 1),) * rows)
 
@@ -92,7 +92,7 @@ def _grid(fields: Sequence[Field], rows: field_options.Things) -> Blank:
 
 
 def _one(field: Field, place: Place, day: Day, at: str) -> Iterator[Blank]:
-    """One field, once or for each of its things."""
+    """The blanks of one field, once or for each of its things."""
     if field.kind == "votes" or field.kind == "worked-out":
         yield Blank("said", ELSEWHERE.get(field.name, "").replace("{at}", at))
         return
@@ -114,7 +114,7 @@ def _one(field: Field, place: Place, day: Day, at: str) -> Iterator[Blank]:
 
 
 def _named(field: Field, words: str) -> str:
-    """The label of one of several things; one of ours goes on small: "Minutes off, this laptop"."""
+    """The label of one of several things; a name of ours begins in lower case: "Minutes off, this laptop"."""
     return field.named(small(words) if field.per in OURS and ":" not in field.named("") else words)
 
 
@@ -139,7 +139,7 @@ def _blank(field: Field, label: str, place: Place, day: Day, at: str) -> Blank:
 
 
 def draw(sheet: PaperSheet, found: Sequence[Blank]) -> None:
-    """All the blanks, two beside each other where they are short."""
+    """Draw all blanks, two side by side where they are short."""
     waiting: list[Blank] = []
     for one in found:
         if one.whole:
@@ -155,7 +155,7 @@ def draw(sheet: PaperSheet, found: Sequence[Blank]) -> None:
 
 
 def height(sheet: PaperSheet, found: Sequence[Blank]) -> float:
-    """About how high (mm) they will be: enough to keep a step together."""
+    """Their height in mm, roughly: enough to keep a step together."""
     short = [b for b in found if not b.whole]
     whole = sum(
         {
@@ -184,7 +184,7 @@ def _pair(sheet: PaperSheet, pair: Sequence[Blank]) -> None:
 
 
 def _short(sheet: PaperSheet, one: Blank, x: float, right: float) -> None:
-    """A box or a rule with its label; the pen ends below."""
+    """Draw a box or a rule with its label; the pen ends below."""
     if one.kind == "tick":
         sheet.down(0.6)
         ticked(sheet, one.label, x, right, SIZE)
@@ -238,7 +238,7 @@ def _whole(sheet: PaperSheet, one: Blank) -> None:
 
 
 def _choose(sheet: PaperSheet, one: Blank) -> None:
-    """The label, then each choice with its box, as many in a row as there is room."""
+    """Draw the label, then each choice with its box, as many in a row as fit."""
     sheet.say(one.label, SIZE, True)
     x, top = MARGIN, sheet.get_y() + 0.6
     for words in one.choices:

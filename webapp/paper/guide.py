@@ -39,7 +39,7 @@ RULES = (
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A heading or a step of the guide: its lines, and `more` of them where there is room. `rank`: how soon its lines go, 0 never."""
+    """A heading or a step of the guide. `more`: further lines where there is room; `rank`: how soon its lines are dropped, 0 never."""
 
     title: str
     lines: tuple[str, ...] = ()
@@ -50,7 +50,7 @@ class Block:
 
 
 def chair_pdf(place: Place) -> bytes:
-    """The day in the order of its lists, on two pages."""
+    """The guide for the chair as a PDF of two pages: the day in the order of its lists."""
     first = [*_lists(place, ("opening", "voting")), *_notes(place)]
     second = [
         *_lists(place, ("closing", "hand-over")),
@@ -63,7 +63,7 @@ def chair_pdf(place: Place) -> bytes:
 
 
 def desk_pdf(place: Place) -> bytes:
-    """One place at the desk, from the carriers to the receipt, on two pages; the same for every place of the office."""
+    """The guide for the desk as a PDF of two pages, from carriers to receipt; the same for every place of the office."""
     stamps = ("Practice",) if place.mode == "practice" else ()
     mine = [fill(step, replace(place, name="the place"), "") for step in steps(place) if step.list == "office"]
     half = next((i for i, step in enumerate(mine) if step.id == "packet-read"), len(mine) // 2)
@@ -87,7 +87,7 @@ def desk_pdf(place: Place) -> bytes:
 
 
 def _lists(place: Place, names: Sequence[str]) -> Iterable[Block]:
-    """Each list with its steps; what is signed once stands under the name of its page."""
+    """Each list with its steps; steps signed once are under the name of their page."""
     for name, heading in LISTS:
         if name not in names:
             continue
@@ -106,12 +106,12 @@ def _lists(place: Place, names: Sequence[str]) -> Iterable[Block]:
 
 
 def _rank(step: Step) -> int:
-    """What goes first where room is short: the reasons of ticks, then of one PIN, then of two."""
+    """The order in which reasons are dropped: those of ticks, then of one PIN, then of two."""
     return {"T": 1, "1": 2, "each": 2, "2": 3}.get(step.signs, 4)
 
 
 def _notes(place: Place) -> Iterable[Block]:
-    """The kinds of note, in a run: two taps from anywhere."""
+    """The kinds of note in one paragraph."""
     titles = [fill(step, place, "").title for step in steps(place) if step.note and here(step, place)]
     yield Block(
         "Note: two taps from anywhere",
@@ -131,12 +131,12 @@ def _full(step: Step) -> Block:
 
 
 def _begun(*lines: str) -> tuple[str, ...]:
-    """Lines that begin with a capital, also where they begin with what was filled in."""
+    """The lines, each with a capital first letter, also where it begins with what was filled in."""
     return tuple(line[:1].upper() + line[1:] for line in lines if line)
 
 
 def _two_pages(sheet: PaperSheet, name: str, under: str, pages: Sequence[Sequence[Block]]) -> bytes:
-    """Each page as rich as it has room for; failing all, as many blocks as there is room for, and how many more there are."""
+    """Draw each page with as much as fits; at the least as many blocks as fit, and how many more there are."""
     for page in pages:
         tries = [(scale, list(page)) for scale in LARGER] + [
             (1.0, [_shorter(block, drop) for block in page]) for drop in range(-1, 6)
@@ -155,14 +155,14 @@ def _two_pages(sheet: PaperSheet, name: str, under: str, pages: Sequence[Sequenc
 
 
 def _shorter(block: Block, drop: int) -> Block:
-    """At -1 all of it, at 0 without what there is more; from 1 on without the lines of those ranks, at 5 every step is its title alone."""
+    """The blocks, shortened: -1 whole, 0 without `more`, from 1 without the lines of those ranks, 5 titles only."""
     if block.heading or drop < 0:
         return block
     return replace(block, more=(), lines=() if block.rank and block.rank <= drop else block.lines)
 
 
 def _fits(sheet: PaperSheet, name: str, under: str, page: Sequence[Block], scale: float = 1.0) -> bool:
-    """Whether this page would be one page: tried on a sheet that is thrown away."""
+    """Whether these blocks fit on one page; tried on a sheet that is thrown away."""
     return _page(PaperSheet(name, sheet.foot, sheet.stamps, LEAST), name, under, page, scale)
 
 
@@ -175,7 +175,7 @@ def _fitting(sheet: PaperSheet, name: str, under: str, page: Sequence[Block]) ->
 
 
 def _page(sheet: PaperSheet, name: str, under: str, blocks: Sequence[Block], scale: float = 1.0) -> bool:
-    """Draw one page in two columns; False where it is too long (what does not fit is not drawn)."""
+    """Draw one page in two columns; False where it is too long (the rest is not drawn)."""
     sheet.leaf(ruled=False)
     sheet.say(name, 15, True, x=LEFT, right=RIGHT - sheet.stamped)
     sheet.say(under, LEAST, x=LEFT, right=RIGHT - sheet.stamped)

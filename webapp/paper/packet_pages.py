@@ -18,7 +18,7 @@ QUOTED = 120  # characters of a remark on the first page
 
 
 def packet_pdf(account: AccountPages, frames: Sequence[str]) -> bytes:
-    """The whole packet as a PDF file; `frames` are the texts of its codes in order."""
+    """The whole packet as a PDF; `frames` are the texts of its codes in order."""
     scale, kept = _fitting(account)
     sheet = _sheet(account)
     _first_page(sheet, account, scale, kept)
@@ -35,7 +35,7 @@ def _sheet(account: AccountPages) -> PaperSheet:
 
 
 def _fitting(account: AccountPages) -> tuple[float, int]:
-    """The largest type and the most gaps with which the first page is one page."""
+    """(scale of type, number of gaps): the largest with which the first page is one page."""
     sheet, count = _sheet(account), len(account.gaps)
 
     def too_long(scale: float, kept: int) -> bool:
@@ -51,7 +51,7 @@ def _fitting(account: AccountPages) -> tuple[float, int]:
 
 
 def _first_page(sheet: PaperSheet, account: AccountPages, scale: float, kept: int) -> float:
-    """Draw the page; the height in mm at which it ends."""
+    """Draw the first page; the height in mm at which it ends."""
     sheet.leaf()
     _head(sheet, account, scale)
     _ballot_account(sheet, account.rows, scale)
@@ -124,7 +124,7 @@ def _gaps(sheet: PaperSheet, gaps: Sequence[Gap], count: int, scale: float) -> N
 
 
 def quoted(remark: str) -> str:
-    """The first 120 characters of a remark on one line, and a sign where it goes on."""
+    """The first 120 characters of a remark on one line, with an ellipsis where it goes on."""
     line = " ".join(remark.split())
     return line if len(line) <= QUOTED else line[:QUOTED].rstrip() + " … (in full behind the codes)"
 
@@ -169,7 +169,7 @@ def _ink(sheet: PaperSheet, account: AccountPages, scale: float) -> None:
 
 
 def _ink_row(sheet: PaperSheet, who: str, x: float, right: float, scale: float) -> None:
-    """Three rules to write on, and under each what belongs there."""
+    """Draw three rules to write on, each with its caption."""
     name, time = x + (right - x) * 0.42, right - 22
     top = sheet.get_y()
     for words, begin, end in (

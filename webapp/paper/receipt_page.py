@@ -1,7 +1,6 @@
-"""The desk's receipt: goods of one place taken over by two receivers of two parties, what was read off them, and what is still open.
+"""Prints the desk's receipt: goods of one place taken over by two receivers of two parties, what was read off them, what is open.
 
-Printed once the seals on the table were read; both sides sign it in ink and the carriers keep a copy. `office/receipt.py` says what stands on
-it; here it is only drawn.
+Printed once the seals on the table were read; both sides sign in ink and the carriers keep a copy. `office/receipt.py` fills it.
 """
 
 from collections.abc import Sequence
@@ -20,7 +19,7 @@ LONGEST = 300  # characters of one question
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One open question: its sort in words, a whole sentence."""
+    """One open question: its category, and a whole sentence."""
 
     sort: str
     says: str
@@ -28,7 +27,7 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Goods:
-    """One container on the table: `here` and `unhurt` None while nobody said; the seal `read` here, the one the packet `said`; `verdict` on the two in words."""
+    """One container. `here`, `unhurt`: None while nobody said; `read`: the seal at the desk; `said`: the packet's; `verdict` in words."""
 
     id: str
     holds: str
@@ -41,7 +40,7 @@ class Goods:
 
 @dataclass(frozen=True, slots=True)
 class HeldAside:
-    """A figure of the packet held against what was counted or read at the desk: None where one of them is not there."""
+    """A figure of the packet and what was counted or read at the desk; None where one is not there."""
 
     words: str
     said: int | None
@@ -57,7 +56,7 @@ class HeldAside:
 
 @dataclass(frozen=True, slots=True)
 class Hand:
-    """Somebody who brought or took over, and when (words)."""
+    """Who brought or took over, and when, in words."""
 
     name: str
     about: str
@@ -66,7 +65,7 @@ class Hand:
 
 @dataclass(frozen=True, slots=True)
 class Receipt:
-    """All that the receipt says; times in words. `on_slip`: containers that the carry slip names."""
+    """Everything the receipt says; times in words. `on_slip`: containers that the carry slip names."""
 
     questions: tuple[Asked, ...] = ()
     answers: str = ""
@@ -84,7 +83,7 @@ class Receipt:
 
 
 def blank(place: Place) -> Receipt:
-    """The receipt before the night, for the paper forms."""
+    """An empty receipt, for the paper forms."""
     goods = tuple(Goods(c.id, c.holds) for c in place.containers) + (Goods("case", "transfer case"),)
     held = (
         "Provisional envelopes",
@@ -96,13 +95,14 @@ def blank(place: Place) -> Receipt:
 
 
 def receipt_pdf(place: Place, receipt: Receipt) -> bytes:
+    """The receipt as a PDF."""
     sheet = sheet_for(place, NAME)
     pages(sheet, place, receipt)
     return bytes(sheet.output())
 
 
 def pages(sheet: PaperSheet, place: Place, receipt: Receipt) -> None:
-    """Draw it on a sheet of its own or behind other forms."""
+    """Draw it on a sheet of its own or after other forms."""
     sheet.again = f"Receipt for {place.name}, continued"
     sheet.leaf()
     right = RIGHT - sheet.stamped

@@ -1,4 +1,4 @@
-"""What stands behind the codes: gaps the first page had no room for, every remark in full, and the contest figures."""
+"""Prints what follows the codes: gaps the first page had no room for, every remark in full, the contest figures."""
 
 from collections.abc import Sequence
 
@@ -11,7 +11,7 @@ ROW = 5.0  # mm a row of a contest
 
 
 def remark_pages(sheet: PaperSheet, account: AccountPages, shown_gaps: int) -> None:
-    """Gaps from the one numbered `shown_gaps` on, then the remarks; no page where there is neither."""
+    """Draw the gaps from number `shown_gaps` on, then the remarks; no page where there is neither."""
     moved = account.gaps[shown_gaps:]
     blocks = [(gap.sentence, "" if gap.remark else "No remark was signed.", "") for gap in moved]
     blocks += [(remark.about, remark.text, remark.signed) for remark in account.remarks]
@@ -30,7 +30,7 @@ def _heading(sheet: PaperSheet, words: str) -> None:
 
 
 def _block(sheet: PaperSheet, about: str, text: str, signed: str) -> None:
-    """One remark; its paragraphs go over to the next page line by line where they must."""
+    """Draw one remark; it goes on to the next page line by line where it must."""
     lines = [(about, True)] + [(line, False) for paragraph in text.splitlines() for line in _lines(sheet, paragraph)]
     if signed:
         lines.append((signed, False))
@@ -54,7 +54,7 @@ def _lines(sheet: PaperSheet, paragraph: str) -> list[str]:
 
 
 def contest_pages(sheet: PaperSheet, contests: Sequence[ContestFigures]) -> None:
-    """Every contest as keyed, in two columns; a contest longer than its column goes on in the next."""
+    """Draw every contest as keyed, in two columns; a long one goes on in the next column."""
     if not contests:
         return
     _heading(sheet, "Contest figures, as keyed from the tapes")
@@ -68,7 +68,7 @@ def contest_pages(sheet: PaperSheet, contests: Sequence[ContestFigures]) -> None
 
 
 class _Columns:
-    """Two columns of a page and the pen in them."""
+    """Two columns of a page, and the position in them."""
 
     def __init__(self, sheet: PaperSheet):
         self.sheet, self.column, self.top = sheet, 0, sheet.get_y() + 2
@@ -80,13 +80,13 @@ class _Columns:
         return MARGIN + self.column * (self.width + GUTTER)
 
     def begin(self, title: str, rows: int) -> None:
-        """Set a title; in the next column where fewer than three rows would stand under it here."""
+        """Set a title; in the next column where fewer than three rows would fit under it."""
         if self.sheet.left_over < self._height(title) + min(rows, 3) * ROW:
             self._next()
         self._title(title)
 
     def row(self, title: str, label: str, figure: str, total: bool) -> None:
-        """Set one row; a column that is full goes on in the next, under the title again."""
+        """Set one row; where the column is full, in the next one, under the title again."""
         height = max(ROW, self.sheet.needs(label, FIGURES, x=self.x, right=self.x + self.width - 22) + 1)
         if self.sheet.left_over < height:
             self._next()

@@ -1,6 +1,6 @@
-"""A sheet of paper as this house prints it: letter size, black on white, a margin closed by a double hairline, one typeface with tabular figures.
+"""A printed sheet: letter size, black on white, a margin closed by a double hairline, one typeface with tabular figures.
 
-Everything is set inside what a sheet of A4 also shows, so that either paper serves. What a person writes stays empty, with a rule to write on.
+Everything fits inside what A4 shows too, so either paper serves. What a person writes is left empty, with a rule to write on.
 """
 
 from functools import cached_property
@@ -35,12 +35,12 @@ class PaperSheet(FPDF):
         return frozenset(self.fonts[FACE].cmap)
 
     def shown(self, text: str) -> str:
-        """The text as this typeface can print it: a character it lacks becomes its number, so that nothing is lost unseen."""
+        """The text as this typeface can print it; a character it lacks is printed as its number, such as [U+4E2D]."""
         clean = text.replace("\r\n", "\n").replace("\t", " ")
         return "".join(c if c == "\n" or ord(c) in self._drawn else f"[U+{ord(c):04X}]" for c in clean)
 
     def header(self) -> None:
-        """Stamps at the right, and the double hairline that closes the margin."""
+        """Draw the stamps at the right, and the double hairline that closes the margin."""
         x = RIGHT
         for stamp in self.stamps:
             self.set_font(FACE, "B", 10)
@@ -58,7 +58,7 @@ class PaperSheet(FPDF):
         self.set_xy(MARGIN, TOP)
 
     def footer(self) -> None:
-        """What the sheet is, and which page of how many."""
+        """Draw what the sheet is, and which page of how many."""
         self.set_xy(LEFT, BOTTOM + 1.5)
         self.set_font(FACE, "", self.foot_size)
         self.cell(0, 5, self.shown(self.foot))
@@ -71,7 +71,7 @@ class PaperSheet(FPDF):
         self.add_page()
 
     def room(self, height: float, again: str = "") -> bool:
-        """A new page, headed by `again` (else by the sheet's own), where less than this height (mm) is left; whether it was begun."""
+        """Begin a new page, headed by `again` (else by the sheet's own), where less than this height (mm) is left. Returns whether it did."""
         if self.left_over >= height:
             return False
         self.leaf(self.ruled)
@@ -84,7 +84,7 @@ class PaperSheet(FPDF):
 
     @property
     def stamped(self) -> float:
-        """The width in mm that the stamps at the head of a page take."""
+        """The width in mm of the stamps at the head of a page."""
         self.set_font(FACE, "B", 10)
         return sum(self.get_string_width(stamp.upper()) + 9 for stamp in self.stamps)
 
@@ -98,7 +98,7 @@ class PaperSheet(FPDF):
         align: str = "L",
         lead: float = 1.28,
     ) -> None:
-        """Set words from the pen's height down, between x and right (mm), and leave the pen below them. `size` in points."""
+        """Set words from the pen down, between x and right (mm), and leave the pen below them. `size` in points."""
         self.set_font(FACE, "B" if bold else "", size)
         self.set_x(x)
         self.multi_cell(
@@ -116,15 +116,15 @@ class PaperSheet(FPDF):
         )
 
     def rule(self, weight: float = 0.15, x: float = MARGIN, right: float = RIGHT) -> None:
-        """A line across at the pen's height."""
+        """Draw a line across at the pen's height."""
         self.set_line_width(weight)
         self.line(x, self.get_y(), right, self.get_y())
 
     def down(self, mm: float) -> None:
-        """Move the pen down."""
+        """Move the pen down, in mm."""
         self.set_y(self.get_y() + mm)
 
     @property
     def left_over(self) -> float:
-        """Height in mm between the pen and the foot."""
+        """The height in mm between the pen and the foot."""
         return BOTTOM - self.get_y()

@@ -48,7 +48,7 @@ def place_slips(
 def office_slips(
     name: str, officials: Sequence[Official], parties: Sequence[Party], codes: Mapping[str, str]
 ) -> tuple[PinSlip, ...]:
-    """A slip for each who signs at the office's desk."""
+    """A slip for each official of the office's desk who has a code."""
     use = (
         "Keep this folded until you sit down at the desk.",
         "Type the code yourself, then choose a PIN of 6 to 12 digits.",
@@ -90,7 +90,7 @@ def _slips(
 
 
 def _draw(sheet: PaperSheet, slip: PinSlip, top: float) -> None:
-    """One slip from this height (mm) down: whose it is at the left of the fold, the code at its right, the cut below."""
+    """Draw one slip from this height (mm) down: owner left of the fold, code right of it, the cut below."""
     own = [
         (slip.name, 15.0, True),
         (slip.office, 10.5, False),
@@ -109,7 +109,7 @@ def _draw(sheet: PaperSheet, slip: PinSlip, top: float) -> None:
 
 
 def _column(sheet: PaperSheet, rows: Sequence[tuple[str, float, bool]], top: float, x: float, right: float) -> None:
-    """Rows of (text, points, bold) one below the other, all a little smaller where long names would run over the cut."""
+    """Set rows of (text, points, bold) one below the other, all a little smaller where long names would cross the cut."""
     scale = 1.0
     while (
         scale > 0.4 and sum(sheet.needs(text, size * scale, bold, x, right) for text, size, bold in rows) > HEIGHT - 10

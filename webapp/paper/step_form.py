@@ -1,6 +1,6 @@
-"""One step of a checklist on paper: why, what to do, what to fill in, what to do when it is not so, and a row for each signature.
+"""Prints one step of a checklist: why, what to do, what to fill in, what to do when it is not so, a row for each signature.
 
-Steps that are signed once on one page are signed once here too, behind the last of them.
+Steps that are signed once on one page are signed once here too, after the last of them.
 """
 
 from collections.abc import Sequence
@@ -29,7 +29,11 @@ def step_form(
     again: bool = False,
     last: bool = True,
 ) -> None:
-    """The step with its words filled in already; its signatures come apart (`signed`), right behind the `last` one that they stand for. `again`: what to do stands above, for another tabulator or box."""
+    """Draw a step whose words are filled in already.
+
+    Signature rows are separate (`signed`), placed after the last step they cover (`last`). `again`: what to do is above already, for another
+    tabulator or box.
+    """
     found = list(blanks(step, place, nothing, at))
     sheet.room(step_height(sheet, place, nothing, step, at, again) + (SIGNED if last else 0))
     guide(sheet, step, number, again)
@@ -45,14 +49,14 @@ def step_form(
 
 
 def step_height(sheet: PaperSheet, place: Place, nothing: Day, step: Step, at: str, again: bool = False) -> float:
-    """About the height (mm) that is kept together: a long table may go over to the next page."""
+    """The height in mm to keep together, roughly: a long table may go on to the next page."""
     return min(
         (8 if again else guide_height(sheet, step)) + height(sheet, list(blanks(step, place, nothing, at))) + 8, 120
     )
 
 
 def guide(sheet: PaperSheet, step: Step, number: str, again: bool = False) -> None:
-    """Title, why, what to do, the caution; the second time the title alone."""
+    """Draw title, why, what to do and caution; the second time the title alone."""
     top = sheet.get_y()
     if number:
         numbered(sheet, number, top)
@@ -71,7 +75,7 @@ def guide(sheet: PaperSheet, step: Step, number: str, again: bool = False) -> No
 
 
 def guide_height(sheet: PaperSheet, step: Step) -> float:
-    """The height (mm) that `guide` takes."""
+    """The height in mm that `guide` takes."""
     lines = [
         (step.title, 11.5, True, MARGIN, 1.28),
         *((w, 9.5, False, MARGIN, 1.2) for w in (step.why,) if w),
@@ -82,7 +86,7 @@ def guide_height(sheet: PaperSheet, step: Step) -> float:
 
 
 def not_so(sheet: PaperSheet, step: Step, again: bool = False) -> None:
-    """A box for the exception, and what is done then: it is written on the sheet of exceptions, signed, and never a dead end."""
+    """Draw the box for the exception, and what to do then: it is written on the sheet of exceptions and signed."""
     if step.not_so:
         sheet.room(9)
         ticked(
@@ -95,7 +99,7 @@ def not_so(sheet: PaperSheet, step: Step, again: bool = False) -> None:
 
 
 def signed(sheet: PaperSheet, place: Place, steps: Sequence[Step]) -> None:
-    """The rows for signatures of one step, or of several that are signed once. Short-signed: who did not sign, why, who was told."""
+    """Draw the signature rows of one step, or of several signed once. Short-signed: who did not sign, why, who was told."""
     weight = steps[0].signs
     times = "quarter hour" if any(s.id in BALLOT_KINDS for s in steps) else "time"
     lead = "Signed in ink" if len(steps) == 1 else f"Signed once for these {len(steps)} steps, in ink"
@@ -112,7 +116,7 @@ def _seat(label: str) -> str:
 
 
 def _roll(sheet: PaperSheet, place: Place, form: str) -> None:
-    """Everybody of the place file, and empty rows for walk-ins: who is here since when; who took the oath, in which row, with the signature in ink."""
+    """Draw a row for everybody of the place file, and empty ones for walk-ins: present since; oath, row, signature in ink."""
     parties = {p.id: p.name for p in place.parties}
     rows = [(o.name, f"{o.role}, {parties.get(o.party, 'no party')}", "", "") for o in place.officials] + [
         ("", "", "", "")
@@ -132,7 +136,7 @@ def _roll(sheet: PaperSheet, place: Place, form: str) -> None:
 
 
 def everyone(sheet: PaperSheet, place: Place) -> None:
-    """A row of ink for each official, in the order of the oath sheet."""
+    """Draw a row of ink for each official, in the order of the oath sheet."""
     parties = {p.id: p.name for p in place.parties}
     rows = [
         (str(n), f"{o.name}, {o.role}", parties.get(o.party, "no party"), "", "")

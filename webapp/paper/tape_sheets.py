@@ -1,6 +1,6 @@
-"""The results tape keyed twice on paper: two sheets for each tabulator, for two people, of whom the second never sees the first's.
+"""Prints the keying of the results tape on paper: two sheets a tabulator, for two people; the second never sees the first's.
 
-Then the two are laid side by side, against the paper tape, which decides.
+Then both are compared, and the paper tape decides.
 """
 
 from collections.abc import Iterator, Sequence
@@ -23,7 +23,7 @@ KEYINGS = (
 
 
 def keyings(sheet: PaperSheet, place: Place) -> None:
-    """Two sheets for each tabulator: counters, ballots by precinct, and every contest that is typed at this place."""
+    """Draw two sheets for each tabulator: counters, ballots by precinct, and every contest that is typed at this place."""
     for tabulator in place.tabulators:
         for heading, rule in KEYINGS:
             _keying(sheet, place, tabulator, heading, rule)
@@ -65,7 +65,7 @@ def _keying(sheet: PaperSheet, place: Place, tabulator: Tabulator, heading: str,
 
 
 def _contests(sheet: PaperSheet, contests: Sequence[Contest]) -> None:
-    """Two columns of contests, each kept together; the pen ends below both."""
+    """Draw two columns of contests, each kept together; the pen ends below both."""
     top = sheet.get_y()
     pens = [top, top]
     for contest in contests:
@@ -102,7 +102,7 @@ def _row(sheet: PaperSheet, words: str, x: float, right: float, total: bool) -> 
 
 
 def contest_rows(contest: Contest) -> Iterator[str]:
-    """The lines of a contest in the order of the tape."""
+    """The rows of a contest in the order of the tape."""
     yield from (choice.label for choice in contest.choices)
     if contest.write_in:
         yield "Write-ins"

@@ -29,7 +29,7 @@ KEPT_BY = "Kept by an official or witness of another party than the person who k
 
 
 def moments(place: Place) -> tuple[str, ...]:
-    """When the check words are copied at this place, in the order of the day."""
+    """The moments at which check words are copied at this place, in the order of the day."""
     found = []
     for step in steps(place):
         if step.field("words_copied"):
@@ -40,13 +40,14 @@ def moments(place: Place) -> tuple[str, ...]:
 
 
 def card_pdf(place: Place) -> bytes:
+    """The card as a PDF."""
     sheet = sheet_for(place, NAME)
     pages(sheet, place)
     return bytes(sheet.output())
 
 
 def pages(sheet: PaperSheet, place: Place) -> None:
-    """One sheet: two cards where they fit, the dashed line between them to cut along."""
+    """Draw one sheet: two cards where they fit, with a dashed line between them to cut along."""
     rows = moments(place)
     sheet.leaf(ruled=False)
     _card(sheet, place, rows, TOP)
@@ -94,7 +95,7 @@ def _heads(sheet: PaperSheet) -> None:
 
 
 def _moment(sheet: PaperSheet, words: str) -> None:
-    """One row; the last has no moment: for words copied once more, or by a relief."""
+    """Draw one row. The last has no moment: for words copied once more, or by a relief."""
     top = sheet.get_y()
     sheet.set_y(top + 2.4)
     sheet.say(words or "Another time:", 10, bool(words), x=LEFT, right=TIME)

@@ -1,4 +1,4 @@
-"""The ballot account worked by hand, line by line, and the statement: each figure in digits and in words, signed in ink by everyone."""
+"""Prints the ballot account worked by hand, line by line, and the statement: figures in digits and words, signed in ink by everyone."""
 
 from collections.abc import Sequence
 
@@ -15,7 +15,7 @@ FIGURE = 24.0  # mm of the rule for a figure
 
 
 def worksheets(sheet: PaperSheet, place: Place) -> None:
-    """Each line: the left side beside the right side, both sums, the difference and what it is called."""
+    """Draw each line: left side, right side, both sums, the difference and its name."""
     sheet.again = "Ballot account worksheet, continued"
     sheet.leaf()
     title(sheet, "Ballot account worksheet", 14, right=RIGHT - sheet.stamped)
@@ -68,7 +68,7 @@ def _side(sheet: PaperSheet, terms: Sequence[Term], x: float, right: float) -> N
 
 
 def _figure(sheet: PaperSheet, words: str, x: float, right: float, total: bool = False) -> None:
-    """A label and the rule for its figure; two rules under a sum."""
+    """Draw a label and the rule for its figure; two rules under a sum."""
     top = sheet.get_y()
     tall = max(ROW, sheet.needs(words, 9.5, total, x, right - FIGURE - 2, 1.15) + 1.6)
     sheet.set_y(top + max(0.8, tall - 5.2) if tall == ROW else top + 0.8)
@@ -96,7 +96,7 @@ def _remarks(sheet: PaperSheet) -> None:
 
 
 def statement(sheet: PaperSheet, place: Place) -> None:
-    """The paper that the law knows: digits and words, a row of ink for each official in the order of the oath sheet."""
+    """Draw the statement: digits and words, and a row of ink for each official in the order of the oath sheet."""
     sheet.again = "Statement, continued"
     sheet.leaf()
     title(sheet, f"Statement of {place.name}, in digits and in words", 14, right=RIGHT - sheet.stamped)

@@ -1,6 +1,6 @@
-"""What is left free for a hand on a sheet: boxes to tick, rules to write on, squares for letters, rows for signatures, ledger tables.
+"""Draws what is left free for a hand: boxes to tick, rules, squares for letters, signature rows, ledger tables.
 
-Nothing here is set under 9 points, and nothing lies closer to a line than a pen needs: 8 mm a row that is written in, 4 mm a box that is ticked.
+Type is at least 9 points; a row to write in has 8 mm, a box to tick 4 mm.
 """
 
 from collections.abc import Sequence
@@ -17,7 +17,7 @@ BOX = "[ ]"  # in a cell of a table: a box to tick
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """A column of a ledger table: its head, its width as a share of the whole, how its cells stand."""
+    """A column of a ledger table: its head, its width as a share of the whole, its alignment."""
 
     head: str
     share: float
@@ -26,13 +26,13 @@ class Column:
 
 
 def tick(sheet: PaperSheet, x: float, y: float, side: float = TICK) -> None:
-    """A box to tick with its upper left corner at (x, y)."""
+    """Draw a box to tick with its upper left corner at (x, y), in mm."""
     sheet.set_line_width(0.3)
     sheet.rect(x, y, side, side)
 
 
 def ticked(sheet: PaperSheet, words: str, x: float, right: float, size: float = 9.5) -> None:
-    """A box to tick and, beside it, what is so; the pen ends below."""
+    """Draw a box to tick and its words; the pen ends below."""
     top = sheet.get_y()
     tick(sheet, x, top + 0.5)
     sheet.set_y(top + 0.4)
@@ -41,7 +41,7 @@ def ticked(sheet: PaperSheet, words: str, x: float, right: float, size: float = 
 
 
 def blank(sheet: PaperSheet, x: float, right: float, y: float) -> None:
-    """A rule to write on, from x to right at height y."""
+    """Draw a rule to write on, from x to right at height y, in mm."""
     sheet.set_line_width(0.25)
     sheet.line(x, y, right, y)
 
@@ -49,7 +49,7 @@ def blank(sheet: PaperSheet, x: float, right: float, y: float) -> None:
 def squares(
     sheet: PaperSheet, x: float, y: float, groups: Sequence[int], side: float = SQUARE, gap: float = 2.5
 ) -> float:
-    """Squares for letters in groups, such as 4-4-4; where they end (mm)."""
+    """Draw squares for letters in groups, such as 4-4-4; returns where they end, in mm."""
     sheet.set_line_width(0.25)
     for count in groups:
         for _ in range(count):
@@ -67,7 +67,7 @@ def captioned(
     height: float = WRITTEN,
     gap: float = 2.5,
 ) -> None:
-    """Rules side by side with a caption under each: (caption, share of the width). The pen ends below the captions."""
+    """Draw rules side by side with captions below: (caption, share of the width). The pen ends below the captions."""
     whole, top = sum(share for _, share in parts), sheet.get_y()
     free, bottoms = right - x - gap * (len(parts) - 1), [top]
     for words, share in parts:
@@ -159,7 +159,7 @@ def _heads(sheet: PaperSheet, columns: Sequence[Column], edges: Sequence[tuple[f
 
 
 def _uprights(sheet: PaperSheet, edges: Sequence[tuple[float, float]], top: float, bottom: float) -> None:
-    """Thin lines between the cells of a row that is filled in by hand."""
+    """Draw thin lines between the cells of a row that is filled in by hand."""
     sheet.set_line_width(0.12)
     for begin, _ in edges[1:]:
         sheet.line(begin - 0.8, top, begin - 0.8, bottom)
@@ -168,7 +168,7 @@ def _uprights(sheet: PaperSheet, edges: Sequence[tuple[float, float]], top: floa
 def signatures(
     sheet: PaperSheet, seats: Sequence[str], x: float = MARGIN, right: float = RIGHT, lead: str = "Signed in ink"
 ) -> None:
-    """Two seats beside each other, each with name, party, signature and time, so that nobody signs in another's."""
+    """Draw two seats side by side, each with name, party, signature and time, so that nobody signs in another's."""
     rows, half = -(-len(seats) // 2), (right - x - 5) / 2
     sheet.room(5 + rows * 13)
     sheet.say(lead, LEAST, True, x=x, right=right)
@@ -190,7 +190,7 @@ def signatures(
 
 
 def title(sheet: PaperSheet, words: str, size: float = 12, x: float = MARGIN, right: float = RIGHT) -> None:
-    """A heading over a rule."""
+    """Draw a heading over a rule."""
     sheet.say(words, size, True, x=x, right=right)
     sheet.down(0.5)
     sheet.rule(0.3, x, right)
@@ -198,7 +198,7 @@ def title(sheet: PaperSheet, words: str, size: float = 12, x: float = MARGIN, ri
 
 
 def numbered(sheet: PaperSheet, number: str, y: float, size: float = 11) -> None:
-    """A number in the margin, at the height of the line it belongs to."""
+    """Draw a number in the margin, at the height of its line."""
     sheet.set_font(FACE, "B", size)
     sheet.set_xy(LEFT, y)
     sheet.cell(MARGIN - LEFT - 3.5, size * 0.45, number, align="R")
@@ -208,7 +208,7 @@ def numbered(sheet: PaperSheet, number: str, y: float, size: float = 11) -> None
 def caution(
     sheet: PaperSheet, words: str, x: float = MARGIN, right: float = RIGHT, size: float = 9.5, lead: str = "Caution: "
 ) -> None:
-    """A sentence that keeps people from harm: behind a thick bar, after the word Caution."""
+    """Draw a caution: after a thick bar and the word Caution."""
     top = sheet.get_y() + 0.4
     sheet.set_y(top)
     sheet.say(f"{lead}{words}", size, True, x=x + 3, right=right, lead=1.2)

@@ -2,7 +2,7 @@
 
 A connection is counted when it is accepted, not at its first request: silent callers would otherwise use up the laptop's sockets. An
 address with too many loses its own longest idle connection; a full listener closes the longest idle one of the address that holds the
-most. No connection is closed while an answer is being made. The limits are common practice: a browser opens six connections.
+most. No connection is closed while an answer is being made. A browser opens six connections.
 """
 
 import asyncio
