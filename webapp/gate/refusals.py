@@ -6,4 +6,4 @@ class GateRefused(Exception):
 
 
 class WrongPin(GateRefused):
-    """A PIN or slip code was checked and is another: the page keeps a `pin-failed` entry beside showing the sentence."""
+    """The PIN or slip code does not match. The page shows this sentence and records `pin-failed`."""

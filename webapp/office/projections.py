@@ -76,7 +76,7 @@ class Projections:
     def match(
         self, stamps: Mapping[str, str], made: Callable[[str], tuple[PacketFigures, PlaceComparison] | None]
     ) -> None:
-        """Bring the tables up to these places and stamps: what is there already stays, what differs is made anew."""
+        """Update the tables: rows with an unchanged stamp stay, others are rebuilt."""
         with self._lock:
             known = dict(self._db.conn.execute("SELECT place, stamp FROM standings").fetchall())
         for place in known.keys() - stamps.keys():

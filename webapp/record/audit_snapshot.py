@@ -28,8 +28,10 @@ class UnusableFile(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Snapshot:
-    """The copy at `path`. torn: it says that later entries lie in a -wal file which is not there. hot: part of it lies in its -wal.
-    wal: the bytes of that, where the copy has one."""
+    """The copy at `path`.
+
+    torn: the -wal with later entries is missing. hot: some pages are still in the -wal; `wal`: the bytes of that, where the copy has one.
+    """
 
     path: Path
     torn: bool = False

@@ -59,7 +59,10 @@ class MdnsResponder:
         return self.host.endswith(".local")
 
     def look(self) -> str:
-        """Put the plate up, take it down, or up anew where the networks changed; a sentence when another computer has the name already, else ""."""
+        """Register or withdraw the .local name, again after a network change.
+
+        Returns a warning if another host answers to it, else "".
+        """
         here = addresses(self._bound)
         if not self.ours or here == self._here:
             return ""

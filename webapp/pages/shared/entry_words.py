@@ -1,4 +1,4 @@
-"""How a room tells what was kept: entries, tasks and people in words, initials in their boxes. Shared by place and office."""
+"""Text for pages: entries, tasks and people in words; initials for signature boxes. Used by place and office."""
 
 import uuid
 from collections.abc import Mapping, Sequence

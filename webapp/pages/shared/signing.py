@@ -36,7 +36,7 @@ def signer_of(official: Official, how: str = "pin") -> Signer:
 
 
 def candidates(weight: str, signed: Sequence[Official] = ()) -> list[tuple[str, str]]:
-    """Who may take the next seat: (id, name with party and role), in the order of the roll."""
+    """Who may take the next seat, as (id, name with party and role), in the order of the roll."""
     here = room()
     people = here.people
     free = [o for o in people.working() if seats.refusal(weight, signed, o, people, here.rules) is None]
@@ -67,7 +67,7 @@ def authenticate(
 
 
 def checked(person: str, pin: str) -> str:
-    """ "" when the PIN holds, else the sentence; each wrong try is an entry."""
+    """Check a PIN. "" when it matches, else the sentence; each wrong try is recorded."""
     here = room()
     try:
         here.gate.check_pin(person, pin, g.session.tablet, g.now)
@@ -79,7 +79,7 @@ def checked(person: str, pin: str) -> str:
 
 
 def failed(person: str) -> str:
-    """Keep that a PIN did not hold, without the PIN; "" or, on a disk that takes nothing, the record's own sentence after a space."""
+    """Record that a PIN did not match, without the PIN. "", or the record's own refusal after a space."""
     try:
         room().laptop_says("pin-failed", {"person": person, "tablet": g.session.tablet})
     except RecordRefused as refused:
@@ -88,7 +88,10 @@ def failed(person: str) -> str:
 
 
 def sign(draft: Draft, form: Mapping[str, str]) -> Outcome:
-    """The first signature of a draft (or the holder's tick). What stands in the record already needs none; what others kept meanwhile takes none."""
+    """Take the first signature of a draft, or the holder's tick.
+
+    Claims already recorded need no signature. Refused if another entry has settled them meanwhile.
+    """
     here = room()
     mine = [claim for claim in draft.claims if claim.tablet != "L"]
     new = [claim for claim in mine if here.ledger.find(claim.id) is None]
@@ -143,7 +146,7 @@ def waiting_already(draft: Draft, official: Official) -> str:
 
 
 def ticked(draft: Draft) -> Outcome:
-    """A tick by whoever holds the tablet. Arrivals alone need no holder: nobody can have a PIN yet."""
+    """Take a tick by the tablet's holder. Arrivals alone need no holder: nobody can have a PIN yet."""
     arriving = all(claim.kind == "arrivals" for claim in draft.claims) and g.session.holder is None
     barred = "" if arriving else barred_holder()
     return Outcome(mistakes={"holder": barred}) if barred else kept(draft.claims, ())
@@ -157,7 +160,7 @@ def barred_holder() -> str:
 
 
 def kept(claims: Sequence[Claim], signers: Sequence[Signer]) -> Outcome:
-    """Into the record, durably; a refusal of the record is told where the person signs."""
+    """Append these claims durably; a refusal of record or gate becomes a mistake on the page."""
     try:
         return Outcome(entries=room().keep(claims, signers, holder=g.session.holder))
     except (RecordRefused, GateRefused) as refused:

@@ -1,4 +1,4 @@
-"""What one server holds in its hands: the record, the gate, the clock, and the day folded so far. Pages ask it and keep through it."""
+"""State of a running server: ledger, gate, clock, folded day. Pages read and append through it."""
 
 import threading
 from collections.abc import Sequence

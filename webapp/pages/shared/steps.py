@@ -42,7 +42,7 @@ def steps(name: str = ""):
 
 
 def together(task: Task) -> tuple[Task, ...]:
-    """The steps that are signed on one page with this one; itself alone where it is on no page or kept already."""
+    """The tasks signed on one page with this one; itself alone where it is on no page or recorded already."""
     if not task.page or task.state == "done":
         return (task,)
     found = tuple(t for t in room().tasks(g.now) if t.page == task.page and t.state not in ("done", "shut", "missed"))
@@ -114,7 +114,7 @@ def read(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[list[Claim], d
 
 
 def standing(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[Task, ...]:
-    """What of a page this form keeps: a tabulator that stays shut takes its later steps with it."""
+    """The tasks of a page that this form records: a tabulator that stays shut takes its later steps with it."""
     return checklist.standing(tasks, form, lambda task: prefix(tasks, task))
 
 
@@ -124,8 +124,10 @@ def stated(said: Read) -> int | None:
 
 
 def claim(kind: str, body: dict, happened: int | None, form: Mapping[str, str], words: Mapping[str, str]) -> Claim:
-    """A claim with the id and the salt that the form carried, so that a retry is the same claim. `happened`: None where the form states no time:
-    it is now or, sent again, the time that the entry has, and so is the hour of a reading. Of one ballot no minute goes further than this."""
+    """A claim with the id and the salt that the form carried, so that a retry is the same claim and keeps its time.
+
+    `happened` in ms UTC. Times of entries about one ballot are rounded to the quarter hour here.
+    """
     number, salt = claim_id(form), salt_from(form)
     known = room().ledger.find(number) if happened is None or "hour" in body else None
     if known and known.kind == kind and "hour" in body and "hour" in known.body:
@@ -138,7 +140,7 @@ def claim(kind: str, body: dict, happened: int | None, form: Mapping[str, str], 
 
 
 def claim_id(form: Mapping[str, str]) -> bytes:
-    """The random id (UUIDv4) that the form was given when it was opened."""
+    """The id (UUIDv4) that the form was given when it was opened. Answers 400 where it is missing."""
     try:
         number = uuid.UUID(hex=form.get("entry_id", "")).bytes
     except ValueError:
@@ -147,6 +149,7 @@ def claim_id(form: Mapping[str, str]) -> bytes:
 
 
 def salt_from(form: Mapping[str, str]) -> bytes:
+    """The 16 bytes of salt that the form carried. Answers 400 where they are missing."""
     try:
         salt = bytes.fromhex(form.get("salt", ""))
     except ValueError:
@@ -155,12 +158,12 @@ def salt_from(form: Mapping[str, str]) -> bytes:
 
 
 def salt_of(salt: bytes, name: str) -> bytes:
-    """One salt a text, from the one the form carried."""
+    """The salt of one text, derived from the form's salt and the text's name."""
     return hashlib.sha256(salt + name.encode()).digest()[:16]
 
 
 def prefix(tasks: Sequence[Task], task: Task) -> str:
-    """What stands before the names of this task's controls: nothing alone; its step's id; its key where a step may stand there twice."""
+    """Prefix of this task's input names: "" if alone on the page, else `STEP/`, or `KEY/` where a step can occur twice."""
     if len(tasks) == 1:
         return ""
     return f"{task.key if task.step.per and not task.step.page.endswith(':T') else task.step.id}/"

@@ -66,7 +66,7 @@ def whole(have: CodesDesk) -> tuple[HeldSet | None, tuple[HeldEntry, ...], str]:
 
 
 def why_not(found: HeldSet) -> str:
-    """Why these entries are none of this record's."""
+    """Why this code set cannot go into this record; "" if it can."""
     if found.record != room().ledger.record_id:
         return f"Tablet {found.tablet} holds these entries for another record than this one. Read them at the laptop that it was admitted at."
     if found.tablet not in {one.id for one in room().gate.sessions.tablets()}:

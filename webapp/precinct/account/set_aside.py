@@ -106,7 +106,7 @@ def _shortest(rows: Rows) -> Any:
 
 
 def _beside(place: Place, lots: list[tuple[BallotGroup, int]], envelope: Any) -> Any:
-    """What was noted beside an envelope's one count. Where both agree the rows keep their scopes; else what is over stands apart."""
+    """Split an envelope's count by the day's notes. If they agree, rows keep style and precinct; else the remainder is a row without them."""
     if envelope is None:
         return _noted(place, lots)
     noted, there = sum(n for _, n in lots), plain(envelope)
