@@ -39,6 +39,7 @@ class Precinct:
 class Choice:
     id: str
     label: str
+    party: str = ""  # id of a party, where a straight-party mark votes for it
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +50,12 @@ class Contest:
     choices: tuple[Choice, ...]
     group: str = ""  # ballot group (a party's ballot in a primary); empty: on all ballots
     write_in: bool = False
+    write_in_lines: int | None = None  # None: as many as votes where there are write-ins
+
+    @property
+    def lines(self) -> int:
+        """Write-in lines on the ballot."""
+        return (self.n if self.write_in_lines is None else self.write_in_lines) if self.write_in else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +64,10 @@ class Style:
     precincts: tuple[str, ...]
     contests: tuple[str, ...]
     sheets: int = 1
+    breaks: tuple[str, ...] = ()  # contests that begin a further sheet
+    order: Mapping[str, tuple[str, ...]] = field(
+        default_factory=dict
+    )  # contest -> choices as printed, where they rotate
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +136,17 @@ class Stations:
 
 
 @dataclass(frozen=True, slots=True)
+class AccuracyTest:
+    """How the accuracy test is held; every field may be left out of the place file."""
+
+    folded: bool = False  # absentee ballots arrive folded
+    every: str = "style"  # style | precinct: whether each precinct of a style gets a pattern of its own
+    straight: str = ""  # id of the contest whose choices are parties
+    public_from: datetime | None = None  # wall clock of the place
+    retain_days: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Kind:
     """A kind of set-aside ballot added or changed by the place file: all four flags of the balance table."""
 
@@ -165,6 +187,7 @@ class Place:
     kinds: tuple[Kind, ...] = ()
     steps: tuple[Mapping, ...] = ()  # changes to the default checklists, as written
     queue: Stations = Stations()  # for the hints on waiting; nothing else reads it
+    test: AccuracyTest = AccuracyTest()  # of the test deck; nothing else reads it
     digest: bytes = field(default=b"", compare=False)  # SHA-256 of the TOML bytes
 
     @property

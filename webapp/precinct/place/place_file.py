@@ -7,10 +7,10 @@ write there. `write` gives the one text of a place (tables in one order, seals a
 import hashlib
 from typing import Any
 
-from webapp.precinct.place import cross_checks, step_changes
+from webapp.precinct.place import cross_checks, deck_checks, step_changes
 from webapp.precinct.place import tables as place_parts
 from webapp.precinct.place.default_steps import steps
-from webapp.precinct.place.place import Place, Stations
+from webapp.precinct.place.place import AccuracyTest, Place, Stations
 from webapp.precinct.place.toml_document import Mistakes, TomlForm
 from webapp.precinct.place.toml_table import TomlTable, top
 from webapp.precinct.place.writing import write
@@ -40,7 +40,7 @@ def read(data: bytes) -> Place:
     """The place of these bytes, `digest` being their SHA-256. Raises `Mistakes`."""
     form = TomlForm(data)
     place = _place(top(form), hashlib.sha256(data).digest())
-    for path, sentence in cross_checks.findings(place):
+    for path, sentence in (*cross_checks.findings(place), *deck_checks.findings(place)):
         form.wrong(path, sentence)
     form.finish()
     circle = step_changes.circles(steps(place))
@@ -70,6 +70,11 @@ def _place(file: TomlTable, digest: bytes) -> Place:
         if file.has("queue")
         else Stations()
     )
+    test = (
+        place_parts.test(file.table("test", "folded, every, straight, public_from or retain_days"))
+        if file.has("test")
+        else AccuracyTest()
+    )
     tables = {
         name: file.tables(name, EXAMPLES[name], least=2 if name == "officials" else int(name in NEEDED))
         for name in EXAMPLES
@@ -79,7 +84,9 @@ def _place(file: TomlTable, digest: bytes) -> Place:
     }
     rows["steps"] = step_changes.changes(tables["steps"], [official.role for official in rows["officials"]])
     file.done()
-    return Place(format=1, mode=mode, edition=edition, rules=rules, queue=waits, digest=digest, **facts, **rows)
+    return Place(
+        format=1, mode=mode, edition=edition, rules=rules, queue=waits, test=test, digest=digest, **facts, **rows
+    )
 
 
 def _facts(table: TomlTable, live: bool) -> dict[str, Any]:

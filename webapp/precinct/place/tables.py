@@ -8,6 +8,7 @@ from dataclasses import fields
 from zoneinfo import ZoneInfo, available_timezones
 
 from webapp.precinct.place.place import (
+    AccuracyTest,
     Applied,
     Box,
     Choice,
@@ -132,6 +133,12 @@ def rules(table: TomlTable) -> Rules:
         battery_hours=table.whole("battery_hours", 6, 6, least=1, most=48),
         clock=table.one_of("clock", (24, 12), 24),
     )
+    if table.one_of("primary", ("styles", "sections"), "styles") == "sections":
+        table.wrong(
+            "primary of [rules] says that a ballot has sections of several parties, which is not handled: make a style "
+            "for each party's section.",
+            "primary",
+        )
     table.done()
     return read
 
@@ -191,10 +198,39 @@ def styles(rows: Rows) -> tuple[Style, ...]:
                 row.codes("precincts", "P3"),
                 row.codes("contests", "SEN"),
                 row.whole("sheets", 1, 1, least=1, most=20),
+                row.codes("breaks", "JUDGE", ()),
+                _order(row),
             ),
         )
         for row in rows
     )
+
+
+def _order(row: TomlTable) -> dict[str, tuple[str, ...]]:
+    """Choices as printed on this style, by contest; {} where candidates do not rotate."""
+    value = row.raw("order")
+    if value is None:
+        return {}
+    if not isinstance(value, dict):
+        row.wrong(
+            f'order of {row.name} lists the printed order by contest: write order = {{ GOV = ["B", "A"] }}.', "order"
+        )
+        return {}
+    table = TomlTable(row.form, (*row.path, "order"), value, f"order of {row.name}")
+    return {contest: table.codes(contest, "A") for contest in value}
+
+
+def test(table: TomlTable) -> AccuracyTest:
+    """How the accuracy test is held."""
+    read = AccuracyTest(
+        folded=table.yes("folded", False),
+        every=table.one_of("every", ("style", "precinct"), "style"),
+        straight=table.code("straight", "SP", ""),
+        public_from=table.moment("public_from"),
+        retain_days=table.whole("retain_days", 60, None, least=1, most=3650),
+    )
+    table.done()
+    return read
 
 
 def contests(rows: Rows) -> tuple[Contest, ...]:
@@ -202,7 +238,7 @@ def contests(rows: Rows) -> tuple[Contest, ...]:
     for row in rows:
         write_in = row.yes("write_in", False)
         choices = tuple(
-            _done(c, Choice(c.code("id", "A"), c.text("label", "Name as on the ballot")))
+            _done(c, Choice(c.code("id", "A"), c.text("label", "Name as on the ballot"), c.code("party", "M", "")))
             for c in row.tables("choices", '{ id = "A", label = "Name as on the ballot" }', least=0 if write_in else 1)
         )
         read.append(
@@ -213,8 +249,17 @@ def contests(rows: Rows) -> tuple[Contest, ...]:
                 choices,
                 row.code("group", "green", "") if row.raw("group") != "" else "",
                 write_in,
+                row.whole("write_in_lines", 2, None, least=1, most=20),
             )
         )
+        if row.yes("ranked", False):
+            row.wrong(
+                f"{row.name} is ranked: a tape of rounds cannot be balanced or tested here. Take ranked out, and follow "
+                "the office's own instructions for this contest.",
+                "ranked",
+            )
+        if read[-1].write_in_lines is not None and not write_in:
+            row.wrong(f"{row.name} has write_in_lines but no write-in: write write_in = true.", "write_in_lines")
         row.done()
     return tuple(read)
 

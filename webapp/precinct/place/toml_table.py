@@ -158,6 +158,15 @@ class TomlTable:
 
         return _day(self._take(key, "2026-11-03", _NOTHING, A_DAY, wants)) or A_DAY
 
+    def moment(self, key: str) -> datetime | None:
+        """A day with hour and minute on the wall clock of the place; None where it is left out."""
+        wanted = "a day and a time, without quotes and without a zone: 2026-10-20T10:00:00"
+
+        def wants(value: object) -> str | None:
+            return None if isinstance(value, datetime) and value.tzinfo is None and not value.microsecond else wanted
+
+        return self._take(key, "2026-10-20T10:00:00", None, None, wants)
+
     def clock(self, key: str, like: str) -> time:
         """Hours and minutes of the wall clock, 24 hours."""
         wanted = f'hour and minute of a 24-hour clock: "{like}"'

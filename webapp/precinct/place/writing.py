@@ -3,11 +3,11 @@
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict
-from datetime import date, time
+from datetime import date, datetime, time
 from itertools import groupby
 from typing import Any
 
-from webapp.precinct.place.place import Place
+from webapp.precinct.place.place import AccuracyTest, Place
 
 TABLES = (
     "parties",
@@ -22,6 +22,7 @@ TABLES = (
     "containers",
     "kinds",
 )
+DEFAULTS = asdict(AccuracyTest())
 
 
 def write(place: Place) -> str:
@@ -32,11 +33,21 @@ def write(place: Place) -> str:
     head.append("[rules]\n" + _pairs(asdict(place.rules)))
     if waits := _stated(asdict(place.queue)):
         head.append("[queue]\n" + _pairs(waits))
-    rows = [(table, _stated(asdict(row))) for table in TABLES for row in getattr(place, table)]
+    if test := {key: value for key, value in _stated(asdict(place.test)).items() if value != DEFAULTS[key]}:
+        head.append("[test]\n" + _pairs(test))
+    rows = [(table, _stated(_as_table(row))) for table in TABLES for row in getattr(place, table)]
     rows += [("seals", row) for row in _runs(place.seals)]
     rows += [("copies", {"for": copy}) for copy in place.copies]
     rows += [("steps", row) for row in place.steps]
     return "\n".join([*head, *(f"[[{table}]]\n{_pairs(row)}" for table, row in rows)])
+
+
+def _as_table(row: Any) -> dict[str, Any]:
+    """A row as its table; what only some places state (sheet breaks, printed order, a choice's party) left out where it is empty."""
+    found = asdict(row)
+    if "choices" in found:
+        found["choices"] = tuple(_stated(choice) for choice in found["choices"])
+    return {key: value for key, value in found.items() if key not in ("breaks", "order") or value}
 
 
 def _stated(row: Mapping[str, Any]) -> dict[str, Any]:
@@ -60,7 +71,7 @@ def _value(value: Any) -> str:
             return _quoted(value)
         case time():
             return f'"{value:%H:%M}"'
-        case date():
+        case datetime() | date():
             return value.isoformat()
         case Mapping():
             return "{ " + ", ".join(f"{_key(key)} = {_value(row)}" for key, row in value.items()) + " }"

@@ -1,0 +1,225 @@
+"""What a tape that differs is consistent with: every fault is played alone, and those that give exactly the typed figures are listed.
+
+None exact: the three that come nearest by the number of cells, marked so. Faults that change the program in the same way are one answer;
+answers that differ only in the style are one answer with all the styles.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations
+from typing import Any
+
+from webapp.deck import fault_lists, fault_words
+from webapp.deck.comparison import Comparison
+from webapp.deck.deck import Deck
+from webapp.deck.expected import TOGETHER
+from webapp.deck.faults import effect, row_effect
+from webapp.deck.oval_faults import EDITS, Effect, Fault, edits, fault
+from webapp.deck.piles import Feed
+from webapp.deck.playing import memories, memory_moves
+from webapp.deck.positions import DeckPlan
+from webapp.precinct.explain.mistake_sizes import slips
+
+MOST_ANSWERS, NEAREST = 10, 3
+MOST_PAIRS = 300_000  # exchanges tried for the nearest; beyond them only neighbours
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """A fault that gives the typed tape (`exact`), or comes near it. `styles`: all styles where it would; `alike`: other ballots would too."""
+
+    fault: Fault
+    exact: bool = True
+    styles: tuple[str, ...] = ()
+    alike: bool = False
+    off: int = 0  # cells in which it does not give the typed figure
+
+    def as_json(self, plan: DeckPlan) -> dict[str, Any]:
+        several = {"styles": list(self.styles)} if len(self.styles) > 1 else {}
+        return {
+            **self.fault.as_json(),
+            **several,
+            "says": fault_words.says(plan, self.fault, self.styles, self.alike),
+            "look": fault_words.look(plan, self.fault),
+            **({} if self.exact else {"exact": False, "off": self.off}),
+        }
+
+
+def explain(deck: Deck, compared: Comparison, before: DeckPlan | None = None) -> list[Explanation]:
+    """Faults consistent with this tape, in the order of the kinds, at most ten; the nearest three where none is exact; [] where all agree."""
+    if compared.equal:
+        return []
+    search = _Search(deck, compared, before)
+    exact = list(search.exact())
+    return _merged(exact)[:MOST_ANSWERS] if exact else search.nearest()
+
+
+class _Search:
+    """The faults of one tape."""
+
+    def __init__(self, deck: Deck, compared: Comparison, before: DeckPlan | None):
+        self.deck, self.compared, self.before = deck, compared, before
+        self.feed: Feed = deck.fed_together if compared.tabulator == TOGETHER else deck.feeds[compared.tabulator]
+        self.wanted: Effect = compared.effect
+        self.contests = frozenset(contest for contest, _ in self.wanted if contest not in ("", "precinct"))
+        self.seen: set[tuple] = set()
+
+    def exact(self) -> Iterator[Explanation]:
+        yield from map(Explanation, self._keying())
+        for kind, times in (("row-missed", -1), ("row-twice", 1)):
+            found = [row for row in self._rows(times) if self._gives(row_effect(self.feed, row, times))]
+            if found:
+                yield Explanation(fault(kind, row=found[0].id), alike=len(found) > 1)
+        for one in self._program():
+            if self._is_new(one) and self._gives(self._effect(one)):
+                yield Explanation(one)
+        yield from map(Explanation, self._memories())
+
+    def nearest(self) -> list[Explanation]:
+        """The faults that leave the fewest cells unexplained, and fewer than no fault at all."""
+        found: list[tuple[int, int, Fault]] = []
+        for n, one in enumerate(self._program(near=True)):
+            off = self._off(self._effect(one))
+            if off < len(self.wanted) and self._is_new(one):
+                found.append((off, n, one))
+        return [Explanation(one, False, off=off) for off, _, one in sorted(found, key=lambda f: f[:2])[:NEAREST]]
+
+    def _effect(self, one: Fault) -> Effect:
+        return effect(self.feed, one, self.before)
+
+    def _gives(self, found: Effect) -> bool:
+        return {cell: more for cell, more in found.items() if cell in self.compared.compared} == self.wanted
+
+    def _off(self, found: Effect) -> int:
+        return sum(
+            found.get(cell, 0) != self.wanted.get(cell, 0)
+            for cell in (found.keys() | self.wanted.keys())
+            if cell in self.compared.compared
+        )
+
+    def _is_new(self, one: Fault) -> bool:
+        """Whether no fault seen before changes the program in the same way."""
+        key = (
+            (one["style"], frozenset(edits(self.feed.by_style[one["style"]], one).items()))
+            if one.kind in EDITS
+            else (one.kind, one.facts)
+        )
+        if key in self.seen:
+            return False
+        self.seen.add(key)
+        return True
+
+    def _keying(self) -> Iterator[Fault]:
+        """One figure that does not fit its contest, where the expected one is a usual slip away, or one."""
+        if len(self.compared.differ) == 1:
+            one = self.compared.differ[0]
+            contest, cell = one.cell
+            if contest in dict(self.compared.sums) and (
+                abs(one.typed - one.expected) == 1 or one.expected in slips(one.typed)
+            ):
+                yield fault("keying", contest=contest, cell=cell, likely=one.expected)
+
+    def _rows(self, times: int) -> Iterator[Any]:
+        if ("", "ballots") in self.compared.compared and self.wanted.get(("", "ballots")) != times:
+            return
+        seen: set[str] = set()
+        for pile in self.feed.piles:
+            for row in pile.order:
+                if row.id not in seen:
+                    seen.add(row.id)
+                    yield row
+
+    def _program(self, near: bool = False) -> Iterator[Fault]:
+        """Faults of the program and the report that touch a contest that differs, in the order of the kinds."""
+        plan, touched, piles = self.deck.plan, self.contests | ({self.deck.plan.straight} - {""}), self.feed.piles
+        if self.contests:
+            yield from self._exchanges(near)
+            for pile in piles:
+                yield from fault_lists.single_ovals(pile, ("dead", "stuck", "fold"), touched)
+            for pile in piles:
+                yield from fault_lists.write_ins_as_choices(pile.style, touched)
+            for pile in piles:
+                yield from fault_lists.rearranged(pile.style, touched)
+            for pile in piles:
+                yield from (fault("shift-all", style=pile.style.id, by=by) for by in (1, -1))
+            for pile in piles:
+                yield from fault_lists.contests_of(pile.style, touched)
+            yield from fault_lists.report(plan, touched)
+            yield from fault_lists.styles(plan)
+        yield from fault_lists.precincts(plan)
+        if self.before is not None:
+            yield fault("edition")
+
+    def _exchanges(self, near: bool) -> Iterator[Fault]:
+        """Exchanges of two ovals; an exact one changes figures of two contests at most, or of the straight-party contest."""
+        plan = self.deck.plan
+        for pile in self.feed.piles:
+            here = self.contests & set(pile.style.index)
+            many = len(pile.style.printed) * sum(len(plan.contest[c].positions) for c in here)
+            for one in fault_lists.exchanges(pile.style, self.contests | ({plan.straight} - {""})):
+                named = {contest for contest, _ in one["positions"]}
+                fits = plan.straight in named or (
+                    self.contests <= named if not near else many <= MOST_PAIRS or len(named) == 1
+                )
+                if fits:
+                    yield one
+
+    def _memories(self) -> Iterator[Fault]:
+        if self.compared.tabulator == TOGETHER:
+            yield from (one for one in memories(self.deck.plan) if self._gives(memory_moves(self.deck, one)))
+
+
+def _merged(found: list[Explanation]) -> list[Explanation]:
+    """Answers that differ only in the style as one, with all the styles."""
+    merged: dict[tuple, Explanation] = {}
+    for one in found:
+        facts = dict(one.fault.facts)
+        key = (
+            (one.fault.kind, tuple((k, v) for k, v in one.fault.facts if k != "style"))
+            if "style" in facts and one.fault.kind != "style"
+            else (one.fault.kind, one.fault.facts)
+        )
+        first = merged.setdefault(key, one)
+        if "style" in facts and one.fault.kind != "style":
+            merged[key] = Explanation(first.fault, True, (*first.styles, facts["style"]), first.alike)
+    return list(merged.values())
+
+
+def rows_to_feed(deck: Deck, found: list[Explanation]) -> list[str]:
+    """The fewest ballots which, fed alone, tell these faults apart as far as any can; [] where there is nothing to tell apart."""
+    faults = [
+        one.fault
+        for one in found
+        if one.exact
+        and one.fault.kind
+        not in ("keying", "row-missed", "row-twice", "edition", "memory", "precinct", "precincts-exchanged")
+    ]
+    if len(faults) < 2:
+        return []
+    feed = deck.feeds[deck.plan.tabulators[0]]
+    styles = {one["style"] for one in faults if "style" in dict(one.facts)} or set(feed.by_style)
+    telling: dict[str, frozenset[tuple[int, int]]] = {}
+    for pile in feed.piles:
+        for row in pile.order if pile.style.id in styles else ():
+            alone = feed.only(row)
+            effects = [effect(alone, one) for one in faults]
+            telling[row.id] = frozenset(
+                (a, b) for a, b in combinations(range(len(faults)), 2) if effects[a] != effects[b]
+            )
+    return _fewest(telling)
+
+
+def _fewest(telling: dict[str, frozenset[tuple[int, int]]]) -> list[str]:
+    """The fewest rows, up to three, that tell as many pairs apart as all rows together; beyond three each next best."""
+    wanted = frozenset().union(*telling.values())
+    useful = list({pairs: row for row, pairs in reversed(telling.items()) if pairs}.items())[::-1]
+    for many in range(1, 4):
+        for rows in combinations(useful, many):
+            if frozenset().union(*(pairs for pairs, _ in rows)) == wanted:
+                return [row for _, row in rows]
+    chosen: list[str] = []
+    while wanted:
+        pairs, row = max(useful, key=lambda one: len(one[0] & wanted))
+        chosen.append(row)
+        wanted -= pairs
+    return chosen
