@@ -88,8 +88,10 @@ def _names(name: str, one, found) -> bool:
     kind = name.split()[0]
     facts = repr(one.as_json())
     if kind in ("exchange", "shift", "reversed", "rearranged", "labels"):
-        twins = ("exchange", "shift", "reversed", "order", "labels")
+        twins = ("exchange", "shift", "reversed", "order", "rearranged", "labels")
         return one.kind in twins and _overlaps(name, facts)
+    if kind == "read-as":  # where each of the line's ballots marks the choice too, it is the very tape of a dead line
+        return one.kind in ("read-as", "dead") and _overlaps(name, facts)
     if "counted" in name:
         return one.kind == "style"
     if "filed" in name or "exchanged" in name:

@@ -69,6 +69,18 @@ def test_one_fault_that_has_three_names_is_one_answer():
     assert [one["fault"] for one in answers(DECK, tape)] == ["exchange", "labels"]
 
 
+def test_any_other_order_of_the_choices_is_found_and_told_place_by_place():
+    council = contest("COUNCIL", "ABCD", 1)
+    deck = deck_of(council, BOND)
+    turned = fault("rearranged", style="1", contest="COUNCIL", choices=("B", "D", "A", "C"))
+    (found,) = explain(deck, compare(deck, after(deck, turned)))
+
+    assert found.fault == turned
+    assert found.as_json(deck.plan)["says"] == (
+        "Consistent with the choices of Council in another order on style 1: A read as B; B read as D; C read as A; D read as C."
+    )
+
+
 def test_styles_that_cannot_be_told_apart_are_one_answer_with_all_of_them():
     deck = build(plan(style("1", "P1", MAYOR, BOND), style("2", "P2", MAYOR, contest("BRIDGE", "YES NO"))))
     (found, *_) = explain(deck, compare(deck, after(deck, EXCHANGED)))

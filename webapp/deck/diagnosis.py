@@ -4,24 +4,24 @@ None exact: the three that come nearest by the number of cells, marked so. Fault
 answers that differ only in the style are one answer with all the styles.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
 
-from webapp.deck import fault_lists, fault_words
+from webapp.deck import conditions, fault_lists, fault_words
 from webapp.deck.comparison import Comparison
 from webapp.deck.deck import Deck
 from webapp.deck.expected import TOGETHER
 from webapp.deck.faults import effect, row_effect
-from webapp.deck.oval_faults import EDITS, Effect, Fault, edits, fault
-from webapp.deck.piles import Feed
+from webapp.deck.oval_faults import EDITS, Effect, Fault, edits, fault, printed_choices
+from webapp.deck.piles import Feed, Pile
 from webapp.deck.playing import memories, memory_moves
 from webapp.deck.positions import DeckPlan
 from webapp.precinct.explain.mistake_sizes import slips
 
 MOST_ANSWERS, NEAREST = 10, 3
-MOST_PAIRS = 300_000  # exchanges tried for the nearest; beyond them only neighbours
+MOST_PAIRS = 300_000  # exchanges of a style tried for the nearest; beyond them only those within a contest
 
 
 @dataclass(frozen=True)
@@ -71,7 +71,7 @@ class _Search:
             if found:
                 yield Explanation(fault(kind, row=found[0].id), alike=len(found) > 1)
         for one in self._program():
-            if self._is_new(one) and self._gives(self._effect(one)):
+            if self._gives(self._effect(one)) and self._is_new(one):
                 yield Explanation(one)
         yield from map(Explanation, self._memories())
 
@@ -141,6 +141,8 @@ class _Search:
             for pile in piles:
                 yield from fault_lists.rearranged(pile.style, touched)
             for pile in piles:
+                yield from self._rearranged(pile)
+            for pile in piles:
                 yield from (fault("shift-all", style=pile.style.id, by=by) for by in (1, -1))
             for pile in piles:
                 yield from fault_lists.contests_of(pile.style, touched)
@@ -151,22 +153,68 @@ class _Search:
             yield fault("edition")
 
     def _exchanges(self, near: bool) -> Iterator[Fault]:
-        """Exchanges of two ovals; an exact one changes figures of two contests at most, or of the straight-party contest."""
-        plan = self.deck.plan
+        """Exchanges of two ovals that touch a contest that differs; where only exact ones are wanted, those that can be."""
+        straight = self.deck.plan.straight
+        touched = self.contests | ({straight} - {""})
         for pile in self.feed.piles:
-            here = self.contests & set(pile.style.index)
-            many = len(pile.style.printed) * sum(len(plan.contest[c].positions) for c in here)
-            for one in fault_lists.exchanges(pile.style, self.contests | ({plan.straight} - {""})):
-                named = {contest for contest, _ in one["positions"]}
-                fits = plan.straight in named or (
-                    self.contests <= named if not near else many <= MOST_PAIRS or len(named) == 1
+            if straight in pile.style.index:
+                yield from fault_lists.exchanges(pile.style, touched)
+            elif near:
+                many = len(pile.style.printed) * sum(contest in touched for contest, _ in pile.style.printed)
+                yield from fault_lists.exchanges(pile.style, touched, None if many <= MOST_PAIRS else _within(pile))
+            elif len(self.contests) <= 2:
+                yield from fault_lists.exchanges(pile.style, touched, self._between(pile))
+
+    def _rearranged(self, pile: Pile) -> Iterator[Fault]:
+        """The one other order of a contest's choices that gives these figures: on one style no two choices have equally many marks."""
+        for contest in self.contests if len(self.contests) == 1 else ():
+            i = pile.style.index.get(contest)
+            if i is None or contest == self.deck.plan.straight:
+                continue
+            choices = pile.style.contests[i].choices
+            own = pile.count(i, pile.columns[i], ())[: len(choices)]
+            read = {
+                choice: figure + self.wanted.get((contest, choice), 0)
+                for choice, figure in zip(choices, own, strict=True)
+            }
+            if sorted(read.values()) == sorted(set(own)):
+                read_as = {figure: choice for choice, figure in read.items()}
+                yield fault(
+                    "rearranged",
+                    style=pile.style.id,
+                    contest=contest,
+                    choices=tuple(read_as[own[p]] for p in printed_choices(pile.style, contest)),
                 )
-                if fits:
-                    yield one
+
+    def _between(self, pile: Pile) -> Callable[[int, int], bool]:
+        """Which pairs of printed places may give exactly the tape: a contest that does not differ keeps its figures."""
+        dealt = {
+            i: conditions.dealt(c, pile.columns[i], pile.carried[i], pile.straight[i])
+            for i, c in enumerate(pile.style.contests)
+        }
+        places = pile.style.printed_index
+        differs = [contest in self.contests for contest, _ in pile.style.printed]
+
+        def may(a: int, b: int) -> bool:
+            (i, p), (j, q) = places[a], places[b]
+            if i == j or differs[a] and differs[b]:
+                return i != j or len(self.contests) == 1
+            if len(self.contests) > 1:
+                return False
+            if differs[a]:
+                return conditions.unseen(dealt[j], q, pile.columns[i][p])
+            return conditions.unseen(dealt[i], p, pile.columns[j][q])
+
+        return may
 
     def _memories(self) -> Iterator[Fault]:
         if self.compared.tabulator == TOGETHER:
             yield from (one for one in memories(self.deck.plan) if self._gives(memory_moves(self.deck, one)))
+
+
+def _within(pile: Pile) -> Callable[[int, int], bool]:
+    """Pairs of printed places within one contest."""
+    return lambda a, b: pile.style.printed[a][0] == pile.style.printed[b][0]
 
 
 def _merged(found: list[Explanation]) -> list[Explanation]:

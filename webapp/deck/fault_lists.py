@@ -4,7 +4,7 @@ What is no fault is left out: two write-in lines exchanged (one figure), a conte
 same ballot.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from itertools import combinations, permutations
 
 from webapp.deck.oval_faults import Fault, fault, printed_choices
@@ -18,12 +18,16 @@ def touches(touched: Touched, *contests: str) -> bool:
     return touched is None or any(contest in touched for contest in contests)
 
 
-def exchanges(style: DeckStyle, touched: Touched = None) -> Iterator[Fault]:
-    """Any two ovals of the style exchanged: neighbours on the paper first."""
+def exchanges(
+    style: DeckStyle, touched: Touched = None, keep: Callable[[int, int], bool] | None = None
+) -> Iterator[Fault]:
+    """Any two ovals of the style exchanged: neighbours on the paper first. `keep`: which pairs of printed places are wanted."""
     printed = style.printed
     wanted = [k for k, (contest, _) in enumerate(printed) if touches(touched, contest)]
     pairs = {(min(a, b), max(a, b)) for a in wanted for b in range(len(printed)) if a != b}
-    for a, b in sorted(pairs, key=lambda pair: (pair[1] - pair[0], pair)):
+    for a, b in sorted(
+        filter(lambda pair: keep is None or keep(*pair), pairs), key=lambda pair: (pair[1] - pair[0], pair)
+    ):
         if not same_cell(printed[a], printed[b]):
             yield fault("exchange", style=style.id, positions=(printed[a], printed[b]))
 

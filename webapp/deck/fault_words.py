@@ -98,6 +98,18 @@ def _shift(plan: DeckPlan, found: Fault, where: str) -> str:
     )
 
 
+def _rearranged(plan: DeckPlan, found: Fault, where: str) -> str:
+    style: DeckStyle = next(s for s in plan.styles if s.id == found["style"])
+    contest = plan.contest[found["contest"]]
+    printed = [x for c, x in style.printed if c == contest.id and x in contest.choices]
+    moved = [
+        f"{contest.name_of(a)} read as {contest.name_of(b)}"
+        for a, b in zip(printed, found["choices"], strict=True)
+        if a != b
+    ]
+    return f"Consistent with the choices of {_title(plan, contest.id)} in another order on {where}: {'; '.join(moved)}."
+
+
 def _both(plan: DeckPlan, found: Fault) -> str:
     return " and ".join(_title(plan, contest) for contest in found["contests"])
 
@@ -128,6 +140,7 @@ WORDS_OF = {
     "order": lambda plan, found, where: (
         f"Consistent with {_title(plan, found['contest'])} counted without its rotation on {where}: in the order of the place file."
     ),
+    "rearranged": _rearranged,
     "shift-all": lambda plan, found, where: (
         f"Consistent with every oval of {where} read as the {'next' if found['by'] > 0 else 'one before'}."
     ),
@@ -174,6 +187,7 @@ LOOK = {
     "shift": PROGRAM,
     "reversed": PROGRAM,
     "order": PROGRAM,
+    "rearranged": PROGRAM,
     "shift-all": PROGRAM,
     "wrong-n": "Look at the number of votes allowed in the program.",
     "contest-missing": "Look whether the program holds this contest for the style.",

@@ -94,6 +94,15 @@ def _file_order(one: Pile, found: Fault) -> Edits:
     return _replaced(one, [((i, k), one.columns[i][p]) for k, p in enumerate(printed)])
 
 
+def _rearranged(one: Pile, found: Fault) -> Edits:
+    """The k-th printed choice is read as the k-th of `choices`."""
+    i, printed = one.style.index[found["contest"]], printed_choices(one.style, found["contest"])
+    choices = one.style.contests[i].choices
+    return _replaced(
+        one, [((i, choices.index(to)), one.columns[i][p]) for p, to in zip(printed, found["choices"], strict=True)]
+    )
+
+
 def _shift_all(one: Pile, found: Fault) -> Edits:
     printed, by = one.style.printed_index, found["by"]
     changes = []
@@ -112,6 +121,7 @@ EDITS: dict[str, Callable[[Pile, Fault], Edits]] = {
     "shift": _permuted(lambda found, k, m: (k + found["by"]) % m),
     "reversed": _permuted(lambda found, k, m: m - 1 - k),
     "order": _file_order,
+    "rearranged": _rearranged,
     "shift-all": _shift_all,
 }
 
