@@ -38,7 +38,7 @@ class Site:
 
     start = "/"
     backup: BackupProcess | None = None  # what copies the record to a stick, where one was asked for
-    doors = None  # for tablets: `pages/doors.py`, where theirs is open
+    doors = None  # for tablets: `tablets/tablet_address.py`, where their listener is open
     hours_on_clock = 24  # how its people read the time
     place_links: tuple[tuple[str, str, str, bool], ...] = ()
 

@@ -1,4 +1,4 @@
-"""What a person typed into one control, as a value: digits, times, seals, hand counts. `Mend` where something else stands there.
+"""What a person typed into one control, as a value: digits, times, seals, hand counts. Raises `InvalidInput` where something else was typed.
 
 Nothing is guessed: "1 400" among hand counts can be one count or two, and is asked again.
 """

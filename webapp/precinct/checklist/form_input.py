@@ -46,7 +46,7 @@ class FormInput:
         self.words[name] = text
 
     def given(self, one: Field, name: str) -> str:
-        """What stands in a control; "" where it is rightly left empty. Raises Mend where it must be filled.
+        """What stands in a control; "" where it is rightly left empty. Raises `InvalidInput` where it must be filled.
 
         A control that the form did not send at all stands as its default, so that a note of two taps needs none of its figures.
         """

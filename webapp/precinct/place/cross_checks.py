@@ -1,6 +1,6 @@
 """What must hold between the tables of a place file. Each check is a pure function: a place in, findings out, nothing raised.
 
-A finding is `(path, sentence)`; the path leads to the line (`toml_lines.py`), its numbers count the rows of a table from 0.
+A finding is `(path, sentence)`; the path leads to the line (`toml_line_numbers.py`), its numbers count the rows of a table from 0.
 A list that could not be read is empty; what refers to it is then left alone, so that one slip is said once.
 """
 

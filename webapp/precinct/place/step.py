@@ -66,7 +66,9 @@ class Field:
         ""  # where an optional field is asked for all the same: bins_counted | ballots (containers that hold some)
     )
     default: str = ""  # as it would be typed; "first" takes the first choice
-    must: str = ""  # what a right answer is: on-now | spare | serial | delivered | all-seals (`right.py`)
+    must: str = (
+        ""  # what a right answer is: on-now | spare | serial | delivered | all-seals (`checklist/expected_values.py`)
+    )
     most: int | None = None  # more than this is not as it should be
     least: int = 0  # of an optional field per thing: for how many things at least
     later: bool = False  # a time that may still be to come
@@ -91,7 +93,7 @@ class Field:
 class Step:
     """One step of a checklist, or one kind of note.
 
-    signs: a weight of `signing`. after: ids that come first, "*" for all above. by: when it should be done, "opens-30", "closes", "noon" or
+    signs: a weight of `day/seats.py`. after: ids that come first, "*" for all above. by: when it should be done, "opens-30", "closes", "noon" or
     "". page: steps of one page are shown together and signed once; ":T" at its end makes it one page for each tabulator. not_so: what to do
     when it is not so.
     """

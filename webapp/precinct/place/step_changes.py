@@ -124,7 +124,7 @@ def _shaped(row: TomlTable, key: str, form: re.Pattern, like: str) -> None:
 
 
 def _signs(row: TomlTable, staff: Counter) -> None:
-    """A weight of `signing`, or a list of seats that the officials here can fill."""
+    """A weight of `day/seats.py`, or a list of seats that the officials here can fill."""
     weight = row.text("signs", "P", "", most=80)
     seats = weight.split("+")
     if not weight or weight in ("T", "1", "2", "P", "all"):

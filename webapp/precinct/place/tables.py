@@ -1,6 +1,6 @@
 """The tables of a place file, one function each: from what is written to the facts of `place.py`, or to mistakes with their lines.
 
-Here each table is looked at by itself; `place_check.py` then holds them against one another.
+Here each table is looked at by itself; `cross_checks.py` then compares them.
 """
 
 import re

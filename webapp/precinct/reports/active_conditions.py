@@ -24,7 +24,7 @@ ISSUERS = {
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """One thing that holds now: the sentence, what to do (or what held before), and the entry that began it."""
+    """One condition in force: a sentence, what to do (or what held before), and the number of the entry that began it."""
 
     says: str
     then: str
@@ -32,7 +32,7 @@ class Condition:
 
 
 def holds_now(place: Place, day, now: int) -> tuple[Condition, ...]:
-    """Everything that holds now, the most pressing first. `now` in ms UTC."""
+    """Every condition in force, the most pressing first. `now` in ms UTC."""
     if day.phase in ("before-dawn", "done"):
         return ()
     return (
@@ -55,7 +55,7 @@ def _outside(place: Place, day) -> Iterator[Condition]:
 
 
 def _power(place: Place, day, now: int) -> Iterator[Condition]:
-    """Power lost, and how long the batteries still hold."""
+    """The condition "power lost", with how long the batteries last."""
     lost, back = day.last("power-lost"), day.last("power-back")
     if lost is None or (back is not None and back.number > lost.number):
         return
@@ -89,7 +89,7 @@ def _out(place: Place, day) -> Iterator[Condition]:
 
 
 def _emergency(place: Place, day) -> Iterator[Condition]:
-    """Emergency bins in use. How many ballots wait in one is not said here: that is folded away at the close."""
+    """Emergency bins in use. How many ballots wait in one is not said: that is hidden from the close."""
     for box in place.boxes:
         on, off = last(day, "emergency-on", box.id), last(day, "emergency-off", box.id)
         if (
@@ -105,7 +105,7 @@ def _emergency(place: Place, day) -> Iterator[Condition]:
 
 
 def _order(place: Place, order: Order) -> Condition:
-    """An instruction, and the rule that held before it."""
+    """An instruction, with the rule that held before it."""
     by = f"Instruction{' ' + order.code if order.code else ''} from {ISSUERS.get(order.issuer, 'someone else')}"
     words = f": “{order.words}”" if order.words else ": words withheld"
     before = (

@@ -99,14 +99,14 @@ class Carry:
 
     @property
     def sealed(self) -> int:
-        """Seals on what is carried."""
+        """How many seals are on what is carried."""
         return sum(bool(c.seal) for c in (*self.containers, *self.cases)) + sum(
             bool(m.seal) and m.goes is not False for m in self.memory
         )
 
 
 def why_not(place: Place, day: Day) -> str:
-    """The sentence while it is too early for the slip; "" from the moment when the containers are sealed (or the packet is made without that step)."""
+    """The sentence while it is too early for the slip; "" once the containers are sealed, or the packet is made without that step."""
     if day.folded_away:
         return "The closing counts come first. The carry slip opens when the containers are sealed."
     known = {step.id for step in steps(place)}
@@ -117,7 +117,7 @@ def why_not(place: Place, day: Day) -> str:
 
 
 def carry(place: Place, day: Day) -> Carry:
-    """What is carried from this place, as the day stands."""
+    """The contents of the slip, from the day so far."""
     packet = day.packets[-1] if day.packets else None
     depart, (number, words) = day.last("depart"), day.marks[-1] if day.marks else (0, "")
     return Carry(
@@ -177,6 +177,7 @@ def _cases(place: Place, day: Day) -> tuple[CarriedContainer, ...]:
 
 
 def memory(place: Place, day: Day) -> tuple[Memory, ...]:
+    """The memory device of each tabulator."""
     found = []
     for tabulator in place.tabulators:
         kept = last(day, "memory", tabulator.id)
@@ -233,7 +234,7 @@ def _seals(day: Day) -> tuple[CarryLine, ...]:
 
 
 def keys(place: Place, day: Day) -> tuple[tuple[str, str], ...]:
-    """(what it opens, who had it last): the keys of the boxes, by who keeps them, and the security keys of the tabulators."""
+    """(what it opens, who had it last): keys of the boxes and security keys of the tabulators."""
     names = {o.id: f"{o.name}, {o.role}" for o in day.people.everybody}
     handed = max((k for k in day.of("relief") if k.body.get("keys_with")), key=lambda k: k.number, default=None)
     holders: dict[str, list[str]] = {}
@@ -289,4 +290,5 @@ def _carriers(place: Place, day: Day, depart: CurrentEntry | None) -> tuple[Carr
 
 
 def torn_words(torn: int | None) -> str:
+    """Torn prints in words; "" where there are none."""
     return by_number("{} torn print{|s} kept, in the envelope", torn, f"{torn}") if torn else ""

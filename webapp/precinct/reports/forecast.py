@@ -45,13 +45,13 @@ class ForecastPoint:
 
 
 def supplies(place: Place, day: Day) -> tuple[Supply, ...]:
-    """What is left of each style by the newest reading that tells, and until when it lasts at the rate since the one before."""
+    """What is left of each style by the newest reading that says it, and until when it lasts at the rate since the reading before."""
     piles = ((stock.style, list(_points(place, day, stock.style))) for stock in place.stock)
     return tuple(_supply(place, day, style, points) for style, points in piles if len(points) > 1)
 
 
 def _points(place: Place, day: Day, style: str) -> Iterator[ForecastPoint]:
-    """The pile at the opening and at each reading that tells; where nobody counted it, by the check-ins."""
+    """The pile at the opening and at each reading that says it; reckoned from check-ins where nobody counted."""
     opening = day.last("packs")
     received = (opening.body.get("received", {}) if opening else {}).get(
         style, next(s.received for s in place.stock if s.style == style)
@@ -138,7 +138,7 @@ class Battery:
 
 
 def battery(place: Place, day: Day) -> Battery | None:
-    """How long the batteries hold; None while the power is on or something else supplies it."""
+    """Until when the batteries last; None while the power is on or something else supplies it."""
     lost, back = day.last("power-lost"), day.last("power-back")
     if lost is None or (back and back.number > lost.number) or lost.body.get("runs_on") != "battery":
         return None

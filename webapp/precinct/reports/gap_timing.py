@@ -26,7 +26,7 @@ MOST = 2  # stretches that are told: beyond them nothing is narrowed down
 
 @dataclass(frozen=True, slots=True)
 class Ballots:
-    """So many ballots of one kind of note within one quarter hour; `begins` ms UTC."""
+    """A number of ballots of one kind of note within one quarter hour; `begins` in ms UTC."""
 
     begins: int
     kind: str
@@ -35,7 +35,7 @@ class Ballots:
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """From the reading without the gap to the one with it; None: the opening, the close. Times ms UTC; `kept` and `ballots` in order."""
+    """From the last reading without the gap to the first with it. None: the opening, the close. Times in ms UTC; `kept`, `ballots` in order."""
 
     since: Reading | None
     until: Reading | None
@@ -47,7 +47,7 @@ class Stretch:
 
 
 def stretches(balance: Balance, day: Day) -> tuple[Stretch, ...]:
-    """Where the gaps of this balance opened, the strongest explanation's first; () where nothing tells, or no reading was taken."""
+    """Where the gaps of this balance opened, the strongest explanation's first; () where nothing says it or no reading was taken."""
     if not balance.gaps or day.opened is None or not day.readings:
         return ()
     found = [ends for span in _spans(balance) if (ends := _readings(span, day))]
@@ -58,7 +58,7 @@ def stretches(balance: Balance, day: Day) -> tuple[Stretch, ...]:
 
 
 def _spans(balance: Balance) -> list[tuple[str | None, str | None]]:
-    """The hours that explanations of the strongest tie with any hours name."""
+    """The stretches of the explanations of the strongest tie that has any."""
     timed = [
         (one.tie, mistake.between)
         for one in balance.explanations
@@ -78,7 +78,7 @@ def _readings(span: tuple[str | None, str | None], day: Day) -> tuple[Reading | 
 
 
 def _first_off(readings: Iterable[Reading]) -> tuple[Reading | None, Reading] | None:
-    """The last reading of which nothing was to be said, and the first of which something was."""
+    """The last reading that agreed by its own rule, and the first that did not."""
     before = None
     for reading in readings:
         if reading.alarm:
@@ -110,7 +110,7 @@ def _stretch(since: Reading | None, until: Reading | None, day: Day, by_rule: bo
 
 
 def _by_quarter(notes: Iterable[CurrentEntry]) -> tuple[Ballots, ...]:
-    """Notes of ballots as counts of each quarter hour and kind: which came first within it is told nowhere."""
+    """Notes of ballots as counts of each quarter hour and kind; their order within it is not shown."""
     found: Counter[tuple[int, str]] = Counter()
     for kept in notes:
         found[kept.time - kept.time % QUARTER, kept.kind] += ballots(kept)
@@ -119,7 +119,7 @@ def _by_quarter(notes: Iterable[CurrentEntry]) -> tuple[Ballots, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Hours:
-    """The same at the desk, out of a packet's steps: clock times HH:MM ("" the opening, the close) and the steps between them, as the packet has them."""
+    """The same at the desk, from a packet's steps: clock times HH:MM ("" the opening, the close) and the steps between them."""
 
     since: str
     until: str

@@ -26,12 +26,12 @@ class Queue:
 
     @property
     def offered(self) -> float:
-        """Stations that would be busy all the time, if there were enough."""
+        """The offered load a: stations that would be busy all the time."""
         return self.per_hour * self.seconds / HOUR_SECONDS
 
     @property
     def load(self) -> float:
-        """Share of the time that each station is busy; 1 and more: the line grows."""
+        """The share of time each station is busy; from 1 the line grows."""
         return self.offered / self.stations
 
     @property
@@ -41,22 +41,22 @@ class Queue:
 
     @property
     def mean(self) -> float | None:
-        """Mean wait in seconds."""
+        """The mean wait in seconds."""
         return None if self.waits is None else self.waits * self.seconds / (self.stations - self.offered)
 
     @property
     def line(self) -> float | None:
-        """Mean number of people who wait."""
+        """The mean number of people waiting."""
         return None if self.waits is None else self.waits * self.offered / (self.stations - self.offered)
 
     def longer(self, seconds: float) -> float | None:
-        """Share of people who wait longer than this."""
+        """The share of people (0 to 1) who wait longer than this many seconds."""
         return (
             None if self.waits is None else self.waits * exp(-(self.stations - self.offered) * seconds / self.seconds)
         )
 
     def within(self, share: float) -> float | None:
-        """Seconds that this share of all people wait at most."""
+        """The seconds that this share of people (0 to 1) wait at most."""
         if self.waits is None:
             return None
         return (
@@ -67,7 +67,7 @@ class Queue:
 
 
 def erlang_b(offered: float, stations: int) -> float:
-    """Chance that all stations are busy when nobody may wait."""
+    """The probability that all stations are busy when nobody may wait (Erlang B)."""
     busy = 1.0
     for k in range(1, stations + 1):
         busy = offered * busy / (k + offered * busy)
@@ -86,7 +86,7 @@ def queue(per_hour: float, seconds: float, stations: int) -> Queue:
 
 
 def least(per_hour: float, seconds: float, limit: float = TEN_MINUTES, share: float = 0.05) -> Queue:
-    """The line at the fewest stations where at most this share of people wait longer than `limit` seconds."""
+    """The line at the fewest stations at which at most this share of people wait longer than `limit` seconds."""
     stations = max(int(per_hour * seconds / HOUR_SECONDS), 1)
     while True:
         found = queue(per_hour, seconds, stations)
@@ -97,5 +97,5 @@ def least(per_hour: float, seconds: float, limit: float = TEN_MINUTES, share: fl
 
 
 def in_a_day(open_minutes: float, minutes_each: float) -> int:
-    """Voters that one station serves in a day without a long line (queue-stop rule): half the minutes open, by the minutes of one voter."""
+    """Voters that one station serves in a day without a long line (queue-stop rule): half the minutes open, by minutes a voter."""
     return int(open_minutes / minutes_each / 2)

@@ -43,7 +43,7 @@ FIGURE_KINDS = frozenset(
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """One open matter: its sort of `SORTS`, a whole sentence, and the entry it stands under (0 where it is of no single entry)."""
+    """One open matter: its category of SORTS, a sentence, and the entry it belongs to (0 for no single entry)."""
 
     sort: str
     says: str
@@ -51,7 +51,7 @@ class Question:
 
 
 def questions(place: Place, day: BalancedDay) -> tuple[Question, ...]:
-    """Every open matter of this day, in the order in which it is asked. Empty: nothing is open."""
+    """Every open matter of this day, in the order in which the desk asks. () when nothing is open."""
     found = [
         *_short(place, day),
         *_figures(day),
@@ -64,14 +64,14 @@ def questions(place: Place, day: BalancedDay) -> tuple[Question, ...]:
 
 
 def shortened(says: str, longest: int) -> str:
-    """A sentence for a place with little room: what stands in brackets goes first, so that both figures and the difference stay; then its end."""
+    """A sentence made to fit: parentheses are dropped first, so that both figures and the difference stay; then its end."""
     if len(says) > longest:
         says = re.sub(r" \([^()]*\)", "", says)
     return says if len(says) <= longest else says[:longest].rsplit(" ", 1)[0] + " …"
 
 
 def _short(place: Place, day: BalancedDay) -> Iterator[Question]:
-    """Steps kept although a seat was empty, in the order of the record, with whoever signed them later."""
+    """Short-signed steps in the order of the record, with whoever signed them later."""
     for kept in _in_force(day):
         if kept.short and kept.kind not in BALLOT_KINDS:
             yield Question("short-signed", short_words(place, day, kept), kept.number)
@@ -81,7 +81,7 @@ def _short(place: Place, day: BalancedDay) -> Iterator[Question]:
 
 
 def _ballots(sort: str, what: str, count: int) -> Iterator[Question]:
-    """Notes of single ballots as a number: their order and their words stay in the record at the place."""
+    """Notes of single ballots as a number; their order and words stay in the record at the place."""
     if count:
         yield Question(
             sort,
@@ -90,7 +90,7 @@ def _ballots(sort: str, what: str, count: int) -> Iterator[Question]:
 
 
 def short_words(place: Place, day: BalancedDay, kept: CurrentEntry) -> str:
-    """Which step, who signed, which seat is empty and why, who was told and when; and who signed for it later."""
+    """A short-signed step in words: which, who signed, which seat is empty and why, who was told and when, who signed later."""
     step = statement.step_of(kept.kind, place)
     labels = {seat.name: seat.label for seat in seats(step.signs if step and step.signs != "all" else "any")}
     names = {person.id: person.name for person in day.people.everybody}
@@ -113,7 +113,7 @@ def _party(place: Place, party: str) -> str:
 
 
 def _figures(day: BalancedDay) -> Iterator[Question]:
-    """Lines that are off, with or without a remark; figures that cannot be; the two great lines where they could not be drawn."""
+    """Lines that are off, with or without a remark; figures that cannot be; stock and poll book where they are not drawn."""
     open_lines = set(day.unremarked)
     for line in day.balance.gaps:
         name = line.name
@@ -145,7 +145,7 @@ def _seals(place: Place, day: BalancedDay) -> Iterator[Question]:
 
 
 def _exceptions(place: Place, day: BalancedDay) -> Iterator[Question]:
-    """What was kept as not so, with what was found and done."""
+    """Steps recorded as not so, with what was found and done."""
     for kept in _in_force(day):
         if kept.not_so and kept.kind not in BALLOT_KINDS:
             found, done = (kept.word(name) or "words withheld" for name in ("found", "done"))
@@ -164,7 +164,7 @@ def _statements(place: Place, day: BalancedDay) -> Iterator[Question]:
 
 
 def _packet(day: BalancedDay) -> Iterator[Question]:
-    """A packet that no longer says what the record says."""
+    """A packet that is older than the record."""
     if day.packets:
         made = day.packets[-1]
         after = [k.number for k in day.entries if k.number > made.number and k.kind in FIGURE_KINDS]

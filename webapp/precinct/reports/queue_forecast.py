@@ -44,7 +44,7 @@ class QueueForecast:
 
 
 def waits(place: Place, day: Day) -> tuple[QueueForecast, ...]:
-    """What is to be expected at each sort of station; nothing before the first reading, and nothing where nobody comes."""
+    """The forecast for check-in, booths and tabulators; () before the first reading, and where nobody comes."""
     per_hour = pace(place, day)
     if not per_hour:
         return ()
@@ -66,7 +66,7 @@ def _rows(place: Place, day: Day) -> tuple[tuple[str, int | None, float | None, 
 
 
 def whole_day(place: Place, day: Day) -> str:
-    """How many voters the whole day takes without a long line, by the sort of station that takes fewest; "" where the place file gives no numbers."""
+    """In words, how many voters the whole day takes without a long line, by the slowest kind of station; "" without numbers."""
     minutes = (closing_hour(place, day) - place.at(place.opens)) / MINUTE_MS
     takes = [
         (stations * in_a_day(minutes, seconds / 60), where, stations)
@@ -80,13 +80,13 @@ def whole_day(place: Place, day: Day) -> str:
 
 
 def booths(place: Place, day: Day) -> int | None:
-    """As they were set up this morning, else as the place file says."""
+    """Booths as set up this morning, else as the place file says."""
     kept = day.last("room-view")
     return (kept.body.get("booths") if kept else None) or place.queue.booths
 
 
 def _in_use(place: Place, day: Day) -> int:
-    """Tabulators that count ballots now."""
+    """The tabulators that count ballots now."""
     listed = steps(place)
     return sum(
         not out_of_use.shut(place, day, t.id, listed) and out_of_use.out_with(day, t.id) is None

@@ -48,7 +48,7 @@ class Looked:
 
 
 def at_place(place: Place, looked: Looked) -> tuple[Ready, ...]:
-    """Every line for a polling place, what the laptop must have first, what people bring after it."""
+    """Every line for a polling place: what the laptop must have first, then what people bring."""
     return (
         _file(place, looked),
         _mode(place),
@@ -70,7 +70,7 @@ def at_place(place: Place, looked: Looked) -> tuple[Ready, ...]:
 def at_office(
     places: Sequence[tuple[str, str, Place | None, bool]], officials: Sequence, looked: Looked, first: Place | None
 ) -> tuple[Ready, ...]:
-    """For the desk: `places` = (id, name, its newest place file or None, whether a laptop was enrolled for it)."""
+    """Every line for the desk. `places`: (id, name, newest place file or None, whether a laptop was enrolled)."""
     lines = [_places(places), _enrolled(places)]
     lines += [_mode(first), _clock(first, looked)] if first else []
     return (
@@ -90,7 +90,7 @@ def at_office(
 
 
 def counted(lines: Sequence[Ready]) -> str:
-    """ "9 of 14 ready, 2 need a look"."""
+    """The count in words: "9 of 14 ready, 2 need a look"."""
     ready, look = sum(line.state == "done" for line in lines), sum(line.state == "look" for line in lines)
     all_ = sum(line.state != "expected" for line in lines)
     return f"{ready} of {all_} ready" + (f", {look} need{'s' if look == 1 else ''} a look" if look else "")
@@ -118,7 +118,7 @@ def _mode(place: Place) -> Ready:
 
 
 def _clock(place: Place, looked: Looked) -> Ready:
-    """The laptop's clock in the place's zone against election day."""
+    """The laptop's clock, in the place's zone, compared with election day."""
     moment = datetime.fromtimestamp(looked.now / 1000, place.tz)
     said = f"{moment:%A}, {moment.day} {moment:%B %Y}, {wall(place, looked.now)}"
     scripted = " The clock is moved by hand, for practice." if looked.scripted else ""

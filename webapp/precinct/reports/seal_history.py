@@ -1,6 +1,6 @@
-"""Custody told thing by thing: each seal's life from issued to found, each box and its bins, each container with what went into it, and the account of all seals.
+"""Custody, thing by thing: each seal from issued to found, each box and its bins, each container and its contents, all seals added up.
 
-Nothing is decided here; `custody` says what does not agree. Ballots and counters stay out while they are folded away.
+Nothing is decided here; `seal_log` says what does not agree. Ballots and counters are left out while they are hidden.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -93,7 +93,7 @@ class SealAccount:
 
 
 def lives(place: Place, day: Day) -> dict[str, tuple[SealHistory, ...]]:
-    """By point, in order: every number that was there."""
+    """The history of each point: every seal that was on it, in order."""
     on, words = seal_log.on_now(place, day), dict(seal_points.seal_points(place))
     by_point: dict[str, list[list[SealEvent]]] = {}
     for touch in seal_log.touches(place, day):
@@ -111,7 +111,7 @@ def lives(place: Place, day: Day) -> dict[str, tuple[SealHistory, ...]]:
 
 
 def _life(where: str, stay: list[SealEvent], now: str, after: list[SealEvent] | None) -> SealHistory:
-    """`after`: the seal that followed at this point, None for the newest."""
+    """The history of one seal. `after`: the seal that followed at this point, None for the newest."""
     first, told = stay[0], [_touch(touch) for touch in stay]
     if after and stay[-1].what != "cut":
         told.append(f"{after[0].number} applied in its place, entry {after[0].entry}")
@@ -128,7 +128,7 @@ def _life(where: str, stay: list[SealEvent], now: str, after: list[SealEvent] | 
 
 
 def _touch(touch: SealEvent) -> str:
-    """ "applied by the office", "read, agrees", "cut to empty the bin, number agreed", "read as 40161, not the 40116 that was applied"."""
+    """One event in words: "applied by the office", "read, agrees", "read as 40161, not the 40116 that was applied"."""
     if touch.what == "applied":
         return "applied, entry " + str(touch.entry) if touch.entry else "on it when it came from the office"
     if touch.differs:
@@ -140,7 +140,7 @@ def _touch(touch: SealEvent) -> str:
 
 
 def groups(place: Place, day: Day) -> tuple[Group, ...]:
-    """Tabulators with their boxes, then a box that several share, then whatever else carries a seal; containers stand apart."""
+    """Tabulators with their boxes, then a box that several share, then whatever else has a seal; containers are apart."""
     told, points = lives(place, day), [point for point, _ in seal_points.seal_points(place)]
     points += [point for point in told if point not in points]
     left = [point for point in points if point not in {c.id for c in place.containers}]
@@ -156,7 +156,7 @@ def groups(place: Place, day: Day) -> tuple[Group, ...]:
 
 
 def _sorts(place: Place, points: Iterable[str]) -> Iterator[tuple[str, str, list[str]]]:
-    """(title, box, points) of each tabulator; of a box that several share by itself."""
+    """(title, box, points) of each tabulator, and of a box that several share."""
     users: dict[str, list[str]] = {}
     for tabulator in place.tabulators:
         users.setdefault(tabulator.box, []).append(tabulator.id)
@@ -188,11 +188,12 @@ def _group(
 
 
 def boxes(day: Day, box: str) -> list[CurrentEntry]:
-    """Everything that was kept of a box: shown empty, locked, emptied, in use, taken out, shown empty again; in order."""
+    """Every entry about a box, in order: shown empty, locked, emptied, in use, taken out, shown empty again."""
     return sorted((kept for kind in BOX_KINDS for kept in day.all(f"{kind}:{box}")), key=lambda kept: kept.number)
 
 
 def containers(place: Place, day: Day) -> tuple[ContainerHistory, ...]:
+    """The history of each container."""
     told, on = lives(place, day), seal_log.on_now(place, day)
     return tuple(
         ContainerHistory(c.id, c.holds, on.get(c.id, ""), tuple(_put_in(place, day, c)), told.get(c.id, ()))
@@ -201,7 +202,7 @@ def containers(place: Place, day: Day) -> tuple[ContainerHistory, ...]:
 
 
 def _put_in(place: Place, day: Day, container: Container) -> Iterator[str]:
-    """What went in: out of which bin, how many where they were counted, and the count before it was sealed."""
+    """What went into a container: from which bin, how many where counted, and the count before it was sealed."""
     folded, closing = day.folded_away, day.last("containers-filled")
     for box in place.boxes:
         names = dict(field_options.things("box-bin", place, day, box.id))
@@ -242,7 +243,7 @@ def security_keys(place: Place, day: Day) -> tuple[tuple[str, str], ...]:
 
 
 def account(place: Place, day: Day) -> SealAccount:
-    """By the entries during the day; as counted at the hand-over once that is signed."""
+    """The account of all seals: by the day's entries, or as counted at the hand-over once that is signed."""
     kept, seen = day.last("seals-accounted"), seal_log.counts(place, day)
     if kept is None or any(name not in kept.body for name in ("issued", "applied", "returned", "damaged")):
         return SealAccount(seen["issued"], seen["applied"], None, None, seen["applied"])

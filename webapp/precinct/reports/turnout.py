@@ -29,12 +29,12 @@ class Turnout:
 
     @property
     def share(self) -> float | None:
-        """Checked in of all registered."""
+        """Check-ins as a share of registered voters, 0 to 1; None where not all are known."""
         return None if self.registered is None else self.check_ins / self.registered
 
 
 def turnout(place: Place, day: Day) -> Turnout | None:
-    """None before the first reading."""
+    """Turnout by the newest reading; None before the first."""
     if not day.readings:
         return None
     now, (since, _, before) = day.readings[-1], _earlier(place, day)

@@ -1,7 +1,7 @@
-"""The balance worked by hand: for each line the figures that are added up on its left and its right, and what a difference is called.
+"""The balance worked by hand: the figures that are added up on each side of a line, and the name of a difference.
 
-The same table stands behind it as behind the balance itself (`balance_table`, with the place's own flags), so that paper and program never
-work with two arithmetics. A figure that counts 0 on a line is not asked there.
+It uses the same table as the balance (`ballot_table`, with the place's own flags), so that paper and program never differ. A figure that
+counts 0 on a line is not asked there.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -31,7 +31,7 @@ LOGGED = ("spoiled", "provisional")
 
 @dataclass(frozen=True, slots=True)
 class Term:
-    """One figure of a side: `sign` +1 or -1, `key` names the figure wherever it is asked again."""
+    """One figure of a side: `sign` is +1 or -1, `key` names the figure wherever it is asked again."""
 
     sign: int
     key: str
@@ -58,7 +58,7 @@ class Worksheet:
 
 
 def worksheets(place: Place) -> tuple[Worksheet, ...]:
-    """Every line that people here can work out by hand, in the order of the balance."""
+    """Every line that can be worked out by hand at this place, in the order of the balance."""
     table = read_dispositions(dispositions(place))
     found = [
         _stock(place, table),
@@ -102,7 +102,7 @@ def _line(
 
 
 def _terms(*pairs: str) -> tuple[Term, ...]:
-    """Keys and labels in turn; a label that begins with "less " is taken off."""
+    """Terms from keys and labels in turn; a label that begins with "less " has sign -1."""
     return tuple(
         Term(-1 if label.startswith("less ") else 1, key, label)
         for key, label in zip(pairs[::2], pairs[1::2], strict=True)
@@ -140,7 +140,7 @@ def _tapes(place: Place) -> tuple[Term, ...]:
 
 
 def _weighed(place: Place, weight: Weight) -> Iterator[Term]:
-    """The set-aside kinds that count on a line, by their weight there: never more than one either way."""
+    """The set-aside kinds that count on a line, with their weight, which is +1 or -1."""
     return (_signed(n, kind, words) for kind, words in tally_kinds(place) if (n := weight(kind)))
 
 
