@@ -108,6 +108,7 @@ export async function contact() {
     if (says) {
       if (!(await alarm())) await raise(says, saw, state(said));
     } else if (said.handed_over) await forget();
+    else if (said.lost && !(await giveBack(said))) return null; // what the spare laptop lacks goes first; the memory stays as it is till then
     else {
       await remember(state(said));
       await keepMine(said);
@@ -132,8 +133,21 @@ async function keepMine(said) {
   await deed(["mine"], "readwrite", (store) => {
     if (!same) store.clear();
     for (const one of mine.entries) store.put(one, one.number);
-    store.put({ record: said.record, seq: mine.more ? -1 : said.last_seq, number: said.number, next: mine.next, waits: mine.waits }, "upto");
+    store.put({ record: said.record, seq: mine.more ? -1 : said.last_seq, number: said.number, next: mine.next, waits: mine.waits, tablet: mine.tablet }, "upto");
   });
+}
+
+// A spare laptop went on without the last entries: it gets those that this tablet has, byte for byte. Whether it took the list.
+async function giveBack(said) {
+  const all = await deed(["mine"], "readonly", (store) => store.getAll());
+  const upto = await deed(["mine"], "readonly", (store) => store.get("upto"));
+  const saw = await remembered();
+  const entries = upto?.record === said.record ? all.filter((one) => one.entry && one.number >= said.lost[0]) : [];
+  const body = JSON.stringify({ tablet: upto?.tablet ?? "", seen: saw.number, run: saw.run, entries });
+  const answer = await fetch("/contact/back", { method: "POST", headers: { "Content-Type": "application/json", "X-CSRFToken": token }, body, redirect: "error", cache: "no-store" });
+  if (!answer.ok) return false;
+  await remember(state(said));
+  return true;
 }
 
 // After hand-over nothing stays but what this tablet still holds.

@@ -19,7 +19,7 @@ from tests.house.tree import (
 RULES = {"precinct", "board", "deck"}
 BELOW = {
     "record": set(),
-    "stick": {"record"},
+    "stick": {"record", "precinct"},
     "precinct": {"record"},
     "board": {"precinct", "record"},
     "deck": {"precinct", "record"},

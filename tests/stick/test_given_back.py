@@ -4,7 +4,7 @@ import pytest
 
 from tests.record import story
 from tests.stick import nights
-from webapp.record.chain import first_head
+from webapp.precinct.day import restores
 from webapp.record.entry import Act, Claim, Entry, Text
 from webapp.record.reader import RunStart
 from webapp.stick import given_back as back
@@ -94,21 +94,20 @@ def test_entries_are_proven_up_to_a_head_that_somebody_else_knows(night):
 
 def test_the_lost_numbers_of_the_worked_example():
     """The laptop kept 420, the stick had 412; tablet A gave 413, 415 and 420 back, and the inspector wrote 420 on the paper log."""
-    start = RunStart(2, 10_001, 412, bytes(32))
-    lost = back.lost_numbers(start, (413, 415, 420), 420)
+    lost = restores.lost_numbers(412, (413, 415, 420), 420)
 
     assert lost == [414, 416, 417, 418, 419]
-    assert back.ranges(lost) == [(414, 414), (416, 419)]
-    assert back.in_words(lost) == "414, 416 to 419"
+    assert restores.ranges(lost) == [[414, 414], [416, 419]]
+    assert restores.in_words(restores.ranges(lost)) == "414, 416 to 419"
 
 
 def test_nothing_seen_and_nothing_given_loses_nothing_that_anybody_knows_of():
-    assert back.lost_numbers(RunStart(2, 10_001, 0, first_head(bytes(16))), (), 0) == []
-    assert back.in_words([]) == "none"
+    assert restores.lost_numbers(0, (), 0) == []
+    assert restores.in_words([]) == "none"
 
 
 def test_a_number_above_what_was_seen_is_counted_when_it_is_given_back():
-    assert back.lost_numbers(RunStart(2, 10_001, 5, bytes(32)), (9,), 6) == [6, 7, 8]
+    assert restores.lost_numbers(5, (9,), 6) == [6, 7, 8]
 
 
 def test_an_act_of_it_can_be_kept(night, ledger):

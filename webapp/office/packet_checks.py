@@ -16,6 +16,7 @@ from webapp.office.packet_lacks import Lack
 from webapp.office.roster import Roster
 from webapp.packet import contents
 from webapp.packet.envelope import Opened, PacketRefused, context, open_packet, verify
+from webapp.packet.print_content import restored_words
 from webapp.precinct import numbers
 from webapp.precinct.balance.balance import Balance, Unreadable, balance
 from webapp.precinct.balance.figure_rows import figure
@@ -125,6 +126,7 @@ def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known
             _stock(core, place),
             _seals(core, place, lacking),
             _short(core, place, lacking),
+            *_record(core, place),
         ),
         drawn,
         proven,
@@ -206,8 +208,15 @@ def _signature(opened: Opened, place: Place, roster: Roster) -> Check:
             "the key is not enrolled here: not proven. It is held, and in no figure, until two parties sign that it counts",
         )
     row = roster.enrolments.get(opened.kid)
+    if opened.kid in roster.spares and opened.core.get("kit") != "spare":
+        return Check(
+            name,
+            "look",
+            "signed by the key of the spare laptop's kit, and it does not say that the laptop was replaced",
+        )
     if row is None or row.to_ms is None:
-        return Check(name, "agrees", "signed by the key enrolled for this place")
+        whose = "of the spare laptop's kit, made for" if opened.kid in roster.spares else "enrolled for"
+        return Check(name, "agrees", f"signed by the key {whose} this place")
     until = f"the key that was replaced at {clock(place, row.to_ms)}"
     held = "It is held, and in no figure, until two parties sign that it counts"
     if row.lost_at is not None:
@@ -215,6 +224,12 @@ def _signature(opened: Opened, place: Place, roster: Roster) -> Check:
     if opened.core["made"] > row.to_ms:
         return Check(name, "look", f"signed at {clock(place, opened.core['made'])} by {until}: not proven. {held}")
     return Check(name, "agrees", f"signed by {until}, before that")
+
+
+def _record(core: Mapping[str, Any], place: Place) -> tuple[Check, ...]:
+    """What the packet says of a replaced laptop; nothing where there was one laptop all night."""
+    said = restored_words(core, place)
+    return (Check("Record", "look", said),) if said else ()
 
 
 def _number(opened: Opened, known: Sequence[Known], proven: bool) -> Check:

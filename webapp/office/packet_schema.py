@@ -126,6 +126,15 @@ CORE: Mapping[str, Form] = {
     "remarks": each(digest),
 }
 
+RESTORED: Mapping[str, Form] = {
+    "runs": each(row(whole, whole, whole, digest)),
+    "lost": each(row(whole, whole)),
+    "given_back": row(whole, whole),
+    "kit": text,
+    "restored": moment,
+}
+"""What a packet says besides where its laptop was replaced: all of it, or nothing."""
+
 REMARKS: Mapping[str, Form] = {
     "v": whole,
     "remarks": each(row(whole, each(text), each(number), text, moment, SIGNERS)),
@@ -146,6 +155,12 @@ def check(core: Mapping[str, Any], remarks: Mapping[str, Any]) -> None:
             raise PacketRefused(
                 f"In this {name}, {', '.join(odd)} cannot be what a night's packet holds. Key the place from its paper statement and ask for the packet again."
             )
+    if (said := [key for key in RESTORED if key in core]) and not (
+        len(said) == len(RESTORED) and core["runs"] and all(form(core[key]) for key, form in RESTORED.items())
+    ):
+        raise PacketRefused(
+            "What this packet says of a replaced laptop cannot be so. Key the place from its paper statement and ask for the packet again."
+        )
     if not bounded(core):
         raise PacketRefused(
             "A number in this packet is larger than any of a night. Key the place from its paper statement and ask for the packet again."

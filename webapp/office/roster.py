@@ -1,12 +1,12 @@
 """Which places the office awaits, with every place file it issued for each and every key it enrolled."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import astuple, dataclass, field
 from pathlib import Path
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
-from webapp.gate import keys, signed_place_file
+from webapp.gate import keys, signed_place_file, spare
 from webapp.gate.keys import Enrolment
 from webapp.gate.refusals import GateRefused
 from webapp.office import office_file
@@ -27,6 +27,10 @@ class Roster:
         default_factory=dict
     )  # kid -> whose key, from when to when, whether lost
 
+    spares: frozenset[bytes] = (
+        frozenset()
+    )  # kids of the keys in kits of spare laptops; their rows are among the enrolments
+
     @property
     def awaited(self) -> int:
         """Places whose packets are awaited: those of office.toml, whether a place file was issued or not, and any other that has one."""
@@ -46,6 +50,7 @@ def load(folder: Path) -> Roster:
         raise GateRefused(f"{folder.name} holds no {OFFICE_FILE}: give the folder of an office.")
     office = office_file.read(path.read_bytes())
     public, rows = keys.office_key(folder).public_key(), keys.enrolments(folder)
+    kits = spare.spares(folder)
     issued: dict[bytes, Place] = {}
     for file in sorted((folder / ISSUED).glob("*.cose"), key=lambda f: (f.stat().st_mtime_ns, f.name)):
         try:
@@ -59,6 +64,7 @@ def load(folder: Path) -> Roster:
         office,
         {p: newest[p] for p in order if p in newest},
         issued,
-        keys.enrolled(folder),
-        {row.kid: row for row in rows},
+        keys.enrolled(folder) | {one.kid: Ed25519PublicKey.from_public_bytes(one.public) for one in kits},
+        {row.kid: row for row in rows} | {one.kid: Enrolment(*astuple(one), None, None) for one in kits},
+        frozenset(one.kid for one in kits),
     )

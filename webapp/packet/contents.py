@@ -13,6 +13,7 @@ from webapp.precinct.account import figures_of_day
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.account.contest_rows import TOTALS, added, row
 from webapp.precinct.checklist import checklist
+from webapp.precinct.day import restores
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.place.place import Place
 from webapp.record.entry import Signer
@@ -57,6 +58,21 @@ def core(place: Place, day: BalancedDay, number: int, amends: bytes | None, made
         "gaps": [[line.name, line.gap] for line in day.balance.gaps],
         "remarks": [k.body["words"]["remark"] for k in day.remarks if "remark" in k.body.get("words", {})],
         **_envelopes(day),
+        **_restored(day),
+    }
+
+
+def _restored(day: BalancedDay) -> dict[str, Any]:
+    """Runs, lost numbers, what was given back (how many, how many of them two parties signed for), kit and moment; nothing without a restore."""
+    found = restores.restore(day)
+    if found is None:
+        return {}
+    return {
+        "runs": restores.runs(day),
+        "lost": restores.ranges(found.lost),
+        "given_back": [len(found.given), len(found.given) - len(found.unsigned)],
+        "kit": found.kit,
+        "restored": found.when,
     }
 
 

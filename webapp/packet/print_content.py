@@ -9,6 +9,7 @@ from webapp.packet.figures_from_core import figures
 from webapp.precinct.balance.balance import Balance, balance
 from webapp.precinct.checklist import checklist
 from webapp.precinct.day.hours import wall
+from webapp.precinct.day.restores import in_words
 from webapp.precinct.place.place import Contest, Place
 
 SEAT_EMPTY = {
@@ -69,6 +70,20 @@ def account(
         remarks=tuple(full),
         contests=tuple(_contest(c, core["contests"][c.id]) for c in place.typed_contests() if c.id in core["contests"]),
         amends=core["amends"].hex() if core["amends"] else "",
+        restored=restored_words(core, place),
+    )
+
+
+def restored_words(core: Mapping[str, Any], place: Place) -> str:
+    """What happened to the laptop, in a sentence or two; "" where nothing was restored."""
+    if "runs" not in core:
+        return ""
+    last = core["runs"][-2][2] if len(core["runs"]) > 1 else 0
+    on = "on a spare laptop" if core["kit"] == "spare" else "on a spare laptop without a kit"
+    count, counted = core["given_back"]
+    back = f" Given back: {count}" + (f", {counted} of them read and signed by two parties" if count else "") + "."
+    return (
+        f"Restored at {_clock(core['restored'], place)} {on} after entry {last}.{back} Lost: {in_words(core['lost'])}."
     )
 
 

@@ -98,6 +98,7 @@ class AccountPages:
     rows: tuple[AccountRow, ...]
     gaps: tuple[Gap, ...] = ()
     marks: tuple[Mark, ...] = ()
+    restored: str = ""  # what happened to the laptop, "" where it was one all night
     signers: tuple[PrintedSigner, ...] = ()
     short_signed: tuple[str, ...] = ()  # one sentence each: which step, who signed, who did not and why
     remarks: tuple[Remark, ...] = ()

@@ -56,6 +56,10 @@ def _first_page(sheet: PaperSheet, account: AccountPages, scale: float, kept: in
     _head(sheet, account, scale)
     _ballot_account(sheet, account.rows, scale)
     _gaps(sheet, account.gaps[:kept], len(account.gaps), scale)
+    if account.restored:
+        _title(sheet, "The laptop was replaced", scale)
+        sheet.say(account.restored, 9 * scale)
+        sheet.down(1.5 * scale)
     _marks(sheet, account, scale)
     _ink(sheet, account, scale)
     return sheet.get_y()

@@ -76,6 +76,11 @@ class Reader:
         with self._look() as db:
             return dict(db.execute("SELECT name, text FROM words WHERE number = ? ORDER BY rowid", (number,)))
 
+    def salts(self, number: int) -> dict[str, bytes]:
+        """The salt of each of the free words kept beside entry `number`, by name."""
+        with self._look() as db:
+            return dict(db.execute("SELECT name, salt FROM words WHERE number = ? ORDER BY rowid", (number,)))
+
     def find(self, id: bytes) -> Entry | None:
         """The entry that carries this 16-byte id, if it has been kept."""
         with self._look() as db:

@@ -72,29 +72,3 @@ def proven_up_to(start: RunStart, given: Mapping[int, bytes], known: Iterable[tu
         if wanted.get(number) == head:
             proven = number
     return proven
-
-
-def lost_numbers(start: RunStart, given: Iterable[int], seen: int) -> list[int]:
-    """The numbers above the last restored one, up to the highest anybody saw, that nobody gave back."""
-    there = set(given)
-    return [number for number in range(start.last + 1, max([seen, *there]) + 1) if number not in there]
-
-
-def ranges(numbers: Sequence[int]) -> list[tuple[int, int]]:
-    """Runs of numbers as (first, last): 414, 416, 417 gives (414, 414) and (416, 417)."""
-    found: list[tuple[int, int]] = []
-    for number in sorted(numbers):
-        if found and found[-1][1] == number - 1:
-            found[-1] = (found[-1][0], number)
-        else:
-            found.append((number, number))
-    return found
-
-
-def in_words(numbers: Sequence[int]) -> str:
-    """`414, 416 to 419`, or `none`."""
-    said = [
-        str(first) if first == last else f"{first} to {last}" if last > first + 1 else f"{first}, {last}"
-        for first, last in ranges(numbers)
-    ]
-    return ", ".join(said) or "none"

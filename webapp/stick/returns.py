@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import Any
 
+from webapp.precinct.day.restores import lost_numbers
 from webapp.record.entry import GIVEN_BACK, Act, Claim, Entry, Text
 from webapp.record.ledger import Ledger
 from webapp.record.reader import Reader, RunStart
@@ -108,7 +109,7 @@ def account_of(start: RunStart, back: Iterable[int], stated: int | None, seen: i
     """The same from its parts: stated is the number that the restore was told."""
     given = tuple(sorted(back))
     highest = max(start.last, stated or 0, seen or 0, *given) if given else max(start.last, stated or 0, seen or 0)
-    return Lost(start.last, start.first, highest, given, tuple(given_back.lost_numbers(start, given, highest)))
+    return Lost(start.last, start.first, highest, given, tuple(lost_numbers(start.last, given, highest)))
 
 
 def items_of(entries: Iterable[Any]) -> list[Item]:

@@ -20,6 +20,8 @@ from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Read, Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.restores import restore
+from webapp.precinct.numbers import few
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.record.entry import Claim, Entry
 from webapp.record.ledger import Ledger, RecordRefused
@@ -126,6 +128,14 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
         restored = self.day.of("restored")
         return restored[-1].body.get("kit", "") if restored else ""
 
+    def restore_notice(self) -> str:
+        """What is still to be done about a restore, before the packet; "" when two parties have signed the list, or nothing was restored."""
+        found = restore(self.day)
+        if found is None or (found.signed and not found.unsigned):
+            return ""
+        more = f" {few(len(found.unsigned), 'entry', 'entries')} came back." if found.unsigned else ""
+        return f"This laptop took over after entry {found.last}.{more} Two officials of different parties read what was restored and what is lost, and sign, before the packet: menu, What was restored."
+
     def kept_vouch(self, entry: Entry) -> None:
         """A lost PIN is forgotten at once; a reset lifts the refusal of the tablets."""
         if entry.body["why"] == "lost-pin":
@@ -147,8 +157,11 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
 
     def settled(self, claims: Sequence[Claim], now: int) -> str:
         """Two tablets race for one step: one wins, the other is told who and when. A packet waits for what tablets hold."""
-        if any(claim.kind == "packet-made" for claim in claims) and (owed := self.tablets_owed()):
-            return " ".join(sentence for _, sentence in owed)
+        if any(claim.kind == "packet-made" for claim in claims):
+            if owed := self.tablets_owed():
+                return " ".join(sentence for _, sentence in owed)
+            if unread := self.restore_notice():
+                return unread
         steps = {claim.kind for claim in claims} & {
             s.id for s in checklist.steps(self.place) if not s.note and not s.repeats
         }
@@ -241,6 +254,7 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
             Link("/packet", "Hand-over: summary packet"),
             Link("/papers", "Paper forms"),
             Link("/record", "Record"),
+            *([Link("/restored", "What was restored")] if self.restored_with() else []),
             Link("/people", "People", small=f"{len(self.people.working())} at work"),
             Link("/ready", "What is ready"),
             Link("/tablet", "This tablet: who holds it, light"),

@@ -1,8 +1,8 @@
 """The pages of a polling place."""
 
-from webapp.pages.place import balance, count, flow_page, note, now, packet, seals, tape
+from webapp.pages.place import balance, count, flow_page, note, now, packet, restored, seals, tape
 from webapp.pages.shared import clock, countersign, papers, people, ready, record, second_code, sign, steps
-from webapp.pages.tablets import app_shell, held, held_codes, pairing, tablet, tablet_report
+from webapp.pages.tablets import app_shell, giving_back, held, held_codes, pairing, tablet, tablet_report
 
 PAGES = tuple(
     module.page
@@ -21,15 +21,23 @@ PAGES = tuple(
         tape,
         balance,
         packet,
+        restored,
         flow_page,
         papers,
         ready,
         clock,
         tablet_report,
+        giving_back,
         held,
         held_codes,
         app_shell,
         pairing,
     )
 )
-LIMITS: dict[str, int] = {**tablet_report.LIMITS, **held.LIMITS, **held_codes.LIMITS, **pairing.LIMITS}
+LIMITS: dict[str, int] = {
+    **tablet_report.LIMITS,
+    **giving_back.LIMITS,
+    **held.LIMITS,
+    **held_codes.LIMITS,
+    **pairing.LIMITS,
+}

@@ -126,9 +126,9 @@ def mine():
         if what == "waits" and upto is None:
             upto = number - 1
         elif what == "shown":
-            given.append(
-                {"number": number, "entry": base64.b64encode(data).decode(), "texts": here.ledger.texts(number)}
-            )
+            salts = {name: salt.hex() for name, salt in here.ledger.salts(number).items()}
+            texts = here.ledger.texts(number)
+            given.append({"number": number, "entry": base64.b64encode(data).decode(), "texts": texts, "salts": salts})
     last = max([after, *(one["number"] for one in given)])
     return jsonify(
         record=here.ledger.record_id.hex(),

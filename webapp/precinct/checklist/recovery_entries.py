@@ -3,11 +3,15 @@
 from collections.abc import Mapping
 from typing import Any
 
+from webapp.precinct.day.restores import in_words, ranges
+
 TITLES = {
     "stick": "The backup stick",
     "restored": "Record restored on another laptop",
     "given-back": "Given back from the run before",
     "exported": "Record exported",
+    "returned-read": "What was restored, read and signed",
+    "tablet-returned": "A tablet reported from the run before",
 }
 STICK = {
     "on": "it is being written",
@@ -33,6 +37,12 @@ def said(kind: str, body: Mapping[str, Any]) -> str:
         return f"it goes on after entry {body['last']} with entry {body['first']}, {KITS.get(body.get('kit', ''), '')}{torn}{seen}"
     if kind == "given-back":
         return f"entry {body['was']} of run {body['run']}, from {whence(body['from'])}"
+    if kind == "returned-read":
+        back = in_words(ranges(body["back"]))
+        still = f"; tablets not heard: {', '.join(body['open'])}" if body["open"] else ""
+        return f"restored to entry {body['last']}, seen to {body['seen']}; given back: {back}; lost: {in_words(body['lost'])}{still}"
+    if kind == "tablet-returned":
+        return f"tablet {body['tablet']}, now {body['now']}, saw entry {body['seen']} and gave {body['given']} back"
     if kind == "exported":
         return "" if body.get("with_words", True) else "without its free words"
     return ""

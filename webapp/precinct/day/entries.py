@@ -15,6 +15,8 @@ from webapp.precinct.day.current_entry import NO_WORDS, CurrentEntry, corrected,
 from webapp.precinct.day.people import KINDS as PEOPLE_KINDS
 from webapp.precinct.day.people import People
 from webapp.precinct.day.projection import Projection
+from webapp.precinct.day.restores import GIVEN_BACK, SIGNED, folded
+from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
 from webapp.record.entry import Entry
 
@@ -39,6 +41,7 @@ class Entries:
         self._ats: dict[str, list[str]] = {}  # kind -> keys under which it was kept
         self._roots: dict[int, int] = {}  # number of a correction -> number of the entry it corrects
         self._sheets: dict[str, list[Projection]] = {}  # kind -> the sheets that list it
+        self.returned: dict[int, CurrentEntry] = {}  # what was given back of a run before, by the number it came under
 
     def add(self, entry: Entry, texts: Mapping[str, str] = NO_WORDS, head: bytes = b"") -> None:
         """Fold one more entry, in the order of the record."""
@@ -166,6 +169,43 @@ class Entries:
             if "figures" not in kept.body:
                 self.entries[index] = replace(kept, body={**kept.body, "figures": keying.figures})
 
+    def _return(self, entry: Entry, texts: Mapping[str, str]) -> None:
+        self.returned[entry.number] = self.entries[-1]
+        self._put(self.entries[-1])
+
+    def _read_back(self, entry: Entry, texts: Mapping[str, str]) -> None:
+        """Two parties signed a list of what was given back: from now on each entry in it counts, once."""
+        self._put(self.entries[-1])
+        numbers = {kept.body["was"]: number for number, kept in self.returned.items()}
+        for number in entry.body["given_back"]:
+            kept = self.returned.get(number)
+            if kept is None or self.entry(number) is not kept:
+                continue
+            inner = folded(kept, numbers)
+            if inner is None or self._done_again(inner):
+                continue
+            special = _SPECIAL.get(inner.kind)
+            if special:
+                special(self, inner, kept.texts)
+                continue
+            if inner.kind in PEOPLE_KINDS:
+                self.people.add(inner, kept.texts)
+            self._swap(kept, kept_from(inner, kept.texts), True)
+            for sheet in self._sheets.get(inner.kind, ()):
+                sheet.amend()
+
+    def _done_again(self, inner: Entry) -> bool:
+        """Whether this run has done that very step by itself: then the one from before does not count."""
+        step = next((step for step in steps(self.place) if step.id == inner.kind), None)
+        last = self.last(kept_from(inner, NO_WORDS).key)
+        return (
+            step is not None
+            and not step.note
+            and not step.repeats
+            and last is not None
+            and last.number > min(self.returned)
+        )
+
     def _mark(self, entry: Entry, texts: Mapping[str, str]) -> None:
         self.marks.append((entry.body["number"], entry.body["words"]))
         self._put(self.entries[-1])
@@ -178,4 +218,6 @@ _SPECIAL: dict[str, Callable[[Entries, Entry, Mapping[str, str]], None]] = {
     "keying": Entries._key,
     "check-words": Entries._mark,
     "counted-again": Entries._count_again,
+    GIVEN_BACK: Entries._return,
+    SIGNED: Entries._read_back,
 }

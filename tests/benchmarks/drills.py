@@ -1,0 +1,51 @@
+"""Two hundred drills on nights that a rehearsal kept: what was restored, given back and lost, and whether every statement was true.
+
+    python3 -m tests.benchmarks.drills [--kept DIR] [--seeds 200]
+
+DIR: what `tapeseal rehearse --keep DIR` left; without it the invented nights of the tests are used.
+"""
+
+import argparse
+import shutil
+import statistics
+import tempfile
+import time
+from collections import Counter
+from pathlib import Path
+
+from tests.drills.drill import drill, kept_night
+from webapp.precinct.place.ballot_kinds import COARSE_KINDS
+from webapp.record.backup import record_id_of
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--kept", type=Path, required=True)
+    parser.add_argument("--seeds", type=int, default=200)
+    options = parser.parse_args()
+    records = sorted(options.kept.rglob("record.db"))
+    found = [(kept_night(path), record_id_of(path)) for path in records]
+    began, reports = time.monotonic(), []
+    for seed in range(options.seeds):
+        night, record_id = found[seed % len(found)]
+        folder = Path(tempfile.mkdtemp(prefix="drill-"))
+        try:
+            reports.append(drill(night, record_id, COARSE_KINDS, folder, seed))
+        finally:
+            shutil.rmtree(folder)
+    wrong = [report for report in reports if report.wrong]
+    print(
+        f"{len(reports)} drills on {len(found)} nights of {min(len(n) for n, _ in found)} to {max(len(n) for n, _ in found)} entries, {time.monotonic() - began:.0f} s"
+    )
+    print("harms:", dict(Counter(report.harm for report in reports)))
+    for name in ("on_stick", "given", "lost"):
+        values = [getattr(report, name) for report in reports]
+        print(f"{name}: median {statistics.median(values):.0f}, most {max(values)}, in all {sum(values)}")
+    print(f"wrong: {len(wrong)}")
+    for report in wrong[:20]:
+        print(report)
+    return 1 if wrong else 0
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

@@ -1,0 +1,77 @@
+"""A packet made on a spare laptop: the kit's key proves it, the desk says what happened, and an older desk's packets read as ever."""
+
+from dataclasses import replace
+
+import pytest
+
+from tests.stick.enrolled import enrolled, prepared, tapeseal  # noqa: F401
+from webapp.gate import keys, kit, spare
+from webapp.office import packet_schema, roster
+from webapp.office.packet_checks import is_proven
+from webapp.packet.cose import PacketRefused, key_id
+from webapp.packet.print_content import restored_words
+
+CORE = {
+    "runs": [[1, 1, 412, bytes(32)], [2, 10_001, 10_077, bytes(32)]],
+    "lost": [[414, 414], [416, 419]],
+    "given_back": [3, 3],
+    "kit": "spare",
+    "restored": 1_793_705_400_000,
+}
+
+
+def test_the_key_of_the_kit_is_known_at_the_desk_beside_the_first(enrolled):
+    known = roster.load(enrolled.office)
+    opened = kit.opened(enrolled.kit.read_bytes(), enrolled.code)
+    second, first = key_id(opened.own.public_key()), key_id(keys.place_key(enrolled.place).public_key())
+
+    assert {first, second} <= set(known.keys)
+    assert known.spares == {second}
+    assert {known.enrolments[one].place for one in (first, second)} == {"W3"}
+    assert [one.kid for one in spare.spares(enrolled.office)] == [second]
+
+
+def test_a_packet_under_it_is_proven(enrolled):
+    known = roster.load(enrolled.office)
+    second = next(iter(known.spares))
+
+    class Opened:
+        kid, verified, core = second, True, {"made": 1_793_705_400_000}
+
+    assert is_proven(Opened(), known)
+    closed = replace(known.enrolments[second], to_ms=1)
+    assert not is_proven(Opened(), replace(known, enrolments={**known.enrolments, second: closed}))
+
+
+def test_the_desk_says_the_worked_example(enrolled):
+    place = roster.load(enrolled.office).places["W3"]
+    said = restored_words(CORE, place)
+
+    assert said.endswith(
+        "on a spare laptop after entry 412. Given back: 3, 3 of them read and signed by two parties. Lost: 414, 416 to 419."
+    )
+    assert "without a kit" in restored_words(CORE | {"kit": "fresh"}, place)
+    assert restored_words({}, place) == ""
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"runs": []},
+        {"runs": [[1, 1, 412]]},
+        {"lost": [[1]]},
+        {"given_back": [3]},
+        {"kit": 5},
+        {"restored": -1},
+        {"lost": None},
+    ],
+)
+def test_what_cannot_be_so_is_refused(change, monkeypatch):
+    monkeypatch.setattr(packet_schema, "CORE", {})
+    monkeypatch.setattr(packet_schema, "REMARKS", {})
+    packet_schema.check(CORE, {})
+    packet_schema.check({}, {})
+    with pytest.raises(PacketRefused, match="replaced laptop"):
+        packet_schema.check(CORE | change, {})
+    with pytest.raises(PacketRefused, match="replaced laptop"):
+        packet_schema.check({name: CORE[name] for name in ("runs", "lost")}, {})

@@ -1,0 +1,123 @@
+"""What was restored: to which entry, what tablets and disks gave back, in words, and which numbers nobody has; signed by two of different parties."""
+
+import uuid
+from dataclasses import dataclass
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.pages.shared import signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.steps import claim
+from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist.recovery_entries import whence
+from webapp.precinct.day.current_entry import kept_from
+from webapp.precinct.day.restores import NOT_FOLDED, Restore, in_words, ranges, restore
+from webapp.record.entry import Entry
+
+page = Blueprint("restored", __name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Returned:
+    """One entry that came back, for people to read. said: in words, or why it is not shown now. counts: whether it will count once signed."""
+
+    was: int
+    number: int
+    title: str
+    said: str
+    signers: str
+    source: str
+    signed: bool
+    counts: bool
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+def found() -> Restore:
+    return restore(room().day) or abort(404)
+
+
+@page.get("/restored")
+def restored():
+    return show({})
+
+
+def show(mistakes):
+    here, now = room(), found()
+    return render_template(
+        "place/restored.html",
+        restore=now,
+        returned=[returned(was, number, now) for was, number in sorted(now.given.items())],
+        lost=in_words(ranges(now.lost)),
+        open=unheard(now),
+        people=signing.candidates("P"),
+        mistakes=mistakes,
+        values=request.form or {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex},
+        when=here.now(),
+    )
+
+
+def returned(was: int, number: int, now: Restore) -> Returned:
+    here = room()
+    kept = here.day.returned[number]
+    inner = Entry.unpack(kept.body["entry"])
+    as_kept = kept_from(inner, kept.texts)
+    said = (
+        "Not shown until the blind figures are signed."
+        if here.day.hidden(as_kept)
+        else here.body_words(inner.kind, inner.body, kept.texts)
+    )
+    names = " and ".join(f"{here.person_name(one.person)}" for one in inner.signers)
+    title = checklist.title(inner.kind, inner.body.get("at") or "", here.place)
+    return Returned(
+        was,
+        number,
+        title,
+        said,
+        names,
+        whence(kept.body["from"]),
+        number not in now.unsigned,
+        inner.kind not in NOT_FOLDED,
+    )
+
+
+def unheard(now: Restore) -> list[str]:
+    """Tablets of the run before that were neither struck off nor heard since."""
+    day = room().day
+    before = {k.body["tablet"] for k in day.of("paired") if k.number <= now.last}
+    gone = {k.body["tablet"] for k in day.of("revoked")} | {
+        k.body["tablet"] for k in day.of("tablet-returned") if k.number > now.first
+    }
+    return sorted(before - gone)
+
+
+@page.post("/restored")
+def sign():
+    """The first of two signatures under the list as it stands; the second signs the very same."""
+    form, now, mistakes = request.form, found(), {}
+    text = form.get("seen", "").strip()
+    if text and not (text.isascii() and text.isdigit() and len(text) < 10):
+        mistakes["seen"] = "Enter the highest entry number that anybody saw, in digits, or leave it empty."
+    seen = max(now.seen, int(text)) if text and not mistakes else now.seen
+    if seen >= now.first:
+        mistakes["seen"] = (
+            f"Entry {now.first} and those after it are of this laptop. Enter the highest number from before."
+        )
+    if mistakes:
+        return show(mistakes), 422
+    lost = [number for number in range(now.last + 1, seen + 1) if number not in now.given]
+    body = {
+        "run": now.run,
+        "last": now.last,
+        "seen": seen,
+        "given_back": sorted(now.given.values()),
+        "back": sorted(now.given),
+        "lost": ranges(lost),
+        "open": unheard(now),
+    }
+    outcome = signing.sign(Draft((claim("returned-read", body, g.now, form, {}),), "P", "/restored", ""), form)
+    if outcome.waiting:
+        return redirect(f"/sign/{outcome.waiting}", 303)
+    return show(outcome.mistakes), 422

@@ -1,0 +1,71 @@
+"""A tablet gives back what a spare laptop went on without: its own kept entries of the run before, byte for byte, and the highest number it saw.
+
+The body is JSON: {"tablet": its letter then, "run", "seen": the newest state it was shown, "entries": as `/contact/mine` gave them}. Sent once, and
+again where the answer was lost; the same entry is taken once.
+"""
+
+import base64
+import binascii
+import re
+
+from flask import Blueprint, abort, current_app, g, jsonify, request
+
+from webapp.record.entry import Text
+from webapp.stick.returns import Item, take
+
+page = Blueprint("giving_back", __name__)
+MOST = 2000  # entries of one tablet
+LIMITS = {"/contact/back": 4 * 1024 * 1024}
+UNCLEAR = "This is not what a tablet keeps of a record. Open the page again."
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.post("/contact/back")
+def back():
+    """Takes the entries into the record; what is refused is told and named, the rest is in."""
+    here, sent = room(), request.get_json(silent=True)
+    items = read(sent)
+    letter, seen = sent["tablet"] or g.session.tablet, sent["seen"]
+    with here.lock:
+        before = here.ledger.length
+        runs = here.ledger.runs()
+        if not runs:
+            abort(409, "This record was never restored: nothing of it can be missing.")
+        result = take(here.ledger, items, letter, here.now())
+        here.catch_up(before)
+        told = {
+            "tablet": letter,
+            "now": g.session.tablet,
+            "run": runs[-1].run - 1,
+            "seen": seen,
+            "given": len(set(result.taken)),
+        }
+        if sent["run"] == runs[-1].run - 1 and not any(dict(k.body) == told for k in here.day.of("tablet-returned")):
+            here.laptop_says("tablet-returned", told)
+    return jsonify(taken=sorted(set(result.taken)), refused=result.refused)
+
+
+def read(sent: object) -> list[Item]:
+    """The entries with their words. Answers 400 where this is not what a tablet sends."""
+    if not isinstance(sent, dict) or not isinstance(sent.get("entries"), list) or len(sent["entries"]) > MOST:
+        abort(400, UNCLEAR)
+    if not re.fullmatch(r"[A-Z][0-9]{0,3}|", sent["tablet"] if isinstance(sent.get("tablet"), str) else "?") or not all(
+        type(sent.get(name)) is int and 0 <= sent[name] < 2**53 for name in ("seen", "run")
+    ):
+        abort(400, UNCLEAR)
+    try:
+        return [_item(one) for one in sent["entries"]]
+    except (KeyError, TypeError, ValueError, AttributeError, binascii.Error):
+        abort(400, UNCLEAR)
+
+
+def _item(one: dict) -> Item:
+    """An entry whose salts a tablet does not have comes back without its words."""
+    salts, texts = one.get("salts", {}), one.get("texts", {})
+    words = {name: Text(bytes.fromhex(salts[name]), text) for name, text in texts.items() if name in salts}
+    if not all(isinstance(text.text, str) and len(text.salt) == 16 for text in words.values()):
+        raise ValueError("a text without its salt")
+    return base64.b64decode(one["entry"], validate=True), words

@@ -1,0 +1,133 @@
+"""What a day knows of restores: its runs, what was given back of a run before, what nobody has, and what two parties signed of it.
+
+An entry that is given back counts from the moment two officials of different parties have signed the list in which it stands: nobody is signed
+for, and what a tablet says alone is not yet a figure. Then it counts as if it had come when it came back, with its signers of that time.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Protocol
+
+from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.record.entry import RESTORED, Entry
+
+GIVEN_BACK, SIGNED = "given-back", "returned-read"
+NOT_FOLDED = frozenset(
+    {
+        "check-words",
+        "started",
+        "stopped",
+        "version",
+        "record-opened",
+        RESTORED,
+        GIVEN_BACK,
+        SIGNED,
+        "keying",
+        "packet-made",
+    }
+)
+"""Kinds that come back to be read only: what the laptop before said of itself, and what is true of that run alone."""
+
+
+class DayView(Protocol):
+    """What is read of a day."""
+
+    length: int
+    head: bytes
+    returned: dict[int, CurrentEntry]
+
+    def of(self, kind: str) -> list[CurrentEntry]: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Restore:
+    """The newest restore. run: that it began; last: restored up to here; first: its own number; seen: the highest number that anybody saw.
+
+    given: old number -> number of the entry that brought it. lost: old numbers that nobody gave back. kit: "spare" or "fresh". signed: entry
+    in which two parties signed the list, 0 when they have not; unsigned: entries given back since. when: ms UTC.
+    """
+
+    run: int
+    last: int
+    first: int
+    seen: int
+    given: dict[int, int]
+    lost: tuple[int, ...]
+    kit: str
+    torn: int
+    signed: int
+    unsigned: tuple[int, ...]
+    when: int
+
+
+def restore(day: DayView) -> Restore | None:
+    """The newest restore of this record; None where there was none that says where it went on from."""
+    found = [kept for kept in day.of(RESTORED) if "first" in kept.body]
+    if not found:
+        return None
+    began = found[-1]
+    body = began.body
+    mine = (k for k in day.returned.values() if k.number > began.number and k.body["run"] == body["from_run"])
+    given = {k.body["was"]: k.number for k in mine}
+    read = [kept for kept in day.of(SIGNED) if kept.number > began.number]
+    told = [kept.body.get("seen", 0) for kept in read]
+    seen = max([body["last"], body.get("seen") or 0, *told, *given])
+    signed = {number for kept in read for number in kept.body["given_back"]}
+    return Restore(
+        body["from_run"] + 1,
+        body["last"],
+        began.number,
+        seen,
+        given,
+        tuple(lost_numbers(body["last"], given, seen)),
+        body.get("kit", ""),
+        body.get("torn", 0),
+        read[-1].number if read else 0,
+        tuple(number for number in given.values() if number not in signed),
+        began.kept,
+    )
+
+
+def runs(day: DayView) -> list[list[Any]]:
+    """[run, first number, last number, head] of each run, in order; a single row where nothing was restored."""
+    rows: list[list[Any]] = [[1, 1, day.length, day.head]]
+    for kept in (k for k in day.of(RESTORED) if "first" in k.body):
+        rows[-1][2:] = [kept.body["last"], bytes(kept.body["head"])]
+        rows.append([kept.body["from_run"] + 1, kept.number, day.length, day.head])
+    return rows
+
+
+def lost_numbers(last: int, given: Iterable[int], seen: int) -> list[int]:
+    """The numbers above the last restored one, up to the highest anybody saw, that nobody gave back."""
+    there = set(given)
+    return [number for number in range(last + 1, max([seen, *there], default=seen) + 1) if number not in there]
+
+
+def ranges(numbers: Sequence[int]) -> list[list[int]]:
+    """Runs of numbers as [first, last]: 414, 416, 417 gives [414, 414] and [416, 417]."""
+    found: list[list[int]] = []
+    for number in sorted(numbers):
+        if found and found[-1][1] == number - 1:
+            found[-1][1] = number
+        else:
+            found.append([number, number])
+    return found
+
+
+def in_words(pairs: Iterable[Sequence[int]]) -> str:
+    """Ranges as `414, 416 to 419`; `none` where there are none."""
+    said = [str(a) if a == b else f"{a} to {b}" if b > a + 1 else f"{a}, {b}" for a, b in pairs]
+    return ", ".join(said) or "none"
+
+
+def folded(kept: CurrentEntry, numbers: dict[int, int]) -> Entry | None:
+    """The entry inside one that was given back, under the number of the entry that brought it; None where it is only read.
+
+    numbers: old number -> number of the entry that brought it, for what speaks of another given-back entry.
+    """
+    inner = Entry.unpack(kept.body["entry"])
+    if inner.kind in NOT_FOLDED:
+        return None
+    of = inner.body.get("of")
+    body = {**inner.body, "of": numbers[of]} if isinstance(of, int) and of in numbers else inner.body
+    return replace(inner, number=kept.number, kept=kept.kept, body=body)
