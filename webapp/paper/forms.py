@@ -6,11 +6,21 @@ once for each.
 
 from collections.abc import Sequence
 
-from webapp.paper import carry_slip, day_sheets, note_forms, receipt_page, tape_sheets, witness_card, worksheet_pages
+from webapp.paper import (
+    carry_slip,
+    day_sheets,
+    note_forms,
+    receipt_page,
+    spare_sheet,
+    tape_sheets,
+    witness_card,
+    worksheet_pages,
+)
 from webapp.paper.headings import date_words, hours_head, sheet_for
 from webapp.paper.sheet import RIGHT, PaperSheet
 from webapp.paper.step_form import signed, step_form, step_height
 from webapp.paper.write_in_parts import caution, title
+from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import cautions
 from webapp.precinct.checklist.checklist import LISTS, fill, page_title, steps, task_key, tasks
 from webapp.precinct.checklist.step_text import page_key
@@ -33,8 +43,9 @@ HOW = (
 def forms_pdf(place: Place) -> bytes:
     """All of it as one PDF file, the pages numbered through."""
     sheet = sheet_for(place, NAME)
-    nothing = Day(place)
+    nothing = BalancedDay(place)
     _cover(sheet, place)
+    spare_sheet.pages(sheet, place, "")
     for name, heading in LISTS:
         _list(sheet, place, nothing, name, heading)
         if name == "voting":
@@ -70,7 +81,7 @@ def _cover(sheet: PaperSheet, place: Place) -> None:
     sheet.down(2)
     title(sheet, "In this order")
     for line in (
-        "Opening, step by step",
+        "What to do when the laptop dies; opening, step by step",
         "Voting: the readings of each hour, the tallies, a form for each note",
         "Closing, step by step; two keyings of each tape; the worksheet; the statement",
         "Hand-over, step by step",
