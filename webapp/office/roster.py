@@ -1,7 +1,7 @@
 """Which places the office awaits, with every place file it issued for each and every key it enrolled."""
 
 from collections.abc import Mapping
-from dataclasses import astuple, dataclass, field
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
@@ -65,6 +65,11 @@ def load(folder: Path) -> Roster:
         {p: newest[p] for p in order if p in newest},
         issued,
         keys.enrolled(folder) | {one.kid: Ed25519PublicKey.from_public_bytes(one.public) for one in kits},
-        {row.kid: row for row in rows} | {one.kid: Enrolment(*astuple(one), None, None) for one in kits},
+        {row.kid: row for row in rows} | {one.kid: _as_enrolment(one) for one in kits},
         frozenset(one.kid for one in kits),
     )
+
+
+def _as_enrolment(one: spare.Spare) -> Enrolment:
+    """A kit's key beside those of laptops: it is never replaced by another laptop's, nor reported lost by itself."""
+    return Enrolment(one.kid, one.place, one.mode, one.public, one.from_ms, one.to_ms, None, None)

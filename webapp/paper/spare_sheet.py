@@ -13,7 +13,7 @@ STEPS = (
     "Write down the time. Go on with the paper forms at the step where you are: voting goes on. Ring the election office.",
     "Two of you, of two parties, open the sealed envelope. Write its number on the paper log, with the time.",
     "Take the stick out of the old laptop. Switch the old laptop off, and leave it off: two laptops under one name raise an alarm on each tablet. Seal it; it is evidence.",
-    "Put the stick into the spare laptop and lay the kit beside it. Type: tapeseal precinct NEW_FOLDER --restore STICK --kit FILE --stick STICK, and then the code of the kit.",
+    "Put the stick into the spare laptop and lay the kit beside it. Type: tapeseal precinct NEW_FOLDER --restore STICK --kit FILE --stick STICK, with --tablets where tablets are used, and then the code of the kit.",
     "Hold the laptop’s clock against the wall, the poll book and the tabulators.",
     "Each of you sets a PIN again, with the second code on your own slip. A slip is lost: two of two parties vouch.",
     "Read aloud what the screen says is there and what is not. The witness holds the check words on the card against it.",

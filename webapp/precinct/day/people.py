@@ -17,11 +17,16 @@ FIRST = frozenset({"oath", "pin-set"})  # what a person signs before being sworn
 class RollLine(Protocol):
     """What is read of an entry."""
 
-    number: int
-    kind: str
-    body: Mapping[str, Any]
-    happened: int
-    signers: tuple
+    @property
+    def number(self) -> int: ...
+    @property
+    def kind(self) -> str: ...
+    @property
+    def body(self) -> Mapping[str, Any]: ...
+    @property
+    def happened(self) -> int: ...
+    @property
+    def signers(self) -> tuple[Any, ...]: ...
 
 
 @dataclass(frozen=True, slots=True)
