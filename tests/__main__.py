@@ -23,6 +23,7 @@ FAST_FIRST = (
     "place",
     "checklist",
     "balance",
+    "deck",
     "day",
     "record",
     "gate",

@@ -8,6 +8,7 @@ from webapp.deck.deck import build
 from webapp.deck.diagnosis import explain, rows_to_feed
 from webapp.deck.faults import effect
 from webapp.deck.oval_faults import fault
+from webapp.deck.playing import play
 
 DECK = deck_of(MAYOR, BOND)
 EXCHANGED = fault("exchange", style="1", positions=(("MAYOR", "A"), ("MAYOR", "B")))
@@ -121,6 +122,19 @@ def test_the_tape_of_the_edition_before_is_told():
     was = plan(style("1", "P1", contest("MAYOR", "A B C D", 1), BOND))
 
     assert {"fault": "edition"} in answers(DECK, after_edition(DECK, was), was)
+
+
+def test_a_style_that_the_edition_before_did_not_have_is_not_counted_by_its_memory():
+    deck = build(plan(style("1", "P1", MAYOR), style("2", "P2", BOND)))
+    was = plan(style("1", "P1", MAYOR))
+    found = compare(deck, after(deck, fault("edition"), before=was), was)
+
+    assert [one.fault.kind for one in explain(deck, found, was)] == ["edition"]
+    assert ("", "ballots") in found.effect
+
+
+def test_an_edition_with_the_same_ovals_is_no_fault_that_figures_could_show():
+    assert play(DECK, DECK.plan).hidden == () and "edition" not in play(DECK, DECK.plan).counts
 
 
 def after_edition(deck, was):

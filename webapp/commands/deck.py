@@ -70,7 +70,7 @@ def make(options: argparse.Namespace) -> int:
     print(
         json.dumps(answer(options.out, deck, played), ensure_ascii=False, separators=(",", ":"))
         if options.json
-        else "\n".join(told(options.out, deck, played))
+        else "\n".join(told(options.out, deck, played, before))
     )
     return 1 if played.hidden else 0
 
@@ -78,14 +78,14 @@ def make(options: argparse.Namespace) -> int:
 def made(options: argparse.Namespace, file: str = "") -> tuple[Place, Deck, DeckPlan | None]:
     """The place, its deck, and the plan of the edition before where one is given."""
     path = Path(file or options.files[0])
-    place = readable(path)
+    place = readable(path, "tested")
     try:
         deck = build(plan(place))
     except NoDeck as wrong:
         raise Stop(f"{path}: {wrong}") from None
     if options.before is None:
         return place, deck, None
-    old = readable(options.before)
+    old = readable(options.before, "compared with")
     if old.id != place.id:
         raise Stop(
             f"{options.before} is of {old.id} and {path} of {place.id}: give the edition before of the same place."
@@ -137,7 +137,7 @@ def hidden_says(deck: Deck, played: Played) -> Iterator[str]:
         yield fault_words.says(deck.plan, one)
 
 
-def told(folder: Path, deck: Deck, played: Played) -> Iterator[str]:
+def told(folder: Path, deck: Deck, played: Played, before: DeckPlan | None) -> Iterator[str]:
     fed = ", ".join(f"{one.ballots} through {tabulator}" for tabulator, one in deck.feeds.items())
     yield f"{folder}: the test deck of {deck.plan.place}, edition {deck.plan.edition}: {len(deck.rows)} ballots, counted {fed}; 3 cards to be refused among them."
     for style in deck.as_json()["styles"]:
@@ -145,6 +145,8 @@ def told(folder: Path, deck: Deck, played: Played) -> Iterator[str]:
     yield f"  {played.total} faults were played on it; {len(played.hidden) or 'none'} stayed hidden."
     for sentence in hidden_says(deck, played):
         yield f"  HIDDEN: {sentence}"
+    if before is not None and "edition" not in played.counts:
+        yield "  The edition before has the same ovals in the same places: its memory shows in no figure, only by card X-001."
     yield "  Print marking.pdf for the markers, tallies.pdf for those who check, certificate.pdf for the end. deck.json is the deck itself."
 
 

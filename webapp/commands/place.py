@@ -174,8 +174,8 @@ def printed(place: Place, options: argparse.Namespace) -> bytes:
     return header_sheets.header_sheets_pdf(place, given.get("kind", "first"), first, count)
 
 
-def readable(file: Path) -> Place:
-    """The place of a TOML file or of a signed one, or the sentences that stop the command."""
+def readable(file: Path, what: str = "printed") -> Place:
+    """The place of a TOML file or of a signed one, or the sentences that stop the command: what cannot be done with it."""
     data = contents(file)
     if data.startswith(b"\xd2"):
         try:
@@ -185,7 +185,7 @@ def readable(file: Path) -> Place:
     try:
         return place_file.read(data)
     except place_file.Mistakes as wrong:
-        raise Stop(f"{file} cannot be printed before this is mended.\n{listed(file, wrong.found)}") from None
+        raise Stop(f"{file} cannot be {what} before this is mended.\n{listed(file, wrong.found)}") from None
 
 
 def opened(folder: Path) -> enrolment.OfficeFolder:

@@ -88,6 +88,10 @@ def _edition(feed: Feed, before: DeckPlan | None) -> Effect:
         if one.style.id in old:
             for (contest, cell), more in _read_by(one, old[one.style.id], before.straight).items():
                 add_difference(found, contest, (cell,), (more,))
+        else:
+            for row in one.order:  # a style that the old program does not know is handed back
+                for (where, cell), more in row_effect(feed, row, -1).items():
+                    add_difference(found, where, (cell,), (more,))
     return found
 
 

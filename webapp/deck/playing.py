@@ -39,7 +39,7 @@ def play(deck: Deck, before: DeckPlan | None = None) -> Played:
         counts[one.kind] = counts.get(one.kind, 0) + 1
         if not effect(feed, one):
             hidden.append(one)
-    if before is not None:
+    if before is not None and read_unlike(deck.plan, before):
         counts["edition"] = 1
         if not effect(feed, fault("edition"), before):
             hidden.append(fault("edition"))
@@ -48,6 +48,15 @@ def play(deck: Deck, before: DeckPlan | None = None) -> Played:
         if not memory_moves(deck, one):
             hidden.append(one)
     return Played(counts, tuple(hidden))
+
+
+def read_unlike(plan: DeckPlan, before: DeckPlan) -> bool:
+    """Whether a memory of the edition before would read any ballot in another way."""
+
+    def program(one: DeckPlan) -> tuple:
+        return tuple((s.id, s.printed, s.sheet_of, tuple((c.n, c.parties) for c in s.contests)) for s in one.styles)
+
+    return program(plan) != program(before)
 
 
 def every_other(feed: Feed) -> Iterator[Fault]:
