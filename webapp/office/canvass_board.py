@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from webapp.office.desk_questions import Question
 from webapp.precinct.balance import summary
 from webapp.precinct.balance.balance import Balance
 from webapp.precinct.balance.contests import opposite_gaps
@@ -32,6 +33,11 @@ class LineGap:
         """A line over the whole place, not one of its precincts or styles."""
         return "@" not in self.line
 
+    @property
+    def contest(self) -> bool:
+        """A line of one contest: counted apart from ballots against voters."""
+        return self.line.startswith(("contest:", "write-ins:"))
+
 
 @dataclass(frozen=True, slots=True)
 class PlaceComparison:
@@ -47,11 +53,24 @@ class PlaceComparison:
     tape: int | None
     paper: int | None
     gaps: tuple[LineGap, ...]
+    asks: tuple[Question, ...] = ()
+
+    @property
+    def off(self) -> tuple[LineGap, ...]:
+        """Lines of ballots against voters that are off: whole lines, a precinct or style only where its whole line is level."""
+        mine = [one for one in self.gaps if not one.contest]
+        whole = {one.line for one in mine if one.whole}
+        return tuple(one for one in mine if one.whole or one.line.partition("@")[0] not in whole)
+
+    @property
+    def contests_off(self) -> tuple[LineGap, ...]:
+        """Contest lines that are off."""
+        return tuple(one for one in self.gaps if one.contest)
 
     @property
     def silent(self) -> int:
-        """Gaps without a remark."""
-        return sum(not one.remarked for one in self.gaps)
+        """Gaps of ballots against voters without a remark."""
+        return sum(not one.remarked for one in self.off)
 
     def gap(self, line: str) -> int:
         return next((one.gap for one in self.gaps if one.line == line), 0)
@@ -182,6 +201,7 @@ class CanvassBoard:
     def __init__(self, standings: Iterable[PlaceComparison] = ()):
         self.places: dict[str, PlaceComparison] = {}
         self.silent = 0  # places with a gap that no remark speaks of
+        self.contests = 0  # places with a contest line that is off
         self._off: list[
             tuple[bool, int, str, str]
         ] = []  # (all remarked, gaps below nothing, name, place), sorted: what wants a remark first
@@ -196,8 +216,9 @@ class CanvassBoard:
         self.take(one.place)
         self.places[one.place] = one
         self._move(one, 1)
-        if one.gaps:
+        if one.off:
             insort(self._off, _rank(one))
+        self.contests += bool(one.contests_off)
         if any(pairs([replace(one, room="")])):
             self._within.add(one.place)
 
@@ -207,7 +228,8 @@ class CanvassBoard:
         if one is not None:
             self._move(one, -1)
             self._within.discard(place)
-            if one.gaps:
+            self.contests -= bool(one.contests_off)
+            if one.off:
                 del self._off[bisect_left(self._off, _rank(one))]
 
     def _move(self, one: PlaceComparison, by: int) -> None:
@@ -243,4 +265,4 @@ class CanvassBoard:
 
 
 def _rank(one: PlaceComparison) -> tuple[bool, int, str, str]:
-    return not one.silent, -len(one.gaps), one.name, one.place
+    return not one.silent, -len(one.off), one.name, one.place

@@ -155,3 +155,12 @@ def summary(questions: Sequence[Question]) -> str:
     """How many are open: "3 questions open", "" for none."""
     n = len(open_ones(questions))
     return f"{n:,} {'question' if n == 1 else 'questions'} open" if n else ""
+
+
+def as_rows(questions: Sequence[Question]) -> list[list[Any]]:
+    """Questions as they lie in the disposable tables."""
+    return [[one.name, one.sort, one.says, list(one.facts), one.settle] for one in questions]
+
+
+def from_rows(rows: Sequence[Sequence[Any]]) -> tuple[Question, ...]:
+    return tuple(Question(name, sort, says, tuple(facts), settle) for name, sort, says, facts, settle in rows)

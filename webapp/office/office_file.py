@@ -29,7 +29,9 @@ class Awaited:
 
 @dataclass(frozen=True)
 class Office:
-    """`small`: places or ballot groups with 1 to small - 1 ballots are shown only together with a neighbour."""
+    """`on_difference`: a place whose memory or tape does not agree is held out of the totals, or stamped there.
+
+    `small`: places or ballot groups with 1 to small - 1 ballots are shown only together with a neighbour."""
 
     id: str
     name: str
@@ -37,6 +39,7 @@ class Office:
     officials: tuple[Official, ...]
     places: tuple[Awaited, ...]
     small: int = 10
+    on_difference: str = "hold"
 
     def place(self, place: str) -> Awaited | None:
         return self._by_id.get(place)
@@ -74,6 +77,7 @@ def _office(file: TomlTable) -> Office:
         tables.officials(rows["officials"]),
         _places(file.tables("places", 'id = "W3", name = "Lantern Street School", with = "W5"')),
         file.whole("small", 10, 10, least=1, most=1000),
+        file.one_of("on_difference", ("hold", "stamp"), "hold"),
     )
     file.done()
     return office

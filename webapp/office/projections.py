@@ -4,6 +4,7 @@ The office's record and the packets as received are the truth; nothing is kept h
 (`sums`) is kept up packet by packet, so that a page costs the same among five thousand places as among fifty.
 """
 
+import json
 import sqlite3
 import threading
 from collections.abc import Callable, Mapping
@@ -12,11 +13,16 @@ from pathlib import Path
 from sqlite_utils import Database
 
 from webapp.office.canvass_board import LineGap, PlaceComparison
+from webapp.office.desk_questions import as_rows, from_rows
 from webapp.office.totals import KINDS, PacketFigures
 from webapp.version import VERSION
 
 OF_PLACE = ("standings", "gaps", "figures")
+<<<<<<< HEAD
 FORM = f"{VERSION}/3"  # of these tables; another one is dropped
+=======
+FORM = f"{webapp.__version__}/4"  # of these tables; another one is dropped
+>>>>>>> 74b5e64 (Desk: a place's state is made of its open questions, two parties answer them; memory and tape that differ hold it out of the totals; remarks under their own lines on the canvass)
 COLUMNS = {
     "standings": {
         "place": str,
@@ -32,6 +38,7 @@ COLUMNS = {
         "book": int,
         "tape": int,
         "paper": int,
+        "asks": str,
     },
     "gaps": {"place": str, "line": str, "gap": int, "remarked": int, "rank": int},
     "figures": {"place": str, "contest": str, "line": str, "votes": int},
@@ -106,7 +113,7 @@ class Projections:
     def _put(self, packet: PacketFigures, one: PlaceComparison) -> None:
         core, place, run = packet.core, packet.place.id, self._db.conn.executemany
         run(
-            "INSERT INTO standings VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)",
+            "INSERT INTO standings VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?)",
             [
                 (
                     place,
@@ -118,10 +125,11 @@ class Projections:
                     one.ballots,
                     one.questions,
                     one.silent,
-                    len(one.gaps),
+                    len(one.off),
                     one.book,
                     one.tape,
                     one.paper,
+                    json.dumps(as_rows(one.asks)),
                 )
             ],
         )
@@ -158,14 +166,14 @@ class Projections:
         """How every place stands, as it was laid out."""
         with self._lock:
             rows = self._db.conn.execute(
-                "SELECT place, name, room, stamp, ballots, questions, book, tape, paper FROM standings"
+                "SELECT place, name, room, stamp, ballots, questions, book, tape, paper, asks FROM standings"
             ).fetchall()
             told: dict[str, list[LineGap]] = {}
             for place, line, gap, remarked in self._db.conn.execute(
                 "SELECT place, line, gap, remarked FROM gaps ORDER BY place, rank"
             ):
                 told.setdefault(place, []).append(LineGap(line, gap, bool(remarked)))
-        return [PlaceComparison(*row, tuple(told.get(row[0], ()))) for row in rows]
+        return [PlaceComparison(*row[:-1], tuple(told.get(row[0], ())), from_rows(json.loads(row[-1]))) for row in rows]
 
     def close(self) -> None:
         self._db.close()

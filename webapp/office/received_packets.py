@@ -17,6 +17,7 @@ from webapp.office import packet_checks, totals
 from webapp.office.canvass_board import PlaceComparison, gaps, three
 from webapp.office.findings import Finding, overlaid
 from webapp.office.packet_checks import Known, Report, is_proven
+from webapp.office.place_questions import of_packet
 from webapp.office.roster import Roster
 from webapp.office.small_place_groups import SmallPlaceGroups
 from webapp.office.totals import PacketFigures
@@ -29,8 +30,8 @@ from webapp.precinct.place.place import Contest
 
 FOLDER = "in"
 LOOKED_AT = 64  # places whose explanations are kept at hand
-MARKS = ("held", "unproven", "against")
-"""A packet is held; one that is not proven counts; two stand against each other."""
+MARKS = ("held", "unproven", "against", "out", "differs")
+"""A packet is held; one that is not proven counts; two disagree; a difference holds the place out of the totals, or stamps it."""
 
 
 class ReceivedPackets:
@@ -47,9 +48,11 @@ class ReceivedPackets:
         self.marks: dict[str, set[str]] = {name: set() for name in MARKS}  # what is so of a place -> the places
         self.leaning: dict[str, SmallPlaceGroups] = {}  # contest -> which small places are shown with whom
         self.contests: dict[str, Contest] = {}  # every contest that is in, with the choices of all its ballots
+        self.promised: dict[str, set[str]] = {}  # contest -> places that are in and whose file asks for it
         self.ballots = 0  # over all places that are in
         self._order = {place: rank for rank, place in enumerate(roster.places)}
-        self._counting: dict[str, tuple[bytes, PacketFigures]] = {}
+        self._in_force: dict[str, tuple[bytes, PacketFigures]] = {}  # what counts for a place,
+        self._counting: dict[str, tuple[bytes, PacketFigures]] = {}  # and is in the totals: not held out of them
         self._outcomes: dict[str, Outcome] = {}
         self._known: dict[str, tuple[Known, ...]] = {}
         self._reports: dict[tuple[bytes, int], Report] = {}
@@ -111,6 +114,16 @@ class ReceivedPackets:
         self.asides.setdefault(place, []).append(aside)
         self._count(place)
 
+    def differs(self, place: str, so: bool) -> bool:
+        """Memory not loaded, or a tape that says otherwise: by the office file the place is held out of the totals, or stamped. Whether that changed."""
+        name = "out" if self.roster.office.on_difference == "hold" else "differs"
+        if so == (place in self.marks[name]):
+            return False
+        (self.marks[name].add if so else self.marks[name].discard)(place)
+        if name == "out":
+            self._count(place)
+        return True
+
     def outcome(self, place: str) -> Outcome:
         """Which packet of a place counts, which are held, which stand against it."""
         return self._outcomes.get(place, NOTHING)
@@ -131,10 +144,16 @@ class ReceivedPackets:
         """What counts for a place may be another packet now, or have other figures: everything over all places moves with it."""
         self._decide(place)
         before, now = self._counting.pop(place, None), self._weighed(place)
+        self._in_force.pop(place, None)
         for contest in before[1].core["contests"] if before else ():
             self.leaning[contest].take(place)
+        for typed in before[1].place.typed_contests() if before else ():
+            self.promised[typed.id].discard(place)
         self.ballots -= totals.ballots(before[1].core) if before else 0
         if now is None:
+            return
+        self._in_force[place] = now
+        if place in self.marks["out"]:
             return
         self._counting[place] = now
         self.ballots += totals.ballots(now[1].core)
@@ -143,6 +162,7 @@ class ReceivedPackets:
                 place, self._order.get(place, len(self._order)), totals.carried(now[1], contest)
             )
         for contest in now[1].place.typed_contests():
+            self.promised.setdefault(contest.id, set()).add(place)
             if contest.id in now[1].core["contests"]:
                 self.contests[contest.id] = totals.with_choices(self.contests.get(contest.id, contest), contest)
 
@@ -159,12 +179,12 @@ class ReceivedPackets:
         return self._known
 
     def counts(self, place: str) -> tuple[bytes, PacketFigures] | None:
-        """The packet that counts for a place, with what the desk found laid over it."""
-        return self._counting.get(place)
+        """The packet that counts for a place, with what the desk found laid over it, also while it is held out of the totals."""
+        return self._in_force.get(place)
 
     def sent(self, place: str) -> PacketFigures | None:
         """The packet that counts as the place sent it."""
-        found = self._counting.get(place)
+        found = self._in_force.get(place)
         return self.packet(place, found[0]) if found else None
 
     def _weighed(self, place: str) -> tuple[bytes, PacketFigures] | None:
@@ -190,7 +210,7 @@ class ReceivedPackets:
         return {place: self.stamp(place) for place in self._counting}
 
     def stamp(self, place: str) -> str:
-        found, more = self._counting[place][0], self.findings.get(place)
+        found, more = self._in_force[place][0], self.findings.get(place)
         decided = len(self.rulings.get(place, ())) + len(self.asides.get(place, ()))
         return f"{found.hex()}/{len(self.packets[place])}/{more[-1].number if more else 0}/{decided}"
 
@@ -198,8 +218,13 @@ class ReceivedPackets:
         """The balance with its explanations: as the place sent it, and with what the desk found, where it found anything that fits. Kept for the places looked at last."""
         stamp = self.stamp(place)
         if stamp not in self._explained:
+<<<<<<< HEAD
             sent, now = self.sent(place), self._counting[place][1]
             drawn = explained(contents.figures(sent.core, sent.place))
+=======
+            sent, now = self.sent(place), self._in_force[place][1]
+            drawn = balance(contents.figures(sent.core, sent.place))
+>>>>>>> 74b5e64 (Desk: a place's state is made of its open questions, two parties answer them; memory and tape that differ hold it out of the totals; remarks under their own lines on the canvass)
             self._explained[stamp] = (
                 drawn,
                 None if now.core == sent.core else explained(contents.figures(now.core, now.place)),
@@ -211,22 +236,44 @@ class ReceivedPackets:
 
     def weighed(self, place: str) -> tuple[PacketFigures, PlaceComparison] | None:
         """(what counts for a place, how it stands at the canvass); None where no packet of it can be read."""
-        report, found = self.report(place), self._counting.get(place)
+        report, found = self.report(place), self._in_force.get(place)
         if report is None or found is None:
             return None
         packet, sent, awaited = found[1], self.sent(place), self.roster.office.place(place)
+<<<<<<< HEAD
         drawn = report.balance if packet.core == sent.core else balance(contents.figures(packet.core, packet.place))
         cast = totals.ballots(packet.core)
+=======
+        drawn = (
+            report.balance
+            if packet.core == sent.core
+            else balance(contents.figures(packet.core, packet.place), explain=False)
+        )
+        cast, off = totals.ballots(packet.core), gaps(drawn, report.opened.remarks)
+        asks = of_packet(report, off)
+>>>>>>> 74b5e64 (Desk: a place's state is made of its open questions, two parties answer them; memory and tape that differ hold it out of the totals; remarks under their own lines on the canvass)
         return packet, PlaceComparison(
             place,
             packet.place.name,
             awaited.room if awaited else "",
             self.stamp(place),
             cast,
-            len(report.questions),
+            len(asks),
             *three(drawn, cast),
-            gaps(drawn, report.opened.remarks),
+            off,
+            asks,
         )
+
+    def without(self, contest: str) -> list[str]:
+        """Places that are in, whose file asks for this contest and whose packet has none of it, in the office's order."""
+        lacking = (
+            self.promised.get(contest, set()) - (self.leaning[contest].sizes if contest in self.leaning else {}).keys()
+        )
+        return sorted(lacking, key=lambda place: self._order.get(place, len(self._order)))
+
+    def in_totals(self, place: str) -> bool:
+        """Whether the place is in the totals: something counts for it, and nothing holds it out of them."""
+        return place in self._counting
 
     def report(self, place: str) -> Report | None:
         """Every check of the packet that counts for a place, drawn once for as long as no other packet of it comes in."""

@@ -45,6 +45,7 @@ class HeldAside:
     words: str
     said: int | None
     found: int | None
+    name: str = ""  # of its question: tape/T1, envelopes/provisional
 
     @property
     def verdict(self) -> str:
@@ -80,6 +81,7 @@ class Receipt:
     received_at: str = ""
     shelf: str = ""
     cage: str = ""
+    closed: tuple[Asked, ...] = ()  # answered, and gaps with a signed remark: what was asked, and the answer
 
 
 def blank(place: Place) -> Receipt:
@@ -132,6 +134,10 @@ def _questions(sheet: PaperSheet, receipt: Receipt) -> None:
                 lead=1.18,
             )
             sheet.down(0.9)
+    for said in receipt.closed:
+        sheet.room(7)
+        sheet.say(f"Closed. {said.sort}. {shortened(said.says, LONGEST)}", 9, lead=1.15)
+    if receipt.questions or receipt.answers:
         if receipt.answers:
             sheet.say(f"They answered: {receipt.answers}", 9.5, lead=1.2)
     captioned(sheet, (("answers of the carriers", 1),), height=8)
@@ -154,7 +160,7 @@ def _goods(sheet: PaperSheet, receipt: Receipt) -> None:
             Column("Container", 1.5, bold=True),
             Column("What is in it", 3.4),
             Column("Here", 0.9),
-            Column("Unhurt", 1.1),
+            Column("Whole", 1.1),
             Column("Seal read here", 1.6, "R", True),
             Column("In the packet", 1.5, "R"),
             Column("Do they agree", 1.9),

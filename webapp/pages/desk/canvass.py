@@ -4,11 +4,13 @@ from itertools import islice
 
 from flask import Blueprint, current_app, g, render_template, request
 
-from webapp.office.canvass_board import LINES, PlaceComparison, agree
-from webapp.precinct.balance import line_sentences, summary
+from webapp.office import place_questions
+from webapp.office.canvass_board import LINES, PlaceComparison, agree, line_title
+from webapp.precinct.balance import line_sentences
 
 page = Blueprint("canvass", __name__)
 A_PAGE = 50
+ALONE = 5  # contest lines of a place that are named one by one
 SHOWN = 20  # pairs of opposite gaps on the page
 
 
@@ -39,7 +41,7 @@ def canvass():
     opposite = board.opposite()
     return render_template(
         "desk/canvass.html",
-        rows=[(one, agree(one.book, one.tape, one.paper), remark(one)) for one in rows],
+        rows=[(one, agree(one.book, one.tape, one.paper), remarks(one)) for one in rows],
         sums=[board.over_under(line) for line in LINES],
         off=board.count_off,
         silent=board.silent,
@@ -48,6 +50,8 @@ def canvass():
         awaited=here.roster.awaited,
         pairs=opposite[:SHOWN],
         way=way,
+        contests=contests,
+        contest_places=board.contests,
         more=max(len(opposite) - SHOWN, 0),
         title=title,
         number=number,
@@ -56,13 +60,32 @@ def canvass():
     )
 
 
-def remark(one: PlaceComparison) -> str:
-    """The first remark of the packet that counts that speaks of a gap as it stands, as the place wrote it; the rest stands on the place's page."""
-    sent = room().tray.packets.get(one.place, ())
+def remarks(one: PlaceComparison) -> dict[tuple[str, int], str]:
+    """(line, gap) -> the remark of the packet that counts that speaks of this very gap, as the place wrote it; of several the last."""
     counting = room().tray.counts(one.place)
-    rows = next((opened.remarks["remarks"] for digest, opened in sent if counting and digest == counting[0]), [])
-    spoken = {(gap.line, gap.gap) for gap in one.gaps if gap.remarked}
-    return next((row[3] for row in rows if spoken.intersection(zip(row[1], row[2], strict=False))), "")
+    sent = dict(room().tray.packets.get(one.place, ()))
+    rows = sent[counting[0]].remarks["remarks"] if counting else []
+    return {pair: row[3] for row in rows for pair in zip(row[1], row[2], strict=False)} | answers(one)
+
+
+def answers(one: PlaceComparison) -> dict[tuple[str, int], str]:
+    """The desk's own remark on a gap: the answer that two parties signed about it."""
+    gaps = {f"gap/{gap.line}": (gap.line, gap.gap) for gap in one.off}
+    said = [q for q in room().questions(one.place) if q.name in gaps and q.answer]
+    return {gaps[q.name]: f"At the desk: {q.answer.words or 'words withheld'}" for q in said}
+
+
+def contests(one: PlaceComparison) -> list[str]:
+    """Contest lines that do not add up: those short by the same ballots as one, the single ones by name, an excess first."""
+    file = room().roster.places[one.place]
+    together = [group for group in place_questions.shared(one.contests_off, file) if len(group.lines) > 1]
+    taken = {line for group in together for line in group.lines}
+    single = sorted((gap for gap in one.contests_off if gap.line not in taken), key=lambda gap: -gap.gap)
+    return (
+        [way(gap) + "." for gap in single[:ALONE]]
+        + [group.says for group in together]
+        + ([f"{len(single) - ALONE} more contests by themselves."] if len(single) > ALONE else [])
+    )
 
 
 def way(gap) -> str:
@@ -72,5 +95,4 @@ def way(gap) -> str:
 
 def title(line: str) -> str:
     """A line's name in words: "Poll book, P3"."""
-    base, _, scope = line.partition("@")
-    return summary.title(base) + (f", {scope}" if scope else "")
+    return line_title(line)

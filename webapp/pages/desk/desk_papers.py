@@ -48,7 +48,12 @@ def made(place: str):
     here = room()
     with here.lock:
         return receipt.receipt(
-            known(place), here.desks[place], here.report(place), here.people.everybody, here.place.parties
+            known(place),
+            here.desks[place],
+            here.report(place),
+            here.people.everybody,
+            here.place.parties,
+            here.questions(place),
         )
 
 

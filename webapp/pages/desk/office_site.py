@@ -12,8 +12,9 @@ from flask import g
 
 from webapp.gate import keys
 from webapp.gate.gate import Gate
-from webapp.office import packet_checks, roster
+from webapp.office import desk_questions, packet_checks, place_questions, receipt, roster
 from webapp.office.canvass_board import CanvassBoard
+from webapp.office.desk_questions import Answer, Question
 from webapp.office.findings import of_entries
 from webapp.office.place_states import States
 from webapp.office.projections import Projections
@@ -36,7 +37,7 @@ from webapp.settings import Settings
 from webapp.version import VERSION
 
 DESK = ("office",)
-TWO_PARTIES = frozenset({"place-counts", "packet-set-aside"})
+TWO_PARTIES = frozenset({"place-counts", "packet-set-aside", "answered"})
 MARKED = (
     (
         "held",
@@ -49,6 +50,18 @@ MARKED = (
         "look",
         "Includes 1 packet that is not proven, by two signatures:",
         "Includes {n} packets that are not proven, by two signatures each:",
+    ),
+    (
+        "out",
+        "look",
+        "Held out of the totals, 1 place whose memory or tape does not agree:",
+        "Held out of the totals, {n} places whose memory or tape does not agree:",
+    ),
+    (
+        "differs",
+        "look",
+        "Includes 1 place whose memory or tape does not agree:",
+        "Includes {n} places whose memory or tape does not agree:",
     ),
     (
         "against",
@@ -184,12 +197,13 @@ class OfficeSite(EntryWords, Site):
             self.tray.rule(place, ruling_of(entry))
         elif entry.kind == "packet-set-aside" and place in self.desks and by_two_parties(entry):
             self.tray.set_aside(place, aside_of(entry))
-        if self.tables and entry.kind in CHANGES_FIGURES:
-            self.lay_out(entry.body["place"])
+        changed = place in self.desks and self.weigh_differences(place)
+        if self.tables and place and (changed or entry.kind in CHANGES_FIGURES):
+            self.lay_out(place)
 
     def lay_out(self, place: str) -> None:
         """The tables of one place anew: another packet counts, or a finding lies over it."""
-        found = self.tray.weighed(place)
+        found = self.tray.weighed(place) if self.tray.in_totals(place) else None
         if found:
             self.tables.put(*found)
             self.board.put(found[1])
@@ -215,7 +229,8 @@ class OfficeSite(EntryWords, Site):
             places = [place for place in self.roster.places if place in self.tray.marks[name]]
             if places:
                 words = one if len(places) == 1 else many.format(n=f"{len(places):,}")
-                rows.append((sign, words, [(p, self.roster.places[p].name, f"/packets/{p}") for p in places]))
+                page = "questions" if name in ("out", "differs") else "packets"
+                rows.append((sign, words, [(p, self.roster.places[p].name, f"/{page}/{p}") for p in places]))
         return rows
 
     def catch_up(self, after: int) -> None:
@@ -262,27 +277,56 @@ class OfficeSite(EntryWords, Site):
 
     def _state(self, place: str) -> tuple[str, str]:
         desk, one = self.desks[place], self.board.places.get(place)
+        decided, inn = self.tray.outcome(place), self.tray.counts(place)
         goods = bool(desk.last("seals-read") or desk.last("containers-in"))
         if self.tray.lost.get(place):
-            return "look", "a file taken in is not there as it was"
-        decided = self.tray.outcome(place)
-        if one is None and decided.held:
+            return "look", "a stored packet was changed or lost"
+        if inn is None and decided.held:
             return "look", "held: not proven"
-        if one is None and decided.states:
+        if inn is None and decided.states:
             return "look", "every packet is set aside"
-        if one is None:
+        if inn is None:
             return ("half", "goods in, figures awaited") if goods else ("expected", "expected")
-        if decided.contradicted:
-            return "look", "two packets disagree"
-        if decided.held:
-            return "look", "a packet is held"
-        if one.questions and not desk.last("ask-now"):
-            return "look", few(one.questions, "question")
-        words = "agreed" if desk.last("receipt") else "both in" if goods else "figures in"
-        if one.gaps:
-            told = "" if one.silent else ", remark signed" if len(one.gaps) == 1 else ", remarks signed"
-            return "gap", f"{words}, {few(len(one.gaps), 'gap')}{told}"
+        stage = "received" if desk.last("receipt") else "goods and figures in" if goods else "figures in"
+        if summary := desk_questions.summary(self.questions(place)):
+            held = "held out of the totals, " if place in self.tray.marks["out"] else ""
+            disagree = "two packets disagree, " if decided.contradicted else ""
+            return "look", f"{held}{disagree}{stage}, {summary}"
+        words = "agreed" if stage == "received" else stage
+        if one and one.off:
+            told = ", remark signed" if len(one.off) == 1 else ", remarks signed"
+            return "gap", f"{words}, {few(len(one.off), 'gap')}{told}"
         return "done" if goods else "half", words
+
+    def questions(self, place: str) -> tuple[Question, ...]:
+        """Every question of a place, open and closed, in the order in which they are asked."""
+        file, desk, inn = self.roster.places[place], self.desks[place], self.tray.counts(place)
+        core = inn[1].core if inn else None
+        found = self.board.places.get(place)
+        if found is None and inn and (weighed := self.tray.weighed(place)):
+            found = weighed[1]
+        goods, held = receipt.goods_of(file, desk, core), receipt.held_of(file, desk, core)
+        asked = [
+            *(found.asks if found else ()),
+            *place_questions.of_outcome(place, self.tray.outcome(place)),
+            *place_questions.of_desk(file, desk, goods, held),
+        ]
+        return desk_questions.answered(asked, self.answers(place))
+
+    def answers(self, place: str) -> tuple[Answer, ...]:
+        """What two parties signed as answers about a place."""
+        kept = [k for k in self.desks[place].of("answered") if len({s.party for s in k.signers}) > 1 and not k.short]
+        return desk_questions.of_entries(kept)
+
+    def weigh_differences(self, place: str) -> bool:
+        """Hold a place out of the totals, or let it in again, by its memory and its tapes. Whether that changed."""
+        file, desk, inn = self.roster.places[place], self.desks[place], self.tray.counts(place)
+        memory = desk.last("memory-in")
+        asked = list(desk_questions.of_memory(memory.body if memory else None))
+        for row in receipt.held_of(file, desk, inn[1].core if inn else None):
+            asked += desk_questions.of_two_figures(row.name, "Tape", row.words, row.found, row.said)
+        found = desk_questions.answered(asked, self.answers(place))
+        return self.tray.differs(place, any(one.open and one.holds for one in found))
 
     # --- what the shared pages ask
 

@@ -117,6 +117,7 @@ def one(place: str):
         seals=seals(report, seals_read) if report and seals_read else [],
         read=seals_read,
         state=here.state(place),
+        questions=here.questions(place) if report or here.desks[place].entries else (),
         screen=summary,
         packets=here.tray.packets.get(place, ()),
         outcome=here.tray.outcome(place),

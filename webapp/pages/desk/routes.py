@@ -1,6 +1,6 @@
 """The pages of the central office."""
 
-from webapp.pages.desk import canvass, desk_papers, findings, intake, packets, places, totals
+from webapp.pages.desk import canvass, desk_papers, findings, intake, packets, places, questions, totals
 from webapp.pages.shared import clock, people, ready, record, sign, steps
 from webapp.pages.tablets import tablet
 
@@ -10,6 +10,7 @@ PAGES = tuple(
         intake,
         places,
         packets,
+        questions,
         findings,
         totals,
         canvass,

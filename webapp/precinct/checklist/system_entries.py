@@ -32,6 +32,7 @@ TITLES = {
     "desk-finding": "Found otherwise at the desk",
     "packet-received": "Packet taken in",
     "place-counts": "Which packet counts",
+    "answered": "A question answered at the desk",
     "packet-set-aside": "A packet set aside or brought back",
     **recovery_entries.TITLES,
 }
@@ -90,6 +91,9 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         return f"{'forward' if body['by'] > 0 else 'back'} by {stretch}"
     if kind == "packet-received":
         return f"{place.name}, number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
+    if kind == "answered":
+        outcome = "explained" if body["outcome"] == "explained" else "nothing explains it"
+        return f"{place.name}, {body['question']}: {outcome}. {texts.get('asked', '')} Answer: {texts.get('answer') or 'words withheld'}"
     if kind == "place-counts":
         tape = ". It is not proven: its tape was compared in full" if body.get("tape") else ""
         over = f", over {len(body['against'])} other" if body.get("against") else ""
