@@ -10,10 +10,11 @@ from webapp.office.packet_checks import Report
 from webapp.office.what_counts import Outcome
 from webapp.packet import contents
 from webapp.paper.receipt_page import Goods, HeldAside
-from webapp.precinct.balance.line_sentences import few, way
+from webapp.precinct.balance.line_sentences import way
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.statement import ended
 from webapp.precinct.day.day import Day
+from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Place
 
 OF_CHECKS = {"Signature of the place": "signature", "Stock": "stock", "Seals": "seals"}

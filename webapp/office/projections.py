@@ -18,11 +18,7 @@ from webapp.office.totals import KINDS, PacketFigures
 from webapp.version import VERSION
 
 OF_PLACE = ("standings", "gaps", "figures")
-<<<<<<< HEAD
-FORM = f"{VERSION}/3"  # of these tables; another one is dropped
-=======
-FORM = f"{webapp.__version__}/4"  # of these tables; another one is dropped
->>>>>>> 74b5e64 (Desk: a place's state is made of its open questions, two parties answer them; memory and tape that differ hold it out of the totals; remarks under their own lines on the canvass)
+FORM = f"{VERSION}/4"  # of these tables; another one is dropped
 COLUMNS = {
     "standings": {
         "place": str,

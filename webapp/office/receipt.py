@@ -12,14 +12,8 @@ from webapp.packet import contents
 from webapp.packet.print_content import total
 from webapp.paper.receipt_page import Asked, Goods, Hand, HeldAside, Receipt
 from webapp.precinct.account.figures_of_day import plain
-<<<<<<< HEAD
-from webapp.precinct.checklist import checklist
-from webapp.precinct.checklist.statement import ended
-=======
->>>>>>> 74b5e64 (Desk: a place's state is made of its open questions, two parties answer them; memory and tape that differ hold it out of the totals; remarks under their own lines on the canvass)
 from webapp.precinct.day.day import Day
 from webapp.precinct.day.hours import wall
-from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Official, Party, Place
 
 OPENS = (

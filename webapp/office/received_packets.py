@@ -218,13 +218,8 @@ class ReceivedPackets:
         """The balance with its explanations: as the place sent it, and with what the desk found, where it found anything that fits. Kept for the places looked at last."""
         stamp = self.stamp(place)
         if stamp not in self._explained:
-<<<<<<< HEAD
-            sent, now = self.sent(place), self._counting[place][1]
-            drawn = explained(contents.figures(sent.core, sent.place))
-=======
             sent, now = self.sent(place), self._in_force[place][1]
-            drawn = balance(contents.figures(sent.core, sent.place))
->>>>>>> 74b5e64 (Desk: a place's state is made of its open questions, two parties answer them; memory and tape that differ hold it out of the totals; remarks under their own lines on the canvass)
+            drawn = explained(contents.figures(sent.core, sent.place))
             self._explained[stamp] = (
                 drawn,
                 None if now.core == sent.core else explained(contents.figures(now.core, now.place)),
@@ -240,18 +235,9 @@ class ReceivedPackets:
         if report is None or found is None:
             return None
         packet, sent, awaited = found[1], self.sent(place), self.roster.office.place(place)
-<<<<<<< HEAD
         drawn = report.balance if packet.core == sent.core else balance(contents.figures(packet.core, packet.place))
-        cast = totals.ballots(packet.core)
-=======
-        drawn = (
-            report.balance
-            if packet.core == sent.core
-            else balance(contents.figures(packet.core, packet.place), explain=False)
-        )
         cast, off = totals.ballots(packet.core), gaps(drawn, report.opened.remarks)
         asks = of_packet(report, off)
->>>>>>> 74b5e64 (Desk: a place's state is made of its open questions, two parties answer them; memory and tape that differ hold it out of the totals; remarks under their own lines on the canvass)
         return packet, PlaceComparison(
             place,
             packet.place.name,
