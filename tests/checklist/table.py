@@ -104,7 +104,7 @@ containers-in P receivers
 seals-read P containers-in
 packet-read T receivers
 paper-typed P receivers
-tape-to-packet P packet-read
+tape-to-packet P receivers
 memory-in P receivers
 envelopes-in P receivers
 ask-now P seals-read

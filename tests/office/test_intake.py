@@ -210,3 +210,17 @@ def test_a_packet_file_that_was_changed_or_is_gone_is_told_on_the_places_page(ni
         and "is not what was taken in" in night.window.get("/place/W5").text
     )
     assert "a stored packet was changed or lost" in night.window.get("/places").text
+
+
+def test_figures_stand_above_the_button_and_no_envelope_container_or_seal_does(night, desk):
+    """What the clerk holds against the signed tape before a packet is accepted."""
+    night.hold()
+    page = night.upload(("packet.cose", b"".join(night.seal["W3"]())))
+    above = page.text.partition("Accept this packet")[0]
+    assert "<dt>Ballots counted</dt><dd>517</dd>" in above and "<dt>Check-ins</dt><dd>521</dd>" in above
+    assert "<dt>Unused ballots</dt><dd>950</dd>" in above
+    assert "Poll book: 1 more check-in than ballots" in above and "remark signed" in above
+    assert "provisional" not in above.lower() and all(c["seal"] not in above for c in desk.opened.core["containers"])
+    night.window.send(page.form("/intake/take"))
+    page = night.upload(("packet.cose", b"".join(night.seal["W3"]())))
+    assert "This very packet is in since" in page.text and "accepted by Ines Calloway" in page.text

@@ -232,3 +232,25 @@ def test_one_contest_of_two_ballot_groups_is_compared_group_by_group(desk):
     )
     assert official_results.compare([one], (HEAD + rows).encode()).equal == 2
     assert official_results.compare([one], (HEAD + rows.replace(",7,", ",6,")).encode()).equal == 1
+
+
+def test_each_difference_names_the_places_that_make_it_and_a_place_that_is_not_in_is_named(desk):
+    one, two = packet(desk, "A"), packet(desk, "B")
+    found = official_results.compare([one, two], official(desk, 1), ["C", "D"])
+    assert found.differences and all(d.places for d in found.differences)
+    assert found.out == ()
+
+
+@pytest.mark.parametrize(
+    ("data", "sentence"),
+    [
+        (b"p" * 140_000 + b",contest\n", "Row 1 of the results file cannot be read"),
+        (
+            b"precinct,contest,vote_for,choice,kind,votes,ballot_group\nA,M,1,X,choice,12345678901234,\n",
+            "at most 9 digits",
+        ),
+    ],
+)
+def test_a_line_longer_than_any_reader_takes_and_a_number_of_14_digits_are_met_by_a_sentence(desk, data, sentence):
+    with pytest.raises(official_results.UnusableResults, match=sentence):
+        official_results.compare([packet(desk, "A")], data)

@@ -86,7 +86,6 @@ def test_envelopes_memory_and_tapes_that_differ_become_questions(table):
     do(table, "seals-read")
     do(table, "envelopes-in", provisional="3", spoiled="2", drop_off="0")
     do(table, "memory-in", expected="2", received="2", loaded="1")
-    do(table, "packet-read")
     do(table, "tape-to-packet:T1", public="264")
     page = words(table.window.get("/receipt/W3"))
     core = table.room.report("W3").opened.core

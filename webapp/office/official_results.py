@@ -2,14 +2,16 @@
 
 import csv
 import io
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from webapp.office.totals import PacketFigures, Total, totals
 
 KIND_WORDS = {"writein": "write_in", "undervote": "under", "overvote": "over"}
 NEEDED = ("precinct", "contest", "vote_for", "choice", "kind", "votes", "ballot_group")
+
+Key = tuple[str, str]  # (contest, ballot group)
 
 
 class UnusableResults(Exception):
@@ -24,6 +26,7 @@ class Difference:
     line: str
     official: int | None
     ours: int | None
+    places: tuple[str, ...] = ()  # names of the places whose own figures differ
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +39,7 @@ class Comparison:
     rows: int
     apart: tuple[str, ...] = ()
     unlisted: tuple[str, ...] = ()
+    out: tuple[str, ...] = ()  # names of the office's places that the file has and that are not in
 
 
 def rows_of(data: bytes) -> list[dict[str, str]]:
@@ -47,7 +51,11 @@ def rows_of(data: bytes) -> list[dict[str, str]]:
             f"The results file is not UTF-8 text (byte {wrong.start}). Save it as CSV in UTF-8."
         ) from None
     reader = csv.DictReader(io.StringIO(text, newline=""), strict=True)
-    lacking = [name for name in NEEDED if name not in (reader.fieldnames or ())]
+    try:
+        heads = reader.fieldnames or ()
+    except csv.Error as wrong:
+        raise UnusableResults(f"Row 1 of the results file cannot be read ({wrong}). Save it as CSV again.") from None
+    lacking = [name for name in NEEDED if name not in heads]
     if lacking:
         raise UnusableResults(f"Row 1 of the results file lacks the column {lacking[0]}. It needs {', '.join(NEEDED)}.")
     found = []
@@ -59,7 +67,7 @@ def rows_of(data: bytes) -> list[dict[str, str]]:
             f"Row {len(found) + 2} of the results file cannot be read ({wrong}). Save it as CSV again."
         ) from None
     if not found:
-        raise UnusableResults("The results file holds no rows below its heads.")
+        raise UnusableResults("The results file has a header and no rows.")
     return found
 
 
@@ -73,7 +81,9 @@ def _row(row: Mapping[str, Any], number: int) -> dict[str, str]:
             f"Row {number} of the results file: kind is {kind!r}. Write choice, writein, undervote, overvote, ballots_cast, ballots_blank or registered."
         )
     if not (votes.isascii() and votes.isdigit() and len(votes) < 10):
-        raise UnusableResults(f"Row {number} of the results file: votes is {votes!r}. Write a whole number from 0 up.")
+        raise UnusableResults(
+            f"Row {number} of the results file: votes is {votes!r}. Write a whole number of at most 9 digits."
+        )
     if not row["precinct"].strip():
         raise UnusableResults(f"Row {number} of the results file names no precinct.")
     if kind in ("choice", "writein", "undervote", "overvote"):
@@ -88,8 +98,11 @@ def _row(row: Mapping[str, Any], number: int) -> dict[str, str]:
     return dict(row)
 
 
-def compare(packets: Sequence[PacketFigures], data: bytes) -> Comparison:
-    """The totals of these packets against an official results file, contest by contest over the places that are in and in the file."""
+def compare(packets: Sequence[PacketFigures], data: bytes, awaited: Collection[str] = ()) -> Comparison:
+    """The totals of these packets against an official results file, contest by contest over the places that are in and in the file.
+
+    `awaited`: names of places that are not in. Each difference names the places whose own figures make it.
+    """
     rows = rows_of(data)
     listed = {row["precinct"] for row in rows}
     here = [p for p in packets if _names(p) & listed]
@@ -109,8 +122,12 @@ def compare(packets: Sequence[PacketFigures], data: bytes) -> Comparison:
             lines = official.setdefault((row["contest"], row["ballot_group"].strip()), {})
             lines[line] = lines.get(line, 0) + int(row["votes"])
     ours = {total.contest.id: _lines(total) for total in found}
+    by_precinct: dict[str, list[Mapping[str, str]]] = {}
+    for row in rows:
+        by_precinct.setdefault(row["precinct"], []).append(row)
+    parts = [(p.place.name, _of_place(p, by_precinct, key_of)) for p in here]
     differences = tuple(
-        d
+        replace(d, places=tuple(name for name, off in parts if (key, d.line) in off))
         for key, lines in official.items()
         for d in _differences(_heading(key), lines, ours.get(key_of.get(key, ""), {}))
     )
@@ -123,7 +140,26 @@ def compare(packets: Sequence[PacketFigures], data: bytes) -> Comparison:
         len(rows),
         apart,
         tuple(total.contest.title for total in found if total.contest.id not in met),
+        tuple(name for name in awaited if name in listed),
     )
+
+
+def _of_place(
+    packet: PacketFigures, by_precinct: Mapping[str, Sequence[Mapping[str, str]]], key_of: Mapping[Key, str]
+) -> set[tuple[Key, str]]:
+    """(contest, line) of one place that do not agree with the file's rows of it."""
+    official = dict[Key, dict[str, int]]()
+    for row in (row for name in _names(packet) for row in by_precinct.get(name, ())):
+        if row["kind"] in ("choice", *KIND_WORDS):
+            line = row["choice"] if row["kind"] == "choice" else KIND_WORDS[row["kind"]]
+            lines = official.setdefault((row["contest"], row["ballot_group"].strip()), {})
+            lines[line] = lines.get(line, 0) + int(row["votes"])
+    ours = {total.contest.id: _lines(total) for total in totals([packet])}
+    return {
+        (key, d.line)
+        for key, lines in official.items()
+        for d in _differences(_heading(key), lines, ours.get(key_of.get(key, ""), {}))
+    }
 
 
 def _names(packet: PacketFigures) -> set[str]:

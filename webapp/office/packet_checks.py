@@ -87,7 +87,7 @@ def judged(opened: Opened, roster: Roster, known: Mapping[str, Sequence[Known]] 
         RecursionError,
     ) as wrong:
         raise PacketRefused(
-            f"The figures of this packet cannot be a night's ({_brief(wrong)}). Key the place from its paper statement and ask for the packet again."
+            f"The figures of this packet cannot be a night's ({_brief(wrong)}). Set it aside and ask the place for the packet again; until it comes, enter the place by hand in the office's own form."
         ) from None
 
 
@@ -173,7 +173,7 @@ def _place(opened: Opened, roster: Roster) -> Place:
     place = roster.issued.get(core["place_digest"])
     if place is None or place.id != core["place"]:
         raise PacketRefused(
-            f"This packet was made with a place file that this office never issued for {core['place']}. Key the place from paper, and keep the packet."
+            f"This packet was made with a place file that this office never issued for {core['place']}. Set it aside, keep it, and ask which edition of the place file the place used."
         )
     if opened.mode != place.mode:
         raise PacketRefused(

@@ -153,7 +153,7 @@ def check(core: Mapping[str, Any], remarks: Mapping[str, Any]) -> None:
         odd = [key for key, form in forms.items() if not form(part[key])]
         if odd:
             raise PacketRefused(
-                f"In this {name}, {', '.join(odd)} cannot be what a night's packet holds. Key the place from its paper statement and ask for the packet again."
+                f"In this {name}, {', '.join(odd)} cannot be what a night's packet holds. Set it aside and ask the place for the packet again; until it comes, enter the place by hand in the office's own form."
             )
     if (said := [key for key in RESTORED if key in core]) and not (
         len(said) == len(RESTORED) and core["runs"] and all(form(core[key]) for key, form in RESTORED.items())
@@ -163,7 +163,7 @@ def check(core: Mapping[str, Any], remarks: Mapping[str, Any]) -> None:
         )
     if not bounded(core):
         raise PacketRefused(
-            "A number in this packet is larger than any of a night. Key the place from its paper statement and ask for the packet again."
+            "A number in this packet is larger than any of a night. Set it aside and ask the place for the packet again; until it comes, enter the place by hand in the office's own form."
         )
 
 

@@ -7,7 +7,7 @@ State = tuple[str, str]  # mark, words
 SHOWN: Mapping[str, tuple[tuple[str, ...], str]] = {
     "awaited": (("expected",), "awaited"),
     "gaps": (("gap",), "with a gap"),
-    "look": (("look",), "want a look"),
+    "look": (("look",), "need attention"),
     "in": (("done", "half"), "in, without a gap"),
 }
 """What may be asked for alone -> (marks of such a place, its words)."""

@@ -2,12 +2,16 @@
 
 from flask import Blueprint, current_app, g, jsonify, redirect, render_template, request
 
-from webapp.office import code_reading, packet_checks
+from webapp.office import canvass_board, code_reading, packet_checks, totals
+from webapp.office.canvass_board import line_title
 from webapp.packet import codes as drawn
 from webapp.packet import frames, keyboard_scanner
 from webapp.packet.envelope import PacketRefused
 from webapp.packet.frames import Collector
+from webapp.packet.print_content import total
+from webapp.precinct.balance import line_sentences
 from webapp.precinct.checklist import desk_words
+from webapp.precinct.numbers import few
 
 page = Blueprint("intake", __name__)
 ONE_FILE = 24 * 1024 * 1024
@@ -36,6 +40,9 @@ def show(mistakes, said: str = ""):
         "desk/intake.html",
         have=have,
         report=report,
+        figures=figures(report) if report else [],
+        gaps=gaps(report) if report else [],
+        known=known_since(report) if report else None,
         refused=refused,
         mistakes=mistakes,
         said=said,
@@ -44,6 +51,41 @@ def show(mistakes, said: str = ""):
         calibration=drawn.as_svg(keyboard_scanner.CALIBRATION, "Calibration code"),
         words=desk_words,
     )
+
+
+def figures(report) -> list[tuple[str, int | None]]:
+    """What is held against the signed tape before a packet is accepted: ballots, check-ins, unused. No envelope, container or seal."""
+    core = report.opened.core
+    book = next((one for one in core["people"] if one["id"] == "poll_book"), {})
+    check_ins = total(book.get("n"))
+    tapes = [(f"Ballots on the tape of {one['id']}", total(one.get("tape"))) for one in core["tabulators"]]
+    counted = totals.ballots(core) if any(n is not None for _, n in tapes) else None
+    return [
+        *(tapes if len(tapes) > 1 else []),
+        ("Ballots counted", counted),
+        ("Check-ins", None if check_ins is None else check_ins - (total(book.get("cancelled")) or 0)),
+        ("Unused ballots", total(core["stock"].get("unused"))),
+    ]
+
+
+def gaps(report) -> list[tuple[str, bool]]:
+    """Each gap of ballots against voters in words, and whether a remark was signed; contest lines as one number."""
+    found = canvass_board.gaps(report.balance, report.opened.remarks)
+    whole = [gap for gap in found if gap.whole and not gap.contest]
+    off = [(f"{line_title(gap.line)}: {line_sentences.way(gap.line, gap.gap)}", gap.remarked) for gap in whole]
+    contests = [gap for gap in found if gap.contest]
+    if contests:
+        off.append((f"{few(len(contests), 'contest line')} off", all(gap.remarked for gap in contests)))
+    return off
+
+
+def known_since(report):
+    """The entry by which this very packet was accepted before; None for a new one."""
+    here, digest = room(), report.opened.digest
+    if not here.tray.holds(report.place.id, digest):
+        return None
+    entries = here.desks[report.place.id].of("packet-received")
+    return next((kept for kept in entries if bytes(kept.body["digest"]) == digest), None)
 
 
 def checked(have: Collector):

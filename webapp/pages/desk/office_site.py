@@ -37,6 +37,7 @@ from webapp.settings import Settings
 from webapp.version import VERSION
 
 DESK = ("office",)
+ASKED_NO_MORE = frozenset({"packet-read", "paper-typed"})
 TWO_PARTIES = frozenset({"place-counts", "packet-set-aside", "answered"})
 MARKED = (
     (
@@ -378,7 +379,9 @@ class OfficeSite(EntryWords, Site):
     # --- one place's desk
 
     def desk_tasks(self, place: str, now: int) -> tuple[Task, ...]:
-        return checklist.tasks(self.roster.places[place], self.desks[place], now, DESK)
+        """The steps of a place's desk. Those that only attested what the program knows are asked no more, and stay legible where they were kept."""
+        found = checklist.tasks(self.roster.places[place], self.desks[place], now, DESK)
+        return tuple(task for task in found if task.step.id not in ASKED_NO_MORE or task.state == "done")
 
     def desk_task(self, place: str, key: str, now: int) -> Task | None:
         return next((t for t in self.desk_tasks(place, now) if t.key == key), None)

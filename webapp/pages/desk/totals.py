@@ -65,6 +65,7 @@ def compare():
 @page.post("/compare")
 def compared():
     """An official results CSV against what is in; nothing of it is kept."""
+    here = room()
     sent = request.files.get("file")
     packets = [packet for _, packet in room().tray.current()]
     if sent is None or not sent.filename:
@@ -75,7 +76,8 @@ def compared():
             places=len(packets),
         ), 422
     try:
-        result = official_results.compare(packets, sent.stream.read(FILE_LIMIT))
+        awaited = [p.name for p in here.roster.office.places if not here.tray.in_totals(p.id)]
+        result = official_results.compare(packets, sent.stream.read(FILE_LIMIT), awaited)
     except official_results.UnusableResults as wrong:
         return render_template(
             "desk/compare.html", result=None, mistakes={"file": str(wrong)}, places=len(packets)
