@@ -5,11 +5,13 @@ The form: rows of `precinct, contest, vote_for, choice, kind, votes, ballot_grou
 
 import random
 import re
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import date, time
 
 from demo_precinct.true_figures import Truth, lifetimes
 from webapp.office.official_results import KIND_WORDS, UnusableResults, rows_of
+from webapp.office.results_contests import LINE_WORDS, Key, PrecinctRows, precincts
 from webapp.precinct.balance.contests import ContestCount, contest_convention
 from webapp.precinct.place.place import (
     Box,
@@ -41,28 +43,13 @@ LONGEST = {
     "ballot_group": 30,
 }  # letters; a contest's title has its group behind it
 MOST = 9_999_999  # ballots or votes of one row
-Key = tuple[str, str]  # (contest, ballot group)
-
-
-@dataclass
-class Precincts:
-    """One precinct's rows: ballots by group, and for each contest its figures by line."""
-
-    name: str
-    cast: dict[str, int] = field(default_factory=dict)
-    lines: dict[Key, dict[str, int]] = field(default_factory=dict)
-
-    @property
-    def ballots(self) -> int | None:
-        """ballots_cast without a group, else the sum over groups; None where the file has no such row."""
-        return self.cast.get("", sum(self.cast.values()) if self.cast else None)
 
 
 @dataclass
 class ResultsFile:
     """The file read: precincts in order of first appearance, contests with every choice of the file, one overvote convention for all."""
 
-    precincts: list[Precincts]
+    precincts: list[PrecinctRows]
     contests: dict[Key, Contest]
     overvotes: str
 
@@ -79,30 +66,51 @@ class ResultsFile:
         return found
 
 
-def read(data: bytes) -> ResultsFile:
-    """The whole file. Raises Unusable: one sentence with the row."""
-    found: dict[str, Precincts] = {}
+def read(data: bytes, count: int | None = None) -> ResultsFile:
+    """The first `count` precincts of a file, all of them for None; of the others only what tells the overvote convention.
+
+    Raises UnusableResults: one sentence with the row.
+    """
+    rows = list(enumerate(rows_of(data), 2))
+    names = list(dict.fromkeys(row["precinct"] for _, row in rows))
+    asked = set(names if count is None else names[: max(count, 0)])
     n_of: dict[Key, int] = {}
-    choices: dict[Key, list[str]] = {}
-    for number, row in enumerate(rows_of(data), 2):
-        _fits(row, number)
-        precinct = found.setdefault(row["precinct"], Precincts(row["precinct"]))
-        if row["kind"] == "ballots_cast":
-            if row["ballot_group"] in precinct.cast:
-                raise UnusableResults(
-                    f"Row {number} of the results file gives ballots_cast of {row['precinct']} twice. Keep one of the two."
-                )
-            precinct.cast[row["ballot_group"]] = int(row["votes"])
+    for number, row in rows:
+        if row["precinct"] in asked:
+            _fits(row, number)
+            _vote_for(row, number, n_of)
         elif row["kind"] in ("choice", *KIND_WORDS):
-            _vote(precinct, row, number, n_of, choices)
-    bare = next((p.name for p in found.values() if not p.lines), None)
+            n_of.setdefault((row["contest"], row["ballot_group"].strip()), int(row["vote_for"]))
+    found = precincts(rows, asked.__contains__)
+    bare = next((name for name in names if name in asked and not found[name].lines), None)
     if bare is not None:
         raise UnusableResults(
             f"The results file has no contest of {bare}: give each precinct a row of kind choice, or leave its other rows out."
         )
-    contests = _contests(n_of, choices)
-    precincts = list(found.values())
-    return ResultsFile(precincts, contests, contest_convention(_sums(precincts, contests)).overvotes)
+    choices: dict[Key, list[str]] = {}
+    for precinct in found.values():
+        for key, lines in precinct.lines.items():
+            mine = choices.setdefault(key, [])
+            mine += [line for line in lines if line not in LINE_WORDS and line not in mine]
+    contests = _contests({key: n_of[heading(key, n_of)] for key in choices}, choices)
+    everything = list(found.values())
+    return ResultsFile(everything, contests, contest_convention(_sums(everything, contests)).overvotes)
+
+
+def heading(key: Key, n_of: Mapping[Key, int]) -> Key:
+    """The heading under which a contest stands in the file: of one kept apart by position that without its number."""
+    return key if key in n_of else (key[0].rpartition(" (")[0], key[1])
+
+
+def _vote_for(row: dict[str, str], number: int, n_of: dict[Key, int]) -> None:
+    """Each contest has one number of votes; UnusableResults else."""
+    if row["kind"] not in ("choice", *KIND_WORDS):
+        return
+    key = (row["contest"], row["ballot_group"].strip())
+    if n_of.setdefault(key, int(row["vote_for"])) != int(row["vote_for"]):
+        raise UnusableResults(
+            f"Row {number} of the results file says vote_for {row['vote_for']} for {row['contest']}, earlier rows {n_of[key]}. Correct one of them."
+        )
 
 
 def _fits(row: dict[str, str], number: int) -> None:
@@ -122,30 +130,6 @@ def _fits(row: dict[str, str], number: int) -> None:
         )
 
 
-def _vote(
-    precinct: Precincts, row: dict[str, str], number: int, n_of: dict[Key, int], choices: dict[Key, list[str]]
-) -> None:
-    key = (row["contest"], row["ballot_group"])
-    if n_of.setdefault(key, int(row["vote_for"])) != int(row["vote_for"]):
-        raise UnusableResults(
-            f"Row {number} of the results file says vote_for {row['vote_for']} for {row['contest']}, earlier rows {n_of[key]}. Mend one of them."
-        )
-    known = choices.setdefault(key, [])
-    lines = precinct.lines.setdefault(key, {})
-    line = row["choice"] if row["kind"] == "choice" else KIND_WORDS[row["kind"]]
-    if row["kind"] == "choice" and line in KIND_WORDS.values():
-        raise UnusableResults(
-            f"Row {number} of the results file names a choice {line!r}, which is the name of a total. Rename it."
-        )
-    if line in lines and row["kind"] != "writein":
-        raise UnusableResults(
-            f"Row {number} of the results file gives {line} of {row['contest']} in {precinct.name} twice. Keep one of the two."
-        )
-    lines[line] = lines.get(line, 0) + int(row["votes"])
-    if row["kind"] == "choice" and line not in known:
-        known.append(line)
-
-
 def _contests(n_of: dict[Key, int], choices: dict[Key, list[str]]) -> dict[Key, Contest]:
     """Each contest with an id that fits the place file: its own name where it can be one."""
     taken: set[str] = set()
@@ -160,11 +144,11 @@ def _contests(n_of: dict[Key, int], choices: dict[Key, list[str]]) -> dict[Key, 
     return found
 
 
-def _sums(precincts: list[Precincts], contests: dict[Key, Contest]):
+def _sums(precincts: list[PrecinctRows], contests: dict[Key, Contest]):
     """Every contest line of the file that has all its figures."""
     for precinct in precincts:
         for key, lines in precinct.lines.items():
-            ballots = precinct.cast.get(key[1]) if key[1] else precinct.ballots
+            ballots = precinct.ballots_of(key)
             if ballots is not None and "under" in lines and "over" in lines:
                 votes = sum(v for line, v in lines.items() if line not in ("under", "over"))
                 yield ContestCount(contests[key].n, ballots, votes, lines["under"], lines["over"])
@@ -227,7 +211,7 @@ def truth(file: ResultsFile, index: int, place: Place, seed: int) -> Truth:
         contest = _here(file.contests[key], lines)
         row: dict = {"votes": {c.id: lines.get(c.label, 0) for c in contest.choices}}
         row |= {name: lines[name] for name in ("write_in", "under", "over") if name in lines}
-        carried = precinct.cast.get(key[1]) if key[1] else precinct.ballots
+        carried = precinct.ballots_of(key)
         if carried is not None:
             row["ballots"] = carried
         rows[contest.id] = row

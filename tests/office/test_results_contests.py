@@ -11,8 +11,8 @@ from webapp.office.results_contests import precincts
 HEAD = "precinct,contest,vote_for,choice,kind,votes,ballot_group\n"
 
 
-def read(text: str, wanted=lambda name: True):
-    return precincts(enumerate(rows_of((HEAD + text).encode()), 2), wanted)
+def read(text: str, strict=lambda name: True):
+    return precincts(enumerate(rows_of((HEAD + text).encode()), 2), strict)
 
 
 def test_ballots_once_a_precinct():
@@ -85,9 +85,15 @@ def test_what_cannot_be_told_apart_is_refused_by_name_with_what_to_do(text, said
         read(text)
 
 
-def test_rows_of_a_precinct_that_is_not_wanted_are_not_looked_at():
-    text = "A,M,1,X,choice,1,\nB,M,1,X,choice,1,\nB,M,1,X,choice,2,\n"
-    assert list(read(text, lambda name: name == "A")) == ["A"]
+def test_what_cannot_be_read_of_a_precinct_that_is_not_asked_for_stops_nothing():
+    text = "A,M,1,X,choice,1,\nB,M,1,X,choice,1,\nB,M,1,X,choice,2,\nB,T,1,Y,choice,2,\n"
+    found = read(text, lambda name: name == "A")
+    assert list(found["A"].lines) == [("M", "")] and list(found["B"].lines) == [("T", "")]
+
+
+def test_a_stray_row_behind_the_totals_is_no_contest_of_its_own():
+    with pytest.raises(UnusableResults, match="lists Yes of PROPOSAL in A twice, 11 and 3"):
+        read(MEASURES + "A,PROPOSAL,1,Yes,choice,3,\n")
 
 
 @pytest.mark.parametrize("name", ["ottawa-mi-2024-general", "pinal-az-2024-primary"])

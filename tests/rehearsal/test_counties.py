@@ -56,7 +56,7 @@ def test_any_other_file_of_that_form_works(tmp_path):
         (HEAD + GOOD + "A,MAYOR,1,Z,vote,3,\n", "Row 7 of the results file: kind is 'vote'"),
         (HEAD + GOOD + "A,MAYOR,0,Z,choice,3,\n", "Row 7 of the results file: vote_for is '0'"),
         (HEAD + GOOD + "A,MAYOR,2,Z,choice,3,\n", "Row 7 of the results file says vote_for 2 for MAYOR"),
-        (HEAD + GOOD + "A,MAYOR,1,X,choice,3,\n", "Row 7 of the results file gives X of MAYOR in A twice"),
+        (HEAD + GOOD + "A,MAYOR,1,X,choice,3,\n", "Row 7 of the results file lists X of MAYOR in A twice, 11 and 3"),
         (HEAD + GOOD + "A,,,,ballots_cast,21,\n", "Row 7 of the results file gives ballots_cast of A twice"),
         (HEAD + GOOD + "A,MAYOR\n", "Row 7 of the results file has another number of columns"),
         (HEAD + GOOD + f"A,MAYOR,1,{'Z' * 121},choice,3,\n", "Row 7 of the results file: choice has 121 letters"),
@@ -70,7 +70,7 @@ def test_any_other_file_of_that_form_works(tmp_path):
         (HEAD + GOOD + "B,,,,ballots_cast,9,\n", "has no contest of B"),
         (HEAD + GOOD + 'A,"MAYOR,1,X,choice,3,\n', "Row 7 of the results file cannot be read"),
         ("", "Row 1 of the results file lacks the column precinct"),
-        (HEAD, "holds no rows below its heads"),
+        (HEAD, "has a header and no rows"),
         ("precinct,votes\nA,3\n", "Row 1 of the results file lacks the column contest"),
     ],
 )

@@ -42,7 +42,7 @@ def played(options: argparse.Namespace, folder: Path) -> int:
         if options.results is None:
             report = rehearsal.rehearse_demo(folder, options.seed)
         else:
-            file = results_file.read(options.results.read_bytes())
+            file = results_file.read(options.results.read_bytes(), options.places)
             count = len(file.precincts) if options.places is None else options.places
             if not 1 <= count <= len(file.precincts):
                 raise Stop(

@@ -43,6 +43,10 @@ class _Block:
     rows: list[tuple[int, str, int]] = field(default_factory=list)
 
     @property
+    def totals(self) -> frozenset[str]:
+        return frozenset(line for _, line, _ in self.rows if line in LINE_WORDS)
+
+    @property
     def labels(self) -> tuple[str, ...]:
         return tuple(dict.fromkeys(line for _, line, _ in self.rows if line not in LINE_WORDS))
 
@@ -68,29 +72,38 @@ def line_of(row: Row) -> str:
 
 
 def precincts(
-    rows: Iterable[tuple[int, Row]], wanted: Callable[[str], bool] = lambda name: True
+    rows: Iterable[tuple[int, Row]], strict: Callable[[str], bool] = lambda name: True
 ) -> dict[str, PrecinctRows]:
-    """Each precinct that is wanted, by name in order of first appearance. Rows of others are not looked at. Raises UnusableResults with the row."""
+    """Each precinct by name, in order of first appearance. Raises UnusableResults with the row.
+
+    Of a precinct that is not looked at strictly, what cannot be read is left out.
+    """
     found: dict[str, PrecinctRows] = {}
     blocks: dict[str, dict[Key, _Block]] = {}
     for number, row in rows:
-        if not wanted(row["precinct"]):
-            continue
         precinct = found.setdefault(row["precinct"], PrecinctRows(row["precinct"]))
         group = row["ballot_group"].strip()
         if row["kind"] == "ballots_cast" and not row["contest"].strip():
-            if group in precinct.cast:
+            if group in precinct.cast and strict(precinct.name):
                 raise UnusableResults(
                     f"Row {number} of the results file gives ballots_cast of {precinct.name} twice. Delete the row that is wrong."
                 )
             precinct.cast[group] = int(row["votes"])
         elif row["kind"] in ("choice", "ballots_cast", *KIND_WORDS):
+            if row["kind"] == "choice" and row["choice"] in LINE_WORDS and strict(precinct.name):
+                raise UnusableResults(
+                    f"Row {number} of the results file names a choice {row['choice']!r}, which is the name of a total. Rename it."
+                )
             block = blocks.setdefault(precinct.name, {}).setdefault((row["contest"], group), _Block())
             block.rows.append((number, line_of(row), int(row["votes"])))
     for name, contests in blocks.items():
         for key, block in contests.items():
-            _put(found[name], key, block)
-    _same_parts(found.values())
+            try:
+                _put(found[name], key, block)
+            except UnusableResults:
+                if strict(name):
+                    raise
+    _same_parts([one for one in found.values() if strict(one.name)])
     return found
 
 
@@ -111,7 +124,7 @@ def _parts(precinct: str, contest: str, block: _Block) -> Sequence[_Block]:
     if again is None:
         return (block,)
     parts = _by_position(block)
-    if len(parts) > 1 and all(part.labels and part.twice() is None for part in parts):
+    if len(parts) > 1 and _alike(parts):
         figures = [part.figures() for part in parts]
         if all(one != other for i, one in enumerate(figures) for other in figures[:i]):
             return parts
@@ -127,6 +140,12 @@ def _parts(precinct: str, contest: str, block: _Block) -> Sequence[_Block]:
     )
 
 
+def _alike(parts: Sequence[_Block]) -> bool:
+    """Whether these may be contests of their own: each has choices and the same totals, and no line twice."""
+    totals = parts[0].totals
+    return bool(totals) and all(part.labels and part.totals == totals and part.twice() is None for part in parts)
+
+
 def _by_position(block: _Block) -> list[_Block]:
     """The rows cut where choices begin again after totals (or totals after choices, in a file that writes these first)."""
     totals_first = block.rows[0][1] in LINE_WORDS
@@ -140,7 +159,7 @@ def _by_position(block: _Block) -> list[_Block]:
     return parts
 
 
-def _same_parts(found: Iterable[PrecinctRows]) -> None:
+def _same_parts(found: Sequence[PrecinctRows]) -> None:
     """Contests kept apart by position are the same ones everywhere: as many, with the same choices. Raises UnusableResults."""
     known: dict[Key, tuple[str, set[str]]] = {}
     split = {key for one in found for key in one.lines if key[0].endswith(")") and (_whole(key) in one.lines)}
