@@ -1,9 +1,12 @@
 """Intake: codes by hand scanner, camera, photograph, PDF or file, in any order; checked as they come in; taken in by whoever holds the tablet."""
 
+from dataclasses import dataclass
+
 from flask import Blueprint, current_app, g, jsonify, redirect, render_template, request
 
 from webapp.office import canvass_board, code_reading, packet_checks, totals
 from webapp.office.canvass_board import line_title
+from webapp.office.packet_stack import PacketStack
 from webapp.packet import codes as drawn
 from webapp.packet import frames, keyboard_scanner
 from webapp.packet.envelope import PacketRefused
@@ -14,17 +17,24 @@ from webapp.precinct.checklist import desk_words
 from webapp.precinct.numbers import few
 
 page = Blueprint("intake", __name__)
-ONE_FILE = 24 * 1024 * 1024
-LIMITS = {"/intake/file": ONE_FILE + 65536, "/intake/frame": 4 * 1024 * 1024, "/intake/codes": 2 * 1024 * 1024}
+FILES = 64 * 1024 * 1024  # of one choice of pictures and files
+LIMITS = {"/intake/file": FILES + 65536, "/intake/frame": 4 * 1024 * 1024, "/intake/codes": 2 * 1024 * 1024}
 
 
 def room():
     return current_app.extensions["room"]
 
 
+def stack() -> PacketStack:
+    """What this tablet has read so far, packet by packet."""
+    return room().stacks.setdefault(g.session.tablet, PacketStack())
+
+
 def collector() -> Collector:
-    """What this tablet has read so far of one packet."""
-    return room().collectors.setdefault(g.session.tablet, Collector())
+    """The packet that the page is about: the one asked for, else the only one that is being read."""
+    packets = stack().packets
+    asked = next((one for digest, one in packets.items() if digest.hex() == request.values.get("packet")), None)
+    return asked or (next(iter(packets.values())) if len(packets) == 1 else Collector())
 
 
 @page.get("/intake")
@@ -35,10 +45,13 @@ def intake():
 def show(mistakes, said: str = ""):
     """Codes in and wanted; the checks once enough are in."""
     have = collector()
+    if len(stack().packets) > 1 and not have.read:
+        return show_stack(mistakes, said)
     report, refused = checked(have)
     return render_template(
         "desk/intake.html",
         have=have,
+        others=len(stack().packets) - 1,
         report=report,
         figures=figures(report) if report else [],
         gaps=gaps(report) if report else [],
@@ -51,6 +64,77 @@ def show(mistakes, said: str = ""):
         calibration=drawn.as_svg(keyboard_scanner.CALIBRATION, "Calibration code"),
         words=desk_words,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One packet of a stack; `report` None: it is refused, with the sentence `refused`, or codes of it are wanted."""
+
+    packet: Collector
+    report: packet_checks.Report | None
+    refused: str = ""
+
+    @property
+    def name(self) -> str:
+        return (self.packet.digest or b"").hex()
+
+    @property
+    def agrees(self) -> bool:
+        """Whether it may be accepted together with others: proven, and no check of it needs attention."""
+        return self.report is not None and self.report.proven and not self.report.questions
+
+
+def rows() -> list[Row]:
+    """Every packet of this tablet's stack with its checks, those that agree first."""
+    found = [Row(one, *checked(one)) if one.complete else Row(one, None, one.says) for one in stack().packets.values()]
+    return sorted(
+        found, key=lambda row: (not row.agrees, row.report is None, row.report.place.name if row.report else "")
+    )
+
+
+def show_stack(mistakes, said: str = ""):
+    """Several packets at once: those that agree are accepted by one button, each of the others by itself."""
+    found = rows()
+    agree = [row for row in found if row.agrees]
+    return render_template(
+        "desk/intake_stack.html",
+        agree=[(row, *in_table(row.report)) for row in agree],
+        look=[(row, *(in_table(row.report) if row.report else ({}, []))) for row in found if not row.agrees],
+        read=len(found),
+        mistakes=mistakes,
+        said=said,
+        holder=g.session.holder,
+        words=desk_words,
+    )
+
+
+def in_table(report) -> tuple[dict[str, int | None], list[tuple[str, bool]]]:
+    """(ballots and check-ins, gaps in words) of one packet."""
+    return dict(figures(report)), gaps(report)
+
+
+@page.post("/intake/accept")
+def accept():
+    """All packets of the stack that agree, in one act by the holder of this tablet; each is checked again as it comes, so that of two that disagree the second stays."""
+    if barred := barred_holder():
+        return show({"holder": barred}), 422
+    accepted = 0
+    for row in rows():
+        report, _ = checked(row.packet)
+        if row.agrees and report is not None and not report.questions:
+            room().take_in(report, row.packet.parts())
+            stack().drop(row.packet.digest)
+            accepted += 1
+    if not accepted:
+        return show({"": "No packet of this stack is proven and agrees. Open them one by one."}), 422
+    return redirect("/intake" if stack().packets else "/places", 303)
+
+
+def barred_holder() -> str:
+    """Why nothing can be accepted on this tablet now; "" when its holder may."""
+    if not g.session.holder:
+        return "Nobody holds this tablet. Take it with your PIN first, then accept the packet."
+    return room().people.why_not(g.session.holder) or ""
 
 
 def figures(report) -> list[tuple[str, int | None]]:
@@ -101,7 +185,7 @@ def checked(have: Collector):
 
 def added(texts, foreign: int = 0) -> tuple[str, str]:
     """Put codes in: (what came of it, the first sentence that refuses one)."""
-    have, new, again, wrong = collector(), 0, 0, ""
+    have, new, again, wrong = stack(), 0, 0, ""
     for text in texts:
         what = have.add(text)
         new, again = new + (what == "new"), again + (what == "again")
@@ -179,16 +263,24 @@ def frame():
             raise PacketRefused("No picture came with this. Start the camera again.")
         seen = code_reading.read_codes(sent.stream.read(), "The camera's picture")
     except PacketRefused as refused:
-        return jsonify(read=collector().read, says=str(refused), complete=collector().complete), 422
+        return jsonify(read=stack().read, says=str(refused), complete=whole()), 422
     _, wrong = added(seen.texts, seen.foreign)
-    have = collector()
-    return jsonify(read=have.read, says=wrong or have.says, complete=have.complete)
+    return jsonify(read=stack().read, says=wrong or stack().says, complete=whole())
+
+
+def whole() -> bool:
+    """Whether the camera may stop: something was read, and no packet wants more codes."""
+    return bool(stack().complete) and not stack().partial
 
 
 @page.post("/intake/clear")
 def clear():
-    """Begin with another packet."""
-    room().collectors[g.session.tablet] = Collector()
+    """Begin again: one packet out of the stack, or all of them."""
+    have = collector()
+    if have.digest is not None:
+        stack().drop(have.digest)
+    else:
+        room().stacks[g.session.tablet] = PacketStack()
     return redirect("/intake", 303)
 
 
@@ -199,13 +291,8 @@ def take():
     report, refused = checked(have)
     if report is None:
         return show({"": refused or have.says}), 422
-    barred = (
-        room().people.why_not(g.session.holder)
-        if g.session.holder
-        else "Nobody holds this tablet. Take it with your PIN first, then take the packet in."
-    )
-    if barred:
+    if barred := barred_holder():
         return show({"holder": barred}), 422
     room().take_in(report, have.parts())
-    room().collectors[g.session.tablet] = Collector()
+    stack().drop(report.opened.digest[:8])
     return redirect(f"/place/{report.place.id}", 303)

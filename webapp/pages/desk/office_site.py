@@ -16,11 +16,11 @@ from webapp.office import desk_questions, packet_checks, place_questions, receip
 from webapp.office.canvass_board import CanvassBoard
 from webapp.office.desk_questions import Answer, Question
 from webapp.office.findings import of_entries
+from webapp.office.packet_stack import PacketStack
 from webapp.office.place_states import States
 from webapp.office.projections import Projections
 from webapp.office.received_packets import ReceivedPackets
 from webapp.office.what_counts import Aside, Ruling
-from webapp.packet.frames import Collector
 from webapp.packet.keyboard_scanner import Layout
 from webapp.pages.shared.entry_words import EntryWords
 from webapp.pages.shared.site import Link, Site
@@ -117,7 +117,7 @@ class OfficeSite(EntryWords, Site):
             self.day = BalancedDay(self.place)
             self.desks = {place_id: BalancedDay(place) for place_id, place in self.roster.places.items()}
             self.owner: dict[int, str] = {}  # number of an entry -> place it speaks of
-            self.collectors: dict[str, Collector] = {}
+            self.stacks: dict[str, PacketStack] = {}  # tablet -> codes of packets that are being read there
             self.kept_at: dict[int, float] = {}
             self.keyboards: dict[str, Layout] = {}  # tablet -> how its hand scanner types
             self.tray = ReceivedPackets(settings.folder, self.roster)
