@@ -6,6 +6,24 @@ from demo_precinct.http_window import Control
 from demo_precinct.true_figures import Truth
 from webapp.precinct.day.hours import wall as said
 
+NONE_TODAY = frozenset(
+    {
+        "damaged",
+        "held",
+        "cancelled",
+        "fed",
+        "hand_counted",
+        "left",
+        "drop_off",
+        "no_name",
+        "invalid",
+        "no_oval",
+        "other",
+    }
+    | {"surrendered", "came"}
+)
+"""Counts that come out at 0 unless the day says otherwise; whoever counts writes it."""
+
 
 class Answers:
     """Answers for one place and one day. `wall()` is the time on the wall, ms UTC."""
@@ -25,6 +43,8 @@ class Answers:
 
     def __call__(self, step: str, at: str, field: str, thing: str, control: Control) -> str | None:
         own = getattr(self, f"{step.replace('-', '_')}__{field}", None) or getattr(self, f"any__{field}", None)
+        if own is None and field in NONE_TODAY and control.kind != "checkbox":
+            return "0"
         return own(at, thing, control) if own else None
 
     def hhmm(self, ms: int | None = None) -> str:
@@ -124,6 +144,9 @@ class Answers:
 
     def clocks__minutes_off(self, at, thing, control):
         return "1" if thing == "wall" else "0"
+
+    def clocks__way(self, at, thing, control):
+        return "fast" if thing == "wall" else ""
 
     def packs__sealed_packs(self, at, thing, control):
         stock = next(s for s in self.place.stock if s.style == thing)

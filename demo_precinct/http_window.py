@@ -29,6 +29,14 @@ class Form:
     method: str
     controls: dict[str, Control] = field(default_factory=dict)
 
+    def choices_made(self) -> dict[str, str]:
+        """A choice for each set of radio buttons in which nothing is chosen: yes, or the first. Nothing that vouches is chosen by the form."""
+        return {
+            name: "yes" if "yes" in one.options else one.options[0]
+            for name, one in self.controls.items()
+            if one.kind == "radio" and not one.value and name != "signer"
+        }
+
     def filled(self, values: Mapping[str, str | list[str]]) -> list[tuple[str, str]]:
         """What is sent: the form's own values with these put in. Raises Stuck for a name the form does not have."""
         unknown = [name for name in values if name not in self.controls]

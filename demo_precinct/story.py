@@ -241,7 +241,7 @@ def searched(day: Day) -> None:
 def tap(day: Day, message: str, outcome: str) -> None:
     """One ballot handed back: a tally of the hour."""
     page = day.crew.window.get("/note/handed-back")
-    day.crew.sent(page.form("/note/handed-back"), {"message": message, "outcome": outcome})
+    day.crew.sent(page.form("/note/handed-back"), {"cell": f"{message}/{outcome}"})
 
 
 def taken_back(day: Day) -> None:

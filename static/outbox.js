@@ -40,7 +40,7 @@ export function entries(holds, data, path) {
 // What must still be filled in before a form can be held: [[name, sentence]].
 export function missing(holds, data) {
   return holds.flatMap(({ prefix, asks }) =>
-    data.get(`${prefix}not_so`) ? [] : Object.entries(asks).map(([name, says]) => [prefix + name, says]).filter(([name]) => !String(data.get(name) ?? "").trim()));
+    ["not_so", "found", "done", "usual", "cell"].some((name) => String(data.get(prefix + name) ?? "").trim()) ? [] : Object.entries(asks).map(([name, says]) => [prefix + name, says]).filter(([name]) => !String(data.get(name) ?? "").trim()));
 }
 
 // Hold these, behind what is held already; an entry that is held already stays as it is. Resolves when they are on the disk.

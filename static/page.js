@@ -18,6 +18,22 @@ document.addEventListener("keydown", (event) => {
 
 const PATIENCE = 30_000; // ms: drawing a packet, check words and many pictures take seconds
 
+// The key beside a count writes the 0 that somebody counted; beside a time, the time now.
+for (const key of document.querySelectorAll("[data-key]")) {
+  key.hidden = false;
+  key.addEventListener("click", () => {
+    const field = key.parentElement.querySelector("input");
+    field.value = key.dataset.key === "0" ? "0" : (document.querySelector("time[data-now]")?.textContent ?? "");
+    field.dispatchEvent(new Event("input", { bubbles: true }));
+  });
+}
+
+// What is written under "It is not so" is an exception: its box shows it at once.
+document.addEventListener("input", ({ target }) => {
+  const box = target instanceof HTMLTextAreaElement && target.closest("[data-exception]")?.querySelector("[type=checkbox]");
+  if (box && target.value.trim()) box.checked = true;
+});
+
 // A form is sent once; the button says so.
 document.addEventListener("submit", (event) => {
   const form = event.target;

@@ -139,7 +139,7 @@ def most_memory(laptop: Laptop) -> str:
 
 def fresh(form, values) -> list[tuple[str, str]]:
     """The form filled in once more under a new id."""
-    sent = dict(form.filled(values))
+    sent = dict(form.filled(form.choices_made() | values))
     return list((sent | {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex}).items())
 
 

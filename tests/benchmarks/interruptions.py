@@ -89,8 +89,10 @@ class Hand:
             ids = {"id": form.controls["entry_id"].value} | (
                 {"salt": form.controls["salt"].value} if "salt" in form.controls else {}
             )
-            signed = values | (
-                {"signer": self.person, "pin": self.scene.pins[self.person]} if "signer" in form.controls else {}
+            signed = (
+                form.choices_made()
+                | values
+                | ({"signer": self.person, "pin": self.scene.pins[self.person]} if "signer" in form.controls else {})
             )
             page = self.sent(path, form.filled(signed))
             if page.status != 200:

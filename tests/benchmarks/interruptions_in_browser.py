@@ -62,6 +62,7 @@ def pressed(tablet: Tablet, luck: random.Random, laptop: Laptop) -> str:
     """A form of the laptop's is sent while the laptop is killed at a random moment; the page then says kept, or held. The entry's id."""
     path = luck.choice(("/note/left", "/note/spoiled"))
     tablet.go(path)
+    tablet.choose()
     name = tablet.page.locator("[name=entry_id]").input_value()
     killer = threading.Timer(luck.uniform(0, 0.15), lambda: laptop.child.kill())
     killer.start()

@@ -143,7 +143,10 @@ class Pen:
         form = {}
         for f in step.fields:
             if f.kind == "votes":
-                form |= {f"{prefix}{name}": self.next() for name in self.lines(f.name)}
+                form |= {
+                    f"{prefix}{name}": "99999" if name.endswith(".ballots") else self.next()
+                    for name in self.lines(f.name)
+                }
             elif f.kind != "worked-out":
                 asked = field_options.things(f.per, self.place, self.day, at) if f.per else (("", ""),)
                 for thing, _ in asked:
@@ -200,7 +203,27 @@ class Pen:
         return next(self.spare) if f.must == "spare" else f"N-{self.next()}"
 
 
+def listed(pen: Pen, at: str) -> str:
+    """The protective counter that the office wrote down."""
+    return str(field_options.tabulator_of(pen.place, at).lifetime)
+
+
 OWN = {
+    ("power", "lifetime"): lambda pen, at, thing: listed(pen, at),
+    ("zero-tape", "lifetime"): lambda pen, at, thing: listed(pen, at),
+    ("counter-read", "lifetime"): lambda pen, at, thing: str(20_000 + int(pen.next())),
+    ("tabulator-out", "lifetime"): lambda pen, at, thing: str(20_000 + int(pen.next())),
+    ("zero-tape", "prints"): "2",
+    ("zero-tape", "torn"): "0",
+    ("zero-signed", "prints_signed"): "2",
+    ("packs", "sealed_packs"): lambda pen, at, thing: {"3A": "9", "4B": "8"}[thing],
+    ("packs", "opened_counted"): lambda pen, at, thing: {"3A": "100", "4B": "30"}[thing],
+    ("packs", "received"): lambda pen, at, thing: {"3A": "1000", "4B": "430"}[thing],
+    ("bin-emptied", "ballots"): "1",
+    ("seals-accounted", "issued"): "30",
+    ("seals-accounted", "applied"): "20",
+    ("seals-accounted", "returned"): "10",
+    ("seals-accounted", "damaged"): "0",
     ("arrivals", "present"): lambda pen, at, thing: PRESENT.get(thing, ""),
     ("goods", "packs"): lambda pen, at, thing: {"3A": "10", "4B": "9"}[thing],
     ("goods", "spare_seals"): lambda pen, at, thing: str(len(pen.place.seals)),

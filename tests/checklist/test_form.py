@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checklist.cast import LINDEN, MINUTE, Day, Pen
-from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist import checklist, field_options, quick_note
 from webapp.precinct.place import step_places
 from webapp.record import cbor
 
@@ -92,8 +92,9 @@ def test_a_page_of_several_steps_has_names_with_the_step_before(day):
 
 
 def test_a_note_needs_nothing_but_the_tap(day):
-    """look/README: spoiled and re-issued is three taps and no key."""
-    read_ = read(day, "spoiled", form={"book_marked": "yes"})
+    """look/README: spoiled and re-issued is three taps and no key: the tile says the style, the button all the rest."""
+    assert set(read(day, "spoiled", form={"style": "3A"}).mistakes) == {"reissued"}
+    read_ = read(day, "spoiled", form={"style": "3A", "usual": "yes"})
 
     assert read_.mistakes == {}
     assert read_.body == {
@@ -106,10 +107,59 @@ def test_a_note_needs_nothing_but_the_tap(day):
     }
 
 
-def test_found_ballots_become_what_the_place_file_says():
+def test_the_one_button_says_what_stands_on_it_and_nothing_against_what_is_filled_in(day):
+    for more in ({"reissued": "no"}, {"ballots": "2"}, {"found": "It was taken along."}):
+        read_ = read(day, "spoiled", form={"style": "3A", "usual": "yes"} | more)
+        assert list(read_.mistakes)[-1:] == ["usual"] and "Something else is filled in" in read_.mistakes["usual"]
+
+
+def test_every_button_says_all_that_it_keeps(day):
+    """Whoever presses it says so: each field it fills in stands in its words, or above the buttons."""
+    said = {
+        ("spoiled", "reissued"): "given another ballot",
+        ("spoiled", "book_marked"): "marked in the poll book",
+        ("provisional", "sealed"): "the envelope is sealed",
+        ("provisional", "log_agrees"): "the log has as many lines as there are envelopes",
+        ("absentee-handed-in", "surrendered"): "no absentee ballot given up",
+    }
+    assert set(said) == {(step.id, f.name) for step in STEPS.values() for f in step.fields if f.usual}
+    for step in filter(lambda step: step.usual, STEPS.values()):
+        for (kind, name), words in said.items():
+            assert kind != step.id or words in f"{step.usual} {step.usual_also}", (kind, name)
+        tile = {"style": "3A", "book": "P3"}.get(step.tiles, "")
+        offered = quick_note.offer(step, LINDEN, day, "X", {step.tiles: tile})
+        assert offered.buttons and not any("{" in words for _, words in (*offered.buttons, ("", offered.also)))
+        assert not step.tiles or quick_note.offer(step, LINDEN, day, "X", {}) is None
+
+
+def test_nothing_that_vouches_is_chosen_or_ticked_beforehand_and_every_blind_count_is_empty(day):
+    """A form may begin with one ballot of paper, sheet 1; with no yes, no kind, no 0."""
+    for step in STEPS.values():
+        if step.list == "office":
+            continue
+        for field in step.fields:
+            assert field.default in ("", "1", "first"), (step.id, field.name)
+            assert field.default != "first" or field.name == "origin", (step.id, field.name)
+            assert field.kind not in ("yes", "tick", "yes-no") or not field.default, (step.id, field.name)
+            assert field.default != "1" or field.name in ("ballots", "sheet", "envelopes"), (step.id, field.name)
+
+
+def test_what_is_written_under_it_is_not_so_is_an_exception_with_or_without_its_tick(day):
+    words = {"found": "The door was stuck until 07:04.", "done": "Office told."}
+    for form in (words, words | {"not_so": "yes"}):
+        read_ = read(day, "poll-book", form=form)
+        assert read_.mistakes == {} and read_.body["not_so"] == {"found": True, "done": True}
+        assert read_.words == words
+    half = read(day, "poll-book", form={"found": words["found"]})
+    assert list(half.mistakes) == ["done"]
+
+
+def test_what_becomes_of_a_found_ballot_is_chosen_by_two_and_the_rule_is_told():
     day = Day(replace(LINDEN, rules=replace(LINDEN.rules, found="set-apart")))
 
-    assert read(day, "found", form={"where": "booth", "unread": "yes"}).body["becomes"] == "set-apart"
+    asked = read(day, "found", form={"style": "3A", "where": "booth", "unread": "yes"})
+    assert set(asked.mistakes) == {"becomes"}
+    assert field_options.by_rule(STEPS["found"].field("becomes"), day.place, day) == "set-apart"
 
 
 def test_a_contest_is_kept_as_the_tape_prints_it(day):
@@ -146,7 +196,9 @@ def test_a_contest_the_tape_does_not_print_is_left_out_and_half_a_contest_is_not
     assert read_.mistakes == {} and list(read_.body["contests"]) == ["GOV"]
 
     read_ = read(day, "tape-typed", "T2", **{f"contests.CLERK.{line}": "" for line in lines[1:]})
-    assert read_.mistakes == {"contests.CLERK.votes.A": "Enter this figure in digits, as the tape of T2 prints it."}
+    assert read_.mistakes == {
+        "contests.CLERK.votes.A": "Clerk, Cora Vale: Enter this figure in digits, as the tape of T2 prints it."
+    }
 
 
 def test_recounts_are_kept_in_order(day):
@@ -198,19 +250,19 @@ MENDED = {
         "T1",
         "seals.T1-memory",
         "0310",
-    ): "0310 is not the number that was last applied there. Read the seal again; if it stays so, say below that it is not so.",
+    ): "Memory door of T1: 0310 is not the number that was last applied there. Read the seal again; if it stays so, say below that it is not so.",
     (
         "tabulator-seals",
         "T1",
         "seals.T1-memory",
         "03 01",
-    ): "Enter the number exactly as it is printed on the seal at T1.",
+    ): "Memory door of T1: Enter the number exactly as it is printed on the seal at T1.",
     (
         "seals-cut",
         "",
         "new.T1-door",
         "0999",
-    ): "Seal 0999 was not issued to this place. Read it again; if it stays so, say below that it is not so.",
+    ): "Ballot door of T1: Seal 0999 was not issued to this place. Read it again; if it stays so, say below that it is not so.",
     (
         "goods",
         "",
@@ -228,7 +280,13 @@ MENDED = {
         "",
         "minutes_off.wall",
         "58",
-    ): "Minutes off, Clock on the wall: 58 is more than 2. Look again; if it stays so, say below that it is not so.",
+    ): "Minutes off, Clock on the wall: 58 minutes off is near 60: the clocks changed and this one was not set. Do not set a tabulator’s clock yourself. Ring the office, and say below that it is not so.",
+    (
+        "clocks",
+        "",
+        "minutes_off.wall",
+        "9",
+    ): "Minutes off, Clock on the wall: 9 is more than 2. Look again; if it stays so, say below that it is not so.",
     ("line-end", "", "after_hours", ""): "Select yes or no: Voters came after the regular hour, under an order.",
     ("jam", "T1", "counted", "perhaps"): "Select one: was it counted.",
     ("polls-closed", "", "last_ballot", "6.70"): "Enter the time of the last ballot, as 20:06.",
@@ -237,14 +295,19 @@ MENDED = {
         "",
         "last_ballot",
         "06:45",
-    ): "06:45 is still to come by the laptop's clock. Enter the time of the last ballot, as 20:06.",
-    ("hourly", "", "counters.T2", "-1"): "Enter the public counter in digits, as the screen of the tabulator shows it.",
+    ): "06:45 is still to come: it is 06:20 by the laptop's clock. Enter the time of the last ballot, as 20:06.",
+    (
+        "hourly",
+        "",
+        "counters.T2",
+        "-1",
+    ): "T2: Enter the public counter in digits, as the screen of the tabulator shows it.",
     (
         "unused",
         "",
         "unused.3A",
         "1 400",
-    ): "“1 400” can be read as 1400 or as 2 counts. Write 1400 without a space, or the counts with a semicolon between.",
+    ): "Style 3A: “1 400” can be read as 1400 or as 2 counts. Write 1400 without a space, or the counts with a semicolon between.",
     ("incident", "", "what", ""): "Enter what happened, with no names and no choices.",
     ("incident", "", "what", "x" * 2001): "This text has 2,001 letters. Shorten it to 2,000.",
     (
@@ -261,7 +324,7 @@ def test_what_is_to_be_mended_is_said_beside_its_control(day, case, sentence):
     step, at, name, typed = case
     read_ = read(day, step, at, **{name: typed})
 
-    assert read_.mistakes == {name: sentence}
+    assert {n: words for n, words in read_.mistakes.items() if n not in read_.stops} == {name: sentence}
 
 
 def test_nothing_typed_is_lost_on_a_mistake(day):
@@ -304,7 +367,7 @@ def test_bins_are_counted_by_hand_as_the_place_file_says():
 def test_somebody_must_have_arrived(day):
     read_ = read(day, "arrivals", **{f"present.{person}": "" for person in ("calloway", "renn", "vance", "pellow")})
 
-    assert read_.mistakes == {"present.calloway": "Enter the time at which at least one official arrived, as 05:30."}
+    assert read_.mistakes == {"present.calloway": "Enter the time at which they came in, as 05:30."}
 
 
 # --- it is not so

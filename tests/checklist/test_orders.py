@@ -64,19 +64,19 @@ def test_the_line_ends_at_the_hour_in_force(noon):
 def test_ballots_found_from_now_on_are_dealt_with_as_ordered(noon):
     found = next(s for s in checklist.defaults() if s.id == "found").field("becomes")
 
-    assert field_options.default(found, LINDEN, noon) == LINDEN.rules.found == "spoiled-not-reissued"
+    assert field_options.by_rule(found, LINDEN, noon) == LINDEN.rules.found == "spoiled-not-reissued"
     read = order(noon, changes="kinds", found_becomes="set-apart")
     noon.keep("instruction", **read.body)
-    assert field_options.default(found, LINDEN, noon) == "set-apart"
+    assert field_options.by_rule(found, LINDEN, noon) == "set-apart"
     assert LINDEN.rules.found == "spoiled-not-reissued"
 
 
 def test_voters_under_an_order_are_provisional_of_its_kind(noon):
     kind = next(s for s in checklist.defaults() if s.id == "provisional").field("kind")
 
-    assert field_options.default(kind, LINDEN, noon) == "not-in-book"
+    assert field_options.by_rule(kind, LINDEN, noon) == "not-in-book"
     noon.keep("instruction", changes="kinds", provisional_as="after-hours")
-    assert field_options.default(kind, LINDEN, noon) == "after-hours"
+    assert field_options.by_rule(kind, LINDEN, noon) == "after-hours"
 
 
 def test_a_step_that_is_dropped_is_waited_for_by_nobody_and_says_by_which_entry(noon):

@@ -58,7 +58,8 @@ def walk(day: Day, *lists: str) -> list[str]:
                 return done
             day.now += 10 * MINUTE
             continue
-        day.now = max(day.now + MINUTE // 2, day.place.at(day.place.opens) if task.step.id == "polls-open" else 0)
+        hour = {"polls-open": day.place.opens, "polls-closed": day.place.closes}.get(task.step.id)
+        day.now = max(day.now + MINUTE // 2, day.place.at(hour) if hour else 0)
         done += keep_page(day, pen, task)
     raise AssertionError(
         f"the day does not end: {[(t.key, t.opens) for t in day.tasks(*lists) if t.state not in ('done', 'missed', 'shut')]}"

@@ -43,7 +43,17 @@ def test_a_pin_that_reads_the_same_backwards_or_has_two_digits_is_refused(pin):
 @pytest.mark.parametrize("pin", ["031126", "110326", "261103", "03112026", "11032026", "20261103"])
 def test_the_day_of_the_election_is_no_pin_on_that_day(pin):
     assert "day of the election" in too_easy(pin, ELECTION)
-    assert too_easy(pin, date(2027, 5, 18)) is None
+    assert "reads as a date" in too_easy(pin, date(2027, 5, 18))
+
+
+@pytest.mark.parametrize("pin", ["041258", "580412", "120458", "19580412", "12041958", "04121958", "290264"])
+def test_what_reads_as_a_date_of_birth_is_no_pin(pin):
+    assert "That PIN reads as a date" in too_easy(pin, ELECTION)
+
+
+@pytest.mark.parametrize("pin", ["320158", "581335", "290265", "18580412", "735826", "0412583", "041258736"])
+def test_what_is_no_day_of_any_year_is_taken(pin):
+    assert too_easy(pin, ELECTION) is None
 
 
 @pytest.mark.parametrize("pin", ["123654", "159753", "147258"])
@@ -59,15 +69,15 @@ def test_a_refused_pin_leaves_the_old_one_in_force(gate, ruiz):
 
 
 def test_a_new_pin_takes_the_place_of_the_old_one(gate, ruiz):
-    gate.pins.set(ruiz, "280461")
+    gate.pins.set(ruiz, "286491")
 
-    gate.check_pin(ruiz, "280461", "L1", DAWN)
+    gate.check_pin(ruiz, "286491", "L1", DAWN)
     with pytest.raises(WrongPin):
         gate.check_pin(ruiz, "739152", "L1", DAWN)
 
 
 def test_a_pin_is_one_persons_only(gate, ruiz):
-    gate.pins.set("okoye", "280461")
+    gate.pins.set("okoye", "286491")
 
     with pytest.raises(WrongPin):
         gate.check_pin("okoye", "739152", "L1", DAWN)

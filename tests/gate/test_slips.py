@@ -95,7 +95,7 @@ def test_a_used_slip_changes_no_pin(kept, gate):
     gate.set_pin_with_slip("ruiz", kept.codes["ruiz"], "739152", "L1", DAWN)
 
     with pytest.raises(WrongPin):
-        gate.set_pin_with_slip("ruiz", kept.codes["ruiz"], "280461", "L1", DAWN)
+        gate.set_pin_with_slip("ruiz", kept.codes["ruiz"], "286491", "L1", DAWN)
     gate.check_pin("ruiz", "739152", "L1", DAWN)
 
 
@@ -104,5 +104,5 @@ def test_two_tablets_with_one_slip_set_one_pin(kept, gate):
     gate.set_pin_with_slip("ruiz", kept.codes["ruiz"], "739152", "L2", DAWN)
 
     with pytest.raises(GateRefused, match="used already, on another tablet"):
-        gate.pins.set_using_slip("ruiz", "280461", DAWN)
+        gate.pins.set_using_slip("ruiz", "286491", DAWN)
     gate.check_pin("ruiz", "739152", "L1", DAWN)

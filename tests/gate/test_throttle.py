@@ -103,10 +103,10 @@ def test_r6_a_hundred_wrong_tries_on_one_tablet_do_not_delay_that_person_on_anot
 
 
 def test_nor_do_they_delay_somebody_else_on_the_same_tablet(gate, ruiz):
-    gate.pins.set("okoye", "280461")
+    gate.pins.set("okoye", "286491")
     wrong(gate, 10)
 
-    gate.check_pin("okoye", "280461", "L1", DAWN)
+    gate.check_pin("okoye", "286491", "L1", DAWN)
 
 
 def test_a_right_pin_wipes_the_slate_of_that_tablet(gate, ruiz):

@@ -51,6 +51,7 @@ STATIC = {
     "mark.svg",
     "outbox.js",
     "page.js",
+    "page_drafts.js",
     "capability_probe.js",
     "qr.js",
     "tablet_memory.js",

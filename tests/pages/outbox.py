@@ -15,6 +15,7 @@ from pathlib import Path
 from demo_precinct.http_window import Window
 from tests.pages.asking import posted
 
+NOUGHT = {"/note/observers": {"came": "0", "left": "0"}}  # counts that these tests do not speak of
 SECRET = ("csrf_token", "signer", "pin", "entry_id", "salt")
 
 
@@ -60,7 +61,10 @@ class Outbox:
             page = self.window.get(f"/shell{path}")
             assert page.status == 200, page.said()
             holds = json.loads(html.unescape(re.search(r"data-holds='([^']*)'", page.text)[1]))
-            self.state["forms"][path] = holds, page.form(path).filled({})
+            self.state["forms"][path] = (
+                holds,
+                page.form(path).filled(page.form(path).choices_made() | NOUGHT.get(path, {})),
+            )
         self.deed()
 
     def hold(self, path: str, values: Mapping[str, str] = {}, ids: Mapping[str, str] = {}) -> dict:

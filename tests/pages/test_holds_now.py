@@ -175,7 +175,9 @@ def test_a_step_that_is_dropped_says_by_which_entry_and_holds_up_nothing(here):
 
 
 def test_a_ballot_found_after_the_instruction_is_offered_the_ordered_fate(here):
-    assert here.form("/note/found").controls["becomes"].value == "spoiled-not-reissued"
+    form = here.window.get("/note/found")
+    assert form.form("/note/found").controls["becomes"].value == ""
+    assert "The rule of this place: spoiled, into the spoiled envelope" in form.text
     note(
         here,
         "instruction",
@@ -187,7 +189,7 @@ def test_a_ballot_found_after_the_instruction_is_offered_the_ordered_fate(here):
         found_becomes="set-apart",
         **WORDS,
     )
-    assert here.form("/note/found").controls["becomes"].value == "set-apart"
+    assert "The rule of this place: set apart, in its own envelope" in here.window.get("/note/found").text
 
 
 def test_a_cleared_room_is_said_until_somebody_enters_when_they_were_back(here):

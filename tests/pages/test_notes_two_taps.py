@@ -30,10 +30,22 @@ def test_note_stands_on_every_page_and_leads_straight_to_every_form(scene):
         if s.note
         for at in checklist.ats(s, here.place)
     }
-    assert wanted == set(first)
+    assert wanted == {href.partition("?")[0] for href in first}
     for href in first:
         page = here.window.get(href)
         assert page.status == 200 and any(f.action.startswith("/note/") for f in page.forms), f"{href} is no form"
+
+
+def test_the_tiles_of_a_ballot_name_its_styles_and_choose_the_one_that_was_tapped(scene):
+    here = scene("voting")
+    here.hold()
+    first = links(here.window.get("/note"))
+    for style in (s.style for s in here.place.stock):
+        assert f"/note/spoiled?style={style}" in first
+        page = here.window.get(f"/note/spoiled?style={style}")
+        assert page.form("/note/spoiled").controls["style"].value == style
+        assert f"Keep it: one ballot of style {style}, given another ballot, marked in the poll book" in page.text
+    assert here.window.get("/note/spoiled?style=NONE").form("/note/spoiled").controls["style"].value == ""
 
 
 def test_the_end_of_the_line_is_two_taps_away_in_the_last_hour(scene):
@@ -57,9 +69,13 @@ def test_a_ticked_note_is_kept_with_its_one_button_and_taken_back_within_a_minut
     here = scene("voting")
     here.hold()
     step = next(s for s in checklist.steps(here.place) if s.id == kind)
-    path = f"/note/{kind}" + (f"/{at}" if (at := checklist.ats(step, here.place)[0]) else "")
+    path = next(href for href in links(here.window.get("/note")) if href.partition("?")[0].split("/")[2] == kind)
     before = here.length
-    page = here.window.send(here.form(path))
+    page = here.window.get(path)
+    button = re.search(r'name="usual" value="([^"]+)">Keep it', page.text)
+    form = page.form(path.partition("?")[0])
+    page = here.window.send(form, {"usual": button[1]} if button else {})
+    assert bool(button) == bool(step.usual)
     assert here.kinds(before) == [kind] and "Kept as entry" in page.text
     back = page.form(f"/note/back/{before + 1}")
     here.window.send(back)
@@ -71,7 +87,7 @@ def test_after_a_minute_a_note_is_corrected_and_not_taken_back(scene, monkeypatc
     here = scene("voting")
     here.hold()
     before = here.length
-    page = here.window.send(here.form("/note/spoiled"))
+    page = here.window.send(here.form("/note/spoiled?style=3A", "/note/spoiled"), {"usual": "yes"})
     back = page.form("/note/back/")
     later = time.monotonic() + note_keeping.BACK_WITHIN + 1
     monkeypatch.setattr(note_keeping.time, "monotonic", lambda: later)

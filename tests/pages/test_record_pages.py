@@ -36,6 +36,8 @@ def test_a_correction_needs_a_reason_and_another_figure(scene):
     number = here.room.day.of("hourly")[-1].number
     before = here.length
     assert "Enter why the figures change" in correct(here, number, {"in_hand": "41"}, "").said()
+    assert here.form(f"/record/{number}/correct").controls["in_hand"].value == "41"  # put aside with the refusal
+    here.room.gate.drafts.clear()
     assert "the figures that stand already" in correct(here, number, {}).said()
     assert here.length == before
 

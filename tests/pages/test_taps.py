@@ -7,6 +7,38 @@ def tap(here, message="overvote", outcome="new-ballot"):
     return here.window.send(here.form("/note/handed-back"), {"message": message, "outcome": outcome})
 
 
+def test_one_tap_a_ballot_and_what_its_outcome_makes_is_offered_in_one_more(scene):
+    here = scene("voting")
+    here.hold()
+    before = here.length
+    page = here.window.send(here.form("/note/handed-back"), {"cell": "overvote/new-ballot"})
+    assert "Counted: Too many marks in a contest: took a new ballot." in page.text
+    assert here.room.gate.tallies.of(here.room.hour(here.now)) == {("overvote", "new-ballot"): 1}
+    assert here.kinds(before) == []
+    offered = page.form("/note/spoiled")
+    here.window.send(offered, {"style": "4A"})
+    entry = here.room.ledger.newest and list(here.room.ledger.entries(after=before))[0]
+    assert entry.kind == "spoiled" and (entry.body["style"], entry.body["reissued"], entry.body["book_marked"]) == (
+        "4A",
+        True,
+        True,
+    )
+    page = here.window.send(here.form("/note/handed-back"), {"cell": "unreadable/emergency"})
+    here.window.send(page.form("/note/emergency-plus/B2"), {"usual": "3A"})
+    entry = list(here.room.ledger.entries(after=before))[-1]
+    assert (entry.kind, entry.body["at"], entry.body["style"], entry.body["ballots"]) == (
+        "emergency-plus",
+        "B2",
+        "3A",
+        1,
+    )
+    page = here.window.send(here.form("/note/handed-back"), {"cell": "blank/as-is"})
+    assert "too" not in page.text.split("Stand back")[0].split("Counted:")[1]
+    less = [form for form in page.forms if "less" in form.controls][0]
+    here.window.send(less, {"less": "yes"})
+    assert sum(here.room.gate.tallies.of(here.room.hour(here.now)).values()) == 2
+
+
 def read(here):
     """The next reading that is due, signed by one."""
     here.now += HOUR - here.now % HOUR + 60_000

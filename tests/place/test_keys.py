@@ -60,9 +60,9 @@ def test_a_slip_sets_a_pin_once(tmp_path):
 
     gate.set_pin_with_slip("q1", codes["q1"].lower().replace("-", " "), "839205", "L", 0)
     with pytest.raises(GateRefused):
-        gate.set_pin_with_slip("q1", codes["q1"], "771204", "L", 0)
+        gate.set_pin_with_slip("q1", codes["q1"], "773504", "L", 0)
     with pytest.raises(GateRefused):
-        gate.set_pin_with_slip("q2", codes["q1"], "771204", "L", 0)
+        gate.set_pin_with_slip("q2", codes["q1"], "773504", "L", 0)
 
     gate.check_pin("q1", "839205", "L", 0)
     gate.close()

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from webapp.gate import keys
 from webapp.gate.database import GateDatabase, prepare
+from webapp.gate.drafts import Drafts
 from webapp.gate.handed_back_taps import Tallies
 from webapp.gate.pending_signatures import PendingSignatures
 from webapp.gate.pins import Pins, shaped, too_easy
@@ -22,7 +23,7 @@ from webapp.gate.throttle import Throttle
 
 
 class Gate:
-    """`Gate.open(path)`; then `pins`, `slips`, `throttle`, `sessions`, `tablets`, `pending`, `tallies`, and keys by `webapp.gate.keys` with `gate.path`."""
+    """`Gate.open(path)`; then `pins`, `slips`, `throttle`, `sessions`, `tablets`, `pending`, `drafts`, `tallies`, and keys by `webapp.gate.keys` with `gate.path`."""
 
     def __init__(self, path: Path, monotonic: Callable[[], float] = time.monotonic):
         self.path = Path(path)
@@ -33,6 +34,7 @@ class Gate:
         self.slips = Slips(self._drawer, pepper, self.throttle)
         self.sessions = Sessions(self._drawer, monotonic)
         self.pending = PendingSignatures(self._drawer, monotonic)
+        self.drafts = Drafts(self._drawer)
         self.tallies = Tallies(self._drawer)
         self.contacts = Contacts(self._drawer, monotonic)
         self.tablets = Tablets(self._drawer, self.sessions, monotonic)

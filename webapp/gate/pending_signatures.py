@@ -18,7 +18,7 @@ from webapp.gate.refusals import GateRefused
 LASTS = 15 * 60  # seconds
 QUARTER = 15 * 60 * 1000  # ms
 
-GONE = "Nothing waits for a signature here any more: it was kept, taken away, or 15 minutes have passed. Open the step to see, and sign it anew."
+GONE = "Nothing waits for a signature here any more: it was kept, taken away, or 15 minutes have passed. Open the step to see."
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +64,7 @@ class PendingSignatures:
             raise GateRefused(GONE)
         claims, digest, whole, weight, coarse, begun = row
         if self._lapsed(name, bool(coarse), begun, now) or sha256(claims).digest() != whole:
-            self.withdraw(name)
+            self._end(name, "lapsed")
             raise GateRefused(GONE)
         signers = self._drawer.rows("SELECT person, signed FROM pending_signers WHERE pending = ? ORDER BY place", name)
         return Pending(name, claims, digest, weight, bool(coarse), tuple(signers))
@@ -97,13 +97,23 @@ class PendingSignatures:
         return self.get(name, now)
 
     def withdraw(self, name: str) -> None:
-        """What waits is taken away, its signatures with it."""
+        """What waits is taken away, its signatures with it; the page that was filled in stays, unsigned."""
+        self._end(name, "taken-back")
+
+    def done(self, name: str) -> None:
+        """The entries stand in the record: nothing waits any more, and nothing is left of the page."""
+        self._end(name, "")
+
+    def _end(self, name: str, draft: str) -> None:
+        """Nothing waits under this id any more; its page is left in this state, or not at all."""
         with self._drawer.change() as db:
             db.execute("DELETE FROM pending WHERE id = ?", (name,))
+            if draft:
+                db.execute("UPDATE drafts SET state = ? WHERE pending = ? AND state = 'waits'", (draft, name))
+            else:
+                db.execute("DELETE FROM drafts WHERE pending = ?", (name,))
         with self._guard:
             self._began.pop(name, None)
-
-    done = withdraw  # the entries stand in the record: nothing waits any more
 
     def _lapsed(self, name: str, coarse: bool, begun: int, now: int) -> bool:
         with self._guard:

@@ -4,7 +4,7 @@ A PIN convinces this software that a person was there; it proves nothing against
 """
 
 from collections.abc import Iterator
-from datetime import date
+from datetime import date, datetime
 
 from webapp.gate import verifier
 from webapp.gate.database import GateDatabase
@@ -79,9 +79,24 @@ def too_easy(pin: str, election: date | None = None) -> str | None:
         return "That PIN has too few different digits or reads the same backwards: choose another."
     if election and pin in set(_written(election)):
         return "That PIN is the day of the election: choose another."
+    if reads_as_a_date(pin):
+        return "That PIN reads as a date, and dates are the first that anyone who knows you would try: choose another."
     if pin in COMMON:
         return "That PIN is one of the first that anyone would try: choose another."
     return None
+
+
+def reads_as_a_date(pin: str) -> bool:
+    """Whether 6 or 8 digits are a day written in one of the usual orders: 041258 and 19580412, with years from 1900 to 2099 where all four digits stand."""
+    forms = {6: ("%d%m%y", "%m%d%y", "%y%m%d"), 8: ("%d%m%Y", "%m%d%Y", "%Y%m%d")}.get(len(pin), ())
+    for form in forms:
+        try:
+            found = datetime.strptime(pin, form)
+        except ValueError:
+            continue
+        if len(pin) == 6 or 1900 <= found.year < 2100:
+            return True
+    return False
 
 
 def _in_steps(pin: str) -> bool:

@@ -1,4 +1,5 @@
--- The tables of gate.db beside the keys' and slips' own (keys.py). No table holds a name of a voter, a figure, or a PIN.
+-- The tables of gate.db beside the keys' and slips' own (keys.py). No table holds a name of a voter or a PIN.
+-- Figures lie here only while they wait: for a second signature (pending), or on a page half filled in (drafts).
 
 CREATE TABLE IF NOT EXISTS pins (
     person    TEXT PRIMARY KEY,
@@ -83,3 +84,17 @@ CREATE TABLE IF NOT EXISTS tablets (            -- those that came over the netw
     level     TEXT NOT NULL CHECK (level IN ('full', 'online')),
     admitted  INTEGER NOT NULL DEFAULT 0
 );
+
+CREATE TABLE IF NOT EXISTS drafts (             -- pages half filled in: no entry, in no record, on no stick, gone at the hand-over
+    id        TEXT PRIMARY KEY,                 -- the random id (hex) of the first entry that the page would make
+    path      TEXT NOT NULL,                    -- the page, as /step/roles
+    steps     TEXT NOT NULL,                    -- ids of its steps, with a space between
+    form      TEXT NOT NULL,                    -- JSON [[input name, value] ...], no PIN and no signer among them
+    tablet    TEXT NOT NULL,                    -- where it was typed
+    person    TEXT,                             -- who held that tablet when it was begun
+    begun     INTEGER NOT NULL,                 -- ms UTC; of one ballot the start of the quarter hour
+    state     TEXT NOT NULL,                    -- begun | waits (signed once) | lapsed | taken-back
+    pending   TEXT,                             -- the signature it waits with, or waited with
+    signer    TEXT,                             -- who signed first,
+    signed    INTEGER                           -- and when, ms UTC, as coarse as `begun`
+) WITHOUT ROWID;

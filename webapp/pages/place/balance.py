@@ -4,8 +4,9 @@ From a line that is off another pair makes a hand count again, blind: the first 
 """
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from werkzeug.datastructures import MultiDict
 
-from webapp.pages.shared import signing
+from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import claim, claim_id, fresh_ids, stated
 from webapp.precinct.balance import summary
@@ -40,7 +41,7 @@ def task(name: str):
 
 @page.get("/balance")
 def balance():
-    return show({}, {})
+    return show(drafts.opened("/balance", {}), {})
 
 
 def show(values, mistakes):
@@ -63,11 +64,16 @@ def show(values, mistakes):
         stretches=gap_timing.stretches(found, here.day),
         unremarked=here.day.unremarked,
         remarks=here.day.remarks,
-        ticked=request.form.getlist("lines"),
-        values=values or (fresh_ids((todo,)) if todo else {}),
+        ticked=request.form.getlist("lines") or (values.getlist("lines") if isinstance(values, MultiDict) else []),
+        values=ids(todo) | {name: values[name] for name in values},
         mistakes=mistakes,
         people=signing.candidates("P"),
     )
+
+
+def ids(todo) -> dict[str, str]:
+    """New ids for what is to be signed here now; what a form brought along stands over them."""
+    return fresh_ids((todo,)) if todo else {}
 
 
 def barred() -> bool:
@@ -120,7 +126,7 @@ def remark():
 
 
 def signed(made, form):
-    outcome = signing.sign(Draft((made,), "P", "/balance"), form)
+    outcome = signing.sign(Draft((made,), "P", "/balance"), form, "/balance")
     if outcome.waiting:
         return redirect(f"/sign/{outcome.waiting}", 303)
     return redirect("/balance", 303) if outcome.entries else (show(form, outcome.mistakes), 422)

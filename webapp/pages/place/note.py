@@ -3,9 +3,9 @@
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
 from webapp.gate.gate import GateRefused
-from webapp.pages.shared import signing
+from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim_id, fresh_ids, holds, read, show
+from webapp.pages.shared.steps import claim_id, fresh_ids, holds, read, rough, show
 from webapp.record.entry import Claim
 
 page = Blueprint("note", __name__)
@@ -48,7 +48,16 @@ def form(kind: str, at: str):
     task = room().note_task(kind, at) or abort(404)
     if task.step.form == "tally":
         return sheet(task)
-    return show((task,), fresh_ids((task,)), action=action(task))
+    chosen = tile(task)
+    values = drafts.opened(action(task), fresh_ids((task,)) | chosen)
+    return show((task,), values, action=action(task))
+
+
+def tile(task) -> dict[str, str]:
+    """What the tile said that was tapped: its style or poll book, chosen by that tap."""
+    field = task.step.field(task.step.tiles) if task.step.tiles else None
+    said = request.args.get(field.name, "") if field else ""
+    return {field.name: said} if field and said in dict(room().choices(task, field)) else {}
 
 
 @page.post("/note/<kind>")
@@ -72,6 +81,7 @@ def keep_at(kind: str, at: str):
             return redirect(f"/sign/{outcome.waiting}", 303)
         if outcome.entries:
             return redirect(f"/note?kept={outcome.entries[-1].number}", 303)
+    drafts.put_aside(action(task), (kind,), rough((task,)), request.form)
     return show((task,), request.form, mistakes, action(task)), 422
 
 
@@ -90,7 +100,8 @@ def tap(task):
         change = here.gate.tallies.untap if request.form.get("less") else here.gate.tallies.tap
         try:
             change(said.body["message"], said.body["outcome"], here.hour(g.now), claim_id(request.form))
-            return redirect("/note/handed-back", 303)
+            cell = f"{said.body['message']}/{said.body['outcome']}"
+            return redirect("/note/handed-back" + ("" if request.form.get("less") else f"?tapped={cell}"), 303)
         except GateRefused as refused:
             mistakes = {"": str(refused)}
     return sheet(task, mistakes), 422
@@ -102,7 +113,9 @@ def sheet(task, mistakes=None):
     return render_template(
         "place/handed_back.html",
         task=task,
+        cells=here.cells(g.now),
         taps=here.taps(g.now),
+        tapped=here.tapped(request.args.get("tapped", "")),
         hour=here.hour(g.now),
         mistakes=mistakes,
         values=fresh_ids((task,)),

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from flask import g
 
 from webapp.precinct.account import figures_of_day
-from webapp.precinct.checklist import checklist
-from webapp.precinct.checklist.checklist import Step, Task
+from webapp.precinct.checklist import checklist, field_options
+from webapp.precinct.checklist.checklist import Field, Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.day import Day
 from webapp.precinct.reports.active_conditions import Condition, holds_now
 from webapp.record.entry import Claim, Entry, Signer
 
@@ -80,8 +81,28 @@ class Tile:
     places: tuple[tuple[str, str], ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Also:
+    """A note that is offered at one tap: where its form goes, the name of its buttons, ((value, words), ...)."""
+
+    action: str
+    name: str
+    buttons: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Tapped:
+    """A ballot handed back that was just counted, in words, and what to note besides."""
+
+    words: str
+    asks: str = ""
+    also: tuple[Also, ...] = ()
+
+
 class NoteKeeping:
     """Mixed into the room of a place, before it: `keep` goes on to the room's own."""
+
+    day: Day
 
     def note(self, kind: str) -> Step | None:
         return next((step for step in checklist.steps(self.place) if step.note and step.id == kind), None)
@@ -109,7 +130,9 @@ class NoteKeeping:
             else len(self.day.of(step.id))
         )
         places = (
-            tuple((f"/note/{step.id}/{at}", self.at_words(step, at)) for at in ats) if 1 < len(ats) <= DIRECT else ()
+            tuple((f"/note/{step.id}/{at}", self.at_words(step, at)) for at in ats)
+            if 1 < len(ats) <= DIRECT
+            else self.tiled(step)
         )
         title = (
             (step.says or step.title)
@@ -119,6 +142,14 @@ class NoteKeeping:
             .replace("{at}", "Tabulator")
         )
         return Tile(step.id, title, SMALL.get(step.id, ""), count, f"/note/{step.id}", places)
+
+    def tiled(self, step: Step) -> tuple[tuple[str, str], ...]:
+        """The choices that stand on the tile itself: a style or a poll book, so that no note begins with somebody else's choice."""
+        field = step.field(step.tiles) if step.tiles else None
+        found = field_options.choices(field, self.place, self.day) if field else ()
+        if not 1 < len(found) <= DIRECT:
+            return ()
+        return tuple((f"/note/{step.id}?{field.name}={key}", words.removeprefix("style ")) for key, words in found)
 
     def note_groups(self, now: int) -> list[tuple[str, list[Tile]]]:
         """Every kind of note, what belongs together side by side; near the close also the end of the line, which is a step."""
@@ -167,11 +198,49 @@ class NoteKeeping:
             for k in reversed(found)
         ]
 
-    def taps(self, now: int) -> list[tuple[str, str, int]]:
+    def cells(self, now: int) -> list[tuple[str, list[tuple[str, str, int]]]]:
+        """The hour's sheet as a grid: each message with its outcomes, (value of the button, words, ballots this hour)."""
+        message, outcome = self._sheet()
+        so_far = self.gate.tallies.of(self.hour(now))
+        return [
+            (words, [(f"{m}/{o}", then, so_far.get((m, o), 0)) for o, then in outcome.choices])
+            for m, words in message.choices
+        ]
+
+    def _sheet(self) -> tuple[Field, Field]:
+        """The two fields of a ballot handed back: what the tabulator said, what the voter did."""
+        step = next(step for step in checklist.steps(self.place) if step.id == "handed-back")
+        return tuple(step.fields[:2])
+
+    def tapped(self, cell: str) -> Tapped | None:
+        """What the tap just counted, in words, and the note that its outcome makes besides: (form's address, hidden values, buttons)."""
+        m, _, o = cell.partition("/")
+        message, outcome = (dict(field.choices) for field in self._sheet())
+        if m not in message or o not in outcome:
+            return None
+        words = f"{message[m]}: {outcome[o][:1].lower()}{outcome[o][1:]}."
+        styles = field_options.things("style", self.place, self.day)
+        if o == "new-ballot":
+            asks = (Also("/note/spoiled", "style", tuple((s, f"One of {named} spoiled") for s, named in styles)),)
+            return Tapped(words, "Note the spoiled ballot too: given another ballot, marked in the poll book.", asks)
+        if o == "emergency" and (plus := self.note("emergency-plus")):
+            boxes = self.ats(plus)
+            asks = tuple(
+                Also(
+                    "/note/emergency-plus" + (f"/{at}" if len(boxes) > 1 else ""),
+                    "usual",
+                    tuple((s, f"{f'Box {at}: ' if len(boxes) > 1 else ''}one of {named}") for s, named in styles),
+                )
+                for at in boxes
+            )
+            return Tapped(words, "Note one more in the emergency bin too.", asks)
+        return Tapped(words)
+
+    def taps(self, now: int) -> list[tuple[str, str, int, str]]:
         step = self.note("handed-back")
         words = {f.name: dict(f.choices) for f in step.fields}
         return [
-            (words["message"].get(m, m), words["outcome"].get(o, o), n)
+            (words["message"].get(m, m), words["outcome"].get(o, o), n, f"{m}/{o}")
             for (m, o), n in self.gate.tallies.of(self.hour(now)).items()
         ]
 

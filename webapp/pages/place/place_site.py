@@ -23,7 +23,7 @@ from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.restores import restore
 from webapp.precinct.numbers import few
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
-from webapp.record.entry import Claim, Entry
+from webapp.record.entry import Claim, Entry, Signer
 from webapp.record.ledger import Ledger, RecordRefused
 from webapp.settings import Settings
 from webapp.version import VERSION
@@ -78,6 +78,8 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
         elif self.day.version != VERSION:
             self.laptop_says("version", {"from": self.day.version, "to": VERSION})
         self.laptop_says("started", {"version": VERSION})
+        if self.day.phase == "done":
+            self.put_drafts_away()  # the program was stopped between the last entry and this one
 
     def fold(self, entry: Entry, texts: Mapping[str, str]) -> None:
         self.day.add(entry, texts)
@@ -146,6 +148,29 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
     def laptop_says(self, kind: str, body: dict) -> Entry:
         """An entry of the laptop itself, signed by nobody."""
         return self.keep([Claim(uuid.uuid4().bytes, kind, body, self.now(), "L", 0)])[0]
+
+    def keep(
+        self,
+        claims: Sequence[Claim],
+        signers: Sequence[Signer] = (),
+        holder: str | None = None,
+        made: int | None = None,
+        offset: int = 0,
+    ) -> tuple[Entry, ...]:
+        """And when the carriers have left, nothing half filled in stays behind."""
+        entries = super().keep(claims, signers, holder, made, offset)
+        if any(entry.kind == "depart" for entry in entries):
+            self.put_drafts_away()
+        return entries
+
+    def put_drafts_away(self) -> None:
+        """One entry names the steps whose pages were begun and never signed, with no figure; then they are gone. Nothing is said where there are none."""
+        with self.lock:
+            left = self.gate.drafts.all()
+            if left:
+                steps = sorted({step for draft in left for step in draft.steps})
+                self.laptop_says("drafts-put-away", {"steps": steps})
+                self.gate.drafts.clear()
 
     # --- tasks and notes
 

@@ -1,7 +1,7 @@
 """The pages of a polling place."""
 
 from webapp.pages.place import balance, count, flow_page, note, now, packet, restored, seals, tape
-from webapp.pages.shared import clock, countersign, papers, people, ready, record, second_code, sign, steps
+from webapp.pages.shared import clock, countersign, draft_pages, papers, people, ready, record, second_code, sign, steps
 from webapp.pages.tablets import app_shell, giving_back, held, held_codes, pairing, tablet, tablet_report
 
 PAGES = tuple(
@@ -10,6 +10,7 @@ PAGES = tuple(
         now,
         steps,
         sign,
+        draft_pages,
         note,
         count,
         seals,

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
-from webapp.pages.shared import signing
+from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import claim, fresh_ids, prefix, read, together
 from webapp.precinct.checklist.checklist import Task
@@ -42,7 +42,7 @@ def tape(at: str):
             heading=f"The tape of {at} is not due yet",
             sentence=f"It opens {next(t.opens for t in together(task) if t.opens)}.",
         )
-    return show(task)
+    return show(task, drafts.opened(f"/tape/{at}", fresh_ids(together(task))) if both(task) else None)
 
 
 def show(task: Task, values: Mapping[str, str] | None = None, mistakes: Mapping[str, str] | None = None):
@@ -67,6 +67,7 @@ def show(task: Task, values: Mapping[str, str] | None = None, mistakes: Mapping[
             sections=tape_comparison.sections(room().place),
             people=signing.candidates(group[0].step.signs),
             before=prefix(group, task),
+            tall_votes=tall_votes(values, mistakes, prefix(group, task)),
         )
     first = room().people.official(by[0]) if by else None
     people = signing.candidates(second_seat(first), (first,)) if first else signing.candidates("1")
@@ -77,9 +78,22 @@ def show(task: Task, values: Mapping[str, str] | None = None, mistakes: Mapping[
         second=second_seat(first) if first else "",
         sections=tape_comparison.sections(room().place),
         people=people,
+        tall_votes=tall_votes(values, mistakes),
         values=values or fresh_ids((task,)),
         mistakes=mistakes or {},
     )
+
+
+def tall_votes(values: Mapping[str, str] | None, mistakes: Mapping[str, str] | None, before: str = "") -> bool:
+    """Whether this keying has more votes than its own ballots allow: then whoever keyed may say that the tape prints it so."""
+    return bool((values or {}).get(f"{before}as_printed")) or any(
+        "tick that it does" in said for said in (mistakes or {}).values()
+    )
+
+
+def both(task: Task) -> bool:
+    """Whether the tape's second page is due, which both sign; the keyings before it are blind and are never put aside."""
+    return by_calling() or len(room().day.keyings.open(task.key)) >= 2
 
 
 def by_calling() -> bool:
@@ -132,6 +146,7 @@ def keep(at: str):
         for name in ("earlier_ballots", "subtract"):
             form.setdefault(before + name, str(sets[-1].figures.get(name, "")))
         form[before + "how"] = "blind"
+        form[before + "as_printed"] = "yes"  # each keying was held against the rules by itself
     else:
         form[before + "how"] = "called"
     claims, mistakes = read(group, form)
@@ -142,4 +157,5 @@ def keep(at: str):
             return redirect(f"/sign/{outcome.waiting}", 303)
         if outcome.entries:
             return redirect("/steps/closing", 303)
+    drafts.put_aside(f"/tape/{at}", [t.step.id for t in group], False, request.form)
     return show(task, form, mistakes), 422

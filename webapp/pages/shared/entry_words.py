@@ -10,7 +10,7 @@ from flask import g
 from webapp.pages.shared import filters
 from webapp.precinct.account.balanced_day import BalancedDay, day_before
 from webapp.precinct.balance import summary
-from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist import checklist, field_options
 from webapp.precinct.checklist.checklist import Field, Read, Step, Task
 from webapp.precinct.day import seats as signing
 from webapp.precinct.day import short_signed, tape_comparison
@@ -153,6 +153,14 @@ class EntryWords:
     def default(self, task: Task, field: Field) -> str:
         place, day, at = self._asked(task)
         return checklist.default(field, place, day, at)
+
+    def hint(self, task: Task, field: Field) -> str:
+        """What stands beside a field; where a rule of the place speaks of it, what the rule says. It is told, not chosen."""
+        if "{rule}" not in field.hint:
+            return field.hint
+        place, day, at = self._asked(task)
+        said = dict(checklist.choices(field, place, day, at)).get(field_options.by_rule(field, place, day), "")
+        return field.hint.replace("{rule}", said[:1].lower() + said[1:])
 
     def read_form(
         self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None

@@ -6,7 +6,7 @@ import uuid
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
 from webapp.gate.gate import GateRefused, WrongPin
-from webapp.pages.shared import second_code, signing
+from webapp.pages.shared import drafts, second_code, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import claim
 
@@ -127,10 +127,11 @@ def set_pin(official, again: bool, form) -> dict[str, str]:
 
 @page.get("/people/vouch")
 def vouch():
-    return show_vouch({})
+    fresh = {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex}
+    return show_vouch({}, drafts.opened("/people/vouch", fresh))
 
 
-def show_vouch(mistakes):
+def show_vouch(mistakes, values=None):
     here = room()
     return render_template(
         "shared/vouch.html",
@@ -139,7 +140,7 @@ def show_vouch(mistakes):
         everybody=[(o.id, o.name) for o in here.people.everybody],
         people=signing.candidates("P"),
         mistakes=mistakes,
-        values=request.form or {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex},
+        values=values or request.form,
     )
 
 
@@ -173,4 +174,5 @@ def keep_vouch():
             return redirect(f"/sign/{outcome.waiting}", 303)
         if outcome.entries:
             return redirect("/people", 303)
+    drafts.put_aside("/people/vouch", ("vouched",), False, form)
     return show_vouch(mistakes), 422

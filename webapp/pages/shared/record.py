@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
-from webapp.pages.shared import signing
+from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import claim, claim_id
 from webapp.precinct.checklist.form_values import typed
@@ -53,7 +53,7 @@ def correct(number: int):
         | dict(found.texts)
     )
     values |= {"not_so": "yes"} if found.not_so else {}
-    return show(found, step, values, {})
+    return show(found, step, drafts.opened(f"/record/{number}/correct", values), {})
 
 
 @page.post("/record/<int:number>/correct")
@@ -89,6 +89,7 @@ def keep_correction(number: int):
             return redirect(f"/sign/{outcome.waiting}", 303)
         if outcome.entries:
             return redirect(f"/record/{number}", 303)
+    drafts.put_aside(f"/record/{number}/correct", (found.kind,), here.ledger.rough(found.kind, {}), form)
     return show(found, step, form, mistakes), 422
 
 

@@ -2,7 +2,7 @@
 
 import re
 
-from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask import Blueprint, abort, current_app, g, make_response, redirect, render_template, request
 
 from webapp.gate.gate import GateRefused
 from webapp.packet import contents
@@ -11,6 +11,8 @@ from webapp.pages.shared import signing as hands
 from webapp.pages.shared.awaiting import Draft, texts_of
 from webapp.pages.shared.steps import LOST
 from webapp.precinct.balance.balance import Balance, balance
+from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist.correction_changes import changes
 from webapp.precinct.day import seats as signing
 from webapp.precinct.day import short_signed
 
@@ -32,9 +34,9 @@ def waiting(name: str):
     try:
         found = room().gate.pending.get(name, g.now)
     except GateRefused as gone:
+        if left := room().gate.drafts.of_signature(name):
+            abort(make_response(render_template("shared/draft.html", draft=left), 410))
         abort(410, str(gone))
-    if found is None:
-        abort(410, "This first signature has lapsed or was taken back. Open the step again.")
     people = room().people
     return found, Draft.unpack(found.claims), tuple(people.official(person) for person, _ in found.signers)
 
@@ -65,10 +67,13 @@ def add(name: str):
 
 @page.post("/sign/<name>/back")
 def take_back(name: str):
-    """The first signature is taken back: nothing is in the record."""
+    """The first signature is taken back: nothing is in the record, and the page opens as it was filled in."""
     _, draft, _ = waiting(name)
     room().gate.pending.withdraw(name)
-    return redirect(draft.back, 303)
+    left = room().gate.drafts.of_signature(name)
+    if left:
+        room().gate.drafts.move(left.id, g.session.tablet)
+    return redirect(left.path if left else draft.back, 303)
 
 
 @page.post("/sign/<name>/short")
@@ -136,9 +141,11 @@ def show(name: str, mistakes=None):
         name=name,
         draft=draft,
         said=said,
+        corrects=corrects(draft),
         packet=packet_of(draft),
         seats=seats,
         times=times,
+        coarse=found.coarse,
         digest=found.digest.hex(),
         whys=WHYS,
         open=[seat for seat, who in seats if who is None],
@@ -147,6 +154,21 @@ def show(name: str, mistakes=None):
         mistakes=mistakes or {},
         values=request.form,
     )
+
+
+def corrects(draft: Draft):
+    """What a correction changes, with its reason; None where nothing is corrected: (entry, changes, reason)."""
+    here = room()
+    claim = next((claim for claim in draft.claims if claim.kind == "correction"), None)
+    found = here.day.entry(claim.body["of"]) if claim else None
+    step = checklist.step_of(found.kind, here.place_of(found.body)) if found else None
+    if claim is None or found is None or step is None:
+        return None
+    place, texts = here.place_of(found.body), texts_of(claim)
+    filled = checklist.fill(step, place, found.at)
+    new = claim.body["body"], {name: text for name, text in texts.items() if name != "reason"}
+    told = {name: text for name, text in found.texts.items() if name in (found.body.get("words") or {})}
+    return found, changes(filled, found.at, place, here.day, (found.body, told), new), texts.get("reason", "")
 
 
 def packet_of(draft: Draft) -> Balance | None:

@@ -6,9 +6,10 @@ Nobody is preselected and nobody is signed for: each signature is that person's 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from flask import current_app, g
+from flask import current_app, g, request
 
 from webapp.gate.gate import GateRefused, WrongPin
+from webapp.pages.shared import drafts
 from webapp.pages.shared.awaiting import Draft
 from webapp.precinct.day import seats
 from webapp.precinct.place.place import Official
@@ -36,10 +37,11 @@ def signer_of(official: Official, how: str = "pin") -> Signer:
 
 
 def candidates(weight: str, signed: Sequence[Official] = ()) -> list[tuple[str, str]]:
-    """Who may take the next seat, as (id, name with party and role), in the order of the roll."""
+    """Who may take the next seat: (id, name with party and role), whoever holds this tablet first, then in the order of the roll."""
     here = room()
     people = here.people
     free = [o for o in people.working() if seats.refusal(weight, signed, o, people, here.rules) is None]
+    free.sort(key=lambda o: o.id != g.session.holder)  # whoever holds the tablet stands first; nobody is chosen
     return [(o.id, f"{o.name}, {here.party_name(o.party)}, {o.role}") for o in free]
 
 
@@ -87,11 +89,21 @@ def failed(person: str) -> str:
     return ""
 
 
-def sign(draft: Draft, form: Mapping[str, str]) -> Outcome:
-    """Take the first signature of a draft, or the holder's tick.
+def sign(draft: Draft, form: Mapping[str, str], page: str = "") -> Outcome:
+    """The first signature of these claims (or the holder's tick), and what then becomes of the page as it was typed. `page`: where it is opened
+    again if the signature lapses; without one, where it was sent to."""
+    outcome = _signed(draft, form)
+    if outcome.entries:
+        drafts.signed(form)
+    elif outcome.waiting:
+        kinds = [claim.kind for claim in draft.claims if claim.kind != "check-words"]
+        coarse = any(room().ledger.rough(claim.kind, claim.body) for claim in draft.claims)
+        drafts.waits(kinds, coarse, page or request.path, outcome.waiting, form.get("signer", ""))
+    return outcome
 
-    Claims already recorded need no signature. Refused if another entry has settled them meanwhile.
-    """
+
+def _signed(draft: Draft, form: Mapping[str, str]) -> Outcome:
+    """What stands in the record already needs no signature; what others kept meanwhile takes none."""
     here = room()
     mine = [claim for claim in draft.claims if claim.tablet != "L"]
     new = [claim for claim in mine if here.ledger.find(claim.id) is None]

@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
-from webapp.pages.shared import signing
+from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.check_word_fields import mark_claims, mark_mistakes, marked
-from webapp.precinct.checklist import checklist, offline_rules
+from webapp.precinct.checklist import checklist, form_reader, offline_rules, quick_note
 from webapp.precinct.checklist.checklist import Read, Task
 from webapp.record.entry import Claim, Text, quarter_hour
 
@@ -58,7 +58,7 @@ def step(key: str):
         return redirect(SPECIAL[special].format(at=task.at), 303)
     if why := checklist.why_not(task):
         return render_template("shared/later.html", task=task, why=why)
-    return show(tasks, fresh_ids(tasks))
+    return show(tasks, drafts.opened(f"/step/{tasks[0].key}", fresh_ids(tasks)))
 
 
 @page.post("/step/<key>")
@@ -78,13 +78,25 @@ def keep_step(key: str):
             tasks[0].step.signs,
             f"/steps/{tasks[0].step.list}",
         )
-        outcome = signing.sign(draft, form)
+        outcome = signing.sign(draft, form, f"/step/{tasks[0].key}")
         mistakes = outcome.mistakes
         if outcome.waiting:
             return redirect(f"/sign/{outcome.waiting}", 303)
         if outcome.entries:
             return redirect(room().after(tasks, outcome.entries), 303)
+    if not blind(tasks):
+        drafts.put_aside(f"/step/{tasks[0].key}", [t.step.id for t in tasks], rough(tasks), form)
     return show(tasks, form, mistakes), 422
+
+
+def blind(tasks: Sequence[Task]) -> bool:
+    """Whether something of this page is counted before anybody looks: it is never put aside."""
+    return any(task.step.blind for task in tasks)
+
+
+def rough(tasks: Sequence[Task]) -> bool:
+    """Whether the page speaks of single ballots, whose times are kept to the quarter hour."""
+    return any(room().ledger.rough(task.step.id, {}) for task in tasks)
 
 
 def named_missing(tasks: Sequence[Task], form: Mapping[str, str]) -> dict[str, str]:
@@ -92,7 +104,7 @@ def named_missing(tasks: Sequence[Task], form: Mapping[str, str]) -> dict[str, s
     found = {}
     for task in tasks:
         name = prefix(tasks, task) + "not_so"
-        if task.missing and not form.get(name):
+        if task.missing and not form_reader.is_exception(task.step, form, prefix(tasks, task)):
             found[name] = (
                 f"Not signed yet: {', '.join(room().key_words(key) for key in task.missing)}. Sign these first; or, since it is time, "
                 "tick “It is not so” and write what is missing and what was done."
@@ -190,8 +202,18 @@ def show(
         weight=tasks[0].step.signs,
         people=signing.candidates(tasks[0].step.signs),
         holds=holds(tasks),
+        quick=quick(tasks, values),
+        blind=blind(tasks),
         needs=offline_rules.together_need_laptop([t.step for t in tasks]),
     )
+
+
+def quick(tasks: Sequence[Task], values: Mapping[str, str]) -> quick_note.Offer | None:
+    """The buttons by which a ticked note is kept at one tap, while somebody holds this tablet."""
+    if len(tasks) != 1 or not tasks[0].step.usual or not g.session.holder:
+        return None
+    place, day = room().at_hand()
+    return quick_note.offer(tasks[0].step, place, day, tasks[0].at if tasks[0].step.per else "", values)
 
 
 def holds(tasks: Sequence[Task], here=None) -> list[dict]:

@@ -55,8 +55,10 @@ def two_parties_came(reader: FormInput, body: dict[str, Any]) -> None:
     people = {o.id: o for o in getattr(getattr(reader.day, "people", None), "everybody", reader.place.officials)}
     earlier = {person for k in all_of(reader.day, "arrivals") for person in k.body.get("present", {})}
     came = [people[person] for person in sorted(earlier | set(body.get("present", {}))) if person in people]
+    refused = any(name.startswith(f"{reader.prefix}present.") for name in reader.mistakes)
     if (
         came
+        and not refused
         and not reader.not_so
         and not any(different(a, b, reader.place.rules) for i, a in enumerate(came) for b in came[:i])
     ):

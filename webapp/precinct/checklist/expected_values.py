@@ -13,8 +13,8 @@ from webapp.precinct.place import seal_points
 from webapp.precinct.place.default_steps import defaults
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import DayView, Field
-
-NOT_SO = "say below that it is not so"
+from webapp.precinct.plausibility.asked import NOT_SO
+from webapp.precinct.plausibility.clocks_and_roles import CLOCK_CHANGE, MISSED
 
 
 def seal_on_now(place: Place, day: DayView, point: str, text: str) -> None:
@@ -24,6 +24,9 @@ def seal_on_now(place: Place, day: DayView, point: str, text: str) -> None:
         raise InvalidInput(
             f"{text} is not the number that was last applied there. Read the seal again; if it stays so, {NOT_SO}."
         )
+
+
+__all__ = ["NOT_SO", "number", "seal_on_now", "serial", "spare_seal"]
 
 
 def spare_seal(place: Place, day: DayView, point: str, text: str, form: Mapping[str, str]) -> None:
@@ -80,6 +83,8 @@ NUMBERS: dict[str, Callable[[Place, DayView, str, int], None]] = {"delivered": d
 
 def number(place: Place, day: DayView, field: Field, label: str, thing: str, found: int) -> None:
     """A number against the most it may be, and against what came."""
+    if field.name == "minutes_off" and found in CLOCK_CHANGE:
+        raise InvalidInput(f"{label}: {MISSED.format(found)}")
     if field.most is not None and found > field.most:
         raise InvalidInput(f"{label}: {found} is more than {field.most}. Look again; if it stays so, {NOT_SO}.")
     if field.must:

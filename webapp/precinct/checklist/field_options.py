@@ -20,6 +20,7 @@ ASIDE_KINDS = (
     ("taken", "Taken"),
     ("set-apart", "Set apart"),
 )
+RULED = ("becomes", "kind")  # fields that a rule of the place or an instruction speaks of
 MORE_PRINTS = 2  # than there are copies: a torn print is kept and another made
 
 
@@ -164,13 +165,16 @@ def choices(field: Field, place: Place, day: DayView, at: str = "") -> Things:
 
 
 def default(field: Field, place: Place, day: DayView, at: str = "") -> str:
-    """What stands in the field before anybody has typed; signers and figures never have one."""
+    """What stands in the field before anybody has typed: nothing that vouches, no signer, no figure. A choice of one thing is no choice."""
+    if field.kind == "choice" and field.of in ("style", "book") and not field.optional:
+        found = choices(field, place, day, at)
+        return found[0][0] if len(found) == 1 else ""
     if field.default == "first":
         found = choices(field, place, day, at)
         return found[0][0] if found else ""
-    return _by_rule(field, place, day) if field.default == "rule" else field.default
+    return field.default
 
 
-def _by_rule(field: Field, place: Place, day: DayView) -> str:
-    """What the place file says, or the last instruction."""
+def by_rule(field: Field, place: Place, day: DayView) -> str:
+    """The choice that the place file or the last instruction asks for: it is told beside the field, and never chosen for anybody."""
     return found_becomes(place, day) if field.name == "becomes" else provisional_as(day) or field.choices[0][0]

@@ -1,14 +1,17 @@
 """One control of a form, by the kind of its field: a tick, a time, a number, a seal ... Each gives a value, or None where nothing is to be kept."""
 
 from collections.abc import Callable
+from datetime import time
 from typing import Any
 
 from webapp.precinct.checklist import expected_values, field_options, field_parsers
 from webapp.precinct.checklist.expected_values import NOT_SO
 from webapp.precinct.checklist.field_parsers import InvalidInput
 from webapp.precinct.checklist.form_input import TICKS, FormInput
+from webapp.precinct.day.hours import wall
 from webapp.precinct.place.step import Field
 
+NEXT_DAY = 24 * 3_600_000  # ms
 EARLY = 60_000  # how far a clock on the wall may be ahead of the laptop's
 
 
@@ -44,7 +47,11 @@ def _time(reader: FormInput, one: Field, name: str, thing: str) -> int | None:
     if found is None:
         raise InvalidInput
     if found > reader.now + EARLY and not one.later:
-        raise InvalidInput(f"{text} is still to come by the laptop's clock. {one.ask}")
+        if found >= reader.place.at(time(0)) + NEXT_DAY:
+            raise InvalidInput  # 25:10 is said past midnight, and no time before
+        raise InvalidInput(
+            f"{text} is still to come: it is {wall(reader.place, reader.now)} by the laptop's clock. {one.ask}"
+        )
     if one.name == "time":
         reader.happened = found
     return found

@@ -31,7 +31,7 @@ class FormInput:
 
     @property
     def not_so(self) -> bool:
-        return self.text("not_so") in TICKS
+        return is_exception(self.step, self.form, self.prefix)
 
     def text(self, name: str) -> str:
         return str(self.form.get(self.prefix + name, "")).strip()
@@ -80,3 +80,12 @@ class FormInput:
     def label(self, one: Field, thing: str) -> str:
         words = dict(field_options.things(one.per, self.place, self.day, self.at)).get(thing) if one.per else ""
         return one.named(words) if words else one.label
+
+
+def is_exception(step: Step, form: Mapping[str, str], prefix: str = "") -> bool:
+    """Whether this form says "it is not so": its box is ticked, or something is written under it. What was written there is never dropped."""
+
+    def said(name: str) -> str:
+        return str(form.get(prefix + name, "")).strip()
+
+    return said("not_so") in TICKS or bool(step.not_so and (said("found") or said("done")))

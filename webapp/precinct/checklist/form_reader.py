@@ -4,18 +4,21 @@ Nothing is kept while a mistake stands. An exception ("it is not so") needs two 
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
-from webapp.precinct.checklist import field_options
+from webapp.precinct.checklist import field_options, quick_note
 from webapp.precinct.checklist.cross_field_checks import CHECKS
 from webapp.precinct.checklist.field_parsers import InvalidInput, moment
 from webapp.precinct.checklist.field_readers import KINDS
-from webapp.precinct.checklist.form_input import TICKS, FormInput
+from webapp.precinct.checklist.form_input import TICKS, FormInput, is_exception
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import DayView, Field, Read, Step, Task
+from webapp.precinct.plausibility.asked import Asked
+from webapp.precinct.plausibility.rules import stops
 from webapp.record.entry import quarter_hour
 
-__all__ = ["FormReader", "moment", "read_form", "standing"]
+__all__ = ["FormReader", "is_exception", "moment", "read_form", "standing"]
 
 
 def read_form(
@@ -30,11 +33,31 @@ def read_form(
 ) -> Read:
     """What this form says for this step. With `mistakes` nothing is to be kept. Times are ms UTC; `now` is the laptop's; hours are of the day of
     `said`, where that is another."""
-    reader = FormReader(step, at, place, day, form, now, prefix, now if said is None else said)
+    filled, refused = quick_note.pressed(step, place, day, at, form, prefix)
+    reader = FormReader(step, at, place, day, filled, now, prefix, now if said is None else said)
     read = reader.read()
+    if refused:
+        reader.wrong("usual", refused)
     for check in CHECKS.get(step.id, ()):
         check(reader, read.body)
+    as_printed = step.form == "tape" and reader.text("as_printed") in TICKS
+    if not reader.not_so and not as_printed:
+        found = stops(Asked(step.id, at, read.body, place, day, now, beside(form, at)))
+        new = {prefix + stop.name: stop.says for stop in found if prefix + stop.name not in read.mistakes}
+        reader.mistakes |= new
+        return replace(read, stops=new)
     return read
+
+
+def beside(form: Mapping[str, str], at: str) -> dict[str, dict[str, str]]:
+    """What a page of several steps carries for each of them here: {step id: {input name: text}}."""
+    found: dict[str, dict[str, str]] = {}
+    for name, value in form.items():
+        before, slash, own = name.rpartition("/")
+        step, _, where = before.partition(":")
+        if slash and where in ("", at):
+            found.setdefault(step, {})[own] = str(value)
+    return found
 
 
 class FormReader(FormInput):
@@ -85,11 +108,19 @@ class FormReader(FormInput):
         asked = field_options.things(one.per, self.place, self.day, self.at)
         for thing, label in asked:
             value = self.one(one, f"{one.name}.{thing}", one.named(label), thing)
+            if len(asked) > 1:
+                self.say_where(f"{one.name}.{thing}", label)
             if value is not None:
                 found[thing] = value
         if one.least > len(found) and asked and not self.not_so:
             self.wrong(f"{one.name}.{asked[0][0]}", one.ask)
         return found
+
+    def say_where(self, name: str, label: str) -> None:
+        """A mistake begins with what it is about, where the same thing is asked of several."""
+        sentence = self.mistakes.get(self.prefix + name, "")
+        if sentence and label.lower() not in sentence.lower():
+            self.mistakes[self.prefix + name] = f"{label[:1].upper()}{label[1:]}: {sentence}"
 
     def one(self, one: Field, name: str, label: str, thing: str = "") -> Any:
         """One value, or None where nothing is to be kept. A mistake is written down under the control's name."""
@@ -120,6 +151,8 @@ class FormReader(FormInput):
                 for c in contest.choices
                 if (v := self.one(_line(one, False), f"{base}.votes.{c.id}", c.label)) is not None
             }
+            for choice in contest.choices:
+                self.say_where(f"{base}.votes.{choice.id}", f"{contest.title}, {choice.label}")
             found[contest.id] = row
         return found
 
@@ -132,7 +165,7 @@ def standing(tasks: Sequence[Task], form: Mapping[str, str], prefix: Callable[[T
         if task.state in ("shut", "missed") or (task.step.if_open and task.at in shut):
             continue
         found.append(task)
-        if task.step.shuts and str(form.get(f"{prefix(task)}not_so", "")).strip() in TICKS:
+        if task.step.shuts and is_exception(task.step, form, prefix(task)):
             shut.add(task.at)
     return tuple(found)
 

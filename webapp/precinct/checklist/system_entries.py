@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from webapp.precinct.checklist import recovery_entries
+from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
 
 TITLES = {
@@ -35,6 +36,7 @@ TITLES = {
     "answered": "A question answered at the desk",
     "packet-set-aside": "A packet set aside or brought back",
     **recovery_entries.TITLES,
+    "drafts-put-away": "Pages begun and never signed were put away",
 }
 WHY_STRUCK = {
     "lost": "lost, or its battery died",
@@ -43,6 +45,12 @@ WHY_STRUCK = {
     "put-away": "not needed any more",
 }
 WHY_VOUCHED = {"walk-in": "is to work here", "lost-pin": "has lost the PIN", "reset": "may try again on the tablets"}
+
+
+def _step_title(step: str, place: Place) -> str:
+    """What the checklist calls this step, without saying where."""
+    found = next((one for one in steps(place) if one.id == step), None)
+    return (found.says or found.title).replace("{at}", f"a {found.per}") if found else step
 
 
 def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapping[str, str]) -> str:
@@ -54,7 +62,9 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         return found.name if found else texts.get("name", person)
 
     if kind == "vouched":
-        return f"{name(body['person'])}, {body['role']}, {WHY_VOUCHED.get(body['why'], body['why'])}"
+        party = place.party(body.get("party") or "")
+        of = f", {party.name}" if party else ""
+        return f"{name(body['person'])}{of}, {body['role']}, {WHY_VOUCHED.get(body['why'], body['why'])}"
     if kind == "desk-finding":
         was = "no figure" if body.get("was") is None else f"{body['was']:,}"
         return f"{body['label']}: the packet says {was}, found {body['is']:,}. {texts.get('what') or 'Words withheld'}"
@@ -103,6 +113,8 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         done = "is set aside" if body["aside"] else "is brought back"
         number, digest = body.get("number", "?"), bytes(body["digest"]).hex()[:16]
         return f"{place.name}: number {number}, digest {digest}, {done}. {texts.get('why') or 'Words withheld'}"
+    if kind == "drafts-put-away":
+        return ", ".join(TITLES.get(step) or _step_title(step, place) for step in body["steps"])
     if kind == "packet-made":
         return f"number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
     return recovery_entries.said(kind, body)

@@ -114,6 +114,12 @@ class Day(Entries):
             and kind not in READ_IN_PASSING
         )
 
+    def withholds(self, kind: str) -> bool:
+        """Whether pages of this kind, begun before the polls closed, are out of sight now: they may hold counters, piles and tallies."""
+        return self.folded_away and (
+            kind in Notes.kinds or kind in Readings.kinds or kind == "handed-back" or kind in READ_IN_PASSING
+        )
+
     def unseen(self, kept: CurrentEntry) -> frozenset[str]:
         """The fields of this entry that are out of sight now, while the rest of it is read: a counter or a pile that was read in passing."""
         root = self._rooted(kept)

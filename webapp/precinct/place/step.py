@@ -65,7 +65,7 @@ class Field:
     needs: str = (
         ""  # where an optional field is asked for all the same: bins_counted | ballots (containers that hold some)
     )
-    default: str = ""  # as it would be typed; "first" takes the first choice
+    default: str = ""  # as it would be typed; "first" takes the first choice; nothing that vouches has one
     must: str = (
         ""  # what a right answer is: on-now | spare | serial | delivered | all-seals (`checklist/expected_values.py`)
     )
@@ -78,6 +78,8 @@ class Field:
     hush: str = ""  # the value that goes without saying
     each: str = ""  # asked per thing: how one of them is told, {thing} and {}
     fold: bool = False  # asked only when there is time: folded away on the form
+    usual: str = ""  # what the one button of a note says of this field; it never stands in the form beforehand
+    zero: bool = False  # a key beside the field writes 0 into it
 
     @property
     def heading(self) -> str:
@@ -126,6 +128,11 @@ class Step:
     shuts: bool = False  # not so: this tabulator stays shut
     if_open: bool = False  # falls away at a tabulator that stays shut
     where: str = ""  # only where the place has it: emergency (bins) | write-ins
+    blind: bool = False  # counted before anybody looks: its page is never put aside half filled in
+    tiles: str = ""  # a note: the field whose choices stand on its tile
+    press: str = ""  # a note: the field whose choices are its buttons, one tap each
+    usual: str = ""  # a note: what its one button says, {tile} and {press} the choices; whoever presses it says so
+    usual_also: str = ""  # a note: what stands above its buttons, and is said with each of them
 
     def field(self, name: str) -> Field | None:
         return next((f for f in self.fields if f.name == name), None)
@@ -172,6 +179,7 @@ class Read:
     mistakes: Mapping[str, str]
     typed: Mapping[str, str] = field(default_factory=dict)
     timed: bool = False  # whether the form itself states when it happened; else `happened` is when it was read
+    stops: Mapping[str, str] = field(default_factory=dict)  # of the mistakes, those that a rule of the day makes
 
 
 class EntryView(Protocol):

@@ -1,0 +1,115 @@
+// A page half filled in: each change is put aside on the laptop as it is made; while the laptop does not answer, in this tablet's own store
+// ("shell", under "draft " and the page's path). The last keys, until the laptop has them, lie in the window's own sessionStorage. What is counted or keyed blind is put aside nowhere: the browser asks before it is left.
+import { deed } from "./store.js";
+
+const NEVER = ["csrf_token", "signer", "pin", "usual", "mark_number", "mark_words", "notes_to", "words_copied", "shown"];
+const PAUSE = 250; // ms after the last key
+const form = document.querySelector("form[data-draft]");
+const says = document.querySelector("[data-aside]");
+const shell = "shell" in document.body.dataset;
+const last = (name) => name.slice(name.lastIndexOf("/") + 1);
+const key = form && `draft ${form.dataset.draft}`;
+let changed = false; // since it was last put aside
+let sent = false; // it is on its way to be signed: nothing is put aside any more
+let timer;
+let before = Promise.resolve();
+
+const pairs = () => [...new FormData(form)].filter(([name, value]) => !NEVER.includes(last(name)) && typeof value === "string");
+const whole = () => ({ pairs: pairs(), id: form.querySelector('[name$="entry_id"]')?.value ?? "" });
+const token = () => form.elements.csrf_token?.value ?? "";
+const address = () => `/draft?path=${encodeURIComponent(form.dataset.draft)}`;
+const body = () => new URLSearchParams([["csrf_token", token()], ...pairs()]);
+
+// Forget what this tablet's own store holds of a page.
+export const forget = (path) => deed(["shell"], "readwrite", (store) => void store.delete(`draft ${path}`));
+
+async function putAside() {
+  if (!changed || sent) return;
+  changed = false;
+  const held = whole();
+  try {
+    if (shell) throw new Error("the laptop does not answer");
+    const answer = await fetch(address(), { method: "POST", body: body() });
+    if (!answer.ok) throw new Error("the laptop did not take it");
+    const said = await answer.json();
+    if (says) says.textContent = said.says;
+    if (!changed) sessionStorage.removeItem(key);
+    await forget(form.dataset.draft).catch(() => null);
+  } catch {
+    await deed(["shell"], "readwrite", (store) => void store.put(held, key)).then(
+      () => says && (says.textContent = "The laptop does not answer. Put aside on this tablet, not signed."),
+      () => says && (says.textContent = "This could not be put aside: leave the page open."),
+    );
+  }
+}
+
+// What this tablet put aside while the laptop did not answer, filled in again; nothing where it is in the record, or where the laptop has it.
+async function fillAgain() {
+  const keys = JSON.parse(sessionStorage.getItem(key) ?? "null");
+  if (keys) return fill(keys);
+  const held = await deed(["shell"], "readonly", (store) => store.get(key));
+  if (!held) return;
+  const known = !shell && held.id && (await fetch(`/draft/known/${held.id}`).then((answer) => answer.json()));
+  if (known?.kept) return forget(form.dataset.draft);
+  fill(held);
+}
+
+function fill(held) {
+  for (const [name, value] of held.pairs) {
+    for (const control of [form.elements[name]].flatMap((found) => (found instanceof RadioNodeList ? [...found] : (found ?? [])))) {
+      if (control.type === "radio" || control.type === "checkbox") control.checked ||= control.value === value;
+      else if (control.type !== "hidden" || last(name) === "entry_id" || last(name) === "salt") control.value = value;
+    }
+  }
+  for (const fold of form.querySelectorAll("details")) fold.open ||= [...fold.querySelectorAll("input, textarea")].some((one) => one.type === "text" && one.value);
+  if (says) says.textContent = "Filled in as it was left here, not signed.";
+  touched();
+}
+
+function touched() {
+  changed = true;
+  try {
+    sessionStorage.setItem(key, JSON.stringify(whole()));
+  } catch {
+    // a window that stores nothing: the laptop has it a moment later
+  }
+  clearTimeout(timer);
+  timer = setTimeout(() => (before = before.then(putAside)), PAUSE);
+}
+
+if (form) {
+  form.addEventListener("input", touched);
+  form.addEventListener("change", touched);
+  document.addEventListener("submit", (event) => {
+    sent = event.target === form && !event.defaultPrevented;
+    if (sent) sessionStorage.removeItem(key);
+  }, true);
+  // The page is left: what was typed in the last moment goes along.
+  addEventListener("pagehide", () => {
+    if (changed && !sent && !shell) navigator.sendBeacon(address(), body());
+  });
+  document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && putAside());
+  navigator.serviceWorker?.addEventListener("message", ({ data }) => {
+    if (data.unsent) {
+      sent = false; // it could not be sent: it is still on the screen, and put aside again
+      touched();
+    }
+  });
+  fillAgain().catch(() => null);
+}
+
+// A page that is put away is gone here too.
+document.addEventListener("submit", ({ target }) => {
+  if (!target.dataset.forget) return;
+  sessionStorage.removeItem(`draft ${target.dataset.forget}`);
+  forget(target.dataset.forget).catch(() => null);
+});
+
+// Blind figures: stored nowhere, so leaving asks.
+const blind = document.querySelector("form[data-blind]");
+if (blind) {
+  let typed = false;
+  blind.addEventListener("input", () => (typed = true));
+  blind.addEventListener("submit", () => (typed = false));
+  addEventListener("beforeunload", (event) => typed && event.preventDefault());
+}

@@ -1,0 +1,181 @@
+"""Nothing typed is lost: each page with a form is typed on and then left by each way; blind pages store nothing and ask before they are left.
+
+The pages and the ways are those of design 15 (truth): tab, link, Back, reload, closed browser, taken tablet; kill -9 of the laptop.
+"""
+
+import pytest
+
+from tests.browser.hand import Hand
+
+PAGES = {  # at which moment, the page, what is typed on it
+    "/step/roles": ("sworn", {"second_in_command": "okafor", "exits_clear": "yes"}),
+    "/step/clocks": ("voting", {}),
+    "/note/incident": ("voting", {"where": "entrance", "what": "The lamp went out."}),
+    "/note/spoiled": ("voting", {"style": "3A", "reissued": "no"}),
+    "/step/hourly:10:00": ("voting", {"in_hand": "4"}),
+    "/people/vouch": ("voting", {"why": "walk-in", "name": "Rosa Delgado"}),
+}
+BLIND = "/step/unused"
+
+
+def typed(page, values: dict) -> None:
+    for name, value in values.items():
+        box = page.locator(f'[name="{name}"]')
+        if box.first.get_attribute("type") in ("radio", "checkbox"):
+            page.locator(f'[name="{name}"][value="{value}"]').check()
+        else:
+            box.press_sequentially(value)
+
+
+def stands(page, values: dict) -> bool:
+    def one(name: str, value: str) -> bool:
+        box = page.locator(f'[name="{name}"]')
+        if box.first.get_attribute("type") in ("radio", "checkbox"):
+            return page.locator(f'[name="{name}"][value="{value}"]').is_checked()
+        return box.input_value() == value
+
+    return all(one(name, value) for name, value in values.items())
+
+
+def tab(hand):
+    hand.page.locator('nav a[href="/count"]').click()
+    hand.page.wait_for_url("**/count")
+
+
+def link(hand):
+    hand.page.locator("details.menu > summary").click()
+    hand.page.get_by_role("link", name="Record", exact=True).click()
+    hand.page.wait_for_url("**/record")
+
+
+def back(hand):
+    hand.page.go_back()
+
+
+def reload(hand):
+    hand.page.reload()
+
+
+def closed(hand):
+    """The window is closed at once, in the middle of everything; its cookies are those of the tablet."""
+    context = hand.page.context
+    hand.page.close()
+    hand.page = context.new_page()
+
+
+WAYS = (tab, link, back, reload, closed)
+
+
+@pytest.mark.parametrize("moment", ["sworn", "voting"])
+def test_what_was_typed_is_there_again_by_whatever_way_the_page_was_left(scene, window, moment):
+    here = scene(moment)
+    hand = Hand(window(), here)
+    hand.hold()
+    before, lost = here.length, []
+    for path, values in ((path, values) for path, (at, values) in PAGES.items() if at == moment and values):
+        for way in WAYS:
+            hand.go("/now")
+            hand.page.evaluate("sessionStorage.clear()")
+            here.room.gate.drafts.clear()
+            hand.go(path)
+            typed(hand.page, values)
+            way(hand)
+            hand.page.wait_for_timeout(400)
+            hand.go(path)
+            if not stands(hand.page, values) or "not signed" not in hand.page.inner_text("main"):
+                lost.append((path, way.__name__))
+    assert lost == [] and here.kinds(before) == []
+
+
+def test_now_and_steps_say_what_was_begun_and_a_draft_is_no_entry(scene, window):
+    here = scene("voting")
+    hand = Hand(window(), here)
+    hand.hold()
+    before = here.length
+    hand.go("/note/incident")
+    typed(hand.page, PAGES["/note/incident"][1])
+    hand.page.get_by_text("Put aside at").wait_for()
+    for path in ("/now", "/steps/voting"):
+        hand.go(path)
+        assert "Begun at 10:" in hand.page.inner_text(
+            "main"
+        ) and "by Ada Lindqvist, not signed." in hand.page.inner_text("main")
+    assert here.kinds(before) == []
+    hand.go("/note/spoiled")
+    typed(hand.page, PAGES["/note/spoiled"][1])
+    hand.page.get_by_text("Put aside, not signed").wait_for()
+    hand.go("/now")
+    assert "Begun by Ada Lindqvist, not signed." in hand.page.inner_text("main")  # of one ballot no minute is kept
+
+
+def test_what_is_put_away_is_gone_at_once_and_stays_gone(scene, window):
+    here = scene("voting")
+    hand = Hand(window(), here)
+    hand.hold()
+    hand.go("/note/incident")
+    typed(hand.page, PAGES["/note/incident"][1])
+    hand.go("/note/incident")  # before the laptop has the last keys
+    hand.page.get_by_text("Filled in as it was left here").or_(hand.page.get_by_text("Put aside at")).first.wait_for()
+    hand.page.wait_for_timeout(400)
+    hand.go("/note/incident")
+    hand.page.get_by_role("link", name="Put it away and begin anew").click()
+    hand.page.get_by_role("button", name="Put it away").click()
+    hand.page.wait_for_url("**/note/incident")
+    hand.page.wait_for_timeout(400)
+    assert hand.page.locator('[name="what"]').input_value() == "" and here.room.gate.drafts.all() == ()
+
+
+def test_the_server_is_killed_and_what_was_typed_is_there_when_it_starts_again(scene, window):
+    here = scene("voting")
+    hand = Hand(window(), here)
+    hand.hold()
+    hand.go("/note/incident")
+    typed(hand.page, PAGES["/note/incident"][1])
+    hand.page.get_by_text("Put aside at").wait_for()
+    draft = here.room.gate.drafts.all()[0]
+    here.restart()
+    assert here.room.gate.drafts.get(draft.id) == draft and dict(draft.form)["what"] == "The lamp went out."
+
+
+def test_a_first_signature_that_is_taken_back_leaves_the_page_filled_in(scene, window):
+    here = scene("voting")
+    hand = Hand(window(), here)
+    hand.hold()
+    hand.go("/note/jam/T1")
+    typed(hand.page, {"counted": "yes", "went": "main-bin"})
+    hand.sign(hand.form("/note/jam"), "/note/jam/T1")
+    hand.page.get_by_role("button", name="Take the first signature back").click()
+    hand.page.wait_for_url("**/note/jam/T1")
+    assert stands(hand.page, {"counted": "yes", "went": "main-bin"})
+    assert "signature was taken back. What was filled in is still here" in hand.page.inner_text("main")
+
+
+def test_a_blind_page_stores_nothing_and_asks_before_it_is_left(scene, window):
+    here = scene("unused")
+    hand = Hand(window(), here)
+    hand.hold()
+    hand.go(BLIND)
+    assert "Nothing typed here is stored before it is signed." in hand.page.inner_text("main")
+    field = hand.page.locator('[name^="unused/unused."]').first
+    field.press_sequentially("760")
+    asked = []
+    hand.page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.accept()))
+    hand.page.locator('nav a[href="/now"]').click()
+    hand.page.wait_for_url("**/now")
+    assert asked == ["beforeunload"] and here.room.gate.drafts.all() == ()
+    hand.go(BLIND)
+    assert field.input_value() == ""
+
+
+def test_with_script_off_a_button_puts_the_page_aside(scene, window):
+    here = scene("voting")
+    hand = Hand(window(script=False), here)
+    hand.hold()
+    hand.go("/note/incident")
+    typed(hand.page, PAGES["/note/incident"][1])
+    hand.page.get_by_role("button", name="Put aside, sign later").click()
+    hand.page.wait_for_url("**/now")
+    hand.page.get_by_role("link", name="Incident").click()
+    hand.page.get_by_role("button", name="Go on with it on this tablet").click()
+    hand.page.wait_for_url("**/note/incident")
+    assert stands(hand.page, PAGES["/note/incident"][1])

@@ -1,0 +1,122 @@
+"""A draft is no entry: it lies at the gate until it is signed, put away, or the carriers leave; it is out of sight while its page is folded away."""
+
+import pytest
+
+from webapp.gate.pending_signatures import LASTS
+
+WORDS = {"where": "entrance", "what": "The lamp went out.", "told": ""}
+
+
+def aside(here, path: str, values: dict, window=None):
+    """Type on a page and press Put aside."""
+    window = window or here.window
+    form = window.get(path).form(path)
+    fields = form.filled({k: v for k, v in values.items() if k in form.controls})
+    page = window.post(f"/draft?path={path}&then=now", fields)
+    assert page.status == 200 and page.path == "/now"
+    return form.controls["entry_id"].value if "entry_id" in form.controls else ""
+
+
+def test_it_is_in_no_record_and_is_dropped_when_the_page_is_signed(scene):
+    here = scene("voting")
+    here.hold()
+    before = here.length
+    aside(here, "/note/incident", WORDS)
+    assert here.kinds(before) == []
+    assert "Begun at" in here.window.get("/now").text and "Begun at" in here.window.get("/steps/voting").text
+    form = here.window.get("/note/incident").form("/note/incident")
+    assert form.controls["what"].value == WORDS["what"]
+    here.window.send(form, here.signed({}, "lindqvist"))
+    assert here.kinds(before) == ["incident"] and here.room.gate.drafts.all() == ()
+    fields = form.filled({"what": "A late keystroke."})
+    here.window.post("/draft?path=/note/incident", fields)
+    assert here.room.gate.drafts.all() == ()
+
+
+def test_another_tablet_is_offered_it_and_goes_on(scene):
+    here = scene("voting")
+    here.hold()
+    aside(here, "/note/incident", WORDS)
+    other = here.another()
+    page = other.get("/note/incident")
+    assert "not signed. <a" in page.text and page.form("/note/incident").controls["what"].value == ""
+    draft = here.room.gate.drafts.all()[0]
+    page = other.send(other.get(f"/draft/{draft.id}").form(f"/draft/{draft.id}/open"))
+    assert page.path == "/note/incident" and page.form("/note/incident").controls["what"].value == WORDS["what"]
+
+
+def test_a_refused_form_is_put_aside_with_the_refusal(scene):
+    here = scene("voting")
+    here.hold()
+    form = here.form("/note/incident")
+    assert here.window.send(form, here.signed({"what": "Half a sentence"}, "lindqvist")).status == 422
+    assert here.form("/note/incident").controls["what"].value == "Half a sentence"
+    assert "Half" in dict(here.room.gate.drafts.all()[0].form)["what"]
+    assert not {"pin", "signer", "csrf_token"} & set(dict(here.room.gate.drafts.all()[0].form))
+
+
+def test_a_lapsed_signature_leaves_the_page_and_says_whose_it_was(scene):
+    here = scene("voting")
+    here.hold()
+    form = here.form("/note/jam/T1")
+    page = here.window.send(form, here.signed({"counted": "yes", "went": "main-bin"}, "lindqvist"))
+    assert page.path.startswith("/sign/")
+    here.pass_time(2 * LASTS / 60 + 1)
+    gone = here.window.get(page.path)
+    assert gone.status == 410 and "Ada Lindqvist’s signature lapsed. What was filled in is still here" in gone.text
+    left = here.room.gate.drafts.all()[0]
+    page = here.window.send(gone.form(f"/draft/{left.id}/open"))
+    assert page.form("/note/jam").controls["counted"].value == "yes"
+
+
+@pytest.mark.parametrize(
+    "path", ["/step/unused", "/tape/T1", "/balance/again/1/unused", "/people/oath/okafor", "/nowhere"]
+)
+def test_a_blind_page_is_never_put_aside(scene, path):
+    here = scene("unused")
+    here.hold()
+    form = here.form("/step/unused", "/step/")
+    fields = form.filled({name: "760" for name in form.controls if name.startswith("unused/unused.")})
+    here.window.post(f"/draft?path={path}", fields)
+    assert here.room.gate.drafts.all() == ()
+
+
+def test_a_draft_from_before_the_close_is_out_of_sight_until_the_counts_are_signed(scene):
+    here = scene("line-end")
+    here.hold()
+    aside(here, "/note/relief", {"counters.T1": "317", "out": ""})
+    assert "/draft/" in here.window.get("/now").text
+    while not here.room.day.folded_away:
+        here.pass_time(max(1, (here.place.at(here.place.closes) - here.now) / 60_000))
+        here.hold()
+        here.crew.do(here.crew.next_key())
+    name = here.room.gate.drafts.all()[0].id
+    assert here.room.gate.drafts.all() and "/draft/" not in here.window.get("/now").text
+    assert here.form("/note/relief").controls["counters.T1"].value == ""
+    assert here.window.get(f"/draft/{name}").status == 404
+    aside(here, "/note/incident", WORDS)
+    assert "The lamp" in here.window.get("/note/incident").text  # what is begun now is seen now
+
+
+def test_at_the_hand_over_drafts_are_gone_and_one_entry_names_their_steps_without_figures(scene):
+    here = scene("packet")
+    here.hold()
+    aside(here, "/note/incident", WORDS)
+    aside(here, "/step/dissent", {"statement": "I do not agree with 317."})
+    before = here.length
+    while (key := here.crew.next_key()) is not None:
+        here.pass_time(1)
+        here.crew.do(key) if key != "packet" else packet(here)
+    said = [entry for entry in here.room.ledger.entries(after=before) if entry.kind == "drafts-put-away"]
+    assert [dict(entry.body) for entry in said] == [{"steps": ["dissent", "incident"]}]
+    assert here.room.gate.drafts.all() == ()
+    page = here.window.get(f"/record/{said[0].number}")
+    assert "Pages begun and never signed were put away" in page.text and "Separate statement, Incident" in page.text
+    assert "317" not in page.text
+
+
+def packet(here):
+    page = here.window.get("/packet")
+    here.crew.signed(page, page.form("/packet/make"), {})
+    form = here.form("/packet/close")
+    here.crew.signed(here.window.get("/packet/close"), form, here.crew.values(form, "packet", ""))

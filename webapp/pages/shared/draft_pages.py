@@ -1,0 +1,94 @@
+"""Where a page half filled in is put aside, opened again, or put away: asked by the script as people type, by a button without it."""
+
+import re
+
+from flask import Blueprint, abort, current_app, g, jsonify, redirect, render_template, request
+
+from webapp.pages.shared import drafts
+from webapp.pages.shared.steps import together
+
+page = Blueprint("draft", __name__)
+CORRECTION = re.compile(r"/record/(\d{1,9})/correct")
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.app_template_filter("draft_words")
+def draft_words(draft) -> str:
+    return drafts.words(draft)
+
+
+@page.app_template_filter("draft_title")
+def draft_title(draft) -> str:
+    return drafts.titles(draft)
+
+
+@page.app_template_global("pages_begun")
+def pages_begun():
+    return drafts.begun() if room().role_of_room == "place" else []
+
+
+def steps_of(path: str) -> tuple[str, ...]:
+    """The steps that a page with drafts speaks of; () for a page that has none, such as every blind one."""
+    here, (first, _, rest) = room(), path.removeprefix("/").partition("/")
+    if first == "step" and (task := here.task(rest, g.now)):
+        found = [t.step for t in together(task)]
+        return () if any(step.blind for step in found) else tuple(step.id for step in found)
+    if first == "note" and (step := here.note(rest.partition("/")[0])):
+        return (step.id,)
+    if first == "tape" and "/" not in rest and (task := here.task(f"tape-typed:{rest}", g.now)):
+        alone = len(here.people.working()) < 2 or here.rules.keying == "called"
+        blind = len(here.day.keyings.open(task.key)) < 2 and not alone
+        return () if blind else tuple(t.step.id for t in together(task))
+    if (match := CORRECTION.fullmatch(path)) and (found := here.day.entry(here.day.root(int(match[1])))):
+        return (found.kind,)
+    return {"/balance": ("remark",), "/people/vouch": ("vouched",)}.get(path, ())
+
+
+@page.post("/draft")
+def put_aside():
+    """What stands in the form now, as the script sends it; the button Put aside comes here too, and then goes on to Now."""
+    path = request.args.get("path", "")
+    steps = steps_of(path)
+    coarse = any(room().ledger.rough(kind, {}) for kind in steps)
+    stored = bool(steps) and drafts.put_aside(path, steps, coarse, request.form)
+    if request.args.get("then"):
+        return redirect("/now", 303)
+    said = "Put aside, not signed" if coarse else f"Put aside at {drafts.clock(g.now)}, not signed"
+    return jsonify(stored=stored, says=said if stored else "")
+
+
+@page.get("/draft/known/<name>")
+def known(name: str):
+    """Whether the entry of this id stands in the record: then what a tablet put aside of it is over."""
+    return jsonify(kept=drafts.in_record({"entry_id": name}))
+
+
+def wanted(name: str):
+    """A draft that may be seen now."""
+    found = room().gate.drafts.get(name)
+    if found is None or found.state == "waits" or drafts.withheld(found):
+        abort(404, "Nothing lies unsigned here any more: it was signed or put away, or it is folded away for now.")
+    return found
+
+
+@page.get("/draft/<name>")
+def look(name: str):
+    """Go on with it on this tablet, or put it away."""
+    return render_template("shared/draft.html", draft=wanted(name))
+
+
+@page.post("/draft/<name>/open")
+def go_on(name: str):
+    found = wanted(name)
+    room().gate.drafts.move(name, g.session.tablet)
+    return redirect(found.path, 303)
+
+
+@page.post("/draft/<name>/away")
+def put_away(name: str):
+    found = wanted(name)
+    room().gate.drafts.drop([name])
+    return redirect(found.path if request.args.get("anew") else "/now", 303)

@@ -1,0 +1,125 @@
+"""A page half filled in: put aside as it is typed, opened again as it was left, gone when it is signed. See README.md here for the life of a draft.
+
+What is counted or keyed blind is never put aside; its page asks before it is left. Nothing of a draft is an entry, nothing of it leaves `gate.db`.
+"""
+
+from collections.abc import Mapping, Sequence
+
+from flask import current_app, g, request
+from werkzeug.datastructures import MultiDict
+
+from webapp.gate.drafts import PageDraft, rounded
+from webapp.pages.shared import filters
+
+LASTS = 15 * 60_000  # ms: how long a first signature waits
+NOT_KEPT = ("csrf_token", "signer", "pin", "usual", "mark_number", "mark_words", "notes_to", "words_copied", "shown")
+"""What no draft holds, by the last part of its input name: signatures, the button pressed, and what the page says anew of the record as it stands when it is opened again."""
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+def kept_of(form: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
+    """(name, value) of all that a draft holds of a form."""
+    pairs = form.items(multi=True) if isinstance(form, MultiDict) else form.items()
+    return tuple((name, value) for name, value in pairs if name.rpartition("/")[2] not in NOT_KEPT)
+
+
+def name_of(form: Mapping[str, str]) -> str:
+    """The draft's id: that of the first entry the page would make; "" where the form lost it."""
+    found = sorted((name, value) for name, value in form.items() if name.rpartition("/")[2] == "entry_id")
+    return found[0][1] if found and len(found[0][1]) == 32 else ""
+
+
+def made(path: str, steps: Sequence[str], coarse: bool, form: Mapping[str, str]) -> PageDraft:
+    begun = rounded(g.now, coarse)
+    tablet, holder = g.session.tablet, g.session.holder
+    return PageDraft(name_of(form), path, tuple(steps), kept_of(form), tablet, holder, begun, "begun", None, None, None)
+
+
+def put_aside(path: str, steps: Sequence[str], coarse: bool, form: Mapping[str, str]) -> bool:
+    """Keep this page as it stands. False where nothing was put aside: the form lost its number, is signed already, or waits for a signature."""
+    name = name_of(form)
+    if not name or room().role_of_room != "place" or in_record(form):
+        return False
+    return room().gate.drafts.save(made(path, steps, coarse, form))
+
+
+def waits(steps: Sequence[str], coarse: bool, path: str, pending: str, signer: str) -> None:
+    """The page that was just signed once: its form stays until the last signature, and after that signature lapsed or was taken back."""
+    if room().role_of_room == "place" and name_of(request.form):
+        draft = made(path, steps, coarse, request.form)
+        room().gate.drafts.wait(draft, pending, signer, rounded(g.now, coarse))
+
+
+def signed(form: Mapping[str, str]) -> None:
+    """Nothing is left of a page that is in the record."""
+    if room().role_of_room == "place" and (name := name_of(form)):
+        room().gate.drafts.drop([name])
+
+
+def in_record(form: Mapping[str, str]) -> bool:
+    """Whether an entry of this form stands in the record."""
+    ids = [value for name, value in form.items() if name.rpartition("/")[2] == "entry_id" and len(value) == 32]
+    try:
+        return any(room().ledger.find(bytes.fromhex(value)) for value in ids)
+    except ValueError:
+        return False
+
+
+def opened(path: str, fresh: Mapping[str, str]) -> Mapping[str, str]:
+    """What stands in the page when it is opened: what this tablet left there unsigned, else the `fresh` ids. What others began here is told beside it."""
+    found = [draft for draft in room().gate.drafts.at(path) if not withheld(draft)]
+    mine = next((draft for draft in found if draft.tablet == g.session.tablet), None)
+    g.others = [draft for draft in found if draft is not mine]
+    if mine is None:
+        return fresh
+    values = MultiDict(mine.form)
+    if in_record(values):
+        room().gate.drafts.drop([mine.id])
+        return fresh
+    g.draft = mine
+    for name, value in fresh.items():
+        values.setdefault(name, value)
+    return values
+
+
+def withheld(draft: PageDraft) -> bool:
+    """Whether it is out of sight now, with the page it belongs to: what was begun before the polls closed, while Count is folded away."""
+    day = room().day
+    if not any(day.withholds(kind) for kind in draft.steps):
+        return False
+    return draft.begun < (day.closed or 0)
+
+
+def begun() -> list[PageDraft]:
+    """Every page that lies unsigned and may be seen now, newest first."""
+    return [draft for draft in room().gate.drafts.all() if not withheld(draft)]
+
+
+def titles(draft: PageDraft) -> str:
+    """What the page is about."""
+    found = [room().key_words(kind) for kind in draft.steps]
+    return found[0] + (f", and {len(found) - 1} more on its page" if len(found) > 1 else "") if found else draft.path
+
+
+def words(draft: PageDraft) -> str:
+    """ "Begun at 05:18 by Ada Lindqvist, not signed." Of a single ballot no minute is told."""
+    here = room()
+    coarse = any(here.ledger.rough(kind, {}) for kind in draft.steps)
+    zone, hours = here.zone, here.hours_on_clock
+
+    def at(ms: int) -> str:
+        return "" if coarse else f" at {filters.clock(ms, zone, hours)}"
+
+    if draft.state == "begun" or draft.signer is None or draft.signed is None:
+        who = f"by {here.person_name(draft.person)}" if draft.person else f"on tablet {draft.tablet}"
+        return f"Begun{at(draft.begun)} {who}, not signed."
+    of = f"{here.person_name(draft.signer)}’s signature" + at(draft.signed).replace(" at ", " of ")
+    end = f"lapsed{at(draft.signed + LASTS)}" if draft.state == "lapsed" else "was taken back"
+    return f"{of} {end}. What was filled in is still here, unsigned."
+
+
+def clock(ms: int) -> str:
+    return filters.clock(ms, room().zone, room().hours_on_clock)
