@@ -40,7 +40,8 @@ WITHIN = {
         "explain": {"balance"},
         "day": {"place", "balance.ballot_table"},
         "account": {"place", "balance", "explain", "day"},
-        "checklist": {"place", "balance", "day"},
+        "plausibility": {"place", "day"},
+        "checklist": {"place", "balance", "day", "plausibility"},
         "reports": {"place", "balance", "day", "account", "checklist"},
     },
     "pages": {

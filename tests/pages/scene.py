@@ -15,6 +15,7 @@ from demo_precinct.crew import Crew
 from demo_precinct.http_window import Form, Page, Window
 from demo_precinct.rehearsed_day import MINUTE, Day, Story
 from demo_precinct.true_figures import Truth, invented
+from webapp.precinct.day.hours import closing_hour
 from webapp.precinct.place import place_file
 from webapp.precinct.place.place import Place
 from webapp.serving.server import RunningServer, serve_in_thread
@@ -55,6 +56,16 @@ class Player(Day):
             self.hour(self.hours) if key == "hour" else self.step(key, self.hours)
 
 
+class Patient(Crew):
+    """A crew that waits for the hour in force before it declares the polls closed."""
+
+    def do(self, key: str, /, **own) -> Page:
+        closes = closing_hour(self.place, self.scene.room.day)
+        if key == "polls-closed" and self.scene.now < closes:
+            self.scene.pass_time((closes - self.scene.now) / MINUTE)
+        return super().do(key, **own)
+
+
 @dataclass
 class Scene:
     """A server on a copy of the folder, people with their PINs, windows."""
@@ -77,7 +88,8 @@ class Scene:
         self.running = serve_in_thread(self.app)
         self.answers.wall = lambda: self.now
         self.window = self.another()
-        self.crew = Crew(self.place, self.window, self.answers, self.pins)
+        self.crew = Patient(self.place, self.window, self.answers, self.pins)
+        self.crew.scene = self
         return self
 
     @property
