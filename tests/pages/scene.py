@@ -60,9 +60,7 @@ class Patient(Crew):
     """A crew that waits for the hour in force before it declares the polls closed."""
 
     def do(self, key: str, /, **own) -> Page:
-        closes = closing_hour(self.place, self.scene.room.day)
-        if key == "polls-closed" and self.scene.now < closes:
-            self.scene.pass_time((closes - self.scene.now) / MINUTE)
+        self.scene.await_hour(key)
         return super().do(key, **own)
 
 
@@ -133,6 +131,12 @@ class Scene:
     def signed(self, values: dict, person: str) -> dict:
         return {**values, "signer": person, "pin": self.pins[person]}
 
+    def await_hour(self, key: str) -> None:
+        """Nobody declares the polls closed before the hour in force."""
+        closes = closing_hour(self.place, self.room.day)
+        if key == "polls-closed" and self.now < closes:
+            self.pass_time((closes - self.now) / MINUTE)
+
     def form(self, path: str, action: str = "", window: Window | None = None) -> Form:
         return (window or self.window).get(path).form(action or path)
 
@@ -141,6 +145,7 @@ class Scene:
 
     def first(self, key: str, person: str = "lindqvist", **own) -> Page:
         """The first signature of a step; the page where the second one is awaited."""
+        self.await_hour(key)
         form = self.window.get(f"/step/{key}").form("/step/")
         step, _, at = key.partition(":")
         return self.window.send(form, self.signed({**self.filled(form, step, at), **own}, person))

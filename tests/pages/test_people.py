@@ -135,6 +135,23 @@ def short(here, page, person="lindqvist", **more):
     )
 
 
+def test_what_the_office_was_told_is_not_asked_twice(scene):
+    here = scene("line-end")
+    here.pass_time(1)
+    here.hold()
+    here.crew.do("line-end")
+    page = here.first("polls-closed")
+    assert "As told at" not in page.text
+    short(here, page)
+    told = here.room.day.of("polls-closed")[-1].short[0]["told_at"]
+    here.pass_time(7)
+    page = here.first("search")
+    assert "As told at" in page.text and ": duty clerk, not here" in page.text
+    assert short(here, page, as_before="yes", why="", told="", told_at="").status == 200
+    kept = here.room.day.of("closing-seals")[-1]
+    assert (kept.short[0]["told_at"], kept.texts["told"]) == (told, "duty clerk")
+
+
 def test_a_step_signed_short_is_kept_and_countersigned_later_as_later(scene):
     here = scene("line-end")
     here.pass_time(1)

@@ -7,6 +7,7 @@ from flask import Blueprint, abort, current_app, g, make_response, redirect, ren
 from webapp.gate.gate import GateRefused
 from webapp.packet import contents
 from webapp.packet.envelope import open_packet, parts_of
+from webapp.pages.shared import filters
 from webapp.pages.shared import signing as hands
 from webapp.pages.shared.awaiting import Draft, texts_of
 from webapp.pages.shared.steps import LOST
@@ -80,7 +81,9 @@ def take_back(name: str):
 def short(name: str):
     """A seat that cannot be filled never stops the work: one of those who signed signs again, now with the reason."""
     found, draft, signed = waiting(name)
-    form = request.form
+    form, before = request.form.to_dict(), told_before()
+    if form.get("as_before") and before:
+        form |= {"why": before["why"], "told": before["told"], "told_at": clock(before["told_at"])}
     mistakes = {
         field: sentence
         for field, sentence in (
@@ -119,6 +122,21 @@ def short(name: str):
     return finish(name, Draft(claims, draft.weight, draft.back, draft.about), signed)
 
 
+def told_before() -> dict | None:
+    """What the office was told when a seat stayed empty last: it need not be rung again for the same seat in the same hour."""
+    kept = next(
+        (k for k in reversed(room().day.entries) if k.short and k.taken_back is None and k.texts.get("told")), None
+    )
+    if kept is None:
+        return None
+    last = kept.short[-1]
+    return {"why": last["why"], "told": kept.texts["told"], "told_at": last["told_at"]}
+
+
+def clock(ms: int) -> str:
+    return filters.clock(ms, room().zone, room().hours_on_clock)
+
+
 def finish(name: str, draft: Draft, signed):
     outcome = hands.kept(draft.claims, [hands.signer_of(o) for o in signed])
     if outcome.mistakes:
@@ -148,6 +166,7 @@ def show(name: str, mistakes=None):
         coarse=found.coarse,
         digest=found.digest.hex(),
         whys=WHYS,
+        before=told_before(),
         open=[seat for seat, who in seats if who is None],
         people=hands.candidates(draft.weight, signed),
         signed=[(o.id, f"{o.name}, {room().party_name(o.party)}, {o.role}") for o in signed],
