@@ -205,7 +205,7 @@ class Pen:
 
 def listed(pen: Pen, at: str) -> str:
     """The protective counter that the office wrote down."""
-    return str(field_options.tabulator_of(pen.place, at).lifetime)
+    return str(seal_points.tabulator_of(pen.place, at).lifetime)
 
 
 OWN = {
