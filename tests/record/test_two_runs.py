@@ -1,8 +1,10 @@
 """A record of two runs: laid down from what was saved, it jumps once, says from where, and goes on; a record from before is untouched."""
 
 import hashlib
+import shutil
 import sqlite3
 from contextlib import closing
+from pathlib import Path
 
 import pytest
 
@@ -217,3 +219,28 @@ def test_a_tablet_that_saw_more_of_the_run_before_contradicts_nothing(spare, mor
         assert held(1, 4, bytes(32)).contradicts
         assert held(2, 10_001, bytes(32)).contradicts
         assert "ends at entry 10001" in held(2, 10_044, bytes(32)).contradicts
+
+
+STORED = Path(__file__).with_name("stored") / "two_runs.db"
+
+
+def test_the_stored_record_of_two_runs_is_read_and_goes_on(tmp_path):
+    """Written once and never made again: four entries, restored as run 2, the fifth given back with its words, one more of this run."""
+    assert (
+        hashlib.sha256(STORED.read_bytes()).hexdigest()
+        == "c0a7b55170ce36b00b264a03b9336d86c6985e3a4a657b0b0f7c0abfe7daadd9"
+    )
+    mine = tmp_path / "record.db"
+    shutil.copy(STORED, mine)
+    verdict = audit.verify(mine, coarse=story.COARSE)
+    assert (verdict.ok, verdict.entries) == (True, 7)
+    assert verdict.head.hex() == "d7657ee6e4c12258bc365fa24fc0d9e6f42c4c023661d1154d8080e829713fed"
+
+    with Ledger.open(mine, story.COARSE) as ledger:
+        assert [entry.number for entry in ledger.entries()] == [1, 2, 3, 4, 10_001, 10_002, 10_003]
+        assert ledger.entry(10_001).body["torn"] == 211
+        back = ledger.entry(10_002)
+        assert (back.kind, back.body["was"], Entry.unpack(back.body["entry"]).kind) == ("given-back", 5, "correction")
+        assert ledger.texts(10_002) == {"reason": "Two digits of the protective counter were swapped."}
+        assert later(ledger, 70).number == 10_004
+    assert audit.verify(mine, coarse=story.COARSE).ok

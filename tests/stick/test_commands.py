@@ -290,3 +290,18 @@ def test_a_restored_place_is_served_and_its_record_goes_on(saved, tapeseal, stic
     app.extensions["room"].close()
     with Ledger.read_only(tmp_path / "spare" / "record.db") as reader:
         assert [entry.kind for entry in reader.entries(10_000)] == ["restored", "started", "stopped"]
+
+
+def test_paths_may_be_relative_to_where_one_stands(saved, tapeseal, stick, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "k.kit").write_bytes(saved.kit.read_bytes())
+    saved.keep(1, 900)
+    with Ledger.open(saved.record, nights.story.COARSE) as ledger:
+        nights.keep_words(ledger, 950)
+
+    assert tapeseal("record", "backup", "place", "--to", "stick")[0] == 0
+    assert tapeseal("record", "restore", "stick", "--out", "spare", "--kit", "k.kit")[0] == 0
+    assert tapeseal("record", "verify", "stick")[0] == 0
+    assert tapeseal("record", "export", "place", "--out", "e.cborseq")[0] == 0
+    assert tapeseal("record", "give-back", "place/record.db", "--to", "spare")[0] == 0
+    assert tapeseal("record", "lost", "spare")[0] == 0

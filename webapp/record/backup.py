@@ -28,7 +28,7 @@ class StoredEntry:
 def stored_after(path: Path, number: int, most: int = 500) -> list[StoredEntry]:
     """The next entries of the record at `path` with numbers above `number`, at most `most`. Raises RecordRefused."""
     try:
-        with closing(connect(path, "ro")) as db:
+        with closing(connect(path.resolve(), "ro")) as db:
             named(db, path)
             db.execute("BEGIN")
             rows = db.execute(
@@ -43,7 +43,7 @@ def stored_after(path: Path, number: int, most: int = 500) -> list[StoredEntry]:
 def heads_of(path: Path) -> dict[int, bytes]:
     """The head after each entry of the record at `path`, by number. Raises RecordRefused."""
     try:
-        with closing(connect(path, "ro")) as db:
+        with closing(connect(path.resolve(), "ro")) as db:
             named(db, path)
             return dict(db.execute("SELECT number, head FROM entries"))
     except SAID as wrong:
@@ -53,7 +53,7 @@ def heads_of(path: Path) -> dict[int, bytes]:
 def last_number(path: Path) -> int:
     """The number of the last entry of the record at `path`; 0 when it has none. Raises RecordRefused."""
     try:
-        with closing(connect(path, "ro")) as db:
+        with closing(connect(path.resolve(), "ro")) as db:
             named(db, path)
             return db.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()[0]
     except SAID as wrong:
@@ -63,7 +63,7 @@ def last_number(path: Path) -> int:
 def record_id_of(path: Path) -> bytes:
     """The 16 bytes that name the record at `path`. Raises RecordRefused where it is none."""
     try:
-        with closing(connect(path, "ro")) as db:
+        with closing(connect(path.resolve(), "ro")) as db:
             return named(db, path)
     except SAID as wrong:
         raise in_words(wrong, path, keeping=False) from wrong
@@ -75,7 +75,7 @@ def copy_whole(source: Path, target: Path) -> None:
     In one step: in several, each entry that is kept meanwhile would start the copy anew. Raises RecordRefused.
     """
     try:
-        with closing(connect(source, "ro")) as db, closing(sqlite3.connect(target)) as copy:
+        with closing(connect(source.resolve(), "ro")) as db, closing(sqlite3.connect(target)) as copy:
             db.backup(copy)
             copy.execute("PRAGMA journal_mode = DELETE")
     except SAID as wrong:
