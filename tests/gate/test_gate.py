@@ -1,11 +1,12 @@
 """The file itself: made beside the keys, durable, closed to others, and every complaint of SQLite a sentence."""
 
 import os
+import sqlite3
 import threading
 
 import pytest
 
-from webapp.gate import Gate, GateRefused, prepare
+from webapp.gate import Gate, GateRefused, keys, prepare
 
 from .conftest import DAWN
 
@@ -42,7 +43,7 @@ def test_a_gate_without_keys_is_told_where_they_come_from(tmp_path):
 def test_a_file_that_is_no_database_is_refused_in_a_sentence(tmp_path):
     (tmp_path / "gate.db").write_bytes(b"not a database" * 100)
 
-    with pytest.raises(GateRefused, match="could not be read or written"):
+    with pytest.raises(GateRefused, match="cannot be read as a gate"):
         Gate.open(tmp_path / "gate.db")
 
 
@@ -54,7 +55,7 @@ def test_the_file_is_for_its_owners_eyes_only(kept):
 def test_a_full_disk_is_a_sentence_and_nothing_is_half_stored(gate, ruiz):
     gate._drawer.rows(f"PRAGMA max_page_count = {gate._drawer.row('PRAGMA page_count')[0]}")
 
-    with pytest.raises(GateRefused, match="nothing was changed"):
+    with pytest.raises(GateRefused, match="The disk with gate.db is full. Nothing was changed."):
         for n in range(200):
             gate.pending.keep(bytes(4096), bytes(32), "P", "ruiz", DAWN, False)
     (whole,) = gate._drawer.row("SELECT count(*) FROM pending")
@@ -82,3 +83,28 @@ def test_twenty_four_threads_tap_without_losing_one(gate):
         thread.join()
 
     assert gate.tallies.of(DAWN) == {("blank", "cast-as-is"): 240}
+
+
+@pytest.mark.parametrize(
+    ("name", "says"),
+    [
+        ("SQLITE_FULL", "is full"),
+        ("SQLITE_IOERR_SHMSIZE", "see that it has room"),
+        ("SQLITE_READONLY_DIRECTORY", "cannot be written to"),
+        ("SQLITE_BUSY", "Another program holds"),
+        ("SQLITE_CANTOPEN", "cannot be opened"),
+    ],
+)
+def test_a_disk_that_takes_nothing_at_the_start_is_no_reason_to_enrol_anew(kept, monkeypatch, name, says):
+    """New keys and new slips at noon, for want of some kilobytes: the sentence for a damaged gate is for a damaged gate alone."""
+
+    def connect(*words, **more):
+        wrong = sqlite3.OperationalError("disk I/O error")
+        wrong.sqlite_errorname = name
+        raise wrong
+
+    kept.gate.close()
+    monkeypatch.setattr(sqlite3, "connect", connect)
+    with pytest.raises(GateRefused) as said:
+        keys.pepper(kept.folder)
+    assert says.lower() in str(said.value).lower() and "enrol" not in str(said.value)

@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from webapp.gate.refusals import GateRefused
+from webapp.gate.refusals import GateRefused, of_the_disk
 
 SCHEMA = Path(__file__).with_name("schema.sql")
 
@@ -70,10 +70,7 @@ class GateDatabase:
         try:
             yield
         except sqlite3.Error as wrong:
-            raise GateRefused(
-                f"{self.path.name} could not be read or written ({wrong}): nothing was changed; "
-                "see that the disk has room and that the folder may be written."
-            ) from wrong
+            raise of_the_disk(wrong, self.path.name) from wrong
 
     def close(self) -> None:
         with self._lock:

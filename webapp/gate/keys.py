@@ -16,7 +16,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey,
 
 from webapp.gate import slip_code, verifier
 from webapp.gate.database import GateDatabase, prepare
-from webapp.gate.refusals import GateRefused
+from webapp.gate.refusals import GateRefused, of_the_disk
 from webapp.packet.cose import key_id
 from webapp.precinct.place.place import Place
 
@@ -273,6 +273,4 @@ def rows(path: Path, sql: str) -> list[tuple]:
         finally:
             db.close()
     except sqlite3.Error as wrong:
-        raise GateRefused(
-            f"{file} cannot be read as a gate ({wrong}): take it again from the backup of the folder, or enrol the place anew."
-        ) from None
+        raise of_the_disk(wrong, str(file)) from None

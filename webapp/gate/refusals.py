@@ -1,8 +1,30 @@
 """How the gate says no: one sentence for the person at the tablet, with what to do next."""
 
+import sqlite3
+
 
 class GateRefused(Exception):
     """The gate does not open. `str(refused)` is the sentence to show."""
+
+
+def of_the_disk(wrong: sqlite3.Error, file: str) -> GateRefused:
+    """The refusal for what the database said about this file: a disk that is full is no damaged gate."""
+    name = getattr(wrong, "sqlite_errorname", None) or ""
+    sentence = next((words for known, words in _IN_WORDS.items() if name.startswith(known)), _DAMAGED)
+    return GateRefused(sentence.format(file=file, wrong=wrong))
+
+
+_IN_WORDS = {
+    "SQLITE_FULL": "The disk with {file} is full. Nothing was changed. Free some space on it, then do this again.",
+    "SQLITE_READONLY": "The disk with {file} cannot be written to. Nothing was changed. Take the write protection off, then do this again.",
+    "SQLITE_IOERR": "The disk did not take or give what belongs to {file}. Nothing was changed. See that it has room and that its plug sits, "
+    "then do this again.",
+    "SQLITE_BUSY": "Another program holds {file}. Nothing was changed. Close that program, then do this again.",
+    "SQLITE_CANTOPEN": "{file} cannot be opened. Nothing was changed. See that its disk is there and has room, then do this again.",
+}
+_DAMAGED = (
+    "{file} cannot be read as a gate ({wrong}): take it again from the backup of the folder, or enrol the place anew."
+)
 
 
 class WrongPin(GateRefused):

@@ -14,6 +14,7 @@ from pathlib import Path
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding
 
+from webapp import plain_file
 from webapp.gate import authorities, certificates, keys, signed_place_file
 from webapp.gate.authorities import Certified
 from webapp.gate.refusals import GateRefused

@@ -7,12 +7,12 @@ Whatever looks over all places (groups of small ones, sums) is kept up place by 
 """
 
 import hashlib
-import os
 from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from itertools import islice
 from pathlib import Path
 
+from webapp import plain_file
 from webapp.office import packet_checks, totals
 from webapp.office.canvass_board import PlaceComparison, gaps, three
 from webapp.office.findings import Finding, overlaid
@@ -63,12 +63,7 @@ class ReceivedPackets:
 
     def lay(self, digest: bytes, parts: Sequence[bytes]) -> None:
         """The packet's file, whole on the disk or not there. The same packet twice is the same file."""
-        whole, half = self.path(digest), self.path(digest).with_suffix(".part")
-        with half.open("wb") as file:
-            file.write(b"".join(parts))
-            file.flush()
-            os.fsync(file.fileno())
-        half.replace(whole)
+        plain_file.write(self.path(digest), b"".join(parts))
 
     def take_out(self, place: str, digest: bytes) -> None:
         """A packet that the record names, read from its file; what is wrong with the file is kept as a sentence."""

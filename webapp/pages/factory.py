@@ -4,7 +4,7 @@ import logging
 import sys
 from pathlib import Path
 
-from flask import Flask, redirect, render_template, request
+from flask import Flask, current_app, redirect, render_template, request
 from flask_wtf.csrf import CSRFError
 from jinja2 import ChoiceLoader, FileSystemLoader
 from werkzeug.exceptions import HTTPException
@@ -13,6 +13,7 @@ import static
 from webapp.gate.gate import GateRefused
 from webapp.pages.shared import filters, request_guard
 from webapp.record.ledger import RecordRefused
+from webapp.record.refusals import OF_THE_DISK, in_words
 from webapp.settings import Settings, Unfit
 
 HERE = Path(__file__).parent
@@ -109,9 +110,9 @@ def refused(problem: RecordRefused | GateRefused):
 
 
 def unforeseen(problem: Exception):
-    """Something nobody foresaw: what has a number stays; the person is told what to do, the laptop's screen gets the trace."""
-    from flask import current_app
-
+    """A disk that takes nothing, in its own sentence; else something nobody foresaw: what has a number stays; the person is told what to do, the laptop's screen gets the trace."""
+    if isinstance(problem, OSError) and problem.errno in OF_THE_DISK:
+        return refused(in_words(problem, current_app.config["SETTINGS"].folder))
     current_app.logger.exception("A page could not be made")
     return render_template(
         "shared/told.html",

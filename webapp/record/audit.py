@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from webapp.record import cbor
-from webapp.record.audit_damage import DAMAGED, first_damaged_page, guards_differ
+from webapp.record.audit_damage import DAMAGED, first_damaged_page, foreign_schema, guards_differ, limited
 from webapp.record.audit_form import EntryForm
 from webapp.record.audit_links import ROWS, Wrong, links
 from webapp.record.audit_snapshot import Snapshot, UnusableFile, lost_commits, snapshot
@@ -40,6 +40,12 @@ _LOST = (
     "written, it never had a number: start the program once, stop it, and check again. Else the file was changed.",
     "The -wal file beside the record is damaged: what was kept after entry {number} cannot be read. Take the later entries from the backup "
     "and the tablets.",
+)
+
+
+_FOREIGN = (
+    "The file is damaged outside the entries, first at page 1: its tables are not those of a record, and nothing was read from them. "
+    "Work on a copy; take the entries from the backup."
 )
 
 
@@ -73,12 +79,15 @@ def verify(
     """
     walk = _Walk(frozenset(number for number, _ in (*expect, *heads)))
     with snapshot(Path(path)) as copy, ThreadPoolExecutor(1) as beside:
-        pages = None
+        pages, size = None, copy.path.stat().st_size + len(copy.wal)
         db = _opened(copy.path)
         try:
             # Before anyone else opens the copy: the answer counts the frames that SQLite takes from the -wal.
             lost = lost_commits(copy.wal, max(db.execute("PRAGMA wal_checkpoint(PASSIVE)").fetchone()[1], 0))
-            pages = None if quick else beside.submit(_damage, copy.path)
+            if foreign_schema(db):
+                return Verdict(False, 0, None, None, _FOREIGN)
+            limited(db, size)
+            pages = None if quick else beside.submit(_damage, copy.path, size)
             _through(walk, db, coarse, quick)
             page = pages and pages.result()
             if page is None:
@@ -100,9 +109,10 @@ def _opened(path: Path) -> sqlite3.Connection:
     return db
 
 
-def _damage(path: Path) -> int | None:
+def _damage(path: Path, size: int) -> int | None:
     """Beside the walk, in a thread: SQLite works without Python's lock."""
     db = _opened(path)
+    limited(db, size)
     try:
         return first_damaged_page(db)
     finally:

@@ -13,6 +13,7 @@ DAMAGED = (sqlite3.DatabaseError, UnicodeDecodeError)
 
 SCHEMAS = ("schema.sql", "schema_runs.sql")
 """What a record of version 1 has, and what one of version 2 has besides."""
+_STEPS_AT_LEAST, _STEPS_A_BYTE, _LOOK_EVERY = 2_000_000, 20, 10_000
 _PAGE = re.compile(r"\bpage (\d+)", re.IGNORECASE)
 _INDEX = re.compile(r"\bindex (\w+)")
 _COLUMN = re.compile(r"\b(?:value in|in) (\w+)\.\w+")
@@ -32,14 +33,37 @@ def first_damaged_page(db: sqlite3.Connection) -> int | None:
     return min(pages, default=None)
 
 
+def foreign_schema(db: sqlite3.Connection) -> bool:
+    """Whether what the check reads are other tables or indexes than a record's own. Asked before anything is read from them: a view in the place
+    of a table may have no end, and an index may hide any work."""
+    db.execute("PRAGMA trusted_schema = OFF")
+    db.execute("PRAGMA cell_size_check = ON")
+    wanted = {row for row in _wanted(db) if row[0] in ("table", "index")}
+    found = {tuple(map(_text, row)) for row in db.execute(_GUARDS) if _text(row[0]) != "trigger"}
+    tables = {row for row in wanted if row[0] == "table"}
+    return not tables <= found <= wanted
+
+
+def limited(db: sqlite3.Connection, size: int) -> None:
+    """End whatever takes far longer than a whole record of so many bytes: then a statement raises `interrupted`. A row of a record takes some
+    40 bytes at the least, and no look at it a hundred steps of SQLite's machine."""
+    steps = iter(range((_STEPS_AT_LEAST + _STEPS_A_BYTE * size) // _LOOK_EVERY))
+    db.set_progress_handler(lambda: next(steps, None) is None, _LOOK_EVERY)
+
+
 def guards_differ(db: sqlite3.Connection) -> bool:
     """Whether tables, indexes or triggers are not those that every record of this version has."""
+    return {tuple(map(_text, row)) for row in db.execute(_GUARDS)} != _wanted(db)
+
+
+def _wanted(db: sqlite3.Connection) -> set[tuple[str, ...]]:
+    """Type, name, table and text of everything that a record of this one's version is made with."""
     fresh = sqlite3.connect(":memory:")
     for name in SCHEMAS[: db.execute("PRAGMA user_version").fetchone()[0]]:
         fresh.executescript(files("webapp.record").joinpath(name).read_text("utf-8"))
     wanted = {tuple(map(_text, row)) for row in fresh.execute(_GUARDS)}
     fresh.close()
-    return {tuple(map(_text, row)) for row in db.execute(_GUARDS)} != wanted
+    return wanted
 
 
 _GUARDS = "SELECT type, name, tbl_name, sql FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'"

@@ -8,6 +8,7 @@ serves: to close a plain handle on it would let go the locks that SQLite holds o
 import os
 import shutil
 import sqlite3
+import stat
 import struct
 import tempfile
 import time
@@ -16,9 +17,14 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from webapp import plain_file
+
 _WAL_MODE = 2
 _MAGIC = b"SQLite format 3\x00"
 _TRIES = 80
+_NAME = "tapeseal-record-"
+_LARGEST = 2 * 1024**3  # bytes; a record of a day has some megabytes
+_LARGEST_BESIDE = 256 * 1024**2
 _TICK = 20_000_000  # ns
 
 
@@ -42,7 +48,8 @@ class Snapshot:
 @contextmanager
 def snapshot(path: Path) -> Iterator[Snapshot]:
     """A copy in a folder of its own, which goes when the block ends. Raises Unusable."""
-    with tempfile.TemporaryDirectory(prefix="record-") as folder:
+    _sweep(Path(tempfile.gettempdir()))
+    with tempfile.TemporaryDirectory(prefix=f"{_NAME}{os.getpid()}-") as folder:
         try:
             copy = _taken(path, Path(folder) / "record.db")
         except OSError as wrong:
@@ -52,7 +59,33 @@ def snapshot(path: Path) -> Iterator[Snapshot]:
         yield copy
 
 
+def _sweep(where: Path) -> None:
+    """Take away the copies that checks left here whose program was ended in the middle: our own folders of processes that are gone."""
+    for folder in where.glob(f"{_NAME}*"):
+        process = folder.name.removeprefix(_NAME).partition("-")[0]
+        if process.isdecimal() and not folder.is_symlink() and _is_mine(folder) and not _runs(int(process)):
+            shutil.rmtree(folder, ignore_errors=True)
+
+
+def _is_mine(folder: Path) -> bool:
+    return not hasattr(os, "getuid") or folder.lstat().st_uid == os.getuid()
+
+
+def _runs(process: int) -> bool:
+    """Whether this process is still there; where that cannot be asked without harm, it is taken for there."""
+    if os.name == "nt":
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):
+        return True
+    return True
+
+
 def _taken(path: Path, copy: Path) -> Snapshot:
+    _refuse_unfit(path, _LARGEST)
     if _served_here(path) and _copied_by_the_database(path, copy):
         return Snapshot(copy, hot=True)
     wal = _copy_of_one_moment(path, copy)
@@ -65,8 +98,8 @@ def _taken(path: Path, copy: Path) -> Snapshot:
 
 def _served_here(path: Path) -> bool:
     """Whether this process wrote its number into the lock beside the record, and the record is open."""
-    holder = (_beside(path, "-lock") or b"").strip()
-    return holder == str(os.getpid()).encode() and path.with_name(path.name + "-wal").exists()
+    holder = (_beside(path, "-lock", 64) or b"").strip()
+    return holder == str(os.getpid()).encode() and path.with_name(path.name + "-wal").is_file()
 
 
 def _copied_by_the_database(path: Path, copy: Path) -> bool:
@@ -88,12 +121,12 @@ def _copy_of_one_moment(path: Path, copy: Path) -> bytes | None:
     """Copy the record and what lies beside it, again while pages move; gives the -wal's bytes, None where there is no -wal."""
     for _ in range(_TRIES):
         began = time.time_ns()
-        stat, journal, wal = _stat(path), _beside(path, "-journal"), _beside(path, "-wal")
+        seen, journal, wal = _stat(path), _beside(path, "-journal"), _beside(path, "-wal")
         shutil.copyfile(path, copy)
         again = _beside(path, "-wal")
         # The clock of files ticks every few milliseconds: beside a -wal, a page written just before may have been written just after, too.
-        settled = wal is None or began - stat[0] > _TICK
-        still = _stat(path) == stat and settled and _beside(path, "-journal") == journal
+        settled = wal is None or began - seen[0] > _TICK
+        still = _stat(path) == seen and settled and _beside(path, "-journal") == journal
         if still and (wal or b"")[:32] == (again or b"")[:32] and (wal is None) == (again is None):
             whole = wal and again and _alike(wal, again)
             for end, data in (("-wal", whole), ("-journal", journal)):
@@ -107,15 +140,27 @@ def _copy_of_one_moment(path: Path, copy: Path) -> bytes | None:
 
 
 def _stat(path: Path) -> tuple[int, int, int]:
-    stat = path.stat()
-    return stat.st_mtime_ns, stat.st_size, stat.st_ino
+    seen = path.stat()
+    return seen.st_mtime_ns, seen.st_size, seen.st_ino
 
 
-def _beside(path: Path, end: str) -> bytes | None:
+def _beside(path: Path, end: str, most: int = _LARGEST_BESIDE) -> bytes | None:
+    """The bytes of the file beside it; None where there is none. Raises OSError for what is no plain file, or larger than one can be."""
     try:
-        return path.with_name(path.name + end).read_bytes()
+        return plain_file.read(path.with_name(path.name + end), most)
     except FileNotFoundError:
         return None
+
+
+def _refuse_unfit(path: Path, most: int) -> None:
+    """Raises OSError where copying would wait or never end: a pipe, a device, a file larger than any record."""
+    seen = path.stat()
+    if not stat.S_ISREG(seen.st_mode):
+        raise plain_file.Unreadable("it is no plain file")
+    if seen.st_size > most:
+        raise plain_file.Unreadable(
+            f"it holds {plain_file.in_words(seen.st_size)}, and at most {plain_file.in_words(most)} are read"
+        )
 
 
 def _alike(one: bytes, again: bytes) -> bytes:

@@ -4,6 +4,7 @@ Whatever fails while an entry is being kept, two things stay true and are said: 
 that has a number is still there.
 """
 
+import errno
 import sqlite3
 from pathlib import Path
 
@@ -34,9 +35,20 @@ _IN_WORDS = {
 }
 
 
+OF_THE_DISK = {
+    errno.ENOSPC: "SQLITE_FULL",
+    errno.EDQUOT: "SQLITE_FULL",
+    errno.EROFS: "SQLITE_READONLY",
+    errno.EIO: "SQLITE_IOERR",
+}
+"""What a system says of its disk, by the name under which the database says the same."""
+
+
 def in_words(wrong: Exception, path: Path, keeping: bool = True) -> RecordRefused:
     """The refusal for what the database or the disk said about the record at `path`, while keeping or only looking."""
     stays = _STAYS if keeping else ""
+    if isinstance(wrong, OSError) and wrong.errno in OF_THE_DISK:
+        return _said(_IN_WORDS[OF_THE_DISK[wrong.errno]], path, stays, "")
     if isinstance(wrong, OSError):
         sentence = (
             "{file} cannot be opened or written to ({wrong}). {stays} Check its folder and disk, then start again."

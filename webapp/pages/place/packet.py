@@ -14,6 +14,7 @@ from webapp.pages.shared.steps import fresh_ids, keep_step
 from webapp.pages.shared.steps import show as show_step
 from webapp.paper.packet_pages import packet_pdf
 from webapp.record.entry import Claim
+from webapp.record.refusals import in_words
 
 page = Blueprint("packet", __name__)
 
@@ -103,7 +104,10 @@ def make():
     if official is None:
         return make_page(mistakes), 422
     number, sealed, amends = build(here)
-    packet_files.wait(here.folder, sealed.digest, sealed.data)
+    try:
+        packet_files.wait(here.folder, sealed.digest, sealed.data)
+    except OSError as wrong:
+        return make_page({"": str(in_words(wrong, here.folder / "packet"))}), 503
     body = {"number": number, "digest": sealed.digest, "amends": amends}
     draft = Draft((Claim(entry_id, "packet-made", body, g.now, g.session.tablet, 0),), "P", "/packet")
     return redirect(

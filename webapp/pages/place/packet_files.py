@@ -1,17 +1,28 @@
-"""Where signed packets lie in a place's folder. A packet is written before its first signature and gets its number with the last."""
+"""Where signed packets lie in a place's folder. A packet is on the disk before its first signature and gets its number with the last."""
 
 from pathlib import Path
+
+from webapp import plain_file
 
 
 def folder(place: Path) -> Path:
     found = place / "packet"
-    found.mkdir(exist_ok=True)
+    if not found.is_dir():
+        found.mkdir(mode=0o700)
+        plain_file.settle(place)
     return found
 
 
+def sweep(place: Path) -> None:
+    """At a start: take away what a full disk or a power cut left of a packet that nobody signed."""
+    for path in (place / "packet").glob("*"):
+        if path.suffix == ".part" or path.name.startswith("waiting-") and path.stat().st_size == 0:
+            path.unlink(missing_ok=True)
+
+
 def wait(place: Path, digest: bytes, data: bytes) -> None:
-    """Written out before anybody signs its digest, so that what was signed is never built again."""
-    (folder(place) / f"waiting-{digest.hex()}.cose").write_bytes(data)
+    """Write it down to the disk before anybody signs its digest, so that what was signed is never built again. Raises OSError."""
+    plain_file.write(folder(place) / f"waiting-{digest.hex()}.cose", data)
 
 
 def waiting(place: Path, digest: bytes) -> bytes | None:
@@ -25,4 +36,5 @@ def settle(place: Path, number: int, digest: bytes) -> Path | None:
     path, waiting = folder(place) / f"{number}.cose", folder(place) / f"waiting-{digest.hex()}.cose"
     if not path.exists() and waiting.exists():
         waiting.replace(path)
+        plain_file.settle(path.parent)
     return path if path.exists() else None

@@ -44,6 +44,7 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
     def __init__(self, settings: Settings):
         self.folder = settings.folder
         self.place = load_place(settings.folder)
+        packet_files.sweep(settings.folder)
         path = settings.folder / "record.db"
         first = not path.exists()
         ledger = Ledger.create(path, coarse=COARSE_KINDS) if first else Ledger.open(path, COARSE_KINDS)

@@ -1,0 +1,69 @@
+"""A file on disk, read to a limit or written whole.
+
+Reading never waits and never fills the memory: only a regular file is read (no pipe, no device), and only when its size is within the limit
+that the caller names. Writing goes beside the file first; a power cut leaves the old file or the new one, never half of one.
+"""
+
+import os
+import stat
+from pathlib import Path
+
+OWNER_ONLY = 0o600
+
+
+class Unreadable(OSError):
+    """The file is not read: `strerror` says why, for the middle of a sentence."""
+
+    def __init__(self, why: str):
+        super().__init__(0, why)
+
+
+def read(path: Path, most: int) -> bytes:
+    """The bytes of a regular file of at most `most` bytes. Raises OSError (its `strerror` in words); Unreadable where it is no such file."""
+    with os.fdopen(
+        os.open(
+            path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOCTTY", 0)
+        ),
+        "rb",
+    ) as file:
+        seen = os.fstat(file.fileno())
+        if not stat.S_ISREG(seen.st_mode):
+            raise Unreadable("it is no plain file")
+        if seen.st_size > most:
+            raise Unreadable(f"it holds {in_words(seen.st_size)}, and at most {in_words(most)} are read")
+        data = file.read(most + 1)
+    if len(data) > most:
+        raise Unreadable(f"it grows while it is read; at most {in_words(most)} are read")
+    return data
+
+
+def write(path: Path, data: bytes, mode: int = OWNER_ONLY) -> None:
+    """Put these bytes at `path`, whole and on the disk when this returns. Raises OSError, and then leaves what was there before."""
+    half = path.with_name(f"{path.name}.part")
+    try:
+        with os.fdopen(
+            os.open(half, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | getattr(os, "O_BINARY", 0), mode), "wb"
+        ) as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(half, path)
+    except OSError:
+        half.unlink(missing_ok=True)
+        raise
+    settle(path.parent)
+
+
+def settle(folder: Path) -> None:
+    """Return when the names in this folder are on the disk. Systems that cannot sync a folder do it with the file."""
+    if os.name == "nt":
+        return
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def in_words(size: int) -> str:
+    return f"{size // 1048576} MB" if size >= 1048576 else f"{size:,} bytes"
