@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from tests.balance.cast import CLEAN, night
 from webapp.precinct.balance.balance import Unreadable
 from webapp.precinct.explain.explain import explained
+from webapp.precinct.balance.figure_tabulators import MOST
 
 REFUSED = {
     "more unused than there were": (night(stock={"received": 1400, "unused": 1401}), "stock.unused"),
@@ -176,3 +177,11 @@ def test_any_json_in_any_part_ends_as_a_balance_or_as_a_refusal(part, value):
         assert str(refused).startswith(part) or part in str(refused)
     else:
         json.dumps(found.as_json())
+
+
+def test_more_tabulators_than_any_place_has_are_refused_before_they_are_held_against_each_other():
+    few, many = ({"tabulators": [{"id": f"T{n}", "tape": n} for n in range(count)]} for count in (MOST, MOST + 1))
+
+    assert explained(few).lines
+    with pytest.raises(Unreadable, match="tabulators lists 1,001; at most 1,000 are read"):
+        explained(many)

@@ -5,10 +5,12 @@ import json
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
+from tests.people.conftest import CAST, place_of
 from tests.record import story
 from tests.record.tampering import flip, opened
 from tests.record.test_chain_and_marks import STORED, WORDS_5
 from webapp.commands import main
+from webapp.gate import keys
 from webapp.packet import envelope
 from webapp.record.ledger import Ledger
 
@@ -27,9 +29,9 @@ def told(capsys):
     return run
 
 
-def packet(folder, **core):
-    """A packet.cose whose core says this and nothing else, signed with the secret key of RFC 8032 section 7.1, TEST 1."""
-    key = Ed25519PrivateKey.from_private_bytes(
+def packet(folder, key=None, **core):
+    """A packet.cose whose core says this and nothing else, signed with the secret key of RFC 8032 section 7.1, TEST 1, or another."""
+    key = key or Ed25519PrivateKey.from_private_bytes(
         bytes.fromhex("9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60")
     )
     path = folder / "packet.cose"
@@ -148,3 +150,53 @@ def test_a_ballot_s_entry_with_a_fine_time_is_named(told, path):
     code, out, _ = told(path)
 
     assert (1, True) == (code, "finer time than the quarter hour" in out)
+
+
+UNCHECKED = "The packet's own signature was not checked"
+
+
+@pytest.fixture
+def office(tmp_path):
+    """An office that enrolled one place; its folder, and the place's key."""
+    folder = tmp_path / "office"
+    folder.mkdir()
+    keys.create_office(folder, "Tarn County")
+    place, own = place_of(*CAST), Ed25519PrivateKey.generate()
+    keys.enrol(folder, place, own.public_key(), 0)
+    return folder, own, place.id
+
+
+def test_a_packet_signed_by_a_forger_proves_nothing_and_the_verdict_says_what_was_not_checked(told, morning, office):
+    """A history rewritten with new heads, and a packet that states them, signed with a fresh key."""
+    folder, own, place = office
+    stated = {"place": place, "marks": [], "length": 5, "head": HEADS[4]}
+    forged = packet(morning.parent, Ed25519PrivateKey.generate(), **stated)
+
+    code, out, err = told(morning, "--packet", forged)
+    assert (code, err) == (0, "") and UNCHECKED in out and "could state any head" in out
+    code, out, err = told(morning, "--packet", forged, "--office", folder)
+    assert (
+        (code, err) == (1, "") and "is not enrolled at this office: it proves nothing" in out and UNCHECKED not in out
+    )
+    assert json.loads(told(morning, "--packet", forged, "--office", folder, "--json")[1])["ok"] is False
+
+    code, out, _ = told(morning, "--packet", packet(morning.parent, own, **stated), "--office", folder)
+    assert code == 0 and "The packet is signed with the key enrolled for its place." in out
+
+
+def test_a_packet_of_another_place_under_a_key_of_this_office_proves_nothing(told, morning, office):
+    folder, own, _ = office
+    other = packet(morning.parent, own, place="OTHER", marks=[], length=5, head=HEADS[4])
+
+    code, out, _ = told(morning, "--packet", other, "--office", folder)
+    assert code == 1 and "speaks of another place: it proves nothing" in out
+
+
+def test_an_office_without_a_packet_is_asked_for_it(told, morning, office):
+    assert told(morning, "--office", office[0])[0] == 2
+
+
+def test_a_number_of_five_thousand_digits_is_exit_2_in_a_sentence(told, morning):
+    code, out, err = told(morning, "--expect", "9" * 5000 + ":A")
+
+    assert (code, out) == (2, "") and len(err) < 300 and "write the entry's number" in err

@@ -13,12 +13,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from webapp import plain_file
 from webapp.board import answer as board
 from webapp.board import batch_words
 from webapp.precinct.balance.balance import Balance, Unreadable
 
 NAME = "balance"
 SHOWN = 5
+LARGEST = 4 * 1024 * 1024  # bytes; the figures of one place have some thousands
 HELP = "draw the balance from figures in JSON files"
 
 
@@ -62,7 +64,9 @@ def figures_in(file: Path) -> Any:
     """The JSON of a file; raises `Unreadable` for anything that is none."""
     try:
         return json.loads(
-            file.read_bytes().decode("utf-8-sig"), object_pairs_hook=each_key_once, parse_constant=no_such_number
+            plain_file.read(file, LARGEST).decode("utf-8-sig"),
+            object_pairs_hook=each_key_once,
+            parse_constant=no_such_number,
         )
     except OSError as failure:
         raise Unreadable(f"This file cannot be opened ({failure.strerror}); check its name.") from None

@@ -10,6 +10,7 @@ from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
+from webapp import plain_file
 from webapp.commands import Stop, packet_file
 from webapp.gate import keys, refusals
 from webapp.gate.signed_place_file import load_place
@@ -155,8 +156,7 @@ def _collected(files: Sequence[Path]) -> tuple[frames.Collector, int, list[str]]
     collected, foreign, doubts, handed = frames.Collector(), 0, [], []
     for path in files:
         try:
-            with path.open("rb") as file:
-                handed.append((path.name, file.read(code_reading.BYTES + 1)))
+            handed.append((path.name, plain_file.read(path, code_reading.BYTES)))
         except OSError as wrong:
             raise Stop(
                 f"{path} cannot be read ({wrong.strerror}): give the path of an image, PDF, packet.cose or text of scanned codes."

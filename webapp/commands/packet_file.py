@@ -2,10 +2,10 @@
 
 from pathlib import Path
 
+from webapp import plain_file
 from webapp.packet.envelope import PART_LIMIT, parts_of
 
 
 def parts(path: Path) -> tuple[bytes, bytes]:
     """Its two parts. Never reads more than such a file may hold; `PacketRefused` for anything else, `OSError` where it cannot be read."""
-    with path.open("rb") as file:
-        return parts_of(file.read(2 * PART_LIMIT + 1))
+    return parts_of(plain_file.read(path, 2 * PART_LIMIT))

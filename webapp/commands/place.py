@@ -5,6 +5,7 @@ import argparse
 import json
 from pathlib import Path
 
+from webapp import plain_file
 from webapp.commands import Stop
 from webapp.gate.refusals import GateRefused
 from webapp.office import enrolment
@@ -202,8 +203,7 @@ def opened(folder: Path) -> enrolment.OfficeFolder:
 def contents(file: Path) -> bytes:
     """The bytes of a file, as far as any such file goes."""
     try:
-        with file.open("rb") as opened_file:
-            return opened_file.read(LARGEST)
+        return plain_file.read(file, LARGEST)
     except OSError as wrong:
         raise Stop(f"{file} cannot be read ({wrong.strerror}): give the path of a file that is there.") from None
 

@@ -2,13 +2,18 @@
 
 import argparse
 import json
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
+
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from webapp.commands import Stop, packet_file
 from webapp.commands.recovery import backup, export, give_back, lost, restore
 from webapp.commands.recovery.copied_words import copied
 from webapp.commands.recovery.verify_copy import as_record
+from webapp.gate import keys
+from webapp.gate.refusals import GateRefused
 from webapp.packet import envelope
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.record.audit import UnusableFile, Verdict, verify
@@ -33,6 +38,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--expect", action="append", default=[], metavar="NUMBER:WORDS", help="check words copied onto paper"
     )
     check.add_argument("--packet", type=Path, metavar="FILE", help="a packet.cose of this record")
+    check.add_argument(
+        "--office", type=Path, metavar="DIR", help="hold the packet's signature against the keys enrolled here"
+    )
     check.add_argument("--json", action="store_true", help="one object on one line")
     check.set_defaults(of_verb=_verify)
     for name, module, says in VERBS:
@@ -46,13 +54,18 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _verify(options: argparse.Namespace) -> int:
-    marks, heads = _from_packet(options.packet) if options.packet else ([], [])
+    if options.office and not options.packet:
+        raise Stop("--office holds a packet's signature against its keys: give the packet too, with --packet.")
+    marks, heads, proven = _from_packet(options.packet, options.office) if options.packet else ([], [], "")
     try:
         with as_record(options.file) as (file, besides):
             verdict = verify(file, [*map(copied, options.expect), *marks], heads=heads, coarse=COARSE_KINDS)
     except UnusableFile as nothing:
         raise Stop(str(nothing)) from None
     verdict = replace(verdict, says=" ".join(filter(None, (verdict.says, besides))))
+    if proven:
+        refuted = options.office is not None and proven is not PROVEN
+        verdict = replace(verdict, ok=verdict.ok and not refuted, says=f"{verdict.says} {proven}")
     print(json.dumps(_as_json(verdict), ensure_ascii=False) if options.json else verdict.says)
     return 0 if verdict.ok else 1
 
@@ -67,15 +80,27 @@ def _as_json(verdict: Verdict) -> dict[str, object]:
     }
 
 
-def _from_packet(path: Path) -> tuple[list[tuple[int, str]], list[tuple[int, bytes]]]:
-    """The check words, and the length and head, that a packet states. Its signature is looked at by `tapeseal packet read`, not here."""
+PROVEN = "The packet is signed with the key enrolled for its place."
+UNCHECKED = (
+    "The packet's own signature was not checked, so whoever made it could state any head: give --office with the "
+    "office's folder, or read the packet there with `tapeseal packet read`."
+)
+
+
+def _from_packet(path: Path, office: Path | None) -> tuple[list[tuple[int, str]], list[tuple[int, bytes]], str]:
+    """The check words, and the length and head, that a packet states; and what its signature says of it."""
     try:
-        core = envelope.open_packet(packet_file.parts(path), None, None).core
-        return [(int(number), str(words)) for number, words in core["marks"]], [
-            (int(core["length"]), bytes(core["head"]))
-        ]
-    except envelope.PacketRefused as refusal:
-        raise Stop(f"{path.name}: {refusal}") from None
+        enrolled = keys.enrolments(office) if office else ()
+        known = {row.kid: Ed25519PublicKey.from_public_bytes(row.public) for row in enrolled} if office else None
+        opened = envelope.open_packet(packet_file.parts(path), known, None)
+        core = opened.core
+        marks = [(int(number), str(words)) for number, words in core["marks"]]
+        return marks, [(int(core["length"]), bytes(core["head"]))], _proven(opened, enrolled) if office else UNCHECKED
+    except (envelope.PacketRefused, GateRefused) as refusal:
+        raise Stop(
+            f"{path.name}: {refusal}" if isinstance(refusal, envelope.PacketRefused) else str(refusal),
+            1 if office else 2,
+        ) from None
     except OSError as wrong:
         raise Stop(
             f"{path} cannot be read ({wrong.strerror}). Give the path of the packet.cose of this record."
@@ -84,3 +109,13 @@ def _from_packet(path: Path) -> tuple[list[tuple[int, str]], list[tuple[int, byt
         raise Stop(
             f"{path.name} states no check words, length and head. Give the packet.cose of this record."
         ) from None
+
+
+def _proven(opened: envelope.Opened, enrolled: Sequence[keys.Enrolment]) -> str:
+    """PROVEN, or why the packet proves nothing here."""
+    row = next((row for row in enrolled if row.kid == opened.kid), None)
+    if not opened.verified or row is None:
+        return f"The packet is signed with the key {opened.kid.hex()}, which is not enrolled at this office: it proves nothing."
+    if (row.place, row.mode) != (opened.core.get("place"), opened.mode):
+        return f"The packet is signed with the key of {row.place} ({row.mode}) and speaks of another place: it proves nothing."
+    return PROVEN

@@ -23,6 +23,7 @@ from cryptography.hazmat.primitives.serialization import (
 )
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
 
+from webapp import plain_file
 from webapp.gate import keys
 from webapp.gate.refusals import GateRefused
 
@@ -151,8 +152,7 @@ def _chain(path: Path) -> tuple[x509.Certificate, ...]:
 
 def _bytes(path: Path) -> bytes:
     try:
-        with path.open("rb") as file:
-            return file.read(LIMIT)
+        return plain_file.read(path, LIMIT)
     except OSError as wrong:
         raise GateRefused(
             f"{path} cannot be read ({wrong.strerror}): see that it is a file and may be opened."

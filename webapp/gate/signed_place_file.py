@@ -8,6 +8,7 @@ from pathlib import Path
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
+from webapp import plain_file
 from webapp.gate import keys
 from webapp.gate.refusals import GateRefused
 from webapp.packet import cose
@@ -138,8 +139,7 @@ def _read(toml: bytes) -> Place:
 
 def _bytes(path: Path) -> bytes:
     try:
-        with path.open("rb") as file:
-            return file.read(LIMIT)
+        return plain_file.read(path, LIMIT)
     except OSError as wrong:
         raise GateRefused(
             f"{path} cannot be read ({wrong.strerror}): see that it is a file and may be opened."

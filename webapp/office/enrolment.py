@@ -22,6 +22,7 @@ from webapp.office import authority, office_file, spare_kit
 from webapp.office.new_file import write_new
 from webapp.paper.slips import office_slips, place_slips, slips_pdf
 from webapp.precinct.place.place import Place
+from webapp.precinct.place.toml_document import SIZE_LIMIT
 
 OFFICE_FILE = "office.toml"
 ISSUED = "places"  # folder of the place files that went out, so that the desk has their labels
@@ -67,7 +68,7 @@ def open_office(folder: Path) -> OfficeFolder:
         raise GateRefused(
             f"{folder} holds no {OFFICE_FILE}: write one with id, name, [[parties]], [[officials]] and [[places]], and try again."
         )
-    office = office_file.read(file.read_bytes()) if file.is_file() else None
+    office = office_file.read(plain_file.read(file, SIZE_LIMIT)) if file.is_file() else None
     people = [official.id for official in office.officials] if office else []
     made = not gate.exists()
     codes = keys.create_office(folder, office.id, people) if made and office else keys.add_slips(folder, people)
@@ -199,7 +200,7 @@ def _issuer(office: Path, place: Place, now: int, domain: str) -> authorities.Au
 
 def _name_of(office: Path) -> str:
     file = office / OFFICE_FILE
-    return office_file.read(file.read_bytes()).name if file.is_file() else keys.whose(office).id
+    return office_file.read(plain_file.read(file, SIZE_LIMIT)).name if file.is_file() else keys.whose(office).id
 
 
 def _certify(out: Path, issuer: authorities.Authority, place: Place, now: int) -> Callable[[sqlite3.Connection], None]:

@@ -3,6 +3,7 @@
 import os
 from pathlib import Path
 
+from webapp import plain_file
 from webapp.gate.refusals import GateRefused
 
 
@@ -13,6 +14,7 @@ def write_new(path: Path, data: bytes) -> None:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
+        plain_file.settle(path.parent)
     except FileExistsError:
         raise GateRefused(
             f"{path} is there already, and nothing is written over: choose another name, or move it away first."

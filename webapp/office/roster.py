@@ -6,6 +6,7 @@ from pathlib import Path
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
+from webapp import plain_file
 from webapp.gate import keys, signed_place_file, spare
 from webapp.gate.keys import Enrolment
 from webapp.gate.refusals import GateRefused
@@ -13,6 +14,7 @@ from webapp.office import office_file
 from webapp.office.enrolment import ISSUED, OFFICE_FILE
 from webapp.office.office_file import Office
 from webapp.precinct.place.place import Place
+from webapp.precinct.place.toml_document import SIZE_LIMIT
 
 
 @dataclass(frozen=True)
@@ -48,13 +50,13 @@ def load(folder: Path) -> Roster:
     path = folder / OFFICE_FILE
     if not path.is_file():
         raise GateRefused(f"{folder.name} holds no {OFFICE_FILE}: give the folder of an office.")
-    office = office_file.read(path.read_bytes())
+    office = office_file.read(plain_file.read(path, SIZE_LIMIT))
     public, rows = keys.office_key(folder).public_key(), keys.enrolments(folder)
     kits = spare.spares(folder)
     issued: dict[bytes, Place] = {}
     for file in sorted((folder / ISSUED).glob("*.cose"), key=lambda f: (f.stat().st_mtime_ns, f.name)):
         try:
-            place = signed_place_file.opened(file.read_bytes(), public)
+            place = signed_place_file.opened(plain_file.read(file, signed_place_file.LIMIT), public)
         except GateRefused as wrong:
             raise GateRefused(f"{ISSUED}/{file.name}: {wrong}") from None
         issued[place.digest] = place

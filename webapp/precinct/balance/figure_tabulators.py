@@ -20,6 +20,7 @@ from webapp.precinct.balance.figure_rows import (
     words,
 )
 
+MOST = 1000  # tabulators of one place; each is held against all others
 FLAT = ("counter_at_zero", "counter_at_close", "lifetime_at_zero", "lifetime_at_close")
 NOT_A_BIN = ("emergency", "auxiliary")
 
@@ -100,7 +101,12 @@ class ContainerFigures:
 
 
 def read_tabulators(value: Any) -> tuple[TabulatorFigures, ...]:
-    found = tuple(read_tabulator(member, where) for member, where in items(value, "tabulators"))
+    members = items(value, "tabulators")
+    if len(members) > MOST:
+        raise Unreadable(
+            f"tabulators lists {len(members):,}; at most {MOST:,} are read: give the figures of one place."
+        )
+    found = tuple(read_tabulator(member, where) for member, where in members)
     once((tabulator.id for tabulator in found), "tabulators")
     return found
 

@@ -8,8 +8,10 @@ import re
 import tomllib
 from collections.abc import Iterable, Sequence
 
+from webapp.precinct.place.toml_depth import too_deep
 from webapp.precinct.place.toml_line_numbers import TomlLines
 
+MOST_MISTAKES = 500
 SIZE_LIMIT = 1024 * 1024  # bytes of a file
 
 _SYNTAX = (  # how the standard reader begins its complaint, and what to write instead
@@ -67,6 +69,8 @@ class TomlForm:
                 ]
             )
         text = _text(data)
+        if line := too_deep(text):
+            raise Mistakes([(line, "Names or lists lie within one another too deep to be read here. Write them flat.")])
         try:
             self.values = tomllib.loads(text)
             self.lines = TomlLines(text.replace("\r\n", "\n"))
@@ -81,8 +85,12 @@ class TomlForm:
         self.found: list[tuple[int, str]] = []
 
     def wrong(self, path: Sequence[str | int], sentence: str) -> None:
-        """Note a mistake at the line of this path."""
+        """Note a mistake at the line of this path. Raises `Mistakes` where a file has so many that no list of them helps."""
         self.found.append((self.lines.of(path), sentence))
+        if len(self.found) >= MOST_MISTAKES:
+            raise Mistakes(
+                [*self.found, (self.found[-1][0], f"These are {MOST_MISTAKES} mistakes: mend them, then look again.")]
+            )
 
     def finish(self) -> None:
         """Raise `Mistakes` if anything was found."""

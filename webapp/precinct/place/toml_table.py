@@ -15,6 +15,7 @@ from webapp.precinct.place.toml_document import TomlForm
 
 ID = re.compile(r"[A-Za-z0-9-]{1,16}")
 NUMBER = re.compile(r"[A-Za-z0-9-]{1,24}")
+MOST_ROWS = 1000  # of one list: every row is held against all others
 MANY = 999_999_999  # no count of a polling place is larger, and no lifetime counter
 A_DAY = date(2026, 11, 3)  # a stand-in where a day cannot be read
 
@@ -67,6 +68,12 @@ class TomlTable:
                 key,
             )
             return ()
+        if len(rows) > MOST_ROWS:
+            self.wrong(
+                f"{label}: {len(rows)} given, at most {MOST_ROWS} are read. Choose the file of one place or office.",
+                key,
+            )
+            return ()
         if len(rows) < least:
             self.wrong(f"{label}: {len(rows) or 'none'} given, at least {least} needed: write each with {like}.", key)
         return tuple(TomlTable(self.form, (*self.path, key, i), row, _titled(label, row)) for i, row in enumerate(rows))
@@ -105,6 +112,9 @@ class TomlTable:
             return None if right else f'a list with {"at least one" if least else "each"} in quotes, such as ["{like}"]'
 
         rows = tuple(self._take(key, f'["{like}"]', default, (), wants))
+        if len(rows) > MOST_ROWS:
+            self.wrong(f"{key} of {self.name}: {len(rows)} given, at most {MOST_ROWS} are read.", key)
+            return ()
         if key in self.values:
             for i, row in enumerate(rows):
                 if not form.fullmatch(row):
