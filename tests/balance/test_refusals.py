@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from tests.balance.cast import CLEAN, night
 from webapp.precinct.balance.balance import Unreadable
-from webapp.precinct.explain.explain import explained
 from webapp.precinct.balance.figure_tabulators import MOST
+from webapp.precinct.explain.explain import explained
 
 REFUSED = {
     "more unused than there were": (night(stock={"received": 1400, "unused": 1401}), "stock.unused"),

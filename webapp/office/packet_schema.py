@@ -59,6 +59,11 @@ def row(*forms: Form) -> Form:
     )
 
 
+def empty_seat(value: Any) -> bool:
+    """Seat, reason, when the office was told; and how many at work could have taken it, where any could."""
+    return row(text, text, maybe(moment))(value) or row(text, text, maybe(moment), whole)(value)
+
+
 def named(**forms: Form) -> Form:
     """A table that holds at least these."""
     return lambda value: (
@@ -139,7 +144,7 @@ REMARKS: Mapping[str, Form] = {
     "v": whole,
     "remarks": each(row(whole, each(text), each(number), text, moment, SIGNERS)),
     "statements": each(row(whole, text, moment, SIGNERS)),
-    "short": each(row(whole, text, maybe(text), each(row(text, text, maybe(moment))), maybe(text), SIGNERS)),
+    "short": each(row(whole, text, maybe(text), each(empty_seat), maybe(text), SIGNERS)),
     "not_so": each(row(whole, text, maybe(text), maybe(text), maybe(text))),
 }
 

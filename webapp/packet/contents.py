@@ -179,7 +179,7 @@ def remarks(place: Place, day: BalancedDay) -> dict[str, Any]:
                 k.number,
                 k.kind,
                 k.at or None,
-                [[s["seat"], s["why"], s.get("told_at")] for s in k.short],
+                [[s["seat"], s["why"], s.get("told_at"), *([s["able"]] if s.get("able") else [])] for s in k.short],
                 k.word("told"),
                 _signers(day, k),
             ]

@@ -10,6 +10,7 @@ from webapp.precinct.balance.balance import Balance, balance
 from webapp.precinct.checklist import checklist
 from webapp.precinct.day.hours import wall
 from webapp.precinct.day.restores import in_words
+from webapp.precinct.day.short_signed import at_work
 from webapp.precinct.place.place import Contest, Place
 
 SEAT_EMPTY = {
@@ -167,8 +168,10 @@ def _signed(signers: Sequence[Sequence[str]], when: int, place: Place) -> str:
 def _short(row: Sequence[Any], place: Place) -> str:
     """A short-signed step in words: which, who signed, which seat is empty and why, that the office was told."""
     _, kind, at, seats, told, signers = row
-    empty = "; ".join(f"seat {seat} empty, {SEAT_EMPTY.get(why, why)}" for seat, why, _ in seats)
-    when = next((f" at {_clock(told_at, place)}" for _, _, told_at in seats if told_at), "")
+    empty = "; ".join(
+        f"seat {seat} empty, {SEAT_EMPTY.get(why, why)}{at_work({'able': sum(able)})}" for seat, why, _, *able in seats
+    )
+    when = next((f" at {_clock(told_at, place)}" for _, _, told_at, *_ in seats if told_at), "")
     by = " and ".join(f"{role}, {_party(party, place)}" for role, party, *_ in signers) or "nobody"
     return f"{checklist.title(kind, at or '', place)}: signed by {by}; {empty}" + (
         f"; office told{when}: {told}." if told or when else "."

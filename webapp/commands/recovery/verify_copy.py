@@ -32,8 +32,8 @@ def as_record(path: Path, record: str = "") -> Iterator[tuple[Path, str]]:
 
 
 def _is_copy(path: Path) -> bool:
-    if path.is_dir():
-        return True
+    if path.is_dir() or not path.is_file():  # a pipe is left to the checker, which does not wait for it
+        return path.is_dir()
     try:
         with path.open("rb") as file:
             return file.read(2) == b"\x8c\x70"  # how a header begins: an array of 12, a text of 16

@@ -9,6 +9,8 @@ from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import claim
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
+from webapp.precinct.checklist.form_input import LONGEST
+from webapp.precinct.place import plain_words
 
 page = Blueprint("findings", __name__)
 
@@ -65,6 +67,8 @@ def keep_finding(place: str, figure: str):
         mistakes["what"] = (
             "Enter what was found, where, and by whom it was seen. No names of voters, no choices of anybody."
         )
+    if form.get("what", "").strip() and (wrong := plain_words.mistake(form["what"].strip(), LONGEST)):
+        mistakes["what"] = wrong
     if not mistakes:
         body = {"place": place, "figure": spot.id, "label": spot.words, "was": spot.value, "is": n}
         made = claim("desk-finding", body, None, form, {"what": form["what"].strip()})

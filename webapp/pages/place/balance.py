@@ -13,6 +13,9 @@ from webapp.precinct.balance import summary
 from webapp.precinct.balance.line import Line
 from webapp.precinct.checklist import checklist, second_counts
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
+from webapp.precinct.checklist.form_input import LONGEST
+from webapp.precinct.day.day import line_name
+from webapp.precinct.place import plain_words
 from webapp.precinct.reports import gap_timing
 
 page = Blueprint("balance", __name__)
@@ -117,6 +120,8 @@ def remark():
         mistakes["lines"] = "Tick the lines that this remark speaks of."
     if gaps and not form.get("remark", "").strip():
         mistakes["remark"] = "Enter what you know of it. If no cause is known, write: cause unknown."
+    elif gaps and (wrong := plain_words.mistake(form["remark"].strip(), LONGEST)):
+        mistakes["remark"] = wrong
     if not mistakes:
         body = {"lines": lines, "gaps": [gaps[name] for name in lines]}
         return signed(

@@ -10,6 +10,8 @@ from flask import Flask, url_for
 import static
 from webapp import version
 from webapp.precinct.day.hours import on_clock
+from webapp.precinct.day.short_signed import at_work
+from webapp.precinct.place.plain_words import shown
 
 STATIC = Path(static.__file__).parent
 
@@ -82,5 +84,7 @@ def install(app: Flask, zone: ZoneInfo, hours: int = 24) -> None:
         clock24=lambda ms: clock(ms, zone),
         quarter=lambda ms: quarter(ms, zone, hours),
         static_url=static_url,
+        at_work=at_work,
     )
+    app.jinja_env.finalize = lambda value: type(value)(shown(value)) if isinstance(value, str) else value
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True

@@ -9,6 +9,7 @@ from webapp.gate.gate import GateRefused, WrongPin
 from webapp.pages.shared import drafts, second_code, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import claim
+from webapp.precinct.place import plain_words
 
 page = Blueprint("people", __name__)
 WHYS = (
@@ -156,6 +157,8 @@ def keep_vouch():
         words = {"name": form.get("name", "").strip()}
         if not words["name"]:
             mistakes["name"] = "Enter the name of the person who is to work here."
+        elif wrong := plain_words.mistake(words["name"], plain_words.NAME, lines=False):
+            mistakes["name"] = wrong
         if party not in dict(here.parties()):
             mistakes["party"] = "Select the party this person works for here."
         if not re.fullmatch(r"[a-z][a-z -]{0,23}", role):

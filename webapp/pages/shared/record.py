@@ -8,7 +8,9 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import claim, claim_id
+from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.checklist.form_values import typed
+from webapp.precinct.place import plain_words
 
 page = Blueprint("record", __name__)
 A_PAGE = 100
@@ -73,6 +75,8 @@ def keep_correction(number: int):
     mistakes = {name: words for name, words in said.mistakes.items() if name.split(".")[0] not in left_alone(found)}
     if not form.get("reason", "").strip():
         mistakes["reason"] = "Enter why the figures change, in a few words. No names of voters, no choices."
+    elif wrong := plain_words.mistake(form["reason"].strip(), LONGEST):
+        mistakes["reason"] = wrong
     if form.get("stands") != stands(found):
         mistakes[""] = (
             "Somebody corrected or counted it again since this page was opened. Look at the entry, mend what is still wrong, then sign."

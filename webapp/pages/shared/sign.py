@@ -14,8 +14,10 @@ from webapp.pages.shared.steps import LOST
 from webapp.precinct.balance.balance import Balance, balance
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.correction_changes import changes
+from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.day import seats as signing
 from webapp.precinct.day import short_signed
+from webapp.precinct.place import plain_words
 
 page = Blueprint("sign", __name__)
 WHYS = (
@@ -93,6 +95,8 @@ def short(name: str):
         )
         if not form.get(field, "").strip()
     }
+    if form.get("told", "").strip() and (wrong := plain_words.mistake(form["told"].strip(), LONGEST)):
+        mistakes["told"] = wrong
     told_at, twice = room().moment(form.get("told_at", "")), room().half_missing(form.get("told_at", ""))
     if "told_at" not in mistakes and (told_at is None or twice):
         mistakes["told_at"] = twice or f"Enter when the office was told in hours and minutes, {room().like}."
@@ -110,8 +114,9 @@ def short(name: str):
             },
         ), 422
     here = room()
+    able = short_signed.able(draft.weight, signed, here.people, here.rules)
     seats = [
-        {"seat": seat.name, "why": form["why"], "told_at": told_at}
+        {"seat": seat.name, "why": form["why"], "told_at": told_at, **({"able": able} if able else {})}
         for seat in signing.unfilled(draft.weight, signed, here.rules, here.people.working())
     ]
     if wrong := short_signed.mistakes(draft.weight, signed, seats, here.people, here.rules, g.now):
@@ -142,7 +147,20 @@ def finish(name: str, draft: Draft, signed):
     if outcome.mistakes:
         return show(name, outcome.mistakes), 409
     room().gate.pending.done(name)
-    return redirect(room().after_entries(draft.back, outcome.entries), 303)
+    onward = room().after_entries(draft.back, outcome.entries)
+    return told_beside(outcome.entries, signed, onward) or redirect(onward, 303)
+
+
+def told_beside(entries, signed, onward: str):
+    """Of two second signers at one moment one is in the entry; the other is told whose names stand there. None where this one is."""
+    for entry in entries:
+        inside = {signer.person for signer in entry.signers}
+        left = next((official for official in signed if entry.signers and official.id not in inside), None)
+        if left is not None:
+            names = " and ".join(room().person_name(signer.person) for signer in entry.signers)
+            sentence = f"Entry {entry.number} was kept a moment before, signed by {names}. The signature of {left.name} is not in it, and none is missing."
+            return render_template("shared/told.html", heading="Somebody else signed first", sentence=sentence), 409
+    return None
 
 
 def show(name: str, mistakes=None):

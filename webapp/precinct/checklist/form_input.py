@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from webapp.precinct.checklist import field_options
 from webapp.precinct.checklist.field_parsers import InvalidInput
 from webapp.precinct.day import out_of_use
+from webapp.precinct.place import plain_words
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import DayView, Field, Step
 
@@ -41,8 +42,8 @@ class FormInput:
         self.mistakes.setdefault(self.prefix + name, sentence)
 
     def keep_words(self, name: str, text: str) -> None:
-        if len(text) > LONGEST:
-            self.wrong(name, f"This text has {len(text):,} letters. Shorten it to {LONGEST:,}.")
+        if wrong := plain_words.mistake(text, LONGEST):
+            self.wrong(name, wrong)
         self.words[name] = text
 
     def given(self, one: Field, name: str) -> str:

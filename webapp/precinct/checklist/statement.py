@@ -11,7 +11,7 @@ from webapp.precinct.checklist import field_options, second_counts, system_entri
 from webapp.precinct.checklist.step_text import fill
 from webapp.precinct.day.hours import HOUR, wall
 from webapp.precinct.day.seats import seats
-from webapp.precinct.day.short_signed import WHYS
+from webapp.precinct.day.short_signed import WHYS, at_work
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Contest, Place
 from webapp.precinct.place.step import DayView, Field, NoDay, Step
@@ -261,7 +261,7 @@ def _short(step: Step, short: Mapping[str, Any], texts: Mapping[str, str], place
     people = dict(field_options.things("official", place, day or NoDay()))
     seat = labels.get(short["seat"]) or people.get(short["seat"], f"“{short['seat']}”")
     when = f" at {wall(place, short['told_at'])}" if short.get("told_at") else ""
-    return f"SHORT-SIGNED: the seat for {seat} is empty ({WHYS.get(short['why'], short['why'])}), office told{when}: {quoted(texts, 'told')}"
+    return f"SHORT-SIGNED: the seat for {seat} is empty ({WHYS.get(short['why'], short['why'])}{at_work(short)}), office told{when}: {quoted(texts, 'told')}"
 
 
 def _hour_of_tallies(step: Step, body: Mapping[str, Any], place: Place) -> Iterable[str]:

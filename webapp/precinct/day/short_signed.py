@@ -18,7 +18,19 @@ WHYS = {
     "pin-lost": "PIN lost",
     "none-here": "nobody here may take this seat",
 }
-KEYS = {"seat", "why", "told", "told_at"}
+KEYS = {"seat", "why", "told", "told_at", "able"}
+
+
+def able(weight: str, signers: Sequence[Official], people: People, rules: Rules) -> int:
+    """How many others are at work now who may take the next seat. It goes into the entry beside the reason, so that the record says by itself
+    when a seat was called empty while somebody could have sat there."""
+    return sum(seats.refusal(weight, signers, person, people, rules) is None for person in people.working())
+
+
+def at_work(row: Mapping[str, Any]) -> str:
+    """What is said beside the reason of an empty seat: ", while 2 who may take it were at work"; "" where nobody was, or where it was not kept."""
+    n = row.get("able", 0)
+    return f", while {n} who may take it {'was' if n == 1 else 'were'} at work" if n else ""
 
 
 def mistakes(

@@ -6,11 +6,11 @@ result away once `Form.found` holds anything.
 
 import difflib
 import re
-import unicodedata
 from collections.abc import Callable, Sequence
 from datetime import date, datetime, time
 from typing import Any
 
+from webapp.precinct.place.plain_words import readable
 from webapp.precinct.place.toml_document import TomlForm
 
 ID = re.compile(r"[A-Za-z0-9-]{1,16}")
@@ -84,9 +84,7 @@ class TomlTable:
         def wants(value: object) -> str | None:
             if not isinstance(value, str):
                 return f'a text in double quotes, such as "{like}"'
-            if not value.strip() or not all(
-                c.isprintable() or unicodedata.category(c) == "Zs" or lines and c == "\n" for c in value
-            ):
+            if not value.strip() or not readable(value.replace("\n", "") if lines else value):
                 return f'a text that can be read{"" if lines else ", on one line"}, such as "{like}"'
             return f"at most {most} letters; these are {len(value)}" if len(value) > most else None
 

@@ -13,7 +13,7 @@ from webapp.precinct.day import seal_log
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.hours import wall
 from webapp.precinct.day.seats import seats
-from webapp.precinct.day.short_signed import WHYS
+from webapp.precinct.day.short_signed import WHYS, at_work
 from webapp.precinct.numbers import few
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.precinct.place.place import Place
@@ -96,7 +96,7 @@ def short_words(place: Place, day: BalancedDay, kept: CurrentEntry) -> str:
     names = {person.id: person.name for person in day.people.everybody}
     signed = " and ".join(f"{s.role}, {_party(place, s.party)}" for s in kept.signers) or "nobody"
     empty = "; ".join(
-        f"the seat for {labels.get(row['seat']) or names.get(row['seat'], row['seat'])} is empty ({WHYS.get(row['why'], row['why'])})"
+        f"the seat for {labels.get(row['seat']) or names.get(row['seat'], row['seat'])} is empty ({WHYS.get(row['why'], row['why'])}{at_work(row)})"
         for row in kept.short
     )
     told = next((f" at {wall(place, row['told_at'])}" for row in kept.short if row.get("told_at")), "")
