@@ -3,6 +3,7 @@
 With doors for tablets the place has a name ending in .local, which this computer answers to by itself, so that tablets at hand find it.
 """
 
+import os
 import tempfile
 import time
 from collections.abc import Callable
@@ -14,6 +15,7 @@ from demo_precinct import rehearsal, story
 from demo_precinct.office_night import DeskNight
 from demo_precinct.rehearsed_day import MINUTE, Day
 from demo_precinct.true_figures import invented
+from webapp import plain_file
 from webapp.commands.server.tablet_listeners import TabletListeners, watched
 from webapp.office import enrolment, office_file
 from webapp.precinct.place import place_file
@@ -32,6 +34,7 @@ MOMENTS = {
 }
 """Each moment and the step before which the day stops; "" plays it to its end."""
 SEED = 1
+NAME = "tapeseal-demo-"
 LOCAL = b"w3.local"
 
 
@@ -62,7 +65,8 @@ def start(
     """
     import webapp
 
-    scratch = None if folder else tempfile.TemporaryDirectory(prefix="tapeseal-demo-")
+    plain_file.sweep(NAME)
+    scratch = None if folder else tempfile.TemporaryDirectory(prefix=f"{NAME}{os.getpid()}-")
     root = folder or Path(scratch.name) / "demo"
     toml = (rehearsal.HERE / "place.toml").read_bytes()
     toml = toml.replace(b"w3.tarn.example", LOCAL) if tablets else toml

@@ -5,7 +5,9 @@ that the caller names. Writing goes beside the file first; a power cut leaves th
 """
 
 import os
+import shutil
 import stat
+import tempfile
 from pathlib import Path
 
 OWNER_ONLY = 0o600
@@ -54,6 +56,12 @@ def write(path: Path, data: bytes, mode: int = OWNER_ONLY) -> None:
     settle(path.parent)
 
 
+def keep_private(folder: Path) -> None:
+    """Close this folder to every other account of the computer, as far as it is ours to close."""
+    if os.name != "nt" and folder.stat().st_uid == os.getuid():
+        folder.chmod(0o700)
+
+
 def settle(folder: Path) -> None:
     """Return when the names in this folder are on the disk. Systems that cannot sync a folder do it with the file."""
     if os.name == "nt":
@@ -63,6 +71,32 @@ def settle(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
+
+
+def sweep(name: str) -> None:
+    """Take away what programs of ours left in the temporary folder that were ended in the middle: own folders called `name`, the number of a
+    process that is gone, a dash and more."""
+    for folder in Path(tempfile.gettempdir()).glob(f"{name}*"):
+        process = folder.name.removeprefix(name).partition("-")[0]
+        if process.isdecimal() and not folder.is_symlink() and _is_mine(folder) and not _runs(int(process)):
+            shutil.rmtree(folder, ignore_errors=True)
+
+
+def _is_mine(folder: Path) -> bool:
+    return not hasattr(os, "getuid") or folder.lstat().st_uid == os.getuid()
+
+
+def _runs(process: int) -> bool:
+    """Whether this process is still there; where that cannot be asked without harm, it is taken for there."""
+    if os.name == "nt":
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):
+        return True
+    return True
 
 
 def in_words(size: int) -> str:

@@ -48,11 +48,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """0 when it was stopped by Ctrl-C, 2 when it cannot start."""
     from demo_precinct import moments
-    from webapp.serving.server import PortTaken
+    from webapp.serving.server import PortTaken, endings
 
     if options.at != "before-dawn":
         print(f"Playing the day up to “{options.at}”; this takes a few seconds.", file=sys.stderr, flush=True)
-    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    for number in endings():
+        signal.signal(number, signal.default_int_handler)
     try:
         beside = (options.tablets, options.tablet_port, options.trust_port) if options.tablets else None
         demo = moments.start(options.at, options.place_port, options.office_port, tablets=beside)

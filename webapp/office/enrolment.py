@@ -131,7 +131,7 @@ def enrol(
         _take_away(left)
         raise
     issued = office / ISSUED / f"{place.id}-{place.digest.hex()[:16]}.cose"
-    issued.parent.mkdir(exist_ok=True)
+    issued.parent.mkdir(mode=0o700, exist_ok=True)
     if not issued.exists():
         write_new(issued, sealed)
     keys.settle(out)
@@ -234,7 +234,7 @@ def _may_enrol(office: Path, place: Place, replace: bool) -> None:
 def _empty_folder(out: Path) -> bool:
     """Whether the folder was made; `GateRefused` where it holds anything, as a folder of a place is never written over."""
     try:
-        out.mkdir(parents=True)
+        out.mkdir(parents=True, mode=0o700)
         return True
     except FileExistsError:
         if out.is_dir() and not any(out.iterdir()):

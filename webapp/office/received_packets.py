@@ -39,7 +39,7 @@ class ReceivedPackets:
 
     def __init__(self, folder: Path, roster: Roster):
         self.folder, self.roster = Path(folder) / FOLDER, roster
-        self.folder.mkdir(exist_ok=True)
+        self.folder.mkdir(mode=0o700, exist_ok=True)
         self.packets: dict[str, list[tuple[bytes, Opened]]] = {}
         self.lost: dict[str, list[str]] = {}  # place -> sentences about files that are not what was taken in
         self.findings: dict[str, list[Finding]] = {}  # place -> what the desk found otherwise, in order

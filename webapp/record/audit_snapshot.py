@@ -48,7 +48,7 @@ class Snapshot:
 @contextmanager
 def snapshot(path: Path) -> Iterator[Snapshot]:
     """A copy in a folder of its own, which goes when the block ends. Raises Unusable."""
-    _sweep(Path(tempfile.gettempdir()))
+    plain_file.sweep(_NAME)
     with tempfile.TemporaryDirectory(prefix=f"{_NAME}{os.getpid()}-") as folder:
         try:
             copy = _taken(path, Path(folder) / "record.db")
@@ -57,31 +57,6 @@ def snapshot(path: Path) -> Iterator[Snapshot]:
                 f"{path.name} cannot be read or copied ({wrong.strerror}). Give the path of a record.db."
             ) from wrong
         yield copy
-
-
-def _sweep(where: Path) -> None:
-    """Take away the copies that checks left here whose program was ended in the middle: our own folders of processes that are gone."""
-    for folder in where.glob(f"{_NAME}*"):
-        process = folder.name.removeprefix(_NAME).partition("-")[0]
-        if process.isdecimal() and not folder.is_symlink() and _is_mine(folder) and not _runs(int(process)):
-            shutil.rmtree(folder, ignore_errors=True)
-
-
-def _is_mine(folder: Path) -> bool:
-    return not hasattr(os, "getuid") or folder.lstat().st_uid == os.getuid()
-
-
-def _runs(process: int) -> bool:
-    """Whether this process is still there; where that cannot be asked without harm, it is taken for there."""
-    if os.name == "nt":
-        return True
-    try:
-        os.kill(process, 0)
-    except ProcessLookupError:
-        return False
-    except (OSError, OverflowError):
-        return True
-    return True
 
 
 def _taken(path: Path, copy: Path) -> Snapshot:

@@ -16,7 +16,7 @@ from uuid import uuid4
 from webapp.record.batch import Batch, PreparedEntry
 from webapp.record.chain import leaf, next_head
 from webapp.record.entry import GIVEN_BACK, Act, Entry, Malformed
-from webapp.record.reader import Reader, Tip, connect, named
+from webapp.record.reader import Reader, Tip, connect, engine, named, refuse_old_engine
 from webapp.record.refusals import SAID, RecordRefused, gone, in_words
 from webapp.record.writer_lock import Lock
 
@@ -46,8 +46,11 @@ class Ledger(Reader):
         except (*SAID, OSError) as wrong:
             raise in_words(wrong, path) from wrong
 
+    engine = staticmethod(engine)
+
     def _make_ready(self, path: Path) -> None:
-        """Raises RecordRefused where this is no record, or its last entry and head do not agree: nothing is added to a broken chain."""
+        """Raises RecordRefused where SQLite is too old or this is no record, or its last entry and head do not agree: nothing is added to a broken chain."""
+        refuse_old_engine()
         named(self._db, path)
         for setting in ("fullfsync = 1", "checkpoint_fullfsync = 1", "synchronous = FULL", "journal_mode = WAL"):
             self._db.execute(f"PRAGMA {setting}")
@@ -204,7 +207,10 @@ def _lay_down(path: Path, record_id: bytes) -> None:
         raise RecordRefused("A record's id has 16 bytes.")
     draft = path.with_name(path.name + "-new")
     draft.unlink(missing_ok=True)
-    db = connect(draft, "rwc")
+    draft.touch(
+        mode=0o600, exist_ok=False
+    )  # who may read it reads the order of notes; what lies beside it takes its mode
+    db = connect(draft, "rw")
     try:
         db.execute("PRAGMA synchronous = FULL")
         db.executescript("BEGIN;" + files("webapp.record").joinpath("schema.sql").read_text("utf-8"))

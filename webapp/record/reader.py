@@ -219,6 +219,29 @@ def connect(path: Path, mode: str) -> sqlite3.Connection:
     )
 
 
+ENGINE = (3, 38, 0)
+"""The SQLite that a record wants: STRICT tables came with 3.37.0, and Python 3.11 ships 3.38 or newer."""
+
+
+def engine() -> str:
+    """SQLite's version and how it was built, in one line."""
+    db = sqlite3.connect(":memory:")
+    try:
+        built = [option for (option,) in db.execute("PRAGMA compile_options")]
+    finally:
+        db.close()
+    return f"SQLite {sqlite3.sqlite_version}, {', '.join(option for option in built if option.startswith(('THREADSAFE', 'SECURE_DELETE', 'OMIT_', 'COMPILER'))) or 'built as usual'}"
+
+
+def refuse_old_engine() -> None:
+    """Raises RecordRefused where SQLite is older than a record wants, or was built for one thread only."""
+    if sqlite3.sqlite_version_info < ENGINE or sqlite3.threadsafety == 0:
+        wanted = ".".join(map(str, ENGINE))
+        raise RecordRefused(
+            f"This Python brings {engine()}. A record wants SQLite {wanted} or newer, built for threads: install a newer Python."
+        )
+
+
 def named(db: sqlite3.Connection, path: Path) -> bytes:
     """The record's 16-byte id. Raises RecordRefused where the file is no record, or one of a later version."""
     application = db.execute("PRAGMA application_id").fetchone()[0]

@@ -95,6 +95,7 @@ class DeadlineProtocol(H11Protocol):
                 ("content-type", "text/plain; charset=utf-8"),
                 ("content-length", str(len(body))),
                 ("connection", "close"),
+                ("cache-control", "no-store"),
                 *GUARDS,
             ]
             for event in (h11.Response(status_code=status, headers=headers), h11.Data(data=body), h11.EndOfMessage()):

@@ -23,11 +23,10 @@ import uvicorn
 
 from webapp.serving.connection_limiter import CONNECTIONS, ConnectionLimiter
 from webapp.serving.http_deadline import HEAD_SECONDS, STOPPING, DeadlineProtocol
-from webapp.serving.wsgi_bridge import WsgiBridge
+from webapp.serving.wsgi_bridge import HEAD_BYTES, WsgiBridge
 
 THREADS = 24  # for each door
 BACKLOG = 128
-HEAD_BYTES = 32 * 1024  # of a request's line and headers
 FILES = 4096  # open files and sockets to ask the system for: some give a program 256
 TICK_SECONDS = 5  # seconds between two looks at what may have changed outside
 
@@ -189,12 +188,19 @@ class _Listeners:
         if threading.current_thread() is not threading.main_thread():
             yield
             return
-        before = {number: signal.signal(number, lambda *_: self.close()) for number in (signal.SIGINT, signal.SIGTERM)}
+        before = {number: signal.signal(number, lambda *_: self.close()) for number in endings()}
         try:
             yield
         finally:
             for number, handler in before.items():
                 signal.signal(number, handler)
+
+
+def endings() -> list[int]:
+    """The signals that ask this program to end: also the one of a terminal window that was closed, unless it was started to outlive that."""
+    hung_up = getattr(signal, "SIGHUP", None)
+    ask = hung_up is not None and signal.getsignal(hung_up) is not signal.SIG_IGN
+    return [signal.SIGINT, signal.SIGTERM, *([hung_up] if hung_up and ask else [])]
 
 
 class _Server(uvicorn.Server):

@@ -17,6 +17,7 @@ from urllib.parse import unquote_to_bytes
 BODY_LIMIT = 64 * 1024  # bytes of a form; app.config["BODY_LIMITS"] = {"/path": bytes} raises it below a path
 STRANGER_LIMIT = 4096  # bytes from somebody who was not let in, wherever they are sent
 FIELDS = 5000  # fields of one form: the largest page here has some hundreds
+HEAD_BYTES = 32 * 1024  # of a request's line and headers
 BODY_SECONDS = 20  # and one more for each 128 kB the path allows
 SMALL = 64 * 1024
 LARGE_AT_ONCE = 8
@@ -49,7 +50,7 @@ class WsgiBridge:
         self, scope: Mapping[str, Any], receive: Callable[[], Awaitable], send: Callable[[Any], Awaitable]
     ) -> None:
         config = getattr(self._app, "config", {})
-        answer = misdirected(scope, names_of(config))
+        answer = unfit_head(scope) or misdirected(scope, names_of(config))
         if answer is None:
             body = await self._whole(scope, receive, await self._limit(scope, config))
             if body is None:
@@ -207,6 +208,21 @@ def limit_of(path: str, limits: Mapping[str, int]) -> int:
     """The body limit of this path in bytes: that of the longest prefix named, else BODY_LIMIT."""
     prefix = max((p for p in limits if path == p or path.startswith(p.rstrip("/") + "/")), key=len, default=None)
     return BODY_LIMIT if prefix is None else limits[prefix]
+
+
+def unfit_head(scope: Mapping[str, Any]) -> Answer | None:
+    """The answer to a head that is too large though it came in one piece, or that gives two lengths (RFC 9112, section 6.1)."""
+    headers = scope["headers"]
+    size = len(scope["raw_path"]) + len(scope["query_string"]) + sum(len(name) + len(value) for name, value in headers)
+    if size > HEAD_BYTES:
+        return told(
+            431, "This request's head is larger than any browser's. Delete this page's cookies, then open it again."
+        )
+    if {b"content-length", b"transfer-encoding"} <= {name for name, _ in headers}:
+        return told(
+            400, "This request gives its length twice. Nothing was recorded: open the page again and send it once more."
+        )
+    return None
 
 
 def declared(scope: Mapping[str, Any]) -> int | None:

@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import webapp
+from webapp import plain_file
 from webapp.commands import Stop
 from webapp.commands.server import self_check
 from webapp.commands.server.clock_watch import ClockWatch
@@ -57,6 +58,7 @@ def run(
     if place and (other := self_check.other_record(record, place)):
         raise Stop(other)
     before = self_check.clock(datetime.now(UTC), place, record, beside.made() if beside else None) if place else []
+    plain_file.keep_private(settings.folder)
     try:
         server.have(settings.host, settings.port)
         if beside:

@@ -14,7 +14,6 @@ from webapp.precinct.balance.line import Line
 from webapp.precinct.checklist import checklist, second_counts
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
-from webapp.precinct.day.day import line_name
 from webapp.precinct.place import plain_words
 from webapp.precinct.reports import gap_timing
 

@@ -79,7 +79,7 @@ def refuse_foreign_posts() -> None:
 def meet_the_tablet():
     """Which tablet this is. At the laptop a browser seen for the first time becomes a window of its own; over the network only who was admitted is let in."""
     if request.endpoint == "static":
-        return None
+        return abort(404) if request.path.rpartition(".")[2] in ("py", "pyc") else None
     gate = current_app.extensions["room"].gate
     g.handle = request.cookies.get(cookie_name(), "")
     found = gate.sessions.get(g.handle, g.now) if g.handle else None
