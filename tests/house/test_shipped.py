@@ -20,6 +20,7 @@ CALLED = {
     "flask_wtf": "flask-wtf",
     "fontTools": "fonttools",
     "fpdf": "fpdf2",
+    "itsdangerous": "flask",
     "jinja2": "flask",
     "markupsafe": "flask",
     "werkzeug": "flask",

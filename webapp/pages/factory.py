@@ -4,8 +4,10 @@ import logging
 import sys
 from pathlib import Path
 
-from flask import Flask, current_app, redirect, render_template, request
+from flask import Flask, Request, current_app, redirect, render_template, request
+from flask.sessions import SecureCookieSessionInterface, SessionMixin
 from flask_wtf.csrf import CSRFError
+from itsdangerous import BadSignature
 from jinja2 import ChoiceLoader, FileSystemLoader
 from werkzeug.exceptions import HTTPException
 
@@ -56,6 +58,7 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
         SESSION_COOKIE_SAMESITE="Strict",
         SESSION_COOKIE_SECURE=door == "tablets",
     )
+    app.session_interface = SteadySession()
     app.logger.handlers[:] = [logging.StreamHandler(sys.stderr)]
     app.extensions["room"] = room
     app.config["BODY_LIMITS"] = dict.fromkeys(WITH_WORDS, STEP_LIMIT) | LIMITS
@@ -74,6 +77,20 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
         app.register_error_handler(refusal, refused)
     app.register_error_handler(Exception, unforeseen)
     return app
+
+
+class SteadySession(SecureCookieSessionInterface):
+    """The framework's signed cookie without its time. It carries the form's token alone, which has no time either: a laptop whose clock was set
+    back takes the forms that were open then."""
+
+    def open_session(self, app: Flask, request: Request) -> SessionMixin | None:
+        signer, cookie = self.get_signing_serializer(app), request.cookies.get(self.get_cookie_name(app))
+        if signer is None:
+            return None
+        try:
+            return self.session_class(signer.loads(cookie) if cookie else {})
+        except BadSignature:
+            return self.session_class()
 
 
 def stale(problem: CSRFError):
