@@ -44,8 +44,9 @@ def _install() -> None:
         if not python().exists():
             venv.create(HOME, with_pip=True)
         pip = [str(python()), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
-        subprocess.run([*pip, "-r", str(ROOT / "requirements.lock")], check=True)
-        subprocess.run([*pip, "--no-deps", "--editable", str(ROOT)], check=True)
+        subprocess.run([*pip, "--require-hashes", "-r", str(ROOT / "requirements.lock")], check=True)
+        # What builds the project itself is in the lock file too: nothing is fetched here that no hash was held against.
+        subprocess.run([*pip, "--no-deps", "--no-build-isolation", "--editable", str(ROOT)], check=True)
     except (subprocess.CalledProcessError, OSError) as wrong:
         sys.exit(
             f"The environment could not be made ({wrong}). Look whether this computer reaches the Python package index and whether {HOME.name} may be written, then run the command again."

@@ -65,8 +65,7 @@ def start(
     """
     import webapp
 
-    plain_file.sweep(NAME)
-    scratch = None if folder else tempfile.TemporaryDirectory(prefix=f"{NAME}{os.getpid()}-")
+    scratch = None if folder else _scratch()
     root = folder or Path(scratch.name) / "demo"
     toml = (rehearsal.HERE / "place.toml").read_bytes()
     toml = toml.replace(b"w3.tarn.example", LOCAL) if tablets else toml
@@ -123,6 +122,12 @@ def start(
         stop,
         beside,
     )
+
+
+def _scratch() -> tempfile.TemporaryDirectory[str]:
+    """A folder that goes with the demo; those of demos that were ended in the middle go now."""
+    plain_file.sweep(NAME)
+    return tempfile.TemporaryDirectory(prefix=f"{NAME}{os.getpid()}-")
 
 
 def _desk(root: Path, port: int, codes: dict[str, str], day: Day, moment: str) -> DeskNight:

@@ -12,7 +12,8 @@ from tests.house.tree import DEMO, ROOT, TESTS, WEBAPP, imports, name, texts
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 LIBRARIES = PROJECT["project"]["dependencies"]
 OF_THE_TESTS = PROJECT["project"]["optional-dependencies"]["test"]
-LOCKED = (ROOT / "requirements.lock").read_text(encoding="utf-8").splitlines()
+LOCK = (ROOT / "requirements.lock").read_text(encoding="utf-8").replace(" \\\n", "")
+LOCKED = [line.partition(" ")[0] for line in LOCK.splitlines()]
 CALLED = {
     "PIL": "pillow",
     "argon2": "argon2-cffi",
@@ -112,10 +113,14 @@ def test_each_library_imported_is_named_and_each_named_is_imported():
     assert tests - used(TESTS) - set(NOT_IMPORTED) == set()
 
 
-def test_the_lock_file_pins_every_library_and_holds_no_address():
-    assert [line for line in LOCKED if not re.fullmatch(r"[A-Za-z0-9_.-]+==[0-9A-Za-z.]+", line)] == []
+def test_the_lock_file_pins_every_library_with_hashes_and_holds_no_address():
+    pinned = re.compile(r"[A-Za-z0-9_.-]+==[0-9A-Za-z.]+( +--hash=sha256:[0-9a-f]{64})+")
+    assert [line for line in LOCK.splitlines() if not pinned.fullmatch(line)] == []
     assert set(map(installed_by, LIBRARIES + OF_THE_TESTS)) - set(map(installed_by, LOCKED)) == set()
     assert "tapeseal" not in map(installed_by, LOCKED)
+    assert "setuptools" in map(installed_by, LOCKED), "what builds the project is held to a hash, too"
+    bootstrap = (ROOT / "demo_precinct" / "bootstrap.py").read_text(encoding="utf-8")
+    assert "--require-hashes" in bootstrap and "--no-build-isolation" in bootstrap
 
 
 def test_every_file_of_static_is_known_here_and_named_for_builders():

@@ -54,3 +54,18 @@ def test_what_an_old_record_holds_is_shown_with_a_mark(scene):
     with app.test_request_context("/"):
         assert app.jinja_env.from_string("{{ words }}").render(words=TURNED) == f"left 12 {MARK}21 tsop"
         assert app.jinja_env.from_string("{{ words }}").render(words=filters.figures(1200)) == filters.figures(1200)
+
+
+def test_nothing_a_person_types_becomes_a_tag(scene):
+    here = scene("voting")
+    here.hold()
+    form = here.form("/note/incident")
+    values = here.filled(form, "incident") | {"what": "<script>alert(1)</script>{{ 7 * 7 }}"}
+    assert (
+        here.window.send(form, here.signed(values, "lindqvist") if "signer" in form.controls else values).status == 200
+    )
+
+    for path in ("/note", "/record", f"/record/{here.length}", "/now"):
+        text = here.window.get(path).text
+        assert "<script>alert" not in text and "49" not in text.partition("alert(1)")[2][:40], path
+    assert "&lt;script&gt;alert(1)" in here.window.get(f"/record/{here.length}").text
