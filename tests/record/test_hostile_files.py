@@ -19,7 +19,7 @@ ENDLESS = {
     "words": "WITH RECURSIVE more(n) AS (SELECT 1 UNION ALL SELECT n + 1 FROM more) SELECT n AS line, 'x' AS text, zeroblob(16) AS salt, 'x' AS name, "
     "1 AS number FROM more",
 }
-SECONDS = 20  # more than any of these takes; without the mend they take for ever
+SECONDS = 120  # more than any of these takes on a busy computer; without the mend they take for ever
 
 
 def soon(path, **more):

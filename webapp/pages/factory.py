@@ -5,7 +5,7 @@ import sys
 from pathlib import Path
 
 from flask import Flask, Request, current_app, redirect, render_template, request
-from flask.sessions import SecureCookieSessionInterface, SessionMixin
+from flask.sessions import SecureCookieSession, SecureCookieSessionInterface
 from flask_wtf.csrf import CSRFError
 from itsdangerous import BadSignature
 from jinja2 import ChoiceLoader, FileSystemLoader
@@ -83,14 +83,14 @@ class SteadySession(SecureCookieSessionInterface):
     """The framework's signed cookie without its time. It carries the form's token alone, which has no time either: a laptop whose clock was set
     back takes the forms that were open then."""
 
-    def open_session(self, app: Flask, request: Request) -> SessionMixin | None:
+    def open_session(self, app: Flask, request: Request) -> SecureCookieSession | None:
         signer, cookie = self.get_signing_serializer(app), request.cookies.get(self.get_cookie_name(app))
         if signer is None:
             return None
         try:
-            return self.session_class(signer.loads(cookie) if cookie else {})
+            return SecureCookieSession(signer.loads(cookie) if cookie else {})
         except BadSignature:
-            return self.session_class()
+            return SecureCookieSession()
 
 
 def stale(problem: CSRFError):

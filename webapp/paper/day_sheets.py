@@ -16,6 +16,7 @@ COLUMNS = 7  # figures beside the hour on one sheet of readings
 ACROSS = 10  # numbers of issued seals side by side
 LISTED = 240  # more issued seals than this are given by their first and last number
 LOG_ROWS = 20
+HOURS_ACROSS = 18  # columns of hours that leave room for a stroke
 
 
 def readings(sheet: PaperSheet, place: Place, nothing: Day) -> None:
@@ -59,6 +60,16 @@ def tallies(sheet: PaperSheet, place: Place, nothing: Day) -> None:
     """Draw a column for each hour, for one stroke a ballot: no minute, no name, no number."""
     groups = [(step, list(_rows(step, place, nothing))) for step in steps(place) if step.note and step.signs == "T"]
     slots = list(range(place.at(place.opens) - place.at(place.opens) % HOUR, place.at(place.closes) + HOUR, HOUR))
+    sheets = -(-len(slots) // HOURS_ACROSS)
+    each = -(-len(slots) // sheets)
+    for first in range(0, len(slots), each):
+        _tallies_of(sheet, place, groups, slots[first : first + each], sheets > 1)
+
+
+def _tallies_of(
+    sheet: PaperSheet, place: Place, groups: list[tuple[Step, list[str]]], slots: list[int], part: bool
+) -> None:
+    """The tallies of these hours; `part` where others have a sheet of their own."""
     columns = (
         Column("A stroke each, in the hour that begins at", 5.6),
         *(
@@ -69,7 +80,8 @@ def tallies(sheet: PaperSheet, place: Place, nothing: Day) -> None:
     )
     sheet.again = "Tallies, continued"
     sheet.leaf()
-    title(sheet, "Tallies of single ballots", 14, right=RIGHT - sheet.stamped)
+    hours = f", hours from {wall(place, slots[0])} to {wall(place, slots[-1] + HOUR)}" if part else ""
+    title(sheet, f"Tallies of single ballots{hours}", 14, right=RIGHT - sheet.stamped)
     caution(sheet, "No names, no ballot numbers, no times finer than these hours. Nobody looks at the marks.")
     for step, rows in groups:
         sheet.room(24)

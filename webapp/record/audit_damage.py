@@ -13,7 +13,7 @@ DAMAGED = (sqlite3.DatabaseError, UnicodeDecodeError)
 
 SCHEMAS = ("schema.sql", "schema_runs.sql")
 """What a record of version 1 has, and what one of version 2 has besides."""
-_STEPS_AT_LEAST, _STEPS_A_BYTE, _LOOK_EVERY = 2_000_000, 20, 10_000
+_STEPS_AT_LEAST, _STEPS_A_BYTE, _LOOK_EVERY = 200_000, 10, 10_000
 _PAGE = re.compile(r"\bpage (\d+)", re.IGNORECASE)
 _INDEX = re.compile(r"\bindex (\w+)")
 _COLUMN = re.compile(r"\b(?:value in|in) (\w+)\.\w+")

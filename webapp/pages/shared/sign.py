@@ -95,8 +95,8 @@ def short(name: str):
         )
         if not form.get(field, "").strip()
     }
-    if form.get("told", "").strip() and (wrong := plain_words.mistake(form["told"].strip(), LONGEST)):
-        mistakes["told"] = wrong
+    if form.get("told", "").strip() and (unfit := plain_words.mistake(form["told"].strip(), LONGEST)):
+        mistakes["told"] = unfit
     told_at, twice = room().moment(form.get("told_at", "")), room().half_missing(form.get("told_at", ""))
     if "told_at" not in mistakes and (told_at is None or twice):
         mistakes["told_at"] = twice or f"Enter when the office was told in hours and minutes, {room().like}."
