@@ -113,7 +113,9 @@ def _lay_down(
 ) -> Outcome:
     """Record, gate, and last the place file: with it the folder is whole."""
     if out.exists() and (not out.is_dir() or any(out.iterdir())):
-        raise Stop(f"{out} is there already and not empty: nothing was written. Give a new folder.")
+        raise Stop(
+            f"{out} is there already and not empty: nothing was written. Give a new folder; if it was restored there before, start it with `tapeseal precinct` and without --restore."
+        )
     saved_folder.refuse_nested(out, found.path)
     expect = [copied(one) for one in options.expect]
     out.mkdir(parents=True, exist_ok=True)
