@@ -94,8 +94,8 @@ class Crew:
     # --- steps
 
     def next_key(self) -> str | None:
-        """The step that Now offers."""
-        found = re.search(r'class="button do" href="/step/([^"]+)"', self.window.get("/now").text)
+        """The step that Now offers, also beside something more pressing; or the one whose hour it waits for."""
+        found = re.search(r'data-next="([^"]+)"', self.window.get("/now").text)
         return found[1] if found else None
 
     def values(self, form: Form, step: str, at: str) -> dict[str, str | list[str]]:

@@ -65,6 +65,11 @@ class Clock:
     def of(cls, settings: Settings) -> "Clock":
         return cls(settings.clock, settings.start)
 
+    @property
+    def runs(self) -> bool:
+        """Whether it goes on by itself; a scripted clock stands still until it is told to."""
+        return not self.scripted or self._going is not None
+
     def now(self) -> int:
         if not self.scripted:
             return time.time_ns() // 1_000_000

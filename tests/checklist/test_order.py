@@ -411,7 +411,7 @@ def test_tasks_name_their_page_for_each_tabulator(day):
 
 def test_numbers_run_through_each_list(day):
     for name in ("opening", "voting", "closing", "hand-over"):
-        found = [t.number for t in day.tasks(name)]
+        found = [t.number for t in day.tasks(name) if not t.step.optional]
         assert found == list(range(1, len(found) + 1))
 
 

@@ -39,6 +39,7 @@ NOT_IMPORTED = {
 OWN = {"webapp", "demo_precinct", "tests", "static", "code_grid"}  # code_grid: the decoder is started by its path
 STATIC = {
     "await_admission.js",
+    "live.js",
     "offline.js",
     "camera.js",
     "cycling_code.js",

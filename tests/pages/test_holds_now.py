@@ -19,7 +19,9 @@ def here(scene):
 
 def now_says(here) -> str:
     text = here.window.get("/now").text
-    return " ".join(re.sub(r"<[^>]*>", " ", text[text.index("Holds now") :] if "Holds now" in text else "").split())
+    return " ".join(
+        re.sub(r"<[^>]*>", " ", text[text.index("In force now") :] if "In force now" in text else "").split()
+    )
 
 
 def note(here, kind, at="", /, **own):
@@ -198,7 +200,7 @@ def test_a_cleared_room_is_said_until_somebody_enters_when_they_were_back(here):
     assert f"Back in? Correct entry {number}" in now_says(here)
     here.pass_time(8)
     here.crew.correct(number, {"back": here.crew.wall(here.window.get("/now"))}, "We are back in.")
-    assert "Holds now" not in here.window.get("/now").text
+    assert "In force now" not in here.window.get("/now").text
 
 
 def test_a_jam_says_where_the_ballot_went_and_a_provisional_ballot_its_kind(here):

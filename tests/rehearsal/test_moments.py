@@ -8,12 +8,12 @@ from demo_precinct import moments
 from demo_precinct.http_window import Window
 
 WHERE = {
-    "before-dawn": "Opening",
-    "opened": "Voting",
-    "noon": "Voting",
-    "polls-closed": "Closing",
-    "tapes": "Closing",
-    "packet-ready": "Hand-over",
+    "before-dawn": "Opening, ",
+    "opened": "Voting, ",
+    "noon": "Voting, ",
+    "polls-closed": "Closing, ",
+    "tapes": "Closing, ",
+    "packet-ready": "Hand-over, ",
     "office": "",
 }
 
@@ -32,7 +32,7 @@ def test_the_demo_begins_at_this_moment(moment, tmp_path):
         assert now.status == 200 and office.get("/places").status == 200
         offered = re.search(r'class="button do" href="/step/([^":]+)', now.text)
         assert (offered[1] if offered else "") == moments.MOMENTS[moment]
-        assert not WHERE[moment] or f" in {WHERE[moment]}" in now.text or "Overdue by" in now.text
+        assert not WHERE[moment] or f'brow">{WHERE[moment]}' in now.text or "Overdue by" in now.text
         if demo.pins:
             form = place.get("/tablet").form("/tablet/take")
             name, pin = next(iter(demo.pins.items()))

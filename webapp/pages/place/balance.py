@@ -16,6 +16,7 @@ from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
 from webapp.precinct.reports import gap_timing
+from webapp.precinct.reports.first_look import first_look
 
 page = Blueprint("balance", __name__)
 OPEN = ("open", "next", "overdue")
@@ -53,18 +54,24 @@ def show(values, mistakes):
         return render_template("place/balance_closed.html", wanted=here.day.blind_wanted() if here.day.closed else ())
     first, remark = task("first-look"), task("remark")
     todo = first if first and first.state in OPEN else remark if remark and remark.state in OPEN else None
-    found = here.day.explained
+    looking = todo is not None and todo.step.id == "first-look"
+    look = first_look(here.day, here.day.balance if looking else here.day.explained)
+    found, seals = look.balance, [one for one in summary.told(look.balance) if summary.of_seals(one)]
+    ballots = [one for one in summary.told(found) if not summary.of_seals(one)]
     return render_template(
         "place/balance.html",
         balance=found,
-        off=summary.told(found),
+        off=[*ballots, *seals],
+        first=looking,
+        stands_in=look.stands_in,
+        only_seals=all(name.split(":")[0] in ("seals", "seal-stock") for name in here.day.unremarked),
         screen=summary,
         behind=behind,
         may_count=here.day.phase != "done",
         impossible=here.day.impossible,
         todo=todo,
         stretches=gap_timing.stretches(found, here.day),
-        unremarked=here.day.unremarked,
+        unremarked=here.day.without_remark(found.gaps),
         remarks=here.day.remarks,
         ticked=request.form.getlist("lines") or (values.getlist("lines") if isinstance(values, MultiDict) else []),
         values=ids(todo) | {name: values[name] for name in values},
@@ -101,7 +108,9 @@ def look():
     said = here.read_form(step, form, "", g.now)
     mistakes = dict(said.mistakes)
     if not mistakes:
-        body = {**said.body, "gaps": {line.name: line.gap for line in here.day.balance.lines}}
+        shown = first_look(here.day, here.day.balance)
+        by_counters = {"stand_in": list(shown.stands_in)} if shown.stands_in else {}
+        body = {**said.body, "gaps": {line.name: line.gap for line in shown.balance.lines}, **by_counters}
         return signed(claim("first-look", body, stated(said), form, said.words), form)
     return show(form, mistakes), 422
 

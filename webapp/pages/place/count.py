@@ -1,14 +1,12 @@
 """Count: the reading that is due, counter against poll book, people between, the hours ahead. Folded away from the close until the blind counts are signed."""
 
-from collections.abc import Sequence
-
 from flask import Blueprint, current_app, g, render_template
 
 from webapp.pages.place import count_charts
 from webapp.precinct.account import figures_of_day
 from webapp.precinct.checklist import checklist
-from webapp.precinct.checklist.checklist import Task
 from webapp.precinct.reports import forecast
+from webapp.precinct.reports.now_state import due_reading
 from webapp.precinct.reports.queue_forecast import waits, whole_day
 from webapp.precinct.reports.turnout import turnout
 
@@ -39,9 +37,3 @@ def count():
         chart=count_charts.chart(place, readings, closes) if readings else None,
         between=count_charts.between(place, readings, closes) if readings else None,
     )
-
-
-def due_reading(tasks: Sequence[Task]) -> tuple[Task | None, tuple[Task, ...]]:
-    """The reading to take now, and those before it that nobody took: the newest stands for them, since a reading of an hour that is over cannot be had."""
-    waiting = [task for task in tasks if task.step.id == "hourly" and task.state in ("open", "next", "overdue")]
-    return (waiting[-1], tuple(waiting[:-1])) if waiting else (None, ())

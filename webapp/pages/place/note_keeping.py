@@ -182,21 +182,27 @@ class NoteKeeping:
     def last_notes(self, now: int) -> list[dict]:
         """The notes since the last reading, newest first."""
         since = self.read_to()
+        return [self.note_row(k) for k in self.notes_kept() if k.number > since]
+
+    def newest_notes(self, most: int) -> list[dict]:
+        """The last notes of the day, newest first, whichever reading signed them."""
+        return [self.note_row(k) for k in self.notes_kept()[:most]]
+
+    def notes_kept(self) -> list[CurrentEntry]:
+        """Every note in force that may be seen now, newest first."""
         kinds = {s.id for s in checklist.steps(self.place) if s.note}
-        found = [
-            k
-            for k in self.day.entries
-            if k.number > since and k.kind in kinds and k.taken_back is None and not self.day.hidden(k)
-        ]
         return [
-            {
-                "number": k.number,
-                "time": self.entry_time(k),
-                "words": self.entry_words(k),
-                "who": self.names(k.signers) or self.person_name(k.holder),
-            }
-            for k in reversed(found)
+            k for k in reversed(self.day.entries) if k.kind in kinds and k.taken_back is None and not self.day.hidden(k)
         ]
+
+    def note_row(self, kept: CurrentEntry) -> dict:
+        """One note as a line: when, what, by whom."""
+        return {
+            "number": kept.number,
+            "time": self.entry_time(kept),
+            "words": self.entry_words(kept),
+            "who": self.names(kept.signers) or self.person_name(kept.holder),
+        }
 
     def cells(self, now: int) -> list[tuple[str, list[tuple[str, str, int]]]]:
         """The hour's sheet as a grid: each message with its outcomes, (value of the button, words, ballots this hour)."""

@@ -1,37 +1,32 @@
-"""Now: the day's line, the next step, what is overdue, what comes then."""
+"""Now: what is wrong, what is due, what waits for a signature, until when the polls are open, what comes next.
 
-from flask import Blueprint, current_app, g, render_template
+What it says is decided by `now_state`; here it is only drawn. The table of states stands in the README of this folder.
+"""
 
-from webapp.pages.place.count import due_reading
+from flask import Blueprint, current_app, g, render_template, request
+
 from webapp.pages.place.day_timeline import day_line
+from webapp.pages.place.waiting_signatures import waiting
+from webapp.pages.place.warnings import warnings
+from webapp.precinct.reports.now_state import NOTES, NowState, fingerprint, now_state
 
 page = Blueprint("now", __name__)
 
 
+def state_of(room, now: int) -> NowState:
+    """What Now says at this moment."""
+    return now_state(room.place, room.day, room.tasks(now), now, waiting(room, now), warnings(room))
+
+
 @page.get("/now")
 def now():
-    """The next step in large letters; overdue ones; the three that follow; the last that were done."""
     room = current_app.extensions["room"]
-    tasks = room.tasks(g.now)
-    reading, over = due_reading(tasks)
-    nxt = next((t for t in tasks if t.state in ("next", "overdue")), None)
-    nxt = reading if nxt in over else nxt  # one reading now stands for those that nobody took
-    overdue = [t for t in tasks if t.state == "overdue" and t is not nxt and t not in over]
-    then = [
-        t
-        for t in tasks
-        if t.state in ("open", "later")
-        and t is not nxt
-        and (nxt is None or t.step.list == nxt.step.list or t.state == "open")
-    ][:4]
-    done = sorted((t for t in tasks if t.state == "done"), key=lambda t: t.entries[-1])[::-1][:3]
+    state = state_of(room, g.now)
     return render_template(
         "place/now.html",
-        next=nxt,
-        overdue=overdue,
-        then=then,
-        done=done,
-        over=over,
-        line=day_line(room.place, room.day, tasks, g.now),
-        waiting=room.gate.pending.waiting(g.now),
+        state=state,
+        kept=room.kept_words(request.args.get("kept", "")),
+        line=day_line(room.place, room.day, room.tasks(g.now), g.now),
+        shows=fingerprint(state, room.ledger.length),
+        notes=room.newest_notes(NOTES) if state.notes else (),
     )

@@ -12,6 +12,7 @@ from webapp.gate import keys
 from webapp.gate.gate import Gate, GateRefused
 from webapp.gate.signed_place_file import load_place
 from webapp.pages.place import packet_files
+from webapp.pages.place.kept_strip import KeptStrip, kept_address, kept_strip
 from webapp.pages.place.note_keeping import NoteKeeping
 from webapp.pages.shared.entry_words import EntryWords
 from webapp.pages.shared.site import Link, Site
@@ -20,9 +21,13 @@ from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Read, Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.readings import Reading
 from webapp.precinct.day.restores import restore
 from webapp.precinct.numbers import few
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
+from webapp.precinct.reports import alerts
+from webapp.precinct.reports.alerts import Alert
+from webapp.precinct.reports.now_state import too_early
 from webapp.record.entry import Claim, Entry, Signer
 from webapp.record.ledger import Ledger, RecordRefused
 from webapp.settings import Settings
@@ -209,8 +214,39 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
     def step_open(self, name: str) -> bool:
         return any(s.id == name for s in checklist.steps(self.place))
 
+    def places(self) -> list[Link]:
+        """The five places; Count says so while a reading asks for a look."""
+        found = super().places()
+        if self.day.closed or not alerts.of_the_day(self.place, self.day):
+            return found
+        return [replace(link, words="Count: look") if link.href == "/count" else link for link in found]
+
+    def reading_of(self, alert: Alert) -> Reading | None:
+        """The reading that an alert of the counts speaks of, for its bracket; None for ballots that run out and for what is no reading."""
+        if not alert.reading or alert.id.startswith("stock:"):
+            return None
+        return next((r for r in self.day.readings if r.number == alert.reading), None)
+
+    def stood_words(self, reading: Reading) -> str:
+        """How a reading stood, in words: nothing left over, fewer or more than heads, ballots with nobody behind them."""
+        return alerts.stood(reading)
+
+    def too_early(self, task: Task) -> bool:
+        """Whether this step can be opened but its hour has not come: it has no button yet."""
+        return too_early(self.place, self.day, task, self.now())
+
+    def kept_words(self, kept: str) -> KeptStrip | None:
+        """What was kept just now, for the strip on Now: `kept` is "30-33", as `after` puts it into the address."""
+        return kept_strip(self, kept)
+
     def after(self, tasks, entries) -> str:
-        return f"/steps/{tasks[0].step.list}"
+        return self.after_keeping(entries)
+
+    def after_keeping(self, entries) -> str:
+        """Where the people go on who signed these: to Now, which says what is kept and what is next; first to the figures that ask for a look."""
+        mine = {self.day.root(entry.number) for entry in entries}
+        asks = next((a for a in alerts.of_the_day(self.place, self.day) if a.reading in mine), None)
+        return asks.href if asks and not self.day.closed else kept_address(entries)
 
     def after_entries(self, back: str, entries) -> str:
         for entry in entries:
@@ -224,7 +260,9 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
                 self.gate.tablets.strike_off(entry.body["tablet"])
             if entry.kind == "relief" and entry.body.get("out"):
                 self.gate.sessions.put_down(entry.body["out"])
-        return f"/note?kept={entries[-1].number}" if back == "/note" else back
+        if back == "/note":
+            return f"/note?kept={entries[-1].number}"
+        return self.after_keeping(entries) if back.startswith("/steps/") or back == "/now" else back
 
     def thinger(self, task: Task):
         """What a field of this task is asked for, and its choices, default and all."""

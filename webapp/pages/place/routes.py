@@ -1,6 +1,6 @@
 """The pages of a polling place."""
 
-from webapp.pages.place import balance, count, flow_page, note, now, packet, restored, seals, tape
+from webapp.pages.place import balance, count, flow_page, live, look, note, now, packet, restored, seals, tape
 from webapp.pages.shared import clock, countersign, draft_pages, papers, people, ready, record, second_code, sign, steps
 from webapp.pages.tablets import app_shell, giving_back, held, held_codes, pairing, tablet, tablet_report
 
@@ -8,6 +8,8 @@ PAGES = tuple(
     module.page
     for module in (
         now,
+        live,
+        look,
         steps,
         sign,
         draft_pages,

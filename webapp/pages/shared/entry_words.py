@@ -205,6 +205,10 @@ class EntryWords:
             return tasks[0].title
         return checklist.page_title(tasks[0].page, tasks[0].title)
 
+    def button_words(self, task: Task) -> str:
+        """What the button says that begins this step."""
+        return checklist.button(task.step, task.at)
+
     def done_words(self, task: Task) -> str:
         """One line in the list: heading, and the figures when they fit."""
         kept = self.day.entry(task.entries[-1])

@@ -27,6 +27,7 @@ FILES = (
     "tablet_memory.js",
     "outbox.js",
     "offline.js",
+    "live.js",
     "page_drafts.js",
     "list_rows.js",
     "held_entries.js",

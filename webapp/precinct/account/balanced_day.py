@@ -6,6 +6,7 @@ from typing import Any
 from webapp.precinct.account import figures_of_day
 from webapp.precinct.balance.balance import Balance
 from webapp.precinct.balance.balance import balance as balance_of
+from webapp.precinct.balance.line import Line
 from webapp.precinct.day.day import Day
 from webapp.precinct.explain.explain import explained as explained_balance_of
 from webapp.precinct.place.place import Place
@@ -54,12 +55,16 @@ class BalancedDay(Day):
     @property
     def unremarked(self) -> tuple[str, ...]:
         """Names of the lines with a gap that no remark speaks of with that very gap."""
+        return self.without_remark(self.balance.gaps)
+
+    def without_remark(self, gaps: Iterable[Line]) -> tuple[str, ...]:
+        """Of these lines the names of those that no remark speaks of with that very gap."""
         said = {
             (line, gap)
             for k in self.remarks
             for line, gap in zip(k.body.get("lines", ()), k.body.get("gaps", ()), strict=False)
         }
-        return tuple(line.name for line in self.balance.gaps if (line.name, line.gap) not in said)
+        return tuple(line.name for line in gaps if (line.name, line.gap) not in said)
 
 
 def day_before(place: Place, day: Day, entries: Iterable[tuple[Entry, Mapping[str, str]]], number: int) -> BalancedDay:

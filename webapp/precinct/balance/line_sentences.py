@@ -11,6 +11,7 @@ AGREE = "they agree"
 FIGURES: Mapping[str, str] = {
     "poll_book": "check-ins",
     "tape": "on the tape",
+    "counter": "by the public counters, tape to come",
     "left": "left without a ballot",
     "found": "found lying",
     "hand-counted": "counted by hand",

@@ -158,6 +158,22 @@ class OpenLine:
         return f"{capital(', '.join(line_sentences.scope_words(self.line.scope)))}: {self.left.n:,} against {self.right.n:,}, {self.way[:1].lower() + self.way[1:]}."
 
     @property
+    def worse(self) -> bool:
+        """Whether parts go two ways and one of them is off by more than the sum: a crossed pair that the sum hides."""
+        gaps = [part.line.gap for part in self.within]
+        return (
+            bool(self.line.gap)
+            and bool(gaps)
+            and max(map(abs, gaps)) > abs(self.line.gap)
+            and min(gaps) < 0 < max(gaps)
+        )
+
+    @property
+    def worst_first(self) -> tuple["OpenLine", ...]:
+        """The parts, the farthest off first."""
+        return tuple(sorted(self.within, key=lambda part: -abs(part.line.gap)))
+
+    @property
     def do(self) -> str:
         """What to do next, where no explanation says it."""
         return DO.get(self.line.id.split(":")[0], "")
@@ -232,11 +248,52 @@ def way(line: Line) -> str:
     return line_sentences.way(line.id, line.gap, line.scope)
 
 
-def heading(balance: Balance) -> str:
-    """The heading of the page: how many lines are off, by how many, and whether in one direction."""
+def heading(balance: Balance, remarked: bool = False) -> str:
+    """What the page says first: how many lines are off, by how many and which way; what is not checked yet; seals apart from ballots.
+
+    `remarked`: every gap has its signed remark. A part of the lines never speaks for all of them.
+    """
     off = told(balance)
+    ballots, seals = [one for one in off if not of_seals(one)], [one for one in off if of_seals(one)]
+    lacking = len(balance.unchecked)
+    lacks = f", {lacking:,} not checked yet" if lacking else ""
     if not off:
-        return "Every line agrees"
+        agree = len(balance.lines)
+        if not agree:
+            return "No line can be checked yet" if lacks else "Every line agrees"
+        return f"{agree:,} line{' agrees' if agree == 1 else 's agree'}{lacks}" if lacks else "Every line agrees"
+    if remarked:
+        n = len(off)
+        return f"{NUMBERS[n] if n < len(NUMBERS) else n} gap{'' if n == 1 else 's'}, {('', 'with a signed remark', 'both with a signed remark')[n] if n < 3 else 'each with a signed remark'}"
+    parts = [part for part in (_off(ballots), _seals_off(seals)) if part]
+    lack = f"; {lacking:,} line{' is' if lacking == 1 else 's are'} not checked yet" if lacking else ""
+    return capital("; ".join(parts)) + lack
+
+
+def of_seals(one: OpenLine) -> bool:
+    """Whether a line speaks of seals: it stands under a heading of its own."""
+    return one.line.id.split(":")[0] in ("seals", "seal-stock")
+
+
+def _seals_off(seals: Sequence[OpenLine]) -> str:
+    if not seals:
+        return ""
+    differ = sum(one.line.id.startswith("seals:") for one in seals)
+    missing = [f"{differ} seal{' differs' if differ == 1 else 's differ'}"] if differ else []
+    stock = next((one for one in seals if one.line.id == "seal-stock"), None)
+    return " and ".join([*missing, *([f"seals issued are off by {abs(stock.line.gap):,}"] if stock else [])])
+
+
+def _off(off: Sequence[OpenLine]) -> str:
+    """The lines of ballots that are off. Parts that are worse than their sum are said first: a crossed pair hides in a sum."""
+    if not off:
+        return ""
+    crossed = next((one for one in off if one.worse), None)
+    if crossed:
+        names = [capital(", ".join(line_sentences.scope_words(part.line.scope))) for part in crossed.worst_first[:2]]
+        said = f"{' and '.join(names)} are off against each other" if len(names) > 1 else f"{names[0]} is off"
+        rest = len(off) - 1
+        return f"{crossed.title}: {said}" + (f"; {rest} more line{' is' if rest == 1 else 's are'} off" if rest else "")
     gaps = [one.line.gap for one in off]
     number = NUMBERS[len(off)] if len(off) < len(NUMBERS) else f"{len(off):,}"
     sizes = {abs(gap) for gap in gaps}

@@ -4,7 +4,7 @@ from webapp.precinct.checklist.field_options import choices, default, things
 from webapp.precinct.checklist.field_parsers import half_missing
 from webapp.precinct.checklist.form_reader import moment, read_form, standing
 from webapp.precinct.checklist.statement import contest_lines, statement, step_of, summary, title, told
-from webapp.precinct.checklist.step_text import page_title
+from webapp.precinct.checklist.step_text import button, page_title
 from webapp.precinct.checklist.tasks import closing_hour, fill, hours, tasks, why_not
 from webapp.precinct.place.default_steps import default_ids, defaults, steps
 from webapp.precinct.place.step import LISTS, PLACE_LISTS, Field, NoDay, Read, Step, Task, task_key
@@ -19,6 +19,7 @@ __all__ = [
     "Step",
     "Task",
     "ats",
+    "button",
     "choices",
     "closing_hour",
     "contest_lines",

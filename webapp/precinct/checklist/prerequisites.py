@@ -121,19 +121,28 @@ class Prerequisites:
         """("" or the words that say when it opens, keys of what is missing above where the step may be done all the same)."""
         if "*" in step.after:
             return self.waits_for_all(step, above)
+        lacking = self.lacking(step, at)
+        if lacking:
+            return "when " + self.named(lacking, step.list), ()
+        gate = self.due(step, at) - EARLY if step.id == "hourly" or step.by == "noon" else self.moment(step.not_before)
+        return ("", ()) if gate is None or self.now >= gate else (f"at {wall(self.place, gate)}", ())
+
+    def lacking(self, step: Step, at: str) -> list[str]:
+        """Keys of what must be signed before this step may be done here; what stands on the same page is not waited for."""
         wanted = [
             other
             for name in step.after
             for other in self.steps
             if other.id == name and not (step.page and other.page == step.page)
         ]
-        lacking = [
+        return [
             task_key(other.id, a) for other in wanted for a in self.same(other, step, at) if not self.enough(other, a)
         ]
-        if lacking:
-            return "when " + self.named(lacking, step.list), ()
-        gate = self.due(step, at) - EARLY if step.id == "hourly" or step.by == "noon" else self.moment(step.not_before)
-        return ("", ()) if gate is None or self.now >= gate else (f"at {wall(self.place, gate)}", ())
+
+    def page_waits(self, tasks: Sequence[Task]) -> str:
+        """When a page that is signed once opens: when all is signed that any of its steps waits for; "" where none of that is a step."""
+        keys = list(dict.fromkeys(key for task in tasks for key in self.lacking(task.step, task.at)))
+        return "when " + self.named(keys, tasks[0].step.list) if keys else ""
 
     def waits_for_all(self, step: Step, above: Sequence[Task]) -> tuple[str, tuple[str, ...]]:
         """Everything above, yet no longer than until its own time: voters never wait for the program."""

@@ -298,6 +298,8 @@ def _worked_out(field: Field, value: Any, place: Place) -> list[str]:
         return [f"The reading of entry {value} is signed along"]
     if field.name == "lines":
         return [" for " + ", ".join(map(line_words, value))] if value else [": every line agrees"]
+    if field.name == "stand_in":
+        return [f"By the public counters, tapes to come: {', '.join(name.removeprefix('counter:') for name in value)}"]
     if field.name == "gaps" and isinstance(value, Mapping):
         return _gaps(value)
     return []
@@ -309,7 +311,7 @@ def _gaps(gaps: Mapping[str, int]) -> list[str]:
     return (
         [f"Off: {', '.join(off)}. The other lines agree: {len(gaps) - len(off)}"]
         if off
-        else [f"All lines agree: {len(gaps)}"]
+        else [f"The lines that are checked agree: {len(gaps)}"]
     )
 
 

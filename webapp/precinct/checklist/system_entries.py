@@ -30,6 +30,7 @@ TITLES = {
     "packet-made": "Summary packet made",
     "countersigned": "Countersigned later",
     "counted-again": "Counted again by another pair",
+    "looked": "Looked into a reading",
     "desk-finding": "Found otherwise at the desk",
     "packet-received": "Packet taken in",
     "place-counts": "Which packet counts",
@@ -68,6 +69,8 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
     if kind == "desk-finding":
         was = "no figure" if body.get("was") is None else f"{body['was']:,}"
         return f"{body['label']}: the packet says {was}, found {body['is']:,}. {texts.get('what') or 'Words withheld'}"
+    if kind == "looked":
+        return f"entry {body['of']}. Found: {texts.get('found') or 'words withheld'}"
     if kind in ("pin-set", "pin-failed"):
         return f"{name(body['person'])}"
     if kind == "check-words":

@@ -17,12 +17,12 @@ __all__ = ["ats", "clock", "closing_hour", "fill", "hours", "tasks", "why_not"]
 def tasks(place: Place, day: DayView, now: int, lists: Sequence[str] = PLACE_LISTS) -> tuple[Task, ...]:
     """Every task of these lists in order. The first that can be done is `next`, or `overdue` where its time is over."""
     mine = tuple(step for step in steps(place) if step.list in lists and not step.note)
-    order = [(step, at) for step in mine for at in ats(step, place, day)]
+    order = _by_time([(step, at) for step in mine for at in ats(step, place, day)])
     board = Prerequisites(place, day, now, mine, _numbers(order), dropped(day))
     found: list[Task] = []
     for step, at in order:
         found.append(board.task(step, at, found))
-    return tuple(_with_next(_with_pages(found)))
+    return tuple(_with_next(_with_pages(found, board)))
 
 
 def why_not(task: Task) -> str:
@@ -36,15 +36,20 @@ def why_not(task: Task) -> str:
     return ""
 
 
-def _with_pages(found: Sequence[Task]) -> list[Task]:
-    """A page is signed once, so it opens when the last of its steps can be done."""
-    waits: dict[str, str] = {}
+def _with_pages(found: Sequence[Task], board: Prerequisites) -> list[Task]:
+    """A page is signed once, so it opens when the last of its steps can be done, and each of its steps says so."""
+    pages: dict[str, list[Task]] = {}
     for task in found:
-        if task.page and task.state == "later":
-            waits.setdefault(task.page, task.opens)
+        if task.page and task.state in ("open", "overdue", "later"):
+            pages.setdefault(task.page, []).append(task)
+    waits = {
+        page: board.page_waits(mine) or next(t.opens for t in mine if t.state == "later")
+        for page, mine in pages.items()
+        if any(t.state == "later" for t in mine)
+    }
     return [
         replace(t, state="later", opens=waits[t.page], late=0)
-        if t.page in waits and t.state in ("open", "overdue")
+        if t.page in waits and t.state in ("open", "overdue", "later")
         else t
         for t in found
     ]
@@ -65,10 +70,21 @@ def _with_next(found: Sequence[Task]) -> list[Task]:
     return told
 
 
+def _by_time(order: Sequence[tuple[Step, str]]) -> list[tuple[Step, str]]:
+    """In the order of the lists; the walk round at noon stands after the noon reading, before that of the next hour."""
+    noon = [pair for pair in order if pair[0].list == "voting" and pair[0].by == "noon"]
+    rest = [pair for pair in order if pair not in noon]
+    at = next((i for i, (step, hour) in enumerate(rest) if step.id == "hourly" and hour > "12:00"), len(rest))
+    if noon and not any(step.list == "voting" for step, _ in rest[at:]):
+        return list(order)
+    return [*rest[:at], *noon, *rest[at:]]
+
+
 def _numbers(order: Iterable[tuple[Step, str]]) -> dict[str, int]:
+    """The number of each task in its list, from 1; 0 for one that most days never need: it is not counted either."""
     counts: dict[str, int] = {}
     found = {}
     for step, at in order:
-        counts[step.list] = counts.get(step.list, 0) + 1
-        found[task_key(step.id, at)] = counts[step.list]
+        counts[step.list] = counts.get(step.list, 0) + (not step.optional)
+        found[task_key(step.id, at)] = 0 if step.optional else counts[step.list]
     return found

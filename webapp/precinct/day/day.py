@@ -110,7 +110,7 @@ class Day(Entries):
         kind = self._rooted(kept).kind
         return (
             self.folded_away
-            and (kind in Notes.kinds or kind in Readings.kinds or kind == "handed-back")
+            and (kind in Notes.kinds or kind in Readings.kinds or kind in ("handed-back", "looked"))
             and kind not in READ_IN_PASSING
         )
 
@@ -147,6 +147,12 @@ class Day(Entries):
     def readings(self) -> tuple[Reading, ...]:
         """Every reading, held against the rule."""
         return self._readings.now().all()
+
+    @property
+    def set_aside(self) -> dict[str, int]:
+        """Ballots noted so far that are in the book and on no counter, by kind: what the next reading is held against."""
+        readings = self._readings.now()
+        return readings.set_aside() if isinstance(readings, Readings) else {}
 
     @property
     def tapes(self) -> dict[str, CurrentEntry]:

@@ -132,6 +132,10 @@ class Readings(Projection):
             )
         )
 
+    def set_aside(self) -> dict[str, int]:
+        """Ballots so far that are in the book and on no counter, by kind."""
+        return dict(+self._fates)
+
     def all(self) -> tuple[Reading, ...]:
         """Every reading in order, each with what is to be said of it."""
         for row in self._rows[len(self._told) :]:

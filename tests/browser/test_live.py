@@ -1,0 +1,86 @@
+"""Open pages move in a real browser: the clock, what waits for a signature, what is due; a page that is typed on is never loaded again."""
+
+import time
+
+from browser.hand import Hand
+from demo_precinct.rehearsed_day import MINUTE
+
+WITHIN = 5.0  # seconds until a waiting signature is seen on the other tablet
+
+
+def jammed(here) -> str:
+    """A note that waits for its second signature; the address where it is signed."""
+    at = here.place.tabulators[0].id
+    form = here.form(f"/note/jam/{at}")
+    values = here.filled(form, "jam", at) | {"counted": "yes", "went": "main-bin"}
+    return here.window.send(form, here.signed(values, "lindqvist")).path
+
+
+def test_the_clock_in_the_head_goes_on_by_the_laptops_own(scene, window):
+    here = scene("voting")
+    here.now += -here.now % MINUTE + MINUTE - 3_000  # three seconds before the next minute
+    here.crew.clock(here.now)
+    here.room.clock.go()
+    page = window()
+    Hand(page, here).go("/note")
+    first = page.locator("time[data-now]").inner_text()
+    page.wait_for_function(
+        "old => document.querySelector('time[data-now]').textContent !== old", arg=first, timeout=15_000
+    )
+    minutes = [60 * int(t[:2]) + int(t[3:]) for t in (first, page.locator("time[data-now]").inner_text())]
+    assert minutes[1] == minutes[0] + 1
+
+
+def test_what_waits_for_a_signature_appears_on_the_other_tablet_by_itself(scene, window):
+    here = scene("voting")
+    page = window()
+    Hand(page, here).go("/now")
+    page.wait_for_timeout(1_000)
+    path, began = jammed(here), time.monotonic()
+    page.locator(f'a[href="{path}"]').wait_for()
+    assert time.monotonic() - began < WITHIN
+    assert "Signed once, by Ada Lindqvist." in page.locator("main").inner_text()
+
+
+def test_a_page_that_is_typed_on_is_not_loaded_again_and_gets_a_strip(scene, window):
+    here = scene("voting")
+    page = window()
+    Hand(page, here).go("/note/observers")
+    page.locator('input[name="came"]').fill("2")
+    page.evaluate("globalThis.same = true")
+    here.now = here.place.at(here.place.opens) + 4 * 60 * MINUTE
+    here.crew.clock(here.now)
+    path = jammed(here)
+    strips = page.locator("[data-strips]")
+    strips.locator(f'a[href="{path}"]').wait_for()
+    assert "“Take the 11:00 reading” is due." in strips.inner_text()
+    assert page.evaluate("globalThis.same") and page.locator('input[name="came"]').input_value() == "2"
+
+
+def test_the_first_signer_is_told_when_the_other_one_has_signed(scene, window):
+    here = scene("voting")
+    path = jammed(here)
+    page = window()
+    Hand(page, here).go(path)
+    page.wait_for_timeout(1_000)
+    here.second(here.window.get(path))
+    page.locator('[data-strip="gone"] a[href="/now"]').wait_for()
+
+
+def test_a_reading_that_is_due_comes_to_now_by_itself(scene, window):
+    here = scene("voting")
+    page = window()
+    Hand(page, here).go("/now")
+    page.wait_for_timeout(500)
+    here.now = here.place.at(here.place.opens) + 3 * 60 * MINUTE + 75 * MINUTE
+    here.crew.clock(here.now)
+    page.locator("text=Overdue by").first.wait_for()
+    assert "Take the 11:00 reading" in page.locator("h1").inner_text()
+
+
+def test_with_script_off_the_page_says_how_old_it_is(scene, window):
+    here = scene("voting")
+    page = window(script=False)
+    Hand(page, here).go("/now")
+    assert "does not move by itself" in page.locator("[data-strips]").inner_text()
+    assert page.locator('[data-strips] a[href="/now"]').inner_text() == "Load it again"

@@ -1,0 +1,62 @@
+"""What is wrong beside the figures: tablets that tell another history, clocks that are off. Each stands on Now until it is settled.
+
+A further source (the stick, the backup) is one more function in `SOURCES`: from the site to its alerts.
+"""
+
+from collections.abc import Callable, Iterator
+
+from webapp.precinct.reports.alerts import Alert
+
+
+def warnings(site) -> tuple[Alert, ...]:
+    """Every warning of this laptop and its tablets, the most pressing first. `site`: the `PlaceSite`."""
+    found = [alert for source in SOURCES for alert in source(site)]
+    return tuple(sorted(found, key=lambda alert: not alert.urgent))
+
+
+def _memory(site) -> Iterator[Alert]:
+    """A tablet remembers another history than the laptop; with an incident noted since it is urgent no more."""
+    for alarm in site.alarms()[:1]:
+        noted = f"An incident was noted since, entry {alarm.incident}." if alarm.incident else ""
+        yield Alert(
+            f"memory:{alarm.number}",
+            alarm.says.removesuffix("."),
+            (noted,) if noted else ("Two people of different parties look at this now.",),
+            href="/alarm",
+            button="Both histories" if noted else "What to do",
+            urgent=not noted,
+        )
+
+
+def _clocks(site) -> Iterator[Alert]:
+    """A tablet's clock that is more than a minute off."""
+    said = site.gate.contacts.all()
+    for one in site.gate.tablets.all():
+        report = said.get(one.id)
+        if report and one.admitted and not one.revoked and (words := site.clock_warning(one.id, report.offset)):
+            first, _, rest = words.partition(". ")
+            yield Alert(f"clock:{one.id}", first, (rest,) if rest else ())
+
+
+def _laptop_clock(site) -> Iterator[Alert]:
+    """The laptop's clock was moved, and nobody noted an incident since."""
+    noted = max((kept.number for kept in site.day.of("incident")), default=0)
+    for kept in site.day.of("clock-moved")[-1:]:
+        if kept.number > noted:
+            yield Alert(
+                f"laptop-clock:{kept.number}",
+                site.entry_words(kept).removesuffix("."),
+                ("Compare the clocks. Then write it in Note as an incident.",),
+                since=kept.time,
+                href="/note/incident",
+                button="Note it",
+            )
+
+
+def _stick(site) -> Iterator[Alert]:
+    """The record has been on this laptop alone for too long."""
+    if said := site.stick_notice():
+        yield Alert("stick", said.removesuffix("."))
+
+
+SOURCES: tuple[Callable[..., Iterator[Alert]], ...] = (_memory, _stick, _clocks, _laptop_clock)
