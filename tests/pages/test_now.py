@@ -89,6 +89,22 @@ def test_after_a_step_the_strip_says_what_was_kept_and_what_is_next(scene):
     assert 'id="kept"' not in here.window.get("/now?kept=1-2-3").text
 
 
+def test_readings_that_nobody_took_are_left_out_and_not_counted_as_done(scene):
+    here = scene("voting")
+    here.now = here.place.at(here.place.opens) + 6 * 60 * MINUTE
+    here.crew.clock(here.now)
+    reading(here, "13:00")
+    assert "Voting, 4 of 13 done, 2 left out" in plain(here.window.get("/steps/voting"))
+    assert "Voting, 4 of 12 readings signed, 2 not taken" in plain(here.window.get("/now"))
+
+
+def test_a_note_that_was_kept_is_told_in_words(scene):
+    here = scene("voting")
+    here.hold()
+    page = here.window.send(here.form("/note/left"), here.filled(here.form("/note/left"), "left"))
+    assert re.search(r"Kept as entry \d+: Voter left", plain(page))
+
+
 def test_an_open_page_is_told_what_waits_and_what_is_due_within_one_asking(scene):
     here = scene("voting")
     other = here.another()

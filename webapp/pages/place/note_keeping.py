@@ -204,6 +204,11 @@ class NoteKeeping:
             "who": self.names(kept.signers) or self.person_name(kept.holder),
         }
 
+    def kept_note(self, number: str) -> str:
+        """What a note says that was just kept, behind its number: ": Spoiled ballot: ..."; "" where it is out of sight now."""
+        found = self.day.entry(int(number)) if number.isascii() and number.isdigit() and len(number) < 10 else None
+        return f": {self.entry_words(found)}" if found and self.note(found.kind) and not self.day.hidden(found) else ""
+
     def cells(self, now: int) -> list[tuple[str, list[tuple[str, str, int]]]]:
         """The hour's sheet as a grid: each message with its outcomes, (value of the button, words, ballots this hour)."""
         message, outcome = self._sheet()

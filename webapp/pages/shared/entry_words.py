@@ -42,12 +42,23 @@ class InitialsBox:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """One checklist and how far it is."""
+    """One checklist and how far it is. `left_out`: steps that need not be done any more, such as readings of an hour that is over."""
 
     id: str
     title: str
     done: int
     all: int
+    left_out: int = 0
+
+    @property
+    def words(self) -> str:
+        """ "5 of 13 done, 2 left out": what was left out is not counted as done."""
+        return f"{self.done} of {self.all} done" + (f", {self.left_out} left out" if self.left_out else "")
+
+    @property
+    def over(self) -> bool:
+        """Whether nothing of it is left."""
+        return self.done + self.left_out >= self.all
 
 
 class EntryWords:
@@ -185,14 +196,13 @@ class EntryWords:
     def lists(self, tasks: Sequence[Task]) -> list[Progress]:
         names = [name for name, _ in checklist.LISTS if any(t.step.list == name for t in tasks)]
         return [
-            Progress(
-                name,
-                dict(checklist.LISTS)[name],
-                sum(t.state in ("done", "missed", "shut") for t in tasks if t.step.list == name),
-                sum(not t.step.optional for t in tasks if t.step.list == name),
-            )
-            for name in names
+            self._progress(name, [t for t in tasks if t.step.list == name and not t.step.optional]) for name in names
         ]
+
+    @staticmethod
+    def _progress(name: str, mine: Sequence[Task]) -> Progress:
+        done, gone = sum(t.state in ("done", "shut") for t in mine), sum(t.state == "missed" for t in mine)
+        return Progress(name, dict(checklist.LISTS)[name], done, len(mine), gone)
 
     def list_title(self, name: str) -> str:
         return dict(checklist.LISTS)[name]
