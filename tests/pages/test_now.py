@@ -68,18 +68,6 @@ def test_whoever_signs_a_reading_that_is_off_gets_its_own_page_and_now_keeps_it(
     assert "Both books read again." in here.window.get("/record").text
 
 
-def test_a_correction_that_mends_the_reading_settles_it(scene):
-    here = scene("voting")
-    number = int(more_ballots(here).path.rsplit("/", 1)[1])
-    form = here.window.get(f"/record/{number}/correct").form(f"/record/{number}/correct")
-    kept = here.room.day.entry(number).body
-    total = sum(kept["counters"].values()) + here.room.day.readings[-1].aside
-    first = next(iter(kept["check_ins"]))
-    right = {f"check_ins.{first}": str(total - sum(kept["check_ins"].values()) + kept["check_ins"][first])}
-    here.window.send(form, here.signed({**right, "reason": "misread"}, "lindqvist"))
-    assert "Count: look" not in here.window.get("/now").text
-
-
 def test_after_a_step_the_strip_says_what_was_kept_and_what_is_next(scene):
     here = scene("voting")
     here.now = here.place.at(here.place.opens) + 4 * 60 * MINUTE
