@@ -13,7 +13,7 @@ from werkzeug.exceptions import HTTPException
 
 import static
 from webapp.gate.gate import GateRefused
-from webapp.pages.shared import filters, request_guard
+from webapp.pages.shared import draft_pages, filters, request_guard
 from webapp.record.ledger import RecordRefused
 from webapp.record.refusals import OF_THE_DISK, in_words
 from webapp.settings import Settings, Unfit
@@ -68,6 +68,7 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
     app.jinja_env.globals.update(room=room)
     app.add_url_rule("/", "root", lambda: redirect(room.start, 303))
     filters.install(app, room.zone, room.hours_on_clock)
+    draft_pages.install(app)
     request_guard.install(app)
     for page in PAGES:
         app.register_blueprint(page)
