@@ -2,14 +2,18 @@
 
 import csv
 import json
+from dataclasses import replace
 
 import pytest
 
-from deck.cast import typed
+from deck.cast import contest, deck_of, typed
 from deck.test_stored import PLACE, STORED
 from webapp import commands
-from webapp.deck.deck import build
+from webapp.commands import deck as deck_command
+from webapp.deck.deck import Deck, build
+from webapp.deck.oval_faults import fault
 from webapp.deck.plan import plan
+from webapp.deck.playing import Played, play
 from webapp.precinct.place import place_file
 
 DECK = build(plan(place_file.read(PLACE)))
@@ -89,16 +93,33 @@ def test_a_tape_with_figures_missing_says_which(place, tmp_path, capsys):
     )
 
 
-def test_a_hidden_fault_ends_with_1_and_is_named(place, tmp_path, capsys):
-    """One partisan contest alone beside the straight-party contest: no totals show every exchange of their ovals."""
-    from deck.cast import contest, style
-    from deck.cast import plan as small
-    from webapp.deck.playing import play
+def test_a_hidden_fault_ends_with_1_and_is_named(place, tmp_path, capsys, monkeypatch):
+    hidden = Played({"exchange": 2}, (fault("exchange", style="1", positions=(("SEN", "A"), ("BOND", "YES"))),))
+    monkeypatch.setattr(deck_command, "play", lambda deck, before: hidden)
 
-    party = contest("SP", "M P N", parties=("M", "P", "N"))
-    one = contest("GOV", "A B C D", 1, parties=("M", "P", "N", ""))
-    played = play(build(small(style("1", "P1", party, one), straight="SP")))
-    assert {fault.kind for fault in played.hidden} <= {"exchange"}
+    assert tapeseal(place, "--out", tmp_path / "d") == 1
+    assert (
+        "HIDDEN: Consistent with two ovals exchanged on style 1: Rufus Oakhurst in Senator and Yes in Bonds"
+        in capsys.readouterr().out
+    )
+    assert tapeseal(place, "--out", tmp_path / "e", "--json") == 1
+    assert json.loads(capsys.readouterr().out)["hidden"][0]["fault"] == "exchange"
+
+
+def test_playing_finds_what_a_worse_deck_would_hide():
+    """Two measures marked alike on every ballot: their ovals, and the measures themselves, could be exchanged unseen."""
+    deck = deck_of(contest("ONE", "YES NO"), contest("TWO", "YES NO"))
+    rows = tuple(
+        replace(row, marks={c: row.marks["ONE"] for c in ("ONE", "TWO")})
+        if "ONE" in row.marks
+        else replace(row, marks={})
+        for row in deck.rows
+    )
+    named = [one.as_json() for one in play(Deck(deck.plan, rows, deck.pattern)).hidden]
+
+    assert {"fault": "exchange", "style": "1", "positions": [["ONE", "YES"], ["TWO", "YES"]]} in named
+    assert {"fault": "contests-exchanged", "style": "1", "contests": ["ONE", "TWO"]} in named
+    assert {"fault": "report-contests", "contests": ["ONE", "TWO"]} in named
 
 
 @pytest.mark.parametrize(
