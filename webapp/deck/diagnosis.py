@@ -14,7 +14,7 @@ from webapp.deck.comparison import Comparison
 from webapp.deck.deck import Deck
 from webapp.deck.expected import TOGETHER
 from webapp.deck.faults import effect, row_effect
-from webapp.deck.oval_faults import EDITS, Effect, Fault, edits, fault, printed_choices
+from webapp.deck.oval_faults import EDITS, Effect, Fault, edits, fault
 from webapp.deck.piles import Feed, Pile
 from webapp.deck.playing import memories, memory_moves
 from webapp.deck.positions import DeckPlan
@@ -141,13 +141,13 @@ class _Search:
             for pile in piles:
                 yield from fault_lists.rearranged(pile.style, touched)
             for pile in piles:
-                yield from self._rearranged(pile)
-            for pile in piles:
                 yield from (fault("shift-all", style=pile.style.id, by=by) for by in (1, -1))
             for pile in piles:
                 yield from fault_lists.contests_of(pile.style, touched)
             yield from fault_lists.report(plan, touched)
             yield from fault_lists.styles(plan)
+            for pile in piles:
+                yield from self._rearranged(pile)
         yield from fault_lists.precincts(plan)
         if self.before is not None:
             yield fault("edition")
@@ -183,7 +183,7 @@ class _Search:
                     "rearranged",
                     style=pile.style.id,
                     contest=contest,
-                    choices=tuple(read_as[own[p]] for p in printed_choices(pile.style, contest)),
+                    choices=tuple(read_as[figure] for figure in own),
                 )
 
     def _between(self, pile: Pile) -> Callable[[int, int], bool]:

@@ -99,12 +99,10 @@ def _shift(plan: DeckPlan, found: Fault, where: str) -> str:
 
 
 def _rearranged(plan: DeckPlan, found: Fault, where: str) -> str:
-    style: DeckStyle = next(s for s in plan.styles if s.id == found["style"])
     contest = plan.contest[found["contest"]]
-    printed = [x for c, x in style.printed if c == contest.id and x in contest.choices]
     moved = [
         f"{contest.name_of(a)} read as {contest.name_of(b)}"
-        for a, b in zip(printed, found["choices"], strict=True)
+        for a, b in zip(contest.choices, found["choices"], strict=True)
         if a != b
     ]
     return f"Consistent with the choices of {_title(plan, contest.id)} in another order on {where}: {'; '.join(moved)}."

@@ -95,12 +95,10 @@ def _file_order(one: Pile, found: Fault) -> Edits:
 
 
 def _rearranged(one: Pile, found: Fault) -> Edits:
-    """The k-th printed choice is read as the k-th of `choices`."""
-    i, printed = one.style.index[found["contest"]], printed_choices(one.style, found["contest"])
+    """The k-th choice of the place file is read as the k-th of `choices`."""
+    i = one.style.index[found["contest"]]
     choices = one.style.contests[i].choices
-    return _replaced(
-        one, [((i, choices.index(to)), one.columns[i][p]) for p, to in zip(printed, found["choices"], strict=True)]
-    )
+    return _replaced(one, [((i, choices.index(to)), one.columns[i][k]) for k, to in enumerate(found["choices"])])
 
 
 def _shift_all(one: Pile, found: Fault) -> Edits:
