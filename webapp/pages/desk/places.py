@@ -8,7 +8,7 @@ from webapp.office.findings import fits
 from webapp.office.place_states import SHOWN
 from webapp.packet import contents
 from webapp.pages.desk.canvass import page_of
-from webapp.pages.shared import draft_pages, filters, signing
+from webapp.pages.shared import filters, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.flow_drawing import FlowPicture, picture
 from webapp.pages.shared.steps import claim, fresh_ids, show, stated
@@ -42,13 +42,6 @@ def day_time(ms: int) -> str:
     here = room()
     moment = datetime.fromtimestamp(ms / 1000, here.zone)
     return f"{moment:%a} {moment.day} {moment:%b %Y}, {filters.clock(ms, here.zone, here.hours_on_clock)}"
-
-
-page.app_template_filter("draft_words")(
-    draft_pages.draft_words
-)  # shared pages name these also where no page is half filled in
-page.app_template_filter("draft_title")(draft_pages.draft_title)
-page.app_template_global("pages_begun")(draft_pages.pages_begun)
 
 
 @page.get("/places")
