@@ -13,7 +13,7 @@ from pathlib import Path
 OWNER_ONLY = 0o600
 
 
-class Unreadable(OSError):
+class UnreadableFile(OSError):
     """The file is not read: `strerror` says why, for the middle of a sentence."""
 
     def __init__(self, why: str):
@@ -21,7 +21,7 @@ class Unreadable(OSError):
 
 
 def read(path: Path, most: int) -> bytes:
-    """The bytes of a regular file of at most `most` bytes. Raises OSError (its `strerror` in words); Unreadable where it is no such file."""
+    """The bytes of a regular file of at most `most` bytes. Raises OSError (its `strerror` in words); UnreadableFile where it is no such file."""
     with os.fdopen(
         os.open(
             path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOCTTY", 0)
@@ -30,12 +30,12 @@ def read(path: Path, most: int) -> bytes:
     ) as file:
         seen = os.fstat(file.fileno())
         if not stat.S_ISREG(seen.st_mode):
-            raise Unreadable("it is no plain file")
+            raise UnreadableFile("it is no plain file")
         if seen.st_size > most:
-            raise Unreadable(f"it holds {in_words(seen.st_size)}, and at most {in_words(most)} are read")
+            raise UnreadableFile(f"it holds {in_words(seen.st_size)}, and at most {in_words(most)} are read")
         data = file.read(most + 1)
     if len(data) > most:
-        raise Unreadable(f"it grows while it is read; at most {in_words(most)} are read")
+        raise UnreadableFile(f"it grows while it is read; at most {in_words(most)} are read")
     return data
 
 

@@ -18,8 +18,8 @@ from webapp.record.entry import Text
 from webapp.record.ledger import Ledger
 from webapp.record.restoration import lay_copy
 from webapp.stick import returns
-from webapp.stick.copier import Copier, Task
-from webapp.stick.folder import Unreadable, chosen, read_folder
+from webapp.stick.copier import Copier, CopyTask
+from webapp.stick.folder import UnreadableStick, chosen, read_folder
 from webapp.stick.restore import restore
 
 HARMS = ("none", "cut", "zeros", "noise", "bit", "last-file", "no-snapshots")
@@ -53,7 +53,7 @@ def drill(night: Sequence[StoredEntry], record_id: bytes, coarse: frozenset[str]
     record.parent.mkdir()
     try:
         found = read_folder(chosen(stick))
-    except Unreadable:
+    except UnreadableStick:
         report.wrong += [] if true_last == 0 else ["nothing was read from a stick that holds entries"]
         return report
     made = restore(found, record, seen=seen, expect=(), kit="spare", coarse=coarse, now=NOW)
@@ -74,7 +74,7 @@ def _written(night: Sequence[StoredEntry], record_id: bytes, folder: Path, rng: 
         (laptop / "record.db").unlink(missing_ok=True)
         lay_copy(laptop / "record.db", record_id, night[:upto])
         copier = Copier(
-            Task(laptop / "record.db", record_id, stick, "place", "DRILL", "practice", bytes(32), "0"), lambda: NOW
+            CopyTask(laptop / "record.db", record_id, stick, "place", "DRILL", "practice", bytes(32), "0"), lambda: NOW
         )
         while copier.look():
             pass

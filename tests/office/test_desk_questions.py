@@ -3,8 +3,8 @@
 from types import SimpleNamespace
 
 from webapp.office.desk_questions import (
-    Answer,
-    Question,
+    DeskAnswer,
+    DeskQuestion,
     answered,
     of_a_seal,
     of_carriers,
@@ -74,26 +74,26 @@ def test_one_carrier_alone_and_two_of_one_party_are_asked_about():
 
 
 def test_an_answer_closes_a_question_for_its_facts_and_another_reading_opens_it_again():
-    one = Question("seal/C1", "Seals", "C1 ...", ("1", "2"))
-    said = Answer(7, "seal/C1", "explained", ("1", "2"), "the first digit was torn")
+    one = DeskQuestion("seal/C1", "Seals", "C1 ...", ("1", "2"))
+    said = DeskAnswer(7, "seal/C1", "explained", ("1", "2"), "the first digit was torn")
     assert summary(answered([one], [])) == "1 question open" and summary(answered([one], [said])) == ""
-    other = Question("seal/C1", "Seals", "C1 ...", ("3", "2"))
+    other = DeskQuestion("seal/C1", "Seals", "C1 ...", ("3", "2"))
     assert open_ones(answered([other], [said])) == (other,)
-    again = answered([one], [said, Answer(9, "seal/C1", "unexplained", ("1", "2"), "nobody knows")])
+    again = answered([one], [said, DeskAnswer(9, "seal/C1", "unexplained", ("1", "2"), "nobody knows")])
     assert again[0].answer.number == 9
 
 
 def test_what_only_another_page_settles_is_closed_by_no_answer():
-    one = Question("against", "Packet", "Two packets disagree.", ("aa",), "/packets/W3")
-    assert answered([one], [Answer(1, "against", "explained", ("aa",))])[0].open
+    one = DeskQuestion("against", "Packet", "Two packets disagree.", ("aa",), "/packets/W3")
+    assert answered([one], [DeskAnswer(1, "against", "explained", ("aa",))])[0].open
 
 
 def test_questions_stand_in_the_order_in_which_they_are_asked_each_name_once():
     found = answered(
         [
-            Question("stock", "Packet", "b"),
-            Question("short/oath", "Short-signed", "a"),
-            Question("stock", "Packet", "c"),
+            DeskQuestion("stock", "Packet", "b"),
+            DeskQuestion("short/oath", "Short-signed", "a"),
+            DeskQuestion("stock", "Packet", "c"),
         ],
         [],
     )
@@ -106,4 +106,4 @@ def test_answers_are_read_from_entries():
         body={"question": "memory", "outcome": "explained", "facts": [2, 1, 0]},
         word=lambda name: "loaded later" if name == "answer" else "",
     )
-    assert of_entries([kept]) == (Answer(4, "memory", "explained", (2, 1, 0), "loaded later"),)
+    assert of_entries([kept]) == (DeskAnswer(4, "memory", "explained", (2, 1, 0), "loaded later"),)

@@ -11,9 +11,9 @@ from webapp.packet import print_model as facts
 from webapp.packet.print_model import (
     AccountPages,
     AccountRow,
-    ContestFigures,
     Gap,
     Mark,
+    PrintedContest,
     PrintedSigner,
     Remark,
     in_words,
@@ -110,7 +110,7 @@ def test_the_first_page_holds_the_account_in_words_and_digits_the_check_words_an
 
 def test_practice_is_stamped_on_every_page_and_live_on_none(texts):
     account = night(
-        remarks=(Remark("Poll book", LONG),), contests=(ContestFigures("Mayor", 1, (AccountRow("Kit Rowan", 211),)),)
+        remarks=(Remark("Poll book", LONG),), contests=(PrintedContest("Mayor", 1, (AccountRow("Kit Rowan", 211),)),)
     )
     live, practice = (
         pages(account, texts),
@@ -211,7 +211,7 @@ def test_remarks_longer_than_a_page_go_on_and_none_of_them_is_lost():
 
 def test_contest_figures_are_set_in_9_points_or_more_and_none_is_lost():
     contests = tuple(
-        ContestFigures(
+        PrintedContest(
             f"Contest {c}", 1, tuple(AccountRow(f"Choice {c}/{place}", c * 1000 + place) for place in range(3 + c * 5))
         )
         for c in range(12)

@@ -9,7 +9,7 @@ from tests.office.test_desk import NUMBERS, do, with_seals
 from tests.paper.printed import Printed
 from tests.paper.test_forms import FRAME
 from webapp.office import receipt as made
-from webapp.paper.receipt_page import Asked, Goods, HeldAside, Receipt, receipt_pdf
+from webapp.paper.receipt_page import AskedAtDesk, Goods, HeldAside, Receipt, receipt_pdf
 
 SEALS = {c: n for c, n in NUMBERS.items() if not c.startswith("T")}
 
@@ -157,7 +157,7 @@ def test_the_desk_is_told_what_is_ready_before_its_roll_call(ready, tmp_path):  
 
 def crowded() -> Receipt:
     return Receipt(
-        tuple(Asked("Figures", f"Question {n}. " + "It goes on for quite a while. " * 20) for n in range(40)),
+        tuple(AskedAtDesk("Figures", f"Question {n}. " + "It goes on for quite a while. " * 20) for n in range(40)),
         "They said so.",
         "Summary packet 1.",
         tuple(

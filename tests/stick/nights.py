@@ -5,7 +5,7 @@ from pathlib import Path
 from tests.record import story
 from webapp.record.backup import StoredEntry, stored_after
 from webapp.record.chain import first_head
-from webapp.stick.copier import Copier, Task
+from webapp.stick.copier import Copier, CopyTask
 from webapp.stick.segment import Header, pack_entry, pack_header
 
 STICK = bytes(range(16))
@@ -55,8 +55,8 @@ def all_of(record: Path) -> list[StoredEntry]:
     return stored_after(record, 0, 100_000)
 
 
-def task(record: Path, stick: Path, **more: str) -> Task:
-    return Task(record, story.RECORD_ID, stick, "place", "FERN", "practice", DIGEST, "0.1.0", **more)
+def task(record: Path, stick: Path, **more: str) -> CopyTask:
+    return CopyTask(record, story.RECORD_ID, stick, "place", "FERN", "practice", DIGEST, "0.1.0", **more)
 
 
 def copier(record: Path, stick: Path, **more: str) -> Copier:

@@ -8,7 +8,7 @@ import pytest
 from tests.record import story
 from tests.stick import nights
 from webapp.record import audit
-from webapp.stick.folder import Unreadable, chosen, folders_at, read_folder
+from webapp.stick.folder import UnreadableStick, chosen, folders_at, read_folder
 
 
 def on(stick):
@@ -254,12 +254,12 @@ def test_a_damaged_snapshot_is_passed_over(ledger, record, stick):
 
 
 def test_a_stick_with_nothing_of_ours_is_refused_in_a_sentence(stick, tmp_path):
-    with pytest.raises(Unreadable, match="holds no backup"):
+    with pytest.raises(UnreadableStick, match="holds no backup"):
         chosen(stick)
-    with pytest.raises(Unreadable, match="cannot be read"):
+    with pytest.raises(UnreadableStick, match="cannot be read"):
         chosen(tmp_path / "nowhere")
     (stick / "tapeseal-FERN-00000000").mkdir()
-    with pytest.raises(Unreadable, match="nothing that can be read back"):
+    with pytest.raises(UnreadableStick, match="nothing that can be read back"):
         read_folder(chosen(stick))
 
 
@@ -268,7 +268,7 @@ def test_two_records_on_one_stick_are_named(ledger, record, stick):
     nights.copied(record, stick)
     (stick / "tapeseal-ROSE-11112222").mkdir()
 
-    with pytest.raises(Unreadable, match="5ea1ed00.*11112222"):
+    with pytest.raises(UnreadableStick, match="5ea1ed00.*11112222"):
         chosen(stick)
     assert chosen(stick, "5ea1ed00").name == "tapeseal-FERN-5ea1ed00"
 

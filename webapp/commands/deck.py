@@ -18,7 +18,7 @@ from webapp.commands.place import readable
 from webapp.deck import comparison, diagnosis, fault_words
 from webapp.deck.comparison import Comparison, UnreadableTape
 from webapp.deck.deck import Deck, build
-from webapp.deck.diagnosis import Explanation
+from webapp.deck.diagnosis import Diagnosis
 from webapp.deck.pattern import NoDeck
 from webapp.deck.plan import plan
 from webapp.deck.playing import Played, play
@@ -176,7 +176,7 @@ def compare(options: argparse.Namespace) -> int:
     return code
 
 
-def compared(deck: Deck, found: Comparison, explained: list[Explanation]) -> dict[str, Any]:
+def compared(deck: Deck, found: Comparison, explained: list[Diagnosis]) -> dict[str, Any]:
     """The answer on one tape; `missing`, `sums` and `feed` only where they say something."""
     said: dict[str, Any] = {
         "equal": found.equal,
@@ -193,7 +193,7 @@ def compared(deck: Deck, found: Comparison, explained: list[Explanation]) -> dic
     return said | {key: value for key, value in more.items() if value}
 
 
-def in_words(file: str, deck: Deck, found: Comparison, explained: list[Explanation]) -> Iterator[str]:
+def in_words(file: str, deck: Deck, found: Comparison, explained: list[Diagnosis]) -> Iterator[str]:
     """The answer for people: what differs, what it is consistent with, what was not typed."""
     many = len(found.compared)
     if found.equal:

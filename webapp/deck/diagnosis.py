@@ -25,7 +25,7 @@ MOST_PAIRS = 300_000  # exchanges of a style tried for the nearest; beyond them 
 
 
 @dataclass(frozen=True)
-class Explanation:
+class Diagnosis:
     """A fault that gives the typed tape (`exact`), or comes near it. `styles`: all styles where it would; `alike`: other ballots would too."""
 
     fault: Fault
@@ -45,7 +45,7 @@ class Explanation:
         }
 
 
-def explain(deck: Deck, compared: Comparison, before: DeckPlan | None = None) -> list[Explanation]:
+def explain(deck: Deck, compared: Comparison, before: DeckPlan | None = None) -> list[Diagnosis]:
     """Faults consistent with this tape, in the order of the kinds, at most ten; the nearest three where none is exact; [] where all agree."""
     if compared.equal:
         return []
@@ -64,25 +64,25 @@ class _Search:
         self.contests = frozenset(contest for contest, _ in self.wanted if contest not in ("", "precinct"))
         self.seen: set[tuple] = set()
 
-    def exact(self) -> Iterator[Explanation]:
-        yield from map(Explanation, self._keying())
+    def exact(self) -> Iterator[Diagnosis]:
+        yield from map(Diagnosis, self._keying())
         for kind, times in (("row-missed", -1), ("row-twice", 1)):
             found = [row for row in self._rows(times) if self._gives(row_effect(self.feed, row, times))]
             if found:
-                yield Explanation(fault(kind, row=found[0].id), alike=len(found) > 1)
+                yield Diagnosis(fault(kind, row=found[0].id), alike=len(found) > 1)
         for one in self._program():
             if self._gives(self._effect(one)) and self._is_new(one):
-                yield Explanation(one)
-        yield from map(Explanation, self._memories())
+                yield Diagnosis(one)
+        yield from map(Diagnosis, self._memories())
 
-    def nearest(self) -> list[Explanation]:
+    def nearest(self) -> list[Diagnosis]:
         """The faults that leave the fewest cells unexplained, and fewer than no fault at all."""
         found: list[tuple[int, int, Fault]] = []
         for n, one in enumerate(self._program(near=True)):
             off = self._off(self._effect(one))
             if off < len(self.wanted) and self._is_new(one):
                 found.append((off, n, one))
-        return [Explanation(one, False, off=off) for off, _, one in sorted(found, key=lambda f: f[:2])[:NEAREST]]
+        return [Diagnosis(one, False, off=off) for off, _, one in sorted(found, key=lambda f: f[:2])[:NEAREST]]
 
     def _effect(self, one: Fault) -> Effect:
         return effect(self.feed, one, self.before)
@@ -217,9 +217,9 @@ def _within(pile: Pile) -> Callable[[int, int], bool]:
     return lambda a, b: pile.style.printed[a][0] == pile.style.printed[b][0]
 
 
-def _merged(found: list[Explanation]) -> list[Explanation]:
+def _merged(found: list[Diagnosis]) -> list[Diagnosis]:
     """Answers that differ only in the style as one, with all the styles."""
-    merged: dict[tuple, Explanation] = {}
+    merged: dict[tuple, Diagnosis] = {}
     for one in found:
         facts = dict(one.fault.facts)
         key = (
@@ -229,11 +229,11 @@ def _merged(found: list[Explanation]) -> list[Explanation]:
         )
         first = merged.setdefault(key, one)
         if "style" in facts and one.fault.kind != "style":
-            merged[key] = Explanation(first.fault, True, (*first.styles, facts["style"]), first.alike)
+            merged[key] = Diagnosis(first.fault, True, (*first.styles, facts["style"]), first.alike)
     return list(merged.values())
 
 
-def rows_to_feed(deck: Deck, found: list[Explanation]) -> list[str]:
+def rows_to_feed(deck: Deck, found: list[Diagnosis]) -> list[str]:
     """The fewest ballots which, fed alone, tell these faults apart as far as any can; [] where there is nothing to tell apart."""
     faults = [
         one.fault

@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from webapp.office.desk_questions import Question
+from webapp.office.desk_questions import DeskQuestion
 from webapp.precinct.balance import summary
 from webapp.precinct.balance.balance import Balance
 from webapp.precinct.balance.contests import opposite_gaps
@@ -53,7 +53,7 @@ class PlaceComparison:
     tape: int | None
     paper: int | None
     gaps: tuple[LineGap, ...]
-    asks: tuple[Question, ...] = ()
+    asks: tuple[DeskQuestion, ...] = ()
 
     @property
     def off(self) -> tuple[LineGap, ...]:

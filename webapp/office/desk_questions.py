@@ -30,7 +30,7 @@ HOLDING = ("memory", "tape")  # whose difference holds a place out of the totals
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class DeskAnswer:
     """`answered`: entry `number`; `facts` as they were when two parties signed; `words` as written."""
 
     number: int
@@ -41,7 +41,7 @@ class Answer:
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class DeskQuestion:
     """One question. `facts`: what it is about, held against the answer's; `settle`: the page that closes it where no answer does; `answer` None: open."""
 
     name: str
@@ -49,7 +49,7 @@ class Question:
     says: str
     facts: tuple[Fact, ...] = ()
     settle: str = ""
-    answer: Answer | None = None
+    answer: DeskAnswer | None = None
 
     @property
     def open(self) -> bool:
@@ -61,14 +61,14 @@ class Question:
         return self.name.split("/")[0] in HOLDING
 
 
-def answered(questions: Iterable[Question], answers: Iterable[Answer]) -> tuple[Question, ...]:
+def answered(questions: Iterable[DeskQuestion], answers: Iterable[DeskAnswer]) -> tuple[DeskQuestion, ...]:
     """Each question with the newest answer that was signed about these very facts; in the order of their sorts."""
     newest = {(one.question, one.facts): one for one in sorted(answers, key=lambda one: one.number)}
     found = [replace(one, answer=None if one.settle else newest.get((one.name, one.facts))) for one in _once(questions)]
     return tuple(sorted(found, key=lambda one: SORTS.index(one.sort)))
 
 
-def _once(questions: Iterable[Question]) -> Iterator[Question]:
+def _once(questions: Iterable[DeskQuestion]) -> Iterator[DeskQuestion]:
     """Each name once: the first."""
     seen: set[str] = set()
     for one in questions:
@@ -77,25 +77,26 @@ def _once(questions: Iterable[Question]) -> Iterator[Question]:
             yield one
 
 
-def open_ones(questions: Iterable[Question]) -> tuple[Question, ...]:
+def open_ones(questions: Iterable[DeskQuestion]) -> tuple[DeskQuestion, ...]:
     return tuple(one for one in questions if one.open)
 
 
-def of_entries(kept: Iterable[Any]) -> tuple[Answer, ...]:
+def of_entries(kept: Iterable[Any]) -> tuple[DeskAnswer, ...]:
     """The answers that entries of the office's record hold about one place."""
     return tuple(
-        Answer(k.number, k.body["question"], k.body["outcome"], tuple(k.body["facts"]), k.word("answer")) for k in kept
+        DeskAnswer(k.number, k.body["question"], k.body["outcome"], tuple(k.body["facts"]), k.word("answer"))
+        for k in kept
     )
 
 
-def of_two_figures(name: str, sort: str, words: str, here: int | None, packet: int | None) -> Iterator[Question]:
+def of_two_figures(name: str, sort: str, words: str, here: int | None, packet: int | None) -> Iterator[DeskQuestion]:
     """A figure read here against the packet's; none where one of them is missing or both agree."""
     if here is not None and packet is not None and here != packet:
         more = f"{abs(here - packet):,} {'more' if here > packet else 'fewer'} here"
-        yield Question(name, sort, f"{words}: {here:,} here, {packet:,} in the packet: {more}.", (here, packet))
+        yield DeskQuestion(name, sort, f"{words}: {here:,} here, {packet:,} in the packet: {more}.", (here, packet))
 
 
-def of_a_seal(container: str, read: str, said: str) -> Iterator[Question]:
+def of_a_seal(container: str, read: str, said: str) -> Iterator[DeskQuestion]:
     """A seal read on the table against the packet's number; none where both are missing or equal."""
     if read == said:
         return
@@ -106,14 +107,14 @@ def of_a_seal(container: str, read: str, said: str) -> Iterator[Question]:
         if said
         else f"{container}: seal {read} read here, and the packet has none."
     )
-    yield Question(f"seal/{container}", "Seals", words, (read, said))
+    yield DeskQuestion(f"seal/{container}", "Seals", words, (read, said))
 
 
-def of_memory(body: Mapping[str, Any] | None) -> Iterator[Question]:
+def of_memory(body: Mapping[str, Any] | None) -> Iterator[DeskQuestion]:
     """Memory devices expected, received and loaded are one number."""
     counts = [body[name] for name in ("expected", "received", "loaded") if body.get(name) is not None] if body else []
     if len(counts) == 3 and len(set(counts)) > 1:
-        yield Question(
+        yield DeskQuestion(
             "memory",
             "Memory",
             f"Memory devices: {counts[0]} expected, {counts[1]} received, {counts[2]} loaded.",
@@ -121,18 +122,18 @@ def of_memory(body: Mapping[str, Any] | None) -> Iterator[Question]:
         )
 
 
-def of_containers(body: Mapping[str, Any] | None, holds: Mapping[str, str]) -> Iterator[Question]:
+def of_containers(body: Mapping[str, Any] | None, holds: Mapping[str, str]) -> Iterator[DeskQuestion]:
     """A container that is not here or is damaged, and another number on the table than on the carry slip. `holds`: container -> what is in it."""
     here, whole = (body.get(name, {}) if body else {} for name in ("here", "unhurt"))
     for name, words in holds.items():
         if here.get(name) is False:
-            yield Question(f"container/{name}", "Containers", f"{name} ({words}) is not here.")
+            yield DeskQuestion(f"container/{name}", "Containers", f"{name} ({words}) is not here.")
         if whole.get(name) is False:
-            yield Question(f"damaged/{name}", "Containers", f"{name} ({words}) is damaged.")
+            yield DeskQuestion(f"damaged/{name}", "Containers", f"{name} ({words}) is damaged.")
     slip, there = body.get("on_slip") if body else None, sum(bool(v) for v in here.values())
     if slip is not None and slip != there:
         more = f"{abs(there - slip)} {'more' if there > slip else 'fewer'}"
-        yield Question(
+        yield DeskQuestion(
             "containers",
             "Containers",
             f"{few(there, 'container')} on the table, {slip} on the carry slip: {more}.",
@@ -140,27 +141,27 @@ def of_containers(body: Mapping[str, Any] | None, holds: Mapping[str, str]) -> I
         )
 
 
-def of_carriers(body: Mapping[str, Any] | None, party_of: Mapping[str, str]) -> Iterator[Question]:
+def of_carriers(body: Mapping[str, Any] | None, party_of: Mapping[str, str]) -> Iterator[DeskQuestion]:
     """One carrier alone, or two of one party. `party_of`: official -> party."""
     if not body or not body.get("first_carrier"):
         return
     people = [body[key] for key in ("first_carrier", "second_carrier") if body.get(key)]
     if len(people) == 1:
-        yield Question("carriers", "Carriers", "One carrier brought the goods alone.", tuple(people))
+        yield DeskQuestion("carriers", "Carriers", "One carrier brought the goods alone.", tuple(people))
     elif len({party_of.get(one, one) for one in people}) == 1:
-        yield Question("carriers", "Carriers", "Both carriers are of one party.", tuple(people))
+        yield DeskQuestion("carriers", "Carriers", "Both carriers are of one party.", tuple(people))
 
 
-def summary(questions: Sequence[Question]) -> str:
+def summary(questions: Sequence[DeskQuestion]) -> str:
     """How many are open: "3 questions open", "" for none."""
     n = len(open_ones(questions))
     return f"{n:,} {'question' if n == 1 else 'questions'} open" if n else ""
 
 
-def as_rows(questions: Sequence[Question]) -> list[list[Any]]:
+def as_rows(questions: Sequence[DeskQuestion]) -> list[list[Any]]:
     """Questions as they lie in the disposable tables."""
     return [[one.name, one.sort, one.says, list(one.facts), one.settle] for one in questions]
 
 
-def from_rows(rows: Sequence[Sequence[Any]]) -> tuple[Question, ...]:
-    return tuple(Question(name, sort, says, tuple(facts), settle) for name, sort, says, facts, settle in rows)
+def from_rows(rows: Sequence[Sequence[Any]]) -> tuple[DeskQuestion, ...]:
+    return tuple(DeskQuestion(name, sort, says, tuple(facts), settle) for name, sort, says, facts, settle in rows)

@@ -5,9 +5,9 @@ from dataclasses import dataclass
 
 from webapp.office import desk_questions
 from webapp.office.canvass_board import LineGap, line_title
-from webapp.office.desk_questions import Question
+from webapp.office.desk_questions import DeskQuestion
 from webapp.office.packet_checks import Report
-from webapp.office.what_counts import Outcome
+from webapp.office.what_counts import PacketsInForce
 from webapp.packet import contents
 from webapp.paper.receipt_page import Goods, HeldAside
 from webapp.precinct.balance.line_sentences import way
@@ -21,20 +21,20 @@ OF_CHECKS = {"Signature of the place": "signature", "Stock": "stock", "Seals": "
 """Checks of a packet that ask by themselves; steps, gaps and what is missing are asked about one by one."""
 
 
-def of_packet(report: Report, gaps: Sequence[LineGap]) -> tuple[Question, ...]:
+def of_packet(report: Report, gaps: Sequence[LineGap]) -> tuple[DeskQuestion, ...]:
     """What the packet that counts leaves open: short-signed steps, gaps without a remark, what is missing, what was not so, what its checks say."""
     return (*_short(report), *_gaps(report.place, gaps), *_not_so(report), *_missing(report), *_checks(report))
 
 
-def of_outcome(place: str, outcome: Outcome) -> Iterator[Question]:
+def of_outcome(place: str, outcome: PacketsInForce) -> Iterator[DeskQuestion]:
     """Packets that disagree and packets that are held: settled on the page of packets, by no answer."""
     page = f"/packets/{place}"
     if outcome.contradicted:
         facts = tuple(digest.hex()[:16] for digest in outcome.against)
-        yield Question("against", "Packet", "Two packets disagree. Say which one counts.", facts, page)
+        yield DeskQuestion("against", "Packet", "Two packets disagree. Say which one counts.", facts, page)
     for digest in outcome.held:
         name = digest.hex()[:16]
-        yield Question(
+        yield DeskQuestion(
             f"held/{name}",
             "Packet",
             f"Packet {name} is held: it is not proven. Let it count, or set it aside.",
@@ -43,7 +43,7 @@ def of_outcome(place: str, outcome: Outcome) -> Iterator[Question]:
         )
 
 
-def of_desk(place: Place, desk: Day, goods: Sequence[Goods], held: Sequence[HeldAside]) -> Iterator[Question]:
+def of_desk(place: Place, desk: Day, goods: Sequence[Goods], held: Sequence[HeldAside]) -> Iterator[DeskQuestion]:
     """What the goods on the table and the desk's own steps leave open. Seals are compared once they were read here."""
     body = {
         name: kept.body if (kept := desk.last(name)) else None for name in ("carriers-in", "containers-in", "memory-in")
@@ -62,37 +62,39 @@ def of_desk(place: Place, desk: Day, goods: Sequence[Goods], held: Sequence[Held
         if kept.not_so and kept.taken_back is None:
             title, found, done = checklist.title(kept.kind, kept.at, place), kept.word("found"), kept.word("done")
             says = f"At the desk, {title}. Found: {ended(found or 'words withheld')} Done: {ended(done or 'words withheld')}"
-            yield Question(_named("desk", kept.kind, kept.at), "Not so", says, (kept.number,))
+            yield DeskQuestion(_named("desk", kept.kind, kept.at), "Not so", says, (kept.number,))
 
 
 def _named(sort: str, kind: str, at: str | None) -> str:
     return f"{sort}/{kind}" + (f"/{at}" if at else "")
 
 
-def _short(report: Report) -> Iterator[Question]:
+def _short(report: Report) -> Iterator[DeskQuestion]:
     core, remarks = report.opened.core, report.opened.remarks
     said = contents.account(core, remarks, report.place, report.opened.digest, report.balance).short_signed
     for sentence, (number, kind, at, *_) in zip(said, remarks["short"], strict=True):
-        yield Question(_named("short", kind, at), "Short-signed", sentence, (number,))
+        yield DeskQuestion(_named("short", kind, at), "Short-signed", sentence, (number,))
     told = {kind for _, kind, *_ in remarks["short"]}
     for kind, at, _, _, flags in core["steps"]:
         if flags & contents.SHORT and kind not in told:
             says = f"{checklist.title(kind, at or '', report.place)}: short-signed, and the packet does not say why."
-            yield Question(_named("short", kind, at), "Short-signed", says)
+            yield DeskQuestion(_named("short", kind, at), "Short-signed", says)
 
 
-def _gaps(place: Place, gaps: Sequence[LineGap]) -> Iterator[Question]:
+def _gaps(place: Place, gaps: Sequence[LineGap]) -> Iterator[DeskQuestion]:
     """Lines that are off and without a remark; precincts and styles only where the whole line is level. Contests short by the same ballots are one question."""
     whole = {gap.line for gap in gaps if gap.whole}
     silent = [gap for gap in gaps if not gap.remarked and (gap.whole or gap.line.partition("@")[0] not in whole)]
     together = [group for group in shared(silent, place) if len(group.lines) > 1]
     taken = {line for group in together for line in group.lines}
     for group in together:
-        yield Question(f"gap/contests/{group.ballots}", "Figures", f"{group.says} No remark was signed.", group.lines)
+        yield DeskQuestion(
+            f"gap/contests/{group.ballots}", "Figures", f"{group.says} No remark was signed.", group.lines
+        )
     for gap in silent:
         if gap.line not in taken:
             words = f"{line_title(gap.line)}: {way(gap.line.partition('@')[0], gap.gap)}. No remark was signed."
-            yield Question(f"gap/{gap.line}", "Figures", words, (gap.gap,))
+            yield DeskQuestion(f"gap/{gap.line}", "Figures", words, (gap.gap,))
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,23 +124,23 @@ def shared(gaps: Sequence[LineGap], place: Place) -> list[SharedShortfall]:
     )
 
 
-def _not_so(report: Report) -> Iterator[Question]:
+def _not_so(report: Report) -> Iterator[DeskQuestion]:
     for number, kind, at, found, done in report.opened.remarks["not_so"]:
         title = checklist.title(kind, at or "", report.place)
         said = f"{title}. Found: {ended(found or 'words missing')} Done: {ended(done or 'words missing')}"
-        yield Question(_named("not-so", kind, at), "Not so", said, (number,))
+        yield DeskQuestion(_named("not-so", kind, at), "Not so", said, (number,))
 
 
-def _missing(report: Report) -> Iterator[Question]:
+def _missing(report: Report) -> Iterator[DeskQuestion]:
     packet = report.opened.digest.hex()[:16]
     for lack in report.lacks:
         says = (
             f"{lack.words[:1].upper()}{lack.words[1:]}." if lack.kind == "odd" else f"Not in this packet: {lack.words}."
         )
-        yield Question(lack.name, "Missing", says, (packet,))
+        yield DeskQuestion(lack.name, "Missing", says, (packet,))
 
 
-def _checks(report: Report) -> Iterator[Question]:
+def _checks(report: Report) -> Iterator[DeskQuestion]:
     """Checks that need attention and that nothing above asks about already."""
     packet = report.opened.digest.hex()[:16]
     for check in report.questions:
@@ -148,7 +150,7 @@ def _checks(report: Report) -> Iterator[Question]:
         if check.name.startswith("Balances") and "differ on" in check.says:
             name = "balances"
         if name and not (name == "seals" and set(_sorts(check.says)) == {"not in this packet"}):
-            yield Question(name, "Packet", f"{check.name}: {ended(check.says)}", (packet,))
+            yield DeskQuestion(name, "Packet", f"{check.name}: {ended(check.says)}", (packet,))
 
 
 def _sorts(says: str) -> Sequence[str]:

@@ -6,11 +6,11 @@ The packet's own seal numbers come in only once the seals on the table were read
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from webapp.office.desk_questions import Question
+from webapp.office.desk_questions import DeskQuestion
 from webapp.office.packet_checks import Report
 from webapp.packet import contents
 from webapp.packet.print_content import total
-from webapp.paper.receipt_page import Asked, Goods, Hand, HeldAside, Receipt
+from webapp.paper.receipt_page import AskedAtDesk, Goods, Hand, HeldAside, Receipt
 from webapp.precinct.account.figures_of_day import plain
 from webapp.precinct.day.day import Day
 from webapp.precinct.day.hours import wall
@@ -38,7 +38,7 @@ def receipt(
     report: Report | None,
     officials: Sequence[Official],
     parties: Sequence[Party],
-    questions: Sequence[Question] = (),
+    questions: Sequence[DeskQuestion] = (),
 ) -> Receipt:
     """The receipt at this minute; `officials` and `parties` are the office's, who took over; `questions` all of the place, open and closed."""
     kept = {name: desk.last(name) for name in ("carriers-in", "receivers", "containers-in", "ask-now", "receipt")}
@@ -53,7 +53,7 @@ def receipt(
         else "No packet was taken in: the figures come from paper."
     )
     return Receipt(
-        tuple(Asked(one.sort, one.says) for one in questions if one.open),
+        tuple(AskedAtDesk(one.sort, one.says) for one in questions if one.open),
         kept["ask-now"].word("answers") if kept["ask-now"] else "",
         packet,
         goods,
@@ -70,23 +70,23 @@ def receipt(
         at(body["receipt"].get("time")),
         body["receipt"].get("shelf", ""),
         body["receipt"].get("cage_seal", ""),
-        closed=(*(Asked(one.sort, answered(one)) for one in questions if one.answer), *_remarked(report)),
+        closed=(*(AskedAtDesk(one.sort, answered(one)) for one in questions if one.answer), *_remarked(report)),
     )
 
 
-def answered(question: Question) -> str:
+def answered(question: DeskQuestion) -> str:
     """A closed question with its answer, for the paper."""
     return f"{question.says} Answer: {question.answer.words or 'words withheld'}" if question.answer else question.says
 
 
-def _remarked(report: Report | None) -> Iterator[Asked]:
+def _remarked(report: Report | None) -> Iterator[AskedAtDesk]:
     """Gaps that the place itself explained, each with its remark; one remark is told once."""
     if report is None:
         return
     said: set[str] = set()
     for gap in contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest).gaps:
         if gap.remark:
-            yield Asked(
+            yield AskedAtDesk(
                 "Figures", f"{gap.sentence} " + ("The same remark." if gap.remark in said else f"Remark: {gap.remark}")
             )
             said.add(gap.remark)

@@ -21,7 +21,7 @@ from webapp.office.place_questions import of_packet
 from webapp.office.roster import Roster
 from webapp.office.small_place_groups import SmallPlaceGroups
 from webapp.office.totals import PacketFigures
-from webapp.office.what_counts import NOTHING, Aside, Outcome, Received, Ruling, outcome
+from webapp.office.what_counts import NOTHING, Aside, PacketsInForce, Received, Ruling, outcome
 from webapp.packet import contents
 from webapp.packet.envelope import Opened, PacketRefused, open_packet, parts_of
 from webapp.precinct.balance.balance import Balance, balance
@@ -53,7 +53,7 @@ class ReceivedPackets:
         self._order = {place: rank for rank, place in enumerate(roster.places)}
         self._in_force: dict[str, tuple[bytes, PacketFigures]] = {}  # what counts for a place,
         self._counting: dict[str, tuple[bytes, PacketFigures]] = {}  # and is in the totals: not held out of them
-        self._outcomes: dict[str, Outcome] = {}
+        self._outcomes: dict[str, PacketsInForce] = {}
         self._known: dict[str, tuple[Known, ...]] = {}
         self._reports: dict[tuple[bytes, int], Report] = {}
         self._explained: OrderedDict[str, tuple[Balance, Balance | None]] = OrderedDict()
@@ -119,11 +119,11 @@ class ReceivedPackets:
             self._count(place)
         return True
 
-    def outcome(self, place: str) -> Outcome:
+    def outcome(self, place: str) -> PacketsInForce:
         """Which packet of a place counts, which are held, which stand against it."""
         return self._outcomes.get(place, NOTHING)
 
-    def _decide(self, place: str) -> Outcome:
+    def _decide(self, place: str) -> PacketsInForce:
         received = [
             Received(one.digest, one.number, opened.core["made"], one.amends, one.proven)
             for one, (_, opened) in zip(self._known.get(place, ()), self.packets.get(place, ()), strict=True)

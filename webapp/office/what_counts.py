@@ -43,7 +43,7 @@ class Aside:
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class PacketsInForce:
     """What counts for one place. `digest` None: nothing does. `ruling`: the entry that decided it, None where the rule alone did.
 
     `against`: proven packets that stand against the one that counts and that nobody has decided on; `held`: unproven ones that count for nothing;
@@ -62,10 +62,12 @@ class Outcome:
         return bool(self.against)
 
 
-NOTHING = Outcome(None, None, (), (), {})
+NOTHING = PacketsInForce(None, None, (), (), {})
 
 
-def outcome(packets: Iterable[Received], rulings: Iterable[Ruling] = (), asides: Iterable[Aside] = ()) -> Outcome:
+def outcome(
+    packets: Iterable[Received], rulings: Iterable[Ruling] = (), asides: Iterable[Aside] = ()
+) -> PacketsInForce:
     """What counts for one place: the packet that the newest ruling names, or a proven one that amends it; else the best of the proven ones that
     no proven one amends: the higher number, then the later made, then the lower digest."""
     known = {one.digest: one for one in packets}
@@ -76,10 +78,10 @@ def outcome(packets: Iterable[Received], rulings: Iterable[Ruling] = (), asides:
     tips = _unamended(proven)
     chosen = _of_ruling(ruling, present, proven) if ruling else _best(tips)
     if chosen is None:
-        return Outcome(None, None, (), _held(present, None), _states(known, present, None, (), out))
+        return PacketsInForce(None, None, (), _held(present, None), _states(known, present, None, (), out))
     settled = _settled(ruling, chosen, present) if ruling else {chosen.digest}
     against = tuple(sorted(one.digest for one in tips if one.digest not in settled))
-    return Outcome(
+    return PacketsInForce(
         chosen.digest,
         ruling,
         against,

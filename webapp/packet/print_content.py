@@ -178,11 +178,11 @@ def _short(row: Sequence[Any], place: Place) -> str:
     )
 
 
-def _contest(contest: Contest, figures: Sequence[int | None]) -> paper.ContestFigures:
+def _contest(contest: Contest, figures: Sequence[int | None]) -> paper.PrintedContest:
     """The rows of a contest as the tape prints them; no write-in row for a contest without write-ins."""
     labels = [*(choice.label for choice in contest.choices), "Write-ins", "Undervotes", "Overvotes", "Ballots"]
     shown = zip(labels, figures, strict=True)
-    return paper.ContestFigures(
+    return paper.PrintedContest(
         contest.title,
         contest.n,
         tuple(

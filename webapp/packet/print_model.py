@@ -72,7 +72,7 @@ class Remark:
 
 
 @dataclass(frozen=True, slots=True)
-class ContestFigures:
+class PrintedContest:
     """One contest as keyed from the tape: title, "vote for n", rows (choices, write-ins, undervotes, overvotes, ballots)."""
 
     title: str
@@ -102,5 +102,5 @@ class AccountPages:
     signers: tuple[PrintedSigner, ...] = ()
     short_signed: tuple[str, ...] = ()  # one sentence each: which step, who signed, who did not and why
     remarks: tuple[Remark, ...] = ()
-    contests: tuple[ContestFigures, ...] = ()
+    contests: tuple[PrintedContest, ...] = ()
     amends: str = ""

@@ -18,7 +18,7 @@ LONGEST = 300  # characters of one question
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedAtDesk:
     """One open question: its category, and a whole sentence."""
 
     sort: str
@@ -68,7 +68,7 @@ class Hand:
 class Receipt:
     """Everything the receipt says; times in words. `on_slip`: containers that the carry slip names."""
 
-    questions: tuple[Asked, ...] = ()
+    questions: tuple[AskedAtDesk, ...] = ()
     answers: str = ""
     packet: str = ""
     goods: tuple[Goods, ...] = ()
@@ -81,7 +81,7 @@ class Receipt:
     received_at: str = ""
     shelf: str = ""
     cage: str = ""
-    closed: tuple[Asked, ...] = ()  # answered, and gaps with a signed remark: what was asked, and the answer
+    closed: tuple[AskedAtDesk, ...] = ()  # answered, and gaps with a signed remark: what was asked, and the answer
 
 
 def blank(place: Place) -> Receipt:

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from webapp.packet.print_model import AccountPages, ContestFigures
+from webapp.packet.print_model import AccountPages, PrintedContest
 from webapp.paper.sheet import FACE, MARGIN, RIGHT, PaperSheet
 
 FIGURES = 9.5  # points; contest figures are never set under 9
@@ -53,7 +53,7 @@ def _lines(sheet: PaperSheet, paragraph: str) -> list[str]:
     ) or [""]
 
 
-def contest_pages(sheet: PaperSheet, contests: Sequence[ContestFigures]) -> None:
+def contest_pages(sheet: PaperSheet, contests: Sequence[PrintedContest]) -> None:
     """Draw every contest as keyed, in two columns; a long one goes on in the next column."""
     if not contests:
         return

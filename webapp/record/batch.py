@@ -24,7 +24,7 @@ class PreparedEntry:
     act: Act
 
 
-class Batch:
+class EntryBatch:
     """Takes acts one by one, in order. newest: where the record stands; it moves on with each new line. kept: the last fine clock. rough: kind and body -> quarter hours only."""
 
     def __init__(self, record_id: bytes, newest: Tip, kept: int, rough: Callable[[str, Mapping[str, Any]], bool], known: Callable[[bytes], Entry | None],

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
-from webapp.record.batch import Batch, PreparedEntry
+from webapp.record.batch import EntryBatch, PreparedEntry
 from webapp.record.chain import leaf, next_head
 from webapp.record.entry import GIVEN_BACK, Act, Entry, Malformed
 from webapp.record.reader import Reader, Tip, connect, engine, named, refuse_old_engine
@@ -108,7 +108,7 @@ class Ledger(Reader):
                 if not self._sure:
                     self._newest = super().newest
                     self._kept, self._sure = self._last_kept(), True
-                page = Batch(self.record_id, self._newest, self._kept, self.rough, self.find, self._filed)
+                page = EntryBatch(self.record_id, self._newest, self._kept, self.rough, self.find, self._filed)
                 entries = tuple([page.take(act, now) for act in acts])
                 if page.lines:
                     self._sure = False  # cut off from here on, they may stand on the disk after all

@@ -10,7 +10,7 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
-from webapp.stick.copier import Task
+from webapp.stick.copier import CopyTask
 
 AT_THE_STOP = 5.0  # seconds that a stick is given
 BEFORE_ANOTHER = 10.0  # seconds before a process that ended by itself is started again
@@ -35,7 +35,7 @@ class StickStatus:
 class BackupProcess:
     """Copies one record to one path for as long as it is open. delay, pace: seconds before each fsync and a factor on pauses, for tests."""
 
-    def __init__(self, task: Task, delay: float = 0.0, pace: float = 1.0):
+    def __init__(self, task: CopyTask, delay: float = 0.0, pace: float = 1.0):
         self.task = task
         self._told = {"delay": delay, "pace": pace}
         self.status = StickStatus()
@@ -99,7 +99,7 @@ class BackupProcess:
             )
 
 
-def _as_json(task: Task) -> dict[str, str]:
+def _as_json(task: CopyTask) -> dict[str, str]:
     return {
         "record": str(task.record),
         "record_id": task.record_id.hex(),

@@ -11,7 +11,7 @@ import threading
 import time
 from pathlib import Path
 
-from webapp.stick.copier import Copier, Task
+from webapp.stick.copier import Copier, CopyTask
 
 LOOK = 0.1  # seconds between two looks at the record's files
 CHECK = 1.0  # between two looks whether the stick is still there
@@ -22,7 +22,7 @@ SETTLED = 50_000_000  # ns: a file that changed this short a time before it was 
 def main() -> int:
     told = json.loads(sys.stdin.readline())
     delay, pace = told.pop("delay", 0.0), told.pop("pace", 1.0)
-    task = Task(
+    task = CopyTask(
         **{
             **told,
             "record": Path(told["record"]),

@@ -28,7 +28,7 @@ CHECK_WORDS = "check-words"  # after these a whole copy is made
 
 
 @dataclass(frozen=True, slots=True)
-class Task:
+class CopyTask:
     """What is to be copied where, as the server told its child. digest: 32 bytes. packets: the folder whose files go along, "" for none."""
 
     record: Path
@@ -52,7 +52,7 @@ class Copier:
     that tests put before each fsync.
     """
 
-    task: Task
+    task: CopyTask
     now: Callable[[], int]
     before_sync: Callable[[], None] = lambda: None
     state: str = "gone"

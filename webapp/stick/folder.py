@@ -22,12 +22,12 @@ READ_ME = "READ-ME.txt"
 _SEGMENT = re.compile(r"entries-(\d+)-(\d+)-(\d+)\.cborseq")
 
 
-class Unreadable(Exception):
+class UnreadableStick(Exception):
     """There is nothing here to read back: one sentence with what to give instead."""
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class StickFound:
     """What the folder of one record holds. header: of its first readable segment. passed_over: files that could not be read.
 
     source: "stick", or "snapshot" where a whole copy went further or filled a hole. stick: 16 bytes, b"" where its file is gone.
@@ -72,7 +72,7 @@ def folders_at(path: Path) -> list[Path]:
             return [path]
         return sorted(one for one in path.iterdir() if one.name.startswith(PREFIX) and one.is_dir())
     except OSError as wrong:
-        raise Unreadable(
+        raise UnreadableStick(
             f"{path} cannot be read ({wrong.strerror}): put the stick in, and give its path or the folder on it."
         ) from None
 
@@ -83,20 +83,20 @@ def chosen(path: Path, record: str = "") -> Path:
     if len(found) == 1:
         return found[0]
     if not found:
-        raise Unreadable(
+        raise UnreadableStick(
             f"{path} holds no backup{f' of a record {record}' if record else ''}: look for a folder named {PREFIX}PLACE-RECORD on another stick."
         )
     names = ", ".join(f"{one.name.rpartition('-')[2]} ({one.name})" for one in found)
-    raise Unreadable(f"{path} holds the backups of {len(found)} records: say which with --record, one of {names}.")
+    raise UnreadableStick(f"{path} holds the backups of {len(found)} records: say which with --record, one of {names}.")
 
 
-def read_folder(folder: Path) -> Found:
+def read_folder(folder: Path) -> StickFound:
     """Everything that can be read in this folder. Raises Unreadable where it holds not one readable file of entries or snapshot."""
     segments, passed_over = read_segments(folder)
     copies = [folder / name for name in SNAPSHOTS if (folder / name).is_file()]
     stick = _stick_id(folder)
     if not segments and not (segments := _of_snapshots(copies, stick, passed_over)):
-        raise Unreadable(
+        raise UnreadableStick(
             f"{folder} holds nothing that can be read back{': ' + ', '.join(passed_over) if passed_over else ''}. Try the other stick, and keep this one."
         )
     first = segments[0].header
@@ -116,7 +116,7 @@ def read_folder(folder: Path) -> Found:
         )
         if wider.end.number > history.end.number:
             history, source = wider, "snapshot"
-    return Found(folder, first, history, source, stick, tuple(passed_over))
+    return StickFound(folder, first, history, source, stick, tuple(passed_over))
 
 
 def read_segments(folder: Path) -> tuple[list[Segment], list[str]]:
@@ -125,7 +125,7 @@ def read_segments(folder: Path) -> tuple[list[Segment], list[str]]:
     try:
         files = segment_files(folder)
     except OSError as wrong:
-        raise Unreadable(
+        raise UnreadableStick(
             f"{folder} cannot be read ({wrong.strerror}): put the stick in, and give its path or the folder on it."
         ) from None
     for path in files:

@@ -10,7 +10,7 @@ from pathlib import Path
 from webapp.record import audit, restoration
 from webapp.record.check_words import check_words, compare, say
 from webapp.record.refusals import RecordRefused
-from webapp.stick.folder import Found
+from webapp.stick.folder import StickFound
 from webapp.stick.history import History
 
 FAR_BEHIND = 120_000  # ms that a clock may lie behind the last entry before it is said
@@ -21,7 +21,7 @@ class AnotherHistory(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class RestoreOutcome:
     """A restored record. head: after its first entry. words: check words after `last`. proven_by: how many words from paper agreed.
 
     behind: ms by which the laptop's clock lies behind the last entry, where that is too far, else 0.
@@ -67,7 +67,7 @@ class Outcome:
 
 
 def restore(
-    found: Found,
+    found: StickFound,
     record: Path,
     *,
     seen: int | None,
@@ -77,7 +77,7 @@ def restore(
     now: int,
     laptop: str = "dead",
     source: str = "",
-) -> Outcome:
+) -> RestoreOutcome:
     """Lay the record of the next run down at `record`. seen: the highest number anybody saw, None when nobody knows. now: ms UTC.
 
     Raises AnotherHistory where words from paper differ, RecordRefused where the stick's entries do not check or something is there already.
@@ -103,7 +103,7 @@ def restore(
     finally:
         made.draft.unlink(missing_ok=True)
     behind = made.behind if made.behind > FAR_BEHIND else 0
-    return Outcome(
+    return RestoreOutcome(
         record,
         made.entry.run,
         history.end.number,

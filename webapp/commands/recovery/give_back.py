@@ -14,7 +14,7 @@ from webapp.record.backup import stored_after
 from webapp.record.entry import Entry, Malformed, Text
 from webapp.record.ledger import Ledger
 from webapp.record.refusals import RecordRefused
-from webapp.stick.folder import Unreadable, chosen, read_segments
+from webapp.stick.folder import UnreadableStick, chosen, read_segments
 from webapp.stick.returns import Item, items_of, take
 from webapp.stick.segment import NotASegment, read_segment
 
@@ -71,7 +71,7 @@ def read(path: Path, record: str = "") -> tuple[list[Item], str]:
         if start[:1] in (b"{", b"["):
             return _of_a_tablet(data)
         return items_of(one.stored for one in read_segment(data, path.name).entries), "stick"
-    except (Unreadable, NotASegment, RecordRefused) as wrong:
+    except (UnreadableStick, NotASegment, RecordRefused) as wrong:
         raise Stop(str(wrong)) from None
     except (ValueError, KeyError, TypeError, binascii.Error):
         raise Stop(

@@ -16,8 +16,8 @@ from webapp.gate.refusals import GateRefused
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Place
 from webapp.record.refusals import RecordRefused
-from webapp.stick.folder import PLACE_FILE, Found, Unreadable, chosen, read_folder
-from webapp.stick.restore import AnotherHistory, Outcome, restore
+from webapp.stick.folder import PLACE_FILE, StickFound, UnreadableStick, chosen, read_folder
+from webapp.stick.restore import AnotherHistory, RestoreOutcome, restore
 
 CODE = "TAPESEAL_KIT_CODE"
 FRESH = (
@@ -59,7 +59,7 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def restored(options: argparse.Namespace, stick: Path, out: Path) -> Outcome:
+def restored(options: argparse.Namespace, stick: Path, out: Path) -> RestoreOutcome:
     """Make the folder `out` from this stick. Raises Stop; then nothing of it is left behind."""
     if bool(options.kit) == options.fresh:
         raise Stop(
@@ -72,7 +72,7 @@ def restored(options: argparse.Namespace, stick: Path, out: Path) -> Outcome:
         sealed = (found.path / PLACE_FILE).read_bytes()
         keys, place = _who(options, found, sealed)
         return _lay_down(options, found, sealed, keys, place, out)
-    except (Unreadable, GateRefused, RecordRefused) as wrong:
+    except (UnreadableStick, GateRefused, RecordRefused) as wrong:
         raise Stop(str(wrong)) from None
     except AnotherHistory as wrong:
         raise Stop(str(wrong), 1) from None
@@ -80,7 +80,7 @@ def restored(options: argparse.Namespace, stick: Path, out: Path) -> Outcome:
         raise Stop(f"{wrong.filename} cannot be read or written ({wrong.strerror}). Nothing was laid down.") from None
 
 
-def _who(options: argparse.Namespace, found: Found, sealed: bytes) -> tuple[kit.Kit | None, Place]:
+def _who(options: argparse.Namespace, found: StickFound, sealed: bytes) -> tuple[kit.Kit | None, Place]:
     """The opened kit, None for --fresh, and the place. Raises GateRefused where kit, place file and record do not belong together."""
     digest = found.opened_with
     if options.fresh:
@@ -109,8 +109,8 @@ def _code(file: Path) -> str:
 
 
 def _lay_down(
-    options: argparse.Namespace, found: Found, sealed: bytes, opened: kit.Kit | None, place: Place, out: Path
-) -> Outcome:
+    options: argparse.Namespace, found: StickFound, sealed: bytes, opened: kit.Kit | None, place: Place, out: Path
+) -> RestoreOutcome:
     """Record, gate, and last the place file: with it the folder is whole."""
     if out.exists() and (not out.is_dir() or any(out.iterdir())):
         raise Stop(
@@ -142,7 +142,7 @@ def _lay_down(
         raise
 
 
-def as_json(made: Outcome) -> dict[str, object]:
+def as_json(made: RestoreOutcome) -> dict[str, object]:
     return {
         "ok": True,
         "run": made.run,

@@ -9,7 +9,7 @@ from webapp.gate.refusals import GateRefused
 from webapp.precinct.place.place import Place
 from webapp.record.backup import record_id_of
 from webapp.record.refusals import RecordRefused
-from webapp.stick.copier import Task
+from webapp.stick.copier import CopyTask
 
 RECORD, PACKETS = "record.db", "packet"
 READ_ME = """This folder is the backup of one polling place's record on election day: {name} ({id}), {county}, {election}.
@@ -22,7 +22,7 @@ Restore it on a spare laptop with the kit of the place:  tapeseal record restore
 """
 
 
-def task_for(folder: Path, place: Place, stick: Path) -> Task:
+def task_for(folder: Path, place: Place, stick: Path) -> CopyTask:
     """What copies the record of this place's folder to the stick at that path. Raises Stop where the two lie inside one another."""
     refuse_nested(folder, stick)
     try:
@@ -30,7 +30,7 @@ def task_for(folder: Path, place: Place, stick: Path) -> Task:
     except RecordRefused as wrong:
         raise Stop(str(wrong)) from None
     sealed = folder / signed_place_file.FILE
-    return Task(
+    return CopyTask(
         (folder / RECORD).resolve(),
         record_id,
         stick.absolute(),

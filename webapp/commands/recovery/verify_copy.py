@@ -8,7 +8,7 @@ from pathlib import Path
 from webapp.commands import Stop
 from webapp.record.refusals import RecordRefused
 from webapp.record.restoration import lay_copy
-from webapp.stick.folder import Unreadable, chosen, read_folder
+from webapp.stick.folder import UnreadableStick, chosen, read_folder
 from webapp.stick.history import History, joined
 from webapp.stick.segment import NotASegment, read_segment
 
@@ -25,7 +25,7 @@ def as_record(path: Path, record: str = "") -> Iterator[tuple[Path, str]]:
             laid = Path(folder) / "record.db"
             lay_copy(laid, history.record_id, history.stored)
             yield laid, besides
-    except Unreadable as wrong:
+    except UnreadableStick as wrong:
         raise Stop(f"{wrong} Give the path of a record.db.") from None
     except (NotASegment, RecordRefused) as wrong:
         raise Stop(str(wrong)) from None
@@ -49,7 +49,7 @@ def _history(path: Path, record: str) -> tuple[History, str]:
         segment = read_segment(path.read_bytes(), path.name)
         history, passed = joined(segment.header.record_id, [segment]), ()
         if segment.header.after:
-            raise Unreadable(
+            raise UnreadableStick(
                 f"{path.name} begins after entry {segment.header.after}: give the whole folder of the stick."
             )
     said = []

@@ -25,7 +25,7 @@ from webapp.record.refusals import RecordRefused
 from webapp.serving import server
 from webapp.settings import Settings, Unfit
 from webapp.stick.backup_process import BackupProcess
-from webapp.stick.copier import Task
+from webapp.stick.copier import CopyTask
 
 LEFT_BEHIND = (
     "The stick did not answer in time: it may lack the last entries. Nothing is lost on this laptop; "
@@ -49,7 +49,7 @@ def run(
     title: str,
     place: Place | None = None,
     beside: TabletListeners | None = None,
-    copied: Callable[[], Task] | None = None,
+    copied: Callable[[], CopyTask] | None = None,
 ) -> int:
     """Serve this folder until it is stopped, with the doors for tablets `beside` its own. Every refusal is a `Stop`.
 

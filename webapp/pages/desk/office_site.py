@@ -14,7 +14,7 @@ from webapp.gate import keys
 from webapp.gate.gate import Gate
 from webapp.office import desk_questions, packet_checks, place_questions, receipt, roster
 from webapp.office.canvass_board import CanvassBoard
-from webapp.office.desk_questions import Answer, Question
+from webapp.office.desk_questions import DeskAnswer, DeskQuestion
 from webapp.office.findings import of_entries
 from webapp.office.packet_stack import PacketStack
 from webapp.office.place_states import States
@@ -299,7 +299,7 @@ class OfficeSite(EntryWords, Site):
             return "gap", f"{words}, {few(len(one.off), 'gap')}{told}"
         return "done" if goods else "half", words
 
-    def questions(self, place: str) -> tuple[Question, ...]:
+    def questions(self, place: str) -> tuple[DeskQuestion, ...]:
         """Every question of a place, open and closed, in the order in which they are asked."""
         file, desk, inn = self.roster.places[place], self.desks[place], self.tray.counts(place)
         core = inn[1].core if inn else None
@@ -314,7 +314,7 @@ class OfficeSite(EntryWords, Site):
         ]
         return desk_questions.answered(asked, self.answers(place))
 
-    def answers(self, place: str) -> tuple[Answer, ...]:
+    def answers(self, place: str) -> tuple[DeskAnswer, ...]:
         """What two parties signed as answers about a place."""
         kept = [k for k in self.desks[place].of("answered") if len({s.party for s in k.signers}) > 1 and not k.short]
         return desk_questions.of_entries(kept)

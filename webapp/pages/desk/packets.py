@@ -7,7 +7,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from webapp.office import packet_differences, what_counts
 from webapp.office.canvass_board import line_title
 from webapp.office.packet_checks import Report
-from webapp.office.what_counts import Outcome
+from webapp.office.what_counts import PacketsInForce
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -72,7 +72,7 @@ def listed(place: str) -> list[Shown]:
     return sorted(found, key=lambda one: (one.number, one.made, one.digest)) or abort(404)
 
 
-def beside(rows: list[Shown], outcome: Outcome) -> Shown | None:
+def beside(rows: list[Shown], outcome: PacketsInForce) -> Shown | None:
     """The packet to hold against the one that counts: the one asked for, else one that disagrees, one that is held, the newest that was replaced."""
     others = [one for one in rows if one.digest != outcome.digest and one.report]
     asked = next((one for one in others if one.name == request.args.get("with")), None)

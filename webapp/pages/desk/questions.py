@@ -4,7 +4,7 @@ import uuid
 
 from flask import Blueprint, current_app, g, redirect, render_template, request
 
-from webapp.office.desk_questions import OUTCOMES, Question
+from webapp.office.desk_questions import OUTCOMES, DeskQuestion
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -80,7 +80,7 @@ def answer(place: str):
     return show(place, form, mistakes, 422)
 
 
-def made(place: str, one: Question, form) -> Claim:
+def made(place: str, one: DeskQuestion, form) -> Claim:
     """One question's answer. Its id follows from the form's and the question, so that a retry is the same entry."""
     own = uuid.UUID(bytes=uuid.uuid5(uuid.UUID(hex=form["entry_id"]), one.name).bytes, version=4).hex
     body = {"place": place, "question": one.name, "outcome": form["outcome"], "facts": list(one.facts)}
