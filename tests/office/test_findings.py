@@ -114,7 +114,8 @@ def test_totals_and_the_canvass_go_by_what_was_found_and_say_so(night):
     after = night.window.get("/totals").text
     one = totals.totals([p for _, p in night.room.tray.current()])[0].figures["A"]
     assert f"<td>{one:,}</td>" in after and f"<td>{one - 9:,}</td>" in before
-    assert "With what the desk found" in after and "what the desk found" in night.window.get("/canvass").text
+    assert "Includes figures the desk corrected at" in after
+    assert "Includes figures the desk corrected" in night.window.get("/canvass").text
 
 
 def test_a_finding_survives_a_restart_and_dropped_tables(night):
