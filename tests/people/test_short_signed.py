@@ -60,7 +60,7 @@ def test_the_time_the_office_was_told_is_asked_for_and_has_passed(sworn):
 
 def test_what_does_not_belong_is_named(sworn):
     assert mistakes(sworn, "P", "ruiz", row(note="x")) == (
-        "A short-signed seat carries seat, told, told_at, why and nothing else; take out note.",
+        "A short-signed seat carries able, seat, told, told_at, why and nothing else; take out note.",
     )
 
 
