@@ -61,6 +61,7 @@ def test_a_first_signature_sent_again_waits_once(scene):
     here.pass_time(1)
     here.hold()
     here.crew.do("line-end")
+    here.await_hour("polls-closed")
     form = here.form("/step/polls-closed", "/step/")
     values = here.signed(here.filled(form, "polls-closed"), "lindqvist")
     pages = [here.window.send(form, values) for _ in range(2)]
@@ -75,6 +76,7 @@ def test_a_step_that_was_kept_short_signed_is_the_same_entry_when_its_first_form
     here.pass_time(1)
     here.hold()
     here.crew.do("line-end")
+    here.await_hour("polls-closed")
     form = here.form("/step/polls-closed", "/step/")
     values = here.signed(here.filled(form, "polls-closed"), "lindqvist")
     page = here.window.send(form, values)
