@@ -100,9 +100,9 @@ if (form) {
 
 // A page that is put away is gone here too.
 document.addEventListener("submit", ({ target }) => {
-  if (!target.dataset.forget) return;
-  sessionStorage.removeItem(`draft ${target.dataset.forget}`);
-  forget(target.dataset.forget).catch(() => null);
+  if (!target.dataset.forgetDraft) return;
+  sessionStorage.removeItem(`draft ${target.dataset.forgetDraft}`);
+  forget(target.dataset.forgetDraft).catch(() => null);
 });
 
 // Blind figures: stored nowhere, so leaving asks.
