@@ -154,9 +154,9 @@ class Day:
 
     @staticmethod
     def slip(values: dict) -> dict:
-        """Two neighbouring digits swapped in the largest vote figure: the commonest slip of typing."""
+        """Two neighbouring digits swapped in the largest vote figure that gets smaller by it: the commonest slip of typing, and one that can be."""
         name = max(
-            (n for n, v in values.items() if ".votes." in n and v and len(v) > 1 and v[-1] != v[-2]),
+            (n for n, v in values.items() if ".votes." in n and v and len(v) > 1 and v[-1] < v[-2]),
             key=lambda n: int(values[n]),
             default=None,
         )

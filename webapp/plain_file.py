@@ -83,7 +83,11 @@ def sweep(name: str) -> None:
 
 
 def _is_mine(folder: Path) -> bool:
-    return not hasattr(os, "getuid") or folder.lstat().st_uid == os.getuid()
+    """Whether this account owns the folder; False where it is gone meanwhile."""
+    try:
+        return not hasattr(os, "getuid") or folder.lstat().st_uid == os.getuid()
+    except OSError:
+        return False
 
 
 def _runs(process: int) -> bool:

@@ -266,6 +266,7 @@ def test_a_form_opened_within_reach_whose_send_fails_is_held_without_the_pin(lap
     tablet = Tablet(page, here, one)
     tablet.go("/note/observers")
     tablet.write({"here": "2"})
+    tablet.choose()
     page.locator('[name="signer"][value="okafor"]').check()
     page.locator('[name="pin"]').fill(here.pins["okafor"])
     one.kill()

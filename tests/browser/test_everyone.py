@@ -256,8 +256,9 @@ def test_one_signed_step_by_keyboard_alone(scene, window):
                 return
         raise AssertionError(f"{name} is not reached by the Tab key")
 
-    to("here")
-    page.keyboard.type("2")
+    for name, figure in (("came", "2"), ("left", "0"), ("here", "2")):
+        to(name)
+        page.keyboard.type(figure)
     to("signer")
     page.keyboard.press("Space")
     who = page.evaluate("document.activeElement.value")

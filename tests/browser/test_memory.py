@@ -13,6 +13,7 @@ import zxingcpp
 from PIL import Image
 
 from tests.browser.hand import Hand
+from tests.browser.test_alone import CHOOSE
 from tests.browser.test_pairing import admit, paired
 from tests.browser.trusted import tablet, tablets_door, trusting  # noqa: F401 - fixtures
 from tests.pages.asking import left, put_aside, restart
@@ -72,6 +73,7 @@ class Tablet(Hand):
     def note(self, path: str, **values) -> None:
         self.go(path)
         self.write(values)
+        self.page.evaluate(CHOOSE)
         self.page.locator("button.do").click()
 
     def shell_is_whole(self) -> None:

@@ -70,6 +70,7 @@ def test_r2_holding_a_tablet_and_having_signed_before_sign_nothing(scene):
     here.pass_time(1)
     here.hold("lindqvist")
     here.crew.do("line-end")
+    here.await_hour("polls-closed")
     form = here.form("/step/polls-closed", "/step/")
     before = here.length
     page = here.window.send(form, {**here.filled(form, "polls-closed"), "signer": "lindqvist", "pin": ""})

@@ -148,7 +148,8 @@ def test_the_gate_and_the_record_keep_no_minute_of_a_tap_a_note_or_a_first_signa
     here.now += 17 * 60_000 + 41_227  # a moment that no entry of this day shares
     here.crew.clock(here.now)
     here.window.send(here.form("/note/handed-back"), {"message": "overvote", "outcome": "as-is"})
-    page = here.window.send(here.form("/note/spoiled"))
+    spoiled = here.form("/note/spoiled")
+    page = here.window.send(spoiled, here.filled(spoiled, "spoiled"))
     here.window.send(page.form("/note/back/"))
     form = here.form("/note/jam/T1")
     page = here.window.send(form, here.signed(here.filled(form, "jam", "T1"), "lindqvist"))

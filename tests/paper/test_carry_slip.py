@@ -7,7 +7,7 @@ import pytest
 from tests.paper.printed import Printed
 from tests.paper.test_forms import FRAME
 from webapp.paper.carry_slip import carry_pdf
-from webapp.precinct.day.day import Day
+from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.reports.carry_slip import blank, carry, why_not
 from webapp.precinct.reports.open_questions import Question, questions, shortened
 
@@ -82,7 +82,7 @@ def test_what_nobody_has_signed_stays_blank(whole_day):
     assert (
         slip.carriers[0].name == "" and slip.left == "" and slip.copies[0].given is None and slip.things[0][1] is None
     )
-    empty = blank(place, Day(place))
+    empty = blank(place, BalancedDay(place))
     assert empty.ballots is None and empty.sealed == 0 and empty.questions == ()
     text = Printed(carry_pdf(place, empty)).all
     assert "403" not in text and "Open questions" not in text
@@ -161,13 +161,13 @@ def test_a_seal_that_differs_and_seals_that_are_missing_are_asked_about(whole_da
 def test_the_slip_opens_when_the_containers_are_sealed(whole_day):
     place, day = whole_day()
     assert why_not(place, day) == ""
-    assert "opens when the containers are sealed" in why_not(place, Day(place))
+    assert "opens when the containers are sealed" in why_not(place, BalancedDay(place))
     without = replace(place, steps=({"id": "containers-sealed", "drop": True},))
     assert why_not(without, day) == "", "a place that does not seal them opens it with the step before"
 
 
 def test_a_slip_is_two_pages_with_nothing_cut_off(places, left):
-    for place, slip in [left, *((place, blank(place, Day(place))) for place in places.values())]:
+    for place, slip in [left, *((place, blank(place, BalancedDay(place))) for place in places.values())]:
         many = tuple(
             Question(
                 "exception", f"Step {n}: not so. Found: " + "something that took a long sentence to tell, " * 6 + ".", n
