@@ -10,6 +10,11 @@ const place = document.querySelector("[data-strips]");
 const head = document.querySelector("time[data-now]");
 const kept = document.querySelector("[data-kept]")?.dataset.kept;
 const form = document.querySelector("main form[method=post]");
+let leaving = false; // somebody pressed a link: this page must not load itself again over it
+addEventListener("beforeunload", () => {
+  leaving = true;
+  setTimeout(() => (leaving = false), 5_000); // it did not go anywhere after all
+});
 const signing = /^\/sign\/([0-9a-f]+)$/.exec(location.pathname)?.[1];
 const moves = "moves" in main.dataset && !form;
 let shown = main.dataset.moves || "";
@@ -89,7 +94,7 @@ async function ask() {
     waited ||= last.waiting.includes(signing);
     const other = changed();
     tick();
-    if (moves && other && !document.querySelector("details[open]")) return location.replace(location.pathname);
+    if (moves && other && !leaving && !document.querySelector("details[open]")) return location.replace(location.pathname);
     show(moves && other ? [{ id: "new", says: "Something changed since this page was opened.", href: location.pathname, do: "Load it again" }] : strips());
     if (moves && other) shown = "?"; // it stays so until the page is loaded again
   } catch {
