@@ -80,8 +80,9 @@ def test_what_was_typed_is_there_again_by_whatever_way_the_page_was_left(scene, 
             hand.go(path)
             typed(hand.page, values)
             way(hand)
-            hand.page.wait_for_timeout(400)
+            hand.page.wait_for_timeout(700)
             hand.go(path)
+            hand.page.wait_for_timeout(400)  # what this window or tablet held is filled in after the page is there
             if not stands(hand.page, values) or "not signed" not in hand.page.inner_text("main"):
                 lost.append((path, way.__name__))
     assert lost == [] and here.kinds(before) == []
