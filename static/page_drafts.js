@@ -9,6 +9,9 @@ const says = document.querySelector("[data-aside]");
 const shell = "shell" in document.body.dataset;
 const last = (name) => name.slice(name.lastIndexOf("/") + 1);
 const key = form && `draft ${form.dataset.draft}`;
+const load = crypto.randomUUID?.() ?? String(Math.random()).slice(2); // this opening of the page
+let turn = 0; // of the posts of this opening: one that arrives late changes nothing
+const typed = new Set(); // names of the inputs that somebody changed since the page was opened
 let changed = false; // since it was last put aside
 let sent = false; // it is on its way to be signed: nothing is put aside any more
 let timer;
@@ -17,7 +20,7 @@ let before = Promise.resolve();
 const pairs = () => [...new FormData(form)].filter(([name, value]) => !NEVER.includes(last(name)) && typeof value === "string");
 const whole = () => ({ pairs: pairs(), id: form.querySelector('[name$="entry_id"]')?.value ?? "" });
 const token = () => form.elements.csrf_token?.value ?? "";
-const address = () => `/draft?path=${encodeURIComponent(form.dataset.draft)}`;
+const address = () => `/draft?path=${encodeURIComponent(form.dataset.draft)}&load=${load}&turn=${(turn += 1)}`;
 const body = () => new URLSearchParams([["csrf_token", token()], ...pairs()]);
 
 // Forget what this tablet's own store holds of a page.
@@ -56,6 +59,7 @@ async function fillAgain() {
 
 function fill(held) {
   for (const [name, value] of held.pairs) {
+    if (typed.has(name)) continue; // somebody was quicker than this store: what is on the screen is newer
     for (const control of [form.elements[name]].flatMap((found) => (found instanceof RadioNodeList ? [...found] : (found ?? [])))) {
       if (control.type === "radio" || control.type === "checkbox") control.checked ||= control.value === value;
       else if (control.type !== "hidden" || last(name) === "entry_id" || last(name) === "salt") control.value = value;
@@ -78,8 +82,12 @@ function touched() {
 }
 
 if (form) {
-  form.addEventListener("input", touched);
-  form.addEventListener("change", touched);
+  for (const kind of ["input", "change"]) {
+    form.addEventListener(kind, ({ target }) => {
+      typed.add(target.name);
+      touched();
+    });
+  }
   document.addEventListener("submit", (event) => {
     sent = event.target === form && !event.defaultPrevented;
     if (sent) sessionStorage.removeItem(key);

@@ -69,6 +69,25 @@ def test_a_lapsed_signature_leaves_the_page_and_says_whose_it_was(scene):
     assert page.form("/note/jam").controls["counted"].value == "yes"
 
 
+def test_of_the_last_posts_of_a_page_that_is_left_the_latest_typed_stays_in_whatever_order_they_arrive(scene):
+    here = scene("voting")
+    here.hold()
+    form = here.window.get("/note/incident").form("/note/incident")
+
+    def post(words: str, turn: int, load: str = "one"):
+        fields = form.filled({"what": words})
+        return here.window.post(f"/draft?path=/note/incident&load={load}&turn={turn}", fields)
+
+    post("The lamp went out.", 8)
+    post("The la", 7)
+    assert dict(here.room.gate.drafts.all()[0].form)["what"] == "The lamp went out."
+    post("The lamp went on.", 1, load="two")  # opened again: its turns begin anew
+    assert dict(here.room.gate.drafts.all()[0].form)["what"] == "The lamp went on."
+    here.room.gate.drafts.drop([here.room.gate.drafts.all()[0].id])
+    post("The lamp went", 0, load="two")  # sent before it was put away
+    assert here.room.gate.drafts.all() == ()
+
+
 @pytest.mark.parametrize(
     "path", ["/step/unused", "/tape/T1", "/balance/again/1/unused", "/people/oath/okafor", "/nowhere"]
 )

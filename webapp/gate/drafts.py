@@ -39,11 +39,16 @@ _COLUMNS = "id, path, steps, form, tablet, person, begun, state, pending, signer
 class Drafts:
     def __init__(self, drawer: GateDatabase):
         self._drawer = drawer
+        self._turns: dict[str, tuple[str, int]] = {}
 
-    def save(self, draft: PageDraft) -> bool:
-        """Put this page aside as it stands; who began it, and when, stays from the first time. False where it waits for a signature, or where
-        there are too many already: nothing is changed then."""
+    def save(self, draft: PageDraft, load: str = "", turn: int = 0) -> bool:
+        """Put this page aside as it is; who began it, and when, stays from the first time. False where it waits for a signature, where there
+        are too many already, or where a later `turn` of the same opening of the page (`load`, "" = not known) was here before: nothing is
+        changed then. A browser that is left sends its last two posts at once, and they may arrive in any order."""
         with self._drawer.change() as db:
+            before, latest = self._turns.get(draft.id, ("", 0))
+            if load and load == before and turn < latest:
+                return False
             row = db.execute("SELECT state FROM drafts WHERE id = ?", (draft.id,)).fetchone()
             if row is None and db.execute("SELECT count(*) FROM drafts").fetchone()[0] >= MOST:
                 return False
@@ -54,6 +59,8 @@ class Drafts:
                 "path = excluded.path, steps = excluded.steps, form = excluded.form, tablet = excluded.tablet, state = 'begun'",
                 _row(draft),
             )
+            if load:
+                self._turns[draft.id] = load, turn
         return True
 
     def wait(self, draft: PageDraft, pending: str, signer: str, signed: int) -> None:

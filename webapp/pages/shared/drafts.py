@@ -43,7 +43,9 @@ def put_aside(path: str, steps: Sequence[str], coarse: bool, form: Mapping[str, 
     name = name_of(form)
     if not name or room().role_of_room != "place" or in_record(form):
         return False
-    return room().gate.drafts.save(made(path, steps, coarse, form))
+    turn = request.args.get("turn", "")
+    late = (request.args.get("load", "")[:40], int(turn)) if turn.isdecimal() and len(turn) < 10 else ("", 0)
+    return room().gate.drafts.save(made(path, steps, coarse, form), *late)
 
 
 def waits(steps: Sequence[str], coarse: bool, path: str, pending: str, signer: str) -> None:
