@@ -8,8 +8,9 @@ from webapp.precinct.checklist.checklist import Task
 from webapp.precinct.day.hours import wall
 from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Place
+from webapp.precinct.place.place_kinds import KINDS
 
-SPANS = (("opening", 0, 20), ("voting", 20, 60), ("closing", 60, 80), ("hand-over", 80, 100))
+SHARES = {"voting": 2}  # of the line's width: a day of voting is twice as long as each of the other lists
 OVER = ("done", "missed", "shut")  # nobody waits for these any more
 
 
@@ -53,10 +54,18 @@ class DayLine:
         return tuple(tick for tick in self.ticks if tick.kind in ("overdue", "exception"))
 
 
+def stretches(place: Place) -> tuple[tuple[str, float, float], ...]:
+    """(list, where it begins, where it ends) of each checklist of this kind of place, in per cent of the line's width."""
+    lists = KINDS[place.kind].lists
+    shares = [SHARES.get(name, 1) for name in lists]
+    ends = [round(100 * sum(shares[: i + 1]) / sum(shares), 2) for i in range(len(lists))]
+    return tuple(zip(lists, (0.0, *ends), ends))
+
+
 def day_line(place: Place, day, tasks: Sequence[Task], now: int) -> DayLine:
     """Opening, closing and hand-over by the share of their steps that is done, voting by the clock with a tick for each reading."""
     spans, ticks, here = [], [], 0.0
-    for name, begin, end in SPANS:
+    for name, begin, end in stretches(place):
         mine = [t for t in tasks if t.step.list == name and not t.step.optional]
         spots = _spots(place, day, mine, name, begin, end)
         done = _done(place, day, mine, name, begin, end, now)
@@ -129,7 +138,8 @@ def _said(spans: Sequence[Span], ticks: Sequence[Tick], clock: str) -> str:
     """ "Now 15:18. Opening 21 of 21; Voting 07:00 to 20:00, 7 readings signed; ... Overdue: Take the 15:00 reading." """
     read = sum(tick.kind == "done" for tick in ticks)
     told = [
-        f"{s.title} {s.words}" + (f", {few(read, 'reading')} signed" if s.begin == 20 and read else "") for s in spans
+        f"{s.title} {s.words}" + (f", {few(read, 'reading')} signed" if s.title == "Voting" and read else "")
+        for s in spans
     ]
     late, odd = ([tick.title for tick in ticks if tick.kind == kind] for kind in ("overdue", "exception"))
     return (

@@ -11,7 +11,7 @@ from flask import current_app
 from webapp.gate import keys
 from webapp.gate.gate import Gate, GateRefused
 from webapp.gate.signed_place_file import load_place
-from webapp.pages.place import packet_files
+from webapp.pages.place import kind_pages, packet_files
 from webapp.pages.place.kept_strip import KeptStrip, kept_address, kept_strip
 from webapp.pages.place.note_keeping import NoteKeeping
 from webapp.pages.shared.entry_words import EntryWords
@@ -25,6 +25,7 @@ from webapp.precinct.day.readings import Reading
 from webapp.precinct.day.restores import restore
 from webapp.precinct.numbers import few
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
+from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.reports import alerts
 from webapp.precinct.reports.alerts import Alert
 from webapp.precinct.reports.now_state import too_early
@@ -38,13 +39,6 @@ HOUR = 3_600_000
 
 class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
     role_of_room = "place"
-    place_links = (
-        ("/now", "Now", "now", False),
-        ("/steps", "Steps", "steps", False),
-        ("/note", "Note", "note", True),
-        ("/count", "Count", "count", False),
-        ("/seals", "Seals", "seals", False),
-    )
 
     def __init__(self, settings: Settings):
         self.folder = settings.folder
@@ -60,6 +54,8 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
             self.form_secret = hmac.digest(keys.pepper(settings.folder), b"tapeseal/forms/1", hashlib.sha256)
             self.name, self.under = self.place.name, f"{self.place.county}, {self.place.election}"
             self.rules = self.place.rules
+            self.kind = KINDS[self.place.kind]
+            self.place_links = kind_pages.PLACES[self.kind.id]
             self.day = BalancedDay(self.place)
             self.kept_at: dict[int, float] = {}
             self.catch_up(0)
@@ -163,9 +159,9 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
         made: int | None = None,
         offset: int = 0,
     ) -> tuple[Entry, ...]:
-        """And when the carriers have left, nothing half filled in stays behind."""
+        """And when the day is over (at a polling place: when the carriers have left), nothing half filled in stays behind."""
         entries = super().keep(claims, signers, holder, made, offset)
-        if any(entry.kind == "depart" for entry in entries):
+        if any(entry.kind == self.kind.ends for entry in entries):
             self.put_drafts_away()
         return entries
 
@@ -189,6 +185,8 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
     def settled(self, claims: Sequence[Claim], now: int) -> str:
         """Two tablets race for one step: one wins, the other is told who and when. A packet waits for what tablets hold."""
         if any(claim.kind == "packet-made" for claim in claims):
+            if not self.kind.packet:
+                return "No summary packet leaves this place: none of its figures may reach a total."
             if owed := self.tablets_owed():
                 return " ".join(sentence for _, sentence in owed)
             if unread := self.restore_notice():
@@ -210,6 +208,10 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
 
     def attachment(self, digest: bytes) -> bytes:
         return packet_files.waiting(self.folder, digest) or b""
+
+    def absent(self, path: str) -> bool:
+        """Whether a place of this kind has no page at this address."""
+        return kind_pages.absent(self.kind.id, path)
 
     def step_open(self, name: str) -> bool:
         return any(s.id == name for s in checklist.steps(self.place))
@@ -310,12 +312,8 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
                 self.gate.close()
 
     def menu(self) -> list[Link]:
-        held = self.day.folded_away
         return [
-            Link("/tape", "Tapes", small=", ".join(t.id for t in self.place.tabulators)),
-            Link("/balance", "Balance", small="after the blind figures" if held else ""),
-            Link("/where", "Where every ballot went"),
-            Link("/packet", "Hand-over: summary packet"),
+            *kind_pages.MENUS[self.kind.id](self),
             Link("/papers", "Paper forms"),
             Link("/record", "Record"),
             *([Link("/restored", "What was restored")] if self.restored_with() else []),

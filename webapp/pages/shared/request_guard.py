@@ -39,6 +39,7 @@ def install(app: Flask) -> None:
     """Put the session, the guard and the headers before and behind every page of this app."""
     app.before_request(look_at_the_clock)
     app.before_request(refuse_foreign_posts)
+    app.before_request(only_what_is_here)
     app.before_request(meet_the_tablet)  # before anything takes the form apart, and that is the token's check
     tokens.init_app(app)
     app.before_request(keep_the_holder)
@@ -63,6 +64,12 @@ def look_at_the_clock() -> None:
     if g.light not in ("day", "night"):
         g.light = None
     g.fresh, g.session = False, NOBODY
+
+
+def only_what_is_here() -> None:
+    """Pages of another kind of place are not there: neither to be read nor to be sent to."""
+    if current_app.extensions["room"].absent(request.path):
+        abort(404)
 
 
 def refuse_foreign_posts() -> None:

@@ -144,6 +144,10 @@ class Site:
         """What Now says of the stick; "" while all is well."""
         return notice(self.stick())
 
+    def absent(self, path: str) -> bool:
+        """Whether there is no page at this address here, although the program has one: it is another kind of place's."""
+        return False
+
     def places(self) -> list[Link]:
         path = request.path
         return [

@@ -7,8 +7,9 @@ from webapp.precinct.day.instructions import found_becomes, provisional_as
 from webapp.precinct.day.out_of_use import out_with, shut
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
+from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.place.seal_points import BIN_WORDS, belongs, box_of, seal_points
-from webapp.precinct.place.step import LISTS, PLACE_LISTS, DayView, Field
+from webapp.precinct.place.step import LISTS, DayView, Field
 
 Things = tuple[tuple[str, str], ...]
 ASIDE = (("spoiled", "Spoiled"), ("provisional", "Provisional"), ("drop-off", "Absentee dropped off"))
@@ -101,7 +102,7 @@ def _steps_to_come(place: Place, day: DayView, at: str) -> Things:
     return tuple(
         (s.id, f"{dict(LISTS)[s.list]}: {s.says or s.title}".replace("{at}", f"each {s.per}" if s.per else ""))
         for s in steps(place)
-        if s.list in PLACE_LISTS and not s.note and (s.repeats or s.per or s.id not in done)
+        if s.list in KINDS[place.kind].lists and not s.note and (s.repeats or s.per or s.id not in done)
     )
 
 

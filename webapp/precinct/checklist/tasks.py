@@ -9,13 +9,15 @@ from webapp.precinct.day.hours import clock, closing_hour, hours
 from webapp.precinct.day.instructions import dropped
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
-from webapp.precinct.place.step import PLACE_LISTS, DayView, Step, Task, task_key
+from webapp.precinct.place.place_kinds import KINDS
+from webapp.precinct.place.step import DayView, Step, Task, task_key
 
 __all__ = ["ats", "clock", "closing_hour", "fill", "hours", "tasks", "why_not"]
 
 
-def tasks(place: Place, day: DayView, now: int, lists: Sequence[str] = PLACE_LISTS) -> tuple[Task, ...]:
-    """Every task of these lists in order. The first that can be done is `next`, or `overdue` where its time is over."""
+def tasks(place: Place, day: DayView, now: int, lists: Sequence[str] = ()) -> tuple[Task, ...]:
+    """Every task of these lists in order, of all of the place's own where none is named. The first that can be done is `next`, or `overdue` where its time is over."""
+    lists = lists or KINDS[place.kind].lists
     mine = tuple(step for step in steps(place) if step.list in lists and not step.note)
     order = _by_time([(step, at) for step in mine for at in ats(step, place, day)])
     board = Prerequisites(place, day, now, mine, _numbers(order), dropped(day))

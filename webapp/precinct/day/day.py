@@ -15,6 +15,7 @@ from webapp.precinct.day.seal_log import SealLog
 from webapp.precinct.place import step_places
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
+from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.place.step import Step, task_key
 
 COUNTED_BLIND = frozenset({"unused", "aside-counts", "book-count", "emergency-opened", "counter-read"})
@@ -71,7 +72,7 @@ class Day(Entries):
     @property
     def phase(self) -> str:
         """before-dawn | opening | voting | closing | hand-over | done."""
-        if self.last("depart"):
+        if self.last(KINDS[self.place.kind].ends):
             return "done"
         if self.last("statement") or self.last("containers-filled") or self.last("packet"):
             return "hand-over"

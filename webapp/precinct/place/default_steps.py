@@ -10,6 +10,7 @@ from importlib.resources import files
 from typing import Any
 
 from webapp.precinct.place.place import Place
+from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.place.step import LISTS, Field, Step
 
 _FIELD = {part.name for part in parts(Field)}
@@ -17,10 +18,13 @@ _STEP = {part.name for part in parts(Step)}
 CHANGES = ("title", "why", "record", "signs", "after", "by", "not_so", "page")
 
 
-@lru_cache(maxsize=1)
-def defaults() -> tuple[Step, ...]:
-    """Every step and note that ships, in order."""
-    return tuple(_step(name, table) for name, tables in _files() for table in tables["steps"])
+@lru_cache(maxsize=8)
+def defaults(kind: str = "place") -> tuple[Step, ...]:
+    """Every step and note that ships for this kind of place, in order; those that the desk works through for it come last."""
+    tables = dict(_files())
+    return tuple(
+        _step(name, table) for name in (*KINDS[kind].lists, *KINDS[kind].desk) for table in tables[name]["steps"]
+    )
 
 
 @lru_cache(maxsize=1)
@@ -37,32 +41,35 @@ def _files() -> tuple[tuple[str, Mapping[str, Any]], ...]:
     )
 
 
-def default_ids() -> frozenset[str]:
-    return frozenset(step.id for step in defaults())
+def default_ids(kind: str = "place") -> frozenset[str]:
+    return frozenset(step.id for step in defaults(kind))
 
 
 def steps(place: Place) -> tuple[Step, ...]:
     """The steps of this place: the defaults in the order its rules ask for, with its own dropped, changed, added."""
     return _steps(
-        json.dumps([dict(change) for change in place.steps], default=list) if place.steps else "", place.rules.first
+        json.dumps([dict(change) for change in place.steps], default=list) if place.steps else "",
+        place.rules.first,
+        place.kind,
     )
 
 
 @lru_cache(maxsize=64)
-def _steps(changes: str, first: str) -> tuple[Step, ...]:
-    found = _results_first(defaults()) if first == "results" else list(defaults())
+def _steps(changes: str, first: str, kind: str) -> tuple[Step, ...]:
+    shipped = defaults(kind)
+    found = _results_first(shipped) if first == "results" else list(shipped)
     for change in json.loads(changes or "[]"):
         at = next((i for i, step in enumerate(found) if step.id == change["id"]), None)
         if change.get("drop"):
             found = _without(found, change["id"])
             continue
         if at is None:
-            at = _place_for(found, change)
+            at = _place_for(found, change, KINDS[kind].lists[0])
             found.insert(
                 at,
                 Step(
                     change["id"],
-                    found[at - 1].list if at else "opening",
+                    found[at - 1].list if at else KINDS[kind].lists[0],
                     change.get("title", change["id"]),
                     change.get("signs", "1"),
                     not_so="Write what is so, and what was done about it.",
@@ -122,13 +129,13 @@ def _instead(names: Iterable[str], gone: str, after: Iterable[str]) -> tuple[str
     return tuple(dict.fromkeys(spread))
 
 
-def _place_for(found: Sequence[Step], change: Mapping[str, Any]) -> int:
-    """A new step stands right after the last of the steps that it comes after; without any, at the end of the opening."""
+def _place_for(found: Sequence[Step], change: Mapping[str, Any], first: str) -> int:
+    """A new step stands right after the last of the steps that it comes after; without any, at the end of the first list."""
     after = [i for i, step in enumerate(found) if step.id in change.get("after", ())]
     if after:
         return max(after) + 1
     return 1 + max(
-        i for i, step in enumerate(found) if step.list == "opening" and not step.note and step.id != "polls-open"
+        i for i, step in enumerate(found) if step.list == first and not step.note and step.id != "polls-open"
     )
 
 
@@ -165,6 +172,10 @@ def _ask(kind: str, label: str) -> str:
 
 
 def _step(name: str, table: Mapping[str, Any]) -> Step:
+    """A step as its list writes it. `same_as` names the list of another kind that has it too: only what differs is written."""
+    if "same_as" in table:
+        other = next(row for row in dict(_files())[table["same_as"]]["steps"] if row["id"] == table["id"])
+        table = {key: value for key, value in {**other, **table}.items() if key != "same_as"}
     unknown = set(table) - _STEP
     if unknown:
         raise ValueError(

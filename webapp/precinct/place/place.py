@@ -188,6 +188,7 @@ class Place:
     steps: tuple[Mapping, ...] = ()  # changes to the default checklists, as written
     queue: Stations = Stations()  # for the hints on waiting; nothing else reads it
     test: AccuracyTest = AccuracyTest()  # of the test deck; nothing else reads it
+    kind: str = "place"  # what it is for: a key of `place_kinds.KINDS`
     digest: bytes = field(default=b"", compare=False)  # SHA-256 of the TOML bytes
 
     @property

@@ -11,6 +11,7 @@ from webapp.precinct.place import cross_checks, deck_checks, step_changes
 from webapp.precinct.place import tables as place_parts
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import AccuracyTest, Place, Stations
+from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.place.toml_document import Mistakes, TomlForm
 from webapp.precinct.place.toml_table import TomlTable, top
 from webapp.precinct.place.writing import write
@@ -56,6 +57,7 @@ def read(data: bytes) -> Place:
 
 def _place(file: TomlTable, digest: bytes) -> Place:
     file.one_of("format", (1,))
+    kind = file.one_of("kind", tuple(KINDS), "place")
     mode = file.one_of("mode", ("live", "practice"))
     edition = file.text("edition", "1", most=32)
     facts = _facts(
@@ -82,10 +84,19 @@ def _place(file: TomlTable, digest: bytes) -> Place:
     rows: dict[str, Any] = {
         name: getattr(place_parts, name)(table) for name, table in tables.items() if name != "steps"
     }
-    rows["steps"] = step_changes.changes(tables["steps"], [official.role for official in rows["officials"]])
+    rows["steps"] = step_changes.changes(tables["steps"], [official.role for official in rows["officials"]], kind)
     file.done()
     return Place(
-        format=1, mode=mode, edition=edition, rules=rules, queue=waits, test=test, digest=digest, **facts, **rows
+        format=1,
+        kind=kind,
+        mode=mode,
+        edition=edition,
+        rules=rules,
+        queue=waits,
+        test=test,
+        digest=digest,
+        **facts,
+        **rows,
     )
 
 

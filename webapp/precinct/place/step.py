@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 from webapp.precinct.place.place import Place
+from webapp.precinct.place.place_kinds import KINDS as PLACE_KINDS
 
 LISTS = (
     ("opening", "Opening"),
@@ -19,7 +20,7 @@ LISTS = (
     ("hand-over", "Hand-over"),
     ("office", "Office"),
 )
-PLACE_LISTS = ("opening", "voting", "closing", "hand-over")
+PLACE_LISTS = PLACE_KINDS["place"].lists
 KINDS = (
     "yes",
     "tick",

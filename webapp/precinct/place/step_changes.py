@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from webapp.precinct.place import default_steps, step
+from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.place.toml_table import TomlTable, near
 
 STEP_ID = re.compile(r"[a-z0-9-]{1,32}")
@@ -20,26 +21,19 @@ OWN_KINDS = tuple(
     kind for kind in step.KINDS if kind not in ("votes", "tally", "worked-out")
 )  # these three need a page that knows them
 MOST_SEATS = 4  # three is what some laws ask for
-NEVER_DROPPED = {
-    "arrivals": "nobody could sign",
-    "oath": "nobody could sign",
-    "zero-tape": "no tabulator would be proven",
-    "polls-open": "the day would not begin",
-    "polls-closed": "the count would stay hidden",
-    "packet": "nothing would reach the office",
-}
 
 
-def changes(rows: Sequence[TomlTable], roles: Iterable[str]) -> tuple[Mapping[str, Any], ...]:
-    """The rows as written, lists as tuples; `roles` has one for each official, whom a list of seats may name."""
-    ids, staff = default_steps.default_ids(), Counter(roles)
+def changes(rows: Sequence[TomlTable], roles: Iterable[str], kind: str = "place") -> tuple[Mapping[str, Any], ...]:
+    """The rows as written, lists as tuples; `roles` has one for each official, whom a list of seats may name; `kind` of the place."""
+    ids, staff = default_steps.default_ids(kind or "place"), Counter(roles)
+    kept = KINDS[kind or "place"].never_dropped
     new = {row.values.get("id") for row in rows if isinstance(row.values.get("id"), str)}
     for i, row in enumerate(rows):
         name = _name(row)
         if name and any(other.values.get("id") == name for other in rows[:i]):
             row.wrong(f"The step {name} is changed twice: write all its changes in one [[steps]].", "id")
         if row.has("drop"):
-            _drop(row, name, ids)
+            _drop(row, name, ids, kept)
         else:
             _change(row, name, ids, staff)
             _after(row, ids | new)
@@ -72,7 +66,7 @@ def _name(row: TomlTable) -> str:
     return name
 
 
-def _drop(row: TomlTable, name: str, ids: frozenset[str]) -> None:
+def _drop(row: TomlTable, name: str, ids: frozenset[str], kept: Mapping[str, str]) -> None:
     if row.raw("drop") is not True:
         row.wrong(f"drop of {row.name} can only be true: write drop = true, or take the key out.", "drop")
     if name and name not in ids:
@@ -80,8 +74,8 @@ def _drop(row: TomlTable, name: str, ids: frozenset[str]) -> None:
             f"There is no step {name} to drop: write the id of a step of the default checklists{near(name, sorted(ids)) or '.'}",
             "id",
         )
-    if name in NEVER_DROPPED:
-        row.wrong(f"The step {name} cannot be dropped, as {NEVER_DROPPED[name]}: change its words instead.", "drop")
+    if name in kept:
+        row.wrong(f"The step {name} cannot be dropped, as {kept[name]}: change its words instead.", "drop")
     others = [key for key in row.values if key not in ("id", "drop")]
     if others:
         row.wrong(

@@ -27,7 +27,8 @@ DEFAULTS = asdict(AccuracyTest())
 
 def write(place: Place) -> str:
     """The place file of this place; `place_file.read` gives the same place back."""
-    head = [_pairs({"format": place.format, "mode": place.mode, "edition": place.edition})]
+    kind = {} if place.kind == "place" else {"kind": place.kind}
+    head = [_pairs({"format": place.format, **kind, "mode": place.mode, "edition": place.edition})]
     facts = ("id", "name", "county", "election", "date", "zone", "opens", "closes", "host")
     head.append("[place]\n" + _pairs(_stated({key: getattr(place, key) for key in facts})))
     head.append("[rules]\n" + _pairs(asdict(place.rules)))

@@ -16,7 +16,8 @@ from webapp.precinct.day.day import Day
 from webapp.precinct.day.hours import MINUTE, wall
 from webapp.precinct.day.readings import Reading
 from webapp.precinct.place.place import Place
-from webapp.precinct.place.step import DayView, Task
+from webapp.precinct.place.place_kinds import KINDS
+from webapp.precinct.place.step import LISTS, DayView, Task
 from webapp.precinct.reports import alerts
 from webapp.precinct.reports.alerts import Alert
 
@@ -218,7 +219,7 @@ def _words(
         return "ready", f"Polls open at {opens}", _progress(tasks, "opening"), ("Everything before it is signed.",)
     left = [t for t in tasks if t.state not in OVER and not t.step.optional]
     if not left:
-        return "done", "Every step is done", "", ("Keep the laptop closed and in sight until the office has it.",)
+        return "done", "Every step is done", "", (KINDS[place.kind].over,)
     first = left[0]
     return (
         "stuck",
@@ -258,8 +259,7 @@ def _progress(tasks: Sequence[Task], name: str) -> str:
         gone = sum(t.state == "missed" for t in read)
         left_out = f", {gone} not taken" if gone else ""
         return f"Voting, {sum(t.state == 'done' for t in read)} of {len(read)} readings signed{left_out}"
-    title = {"opening": "Opening", "closing": "Closing", "hand-over": "Hand-over"}.get(name, name)
-    return f"{title}, {sum(t.state in OVER for t in mine)} of {len(mine)} done"
+    return f"{dict(LISTS)[name]}, {sum(t.state in OVER for t in mine)} of {len(mine)} done"
 
 
 def fingerprint(state: NowState, length: int) -> str:
