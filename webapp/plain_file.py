@@ -8,9 +8,11 @@ import os
 import shutil
 import stat
 import tempfile
+from contextlib import suppress
 from pathlib import Path
 
 OWNER_ONLY = 0o600
+ROOM_BESIDE = 65_536  # bytes: the index of a log has 32 kB
 
 
 class UnreadableFile(OSError):
@@ -59,7 +61,18 @@ def write(path: Path, data: bytes, mode: int = OWNER_ONLY) -> None:
 def keep_private(folder: Path) -> None:
     """Close this folder to every other account of the computer, as far as it is ours to close."""
     if os.name != "nt" and folder.stat().st_uid == os.getuid():
-        folder.chmod(0o700)
+        with suppress(OSError):  # on a disk that is write-protected it stays as it is
+            folder.chmod(0o700)
+
+
+def what_ails(path: Path) -> str:
+    """ "full" where the disk with this file has no room for what a database lays beside it, "protected" where nothing can be written there; "" else."""
+    try:
+        if not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK)):
+            return "protected"
+        return "full" if shutil.disk_usage(path.parent).free < ROOM_BESIDE else ""
+    except OSError:
+        return ""
 
 
 def settle(folder: Path) -> None:

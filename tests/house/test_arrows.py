@@ -55,7 +55,10 @@ WITHIN = {
 }
 """Which sub-rooms each sub-room may look into, or one module of it; modules at the top of a room are open to its sub-rooms."""
 
-OPEN_TO_ALL = {"plain_file"}  # how a file is read and written; no rule in the middle touches one (`NOT_PURE`)
+OPEN_TO_ALL = {
+    "plain_file",
+    "database_image",
+}  # how a file is read and written; no rule in the middle touches one (`NOT_PURE`)
 
 OF_THE_RECORD = {
     "precinct": {"entry"},
@@ -75,7 +78,7 @@ OF_THE_RECORD = {
         "refusals",
     },
     "gate": {"cbor"},
-    "pages": {"entry", "cbor", "ledger", "check_words", "audit", "refusals", "fork"},
+    "pages": {"entry", "cbor", "ledger", "looking", "check_words", "audit", "refusals", "fork"},
     "commands": {"entry", "cbor", "ledger", "check_words", "audit", "refusals", "backup", "restoration", "chain"},
 }
 PURE = (*RULES, "packet")
@@ -109,6 +112,7 @@ ITS_OWN = {
     "webapp/precinct/day/blind_keying.py": {"open"},  # a method of its own: the sets that lie open
 }
 OPENS_A_DATABASE = {
+    "webapp/database_image.py",  # in memory only
     "webapp/gate/database.py",
     "webapp/gate/keys.py",
     "webapp/office/projections.py",

@@ -171,7 +171,6 @@ def test_a_record_that_does_not_check_is_said_and_served_all_the_same(folder):
 
 
 def test_a_disk_nearly_full_is_said_at_the_start_with_what_is_left_and_what_is_wanted(monkeypatch, tmp_path):
-    fine = SimpleNamespace(ok=True, says="")
     for free, said in (
         (
             start.ROOM_ON_DISK - 1,
@@ -182,4 +181,4 @@ def test_a_disk_nearly_full_is_said_at_the_start_with_what_is_left_and_what_is_w
         (start.ROOM_ON_DISK, []),
     ):
         monkeypatch.setattr(start.shutil, "disk_usage", lambda folder, free=free: SimpleNamespace(free=free))
-        assert start.warnings(tmp_path, fine) == said
+        assert start.room_on_disk(tmp_path) == said

@@ -1,7 +1,7 @@
 """The one connection to `gate.db`: every part of the gate reads and writes through it, one thread at a time.
 
 A change is on disk (WAL, synchronous FULL) before the call returns; deleted verifiers are overwritten. Whatever SQLite has to complain
-of becomes the gate's own refusal.
+of becomes the gate's own refusal. On a disk that takes nothing the gate is looked at from memory; each change first tries the file again.
 """
 
 import sqlite3
@@ -11,7 +11,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from webapp.gate.refusals import GateRefused, of_the_disk
+from webapp import database_image
+from webapp.gate.refusals import GateDiskRefused, GateRefused, of_the_disk
 
 SCHEMA = Path(__file__).with_name("schema.sql")
 
@@ -19,7 +20,8 @@ SCHEMA = Path(__file__).with_name("schema.sql")
 def prepare(path: Path) -> None:
     """Create the gate's tables in this file, beside those that are there already; the file is for its owner's eyes only."""
     path = Path(path)
-    path.touch(mode=0o600)
+    if not path.exists():
+        path.touch(mode=0o600)
     drawer = GateDatabase(path)
     try:
         with drawer.change() as db:
@@ -30,7 +32,7 @@ def prepare(path: Path) -> None:
 
 
 class GateDatabase:
-    """`row` and `rows` read, `change` writes: all of its statements or none of them."""
+    """`row` and `rows` read, `change` writes: all of its statements or none of them. `looking`: the disk takes nothing, and reads are from memory."""
 
     def __init__(self, path: Path):
         self.path = Path(path)
@@ -39,10 +41,12 @@ class GateDatabase:
                 f"{self.path.name} is not in the folder {self.path.parent.name}: enrol the place at the office, which makes it."
             )
         self._lock = threading.RLock()
-        self._db = sqlite3.connect(self.path, isolation_level=None, check_same_thread=False, timeout=5)
-        with self._refusing():
-            for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON", "secure_delete = ON"):
-                self._db.execute(f"PRAGMA {pragma}")
+        self.looking = False
+        try:
+            self._db = self._opened()
+        except GateDiskRefused as wrong:
+            self._db = image_of(self.path, wrong)
+            self.looking = True
 
     def rows(self, sql: str, *values: Any) -> list[tuple]:
         with self._lock, self._refusing():
@@ -56,6 +60,10 @@ class GateDatabase:
     def change(self) -> Iterator[sqlite3.Connection]:
         """One transaction; it is durable when the block has ended, and undone when the block raises."""
         with self._lock, self._refusing():
+            if self.looking:
+                file = self._opened()
+                self._db.close()
+                self._db, self.looking = file, False
             self._db.execute("BEGIN IMMEDIATE")
             try:
                 yield self._db
@@ -65,13 +73,33 @@ class GateDatabase:
                     self._db.execute("ROLLBACK")
                 raise
 
+    def _opened(self) -> sqlite3.Connection:
+        with self._refusing():
+            db = sqlite3.connect(self.path, isolation_level=None, check_same_thread=False, timeout=5)
+            try:
+                for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON", "secure_delete = ON"):
+                    db.execute(f"PRAGMA {pragma}")
+                db.execute("SELECT 1 FROM sqlite_schema").fetchone()
+            except BaseException:
+                db.close()
+                raise
+        return db
+
     @contextmanager
     def _refusing(self) -> Iterator[None]:
         try:
             yield
         except sqlite3.Error as wrong:
-            raise of_the_disk(wrong, self.path.name) from wrong
+            raise of_the_disk(wrong, self.path) from wrong
 
     def close(self) -> None:
         with self._lock:
             self._db.close()
+
+
+def image_of(path: Path, why: GateDiskRefused) -> sqlite3.Connection:
+    """The gate as it lies on a disk that takes nothing, for looking only. Raises GateRefused where it cannot even be read."""
+    try:
+        return database_image.opened(database_image.read(path))
+    except (OSError, sqlite3.Error) as wrong:
+        raise why from wrong

@@ -5,6 +5,7 @@ What passes here never enters the record and never goes onto the backup stick.
 
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from webapp.gate.drafts import Drafts
 from webapp.gate.handed_back_taps import Tallies
 from webapp.gate.pending_signatures import PendingSignatures
 from webapp.gate.pins import Pins, shaped, too_easy
-from webapp.gate.refusals import GateRefused, WrongPin
+from webapp.gate.refusals import GateDiskRefused, GateRefused, WrongPin
 from webapp.gate.sessions import Sessions
 from webapp.gate.slips import Slips
 from webapp.gate.tablet_reports import Contacts
@@ -43,7 +44,8 @@ class Gate:
     def open(cls, path: Path, monotonic: Callable[[], float] = time.monotonic) -> "Gate":
         """Open `gate.db`, its tables made where they are still missing. Raises GateRefused where there is no such file."""
         if Path(path).is_file():
-            prepare(path)
+            with suppress(GateDiskRefused):  # a disk that takes nothing: what is there is looked at
+                prepare(path)
         return cls(path, monotonic)
 
     def _pepper(self) -> bytes:

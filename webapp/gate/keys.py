@@ -15,8 +15,8 @@ from pathlib import Path
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
 from webapp.gate import slip_code, verifier
-from webapp.gate.database import GateDatabase, prepare
-from webapp.gate.refusals import GateRefused, of_the_disk
+from webapp.gate.database import GateDatabase, image_of, prepare
+from webapp.gate.refusals import GateDiskRefused, GateRefused, of_the_disk
 from webapp.packet.cose import key_id
 from webapp.precinct.place.place import Place
 
@@ -266,11 +266,17 @@ def rows(path: Path, sql: str) -> list[tuple]:
             f"{file.name} is not in the folder {file.parent.name}: enrol the place at the office, which makes it."
         )
     try:
-        db = sqlite3.connect(f"{file.resolve().as_uri()}?mode=rw", uri=True, timeout=5)
-        try:
-            db.execute("PRAGMA query_only = ON")
-            return db.execute(sql).fetchall()
-        finally:
-            db.close()
+        return _looked(sqlite3.connect(f"{file.resolve().as_uri()}?mode=rw", uri=True, timeout=5), sql)
     except sqlite3.Error as wrong:
-        raise of_the_disk(wrong, str(file)) from None
+        refused = of_the_disk(wrong, file)
+    if not isinstance(refused, GateDiskRefused):
+        raise refused
+    return _looked(image_of(file, refused), sql)
+
+
+def _looked(db: sqlite3.Connection, sql: str) -> list[tuple]:
+    try:
+        db.execute("PRAGMA query_only = ON")
+        return db.execute(sql).fetchall()
+    finally:
+        db.close()

@@ -1,17 +1,27 @@
 """How the gate says no: one sentence for the person at the tablet, with what to do next."""
 
 import sqlite3
+from pathlib import Path
+
+from webapp import plain_file
 
 
 class GateRefused(Exception):
     """The gate does not open. `str(refused)` is the sentence to show."""
 
 
-def of_the_disk(wrong: sqlite3.Error, file: str) -> GateRefused:
+class GateDiskRefused(GateRefused):
+    """The disk with the gate takes or gives nothing: full, write-protected or failing."""
+
+
+def of_the_disk(wrong: sqlite3.Error, file: Path) -> GateRefused:
     """The refusal for what the database said about this file: a disk that is full is no damaged gate."""
     name = getattr(wrong, "sqlite_errorname", None) or ""
+    if name.startswith(("SQLITE_IOERR", "SQLITE_CANTOPEN")):
+        name = {"full": "SQLITE_FULL", "protected": "SQLITE_READONLY"}.get(plain_file.what_ails(file), name)
     sentence = next((words for known, words in _IN_WORDS.items() if name.startswith(known)), _DAMAGED)
-    return GateRefused(sentence.format(file=file, wrong=wrong))
+    kind = GateRefused if sentence is _DAMAGED or name.startswith("SQLITE_BUSY") else GateDiskRefused
+    return kind(sentence.format(file=file.name, wrong=wrong))
 
 
 _IN_WORDS = {

@@ -13,11 +13,12 @@ import sqlite3
 import threading
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from hashlib import sha256
 
 from webapp.gate.database import GateDatabase
-from webapp.gate.refusals import GateRefused
+from webapp.gate.refusals import GateDiskRefused, GateRefused
 
 IDLE = 30 * 60  # seconds
 QUARTER = 15 * 60 * 1000  # ms
@@ -122,7 +123,8 @@ class Sessions:
         tablet, holder, since, seen = row
         self._newest_used.add(tablet)
         if holder and self._idle(tablet, seen, now):
-            self.leave(tablet)
+            with suppress(GateDiskRefused):  # a disk that takes nothing keeps nobody from looking
+                self.leave(tablet)
             holder = since = None
         return Session(tablet, holder, since)
 

@@ -1,13 +1,15 @@
 """TLS as tablets meet it: version 1.2 or newer, and a certificate that can be changed while the door is open.
 
-The library takes keys from files only. So the key passes through one that is locked with a password of this very moment, in a folder of its
-own, and is gone before the door opens.
+The library takes keys from files only. So the key passes through one that is locked with a password of this very moment, in memory or in a folder
+of its own, and is gone before the door opens.
 """
 
+import os
 import secrets
 import ssl
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from cryptography.hazmat.primitives.serialization import BestAvailableEncryption, Encoding, PrivateFormat
@@ -27,11 +29,24 @@ def context(shown: ServerCertificate) -> ssl.SSLContext:
     made.set_alpn_protocols(["http/1.1"])
     password = secrets.token_hex(16)
     locked = shown.key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, BestAvailableEncryption(password.encode()))
-    with tempfile.TemporaryDirectory(prefix="tapeseal-") as folder:
-        file = Path(folder) / "key.pem"
-        file.write_bytes(b"".join(one.public_bytes(Encoding.PEM) for one in shown.chain) + locked)
+    with _as_file(b"".join(one.public_bytes(Encoding.PEM) for one in shown.chain) + locked) as file:
         made.load_cert_chain(file, password=password)
     return made
+
+
+@contextmanager
+def _as_file(data: bytes) -> Iterator[Path]:
+    """A path under which these bytes can be read for as long as the block lasts: in memory where the system can (Linux), else in a temporary folder."""
+    if hasattr(os, "memfd_create") and Path("/proc/self/fd").is_dir():
+        with os.fdopen(os.memfd_create("key"), "wb") as memory:
+            memory.write(data)
+            memory.flush()
+            yield Path(f"/proc/self/fd/{memory.fileno()}")
+        return
+    with tempfile.TemporaryDirectory(prefix="tapeseal-") as folder:
+        file = Path(folder) / "key.pem"
+        file.write_bytes(data)
+        yield file
 
 
 class ReloadingCertificate:

@@ -1,6 +1,7 @@
 """Disposable tables of the desk: the current packets and their figures, laid out for sums and searches. Dropped and built again at any time.
 
-The office's record and the packets as received are the truth; nothing is kept here that they do not hold. What is added up over all places
+The office's record and the packets as received are the truth; nothing is kept here that they do not hold: on a disk that takes nothing the tables
+are in memory. What is added up over all places
 (`sums`) is kept up packet by packet, so that a page costs the same among five thousand places as among fifty.
 """
 
@@ -56,9 +57,14 @@ class Projections:
         self.path = Path(path)
         self._lock = threading.Lock()
         self._db = Database(sqlite3.connect(str(path), check_same_thread=False))
-        self._db.conn.execute("PRAGMA journal_mode = WAL")
-        self._db.conn.execute("PRAGMA synchronous = OFF")  # disposable: what a power cut takes is built again
-        if not self._fits():
+        try:
+            self._db.conn.execute("PRAGMA journal_mode = WAL")
+            self._db.conn.execute("PRAGMA synchronous = OFF")  # disposable: what a power cut takes is built again
+            if not self._fits():
+                self.drop()
+        except sqlite3.Error:
+            self._db.close()
+            self._db = Database(sqlite3.connect(":memory:", check_same_thread=False))
             self.drop()
 
     def _fits(self) -> bool:
@@ -90,13 +96,29 @@ class Projections:
 
     def put(self, packet: PacketFigures, standing: PlaceComparison) -> None:
         """One more packet; it takes the place of any other of the same place."""
-        with self._lock, self._db.conn:
+
+        def laid_out() -> None:
             self._take(packet.place.id)
             self._put(packet, standing)
 
+        self._change(laid_out)
+
     def take(self, place: str) -> None:
-        with self._lock, self._db.conn:
-            self._take(place)
+        self._change(lambda: self._take(place))
+
+    def _change(self, change: Callable[[], None]) -> None:
+        """All of it or nothing; in memory from now on, where the disk does not take it."""
+        with self._lock:
+            try:
+                with self._db.conn:
+                    return change()
+            except sqlite3.OperationalError:
+                memory = sqlite3.connect(":memory:", check_same_thread=False)
+                self._db.conn.backup(memory)
+                self._db.close()
+                self._db = Database(memory)
+            with self._db.conn:
+                change()
 
     def _take(self, place: str) -> None:
         self._db.conn.execute(

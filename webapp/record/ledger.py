@@ -15,9 +15,10 @@ from uuid import uuid4
 
 from webapp.record.batch import EntryBatch, PreparedEntry
 from webapp.record.chain import leaf, next_head
-from webapp.record.entry import GIVEN_BACK, Act, Entry, Malformed
+from webapp.record.entry import Act, Entry, Malformed
 from webapp.record.reader import Reader, Tip, connect, engine, named, refuse_old_engine
 from webapp.record.refusals import SAID, RecordRefused, gone, in_words
+from webapp.record.rough_times import rough
 from webapp.record.writer_lock import Lock
 
 __all__ = ["Ledger", "RecordRefused"]
@@ -25,6 +26,8 @@ __all__ = ["Ledger", "RecordRefused"]
 
 class Ledger(Reader):
     """One record, open for adding. `coarse` names the kinds whose times are kept to the quarter hour only, and so are those of what speaks of one: a correction, a countersignature."""
+
+    looking = False  # it takes entries
 
     def __init__(self, path: Path, coarse: frozenset[str], lock: Lock):
         self._lock = lock
@@ -179,18 +182,7 @@ class Ledger(Reader):
 
     def rough(self, kind: str, body: Mapping[str, Any]) -> bool:
         """Whether an entry of this kind and body carries quarter hours only: it is coarse, or the entry it speaks of (`of`, a number) is."""
-        before = self._newest.number + 1
-        while kind not in self._coarse:
-            if kind == GIVEN_BACK:
-                return Entry.unpack(body["entry"]).in_quarters  # what was coarse there, is so here
-            of = body.get("of")
-            if type(of) is not int or not 0 < of < before:
-                return False
-            spoken_of = self.entry(of)
-            if spoken_of is None:  # a number that the run before gave and that was lost
-                return False
-            kind, body, before = spoken_of.kind, spoken_of.body, of
-        return True
+        return rough(self, self._coarse, kind, body)
 
     def _inodes(self) -> tuple[tuple[int, int], ...]:
         """Which files on which disks these are: SQLite would go on writing into files that nobody can find any more."""

@@ -8,6 +8,8 @@ import errno
 import sqlite3
 from pathlib import Path
 
+from webapp import plain_file
+
 
 class RecordRefused(Exception):
     """The record did not do this: one sentence that says what is so and what to do. Nothing of the attempt was kept."""
@@ -15,6 +17,11 @@ class RecordRefused(Exception):
 
 SAID = (sqlite3.Error, UnicodeDecodeError)
 """What a database may raise; a damaged one says things that are no UTF-8."""
+
+
+class RecordDiskRefused(RecordRefused):
+    """The disk with the record takes or gives nothing: full, write-protected or failing. What is on it can perhaps still be looked at."""
+
 
 _STAYS = "Nothing of this was kept; every entry that has a number stays."
 
@@ -40,28 +47,34 @@ OF_THE_DISK = {
     errno.EDQUOT: "SQLITE_FULL",
     errno.EROFS: "SQLITE_READONLY",
     errno.EIO: "SQLITE_IOERR",
+    errno.EFBIG: "SQLITE_FULL",
 }
 """What a system says of its disk, by the name under which the database says the same."""
+_DISK = ("SQLITE_FULL", "SQLITE_READONLY", "SQLITE_IOERR", "SQLITE_CANTOPEN")
 
 
 def in_words(wrong: Exception, path: Path, keeping: bool = True) -> RecordRefused:
     """The refusal for what the database or the disk said about the record at `path`, while keeping or only looking."""
     stays = _STAYS if keeping else ""
     if isinstance(wrong, OSError) and wrong.errno in OF_THE_DISK:
-        return _said(_IN_WORDS[OF_THE_DISK[wrong.errno]], path, stays, "")
+        return _said(_IN_WORDS[OF_THE_DISK[wrong.errno]], path, stays, "", RecordDiskRefused)
     if isinstance(wrong, OSError):
         sentence = (
             "{file} cannot be opened or written to ({wrong}). {stays} Check its folder and disk, then start again."
         )
         return _said(sentence, path, stays, wrong.strerror)
     name = "SQLITE_CORRUPT" if isinstance(wrong, UnicodeDecodeError) else getattr(wrong, "sqlite_errorname", None) or ""
+    if name.startswith(("SQLITE_IOERR", "SQLITE_CANTOPEN")):
+        name = {"full": "SQLITE_FULL", "protected": "SQLITE_READONLY"}.get(plain_file.what_ails(path), name)
     sentence = next((s for known, s in _IN_WORDS.items() if name.startswith(known)), "{file} could not be used ({wrong}). {stays} "
                     "Run `tapeseal record verify` on it.")  # fmt: skip
-    return _said(sentence, path, stays, str(wrong))
+    return _said(sentence, path, stays, str(wrong), RecordDiskRefused if name.startswith(_DISK) else RecordRefused)
 
 
-def _said(sentence: str, path: Path, stays: str, wrong: str) -> RecordRefused:
-    return RecordRefused(" ".join(sentence.format(file=path.name, stays=stays, wrong=wrong).split()))
+def _said(
+    sentence: str, path: Path, stays: str, wrong: str, kind: type[RecordRefused] = RecordRefused
+) -> RecordRefused:
+    return kind(" ".join(sentence.format(file=path.name, stays=stays, wrong=wrong).split()))
 
 
 def gone(path: Path) -> RecordRefused:

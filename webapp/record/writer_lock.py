@@ -34,7 +34,7 @@ class Lock:
     def __init__(self, path: Path):
         beside = path.with_name(path.name + "-lock")
         try:
-            self._file = open(beside, "a+b")  # noqa: SIM115 (held until let_go)
+            self._file = open(beside, "a+b", buffering=0)  # noqa: SIM115 (held until let_go)
         except OSError as wrong:
             raise in_words(wrong, path) from wrong
         try:
@@ -47,9 +47,11 @@ class Lock:
                 f"{path.name} is already open in another program{f' (process {holder})' if holder.isdigit() else ''}. "
                 f"Use that one, or stop it first; a record has one writer."
             ) from wrong
-        self._file.truncate(0)
-        self._file.write(str(os.getpid()).encode())
-        self._file.flush()
+        try:
+            self._file.truncate(0)
+            self._file.write(str(os.getpid()).encode())
+        except OSError:
+            pass  # a full disk: the hold is the lock, the number in it only says whose
 
     def let_go(self) -> None:
         """Others may open the record from now on."""

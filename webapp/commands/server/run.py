@@ -7,6 +7,7 @@ check is said on the screen and in the record, and is served all the same: votin
 import shutil
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -18,6 +19,7 @@ from webapp.commands.server.clock_watch import ClockWatch
 from webapp.commands.server.stick_watch import StickWatch
 from webapp.commands.server.tablet_listeners import TabletListeners
 from webapp.gate.refusals import GateRefused
+from webapp.pages.shared.site import Site
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Place
 from webapp.record import audit
@@ -70,17 +72,15 @@ def run(
     backup = None
     try:
         backup = room.backup = BackupProcess(copied()) if copied else None
-        verdict = audit.verify(record, coarse=COARSE_KINDS)  # after it is open: nobody else writes now
-        for sentence in [*before, *warnings(settings.folder, verdict), *(beside.warnings() if beside else [])]:
+        said = [*looked_over(room, record), *room_on_disk(settings.folder), *(beside.warnings() if beside else [])]
+        for sentence in [*before, *said]:
             print(sentence, file=sys.stderr, flush=True)
-        if not verdict.ok:
-            room.laptop_says("verify-failed", {"first_wrong": verdict.first_wrong})
         watch = (StickWatch(room, backup).look,) if backup else ()
         rounds = (ClockWatch(room).look, *((beside.look,) if beside else ()), *watch)
         server.serve(
             app, settings.host, settings.port, told(title, beside), beside.doorways(app) if beside else (), rounds
         )
-    except (audit.UnusableFile, server.PortTaken) as wrong:
+    except server.PortTaken as wrong:
         raise Stop(str(wrong)) from None
     finally:
         if beside:
@@ -91,18 +91,35 @@ def run(
     return 0
 
 
-def warnings(folder: Path, verdict: audit.Verdict) -> list[str]:
-    """What the person who starts should know before the doors open; nothing of it keeps them shut."""
-    said = []
-    if not verdict.ok:
-        said.append(
-            f"The record does not check: {verdict.says} Keep this laptop and the stick as they are, tell the office, and go on."
-        )
-    if shutil.disk_usage(folder).free < ROOM_ON_DISK:
-        said.append(
-            f"The disk has {shutil.disk_usage(folder).free // 1048576} MB left: free at least {ROOM_ON_DISK // 1048576} MB before the day begins."
-        )
-    return said
+def looked_over(room: Site, record: Path) -> list[str]:
+    """What the checker says of the record, once it is open and nobody else writes; nothing where all is well. Nothing of it keeps the doors shut."""
+    said = [room.disk_notice()] if room.disk_refuses else []
+    try:
+        verdict = audit.verify(record, coarse=COARSE_KINDS)
+    except (audit.UnusableFile, OSError) as wrong:
+        why = str(wrong) if isinstance(wrong, audit.UnusableFile) else f"{wrong.strerror}."
+        return [
+            *said,
+            f"The record was not checked: {why} Check it with `tapeseal record verify` when that is settled.",
+        ]
+    if verdict.ok:
+        return said
+    with suppress(RecordRefused, GateRefused):  # a disk that takes nothing: it is said on the screen
+        room.laptop_says("verify-failed", {"first_wrong": verdict.first_wrong})
+    return [
+        *said,
+        f"The record does not check: {verdict.says} Keep this laptop and the stick as they are, tell the office, and go on.",
+    ]
+
+
+def room_on_disk(folder: Path) -> list[str]:
+    """A sentence where the disk is nearly full."""
+    free = shutil.disk_usage(folder).free
+    if free >= ROOM_ON_DISK:
+        return []
+    return [
+        f"The disk has {free // 1048576} MB left: free at least {ROOM_ON_DISK // 1048576} MB before the day begins."
+    ]
 
 
 def told(title: str, beside: TabletListeners | None) -> Callable[[int], None]:

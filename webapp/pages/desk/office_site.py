@@ -11,7 +11,7 @@ from datetime import time as wall
 from flask import g
 
 from webapp.gate import keys
-from webapp.gate.gate import Gate
+from webapp.gate.gate import Gate, GateRefused
 from webapp.office import desk_questions, packet_checks, place_questions, receipt, roster
 from webapp.office.canvass_board import CanvassBoard
 from webapp.office.desk_questions import DeskAnswer, DeskQuestion
@@ -31,8 +31,9 @@ from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.people import People
 from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Place, Precinct, Rules
+from webapp.record import looking
 from webapp.record.entry import Claim, Entry
-from webapp.record.ledger import Ledger
+from webapp.record.ledger import Ledger, RecordRefused
 from webapp.settings import Settings
 from webapp.version import VERSION
 
@@ -105,8 +106,7 @@ class OfficeSite(EntryWords, Site):
         self.roster = roster.load(settings.folder)
         self.place = self._as_place()
         path = settings.folder / "office.db"
-        first = not path.exists()
-        ledger = Ledger.create(path) if first else Ledger.open(path)
+        ledger = looking.opened(path) if path.exists() else Ledger.create(path)
         try:
             super().__init__(
                 settings, ledger, Gate.open(settings.folder / "gate.db"), self.place.tz, self.roster.practice
@@ -127,21 +127,25 @@ class OfficeSite(EntryWords, Site):
             self.tables = Projections(settings.folder / "desk.db")
             self.tables.match(self.tray.stamps(), self.tray.weighed)
             self.board = CanvassBoard(self.tables.standings())
-            if first:
-                self.laptop_says(
-                    "record-opened",
-                    {
-                        "place": self.roster.office.id,
-                        "place_digest": b"",
-                        "mode": "practice" if self.practice else "live",
-                        "version": VERSION,
-                        "clock": settings.clock,
-                    },
-                )
-            self.laptop_says("started", {"version": VERSION})
+            self.start_said = True
+            self.begin()
         except BaseException:
             ledger.close()
             raise
+
+    def say_started(self) -> None:
+        if not self.ledger.length:
+            self.laptop_says(
+                "record-opened",
+                {
+                    "place": self.roster.office.id,
+                    "place_digest": b"",
+                    "mode": "practice" if self.practice else "live",
+                    "version": VERSION,
+                    "clock": self.settings.clock,
+                },
+            )
+        self.laptop_says("started", {"version": VERSION})
 
     def _as_place(self) -> Place:
         """The office seen as a place: its people, parties and clock, and nothing to vote on."""
@@ -365,9 +369,6 @@ class OfficeSite(EntryWords, Site):
     def step_open(self, name: str) -> bool:
         return name == "arrivals"
 
-    def laptop_says(self, kind: str, body: dict) -> Entry:
-        return self.keep([Claim(uuid.uuid4().bytes, kind, body, self.now(), "L", 0)])[0]
-
     def after_entries(self, back: str, entries) -> str:
         for entry in entries:
             if entry.kind == "vouched":
@@ -416,7 +417,10 @@ class OfficeSite(EntryWords, Site):
 
     def close(self) -> None:
         with self.lock:
-            self.laptop_says("stopped", {})
+            try:
+                self.laptop_says("stopped", {})
+            except (RecordRefused, GateRefused):
+                pass  # a disk that takes nothing more: the record simply ends
             self.ledger.close()
             self.gate.close()
             self.tables.close()

@@ -2,14 +2,15 @@
 
 import hashlib
 import hmac
-import uuid
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 
 from flask import current_app
 
 from webapp.gate import keys
 from webapp.gate.gate import Gate, GateRefused
+from webapp.gate.refusals import GateDiskRefused
 from webapp.gate.signed_place_file import load_place
 from webapp.pages.place import kind_pages, packet_files
 from webapp.pages.place.kept_strip import KeptStrip, kept_address, kept_strip
@@ -29,6 +30,7 @@ from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.reports import alerts
 from webapp.precinct.reports.alerts import Alert
 from webapp.precinct.reports.now_state import too_early
+from webapp.record import looking
 from webapp.record.entry import Claim, Entry, Signer
 from webapp.record.ledger import Ledger, RecordRefused
 from webapp.settings import Settings
@@ -45,8 +47,7 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
         self.place = load_place(settings.folder)
         packet_files.sweep(settings.folder)
         path = settings.folder / "record.db"
-        first = not path.exists()
-        ledger = Ledger.create(path, coarse=COARSE_KINDS) if first else Ledger.open(path, COARSE_KINDS)
+        ledger = looking.opened(path, COARSE_KINDS) if path.exists() else Ledger.create(path, coarse=COARSE_KINDS)
         try:
             super().__init__(
                 settings, ledger, Gate.open(settings.folder / "gate.db"), self.place.tz, self.place.mode == "practice"
@@ -59,14 +60,19 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
             self.day = BalancedDay(self.place)
             self.kept_at: dict[int, float] = {}
             self.catch_up(0)
-            self.gate.tablets.agree(self.tablets_in_record())
-            self.say_started(first)
+            with suppress(GateDiskRefused):
+                self.gate.tablets.agree(self.tablets_in_record())
+            self.start_said = True
+            self.begin()
         except BaseException:
             ledger.close()
             raise
 
-    def say_started(self, first: bool) -> None:
-        if first:
+    def on_disk_again(self) -> None:
+        self.gate.tablets.agree(self.tablets_in_record())
+
+    def say_started(self) -> None:
+        if not self.ledger.length:
             self.laptop_says(
                 "record-opened",
                 {
@@ -146,10 +152,6 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
             self.gate.pins.clear(entry.body["person"])
             self.gate.sessions.put_down(entry.body["person"])
         self.gate.throttle.reset(entry.body["person"])
-
-    def laptop_says(self, kind: str, body: dict) -> Entry:
-        """An entry of the laptop itself, signed by nobody."""
-        return self.keep([Claim(uuid.uuid4().bytes, kind, body, self.now(), "L", 0)])[0]
 
     def keep(
         self,

@@ -59,4 +59,11 @@ def _stick(site) -> Iterator[Alert]:
         yield Alert("stick", said.removesuffix("."))
 
 
-SOURCES: tuple[Callable[..., Iterator[Alert]], ...] = (_memory, _stick, _clocks, _laptop_clock)
+def _disk(site) -> Iterator[Alert]:
+    """The disk refused what should have been kept, and has taken nothing since."""
+    if said := site.disk_notice():
+        first, _, rest = said.partition(". ")
+        yield Alert("disk", first, (rest,), urgent=True)
+
+
+SOURCES: tuple[Callable[..., Iterator[Alert]], ...] = (_disk, _memory, _stick, _clocks, _laptop_clock)

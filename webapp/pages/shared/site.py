@@ -1,17 +1,22 @@
 """State of a running server: ledger, gate, clock, folded day. Pages read and append through it."""
 
 import threading
-from collections.abc import Sequence
+import uuid
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
 
 from flask import current_app, g, request
 
+from webapp.gate.refusals import GateDiskRefused
 from webapp.pages.shared import filters
 from webapp.pages.shared.stick_line import stick_line
 from webapp.record.check_words import check_words
 from webapp.record.entry import Act, Claim, Entry, Signer
 from webapp.record.ledger import Ledger, RecordRefused
+from webapp.record.looking import LookingRecord
+from webapp.record.refusals import RecordDiskRefused
 from webapp.settings import Clock, Settings
 from webapp.stick.backup_process import BackupProcess
 from webapp.stick.words import StickLine, head_words, notice, tablet_words
@@ -40,9 +45,11 @@ class Site:
     backup: BackupProcess | None = None  # what copies the record to a stick, where one was asked for
     doors = None  # for tablets: `tablets/tablet_address.py`, where their listener is open
     hours_on_clock = 24  # how its people read the time
+    disk_refuses = False  # the last that should have been kept was refused by the disk
+    start_said = False  # the record knows that this program was started
     place_links: tuple[tuple[str, str, str, bool], ...] = ()
 
-    def __init__(self, settings: Settings, ledger: Ledger, gate, zone: ZoneInfo, practice: bool):
+    def __init__(self, settings: Settings, ledger: Ledger | LookingRecord, gate, zone: ZoneInfo, practice: bool):
         self.settings, self.ledger, self.gate, self.zone, self.practice = settings, ledger, gate, zone, practice
         self.clock = Clock.of(settings)
         self.lock = threading.RLock()
@@ -75,6 +82,9 @@ class Site:
         with the tablet's clock when it was `made` and that clock less the laptop's (`offset`), both ms.
         """
         with self.lock:
+            if not self.start_said:
+                self.start_said = True
+                self.begin()
             now = self.now()
             if settled := self.settled([claim for claim in claims if self.ledger.find(claim.id) is None], now):
                 raise RecordRefused(settled)
@@ -100,9 +110,40 @@ class Site:
                     )
                 )
             before = self.ledger.length
-            entries = self.ledger.append(*acts, now=now)
+            with self.asking_the_disk() as ledger:
+                entries = ledger.append(*acts, now=now)
             self.catch_up(before)
             return entries
+
+    def laptop_says(self, kind: str, body: dict) -> Entry:
+        """An entry of the laptop itself, signed by nobody."""
+        return self.keep([Claim(uuid.uuid4().bytes, kind, body, self.now(), "L", 0)])[0]
+
+    @contextmanager
+    def asking_the_disk(self) -> Iterator[Ledger]:
+        """The record, open for adding; opened just now, where its disk took nothing until now. Its refusal is remembered, for every page to say."""
+        try:
+            if isinstance(self.ledger, LookingRecord):
+                self.ledger = self.ledger.reopened()
+                self.on_disk_again()
+            yield self.ledger
+        except RecordDiskRefused:
+            self.disk_refuses = True
+            raise
+        self.disk_refuses = False
+
+    def on_disk_again(self) -> None:
+        """What was left undone because the disk took nothing."""
+
+    def begin(self) -> None:
+        """Say in the record that the program was started; on a disk that takes nothing, with the first entry that it takes."""
+        try:
+            self.say_started()
+        except (RecordDiskRefused, GateDiskRefused):
+            self.start_said = False
+
+    def say_started(self) -> None:
+        raise NotImplementedError
 
     def attachment(self, digest: bytes) -> bytes:
         """Bytes that a waiting claim names by its digest (a packet that waits for its second signature); b"" where there are none."""
@@ -147,6 +188,15 @@ class Site:
     def absent(self, path: str) -> bool:
         """Whether there is no page at this address here, although the program has one: it is another kind of place's."""
         return False
+
+    def disk_notice(self) -> str:
+        """What Now says while the disk takes nothing; "" while it does."""
+        return (
+            "The disk of this laptop takes nothing: no entry is kept. What has a number stays and can be looked at. Free some space on it, or see to "
+            "its plug and its write protection, then sign again. Until then go on with the paper log."
+            if self.disk_refuses
+            else ""
+        )
 
     def places(self) -> list[Link]:
         path = request.path

@@ -34,7 +34,8 @@ def back():
         runs = here.ledger.runs()
         if not runs:
             abort(409, "This record was never restored: nothing of it can be missing.")
-        result = take(here.ledger, items, letter, here.now())
+        with here.asking_the_disk() as ledger:
+            result = take(ledger, items, letter, here.now())
         here.catch_up(before)
         told = {
             "tablet": letter,
