@@ -24,6 +24,7 @@ FAST_FIRST = (
     "checklist",
     "balance",
     "board",
+    "canvass",
     "deck",
     "day",
     "plausibility",

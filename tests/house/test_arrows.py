@@ -16,13 +16,14 @@ from tests.house.tree import (
     tree_of,
 )
 
-RULES = {"precinct", "board", "deck"}
+RULES = {"precinct", "board", "deck", "canvass"}
 BELOW = {
     "record": set(),
     "stick": {"record", "precinct"},
     "precinct": {"record"},
     "board": {"precinct", "record"},
     "deck": {"precinct", "record"},
+    "canvass": {"precinct"},
     "packet": RULES | {"record"},
     "gate": RULES | {"packet", "record"},
     "paper": RULES | {"packet"},

@@ -1,0 +1,216 @@
+"""One edition: the figures as they are published, numbered. Everything that leaves the office is made from it and from nothing else."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from webapp.canvass.atoms import Atom, Figures, column, together
+from webapp.canvass.blocks import Neighbors
+from webapp.canvass.published import OneContest
+from webapp.precinct.place.place import Contest
+
+STATUSES = {
+    "unofficial-partial": "Unofficial, partial",
+    "unofficial-complete": "Unofficial, complete",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """A way of voting: `type` is the standard's word for it (NIST SP 1500-100, CountItemType)."""
+
+    id: str
+    name: str
+    type: str
+
+
+WAYS = (
+    Way("election-day", "Election day", "election-day"),
+    Way("early-voting", "Early voting", "early"),
+    Way("absentee", "Absentee", "absentee"),
+    Way("provisional", "Provisional, accepted", "provisional"),
+    Way("uocava", "Overseas and military", "uocava"),
+    Way("found", "Found and counted later", "other"),
+)
+"""The ways of an office that names none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A place, or a pool of places whose ballots were counted together (`of`: their ids). `ballots` by way and `groups` by ballot group are counts
+    of ballots, no votes; `registered` and `check_ins` None where the office does not know them."""
+
+    id: str
+    name: str
+    ballots: Mapping[str, int] = field(default_factory=dict)
+    groups: Mapping[str, int] = field(default_factory=dict)
+    registered: int | None = None
+    check_ins: int | None = None
+    of: tuple[str, ...] = ()
+    open: int | None = None  # provisional envelopes that are not decided
+    rejected: int | None = None
+
+
+@dataclass(frozen=True)
+class Edition:
+    """`number` from 1; `made` in ms UTC; `cut`: the newest entry of the office's record that is in it; `awaited` places, `inn` of them in.
+
+    `contests` in ballot order, `figures` by contest id, `units` in the office's order: the places that are in, then pools.
+    """
+
+    number: int
+    status: str
+    made: int
+    cut: int
+    office: str
+    election: str
+    inn: int
+    awaited: int
+    contests: tuple[Contest, ...]
+    figures: Mapping[str, OneContest]
+    units: tuple[Unit, ...]
+    ways: tuple[Way, ...]
+    small: int = 10
+    because: str = ""
+    supersedes: int | None = None
+
+    @property
+    def waiting(self) -> int:
+        """Ballots that are counted and not shown yet, summed over contests."""
+        return sum(one.ballots_waiting for one in self.figures.values())
+
+    def unit(self, name: str) -> Unit:
+        return next(unit for unit in self.units if unit.id == name)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One cell of one contest: its atoms, which are whole blocks, their figures together and, by way, those of ways that are whole blocks by themselves."""
+
+    units: tuple[str, ...]
+    atoms: tuple[Atom, ...]
+    figures: Figures
+    by_way: Mapping[str, Figures]
+
+
+def rows(one: OneContest, lists: Neighbors) -> list[Row]:
+    """The cells of one contest: one a set of units, in the office's order."""
+    cells: dict[tuple[str, ...], list[Sequence[tuple[Atom, Figures]]]] = {}
+    for block in one.blocks:
+        units = tuple(dict.fromkeys(atom.unit for atom, _ in sorted(block, key=lambda row: lists.rank(row[0]))))
+        cells.setdefault(units, []).append(block)
+    order = sorted(cells, key=lambda units: [(lists.order.get(unit, len(lists.order)), unit) for unit in units])
+    return [_row(units, cells[units]) for units in order]
+
+
+def _row(units: tuple[str, ...], blocks: Sequence[Sequence[tuple[Atom, Figures]]]) -> Row:
+    """A way has its own figures only where every atom of it is in a block of that way alone."""
+    mixed = {atom.way for block in blocks for atom, _ in block if len({other.way for other, _ in block}) > 1}
+    ways: dict[str, list[Figures]] = {}
+    for block in blocks:
+        for atom, figures in block:
+            ways.setdefault(atom.way, []).append(figures)
+    every = [(atom, figures) for block in blocks for atom, figures in block]
+    return Row(
+        units,
+        tuple(atom for atom, _ in every),
+        together(figures for _, figures in every),
+        {way: together(found) for way, found in ways.items() if way not in mixed},
+    )
+
+
+def total(one: OneContest) -> Figures:
+    """The contest over all its blocks: what is published of the county. What waits is not in it."""
+    return together(figures for block in one.blocks for _, figures in block)
+
+
+def lines(contest: Contest) -> tuple[tuple[str, str, str], ...]:
+    """(line, label, kind of the results files) in ballot order; ballots are no row of a contest."""
+    named = tuple((choice.id, choice.label, "choice") for choice in contest.choices)
+    return (*named, ("write_in", "", "writein"), ("under", "", "undervote"), ("over", "", "overvote"))
+
+
+def used_ways(edition: Edition) -> tuple[Way, ...]:
+    """The ways that have ballots in this edition, in the office's order."""
+    used = {way for unit in edition.units for way in unit.ballots}
+    return tuple(way for way in edition.ways if way.id in used)
+
+
+def lists_of(edition: Edition, beside: Mapping[str, str] | None = None) -> Neighbors:
+    """The order of units and ways, as this edition has them."""
+    return Neighbors(
+        {unit.id: i for i, unit in enumerate(edition.units)},
+        {way.id: i for i, way in enumerate(edition.ways)},
+        beside or {},
+        edition.small,
+    )
+
+
+# --- as it is stored
+
+
+def stored(edition: Edition) -> dict[str, Any]:
+    """The edition as the office keeps it for itself, with the figures of each atom: small places too. It is never handed out."""
+    return {
+        "format": 1,
+        "number": edition.number,
+        "contests": {
+            id: {
+                "blocks": [[_atom_row(atom, figures) for atom, figures in block] for block in one.blocks],
+                "waiting": [_atom_row(atom, figures) for atom, figures in one.waiting],
+            }
+            for id, one in edition.figures.items()
+        },
+    }
+
+
+def _atom_row(atom: Atom, figures: Figures) -> list[Any]:
+    return [*atom, figures.carried, dict(figures.votes)]
+
+
+def figures_of(document: Mapping[str, Any]) -> dict[str, OneContest]:
+    """The figures of a stored edition. Raises KeyError, TypeError or ValueError where it has another form."""
+    if document["format"] != 1:
+        raise ValueError("another form")
+    return {
+        id: OneContest(
+            tuple(tuple(_of_row(row) for row in block) for block in one["blocks"]),
+            tuple(_of_row(row) for row in one["waiting"]),
+        )
+        for id, one in document["contests"].items()
+    }
+
+
+def _of_row(row: Sequence[Any]) -> tuple[Atom, Figures]:
+    unit, way, part, change, carried, votes = row
+    return Atom(unit, way, part, change), Figures(carried, dict(votes))
+
+
+def public(edition: Edition, made: str, files: Mapping[str, str]) -> dict[str, Any]:
+    """`edition.json`: what the edition is, its blocks without figures, and the digest of each file. `made` as the office's clock shows it."""
+    return {
+        "edition": edition.number,
+        "status": edition.status,
+        "made": made,
+        "cut": edition.cut,
+        "office": edition.office,
+        "election": edition.election,
+        "because": edition.because,
+        "small": edition.small,
+        "places": [edition.inn, edition.awaited],
+        "ways": {column(way.id): way.type for way in used_ways(edition)},
+        "blocks": [
+            [[contest.title, contest.group], [[_plain(atom) for atom, _ in block] for block in one.blocks]]
+            for contest in edition.contests
+            if (one := edition.figures.get(contest.id)) is not None
+        ],
+        "waiting": edition.waiting,
+        "supersedes": edition.supersedes,
+        "files": dict(sorted(files.items())),
+    }
+
+
+def _plain(atom: Atom) -> list[Any]:
+    """An atom in edition.json: [unit, way], behind it the part and the change where they are not the first."""
+    more = [atom.part, atom.change] if atom.change else [atom.part] if atom.part > 1 else []
+    return [atom.unit, column(atom.way), *more]

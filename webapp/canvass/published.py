@@ -1,0 +1,68 @@
+"""What was published before, and what is kept now: which atoms are new, and which figures of old blocks are corrected.
+
+A block that was published never grows. Where a return or a count has another number of ballots than was published of it, what was published
+stays and the difference is an atom of its own. Where only votes moved, over the same ballots, the block's figures are corrected at once.
+"""
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+
+from webapp.canvass.atoms import NONE, Atom, Figures, together
+from webapp.canvass.blocks import Neighbors, grouped
+
+Shown = tuple[tuple[Atom, Figures], ...]
+"""One block with the figures of each atom in it. The atoms' own figures never leave the office."""
+
+
+@dataclass(frozen=True, slots=True)
+class OneContest:
+    """A contest in one edition: its blocks in the order in which they came, and what is counted and waits."""
+
+    blocks: tuple[Shown, ...] = ()
+    waiting: tuple[tuple[Atom, Figures], ...] = ()
+
+    @property
+    def ballots_waiting(self) -> int:
+        return sum(abs(figures.carried) for _, figures in self.waiting)
+
+
+def next_edition(
+    before: OneContest, now: Mapping[Atom, Figures], lists: Neighbors, held_back: Collection[str] = ()
+) -> OneContest:
+    """The contest in the edition after `before`, of all that is kept `now`. `held_back`: units whose new atoms wait for a small neighbor."""
+    published: dict[Atom, list[tuple[Atom, Figures]]] = {}
+    for block in before.blocks:
+        for atom, figures in block:
+            published.setdefault(atom.base, []).append((atom, figures))
+    corrected: dict[Atom, Figures] = {}
+    fresh: dict[Atom, Figures] = {}
+    for base in sorted({*published, *now}, key=lists.rank):
+        rows, figures = published.get(base, []), now.get(base, NONE)
+        if not rows:
+            fresh[base] = figures
+            continue
+        apart = figures.less(together(one for _, one in rows))
+        if apart.carried:
+            fresh[base._replace(change=1 + max(atom.change for atom, _ in rows))] = apart
+        elif any(apart.votes.values()):
+            atom, was = rows[0]
+            corrected[atom] = was.plus(apart)
+    blocks = [tuple((atom, corrected.get(atom, figures)) for atom, figures in block) for block in before.blocks]
+    back = {atom: figures for atom, figures in fresh.items() if atom.unit in held_back and figures.carried}
+    free = {atom: figures.carried for atom, figures in fresh.items() if atom not in back}
+    new, small = grouped(free, lists)
+    blocks += [tuple((atom, fresh[atom]) for atom in block) for block in new]
+    waits = sorted([*back, *(atom for block in small for atom in block)], key=lists.rank)
+    return OneContest(tuple(blocks), tuple((atom, fresh[atom]) for atom in waits))
+
+
+def held_back(lists: Neighbors, inn: Collection[str], issued: Mapping[str, int], waived: Collection[str]) -> set[str]:
+    """Places that wait for a neighbor that is shown with them, is not in yet and was issued fewer ballots than 20 x small.
+
+    `issued`: ballots each awaited place got, where the office knows; `waived`: places for which two parties said that nobody waits.
+    """
+    found = set()
+    for place, beside in lists.beside.items():
+        if place not in inn and place not in waived and 0 < issued.get(place, 0) < 20 * lists.small:
+            found.add(beside)
+    return found
