@@ -7,6 +7,9 @@ small, so that no figure of a few voters stands alone (design: totals).
 from dataclasses import dataclass
 from functools import cached_property
 
+from webapp.canvass.edition import WAYS, Way
+from webapp.canvass.envelopes import REASONS, Reason
+from webapp.office import after_the_night
 from webapp.precinct.place import tables
 from webapp.precinct.place.cross_checks import Finding, known, twice
 from webapp.precinct.place.place import Official, Party
@@ -25,6 +28,7 @@ class Awaited:
     name: str
     beside: str
     room: str = ""
+    registered: int | None = None
 
 
 @dataclass(frozen=True)
@@ -40,6 +44,10 @@ class Office:
     places: tuple[Awaited, ...]
     small: int = 10
     on_difference: str = "hold"
+    ways: tuple[Way, ...] = WAYS
+    reasons: tuple[Reason, ...] = REASONS
+    election_type: str = "general"
+    measures: frozenset[str] = frozenset()  # ids of contests that are questions, not offices
 
     def place(self, place: str) -> Awaited | None:
         return self._by_id.get(place)
@@ -56,7 +64,7 @@ def read(data: bytes) -> Office:
     """The office of these bytes. Raises `Mistakes`."""
     form = TomlForm(data)
     office = _office(top(form))
-    for path, sentence in (*_people(office), *_neighbours(office)):
+    for path, sentence in (*_people(office), *_neighbours(office), *after_the_night.findings(office)):
         form.wrong(path, sentence)
     form.finish()
     return office
@@ -78,6 +86,7 @@ def _office(file: TomlTable) -> Office:
         _places(file.tables("places", 'id = "W3", name = "Lantern Street School", with = "W5"')),
         file.whole("small", 10, 10, least=1, most=1000),
         file.one_of("on_difference", ("hold", "stamp"), "hold"),
+        **after_the_night.read(file),
     )
     file.done()
     return office
@@ -92,6 +101,7 @@ def _places(rows: tuple[TomlTable, ...]) -> tuple[Awaited, ...]:
                 row.text("name", "Lantern Street School"),
                 row.code("with", "W5", ""),
                 row.text("room", "Lantern Street 12", ""),
+                row.whole("registered", 812) if row.has("registered") else None,
             )
         )
         row.done()

@@ -12,7 +12,8 @@ from flask import g
 
 from webapp.gate import keys
 from webapp.gate.gate import Gate, GateRefused
-from webapp.office import desk_questions, packet_checks, place_questions, receipt, roster
+from webapp.office import added_ballots, count_form, desk_questions, packet_checks, place_questions, receipt, roster
+from webapp.office.added_ballots import AddedBallots
 from webapp.office.canvass_board import CanvassBoard
 from webapp.office.desk_questions import DeskAnswer, DeskQuestion
 from webapp.office.findings import of_entries
@@ -39,7 +40,7 @@ from webapp.version import VERSION
 
 DESK = ("office",)
 ASKED_NO_MORE = frozenset({"packet-read", "paper-typed"})
-TWO_PARTIES = frozenset({"place-counts", "packet-set-aside", "answered"})
+TWO_PARTIES = frozenset({"place-counts", "packet-set-aside", "answered", "edition-posted"}) | added_ballots.KINDS
 MARKED = (
     (
         "held",
@@ -121,6 +122,7 @@ class OfficeSite(EntryWords, Site):
             self.kept_at: dict[int, float] = {}
             self.keyboards: dict[str, Layout] = {}  # tablet -> how its hand scanner types
             self.tray = ReceivedPackets(settings.folder, self.roster)
+            self.added = AddedBallots(self.roster)
             self.tables: Projections | None = None
             self.states = States(tuple(self.roster.places))
             self.catch_up(0)
@@ -202,6 +204,8 @@ class OfficeSite(EntryWords, Site):
             self.tray.rule(place, ruling_of(entry))
         elif entry.kind == "packet-set-aside" and place in self.desks and by_two_parties(entry):
             self.tray.set_aside(place, aside_of(entry))
+        elif entry.kind in added_ballots.KINDS and by_two_parties(entry):
+            self.added.add(entry)
         changed = place in self.desks and self.weigh_differences(place)
         if self.tables and place and (changed or entry.kind in CHANGES_FIGURES):
             self.lay_out(place)
@@ -226,6 +230,14 @@ class OfficeSite(EntryWords, Site):
         if any(claim.kind in TWO_PARTIES and claim.body.get("short") for claim in claims):
             return "This is signed by two receivers of two parties, or not at all. Wait for one of another party."
         return ""
+
+    def figures_to_sign(self, claims: Sequence[Claim]) -> list[tuple[str, list[tuple[str, int | None]]]]:
+        """The rows of a count, as they are signed."""
+        found = []
+        for claim in claims:
+            if claim.kind == "count-in":
+                found += count_form.rows(claim.body["contests"], self.added.contests(claim.body["unit"]))
+        return found
 
     def held_or_open(self) -> list[tuple[str, str, list[tuple[str, str, str]]]]:
         """What is held, not proven or contradicted at this minute: (mark, words, [(place, its name, page)])."""
@@ -364,7 +376,7 @@ class OfficeSite(EntryWords, Site):
         return bool(vouched) and max(vouched) > max(pins, default=0)
 
     def place_of(self, body: Mapping):
-        return self.roster.places.get(body.get("place"), self.place)
+        return self.roster.places.get(body.get("place") or body.get("unit"), self.place)
 
     def step_open(self, name: str) -> bool:
         return name == "arrivals"
@@ -427,6 +439,7 @@ class OfficeSite(EntryWords, Site):
 
     def menu(self) -> list[Link]:
         return [
+            Link("/counts", "Ballots counted after the night"),
             Link("/compare", "Compare with the official file"),
             Link("/papers", "Paper: guide, receipts"),
             Link("/record", "Record"),

@@ -1,6 +1,17 @@
 """The pages of the central office."""
 
-from webapp.pages.desk import canvass, desk_papers, findings, intake, packets, places, questions, totals
+from webapp.pages.desk import (
+    canvass,
+    count_keying,
+    counts,
+    desk_papers,
+    findings,
+    intake,
+    packets,
+    places,
+    questions,
+    totals,
+)
 from webapp.pages.shared import clock, people, ready, record, sign, steps
 from webapp.pages.tablets import tablet
 
@@ -14,6 +25,8 @@ PAGES = tuple(
         findings,
         totals,
         canvass,
+        counts,
+        count_keying,
         desk_papers,
         ready,
         people,

@@ -179,6 +179,7 @@ def show(name: str, mistakes=None):
         said=said,
         corrects=corrects(draft),
         packet=packet_of(draft),
+        figures=room().figures_to_sign(draft.claims),
         seats=seats,
         times=times,
         coarse=found.coarse,

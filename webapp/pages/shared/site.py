@@ -149,6 +149,10 @@ class Site:
         """Bytes that a waiting claim names by its digest (a packet that waits for its second signature); b"" where there are none."""
         return b""
 
+    def figures_to_sign(self, claims: Sequence[Claim]) -> list[tuple[str, list[tuple[str, int | None]]]]:
+        """Figures that are shown where they are signed and in no list: (heading, [(line, figure)])."""
+        return []
+
     def settled(self, claims: Sequence[Claim], now: int) -> str:
         """The sentence when somebody else has kept one of these steps in the meantime; "" when nobody has."""
         return ""

@@ -6,7 +6,7 @@ A new kind of entry without a form: its title in `TITLES`, and what stands behin
 from collections.abc import Mapping
 from typing import Any
 
-from webapp.precinct.checklist import recovery_entries
+from webapp.precinct.checklist import canvass_entries, recovery_entries
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
 
@@ -37,6 +37,7 @@ TITLES = {
     "answered": "A question answered at the desk",
     "packet-set-aside": "A packet set aside or brought back",
     **recovery_entries.TITLES,
+    **canvass_entries.TITLES,
     "drafts-put-away": "Pages begun and never signed were put away",
 }
 WHY_STRUCK = {
@@ -120,4 +121,4 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         return ", ".join(TITLES.get(step) or _step_title(step, place) for step in body["steps"])
     if kind == "packet-made":
         return f"number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
-    return recovery_entries.said(kind, body)
+    return canvass_entries.said(kind, body, place, texts) or recovery_entries.said(kind, body)

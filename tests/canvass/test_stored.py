@@ -1,0 +1,34 @@
+"""Entries of the days after the night as they are stored: read by this version, and told in these words."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from webapp.canvass import counts, envelopes
+from webapp.precinct.checklist import canvass_entries
+
+STORED = json.loads((Path(__file__).parent / "stored" / "entries.json").read_text(encoding="utf-8"))
+
+
+class Elsewhere:
+    id, name = "sable", "Sable County election office"
+
+
+@pytest.mark.parametrize("kind", STORED)
+def test_a_stored_entry_is_told_in_the_same_words(kind):
+    one = STORED[kind]
+    body = {name: bytes.fromhex(v) if name in ("digest", "sealed") else v for name, v in one["body"].items()}
+    assert canvass_entries.said(kind, body, Elsewhere, one["words"]) == one["says"]
+    assert kind in canvass_entries.TITLES
+
+
+def test_every_kind_has_a_stored_entry():
+    assert set(STORED) == set(canvass_entries.TITLES)
+
+
+def test_stored_envelopes_and_counts_are_read():
+    one = envelopes.of_body(STORED["envelopes-decided"]["body"])
+    assert (one.issued, one.to_count, one.not_counted, one.open) == (15, 12, 3, 0) and envelopes.mistakes(one) == {}
+    count = counts.of_body(STORED["count-in"]["body"])
+    assert count.atom == ("W3", "provisional", 1, 0) and count.contests["GOV"] == (7, 4, 0, 1, 0, 12)

@@ -1,0 +1,88 @@
+"""The part of `office.toml` that speaks of the days after: ways of voting, reasons for rejecting an envelope, the election, contests that are measures."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from webapp.canvass.edition import WAYS, Way
+from webapp.canvass.envelopes import REASONS, Reason
+from webapp.precinct.place.cross_checks import Finding, twice
+from webapp.precinct.place.toml_table import TomlTable
+
+WAY_TYPES = (
+    "absentee",
+    "absentee-fwab",
+    "absentee-in-person",
+    "absentee-mail",
+    "early",
+    "election-day",
+    "provisional",
+    "uocava",
+    "other",
+)
+"""NIST SP 1500-100 revision 2, CountItemType; without total, seats and write-in, which are no ways of voting."""
+ELECTION_TYPES = (
+    "general",
+    "primary",
+    "partisan-primary-open",
+    "partisan-primary-closed",
+    "runoff",
+    "special",
+    "other",
+)
+
+
+def read(file: TomlTable) -> dict[str, Any]:
+    """The fields of an `Office` that these tables give; what is left out keeps its default."""
+    found: dict[str, Any] = {"ways": _ways(file) or WAYS, "reasons": _reasons(file) or REASONS}
+    if file.has("election"):
+        election = file.table("election", 'type = "general"')
+        found["election_type"] = election.one_of("type", ELECTION_TYPES, "general")
+        election.done()
+    found["measures"] = frozenset(_measures(file))
+    return found
+
+
+def _ways(file: TomlTable) -> tuple[Way, ...]:
+    rows = []
+    for row in file.tables("ways", 'id = "provisional", name = "Provisional, accepted", type = "provisional"'):
+        rows.append(
+            Way(
+                row.code("id", "provisional"),
+                row.text("name", "Provisional, accepted", most=40),
+                row.one_of("type", WAY_TYPES),
+            )
+        )
+        row.done()
+    return tuple(rows)
+
+
+def _reasons(file: TomlTable) -> tuple[Reason, ...]:
+    rows = []
+    for row in file.tables("reasons", 'id = "not-registered", name = "Not registered in the county"'):
+        rows.append(Reason(row.code("id", "not-registered"), row.text("name", "Not registered in the county", most=60)))
+        row.done()
+    return tuple(rows)
+
+
+def _measures(file: TomlTable) -> Iterator[str]:
+    for row in file.tables("contests", 'id = "PROP1", what = "measure"'):
+        id, what = row.code("id", "PROP1"), row.one_of("what", ("measure", "office"))
+        row.done()
+        if what == "measure":
+            yield id
+
+
+def findings(office: Any) -> tuple[Finding, ...]:
+    """Ids stand once; the places' own returns have a way."""
+    found = [
+        *twice("ways", "id", [way.id for way in office.ways]),
+        *twice("reasons", "id", [reason.id for reason in office.reasons]),
+    ]
+    if not any(way.id == "election-day" for way in office.ways):
+        found.append(
+            (
+                ("ways", 0),
+                'No [[ways]] has id = "election-day": the places\' own returns are of that way. Add it, with type = "election-day".',
+            )
+        )
+    return tuple(found)

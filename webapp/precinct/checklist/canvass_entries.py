@@ -1,0 +1,76 @@
+"""What the office's entries of the days after the night say in a line: envelopes, counts, pools, editions.
+
+Votes of a count are in no list: a count can be of a few ballots. Who signs it sees them on the page where it is signed.
+"""
+
+from collections.abc import Mapping
+from typing import Any
+
+from webapp.precinct.place.place import Place
+
+TITLES = {
+    "envelopes-decided": "Envelopes decided",
+    "count-in": "Ballots counted after the night",
+    "pool": "Places whose ballots were counted together",
+    "wait-waived": "No neighbor waits for a place",
+    "edition-posted": "Edition posted",
+}
+SOURCES = {"tape": "from the signed tape", "hand": "from a tally sheet"}
+
+
+def said(kind: str, body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    """What stands behind the title of such an entry; "" for any other kind."""
+    tell = _SAYS.get(kind)
+    return tell(body, place, texts) if tell else ""
+
+
+def _envelopes(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    reasons = ", ".join(f"{reason} {n:,}" for reason, n in (body.get("rejected") or {}).items() if n)
+    issued = f"{body['issued']:,} issued, " if body.get("issued") is not None else ""
+    partly = f", {body['partly']:,} in part" if body.get("partly") else ""
+    rejected = sum((body.get("rejected") or {}).values())
+    until = f", to be cured by {body['cure_until']}" if body.get("cure_until") else ""
+    note = f". {texts['note']}" if texts.get("note") else ""
+    return (
+        f"{_unit(body, place)}, {body['way']}: {issued}{body['received']:,} received, {body['accepted']:,} accepted{partly}, "
+        f"{rejected:,} rejected{f' ({reasons})' if reasons else ''}, {body['open']:,} open{until}{note}"
+    )
+
+
+def _count(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    part = f", part {body['part']}" if body["part"] > 1 else ""
+    at = f" at {body['at']}" if body.get("at") else ""
+    papers = f" ({', '.join(body['papers'])})" if body.get("papers") else ""
+    contests = len(body["contests"])
+    again = " It takes the place of the count before." if body.get("amends") else ""
+    note = f" {texts['note']}" if texts.get("note") else ""
+    return f"{_unit(body, place)}, {body['way']}{part}, {SOURCES.get(body['from'], body['from'])}{at}{papers}: {body['ballots']:,} ballots, figures of {contests} {'contest' if contests == 1 else 'contests'}.{again}{note}"
+
+
+def _pool(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    return f"{body['id']}: {', '.join(body['places'])}. {texts.get('why') or 'Words withheld'}"
+
+
+def _waived(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    return f"{place.name if place.id == body['place'] else body['place']}. {texts.get('why') or 'Words withheld'}"
+
+
+def _edition(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    waits = f", {body['waiting']:,} contest ballots wait" if body.get("waiting") else ""
+    return (
+        f"number {body['number']}, {body['status']}, to entry {body['cut']}, {body['in']} of {body['of']} places{waits}, "
+        f"digest {bytes(body['digest']).hex()[:16]}. {texts.get('because') or 'Words withheld'}"
+    )
+
+
+def _unit(body: Mapping[str, Any], place: Place) -> str:
+    return place.name if place.id == body["unit"] else f"{body['unit']}"
+
+
+_SAYS = {
+    "envelopes-decided": _envelopes,
+    "count-in": _count,
+    "pool": _pool,
+    "wait-waived": _waived,
+    "edition-posted": _edition,
+}
