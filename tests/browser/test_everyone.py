@@ -95,6 +95,11 @@ OFFICE_NIGHT = [
     "/receipt/W3",
     "/finding/W3",
     "/finding/W3/unused/3A",
+    "/counts",
+    "/counts/W3",
+    "/counts/W3/provisional/envelopes",
+    "/counts/W3/provisional/1",
+    "/counts/pool",
     "/compare",
     "/record",
 ]

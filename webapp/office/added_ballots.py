@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from webapp.canvass import counts as rules
 from webapp.canvass import envelopes
@@ -12,7 +13,6 @@ from webapp.canvass.envelopes import COUNTY, Envelopes
 from webapp.office.roster import Roster
 from webapp.office.totals import with_choices
 from webapp.precinct.place.place import Contest
-from webapp.record.entry import Entry
 
 KINDS = frozenset({"envelopes-decided", "count-in", "pool", "wait-waived"})
 RETURNS = "election-day"  # the way of the places' own returns: never counted in here
@@ -38,7 +38,7 @@ class AddedBallots:
         self._envelopes: list[Envelopes] = []
         self._standing: tuple[Mapping[Atom, InForce], Mapping[tuple[str, str], Envelopes]] | None = None
 
-    def add(self, entry: Entry) -> None:
+    def add(self, entry: Any) -> None:
         """One entry of the office's record; of any other kind it moves nothing."""
         body, said = entry.body, (entry.kept, entry.id, entry.number)
         if entry.kind == "count-in":
