@@ -107,7 +107,19 @@ DAWN = [
     "/shell/note/spoiled",
 ]
 OFFICE_DAWN = ["/ready", "/intake", "/places", "/totals", "/compare", "/people", "/step/arrivals"]
-OFFICE = ["/papers", "/intake", "/places", "/totals", "/canvass", "/compare", "/counts", "/counts/W3", "/record", "/people", "/tablet"]
+OFFICE = [
+    "/papers",
+    "/intake",
+    "/places",
+    "/totals",
+    "/canvass",
+    "/compare",
+    "/counts",
+    "/counts/W3",
+    "/record",
+    "/people",
+    "/tablet",
+]
 
 
 @dataclass

@@ -23,6 +23,7 @@ from webapp.office.projections import Projections
 from webapp.office.received_packets import ReceivedPackets
 from webapp.office.what_counts import Aside, Ruling
 from webapp.packet.keyboard_scanner import Layout
+from webapp.pages.desk.marked_places import MARKED
 from webapp.pages.shared.entry_words import EntryWords
 from webapp.pages.shared.site import Link, Site
 from webapp.precinct.account.balanced_day import BalancedDay
@@ -41,39 +42,6 @@ from webapp.version import VERSION
 DESK = ("office",)
 ASKED_NO_MORE = frozenset({"packet-read", "paper-typed"})
 TWO_PARTIES = frozenset({"place-counts", "packet-set-aside", "answered", "edition-posted"}) | added_ballots.KINDS
-MARKED = (
-    (
-        "held",
-        "held",
-        "Held and in no figure, 1 place with a packet that is not proven:",
-        "Held and in no figure, {n} places with packets that are not proven:",
-    ),
-    (
-        "unproven",
-        "look",
-        "Includes 1 packet that is not proven, by two signatures:",
-        "Includes {n} packets that are not proven, by two signatures each:",
-    ),
-    (
-        "out",
-        "look",
-        "Held out of the totals, 1 place whose memory or tape does not agree:",
-        "Held out of the totals, {n} places whose memory or tape does not agree:",
-    ),
-    (
-        "differs",
-        "look",
-        "Includes 1 place whose memory or tape does not agree:",
-        "Includes {n} places whose memory or tape does not agree:",
-    ),
-    (
-        "against",
-        "look",
-        "Two packets disagree at 1 place, and one of them counts until it is settled:",
-        "Two packets disagree at {n} places, and one of them counts until it is settled:",
-    ),
-)
-"""Mark of the tray, mark on the page, words for one place and for several."""
 CHANGES_FIGURES = ("packet-received", "desk-finding", "place-counts", "packet-set-aside")
 
 

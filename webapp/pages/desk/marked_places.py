@@ -1,0 +1,35 @@
+"""What Totals, Places and Canvass say of places whose packets are held, not proven, held out or against each other."""
+
+MARKED = (
+    (
+        "held",
+        "held",
+        "Held and in no figure, 1 place with a packet that is not proven:",
+        "Held and in no figure, {n} places with packets that are not proven:",
+    ),
+    (
+        "unproven",
+        "look",
+        "Includes 1 packet that is not proven, by two signatures:",
+        "Includes {n} packets that are not proven, by two signatures each:",
+    ),
+    (
+        "out",
+        "look",
+        "Held out of the totals, 1 place whose memory or tape does not agree:",
+        "Held out of the totals, {n} places whose memory or tape does not agree:",
+    ),
+    (
+        "differs",
+        "look",
+        "Includes 1 place whose memory or tape does not agree:",
+        "Includes {n} places whose memory or tape does not agree:",
+    ),
+    (
+        "against",
+        "look",
+        "Two packets disagree at 1 place, and one of them counts until it is settled:",
+        "Two packets disagree at {n} places, and one of them counts until it is settled:",
+    ),
+)
+"""Mark of the tray, mark on the page, words for one place and for several."""
