@@ -41,7 +41,7 @@ export async function head() {
 async function sayWhoHolds() {
   const part = document.querySelector("[data-holds-as]");
   const { name } = holding(await known());
-  if (part) part.textContent = name ? `Held as filled in by ${name}, who holds this tablet.` : "Nobody holds this tablet now: it belongs to whoever signs it when the laptop answers.";
+  if (part) part.textContent = name ? `Held as filled in by \u2068${name}\u2069, who holds this tablet.` : "Nobody holds this tablet now: it belongs to whoever signs it when the laptop answers.";
 }
 
 // --- forms

@@ -20,7 +20,7 @@ export const asked = async () => (await settling()).map(({ anew }) => anew).filt
 
 function choose(one) {
   chosen = one;
-  part("aside-words").textContent = `${one.words || one.title} The record said: ${one.says}`;
+  part("aside-words").textContent = `\u2068${one.words || one.title}\u2069 The record said: ${one.says}`;
   part("aside").hidden = false;
   part("aside").querySelector("textarea").focus();
 }

@@ -3,6 +3,7 @@
 import pytest
 
 from webapp.pages.shared import filters
+from webapp.pages.shared.text_directions import isolated
 from webapp.precinct.place.plain_words import MARK, mistake, readable, shown
 
 TURNED = "left 12 \u202e21 tsop"
@@ -54,6 +55,48 @@ def test_what_an_old_record_holds_is_shown_with_a_mark(scene):
     with app.test_request_context("/"):
         assert app.jinja_env.from_string("{{ words }}").render(words=TURNED) == f"left 12 {MARK}21 tsop"
         assert app.jinja_env.from_string("{{ words }}").render(words=filters.figures(1200)) == filters.figures(1200)
+
+
+NOTE = "left 12 \u05de\u05e8\u05d9\u05dd 21"  # letters from right to left between figures
+
+
+@pytest.mark.parametrize(
+    ("page", "sent"),
+    [
+        (
+            "<p>Signed by \u05de\u05e8\u05d9\u05dd \u05dc\u05d5\u05d9 (Maple), 12</p>",
+            "<p>Signed by <bdi>\u05de\u05e8\u05d9\u05dd \u05dc\u05d5\u05d9</bdi> (Maple), 12</p>",
+        ),
+        ("<p>“left 12 \u05de\u05e8 21”, 3</p>", "<p>“<bdi>left 12 \u05de\u05e8 21</bdi>”, 3</p>"),
+        ("<b>\u0645\u0647 12</b>", "<b><bdi>\u0645\u0647 12</bdi></b>"),
+        ("<title>\u05de\u05e8</title>", "<title>\u05de\u05e8</title>"),
+        ("<textarea>\u05de\u05e8</textarea>", "<textarea>\u05de\u05e8</textarea>"),
+        ('<input value="\u05de\u05e8">', '<input value="\u05de\u05e8">'),
+        (
+            "<p>\u05de\u05e8, \u05dc\u05d5 and Ada</p>",
+            "<p><bdi>\u05de\u05e8</bdi>, <bdi>\u05dc\u05d5</bdi> and Ada</p>",
+        ),
+        ("<p>“nothing of it”</p>", "<p>“nothing of it”</p>"),
+    ],
+)
+def test_words_from_right_to_left_turn_nothing_beside_them(page, sent):
+    assert isolated(page) == sent
+
+
+def test_a_note_and_a_name_from_right_to_left_are_isolated_wherever_they_stand(scene):
+    here = scene("voting")
+    here.hold()
+    form = here.form("/note/incident")
+    values = here.filled(form, "incident") | {"what": NOTE}
+    assert (
+        here.window.send(form, here.signed(values, "lindqvist") if "signer" in form.controls else values).status == 200
+    )
+
+    for path in ("/note", "/now", "/record", f"/record/{here.length}"):
+        text = here.window.get(path).text
+        assert f"“<bdi>{NOTE}</bdi>”" in text, path
+        assert text.count(NOTE) == text.count(f"<bdi>{NOTE}</bdi>") + text.count(f">{NOTE}</textarea>"), path
+    assert 'dir="auto"' in here.window.get(f"/record/{here.length}/correct").text
 
 
 def test_nothing_a_person_types_becomes_a_tag(scene):

@@ -13,7 +13,7 @@ from werkzeug.exceptions import HTTPException
 
 import static
 from webapp.gate.gate import GateRefused
-from webapp.pages.shared import draft_pages, filters, request_guard
+from webapp.pages.shared import draft_pages, filters, request_guard, text_directions
 from webapp.record.ledger import RecordRefused
 from webapp.record.refusals import OF_THE_DISK, in_words
 from webapp.settings import Settings, Unfit
@@ -70,6 +70,7 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
     filters.install(app, room.zone, room.hours_on_clock)
     draft_pages.install(app)
     request_guard.install(app)
+    text_directions.install(app)
     for page in PAGES:
         app.register_blueprint(page)
     app.register_error_handler(CSRFError, stale)
