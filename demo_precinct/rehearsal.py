@@ -190,6 +190,12 @@ def _lines(row: dict) -> list[tuple[str, int]]:
     return [*row["votes"].items(), *((k, row[k]) for k in ("write_in", "under", "over") if k in row)]
 
 
+def board_office() -> bytes:
+    """The demo's office, awaiting the count board too, which is shown with its first place where it is small."""
+    beside = '\n[[places]]\nid = "AB"\nname = "Tarn absentee board"\nwith = "W3"\n'
+    return (HERE / "office.toml").read_bytes() + beside.encode()
+
+
 def rehearse_results(folder: Path, file: ResultsFile, count: int, seed: int) -> Report:
     """`count` places made from a results file."""
     places = [results_file.place(file, i) for i in range(count)]

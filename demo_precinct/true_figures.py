@@ -86,7 +86,7 @@ def invented(place: Place, seed: int) -> Truth:
     for i, tabulator in enumerate(place.tabulators):
         tapes[tabulator.id] = {p.id: rng.randint(120, 190) - 20 * i for p in place.precincts}
         contests[tabulator.id] = {
-            c.id: _contest(c, _carrying(place, c, tapes[tabulator.id]), rng) for c in place.typed_contests()
+            c.id: contest_row(c, carrying(place, c, tapes[tabulator.id]), rng) for c in place.typed_contests()
         }
     write_ins = {
         t.box: min(sum(row.get("write_in", 0) for row in contests[t.id].values()), sum(tapes[t.id].values()))
@@ -100,12 +100,12 @@ def lifetimes(place: Place) -> dict[str, int]:
     return {t.id: t.lifetime if t.lifetime is not None else 9000 + 417 * i for i, t in enumerate(place.tabulators)}
 
 
-def _carrying(place: Place, contest: Contest, tape: Mapping[str, int]) -> int:
+def carrying(place: Place, contest: Contest, tape: Mapping[str, int]) -> int:
     """Ballots of these precincts whose style carries the contest."""
     return sum(n for p, n in tape.items() if any(p in s.precincts and contest.id in s.contests for s in place.styles))
 
 
-def _contest(contest: Contest, ballots: int, rng: random.Random) -> dict:
+def contest_row(contest: Contest, ballots: int, rng: random.Random) -> dict:
     """A tape's figures for one contest that add up: n votes a ballot, some undervotes, a few overvoted ballots."""
     over, places = (rng.randint(0, 2) if ballots > 20 else 0), contest.n * ballots
     left = places - over * contest.n

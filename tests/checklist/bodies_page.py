@@ -9,10 +9,16 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 from webapp.precinct.place.default_steps import defaults  # noqa: E402 - the folder above must be found first
+from webapp.precinct.place.place_kinds import KINDS  # noqa: E402
 from webapp.precinct.place.step import LISTS, Field, Step  # noqa: E402
 
 PAGE = ROOT / "webapp" / "precinct" / "steps" / "BODIES.md"
-BODIES = json.loads((Path(__file__).parent / "stored" / "bodies.json").read_text(encoding="utf-8"))
+STORED = Path(__file__).parent / "stored"
+BODIES = {
+    kind: one
+    for path in sorted(STORED.glob("*bodies.json"))
+    for kind, one in json.loads(path.read_text(encoding="utf-8")).items()
+}
 BEGIN, END = "<!-- made by tests/checklist/bodies_page.py -->", "<!-- end of what is made -->"
 VALUES = {
     "yes": "",
@@ -32,6 +38,8 @@ VALUES = {
 
 def value(field: Field) -> str:
     """How the value of a field is written: `n`, `ms`, one of the ids it chooses from; "" for true or false."""
+    if field.kind == "several":
+        return f"[{field.of}]"
     if field.kind == "choice":
         return "/".join(id for id, _ in field.choices) or field.of or "id"
     return VALUES[field.kind]
@@ -54,13 +62,18 @@ def row(step: Step) -> str:
     return f"| {step.id}{' (ballot)' if step.ballot else ''}{where} | {said.replace('|', chr(92) + '|')} | {f'`{body}`' if body else ''} |"
 
 
+def every_step() -> list[Step]:
+    """Each step and note once, by the kind of place that has it first; what another kind shares is not told again."""
+    return list({step.id: step for kind in reversed(KINDS) for step in defaults(kind)}.values())
+
+
 def tables() -> Iterator[str]:
     """A table a list, in the order of the day."""
     for list_, title in LISTS:
         yield f"### {title}"
         yield "| kind | body | a whole one |"
         yield "|---|---|---|"
-        yield from (row(step) for step in defaults() if step.list == list_)
+        yield from (row(step) for step in every_step() if step.list == list_)
         yield ""
 
 

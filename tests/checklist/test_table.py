@@ -11,7 +11,7 @@ from checklist import table
 from webapp.precinct.checklist import checklist, field_options
 from webapp.precinct.day import seats
 from webapp.precinct.place import step_places
-from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
+from webapp.precinct.place.ballot_kinds import VOTER_KINDS
 from webapp.precinct.place.step import FORMS, KINDS, NEVER_NAMES, PER_STEP
 
 STEPS = {step.id: step for step in checklist.defaults()}
@@ -82,7 +82,7 @@ def test_every_page_has_a_title_of_its_own():
 
 
 def test_kinds_that_speak_of_one_ballot_are_those_whose_times_are_coarse():
-    assert {step.id for step in STEPS.values() if step.ballot} == BALLOT_KINDS
+    assert {step.id for step in STEPS.values() if step.ballot} == VOTER_KINDS
 
 
 def test_every_after_names_a_step_and_none_waits_for_itself():

@@ -60,6 +60,9 @@ class Feeding:
     aside: Mapping[str, int]
     when: datetime
     day: str
+    turn: int = (
+        0  # the how manyth feeding of the board it was, from 1: the order of the record, as times of ballots are coarse
+    )
 
 
 @dataclass(frozen=True)
@@ -125,6 +128,7 @@ class BoardDay:
         self.mornings: list[Overnight] = []
         self.out: dict[str, datetime] = {}
         self.remarked: set[str] = set()
+        self.turns = 0
 
     @property
     def day(self) -> str:
@@ -134,7 +138,7 @@ class BoardDay:
     def last_fed(self, tabulator: str) -> BoardBatch | None:
         """The batch that this tabulator was fed last today."""
         fed = [
-            (batch.fed.when, batch.id)
+            (batch.fed.turn, batch.id)
             for batch in self.batches.values()
             if batch.fed and batch.fed.at == tabulator and batch.fed.day == self.day
         ]

@@ -100,7 +100,10 @@ def batch_made(day: BoardDay, entry: BoardEntry) -> None:
 def batch_fed(day: BoardDay, entry: BoardEntry) -> None:
     body, batch = entry.body, day.batches.get(entry.body["batch"])
     if batch:
-        feeding = Feeding(body["at"], body["before"], body["after"], dict(body.get("aside", {})), entry.at, day.day)
+        day.turns += 1
+        feeding = Feeding(
+            body["at"], body["before"], body["after"], dict(body.get("aside", {})), entry.at, day.day, day.turns
+        )
         once = batch.fed is None
         day.batches[batch.id] = replace(batch, fed=feeding) if once else replace(batch, again=(*batch.again, feeding))
 

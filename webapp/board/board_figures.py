@@ -68,7 +68,7 @@ def summed(pairs: Iterable[tuple[str, int]]) -> dict[str, int]:
 
 def in_order(day: BoardDay) -> list[BoardBatch]:
     """The batches in the order of feeding, then those that wait, in the order of making."""
-    fed = sorted((batch.fed.when, batch.id) for batch in day.batches.values() if batch.fed)
+    fed = sorted((batch.fed.turn, batch.id) for batch in day.batches.values() if batch.fed)
     return [day.batches[id] for _, id in fed] + [batch for batch in day.batches.values() if not batch.fed]
 
 

@@ -108,6 +108,10 @@ def batch_made(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
     body = entry.body
     id, kind, precincts = body["batch"], body.get("kind", FIRST), dict(body.get("precincts", {}))
     old, ballots = day.batches.get(id), settled({"": body["ballots"]}).get("", 0)
+    if old and not old.fed:
+        yield Objection(
+            f"{id} was made already: a batch id is used once. Take the next header sheet, or correct the entry that made {id}."
+        )
     if old and old.fed:
         yield Objection(
             f"{id} was fed at {old.fed.when:%H:%M} on {old.fed.at}: a batch id is used once. Take the next header sheet."

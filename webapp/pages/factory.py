@@ -2,9 +2,11 @@
 
 import logging
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
-from flask import Flask, Request, current_app, redirect, render_template, request
+from flask import Blueprint, Flask, Request, current_app, redirect, render_template, request
 from flask.sessions import SecureCookieSession, SecureCookieSessionInterface
 from flask_wtf.csrf import CSRFError
 from itsdangerous import BadSignature
@@ -13,6 +15,7 @@ from werkzeug.exceptions import HTTPException
 
 import static
 from webapp.gate.gate import GateRefused
+from webapp.gate.signed_place_file import load_place
 from webapp.pages.shared import draft_pages, filters, request_guard, text_directions
 from webapp.record.ledger import RecordRefused
 from webapp.record.refusals import OF_THE_DISK, in_words
@@ -23,7 +26,7 @@ HERE = Path(__file__).parent
 
 DOORS = ("laptop", "tablets")
 STEP_LIMIT = 512 * 1024  # bytes of a form of several steps, each with its words: 2,000 letters take up to 18 kB
-WITH_WORDS = ("/step", "/tape", "/record", "/note", "/balance", "/packet", "/place", "/finding")
+WITH_WORDS = ("/step", "/tape", "/record", "/note", "/balance", "/packet", "/place", "/finding", "/batches", "/feed")
 
 
 def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
@@ -33,13 +36,8 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
     """
     if door not in DOORS:
         raise Unfit(f"door is {door!r}: choose {' or '.join(DOORS)}.")
-    if settings.role == "place":
-        from webapp.pages.place.place_site import PlaceSite as OwnSite
-        from webapp.pages.place.routes import LIMITS, PAGES
-    else:
-        from webapp.pages.desk.office_site import OfficeSite as OwnSite
-        from webapp.pages.desk.routes import LIMITS, PAGES
-    room = room or OwnSite(settings)
+    site, pages, limits = of_this_folder(settings, room)
+    room = room or site(settings)
     app = Flask(
         "webapp", static_folder=str(Path(static.__file__).parent), static_url_path="/static", template_folder=None
     )
@@ -61,7 +59,7 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
     app.session_interface = SteadySession()
     app.logger.handlers[:] = [logging.StreamHandler(sys.stderr)]
     app.extensions["room"] = room
-    app.config["BODY_LIMITS"] = dict.fromkeys(WITH_WORDS, STEP_LIMIT) | LIMITS
+    app.config["BODY_LIMITS"] = dict.fromkeys(WITH_WORDS, STEP_LIMIT) | limits
     app.config["MAX_CONTENT_LENGTH"] = max(app.config["BODY_LIMITS"].values())  # the bridge holds that of each path
     if door == "tablets":
         app.config["LET_IN"] = lambda cookies: request_guard.lets_in(app, cookies)
@@ -71,7 +69,7 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
     draft_pages.install(app)
     request_guard.install(app)
     text_directions.install(app)
-    for page in PAGES:
+    for page in pages:
         app.register_blueprint(page)
     app.register_error_handler(CSRFError, stale)
     app.register_error_handler(HTTPException, told)
@@ -79,6 +77,28 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
         app.register_error_handler(refusal, refused)
     app.register_error_handler(Exception, unforeseen)
     return app
+
+
+def of_this_folder(
+    settings: Settings, room=None
+) -> tuple[Callable[[Settings], Any], tuple[Blueprint, ...], dict[str, int]]:
+    """(the class of the room, its pages, the sizes of their forms) of an office, a polling place or a count board. Raises `GateRefused` for a folder that holds none."""
+    if settings.role != "place":
+        from webapp.pages.desk.office_site import OfficeSite
+        from webapp.pages.desk.routes import LIMITS, PAGES
+
+        return OfficeSite, PAGES, LIMITS
+    if (room.place if room else load_place(settings.folder)).kind == "board":
+        from webapp.pages.board.board_site import BoardSite
+        from webapp.pages.board.routes import LIMITS as BOARD_LIMITS
+        from webapp.pages.board.routes import PAGES as BOARD_PAGES
+
+        return BoardSite, BOARD_PAGES, BOARD_LIMITS
+    from webapp.pages.place.place_site import PlaceSite
+    from webapp.pages.place.routes import LIMITS as PLACE_LIMITS
+    from webapp.pages.place.routes import PAGES as PLACE_PAGES
+
+    return PlaceSite, PLACE_PAGES, PLACE_LIMITS
 
 
 class SteadySession(SecureCookieSessionInterface):

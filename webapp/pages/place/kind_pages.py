@@ -17,8 +17,18 @@ PLACES: Mapping[str, tuple[tuple[str, str, str, bool], ...]] = {
         ("/count", "Count", "count", False),
         ("/seals", "Seals", "seals", False),
     ),
+    "board": (
+        ("/now", "Now", "now", False),
+        ("/steps", "Steps", "steps", False),
+        ("/batches", "Batches", "count", False),
+        ("/note", "Note", "note", True),
+        ("/seals", "Seals", "seals", False),
+    ),
 }
-NOT_HERE: Mapping[str, tuple[str, ...]] = {"place": ()}  # first parts of addresses that this kind has no page for
+NOT_HERE: Mapping[str, tuple[str, ...]] = {
+    "place": (),
+    "board": ("count", "where", "look"),
+}  # first parts of addresses that this kind has no page for
 
 
 def _of_a_place(room: Any) -> list[Link]:
@@ -30,7 +40,20 @@ def _of_a_place(room: Any) -> list[Link]:
     ]
 
 
-MENUS: Mapping[str, Callable[[Any], list[Link]]] = {"place": _of_a_place}
+def _of_a_board(room: Any) -> list[Link]:
+    return [
+        Link("/feed", "Feed a batch", small=", ".join(t.id for t in room.place.tabulators)),
+        Link("/batches/make", "Make batches"),
+        Link("/trays", "Carriers and trays"),
+        Link("/problems", "Ballots set aside, duplicates"),
+        Link("/running", "Running count, without votes"),
+        Link("/tape", "Tapes", small="ballots and votes, at the close"),
+        Link("/balance", "Balance", small="at the close" if room.day.closed is None else ""),
+        Link("/packet", "Hand-over: summary packet"),
+    ]
+
+
+MENUS: Mapping[str, Callable[[Any], list[Link]]] = {"place": _of_a_place, "board": _of_a_board}
 
 
 def absent(kind: str, path: str) -> bool:

@@ -49,6 +49,7 @@ def form(kind: str, at: str):
     if task.step.form == "tally":
         return sheet(task)
     chosen = tile(task)
+    chosen |= room().prefilled(task, request.args)
     values = drafts.opened(action(task), fresh_ids((task,)) | chosen)
     return show((task,), values, action=action(task))
 

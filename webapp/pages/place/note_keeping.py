@@ -103,6 +103,7 @@ class NoteKeeping:
     """Mixed into the room of a place, before it: `keep` goes on to the room's own."""
 
     day: Day
+    note_kinds: tuple[tuple[str, tuple[str, ...]], ...] = GROUPS
 
     def note(self, kind: str) -> Step | None:
         return next((step for step in checklist.steps(self.place) if step.note and step.id == kind), None)
@@ -154,7 +155,7 @@ class NoteKeeping:
     def note_groups(self, now: int) -> list[tuple[str, list[Tile]]]:
         """Every kind of note, what belongs together side by side; near the close also the end of the line, which is a step."""
         tiles = {tile.id: tile for tile in self.notes()}
-        groups = [(title, [tiles.pop(kind) for kind in kinds if kind in tiles]) for title, kinds in GROUPS]
+        groups = [(title, [tiles.pop(kind) for kind in kinds if kind in tiles]) for title, kinds in self.note_kinds]
         line = next(
             (t for t in self.tasks(now) if t.step.id == "line-end" and t.state in ("open", "next", "overdue")), None
         )

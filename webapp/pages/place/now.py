@@ -15,7 +15,15 @@ page = Blueprint("now", __name__)
 
 def state_of(room, now: int) -> NowState:
     """What Now says at this moment."""
-    return now_state(room.place, room.day, room.tasks(now), now, waiting(room, now), warnings(room))
+    return now_state(
+        room.place,
+        room.day,
+        room.tasks(now),
+        now,
+        waiting(room, now),
+        (*warnings(room), *room.own_warnings()),
+        room.between_words(now),
+    )
 
 
 @page.get("/now")

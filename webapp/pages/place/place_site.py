@@ -57,7 +57,7 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
             self.rules = self.place.rules
             self.kind = KINDS[self.place.kind]
             self.place_links = kind_pages.PLACES[self.kind.id]
-            self.day = BalancedDay(self.place)
+            self.day = self.empty_day()
             self.kept_at: dict[int, float] = {}
             self.catch_up(0)
             with suppress(GateDiskRefused):
@@ -67,6 +67,22 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
         except BaseException:
             ledger.close()
             raise
+
+    def empty_day(self) -> BalancedDay:
+        """The day of this kind of place before anything is kept."""
+        return BalancedDay(self.place)
+
+    def between_words(self, now: int) -> tuple[str, str, str, tuple[str, ...]] | None:
+        """What Now says while no step is to be signed, where this kind of place has words of its own: kind, heading, what stands above and below."""
+        return None
+
+    def own_warnings(self) -> tuple[Alert, ...]:
+        """What else is wrong at this kind of place."""
+        return ()
+
+    def prefilled(self, task: Task, asked: Mapping[str, str]) -> dict[str, str]:
+        """What the link that led to a note says it is about."""
+        return {}
 
     def on_disk_again(self) -> None:
         self.gate.tablets.agree(self.tablets_in_record())

@@ -11,7 +11,6 @@ from flask import Blueprint, Response, abort, current_app, jsonify, render_templ
 
 from webapp.pages.shared.filters import STATIC, VERSION, static_url
 from webapp.pages.shared.steps import holds
-from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import checklist, offline_rules
 from webapp.precinct.checklist.checklist import Step
 
@@ -45,7 +44,7 @@ def room():
 def blank():
     """This room before anything happened: the same place, an empty day."""
     twin = copy.copy(room())
-    twin.day = BalancedDay(twin.place)
+    twin.day = type(room().day)(twin.place)
     return twin
 
 

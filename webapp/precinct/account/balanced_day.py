@@ -69,12 +69,15 @@ class BalancedDay(Day):
 
 def day_before(place: Place, day: Day, entries: Iterable[tuple[Entry, Mapping[str, str]]], number: int) -> BalancedDay:
     """The day as it was before that entry, out of all its `entries`; later corrections of older entries are in it."""
-    return fold(place, ((entry, texts) for entry, texts in entries if day.speaks_of(entry) < number))
+    before = type(day)(place) if isinstance(day, BalancedDay) else BalancedDay(place)
+    return fold(place, ((entry, texts) for entry, texts in entries if day.speaks_of(entry) < number), before)
 
 
-def fold(place: Place, entries: Iterable[tuple[Entry, Mapping[str, str]]]) -> BalancedDay:
-    """The day of a whole record: its entries in order, each with its free words by name."""
-    day = BalancedDay(place)
+def fold(
+    place: Place, entries: Iterable[tuple[Entry, Mapping[str, str]]], empty: BalancedDay | None = None
+) -> BalancedDay:
+    """The day of a whole record: its entries in order, each with its free words by name; folded into `empty` where another kind of place has its own."""
+    day = BalancedDay(place) if empty is None else empty
     for entry, texts in entries:
         day.add(entry, texts)
     return day

@@ -123,7 +123,9 @@ def own_zero_tape(reader: FormInput, body: dict[str, Any]) -> None:
 
 def order_says_what(reader: FormInput, body: dict[str, Any]) -> None:
     """An instruction that changes the hours says until when; one that changes a step says which, and never takes away what proves the count."""
-    if body.get("changes") == "hours" and "closes" not in body and not reader.not_so:
+    if "hour_moved" in body and "hour_to" not in body and not reader.not_so:
+        reader.wrong("hour_to", reader.step.field("hour_to").ask)
+    if body.get("changes") == "hours" and not {"closes", "hour_moved"} & set(body) and not reader.not_so:
         reader.wrong("closes", reader.step.field("closes").ask)
     if "step_now" in body and "step" not in body:
         reader.wrong("step", "Select the step that the instruction speaks of.")

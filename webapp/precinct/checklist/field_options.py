@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from webapp.precinct.checklist import board_options
 from webapp.precinct.day import seal_log
 from webapp.precinct.day.instructions import found_becomes, provisional_as
 from webapp.precinct.day.out_of_use import out_with, shut
@@ -157,6 +158,7 @@ _KINDS: dict[str, Callable[[Place, DayView, str], Things]] = {
     "sealed-point": _sealed_points,
     "case-seal": lambda place, day, at: _applied(place, at, False),
     "tabulator-seal": lambda place, day, at: _applied(place, at, True),
+    **board_options.KINDS,
 }
 
 

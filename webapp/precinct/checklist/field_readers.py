@@ -114,6 +114,17 @@ def _choice(reader: FormInput, one: Field, name: str, thing: str) -> str | None:
     return text
 
 
+def _several(reader: FormInput, one: Field, name: str, thing: str) -> list[str] | None:
+    """The choices that are ticked, in the order of the place file; all there is, where there is but one."""
+    listed = [key for key, _ in field_options.choices(one, reader.place, reader.day, reader.at)]
+    ticked = [key for key in listed if reader.text(f"{name}.{key}") in TICKS]
+    if not ticked and len(listed) == 1:
+        return listed
+    if not ticked and not one.optional and not reader.not_so:
+        raise InvalidInput
+    return ticked or None
+
+
 def _words(reader: FormInput, one: Field, name: str, thing: str) -> None:
     text = reader.given(one, name)
     if text:
@@ -131,6 +142,7 @@ KINDS: dict[str, Callable[[FormInput, Field, str, str], Any]] = {
     "seal": _printed,
     "code": _printed,
     "choice": _choice,
+    "several": _several,
     "words": _words,
     "tally": _tally,
 }

@@ -18,6 +18,8 @@ def typed(step: Step, body: Mapping[str, Any], zone: ZoneInfo, hours: int = 24) 
         kept = body[field.name]
         if field.kind == "votes":
             values |= _votes(field.name, kept)
+        elif field.kind == "several":
+            values |= {f"{field.name}.{thing}": "yes" for thing in kept}
         elif field.per and isinstance(kept, Mapping):
             values |= {f"{field.name}.{thing}": _one(field, value, zone, hours) for thing, value in kept.items()}
         else:

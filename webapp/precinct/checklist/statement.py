@@ -201,6 +201,8 @@ class Teller:
             return wall(self.place, value)
         if field.kind == "choice":
             return self.choice(field, value)
+        if field.kind == "several":
+            return " and ".join(self.choice(field, one) for one in value)
         if isinstance(value, Mapping):
             return ", ".join(f"{code} {votes}" for code, votes in value.items())
         if isinstance(value, list | tuple):
@@ -300,6 +302,8 @@ def _worked_out(field: Field, value: Any, place: Place) -> list[str]:
         return [" for " + ", ".join(map(line_words, value))] if value else [": every line agrees"]
     if field.name == "stand_in":
         return [f"By the public counters, tapes to come: {', '.join(name.removeprefix('counter:') for name in value)}"]
+    if field.name == "unfed":
+        return [f"Batches not fed: {', '.join(value)}" if value else "Every batch made is fed"]
     if field.name == "gaps" and isinstance(value, Mapping):
         return _gaps(value)
     return []

@@ -134,6 +134,13 @@ BUTTONS = {
     "copies": "Give out the copies",
     "room-left": "Leave the room",
     "depart": "See the carriers off",
+    "seclusion": "Say who may leave",
+    "room-open": "Show the room",
+    "counting-begins": "Begin to count",
+    "all-in": "Say that all is in",
+    "trays-empty": "Walk round the tables",
+    "problems-done": "Count the problem piles",
+    "board-counts": "Count the piles",
 }
 """What the button of a step says: what people do when they press it."""
 

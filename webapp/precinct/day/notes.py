@@ -11,7 +11,7 @@ from webapp.precinct.balance.ballot_table import FATES as TABLE
 from webapp.precinct.balance.ballot_table import ORIGINS
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.projection import Projection
-from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
+from webapp.precinct.place.ballot_kinds import VOTER_KINDS
 from webapp.precinct.place.place import Place
 
 BECOMES = {"provisional": "provisional", "left": "left", "taken": "taken", "emergency-plus": "emergency"}
@@ -58,7 +58,7 @@ def precinct_of(style: str, place: Place) -> str:
 class Notes(Projection):
     """Kept up with the day. `noted` counts by kind of note, `lots` by fate, `emergency` ballots waiting by box ("" where found elsewhere)."""
 
-    kinds = BALLOT_KINDS | {"emergency-off"}
+    kinds = VOTER_KINDS | {"emergency-off"}
 
     def clear(self) -> None:
         self.noted: Counter[str] = Counter()

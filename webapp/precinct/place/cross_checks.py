@@ -116,7 +116,7 @@ def everything_is_used(place: Place) -> Iterator[Finding]:
                 )
     stocked = {stock.style for stock in place.stock}
     for i, style in enumerate(place.styles):
-        if style.id and style.id not in stocked:
+        if style.id and style.id not in stocked and place.kind == "place":
             yield (
                 ("styles", i),
                 (

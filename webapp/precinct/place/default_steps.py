@@ -135,7 +135,9 @@ def _place_for(found: Sequence[Step], change: Mapping[str, Any], first: str) -> 
     if after:
         return max(after) + 1
     return 1 + max(
-        i for i, step in enumerate(found) if step.list == first and not step.note and step.id != "polls-open"
+        i
+        for i, step in enumerate(found)
+        if step.list == first and not step.note and step.id not in ("polls-open", "counting-begins")
     )
 
 
@@ -172,10 +174,12 @@ def _ask(kind: str, label: str) -> str:
 
 
 def _step(name: str, table: Mapping[str, Any]) -> Step:
-    """A step as its list writes it. `same_as` names the list of another kind that has it too: only what differs is written."""
+    """A step as its list writes it. `same_as` names the list of another kind that has it too: only what differs is written; `more` are fields besides."""
     if "same_as" in table:
         other = next(row for row in dict(_files())[table["same_as"]]["steps"] if row["id"] == table["id"])
         table = {key: value for key, value in {**other, **table}.items() if key != "same_as"}
+    table = {**table, "fields": [*table.get("fields", ()), *table["more"]]} if "more" in table else dict(table)
+    table.pop("more", None)
     unknown = set(table) - _STEP
     if unknown:
         raise ValueError(

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
+from webapp.precinct.place.board_place import BoardRoom
+
 
 @dataclass(frozen=True, slots=True)
 class Party:
@@ -188,6 +190,7 @@ class Place:
     steps: tuple[Mapping, ...] = ()  # changes to the default checklists, as written
     queue: Stations = Stations()  # for the hints on waiting; nothing else reads it
     test: AccuracyTest = AccuracyTest()  # of the test deck; nothing else reads it
+    board: BoardRoom | None = None  # of a count board: its settings, tables, carriers
     kind: str = "place"  # what it is for: a key of `place_kinds.KINDS`
     digest: bytes = field(default=b"", compare=False)  # SHA-256 of the TOML bytes
 

@@ -7,8 +7,9 @@ write there. `write` gives the one text of a place (tables in one order, seals a
 import hashlib
 from typing import Any
 
-from webapp.precinct.place import cross_checks, deck_checks, step_changes
+from webapp.precinct.place import board_checks, cross_checks, deck_checks, step_changes
 from webapp.precinct.place import tables as place_parts
+from webapp.precinct.place.board_place import board_room
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import AccuracyTest, Place, Stations
 from webapp.precinct.place.place_kinds import KINDS
@@ -41,7 +42,11 @@ def read(data: bytes) -> Place:
     """The place of these bytes, `digest` being their SHA-256. Raises `Mistakes`."""
     form = TomlForm(data)
     place = _place(top(form), hashlib.sha256(data).digest())
-    for path, sentence in (*cross_checks.findings(place), *deck_checks.findings(place)):
+    for path, sentence in (
+        *cross_checks.findings(place),
+        *deck_checks.findings(place),
+        *board_checks.findings(place),
+    ):
         form.wrong(path, sentence)
     form.finish()
     circle = step_changes.circles(steps(place))
@@ -85,6 +90,7 @@ def _place(file: TomlTable, digest: bytes) -> Place:
         name: getattr(place_parts, name)(table) for name, table in tables.items() if name != "steps"
     }
     rows["steps"] = step_changes.changes(tables["steps"], [official.role for official in rows["officials"]], kind)
+    board = board_room(file) if kind == "board" else None
     file.done()
     return Place(
         format=1,
@@ -94,6 +100,7 @@ def _place(file: TomlTable, digest: bytes) -> Place:
         rules=rules,
         queue=waits,
         test=test,
+        board=board,
         digest=digest,
         **facts,
         **rows,

@@ -42,5 +42,20 @@ KINDS = {
                 "packet": "nothing would reach the office",
             },
         ),
+        PlaceKind(
+            "board",
+            ("board-opening", "board-work", "board-close", "hand-over"),
+            ("office",),
+            packet=True,
+            ends="depart",
+            over="Keep the laptop closed and in sight until the office has it.",
+            never_dropped={
+                **SIGNERS,
+                "zero-tape": "no tabulator would be proven",
+                "counting-begins": "nothing could be fed",
+                "all-in": "the board would never close",
+                "packet": "nothing would reach the office",
+            },
+        ),
     )
 }

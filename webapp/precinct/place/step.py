@@ -17,6 +17,9 @@ LISTS = (
     ("opening", "Opening"),
     ("voting", "Voting"),
     ("closing", "Closing"),
+    ("board-opening", "Opening"),
+    ("board-work", "Work"),
+    ("board-close", "Close"),
     ("hand-over", "Hand-over"),
     ("office", "Office"),
 )
@@ -31,6 +34,7 @@ KINDS = (
     "numbers",
     "seal",
     "choice",
+    "several",
     "words",
     "code",
     "votes",
@@ -50,7 +54,7 @@ class Field:
     """One thing to record. `per` asks it once for each of several things, `of` takes the choices from the place.
 
     kind: yes (must be so, else the exception) | tick | yes-no | time | number (whole, from 0) | counts (a hand count, or several in order) |
-    numbers (a list) | seal | choice | words (free, salted, never in the body) | code | votes (a contest as on the tape) | tally (lines
+    numbers (a list) | seal | choice | several (of the choices of `of`, each ticked) | words (free, salted, never in the body) | code | votes (a contest as on the tape) | tally (lines
     "code number") | worked-out (the page works it out, nobody types it).
     """
 

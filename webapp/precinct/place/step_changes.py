@@ -18,8 +18,8 @@ FIELD_NAME = re.compile(r"[a-z][a-z0-9_]{0,31}")
 BY = re.compile(r"(opens|closes)(-\d{1,3})?|noon")
 PAGE = re.compile(r"[a-z0-9-]{1,24}(:T)?")
 OWN_KINDS = tuple(
-    kind for kind in step.KINDS if kind not in ("votes", "tally", "worked-out")
-)  # these three need a page that knows them
+    kind for kind in step.KINDS if kind not in ("several", "votes", "tally", "worked-out")
+)  # these four need a page that knows them
 MOST_SEATS = 4  # three is what some laws ask for
 
 

@@ -7,6 +7,7 @@ from datetime import date, datetime, time
 from itertools import groupby
 from typing import Any
 
+from webapp.precinct.place.board_place import SETTINGS, BoardRoom
 from webapp.precinct.place.place import AccuracyTest, Place
 
 TABLES = (
@@ -36,11 +37,23 @@ def write(place: Place) -> str:
         head.append("[queue]\n" + _pairs(waits))
     if test := {key: value for key, value in _stated(asdict(place.test)).items() if value != DEFAULTS[key]}:
         head.append("[test]\n" + _pairs(test))
+    if place.board:
+        head.append("[board]\n" + _pairs(_stated({key: getattr(place.board, key) for key in SETTINGS})))
     rows = [(table, _stated(_as_table(row))) for table in TABLES for row in getattr(place, table)]
     rows += [("seals", row) for row in _runs(place.seals)]
     rows += [("copies", {"for": copy}) for copy in place.copies]
-    rows += [("steps", row) for row in place.steps]
+    rows += _of_the_board(place.board) if place.board else []
+    rows += [("steps", dict(row)) for row in place.steps]
     return "\n".join([*head, *(f"[[{table}]]\n{_pairs(row)}" for table, row in rows)])
+
+
+def _of_the_board(room: BoardRoom) -> list[tuple[str, dict[str, Any]]]:
+    """Tables, precincts counted together and carriers of a count board."""
+    return [
+        *(("tables", _stated(asdict(table))) for table in room.tables),
+        *(("joined", {"precincts": group}) for group in room.joined),
+        *(("carriers", {"id": carrier}) for carrier in room.carriers),
+    ]
 
 
 def _as_table(row: Any) -> dict[str, Any]:

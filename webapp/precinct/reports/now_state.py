@@ -99,8 +99,10 @@ def now_state(
     now: int,
     waiting: Sequence[Waiting] = (),
     warnings: Sequence[Alert] = (),
+    between: tuple[str, str, str, tuple[str, ...]] | None = None,
 ) -> NowState:
-    """What Now says. `tasks` of this very moment; `warnings`: what others found wrong (tablets, memory, clocks, stick). `now` in ms UTC."""
+    """What Now says. `tasks` of this very moment; `warnings`: what others found wrong (tablets, memory, clocks, stick). `now` in ms UTC.
+    `between`: kind, heading and words around it while no step is to be signed, where a kind of place has its own."""
     loud = [a for a in warnings if a.urgent]
     wrong = (*loud, *alerts.of_the_day(place, day), *(a for a in warnings if not a.urgent))
     shown = tuple(a for a in wrong if not (a.figures and day.folded_away))
@@ -109,6 +111,8 @@ def now_state(
     signs = next((w for w in waiting if nxt and nxt.key in w.keys), None)
     coming = _coming(place, day, tasks, now) if not nxt else _readings_to_come(place, day, tasks, now)[:1]
     kind, heading, brow, says = _words(place, day, tasks, now, nxt, coming)
+    if between and nxt is None and kind != "done":
+        kind, heading, brow, says = between
     if main:
         kind, heading, says = "alert", main.says, main.more
     elif signs:

@@ -1,0 +1,282 @@
+"""A count board's two days, played through the real pages: carriers and trays on the first, batches, tabulators and the close on the second.
+
+Planted: an empty envelope, two ballots in one, five duplicates, a ballot fed after all and one counted by hand, a night between, a batch that somebody feeds
+a second time on paper, and a miscount that another pair finds.
+"""
+
+import re
+from dataclasses import dataclass, field
+
+from demo_precinct.answers import Answers
+from demo_precinct.count_board import BoardTruth, TrueBatch
+from demo_precinct.crew import Crew
+from demo_precinct.http_window import Page, Stuck, Window
+from demo_precinct.rehearsed_day import HOUR, MINUTE, PINS, Story
+from demo_precinct.rehearsed_day import Day as PollingDay
+from demo_precinct.true_figures import Truth
+
+ROWS = 10  # batches that are made on one page
+
+
+@dataclass
+class Seen:
+    """What the rehearsal reports of the board besides the rest."""
+
+    batches: int = 0
+    stopped: int = 0
+    duplicates: int = 0
+    refused: list[str] = field(default_factory=list)  # what pages said of mistakes made on purpose
+
+
+class BoardAnswers(Answers):
+    """What the people of a board write, from the truth of its carriers and batches."""
+
+    def __init__(self, truth: BoardTruth, wall):
+        super().__init__(
+            Truth(truth.place, truth.fed, {}, lifetime={t.id: t.lifetime or 0 for t in truth.place.tabulators}), wall
+        )
+        self.board = truth
+
+    def any__serial(self, at, thing, control):
+        return super().any__serial(at, thing, control) if at else None
+
+    def public(self, at: str) -> int:
+        return sum(self.board.fed[at].values())
+
+    def any__hour_in_force(self, at, thing, control):
+        return "07:00"
+
+    def seclusion__until(self, at, thing, control):
+        return "20:00"
+
+    def list_checked__list(self, at, thing, control):
+        kept = sum(t.envelopes - t.rejected - t.held for t in self.board.trays if t.precinct == thing)
+        return str(kept)
+
+    def trays_empty__held(self, at, thing, control):
+        return str(sum(t.held for t in self.board.trays))
+
+    def trays_empty__waiting(self, at, thing, control):
+        return "0"
+
+    def problems_done__outcomes(self, at, thing, control):
+        return str(len(self.board.outcomes(thing)))
+
+    def board_counts__empty(self, at, thing, control):
+        return str(sum(t.empty for t in self.board.trays))
+
+    def board_counts__held(self, at, thing, control):
+        return self.trays_empty__held(at, thing, control)
+
+    def board_counts__not_counted(self, at, thing, control):
+        return "0"
+
+    def board_counts__hand_counted(self, at, thing, control):
+        return str(len(self.board.outcomes("hand-counted")))
+
+    def board_counts__originals(self, at, thing, control):
+        return str(len(self.board.outcomes("duplicated")))
+
+    def containers_filled__ballots(self, at, thing, control):
+        return str(self.public({"C1": "A1", "C2": "A2"}[thing]))
+
+
+class BoardDays(PollingDay):
+    """The board's director; steps with pages of their own are those of any place."""
+
+    def __init__(self, truth: BoardTruth, port: int, codes: dict[str, str], seed: int = 1):
+        self.place, self.board, self.codes, self.seed = truth.place, truth, codes, seed
+        self.story, self.stop_before = Story({}, {}, {}), ""
+        self.now = self.place.at(self.place.opens) - 23 * HOUR  # eight in the morning of the day before
+        self.answers = BoardAnswers(truth, lambda: self.now)
+        pins = {o.id: PINS[i % len(PINS)] for i, o in enumerate(self.place.officials)}
+        self.truth = self.answers.truth
+        self.crew = Crew(self.place, Window(port), self.answers, pins)  # type: ignore[arg-type]
+        self.seen = Seen()
+
+    def play(self) -> bool:
+        """Both days, from the first carrier to the departure."""
+        self.begin()
+        self.first_day()
+        self.second_morning()
+        self.count()
+        self.close()
+        return True
+
+    def begin(self) -> None:
+        """People, roles, who may leave, the room shown."""
+        self.crew.clock(self.now)
+        self.arrive()
+        for key in ("roles", "seclusion", "room-open"):
+            self.pass_time(1)
+            self.crew.do(key)
+
+    def note(self, kind: str, at: str = "", /, **own) -> Page:
+        self.pass_time(0.5)
+        return self.crew.note(kind, at, **own)
+
+    def hold(self) -> None:
+        self.crew.hold(self.place.officials[0].id)
+
+    # --- the first day
+
+    def first_day(self) -> None:
+        """Carriers in, counted, shown empty; trays opened; sleeves stay shut over night."""
+        for carrier, envelopes in self.board.carriers.items():
+            slip = {f"slip_envelopes.{p}": str(n) for p, n in envelopes.items()}
+            self.note("carrier-in", carrier=carrier, seal=f"4{carrier[1:]:0>4}", slip=f"R-{carrier[1:]}", **slip)
+            counted = {f"envelopes.{p}": f"{n}; {n}" for p, n in envelopes.items()}
+            self.note("envelopes-counted", carrier=carrier, **counted)
+            self.note("carrier-empty", carrier=carrier)
+        self.note("list-checked")
+        for tray in self.board.trays:
+            ticks = {f"precincts.{p.id}": "yes" if p.id == tray.precinct else [] for p in self.place.precincts}
+            apart = {"rejected.no-signature": str(tray.rejected or ""), "held.challenged": str(tray.held or "")}
+            figures = {"envelopes": tray.envelopes, "empty": tray.empty, "sleeves": tray.sleeves}
+            self.note("tray-open", tray=tray.id, **ticks, **apart, **{k: str(n) for k, n in figures.items()})
+            self.note("envelopes-away", tray=tray.id)
+        sleeves = {f"sleeves.{p}": f"{n}; {n}" for p, n in self.board.sleeves().items()}
+        self.seal = self.answers.take("S1")
+        self.note("sleeves-sealed", **sleeves, **{"seals.S1": self.seal})
+        shut = {f"sleeves.{p}": str(n) for p, n in self.board.sleeves().items()}
+        self.note("night-close", **shut, **self.no_counters())
+
+    def no_counters(self) -> dict[str, str]:
+        return {f"counters.{t.id}": "" for t in self.place.tabulators}
+
+    # --- the second day
+
+    def second_morning(self) -> None:
+        """Sleeves as many as in the evening, tabulators at zero, and the hour."""
+        self.go(self.place.at(self.place.opens) - 75 * MINUTE)
+        self.hold()
+        shut = {f"sleeves.{p}": str(n) for p, n in self.board.sleeves().items()}
+        self.note("morning-open", **shut, **self.no_counters(), **{"seals.S1": self.seal})
+        self.note("sleeves-opened", **shut, **{"seals.S1": self.seal})
+        while (key := self.crew.next_key()) and key.partition(":")[0] != "counting-begins":
+            self.pass_time(1)
+            self.crew.do(key)
+        if key is None:
+            raise Stuck("Now offers no step that begins the count")
+        self.go(self.place.at(self.place.opens) + MINUTE)
+        self.hold()
+        self.crew.do("counting-begins")
+
+    def count(self) -> None:
+        """Each tray unfolded, its batches made ten on a page, then fed in turn on both tabulators; ballots set aside are settled as they come."""
+        for tray in self.board.trays:
+            self.note(
+                "unfold", tray=tray.id, ballots=f"{tray.ballots}; {tray.ballots}", extra=str(tray.extra), damaged="0"
+            )
+        for tray in self.board.trays:
+            for i in range(0, len(tray.batches), ROWS):
+                self.make(tray.id, tray.precinct, tray.batches[i : i + ROWS])
+        self.hold()
+        for i, batch in enumerate(self.board.batches):
+            at = self.place.tabulators[i % len(self.place.tabulators)].id
+            self.feed(batch, at, miscounted=i == 2)
+            if i == 4:
+                self.fed_again(batch, self.place.tabulators[(i + 1) % 2].id)
+        self.settle()
+
+    def make(self, tray: str, precinct: str, batches: list[TrueBatch], kind: str = "first") -> Page:
+        """Batches of one tray on one page, signed once by two. One figure is miscounted on the way."""
+        self.pass_time(1)
+        path = f"/batches/make?tray={tray}&precinct={precinct}&kind={kind}"
+        form = self.crew.window.get(path).form("/batches/make")
+        values: dict[str, str] = {}
+        for n, batch in enumerate(batches, 1):
+            row = f"row{n}/"
+            own = {"batch": batch.id, "ballots": batch.ballots, "header_checked": "yes", "way_round": "yes"}
+            if kind == "first":
+                own |= {"envelopes": batch.envelopes, "empty": batch.empty, "extra": batch.extra}
+            values |= {row + name: str(value) for name, value in own.items()}
+        self.crew.tally.kept += len(batches)
+        self.crew.tally.steps.add("batch-made")
+        self.seen.batches += len(batches)
+        return self.crew.signed(Page(200, path, b"", {}), form, values)
+
+    def feed(self, batch: TrueBatch, at: str, miscounted: bool = False) -> None:
+        """Counter before, ballots through, counter after. `miscounted`: one ballot more went through than the batch card says, until another pair counts it."""
+        before = self.answers.public(at)
+        through = batch.ballots - len(batch.aside)
+        self.board.fed[at][batch.precinct] += through
+        values = {"batch": batch.id, "before": str(before), "after": str(before + through)}
+        for _, cause, _ in batch.aside:
+            values[f"aside.{cause}"] = str(int(values.get(f"aside.{cause}", "0")) + 1)
+        if miscounted:  # the pair reads a 1 for a 0: the page says so before anybody signs
+            self.refused(at, values | {"after": str(before + through + 1)})
+        self.sent(at, values)
+        for position, cause, _ in batch.aside:
+            self.note("problem", batch=batch.id, position=str(position), cause=cause)
+
+    def sent(self, at: str, values: dict[str, str]) -> Page:
+        self.pass_time(1.5)
+        form = self.crew.window.get(f"/feed/{at}").form(f"/feed/{at}")
+        self.crew.tally.kept += 1
+        self.crew.tally.steps.add("batch-fed")
+        return self.crew.signed(Page(200, "", b"", {}), form, {**values, "header_back": "yes", "end_reached": "yes"})
+
+    def refused(self, at: str, values: dict[str, str]) -> None:
+        """A form that the page must not take: what it says is kept for the report, and nothing is in the record."""
+        form = self.crew.window.get(f"/feed/{at}").form(f"/feed/{at}")
+        who = form.controls["signer"].options[0]
+        given = {**values, "header_back": "yes", "end_reached": "yes", "signer": who, "pin": self.crew.pins[who]}
+        page = self.crew.window.send(form, given)
+        if page.status != 422:
+            raise Stuck(f"a batch that does not agree was taken: {page.status}")
+        self.seen.stopped += 1
+        self.seen.refused.append(page.said())
+
+    def fed_again(self, batch: TrueBatch, at: str) -> None:
+        """The header sheet of a batch that went through already is scanned once more."""
+        before = self.answers.public(at)
+        self.refused(at, {"batch": batch.id, "before": str(before), "after": str(before + batch.ballots)})
+        if f"{batch.id} was fed at" not in self.seen.refused[-1]:
+            raise Stuck(f"nobody is told that {batch.id} was fed before: {self.seen.refused[-1]}")
+
+    def settle(self) -> None:
+        """Duplicates made, compared and fed; one ballot fed after all; one counted by hand."""
+        made: dict[str, list[str]] = {}
+        for batch, position in self.board.outcomes("duplicated"):
+            page = self.crew.window.get("/note/duplicate-made")
+            serial = page.form("/note/duplicate-made").controls["serial"].value
+            style = next(s.id for s in self.place.styles if batch.precinct in s.precincts)
+            self.note("duplicate-made", serial=serial, style=style, cause="torn")
+            self.note("settled", batch=batch.id, position=str(position), outcome="duplicated", serial=serial)
+            made.setdefault(batch.precinct, []).append(serial)
+        serials = [serial for some in made.values() for serial in some]
+        self.seen.duplicates = len(serials)
+        self.note("duplicate-checked", **{"from": min(serials), "to": max(serials)})
+        for batch, position in self.board.outcomes("hand-counted"):
+            self.note("settled", batch=batch.id, position=str(position), outcome="hand-counted", serial="")
+            self.note("hand-count", ballots="1", precinct=batch.precinct)
+        again: dict[str, int] = {}
+        for batch, position in self.board.outcomes("fed-after-all"):
+            self.note("settled", batch=batch.id, position=str(position), outcome="fed-after-all", serial="")
+            again[batch.precinct] = again.get(batch.precinct, 0) + 1
+        for kind, letter, sums in (
+            ("duplicates", "D", {p: len(some) for p, some in made.items()}),
+            ("again", "G", again),
+        ):
+            for i, (precinct, n) in enumerate(sums.items(), 1):
+                batch = TrueBatch(f"{letter}{i:03}", precinct, 0, 0, 0, n)
+                self.make("", precinct, [batch], kind)
+                self.feed(batch, self.place.tabulators[0].id)
+
+    def close(self) -> None:
+        """From the deadline to the departure, as Now offers it."""
+        self.go(self.place.at(self.place.closes) + MINUTE)
+        self.hold()
+        self.truth = self.answers.truth = self.board.tapes(self.seed)
+        for _ in range(60):
+            key = self.crew.next_key()
+            if key is None:
+                return
+            self.step(key, [])
+        raise Stuck(f"the board does not close: {key} comes again and again")
+
+
+def stops_on(text: str) -> list[str]:
+    """What Now says stops."""
+    return re.findall(r'data-alert="stop:([^"]+)"', text)

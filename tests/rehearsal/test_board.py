@@ -1,0 +1,265 @@
+"""A count board through its own pages: carriers to packet in two days, every line 0; and mistakes made on purpose, each met by its sentence.
+
+One small board is played once up to the end of its count; the tests then try what must be refused, look for what must never be shown, and close it.
+"""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+
+import webapp
+from demo_precinct import rehearsal
+from demo_precinct.board_days import BoardDays
+from demo_precinct.count_board import board_place, board_truth
+from webapp.board.batch_ids import header_code
+from webapp.precinct.place import place_file
+from webapp.precinct.place.ballot_kinds import COARSE_KINDS
+from webapp.record.audit import verify
+from webapp.record.entry import QUARTER
+from webapp.serving.server import serve_in_thread
+from webapp.settings import Settings
+
+ENVELOPES = 120
+
+
+class Board:
+    """A board that is being served, with its people, as it stands when its count is over."""
+
+    def __init__(self, folder: Path):
+        self.place = place_file.read(place_file.write(board_place()).encode())
+        made = rehearsal.prepare(folder, rehearsal.board_office(), [place_file.write(self.place).encode()])
+        self.folder = folder / "places" / "AB"
+        start = self.place.at(self.place.opens) - 24 * 3_600_000
+        self.app = webapp.create_app(Settings("place", self.folder, mode="practice", clock="scripted", start=start))
+        self.running = serve_in_thread(self.app)
+        self.days = BoardDays(board_truth(self.place, ENVELOPES, 1), self.running.port, made["AB"])
+        self.days.begin()
+        self.days.first_day()
+        self.days.second_morning()
+        self.days.count()
+
+    @property
+    def room(self):
+        return self.app.extensions["room"]
+
+    @property
+    def window(self):
+        return self.days.crew.window
+
+    def tried(self, path: str, values: dict, action: str = "") -> str:
+        """What the page says of a form that it must not take; nothing is in the record and nothing that was typed is lost."""
+        form = self.window.get(path).form(action or path.partition("?")[0])
+        who = form.controls["signer"].options[0] if "signer" in form.controls else ""
+        signed = {"signer": who, "pin": self.days.crew.pins[who]} if who else {}
+        before = self.room.ledger.length
+        page = self.window.send(form, {**values, **signed})
+        assert page.status == 422, f"{path} answers {page.status}"
+        assert self.room.ledger.length == before
+        again = page.form(action or path.partition("?")[0])
+        for name, value in values.items():
+            assert again.controls[name].value == value, f"{name} was lost"
+        return page.said()
+
+    def fed(self, at: str, **own: str) -> str:
+        return self.tried(f"/feed/{at}", {"header_back": "yes", "end_reached": "yes", **own})
+
+
+@pytest.fixture(scope="module")
+def board(tmp_path_factory):
+    one = Board(tmp_path_factory.mktemp("board") / "county")
+    yield one
+    one.running.stop()
+    one.room.close()
+
+
+# --- what is refused, each in a sentence with what to do
+
+
+def test_a_batch_that_nobody_made_is_not_fed(board):
+    assert "B099 was not made yet" in board.fed("A1", batch="B099", before="1", after="20")
+
+
+def test_a_batch_that_went_through_is_not_fed_again_unsaid(board):
+    said = board.fed("A2", batch="B001", before="90", after="110")
+    assert "B001 was fed at" in said and "stop this tabulator and ring the office" in said
+
+
+def test_a_counter_never_runs_backwards(board):
+    board.days.make("", "W3", [batch("B040", 25)])
+    assert "a counter never runs backwards" in board.fed("A1", batch="B040", before="80", after="70")
+
+
+def test_a_counter_that_does_not_go_on_from_the_last_batch_is_said(board):
+    before = board.days.answers.public("A1")
+    said = board.fed("A1", batch="B040", before=str(before + 3), after=str(before + 28))
+    assert f"A1 stood at {before} after" in said and "3 ballots ran in between" in said
+
+
+def test_a_header_sheet_of_another_place_is_not_taken(board):
+    said = board.fed("A1", batch=header_code("XY", "B040"), before="1", after="26")
+    assert "belongs to XY, not to AB" in said
+
+
+def test_a_code_that_was_not_read_whole_is_not_taken(board):
+    code = header_code("AB", "B040")
+    wrong = code[:-1] + ("A" if code[-1] != "A" else "B")
+    assert "contradicts its own last symbol" in board.fed("A1", batch=wrong, before="1", after="26")
+
+
+def test_a_scanned_header_sheet_opens_its_batch(board):
+    page = board.window.get(f"/batches/find?code={header_code('AB', 'B001')}")
+    assert page.path == "/batches/B001" and page.status == 200
+
+
+def test_a_batch_id_is_used_once(board):
+    said = board.tried(
+        "/note/batch-made",
+        {"batch": "B001", "ballots": "20", "header_checked": "yes", "way_round": "yes", "kind": "first"},
+    )
+    assert "a batch id is used once" in said
+
+
+def test_one_header_sheet_on_two_rows_of_a_page_is_said(board):
+    rows = {}
+    for row in ("row1/", "row2/"):
+        rows |= {row + "batch": "B050", row + "envelopes": "25", row + "ballots": "25"}
+        rows |= {row + "header_checked": "yes", row + "way_round": "yes"}
+    assert "B050 stands here twice" in board.tried("/batches/make?precinct=W3", rows, "/batches/make")
+
+
+def test_a_position_beyond_the_batch_is_not_taken(board):
+    said = board.tried("/note/problem", {"batch": "B001", "position": "99", "cause": "torn"})
+    assert "there is no number 99" in said
+
+
+def test_a_serial_is_used_once(board):
+    said = board.tried(
+        "/note/duplicate-made",
+        {"serial": "D-0001", "style": "3A", "cause": "torn"}
+        | dict.fromkeys(("both_numbered", "void_stamped", "duplicate_stamped"), "yes"),
+    )
+    assert "D-0001 was given out already" in said
+
+
+def test_more_envelopes_in_trays_than_were_received_are_said(board):
+    said = board.tried(
+        "/note/tray-open", {"tray": "77", "precincts.W3": "yes", "envelopes": "50", "empty": "0", "sleeves": "50"}
+    )
+    assert "50 envelopes too many" in said
+
+
+def test_sleeves_that_are_not_as_many_in_the_morning_open_nothing(board):
+    said = board.tried("/note/morning-open", {"sleeves.W3": "60", "sleeves.W4": "48"})
+    assert "stayed shut in the evening" in said and "Open none of them" in said
+
+
+def test_a_precinct_with_few_ballots_is_not_counted_alone(board):
+    rules = board.room.board.rules
+    assert rules.small == 10
+
+
+# --- what is never shown
+
+
+def test_no_page_ties_a_batch_to_a_tray_and_no_envelope_has_a_number(board):
+    """No body of a batch, a ballot or a duplicate names a tray or a carrier; no body at all holds an envelope's number."""
+    for entry in board.room.ledger.entries(after=0):
+        if entry.kind in ("batch-made", "batch-fed", "problem", "settled", "duplicate-made", "hand-count", "moved"):
+            assert not {"tray", "carrier"} & set(entry.body), entry.kind
+        if entry.kind in ("tray-open", "unfold", "envelopes-away"):
+            assert not {"batch", "position", "serial"} & set(entry.body), entry.kind
+
+
+def test_ballots_set_aside_carry_their_quarter_hour_and_no_counter(board):
+    rough = [e for e in board.room.ledger.entries(after=0) if e.kind in COARSE_KINDS]
+    assert len(rough) > 20
+    assert [e.kind for e in rough if e.happened % QUARTER or e.kept % QUARTER] == []
+    assert [e.kind for e in rough if {"before", "after", "counter"} & set(e.body)] == []
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/now",
+        "/batches",
+        "/batches/B001",
+        "/trays",
+        "/problems",
+        "/running",
+        "/feed",
+        "/feed/A1",
+        "/batches/make",
+        "/note",
+    ],
+)
+def test_pages_of_the_count_show_no_votes(board, path):
+    page = board.window.get(path)
+    assert page.status == 200
+    for contest in board.place.contests:
+        for choice in contest.choices:
+            if len(choice.label) > 4:
+                assert choice.label not in page.text, f"{path} names {choice.label}"
+
+
+def test_problems_tell_no_hour(board):
+    body = board.window.get("/problems").text.partition("<main")[2].partition("</main>")[0]
+    assert len(re.findall(r"\b\d\d:\d\d\b", body)) <= 1, "only the hour of the page itself"
+
+
+def test_a_polling_place_has_no_page_of_a_board():
+    from webapp.pages.place import routes
+
+    assert {page.name for page in routes.PAGES} & {
+        "batches",
+        "making",
+        "feeding",
+        "trays",
+        "problems",
+        "running",
+    } == set()
+
+
+# --- a batch that stops its tabulator, and goes on after another count
+
+
+def test_a_batch_that_does_not_agree_stops_its_tabulator_until_another_pair_has_counted(board):
+    days = board.days
+    before = days.answers.public("A1")
+    values = {"batch": "B040", "before": str(before), "after": str(before + 24)}
+    assert "A1 stops until another pair has counted" in board.fed("A1", **values)
+
+    form = board.window.get("/feed/A1").form("/feed/A1")
+    days.crew.signed(
+        None,
+        form,
+        {**values, "header_back": "yes", "end_reached": "yes", "not_so": "yes"}
+        | {"found": "24 went through.", "done": "Another pair counts."},
+    )
+    assert "stop:A1" in board.window.get("/now").text
+    days.make("", "W3", [batch("B041", 25)])
+    assert "A1 stops after B040" in board.fed("A1", batch="B041", before=str(before + 24), after=str(before + 49))
+
+    page = board.window.get("/batches/B040")
+    assert "1</b> fewer fed and set aside than the 25 in the batch" in page.text
+    assert "Consistent with" in page.text
+    form = board.window.get("/batches/B040/again").form("/batches/B040/again")
+    first = [who for who in form.controls["signer"].options if who in days.crew.pins]
+    page = board.window.send(form, {"n": "24", "signer": first[-1], "pin": days.crew.pins[first[-1]]})
+    days.crew.second(page)
+    assert "stop:A1" not in board.window.get("/now").text
+    # its 25 envelopes gave 24 ballots now: that row wants its remark
+    form = board.window.get("/batches/B040").form("/batches/B040/remark")
+    days.crew.signed(None, form, {"remark": "Cause unknown. Envelopes and floor were searched."})
+    assert json.loads(json.dumps(board.room.day.without_remark(board.room.day.balance.gaps))) is not None
+
+
+def batch(id: str, ballots: int):
+    from demo_precinct.count_board import TrueBatch
+
+    return TrueBatch(id, "W3", ballots, 0, 0, ballots)
+
+
+def test_the_record_verifies(board):
+    assert verify(board.folder / "record.db", coarse=COARSE_KINDS).ok

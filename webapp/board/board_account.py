@@ -1,0 +1,91 @@
+"""A count board's day with what it adds up to: the entries folded as at any place, the board kept up beside them, its figures, lines and open batches."""
+
+from typing import Any
+
+from webapp.board import board_figures
+from webapp.board.answer import answer
+from webapp.board.board_day import BoardDay
+from webapp.board.board_sheet import BoardSheet
+from webapp.precinct.account.balanced_day import BalancedDay
+from webapp.precinct.account.contest_rows import contests
+from webapp.precinct.account.tabulator_memories import tabulators
+from webapp.precinct.balance.balance import Balance
+from webapp.precinct.day import seal_log
+from webapp.precinct.place.place import Place
+
+
+class BoardAccount(BalancedDay):
+    """What is true now at one board. Counting begins where polls open elsewhere, and everything is in where they close."""
+
+    def __init__(self, place: Place):
+        super().__init__(place)
+        self._board = BoardSheet(place, self.everything)
+        for kind in self._board.kinds:
+            self._sheets.setdefault(kind, []).append(self._board)
+
+    @property
+    def sheet(self) -> BoardSheet:
+        """The board's sheet as it stands now, with the entries that made and fed each batch."""
+        return self._board.now()
+
+    @property
+    def board(self) -> BoardDay:
+        """Carriers, trays, batches and ballots set aside as they stand now."""
+        return self.sheet.day
+
+    @property
+    def opened(self) -> int | None:
+        """When counting began (ms UTC)."""
+        return self._time("counting-begins")
+
+    @property
+    def closed(self) -> int | None:
+        """When everything was in (ms UTC)."""
+        return self._time("all-in")
+
+    @property
+    def phase(self) -> str:
+        """before-dawn | opening | voting (counting) | closing | hand-over | done."""
+        if self.last("depart"):
+            return "done"
+        if self.last("statement") or self.last("containers-filled") or self.last("packet"):
+            return "hand-over"
+        if self.closed is not None:
+            return "closing"
+        if self.opened is not None:
+            return "voting"
+        return "opening" if self.last("arrivals") or self.of("oath") else "before-dawn"
+
+    @property
+    def folded_away(self) -> bool:
+        """Nothing of a board is folded away: its tabulators count ballots, and votes wait for the hour of the tapes."""
+        return False
+
+    @property
+    def explained(self) -> Balance:
+        """Every line, and what open lines and open batches are consistent with."""
+        if self._reasons is None or self._reasons[0] != self.length:
+            self._reasons = self.length, answer(self.figures)
+        return self._reasons[1]
+
+    def _checked(self) -> tuple[dict[str, Any], tuple[str, ...]]:
+        if self._figures is None or self._figures[0] != self.length:
+            self._figures = self.length, (self._all(), ())
+        return self._figures[1]
+
+    def _all(self) -> dict[str, Any]:
+        place = self.place
+        parts = board_figures.figures(self.board, tabulators(place, self)) | {
+            "rules": {"overvotes": place.rules.overvotes, "sheets": max((s.sheets for s in place.styles), default=1)},
+            "contests": contests(place, self),
+            "seals": [
+                {"at": at, **({"applied": applied} if applied else {}), "found": found}
+                for at, applied, found in seal_log.found_and_applied(place, self)
+            ],
+        }
+        return {name: part for name, part in parts.items() if part}
+
+
+def day_of(place: Place) -> BalancedDay:
+    """An empty day of this kind of place."""
+    return BoardAccount(place) if place.kind == "board" else BalancedDay(place)

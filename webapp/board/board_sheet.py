@@ -1,0 +1,101 @@
+"""The board's day kept up with the record: each entry folded in as it comes, the whole written out anew when one is corrected or taken back.
+
+An exception counts with the figures it has; one that lacks what its kind needs says nothing of envelopes or ballots, and changes nothing.
+"""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import UTC, datetime
+from typing import Any
+
+from webapp.board import board_entries
+from webapp.board.board_day import BoardDay, BoardEntry
+from webapp.board.board_rules import BoardRules
+from webapp.board.hours_in_force import HoursInForce
+from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.projection import Projection
+from webapp.precinct.place.board_place import BoardRoom
+from webapp.precinct.place.place import Place
+
+NEEDED: Mapping[str, tuple[str, ...]] = {
+    **dict.fromkeys(("carrier-in", "carrier-empty"), ("carrier",)),
+    "envelopes-counted": ("carrier", "envelopes"),
+    "list-checked": ("list",),
+    "tray-open": ("tray", "precincts", "envelopes"),
+    "unfold": ("tray", "ballots"),
+    "batch-made": ("batch", "ballots"),
+    "batch-fed": ("at", "batch", "before", "after"),
+    "problem": ("batch", "position", "cause"),
+    "settled": ("batch", "position", "outcome"),
+    "duplicate-made": ("serial",),
+    "duplicate-checked": ("from", "to"),
+    "void-serial": ("serial",),
+    "hand-count": ("ballots",),
+    "moved": ("from", "to", "ballots"),
+    "split": ("of", "new", "ballots"),
+    **dict.fromkeys(("tabulator-closed", "tabulator-out", "tabulator-in"), ("at",)),
+    "remark": ("lines",),
+}
+"""What a body must hold to say something, by kind."""
+
+
+def rules_of(place: Place) -> BoardRules:
+    """The rules of a board as its place file sets them."""
+    room = place.board or BoardRoom()
+    hours = HoursInForce(
+        room.open_from, room.unfold_from, room.count_from, room.tapes_from, practice=place.mode == "practice"
+    )
+    return BoardRules(
+        room.batch,
+        room.mixed,
+        room.small,
+        room.serial_prefix,
+        hours,
+        tuple(precinct.id for precinct in place.precincts),
+        tuple(tabulator.id for tabulator in place.tabulators),
+        room.joined,
+    )
+
+
+def board_entry(place: Place, kind: str, body: Mapping[str, Any], time: int) -> BoardEntry | None:
+    """An entry in the board's shape, `time` in ms UTC; None where its body lacks what its kind needs."""
+    if any(body.get(name) is None for name in NEEDED.get(kind, ())):
+        return None
+    return BoardEntry(kind, body, wall_time(place, time))
+
+
+def wall_time(place: Place, time: int) -> datetime:
+    """A moment (ms UTC) on the clock of the place, without its zone."""
+    return datetime.fromtimestamp(time / 1000, UTC).astimezone(place.tz).replace(tzinfo=None)
+
+
+class BoardSheet(Projection):
+    """`day` is the board as it stands; `times` has the number of the entry that made and fed each batch."""
+
+    kinds = frozenset(board_entries.FOLDS) | {"instruction"}
+
+    def clear(self) -> None:
+        self.day = BoardDay(rules_of(self.place))
+        self.made: dict[str, int] = {}
+        self.fed: dict[str, int] = {}
+
+    def write(self, kept: CurrentEntry) -> None:
+        entry = board_entry(self.place, kept.kind, kept.body, kept.time)
+        if entry is None:
+            return
+        if kept.kind == "instruction":
+            self._hour_moved(kept)
+            return
+        board_entries.add(self.day, entry)
+        if kept.kind == "batch-made":
+            self.made[kept.body["batch"]] = kept.number
+        elif kept.kind == "batch-fed":
+            self.fed.setdefault(kept.body["batch"], kept.number)
+
+    def _hour_moved(self, kept: CurrentEntry) -> None:
+        """An order of a court or the office, signed by two, moves one of the hours."""
+        body = kept.body
+        if kept.not_so or not body.get("hour_moved") or not body.get("hour_to"):
+            return
+        hours = self.day.rules.hours.moved(body["hour_moved"], wall_time(self.place, body["hour_to"]))
+        self.day.rules = replace(self.day.rules, hours=hours)

@@ -1,0 +1,121 @@
+"""One batch as a page shows it: its two rows as brackets, its place in the counters, its ballots set aside. Pure: a board's day in, facts out."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from webapp.board.board_day import BoardBatch, BoardDay, ProblemBallot
+from webapp.board.stops import apart, batch_stops, fed_before
+from webapp.precinct.numbers import few
+
+LAST = 20  # batches of each tabulator that a list shows
+KINDS = {"first": "out of the envelopes", "duplicates": "duplicates", "again": "fed after all"}
+
+
+@dataclass(frozen=True, slots=True)
+class BatchView:
+    """`envelope_gap`: ballots expected from its envelopes less those in it, None where it has none; `counter_gap`: ballots less fed less set aside, None before
+    it is fed; `jump`: its counter before less the last one's after."""
+
+    batch: BoardBatch
+    envelope_gap: int | None
+    counter_gap: int | None
+    jump: int | None
+    before: str  # the batch that was fed before it there
+    problems: tuple[ProblemBallot, ...]
+
+    @property
+    def expected(self) -> int:
+        return (self.batch.envelopes or 0) - self.batch.empty + self.batch.extra
+
+    @property
+    def fed(self) -> int:
+        return self.batch.fed.after - self.batch.fed.before if self.batch.fed else 0
+
+    @property
+    def aside(self) -> int:
+        return sum(self.batch.fed.aside.values()) if self.batch.fed else 0
+
+    @property
+    def open(self) -> bool:
+        return bool(self.envelope_gap or self.counter_gap or self.jump)
+
+    @property
+    def says(self) -> str:
+        """How it stands, in a few words."""
+        if self.batch.again:
+            return f"fed {len(self.batch.again) + 1} times"
+        if self.envelope_gap:
+            return gap_words(self.envelope_gap, "in it than its envelopes give")
+        if self.counter_gap:
+            return gap_words(-self.counter_gap, "in it than fed and set aside")
+        if self.jump:
+            return (
+                f"counter {few(abs(self.jump), 'ballot')} {'above' if self.jump > 0 else 'below'} that of {self.before}"
+            )
+        return "agrees" if self.batch.fed else "waits"
+
+
+def gap_words(gap: int, than: str) -> str:
+    return f"{few(abs(gap), 'ballot')} {'fewer' if gap > 0 else 'more'} {than}"
+
+
+def view(day: BoardDay, id: str) -> BatchView | None:
+    batch = day.batches.get(id)
+    if batch is None:
+        return None
+    envelopes = None if batch.envelopes is None else batch.envelopes - batch.empty + batch.extra - batch.ballots
+    fed = batch.fed
+    counter = None if fed is None else batch.ballots - (fed.after - fed.before) - sum(fed.aside.values())
+    earlier = fed_before(day, batch) if fed else None
+    jump = fed.before - earlier.fed.after if fed and earlier and earlier.fed else None
+    problems = tuple(sorted((p for p in day.problems.values() if p.batch == id), key=lambda p: p.position))
+    return BatchView(batch, envelopes, counter, jump, earlier.id if earlier else "", problems)
+
+
+@dataclass(frozen=True, slots=True)
+class BatchList:
+    """What a list shows: batches that do not agree, those that wait, the last ones of each tabulator, newest first; and how many there are in all."""
+
+    stopped: tuple[BatchView, ...]
+    waiting: tuple[BatchView, ...]
+    last: tuple[BatchView, ...]
+    made: int
+    fed: int
+
+
+def listed(day: BoardDay, at: str = "", only_open: bool = False) -> BatchList:
+    """`at`: of one tabulator only. What was remarked and settled stands among the last ones."""
+    off = {id for id in off_ids(day) if not at or on(day, id, at)}
+    waiting = [batch.id for batch in day.batches.values() if batch.fed is None and batch.id not in off]
+    fed = sorted((b for b in day.batches.values() if b.fed), key=lambda b: -b.fed.turn if b.fed else 0)
+    last: list[str] = []
+    for tabulator in dict.fromkeys(b.fed.at for b in fed if b.fed):
+        if not at or tabulator == at:
+            last += [b.id for b in fed if b.fed and b.fed.at == tabulator and b.id not in off][:LAST]
+    shown: tuple[list[str], list[str]] = ([], []) if only_open else (waiting[:100], last)
+    stopped, wait, newest = (tuple(v for id in ids if (v := view(day, id))) for ids in (sorted(off), *shown))
+    return BatchList(stopped, wait, newest, len(day.batches), len(fed))
+
+
+def on(day: BoardDay, id: str, at: str) -> bool:
+    fed = day.batches[id].fed
+    return fed is None or fed.at == at
+
+
+def off_ids(day: BoardDay) -> Iterator[str]:
+    """Batches that do not agree and that no remark speaks of, in whichever row."""
+    ends: dict[tuple[str, str], int] = {}
+    for batch in sorted(day.batches.values(), key=lambda b: b.fed.turn if b.fed else 0):
+        fed = batch.fed
+        if fed is None:
+            if batch_stops(day, batch):
+                yield batch.id
+            continue
+        gap = batch.ballots - (fed.after - fed.before) - sum(fed.aside.values())
+        jump = ends.get((fed.at, fed.day), fed.before) != fed.before
+        ends[fed.at, fed.day] = fed.after
+        if batch.again or ((gap or jump) and f"batch:{batch.id}" not in day.remarked) or batch_stops(day, batch):
+            yield batch.id
+
+
+__all__ = ["KINDS", "BatchList", "BatchView", "apart", "listed", "view"]

@@ -1,0 +1,193 @@
+"""Batches: what stops, what waits, what was fed last; one batch with its figures, its bracket, its ballots set aside; its second count and its remark."""
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.board.batch_explain import open_batches
+from webapp.board.batch_ids import NotThisSheet, batch_of
+from webapp.board.stops import batch_stops, tabulator_stops
+from webapp.pages.board.batch_view import BatchView, listed, view
+from webapp.pages.shared import drafts, signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.steps import claim, fresh_ids
+from webapp.precinct.checklist import second_counts
+from webapp.precinct.checklist.field_parsers import InvalidInput, number
+from webapp.precinct.checklist.form_input import LONGEST
+from webapp.precinct.place import plain_words
+
+page = Blueprint("batches", __name__)
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.get("/batches")
+def batches():
+    """Those that stop first, then those that wait, then the last ones of each tabulator; never all of them."""
+    at, only = request.args.get("at", ""), request.args.get("open", "")
+    here = room()
+    return render_template(
+        "board/batches.html",
+        found=listed(here.board, at, bool(only)),
+        at=at,
+        only=only,
+        tabulators=[t.id for t in here.place.tabulators],
+        stops=[says for t in here.place.tabulators if (says := tabulator_stops(here.board, t.id))],
+        missing="",
+    )
+
+
+@page.get("/batches/find")
+def find():
+    """The batch whose header sheet was scanned, or whose id was typed."""
+    here, text = room(), request.args.get("code", "").strip()
+    try:
+        id = batch_of(text, here.place.id) if ":" in text else text.upper()
+    except NotThisSheet as other:
+        return told(str(other)), 422
+    if id not in here.board.batches:
+        return told(
+            f"{id or 'This id'} is no batch of this board yet: no table has made it. Read the header sheet again."
+        ), 404
+    return redirect(f"/batches/{id}", 303)
+
+
+def told(sentence: str):
+    here = room()
+    return render_template(
+        "board/batches.html",
+        found=listed(here.board),
+        at="",
+        only="",
+        tabulators=[t.id for t in here.place.tabulators],
+        stops=[],
+        missing=sentence,
+    )
+
+
+def wanted(id: str) -> BatchView:
+    return view(room().board, id) or abort(404)
+
+
+@page.get("/batches/<id>")
+def batch(id: str):
+    return show(wanted(id), drafts.opened(f"/batches/{id}", fresh(id)), {})
+
+
+def fresh(id: str) -> dict[str, str]:
+    return fresh_ids((room().task_of(remark_step(), ""),))
+
+
+def remark_step():
+    return next(task.step for task in room().tasks(g.now) if task.step.id == "remark")
+
+
+def show(found: BatchView, values, mistakes):
+    here, id = room(), found.batch.id
+    sheet = here.day.sheet
+    gaps = here.day.balance.gaps
+    lines = [line for line in gaps if line.id.partition(":")[2] == id]
+    return render_template(
+        "board/batch.html",
+        one=found,
+        stop=batch_stops(here.board, found.batch) if found.batch.fed is None else "",
+        made=sheet.made.get(id),
+        fed=sheet.fed.get(id),
+        lines=lines,
+        unremarked=here.day.without_remark(lines),
+        explained=explained(id) if lines else (),
+        remarks=[
+            k
+            for k in here.day.remarks
+            if any(line.partition("@")[0].partition(":")[2] == id for line in k.body.get("lines", ()))
+        ],
+        tabulators=[t.id for t in here.place.tabulators if t.id not in here.board.out],
+        values=values,
+        mistakes=mistakes,
+        people=signing.candidates("P"),
+    )
+
+
+def explained(id: str):
+    """What the open rows of this batch's group are consistent with."""
+    found = room().day.balance
+    groups = open_batches(found.board.batches, found.lines) if found.board else ()
+    return next((group.explanations for group in groups if id in group.ids), ())
+
+
+@page.post("/batches/<id>/remark")
+def remark(id: str):
+    """Two of different parties say what they know of the rows of this batch that are off; "cause unknown" is an answer. Then the batch or its tabulator goes on."""
+    here, form, found = room(), request.form, wanted(id)
+    lines = [line for line in here.day.balance.gaps if line.id.partition(":")[2] == id]
+    words, mistakes = form.get("remark", "").strip(), {}
+    if not lines:
+        mistakes[""] = f"Every row of {id} agrees now: there is nothing to remark."
+    elif not words:
+        mistakes["remark"] = "Enter what you know of it. If no cause is known, write: cause unknown."
+    elif wrong := plain_words.mistake(words, LONGEST):
+        mistakes["remark"] = wrong
+    if not mistakes:
+        body = {"lines": [line.name for line in lines], "gaps": [line.gap for line in lines]}
+        made = claim("remark", body, None, form, {"remark": words})
+        outcome = signing.sign(Draft((made,), "P", f"/batches/{id}"), form, f"/batches/{id}")
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect(f"/batches/{id}", 303)
+        mistakes = dict(outcome.mistakes)
+    return show(found, form, mistakes), 422
+
+
+# --- the ballots of a batch, counted again
+
+
+@page.get("/batches/<id>/again")
+def again(id: str):
+    return show_again(id, count_of(id), {}, {})
+
+
+@page.post("/batches/<id>/again")
+def keep_again(id: str):
+    """What another pair counted, without the first figure in sight; whoever signs first did not sign a count of it before."""
+    count, form, mistakes, n = count_of(id), request.form, {}, 0
+    try:
+        n = number(form.get("n", "").strip())
+    except InvalidInput:
+        mistakes["n"] = count.ask
+    if form.get("signer") in count.signers and not only_they(count):
+        mistakes["signer"] = (
+            f"{room().person_name(form['signer'])} signed a count of {id} before. Another pair counts it now: one of them signs first."
+        )
+    if not mistakes:
+        made = claim("counted-again", {"of": count.of, "field": count.field, "n": n}, None, form, {})
+        outcome = signing.sign(Draft((made,), "2", f"/batches/{id}"), form)
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect(f"/batches/{id}", 303)
+        mistakes = dict(outcome.mistakes)
+    return show_again(id, count, form, mistakes), 422
+
+
+def count_of(id: str) -> second_counts.SecondCount:
+    here = room()
+    made = here.day.sheet.made.get(id) or abort(404)
+    return second_counts.find(made, "ballots", "", here.place, here.day) or abort(404)
+
+
+def only_they(count: second_counts.SecondCount) -> bool:
+    return all(person in count.signers for person, _ in signing.candidates("2"))
+
+
+def show_again(id: str, count: second_counts.SecondCount, values, mistakes):
+    alone = only_they(count)
+    return render_template(
+        "board/batch_again.html",
+        id=id,
+        count=count,
+        alone=alone,
+        people=[(p, words) for p, words in signing.candidates("2") if alone or p not in count.signers],
+        mistakes=mistakes,
+        values=values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()},
+    )

@@ -1,0 +1,183 @@
+"""The room of one count board: a polling place's, with a board's day, its own places and menu, and what speaks against an entry before it is kept."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from flask import g
+
+from webapp.board import objections
+from webapp.board.batch_ids import NotThisSheet, batch_of, next_batch, next_serial
+from webapp.board.board_account import BoardAccount
+from webapp.board.board_day import BoardDay
+from webapp.board.board_sheet import board_entry, wall_time
+from webapp.board.left_open import left_open
+from webapp.pages.board.board_state import board_words, stops_as_alerts
+from webapp.pages.place.note_keeping import Tile
+from webapp.pages.place.place_site import PlaceSite
+from webapp.precinct.checklist.board_options import OUTCOMES
+from webapp.precinct.checklist.checklist import Read, Step, Task
+from webapp.precinct.plausibility.asked import NOT_SO
+from webapp.precinct.reports.alerts import Alert
+from webapp.record.entry import Claim
+
+IDS = ("batch", "of", "new")
+"""Fields that a header sheet may be scanned into."""
+UPPER = (*IDS, "carrier", "tray", "serial", "from", "to")
+ABOUT = {
+    **dict.fromkeys(("carrier-in", "envelopes-counted", "carrier-empty"), "carrier"),
+    **dict.fromkeys(("tray-open", "envelopes-away", "unfold"), "tray"),
+    **dict.fromkeys(("batch-made", "batch-fed"), "batch"),
+    **dict.fromkeys(("problem", "settled"), "position"),
+    **dict.fromkeys(("duplicate-made", "void-serial"), "serial"),
+    "duplicate-checked": "to",
+    "split": "ballots",
+    "moved": "to",
+    "counting-begins": "time",
+}
+"""Beside which field an objection stands, by kind; at the head of the form for the others."""
+GROUPS = (
+    ("Carriers and envelopes", ("carrier-in", "envelopes-counted", "carrier-empty", "list-checked")),
+    ("Trays and sleeves", ("tray-open", "envelopes-away", "unfold", "sleeves-sealed", "sleeves-opened")),
+    ("Batches", ("batch-made", "batch-fed", "split", "moved", "board-reading")),
+    (
+        "Ballots set aside",
+        ("problem", "settled", "duplicate-made", "duplicate-checked", "void-serial", "hand-count"),
+    ),
+    ("Night and morning", ("night-close", "morning-open")),
+    ("Tabulators, seals", ("tabulator-out", "tabulator-in", "seal-broken", "seal-applied")),
+    (
+        "The room and its people",
+        ("shift", "relief", "observers", "incident", "instruction", "power-lost", "power-back", "evacuation"),
+    ),
+)
+
+
+class BoardSite(PlaceSite):
+    note_kinds = GROUPS
+
+    day: BoardAccount
+
+    def empty_day(self) -> BoardAccount:
+        return BoardAccount(self.place)
+
+    @property
+    def board(self) -> BoardDay:
+        """Carriers, trays, batches and ballots set aside as they stand now."""
+        return self.day.board
+
+    def wall_now(self):
+        """The clock on the wall of the room."""
+        return wall_time(self.place, self.now())
+
+    # --- Now
+
+    def between_words(self, now: int) -> tuple[str, str, str, tuple[str, ...]]:
+        """What Now says while no step is to be signed."""
+        return board_words(self.place, self.day, now)
+
+    def own_warnings(self) -> tuple[Alert, ...]:
+        """What stops, each on Now until another pair has counted or a remark is signed."""
+        return stops_as_alerts(self.day)
+
+    # --- notes
+
+    def tile(self, step: Step) -> Tile:
+        """As at any place; ballots set aside are counted by their entries."""
+        found = super().tile(step)
+        return replace(found, count=len(self.day.of(step.id)))
+
+    def tallies(self) -> list[tuple[str, int]]:
+        """Ballots set aside so far, by what became of them."""
+        noted = list(self.board.problems.values())
+        return [(words, sum(one.outcome == key for one in noted)) for key, words in OUTCOMES]
+
+    def prefilled(self, task: Task, asked: Mapping[str, str]) -> dict[str, str]:
+        """What a link says a note is about: its batch, tray, carrier, position or serial; nothing that vouches. The next serial stands there by itself."""
+        names = {"batch", "tray", "carrier", "position", "of", "from"} & {field.name for field in task.step.fields}
+        found = {name: asked[name] for name in names if asked.get(name)}
+        if task.step.id == "duplicate-made":
+            found["serial"] = self.next_serial()
+        return found
+
+    def next_batch(self, kind: str = "first") -> str:
+        """The id after the last one of its kind in this run of the record."""
+        return next_batch(kind, self.board.batches, self.day.run or 1)
+
+    def next_serial(self) -> str:
+        return next_serial(self.board.duplicates, self.board.rules.serial_prefix, self.day.run or 1)
+
+    # --- forms
+
+    def read_form(
+        self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None
+    ) -> Read:
+        """What a form says, and beside its field whatever the board's day has against it. A header sheet may be scanned where its id is asked."""
+        with self.lock:
+            now = self.now() if now is None else now
+            typed, wrong = self.scanned(task, form, prefix)
+            read = super().read_form(task, typed, prefix, now, said)
+            if task.step.id == "night-close":
+                read = replace(read, body={**read.body, "unfed": self.unfed()})
+            found = dict(wrong) if wrong else self.against(task.step.id, read, prefix)
+            others = {name: says for name, says in read.mistakes.items() if name not in wrong}
+            return replace(read, mistakes={**found, **others}, typed=dict(form))
+
+    def scanned(self, task: Task, form: Mapping[str, str], prefix: str) -> tuple[dict[str, str], dict[str, str]]:
+        """(the form with ids in the place of scanned codes and in capitals, what is wrong with a code)."""
+        found, wrong = dict(form), {}
+        names = {field.name for field in task.step.fields if field.kind == "code"}
+        for name in names & set(UPPER):
+            text = str(form.get(prefix + name, "")).strip()
+            if name in IDS and ":" in text:
+                try:
+                    text = batch_of(text, self.place.id)
+                except NotThisSheet as other:
+                    wrong[prefix + name] = str(other)
+            if prefix + name in form:
+                found[prefix + name] = text.upper()
+        return found, wrong
+
+    def against(self, kind: str, read: Read, prefix: str) -> dict[str, str]:
+        """Each objection by the control it stands beside. What is not refused is lifted by a signed exception."""
+        entry = board_entry(self.place, kind, read.body, read.happened)
+        if entry is None:
+            return self.not_done(kind, read, prefix)
+        not_so, name = bool(read.body.get("not_so")), prefix + ABOUT.get(kind, "")
+        said = [
+            one.says if one.refused else f"{one.says} If it stays so, {NOT_SO}."
+            for one in objections.against(self.seen_day(), entry)
+            if one.refused or not not_so
+        ]
+        return {name: " ".join(said)} if said else self.not_done(kind, read, prefix)
+
+    def not_done(self, kind: str, read: Read, prefix: str) -> dict[str, str]:
+        """At the close: what is still to be worked stands against a step that says there is nothing."""
+        if kind != "trays-empty" or read.body.get("not_so"):
+            return {}
+        left = [one for one in left_open(self.board) if "not settled" not in one and "held (" not in one]
+        more = f" And {len(left) - 3} more." if len(left) > 3 else ""
+        return {f"{prefix}walked": f"{' '.join(left[:3])}{more} If it stays so, {NOT_SO}."} if left else {}
+
+    def seen_day(self) -> BoardDay:
+        """The board as the form is read against it: of a correction, as it stood before that entry."""
+        day = g.get("before") or self.day
+        return day.board if isinstance(day, BoardAccount) else self.board
+
+    def unfed(self) -> list[str]:
+        """Batches that were made and not fed."""
+        return [batch.id for batch in self.board.batches.values() if batch.fed is None]
+
+    def settled(self, claims: Sequence[Claim], now: int) -> str:
+        """Under the lock of the record: of two tables that use one header sheet the second is told, and of two tabulators that feed one batch."""
+        made: set[str] = set()
+        for claim in claims:
+            if claim.kind == "batch-made" and claim.body.get("batch") in made:
+                return (
+                    f"{claim.body['batch']} stands here twice: a batch id is used once. Read the header sheets again."
+                )
+            made |= {claim.body.get("batch", "")} if claim.kind == "batch-made" else set()
+            entry = board_entry(self.place, claim.kind, claim.body, claim.happened)
+            for one in objections.against(self.board, entry) if entry else ():
+                if one.refused or not claim.body.get("not_so"):
+                    return one.says
+        return super().settled(claims, now)

@@ -1,0 +1,74 @@
+"""Feed: one page a tabulator, where the pair reads the counter, feeds a batch and reads it again. It opens on the next batch when both have signed."""
+
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+
+from webapp.board.stops import tabulator_stops
+from webapp.pages.board.batch_view import view
+from webapp.pages.board.board_state import last_on
+from webapp.pages.shared import drafts, signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.steps import fresh_ids, read
+
+page = Blueprint("feeding", __name__)
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.get("/feed")
+def which():
+    """Which tabulator; straight there where the board has one."""
+    here = room()
+    ats = [t.id for t in here.place.tabulators]
+    if len(ats) == 1:
+        return redirect(f"/feed/{ats[0]}", 303)
+    rows = [(at, here.board.out.get(at), last_on(here.board, at), tabulator_stops(here.board, at)) for at in ats]
+    return render_template("board/feed_where.html", rows=rows)
+
+
+def task(at: str):
+    return room().note_task("batch-fed", at) or abort(404)
+
+
+@page.get("/feed/<at>")
+def feed(at: str):
+    named = {"batch": request.args["batch"]} if request.args.get("batch") else {}
+    return show(at, drafts.opened(f"/feed/{at}", fresh_ids((task(at),)) | named), {})
+
+
+@page.post("/feed/<at>")
+def keep(at: str):
+    """The form of a batch fed; what does not agree is said here, before anybody signs."""
+    one, form = task(at), request.form
+    claims, mistakes = read((one,), form)
+    if not mistakes:
+        outcome = signing.sign(Draft(tuple(claims), one.step.signs, f"/feed/{at}"), form, f"/feed/{at}")
+        mistakes = dict(outcome.mistakes)
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect(f"/feed/{at}", 303)
+    drafts.put_aside(f"/feed/{at}", ("batch-fed",), False, form)
+    return show(at, form, mistakes), 422
+
+
+def show(at: str, values, mistakes):
+    here = room()
+    last = view(here.board, last_on(here.board, at))
+    waiting = [batch for batch in here.board.batches.values() if batch.fed is None]
+    return render_template(
+        "board/feed.html",
+        at=at,
+        task=task(at),
+        values=values,
+        mistakes=mistakes,
+        last=last,
+        stop=tabulator_stops(here.board, at),
+        out=here.board.out.get(at),
+        barred=here.board.rules.hours.barred("batch-fed", here.wall_now()),
+        waiting=waiting[:12],
+        more=max(len(waiting) - 12, 0),
+        people=signing.candidates("2"),
+        now=g.now,
+    )

@@ -1,0 +1,106 @@
+"""Make batches: up to ten of one tray on one page, a row each, signed once by two."""
+
+from flask import Blueprint, current_app, g, redirect, render_template, request
+
+from webapp.board.batch_ids import next_batch
+from webapp.pages.shared import drafts, signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.steps import claim, fresh_ids
+
+page = Blueprint("making", __name__)
+ROWS = 10
+FIGURES = ("envelopes", "empty", "extra", "ballots")
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+def task():
+    return room().note_task("batch-made", "")
+
+
+def row(number: int) -> str:
+    """How the names of a row's controls begin."""
+    return f"row{number}/"
+
+
+@page.get("/batches/make")
+def make():
+    return show(drafts.opened("/batches/make", fresh(asked())), {}, asked())
+
+
+def asked() -> dict[str, str]:
+    """The tray and the precinct that the link speaks of; the precinct by itself where the tray has one."""
+    here = room()
+    tray = here.board.trays.get(request.values.get("tray", "").strip().upper())
+    precincts = [p.id for p in here.place.precincts]
+    precinct = tray.precincts[0] if tray and len(tray.precincts) == 1 else request.values.get("precinct", "")
+    kind = request.values.get("kind", "first")
+    return {
+        "tray": tray.id if tray else "",
+        "precinct": precinct if precinct in precincts else precincts[0] if len(precincts) == 1 else "",
+        "kind": kind if kind in ("first", "duplicates", "again") else "first",
+    }
+
+
+def fresh(about: dict[str, str]) -> dict[str, str]:
+    """Ids for ten entries, and the ids of the next ten header sheets: a table whose pile begins elsewhere writes its own."""
+    here = room()
+    found: dict[str, str] = {}
+    used = list(here.board.batches)
+    for number in range(1, ROWS + 1):
+        new = next_batch(about["kind"], used, here.day.run or 1)
+        used.append(new)
+        found |= {row(number) + name: value for name, value in fresh_ids((task(),)).items()}
+        found[row(number) + "batch"] = new
+    return found
+
+
+@page.post("/batches/make")
+def keep():
+    """Rows with ballots become entries, all recorded or none."""
+    here, form, about = room(), request.form, asked()
+    claims, mistakes = [], {}
+    filled = [n for n in range(1, ROWS + 1) if any(form.get(row(n) + name, "").strip() for name in FIGURES)]
+    if not filled:
+        mistakes[row(1) + "ballots"] = "Enter the ballots of at least one batch, in digits."
+    for number in filled:
+        own = {name[len(row(number)) :]: value for name, value in form.items() if name.startswith(row(number))}
+        own |= {"kind": about["kind"]}
+        if about["precinct"]:
+            own[f"precincts.{about['precinct']}"] = (own.get("ballots", "").split() or [""])[-1]
+        said = here.read_form(task(), own, "", g.now)
+        where = {f"precincts.{about['precinct']}": "ballots", "": "batch"}
+        for name, sentence in said.mistakes.items():
+            mistakes.setdefault(row(number) + where.get(name, name), f"Row {number}: {sentence}")
+        if about["kind"] == "first" and "envelopes" not in said.body and about["tray"]:
+            mistakes.setdefault(
+                row(number) + "envelopes", f"Row {number}: Enter the envelopes of this batch in digits."
+            )
+        claims.append(claim("batch-made", dict(said.body), None, own, said.words))
+    if not mistakes:
+        outcome = signing.sign(Draft(tuple(claims), "2", "/batches"), form, "/batches/make")
+        mistakes = dict(outcome.mistakes)
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect("/batches", 303)
+    return show(form, mistakes, about), 422
+
+
+def show(values, mistakes, about):
+    here = room()
+    return render_template(
+        "board/make.html",
+        values=values,
+        mistakes=mistakes,
+        about=about,
+        rows=range(1, ROWS + 1),
+        row=row,
+        precincts=[(p.id, p.name) for p in here.place.precincts],
+        tray=here.board.trays.get(about["tray"]),
+        size=here.board.rules.batch,
+        task=task(),
+        people=signing.candidates("2"),
+    )
