@@ -100,6 +100,8 @@ OFFICE_NIGHT = [
     "/counts/W3/provisional/envelopes",
     "/counts/W3/provisional/1",
     "/counts/pool",
+    "/posting",
+    "/posting/ready",
     "/compare",
     "/record",
 ]

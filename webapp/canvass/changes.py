@@ -1,6 +1,6 @@
 """What changed between two editions: by contest and line, before, after and the difference, in whole blocks."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from webapp.canvass.atoms import Atom, Figures
@@ -34,11 +34,11 @@ class ContestChange:
     corrected: tuple[Atom, ...]
 
 
-def between(before: Edition | None, after: Edition) -> list[ContestChange]:
-    """Every contest whose figures differ, in ballot order; all of it new where there was no edition before."""
+def between(before: Mapping[str, OneContest], after: Edition) -> list[ContestChange]:
+    """Every contest whose figures differ from those `before`, by contest, in ballot order; all of it new where there was no edition before."""
     found = []
     for contest in after.contests:
-        old = before.figures.get(contest.id, OneContest()) if before else OneContest()
+        old = before.get(contest.id, OneContest())
         new = after.figures[contest.id]
         came = tuple(atom for block in new.blocks[len(old.blocks) :] for atom, _ in block)
         corrected = _corrected(old, new)

@@ -214,3 +214,27 @@ def _plain(atom: Atom) -> list[Any]:
     """An atom in edition.json: [unit, way], behind it the part and the change where they are not the first."""
     more = [atom.part, atom.change] if atom.change else [atom.part] if atom.part > 1 else []
     return [atom.unit, column(atom.way), *more]
+
+
+def whole_blocks(before: Mapping[str, OneContest], edition: Edition) -> int | None:
+    """Ballots of the smallest block that is not empty, where the rule holds over this edition and the one before; None where it does not.
+
+    Held: a block published before has the same atoms now; no atom is in two blocks; a new block has `small` ballots, or none. Looked at anew,
+    apart from what made the blocks. With no ballots at all: `small`.
+    """
+    least = None
+    for id, one in edition.figures.items():
+        old = before.get(id, OneContest()).blocks
+        same = [[atom for atom, _ in block] for block in old] == [
+            [a for a, _ in block] for block in one.blocks[: len(old)]
+        ]
+        atoms = [atom for block in one.blocks for atom, _ in block]
+        sizes = [sum(abs(figures.carried) for _, figures in block) for block in one.blocks]
+        if not same or len(atoms) != len(set(atoms)) or any(0 < size < edition.small for size in sizes):
+            return None
+        least = (
+            min([size for size in sizes if size], default=least)
+            if least is None
+            else min([least, *filter(None, sizes)])
+        )
+    return edition.small if least is None else least

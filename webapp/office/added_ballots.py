@@ -93,6 +93,18 @@ class AddedBallots:
         """Ballots counted of one unit and way."""
         return sum(part.count.ballots for part in self.parts(unit, way) if part.count)
 
+    def all_counted(self) -> int:
+        """Ballots counted after the night, over all units and ways."""
+        return sum(part.count.ballots for part in self.counts.values() if part.count)
+
+    def counted_loose(self, way: str) -> int:
+        """Ballots counted of one way in units whose own envelopes are not decided: those of envelopes that were not sorted."""
+        return sum(
+            part.count.ballots
+            for atom, part in self.counts.items()
+            if part.count and atom.way == way and not self.decided(atom.unit, way)
+        )
+
     # --- units
 
     def name(self, unit: str) -> str:

@@ -12,7 +12,16 @@ from flask import g
 
 from webapp.gate import keys
 from webapp.gate.gate import Gate, GateRefused
-from webapp.office import added_ballots, count_form, desk_questions, packet_checks, place_questions, receipt, roster
+from webapp.office import (
+    added_ballots,
+    count_form,
+    desk_questions,
+    editions,
+    packet_checks,
+    place_questions,
+    receipt,
+    roster,
+)
 from webapp.office.added_ballots import AddedBallots
 from webapp.office.canvass_board import CanvassBoard
 from webapp.office.desk_questions import DeskAnswer, DeskQuestion
@@ -91,6 +100,7 @@ class OfficeSite(EntryWords, Site):
             self.keyboards: dict[str, Layout] = {}  # tablet -> how its hand scanner types
             self.tray = ReceivedPackets(settings.folder, self.roster)
             self.added = AddedBallots(self.roster)
+            self.editions = editions.Editions(settings.folder)
             self.tables: Projections | None = None
             self.states = States(tuple(self.roster.places))
             self.catch_up(0)
@@ -174,6 +184,8 @@ class OfficeSite(EntryWords, Site):
             self.tray.set_aside(place, aside_of(entry))
         elif entry.kind in added_ballots.KINDS and by_two_parties(entry):
             self.added.add(entry)
+        elif entry.kind == "edition-posted" and by_two_parties(entry):
+            self.editions.post(editions.posted_of(entry, texts.get("because", "")))
         changed = place in self.desks and self.weigh_differences(place)
         if self.tables and place and (changed or entry.kind in CHANGES_FIGURES):
             self.lay_out(place)
@@ -197,6 +209,8 @@ class OfficeSite(EntryWords, Site):
         """What bears on figures is signed by two parties or not at all: an empty seat is no reason."""
         if any(claim.kind in TWO_PARTIES and claim.body.get("short") for claim in claims):
             return "This is signed by two receivers of two parties, or not at all. Wait for one of another party."
+        if any(claim.kind == "edition-posted" and claim.body["number"] != self.editions.next for claim in claims):
+            return f"Edition {self.editions.next - 1} was posted meanwhile. Make the next one ready and look at it, then sign."
         return ""
 
     def figures_to_sign(self, claims: Sequence[Claim]) -> list[tuple[str, list[tuple[str, int | None]]]]:
@@ -408,6 +422,7 @@ class OfficeSite(EntryWords, Site):
     def menu(self) -> list[Link]:
         return [
             Link("/counts", "Ballots counted after the night"),
+            Link("/posting", "Posting: editions for the public"),
             Link("/compare", "Compare with the official file"),
             Link("/papers", "Paper: guide, receipts"),
             Link("/record", "Record"),

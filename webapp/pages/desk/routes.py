@@ -9,6 +9,7 @@ from webapp.pages.desk import (
     intake,
     packets,
     places,
+    posting,
     questions,
     totals,
 )
@@ -27,6 +28,7 @@ PAGES = tuple(
         canvass,
         counts,
         count_keying,
+        posting,
         desk_papers,
         ready,
         people,

@@ -54,6 +54,7 @@ def totals():
         off=here.board.count_off,
         found=sorted(here.roster.places[place].name for place in tray.findings),
         book=here.board.over_under("poll-book"),
+        later=here.added.all_counted(),
     )
 
 

@@ -1,0 +1,196 @@
+"""All that is kept now, as the canvass wants it: every contest's figures by atom, every unit's ballots by way, which places wait for whom."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from webapp.canvass.atoms import Atom, Figures
+from webapp.canvass.blocks import Neighbors
+from webapp.canvass.edition import Edition, Unit
+from webapp.canvass.envelopes import COUNTY
+from webapp.canvass.published import OneContest, held_back, next_edition
+from webapp.office import totals
+from webapp.office.added_ballots import RETURNS, AddedBallots
+from webapp.office.received_packets import ReceivedPackets
+from webapp.office.roster import Roster
+from webapp.office.totals import KINDS, PacketFigures
+from webapp.packet.print_content import total
+from webapp.precinct.place.place import Contest
+
+
+@dataclass(frozen=True)
+class KeptFigures:
+    """`figures` by contest and atom; `units` in the office's order, pools behind the places; `issued` ballots by place, where the place file says."""
+
+    contests: tuple[Contest, ...]
+    figures: Mapping[str, Mapping[Atom, Figures]]
+    units: tuple[Unit, ...]
+    inn: tuple[str, ...]
+    issued: Mapping[str, int]
+
+
+def kept(roster: Roster, tray: ReceivedPackets, added: AddedBallots) -> KeptFigures:
+    """What is in the totals now: the returns that count, and every count that stands."""
+    contests: dict[str, Contest] = {}
+    figures: dict[str, dict[Atom, Figures]] = {}
+    ballots: dict[str, dict[str, int]] = {}
+    groups: dict[str, dict[str, int]] = {}
+    returns = {packet.place.id: packet for _, packet in tray.current()}
+    for place, packet in returns.items():
+        ballots[place] = {RETURNS: totals.ballots(packet.core)}
+        for contest in packet.place.contests:
+            row = packet.core["contests"].get(contest.id)
+            if row is None:
+                continue
+            contests[contest.id] = totals.with_choices(contests.get(contest.id, contest), contest)
+            one = Figures(totals.carried(packet, contest.id), _named(contest, row))
+            figures.setdefault(contest.id, {})[Atom(place, RETURNS)] = one
+            if contest.group:
+                mine = groups.setdefault(place, {})
+                mine[contest.group] = max(mine.get(contest.group, 0), one.carried)
+    for count, rows in added.figures():
+        by_way = ballots.setdefault(count.unit, {})
+        by_way[count.way] = by_way.get(count.way, 0) + count.ballots
+        for contest in added.contests(count.unit):
+            if contest.id in rows:
+                contests[contest.id] = totals.with_choices(contests.get(contest.id, contest), contest)
+                figures.setdefault(contest.id, {})[count.atom] = rows[contest.id]
+    units = [*roster.places, *added.pools]
+    return KeptFigures(
+        tuple(contests.values()),
+        figures,
+        tuple(
+            _unit(unit, roster, added, returns.get(unit), ballots[unit], groups.get(unit, {}))
+            for unit in units
+            if unit in ballots
+        ),
+        tuple(returns),
+        {id: sum(row.received for row in place.stock) for id, place in roster.places.items()},
+    )
+
+
+def _named(contest: Contest, row: list[int | None]) -> dict[str, int]:
+    names = [*(choice.id for choice in contest.choices), *KINDS]
+    return {line: votes for line, votes in zip(names, row, strict=True) if votes is not None}
+
+
+def _unit(
+    unit: str,
+    roster: Roster,
+    added: AddedBallots,
+    packet: PacketFigures | None,
+    ballots: Mapping[str, int],
+    groups: Mapping[str, int],
+) -> Unit:
+    decided = next((d for way in added.ways if way.type == "provisional" and (d := added.decided(unit, way.id))), None)
+    awaited = roster.office.place(unit)
+    order = {way.id: i for i, way in enumerate(roster.office.ways)}
+    return Unit(
+        unit,
+        added.name(unit),
+        dict(sorted(ballots.items(), key=lambda row: order.get(row[0], len(order)))),
+        groups,
+        awaited.registered if awaited else None,
+        _check_ins(packet) if packet else None,
+        added.pools[unit].places if unit in added.pools else (),
+        decided.open if decided else None,
+        decided.not_counted if decided else None,
+    )
+
+
+def _check_ins(packet: PacketFigures) -> int | None:
+    book = next((one for one in packet.core["people"] if one["id"] == "poll_book"), None)
+    return total(book.get("n")) if book else None
+
+
+def lists(roster: Roster, added: AddedBallots) -> Neighbors:
+    """The office's order of units and ways, and who is shown with whom."""
+    units = [*roster.places, *added.pools]
+    return Neighbors(
+        {unit: i for i, unit in enumerate(units)},
+        {way.id: i for i, way in enumerate(roster.office.ways)},
+        {place.id: place.beside for place in roster.office.places if place.beside},
+        roster.office.small,
+    )
+
+
+def waits_for(roster: Roster, added: AddedBallots, now: KeptFigures) -> dict[str, str]:
+    """Places that wait for a small neighbor that is still out: place -> the neighbor."""
+    here = lists(roster, added)
+    back = held_back(here, set(now.inn), now.issued, added.waived)
+    out = {beside: place for place, beside in here.beside.items() if place not in now.inn and beside in back}
+    return {place: out[place] for place in now.inn if place in back}
+
+
+def drawn_up(
+    roster: Roster,
+    added: AddedBallots,
+    now: KeptFigures,
+    before: Mapping[str, OneContest],
+    number: int,
+    made: int,
+    cut: int,
+    status: str,
+    because: str,
+) -> Edition:
+    """The next edition of what is kept now, after the figures of the edition before."""
+    here, back = lists(roster, added), set(waits_for(roster, added, now))
+    ids = list(dict.fromkeys([*(contest.id for contest in now.contests), *before]))
+    known = {
+        contest.id: contest for place in roster.places.values() for contest in place.contests if contest.id in before
+    } | {contest.id: contest for contest in now.contests}
+    newest = next(iter(roster.places.values()), None)
+    return Edition(
+        number,
+        status,
+        made,
+        cut,
+        roster.office.name,
+        newest.election if newest else "",
+        len(now.inn),
+        roster.awaited,
+        tuple(known[id] for id in ids),
+        {id: next_edition(before.get(id, OneContest()), now.figures.get(id, {}), here, back) for id in ids},
+        _with_published(now.units, before, roster, added),
+        roster.office.ways,
+        roster.office.small,
+        because,
+        number - 1 or None,
+    )
+
+
+def _with_published(
+    units: tuple[Unit, ...], before: Mapping[str, OneContest], roster: Roster, added: AddedBallots
+) -> tuple[Unit, ...]:
+    """The units that have ballots now, and those that an edition before named and that have none any more."""
+    named = {atom.unit for one in before.values() for block in one.blocks for atom, _ in block}
+    have = {unit.id: unit for unit in units}
+    order = [*roster.places, *added.pools]
+    return tuple(have.get(unit) or Unit(unit, added.name(unit), {}) for unit in order if unit in have or unit in named)
+
+
+def open_things(roster: Roster, tray: ReceivedPackets, added: AddedBallots) -> list[str]:
+    """Why an edition is not complete yet, a sentence each; empty where nothing is out and nothing open."""
+    found = []
+    if out := roster.awaited - len(tray.current()):
+        found.append(f"{out:,} of {roster.awaited:,} places {'is' if out == 1 else 'are'} not in the totals.")
+    if still := added.open_envelopes():
+        found.append(f"{still:,} {'envelope is' if still == 1 else 'envelopes are'} not decided.")
+    if against := added.against():
+        found.append(f"{len(against):,} {'count stands' if len(against) == 1 else 'counts stand'} against another.")
+    if short := _not_counted(roster, added):
+        names = ", ".join(short[:3]) + (" and others" if len(short) > 3 else "")
+        found.append(f"Envelopes are accepted, and fewer ballots counted: {names}.")
+    return found
+
+
+def _not_counted(roster: Roster, added: AddedBallots) -> list[str]:
+    """Units with accepted envelopes whose ballots are not all counted."""
+    return [
+        added.name(unit)
+        for unit in (*roster.places, *added.pools, COUNTY)
+        if any(
+            (one := added.decided(unit, way.id))
+            and one.to_count > (added.counted(unit, way.id) if unit != COUNTY else added.counted_loose(way.id))
+            for way in added.ways
+        )
+    ]

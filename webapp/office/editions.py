@@ -1,0 +1,209 @@
+"""The editions of an office on the disk: `editions/N/` holds what may be handed out, `editions-sealed/N.json` the figures of each atom, never handed out.
+
+The files are whole on the disk before anybody signs; two signatures make them edition N. What lies there is held against the digests in the
+record whenever it is read: an edition whose files were changed is named, and no further one is made over it.
+"""
+
+import hashlib
+import json
+import shutil
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from webapp import plain_file
+from webapp.canvass import changes, edition, posting_page, results_csv
+from webapp.canvass.changes import ContestChange
+from webapp.canvass.edition import Edition
+from webapp.canvass.published import OneContest
+
+FOLDER, SEALED = "editions", "editions-sealed"
+EDITION = "edition.json"
+LIMIT = 512 * 1024 * 1024
+
+
+@dataclass(frozen=True, slots=True)
+class Posted:
+    """An edition as the record has it; times in ms UTC."""
+
+    number: int
+    status: str
+    cut: int
+    digest: bytes
+    sealed: bytes
+    inn: int
+    of: int
+    waiting: int
+    kept: int
+    entry: int
+    because: str
+
+
+def posted_of(entry: Any, because: str) -> Posted:
+    """An `edition-posted` entry as what it says."""
+    body = entry.body
+    return Posted(
+        body["number"],
+        body["status"],
+        body["cut"],
+        bytes(body["digest"]),
+        bytes(body["sealed"]),
+        body["in"],
+        body["of"],
+        body["waiting"],
+        entry.kept,
+        entry.number,
+        because,
+    )
+
+
+class Changed(Exception):
+    """A file of an edition is not what was posted: one sentence with what to do."""
+
+
+@dataclass(frozen=True)
+class Ready:
+    """Files of an edition that nobody has signed yet, by name; `sealed` for the office alone."""
+
+    edition: Edition
+    files: Mapping[str, bytes]
+    sealed: bytes
+    changed: tuple[ContestChange, ...]
+
+    @property
+    def digest(self) -> bytes:
+        return hashlib.sha256(self.files[EDITION]).digest()
+
+    @property
+    def figures_digest(self) -> str:
+        """What the figures are known by, whatever the hour: SHA-256 of results.csv and of what waits."""
+        return hashlib.sha256(self.files["results.csv"] + str(self.edition.waiting).encode()).hexdigest()
+
+    def body(self) -> dict[str, Any]:
+        """The body of `edition-posted`."""
+        one = self.edition
+        return {
+            "number": one.number,
+            "status": one.status,
+            "cut": one.cut,
+            "digest": self.digest,
+            "sealed": hashlib.sha256(self.sealed).digest(),
+            "in": one.inn,
+            "of": one.awaited,
+            "waiting": one.waiting,
+            "supersedes": one.supersedes,
+        }
+
+
+def ready(
+    new: Edition, before: Mapping[str, OneContest], made: str, shown: str, shown_before: str, more: Mapping[str, bytes]
+) -> Ready:
+    """Every file of an edition. `made` is the time with its zone (ISO 8601), `shown` as people read it; `more`: further files by name."""
+    changed = tuple(changes.between(before, new))
+    files = {
+        "results.csv": results_csv.written(new),
+        "posting.html": posting_page.written(new, shown, changed if before else (), shown_before),
+        **more,
+    }
+    digests = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
+    files[EDITION] = as_json(edition.public(new, made, digests))
+    return Ready(new, files, as_json(edition.stored(new)), changed)
+
+
+def as_json(document: Mapping[str, Any]) -> bytes:
+    """JSON of one line a key at the top, in the order given: the same document gives the same bytes."""
+    rows = [f"{json.dumps(name)}: {json.dumps(value, ensure_ascii=False)}" for name, value in document.items()]
+    return ("{" + ",\n".join(rows) + "}\n").encode()
+
+
+class Editions:
+    """What was posted, in order, and the files."""
+
+    def __init__(self, folder: Path):
+        self.folder, self.private = Path(folder) / FOLDER, Path(folder) / SEALED
+        self.posted: list[Posted] = []
+
+    @property
+    def next(self) -> int:
+        return len(self.posted) + 1
+
+    def post(self, one: Posted) -> None:
+        """The record names this edition: its files get their number, if they have not got it yet."""
+        if one.number != self.next:
+            return
+        self.posted.append(one)
+        for waiting, home in (
+            (self._waiting(one.digest), self.path(one.number)),
+            (self._waiting_sealed(one.sealed), self._sealed(one.number)),
+        ):
+            if waiting.exists() and not home.exists():
+                waiting.rename(home)
+                plain_file.settle(home.parent)
+        for left in self.folder.glob("waiting-*"):  # of signatures that lapsed: their number is taken now
+            shutil.rmtree(left, ignore_errors=True)
+        for left in self.private.glob("waiting-*.json"):
+            left.unlink(missing_ok=True)
+
+    def lay(self, found: Ready) -> None:
+        """The files, whole on the disk, under the name of their digest until two parties have signed."""
+        home = self._waiting(found.digest)
+        for folder in (self.folder, self.private):
+            folder.mkdir(mode=0o700, exist_ok=True)
+        shutil.rmtree(home, ignore_errors=True)
+        home.mkdir(mode=0o700)
+        for name, data in found.files.items():
+            plain_file.write(home / name, data)
+        plain_file.write(self._waiting_sealed(hashlib.sha256(found.sealed).digest()), found.sealed)
+
+    def path(self, number: int) -> Path:
+        return self.folder / str(number)
+
+    def _sealed(self, number: int) -> Path:
+        return self.private / f"{number}.json"
+
+    def _waiting(self, digest: bytes) -> Path:
+        return self.folder / f"waiting-{digest.hex()[:32]}"
+
+    def _waiting_sealed(self, digest: bytes) -> Path:
+        return self.private / f"waiting-{digest.hex()[:32]}.json"
+
+    def figures(self) -> dict[str, OneContest]:
+        """The newest edition's figures by contest, with each atom; {} before the first. Raises Changed."""
+        if not self.posted:
+            return {}
+        one = self.posted[-1]
+        name = f"{SEALED}/{one.number}.json"
+        data = self._read(self._sealed(one.number), name)
+        if hashlib.sha256(data).digest() != one.sealed:
+            raise Changed(
+                f"{name} is not what edition {one.number} was made of. Put it back from a copy of the office's folder."
+            )
+        return edition.figures_of(json.loads(data))
+
+    def files(self, number: int) -> dict[str, bytes]:
+        """Every file of one edition, held against the record. Raises Changed; KeyError for no such edition."""
+        one = next((one for one in self.posted if one.number == number), None)
+        if one is None:
+            raise KeyError(number)
+        home, named = self.path(number), f"{FOLDER}/{number}/{EDITION}"
+        data = self._read(home / EDITION, named)
+        if hashlib.sha256(data).digest() != one.digest:
+            raise Changed(f"{named} is not what was posted. Put the folder back from a copy of the office's folder.")
+        found = {EDITION: data}
+        for name, digest in json.loads(data)["files"].items():
+            found[name] = self._read(home / name, f"{FOLDER}/{number}/{name}")
+            if hashlib.sha256(found[name]).hexdigest() != digest:
+                raise Changed(
+                    f"{FOLDER}/{number}/{name} is not what was posted. Put it back from a copy of the office's folder."
+                )
+        return found
+
+    @staticmethod
+    def _read(path: Path, named: str) -> bytes:
+        try:
+            return plain_file.read(path, LIMIT)
+        except OSError as wrong:
+            raise Changed(
+                f"{named} cannot be read ({wrong.strerror}). Put it back from a copy of the office's folder."
+            ) from None

@@ -1,0 +1,260 @@
+"""Editions: what is published, made ready from all that is kept, looked at, signed by two parties, and then never changed."""
+
+import json
+from datetime import datetime
+
+from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request
+
+from webapp.canvass import changes, edition, posting_page
+from webapp.canvass.edition import STATUSES
+from webapp.office import edition_figures
+from webapp.office import editions as editions_room
+from webapp.office.added_ballots import KINDS
+from webapp.office.editions import EDITION, Changed, Ready
+from webapp.pages.desk.places import day_time
+from webapp.pages.shared import signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.steps import claim
+from webapp.precinct.checklist.form_input import LONGEST
+from webapp.precinct.place import plain_words
+
+page = Blueprint("posting", __name__)
+MOVES_FIGURES = KINDS | {"packet-received", "desk-finding", "place-counts", "packet-set-aside", "answered"}
+SHOWN = 40  # entries since the last edition that are listed
+TYPES = {"html": "text/html", "csv": "text/csv", "json": "application/json", "pdf": "application/pdf"}
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.get("/posting")
+def posting():
+    """Every edition, the newest first, and what is kept since."""
+    here = room()
+    since = here.editions.posted[-1].cut if here.editions.posted else 0
+    return render_template(
+        "desk/posting.html",
+        posted=list(reversed(here.editions.posted)),
+        statuses=STATUSES,
+        since=len(came_since(since)),
+        inn=len(here.board.places),
+        awaited=here.roster.awaited,
+        waits=waits(),
+        **waiver({}, {}),
+    )
+
+
+def came_since(cut: int) -> list:
+    """Entries after that one that can move a figure, in order."""
+    return [kept for kept in room().day.everything(MOVES_FIGURES) if kept.number > cut]
+
+
+def now_kept():
+    here = room()
+    with here.lock:
+        return edition_figures.kept(here.roster, here.tray, here.added), here.ledger.length
+
+
+def waits() -> list[tuple[str, str, str]]:
+    """Places that wait for a small neighbor that is still out: (their name, the neighbor, its name)."""
+    here = room()
+    found = edition_figures.waits_for(here.roster, here.added, now_kept()[0])
+    return [(here.added.name(place), out, here.added.name(out)) for place, out in found.items()]
+
+
+def made_ready(status: str, because: str) -> tuple[Ready, dict]:
+    """The next edition with all its files, and the figures of the one before. Raises Changed."""
+    here = room()
+    before = here.editions.figures()
+    found, cut = now_kept()
+    number = here.editions.next
+    new = edition_figures.drawn_up(here.roster, here.added, found, before, number, g.now, cut, status, because)
+    last = day_time(here.editions.posted[-1].kept) if here.editions.posted else ""
+    made = datetime.fromtimestamp(g.now // 1000, here.zone).isoformat()
+    return editions_room.ready(new, before, made, day_time(g.now), last, {}), before
+
+
+@page.get("/posting/ready")
+def ready():
+    return show_ready({}, {})
+
+
+def show_ready(values, mistakes):
+    """The next edition as it would be: what it shows, what waits, what came since, and what a reader can work out."""
+    here = room()
+    try:
+        found, before = made_ready("unofficial-partial", "")
+    except Changed as wrong:
+        return render_template("shared/told.html", heading="No edition can be made now", sentence=str(wrong))
+    since = here.editions.posted[-1].cut if here.editions.posted else 0
+    came = came_since(since)
+    return render_template(
+        "desk/posting_ready.html",
+        found=found,
+        contests=preview(found),
+        least=edition.whole_blocks(before, found.edition),
+        waiting=waiting(found),
+        came=came[-SHOWN:],
+        more=max(len(came) - SHOWN, 0),
+        open=edition_figures.open_things(here.roster, here.tray, here.added),
+        statuses=[(id, words) for id, words in STATUSES.items()],
+        changed=[(one, changes.in_words(one.came, found.edition)) for one in found.changed] if before else [],
+        first=not before,
+        mistakes=mistakes,
+        people=signing.candidates("P"),
+        values=values or {"entry_id": here.new_id().hex(), "salt": here.fresh_salt()},
+    )
+
+
+def preview(found: Ready) -> list:
+    """(contest, rows, names, total) of each contest, as the page for the public shows them."""
+    one, lists = found.edition, edition.lists_of(found.edition)
+    names = {unit.id: unit.name for unit in one.units}
+    return [
+        (
+            contest,
+            [line for line in edition.lines(contest) if line[0] in edition.total(one.figures[contest.id]).votes],
+            [(" + ".join(names[u] for u in row.units), row) for row in edition.rows(one.figures[contest.id], lists)],
+            edition.total(one.figures[contest.id]),
+        )
+        for contest in one.contests
+        if one.figures[contest.id].blocks
+    ]
+
+
+def waiting(found: Ready) -> list[tuple[str, int]]:
+    """(contest, ballots) of each contest in which something is counted and not shown yet."""
+    return [
+        (contest.title, n)
+        for contest in found.edition.contests
+        if (n := found.edition.figures[contest.id].ballots_waiting)
+    ]
+
+
+@page.post("/posting/ready")
+def post():
+    """The figures that were looked at, signed by two parties: the files are whole on the disk before the first signature."""
+    here, form, mistakes = room(), request.form, {}
+    status, because = form.get("status", ""), form.get("because", "").strip()
+    if known := next((one for one in here.editions.posted if entry_of(form) == one.entry), None):
+        return redirect(f"/posting/{known.number}", 303)
+    if status not in STATUSES:
+        mistakes["status"] = "Choose what this edition is."
+    elif status == "unofficial-complete" and (still := edition_figures.open_things(here.roster, here.tray, here.added)):
+        mistakes["status"] = f"Not complete: {' '.join(still)} Post it as partial, or close these first."
+    if not because:
+        mistakes["because"] = "Enter why this edition is posted, in one sentence for the public."
+    elif wrong := plain_words.mistake(because, LONGEST):
+        mistakes["because"] = wrong
+    try:
+        found, _ = made_ready(status if status in STATUSES else "unofficial-partial", because)
+    except Changed as wrong:
+        return render_template("shared/told.html", heading="No edition can be made now", sentence=str(wrong)), 409
+    if form.get("looked") != found.figures_digest:
+        mistakes[""] = (
+            "Something was kept since this page was opened, and the figures moved. Look at them again, then sign."
+        )
+    if not mistakes:
+        here.editions.lay(found)
+        made = claim("edition-posted", found.body(), g.now, form, {"because": because})
+        outcome = signing.sign(Draft((made,), "P", f"/posting/{found.edition.number}"), form)
+        mistakes = dict(outcome.mistakes)
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect(f"/posting/{found.edition.number}", 303)
+    return show_ready(form, mistakes), 422
+
+
+def entry_of(form) -> int | None:
+    """The number of the entry that this very form made already; None where it made none."""
+    try:
+        known = room().ledger.find(bytes.fromhex(form.get("entry_id", "")))
+    except ValueError:
+        return None
+    return known.number if known else None
+
+
+@page.get("/posting/<int:number>")
+def one(number: int):
+    """One edition: its digest, its files, the entry that posted it."""
+    here = room()
+    found = next((one for one in here.editions.posted if one.number == number), None) or abort(404)
+    try:
+        files, wrong = here.editions.files(number), ""
+    except Changed as changed:
+        files, wrong = {}, str(changed)
+    return render_template(
+        "desk/edition.html",
+        one=found,
+        files={name: len(data) for name, data in files.items()},
+        wrong=wrong,
+        made=json.loads(files[EDITION])["made"] if files else "",
+        statuses=STATUSES,
+        entry=here.day.entry(found.entry),
+        newest=number == len(here.editions.posted),
+    )
+
+
+@page.get("/posting/<int:number>/<name>")
+def file(number: int, name: str):
+    """A file of an edition as it was posted; a changed one is refused."""
+    try:
+        data = room().editions.files(number)[name]
+    except KeyError:
+        abort(404)
+    except Changed as wrong:
+        return render_template("shared/told.html", heading="This file is not what was posted", sentence=str(wrong)), 409
+    kind = name.rpartition(".")[2]
+    answer = Response(data, mimetype=TYPES.get(kind, "application/octet-stream"))
+    if kind == "html":
+        answer.headers["Content-Security-Policy"] = f"{posting_page.POLICY}; frame-ancestors 'none'"
+    else:
+        answer.headers["Content-Disposition"] = f'attachment; filename="edition-{number}-{name}"'
+    return answer
+
+
+# --- a neighbor waits no more
+
+
+def waiver(values, mistakes) -> dict:
+    return {
+        "mistakes": mistakes,
+        "people": signing.candidates("P"),
+        "values": values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()},
+    }
+
+
+@page.post("/posting/waive")
+def waive():
+    """Two parties sign that nobody waits for a small place any longer."""
+    here, form, mistakes = room(), request.form, {}
+    may = {out for _, out, _ in waits()}
+    if form.get("place") not in may and not entry_of(form):
+        mistakes["place"] = "Choose the place that nobody waits for."
+    why = form.get("why", "").strip()
+    if not why:
+        mistakes["why"] = "Enter why nobody waits for it, in one sentence."
+    elif wrong := plain_words.mistake(why, LONGEST):
+        mistakes["why"] = wrong
+    if not mistakes:
+        outcome = signing.sign(
+            Draft((claim("wait-waived", {"place": form["place"]}, None, form, {"why": why}),), "P", "/posting"), form
+        )
+        mistakes = dict(outcome.mistakes)
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect("/posting", 303)
+    since = here.editions.posted[-1].cut if here.editions.posted else 0
+    return render_template(
+        "desk/posting.html",
+        posted=list(reversed(here.editions.posted)),
+        statuses=STATUSES,
+        since=len(came_since(since)),
+        inn=len(here.board.places),
+        awaited=here.roster.awaited,
+        waits=waits(),
+        **waiver(form, mistakes),
+    ), 422
