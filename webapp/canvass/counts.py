@@ -95,7 +95,7 @@ def carried(row: Row, contest: Contest, ballots: int) -> int:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class CountLine:
     """One line that is held: what it is about, both figures in words, and their difference; 0: it agrees."""
 
     name: str
@@ -103,14 +103,14 @@ class Line:
     gap: int
 
 
-def lines(count: Count, contests: Sequence[Contest], overvotes: str, to_count: int | None) -> Iterator[Line]:
+def lines(count: Count, contests: Sequence[Contest], overvotes: str, to_count: int | None) -> Iterator[CountLine]:
     """Envelopes accepted against ballots counted, then each contest: votes + undervotes + overvotes = its ballots x N.
 
     `to_count` None: no decision about the envelopes is kept, and the line is not drawn.
     """
     if to_count is not None:
         gap = count.ballots - to_count
-        yield Line("envelopes", f"{count.ballots:,} ballots counted, {to_count:,} envelopes accepted", gap)
+        yield CountLine("envelopes", f"{count.ballots:,} ballots counted, {to_count:,} envelopes accepted", gap)
     for contest in contests:
         row = count.contests.get(contest.id)
         if row is None or row[-2] is None or row[-3] is None:
@@ -119,7 +119,7 @@ def lines(count: Count, contests: Sequence[Contest], overvotes: str, to_count: i
         votes = sum(n or 0 for n in row[:-3])
         held = ContestCount(contest.n, ballots, votes, row[-3] or 0, row[-2] or 0)
         unit = f"{ballots:,} ballots" + (f" x {contest.n}" if contest.n > 1 else "")
-        yield Line(
+        yield CountLine(
             contest.title, f"{held.left(overvotes):,} votes, undervotes and overvotes; {unit}", held.gap(overvotes)
         )
 

@@ -7,7 +7,7 @@ from typing import Any
 from webapp.canvass import counts as rules
 from webapp.canvass import envelopes
 from webapp.canvass.atoms import Atom, Figures
-from webapp.canvass.counts import Count, InForce, Line
+from webapp.canvass.counts import Count, CountLine, InForce
 from webapp.canvass.edition import Way
 from webapp.canvass.envelopes import COUNTY, Envelopes
 from webapp.office.roster import Roster
@@ -148,7 +148,7 @@ class AddedBallots:
                     known[unit] = {contest.id: contest for contest in self.contests(unit)}
                 yield found.count, rules.figures(found.count, known[unit])
 
-    def lines(self, count: Count, contests: Sequence[Contest]) -> list[Line]:
+    def lines(self, count: Count, contests: Sequence[Contest]) -> list[CountLine]:
         """Every line that is held of one count, those that agree too. The envelopes of a way are held against all parts of it."""
         decided = self.decided(count.unit, count.way)
         others = sum(

@@ -125,7 +125,7 @@ def agreed(one: Counting, form) -> count_form.Keyed:
     return count_form.read(said, one.contests)
 
 
-def lines_of(one: Counting, keyed: count_form.Keyed) -> list[rules.Line]:
+def lines_of(one: Counting, keyed: count_form.Keyed) -> list[rules.CountLine]:
     held = rules.Count(*one.atom[:3], "", "", keyed.ballots, keyed.contests)
     return room().added.lines(held, one.contests)
 
@@ -194,7 +194,7 @@ def keep(unit: str, way: str, part: int):
     return both_page(one, form, mistakes), 422
 
 
-def said(line: rules.Line) -> str:
+def said(line: rules.CountLine) -> str:
     """A line that does not add up, in words: both figures, how far apart, and which way."""
     more = f"{line.gap:,} more than" if line.gap > 0 else f"{-line.gap:,} fewer than"
     return f"{line.name[:1].upper()}{line.name[1:]}: {line.says}, {more} the second"
