@@ -17,6 +17,8 @@ app.extensions["room"].clock.go()
 server.serve(app, "127.0.0.1", port, lambda port: print("ready", flush=True))
 """
 
+NO_FILE_GROWS = "import resource; resource.setrlimit(resource.RLIMIT_FSIZE, (0, resource.RLIM_INFINITY))\n"
+
 
 class Laptop:
     """Serves `folder` at http://localhost:PORT from the moment `now` (ms UTC) of a practice day, which then goes on by itself."""
@@ -28,9 +30,17 @@ class Laptop:
         self.folder, self.now, self.child = folder, now, None
         self.root = f"http://localhost:{self.port}"
 
-    def start(self) -> "Laptop":
+    def start(self, limited: bool = False) -> "Laptop":
+        """limited: no file of the program may be written until its limit is lifted (Linux)."""
         self.child = subprocess.Popen(
-            [sys.executable, "-c", PROGRAM, str(self.folder), str(self.port), str(self.now)],
+            [
+                sys.executable,
+                "-c",
+                (NO_FILE_GROWS if limited else "") + PROGRAM,
+                str(self.folder),
+                str(self.port),
+                str(self.now),
+            ],
             stdout=subprocess.PIPE,
             text=True,
         )

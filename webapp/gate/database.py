@@ -11,8 +11,8 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from webapp import database_image
-from webapp.gate.refusals import GateDiskRefused, GateRefused, of_the_disk
+from webapp import database_image, plain_file
+from webapp.gate.refusals import GateDiskRefused, GateRefused, of_the_disk, protected
 
 SCHEMA = Path(__file__).with_name("schema.sql")
 
@@ -74,6 +74,8 @@ class GateDatabase:
                 raise
 
     def _opened(self) -> sqlite3.Connection:
+        if plain_file.what_ails(self.path) == "protected":
+            raise protected(self.path)  # SQLite would open it for reading only, for good, and say nothing
         with self._refusing():
             db = sqlite3.connect(self.path, isolation_level=None, check_same_thread=False, timeout=5)
             try:

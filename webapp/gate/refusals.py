@@ -24,6 +24,11 @@ def of_the_disk(wrong: sqlite3.Error, file: Path) -> GateRefused:
     return kind(sentence.format(file=file.name, wrong=wrong))
 
 
+def protected(file: Path) -> GateDiskRefused:
+    """The refusal for a file that may not be written to."""
+    return GateDiskRefused(_IN_WORDS["SQLITE_READONLY"].format(file=file.name))
+
+
 _IN_WORDS = {
     "SQLITE_FULL": "The disk with {file} is full. Nothing was changed. Free some space on it, then do this again.",
     "SQLITE_READONLY": "The disk with {file} cannot be written to. Nothing was changed. Take the write protection off, then do this again.",

@@ -4,6 +4,7 @@ One writer a record, one lock a writer, one commit a page: either every act of a
 answer sends the same again and gets the same number.
 """
 
+import errno
 import os
 import sqlite3
 import threading
@@ -13,6 +14,7 @@ from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
+from webapp import plain_file
 from webapp.record.batch import EntryBatch, PreparedEntry
 from webapp.record.chain import leaf, next_head
 from webapp.record.entry import Act, Entry, Malformed
@@ -54,6 +56,8 @@ class Ledger(Reader):
     def _make_ready(self, path: Path) -> None:
         """Raises RecordRefused where SQLite is too old or this is no record, or its last entry and head do not agree: nothing is added to a broken chain."""
         refuse_old_engine()
+        if plain_file.what_ails(path) == "protected":  # SQLite has opened it for reading only, and says nothing
+            raise OSError(errno.EROFS, os.strerror(errno.EROFS))
         named(self._db, path)
         for setting in ("fullfsync = 1", "checkpoint_fullfsync = 1", "synchronous = FULL", "journal_mode = WAL"):
             self._db.execute(f"PRAGMA {setting}")
