@@ -19,6 +19,7 @@ from zoneinfo import ZoneInfo
 from demo_precinct import results_file, story
 from demo_precinct.crew import Tally
 from demo_precinct.office_night import Brought, DeskNight
+from demo_precinct.printed_text import printed_text
 from demo_precinct.rehearsed_day import MINUTE, Day, Story
 from demo_precinct.results_file import ResultsFile
 from demo_precinct.true_figures import Truth, invented
@@ -157,9 +158,7 @@ def _codes(slips: Path) -> dict[str, str]:
         return json.loads(beside.read_text(encoding="utf-8"))["codes"]
     import re
 
-    import pypdfium2
-
-    text = "\n".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(slips))
+    text = printed_text(slips.read_bytes())
     office = office_file.read((slips.parent / enrolment.OFFICE_FILE).read_bytes())
     found = re.findall(r"\b([0-9A-HJKMNP-TV-Z]{4}-[0-9A-HJKMNP-TV-Z]{4}-[0-9A-HJKMNP-TV-Z]{4})\b", text)
     order = sorted(office.officials, key=lambda o: text.index(o.name))

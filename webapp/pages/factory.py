@@ -82,13 +82,14 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
 def of_this_folder(
     settings: Settings, room=None
 ) -> tuple[Callable[[Settings], Any], tuple[Blueprint, ...], dict[str, int]]:
-    """(the class of the room, its pages, the sizes of their forms) of an office, a polling place or a count board. Raises `GateRefused` for a folder that holds none."""
+    """(the class of the room, its pages, the sizes of their forms) of an office, a polling place, a count board or an accuracy test. Raises `GateRefused` for a folder that holds none."""
     if settings.role != "place":
         from webapp.pages.desk.office_site import OfficeSite
         from webapp.pages.desk.routes import LIMITS, PAGES
 
         return OfficeSite, PAGES, LIMITS
-    if (room.place if room else load_place(settings.folder)).kind == "board":
+    kind = (room.place if room else load_place(settings.folder)).kind
+    if kind == "board":
         from webapp.pages.board.board_site import BoardSite
         from webapp.pages.board.routes import LIMITS as BOARD_LIMITS
         from webapp.pages.board.routes import PAGES as BOARD_PAGES
@@ -98,6 +99,11 @@ def of_this_folder(
     from webapp.pages.place.routes import LIMITS as PLACE_LIMITS
     from webapp.pages.place.routes import PAGES as PLACE_PAGES
 
+    if kind == "test":
+        from webapp.pages.deck.deck_site import DeckSite
+        from webapp.pages.deck.routes import PAGES as TEST_PAGES
+
+        return DeckSite, (*PLACE_PAGES, *TEST_PAGES), PLACE_LIMITS
     return PlaceSite, PLACE_PAGES, PLACE_LIMITS
 
 

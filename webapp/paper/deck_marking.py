@@ -86,7 +86,7 @@ def places_on_paper(style: DeckStyle, contest: DeckContest) -> dict[str, int]:
 
 def _block(sheet: PaperSheet, plan: DeckPlan, style: DeckStyle, rows: list[Row]) -> None:
     row = rows[0]
-    lines = list(_lines(style, row))
+    lines = list(lines_to_mark(style, row))
     sheet.room(min(_height(sheet, style, row, lines), 200))
     sheet.down(3)
     sheet.rule(0.4, LEFT, RIGHT)
@@ -146,7 +146,7 @@ def _height(sheet: PaperSheet, style: DeckStyle, row: Row, lines: list[tuple[str
     return 24 + 5 * (row.fold + bool(row.feeds)) + (6 if lines else 0) + table_rows + empty + 15
 
 
-def _lines(style: DeckStyle, row: Row) -> Iterable[tuple[str, str, str]]:
+def lines_to_mark(style: DeckStyle, row: Row) -> Iterable[tuple[str, str, str]]:
     """A line for each oval to mark, and each name to write, in printed order, sheet by sheet."""
     for i, contest in enumerate(style.contests):
         places = places_on_paper(style, contest)

@@ -24,10 +24,18 @@ PLACES: Mapping[str, tuple[tuple[str, str, str, bool], ...]] = {
         ("/note", "Note", "note", True),
         ("/seals", "Seals", "seals", False),
     ),
+    "test": (
+        ("/now", "Now", "now", False),
+        ("/steps", "Steps", "steps", False),
+        ("/deck", "Deck", "note", True),
+        ("/tapes", "Tapes", "count", False),
+        ("/seals", "Seals", "seals", False),
+    ),
 }
 NOT_HERE: Mapping[str, tuple[str, ...]] = {
     "place": (),
     "board": ("count", "where", "look"),
+    "test": ("count", "balance", "where", "packet", "look", "carry"),
 }  # first parts of addresses that this kind has no page for
 
 
@@ -53,7 +61,18 @@ def _of_a_board(room: Any) -> list[Link]:
     ]
 
 
-MENUS: Mapping[str, Callable[[Any], list[Link]]] = {"place": _of_a_place, "board": _of_a_board}
+def _of_a_test(room: Any) -> list[Link]:
+    return [
+        Link("/note/changed", "Something was changed", small="the test begins again"),
+        Link("/note", "Note"),
+    ]
+
+
+MENUS: Mapping[str, Callable[[Any], list[Link]]] = {
+    "place": _of_a_place,
+    "board": _of_a_board,
+    "test": _of_a_test,
+}
 
 
 def absent(kind: str, path: str) -> bool:

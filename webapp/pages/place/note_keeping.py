@@ -46,6 +46,7 @@ GROUPS = (
             "seal-applied",
         ),
     ),
+    ("The test", ("changed", "again", "own-ballots")),
     ("Stock", ("pack-opened", "resupply", "sent")),
     (
         "The room and its people",
@@ -66,6 +67,9 @@ SMALL = {
     "tabulator-in": "memory moved, fresh start, fed again",
     "instruction": "hours, kinds, steps",
     "relief": "in, out, keys",
+    "changed": "the whole test begins again",
+    "again": "another round, the same deck",
+    "own-ballots": "counted by hand first",
 }
 
 

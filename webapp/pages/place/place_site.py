@@ -89,21 +89,23 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
 
     def say_started(self) -> None:
         if not self.ledger.length:
-            self.laptop_says(
-                "record-opened",
-                {
-                    "place": self.place.id,
-                    "place_digest": self.place.digest,
-                    "mode": self.place.mode,
-                    "version": VERSION,
-                    "clock": self.settings.clock,
-                },
-            )
+            self.keep(self.opening_claims())
         elif self.day.version != VERSION:
             self.laptop_says("version", {"from": self.day.version, "to": VERSION})
         self.laptop_says("started", {"version": VERSION})
         if self.day.phase == "done":
             self.put_drafts_away()  # the program was stopped between the last entry and this one
+
+    def opening_claims(self) -> list[Claim]:
+        """With what a new record begins, in one commit."""
+        body = {
+            "place": self.place.id,
+            "place_digest": self.place.digest,
+            "mode": self.place.mode,
+            "version": VERSION,
+            "clock": self.settings.clock,
+        }
+        return [Claim(uuid.uuid4().bytes, "record-opened", body, self.now(), "L", 0)]
 
     def fold(self, entry: Entry, texts: Mapping[str, str]) -> None:
         self.day.add(entry, texts)

@@ -151,11 +151,11 @@ def keep(at: str):
         form[before + "how"] = "called"
     claims, mistakes = read(group, form)
     if not mistakes:
-        outcome = signing.sign(Draft(tuple(claims), group[0].step.signs, "/steps/closing"), form)
+        outcome = signing.sign(Draft(tuple(claims), group[0].step.signs, f"/steps/{task.step.list}"), form)
         mistakes = outcome.mistakes
         if outcome.waiting:
             return redirect(f"/sign/{outcome.waiting}", 303)
         if outcome.entries:
-            return redirect("/steps/closing", 303)
+            return redirect(room().after(group, outcome.entries) if room().kind.id == "test" else "/steps/closing", 303)
     drafts.put_aside(f"/tape/{at}", [t.step.id for t in group], False, request.form)
     return show(task, form, mistakes), 422

@@ -21,6 +21,7 @@ SPECIAL = {
     "first-look": "/balance",
     "balance": "/balance",
     "packet": "/packet",
+    "compared": "/compared/{at}",
 }
 
 

@@ -23,6 +23,11 @@ ASIDE_KINDS = (
     ("set-apart", "Set apart"),
 )
 RULED = ("becomes", "kind")  # fields that a rule of the place or an instruction speaks of
+CARDS = (
+    ("other-edition", "Card X-001 (another edition)"),
+    ("other-place", "Card X-002 (another place)"),
+    ("plain-paper", "Card X-003 (plain paper)"),
+)  # what a tabulator must hand back at its test
 MORE_PRINTS = 2  # than there are copies: a torn print is kept and another made
 
 
@@ -156,6 +161,8 @@ _KINDS: dict[str, Callable[[Place, DayView, str], Things]] = {
     "step": _steps_to_come,
     "seal-point": lambda place, day, at: seal_points(place),
     "sealed-point": _sealed_points,
+    "tabulator-point": lambda place, day, at: tuple((p, w) for p, w in seal_points(place) if belongs(p, place, at)),
+    "card": lambda place, day, at: CARDS,
     "case-seal": lambda place, day, at: _applied(place, at, False),
     "tabulator-seal": lambda place, day, at: _applied(place, at, True),
     **board_options.KINDS,

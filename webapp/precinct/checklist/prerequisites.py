@@ -11,6 +11,7 @@ from datetime import time
 from webapp.precinct.checklist.step_text import ats, fill, page_key
 from webapp.precinct.day import out_of_use
 from webapp.precinct.day.hours import MINUTE, clock, closing_hour, wall
+from webapp.precinct.day.rounds import counting
 from webapp.precinct.place import seal_points
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import LISTS, DayView, EntryView, Step, Task, all_of, last, task_key
@@ -67,7 +68,7 @@ class Prerequisites:
             return [
                 k for k in all_of(self.day, "hourly") if k.body.get("hour") and clock(self.place, k.body["hour"]) == at
             ]
-        return self.day.kept.get(task_key(step.id, at), ())
+        return counting(self.day, step, at)
 
     def done(self, step: Step) -> bool:
         """Whether what is kept is all that is wanted; an oath and a remark are kept once for each person and line."""
@@ -136,8 +137,16 @@ class Prerequisites:
             if other.id == name and not (step.page and other.page == step.page)
         ]
         return [
-            task_key(other.id, a) for other in wanted for a in self.same(other, step, at) if not self.enough(other, a)
+            task_key(other.id, a)
+            for other in wanted
+            for a in self.same(other, step, at)
+            if not self.enough(other, a) or self.held(step, other, a)
         ]
+
+    def held(self, step: Step, other: Step, at: str) -> bool:
+        """Whether this step stays closed because the other stands as not so."""
+        kept = self.kept(other, at) if step.id in other.holds else ()
+        return bool(kept) and kept[-1].not_so
 
     def page_waits(self, tasks: Sequence[Task]) -> str:
         """When a page that is signed once opens: when all is signed that any of its steps waits for; "" where none of that is a step."""

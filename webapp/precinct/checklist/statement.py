@@ -7,7 +7,7 @@ import re
 from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
-from webapp.precinct.checklist import field_options, second_counts, system_entries
+from webapp.precinct.checklist import deck_words, field_options, second_counts, system_entries
 from webapp.precinct.checklist.step_text import fill
 from webapp.precinct.day.hours import HOUR, wall
 from webapp.precinct.day.seats import seats
@@ -304,6 +304,8 @@ def _worked_out(field: Field, value: Any, place: Place) -> list[str]:
         return [f"By the public counters, tapes to come: {', '.join(name.removeprefix('counter:') for name in value)}"]
     if field.name == "unfed":
         return [f"Batches not fed: {', '.join(value)}" if value else "Every batch made is fed"]
+    if field.name in deck_words.FIELDS:
+        return deck_words.said(field.name, value, place)
     if field.name == "gaps" and isinstance(value, Mapping):
         return _gaps(value)
     return []

@@ -141,6 +141,20 @@ BUTTONS = {
     "trays-empty": "Walk round the tables",
     "problems-done": "Count the problem piles",
     "board-counts": "Count the piles",
+    "notice": "Write down the notice",
+    "deck-made": "Compare the sheets",
+    "chart-checked": "Check the chart",
+    "marked": "Count the ballots marked",
+    "marks-checked": "Check every ballot",
+    "device-marked": "Write down its rows",
+    "test-board": "Write down who is here",
+    "deck-fed": "Feed the deck",
+    "compared": "Compare with the chart",
+    "sums": "Compare the sums",
+    "zeroed": "Clear and read the zero tape",
+    "sealed": "Seal it",
+    "deck-away": "Put the deck away",
+    "certificate": "Sign the certificate",
 }
 """What the button of a step says: what people do when they press it."""
 

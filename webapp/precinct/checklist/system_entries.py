@@ -6,12 +6,13 @@ A new kind of entry without a form: its title in `TITLES`, and what stands behin
 from collections.abc import Mapping
 from typing import Any
 
-from webapp.precinct.checklist import canvass_entries, recovery_entries
+from webapp.precinct.checklist import canvass_entries, deck_words, recovery_entries
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
 
 TITLES = {
     "record-opened": "Record opened",
+    **deck_words.ENTRIES,
     "started": "Program started",
     "stopped": "Program stopped",
     "version": "Another version of the program",
@@ -121,4 +122,6 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         return ", ".join(TITLES.get(step) or _step_title(step, place) for step in body["steps"])
     if kind == "packet-made":
         return f"number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
+    if kind in deck_words.ENTRIES:
+        return deck_words.entry(kind, body)
     return canvass_entries.said(kind, body, place, texts) or recovery_entries.said(kind, body)

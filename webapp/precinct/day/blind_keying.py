@@ -53,6 +53,11 @@ class BlindKeying:
         self._settled.add(key)
         return self.open(key)
 
+    def begin_again(self) -> None:
+        """Another round: what was keyed before it is no set of the next one."""
+        self._sets.clear()
+        self._settled.clear()
+
     def by(self, key: str) -> tuple[str, ...]:
         """Who has keyed this step, in order."""
         return tuple(keying.by for keying in self._sets.get(key, ()))

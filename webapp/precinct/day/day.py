@@ -11,6 +11,7 @@ from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.entries import Entries
 from webapp.precinct.day.notes import Notes
 from webapp.precinct.day.readings import Reading, Readings
+from webapp.precinct.day.rounds import counting
 from webapp.precinct.day.seal_log import SealLog
 from webapp.precinct.place import step_places
 from webapp.precinct.place.default_steps import steps
@@ -72,7 +73,7 @@ class Day(Entries):
     @property
     def phase(self) -> str:
         """before-dawn | opening | voting | closing | hand-over | done."""
-        if self.last(KINDS[self.place.kind].ends):
+        if self.over:
             return "done"
         if self.last("statement") or self.last("containers-filled") or self.last("packet"):
             return "hand-over"
@@ -81,6 +82,13 @@ class Day(Entries):
         if self.last("polls-open"):
             return "voting"
         return "opening" if self.last("arrivals") or self.of("oath") else "before-dawn"
+
+    @property
+    def over(self) -> bool:
+        """Whether the last step of this kind of place is kept, and nothing has opened it again."""
+        ends = KINDS[self.place.kind].ends
+        step = next((step for step in steps(self.place) if step.id == ends), None)
+        return bool(counting(self, step, "") if step else self.last(ends))
 
     @property
     def blind_done(self) -> bool:

@@ -41,6 +41,7 @@ class Entries:
         self._ats: dict[str, list[str]] = {}  # kind -> keys under which it was kept
         self._roots: dict[int, int] = {}  # number of a correction -> number of the entry it corrects
         self._sheets: dict[str, list[Projection]] = {}  # kind -> the sheets that list it
+        self._begins_again = {name.partition(".")[0] for step in steps(place) for name in step.again_with}
         self.returned: dict[int, CurrentEntry] = {}  # what was given back of a run before, by the number it came under
 
     def add(self, entry: Entry, texts: Mapping[str, str] = NO_WORDS, head: bytes = b"") -> None:
@@ -55,6 +56,8 @@ class Entries:
             return
         if entry.kind in PEOPLE_KINDS:
             self.people.add(entry, texts)
+        elif entry.kind in self._begins_again:
+            self.keyings.begin_again()
         elif entry.kind in ("record-opened", "started"):
             self.version = entry.body.get("version", "")
         self._put(kept)

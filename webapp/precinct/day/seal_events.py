@@ -49,6 +49,10 @@ def _tabulator_away(kept: EntryView) -> Told:
     yield f"{kept.at}-case", "applied", kept.body.get("case_seal", "")
 
 
+def _deck_away(kept: EntryView) -> Told:
+    yield kept.body.get("container", ""), "applied", kept.body.get("seal", "")
+
+
 READERS: dict[str, Callable[[EntryView], Told]] = {
     "case-seals": _seals("read"),
     "tabulator-seals": _seals("read"),
@@ -60,6 +64,8 @@ READERS: dict[str, Callable[[EntryView], Told]] = {
     "seal-applied": _one_swapped,
     "bin-emptied": _bin_emptied,
     "tabulator-in": _tabulator_in,
+    "sealed": _seals("applied"),
+    "deck-away": _deck_away,
     "memory": _memory,
     "tabulator-away": _tabulator_away,
 }

@@ -57,5 +57,23 @@ KINDS = {
                 "packet": "nothing would reach the office",
             },
         ),
+        PlaceKind(
+            "test",
+            ("test-deck", "test-run", "test-seals"),
+            (),
+            packet=False,
+            ends="certificate",
+            over="The test is over. Counters and seals go into the place file of the day: tapeseal place build --after.",
+            never_dropped={
+                **SIGNERS,
+                "marks-checked": "a wrong mark would look like a fault",
+                "zero-tape": "no tabulator would be proven",
+                "deck-fed": "nothing would be tested",
+                "tape-typed": "nothing would be compared",
+                "compared": "nothing would be compared",
+                "zeroed": "test votes would stay inside",
+                "certificate": "the test would not end",
+            },
+        ),
     )
 }

@@ -22,6 +22,9 @@ LISTS = (
     ("board-close", "Close"),
     ("hand-over", "Hand-over"),
     ("office", "Office"),
+    ("test-deck", "Deck"),
+    ("test-run", "Test"),
+    ("test-seals", "Sealing"),
 )
 PLACE_LISTS = PLACE_KINDS["place"].lists
 KINDS = (
@@ -41,7 +44,7 @@ KINDS = (
     "tally",
     "worked-out",
 )
-FORMS = ("", "roll-call", "oath", "reading", "zero", "tape", "first-look", "balance", "packet", "tally")
+FORMS = ("", "roll-call", "oath", "reading", "zero", "tape", "first-look", "balance", "packet", "tally", "compared")
 PER_STEP = ("", "tabulator", "box")
 _JOINS = re.compile(r"(?:,|:| of| for| at| in| on)$")  # what a label ends with that goes on with the thing's name
 NEVER_NAMES = frozenset(
@@ -132,6 +135,11 @@ class Step:
     optional: bool = False  # never waited for
     shuts: bool = False  # not so: this tabulator stays shut
     if_open: bool = False  # falls away at a tabulator that stays shut
+    again_with: tuple[
+        str, ...
+    ] = ()  # notes after which it is to be done again: what was kept before counts no more; "changed.deck": only where its `part` says so
+    stale_with: str = ""  # a step: kept before that one was kept or corrected here, it counts no more
+    holds: tuple[str, ...] = ()  # steps that stay closed while this one stands as not so
     where: str = ""  # only where the place has it: emergency (bins) | write-ins
     blind: bool = False  # counted before anybody looks: its page is never put aside half filled in
     tiles: str = ""  # a note: the field whose choices stand on its tile

@@ -1,0 +1,86 @@
+"""The room of an accuracy test: a place with a deck. The deck is made again from the place file at each start and held against the record."""
+
+import uuid
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import cached_property
+
+from webapp.deck import step_checks
+from webapp.deck.deck import Deck, build
+from webapp.deck.pattern import NoDeck
+from webapp.deck.plan import plan
+from webapp.deck.playing import Played, play
+from webapp.deck.ticked_rows import TickedRows, ticked
+from webapp.deck.typed_tapes import Round
+from webapp.gate.signed_place_file import load_place
+from webapp.pages.place.place_site import PlaceSite
+from webapp.precinct.checklist.checklist import Read, Task
+from webapp.precinct.place.place import Place
+from webapp.record.entry import Claim
+from webapp.settings import Settings, Unfit
+
+
+class DeckSite(PlaceSite):
+    """A `PlaceSite` that knows its deck. Raises `Unfit` for a place file that no deck can be made of."""
+
+    def __init__(self, settings: Settings):
+        self.deck = made(load_place(settings.folder))
+        super().__init__(settings)
+
+    @cached_property
+    def played(self) -> Played:
+        """Every fault played on this deck; made when it is first asked for."""
+        return play(self.deck)
+
+    @property
+    def round(self) -> Round:
+        """What counts now."""
+        return Round(self.place, self.day, self.deck)
+
+    @property
+    def ticks(self) -> TickedRows:
+        """Which ballots are ticked."""
+        return ticked(self.day.of("rows-ticked"))
+
+    def opening_claims(self) -> list[Claim]:
+        """And right behind it, which deck this is the test of."""
+        return [*super().opening_claims(), self.deck_claim()]
+
+    def deck_claim(self) -> Claim:
+        body = {"place_digest": self.place.digest, "deck_digest": bytes.fromhex(self.deck.digest)}
+        return Claim(uuid.uuid4().bytes, "deck", body, self.now(), "L", 0)
+
+    def say_started(self) -> None:
+        if self.ledger.length and not self.day.of("deck"):
+            self.keep([self.deck_claim()])
+        super().say_started()
+
+    def other_deck(self) -> str:
+        """The sentence where the record speaks of another deck than this program makes of the same place file; ""."""
+        said = self.day.of("deck")
+        if not said or bytes(said[0].body["deck_digest"]).hex() == self.deck.digest:
+            return ""
+        return (
+            f"This program makes another deck (digest {self.deck.digest[:16]}) than the record has "
+            f"(entry {said[0].number}). Use the sheets that carry the digest shown here, or the program that the test began with."
+        )
+
+    def read_form(
+        self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None
+    ) -> Read:
+        """What a form says, held against the deck; what is worked out is written in."""
+        with self.lock:
+            read = super().read_form(task, form, prefix, now, said)
+            current, step = self.round, task.step.id
+            body = {**read.body, **step_checks.worked_out(current, step, task.at, read.body)}
+            found = step_checks.wrong(current, step, task.at, body, lambda: self.played.total)
+            more = {prefix + name if name else "": sentence for name, sentence in found.items()}
+            return replace(read, body=body, mistakes={**more, **read.mistakes})
+
+
+def made(place: Place) -> Deck:
+    """The deck of this place. Raises `Unfit`."""
+    try:
+        return build(plan(place))
+    except NoDeck as wrong:
+        raise Unfit(f"{place.name}: {wrong}") from None
