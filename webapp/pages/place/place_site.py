@@ -2,6 +2,7 @@
 
 import hashlib
 import hmac
+import uuid
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
