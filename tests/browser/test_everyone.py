@@ -68,7 +68,7 @@ PLACE_PAGES = {
     "unused": ["/step/unused", "/count", "/steps/closing", "/balance"],
     "first-look": ["/balance"],
     "tape-prints": ["/tape/T1", "/tape", "/where"],
-    "remark": ["/balance", "/where"],
+    "remark": ["/balance", "/where", "/ink", "/coming-in"],
     "packet": ["/packet", "/steps/hand-over", "/carry", "/papers"],
 }
 OFFICE_PAGES = [
@@ -105,7 +105,7 @@ OFFICE_NIGHT = [
     "/compare",
     "/record",
 ]
-END_PAGES = ["/now", "/packet", "/packet/again", "/steps/hand-over", "/balance", "/where", "/seals"]
+END_PAGES = ["/now", "/boot", "/packet", "/packet/again", "/steps/hand-over", "/balance", "/where", "/seals"]
 LIGHTS = ("light", "dark")
 EVERY_RULE: dict = {"resultTypes": ["violations"]}
 COLOR: dict = {"runOnly": {"type": "rule", "values": ["color-contrast"]}, "resultTypes": ["violations"]}

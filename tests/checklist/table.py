@@ -37,6 +37,8 @@ noon-look P hourly
 """
 NOTES = """
 spoiled T -
+wrong-style T -
+unmarked-back T -
 provisional T -
 handed-back T -
 jam P -

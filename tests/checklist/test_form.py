@@ -121,6 +121,8 @@ def test_every_button_says_all_that_it_keeps(day):
         ("provisional", "sealed"): "the envelope is sealed",
         ("provisional", "log_agrees"): "the log has as many lines as there are envelopes",
         ("absentee-handed-in", "surrendered"): "no absentee ballot given up",
+        ("wrong-style", "right_given"): "the voter has the right one",
+        ("unmarked-back", "in_envelope"): "in the envelope for spoiled ballots",
     }
     assert set(said) == {(step.id, f.name) for step in STEPS.values() for f in step.fields if f.usual}
     for step in filter(lambda step: step.usual, STEPS.values()):

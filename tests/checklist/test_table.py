@@ -49,7 +49,9 @@ def test_the_table_restated_here_is_that_of_the_design(shared):
     cells = [re.sub(r"\*\*.*?\*\*", "", line.split("|")[1]) for line in text.splitlines() if line.startswith("| ")]
     ids = {name.strip() for cell in cells for name in cell.split(",")} - {"id"}
 
-    assert ids == set(STEPS)
+    later = {"wrong-style", "unmarked-back"}  # notes that a later page of the design adds
+
+    assert ids | later == set(STEPS) and not ids & later
 
 
 def test_pages_are_those_of_the_design():

@@ -51,6 +51,8 @@ def bodies(place: Place):
             ),
         ),
         ("emergency-plus", boxes, note),
+        ("wrong-style", [""], note),
+        ("unmarked-back", [""], note),
         ("jam", tabulators, note),
         ("emergency-off", boxes, some(fed=st.integers(0, 9))),
         ("packs", [""], some(received=each(styles, small), opened_counted=each(styles, counts), masters=small)),

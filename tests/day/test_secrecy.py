@@ -18,6 +18,8 @@ NOTES = """
     12:22 jam T1 counted no went voter by Vance, Renn
     13:27 found ballots 1 where booth by Vance, Renn
     14:33 absentee-handed-in envelopes 1 surrendered 0 by Pellow
+    16:20 wrong-style ballots 1 style 4A right_given yes by Pellow
+    17:22 unmarked-back ballots 1 style 4A in_envelope yes by Pellow
     15:00 handed-back hour 14:00 tally.overvote.new-ballot 2
 """
 
@@ -65,11 +67,11 @@ def test_no_time_of_a_ballot_is_in_the_core(core):
     entries = [entry for entry, _ in Story().entries(NOTES)]
     moments = {entry.happened for entry in entries if entry.kind in BALLOT_KINDS}
     stories = {quarter_hour(entry.happened) for entry, _ in Story().entries(DAY) if entry.kind not in BALLOT_KINDS}
-    assert 6 == len(moments) and not moments & stories
+    assert 8 == len(moments) and not moments & stories
 
     numbers = {leaf for leaf in leaves_of(core) if isinstance(leaf, int)}
     assert not moments & numbers
-    assert not {"10:15", "10:30", "11:30", "12:15", "13:15", "14:30"} & {
+    assert not {"10:15", "10:30", "11:30", "12:15", "13:15", "14:30", "16:15", "17:15"} & {
         leaf for leaf in leaves_of(core) if isinstance(leaf, str)
     }
 
@@ -78,7 +80,7 @@ def test_kinds_of_ballots_are_counts_only(core):
     assert {"spoiled", "spoiled-not-reissued", "provisional", "left", "taken", "emergency", "hand-counted"} == set(
         core["aside"]
     )
-    assert {"logged": 2, "counts": [1]} == core["aside"]["spoiled-not-reissued"]
+    assert {"logged": 3, "counts": [1]} == core["aside"]["spoiled-not-reissued"]
 
 
 def test_the_readings_do_not_say_what_was_set_aside_by_then(core):
@@ -108,7 +110,7 @@ def test_free_words_stay_out_of_the_core(core):
 def test_while_count_is_folded_away_noted_ballots_and_readings_are_hidden():
     day = told(
         NOTES
-        + "16:00 hourly hour 16:00 counters.T1 5 check_ins.P4 5 in_hand 0 by Vance\n20:04 polls-closed by Calloway, Renn\n20:05 search floor yes by Vance, Renn"
+        + "18:00 hourly hour 18:00 counters.T1 5 check_ins.P4 5 in_hand 0 by Vance\n20:04 polls-closed by Calloway, Renn\n20:05 search floor yes by Vance, Renn"
     )
 
-    assert [True] * 8 + [False] * 2 == [day.hidden(kept) for kept in day.entries]
+    assert [True] * 10 + [False] * 2 == [day.hidden(kept) for kept in day.entries]

@@ -147,3 +147,17 @@ def test_no_note_is_lost_or_doubled_however_the_day_is_told(day_of):
 
     assert 58 == aside(day)["taken"] == figures_of_day.noted(day, "taken")
     assert HARROW is day.place
+
+
+def test_a_wrong_ballot_replaced_is_spoiled_and_one_given_back_unmarked_is_spoiled_with_no_other_given(day_of):
+    """Common practice, no source: both lie in the envelope for spoiled ballots, and only the second voter is in the book without a ballot."""
+    day = day_of("""
+        08:20 wrong-style ballots 1 style 4A right_given yes by Pellow
+        08:40 unmarked-back ballots 2 style 4A in_envelope yes by Pellow
+        09:20 spoiled ballots 1 style 4A reissued yes by Pellow
+        20:20 aside-counts spoiled.4A 4 provisional.other 0 drop_off 0 by Calloway, Renn
+    """)
+
+    assert {"logged": 2, "counts": [2]} == aside(day)["spoiled"]
+    assert {"logged": 2, "counts": [2]} == aside(day)["spoiled-not-reissued"]
+    assert 2 == day.set_aside["spoiled-not-reissued"] and "spoiled" not in day.set_aside

@@ -26,7 +26,7 @@ CASES = {
         "[weather]\nwet = true\n\n[rules]",
         "[weather]",
         'The file has no key "weather": mend it or take it out. It may hold: '
-        "applied, boxes, containers, contests, copies, edition, format, kind, kinds, mode, officials, parties, place, precincts, queue, rules, seals, steps, "
+        "applied, boxes, containers, contests, copies, edition, format, kind, kinds, mode, officials, parties, phones, place, precincts, queue, rules, seals, steps, "
         "stock, styles, tabulators, test.",
     ),
     "no county": ('county = "Sable County"\n', "", "[place]", '[place] has no county: write county = "Tarn County".'),

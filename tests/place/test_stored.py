@@ -4,6 +4,7 @@ import hashlib
 from datetime import UTC, date, datetime, time
 
 import cbor2
+import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
 from tests.place.conftest import HERE
@@ -99,3 +100,29 @@ def test_the_demo_votes_on_election_day():
         len(place.officials) == 8 and {o.party for o in place.officials} == {"M", "P", "N"} and len(place.seals) == 40
     )
     assert {t.box for t in place.tabulators} == {"B1", "B2"} and any(c.n == 2 for c in place.contests)
+
+
+def test_the_stored_place_with_telephone_numbers_says_what_it_said_and_one_without_still_reads(stored):
+    place, before = place_file.read(stored("phones.toml")), place_file.read(stored("place.toml"))
+
+    assert [(p.who, p.number) for p in place.phones] == [
+        ("Election office", "555-0142"),
+        ("Police or fire service", "555-0199 ext. 3"),
+    ]
+    assert [box.holds for box in place.boxes] == [400]
+    assert place_file.read(place_file.write(place).encode()) == place
+    assert before.phones == () and {box.holds for box in before.boxes} == {None}
+    assert (
+        "phones" not in place_file.write(before)
+        and "holds = " not in place_file.write(before).partition("containers")[0]
+    )
+
+
+def test_a_telephone_number_is_one_that_can_be_dialed(stored):
+    wrong = stored("phones.toml").decode().replace("555-0142", "ask Ada")
+    with pytest.raises(place_file.Mistakes) as told:
+        place_file.read(wrong.encode())
+    assert [says for _, says in told.value.found] == [
+        'number of [[phones]] is "ask Ada": write it as it is dialed, in digits, spaces, dashes and parentheses, such as '
+        '"555-0142" or "555-0142 ext. 7".'
+    ]

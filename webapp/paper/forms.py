@@ -92,7 +92,12 @@ def _cover(sheet: PaperSheet, place: Place) -> None:
         sheet.say(f"·  {line}", 10.5, lead=1.3)
     sheet.down(2)
     title(sheet, "Telephones")
-    for who in ("Election office", "Spare tabulators", "Police or fire service", "The house"):
+    for one in place.phones:
+        sheet.say(f"{one.who}: {one.number}", 11, True, right=RIGHT)
+    known = {one.who for one in place.phones}
+    for who in (
+        w for w in ("Election office", "Spare tabulators", "Police or fire service", "The house") if w not in known
+    ):
         sheet.down(8)
         sheet.rule(0.25, right=120)
         sheet.say(who, 9, right=120)

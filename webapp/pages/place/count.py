@@ -6,11 +6,20 @@ from webapp.pages.place import count_charts
 from webapp.precinct.account import figures_of_day
 from webapp.precinct.checklist import checklist
 from webapp.precinct.reports import forecast
+from webapp.precinct.reports.bin_fullness import fillings
 from webapp.precinct.reports.now_state import due_reading
 from webapp.precinct.reports.queue_forecast import waits, whole_day
 from webapp.precinct.reports.turnout import turnout
 
 page = Blueprint("count", __name__)
+
+
+def in_line(day) -> tuple[int, int | None, int | None] | None:
+    """(hour, voters in line for check-in, minutes they wait) of the newest reading that says either; None where none does."""
+    told = [k for k in day.of("hourly") if "in_line" in k.body or "wait_minutes" in k.body]
+    if not told:
+        return None
+    return told[-1].body.get("hour", told[-1].time), told[-1].body.get("in_line"), told[-1].body.get("wait_minutes")
 
 
 @page.get("/count")
@@ -30,6 +39,8 @@ def count():
         due=due,
         stands_for=stands_for,
         ahead=forecast.supplies(place, day) if voting else (),
+        bins=fillings(place, day) if voting else (),
+        stood_in_line=in_line(day) if voting else None,
         lines=waits(place, day) if voting else (),
         whole_day=whole_day(place, day) if voting else "",
         battery=None if day.closed else forecast.battery(place, day),

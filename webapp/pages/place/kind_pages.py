@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from webapp.pages.shared.site import Link
+from webapp.precinct.reports import carry_slip
 
 # address, words, icon, drawn with the pen
 PLACES: Mapping[str, tuple[tuple[str, str, str, bool], ...]] = {
@@ -34,8 +35,8 @@ PLACES: Mapping[str, tuple[tuple[str, str, str, bool], ...]] = {
 }
 NOT_HERE: Mapping[str, tuple[str, ...]] = {
     "place": (),
-    "board": ("count", "where", "look"),
-    "test": ("count", "balance", "where", "packet", "look", "carry"),
+    "board": ("count", "where", "look", "coming-in", "ink", "boot"),
+    "test": ("count", "balance", "where", "packet", "look", "carry", "coming-in", "ink", "boot"),
 }  # first parts of addresses that this kind has no page for
 
 
@@ -45,6 +46,9 @@ def _of_a_place(room: Any) -> list[Link]:
         Link("/balance", "Balance", small="after the blind figures" if room.day.folded_away else ""),
         Link("/where", "Where every ballot went"),
         Link("/packet", "Hand-over: summary packet"),
+        Link("/coming-in", "For whoever comes in"),
+        *([Link("/ink", "Still to sign in ink")] if room.day.closed else []),
+        *([Link("/boot", "At the car")] if not carry_slip.why_not(room.place, room.day) else []),
     ]
 
 

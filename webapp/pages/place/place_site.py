@@ -27,6 +27,7 @@ from webapp.precinct.day.readings import Reading
 from webapp.precinct.day.restores import restore
 from webapp.precinct.numbers import few
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
+from webapp.precinct.place.place import Phone
 from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.reports import alerts
 from webapp.precinct.reports.alerts import Alert
@@ -127,6 +128,10 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
     @property
     def people(self):
         return self.day.people
+
+    @property
+    def phones(self) -> tuple[Phone, ...]:
+        return self.place.phones
 
     @property
     def election_day(self):

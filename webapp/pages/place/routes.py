@@ -1,6 +1,20 @@
 """The pages of a polling place."""
 
-from webapp.pages.place import balance, count, flow_page, live, look, note, now, packet, restored, seals, tape
+from webapp.pages.place import (
+    balance,
+    coming_in,
+    count,
+    flow_page,
+    leaving,
+    live,
+    look,
+    note,
+    now,
+    packet,
+    restored,
+    seals,
+    tape,
+)
 from webapp.pages.shared import clock, countersign, draft_pages, papers, people, ready, record, second_code, sign, steps
 from webapp.pages.tablets import app_shell, giving_back, held, held_codes, pairing, tablet, tablet_report
 
@@ -26,6 +40,8 @@ PAGES = tuple(
         packet,
         restored,
         flow_page,
+        coming_in,
+        leaving,
         papers,
         ready,
         clock,

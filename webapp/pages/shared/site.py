@@ -12,6 +12,7 @@ from flask import current_app, g, request
 from webapp.gate.refusals import GateDiskRefused
 from webapp.pages.shared import filters
 from webapp.pages.shared.stick_line import stick_line
+from webapp.precinct.place.place import Phone
 from webapp.record.check_words import check_words
 from webapp.record.entry import Act, Claim, Entry, Signer
 from webapp.record.ledger import Ledger, RecordRefused
@@ -208,6 +209,11 @@ class Site:
             Link(href, words, icon, pen=pen, here=path == href or path.startswith(href + "/"))
             for href, words, icon, pen in self.place_links
         ]
+
+    @property
+    def phones(self) -> tuple[Phone, ...]:
+        """Whom people here call, in the order of the place file; nobody at the office's desk."""
+        return ()
 
     def menu(self) -> list[Link]:
         raise NotImplementedError

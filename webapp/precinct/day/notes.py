@@ -14,7 +14,14 @@ from webapp.precinct.day.projection import Projection
 from webapp.precinct.place.ballot_kinds import VOTER_KINDS
 from webapp.precinct.place.place import Place
 
-BECOMES = {"provisional": "provisional", "left": "left", "taken": "taken", "emergency-plus": "emergency"}
+BECOMES = {
+    "provisional": "provisional",
+    "left": "left",
+    "taken": "taken",
+    "emergency-plus": "emergency",
+    "wrong-style": "spoiled",
+    "unmarked-back": "spoiled-not-reissued",
+}
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,18 @@ beside the order of trays.
 """
 
 VOTER_KINDS = frozenset(
-    {"spoiled", "provisional", "left", "taken", "found", "emergency-plus", "jam", "absentee-handed-in"}
+    {
+        "spoiled",
+        "provisional",
+        "left",
+        "taken",
+        "found",
+        "emergency-plus",
+        "jam",
+        "absentee-handed-in",
+        "wrong-style",
+        "unmarked-back",
+    }
 )
 SET_ASIDE_KINDS = frozenset(
     {"problem", "settled", "duplicate-made", "duplicate-checked", "hand-count", "moved", "void-serial"}

@@ -79,6 +79,7 @@ class Box:
     id: str
     bins: tuple[str, ...] = ("main", "write-in")
     emergency: bool = True
+    holds: int | None = None  # ballots its main bin takes, where the office says
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +111,14 @@ class Container:
     id: str
     holds: str  # in words: "voted ballots", "spoiled envelope", ...
     ballots: bool = False  # whether counted ballots go in
+
+
+@dataclass(frozen=True, slots=True)
+class Phone:
+    """A number that people at the place call: whose it is, in words, and the number as it is dialed."""
+
+    who: str
+    number: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +197,7 @@ class Place:
     copies: tuple[str, ...] = ("local clerk", "county", "canvassers")
     kinds: tuple[Kind, ...] = ()
     steps: tuple[Mapping, ...] = ()  # changes to the default checklists, as written
+    phones: tuple[Phone, ...] = ()  # whom to call, in the order of the place file: the office first
     queue: Stations = Stations()  # for the hints on waiting; nothing else reads it
     test: AccuracyTest = AccuracyTest()  # of the test deck; nothing else reads it
     board: BoardRoom | None = None  # of a count board: its settings, tables, carriers

@@ -32,6 +32,7 @@ EXAMPLES = {
     "applied": 'at = "T1-memory", number = "4471", door = "memory door of T1"',
     "containers": 'id = "C1", holds = "voted ballots", ballots = true',
     "copies": 'for = "county"',
+    "phones": 'who = "Election office", number = "555-0142"',
     "kinds": 'id = "challenged", from_stock = true, in_poll_book = true, counted = true, in_bin = true',
     "steps": 'id = "room-view", and drop = true or what changes',
 }

@@ -17,6 +17,7 @@ from webapp.precinct.place.place import (
     Kind,
     Official,
     Party,
+    Phone,
     Precinct,
     Rules,
     Stations,
@@ -45,6 +46,7 @@ COPIES = ("local clerk", "county", "canvassers")
 ISSUED = 5000  # seals; no place is given more
 ROLE = re.compile(r"[^\W\d_][\w' -]{0,23}")
 RESERVED = ("any", "other", "second", "third", "fourth", "self", "each", "all")
+DIALED = re.compile(r"\+?[0-9(][0-9 ().-]{1,22}[0-9]( ?(x|ext\.?) ?[0-9]{1,6})?")
 HOST = re.compile(r"(?!-)[a-z0-9-]{1,63}(?<!-)(\.(?!-)[a-z0-9-]{1,63}(?<!-))*")
 
 Rows = tuple[TomlTable, ...]
@@ -274,7 +276,14 @@ def boxes(rows: Rows) -> tuple[Box, ...]:
                 "bins",
                 bins.index("emergency"),
             )
-        read.append(Box(row.code("id", "B1"), bins, row.yes("emergency", True)))
+        read.append(
+            Box(
+                row.code("id", "B1"),
+                bins,
+                row.yes("emergency", True),
+                row.whole("holds", 1500, None, least=50, most=20_000),
+            )
+        )
         row.done()
     return tuple(read)
 
@@ -335,6 +344,22 @@ def copies(rows: Rows) -> tuple[str, ...]:
         if copy and copy in read[:i]:
             rows[i].wrong(f"A copy for {copy} is listed twice: take one out, or say whom the second is for.", "for")
     return read or COPIES
+
+
+def phones(rows: Rows) -> tuple[Phone, ...]:
+    """Whom the place calls. The number is kept as it is written, with spaces and dashes."""
+    read = []
+    for row in rows:
+        one = Phone(row.text("who", "Election office", most=40), row.text("number", "555-0142", most=32))
+        if one.number and not DIALED.fullmatch(one.number):
+            row.wrong(
+                f'number of {row.name} is "{one.number}": write it as it is dialed, in digits, spaces, dashes and parentheses, '
+                'such as "555-0142" or "555-0142 ext. 7".',
+                "number",
+            )
+        read.append(one)
+        row.done()
+    return tuple(read)
 
 
 def kinds(rows: Rows) -> tuple[Kind, ...]:

@@ -21,6 +21,7 @@ TABLES = (
     "stock",
     "applied",
     "containers",
+    "phones",
     "kinds",
 )
 DEFAULTS = asdict(AccuracyTest())
