@@ -10,10 +10,11 @@ import os
 import sqlite3
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from demo_precinct import results_file, story
@@ -66,9 +67,11 @@ class Report:
     totals: dict[str, int]
     findings: list[dict[str, str]]
     seconds: float
+    board: dict[str, Any] | None = None
 
     def as_json(self) -> str:
-        return json.dumps(asdict(self), ensure_ascii=False, separators=(",", ":"))
+        told = {name: part for name, part in asdict(self).items() if part is not None}
+        return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
 
 
 def day_story(truth: Truth) -> Story:
@@ -175,17 +178,17 @@ def rehearse_demo(folder: Path, seed: int) -> Report:
         (contest, line): n
         for rows in truth.contests.values()
         for contest, row in rows.items()
-        for line, n in _lines(row)
+        for line, n in lines_of(row)
     }
     sums: dict[tuple[str, str], int] = {}
     for rows in truth.contests.values():
         for contest, row in rows.items():
-            for line, n in _lines(row):
+            for line, n in lines_of(row):
                 sums[contest, line] = sums.get((contest, line), 0) + n
     return rehearse(folder, [place], [truth], made, dict.fromkeys(expected, 0) | sums, True)
 
 
-def _lines(row: dict) -> list[tuple[str, int]]:
+def lines_of(row: dict) -> list[tuple[str, int]]:
     return [*row["votes"].items(), *((k, row[k]) for k in ("write_in", "under", "over") if k in row)]
 
 
@@ -232,6 +235,13 @@ def rehearse(
     demo: bool,
 ) -> Report:
     """Every place's day, and the office's night as they come in."""
+    return rehearse_days(folder, places, slips, expected, _played(folder, places, truths, slips, demo))
+
+
+def rehearse_days(
+    folder: Path, places: Sequence[Place], slips: dict, expected: dict[tuple[str, str], int], played: Iterable[PlaceDay]
+) -> Report:
+    """The office's night with these days as they end."""
     import webapp
 
     began = time.monotonic()
@@ -244,7 +254,7 @@ def rehearse(
     findings: list[dict[str, str]] = []
     try:
         desk.open()
-        for day in _played(folder, places, truths, slips, demo):
+        for day in played:
             desk.take_in(day.brought)
             days.append(day)
             _told(len(days), len(places))

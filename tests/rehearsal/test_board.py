@@ -263,3 +263,20 @@ def batch(id: str, ballots: int):
 
 def test_the_record_verifies(board):
     assert verify(board.folder / "record.db", coarse=COARSE_KINDS).ok
+
+
+def test_a_whole_board_reaches_the_office_and_its_totals_are_those_of_its_tapes(tmp_path):
+    """Two days, the packet as codes, the list of batches, the desk's own lines; nothing is off and every vote arrives."""
+    from demo_precinct.board_rehearsal import rehearse_board
+
+    report = rehearse_board(tmp_path / "county", 100, 2, beside=False)
+    assert report.ok and report.findings == [], report.as_json()
+    assert report.board == {
+        "envelopes": 100,
+        "batches": report.board["batches"],
+        "stopped": 2,
+        "duplicates": 5,
+        "remarked": 0,
+        "equal": True,
+    }
+    assert report.totals["equal"] == report.totals["contests"] == 11

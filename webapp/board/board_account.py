@@ -2,12 +2,13 @@
 
 from typing import Any
 
-from webapp.board import board_figures
+from webapp.board import batch_table, board_figures
 from webapp.board.answer import answer
 from webapp.board.board_day import BoardDay
 from webapp.board.board_sheet import BoardSheet
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.account.contest_rows import contests
+from webapp.precinct.account.figures_of_day import containers, seal_stock
 from webapp.precinct.account.tabulator_memories import tabulators
 from webapp.precinct.balance.balance import Balance
 from webapp.precinct.day import seal_log
@@ -68,6 +69,16 @@ class BoardAccount(BalancedDay):
             self._reasons = self.length, answer(self.figures)
         return self._reasons[1]
 
+    def batch_table(self) -> str:
+        """The list of batches as a file, each with the number of the remark that speaks of it."""
+        remarks = {
+            line.partition("@")[0].partition(":")[2]: kept.number
+            for kept in self.remarks
+            for line in kept.body.get("lines", ())
+            if line.startswith(("batch:", "batch-envelopes:"))
+        }
+        return batch_table.written(self.board, remarks)
+
     def _checked(self) -> tuple[dict[str, Any], tuple[str, ...]]:
         if self._figures is None or self._figures[0] != self.length:
             self._figures = self.length, (self._all(), ())
@@ -78,6 +89,8 @@ class BoardAccount(BalancedDay):
         parts = board_figures.figures(self.board, tabulators(place, self)) | {
             "rules": {"overvotes": place.rules.overvotes, "sheets": max((s.sheets for s in place.styles), default=1)},
             "contests": contests(place, self),
+            "containers": containers(place, self),
+            "seal_stock": seal_stock(self),
             "seals": [
                 {"at": at, **({"applied": applied} if applied else {}), "found": found}
                 for at, applied, found in seal_log.found_and_applied(place, self)

@@ -18,6 +18,10 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--results", type=Path, metavar="FILE.csv", help="make each precinct of this results file a place"
     )
     parser.add_argument("--places", type=int, metavar="N", help="only the first N precincts of the file")
+    parser.add_argument("--board", action="store_true", help="the demo's count board beside its polling place")
+    parser.add_argument(
+        "--envelopes", type=int, metavar="N", help="with --board: how many envelopes come (default 200)"
+    )
     parser.add_argument("--seed", type=int, default=1, help="for what the figures leave open (default 1)")
     parser.add_argument("--keep", type=Path, metavar="DIR", help="leave the folders of the places and the office here")
     parser.add_argument("--json", action="store_true", help="one object on one line")
@@ -27,6 +31,12 @@ def run(options: argparse.Namespace) -> int:
     """0 all well, 1 something was not kept, read or equal, 2 the input cannot be used."""
     if options.places is not None and options.results is None:
         raise Stop("--places goes with --results: give the results file too.")
+    if options.envelopes is not None and not options.board:
+        raise Stop("--envelopes goes with --board: add --board too.")
+    if options.envelopes is not None and not 100 <= options.envelopes <= 50_000:
+        raise Stop(f"--envelopes is {options.envelopes}; give a number from 100 to 50,000.")
+    if options.board and options.results is not None:
+        raise Stop("--board and --results are two rehearsals: run them one after the other.")
     if options.keep and options.keep.exists() and any(options.keep.iterdir()):
         raise Stop(f"{options.keep} is not empty, and nothing is written over: name a new folder.")
     with tempfile.TemporaryDirectory(prefix="rehearsal-") as scratch:
@@ -41,7 +51,11 @@ def played(options: argparse.Namespace, folder: Path) -> int:
     from webapp.precinct.place.place_file import Mistakes
 
     try:
-        if options.results is None:
+        if options.board:
+            from demo_precinct import board_rehearsal
+
+            report = board_rehearsal.rehearse_board(folder, options.envelopes or 200, options.seed)
+        elif options.results is None:
             report = rehearsal.rehearse_demo(folder, options.seed)
         else:
             file = results_file.read(plain_file.read(options.results, LARGEST), options.places)
@@ -75,4 +89,11 @@ def in_words(report) -> str:
         f"Contests: {report.totals['equal']} of {report.totals['contests']} equal.",
         f"{report.seconds} seconds.",
     ]
+    if report.board:
+        b = report.board
+        rows.insert(
+            2,
+            f"Board: {b['envelopes']} envelopes, {b['batches']} batches, {b['stopped']} stopped by the page, {b['duplicates']} duplicates, {b['remarked']} lines remarked; "
+            f"every line {'is 0 or remarked' if b['equal'] else 'is NOT 0 or remarked'}.",
+        )
     return "\n".join(rows + [f"  {f['place'] or 'office'}: {f['says']}" for f in report.findings[:40]])

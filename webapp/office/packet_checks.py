@@ -14,7 +14,7 @@ from webapp.office import packet_lacks, packet_schema, totals
 from webapp.office.canvass_board import line_title
 from webapp.office.packet_lacks import Lack
 from webapp.office.roster import Roster
-from webapp.packet import contents
+from webapp.packet import board_words, contents
 from webapp.packet.envelope import Opened, PacketRefused, context, open_packet, verify
 from webapp.packet.print_content import restored_words
 from webapp.precinct import numbers
@@ -123,7 +123,7 @@ def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known
             _number(opened, known, proven),
             _whole(lacking, place),
             _balances(opened, drawn, lacking),
-            _stock(core, place),
+            _board(core) if "board" in core else _stock(core, place),
             _seals(core, place, lacking),
             _short(core, place, lacking),
             *_record(core, place),
@@ -285,7 +285,10 @@ def _balances(opened: Opened, drawn: Balance, lacking: Sequence[Lack]) -> Check:
         agree = f"{numbers.few(len(drawn.lines), 'line')}, each agrees{after}"
         return Check(name, "look" if without else "agrees", agree)
     remarked = {pair for row in opened.remarks["remarks"] for pair in zip(row[1], row[2], strict=False)}
-    silent = sorted(line for line, gap in own if (line, gap) not in remarked)
+    told = {
+        line for line, _ in own if "board" in opened.core and line.startswith("batch:")
+    }  # said of each batch by itself
+    silent = sorted(line for line, gap in own if (line, gap) not in remarked and line not in told)
     return Check(
         name,
         "look" if silent or without else "agrees",
@@ -293,6 +296,12 @@ def _balances(opened: Opened, drawn: Balance, lacking: Sequence[Lack]) -> Check:
         + (f"without a remark on {'; '.join(map(line_title, silent))}" if silent else "each with a signed remark")
         + after,
     )
+
+
+def _board(core: Mapping[str, Any]) -> Check:
+    """What a count board's packet says of its batches."""
+    well, says = board_words.batches_words(core)
+    return Check("Batches", "agrees" if well else "look", says)
 
 
 def _stock(core: Mapping[str, Any], place: Place) -> Check:

@@ -12,11 +12,11 @@ from webapp.packet.contents import NOT_SO, ROW
 from webapp.precinct.checklist import checklist
 from webapp.precinct.day.hours import HOUR, MINUTE, clock, wall
 from webapp.precinct.place.place import Place
+from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.place.step_places import ats
 
 DAY = 24 * HOUR
 MOST_PACKETS = 1000  # of one place in one night; a larger number was not counted by hand
-BEFORE_PACKET = ("opening", "voting", "closing", "hand-over")
 NOTED_STOCK = (
     ("pack-opened", "packs", "packs that were counted"),
     ("resupply", "resupply", "ballots delivered later"),
@@ -46,11 +46,10 @@ def lacks(core: Mapping[str, Any], place: Place) -> tuple[Lack, ...]:
     shut = _stay_shut(core, place)
     return (
         *_odd(core, place),
-        *_times(core),
+        *_times(core, place),
         *_steps(core, place, shut),
         *_check_words(core, place),
-        *_readings(core, place),
-        *_figures(core, place),
+        *(_board(core) if place.kind == "board" else (*_readings(core, place), *_figures(core, place))),
         *_contests(core, place),
         *_tapes(core, place),
         *_seals(core, place),
@@ -83,14 +82,15 @@ def _odd(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:
         yield Lack("odd/length", "odd", "the record behind it holds no entry")
 
 
-def _times(core: Mapping[str, Any]) -> Iterator[Lack]:
+def _times(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:
+    """When it opened and closed; a count board knows no last voter."""
     for name, words, at in zip(
         ("opened", "closed", "last-ballot"),
         ("the time the polls opened", "the time the polls closed", "the time of the last ballot"),
         core["hours"],
         strict=True,
     ):
-        if at is None:
+        if at is None and not (place.kind == "board" and name == "last-ballot"):
             yield Lack(f"lacks/time/{name}", "time", words)
 
 
@@ -108,7 +108,7 @@ def _steps(core: Mapping[str, Any], place: Place, shut: Collection[str]) -> Iter
     for step in checklist.steps(place):
         if step.id == "packet":
             break
-        if step.note or step.optional or step.list not in BEFORE_PACKET or step.id in NOT_LISTED:
+        if step.note or step.optional or step.list not in KINDS[place.kind].lists or step.id in NOT_LISTED:
             continue
         for at in ats(step, place):
             if (step.id, at) not in kept and not (step.if_open and at in shut):
@@ -128,6 +128,17 @@ def _check_words(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:
     copied = {(step[0], step[1]) for step in core["steps"] if step[0] in copying and not step[4] & NOT_SO}
     if len({mark[0] for mark in core["marks"]}) < len(copied):
         yield Lack("lacks/check-words", "words", f"check words ({len(core['marks'])} of {len(copied)})")
+
+
+def _board(core: Mapping[str, Any]) -> Iterator[Lack]:
+    """Of a count board: envelopes and batches, the file of its batches, and the account of its seals."""
+    board = core.get("board")
+    if board is None:
+        yield Lack("lacks/board", "figure", "the board's envelopes and batches")
+    elif "table" not in board:
+        yield Lack("lacks/batches", "figure", "the digest of the list of batches")
+    if core.get("seal_stock") is None:
+        yield Lack("lacks/seal_stock", "figure", "seals issued, applied and returned")
 
 
 def _readings(core: Mapping[str, Any], place: Place) -> Iterator[Lack]:

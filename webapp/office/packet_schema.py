@@ -140,6 +140,15 @@ RESTORED: Mapping[str, Form] = {
 }
 """What a packet says besides where its laptop was replaced: all of it, or nothing."""
 
+BOARD: Mapping[str, Form] = {
+    "carriers": row(whole, whole),
+    "envelopes": by_id(by_id(whole)),
+    "batches": each(row(text, text, text, text, whole, whole, whole, number)),
+    "problems": by_id(by_id(whole)),
+    "open": each(row(text, each(row(text, number)), maybe(whole))),
+}
+"""What a count board's packet has besides, under `board`."""
+
 REMARKS: Mapping[str, Form] = {
     "v": whole,
     "remarks": each(row(whole, each(text), each(number), text, moment, SIGNERS)),
@@ -165,6 +174,10 @@ def check(core: Mapping[str, Any], remarks: Mapping[str, Any]) -> None:
     ):
         raise PacketRefused(
             "What this packet says of a replaced laptop cannot be so. Key the place from its paper statement and ask for the packet again."
+        )
+    if "board" in core and not named(**BOARD)(core["board"]):
+        raise PacketRefused(
+            "What this packet says of envelopes and batches cannot be a board's. Set it aside and ask the board for the packet again."
         )
     if not bounded(core):
         raise PacketRefused(

@@ -7,11 +7,13 @@ value. Its figures have the shapes of the balance, so the office draws every lin
 from collections.abc import Mapping
 from typing import Any
 
+from webapp.packet import board_core
 from webapp.packet.figures_from_core import OWN_NAMES, RENAMED, figures, sole_tape
 from webapp.packet.print_content import account
 from webapp.precinct.account import figures_of_day
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.account.contest_rows import TOTALS, added, row
+from webapp.precinct.balance.balance import balance
 from webapp.precinct.checklist import checklist
 from webapp.precinct.day import restores
 from webapp.precinct.day.current_entry import CurrentEntry
@@ -22,6 +24,9 @@ __all__ = ["CORRECTED", "COUNTERSIGNED", "NOT_SO", "ROW", "SHORT", "VERSION", "a
 
 VERSION = 1
 NOT_SO, SHORT, CORRECTED, COUNTERSIGNED = 1, 2, 4, 8
+BY_THE_HUNDRED = frozenset(
+    {"tray-open", "envelopes-away", "unfold", "batch-made", "batch-fed"}
+)  # of a count board: told in sums, and in the file of its batches
 ROW = TOTALS  # what follows the votes in a contest's row
 
 
@@ -36,7 +41,7 @@ def core(place: Place, day: BalancedDay, number: int, amends: bytes | None, made
     parts = {ours: night.get(name, empty) for name, ours, empty in RENAMED} | {
         name: night[name] for name in OWN_NAMES if name in night
     }
-    return parts | {
+    found = parts | {
         "v": VERSION,
         "place": place.id,
         "place_digest": place.digest,
@@ -60,6 +65,30 @@ def core(place: Place, day: BalancedDay, number: int, amends: bytes | None, made
         **_envelopes(day),
         **_restored(day),
     }
+    return _with_board(found, place, day)
+
+
+def _with_board(found: dict[str, Any], place: Place, day: BalancedDay) -> dict[str, Any]:
+    """With the part of a count board, whose gaps are those of the lines that its sums give: the desk draws these again."""
+    remarked = {line.partition("@")[0]: kept.number for kept in day.remarks for line in kept.body.get("lines", ())}
+    open_batches: dict[str, list[list[Any]]] = {}
+    for line in day.balance.gaps if "board" in day.figures else ():
+        kind, _, batch = line.id.partition(":")
+        if kind in ("batch", "batch-envelopes"):
+            open_batches.setdefault(batch, []).append([line.name, line.gap])
+    rows = [
+        (
+            batch,
+            lines,
+            next((remarked[name.partition("@")[0]] for name, _ in lines if name.partition("@")[0] in remarked), None),
+        )
+        for batch, lines in open_batches.items()
+    ]
+    part = board_core.part(day.figures, rows)
+    if not part:
+        return found
+    found |= part
+    return found | {"gaps": [[line.name, line.gap] for line in balance(figures(found, place)).gaps]}
 
 
 def _restored(day: BalancedDay) -> dict[str, Any]:
@@ -79,6 +108,7 @@ def _restored(day: BalancedDay) -> dict[str, Any]:
 def _steps(place: Place, day: BalancedDay) -> list[list[Any]]:
     """Every step, every note but those about one ballot, and second counts: [id, at, time, [[role, party, how] ...], flags]."""
     listed = {s.id for s in checklist.steps(place) if not s.ballot and s.form != "tally"} | {"counted-again"}
+    listed -= BY_THE_HUNDRED
     return [
         [k.kind, k.at or None, k.time, _signers(day, k), flags(k)]
         for k in day.entries

@@ -6,6 +6,7 @@ Rules and ballot kinds are not in a core: both sides have the place file.
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from webapp.packet import board_core
 from webapp.precinct.account.contest_rows import of_rows
 from webapp.precinct.account.figures_of_day import rules
 from webapp.precinct.day.notes import dispositions
@@ -32,6 +33,7 @@ def figures(core: Mapping[str, Any], place: Place) -> dict[str, Any]:
     found["seals"] = [_said(row) for row in core["seals"]]
     found["containers"] = [_said(row) for row in core["containers"] if row.get("ballots") is not None]
     found["contests"] = _contests(core, place)
+    found |= board_core.figures(core)
     return {name: part for name, part in found.items() if part}
 
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
+from webapp.packet import board_words
 from webapp.packet import print_model as paper
 from webapp.packet.figures_from_core import figures
 from webapp.precinct.balance.balance import Balance, balance
@@ -63,7 +64,7 @@ def account(
         mode=core["mode"],
         digest=digest.hex(),
         made=_clock(core["made"], place),
-        rows=rows(core, place),
+        rows=board_words.account_rows(core) if "board" in core else rows(core, place),
         gaps=tuple(paper.Gap(line.says, texts.get(line.name, "")) for line in drawn.gaps),
         marks=_marks(core),
         signers=tuple(paper.PrintedSigner(o.role, _party(o.party, place)) for o in place.officials),

@@ -65,6 +65,10 @@ class BoardSite(PlaceSite):
         """Carriers, trays, batches and ballots set aside as they stand now."""
         return self.day.board
 
+    def batch_table(self) -> bytes:
+        """The list of batches that goes with a packet."""
+        return self.day.batch_table().encode()
+
     def wall_now(self):
         """The clock on the wall of the room."""
         return wall_time(self.place, self.now())

@@ -1,5 +1,6 @@
 """The summary packet: made, signed by two parties, shown as cycling codes, printed, saved. What was signed is never built again."""
 
+import hashlib
 import uuid
 
 from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request
@@ -56,6 +57,7 @@ def packet():
         number=number,
         digest=sealed.digest.hex(),
         count=len(texts),
+        table=bool(packet_files.batches(room().folder, number, sealed.digest)),
         needed=frames.needed(sealed.parts),
         at=wanted(len(texts)),
         task=task,
@@ -103,8 +105,10 @@ def make():
     official, mistakes = signing.authenticate(form, "P")
     if official is None:
         return make_page(mistakes), 422
-    number, sealed, amends = build(here)
+    number, sealed, amends, table = build(here)
     try:
+        if table:
+            packet_files.wait_with(here.folder, sealed.digest, table)
         packet_files.wait(here.folder, sealed.digest, sealed.data)
     except OSError as wrong:
         return make_page({"": str(in_words(wrong, here.folder / "packet"))}), 503
@@ -115,16 +119,20 @@ def make():
     )
 
 
-def build(here) -> tuple[int, Packet, bytes | None]:
-    """The next packet of this record: its number, its bytes, the digest of the one it replaces."""
+def build(here) -> tuple[int, Packet, bytes | None, bytes]:
+    """The next packet of this record: its number, its bytes, the digest of the one it replaces; of a count board the list of batches that it holds by digest."""
     with here.lock:
         before = here.day.packets
         number, amends = len(before) + 1, bytes(before[-1].body["digest"]) if before else None
         core = contents.core(here.place, here.day, number, amends, g.now)
+        table = here.batch_table()
+        if table:
+            core["board"]["table"] = hashlib.sha256(table).digest()
         return (
             number,
             seal_packet(core, contents.remarks(here.place, here.day), keys.place_key(here.folder), here.place.mode),
             amends,
+            table,
         )
 
 
@@ -147,6 +155,18 @@ def file():
         mimetype="application/octet-stream",
         headers={"Content-Disposition": f'attachment; filename="{name}"'},
     )
+
+
+@page.get("/packet/batches.csv")
+def batches():
+    """A count board's list of batches, as it was signed with the packet."""
+    kept = room().day.packets or abort(404)
+    body = kept[-1].body
+    table = packet_files.batches(room().folder, body["number"], bytes(body["digest"]))
+    if table is None:
+        abort(404)
+    name = f"{room().place.id}-packet-{body['number']}-batches.csv"
+    return Response(table, mimetype="text/csv", headers={"Content-Disposition": f'attachment; filename="{name}"'})
 
 
 @page.get("/packet/packet.pdf")

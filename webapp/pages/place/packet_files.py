@@ -27,6 +27,20 @@ def wait(place: Path, digest: bytes, data: bytes) -> None:
     plain_file.write(folder(place) / f"waiting-{digest.hex()}.cose", data)
 
 
+def wait_with(place: Path, digest: bytes, table: bytes) -> None:
+    """Beside it the list of batches that its core holds by digest. Raises OSError."""
+    plain_file.write(folder(place) / f"waiting-{digest.hex()}-batches.csv", table)
+
+
+def batches(place: Path, number: int, digest: bytes) -> bytes | None:
+    """The list of batches that was signed under this number; None where that packet has none."""
+    path, waiting = folder(place) / f"{number}-batches.csv", folder(place) / f"waiting-{digest.hex()}-batches.csv"
+    if not path.exists() and waiting.exists():
+        waiting.replace(path)
+        plain_file.settle(path.parent)
+    return path.read_bytes() if path.exists() else None
+
+
 def waiting(place: Path, digest: bytes) -> bytes | None:
     """The bytes of a packet that waits for its signatures."""
     path = folder(place) / f"waiting-{digest.hex()}.cose"

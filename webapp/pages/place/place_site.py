@@ -82,6 +82,10 @@ class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
         """What else is wrong at this kind of place."""
         return ()
 
+    def batch_table(self) -> bytes:
+        """The list of batches that goes with a packet; b"" where this kind of place has none."""
+        return b""
+
     def prefilled(self, task: Task, asked: Mapping[str, str]) -> dict[str, str]:
         """What the link that led to a note says it is about."""
         return {}

@@ -61,13 +61,13 @@ def _all(place: Place, day: Day) -> dict[str, Any]:
         "set_aside": set_aside(place, day),
         "tabulators": tabulators(place, day),
         "boxes": [row for box in place.boxes if (row := _box(place, day, box.id))],
-        "containers": _containers(place, day),
+        "containers": containers(place, day),
         "contests": contests(place, day),
         "seals": [
             {"at": at, **({"applied": applied} if applied else {}), "found": found}
             for at, applied, found in seal_log.found_and_applied(place, day)
         ],
-        "seal_stock": _seal_stock(day),
+        "seal_stock": seal_stock(day),
         "readings": [_reading(place, reading) for reading in day.readings],
     }
     return {name: part for name, part in parts.items() if part}
@@ -156,7 +156,7 @@ def _emptied(place: Place, kept: Any) -> dict[str, Any]:
     }
 
 
-def _containers(place: Place, day: Day) -> list[dict[str, Any]]:
+def containers(place: Place, day: Day) -> list[dict[str, Any]]:
     """Containers with ballots in them, each with the seal that is on it now."""
     filled = day.last("containers-filled")
     ballots, on = filled.body.get("ballots", {}) if filled else {}, seal_log.on_now(place, day)
@@ -167,7 +167,7 @@ def _containers(place: Place, day: Day) -> list[dict[str, Any]]:
     ]
 
 
-def _seal_stock(day: Day) -> dict[str, int]:
+def seal_stock(day: Day) -> dict[str, int]:
     kept = day.last("seals-accounted")
     return (
         {key: kept.body[key] for key in ("issued", "applied", "returned", "damaged") if key in kept.body}

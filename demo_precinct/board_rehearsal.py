@@ -1,0 +1,133 @@
+"""The rehearsal of a count board: two days through its pages, its packet and its list of batches at the desk, beside the demo's polling place.
+
+It is well only if, besides what every rehearsal asks, each line of the board is 0 or has its remark, and the desk's totals are those of both truths.
+"""
+
+import multiprocessing
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from pathlib import Path
+from typing import Any
+
+from demo_precinct import rehearsal
+from demo_precinct.board_days import BoardDays
+from demo_precinct.count_board import BoardTruth, board_place, board_truth
+from demo_precinct.office_night import Brought
+from demo_precinct.rehearsal import PlaceDay, Report
+from demo_precinct.true_figures import Truth, invented
+from webapp.packet import codes, frames
+from webapp.packet.envelope import parts_of
+from webapp.precinct.place import place_file
+from webapp.precinct.place.ballot_kinds import COARSE_KINDS
+from webapp.precinct.place.place import Place
+from webapp.record.audit import verify
+from webapp.serving.server import serve_in_thread
+from webapp.settings import Settings
+
+
+def board_files(envelopes: int, seed: int) -> tuple[bytes, Place, BoardTruth]:
+    """The board's place file, as bytes and as read, and what lies in its carriers."""
+    toml = place_file.write(board_place(2 if envelopes < 1000 else 8)).encode()
+    place = place_file.read(toml)
+    return toml, place, board_truth(place, envelopes, seed)
+
+
+def play_board(
+    folder: Path, place: Place, slips: dict[str, str], truth: BoardTruth, seed: int
+) -> tuple[PlaceDay, dict[str, Any], Truth]:
+    """Both days in a process of their own; what the report says of the board; what its tapes print."""
+    import webapp
+
+    start = place.at(place.opens) - 24 * 3_600_000
+    app = webapp.create_app(Settings("place", folder, mode=place.mode, clock="scripted", start=start))
+    running = serve_in_thread(app)
+    days = BoardDays(truth, running.port, slips, seed)
+    try:
+        days.play()
+        days.pass_time(2)
+        sealed, day = days.packet_file(), app.extensions["room"].day
+        table = days.fetched("/packet/batches.csv").body
+        pictures = [
+            (f"frame-{i:02d}.png", codes.as_png(text, 4)) for i, text in enumerate(frames.split(parts_of(sealed)), 1)
+        ]
+        gaps = [(line.id, line.says) for line in day.balance.gaps]
+        said = {
+            "envelopes": sum(day.board.received().values()),
+            "batches": len(day.board.batches),
+            "stopped": days.seen.stopped,
+            "duplicates": days.seen.duplicates,
+            "remarked": len(day.balance.gaps) - len(day.unremarked),
+            "equal": day.balance.complete
+            and not day.unremarked
+            and len(table.splitlines()) == len(day.board.batches) + 1,
+        }
+    finally:
+        running.stop()
+        app.extensions["room"].close()
+    verdict = verify(folder / "record.db", coarse=COARSE_KINDS)
+    came: Brought = rehearsal.brought(days, pictures)
+    return PlaceDay(came, days.crew.tally, verdict.entries, verdict.ok, verdict.says, gaps, days.now), said, days.truth
+
+
+def rehearse_board(folder: Path, envelopes: int, seed: int, beside: bool = True) -> Report:
+    """The board, and `beside` it the demo's polling place; then the office's night with both."""
+    toml, place, truth = board_files(envelopes, seed)
+    demo = (rehearsal.HERE / "place.toml").read_bytes()
+    polling = place_file.read(demo)
+    made = rehearsal.prepare(folder, rehearsal.board_office(), [toml, demo] if beside else [toml])
+    told: dict[str, Any] = {}
+
+    def days() -> Iterator[PlaceDay]:
+        jobs = [(folder / "places" / place.id, place, made[place.id], truth, seed)]
+        if not beside:
+            day, said, _ = play_board(*jobs[0])
+            told.update(said)
+            yield day
+            return
+        with ProcessPoolExecutor(2, multiprocessing.get_context("spawn")) as pool:
+            board = pool.submit(play_board, *jobs[0])
+            other = pool.submit(
+                rehearsal.play_place,
+                folder / "places" / polling.id,
+                polling,
+                made[polling.id],
+                invented(polling, seed),
+                True,
+            )
+            for done in as_completed([board, other]):
+                if done is other:
+                    yield other.result()
+                    continue
+                day, said, _ = board.result()
+                told.update(said)
+                yield day
+
+    tapes = [tapes_of(place, truth, seed), *([invented(polling, seed)] if beside else [])]
+    report = rehearsal.rehearse_days(folder, [polling, place] if beside else [place], made, sums(tapes), days())
+    report.board = told
+    report.ok = report.ok and bool(told.get("equal"))
+    return report
+
+
+def tapes_of(place: Place, truth: BoardTruth, seed: int) -> Truth:
+    """What the board's tapes print when everything was fed in turn, as the board's people do it."""
+    copy = board_truth(place, sum(sum(row.values()) for row in truth.carriers.values()), seed)
+    for i, batch in enumerate(copy.batches):
+        at = place.tabulators[i % len(place.tabulators)].id
+        copy.fed[at][batch.precinct] += batch.ballots - len(batch.aside)
+    first = place.tabulators[0].id
+    for outcome in ("duplicated", "fed-after-all"):
+        for batch, _ in copy.outcomes(outcome):
+            copy.fed[first][batch.precinct] += 1
+    return copy.tapes(seed)
+
+
+def sums(truths: Sequence[Truth]) -> dict[tuple[str, str], int]:
+    """Votes by contest and line over all tapes of all of them."""
+    found: dict[tuple[str, str], int] = {}
+    for truth in truths:
+        for rows in truth.contests.values():
+            for contest, row in rows.items():
+                for line, n in rehearsal.lines_of(row):
+                    found[contest, line] = found.get((contest, line), 0) + n
+    return found
