@@ -5,7 +5,7 @@ It is well only if, besides what every rehearsal asks, each line of the board is
 
 import multiprocessing
 from collections.abc import Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -66,6 +66,7 @@ def play_board(
         app.extensions["room"].close()
     verdict = verify(folder / "record.db", coarse=COARSE_KINDS)
     came: Brought = rehearsal.brought(days, pictures)
+    came.batches = table
     return PlaceDay(came, days.crew.tally, verdict.entries, verdict.ok, verdict.says, gaps, days.now), said, days.truth
 
 
@@ -85,7 +86,6 @@ def rehearse_board(folder: Path, envelopes: int, seed: int, beside: bool = True)
             yield day
             return
         with ProcessPoolExecutor(2, multiprocessing.get_context("spawn")) as pool:
-            board = pool.submit(play_board, *jobs[0])
             other = pool.submit(
                 rehearsal.play_place,
                 folder / "places" / polling.id,
@@ -94,13 +94,10 @@ def rehearse_board(folder: Path, envelopes: int, seed: int, beside: bool = True)
                 invented(polling, seed),
                 True,
             )
-            for done in as_completed([board, other]):
-                if done is other:
-                    yield other.result()
-                    continue
-                day, said, _ = board.result()
-                told.update(said)
-                yield day
+            day, said, _ = pool.submit(play_board, *jobs[0]).result()
+            told.update(said)
+            yield day
+            yield other.result()
 
     tapes = [tapes_of(place, truth, seed), *([invented(polling, seed)] if beside else [])]
     report = rehearsal.rehearse_days(folder, [polling, place] if beside else [place], made, sums(tapes), days())

@@ -22,6 +22,7 @@ class Brought:
     spoiled: int = 0
     containers: int = 0
     copies: int = 3
+    batches: bytes = b""  # a count board's list of batches
 
 
 class DeskAnswers:
@@ -101,7 +102,18 @@ class DeskNight:
         if page.status != 200 or page.path != f"/place/{brought.place}":
             raise Stuck(f"the packet of {brought.place} was not taken in: {page.said()}")
         self.accepted += 1
+        if brought.batches:
+            self.batches(brought)
         self.goods(brought.place)
+
+    def batches(self, brought: Brought) -> None:
+        """The list of a count board's batches, out of the file on the stick."""
+        path = f"/board/{brought.place}"
+        page = self.crew.window.get(path)
+        form = page.form(f"{path}/batches")
+        page = self.crew.window.upload(form, "file", [("batches.csv", brought.batches)])
+        if page.status != 200 or "Drawn again here" not in page.text:
+            raise Stuck(f"the desk does not take the list of batches of {brought.place}: {page.said()}")
 
     def goods(self, place: str) -> None:
         """Carriers, receivers, containers, seals ... to the receipt and the opened boxes, in the order in which they open."""

@@ -97,3 +97,38 @@ def test_a_stored_list_of_batches_is_read():
 def test_another_file_is_refused_with_the_row(text, says):
     with pytest.raises(UnreadableTable, match=says):
         batch_table.read(text)
+
+
+def test_small_precincts_are_shown_with_their_neighbor():
+    from webapp.office.board_packets import rows
+
+    core = {
+        "board": {
+            "envelopes": {
+                "received": {"F1": 40, "F2": 4, "F3": 60, "F4": 3},
+                "rejected": {},
+                "held": {},
+                "empty": {},
+                "extra": {},
+            },
+            "batches": [["A1", "1", "first", p, 1, n, 0, n] for p, n in (("F1", 40), ("F2", 4), ("F3", 60), ("F4", 3))],
+            "problems": {"hand-counted": {}, "not-counted": {}, "waiting": {}, "duplicated": {}, "fed-after-all": {}},
+        }
+    }
+    shown = rows(core, 10)
+    assert [row.precincts for row in shown] == [("F1", "F2"), ("F3", "F4")]
+    assert [row.figures[5] for row in shown] == [44, 63]
+
+
+def test_a_changed_list_of_batches_is_not_taken(tmp_path):
+    from hashlib import sha256
+
+    from webapp.office.board_packets import keep_table, table_file
+    from webapp.packet.envelope import PacketRefused
+
+    core = {"board": {"table": sha256(TABLE.encode()).digest(), "open": []}}
+    (tmp_path / "in").mkdir()
+    with pytest.raises(PacketRefused, match="not the list of batches that was signed"):
+        keep_table(tmp_path, core, TABLE.replace(",25,1,", ",25,2,").encode())
+    keep_table(tmp_path, core, TABLE.encode())
+    assert table_file(tmp_path, core["board"]["table"]).read_text() == TABLE

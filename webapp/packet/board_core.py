@@ -38,9 +38,9 @@ def part(night: Mapping[str, Any], open_batches: Sequence[Sequence[Any]]) -> dic
 
 def by_precinct(figure: Any) -> dict[str, int]:
     """A figure as precinct -> number; "" for none."""
-    rows = [{"n": figure}] if isinstance(figure, int) else figure or []
+    given: Sequence[Row] = [{"n": figure}] if isinstance(figure, int) else figure or []
     found: dict[str, int] = {}
-    for row in rows:
+    for row in given:
         found[row.get("precinct", "")] = found.get(row.get("precinct", ""), 0) + row["n"]
     return found
 

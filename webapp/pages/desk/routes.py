@@ -1,6 +1,7 @@
 """The pages of the central office."""
 
 from webapp.pages.desk import (
+    board,
     canvass,
     count_keying,
     counts,
@@ -21,6 +22,7 @@ PAGES = tuple(
     for module in (
         intake,
         places,
+        board,
         packets,
         questions,
         findings,
@@ -40,4 +42,4 @@ PAGES = tuple(
     )
 )
 
-LIMITS = intake.LIMITS | totals.LIMITS
+LIMITS = intake.LIMITS | totals.LIMITS | board.LIMITS

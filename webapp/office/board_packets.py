@@ -1,0 +1,97 @@
+"""A count board's packet at the desk: its precincts side by side, small ones together; its list of batches, held by the packet's digest and drawn again."""
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from webapp import plain_file
+from webapp.board import batch_table
+from webapp.packet import board_core, contents
+from webapp.packet.envelope import PacketRefused
+from webapp.precinct.balance.balance import Balance, balance
+from webapp.precinct.numbers import few
+from webapp.precinct.place.place import Place
+
+MOST = 4 * 1024 * 1024  # bytes of a list of batches
+COLUMNS = ("Received", "Rejected", "Held", "Empty", "Extra", "Ballots", "By hand", "Not counted", "Waiting")
+BALLOTS = COLUMNS.index("Ballots")
+
+
+@dataclass(frozen=True, slots=True)
+class BoardRow:
+    """Figures of one precinct, or of several that are shown together since one of them has fewer ballots than the office shows alone; "" names none."""
+
+    precincts: tuple[str, ...]
+    figures: tuple[int, ...]
+
+
+def rows(core: Mapping[str, Any], small: int) -> tuple[BoardRow, ...]:
+    """The board by precinct. A precinct with 1 to small - 1 ballots stands together with its neighbor in the list."""
+    found: list[BoardRow] = []
+    for name, figures in board_core.by_precinct_rows(core):
+        row = BoardRow((name,), tuple(figures))
+        if found and (is_small(row, small) or is_small(found[-1], small)):
+            row = joined(found.pop(), row)
+        found.append(row)
+    if len(found) > 1 and is_small(found[-1], small):
+        last = found.pop()
+        found.append(joined(found.pop(), last))
+    return tuple(row for row in found if not is_small(row, small))
+
+
+def is_small(row: BoardRow, small: int) -> bool:
+    return 0 < row.figures[BALLOTS] < small
+
+
+def joined(one: BoardRow, other: BoardRow) -> BoardRow:
+    return BoardRow(
+        one.precincts + other.precincts, tuple(a + b for a, b in zip(one.figures, other.figures, strict=True))
+    )
+
+
+def table_file(folder: Path, digest: bytes) -> Path:
+    return folder / "in" / f"{digest.hex()}-batches.csv"
+
+
+def keep_table(folder: Path, core: Mapping[str, Any], data: bytes) -> None:
+    """Lay the list of batches beside its packet. Raises `PacketRefused` for one that is not the packet's."""
+    wanted = core.get("board", {}).get("table")
+    if wanted is None:
+        raise PacketRefused("This packet names no list of batches: ask the board for the packet again.")
+    if len(data) > MOST or hashlib.sha256(data).digest() != wanted:
+        raise PacketRefused(
+            "This is not the list of batches that was signed with this packet: it was changed, or belongs to another packet. Take the file from the stick again."
+        )
+    read(data)
+    plain_file.write(table_file(folder, wanted), data)
+
+
+def read(data: bytes) -> list[dict[str, Any]]:
+    """The batches of a file. Raises `PacketRefused`, one sentence."""
+    try:
+        return batch_table.read(data.decode("utf-8"))
+    except (batch_table.UnreadableTable, UnicodeDecodeError) as wrong:
+        raise PacketRefused(
+            str(wrong)
+            if isinstance(wrong, ValueError) and not isinstance(wrong, UnicodeDecodeError)
+            else "This file is no text."
+        ) from None
+
+
+def drawn(folder: Path, core: Mapping[str, Any], place: Place) -> Balance | None:
+    """Every line of the board with each batch by itself; None while the list of batches is not here."""
+    wanted = core.get("board", {}).get("table")
+    path = table_file(folder, wanted) if wanted else None
+    if path is None or not path.exists():
+        return None
+    figures = contents.figures(core, place)
+    return balance({**figures, "board": {**figures["board"], "batches": read(path.read_bytes())}})
+
+
+def differs(own: Balance, core: Mapping[str, Any]) -> Sequence[str]:
+    """Rows of batches that the packet and this desk do not see alike."""
+    said = {(line, gap) for _, lines, _ in core["board"]["open"] for line, gap in lines}
+    mine = {(line.name, line.gap) for line in own.gaps if line.id.partition(":")[0] in ("batch", "batch-envelopes")}
+    return sorted(f"{line} ({few(abs(gap), 'ballot')})" for line, gap in said ^ mine)

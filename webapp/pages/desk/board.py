@@ -1,0 +1,59 @@
+"""A count board at the desk: takes in the list of batches that was signed with its packet."""
+
+from flask import Blueprint, abort, current_app, redirect, render_template, request
+
+from webapp.office import board_packets
+from webapp.packet.envelope import PacketRefused
+
+page = Blueprint("desk_board", __name__)
+LIMITS = {"/board": board_packets.MOST}
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+def report_of(place: str):
+    report = room().report(place) if place in room().roster.places else None
+    return report if report and "board" in report.opened.core else abort(404)
+
+
+@page.get("/board/<place>")
+def one(place: str):
+    """The board beside its precincts: envelopes and ballots by precinct, each batch that is open, every line drawn out of the list of batches."""
+    return show(place, report_of(place))
+
+
+def show(place: str, report, mistake: str = ""):
+    here, core = room(), report.opened.core
+    own = board_packets.drawn(here.folder, core, report.place)
+    names = {precinct.id: precinct.name for precinct in report.place.precincts}
+    return render_template(
+        "desk/board.html",
+        place=report.place,
+        rows=[
+            (" and ".join(names.get(p, p) or "Trays of several precincts" for p in row.precincts), row.figures)
+            for row in board_packets.rows(core, here.roster.office.small)
+        ],
+        columns=board_packets.COLUMNS,
+        open=core["board"]["open"],
+        batches=sum(row[4] for row in core["board"]["batches"]),
+        own=own,
+        differs=board_packets.differs(own, core) if own else (),
+        table="table" in core["board"],
+        mistake=mistake,
+        small=here.roster.office.small,
+    )
+
+
+@page.post("/board/<place>/batches")
+def take(place: str):
+    """The file of the batches, if it is the one that was signed."""
+    report, sent = report_of(place), request.files.get("file")
+    if sent is None or not sent.filename:
+        return show(place, report, "Choose the file of the board's batches: its name ends in batches.csv."), 422
+    try:
+        board_packets.keep_table(room().folder, report.opened.core, sent.read())
+    except PacketRefused as refused:
+        return show(place, report, str(refused)), 422
+    return redirect(f"/board/{place}", 303)
