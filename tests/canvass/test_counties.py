@@ -9,6 +9,7 @@ import csv
 import pytest
 
 from tests.canvass.county import County, sizes_of
+from tests.canvass.test_nist_results import from_csv, of_the_county, read_back, reported, schema, well_formed  # noqa: F401
 from tests.canvass.what_can_be_worked_out import given_away, published
 from tests.matrix import ALL
 from webapp.canvass.atoms import Atom, Figures
@@ -48,7 +49,7 @@ def read(path):
 
 
 @pytest.mark.parametrize("name", FILES)
-def test_three_editions_of_a_county_give_no_small_cell_away(name, shared):
+def test_three_editions_of_a_county_give_no_small_cell_away(name, shared, schema):
     places, ways, contests, figures = read(shared(f"data/open-precinct-results/{name}.csv"))
     ids = [f"P{i:03}" for i in range(len(places))]
     county = County(tuple(ids), {p: ids[i ^ 1] if i ^ 1 < len(ids) else ids[i - 1] for i, p in enumerate(ids)})
@@ -75,6 +76,10 @@ def test_three_editions_of_a_county_give_no_small_cell_away(name, shared):
     for time in (1, 2, 3):
         county.post(until(time), contests=tuple(contests.values()))
     files = [written(edition) for edition in county.editions]
+    report = reported(county.editions[-1])
+    assert list(schema.iter_errors(report)) == []
+    well_formed(report)
+    assert read_back(report) == of_the_county(report) == from_csv(files[-1])
     sums, pooled, waits = published(files), 0, 0
     for key, contest in contests.items():
         sizes = sizes_of(county.editions, contest.id)

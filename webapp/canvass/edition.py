@@ -73,6 +73,7 @@ class Edition:
     small: int = 10
     because: str = ""
     supersedes: int | None = None
+    practice: bool = False
 
     @property
     def waiting(self) -> int:
@@ -191,6 +192,7 @@ def public(edition: Edition, made: str, files: Mapping[str, str]) -> dict[str, A
     return {
         "edition": edition.number,
         "status": edition.status,
+        "practice": edition.practice,
         "made": made,
         "cut": edition.cut,
         "office": edition.office,

@@ -47,7 +47,8 @@ def written(edition: Edition, made: str, changed: Sequence[ContestChange], befor
 
 
 def _head(edition: Edition, made: str) -> Iterator[str]:
-    yield f'<p class="status">{escape(STATUSES[edition.status])}</p>'
+    practice = "Practice, no election. " if edition.practice else ""
+    yield f'<p class="status">{practice}{escape(STATUSES[edition.status])}</p>'
     yield f"<h1>{escape(edition.election)}</h1>"
     yield f"<p>{escape(edition.office)}. Edition {edition.number}, {escape(made)}. {edition.inn:,} of {edition.awaited:,} places are in.</p>"
     if edition.because:

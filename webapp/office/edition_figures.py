@@ -155,6 +155,7 @@ def drawn_up(
         roster.office.small,
         because,
         number - 1 or None,
+        roster.practice,
     )
 
 

@@ -40,6 +40,12 @@ class Posted:
     because: str
 
 
+def is_posted(entry: Any) -> bool:
+    """Whether this entry of the record posts an edition: signed by two parties, as one signed short posts nothing."""
+    parties = {signer.party for signer in entry.signers}
+    return entry.kind == "edition-posted" and len(parties) > 1 and not entry.body.get("short")
+
+
 def posted_of(entry: Any, because: str) -> Posted:
     """An `edition-posted` entry as what it says."""
     body = entry.body
@@ -120,7 +126,9 @@ def as_json(document: Mapping[str, Any]) -> bytes:
 class Editions:
     """What was posted, in order, and the files."""
 
-    def __init__(self, folder: Path):
+    def __init__(self, folder: Path, move: bool = True):
+        """`move`: whether files that waited for their signatures get their number here; no for whoever only looks."""
+        self._move = move
         self.folder, self.private = Path(folder) / FOLDER, Path(folder) / SEALED
         self.posted: list[Posted] = []
 
@@ -133,6 +141,8 @@ class Editions:
         if one.number != self.next:
             return
         self.posted.append(one)
+        if not self._move:
+            return
         for waiting, home in (
             (self._waiting(one.digest), self.path(one.number)),
             (self._waiting_sealed(one.sealed), self._sealed(one.number)),

@@ -184,7 +184,7 @@ class OfficeSite(EntryWords, Site):
             self.tray.set_aside(place, aside_of(entry))
         elif entry.kind in added_ballots.KINDS and by_two_parties(entry):
             self.added.add(entry)
-        elif entry.kind == "edition-posted" and by_two_parties(entry):
+        elif editions.is_posted(entry):
             self.editions.post(editions.posted_of(entry, texts.get("because", "")))
         changed = place in self.desks and self.weigh_differences(place)
         if self.tables and place and (changed or entry.kind in CHANGES_FIGURES):

@@ -7,7 +7,7 @@ from flask import Blueprint, Response, abort, current_app, g, redirect, render_t
 
 from webapp.canvass import changes, edition, posting_page
 from webapp.canvass.edition import STATUSES
-from webapp.office import edition_figures
+from webapp.office import edition_figures, edition_files
 from webapp.office import editions as editions_room
 from webapp.office.added_ballots import KINDS
 from webapp.office.editions import EDITION, Changed, Ready
@@ -72,7 +72,9 @@ def made_ready(status: str, because: str) -> tuple[Ready, dict]:
     new = edition_figures.drawn_up(here.roster, here.added, found, before, number, g.now, cut, status, because)
     last = day_time(here.editions.posted[-1].kept) if here.editions.posted else ""
     made = datetime.fromtimestamp(g.now // 1000, here.zone).isoformat()
-    return editions_room.ready(new, before, made, day_time(g.now), last, {}), before
+    with here.lock:
+        more = edition_files.more(new, made, here.roster, here.tray, here.added, here.board.places)
+    return editions_room.ready(new, before, made, day_time(g.now), last, more), before
 
 
 @page.get("/posting/ready")

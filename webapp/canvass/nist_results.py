@@ -1,0 +1,235 @@
+"""One edition as NIST SP 1500-100 revision 2 in JSON: the same whole blocks as results.csv, so that nobody can work out more from it.
+
+Every count is a figure of results.csv or a contest's sum. To add up, take the counts of type `total` of all units but the county.
+"""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from webapp.canvass.blocks import Neighbors
+from webapp.canvass.edition import Edition, Row, Unit, Way, lists_of, rows, total, used_ways
+from webapp.precinct.place.place import Contest
+
+NAME = "results-1500-100.json"
+LANGUAGE = "en"
+OVERVOTES = {"votes": "Overvotes count votes.", "ballots": "Overvotes count ballots."}
+Json = dict[str, Any]
+
+
+def document(
+    edition: Edition,
+    office: str,
+    made: str,
+    version: str,
+    date: str,
+    kind: str,
+    overvotes: str,
+    measures: frozenset[str] = frozenset(),
+) -> Json:
+    """The whole report. `office`: its id; `made`: date and time with zone, whole seconds; `date` of the election; `kind` general, primary ...; `overvotes` votes or ballots."""
+    report = _Report(edition, office, measures)
+    return {
+        "@type": "ElectionResults.ElectionReport",
+        "Format": "precinct-level",
+        "GeneratedDate": made,
+        "Issuer": edition.office,
+        "IssuerAbbreviation": office,
+        "Status": edition.status,
+        "SequenceStart": 1,
+        "SequenceEnd": 1,
+        "VendorApplicationId": f"Tape & Seal {version}",
+        "IsTest": edition.practice,
+        "Notes": _notes(edition, overvotes),
+        "GpUnit": list(report.units()),
+        "Election": [
+            {
+                "@type": "ElectionResults.Election",
+                "Name": text(edition.election or edition.office),
+                "StartDate": date,
+                "EndDate": date,
+                "Type": kind,
+                "ElectionScopeId": report.county,
+                "BallotCounts": list(report.ballot_counts()),
+                "Candidate": list(report.candidates()),
+                "Contest": list(report.contests()),
+            }
+        ],
+    }
+
+
+def text(words: str) -> Json:
+    return {
+        "@type": "ElectionResults.InternationalizedText",
+        "Text": [{"@type": "ElectionResults.LanguageString", "Language": LANGUAGE, "Content": words}],
+    }
+
+
+def _notes(edition: Edition, overvotes: str) -> str:
+    waits = f" {edition.waiting} contest ballots are counted and wait for a later edition." if edition.waiting else ""
+    lacking = _lines_missing(edition)
+    missing = f" Not printed by every tape, and then in no sum: {'; '.join(lacking)}." if lacking else ""
+    return (
+        f"Edition {edition.number}. {OVERVOTES[overvotes]} Places where fewer than {edition.small} ballots carried a contest are shown together "
+        f"with others, in every edition alike.{waits}{missing}"
+    )
+
+
+def _lines_missing(edition: Edition) -> list[str]:
+    """Contests in which some atom lacks a line that another one has."""
+    found = []
+    for contest in edition.contests:
+        atoms = [figures for block in edition.figures[contest.id].blocks for _, figures in block if figures.carried]
+        if len({frozenset(figures.votes) for figures in atoms}) > 1:
+            found.append(contest.title)
+    return found
+
+
+class _Report:
+    def __init__(self, edition: Edition, office: str, measures: frozenset[str]):
+        self.edition, self.measures = edition, measures
+        self.county = f"county-{office}"
+        self.lists: Neighbors = lists_of(edition)
+        self.names = {unit.id: unit.name for unit in edition.units}
+        self.ways = {way.id: way for way in used_ways(edition)}
+        self.rows: Mapping[str, list[Row]] = {
+            contest.id: rows(edition.figures[contest.id], self.lists) for contest in edition.contests
+        }
+        self.pools = {unit.id for unit in edition.units if unit.of}
+        cells = {row.units for found in self.rows.values() for row in found if len(row.units) > 1}
+        self.cells = sorted(
+            cells | {(pool,) for pool in self.pools}, key=lambda cell: [self.lists.order[unit] for unit in cell]
+        )
+        self.ids: dict[tuple[str, ...], str] = {}
+        for cell in self.cells:
+            plain = "cell-" + "-".join(cell)
+            taken = sum(other == plain or other.startswith(f"{plain}.") for other in self.ids.values())
+            self.ids[cell] = f"{plain}.{taken + 1}" if taken else plain
+
+    def id_of(self, units: tuple[str, ...]) -> str:
+        """A place by its id; a joined cell, or a pool, by all of them."""
+        return self.ids.get(units) or f"place-{units[0]}"
+
+    def units(self) -> Iterator[Json]:
+        """Places, cells of several places, pools, then the county."""
+        places = [unit for unit in self.edition.units if not unit.of]
+        for unit in places:
+            yield self._place(unit)
+        known = {unit.id for unit in places}
+        for units in self.cells:
+            of = dict.fromkeys(
+                place for unit in units for place in (self.edition.unit(unit).of or (unit,)) if place in known
+            )
+            yield {
+                "@type": "ElectionResults.ReportingUnit",
+                "@id": self.id_of(units),
+                "Type": "combined-precinct",
+                "Name": text(" + ".join(self.names[unit] for unit in units)),
+                **({"ComposingGpUnitIds": [f"place-{place}" for place in of]} if of else {}),
+            }
+        yield {
+            "@type": "ElectionResults.ReportingUnit",
+            "@id": self.county,
+            "Type": "county",
+            "Name": text(self.edition.office),
+            **({"ComposingGpUnitIds": [f"place-{unit.id}" for unit in places]} if places else {}),
+            "SubUnitsReported": self.edition.inn,
+            "TotalSubUnits": self.edition.awaited,
+        }
+
+    def _place(self, unit: Unit) -> Json:
+        status = [
+            {
+                "@type": "ElectionResults.CountStatus",
+                **_typed(way),
+                "Status": "in-process" if unit.open else "completed",
+            }
+            for way in self.ways.values()
+            if way.type == "provisional" and way.id in unit.ballots
+        ]
+        return {
+            "@type": "ElectionResults.ReportingUnit",
+            "@id": f"place-{unit.id}",
+            "Type": "precinct",
+            "Name": text(unit.name),
+            **({"VotersParticipated": unit.check_ins} if unit.check_ins is not None else {}),
+            **({"VotersRegistered": unit.registered} if unit.registered is not None else {}),
+            **({"CountStatus": status} if status else {}),
+        }
+
+    def ballot_counts(self) -> Iterator[Json]:
+        """Ballots of each unit by way, and together."""
+        for unit in self.edition.units:
+            here = {"@type": "ElectionResults.BallotCounts", "GpUnitId": self.id_of((unit.id,))}
+            for way, ballots in unit.ballots.items():
+                more: Json = {}
+                if self.ways[way].type == "provisional":
+                    more |= {"BallotsOutstanding": unit.open} if unit.open else {}
+                    more |= {"BallotsRejected": unit.rejected} if unit.rejected is not None else {}
+                yield {**here, **_typed(self.ways[way]), "BallotsCast": ballots, **more}
+            yield {**here, "Type": "total", "BallotsCast": sum(unit.ballots.values())}
+
+    def candidates(self) -> Iterator[Json]:
+        for contest in self.edition.contests:
+            if contest.id not in self.measures:
+                for choice in contest.choices:
+                    yield {
+                        "@type": "ElectionResults.Candidate",
+                        "@id": f"cand-{contest.id}-{choice.id}",
+                        "BallotName": text(choice.label),
+                    }
+
+    def contests(self) -> Iterator[Json]:
+        for contest in self.edition.contests:
+            measure = contest.id in self.measures
+            head: Json = {
+                "@type": f"ElectionResults.{'BallotMeasureContest' if measure else 'CandidateContest'}",
+                "@id": f"contest-{contest.id}",
+                "Name": contest.title + (f" ({contest.group})" if contest.group else ""),
+                "ElectionDistrictId": self.county,
+            }
+            if not measure:
+                head |= {"VotesAllowed": contest.n, "VoteVariation": "plurality" if contest.n == 1 else "n-of-m"}
+            choices = [self._selection(contest, choice.id, choice.label, measure) for choice in contest.choices]
+            others = list(self._other_counts(contest))
+            yield (
+                head | ({"ContestSelection": choices} if choices else {}) | ({"OtherCounts": others} if others else {})
+            )
+
+    def _selection(self, contest: Contest, line: str, label: str, measure: bool) -> Json:
+        counts = list(self._vote_counts(contest, line))
+        return {
+            "@type": f"ElectionResults.{'BallotMeasureSelection' if measure else 'CandidateSelection'}",
+            "@id": f"sel-{contest.id}-{line}",
+            **({"Selection": text(label)} if measure else {"CandidateIds": [f"cand-{contest.id}-{line}"]}),
+            **({"VoteCounts": counts} if counts else {}),
+        }
+
+    def _vote_counts(self, contest: Contest, line: str) -> Iterator[Json]:
+        """Each cell's total and its ways that are whole blocks; the county's total."""
+        kind = "ElectionResults.VoteCounts"
+        for row in self.rows[contest.id]:
+            if line in row.figures.votes:
+                here = {"@type": kind, "GpUnitId": self.id_of(row.units)}
+                yield {**here, "Type": "total", "Count": row.figures.votes[line]}
+                for way, figures in sorted(row.by_way.items(), key=lambda one: list(self.ways).index(one[0])):
+                    if line in figures.votes:
+                        yield {**here, **_typed(self.ways[way]), "Count": figures.votes[line]}
+        whole = total(self.edition.figures[contest.id]).votes
+        if line in whole:
+            yield {"@type": kind, "GpUnitId": self.county, "Type": "total", "Count": whole[line]}
+
+    def _other_counts(self, contest: Contest) -> Iterator[Json]:
+        cells = [(self.id_of(row.units), row.figures.votes) for row in self.rows[contest.id]]
+        cells += [(self.county, total(self.edition.figures[contest.id]).votes)] if cells else []
+        for unit, votes in cells:
+            found = {
+                name: votes[line]
+                for name, line in (("Overvotes", "over"), ("Undervotes", "under"), ("WriteIns", "write_in"))
+                if line in votes
+            }
+            if found:
+                yield {"@type": "ElectionResults.OtherCounts", "GpUnitId": unit, **found}
+
+
+def _typed(way: Way) -> Json:
+    return {"Type": way.type, **({"OtherType": way.id} if way.type == "other" else {})}

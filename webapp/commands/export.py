@@ -1,0 +1,77 @@
+"""Write the files of an edition into a new folder: results and reconciliation as CSV, the results in the standard's JSON, the page for the public."""
+
+import argparse
+import hashlib
+import json
+from pathlib import Path
+
+from webapp import plain_file
+from webapp.commands import Stop
+from webapp.office import editions
+from webapp.office.editions import Changed, Editions
+from webapp.record.ledger import Ledger
+from webapp.record.refusals import RecordRefused
+
+NAME = "export"
+HELP = "write the files of an office's edition into a new folder"
+
+
+def arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("office", type=Path, metavar="OFFICE_DIR", help="the office's folder")
+    parser.add_argument("--out", type=Path, required=True, metavar="DIR", help="a folder that is not there yet")
+    parser.add_argument("--edition", type=int, metavar="N", help="default: the newest")
+    parser.add_argument("--json", action="store_true", help="one object on one line")
+
+
+def run(options: argparse.Namespace) -> int:
+    """0 written, 1 nothing is posted or a file is not what was posted, 2 refused."""
+    known = posted(options.office)
+    if not known.posted:
+        raise Stop("Nothing is posted yet: post an edition at the desk first.", 1)
+    number = len(known.posted) if options.edition is None else options.edition
+    one = next((one for one in known.posted if one.number == number), None)
+    if one is None:
+        raise Stop(f"There is no edition {number}: give a number from 1 to {len(known.posted)}.")
+    try:
+        files = known.files(number)
+    except Changed as wrong:
+        raise Stop(str(wrong), 1) from None
+    write(options.out, files)
+    answer = {
+        "edition": number,
+        "status": one.status,
+        "files": {name: hashlib.sha256(data).hexdigest() for name, data in sorted(files.items())},
+        "waiting": one.waiting,
+    }
+    print(
+        json.dumps(answer) if options.json else f"Edition {number}, {one.status}: {len(files)} files in {options.out}"
+    )
+    return 0
+
+
+def posted(folder: Path) -> Editions:
+    """What the office's record says was posted, read while it may be served. Raises Stop."""
+    path = folder / "office.db"
+    if not path.is_file():
+        raise Stop(f"{folder} holds no office.db: give the folder of an office that was opened before.")
+    found = Editions(folder, move=False)
+    try:
+        with Ledger.read_only(path) as record:
+            for entry in record.entries():
+                if editions.is_posted(entry):
+                    found.post(editions.posted_of(entry, ""))
+    except RecordRefused as wrong:
+        raise Stop(str(wrong)) from None
+    return found
+
+
+def write(out: Path, files: dict[str, bytes]) -> None:
+    """A new folder with these files; one that is there is refused, and nothing is written over."""
+    try:
+        out.mkdir(parents=True)
+        for name, data in files.items():
+            plain_file.write(out / name, data, 0o644)
+    except FileExistsError:
+        raise Stop(f"{out} is there already, and nothing is written over: choose another name.") from None
+    except OSError as wrong:
+        raise Stop(f"{out} cannot be written ({wrong.strerror}): choose another place.") from None
