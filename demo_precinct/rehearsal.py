@@ -23,6 +23,7 @@ from demo_precinct.office_night import Brought, DeskNight
 from demo_precinct.printed_text import printed_text
 from demo_precinct.rehearsed_day import MINUTE, Day, Story
 from demo_precinct.results_file import ResultsFile
+from demo_precinct.tests_first import PlayedTest, as_json, tests_first
 from demo_precinct.true_figures import Truth, invented
 from webapp.office import enrolment, office_file
 from webapp.packet import codes, frames
@@ -68,10 +69,21 @@ class Report:
     findings: list[dict[str, str]]
     seconds: float
     board: dict[str, Any] | None = None
+    test: dict[str, Any] | None = None  # what came of the accuracy tests, where they were played first
 
     def as_json(self) -> str:
         told = {name: part for name, part in asdict(self).items() if part is not None}
         return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
+
+    def after_tests(self, played: Sequence[PlayedTest], places: Sequence[Place]) -> "Report":
+        """The same report with the tests before it: their entries, signatures and what is wrong with them."""
+        wrong = [(place.id, one.wrong(place)) for place, one in zip(places, played, strict=True)]
+        self.findings += [{"place": place, "code": "test", "says": says} for place, says in wrong if says]
+        self.ok = self.ok and not any(says for _, says in wrong)
+        self.entries += sum(one.entries for one in played)
+        self.signatures += sum(one.tally.signatures for one in played)
+        self.test = as_json(played)
+        return self
 
 
 def day_story(truth: Truth) -> Story:
@@ -137,11 +149,21 @@ def _pictures(sealed: bytes) -> list[tuple[str, bytes]]:
 
 def prepare(folder: Path, office_toml: bytes, places: Sequence[Place | bytes]) -> dict[str, dict[str, str]]:
     """The office's folder, and each place built, signed and enrolled in `places/ID`; the slips' codes by place ("" for the desk)."""
+    return open_office(folder, office_toml) | enrol_all(folder, places)
+
+
+def open_office(folder: Path, office_toml: bytes) -> dict[str, dict[str, str]]:
+    """The office's folder; the codes of its desk's slips under ""."""
     office = folder / "office"
     office.mkdir(parents=True)
     (office / enrolment.OFFICE_FILE).write_bytes(office_toml)
     opened = enrolment.open_office(office)
-    found = {"": _codes(opened.slips)} if opened.slips else {}
+    return {"": _codes(opened.slips)} if opened.slips else {}
+
+
+def enrol_all(folder: Path, places: Sequence[Place | bytes]) -> dict[str, dict[str, str]]:
+    """Each place built, signed and enrolled in `places/ID`; the slips' codes by place."""
+    office, found = folder / "office", {}
     (folder / "places").mkdir()
     for place in places:
         toml = place if isinstance(place, bytes) else place_file.write(place).encode()
@@ -168,11 +190,14 @@ def _codes(slips: Path) -> dict[str, str]:
     return {o.id: code for o, code in zip(order, found, strict=True)}
 
 
-def rehearse_demo(folder: Path, seed: int) -> Report:
-    """The demo's place and its office."""
+def rehearse_demo(folder: Path, seed: int, test: bool = False) -> Report:
+    """The demo's place and its office; with `test` its accuracy test first, and the day with the place file that comes of it."""
     toml = (HERE / "place.toml").read_bytes()
+    office = open_office(folder, (HERE / "office.toml").read_bytes())
+    played = tests_first(folder, [place_file.read(toml)]) if test else []
+    toml = played[0].place if played else toml
     place = place_file.read(toml)
-    made = prepare(folder, (HERE / "office.toml").read_bytes(), [toml])
+    made = office | enrol_all(folder, [toml])
     truth = invented(place, seed)
     expected = {
         (contest, line): n
@@ -185,7 +210,8 @@ def rehearse_demo(folder: Path, seed: int) -> Report:
         for contest, row in rows.items():
             for line, n in lines_of(row):
                 sums[contest, line] = sums.get((contest, line), 0) + n
-    return rehearse(folder, [place], [truth], made, dict.fromkeys(expected, 0) | sums, True)
+    report = rehearse(folder, [place], [truth], made, dict.fromkeys(expected, 0) | sums, True)
+    return report.after_tests(played, [place]) if played else report
 
 
 def lines_of(row: dict) -> list[tuple[str, int]]:
@@ -198,11 +224,14 @@ def board_office() -> bytes:
     return (HERE / "office.toml").read_bytes() + beside.encode()
 
 
-def rehearse_results(folder: Path, file: ResultsFile, count: int, seed: int) -> Report:
-    """`count` places made from a results file."""
+def rehearse_results(folder: Path, file: ResultsFile, count: int, seed: int, test: bool = False) -> Report:
+    """`count` places made from a results file; with `test` the accuracy test of each first."""
     places = [results_file.place(file, i) for i in range(count)]
-    made = prepare(folder, _office_for(places), places)
-    return rehearse(
+    office = open_office(folder, _office_for(places))
+    played = tests_first(folder, places) if test else []
+    places = [place_file.read(one.place) for one in played] or places
+    made = office | enrol_all(folder, places)
+    report = rehearse(
         folder,
         places,
         [results_file.truth(file, i, p, seed) for i, p in enumerate(places)],
@@ -210,6 +239,7 @@ def rehearse_results(folder: Path, file: ResultsFile, count: int, seed: int) -> 
         file.sums(count),
         False,
     )
+    return report.after_tests(played, places) if played else report
 
 
 def _office_for(places: Sequence[Place]) -> bytes:

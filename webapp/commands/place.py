@@ -6,7 +6,8 @@ import json
 from pathlib import Path
 
 from webapp import plain_file
-from webapp.commands import Stop
+from webapp.commands import Stop, test_folder
+from webapp.deck.next_place import Carried
 from webapp.gate.refusals import GateRefused
 from webapp.office import enrolment
 from webapp.packet import cose
@@ -33,6 +34,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--office", type=Path, required=True, metavar="DIR", help="the office's folder, with its office.toml"
     )
     build.add_argument("--out", type=Path, required=True, metavar="place.cose")
+    build.add_argument(
+        "--after",
+        type=Path,
+        metavar="TEST_DIR",
+        help="the folder of its accuracy test: counters, seals and stock are filled in, and the TOML is written beside --out",
+    )
     build.add_argument("--json", action="store_true", help="one object on one line")
     for name, help_, choice, made, default in (
         ("paper", "every checklist and form as a PDF, for when all else fails", "only", (*PAPERS, HEADERS), "forms"),
@@ -101,8 +108,14 @@ def build(options: argparse.Namespace) -> int:
         raise Stop(
             f"{options.out} is there already, and nothing is written over: choose another name, or move it away first."
         )
+    filled = None
     try:
-        place_file.read(toml)
+        read = place_file.read(toml)
+        if options.after:
+            filled = test_folder.after(read, options.after)
+            toml = test_folder.filled_toml(filled)
+            place_file.read(toml)
+        beside = free_beside(options.out) if filled else None
         office = opened(options.office)
         place = enrolment.build(toml, options.office, options.out)
     except place_file.Mistakes as wrong:
@@ -111,6 +124,8 @@ def build(options: argparse.Namespace) -> int:
         ) from None
     except GateRefused as wrong:
         raise Stop(str(wrong)) from None
+    if beside:
+        write_plain(beside, toml)
     said = {
         "place": place.id,
         "mode": place.mode,
@@ -120,12 +135,37 @@ def build(options: argparse.Namespace) -> int:
         "out": str(options.out),
         "slips": str(office.slips) if office.slips else None,
     }
-    print(
-        json.dumps(said, ensure_ascii=False, separators=(",", ":"))
-        if options.json
-        else "\n".join(told_built(office, place, options.out))
-    )
+    if filled:
+        said["after"] = {"toml": str(beside), "lifetime": filled.lifetime, "seals": filled.seals, "used": filled.used}
+        said["after"]["says"] = list(filled.says)
+    lines = [*told_built(office, place, options.out), *(told_filled(filled, beside) if filled else ())]
+    print(json.dumps(said, ensure_ascii=False, separators=(",", ":")) if options.json else "\n".join(lines))
     return 0
+
+
+def free_beside(out: Path) -> Path:
+    """Where the filled-in TOML goes: beside the signed file, never over anything."""
+    path = out.with_suffix(".toml")
+    if path.exists():
+        raise Stop(f"{path} is there already, and the filled-in place file would lie there: choose another --out.")
+    return path
+
+
+def write_plain(path: Path, data: bytes) -> None:
+    """A text file of a command, or the sentence that stops it."""
+    try:
+        path.write_bytes(data)
+    except OSError as wrong:
+        raise Stop(f"{path} cannot be written ({wrong.strerror}): choose a folder that may be written to.") from None
+
+
+def told_filled(found: Carried, beside: Path | None) -> list[str]:
+    """What the test left, and where the file had said otherwise."""
+    counters = ", ".join(f"{t} {n:,}" for t, n in found.lifetime.items())
+    lines = [
+        f"{beside}: the place file as filled in after the test. Protective counters: {counters}. Seals on: {len(found.seals)}."
+    ]
+    return [*lines, *(f"  {sentence}" for sentence in found.says)]
 
 
 def paper(options: argparse.Namespace) -> int:

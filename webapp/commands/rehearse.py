@@ -22,6 +22,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--envelopes", type=int, metavar="N", help="with --board: how many envelopes come (default 200)"
     )
+    parser.add_argument(
+        "--test", action="store_true", help="play the accuracy test of each place first, with a fault that is found"
+    )
     parser.add_argument("--seed", type=int, default=1, help="for what the figures leave open (default 1)")
     parser.add_argument("--keep", type=Path, metavar="DIR", help="leave the folders of the places and the office here")
     parser.add_argument("--json", action="store_true", help="one object on one line")
@@ -37,6 +40,8 @@ def run(options: argparse.Namespace) -> int:
         raise Stop(f"--envelopes is {options.envelopes}; give a number from 100 to 50,000.")
     if options.board and options.results is not None:
         raise Stop("--board and --results are two rehearsals: run them one after the other.")
+    if options.board and options.test:
+        raise Stop("--board and --test are two rehearsals: run them one after the other.")
     if options.keep and options.keep.exists() and any(options.keep.iterdir()):
         raise Stop(f"{options.keep} is not empty, and nothing is written over: name a new folder.")
     with tempfile.TemporaryDirectory(prefix="rehearsal-") as scratch:
@@ -47,6 +52,7 @@ def run(options: argparse.Namespace) -> int:
 def played(options: argparse.Namespace, folder: Path) -> int:
     from demo_precinct import rehearsal, results_file
     from demo_precinct.http_window import Stuck
+    from webapp.deck.pattern import NoDeck
     from webapp.office.official_results import UnusableResults
     from webapp.precinct.place.place_file import Mistakes
 
@@ -56,7 +62,7 @@ def played(options: argparse.Namespace, folder: Path) -> int:
 
             report = board_rehearsal.rehearse_board(folder, options.envelopes or 200, options.seed)
         elif options.results is None:
-            report = rehearsal.rehearse_demo(folder, options.seed)
+            report = rehearsal.rehearse_demo(folder, options.seed, options.test)
         else:
             file = results_file.read(plain_file.read(options.results, LARGEST), options.places)
             count = len(file.precincts) if options.places is None else options.places
@@ -64,12 +70,12 @@ def played(options: argparse.Namespace, folder: Path) -> int:
                 raise Stop(
                     f"--places is {count}; the file holds {len(file.precincts)} precincts. Give a number from 1 to that."
                 )
-            report = rehearsal.rehearse_results(folder, file, count, options.seed)
+            report = rehearsal.rehearse_results(folder, file, count, options.seed, options.test)
     except OSError as wrong:
         raise Stop(
             f"{options.results or folder} cannot be used ({wrong.strerror}): give the path of a CSV file, or another folder."
         ) from None
-    except (UnusableResults, Mistakes) as wrong:
+    except (UnusableResults, Mistakes, NoDeck) as wrong:
         shutil.rmtree(folder, ignore_errors=True)  # new here, or empty when we came
         raise Stop(str(wrong)) from None
     except Stuck as stuck:
@@ -95,5 +101,11 @@ def in_words(report) -> str:
             2,
             f"Board: {b['envelopes']} envelopes, {b['batches']} batches, {b['stopped']} stopped by the page, {b['duplicates']} duplicates, {b['remarked']} lines remarked; "
             f"every line {'is 0 or remarked' if b['equal'] else 'is NOT 0 or remarked'}.",
+        )
+    if report.test:
+        rows.insert(
+            2,
+            f"Tests: {report.test['rows']} ballots and cards, {report.test['cells']} figures compared; "
+            f"{report.test['differing_first']} differed in the first round, {report.test['differing']} in the last.",
         )
     return "\n".join(rows + [f"  {f['place'] or 'office'}: {f['says']}" for f in report.findings[:40]])

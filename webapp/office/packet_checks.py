@@ -68,6 +68,10 @@ def check(parts: Sequence[bytes], roster: Roster, known: Mapping[str, Sequence[K
 
 def judged(opened: Opened, roster: Roster, known: Mapping[str, Sequence[Known]] = {}) -> Report:
     """As `check`, for a packet that was opened already."""
+    if test := roster.tests.get(opened.kid):
+        raise PacketRefused(
+            f"This is signed with the key of the accuracy test of {test.place}. A test makes no packet, and none of its figures may reach a total: set it aside, and ask who made it."
+        )
     if opened.core.get("v") != contents.VERSION:
         raise PacketRefused(
             f"This packet is of form {str(opened.core.get('v'))[:40]}; this desk reads form {contents.VERSION}. Read it with the newer Tape & Seal."

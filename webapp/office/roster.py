@@ -7,7 +7,7 @@ from pathlib import Path
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from webapp import plain_file
-from webapp.gate import keys, signed_place_file, spare
+from webapp.gate import apart, keys, signed_place_file, spare
 from webapp.gate.keys import Enrolment
 from webapp.gate.refusals import GateRefused
 from webapp.office import office_file
@@ -32,6 +32,10 @@ class Roster:
     spares: frozenset[bytes] = (
         frozenset()
     )  # kids of the keys in kits of spare laptops; their rows are among the enrolments
+
+    tests: Mapping[bytes, Enrolment] = field(
+        default_factory=dict
+    )  # kid -> the test whose key it is: it signs nothing here
 
     @property
     def awaited(self) -> int:
@@ -69,6 +73,7 @@ def load(folder: Path) -> Roster:
         keys.enrolled(folder) | {one.kid: Ed25519PublicKey.from_public_bytes(one.public) for one in kits},
         {row.kid: row for row in rows} | {one.kid: _as_enrolment(one) for one in kits},
         frozenset(one.kid for one in kits),
+        {row.kid: row for row in apart.enrolments(folder)},
     )
 
 
