@@ -136,8 +136,13 @@ def build(options: argparse.Namespace) -> int:
         "slips": str(office.slips) if office.slips else None,
     }
     if filled:
-        said["after"] = {"toml": str(beside), "lifetime": filled.lifetime, "seals": filled.seals, "used": filled.used}
-        said["after"]["says"] = list(filled.says)
+        said["after"] = {
+            "toml": str(beside),
+            "lifetime": filled.lifetime,
+            "seals": filled.seals,
+            "used": filled.used,
+            "says": list(filled.says),
+        }
     lines = [*told_built(office, place, options.out), *(told_filled(filled, beside) if filled else ())]
     print(json.dumps(said, ensure_ascii=False, separators=(",", ":")) if options.json else "\n".join(lines))
     return 0
