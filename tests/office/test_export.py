@@ -4,6 +4,7 @@ import csv
 import io
 import json
 
+from tests.canvass.test_event_log import log_schema  # noqa: F401
 from tests.canvass.test_nist_results import from_csv, read_back, schema, well_formed  # noqa: F401
 from tests.office.test_counts_page import decide, key, leaf, sign
 from tests.office.test_posting import FILES, in_now, post
@@ -16,7 +17,7 @@ def test_nothing_posted_is_said_and_no_folder_is_made(night, tmp_path, capsys):
     assert main(["export", str(tmp_path), "--out", str(tmp_path / "out")]) == 2
 
 
-def test_an_edition_leaves_as_files_while_the_desk_is_open(night, tmp_path, capsys, schema):  # noqa: F811
+def test_an_edition_leaves_as_files_while_the_desk_is_open(night, tmp_path, capsys, schema, log_schema):  # noqa: F811
     in_now(night)
     post(night)
     decide(night, note="Two at the curb.", open="1", received="15")
@@ -33,6 +34,25 @@ def test_an_edition_leaves_as_files_while_the_desk_is_open(night, tmp_path, caps
     assert list(schema.iter_errors(report)) == [] and report["IsTest"] is True
     well_formed(report)
     assert read_back(report) == from_csv((out / "results.csv").read_bytes())
+    log = json.loads((out / "log-1500-101.json").read_bytes())
+    told = json.loads((out / "log-documentation-1500-101.json").read_bytes())
+    assert list(log_schema.iter_errors(log)) == [] and list(log_schema.iter_errors(told)) == []
+    events = [event for device in log["Device"] for event in device["Event"]]
+    assert {e["Id"] for e in events} == {one["Id"] for one in told["EventIdDescription"]}
+    assert {e["Type"] for e in events} == {one["Type"] for one in told["EventTypeDescription"]}
+    text = json.dumps(log) + json.dumps(told)
+    assert [o.name for o in night.office.officials if o.name in text or o.id in text] == [], "no names"
+    ballots = {
+        "spoiled",
+        "provisional",
+        "left",
+        "taken",
+        "found",
+        "emergency-plus",
+        "absentee-handed-in",
+        "wrong-style",
+    }
+    assert not ballots & {e["Id"] for e in events} and any(e["Id"] == "set-aside-spoiled" for e in events)
     rows = list(csv.DictReader(io.StringIO((out / "reconciliation.csv").read_text(encoding="utf-8"))))
     place = rows[0]
     assert (place["place"], place["state"], place["ballots"], place["election_day"], place["provisional"]) == (

@@ -184,6 +184,17 @@ def test_an_official_file_that_agrees_and_one_that_differs_by_a_vote(desk):
     assert found.official == found.ours + 1
 
 
+def test_rows_of_several_places_are_compared_with_the_sum_of_those_places(desk):
+    """As an edition writes places of few ballots: "Place A + Place B"."""
+    both = [packet(desk, "A"), packet(desk, "B")]
+    rows = official(desk).decode().replace("Place A,", "Place A + Place B,").splitlines()
+    doubled = [rows[0], *(",".join([*p[:5], str(int(p[5]) * 2), p[6]]) for p in (row.split(",") for row in rows[1:]))]
+    found = official_results.compare(both, "\n".join(doubled).encode())
+    assert found.equal == found.contests > 0 and found.apart == ()
+    found = official_results.compare(both, "\n".join(rows).encode())
+    assert found.equal == 0 and found.differences[0].ours == 2 * found.differences[0].official
+
+
 @pytest.mark.parametrize(
     "data",
     [

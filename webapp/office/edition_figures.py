@@ -1,6 +1,6 @@
 """All that is kept now, as the canvass wants it: every contest's figures by atom, every unit's ballots by way, which places wait for whom."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from webapp.canvass.atoms import Atom, Figures
@@ -19,13 +19,12 @@ from webapp.precinct.place.place import Contest
 
 @dataclass(frozen=True)
 class KeptFigures:
-    """`figures` by contest and atom; `units` in the office's order, pools behind the places; `issued` ballots by place, where the place file says."""
+    """`figures` by contest and atom; `units` in the office's order, pools behind the places; `inn`: the places that are in the totals."""
 
     contests: tuple[Contest, ...]
     figures: Mapping[str, Mapping[Atom, Figures]]
     units: tuple[Unit, ...]
     inn: tuple[str, ...]
-    issued: Mapping[str, int]
 
 
 def kept(roster: Roster, tray: ReceivedPackets, added: AddedBallots) -> KeptFigures:
@@ -64,7 +63,6 @@ def kept(roster: Roster, tray: ReceivedPackets, added: AddedBallots) -> KeptFigu
             if unit in ballots
         ),
         tuple(returns),
-        {id: sum(row.received for row in place.stock) for id, place in roster.places.items()},
     )
 
 
@@ -113,12 +111,17 @@ def lists(roster: Roster, added: AddedBallots) -> Neighbors:
     )
 
 
-def waits_for(roster: Roster, added: AddedBallots, now: KeptFigures) -> dict[str, str]:
-    """Places that wait for a small neighbor that is still out: place -> the neighbor."""
+def issued(roster: Roster) -> dict[str, int]:
+    """Ballots each place got, by its newest place file; 0 where the file does not say."""
+    return {id: sum(row.received for row in place.stock) for id, place in roster.places.items()}
+
+
+def waits_for(roster: Roster, added: AddedBallots, inn: Collection[str]) -> dict[str, str]:
+    """Places among those `inn` that wait for a small neighbor that is still out: place -> the neighbor."""
     here = lists(roster, added)
-    back = held_back(here, set(now.inn), now.issued, added.waived)
-    out = {beside: place for place, beside in here.beside.items() if place not in now.inn and beside in back}
-    return {place: out[place] for place in now.inn if place in back}
+    back = held_back(here, inn, issued(roster), added.waived)
+    out = {beside: place for place, beside in here.beside.items() if place not in inn and beside in back}
+    return {place: out[place] for place in inn if place in out}
 
 
 def drawn_up(
@@ -133,7 +136,7 @@ def drawn_up(
     because: str,
 ) -> Edition:
     """The next edition of what is kept now, after the figures of the edition before."""
-    here, back = lists(roster, added), set(waits_for(roster, added, now))
+    here, back = lists(roster, added), set(waits_for(roster, added, dict.fromkeys(now.inn)))
     ids = list(dict.fromkeys([*(contest.id for contest in now.contests), *before]))
     known = {
         contest.id: contest for place in roster.places.values() for contest in place.contests if contest.id in before

@@ -1,10 +1,12 @@
-"""The files of an edition that need more than its figures: the reconciliation by place, and the results in the standard's form."""
+"""The files of an edition that need more than its figures: the reconciliation by place, results and event log in the standards' forms."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from typing import Any
 
-from webapp.canvass import nist_results
+from webapp.canvass import event_log, nist_results
 from webapp.canvass.edition import Edition
+from webapp.canvass.event_log import LoggedDevice
 from webapp.office import reconciliation
 from webapp.office.added_ballots import AddedBallots
 from webapp.office.canvass_board import PlaceComparison
@@ -20,8 +22,9 @@ def more(
     tray: ReceivedPackets,
     added: AddedBallots,
     board: Mapping[str, PlaceComparison],
+    logged: Sequence[LoggedDevice] = (),
 ) -> dict[str, bytes]:
-    """Files by name. `made`: date and time with zone, whole seconds."""
+    """Files by name. `made`: date and time with zone, whole seconds; `logged`: what the event log holds."""
     found = {reconciliation.NAME: reconciliation.written(edition, roster, tray, added, board)}
     first = next(iter(roster.places.values()), None)
     if first is not None:
@@ -35,5 +38,14 @@ def more(
             first.rules.overvotes,
             roster.office.measures,
         )
-        found[nist_results.NAME] = (json.dumps(report, ensure_ascii=False, indent=1) + "\n").encode()
+        found[nist_results.NAME] = _json(report)
+    if logged:
+        day = first.date.isoformat() if first else made[:10]
+        election = f"{roster.office.id}-{day}"
+        found[event_log.LOG] = _json(event_log.log(logged, election, made, VERSION))
+        found[event_log.DOCUMENTATION] = _json(event_log.documentation(logged, roster.office.name, made[:10], VERSION))
     return found
+
+
+def _json(document: Mapping[str, Any]) -> bytes:
+    return (json.dumps(document, ensure_ascii=False, indent=1) + "\n").encode()

@@ -11,6 +11,8 @@ from webapp.office.totals import PacketFigures, Total, totals
 KIND_WORDS = {"writein": "write_in", "undervote": "under", "overvote": "over"}
 NEEDED = ("precinct", "contest", "vote_for", "choice", "kind", "votes", "ballot_group")
 
+JOINED = " + "  # between the names of places whose figures stand in one row
+
 Key = tuple[str, str]  # (contest, ballot group)
 
 
@@ -104,7 +106,7 @@ def compare(packets: Sequence[PacketFigures], data: bytes, awaited: Collection[s
     `awaited`: names of places that are not in. Each difference names the places whose own figures make it.
     """
     rows = rows_of(data)
-    listed = {row["precinct"] for row in rows}
+    listed = {name for row in rows for name in (row["precinct"], *row["precinct"].split(JOINED))}
     here = [p for p in packets if _names(p) & listed]
     apart = tuple(p.place.name for p in packets if not _names(p) & listed)
     names = {name for p in here for name in _names(p)}
@@ -117,7 +119,7 @@ def compare(packets: Sequence[PacketFigures], data: bytes, awaited: Collection[s
     }
     official: dict[tuple[str, str], dict[str, int]] = {}
     for row in rows:
-        if row["precinct"] in names and row["kind"] in ("choice", *KIND_WORDS):
+        if _is_of(row["precinct"], names) and row["kind"] in ("choice", *KIND_WORDS):
             line = row["choice"] if row["kind"] == "choice" else KIND_WORDS[row["kind"]]
             lines = official.setdefault((row["contest"], row["ballot_group"].strip()), {})
             lines[line] = lines.get(line, 0) + int(row["votes"])
@@ -160,6 +162,11 @@ def _of_place(
         for key, lines in official.items()
         for d in _differences(_heading(key), lines, ours.get(key_of.get(key, ""), {}))
     }
+
+
+def _is_of(precinct: str, names: Collection[str]) -> bool:
+    """Whether a row is of these places: by its name, or a joined row of several, each of them among these."""
+    return precinct in names or all(part in names for part in precinct.split(JOINED))
 
 
 def _names(packet: PacketFigures) -> set[str]:

@@ -7,7 +7,7 @@ from flask import Blueprint, Response, abort, current_app, g, redirect, render_t
 
 from webapp.canvass import changes, edition, posting_page
 from webapp.canvass.edition import STATUSES
-from webapp.office import edition_figures, edition_files
+from webapp.office import edition_figures, edition_files, logged_events
 from webapp.office import editions as editions_room
 from webapp.office.added_ballots import KINDS
 from webapp.office.editions import EDITION, Changed, Ready
@@ -59,22 +59,33 @@ def now_kept():
 def waits() -> list[tuple[str, str, str]]:
     """Places that wait for a small neighbor that is still out: (their name, the neighbor, its name)."""
     here = room()
-    found = edition_figures.waits_for(here.roster, here.added, now_kept()[0])
+    inn = {place: None for place in here.roster.places if here.tray.in_totals(place)}
+    found = edition_figures.waits_for(here.roster, here.added, inn)
     return [(here.added.name(place), out, here.added.name(out)) for place, out in found.items()]
 
 
-def made_ready(status: str, because: str) -> tuple[Ready, dict]:
-    """The next edition with all its files, and the figures of the one before. Raises Changed."""
+def made_ready(status: str, because: str, whole: bool) -> tuple[Ready, dict]:
+    """The next edition and the figures of the one before; `whole`: with every file that is handed out. Raises Changed."""
     here = room()
     before = here.editions.figures()
     found, cut = now_kept()
-    number = here.editions.next
-    new = edition_figures.drawn_up(here.roster, here.added, found, before, number, g.now, cut, status, because)
+    new = edition_figures.drawn_up(
+        here.roster, here.added, found, before, here.editions.next, g.now, cut, status, because
+    )
     last = day_time(here.editions.posted[-1].kept) if here.editions.posted else ""
     made = datetime.fromtimestamp(g.now // 1000, here.zone).isoformat()
-    with here.lock:
-        more = edition_files.more(new, made, here.roster, here.tray, here.added, here.board.places)
+    more = further_files(new, made, cut) if whole else {}
     return editions_room.ready(new, before, made, day_time(g.now), last, more), before
+
+
+def further_files(new: edition.Edition, made: str, cut: int) -> dict[str, bytes]:
+    """Reconciliation, and results and event log in the standards' forms."""
+    here = room()
+    with here.lock:
+        everybody = {official.id: official for official in here.people.everybody}
+        entries = [entry for entry in here.ledger.entries() if entry.number <= cut]
+        logged = logged_events.devices(here.roster, here.tray, entries, everybody, here.place)
+        return edition_files.more(new, made, here.roster, here.tray, here.added, here.board.places, logged)
 
 
 @page.get("/posting/ready")
@@ -86,7 +97,7 @@ def show_ready(values, mistakes):
     """The next edition as it would be: what it shows, what waits, what came since, and what a reader can work out."""
     here = room()
     try:
-        found, before = made_ready("unofficial-partial", "")
+        found, before = made_ready("unofficial-partial", "", False)
     except Changed as wrong:
         return render_template("shared/told.html", heading="No edition can be made now", sentence=str(wrong))
     since = here.editions.posted[-1].cut if here.editions.posted else 0
@@ -150,7 +161,7 @@ def post():
     elif wrong := plain_words.mistake(because, LONGEST):
         mistakes["because"] = wrong
     try:
-        found, _ = made_ready(status if status in STATUSES else "unofficial-partial", because)
+        found, _ = made_ready(status if status in STATUSES else "unofficial-partial", because, not mistakes)
     except Changed as wrong:
         return render_template("shared/told.html", heading="No edition can be made now", sentence=str(wrong)), 409
     if form.get("looked") != found.figures_digest:
