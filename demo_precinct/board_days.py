@@ -146,13 +146,22 @@ class BoardDays(PollingDay):
 
     # --- the second day
 
-    def second_morning(self) -> None:
-        """Sleeves as many as in the evening, tabulators at zero, and the hour."""
+    def second_morning(self, night: bool = True) -> None:
+        """Sleeves as many as in the evening where a `night` lay between, tabulators at zero, and the hour."""
         self.go(self.place.at(self.place.opens) - 75 * MINUTE)
         self.hold()
+        if night:
+            self.morning()
+        self.tabulators_at_zero()
+
+    def morning(self) -> None:
+        """What was shut in the evening is counted and opened."""
         shut = {f"sleeves.{p}": str(n) for p, n in self.board.sleeves().items()}
         self.note("morning-open", **shut, **self.no_counters(), **{"seals.S1": self.seal})
         self.note("sleeves-opened", **shut, **{"seals.S1": self.seal})
+
+    def tabulators_at_zero(self) -> None:
+        """Seals, power, zero tapes; then the hour has come."""
         while (key := self.crew.next_key()) and key.partition(":")[0] != "counting-begins":
             self.pass_time(1)
             self.crew.do(key)
@@ -162,8 +171,8 @@ class BoardDays(PollingDay):
         self.hold()
         self.crew.do("counting-begins")
 
-    def count(self) -> None:
-        """Each tray unfolded, its batches made ten on a page, then fed in turn on both tabulators; ballots set aside are settled as they come."""
+    def count(self, part: float = 1) -> None:
+        """Each tray unfolded, its batches made ten on a page, then fed in turn on both tabulators, or only this part of them; then ballots set aside are settled."""
         for tray in self.board.trays:
             self.note(
                 "unfold", tray=tray.id, ballots=f"{tray.ballots}; {tray.ballots}", extra=str(tray.extra), damaged="0"
@@ -172,12 +181,13 @@ class BoardDays(PollingDay):
             for i in range(0, len(tray.batches), ROWS):
                 self.make(tray.id, tray.precinct, tray.batches[i : i + ROWS])
         self.hold()
-        for i, batch in enumerate(self.board.batches):
+        for i, batch in enumerate(self.board.batches[: round(len(self.board.batches) * part)]):
             at = self.place.tabulators[i % len(self.place.tabulators)].id
             self.feed(batch, at, miscounted=i == 2)
             if i == 4:
                 self.fed_again(batch, self.place.tabulators[(i + 1) % 2].id)
-        self.settle()
+        if part == 1:
+            self.settle()
 
     def make(self, tray: str, precinct: str, batches: list[TrueBatch], kind: str = "first") -> Page:
         """Batches of one tray on one page, signed once by two. One figure is miscounted on the way."""

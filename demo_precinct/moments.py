@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from demo_precinct import rehearsal, story
+from demo_precinct import board_demo, rehearsal, story
 from demo_precinct.office_night import DeskNight
 from demo_precinct.rehearsed_day import MINUTE, Day
 from demo_precinct.true_figures import invented
@@ -50,6 +50,7 @@ class Demo:
     desk_codes: dict[str, str]
     stop: Callable[[], None]
     tablets: TabletListeners | None = None
+    board: board_demo.BoardDemo | None = None
 
 
 def start(
@@ -58,10 +59,11 @@ def start(
     office_port: int = 0,
     folder: Path | None = None,
     tablets: tuple[str, int, int] | None = None,
+    board_port: int | None = None,
 ) -> Demo:
     """Set both up, play to the moment, let the clock run. Raises what the servers raise when a port is taken.
 
-    `tablets`: address, port of their door, port of the trust page.
+    `tablets`: address, port of their door, port of the trust page. `board_port`: the count board runs too, on this port.
     """
     import webapp
 
@@ -70,11 +72,14 @@ def start(
     toml = (rehearsal.HERE / "place.toml").read_bytes()
     toml = toml.replace(b"w3.tarn.example", LOCAL) if tablets else toml
     place = place_file.read(toml)
-    slips = rehearsal.prepare(root, (rehearsal.HERE / "office.toml").read_bytes(), [toml])
+    boarded = board_port is not None
+    office = rehearsal.board_office() if boarded else (rehearsal.HERE / "office.toml").read_bytes()
+    slips = rehearsal.prepare(root, office, [toml, board_demo.toml()] if boarded else [toml])
     begin = place.at(place.opens) - 105 * MINUTE
     home = root / "places" / place.id
     beside = TabletListeners(place, *tablets, watched(home, place)) if tablets else None
     apps, runs = [], []
+    board = None
 
     def up(role: str, where: Path, port: int, beside: TabletListeners | None = None) -> RunningServer:
         app = webapp.create_app(Settings(role, where, port=port, clock="scripted", start=begin))
@@ -104,6 +109,10 @@ def start(
             day.crew.clock(day.now)
         else:
             day.play()
+        if board_port is not None:
+            board = board_demo.start(root, slips["AB"], board_port, moment)
+            apps.append(board.app)
+            runs.append(board.run)
         desk = _desk(root, at_office.port, slips[""], day, moment)
     except BaseException:
         stop()
@@ -121,6 +130,7 @@ def start(
         {} if moment == "office" else {o.name: slips[""][o.id] for o in desk.office.officials},
         stop,
         beside,
+        board,
     )
 
 

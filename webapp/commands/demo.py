@@ -22,6 +22,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--place-port", type=int, default=8610, metavar="N", help="port of the place (default 8610)")
     parser.add_argument("--office-port", type=int, default=8620, metavar="N", help="port of the office (default 8620)")
+    parser.add_argument("--board", action="store_true", help="a central count board too, beside the polling place")
+    parser.add_argument("--board-port", type=int, default=8630, metavar="N", help="port of the board (default 8630)")
     parser.add_argument(
         "--tablets",
         nargs="?",
@@ -56,9 +58,17 @@ def run(options: argparse.Namespace) -> int:
         signal.signal(number, signal.default_int_handler)
     try:
         beside = (options.tablets, options.tablet_port, options.trust_port) if options.tablets else None
-        demo = moments.start(options.at, options.place_port, options.office_port, tablets=beside)
+        demo = moments.start(
+            options.at,
+            options.place_port,
+            options.office_port,
+            tablets=beside,
+            board_port=options.board_port if options.board else None,
+        )
     except PortTaken as taken:
-        raise Stop(f"{taken} Here: --place-port, --office-port, --tablet-port and --trust-port.") from None
+        raise Stop(
+            f"{taken} Here: --place-port, --office-port, --board-port, --tablet-port and --trust-port."
+        ) from None
     except KeyboardInterrupt:
         return 0
     print("\n".join(told(demo)), flush=True)
@@ -82,10 +92,13 @@ def told(demo) -> list[str]:
         f"  Place:  {demo.links['place']}",
         f"  Office: {demo.links['office']}",
     ]
+    rows += [f"  Board:  {demo.board.link}"] if demo.board else []
     rows += [f"  {line}" for line in demo.tablets.lines()] if demo.tablets else []
     for words, found in (
         ("Slips of the place's officials (code, name): each takes the oath under People and chooses a PIN", demo.codes),
         ("PINs at the place", demo.pins),
+        ("Slips of the board's members", demo.board.codes if demo.board else {}),
+        ("PINs at the board", demo.board.pins if demo.board else {}),
         ("Slips of the desk (code, name)", demo.desk_codes),
         ("PINs at the desk", demo.desk_pins),
     ):

@@ -55,8 +55,9 @@ class DayLine:
 
 
 def stretches(place: Place) -> tuple[tuple[str, float, float], ...]:
-    """(list, where it begins, where it ends) of each checklist of this kind of place, in per cent of the line's width."""
-    lists = KINDS[place.kind].lists
+    """(list, where it begins, where it ends) of each checklist of this kind of place, in per cent of the line's width. One that holds notes alone has no stretch."""
+    stepped = {step.list for step in checklist.steps(place) if not step.note}
+    lists = [name for name in KINDS[place.kind].lists if name in stepped]
     shares = [SHARES.get(name, 1) for name in lists]
     ends = [round(100 * sum(shares[: i + 1]) / sum(shares), 2) for i in range(len(lists))]
     return tuple(zip(lists, (0.0, *ends), ends))

@@ -167,7 +167,7 @@ def form(here, task, action: str):
         room=here,
         task=task,
         tasks=(task,),
-        cells=here.cells(0),
+        cells=here.cells(0) if task.step.form == "tally" else (),
         values={},
         mistakes={},
         prefix=lambda tasks, task: "",
