@@ -119,7 +119,22 @@ def start(
         raise
     for app in apps:
         app.extensions["room"].clock.go()
-    links = {"place": f"http://localhost:{at_place.port}/", "office": f"http://localhost:{at_office.port}/"}
+    return _told(day, desk, (at_place.port, at_office.port), slips, moment, stop, beside, board)
+
+
+def _told(
+    day: Day,
+    desk: DeskNight,
+    ports: tuple[int, int],
+    slips: dict,
+    moment: str,
+    stop: Callable[[], None],
+    beside: TabletListeners | None,
+    board: board_demo.BoardDemo | None,
+) -> Demo:
+    """What runs, with the PINs of those who are sworn in by then and the slips of those who are not."""
+    place = day.place
+    links = {"place": f"http://localhost:{ports[0]}/", "office": f"http://localhost:{ports[1]}/"}
     sworn = moment != "before-dawn"
     return Demo(
         place,
