@@ -23,6 +23,7 @@ NONE_TODAY = frozenset(
     | {"surrendered", "came"}
 )
 """Counts that come out at 0 unless the day says otherwise; whoever counts writes it."""
+CUT = ("-main", "-door")  # doors whose seals are cut at the opening
 
 
 class Answers:
@@ -125,10 +126,16 @@ class Answers:
     tabulator_seals__seals = closing_seals__seals = case_seals__seals
 
     def seals_cut__old(self, at, thing, control):
-        return self.on.pop(thing) if thing.endswith("-door") and thing in self.on else ""
+        return self.on.pop(thing) if thing.endswith(CUT) and thing in self.on else ""
 
     def seals_cut__new(self, at, thing, control):
-        return self.take(thing) if thing.endswith("-door") and any(s.at == thing for s in self.place.applied) else ""
+        return self.take(thing) if thing.endswith(CUT) and any(s.at == thing for s in self.place.applied) else ""
+
+    def bin_emptied__old_seal(self, at, thing, control):
+        return self.on.get(f"{at}-main", "")
+
+    def bin_emptied__new_seal(self, at, thing, control):
+        return self.take(f"{at}-main") if f"{at}-main" in self.on else ""
 
     def zero_tape__public(self, at, thing, control):
         return "0"

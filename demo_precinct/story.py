@@ -192,8 +192,8 @@ def ninth_hour(day: Day) -> None:
     quick(
         day,
         "seal-applied",
-        where=f"{day.place.boxes[1].id}-main",
-        new=day.answers.take(f"{day.place.boxes[1].id}-main"),
+        where=f"{day.place.boxes[1].id}-write-in",
+        new=day.answers.take(f"{day.place.boxes[1].id}-write-in"),
         why="An extra seal, as the office asked by telephone.",
     )
 

@@ -18,12 +18,19 @@ document.addEventListener("keydown", (event) => {
 
 const PATIENCE = 30_000; // ms: drawing a packet, check words and many pictures take seconds
 
-// The key beside a count writes the 0 that somebody counted; beside a time, the time now.
+// The first seal of the office's list that is neither applied nor written on this page.
+function nextSeal(form) {
+  const written = [...form.querySelectorAll("input.write")].map((field) => field.value.trim());
+  return (form.dataset.spares ?? "").split(" ").find((number) => number && !written.includes(number)) ?? "";
+}
+
+// The key beside a count writes the 0 that somebody counted; beside a time, the time now; beside a new seal, the next of the list.
 for (const key of document.querySelectorAll("[data-key]")) {
-  key.hidden = false;
+  const seal = key.dataset.key === "next";
+  key.hidden = seal && !key.closest("form")?.dataset.spares;
   key.addEventListener("click", () => {
     const field = key.parentElement.querySelector("input");
-    field.value = key.dataset.key === "0" ? "0" : (document.querySelector("time[data-now]")?.textContent ?? "");
+    field.value = seal ? nextSeal(field.form) : key.dataset.key === "0" ? "0" : (document.querySelector("time[data-now]")?.textContent ?? "");
     field.dispatchEvent(new Event("input", { bubbles: true }));
   });
 }

@@ -80,7 +80,7 @@ def check(options: argparse.Namespace) -> int:
     """0 nothing to mend, 1 mistakes, 2 no such file."""
     data = text_of(options.file)
     try:
-        place, found = place_file.read(data), ()
+        place, found = place_file.read(data, new=True), ()
     except place_file.Mistakes as wrong:
         place, found = None, wrong.found
     if options.json:
@@ -110,7 +110,7 @@ def build(options: argparse.Namespace) -> int:
         )
     filled = None
     try:
-        read = place_file.read(toml)
+        read = place_file.read(toml, new=True)
         if options.after:
             filled = test_folder.after(read, options.after)
             toml = test_folder.filled_toml(filled)

@@ -16,6 +16,7 @@ from webapp.gate.signed_place_file import load_place
 from webapp.pages.place import kind_pages, packet_files
 from webapp.pages.place.kept_strip import KeptStrip, kept_address, kept_strip
 from webapp.pages.place.note_keeping import NoteKeeping
+from webapp.pages.place.seal_rows import SealRows
 from webapp.pages.shared.entry_words import EntryWords
 from webapp.pages.shared.site import Link, Site
 from webapp.pages.tablets.tablet_memory import TabletMemory
@@ -41,7 +42,7 @@ from webapp.version import VERSION
 HOUR = 3_600_000
 
 
-class PlaceSite(NoteKeeping, TabletMemory, EntryWords, Site):
+class PlaceSite(NoteKeeping, SealRows, TabletMemory, EntryWords, Site):
     role_of_room = "place"
 
     def __init__(self, settings: Settings):

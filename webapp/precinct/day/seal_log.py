@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from webapp.precinct.day.projection import Projection
 from webapp.precinct.day.seal_events import READERS
 from webapp.precinct.place.place import Place
-from webapp.precinct.place.seal_points import seal_points
+from webapp.precinct.place.seal_points import one_door, seal_points, twins
 from webapp.precinct.place.step import DayView, EntryView, all_of
 
 
@@ -41,11 +41,13 @@ class SealLog(Projection):
         self.touches = [SealEvent(seal.at, "applied", seal.number, 0, 0) for seal in self.place.applied if seal.number]
         self.on = {seal.at: seal.number for seal in self.place.applied if seal.number}
         self.used: dict[str, str] = {}
+        self._one = twins(self.place)  # one door, one name
         self.twice: list[SealEvent] = []
 
     def write(self, kept: EntryView) -> None:
         for point, what, number in READERS[kept.kind](kept):
             if number:
+                point = self._one.get(point, point)
                 self._touch(SealEvent(point, what, number, kept.number, kept.time, kept.kind, self.on.get(point, "")))
 
     def _touch(self, touch: SealEvent) -> None:
@@ -87,7 +89,7 @@ def on_now(place: Place, day: DayView) -> dict[str, str]:
 
 def expected(place: Place, day: DayView, point: str) -> str | None:
     """The number that should be read at this point now."""
-    return book(place, day).on.get(point)
+    return book(place, day).on.get(one_door(place, point))
 
 
 def used(place: Place, day: DayView) -> dict[str, str]:

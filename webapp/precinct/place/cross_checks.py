@@ -6,11 +6,24 @@ A list that could not be read is empty; what refers to it is then left alone, so
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from webapp.precinct.place.place import Place
+from webapp.precinct.place.seal_points import seal_points, twins
 
 Finding = tuple[tuple[str | int, ...], str]
+
+
+def twin_doors(place: Place) -> Iterator[Finding]:
+    """A door that is listed under a second name: seals on it would be asked for twice. A place file that was signed so is read as one door."""
+    for point, second in twins(place).items():
+        row = next(i for i, seal in enumerate(place.applied) if seal.at == second)
+        words = dict(seal_points(replace(place, applied=())))[point]
+        yield (
+            ("applied", row, "at"),
+            f'[[applied]] {second} is the {words}, which has a name of its own: write at = "{point}".',
+        )
 
 
 def findings(place: Place) -> Iterator[Finding]:

@@ -39,14 +39,15 @@ EXAMPLES = {
 NEEDED = ("parties", "precincts", "styles", "contests")
 
 
-def read(data: bytes) -> Place:
-    """The place of these bytes, `digest` being their SHA-256. Raises `Mistakes`."""
+def read(data: bytes, new: bool = False) -> Place:
+    """The place of these bytes, `digest` being their SHA-256. `new`: not signed yet, so that twin names of a door are mistakes too. Raises `Mistakes`."""
     form = TomlForm(data)
     place = _place(top(form), hashlib.sha256(data).digest())
     for path, sentence in (
         *cross_checks.findings(place),
         *deck_checks.findings(place),
         *board_checks.findings(place),
+        *(cross_checks.twin_doors(place) if new else ()),
     ):
         form.wrong(path, sentence)
     form.finish()
