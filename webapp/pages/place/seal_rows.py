@@ -1,7 +1,11 @@
 """What the page of the opening's seals asks for: a row for each seal that is on, doors that carry none, the next numbers of the office's list."""
 
+from collections.abc import Callable
+
 from webapp.precinct.checklist.checklist import Task
 from webapp.precinct.day import seal_log
+from webapp.precinct.day.day import Day
+from webapp.precinct.place.place import Place
 from webapp.precinct.place.seal_points import seal_points
 from webapp.precinct.reports.seal_history import AT_NIGHT
 
@@ -10,6 +14,10 @@ SPARES = 30  # seals offered by a key: more than one page can take
 
 class SealRows:
     """Mixed into the room of a place."""
+
+    place: Place
+    day: Day
+    _asked: Callable[[Task], tuple[Place, Day, str]]
 
     def seals_on(self, task: Task) -> tuple[tuple[str, str, str], ...]:
         """(point, its words, number) of each seal that is on when this step is done."""

@@ -16,7 +16,7 @@ TITLES = {
     "started": "Program started",
     "stopped": "Program stopped",
     "version": "Another version of the program",
-    "pin-failed": "A wrong PIN was typed",
+    "pin-failed": "Wrong PIN",
     "paired": "Tablet admitted",
     "revoked": "Tablet sent away",
     "clock-moved": "The laptop's clock moved",
@@ -73,8 +73,14 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         return f"{body['label']}: the packet says {was}, found {body['is']:,}. {texts.get('what') or 'Words withheld'}"
     if kind == "looked":
         return f"entry {body['of']}. Found: {texts.get('found') or 'words withheld'}"
-    if kind in ("pin-set", "pin-failed"):
+    if kind == "pin-set":
         return f"{name(body['person'])}"
+    if kind == "pin-failed":
+        return (
+            f"typed for {name(body['person'])} on tablet {body['tablet']}; nobody knows by whom"
+            if "tablet" in body
+            else name(body["person"])
+        )
     if kind == "check-words":
         return f"{body['words']} after entry {body['number']}"
     if kind in ("taken-back", "countersigned"):

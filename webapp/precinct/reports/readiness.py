@@ -15,7 +15,13 @@ from webapp.precinct.place.place import Place
 MB, GB = 10**6, 10**9
 SCARCE, LOW = 200 * MB, 1 * GB
 """Bytes free: below the first a full day of records, packets and printed PDFs may not fit; our judgement, a record of 10,000 entries takes under 20 MB."""
-STATES = {"done": "ready", "look": "needs a look", "todo": "still to do", "expected": "not in this version"}
+STATES = {
+    "done": "ready",
+    "listed": "listed by the office, not looked at yet",
+    "look": "needs a look",
+    "todo": "still to do",
+    "expected": "not in this version",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,14 +96,15 @@ def at_office(
 
 
 def counted(lines: Sequence[Ready]) -> str:
-    """The count in words: "9 of 14 ready, 2 need a look"."""
-    ready, look = sum(line.state == "done" for line in lines), sum(line.state == "look" for line in lines)
+    """The count in words: "5 of 13 ready, 4 listed by the office, 2 need a look". What is only listed nobody here has seen."""
+    ready, listed, look = (sum(line.state == state for line in lines) for state in ("done", "listed", "look"))
     all_ = sum(line.state != "expected" for line in lines)
-    return f"{ready} of {all_} ready" + (f", {look} need{'s' if look == 1 else ''} a look" if look else "")
+    parts = [f"{ready} of {all_} ready", f"{listed} listed by the office" if listed else ""]
+    return ", ".join(filter(None, [*parts, f"{look} need{'s' if look == 1 else ''} a look" if look else ""]))
 
 
 def _file(place: Place, looked: Looked) -> Ready:
-    what = f"{place.name} ({place.id}), edition {place.edition}, SHA-256 {place.digest.hex()[:16]}"
+    what = f"{place.name} ({place.id}), edition {place.edition}"
     if not looked.signed:
         return Ready(
             "Place file",
@@ -226,7 +233,7 @@ def _seals(place: Place) -> Ready:
     says = f"{len(place.seals)} for the day, {first} to {last}; {on}."
     return Ready(
         "Seals",
-        "done" if place.applied else "look",
+        "listed" if place.applied else "look",
         says if place.applied else f"{says} Without those numbers nothing can be compared at dawn: ask the office.",
     )
 
@@ -238,7 +245,7 @@ def _tabulators(place: Place) -> Ready:
     missing = [t.id for t in place.tabulators if t.lifetime is None]
     return Ready(
         "Tabulators",
-        "done",
+        "listed",
         f"{listed}, {few(len(place.boxes), 'box', 'boxes')}."
         + (f" No protective counter was written for {', '.join(missing)}." if missing else ""),
     )
@@ -253,7 +260,7 @@ def _ballots(place: Place) -> Ready:
             "look",
             "The place file lists none. Ask the office how many were sent, and write it at the step of the packs.",
         )
-    return Ready("Ballots", "done", f"{total:,} received: {listed}.")
+    return Ready("Ballots", "listed", f"{total:,} received: {listed}.")
 
 
 def _copies(place: Place) -> Ready:
@@ -266,7 +273,7 @@ def _copies(place: Place) -> Ready:
         )
     return Ready(
         "Containers and copies",
-        "done",
+        "listed",
         f"{boxes}; signed tapes for {', '.join(place.copies)}."
         if place.copies
         else f"{boxes}; no copies of the tapes are asked for.",
