@@ -76,11 +76,7 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
     if kind == "pin-set":
         return f"{name(body['person'])}"
     if kind == "pin-failed":
-        return (
-            f"typed for {name(body['person'])} on tablet {body['tablet']}; nobody knows by whom"
-            if "tablet" in body
-            else name(body["person"])
-        )
+        return _failed(name(body["person"]), body)
     if kind == "check-words":
         return f"{body['words']} after entry {body['number']}"
     if kind in ("taken-back", "countersigned"):
@@ -131,3 +127,8 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
     if kind in deck_words.ENTRIES:
         return deck_words.entry(kind, body)
     return canvass_entries.said(kind, body, place, texts) or recovery_entries.said(kind, body)
+
+
+def _failed(person: str, body: Mapping[str, Any]) -> str:
+    """Whose PIN was tried and where: it accuses nobody."""
+    return f"typed for {person} on tablet {body['tablet']}; nobody knows by whom" if "tablet" in body else person
