@@ -73,10 +73,8 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         return f"{body['label']}: the packet says {was}, found {body['is']:,}. {texts.get('what') or 'Words withheld'}"
     if kind == "looked":
         return f"entry {body['of']}. Found: {texts.get('found') or 'words withheld'}"
-    if kind == "pin-set":
-        return f"{name(body['person'])}"
-    if kind == "pin-failed":
-        return _failed(name(body["person"]), body)
+    if kind in ("pin-set", "pin-failed"):
+        return _of_a_pin(kind, name(body["person"]), body)
     if kind == "check-words":
         return f"{body['words']} after entry {body['number']}"
     if kind in ("taken-back", "countersigned"):
@@ -129,6 +127,7 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
     return canvass_entries.said(kind, body, place, texts) or recovery_entries.said(kind, body)
 
 
-def _failed(person: str, body: Mapping[str, Any]) -> str:
-    """Whose PIN was tried and where: it accuses nobody."""
-    return f"typed for {person} on tablet {body['tablet']}; nobody knows by whom" if "tablet" in body else person
+def _of_a_pin(kind: str, person: str, body: Mapping[str, Any]) -> str:
+    """Whose PIN was set; whose was tried in vain, and where: that accuses nobody."""
+    tried = kind == "pin-failed" and "tablet" in body
+    return f"typed for {person} on tablet {body['tablet']}; nobody knows by whom" if tried else person
