@@ -56,10 +56,10 @@ async function look() {
   const answer = await send("/held/look", { entries: await held(), ask: await asked() });
   if (kept && answer) return location.reload();
   looked = answer?.ok ? answer : null;
-  if (!answer) part("reach").textContent = `The laptop did not answer at ${clock(Date.now())}. Go on as before. What stands here is kept once, in this order, when it answers.`;
+  if (!answer) part("reach").textContent = `The laptop did not answer at ${clock(Date.now())}. Go on as before. These entries are kept once, in this order, when it answers.`;
   else if (!answer.ok) tell(Object.values(answer.mistakes).join(" "));
   else {
-    part("reach").textContent = "The laptop answers. What stands here is in the record's own words.";
+    part("reach").textContent = "The laptop answers. This list is as the record has it.";
     part("clock").textContent = answer.clock;
     part("clock").hidden = !answer.clock;
     await settleAnswer(Object.fromEntries(Object.entries(answer.entries).filter(([, { number, says }]) => number !== null && !says)), answer.last_seq);

@@ -98,7 +98,7 @@ async function ask() {
     show(moves && other ? [{ id: "new", says: "Something changed since this page was opened.", href: location.pathname, do: "Load it again" }] : strips());
     if (moves && other) shown = "?"; // it stays so until the page is loaded again
   } catch {
-    if (Date.now() - heard > SILENT) show([{ id: "silent", says: `The laptop has not answered since ${last ? clock(last.now) : "this page was opened"}. What stands here may be old.`, href: "", do: "" }]);
+    if (Date.now() - heard > SILENT) show([{ id: "silent", says: `The laptop has not answered since ${last ? clock(last.now) : "this page was opened"}. This page may be out of date.`, href: "", do: "" }]);
   } finally {
     asking = false;
   }

@@ -41,7 +41,7 @@ export async function head() {
 async function sayWhoHolds() {
   const part = document.querySelector("[data-holds-as]");
   const { name } = holding(await known());
-  if (part) part.textContent = name ? `Held as filled in by \u2068${name}\u2069, who holds this tablet.` : "Nobody holds this tablet now: it belongs to whoever signs it when the laptop answers.";
+  if (part) part.textContent = name ? `Held as filled in by \u2068${name}\u2069, who holds this tablet.` : "Nobody holds this tablet now: it belongs to the official who signs it when the laptop answers.";
 }
 
 // --- forms
@@ -106,7 +106,7 @@ async function anew() {
   }
   const own = form.elements[`${prefix}entry_id`]?.value;
   if (own) await doneAnew(id, own);
-  notice("anew", [["Filled in as it was held. Mend it, then keep it here."], [`The record said: ${old.says}`]]);
+  notice("anew", [["Filled in as it was held. Correct it, then keep it here."], [`The record said: ${old.says}`]]);
 }
 
 // --- the laptop and the worker

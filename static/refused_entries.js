@@ -9,7 +9,7 @@ export async function showSettling(known = {}) {
   const refused = await settling();
   for (const one of refused.filter(({ anew }) => anew && known[anew])) {
     await settled(one.id);
-    part("done").append(line("kept-row", { words: one.words || one.title, by: `done anew, entry ${known[one.anew]}` }));
+    part("done").append(line("kept-row", { words: one.words || one.title, by: `done again, entry ${known[one.anew]}` }));
   }
   const left = refused.filter(({ anew }) => !anew || !known[anew]);
   list("settle", left.map((one) => line("settle-row", { words: one.words || one.title, by: `${one.name ? `${one.name}. ` : ""}Typed: ${typed(one)}`, says: one.says }, { put: () => choose(one) }, { anew: `${one.path}#anew=${one.id}` })));

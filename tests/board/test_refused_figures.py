@@ -11,7 +11,7 @@ from webapp.commands import main
 from webapp.precinct.balance.balance import Unreadable
 
 REFUSED = {
-    "an id twice": (ferry_2(B002__id="B001"), "board.batches: B001 stands twice: a batch id is used once."),
+    "an id twice": (ferry_2(B002__id="B001"), "board.batches: B001 is here twice: a batch id is used once."),
     "an unknown key": (ferry_2(envelope_numbers=[1]), "board.envelope_numbers: this key is not known."),
     "an unknown key of a batch": (ferry_2(B001__size=25), "board.batches[0].size: this key is not known."),
     "an unknown kind": (ferry_2(B001__kind="second"), "board.batches[0].kind: write one of first, duplicates, again."),
@@ -89,11 +89,11 @@ def test_the_command_says_in_words_what_a_batch_is_consistent_with(drawn):
         "  B012:\n    1. Consistent with 1 ballot of B012 listed as set aside and fed all the same." in out
         or "B012:" in out
     )
-    assert "Compare the list of ballots set aside from B012 with those that still lie in the tray." in out
+    assert "Compare the list of ballots set aside from B012 with those that are still in the tray." in out
 
 
 def test_the_command_refuses_a_batch_id_used_twice_and_answers_the_next_file(drawn):
     code, out, err = drawn(ferry_2(B002__id="B001"), FERRY_2)
-    assert code == 2 and "B001 stands twice: a batch id is used once." in err
-    assert json.loads(out.splitlines()[0]) == {"error": "board.batches: B001 stands twice: a batch id is used once."}
+    assert code == 2 and "B001 is here twice: a batch id is used once." in err
+    assert json.loads(out.splitlines()[0]) == {"error": "board.batches: B001 is here twice: a batch id is used once."}
     assert json.loads(out.splitlines()[1])["balanced"]

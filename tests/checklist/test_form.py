@@ -343,9 +343,7 @@ def test_a_seal_is_applied_once_on_a_whole_page(day):
     form = {"containers-sealed/seals.C1": "0405", "memory:T1/seal": "0405", "memory:T1/goes": "goes"}
     read_ = checklist.read_form(STEPS["memory"], "T1", day.place, day, form, day.now, "memory:T1/")
 
-    assert read_.mistakes == {
-        "memory:T1/seal": "Seal 0405 stands here twice. Each seal is applied once: read them again."
-    }
+    assert read_.mistakes == {"memory:T1/seal": "Seal 0405 is here twice. Each seal is applied once: read them again."}
 
 
 def test_a_container_sealed_in_the_day_keeps_its_number_at_the_close(day):

@@ -125,7 +125,7 @@ def test_playing_finds_what_a_worse_deck_would_hide():
 @pytest.mark.parametrize(
     "words, says",
     [
-        (("{place}",), "Say where the deck shall lie: --out DIR."),
+        (("{place}",), "Say which folder the deck goes into: --out DIR."),
         (("{place}", "{place}", "--out", "{tmp}/x"), "deck takes one place file"),
         (("{tmp}/none.toml", "--out", "{tmp}/x"), "cannot be read"),
         (("compare", "{place}"), "Give a place file and at least one typed tape"),

@@ -39,4 +39,4 @@ def test_no_more_packets_than_one_stack_holds(desk, monkeypatch):
     monkeypatch.setattr("webapp.office.packet_stack.MOST", 1)
     stack = PacketStack()
     stack.add(frames.split(desk.parts)[0])
-    assert "lie here already" in stack.add(frames.split(desk.sealed(number=2))[0])
+    assert "are here already" in stack.add(frames.split(desk.sealed(number=2))[0])

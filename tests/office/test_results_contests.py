@@ -76,7 +76,7 @@ def test_totals_written_before_the_choices_are_kept_apart_too():
             MEASURES
             + SECOND
             + "B,PROPOSAL,1,For,choice,3,\nB,PROPOSAL,1,,undervote,1,\nB,PROPOSAL,1,Yes,choice,3,\nB,PROPOSAL,1,,undervote,0,\n",
-            "in B they stand in another order than in A",
+            "in B they are in another order than in A",
         ),
     ],
 )

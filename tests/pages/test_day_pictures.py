@@ -143,7 +143,7 @@ def test_now_offers_the_newest_overdue_reading_and_names_those_it_stands_for(sce
     here.pass_time(60)
     now, count = here.window.get("/now"), here.window.get("/count")
 
-    assert "Nobody took the 11:00 reading. This one stands for it too." in words(
+    assert "Nobody took the 11:00 reading. This one counts for it too." in words(
         now
     ) and "Take the 12:00 reading" in words(now)
     assert "Overdue by" in words(count) and "Nobody took the 11:00 reading." in words(count)

@@ -54,7 +54,7 @@ def test_no_page_and_no_paper_tells_what_a_counter_or_a_pile_showed_until_the_co
     for path, page in pages_of(here, here.window):
         assert not told(page), path
     for number in (reading, first, first - 1):
-        assert "folded away" in here.window.get(f"/record/{number}").text
+        assert "hidden for now" in here.window.get(f"/record/{number}").text
 
 
 def test_what_stands_beside_such_a_figure_is_read_and_corrected_and_the_figure_stays_as_it_was(scene):
@@ -63,7 +63,7 @@ def test_what_stands_beside_such_a_figure_is_read_and_corrected_and_the_figure_s
     said = here.window.get(f"/record/{emptied}").text
     assert (
         before["seal"] in said
-        and "folded away until the closing counts are signed" in said
+        and "hidden until the closing counts are signed" in said
         and "were not counted" not in said
     )
     asked = here.form(f"/record/{emptied}/correct", f"/record/{emptied}/correct").controls

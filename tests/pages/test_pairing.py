@@ -128,9 +128,9 @@ def test_a_tablet_that_holds_nothing_is_struck_off_by_one_person(place):
     tablet = admitted(place, place.port, level="online")
     strike(place, "A")
     assert place.kinds()[-1] == "revoked"
-    assert "struck off" in place.window.get("/tablets").text
+    assert "removed" in place.window.get("/tablets").text
     page = tablet.get("/now")
-    assert page.path == "/pair" and "it was struck off at the laptop" in page.text and "/now" not in page.text
+    assert page.path == "/pair" and "it was removed at the laptop" in page.text and "/now" not in page.text
     assert tablet.post("/note/spoiled", []).status in (400, 403)
 
 

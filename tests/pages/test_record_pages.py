@@ -97,10 +97,10 @@ def test_from_the_close_until_the_counts_are_signed_notes_and_readings_are_folde
     here = scene("unused")
     note = next(k for k in here.room.day.entries if k.kind == "hourly")
     page = here.window.get(f"/record/{note.number}")
-    assert "folded away" in page.text and f">{note.body['in_hand']}<" not in page.text
-    assert "folded away" in here.window.get(f"/record/{note.number}/correct").text
+    assert "hidden for now" in page.text and f">{note.body['in_hand']}<" not in page.text
+    assert "hidden for now" in here.window.get(f"/record/{note.number}/correct").text
     listed = here.window.get("/record").text
-    assert f'href="/record/{note.number}"' not in listed and "folded away until the closing counts are signed" in listed
+    assert f'href="/record/{note.number}"' not in listed and "hidden until the closing counts are signed" in listed
     here = scene("first-look")
     assert f'href="/record/{note.number}"' in here.window.get("/record").text
 

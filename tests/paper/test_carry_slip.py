@@ -200,4 +200,4 @@ def test_questions_that_do_not_fit_are_counted(left):
     many = tuple(Question("figures", f"Question number {n}. " + "It goes on and on. " * 9, n) for n in range(1, 91))
     text = Printed(carry_pdf(place, replace(slip, questions=many))).all
     printed = sum(f"Question number {n}." in text for n in range(1, 91))
-    assert 5 <= printed < 90 and f"{90 - printed} more: they stand in the packet and in the record." in text
+    assert 5 <= printed < 90 and f"{90 - printed} more: they are in the packet and in the record." in text

@@ -69,7 +69,7 @@ def test_a_right_place_file_is_told_in_one_line(tapeseal):
     code, out, err = tapeseal("place", "check", DEMO / "place.toml")
 
     assert (code, err) == (0, "") and out.count("\n") == 1
-    assert "Lantern Street School (W3), 2026-11-03, 07:00 to 20:00, practice" in out and "Nothing to mend." in out
+    assert "Lantern Street School (W3), 2026-11-03, 07:00 to 20:00, practice" in out and "Nothing to correct." in out
 
 
 def test_mistakes_are_listed_with_their_lines(live, tapeseal):

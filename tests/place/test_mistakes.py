@@ -231,7 +231,7 @@ CASES = {
         'word = "Alder"',
         'word = "A1"',
         '"A1"',
-        'word of [[parties]] A is "A1": write 1 to 8 letters, as they will stand under the initials.',
+        'word of [[parties]] A is "A1": write 1 to 8 letters, as they are printed under the initials.',
     ),
     "one word for two parties": (
         'word = "Bittern"',
@@ -293,7 +293,7 @@ CASES = {
         'contests = ["MAYOR"]',
         'contests = ["MAYOR", "MAYOR"]',
         "MAYOR",
-        "MAYOR stands twice in contests of [[styles]] S1: take one out.",
+        "MAYOR is twice in contests of [[styles]] S1: take one out.",
     ),
     "a style without contests": (
         'contests = ["MAYOR"]',
@@ -427,13 +427,13 @@ CASES = {
         'number = "0031"',
         'number = "0100"',
         'number = "0100"',
-        "Seal 0100 is on T1-memory and among the issued [[seals]] too: read both lists again and mend one.",
+        "Seal 0100 is on T1-memory and among the issued [[seals]] too: read both lists again and correct one.",
     ),
     "a seal on two doors": (
         "[[containers]]",
         '[[applied]]\nat = "case"\nnumber = "0031"\n\n[[containers]]',
         "number",
-        "Seal 0031 is on T1-memory and on case: read the numbers again and mend one.",
+        "Seal 0031 is on T1-memory and on case: read the numbers again and correct one.",
     ),
     "a copy twice": (
         "[[containers]]",

@@ -128,7 +128,7 @@ def test_a_dropped_entry_is_named_when_the_others_are_moved_up(morning, number):
         db.execute("DELETE FROM entries WHERE number = ?", (number,))
         for later in range(number + 1, 6):
             db.execute("UPDATE entries SET number = ? WHERE number = ?", (later - 1, later))
-    assert (number, f"In the place of entry {number} lies one that calls itself entry {number + 1}.") == wrong(morning)
+    assert (number, f"In the place of entry {number} is one that calls itself entry {number + 1}.") == wrong(morning)
 
 
 def test_several_dropped_entries_are_named(morning):
@@ -172,7 +172,7 @@ def test_swapped_entries_name_the_first_of_them(morning, one, other, with_heads)
         else:
             kept[one - 1], kept[other - 1] = (one, b[1], *a[2:4], *b[4:]), (other, a[1], *b[2:4], *a[4:])
         lay(db, kept)
-    assert (one, f"In the place of entry {one} lies one that calls itself entry {other}.") == wrong(morning)
+    assert (one, f"In the place of entry {one} is one that calls itself entry {other}.") == wrong(morning)
 
 
 def test_two_records_spliced_name_the_first_entry_of_the_other(morning, tmp_path):

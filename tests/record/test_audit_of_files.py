@@ -144,7 +144,7 @@ def test_a_record_that_is_being_served_is_checked_with_its_wal(path, ledger):
     verdict = verify(path)
 
     assert (True, 5, ledger.head) == (verdict.ok, verdict.entries, verdict.head)
-    assert "Part of it still lies in its -wal file: keep the two together." in verdict.says
+    assert "Part of it is still in its -wal file: keep the two together." in verdict.says
     assert 6 == ledger.append(act(20), now=SIX * 2)[0].number
 
 

@@ -44,7 +44,7 @@ WORDS: Mapping[str, tuple[str, str, str]] = {
     "aside-fed": (
         "{n} ballot of {batch} listed as set aside and fed all the same",
         "{n} ballots of {batch} listed as set aside and fed all the same",
-        "Compare the list of ballots set aside from {batch} with those that still lie in the tray.",
+        "Compare the list of ballots set aside from {batch} with those that are still in the tray.",
     ),
     "header-counted": (
         "the header sheet of {batch} counted as a ballot",

@@ -75,7 +75,7 @@ def unfold(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
     ballots, extra = settled({"": entry.body["ballots"]}).get("", 0), entry.body.get("extra", 0)
     if ballots != tray.sleeves + extra:
         yield Objection(
-            f"Tray {tray.id} had {few(tray.sleeves, 'sleeve')} and {extra:,} extra, {few(ballots, 'ballot')} lie here: "
+            f"Tray {tray.id} had {few(tray.sleeves, 'sleeve')} and {extra:,} extra, {few(ballots, 'ballot')} are here: "
             f"{differ(ballots, tray.sleeves + extra, 'ballot')}. Look into every envelope and sleeve of this tray before a batch is made.",
             refused=False,
         )
@@ -92,7 +92,7 @@ def morning(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
             shut, found = there.get(precinct, 0), now.get(precinct, 0)
             if shut != found:
                 yield Objection(
-                    f"{few(shut, one)} of {precinct} stayed shut in the evening, {found:,} lie here this morning: "
+                    f"{few(shut, one)} of {precinct} stayed shut in the evening, {found:,} are here this morning: "
                     f"{differ(found, shut, one)}. Open none of them. Read the seals again, and ring the office.",
                     refused=False,
                 )

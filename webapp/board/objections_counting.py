@@ -94,13 +94,13 @@ def settled(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
     serial = body.get("serial")
     if not serial:
         yield Objection(
-            f"{where[0]}, number {where[1]}: write the serial that stands on the original and on its duplicate."
+            f"{where[0]}, number {where[1]}: write the serial that is on the original and on its duplicate."
         )
         return
     other = next((one for key, one in day.problems.items() if one.serial == serial and key != where), None)
     if other:
         yield Objection(
-            f"{serial} stands on the original of {other.batch}, number {other.position}: a serial is used once. Read the serial again, or take the next one."
+            f"{serial} is on the original of {other.batch}, number {other.position}: a serial is used once. Read the serial again, or take the next one."
         )
     if serial in day.duplicates and day.duplicates[serial].void:
         yield Objection(

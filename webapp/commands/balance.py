@@ -74,7 +74,7 @@ def figures_in(file: Path) -> Any:
         raise Unreadable("This file is not UTF-8 text; save it as UTF-8 JSON.") from None
     except json.JSONDecodeError as failure:
         raise Unreadable(
-            f"This is not JSON at line {failure.lineno}, column {failure.colno}: {failure.msg}; mend it there."
+            f"This is not JSON at line {failure.lineno}, column {failure.colno}: {failure.msg}; correct it there."
         ) from None
     except (RecursionError, ValueError) as failure:
         if isinstance(failure, Unreadable):
@@ -88,7 +88,7 @@ def each_key_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for key, value in pairs:
         if key in found:
-            raise Unreadable(f"{key}: this key stands twice in one object; write it once.")
+            raise Unreadable(f"{key}: this key is in one object twice; write it once.")
         found[key] = value
     return found
 

@@ -63,7 +63,7 @@ def make(options: argparse.Namespace) -> int:
             "deck takes one place file: give one, or write deck compare PLACEFILE TAPE.json ... to compare tapes."
         )
     if options.out is None:
-        raise Stop("Say where the deck shall lie: --out DIR.")
+        raise Stop("Say which folder the deck goes into: --out DIR.")
     place, deck, before = made(options)
     played = play(deck, before)
     write(options.out, place, deck, played)
@@ -199,7 +199,7 @@ def in_words(file: str, deck: Deck, found: Comparison, explained: list[Diagnosis
     if found.equal:
         yield f"{file}: All {many} figures{' typed' if found.missing else ''} of {found.tabulator} agree."
     else:
-        yield f"{file}: {len(found.differ)} of {many} figures of {found.tabulator} differ. Stop, find the cause, mend it, and begin the whole test again."
+        yield f"{file}: {len(found.differ)} of {many} figures of {found.tabulator} differ. Stop, find the cause, correct it, and begin the whole test again."
     for one in found.differ:
         yield "  ! " + fault_words.difference(comparison.in_words(deck.plan, one.cell), one.expected, one.typed)
     for sentence in comparison.own_sums(deck.plan, found):

@@ -52,7 +52,7 @@ def run(options: argparse.Namespace) -> int:
         raise Stop("--lost speaks of the key before: say --replace with it.")
     if options.renew and (options.replace or options.domain):
         raise Stop(
-            "--renew keeps the laptop's key and its authority: leave --replace and --domain out, or enrol anew without --renew."
+            "--renew keeps the laptop's key and its authority: leave --replace and --domain out, or enrol again without --renew."
         )
     sealed, now = contents(options.file), time.time_ns() // 1_000_000
     try:

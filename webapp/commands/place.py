@@ -281,7 +281,7 @@ def told(place: Place) -> str:
     return (
         f"{place.name} ({place.id}), {place.date}, {place.opens:%H:%M} to {place.closes:%H:%M}, {place.mode}, edition {place.edition}: "
         + ", ".join(f"{len(rows)} {what}" for what, rows in counts)
-        + ". Nothing to mend."
+        + ". Nothing to correct."
     )
 
 

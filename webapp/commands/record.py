@@ -82,7 +82,7 @@ def _as_json(verdict: Verdict) -> dict[str, object]:
 
 PROVEN = "The packet is signed with the key enrolled for its place."
 UNCHECKED = (
-    "The packet's own signature was not checked, so whoever made it could state any head: give --office with the "
+    "The packet's own signature was not checked, so its maker could state any head: give --office with the "
     "office's folder, or read the packet there with `tapeseal packet read`."
 )
 

@@ -195,7 +195,7 @@ LOOK = {
     "style": "Look at the code that names the style on these ballots.",
     "precinct": "Look at the precincts in the program.",
     "precincts-exchanged": "Look at the precincts in the program.",
-    "edition": "Make the memory anew from the edition in force, and begin the whole test again.",
+    "edition": "Make the memory again from the edition in force, and begin the whole test again.",
     "memory": "Read the list of memories loaded.",
 }
 

@@ -170,7 +170,7 @@ def enrolled_already(place: Place, kid: bytes) -> str:
     """Why a place is not enrolled twice, and what to do."""
     return (
         f"{place.name} ({place.id}) was enrolled for {place.mode} already, with key {kid.hex()}: use the folder made then. "
-        "If its laptop is lost or it starts anew, say --replace, and --lost if the key may be in other hands."
+        "If its laptop is lost or it starts over, say --replace, and --lost if the key may be in other hands."
     )
 
 

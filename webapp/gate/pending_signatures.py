@@ -85,7 +85,7 @@ class PendingSignatures:
         if shown != waits.digest:
             self.withdraw(name)
             raise GateRefused(
-                "The figures on this screen are not those that were signed first: neither signature stands. Open the step and sign it anew, both."
+                "The figures on this screen are not those that were signed first: neither signature counts. Open the step; both sign again."
             )
         if person in waits.people:
             raise GateRefused("This person has signed already: the next signature is another person's.")

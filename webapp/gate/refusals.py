@@ -38,7 +38,7 @@ _IN_WORDS = {
     "SQLITE_CANTOPEN": "{file} cannot be opened. Nothing was changed. See that its disk is there and has room, then do this again.",
 }
 _DAMAGED = (
-    "{file} cannot be read as a gate ({wrong}): take it again from the backup of the folder, or enrol the place anew."
+    "{file} cannot be read as a gate ({wrong}): take it again from the backup of the folder, or enrol the place again."
 )
 
 

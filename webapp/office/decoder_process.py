@@ -85,7 +85,7 @@ def answer(kind: bytes, data: bytes) -> dict:
     except MemoryError:
         return {"refused": "needs more memory than the desk gives one file: photograph or scan each page by itself."}
     except Exception:  # whatever a decoder of strangers' bytes does when it fails
-        return {"refused": "is cut off or damaged: send it again, or photograph the page anew."}
+        return {"refused": "is cut off or damaged: send it again, or photograph the page again."}
 
 
 def _pictures(data: bytes, until: float) -> Iterator[list[str]]:

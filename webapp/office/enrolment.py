@@ -190,7 +190,7 @@ def _issuer(office: Path, place: Place, now: int, domain: str) -> authorities.Au
     if domain and not (place.host and authority.within(place.host, domain) and ("." in domain or domain == place.host)):
         raise GateRefused(
             f"--domain {domain} does not hold the host of {place.name}, which is {place.host or 'not given'}: "
-            "give the host itself, or a domain of two parts or more that it lies below."
+            "give the host itself, or a domain of two parts or more above it."
         )
     if not place.host:
         return None

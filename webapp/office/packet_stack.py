@@ -24,7 +24,7 @@ class PacketStack:
             frame = frames.read(text)
             if frame.digest not in self.packets and len(self.packets) >= MOST:
                 raise PacketRefused(
-                    f"{MOST} packets lie here already. Accept these or begin again, then read the others."
+                    f"{MOST} packets are here already. Accept these or begin again, then read the others."
                 )
             return self.packets.setdefault(frame.digest, Collector()).take(frame)
         except PacketRefused as refusal:

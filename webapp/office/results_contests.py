@@ -170,7 +170,7 @@ def _same_parts(found: Sequence[PrecinctRows]) -> None:
             where, before = known.setdefault(key, (one.name, labels))
             if not labels & before:
                 raise UnusableResults(
-                    f"Under the heading {_whole(key)[0]} several contests run together, and in {one.name} they stand in another order than in {where}. "
+                    f"Under the heading {_whole(key)[0]} several contests run together, and in {one.name} they are in another order than in {where}. "
                     "Name them apart in the column contest."
                 )
 

@@ -62,7 +62,7 @@ def carrier_slip(sheet: PaperSheet, place: Place) -> None:
         x=LEFT,
     )
     sheet.down(2)
-    ticked(sheet, "The carrier lies open and flat, and is empty: both have looked.", LEFT, RIGHT)
+    ticked(sheet, "The carrier is open and flat, and is empty: both have looked.", LEFT, RIGHT)
     signatures(
         sheet, ("Taken in", "Taken in, of another party", "Shown empty", "Shown empty, of another party"), x=LEFT
     )
@@ -86,7 +86,7 @@ def tray_card(sheet: PaperSheet, place: Place) -> None:
     table(sheet, columns, [[one, "", ""] for one in words], x=LEFT, height=9.5)
     ticked(
         sheet,
-        "Every envelope was looked through against the light and banded; the band lies with the tray card.",
+        "Every envelope was looked through against the light and banded; the band is with the tray card.",
         LEFT,
         RIGHT,
     )

@@ -104,7 +104,7 @@ def _questions(sheet: PaperSheet, questions: Sequence[Question], kept: int) -> N
         )
         sheet.down(0.9)
     if len(questions) > kept:
-        sheet.say(f"{len(questions) - kept} more: they stand in the packet and in the record.", 9.5, True)
+        sheet.say(f"{len(questions) - kept} more: they are in the packet and in the record.", 9.5, True)
     sheet.down(1.5)
 
 

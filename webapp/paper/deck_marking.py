@@ -38,7 +38,7 @@ HOW = (
     "leave everything else empty. Write a name only where the sheet says so. Then initial the sheet, and have a second person check the ballot against the check sheet, "
     "not against this one."
 )
-CAUTION = "A ballot spoiled in marking is never mended: mark it spoiled, keep it, and take a new one. Test ballots are kept apart from live stock, always."
+CAUTION = "A ballot spoiled in marking is never corrected: mark it spoiled, keep it, and take a new one. Test ballots are kept apart from live stock, always."
 LAW = "The election office’s instructions and local law come first; a pattern that they ask for is added to this one."
 
 

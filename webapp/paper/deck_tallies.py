@@ -40,7 +40,7 @@ def _check_sheet(sheet: PaperSheet, style: DeckStyle, rows: Sequence[Row]) -> No
     sheet.say(
         "For a second person, who did not mark. Look at each ballot, not at the marking sheet. A number is the place of a filled oval in its contest, counted from the first "
         "as printed, write-in lines counted on; – means that the contest is empty; N, a name is written on the line; F, the ballot was folded. Every other oval is empty, TEST stands "
-        "across the ballot. Tick a ballot that is right. A ballot that is wrong is marked anew on a new ballot, never mended.",
+        "across the ballot. Tick a ballot that is right. A ballot that is wrong is marked again on a new ballot, never corrected.",
         9.5,
         lead=1.2,
     )
@@ -91,7 +91,7 @@ def _chart(sheet: PaperSheet, deck: Deck, tabulator: str, tape: Tape) -> None:
     sheet.leaf()
     title(sheet, f"Chart: what the tape of {name} must read", 14, right=RIGHT - sheet.stamped)
     sheet.say(
-        "Made before the ballots are marked, and checked by a second person from the marking sheets. Every figure must agree. If one differs: stop, find the cause, mend it, "
+        "Made before the ballots are marked, and checked by a second person from the marking sheets. Every figure must agree. If one differs: stop, find the cause, correct it, "
         "and begin the whole test of every tabulator again from zero.",
         9.5,
         lead=1.2,

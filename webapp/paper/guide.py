@@ -81,7 +81,7 @@ def desk_pdf(place: Place) -> bytes:
     return _two_pages(
         PaperSheet(f"{DESK}, {place.county}", f"{place.county}  ·  {DESK}", stamps, LEAST),
         DESK,
-        f"{place.county}, {place.election}. The steps of each place stand under Places, in this order.",
+        f"{place.county}, {place.election}. Places lists the steps of each place, in this order.",
         (first, second),
     )
 

@@ -120,7 +120,7 @@ def _gaps(sheet: PaperSheet, gaps: Sequence[Gap], count: int, scale: float) -> N
     if len(gaps) < count:
         sheet.down(0.8 * scale)
         sheet.say(
-            f"{count - len(gaps)} more: they stand in full before the remarks, behind the codes.",
+            f"{count - len(gaps)} more: they are printed in full before the remarks, after the codes.",
             9.5 * scale,
             bold=True,
         )

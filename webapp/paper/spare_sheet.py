@@ -18,7 +18,7 @@ STEPS = (
     "Each of you sets a PIN again, with the second code on your own slip. A slip is lost: two of two parties vouch.",
     "Read aloud what the screen says is there and what is not. The witness holds the check words on the card against it.",
     "Look at every seal, and take one reading now.",
-    "Pair the tablets again. What they give back stands in a list; two of two parties read it and sign.",
+    "Pair the tablets again. What they give back is in a list; two people of different parties read it and sign.",
     "Enter the paper log, each line with the time that is written there.",
     "Before the packet: two of two parties sign the list of numbers that nobody can give back.",
 )

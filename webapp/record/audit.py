@@ -196,8 +196,8 @@ def _verdict(walk: _Walk, page: int | None, copy: Snapshot) -> Verdict:
             else "The one entry agrees with its head."]  # fmt: skip
     if copy.torn:
         says.append(
-            "Its -wal file is missing: the record was copied while it was open, and later entries may lie there. Copy both files."
+            "Its -wal file is missing: the record was copied while it was open, and later entries may be there. Copy both files."
         )
     if copy.hot:
-        says.append("Part of it still lies in its -wal file: keep the two together.")
+        says.append("Part of it is still in its -wal file: keep the two together.")
     return Verdict(True, walk.rows, walk.head, None, " ".join((*says, *filter(None, [walk.held]), *walk.notes)))

@@ -76,7 +76,7 @@ def _out_of_place(row: tuple[Any, ...], item: Any, due: int, record_id: bytes) -
     """What keeps this row from being the one that is due."""
     number = row[0]
     if number < due:
-        return Wrong(number, f"An entry numbered {number} lies before entry 1: it was added.")
+        return Wrong(number, f"An entry numbered {number} comes before entry 1: it was added.")
     if number == due + 1:
         return Wrong(due, f"Entry {due} is missing.")
     if number > due:
@@ -86,7 +86,7 @@ def _out_of_place(row: tuple[Any, ...], item: Any, due: int, record_id: bytes) -
     if item[1] != record_id:
         return Wrong(number, f"Entry {number} belongs to another record.")
     if item[3] != number:
-        return Wrong(number, f"In the place of entry {number} lies one that calls itself entry {item[3]}.")
+        return Wrong(number, f"In the place of entry {number} is one that calls itself entry {item[3]}.")
     before = f"entry {number - 1}" if number > 1 else "the record's id"
     return Wrong(number, f"Entry {number} does not continue from {before}: the head it names is another.")
 

@@ -57,7 +57,7 @@ class RestoreOutcome:
             )
         if self.apart:
             parts.append(
-                f"{self.apart} entries on the stick lie behind a gap and were not taken: `tapeseal record give-back` brings them in."
+                f"{self.apart} entries on the stick come after a gap and were not taken: `tapeseal record give-back` brings them in."
             )
         if self.behind:
             parts.append(

@@ -49,7 +49,7 @@ def refuse_nested(folder: Path, stick: Path) -> None:
     """Raises Stop where the stick lies inside the place's folder, or the folder on the stick: the keys would lie beside the copy."""
     inner, outer = stick.resolve(), folder.resolve()
     if inner == outer or outer in inner.parents:
-        raise Stop(f"{stick} lies inside the place's folder: a copy there is lost with it. Give the path of a stick.")
+        raise Stop(f"{stick} is inside the place's folder: a copy there is lost with it. Give the path of a stick.")
     if inner in outer.parents and _one_disk(inner, outer) and (inner / "gate.db").exists():
         raise Stop(f"{stick} is a folder with keys: give the path of a stick, which holds none.")
 

@@ -56,7 +56,7 @@ def _history(path: Path, record: str) -> tuple[History, str]:
     if history.torn:
         said.append(f"{history.torn} bytes hold no whole entry.")
     if history.apart:
-        said.append(f"{len(history.apart)} entries lie behind a gap.")
+        said.append(f"{len(history.apart)} entries come after a gap.")
     if passed:
         said.append(f"Cannot be read: {', '.join(passed)}.")
     return history, " ".join(said)

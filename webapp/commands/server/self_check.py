@@ -76,7 +76,7 @@ def name(host: str, leads_to: Sequence[str], here: Sequence[str]) -> list[str]:
     """Whether tablets will find this laptop by its name; `here` are the laptop's own numbers."""
     if not here:
         return [
-            "This laptop is on no network yet, so no tablet can reach it: connect it to the tablets' network. It need not be started anew."
+            "This laptop is on no network yet, so no tablet can reach it: connect it to the tablets' network. It need not be started again."
         ]
     if not leads_to:
         return [

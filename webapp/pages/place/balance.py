@@ -20,7 +20,7 @@ from webapp.precinct.reports.first_look import first_look
 
 page = Blueprint("balance", __name__)
 OPEN = ("open", "next", "overdue")
-BLIND = "The balance opens when the closing counts are signed: count first, then look. What is still to be signed stands under Balance."
+BLIND = "The balance opens when the closing counts are signed: count first, then look. Balance lists what is still to be signed."
 GONE = "The officials have left: what is counted now is a finding of the office, and is written down there."
 
 

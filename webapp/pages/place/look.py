@@ -15,8 +15,8 @@ from webapp.precinct.reports import alerts
 from webapp.precinct.reports.alerts import Alert
 
 page = Blueprint("look", __name__)
-FOLDED = "Readings are folded away until the closing counts are signed: count first, then look."
-CLOSED = "The polls are closed: what the last reading showed stands on Count, and the balance tells it."
+FOLDED = "Readings are hidden until the closing counts are signed: count first, then look."
+CLOSED = "The polls are closed: what the last reading showed is on Count and under Balance."
 SETTLED = (
     "Nothing of this reading is open any more: it was looked into, corrected, or a later reading or a note settled it."
 )

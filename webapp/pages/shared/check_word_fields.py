@@ -22,7 +22,7 @@ def mark_mistakes(tasks: Sequence[Task], form: Mapping[str, str]) -> dict[str, s
         return {}
     shown = current_app.extensions["room"].marked_at(_number(form))
     if shown is None or shown != form.get("mark_words"):
-        return {"mark_words": "Other check words stand here now. Copy these onto the witness’s card instead."}
+        return {"mark_words": "The check words have changed. Copy these onto the witness’s card instead."}
     return {}
 
 

@@ -65,7 +65,7 @@ def wanted(name: str):
     """A draft that may be seen now."""
     found = room().gate.drafts.get(name)
     if found is None or found.state == "waits" or drafts.withheld(found):
-        abort(404, "Nothing lies unsigned here any more: it was signed or put away, or it is folded away for now.")
+        abort(404, "Nothing unsigned is here any more: it was signed or put away, or it is hidden for now.")
     return found
 
 

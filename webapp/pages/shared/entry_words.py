@@ -23,7 +23,7 @@ from webapp.precinct.place.place import Place
 from webapp.record.entry import Claim, Text, quarter_hour
 
 WEIGHTS = {
-    "T": "Ticked by whoever holds the tablet.",
+    "T": "Ticked by the official who holds the tablet.",
     "1": "Signed by one person.",
     "2": "Signed by two people.",
     "P": "Signed by two people of different parties. It is in the record when both have signed.",

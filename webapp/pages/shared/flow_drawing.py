@@ -82,7 +82,7 @@ def picture(flow: Flow, small: Mapping[tuple[str, str, str], str] | None = None)
     small = small or {}
     ends = [Ended(e.n, ballot_flow_words.end(e), small.get((e.what, e.name, e.of), _at(e)), e.gap) for e in flow.ends]
     bundles, gates, each = _drawn(flow)
-    said = f"{ballot_flow_words.heading(flow)} Lines run from the stock to each end; the figures stand beside it and in the table below."
+    said = f"{ballot_flow_words.heading(flow)} Lines run from the stock to each end; the figures are next to it and in the table below."
     return FlowPicture(
         ballot_flow_words.heading(flow),
         bundles,

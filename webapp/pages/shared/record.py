@@ -14,7 +14,7 @@ from webapp.precinct.place import plain_words
 
 page = Blueprint("record", __name__)
 A_PAGE = 100
-FOLDED = "Notes, tallies and readings are folded away from the close of the polls until the closing counts are signed: count first, then look."
+FOLDED = "Notes, tallies and readings are hidden from the close of the polls until the closing counts are signed: count first, then look."
 
 
 def room():
@@ -37,7 +37,7 @@ def entry(number: int):
     here = room()
     found = here.day.entry(number) or abort(404)
     if here.day.hidden(found):
-        return render_template("shared/told.html", heading=f"Entry {number} is folded away", sentence=FOLDED)
+        return render_template("shared/told.html", heading=f"Entry {number} is hidden for now", sentence=FOLDED)
     short = found.short and found.taken_back is None and here.role_of_room == "place"
     return render_template("shared/entry.html", entry=found, step=here.correctable(found), short=short)
 
@@ -46,7 +46,7 @@ def entry(number: int):
 def correct(number: int):
     found = room().day.entry(room().day.root(number)) or abort(404)
     if room().day.hidden(found):
-        return render_template("shared/told.html", heading=f"Entry {number} is folded away", sentence=FOLDED)
+        return render_template("shared/told.html", heading=f"Entry {number} is hidden for now", sentence=FOLDED)
     step = seen(room().correctable(found) or abort(404), found)
     room().correcting(found.number)
     values = (
@@ -79,10 +79,10 @@ def keep_correction(number: int):
         mistakes["reason"] = wrong
     if form.get("stands") != stands(found):
         mistakes[""] = (
-            "Somebody corrected or counted it again since this page was opened. Look at the entry, mend what is still wrong, then sign."
+            "Somebody corrected or counted it again since this page was opened. Look at the entry, correct what is still wrong, then sign."
         )
     if not mistakes and same(found, said):
-        mistakes[""] = "These are the figures that stand already. Change what is wrong, or go back."
+        mistakes[""] = "Nothing was changed. Change the figure that is wrong, or go back."
     if not mistakes:
         draft = Draft(
             (correction(number, found, said, form),), step.signs if step.signs != "T" else "1", f"/record/{number}"

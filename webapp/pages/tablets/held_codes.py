@@ -271,7 +271,7 @@ def keep():
     if not mine:
         return show({"": refused or "Nothing waits here for a signature."}), 409
     if request.form.get("shown") != digest(mine):
-        return show({"": "Other entries stand here now. Read the list again, then sign."}), 409
+        return show({"": "The list has changed. Read it again, then sign."}), 409
     official, mistakes = signing.authenticate(request.form, "1")
     other = next((one.held.holder for one in mine if one.held.holder), None)
     if official is not None and other not in (None, official.id):

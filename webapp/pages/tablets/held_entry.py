@@ -66,7 +66,7 @@ def entries(sent: object) -> tuple[HeldEntry, ...]:
         raise UnclearEntry(f"A tablet sends a list of at most {MOST} entries. Open the page again.")
     found = tuple(map(entry, sent))
     if len({one.id for one in found}) != len(found) or any(b.seq != a.seq + 1 for a, b in zip(found, found[1:])):
-        raise UnclearEntry("The entries of a tablet stand one behind the other, each once. Open the page again.")
+        raise UnclearEntry("The entries of a tablet come one after the other, each once. Open the page again.")
     return found
 
 

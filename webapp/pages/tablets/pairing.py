@@ -1,4 +1,4 @@
-"""Pairing: the laptop shows a code, a tablet comes with it, somebody at the laptop admits it; later it is struck off.
+"""Pairing: the laptop shows a code, a tablet comes with it, somebody at the laptop admits it; later it is removed.
 
 `/tablets` is answered on the laptop's own door only, `/pair` on the tablets' door only. Admitting and striking off are signed entries; a tablet
 that may still hold entries is struck off by two parties, since what it holds will then not be in the packet.
@@ -96,7 +96,7 @@ def admit(tablet: str):
     only("laptop")
     one = room().gate.tablets.get(tablet) or abort(404)
     if one.revoked or one.admitted:
-        abort(409, f"Tablet {tablet} {'was struck off' if one.revoked else 'is admitted already'}.")
+        abort(409, f"Tablet {tablet} {'was removed' if one.revoked else 'is admitted already'}.")
     return kept(tablet, "paired", {"tablet": tablet, "level": one.level}, "1")
 
 
@@ -106,9 +106,9 @@ def strike(tablet: str):
     only("laptop")
     one = room().gate.tablets.get(tablet) or abort(404)
     if one.revoked:
-        abort(409, f"Tablet {tablet} was struck off already.")
+        abort(409, f"Tablet {tablet} was removed already.")
     if request.form.get("why") not in dict(WHYS):
-        return show({"why": f"Select why tablet {tablet} is struck off."}, about=tablet), 422
+        return show({"why": f"Select why tablet {tablet} is removed."}, about=tablet), 422
     held = room().gate.contacts.of(tablet)
     body = {"tablet": tablet, "why": request.form["why"], "held": held.held if held else None}
     return kept(tablet, "revoked", body, "P" if tablet in dict(room().tablets_owed()) else "1")

@@ -126,7 +126,7 @@ def owed(tablet: str, said: TabletReport | None, since: int | None, silent: floa
     tablet that is in reach owes nothing. silent: seconds since its last contact, None when there was none since the program started."""
     if said and said.held:
         entries = "1 entry that is" if said.held == 1 else f"{said.held} entries that are"
-        return f"Tablet {tablet} holds {entries} not in the record. Bring it within reach and keep them there, show them as codes, or let two parties strike it off."
+        return f"Tablet {tablet} holds {entries} not in the record. Bring it within reach and keep them there, show them as codes, or let two officials of different parties remove it."
     if since is None:
         return (
             ""
@@ -134,5 +134,5 @@ def owed(tablet: str, said: TabletReport | None, since: int | None, silent: floa
             else f"Tablet {tablet} is out of reach and may hold entries."
         )
     if said is None or said.heard < since:
-        return f"Tablet {tablet} has not said since the polls closed that it holds no entry. Open any page on it within reach of the laptop, or let two parties strike it off."
+        return f"Tablet {tablet} has not said since the polls closed that it holds no entry. Open any page on it within reach of the laptop, or let two officials of different parties remove it."
     return ""

@@ -157,7 +157,7 @@ def read_batches(value: Any) -> tuple[Batch, ...]:
     for member, at in items(value, "board.batches"):
         batch = read_batch(member, at)
         if batch.id in seen:
-            raise Unreadable(f"board.batches: {batch.id} stands twice: a batch id is used once.")
+            raise Unreadable(f"board.batches: {batch.id} is here twice: a batch id is used once.")
         seen.add(batch.id)
         found.append(batch)
     return tuple(found)

@@ -104,7 +104,7 @@ def whole(value: Any, at: str) -> int:
     if value < 0:
         raise Unreadable(f"{at}: {value} is below zero; write a whole number, 0 or more.")
     if value > GREATEST:
-        raise Unreadable(f"{at}: this number has too many digits; write it as it stands on the paper.")
+        raise Unreadable(f"{at}: this number has too many digits; write it as it is on the paper.")
     return value
 
 
@@ -171,7 +171,7 @@ def once(found: Iterable[Any], at: str) -> None:
     seen: set[Any] = set()
     for member in found:
         if member in seen:
-            raise Unreadable(f"{at}: {member} stands here twice; write each one once.")
+            raise Unreadable(f"{at}: {member} is here twice; write each one once.")
         seen.add(member)
 
 

@@ -131,7 +131,7 @@ def read_stub(value: Any, at: str) -> Stub:
         for number in missing:
             if not first <= number < following:
                 raise Unreadable(
-                    f"{at}.missing: {number} does not lie between {first} and {following - 1}, the numbers used."
+                    f"{at}.missing: {number} is not between {first} and {following - 1}, the numbers used."
                 )
     return Stub(first, following, missing, scope(keys, at))
 

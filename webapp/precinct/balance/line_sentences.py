@@ -374,7 +374,7 @@ def seal(at: str, applied: str, found: str) -> str:
 def unsettled(key: str, counts: Sequence[int]) -> str:
     """A note on hand counts whose last two differ."""
     listed = ", ".join(str(n) for n in counts)
-    return f"The last two counts of {COUNTED.get(key, key.replace('_', ' '))} differ ({listed}): the last, {counts[-1]}, stands; count again until two in a row agree."
+    return f"The last two counts of {COUNTED.get(key, key.replace('_', ' '))} differ ({listed}): the last, {counts[-1]}, counts; count again until two in a row agree."
 
 
 def not_returned(n: int, sheet: str) -> str:

@@ -38,7 +38,7 @@ def spare_seal(place: Place, day: DayView, point: str, text: str, form: Mapping[
         sentence is None
         and sum(value.strip() == text for name, value in form.items() if _field_of(name) in _spare_names()) > 1
     ):
-        sentence = f"Seal {text} stands here twice. Each seal is applied once: read them again."
+        sentence = f"Seal {text} is here twice. Each seal is applied once: read them again."
     if sentence:
         raise InvalidInput(sentence)
 

@@ -46,7 +46,7 @@ def numbers(text: str) -> list[int]:
     found = [number(part) for part in re.split(r"[\s,;/]+", text) if part]
     twice = next((n for i, n in enumerate(found) if n in found[:i]), None)
     if twice is not None:
-        raise InvalidInput(f"{twice} stands there twice. Write each number once.")
+        raise InvalidInput(f"{twice} is there twice. Write each number once.")
     return found
 
 
@@ -60,7 +60,7 @@ def tally(text: str) -> dict[str, int]:
         if not CODE.fullmatch(code):
             raise InvalidInput
         if code in found:
-            raise InvalidInput(f"{code} stands there twice. Write each code once, with all its votes.")
+            raise InvalidInput(f"{code} is there twice. Write each code once, with all its votes.")
         found[code] = number(votes)
     return found
 

@@ -42,7 +42,7 @@ JOINS = {
     ),
 }
 GOES_ON = (" ", ",", ":")  # how a part begins that goes on with the sentence before it,
-FOLDED = "What it read of counters and piles is folded away until the closing counts are signed"
+FOLDED = "What it read of counters and piles is hidden until the closing counts are signed"
 ALONE = ("NOT ", "Done: ")  # but never with these
 
 

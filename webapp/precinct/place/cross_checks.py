@@ -212,12 +212,12 @@ def seals_are_in_one_place(place: Place) -> Iterator[Finding]:
         if seal.number and seal.number in issued:
             yield (
                 ("applied", i, "number"),
-                f"Seal {seal.number} is on {seal.at} and among the issued [[seals]] too: read both lists again and mend one.",
+                f"Seal {seal.number} is on {seal.at} and among the issued [[seals]] too: read both lists again and correct one.",
             )
         if seal.number and on.setdefault(seal.number, seal.at) != seal.at:
             yield (
                 ("applied", i, "number"),
-                f"Seal {seal.number} is on {on[seal.number]} and on {seal.at}: read the numbers again and mend one.",
+                f"Seal {seal.number} is on {on[seal.number]} and on {seal.at}: read the numbers again and correct one.",
             )
 
 
@@ -240,5 +240,5 @@ def twice(
     seen: set[str] = set()
     for i, value in enumerate(values):
         if value and value.lower() in seen:
-            yield (table, i, key), f'{key} "{value}" stands in two [[{table}]]: {instead}.'
+            yield (table, i, key), f'{key} "{value}" is in two [[{table}]]: {instead}.'
         seen.add(value.lower())

@@ -32,12 +32,12 @@ def sheets_break_where_contests_begin(place: Place) -> Iterator[Finding]:
                     if not style.contests.index(contest)
                     else "breaks follow the order of contests"
                 )
-                yield ("styles", i, "breaks", j), f"{contest} in breaks of style {style.id} cannot stand there: {why}."
+                yield ("styles", i, "breaks", j), f"{contest} in breaks of style {style.id} cannot be there: {why}."
             at = style.contests.index(contest)
         if style.breaks and style.sheets != len(style.breaks) + 1:
             yield (
                 ("styles", i, "breaks"),
-                f"Style {style.id} has {len(style.breaks)} in breaks and sheets = {style.sheets}: write sheets = {len(style.breaks) + 1}, or mend breaks.",
+                f"Style {style.id} has {len(style.breaks)} in breaks and sheets = {style.sheets}: write sheets = {len(style.breaks) + 1}, or correct breaks.",
             )
 
 
@@ -77,7 +77,7 @@ def straight_fits(place: Place) -> Iterator[Finding]:
     if contest.n != 1 or contest.write_in:
         yield (
             ("test", "straight"),
-            f"{contest.id} takes straight-party votes, so it is vote for 1 without write-in: mend it, or take straight out.",
+            f"{contest.id} takes straight-party votes, so it is vote for 1 without write-in: correct it, or take straight out.",
         )
     parties = [straight_party(contest, k) for k in range(len(contest.choices))]
     if len(set(parties)) < len(parties) or not all(place.party(party) for party in parties):

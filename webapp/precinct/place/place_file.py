@@ -56,7 +56,7 @@ def read(data: bytes, new: bool = False) -> Place:
         row = next(i for i, change in enumerate(place.steps) if change["id"] in circle)
         form.wrong(
             ("steps", row, "after"),
-            f"The steps {', '.join(circle)} wait for one another and none of them would ever open: change what stands in their after.",
+            f"The steps {', '.join(circle)} wait for one another and none of them would ever open: change their after.",
         )
     form.finish()
     return place

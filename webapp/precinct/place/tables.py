@@ -93,7 +93,7 @@ def parties(rows: Rows) -> tuple[Party, ...]:
         word = row.text("word", "Maple", most=8)
         if word and not word.isalpha():
             row.wrong(
-                f'word of {row.name} is "{word}": write 1 to 8 letters, as they will stand under the initials.', "word"
+                f'word of {row.name} is "{word}": write 1 to 8 letters, as they are printed under the initials.', "word"
             )
         read.append(Party(row.code("id", "M"), row.text("name", "Maple Party"), word))
         row.done()

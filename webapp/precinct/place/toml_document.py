@@ -70,14 +70,14 @@ class TomlForm:
             )
         text = _text(data)
         if line := too_deep(text):
-            raise Mistakes([(line, "Names or lists lie within one another too deep to be read here. Write them flat.")])
+            raise Mistakes([(line, "Names or lists are nested too deep to be read here. Write them flat.")])
         try:
             self.values = tomllib.loads(text)
             self.lines = TomlLines(text.replace("\r\n", "\n"))
         except tomllib.TOMLDecodeError as wrong:
             raise Mistakes([_syntax(str(wrong), text)]) from None
         except RecursionError:
-            raise Mistakes([(1, "Lists in this file lie within lists too deep to be read. Write them flat.")]) from None
+            raise Mistakes([(1, "Lists in this file are nested too deep to be read. Write them flat.")]) from None
         except ValueError:
             raise Mistakes(
                 [(_longest_digits(text), "This number is too long to be read. Write a number of at most nine digits.")]
@@ -89,7 +89,10 @@ class TomlForm:
         self.found.append((self.lines.of(path), sentence))
         if len(self.found) >= MOST_MISTAKES:
             raise Mistakes(
-                [*self.found, (self.found[-1][0], f"These are {MOST_MISTAKES} mistakes: mend them, then look again.")]
+                [
+                    *self.found,
+                    (self.found[-1][0], f"These are {MOST_MISTAKES} mistakes: correct them, then check again."),
+                ]
             )
 
     def finish(self) -> None:

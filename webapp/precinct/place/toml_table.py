@@ -122,7 +122,7 @@ class TomlTable:
                         i,
                     )
                 elif row in rows[:i]:
-                    self.wrong(f"{row} stands twice in {key} of {self.name}: take one out.", key, i)
+                    self.wrong(f"{row} is twice in {key} of {self.name}: take one out.", key, i)
         return rows
 
     def whole(self, key: str, like: int, default: Any = _NOTHING, least: int = 0, most: int = MANY) -> int:

@@ -113,7 +113,7 @@ def why_not(place: Place, day: Day) -> str:
     wanted = next((name for name in ("containers-sealed", "containers-filled", "statement") if name in known), "")
     if day.packets or not wanted or day.last(wanted):
         return ""
-    return "The carry slip opens when the containers are sealed: their numbers stand on it."
+    return "The carry slip opens when the containers are sealed: their numbers are on it."
 
 
 def carry(place: Place, day: Day) -> Carry:

@@ -182,7 +182,7 @@ def _slips(officials: Sequence, looked: Looked) -> Ready:
     if pins == len(officials):
         return Ready("Slips and PINs", "done", said)
     return Ready(
-        "Slips and PINs", "todo", f"{said} Each sets a PIN with the own slip, after the oath.", ("People", "/people")
+        "Slips and PINs", "todo", f"{said} Each sets a PIN with their own slip, after the oath.", ("People", "/people")
     )
 
 
