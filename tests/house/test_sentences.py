@@ -5,7 +5,7 @@ import re
 from tests.house.sentences import ROOT, is_sentence, sentences
 
 PLAINER = {  # a turn of phrase: what to write instead
-    r"\bfolded away\b": "hidden",
+    r"(?<!sheet )(?<!slip )\bfolded away\b": "hidden",
     r"\b(?:strike|struck|strikes)\b[^.]* off\b": "remove, removed",
     r"\banew\b": "again",
     r"\bthe own\b": "your own, their own",
@@ -15,7 +15,7 @@ PLAINER = {  # a turn of phrase: what to write instead
     r"\bstands? (?:twice|already|under|below|on it|in (?!line)|beside)\b": "is",
     r"\bwants? a look\b": "needs attention",
 }
-OLDER = ("webapp/precinct/explain/",)
+OLDER = ("webapp/precinct/explain/", "webapp/precinct/steps/board-")
 """Words of explanations stand in stored answers of the command `balance`; they change there together."""
 
 

@@ -36,7 +36,7 @@ def test_a_table_that_feeds_names_a_tabulator_that_there_is():
 def test_a_precinct_is_counted_together_once_and_is_one_of_this_board():
     more = '\n[[joined]]\nprecincts = ["W3", "W4"]\n\n[[joined]]\nprecincts = ["W4", "W9"]\n'
     found = said(TEXT + more)
-    assert "There is no precinct W9" in found and "Precinct W4 stands in two [[joined]]" in found
+    assert "There is no precinct W9" in found and "Precinct W4 is in two [[joined]]" in found
 
 
 def test_a_board_needs_its_settings_and_a_polling_place_has_none():
@@ -45,8 +45,8 @@ def test_a_board_needs_its_settings_and_a_polling_place_has_none():
 
 
 def test_a_carrier_and_a_table_stand_once():
-    assert 'id "K1" stands in two [[carriers]]' in said(TEXT + '\n[[carriers]]\nid = "K1"\n')
-    assert 'id "1" stands in two [[tables]]' in said(TEXT + '\n[[tables]]\nid = "1"\nwork = "open"\n')
+    assert 'id "K1" is in two [[carriers]]' in said(TEXT + '\n[[carriers]]\nid = "K1"\n')
+    assert 'id "1" is in two [[tables]]' in said(TEXT + '\n[[tables]]\nid = "1"\nwork = "open"\n')
 
 
 def test_a_board_asks_for_no_stock():

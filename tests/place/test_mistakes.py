@@ -237,7 +237,7 @@ CASES = {
         'word = "Bittern"',
         'word = "ALDER"',
         "ALDER",
-        'word "ALDER" stands in two [[parties]]: choose another, as it alone stands under the initials.',
+        'word "ALDER" is in two [[parties]]: choose another, as it alone stands under the initials.',
     ),
     "an official of no party": (
         'party = "B"',
@@ -275,13 +275,13 @@ CASES = {
         '"Imre Vadasz"',
         '"Zoe Angstrom"',
         "Zoe Angstrom",
-        'name "Zoe Angstrom" stands in two [[officials]]: add a second name, so that nobody signs for the other.',
+        'name "Zoe Angstrom" is in two [[officials]]: add a second name, so that nobody signs for the other.',
     ),
     "an id twice": (
         'id = "q2"',
         'id = "Q1"',
         'id = "Q1"',
-        'id "Q1" stands in two [[officials]]: give one of the two another.',
+        'id "Q1" is in two [[officials]]: give one of the two another.',
     ),
     "a style of an unknown precinct": (
         'precincts = ["P1"]',
@@ -335,7 +335,7 @@ CASES = {
         'id = "L"',
         'id = "K"',
         "Lena",
-        'id "K" stands in two choices of MAYOR: give one of the two another.',
+        'id "K" is in two choices of MAYOR: give one of the two another.',
     ),
     "a contest of nobody": (
         'choices = [\n    { id = "K", label = "Kit Rowan" },\n    { id = "L", label = "Lena Marl" },\n]',

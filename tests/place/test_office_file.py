@@ -58,12 +58,12 @@ CASES = {
         51,
         "There is no place W6: write one of W3, W5, or add it as [[places]].",
     ),
-    "a place twice": ('id = "W5"', 'id = "W3"', 54, 'id "W3" stands in two [[places]]: give one of the two another.'),
+    "a place twice": ('id = "W5"', 'id = "W3"', 54, 'id "W3" is in two [[places]]: give one of the two another.'),
     "a name twice": (
         "Jasper Durand",
         "Ines Calloway",
         32,
-        'name "Ines Calloway" stands in two [[officials]]: give one of the two another.',
+        'name "Ines Calloway" is in two [[officials]]: give one of the two another.',
     ),
 }
 

@@ -18,7 +18,7 @@ KINDS: Mapping[str, tuple[str, str]] = {
     "emergency": ("ballot in the emergency bin", "ballots in the emergency bin"),
 }
 UNNOTED: Mapping[str, str] = {
-    "spoiled": "Count the envelope of spoiled ballots again, and look for one that is somewhere else.",
+    "spoiled": "Count the envelope of spoiled ballots again, and look for one that lies elsewhere.",
     "left": "Ask at check-in and at the door who left without a ballot.",
     "provisional": "Count the provisional envelopes again, against their log.",
     "taken": "Look into booths, under tables and along the way out; ask whoever greets at the door.",
@@ -44,7 +44,7 @@ WORDS: Mapping[str, tuple[str, str, str]] = {
     "misfiled": (
         "{n} {one_was} written in the list of {written}",
         "{n} {was} written in the list of {written}",
-        "Compare the lists of {was} and {written} with what is in the envelopes.",
+        "Compare the lists of {was} and {written} with what lies in the envelopes.",
     ),
     "not-checked-in": (
         "{n} voter given a ballot and not checked in",

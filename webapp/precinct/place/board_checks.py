@@ -39,5 +39,5 @@ def joined_once(place: Place) -> Iterator[Finding]:
         for j, precinct in enumerate(group):
             yield from known("precinct", precinct, place.precincts, "precincts", ("joined", i, "precincts", j))
             if precinct in seen:
-                yield ("joined", i, "precincts", j), f"Precinct {precinct} stands in two [[joined]]: keep one."
+                yield ("joined", i, "precincts", j), f"Precinct {precinct} is in two [[joined]]: keep one."
             seen.add(precinct)
