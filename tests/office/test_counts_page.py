@@ -178,7 +178,7 @@ def test_places_counted_together_are_named_once_each_and_have_every_contest(nigh
         for words in ("1 to 16 letters", "No place has the id W9", "Enter why these were counted together")
     )
     page = send(night, "/counts/pool", id="W3", places="W3 W3", why="one stack")
-    assert "is taken" in page.text and "W3 stands there twice" in page.text
+    assert "is taken" in page.text and "W3 is there twice" in page.text
     page = send(night, "/counts/pool", second="durand", id="abs", places="W5, W3", why="Fed as one stack.")
     assert page.path == "/counts/abs" and "Lantern Street School + Heathfield Chapel" in page.text
     assert night.room.added.pools["abs"].places == ("W3", "W5")

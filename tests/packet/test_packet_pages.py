@@ -169,7 +169,7 @@ def test_the_first_page_is_one_page_whatever_the_night(gaps, signers, rows):
     assert f"signature: inspector, Party {signers - 1}" in flat(first)
     assert all(flat(s) in flat(first + " ".join(rest)) for s in sentences)
     moved = [s for s in sentences if flat(s) not in flat(first)]
-    assert (f"{len(moved)} more: they stand in full" in flat(first)) == bool(moved)
+    assert (f"{len(moved)} more: they are printed in full" in flat(first)) == bool(moved)
 
 
 def test_codes_begin_on_page_2_numbered_on_from_1_and_at_most_16_a_page():

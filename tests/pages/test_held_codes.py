@@ -213,7 +213,7 @@ def test_a_signature_is_for_the_list_on_the_screen_and_another_list_voids_it(awa
     one.hold("/note/observers", OBSERVERS)
     type_in(here, here.codes())
     page = keep(here, page)
-    assert page.status == 409 and "Other entries stand here now" in page.said() and here.length == length
+    assert page.status == 409 and "The list has changed" in page.said() and here.length == length
 
 
 def test_a_clock_that_is_off_is_put_right_by_the_last_contact_else_by_the_codes(away):

@@ -150,7 +150,7 @@ def test_a_step_that_an_instruction_changes_says_so_above_the_old_rule(here):
     assert (
         text.index("Changed by an instruction, number 18")
         < text.index("We close an hour later.")
-        < text.index("What stands below is the rule before it.")
+        < text.index("Below is the rule before it.")
         < text.index("Look at each seal and each door.")
     )
 

@@ -38,7 +38,7 @@ def test_a_correction_needs_a_reason_and_another_figure(scene):
     assert "Enter why the figures change" in correct(here, number, {"in_hand": "41"}, "").said()
     assert here.form(f"/record/{number}/correct").controls["in_hand"].value == "41"  # put aside with the refusal
     here.room.gate.drafts.clear()
-    assert "the figures that stand already" in correct(here, number, {}).said()
+    assert "Nothing was changed" in correct(here, number, {}).said()
     assert here.length == before
 
 
@@ -254,7 +254,7 @@ def test_every_entry_of_the_day_opens_for_correction_as_it_stands_and_nothing_ch
     entries = [k for k in here.room.day.entries if here.room.correctable(k) and k.kind != "correction"]
     for kept in entries:
         page = correct(here, kept.number, {})
-        if "These are the figures that stand already" not in page.said():
+        if "Nothing was changed" not in page.said():
             bad.append((kept.number, kept.kind, kept.at, page.status, page.said()[:300]))
     assert len({kept.kind for kept in entries}) > 40 and not bad
     assert here.length == before

@@ -77,7 +77,7 @@ def test_short_signed_steps_of_the_packet_are_asked_first(table, desk):  # noqa:
     sorts = [q.sort for q in found.questions]
     assert short and sorts[: len(short)] == ["Short-signed"] * len(short) and "Short-signed" not in sorts[len(short) :]
     text = Printed(table.window.get("/receipt/W3/receipt.pdf").body).all
-    assert f"Open questions: {len(found.questions)}. Ask while the carriers stand here" in text
+    assert f"Open questions: {len(found.questions)}. Ask while the carriers are here" in text
     assert text.index("Short-signed.") < text.index("Not so.")
     assert sum(sort == "Not so" for sort in sorts) == len(desk.opened.remarks["not_so"])
 

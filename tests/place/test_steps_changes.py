@@ -108,8 +108,7 @@ CASES = {
     ),
     "two that wait for one another": (
         ['id = "oath"\nafter = ["roles"]\n'],
-        "The steps oath, roles wait for one another and none of them would ever open: change what stands in "
-        "their after.",
+        "The steps oath, roles wait for one another and none of them would ever open: change their after.",
     ),
     "by a time": (
         ['id = "access"\nby = "6:30"\n'],

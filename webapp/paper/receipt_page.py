@@ -122,7 +122,7 @@ def pages(sheet: PaperSheet, place: Place, receipt: Receipt) -> None:
 
 def _questions(sheet: PaperSheet, receipt: Receipt) -> None:
     if receipt.questions:
-        title(sheet, f"Open questions: {len(receipt.questions)}. Ask while the carriers stand here")
+        title(sheet, f"Open questions: {len(receipt.questions)}. Ask while the carriers are here")
         for asked in receipt.questions:
             sheet.room(9)
             tick(sheet, MARGIN, sheet.get_y() + 0.4, 3.4)
