@@ -203,6 +203,35 @@ def test_pages_of_the_count_show_no_votes(board, path):
                 assert choice.label not in page.text, f"{path} names {choice.label}"
 
 
+def test_batches_of_few_ballots_carry_their_quarter_hour_only(board):
+    few = [
+        e
+        for e in board.room.ledger.entries(after=0)
+        if e.kind in ("batch-made", "batch-fed") and e.body["batch"][0] in "DG"
+    ]
+    assert len(few) == 6 and [e.body["batch"] for e in few if e.happened % QUARTER or e.kept % QUARTER] == []
+    large = [e for e in board.room.ledger.entries(after=0) if e.kind == "batch-fed" and e.body["batch"][0] == "B"]
+    assert any(e.happened % QUARTER for e in large)
+
+
+def test_the_board_prints_its_own_papers(board):
+    for path in ("/papers/board.pdf", "/papers/headers.pdf?kind=first&first=9&count=2", "/papers/forms.pdf"):
+        assert board.window.get(path).body.startswith(b"%PDF"), path
+    assert board.window.get("/papers/headers.pdf?kind=first&first=0&count=999").status == 400
+    assert "Papers of the board" in board.window.get("/papers").text
+
+
+def test_a_correction_gives_no_batch_the_id_of_another(board):
+    made = board.room.day.sheet.made["B001"]
+    said = board.tried(f"/record/{made}/correct", {"batch": "B002", "reason": "Read wrong."})
+    assert "B002 is another batch of this board" in said
+
+
+def test_the_forms_that_a_tablet_keeps_open_at_a_board_too(board):
+    page = board.window.get("/shell/note/problem")
+    assert page.status == 200 and "It is found again by its batch" in page.text
+
+
 def test_problems_tell_no_hour(board):
     body = board.window.get("/problems").text.partition("<main")[2].partition("</main>")[0]
     assert len(re.findall(r"\b\d\d:\d\d\b", body)) <= 1, "only the hour of the page itself"

@@ -34,6 +34,17 @@ class Objection:
     refused: bool = True
 
 
+def of_few(small: int, kind: str, body: Mapping[str, object]) -> bool:
+    """Whether this entry is about a batch of fewer than `small` ballots: its times go no further than the quarter hour."""
+    if kind == "batch-made":
+        return 0 < settled({"": body.get("ballots")}).get("", 0) < small
+    before, after, aside = body.get("before"), body.get("after"), body.get("aside", {})
+    if kind != "batch-fed" or not isinstance(before, int) or not isinstance(after, int):
+        return False
+    apart = sum(n for n in aside.values() if isinstance(n, int)) if isinstance(aside, Mapping) else 0
+    return 0 <= after - before + apart < small
+
+
 def settled(counts: Mapping[str, object]) -> dict[str, int]:
     """Hand counts by precinct, the last of each: 212 out of [212, 212]; a bare number stands for itself."""
     last = {

@@ -8,9 +8,13 @@ from webapp.record.reader import Reader
 
 
 def rough(record: Reader, coarse: frozenset[str], kind: str, body: Mapping[str, Any]) -> bool:
-    """Whether an entry of this kind and body carries quarter hours only: it is coarse, or the entry it speaks of (`of`, a number) is."""
+    """Whether an entry of this kind and body carries quarter hours only: it is coarse, or the entry it speaks of (`of`, a number) is.
+
+    `coarse` may have a method `also(kind, body)`, for what is coarse by its figures: it must say the same of one body for ever.
+    """
+    also = getattr(coarse, "also", None)
     before = record.newest.number + 1
-    while kind not in coarse:
+    while kind not in coarse and not (also and also(kind, body)):
         if kind == GIVEN_BACK:
             return Entry.unpack(body["entry"]).in_quarters  # what was coarse there, is so here
         of = body.get("of")

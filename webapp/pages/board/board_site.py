@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from typing import Any
 
 from flask import g
 
@@ -9,16 +10,20 @@ from webapp.board import objections
 from webapp.board.batch_ids import NotThisSheet, batch_of, next_batch, next_serial
 from webapp.board.board_account import BoardAccount
 from webapp.board.board_day import BoardDay
+from webapp.board.board_rules import of_few
 from webapp.board.board_sheet import board_entry, wall_time
 from webapp.board.left_open import left_open
 from webapp.pages.board.board_state import board_words, stops_as_alerts
 from webapp.pages.place.note_keeping import Tile
 from webapp.pages.place.place_site import PlaceSite
+from webapp.pages.shared import filters
 from webapp.precinct.checklist.board_options import OUTCOMES
 from webapp.precinct.checklist.checklist import Read, Step, Task
+from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.plausibility.asked import NOT_SO
 from webapp.precinct.reports.alerts import Alert
-from webapp.record.entry import Claim
+from webapp.record.entry import Claim, quarter_hour
 
 IDS = ("batch", "of", "new")
 """Fields that a header sheet may be scanned into."""
@@ -52,10 +57,33 @@ GROUPS = (
 )
 
 
+class CoarseAtABoard(frozenset[str]):
+    """The coarse kinds, and besides them every batch of fewer ballots than are shown alone."""
+
+    small = 0
+
+    def __new__(cls, kinds: frozenset[str], small: int) -> "CoarseAtABoard":
+        made = super().__new__(cls, kinds)
+        made.small = small
+        return made
+
+    def also(self, kind: str, body: Mapping[str, Any]) -> bool:
+        return of_few(self.small, kind, body)
+
+
 class BoardSite(PlaceSite):
     note_kinds = GROUPS
 
     day: BoardAccount
+
+    def coarse(self) -> frozenset[str]:
+        return CoarseAtABoard(COARSE_KINDS, self.place.board.small if self.place.board else 0)
+
+    def entry_time(self, entry: CurrentEntry) -> str:
+        """The minute; of a ballot set aside and of a batch of few ballots only the quarter hour."""
+        if of_few(self.board.rules.small, entry.kind, entry.body):
+            return filters.quarter(quarter_hour(entry.time), self.zone, self.hours_on_clock)
+        return super().entry_time(entry)
 
     def empty_day(self) -> BoardAccount:
         return BoardAccount(self.place)
@@ -154,6 +182,19 @@ class BoardSite(PlaceSite):
         ]
         return {name: " ".join(said)} if said else self.not_done(kind, read, prefix)
 
+    def taken_id(self, claim: Claim) -> str:
+        """The sentence for a correction that gives a batch the id of another one, or feeds one that another entry has fed; "" else."""
+        old, body = self.day.entry(self.day.root(claim.body["of"])), claim.body.get("body", {})
+        id = body.get("batch", "") if old and old.kind in ("batch-made", "batch-fed") else ""
+        found = self.board.batches.get(id)
+        if not id or old is None or id == old.body.get("batch"):
+            return ""
+        if old.kind == "batch-made" and found:
+            return f"{id} is another batch of this board: a batch id is used once. Read the header sheet again."
+        if old.kind == "batch-fed" and (found is None or found.fed):
+            return f"{id} {'was fed by another entry' if found else 'was not made yet'}. Read the header sheet again."
+        return ""
+
     def not_done(self, kind: str, read: Read, prefix: str) -> dict[str, str]:
         """At the close: what is still to be worked stands against a step that says there is nothing."""
         if kind != "trays-empty" or read.body.get("not_so"):
@@ -180,6 +221,8 @@ class BoardSite(PlaceSite):
                     f"{claim.body['batch']} stands here twice: a batch id is used once. Read the header sheets again."
                 )
             made |= {claim.body.get("batch", "")} if claim.kind == "batch-made" else set()
+            if claim.kind == "correction" and (twice := self.taken_id(claim)):
+                return twice
             entry = board_entry(self.place, claim.kind, claim.body, claim.happened)
             for one in objections.against(self.board, entry) if entry else ():
                 if one.refused or not claim.body.get("not_so"):

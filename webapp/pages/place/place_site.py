@@ -50,7 +50,8 @@ class PlaceSite(NoteKeeping, SealRows, TabletMemory, EntryWords, Site):
         self.place = load_place(settings.folder)
         packet_files.sweep(settings.folder)
         path = settings.folder / "record.db"
-        ledger = looking.opened(path, COARSE_KINDS) if path.exists() else Ledger.create(path, coarse=COARSE_KINDS)
+        coarse = self.coarse()
+        ledger = looking.opened(path, coarse) if path.exists() else Ledger.create(path, coarse=coarse)
         try:
             super().__init__(
                 settings, ledger, Gate.open(settings.folder / "gate.db"), self.place.tz, self.place.mode == "practice"
@@ -70,6 +71,10 @@ class PlaceSite(NoteKeeping, SealRows, TabletMemory, EntryWords, Site):
         except BaseException:
             ledger.close()
             raise
+
+    def coarse(self) -> frozenset[str]:
+        """The kinds of entry whose times go no further than the quarter hour at this kind of place."""
+        return COARSE_KINDS
 
     def empty_day(self) -> BalancedDay:
         """The day of this kind of place before anything is kept."""

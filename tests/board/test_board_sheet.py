@@ -1,0 +1,111 @@
+"""The board kept up with its record: hours in force, an order that moves one, exceptions that lack a figure, small batches."""
+
+from dataclasses import replace
+from datetime import timedelta
+from types import SimpleNamespace
+
+import pytest
+
+from demo_precinct.count_board import board_place
+from webapp.board.board_rules import of_few
+from webapp.board.board_sheet import BoardSheet, board_entry, rules_of
+from webapp.board.objections import against
+
+PLACE = replace(board_place(), mode="live")
+SEVEN = PLACE.at(PLACE.opens)
+MINUTE = 60_000
+
+
+def kept(kind, number=1, time=SEVEN, /, not_so=False, **body):
+    return SimpleNamespace(kind=kind, number=number, time=time, not_so=not_so, body=body)
+
+
+def sheet(*entries):
+    found = BoardSheet(PLACE, lambda kinds: ())
+    for entry in entries:
+        found.add(entry)
+    return found
+
+
+def said(day, kind, time, /, **body):
+    entry = board_entry(PLACE, kind, body, time)
+    return " ".join(one.says for one in against(day, entry) if one.refused)
+
+
+FED = {"at": "A1", "batch": "B001", "before": 0, "after": 25}
+MADE = {"batch": "B001", "kind": "first", "ballots": 25, "header_checked": True, "way_round": True}
+
+
+@pytest.mark.parametrize(
+    ("kind", "hour", "body"),
+    [
+        ("tray-open", -23 * 60, {"tray": "1", "precincts": ["W3"], "envelopes": 5}),
+        ("unfold", 0, {"tray": "1", "ballots": 5}),
+        ("counting-begins", 0, {}),
+        ("batch-fed", 0, FED),
+        ("tape-prints", 13 * 60, {"at": "A1"}),
+        ("tape-typed", 13 * 60, {"at": "A1"}),
+    ],
+)
+def test_nothing_is_done_before_its_hour_on_a_live_day(kind, hour, body):
+    """Hours of the place file: opening the day before at 08:00, unfolding and counting from 07:00, tapes from 20:00."""
+    day = sheet(kept("batch-made", **MADE)).day
+    early, due = SEVEN + (hour - 1) * MINUTE, SEVEN + hour * MINUTE
+    assert "Only an order of a court or the office" in said(day, kind, early, **body)
+    assert "Only an order" not in said(day, kind, due, **body)
+
+
+def test_practice_may_go_ahead_of_time():
+    assert rules_of(board_place()).hours.practice and not rules_of(PLACE).hours.practice
+
+
+def test_an_order_signed_by_two_moves_an_hour():
+    order = {"changes": "hours", "hour_moved": "count_from", "hour_to": SEVEN - 60 * MINUTE}
+    made = kept("batch-made", **MADE)
+    assert "Counting opens" in said(sheet(made).day, "batch-fed", SEVEN - 30 * MINUTE, **FED)
+    assert said(sheet(made, kept("instruction", 2, **order)).day, "batch-fed", SEVEN - 30 * MINUTE, **FED) == ""
+
+
+def test_an_order_that_is_in_doubt_moves_nothing():
+    order = {"hour_moved": "count_from", "hour_to": SEVEN - 60 * MINUTE}
+    hours = sheet(kept("instruction", not_so=True, **order)).day.rules.hours
+    assert hours == rules_of(PLACE).hours
+
+
+def test_an_exception_without_its_figures_changes_nothing():
+    day = sheet(kept("batch-made", **MADE), kept("batch-fed", 2, not_so=True, at="A1", batch="B001", before=0)).day
+    assert day.batches["B001"].fed is None
+
+
+def test_an_exception_with_its_figures_counts_with_them():
+    day = sheet(kept("batch-made", **MADE), kept("batch-fed", 2, not_so=True, **FED | {"after": 24})).day
+    assert day.batches["B001"].fed.after == 24
+
+
+def test_the_order_of_feeding_is_that_of_the_record_and_not_of_coarse_times():
+    one, two = kept("batch-made", 1, **MADE), kept("batch-made", 2, **MADE | {"batch": "D001", "kind": "duplicates"})
+    fed = (
+        kept("batch-fed", 3, SEVEN, **FED | {"batch": "D001"}),
+        kept("batch-fed", 4, SEVEN, **FED | {"before": 25, "after": 50}),
+    )
+    assert sheet(one, two, *fed).day.last_fed("A1").id == "B001"
+
+
+@pytest.mark.parametrize(
+    ("kind", "body", "few"),
+    [
+        ("batch-made", {"ballots": 9}, True),
+        ("batch-made", {"ballots": [9, 10]}, False),
+        ("batch-made", {"ballots": [10, 9]}, True),
+        ("batch-fed", {"before": 40, "after": 48, "aside": {"torn": 1}}, True),
+        ("batch-fed", {"before": 40, "after": 48, "aside": {"torn": 2}}, False),
+        ("batch-fed", {"before": 40, "after": 65}, False),
+        ("tray-open", {"envelopes": 3}, False),
+    ],
+)
+def test_a_batch_of_few_ballots_keeps_its_quarter_hour_only(kind, body, few):
+    assert of_few(10, kind, body) is few
+
+
+def test_hours_are_told_as_people_say_them():
+    assert rules_of(PLACE).hours.count_from - rules_of(PLACE).hours.open_from == timedelta(hours=23)
