@@ -10,7 +10,7 @@ import os
 import sqlite3
 import sys
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
@@ -18,6 +18,7 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from demo_precinct import results_file, story
+from demo_precinct.canvass_days import CanvassDays
 from demo_precinct.crew import Tally
 from demo_precinct.office_night import Brought, DeskNight
 from demo_precinct.printed_text import printed_text
@@ -69,6 +70,7 @@ class Report:
     findings: list[dict[str, str]]
     seconds: float
     board: dict[str, Any] | None = None
+    canvass: dict[str, Any] | None = None  # of the days after the night, where they were played
     test: dict[str, Any] | None = None  # what came of the accuracy tests, where they were played first
 
     def as_json(self) -> str:
@@ -224,8 +226,20 @@ def board_office() -> bytes:
     return (HERE / "office.toml").read_bytes() + beside.encode()
 
 
-def rehearse_results(folder: Path, file: ResultsFile, count: int, seed: int, test: bool = False) -> Report:
-    """`count` places made from a results file; with `test` the accuracy test of each first."""
+def rehearse_canvass(folder: Path, files: Mapping[str, ResultsFile], count: int, seed: int) -> Report:
+    """`count` places whose tapes hold the first way of a results file, and the days after, in which the other ways are counted and published."""
+    after = CanvassDays(files, count, folder / "exports")
+    report = rehearse_results(folder, next(iter(files.values())), count, seed, after=after)
+    report.canvass = after.as_json()
+    report.findings = [{"place": "", "code": "edition", "says": says} for says in after.wrong] + report.findings
+    report.ok = report.ok and not after.wrong
+    return report
+
+
+def rehearse_results(
+    folder: Path, file: ResultsFile, count: int, seed: int, test: bool = False, after: CanvassDays | None = None
+) -> Report:
+    """`count` places made from a results file; with `test` the accuracy test of each first, with `after` the days after the night."""
     places = [results_file.place(file, i) for i in range(count)]
     office = open_office(folder, _office_for(places))
     played = tests_first(folder, places) if test else []
@@ -238,6 +252,7 @@ def rehearse_results(folder: Path, file: ResultsFile, count: int, seed: int, tes
         made,
         file.sums(count),
         False,
+        after,
     )
     return report.after_tests(played, places) if played else report
 
@@ -263,15 +278,21 @@ def rehearse(
     slips: dict,
     expected: dict[tuple[str, str], int],
     demo: bool,
+    after: CanvassDays | None = None,
 ) -> Report:
     """Every place's day, and the office's night as they come in."""
-    return rehearse_days(folder, places, slips, expected, _played(folder, places, truths, slips, demo))
+    return rehearse_days(folder, places, slips, expected, _played(folder, places, truths, slips, demo), after)
 
 
 def rehearse_days(
-    folder: Path, places: Sequence[Place], slips: dict, expected: dict[tuple[str, str], int], played: Iterable[PlaceDay]
+    folder: Path,
+    places: Sequence[Place],
+    slips: dict,
+    expected: dict[tuple[str, str], int],
+    played: Iterable[PlaceDay],
+    after: CanvassDays | None = None,
 ) -> Report:
-    """The office's night with these days as they end."""
+    """The office's night with these days as they end, and the days after it where they are played."""
     import webapp
 
     began = time.monotonic()
@@ -288,6 +309,10 @@ def rehearse_days(
             desk.take_in(day.brought)
             days.append(day)
             _told(len(days), len(places))
+            if after:
+                after.place_in(desk, len(days))
+        if after:
+            after.days_after(desk)
         for place in places:
             report = app.extensions["room"].report(place.id)
             findings += [{"place": place.id, "code": check.name, "says": check.says} for check in report.questions]

@@ -125,6 +125,10 @@ OF_THE_DEMO_NOT = (
     "webapp.precinct.explain.",
     "webapp.precinct.account.",
     "webapp.office.totals",
+    "webapp.office.edition_figures",
+    "webapp.canvass.published",
+    "webapp.canvass.changes",
+    "webapp.canvass.results_csv",
     "webapp.packet.contents",
     "webapp.packet.figures_from_core",
 )

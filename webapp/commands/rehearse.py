@@ -25,6 +25,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--test", action="store_true", help="play the accuracy test of each place first, with a fault that is found"
     )
+    parser.add_argument(
+        "--canvass",
+        action="store_true",
+        help="with --results: the tapes hold its first way of voting, the others are counted and published on the days after",
+    )
     parser.add_argument("--seed", type=int, default=1, help="for what the figures leave open (default 1)")
     parser.add_argument("--keep", type=Path, metavar="DIR", help="leave the folders of the places and the office here")
     parser.add_argument("--json", action="store_true", help="one object on one line")
@@ -42,6 +47,10 @@ def run(options: argparse.Namespace) -> int:
         raise Stop("--board and --results are two rehearsals: run them one after the other.")
     if options.board and options.test:
         raise Stop("--board and --test are two rehearsals: run them one after the other.")
+    if options.canvass and options.results is None:
+        raise Stop("--canvass goes with --results: give a results file with a column for each way of voting.")
+    if options.canvass and options.test:
+        raise Stop("--canvass and --test are two rehearsals: run them one after the other.")
     if options.keep and options.keep.exists() and any(options.keep.iterdir()):
         raise Stop(f"{options.keep} is not empty, and nothing is written over: name a new folder.")
     with tempfile.TemporaryDirectory(prefix="rehearsal-") as scratch:
@@ -50,7 +59,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def played(options: argparse.Namespace, folder: Path) -> int:
-    from demo_precinct import rehearsal, results_file
+    from demo_precinct import canvass_days, rehearsal, results_file
     from demo_precinct.http_window import Stuck
     from webapp.deck.pattern import NoDeck
     from webapp.office.official_results import UnusableResults
@@ -64,13 +73,22 @@ def played(options: argparse.Namespace, folder: Path) -> int:
         elif options.results is None:
             report = rehearsal.rehearse_demo(folder, options.seed, options.test)
         else:
-            file = results_file.read(plain_file.read(options.results, LARGEST), options.places)
+            data = plain_file.read(options.results, LARGEST)
+            files = {
+                way: results_file.read(part, options.places)
+                for way, part in (canvass_days.by_way(data) if options.canvass else {"": data}).items()
+            }
+            file = next(iter(files.values()))
             count = len(file.precincts) if options.places is None else options.places
             if not 1 <= count <= len(file.precincts):
                 raise Stop(
                     f"--places is {count}; the file holds {len(file.precincts)} precincts. Give a number from 1 to that."
                 )
-            report = rehearsal.rehearse_results(folder, file, count, options.seed, options.test)
+            report = (
+                rehearsal.rehearse_canvass(folder, files, count, options.seed)
+                if options.canvass
+                else rehearsal.rehearse_results(folder, file, count, options.seed, options.test)
+            )
     except OSError as wrong:
         raise Stop(
             f"{options.results or folder} cannot be used ({wrong.strerror}): give the path of a CSV file, or another folder."
@@ -101,6 +119,13 @@ def in_words(report) -> str:
             2,
             f"Board: {b['envelopes']} envelopes, {b['batches']} batches, {b['stopped']} stopped by the page, {b['duplicates']} duplicates, {b['remarked']} lines remarked; "
             f"every line {'is 0 or remarked' if b['equal'] else 'is NOT 0 or remarked'}.",
+        )
+    if report.canvass:
+        c = report.canvass
+        waits = f"; {c['waiting']} contest ballots wait" if c["waiting"] else ""
+        rows.insert(
+            3,
+            f"Days after: {c['counts']} counts, {c['editions']} editions. The last one alone equals the file in {c['equal']} of {c['contests']} contests{waits}.",
         )
     if report.test:
         rows.insert(

@@ -1,0 +1,218 @@
+"""The days after the night, on a published results file: its first way of voting is on the tapes, every other way comes as counts, edition by edition.
+
+Envelopes, two keyings by two parties, and each edition go through the desk's own pages. At the end the last edition's files, as anybody would read
+them, are held against the file: every line of every contest is the file's, but for what waits.
+"""
+
+import csv
+import io
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from demo_precinct import results_file
+from demo_precinct.http_window import Stuck
+from demo_precinct.office_night import DeskNight
+from demo_precinct.rehearsed_day import MINUTE
+from demo_precinct.results_file import ResultsFile
+from webapp.canvass.edition import WAYS
+from webapp.office.official_results import KIND_WORDS, NEEDED, UnusableResults, rows_of
+from webapp.precinct.place.place import Place
+
+NO_ROW = ("ballots_cast", "ballots_blank", "registered")  # rows that no way of voting splits
+LINES = ("write_in", "under", "over")
+
+
+def by_way(data: bytes) -> dict[str, bytes]:
+    """A results file for each way of voting that it has a column for: {way id: the same rows with that way's votes}. Raises UnusableResults."""
+    rows = rows_of(data)
+    columns = [name for name in rows[0] if name not in NEEDED] if rows else []
+    known = {way.id.replace("-", "_"): way for way in WAYS}
+    if not columns:
+        raise UnusableResults(
+            "The results file has no column for a way of voting behind the first seven: leave --canvass out."
+        )
+    for column in columns:
+        if column not in known:
+            raise UnusableResults(
+                f'No way "{column}" in office.toml. Rename the column to one of: {", ".join(known)}; or leave it out.'
+            )
+    found = {}
+    for i, column in enumerate(columns):
+        out = io.StringIO()
+        table = csv.DictWriter(out, NEEDED, extrasaction="ignore", lineterminator="\n")
+        table.writeheader()
+        for row in rows:
+            if row["kind"] not in NO_ROW:
+                whole = all(not row[name] for name in columns)
+                table.writerow({**row, "votes": row["votes"] if whole and not i else row[column] or "0"})
+        found[known[column].id] = out.getvalue().encode()
+    return found
+
+
+@dataclass
+class CanvassDays:
+    """`files` by way, the tapes' way first; what was kept is told by `as_json`."""
+
+    files: Mapping[str, ResultsFile]
+    count: int
+    exports: Path
+    counts: int = 0
+    editions: int = 0
+    waiting: int = 0
+    equal: int = 0
+    contests: int = 0
+    wrong: list[str] = field(default_factory=list)
+
+    def place_in(self, desk: DeskNight, places: int) -> None:
+        """The first edition is posted as soon as half of the places are in."""
+        if places == (self.count + 1) // 2 < self.count:
+            self.post(desk, "unofficial-partial", "The first places are in.")
+
+    def days_after(self, desk: DeskNight) -> None:
+        """An edition of all returns, then way by way: counted, keyed twice, posted."""
+        later = list(self.files)[1:]
+        self.post(desk, "unofficial-partial", "All places are in.")
+        for way in later:
+            for index in range(self.count):
+                self.count_in(desk, way, index)
+            last = way == later[-1]
+            self.post(
+                desk, "unofficial-complete" if last else "unofficial-partial", f"Ballots of the way {way} are counted."
+            )
+        self.compare(desk)
+
+    def minute(self, desk: DeskNight) -> None:
+        desk.now += MINUTE
+        desk.crew.clock(desk.now)
+        desk.crew.hold(desk.office.officials[0].id)
+
+    def count_in(self, desk: DeskNight, way: str, index: int) -> None:
+        """One place's ballots of one way, where it has any: envelopes decided, two keyings, signed by both."""
+        place = results_file.place(self.files[way], index)
+        rows = rows_here(self.files[way], index, place)
+        ballots = max((row["least"] for row in rows.values()), default=0)
+        if not ballots:
+            return
+        crew, base = desk.crew, f"/counts/{place.id}/{way}"
+        self.minute(desk)
+        if way == "provisional":
+            page = crew.window.get(f"{base}/envelopes")
+            told = {"issued": ballots, "received": ballots, "accepted": ballots, "note": "As the envelopes say."}
+            crew.signed(page, page.form(f"{base}/envelopes"), {name: str(said) for name, said in told.items()})
+        figures = {"ballots": str(ballots)}
+        for contest, row in rows.items():
+            if row["least"]:
+                figures |= {f"contests.{contest}.votes.{choice}": str(n) for choice, n in row["votes"].items()}
+                figures |= {f"contests.{contest}.{line}": str(row[line]) for line in LINES if line in row}
+        for _ in range(2):
+            page = crew.window.get(f"{base}/1")
+            crew.signed(page, page.form(f"{base}/1/key"), figures)
+        page = crew.window.get(f"{base}/1")
+        if "Both keyings agree" not in page.text:
+            raise Stuck(f"two equal keyings of {place.id}, {way}, do not agree: {page.said()}")
+        signed = {"from": "tape", "papers": f"tape of {way}", "note": "no remark on the paper"}
+        crew.signed(page, page.form(f"{base}/1"), signed)
+        self.counts += 1
+
+    def post(self, desk: DeskNight, status: str, because: str) -> None:
+        """An edition, and its files as anybody gets them."""
+        self.minute(desk)
+        page = desk.crew.window.get("/posting/ready")
+        if "Nothing of fewer than" not in page.text:
+            raise Stuck(f"the edition does not hold the rule of small places: {page.said()}")
+        page = desk.crew.signed(page, page.form("/posting/ready"), {"status": status, "because": because})
+        self.editions += 1
+        if page.path != f"/posting/{self.editions}":
+            raise Stuck(f"edition {self.editions} was not posted: {page.said()}")
+        home = self.exports / str(self.editions)
+        home.mkdir(parents=True)
+        named = json.loads(self._file(desk, "edition.json"))["files"]
+        for name in ("edition.json", *named):
+            (home / name).write_bytes(self._file(desk, name))
+
+    def _file(self, desk: DeskNight, name: str) -> bytes:
+        page = desk.crew.window.get(f"/posting/{self.editions}/{name}")
+        if page.status != 200:
+            raise Stuck(f"{name} of edition {self.editions} is not given out: {page.said()}")
+        return page.body
+
+    def compare(self, desk: DeskNight) -> None:
+        """The last edition against the file; what waits is read from the office's own copy."""
+        home = self.exports / str(self.editions)
+        self.waiting = json.loads((home / "edition.json").read_bytes())["waiting"]
+        shown = shown_by_contest((home / "results.csv").read_bytes())
+        waits = waiting_rows(self.exports.parent / "office" / "editions-sealed" / f"{self.editions}.json")
+        truth: dict[tuple[str, str], dict[str, int]] = {}
+        ids: dict[tuple[str, str], str] = {}
+        for file in self.files.values():
+            sums = file.sums(self.count)
+            for key, contest in file.contests.items():
+                ids[key] = contest.id
+                mine = truth.setdefault(key, {})
+                for line, label in [*((c.id, c.label) for c in contest.choices), *((name, name) for name in LINES)]:
+                    if (contest.id, line) in sums:
+                        mine[label] = mine.get(label, 0) + sums[contest.id, line]
+        labels = {
+            id: {c.id: c.label for c in file.contests[key].choices}
+            for file in self.files.values()
+            for key, id in ids.items()
+        }
+        for key, lines in ((key, lines) for key, lines in truth.items() if lines):
+            mine = shown.get(key, {})
+            late = {
+                labels[ids[key]].get(line, line): n for line, n in waits.get(ids[key], {}).items() if line != "ballots"
+            }
+            self.contests += 1
+            self.equal += all(mine.get(line, 0) == n for line, n in lines.items())
+            self.wrong += [
+                f"{key[0]}, {line}: the file has {n:,}, the last edition {mine.get(line, 0):,} and {late.get(line, 0):,} wait"
+                for line, n in lines.items()
+                if mine.get(line, 0) + late.get(line, 0) != n
+            ]
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "counts": self.counts,
+            "editions": self.editions,
+            "waiting": self.waiting,
+            "contests": self.contests,
+            "equal": self.equal,
+        }
+
+
+def rows_here(file: ResultsFile, index: int, place: Place) -> dict[str, dict[str, Any]]:
+    """One precinct's figures by contest id: votes by choice, the other lines the file has, and the least ballots they tell."""
+    found = {}
+    here = {contest.id: contest for contest in place.contests}
+    for key, lines in file.precincts[index].lines.items():
+        contest = here[file.contests[key].id]
+        row: dict[str, Any] = {"votes": {c.id: lines.get(c.label, 0) for c in contest.choices}}
+        row |= {name: lines[name] for name in LINES if name in lines}
+        row["least"] = -(-sum(lines.values()) // contest.n)
+        found[contest.id] = row
+    return found
+
+
+def shown_by_contest(data: bytes) -> dict[tuple[str, str], dict[str, int]]:
+    """Sums of a results file by contest and line, as a stranger adds them up."""
+    found: dict[tuple[str, str], dict[str, int]] = {}
+    for row in csv.DictReader(io.StringIO(data.decode())):
+        if row["contest"]:
+            mine = found.setdefault((row["contest"], row["ballot_group"]), {})
+            line = KIND_WORDS.get(row["kind"], row["choice"])
+            mine[line] = mine.get(line, 0) + int(row["votes"])
+    return found
+
+
+def waiting_rows(path: Path) -> dict[str, dict[str, int]]:
+    """Votes that wait by contest id and line."""
+    found: dict[str, dict[str, int]] = {}
+    for contest, one in json.loads(path.read_bytes())["contests"].items():
+        mine = found.setdefault(contest, {})
+        for *_, votes in one["waiting"]:
+            for line, n in votes.items():
+                mine[line] = mine.get(line, 0) + n
+    return found
