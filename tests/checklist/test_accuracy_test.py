@@ -43,7 +43,6 @@ NOTES = (
     "relief",
     "observers",
     "incident",
-    "instruction",
     "seal-broken",
     "seal-applied",
 )
@@ -173,3 +172,12 @@ def test_a_corrected_tape_is_compared_again():
 
     assert states(day)["compared:T1"] in ("next", "open")
     assert states(day)["compared:T2"] == "done"
+
+
+def test_what_holds_the_sums_is_said_as_it_is():
+    """The steps that hold them are signed; what is wanted is that they are as expected."""
+    day = day_of_test(*DECK, "test-board", "zero-tape", "deck-fed", "tape-typed")
+    day.keep("compared", "T1", not_so=True)
+    day.keep("compared", "T2")
+
+    assert day.tasks()[[task.key for task in day.tasks()].index("sums")].opens == "when step 8 is as expected"

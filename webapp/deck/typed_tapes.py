@@ -13,9 +13,10 @@ from webapp.deck.deck import Deck
 from webapp.deck.expected import TOGETHER, Cell
 from webapp.precinct.day.out_of_use import shut
 from webapp.precinct.day.rounds import began, counting
+from webapp.precinct.place import step_places
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
-from webapp.precinct.place.step import DayView, EntryView, Step
+from webapp.precinct.place.step import DayView, EntryView, Step, task_key
 
 NEVER_ASKED = ("sheets",)  # a figure that the form does not ask for: it is neither compared nor missing
 
@@ -64,6 +65,17 @@ class Round:
         """The report of all tabulators together against the sum of those that are tested. Raises UnreadableTape."""
         tested = Deck(replace(self.deck.plan, tabulators=self.tested()), self.deck.rows, self.deck.pattern)
         return only_asked(comparison.compare(tested, as_tape(TOGETHER, body)))
+
+
+def held_keys(now: Round) -> list[str]:
+    """Keys of what stands as not so in this round and holds later steps shut: the test begins again."""
+    found = []
+    for step in now.steps.values():
+        for at in step_places.ats(step, now.place) if step.holds else ():
+            kept = now.last(step.id, at)
+            if kept is not None and kept.not_so:
+                found.append(task_key(step.id, at))
+    return found
 
 
 def as_tape(tabulator: str, body: Mapping[str, Any]) -> dict[str, Any]:

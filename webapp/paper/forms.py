@@ -26,6 +26,7 @@ from webapp.precinct.checklist.checklist import LISTS, fill, page_title, steps, 
 from webapp.precinct.checklist.step_text import page_key
 from webapp.precinct.day.day import Day
 from webapp.precinct.place.place import Place
+from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.place.step import Step
 from webapp.precinct.place.step_places import ats
 from webapp.precinct.reports import carry_slip as carry
@@ -40,13 +41,22 @@ HOW = (
 )
 
 
+OF_A_TEST = (
+    "What to do when the laptop dies; the deck, step by step",
+    "The test, step by step; two keyings of each tape; a form for each note",
+    "Sealing, step by step",
+    "The sheet of exceptions, the seal log, the witness’s card",
+    "Marking sheets, check sheets, chart and certificate are papers of their own: page Deck, or the command deck",
+)
+
+
 def forms_pdf(place: Place) -> bytes:
     """All of it as one PDF file, the pages numbered through."""
     sheet = sheet_for(place, NAME)
     nothing = BalancedDay(place)
     _cover(sheet, place)
     spare_sheet.pages(sheet, place, "")
-    for name, heading in LISTS:
+    for name, heading in LISTS if place.kind != "test" else ():
         _list(sheet, place, nothing, name, heading)
         if name == "voting":
             day_sheets.readings(sheet, place, nothing)
@@ -56,8 +66,16 @@ def forms_pdf(place: Place) -> bytes:
             tape_sheets.keyings(sheet, place)
             worksheet_pages.worksheets(sheet, place)
             worksheet_pages.statement(sheet, place)
+    for name in KINDS[place.kind].lists if place.kind == "test" else ():
+        _list(sheet, place, nothing, name, dict(LISTS)[name])
+        if name == "test-run":
+            tape_sheets.keyings(sheet, place)
+            note_forms.notes(sheet, place, nothing)
     day_sheets.exceptions(sheet)
     day_sheets.seal_log(sheet, place)
+    if not KINDS[place.kind].packet:
+        witness_card.pages(sheet, place)
+        return bytes(sheet.output())
     sheet.again = "Carry slip, continued"
     carry_slip.pages(sheet, place, carry.blank(place, nothing))
     receipt_page.pages(sheet, place, receipt_page.blank(place))
@@ -70,7 +88,13 @@ def _cover(sheet: PaperSheet, place: Place) -> None:
     sheet.leaf()
     sheet.say(f"{NAME}: {place.name}", 20, True, right=RIGHT - sheet.stamped)
     sheet.say(", ".join(filter(None, (place.id, place.county, place.election))), 11)
-    sheet.say(f"{date_words(place)}, polls open {hours_head(place)}", 11)
+    tested = place.kind == "test"
+    sheet.say(
+        f"Accuracy test before the election of {date_words(place)}"
+        if tested
+        else f"{date_words(place)}, polls open {hours_head(place)}",
+        11,
+    )
     sheet.down(3)
     for line in HOW:
         sheet.say(line, 10.5, lead=1.3)
@@ -81,13 +105,17 @@ def _cover(sheet: PaperSheet, place: Place) -> None:
     sheet.down(2)
     title(sheet, "In this order")
     for line in (
-        "What to do when the laptop dies; opening, step by step",
-        "Voting: the readings of each hour, the tallies, a form for each note",
-        "Closing, step by step; two keyings of each tape; the worksheet; the statement",
-        "Hand-over, step by step",
-        "The office’s desk, step by step",
-        "The sheet of exceptions, the seal log, the carry slip, the receipt, the witness’s card",
-        "Last: numbers to compare with, to be looked at only after one’s own were written",
+        OF_A_TEST
+        if tested
+        else (
+            "What to do when the laptop dies; opening, step by step",
+            "Voting: the readings of each hour, the tallies, a form for each note",
+            "Closing, step by step; two keyings of each tape; the worksheet; the statement",
+            "Hand-over, step by step",
+            "The office’s desk, step by step",
+            "The sheet of exceptions, the seal log, the carry slip, the receipt, the witness’s card",
+            "Last: numbers to compare with, to be looked at only after one’s own were written",
+        )
     ):
         sheet.say(f"·  {line}", 10.5, lead=1.3)
     sheet.down(2)

@@ -13,6 +13,7 @@ from webapp.paper.write_in_parts import LEAST, tick
 from webapp.precinct.checklist import cautions, desk_words
 from webapp.precinct.checklist.checklist import LISTS, fill, steps
 from webapp.precinct.place.place import Place
+from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.place.step import Step
 from webapp.precinct.place.step_places import here
 
@@ -51,15 +52,16 @@ class Block:
 
 def chair_pdf(place: Place) -> bytes:
     """The guide for the chair as a PDF of two pages: the day in the order of its lists."""
-    first = [*_lists(place, ("opening", "voting")), *_notes(place)]
+    lists = KINDS[place.kind].lists
+    half = -(-len(lists) // 2)
+    first = [*_lists(place, lists[:half]), *_notes(place)]
     second = [
-        *_lists(place, ("closing", "hand-over")),
+        *_lists(place, lists[half:]),
         Block("When it does not go as it should", RULES, heading=True),
         Block("For everybody’s safety", cautions.ALL, heading=True),
     ]
-    return _two_pages(
-        sheet_for(place, CHAIR), CHAIR, f"{place_head(place)}.\nPolls open {hours_head(place)}.", (first, second)
-    )
+    hours = "The accuracy test, before the election" if place.kind == "test" else f"Polls open {hours_head(place)}"
+    return _two_pages(sheet_for(place, CHAIR), CHAIR, f"{place_head(place)}.\n{hours}.", (first, second))
 
 
 def desk_pdf(place: Place) -> bytes:

@@ -1,8 +1,9 @@
 """The room of an accuracy test: a place with a deck. The deck is made again from the place file at each start and held against the record."""
 
 import uuid
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from datetime import date, datetime
 from functools import cached_property
 
 from webapp.deck import step_checks
@@ -11,11 +12,12 @@ from webapp.deck.pattern import NoDeck
 from webapp.deck.plan import plan
 from webapp.deck.playing import Played, play
 from webapp.deck.ticked_rows import TickedRows, ticked
-from webapp.deck.typed_tapes import Round
+from webapp.deck.typed_tapes import Round, held_keys
 from webapp.gate.signed_place_file import load_place
 from webapp.pages.place.place_site import PlaceSite
 from webapp.precinct.checklist.checklist import Read, Task
 from webapp.precinct.place.place import Place
+from webapp.precinct.reports.alerts import Alert
 from webapp.record.entry import Claim
 from webapp.settings import Settings, Unfit
 
@@ -64,6 +66,28 @@ class DeckSite(PlaceSite):
             f"This program makes another deck (digest {self.deck.digest[:16]}) than the record has "
             f"(entry {said[0].number}). Use the sheets that carry the digest shown here, or the program that the test began with."
         )
+
+    def day_shown(self, now: int) -> date:
+        """The day on which the test is held: today."""
+        return datetime.fromtimestamp(now / 1000, self.zone).date()
+
+    def own_alerts(self) -> Iterator[Alert]:
+        """Another deck than the record's; figures that are not as expected, until the test begins again."""
+        if other := self.other_deck():
+            yield Alert(
+                "test:deck", "Another deck than the record has", (other,), href="/deck", button="Deck", urgent=True
+            )
+        off = [self.key_words(key) for key in held_keys(self.round)]
+        if off:
+            yield Alert(
+                "test:off",
+                "Not as expected: " + "; ".join(off),
+                (
+                    "Find the cause and mend it. Note what was changed: then the whole test of every tabulator begins again.",
+                ),
+                href="/note/changed",
+                button="Note what was changed",
+            )
 
     def read_form(
         self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None

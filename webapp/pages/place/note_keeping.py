@@ -222,6 +222,8 @@ class NoteKeeping:
 
     def cells(self, now: int) -> list[tuple[str, list[tuple[str, str, int]]]]:
         """The hour's sheet as a grid: each message with its outcomes, (value of the button, words, ballots this hour)."""
+        if self.note("handed-back") is None:
+            return []  # another kind of place: nothing is tapped there
         message, outcome = self._sheet()
         so_far = self.gate.tallies.of(self.hour(now))
         return [

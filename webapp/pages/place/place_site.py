@@ -3,9 +3,10 @@
 import hashlib
 import hmac
 import uuid
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
+from datetime import date
 
 from flask import current_app
 
@@ -146,6 +147,14 @@ class PlaceSite(NoteKeeping, SealRows, TabletMemory, EntryWords, Site):
     @property
     def election_day(self):
         return self.place.date
+
+    def day_shown(self, now: int) -> date:
+        """The day that Now names: election day."""
+        return self.place.date
+
+    def own_alerts(self) -> Iterator[Alert]:
+        """What is wrong here that only this kind of place knows."""
+        yield from ()
 
     def parties(self) -> list[tuple[str, str]]:
         return [(p.id, p.name) for p in self.place.parties]

@@ -66,4 +66,9 @@ def _disk(site) -> Iterator[Alert]:
         yield Alert("disk", first, (rest,), urgent=True)
 
 
-SOURCES: tuple[Callable[..., Iterator[Alert]], ...] = (_disk, _memory, _stick, _clocks, _laptop_clock)
+def _of_its_kind(site) -> Iterator[Alert]:
+    """What only this kind of place knows to be wrong."""
+    yield from site.own_alerts()
+
+
+SOURCES: tuple[Callable[..., Iterator[Alert]], ...] = (_disk, _memory, _of_its_kind, _stick, _clocks, _laptop_clock)

@@ -124,7 +124,7 @@ class Prerequisites:
             return self.waits_for_all(step, above)
         lacking = self.lacking(step, at)
         if lacking:
-            return "when " + self.named(lacking, step.list), ()
+            return "when " + self.wanted(lacking, step.list), ()
         gate = self.due(step, at) - EARLY if step.id == "hourly" or step.by == "noon" else self.moment(step.not_before)
         return ("", ()) if gate is None or self.now >= gate else (f"at {wall(self.place, gate)}", ())
 
@@ -148,6 +148,13 @@ class Prerequisites:
         kept = self.kept(other, at) if step.id in other.holds else ()
         return bool(kept) and kept[-1].not_so
 
+    def wanted(self, keys: Sequence[str], here: str) -> str:
+        """What is waited for: steps to be signed, or steps that stand as not so."""
+        where = {key: next(step for step in self.steps if step.id == key.partition(":")[0]) for key in keys}
+        if all(self.enough(where[key], key.partition(":")[2]) for key in keys):
+            return self.named(keys, here, "as expected")
+        return self.named(keys, here)
+
     def page_waits(self, tasks: Sequence[Task]) -> str:
         """When a page that is signed once opens: when all is signed that any of its steps waits for; "" where none of that is a step."""
         keys = list(dict.fromkeys(key for task in tasks for key in self.lacking(task.step, task.at)))
@@ -164,7 +171,7 @@ class Prerequisites:
         until = f", or at {wall(self.place, due)} with what is missing named" if due is not None else ""
         return f"when {self.named(missing, step.list)}{until}", ()
 
-    def named(self, keys: Sequence[str], here: str) -> str:
+    def named(self, keys: Sequence[str], here: str, state: str = "signed") -> str:
         """ "steps 5 to 8 are signed", "step 25 of Opening is signed": the steps of these keys by their numbers."""
         where, titles = {step.id: step.list for step in self.steps}, dict(LISTS)
         lists = dict.fromkeys(where[key.partition(":")[0]] for key in keys)
@@ -174,7 +181,7 @@ class Prerequisites:
             parts.append(
                 f"step{'s'[: len(numbers) != 1]} {_runs(numbers)}" + (f" of {titles[name]}" if name != here else "")
             )
-        return " and ".join(parts) + (" is signed" if len(keys) == 1 else " are signed")
+        return " and ".join(parts) + f" {'is' if len(keys) == 1 else 'are'} {state}"
 
     def same(self, other: Step, step: Step, at: str) -> Iterable[str]:
         """Where `other` must be done before `step` may be done here: on the same tabulator or its box, else everywhere."""
