@@ -67,7 +67,7 @@ def start(
     """
     import webapp
 
-    scratch = None if folder else _scratch()
+    scratch = None if folder else scratch_folder()
     root = folder or Path(scratch.name) / "demo"
     toml = (rehearsal.HERE / "place.toml").read_bytes()
     toml = toml.replace(b"w3.tarn.example", LOCAL) if tablets else toml
@@ -149,7 +149,7 @@ def _told(
     )
 
 
-def _scratch() -> tempfile.TemporaryDirectory[str]:
+def scratch_folder() -> tempfile.TemporaryDirectory[str]:
     """A folder that goes with the demo; those of demos that were ended in the middle go now."""
     plain_file.sweep(NAME)
     return tempfile.TemporaryDirectory(prefix=f"{NAME}{os.getpid()}-")

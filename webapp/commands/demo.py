@@ -23,6 +23,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--place-port", type=int, default=8610, metavar="N", help="port of the place (default 8610)")
     parser.add_argument("--office-port", type=int, default=8620, metavar="N", help="port of the office (default 8620)")
     parser.add_argument("--board", action="store_true", help="a central count board too, beside the polling place")
+    parser.add_argument(
+        "--test",
+        action="store_true",
+        help="the accuracy test of the place, in place of its day; --at tapes: a tape is typed",
+    )
     parser.add_argument("--board-port", type=int, default=8630, metavar="N", help="port of the board (default 8630)")
     parser.add_argument(
         "--tablets",
@@ -52,19 +57,18 @@ def run(options: argparse.Namespace) -> int:
     from demo_precinct import moments
     from webapp.serving.server import PortTaken, endings
 
+    if options.test:
+        refuse_for_a_test(options)
     if options.at != "before-dawn":
-        print(f"Playing the day up to “{options.at}”; this takes a few seconds.", file=sys.stderr, flush=True)
+        print(
+            f"Playing the {'test' if options.test else 'day'} up to “{options.at}”; this takes a few seconds.",
+            file=sys.stderr,
+            flush=True,
+        )
     for number in endings():
         signal.signal(number, signal.default_int_handler)
     try:
-        beside = (options.tablets, options.tablet_port, options.trust_port) if options.tablets else None
-        demo = moments.start(
-            options.at,
-            options.place_port,
-            options.office_port,
-            tablets=beside,
-            board_port=options.board_port if options.board else None,
-        )
+        demo = started(options)
     except PortTaken as taken:
         raise Stop(
             f"{taken} Here: --place-port, --office-port, --board-port, --tablet-port and --trust-port."
@@ -79,6 +83,31 @@ def run(options: argparse.Namespace) -> int:
     finally:
         demo.stop()
     return 0
+
+
+def started(options: argparse.Namespace):
+    """The demo that was asked for: a day, or the accuracy test."""
+    from demo_precinct import accuracy_demo, moments
+
+    if options.test:
+        return accuracy_demo.start(options.at, options.place_port, options.office_port)
+    return moments.start(
+        options.at,
+        options.place_port,
+        options.office_port,
+        tablets=(options.tablets, options.tablet_port, options.trust_port) if options.tablets else None,
+        board_port=options.board_port if options.board else None,
+    )
+
+
+def refuse_for_a_test(options: argparse.Namespace) -> None:
+    """What does not go with --test."""
+    from demo_precinct import accuracy_demo
+
+    if options.board or options.tablets:
+        raise Stop("--test shows the accuracy test alone: leave --board and --tablets out.")
+    if options.at not in accuracy_demo.MOMENTS:
+        raise Stop(f"--at {options.at} is a moment of a day; a test has {' and '.join(accuracy_demo.MOMENTS)}.")
 
 
 def told(demo) -> list[str]:
