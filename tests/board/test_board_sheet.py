@@ -109,3 +109,30 @@ def test_a_batch_of_few_ballots_keeps_its_quarter_hour_only(kind, body, few):
 
 def test_hours_are_told_as_people_say_them():
     assert rules_of(PLACE).hours.count_from - rules_of(PLACE).hours.open_from == timedelta(hours=23)
+
+
+def test_the_rows_of_one_batch_are_those_of_the_whole_balance():
+    """A page of one batch draws its neighbors alone; every row of it is named, and is off by, what the whole balance says."""
+    from webapp.board.board_account import BoardAccount
+    from webapp.precinct.balance.balance import balance
+
+    day = BoardAccount(PLACE)
+    counter = 0
+    for n in range(1, 31):
+        through = 24 if n == 17 else 25
+        before = counter + (3 if n == 18 else 0)
+        for number, (kind, body) in enumerate(
+            (
+                ("batch-made", MADE | {"batch": f"B{n:03}", "envelopes": 26 if n == 5 else 25}),
+                ("batch-fed", FED | {"batch": f"B{n:03}", "before": before, "after": before + through}),
+            )
+        ):
+            day._board.add(kept(kind, 2 * n + number, **body))
+        counter = before + through
+    whole = {
+        (line.name, line.gap) for line in balance({"board": day.figures["board"]}).lines if line.id.startswith("batch")
+    }
+    for id in ("B001", "B005", "B017", "B018", "B030"):
+        mine = {(line.name, line.gap) for line in day.around(id).lines if line.id.endswith(id)}
+        assert mine and mine <= whole, id
+    assert {gap for name, gap in whole if gap} == {1, 3}

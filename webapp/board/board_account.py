@@ -10,9 +10,11 @@ from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.account.contest_rows import contests
 from webapp.precinct.account.figures_of_day import containers, seal_stock
 from webapp.precinct.account.tabulator_memories import tabulators
-from webapp.precinct.balance.balance import Balance
+from webapp.precinct.balance.balance import Balance, balance
 from webapp.precinct.day import seal_log
 from webapp.precinct.place.place import Place
+
+BESIDE = 6  # batches before and after one, whose counters can tell what happened to it
 
 
 class BoardAccount(BalancedDay):
@@ -68,6 +70,16 @@ class BoardAccount(BalancedDay):
         if self._reasons is None or self._reasons[0] != self.length:
             self._reasons = self.length, answer(self.figures)
         return self._reasons[1]
+
+    def around(self, id: str) -> Balance:
+        """The rows of one batch and of those before and after it on its tabulator: each named as in the whole balance, which costs more the more batches there are."""
+        fed = self.board.batches[id].fed
+        on = self.board.fed_on.get(fed.at, []) if fed else [id]
+        place = on.index(id) if id in on else 0
+        near = set(on[max(place - BESIDE, 0) : place + BESIDE + 1]) | {id}
+        rows = [board_figures.batch_row(batch) for batch in board_figures.in_order(self.board) if batch.id in near]
+        first = {"tabulators": tabulators(self.place, self)} if fed and place <= BESIDE else {}
+        return balance({"board": {"batches": rows}, **first})
 
     def batch_table(self) -> str:
         """The list of batches as a file, each with the number of the remark that speaks of it."""

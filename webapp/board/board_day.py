@@ -129,6 +129,7 @@ class BoardDay:
         self.out: dict[str, datetime] = {}
         self.remarked: set[str] = set()
         self.turns = 0
+        self.fed_on: dict[str, list[str]] = {}  # tabulator -> its batches in the order of feeding, over all days
 
     @property
     def day(self) -> str:
@@ -137,12 +138,8 @@ class BoardDay:
 
     def last_fed(self, tabulator: str) -> BoardBatch | None:
         """The batch that this tabulator was fed last today."""
-        fed = [
-            (batch.fed.turn, batch.id)
-            for batch in self.batches.values()
-            if batch.fed and batch.fed.at == tabulator and batch.fed.day == self.day
-        ]
-        return self.batches[max(fed)[1]] if fed else None
+        last = self.batches[self.fed_on[tabulator][-1]] if self.fed_on.get(tabulator) else None
+        return last if last and last.fed and last.fed.day == self.day else None
 
     def received(self) -> dict[str, int]:
         """Envelopes by precinct, as counted out of the carriers; before that, as their slips say."""

@@ -3,6 +3,7 @@
 An empty answer is what the board's last steps wait for; what waits on purpose (held envelopes, a ballot that nobody could decide) is named and needs a remark.
 """
 
+from collections import Counter
 from collections.abc import Iterator
 
 from webapp.board.board_day import WAITING, BoardDay
@@ -11,7 +12,13 @@ from webapp.precinct.numbers import few
 
 def left_open(day: BoardDay) -> tuple[str, ...]:
     """Everything that is still to be worked, in the order of the work."""
-    return (*carriers(day), *envelopes(day), *trays(day), *batches(day), *problems(day), *duplicates(day))
+    return tuple(each_left_open(day))
+
+
+def each_left_open(day: BoardDay) -> Iterator[str]:
+    """The same one by one, for whoever wants the first ones only."""
+    for part in (carriers, envelopes, trays, batches, problems, duplicates):
+        yield from part(day)
 
 
 def carriers(day: BoardDay) -> Iterator[str]:
@@ -61,9 +68,10 @@ def batches(day: BoardDay) -> Iterator[str]:
 
 def problems(day: BoardDay) -> Iterator[str]:
     """Ballots set aside that nobody noted, and those that wait."""
+    counted = Counter(one.batch for one in day.problems.values())
     for batch in day.batches.values():
         aside = sum(batch.fed.aside.values()) if batch.fed else 0
-        noted = sum(one.batch == batch.id for one in day.problems.values())
+        noted = counted[batch.id]
         if aside > noted:
             yield f"{batch.id}: {few(aside, 'ballot')} set aside, {noted:,} noted by position. Note each at the problem table."
     for one in day.problems.values():

@@ -36,8 +36,7 @@ OVER = "Another pair counts it again, or two of different parties sign a remark.
 
 def tabulator_stops(day: BoardDay, at: str) -> str:
     """Why the next batch waits at this tabulator; "" if it does not. Its last batch and its counter agree, also where that was the day before."""
-    fed = [(batch.fed.turn, batch.id) for batch in day.batches.values() if batch.fed and batch.fed.at == at]
-    last = day.batches[max(fed)[1]] if fed else None
+    last = day.batches[day.fed_on[at][-1]] if day.fed_on.get(at) else None
     if last is None or last.fed is None or f"batch:{last.id}" in day.remarked:
         return ""
     found = list(apart(day, last))
@@ -59,13 +58,7 @@ def apart(day: BoardDay, batch: BoardBatch) -> Iterator[str]:
 def fed_before(day: BoardDay, batch: BoardBatch) -> BoardBatch | None:
     """The batch that went through this one's tabulator before it, that day."""
     mine = batch.fed
-    others = [
-        (one.fed.turn, one.id)
-        for one in day.batches.values()
-        if mine
-        and one.fed
-        and one.id != batch.id
-        and (one.fed.at, one.fed.day) == (mine.at, mine.day)
-        and one.fed.turn < mine.turn
-    ]
-    return day.batches[max(others)[1]] if others else None
+    on = day.fed_on.get(mine.at, []) if mine else []
+    place = on.index(batch.id) if batch.id in on else 0
+    earlier = day.batches[on[place - 1]] if place else None
+    return earlier if mine and earlier and earlier.fed and earlier.fed.day == mine.day else None

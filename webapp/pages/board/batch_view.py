@@ -1,13 +1,13 @@
 """One batch as a page shows it: its two rows as brackets, its place in the counters, its ballots set aside. Pure: a board's day in, facts out."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from webapp.board.board_day import BoardBatch, BoardDay, ProblemBallot
-from webapp.board.stops import apart, batch_stops, fed_before
+from webapp.board.stops import batch_stops
 from webapp.precinct.numbers import few
 
-LAST = 20  # batches of each tabulator that a list shows
+LAST, SOME = 20, 60  # batches of one tabulator that a list shows; of all of them together
 KINDS = {"first": "out of the envelopes", "duplicates": "duplicates", "again": "fed after all"}
 
 
@@ -59,17 +59,40 @@ def gap_words(gap: int, than: str) -> str:
     return f"{few(abs(gap), 'ballot')} {'fewer' if gap > 0 else 'more'} {than}"
 
 
-def view(day: BoardDay, id: str) -> BatchView | None:
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """What stands beside each batch: the one that was fed before it on its tabulator that day, and its ballots set aside. Gone through once for a whole list."""
+
+    before: Mapping[str, BoardBatch]
+    problems: Mapping[str, tuple[ProblemBallot, ...]]
+
+
+def beside(day: BoardDay) -> Beside:
+    before: dict[str, BoardBatch] = {}
+    last: dict[tuple[str, str], BoardBatch] = {}
+    for batch in sorted((b for b in day.batches.values() if b.fed), key=lambda b: b.fed.turn if b.fed else 0):
+        on = (batch.fed.at, batch.fed.day) if batch.fed else ("", "")
+        if on in last:
+            before[batch.id] = last[on]
+        last[on] = batch
+    problems: dict[str, list[ProblemBallot]] = {}
+    for one in day.problems.values():
+        problems.setdefault(one.batch, []).append(one)
+    return Beside(before, {id: tuple(sorted(some, key=lambda one: one.position)) for id, some in problems.items()})
+
+
+def view(day: BoardDay, id: str, known: Beside | None = None) -> BatchView | None:
+    """One batch; `known` where several are looked at. None where there is none of this id."""
     batch = day.batches.get(id)
     if batch is None:
         return None
+    known = known or beside(day)
     envelopes = None if batch.envelopes is None else batch.envelopes - batch.empty + batch.extra - batch.ballots
     fed = batch.fed
     counter = None if fed is None else batch.ballots - (fed.after - fed.before) - sum(fed.aside.values())
-    earlier = fed_before(day, batch) if fed else None
+    earlier = known.before.get(id)
     jump = fed.before - earlier.fed.after if fed and earlier and earlier.fed else None
-    problems = tuple(sorted((p for p in day.problems.values() if p.batch == id), key=lambda p: p.position))
-    return BatchView(batch, envelopes, counter, jump, earlier.id if earlier else "", problems)
+    return BatchView(batch, envelopes, counter, jump, earlier.id if earlier else "", known.problems.get(id, ()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,15 +108,17 @@ class BatchList:
 
 def listed(day: BoardDay, at: str = "", only_open: bool = False) -> BatchList:
     """`at`: of one tabulator only. What was remarked and settled stands among the last ones."""
+    known = beside(day)
     off = {id for id in off_ids(day) if not at or on(day, id, at)}
     waiting = [batch.id for batch in day.batches.values() if batch.fed is None and batch.id not in off]
     fed = sorted((b for b in day.batches.values() if b.fed), key=lambda b: -b.fed.turn if b.fed else 0)
     last: list[str] = []
     for tabulator in dict.fromkeys(b.fed.at for b in fed if b.fed):
         if not at or tabulator == at:
-            last += [b.id for b in fed if b.fed and b.fed.at == tabulator and b.id not in off][:LAST]
-    shown: tuple[list[str], list[str]] = ([], []) if only_open else (waiting[:100], last)
-    stopped, wait, newest = (tuple(v for id in ids if (v := view(day, id))) for ids in (sorted(off), *shown))
+            most = LAST if at else max(SOME // max(len(day.fed_on), 1), 5)
+            last += [id for id in reversed(day.fed_on[tabulator][-LAST:]) if id not in off][:most]
+    shown: tuple[list[str], list[str]] = ([], []) if only_open else (waiting[:SOME], last)
+    stopped, wait, newest = (tuple(v for id in ids if (v := view(day, id, known))) for ids in (sorted(off), *shown))
     return BatchList(stopped, wait, newest, len(day.batches), len(fed))
 
 
@@ -104,18 +129,16 @@ def on(day: BoardDay, id: str, at: str) -> bool:
 
 def off_ids(day: BoardDay) -> Iterator[str]:
     """Batches that do not agree and that no remark speaks of, in whichever row."""
-    ends: dict[tuple[str, str], int] = {}
-    for batch in sorted(day.batches.values(), key=lambda b: b.fed.turn if b.fed else 0):
-        fed = batch.fed
-        if fed is None:
-            if batch_stops(day, batch):
-                yield batch.id
-            continue
-        gap = batch.ballots - (fed.after - fed.before) - sum(fed.aside.values())
-        jump = ends.get((fed.at, fed.day), fed.before) != fed.before
-        ends[fed.at, fed.day] = fed.after
-        if batch.again or ((gap or jump) and f"batch:{batch.id}" not in day.remarked) or batch_stops(day, batch):
-            yield batch.id
-
-
-__all__ = ["KINDS", "BatchList", "BatchView", "apart", "listed", "view"]
+    yield from (batch.id for batch in day.batches.values() if batch.fed is None and batch_stops(day, batch))
+    for ids in day.fed_on.values():
+        last, on = 0, ""
+        for id in ids:
+            batch = day.batches[id]
+            fed = batch.fed
+            if fed is None:
+                continue
+            gap = batch.ballots - (fed.after - fed.before) - (sum(fed.aside.values()) if fed.aside else 0)
+            jump = on == fed.day and last != fed.before
+            last, on = fed.after, fed.day
+            if batch.again or ((gap or jump) and f"batch:{id}" not in day.remarked) or batch_stops(day, batch):
+                yield id

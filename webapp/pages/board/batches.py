@@ -9,6 +9,8 @@ from webapp.pages.board.batch_view import BatchView, listed, view
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import claim, fresh_ids
+from webapp.precinct.balance.balance import Balance
+from webapp.precinct.balance.line import Line
 from webapp.precinct.checklist import second_counts
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
@@ -85,8 +87,8 @@ def remark_step():
 def show(found: BatchView, values, mistakes):
     here, id = room(), found.batch.id
     sheet = here.day.sheet
-    gaps = here.day.balance.gaps
-    lines = [line for line in gaps if line.id.partition(":")[2] == id]
+    own = here.day.around(id) if found.open else None
+    lines = of_batch(own, id) if own else []
     return render_template(
         "board/batch.html",
         one=found,
@@ -95,7 +97,7 @@ def show(found: BatchView, values, mistakes):
         fed=sheet.fed.get(id),
         lines=lines,
         unremarked=here.day.without_remark(lines),
-        explained=explained(id) if lines else (),
+        explained=explained(own, id) if own and lines else (),
         remarks=[
             k
             for k in here.day.remarks
@@ -108,10 +110,14 @@ def show(found: BatchView, values, mistakes):
     )
 
 
-def explained(id: str):
+def of_batch(own: Balance, id: str) -> list[Line]:
+    """The rows of this batch that are off."""
+    return [line for line in own.gaps if line.id.partition(":")[2] == id]
+
+
+def explained(own: Balance, id: str):
     """What the open rows of this batch's group are consistent with."""
-    found = room().day.balance
-    groups = open_batches(found.board.batches, found.lines) if found.board else ()
+    groups = open_batches(own.board.batches or (), own.lines) if own.board else ()
     return next((group.explanations for group in groups if id in group.ids), ())
 
 
@@ -119,7 +125,7 @@ def explained(id: str):
 def remark(id: str):
     """Two of different parties say what they know of the rows of this batch that are off; "cause unknown" is an answer. Then the batch or its tabulator goes on."""
     here, form, found = room(), request.form, wanted(id)
-    lines = [line for line in here.day.balance.gaps if line.id.partition(":")[2] == id]
+    lines = of_batch(here.day.around(id), id)
     words, mistakes = form.get("remark", "").strip(), {}
     if not lines:
         mistakes[""] = f"Every row of {id} agrees now: there is nothing to remark."

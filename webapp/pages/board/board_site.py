@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import islice
 from typing import Any
 
 from flask import g
@@ -17,6 +18,7 @@ from webapp.pages.board.board_state import board_words, stops_as_alerts
 from webapp.pages.place.note_keeping import Tile
 from webapp.pages.place.place_site import PlaceSite
 from webapp.pages.shared import filters
+from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.board_options import OUTCOMES
 from webapp.precinct.checklist.checklist import Read, Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
@@ -25,6 +27,7 @@ from webapp.precinct.plausibility.asked import NOT_SO
 from webapp.precinct.reports.alerts import Alert
 from webapp.record.entry import Claim, quarter_hour
 
+NEWEST = 20  # notes that a page lists
 IDS = ("batch", "of", "new")
 """Fields that a header sheet may be scanned into."""
 UPPER = (*IDS, "carrier", "tray", "serial", "from", "to")
@@ -122,6 +125,16 @@ class BoardSite(PlaceSite):
         """Ballots set aside so far, by what became of them."""
         noted = list(self.board.problems.values())
         return [(words, sum(one.outcome == key for one in noted)) for key, words in OUTCOMES]
+
+    def last_notes(self, now: int) -> list[dict]:
+        """The newest notes: a board's are not read with a reading, and there are thousands."""
+        return self.newest_notes(NEWEST)
+
+    def notes_kept(self) -> list[CurrentEntry]:
+        """The newest notes in force, newest first; never all of them."""
+        kinds = {s.id for s in checklist.steps(self.place) if s.note}
+        found = (k for k in reversed(self.day.entries) if k.kind in kinds and k.taken_back is None)
+        return list(islice(found, NEWEST))
 
     def prefilled(self, task: Task, asked: Mapping[str, str]) -> dict[str, str]:
         """What a link says a note is about: its batch, tray, carrier, position or serial; nothing that vouches. The next serial stands there by itself."""

@@ -6,7 +6,7 @@ from webapp.board.board_account import BoardAccount
 from webapp.board.board_day import BoardDay
 from webapp.board.board_sheet import wall_time
 from webapp.board.hours_in_force import on
-from webapp.board.stops import apart, batch_stops, fed_before, tabulator_stops
+from webapp.board.stops import batch_stops, tabulator_stops
 from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Place
 from webapp.precinct.reports.alerts import Alert
@@ -68,7 +68,7 @@ def stops_as_alerts(day: BoardAccount) -> tuple[Alert, ...]:
     """Each tabulator and batch that stops, tabulators first: they come before the next step."""
     board = day.board
     found = []
-    for at in dict.fromkeys((*board.rules.tabulators, *(b.fed.at for b in board.batches.values() if b.fed))):
+    for at in dict.fromkeys((*board.rules.tabulators, *board.fed_on)):
         if says := tabulator_stops(board, at):
             last = last_on(board, at)
             found.append(stop(f"stop:{at}", says, f"/batches/{last}", urgent=True))
@@ -85,8 +85,4 @@ def stop(id: str, says: str, href: str, urgent: bool = False) -> Alert:
 
 def last_on(board: BoardDay, at: str) -> str:
     """The batch that a tabulator was fed last, on whatever day."""
-    fed = [(batch.fed.turn, batch.id) for batch in board.batches.values() if batch.fed and batch.fed.at == at]
-    return max(fed)[1] if fed else ""
-
-
-__all__ = ["apart", "board_words", "envelopes_through", "fed_before", "last_on", "stops_as_alerts"]
+    return board.fed_on[at][-1] if board.fed_on.get(at) else ""

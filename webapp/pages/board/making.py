@@ -48,12 +48,11 @@ def fresh(about: dict[str, str]) -> dict[str, str]:
     """Ids for ten entries, and the ids of the next ten header sheets: a table whose pile begins elsewhere writes its own."""
     here = room()
     found: dict[str, str] = {}
-    used = list(here.board.batches)
+    new = here.next_batch(about["kind"])
     for number in range(1, ROWS + 1):
-        new = next_batch(about["kind"], used, here.day.run or 1)
-        used.append(new)
         found |= {row(number) + name: value for name, value in fresh_ids((task(),)).items()}
         found[row(number) + "batch"] = new
+        new = next_batch(about["kind"], [new], here.day.run or 1)
     return found
 
 

@@ -6,7 +6,7 @@ from webapp.board.board_day import WAITING
 from webapp.precinct.checklist.board_options import CAUSES, OUTCOMES
 
 page = Blueprint("problems", __name__)
-SHOWN = 200
+SHOWN = 60
 
 
 def room():
@@ -35,7 +35,7 @@ def problems():
         causes=dict(CAUSES),
         outcomes=dict(OUTCOMES),
         sums=[(words, sum(one.outcome == key for one in every)) for key, words in OUTCOMES],
-        duplicates=sorted(board.duplicates.values(), key=lambda one: one.serial),
+        duplicates=sorted(board.duplicates.values(), key=lambda one: one.serial)[-SHOWN:],
         unchecked=[one.serial for one in board.duplicates.values() if not one.void and not one.checked],
         next_serial=room().next_serial(),
     )

@@ -1,8 +1,7 @@
 """The running count: ballots through by tabulator and hour, envelopes left, the rate, when it would be done. No votes anywhere."""
 
-from collections import Counter
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, datetime, timedelta
 
 from flask import Blueprint, current_app, g, render_template
 
@@ -27,30 +26,31 @@ class Running:
     fed: int
 
 
-def running(board: BoardDay, now) -> Running:
+def running(board: BoardDay, now: datetime) -> Running:
     """What went through so far today and before, by hour of the wall clock."""
-    by_hour: dict[str, Counter[str]] = {}
-    recent = fed = 0
-    for batch in board.batches.values():
-        if batch.fed is None:
-            continue
-        fed += 1
-        through = batch.fed.after - batch.fed.before
-        by_hour.setdefault(f"{batch.fed.when:%a %H}:00", Counter())[batch.fed.at] += through
-        recent += through if timedelta(0) <= now - batch.fed.when <= RATE_OVER else 0
+    by_hour: dict[tuple[int, int], dict[str, int]] = {}
+    totals: dict[str, int] = {}
+    recent = 0
+    since = now - RATE_OVER
+    for at, ids in board.fed_on.items():
+        for id in ids:
+            fed = board.batches[id].fed
+            if fed is None:
+                continue
+            through, when = fed.after - fed.before, fed.when
+            row = by_hour.setdefault((when.toordinal(), when.hour), {})
+            row[at] = row.get(at, 0) + through
+            totals[at] = totals.get(at, 0) + through
+            recent += through if since <= when <= now else 0
     left = max(sum(board.received().values()) - envelopes_through(board), 0)
-    done = f"{now + RATE_OVER * (left / recent):%A, %H:%M}" if recent and left else ""
-    totals: Counter[str] = Counter()
-    for row in by_hour.values():
-        totals.update(row)
     return Running(
-        tuple((hour, dict(row)) for hour, row in by_hour.items()),
-        dict(totals),
+        tuple((f"{date.fromordinal(day):%a} {hour:02}:00", by_hour[day, hour]) for day, hour in sorted(by_hour)),
+        totals,
         left,
         recent or None,
-        done,
+        f"{now + RATE_OVER * (left / recent):%A, %H:%M}" if recent and left else "",
         len(set(off_ids(board))),
-        fed,
+        sum(map(len, board.fed_on.values())),
     )
 
 

@@ -1,11 +1,14 @@
 """Carriers and trays: what came in, what is open, what each table has still to do."""
 
+from itertools import islice
+
 from flask import Blueprint, current_app, g, render_template
 
-from webapp.board.left_open import left_open
+from webapp.board.left_open import each_left_open
 from webapp.pages.board.board_state import coming
 
 page = Blueprint("trays", __name__)
+LAST, MOST = 12, 40  # trays that are unfolded, and that are not: the newest of each
 
 
 def room():
@@ -16,15 +19,18 @@ def room():
 def trays():
     here = room()
     board = here.board
+    still = [tray for tray in board.trays.values() if tray.ballots is None]
+    shown = [*[tray for tray in board.trays.values() if tray.ballots is not None][-LAST:], *still[-MOST:]]
     listed = here.place.board.carriers if here.place.board else ()
     return render_template(
         "board/trays.html",
         board=board,
         carriers=[board.carriers[key] for key in board.carriers],
         awaited=[carrier for carrier in listed if carrier not in board.carriers],
-        trays=list(board.trays.values()),
+        trays=shown,
+        all=len(board.trays),
         received=board.received(),
         coming=list(coming(board, here.place, g.now)),
-        left=left_open(board)[:12],
+        left=list(islice(each_left_open(board), 12)),
         words={p.id: p.name for p in here.place.precincts},
     )
