@@ -16,6 +16,7 @@ COLUMNS = 7  # figures beside the hour on one sheet of readings
 ACROSS = 10  # numbers of issued seals side by side
 LISTED = 240  # more issued seals than this are given by their first and last number
 LOG_ROWS = 20
+READ = 9.0  # mm a reading
 HOURS_ACROSS = 18  # columns of hours that leave room for a stroke
 
 
@@ -33,9 +34,9 @@ def readings(sheet: PaperSheet, place: Place, nothing: Day) -> None:
         *(f"Unused {style}" for style, _ in field_options.things("style", place, nothing)),
     ]
     for first in range(0, len(heads), COLUMNS):
+        sheet.room(34 + READ * (len(hours(place, nothing)) + 1), "Voting, continued")
         sheet.again = "Readings, continued"
-        sheet.leaf()
-        title(sheet, "Readings, hour by hour", 14, right=RIGHT - sheet.stamped)
+        title(sheet, "Readings, hour by hour", 14)
         sheet.say(
             "Book: check-ins, as the poll book shows them. Book less all counters, less left, taken, waiting in the emergency bin and found so far: never below 0, and never more than the people between. Below 0: look now, two parties. "
             "Above and stuck: bins, booths, floor.",
@@ -52,7 +53,7 @@ def readings(sheet: PaperSheet, place: Place, nothing: Day) -> None:
         rows = [(wall(place, hour), *[""] * (len(columns) - 1)) for hour in hours(place, nothing)] + [
             ("Close", *[""] * (len(columns) - 1))
         ]
-        table(sheet, columns, rows, height=11.5)
+        table(sheet, columns, rows, height=READ)
         sheet.say("The noon reading is signed by two people of different parties.", LEAST)
 
 
@@ -87,7 +88,7 @@ def _tallies_of(
         sheet.room(24)
         sheet.say(fill(step, place, "").title, 10.5, True)
         sheet.down(0.6)
-        table(sheet, columns, [(words, *[""] * (len(slots) + 1)) for words in rows], height=6.4, size=LEAST)
+        table(sheet, columns, [(words, *[""] * (len(slots) + 1)) for words in rows], height=5.3, size=LEAST)
 
 
 def _rows(step: Step, place: Place, nothing: Day) -> Iterator[str]:

@@ -15,9 +15,9 @@ from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import Field, Step
 
 GAP = 6.0  # mm between the two columns of blanks
-HALF = (RIGHT - MARGIN - GAP) / 2
-LINE = 7.4  # mm a blank in the grid
-SIZE = 9.5
+SHORT = 27  # letters of a label that fits a third of the width
+LINE = 6.6  # mm a blank in the grid
+SIZE = 9.0
 WIDE = {
     "number": 26.0,
     "time": 26.0,
@@ -78,8 +78,9 @@ def _things(field: Field, place: Place, day: Day, at: str) -> field_options.Thin
 
 def _points(fields: Sequence[Field], place: Place) -> Blank:
     """Rows for seals: as many as the place has sealed points, and some more."""
-    rows = max(6, min(len(place.applied) + len(place.boxes), 14))
-    return Blank("rows", "", choices=("Where", *(f.heading for f in fields)), rows=(("",) * (len(fields) + 1),) * rows)
+    rows = -(-max(6, min(len(place.applied) + len(place.boxes), 14)) // 2)
+    heads = ("Where", *(f.heading for f in fields)) * 2
+    return Blank("rows", "", choices=heads, rows=(("",) * len(heads),) * rows)
 
 
 def _grid(fields: Sequence[Field], rows: field_options.Things) -> Blank:
@@ -143,44 +144,70 @@ def draw(sheet: PaperSheet, found: Sequence[Blank]) -> None:
     waiting: list[Blank] = []
     for one in found:
         if one.whole:
-            _pair(sheet, waiting)
+            _abreast(sheet, waiting)
             waiting = []
             _whole(sheet, one)
             continue
-        waiting.append(one)
-        if len(waiting) == 2:
-            _pair(sheet, waiting)
+        waiting = _abreast_of(sheet, waiting, one)
+        if len(waiting) == across(waiting):
+            _abreast(sheet, waiting)
             waiting = []
-    _pair(sheet, waiting)
+    _abreast(sheet, waiting)
+
+
+def _abreast_of(sheet: PaperSheet, waiting: list[Blank], one: Blank) -> list[Blank]:
+    """The row that waits, with one more; a row that it does not fit is drawn first."""
+    if waiting and across([*waiting, one]) < len(waiting) + 1:
+        _abreast(sheet, waiting)
+        return [one]
+    return [*waiting, one]
+
+
+def across(row: Sequence[Blank]) -> int:
+    """How many blanks stand side by side in this row: three short boxes to tick, else two."""
+    return 3 if all(b.kind == "tick" and len(b.label) <= SHORT for b in row) else 2
 
 
 def height(sheet: PaperSheet, found: Sequence[Blank]) -> float:
     """Their height in mm, roughly: enough to keep a step together."""
     short = [b for b in found if not b.whole]
+    thirds = [b for b in short if across((b,)) == 3]
     whole = sum(
         {
-            "lines": 18.0,
+            "lines": 15.0,
             "said": 6.0,
-            "choose": 6.0 + 5.6 * (-(-len(b.choices) // 2)),
+            "choose": 2.0 + 5.6 * (-(-len(b.choices) // 3)),
             "rows": 10.0 + 7.0 * len(b.rows),
         }.get(b.kind, LINE)
         for b in found
         if b.whole
     )
-    return whole + (len(short) + 1) // 2 * (LINE + 1.5)
+    return whole + (-(-len(thirds) // 3) + (len(short) - len(thirds) + 1) // 2) * (LINE + 0.6)
 
 
-def _pair(sheet: PaperSheet, pair: Sequence[Blank]) -> None:
-    if not pair:
+def _abreast(sheet: PaperSheet, row: Sequence[Blank]) -> None:
+    """Draw blanks side by side."""
+    if not row:
         return
-    sheet.room(LINE + 4)
+    count = 3 if len(row) == 3 else across(row)
+    width = (RIGHT - MARGIN - GAP * (count - 1)) / count
+    sheet.room(max(LINE, *(_label_height(sheet, one, width) for one in row), 0) + 3.2)
     top, bottoms = sheet.get_y(), []
-    for place, one in enumerate(pair):
-        x = MARGIN + place * (HALF + GAP)
+    for place, one in enumerate(row):
+        x = MARGIN + place * (width + GAP)
         sheet.set_y(top)
-        _short(sheet, one, x, x + HALF)
+        _short(sheet, one, x, x + width)
         bottoms.append(sheet.get_y())
     sheet.set_y(max(bottoms))
+
+
+def _beside(one: Blank) -> float:
+    """The width in mm of what is filled in beside the label."""
+    return {"counts": 42.0, "yes-no": 30.0, "tick": TICK}.get(one.kind, one.width)
+
+
+def _label_height(sheet: PaperSheet, one: Blank, width: float) -> float:
+    return sheet.needs(one.label, SIZE, x=MARGIN, right=MARGIN + width - _beside(one) - 2, lead=1.2)
 
 
 def _short(sheet: PaperSheet, one: Blank, x: float, right: float) -> None:
@@ -190,7 +217,7 @@ def _short(sheet: PaperSheet, one: Blank, x: float, right: float) -> None:
         ticked(sheet, one.label, x, right, SIZE)
         return
     top = sheet.get_y()
-    width = {"counts": 42.0, "yes-no": 30.0}.get(one.kind, one.width)
+    width = _beside(one)
     lines = sheet.needs(one.label, SIZE, x=x, right=right - width - 2, lead=1.2)
     sheet.set_y(top + max(LINE - 4.6, 0.8))
     sheet.say(one.label, SIZE, x=x, right=right - width - 2, lead=1.2)
@@ -219,28 +246,46 @@ def _whole(sheet: PaperSheet, one: Blank) -> None:
             Column(one.choices[0], 3.2 if one.choices[0] == "" else 2.4),
             *(Column(head, 2.0 if len(one.choices) > 3 else 2.6) for head in one.choices[1:]),
         )
-        table(sheet, columns, one.rows, height=7.0)
+        table(sheet, columns, one.rows, height=6.6)
         return
-    sheet.room({"lines": 18, "choose": 12}.get(one.kind, 9))
+    sheet.room({"lines": 15, "choose": 12}.get(one.kind, 9))
     if one.kind == "said":
         sheet.say(one.label, SIZE)
         sheet.down(0.8)
     elif one.kind == "lines":
-        sheet.say(one.label, LEAST)
-        for _ in range(2):
-            sheet.down(6.6)
-            blank(sheet, MARGIN, RIGHT, sheet.get_y())
-        sheet.down(1.2)
+        _lines(sheet, one.label)
     elif one.kind == "choose":
         _choose(sheet, one)
     else:
         _short(sheet, one, MARGIN, RIGHT)
 
 
+def _lines(sheet: PaperSheet, label: str) -> None:
+    """Draw two rules to write words on; the first begins behind its label where that leaves half the width."""
+    sheet.set_font("next", "", LEAST)
+    begin = MARGIN + sheet.get_string_width(sheet.shown(label)) + 3
+    beside = begin < (MARGIN + RIGHT) / 2
+    if beside:
+        sheet.down(2.6)
+    sheet.say(label, LEAST)
+    if beside:
+        blank(sheet, begin, RIGHT, sheet.get_y() - 0.4)
+    else:
+        sheet.down(6.4)
+        blank(sheet, MARGIN, RIGHT, sheet.get_y())
+    sheet.down(6.8)
+    blank(sheet, MARGIN, RIGHT, sheet.get_y())
+    sheet.down(1.0)
+
+
 def _choose(sheet: PaperSheet, one: Blank) -> None:
     """Draw the label, then each choice with its box, as many in a row as fit."""
+    sheet.set_font("next", "B", SIZE)
+    x, top = MARGIN + sheet.get_string_width(sheet.shown(one.label)) + 4, sheet.get_y() + 0.6
+    sheet.set_y(top - 0.1)
     sheet.say(one.label, SIZE, True)
-    x, top = MARGIN, sheet.get_y() + 0.6
+    if x > MARGIN + 70:
+        x, top = MARGIN, sheet.get_y() + 0.6
     for words in one.choices:
         sheet.set_font("next", "", SIZE)
         width = sheet.get_string_width(sheet.shown(words)) + TICK + 7

@@ -32,6 +32,9 @@ from webapp.precinct.place.step_places import ats
 from webapp.precinct.reports import carry_slip as carry
 
 NAME = "Paper forms"
+OWN_LEAF = ("opening", "hand-over")  # begins at dawn; comes behind the statement, which is a sheet of its own
+BEGINS = 90.0  # mm left over that another list may begin in
+HEAD = 24.0  # mm from the upper edge: as far down as the stamps reach
 HOW = (
     "These sheets do what the laptop does, with ink. Begin them when the laptop or the power fails, at the step where you are; what is in the record stays in the record.",
     "Write every figure in digits, with every 0 in front of a seal’s number. A wrong figure gets one line through it, the right one beside it, two initials and the time. Nothing is erased.",
@@ -59,9 +62,9 @@ def forms_pdf(place: Place) -> bytes:
     for name, heading in LISTS if place.kind != "test" else ():
         _list(sheet, place, nothing, name, heading)
         if name == "voting":
+            note_forms.notes(sheet, place, nothing)
             day_sheets.readings(sheet, place, nothing)
             day_sheets.tallies(sheet, place, nothing)
-            note_forms.notes(sheet, place, nothing)
         elif name == "closing":
             tape_sheets.keyings(sheet, place)
             worksheet_pages.worksheets(sheet, place)
@@ -136,10 +139,16 @@ def _list(sheet: PaperSheet, place: Place, nothing: Day, name: str, heading: str
     mine = [step for step in steps(place) if step.list == name and not step.note]
     if not mine:
         return
+    sheet.again = ""
+    if name in OWN_LEAF or sheet.left_over < BEGINS:
+        sheet.leaf()
+    else:
+        sheet.down(3)
+    high = sheet.get_y() < HEAD
+    words = heading if name != "office" else "At the office’s desk"
+    sheet.say(words, 16, True, right=RIGHT - (sheet.stamped if high else 0))
     sheet.again = f"{heading}, continued"
-    sheet.leaf()
-    sheet.say(heading if name != "office" else "At the office’s desk", 18, True, right=RIGHT - sheet.stamped)
-    sheet.down(2)
+    sheet.down(1)
     numbers, seen = _numbers(place, nothing), set()
     for group in grouped(mine, place):
         if len(group) > 1:
@@ -155,7 +164,6 @@ def _list(sheet: PaperSheet, place: Place, nothing: Day, name: str, heading: str
                 at,
                 numbers.get(task_key(step.id, at), ""),
                 step.id in seen,
-                (step, at) == group[-1],
             )
             seen.add(step.id)
         signed(sheet, place, [step for step, _ in group])

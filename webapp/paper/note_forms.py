@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from webapp.paper.field_blanks import blanks, draw, height
-from webapp.paper.sheet import RIGHT, PaperSheet
+from webapp.paper.field_blanks import Blank, blanks, draw, height
+from webapp.paper.sheet import MARGIN, PaperSheet
 from webapp.paper.step_form import guide, guide_height, not_so, signed
 from webapp.paper.write_in_parts import LEAST, captioned
 from webapp.precinct.checklist.checklist import fill, steps
@@ -19,29 +19,55 @@ def notes(sheet: PaperSheet, place: Place, nothing: Day) -> None:
     """First those that are tallied, as a reminder of what to do; then a form for each of the others."""
     mine = [step for step in steps(place) if step.note and here(step, place)]
     sheet.again = "Notes, continued"
-    sheet.leaf()
-    sheet.say("When something happens", 18, True, right=RIGHT - sheet.stamped)
+    if not sheet.room(60):
+        sheet.down(3)
+    sheet.say("When something happens", 16, True)
     sheet.say("One form for each kind of note. It happens again: write on the back, or on another print.", 9.5)
     sheet.down(2)
-    for step in mine:
-        where = ats(step, place)
-        at = where[0] if len(where) == 1 else ""
-        step = fill(step, place, at)
-        step = replace(step, title=step.title[:1].upper() + step.title[1:])
-        if step.signs == "T":
-            sheet.room(guide_height(sheet, step) + 12)
-            guide(sheet, step, "")
-            sheet.say(f"Not so? {step.not_so} A stroke on the sheet of the tallies.", LEAST, lead=1.2)
-            sheet.down(3)
-            continue
-        found = list(blanks(step, place, nothing, at or (where[0] if where else "")))
-        sheet.room(min(guide_height(sheet, step) + height(sheet, found) + 34, 180))
-        guide(sheet, step, "")
-        _when_and_where(sheet, step, where)
-        draw(sheet, found)
-        not_so(sheet, step)
-        signed(sheet, place, [step])
-        sheet.down(2)
+    waiting = [_filled(step, place) for step in mine]
+    while waiting:
+        fits = (
+            n
+            for n, (step, where) in enumerate(waiting)
+            if _height(sheet, place, nothing, step, where) <= sheet.left_over
+        )
+        step, where = waiting.pop(next(fits, 0))
+        sheet.room(min(_height(sheet, place, nothing, step, where), 200))
+        _note(sheet, place, nothing, step, where)
+
+
+def _filled(step: Step, place: Place) -> tuple[Step, Sequence[str]]:
+    """A note with its words filled in, and where it may happen."""
+    where = ats(step, place)
+    step = fill(step, place, where[0] if len(where) == 1 else "")
+    return replace(step, title=step.title[:1].upper() + step.title[1:]), where
+
+
+def _blanks(place: Place, nothing: Day, step: Step, where: Sequence[str]) -> list[Blank]:
+    return list(blanks(step, place, nothing, where[0] if where else ""))
+
+
+def _height(sheet: PaperSheet, place: Place, nothing: Day, step: Step, where: Sequence[str]) -> float:
+    """The height in mm that its form takes, roughly: a form is kept on one page, the next that fits goes below it."""
+    words = f"Not so? {step.not_so} A stroke on the sheet of the tallies."
+    way_out = sheet.needs(words, LEAST, x=MARGIN + 6, lead=1.2) + 2
+    if step.signs == "T":
+        return guide_height(sheet, step) + way_out + 3
+    return guide_height(sheet, step) + 12 + height(sheet, _blanks(place, nothing, step, where)) + way_out + 18
+
+
+def _note(sheet: PaperSheet, place: Place, nothing: Day, step: Step, where: Sequence[str]) -> None:
+    """Draw one form; of what is tallied, a reminder of what to do."""
+    guide(sheet, step, "")
+    if step.signs == "T":
+        sheet.say(f"Not so? {step.not_so} A stroke on the sheet of the tallies.", LEAST, lead=1.2)
+        sheet.down(2.5)
+        return
+    _when_and_where(sheet, step, where)
+    draw(sheet, _blanks(place, nothing, step, where))
+    not_so(sheet, step)
+    signed(sheet, place, [step])
+    sheet.down(1)
 
 
 def _when_and_where(sheet: PaperSheet, step: Step, where: Sequence[str]) -> None:

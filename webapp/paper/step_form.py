@@ -5,7 +5,7 @@ Steps that are signed once on one page are signed once here too, after the last 
 
 from collections.abc import Sequence
 
-from webapp.paper.field_blanks import blanks, draw, height
+from webapp.paper.field_blanks import SIZE, blanks, draw, height
 from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
 from webapp.paper.write_in_parts import LEAST, Column, captioned, caution, numbered, signatures, table, ticked
 from webapp.precinct.day import seats
@@ -15,7 +15,7 @@ from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import Step
 
 ROLL_ROWS = 2  # empty rows for people who are not in the place file
-SIGNED = 22.0  # mm: the rows for two signatures, kept with the last step that they stand for
+KEPT = 36.0  # mm: a step taller than this may go on over the page; less would leave a title without its blanks
 TAPPED = "Ticked by one sworn official"
 
 
@@ -27,15 +27,14 @@ def step_form(
     at: str,
     number: str,
     again: bool = False,
-    last: bool = True,
 ) -> None:
     """Draw a step whose words are filled in already.
 
-    Signature rows are separate (`signed`), placed after the last step they cover (`last`). `again`: what to do is above already, for another
+    Signature rows are separate (`signed`), placed after the last step they cover. `again`: what to do is above already, for another
     tabulator or box.
     """
     found = list(blanks(step, place, nothing, at))
-    sheet.room(step_height(sheet, place, nothing, step, at, again) + (SIGNED if last else 0))
+    sheet.room(step_height(sheet, place, nothing, step, at, again))
     guide(sheet, step, number, again)
     if step.form in ("roll-call", "oath"):
         _roll(sheet, place, step.form)
@@ -50,9 +49,8 @@ def step_form(
 
 def step_height(sheet: PaperSheet, place: Place, nothing: Day, step: Step, at: str, again: bool = False) -> float:
     """The height in mm to keep together, roughly: a long table may go on to the next page."""
-    return min(
-        (8 if again else guide_height(sheet, step)) + height(sheet, list(blanks(step, place, nothing, at))) + 8, 120
-    )
+    whole = (8 if again else guide_height(sheet, step)) + height(sheet, list(blanks(step, place, nothing, at))) + 8
+    return min(whole, KEPT)
 
 
 def guide(sheet: PaperSheet, step: Step, number: str, again: bool = False) -> None:
@@ -61,25 +59,27 @@ def guide(sheet: PaperSheet, step: Step, number: str, again: bool = False) -> No
     if number:
         numbered(sheet, number, top)
     sheet.set_y(top)
-    sheet.say(step.title, 11.5, True)
+    sheet.say(step.title, 11, True)
     if again:
         sheet.down(0.5)
         return
-    if step.why:
-        sheet.say(step.why, 9.5, lead=1.2)
-    for n, line in enumerate(step.do, 1):
-        sheet.say(f"{n}.  {line}", 9.5, x=MARGIN + 3, lead=1.2)
+    if words := in_order(step):
+        sheet.say(words, SIZE, lead=1.2)
     if step.caution:
         caution(sheet, step.caution)
     sheet.down(0.8)
 
 
+def in_order(step: Step) -> str:
+    """Why, and what to do, numbered, in one run of lines: so the forms of a day stay a stack that can be carried."""
+    return "   ".join(filter(None, (step.why, *(f"{n}. {line}" for n, line in enumerate(step.do, 1)))))
+
+
 def guide_height(sheet: PaperSheet, step: Step) -> float:
     """The height in mm that `guide` takes."""
     lines = [
-        (step.title, 11.5, True, MARGIN, 1.28),
-        *((w, 9.5, False, MARGIN, 1.2) for w in (step.why,) if w),
-        *((f"{n}.  {line}", 9.5, False, MARGIN + 3, 1.2) for n, line in enumerate(step.do, 1)),
+        (step.title, 11, True, MARGIN, 1.28),
+        *((w, SIZE, False, MARGIN, 1.2) for w in (in_order(step),) if w),
     ]
     caution_ = sheet.needs(f"Caution: {step.caution}", 9.5, True, MARGIN + 3, RIGHT, 1.2) + 1.2 if step.caution else 0
     return sum(sheet.needs(words, size, bold, x, RIGHT, lead) for words, size, bold, x, lead in lines) + caution_ + 0.8
@@ -102,13 +102,13 @@ def signed(sheet: PaperSheet, place: Place, steps: Sequence[Step]) -> None:
     """Draw the signature rows of one step, or of several signed once. Short-signed: who did not sign, why, who was told."""
     weight = steps[0].signs
     times = "quarter hour" if any(s.id in BALLOT_KINDS for s in steps) else "time"
-    lead = "Signed in ink" if len(steps) == 1 else f"Signed once for these {len(steps)} steps, in ink"
+    lead = f"Signed once for these {len(steps)} steps, in ink"
     if weight == "T":
         sheet.room(14)
         captioned(sheet, ((f"{TAPPED}: name", 5), ("initials", 1.5), (times, 1.8)), right=150, height=6.5)
     elif weight not in ("each", "all"):
-        signatures(sheet, [_seat(seat.label) for seat in seats.seats(weight)], lead=lead)
-    sheet.down(2)
+        signatures(sheet, [_seat(seat.label) for seat in seats.seats(weight)], lead=lead if len(steps) > 1 else "")
+    sheet.down(1.5)
 
 
 def _seat(label: str) -> str:
@@ -131,7 +131,7 @@ def _roll(sheet: PaperSheet, place: Place, form: str) -> None:
             Column(heads[1], 1.6 if form == "roll-call" else 3),
         ),
         rows,
-        height=7.4,
+        height=6.8,
     )
 
 
@@ -152,5 +152,5 @@ def everyone(sheet: PaperSheet, place: Place) -> None:
             Column("Time", 1),
         ),
         rows,
-        height=8.5,
+        height=7.6,
     )

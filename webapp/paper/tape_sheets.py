@@ -6,13 +6,16 @@ Then both are compared, and the paper tape decides.
 from collections.abc import Iterator, Sequence
 
 from webapp.paper.sheet import BOTTOM, MARGIN, RIGHT, PaperSheet
-from webapp.paper.write_in_parts import Column, captioned, caution, signatures, table, title
+from webapp.paper.write_in_parts import LEAST, captioned, caution, signatures, title
 from webapp.precinct.checklist import cautions
 from webapp.precinct.place.place import Contest, Place, Tabulator
 
-MIDDLE = (MARGIN + RIGHT) / 2
-ROW = 6.8  # mm a line of a contest
-FIGURE = 26.0  # mm for its figure
+ACROSS = 3  # columns of contests
+GAP = 4.0  # mm between them
+WIDTH = (RIGHT - MARGIN - GAP * (ACROSS - 1)) / ACROSS
+ROW = 5.6  # mm a line of a contest
+HEADING = 9.5  # points of a contest's title
+FIGURE = 18.0  # mm for its figure: five digits
 KEYINGS = (
     ("First keying", "Fold this sheet when it is full, and give it to nobody before the second is full too."),
     (
@@ -39,15 +42,8 @@ def _keying(sheet: PaperSheet, place: Place, tabulator: Tabulator, heading: str,
         lead=1.2,
     )
     sheet.down(1)
-    rows = [
-        ("Public counter", ""),
-        ("Protective counter", ""),
-        *((f"Ballots on the tape, {p.name}", "") for p in place.precincts),
-    ]
-    rows.append(("Ballots on the tape of the memory that was taken out (only after a fresh start)", ""))
-    table(sheet, (Column("", 5), Column("As the tape prints it", 2)), rows, height=7.6)
     contests = place.typed_contests()
-    _contests(sheet, contests)
+    _blocks(sheet, [("As the tape prints it", _heads(place)), *((_named(c), list(contest_rows(c))) for c in contests)])
     if not contests:
         sheet.say("The contests of this place are keyed at the office’s desk, from the signed tape.", 9.5)
     else:
@@ -57,44 +53,84 @@ def _keying(sheet: PaperSheet, place: Place, tabulator: Tabulator, heading: str,
             9.5,
             lead=1.2,
         )
-    sheet.room(36)
-    if heading == KEYINGS[1][0]:
+    second = heading == KEYINGS[1][0]
+    sheet.room(34 if second else 14)
+    if second:
         captioned(sheet, (("figures that differed, and what the tape says", 1),), height=8)
         caution(sheet, cautions.SECRECY)
     signatures(sheet, (f"{heading} by",))
 
 
-def _contests(sheet: PaperSheet, contests: Sequence[Contest]) -> None:
-    """Draw two columns of contests, each kept together; the pen ends below both."""
-    top = sheet.get_y()
-    pens = [top, top]
-    for contest in contests:
-        lines = list(contest_rows(contest))
-        need = sheet.needs(_named(contest), 10, True, MARGIN, MIDDLE - 3) + 4 + ROW * len(lines)
-        if min(pens) + need > BOTTOM:
-            sheet.set_y(BOTTOM)
-            sheet.room(1)
-            pens = [sheet.get_y()] * 2
+def _heads(place: Place) -> list[str]:
+    """What stands at the head of a tape: counters, ballots by precinct."""
+    return [
+        "Public counter",
+        "Protective counter",
+        *(f"Ballots, {p.name}" for p in place.precincts),
+        "Ballots on the tape of the memory that was taken out (only after a fresh start)",
+    ]
+
+
+def _blocks(sheet: PaperSheet, blocks: Sequence[tuple[str, list[str]]]) -> None:
+    """Draw columns of blocks, a heading and its lines; the pen ends below all. A block is kept together where a column can hold it."""
+    pens = [sheet.get_y()] * ACROSS
+    for heading, lines in blocks:
+        need = _head_height(sheet, heading) + sum(_tall(sheet, words) for words in lines)
         side = pens.index(min(pens))
-        x, right = ((MARGIN, MIDDLE - 3), (MIDDLE + 3, RIGHT))[side]
-        sheet.set_y(pens[side])
-        sheet.say(_named(contest), 10, True, x=x, right=right, lead=1.2)
-        sheet.rule(0.3, x, right)
+        if pens[side] + need > BOTTOM:
+            pens = _next_page(sheet)
+            side = 0
+        _begin(sheet, heading, side, pens[side])
         for words in lines:
-            _row(sheet, words, x, right, words == lines[-1])
-        pens[side] = sheet.get_y() + 3.5
+            if sheet.get_y() + _tall(sheet, words) > BOTTOM:  # more choices than one column holds
+                pens[side], side = BOTTOM, side + 1
+                if side == ACROSS:
+                    pens, side = _next_page(sheet), 0
+                _begin(sheet, f"{heading}, continued", side, pens[side])
+            _row(sheet, words, *_edges(side), words == lines[-1])
+        pens[side] = sheet.get_y() + 2.5
     sheet.set_y(max(pens))
+
+
+def _next_page(sheet: PaperSheet) -> list[float]:
+    """A new page; where its columns begin."""
+    sheet.set_y(BOTTOM)
+    sheet.room(1)
+    return [sheet.get_y()] * ACROSS
+
+
+def _edges(side: int) -> tuple[float, float]:
+    """Left and right of a column, in mm."""
+    x = MARGIN + side * (WIDTH + GAP)
+    return x, x + WIDTH
+
+
+def _head_height(sheet: PaperSheet, heading: str) -> float:
+    return sheet.needs(heading, HEADING, True, MARGIN, MARGIN + WIDTH, 1.2) + 2
+
+
+def _begin(sheet: PaperSheet, heading: str, side: int, y: float) -> None:
+    x, right = _edges(side)
+    sheet.set_y(y)
+    sheet.say(heading, HEADING, True, x=x, right=right, lead=1.2)
+    sheet.rule(0.3, x, right)
 
 
 def _named(contest: Contest) -> str:
     return f"{contest.title} (N = {contest.n})"
 
 
+def _tall(sheet: PaperSheet, words: str) -> float:
+    """The height in mm of one line, whose name may take two rows of letters."""
+    return max(ROW, sheet.needs(words, LEAST, x=MARGIN, right=MARGIN + WIDTH - FIGURE - 1, lead=1.15) + 1.6)
+
+
 def _row(sheet: PaperSheet, words: str, x: float, right: float, total: bool) -> None:
     top = sheet.get_y()
-    sheet.set_y(top + max(ROW - 5.4, 0.6))
-    sheet.say(words, 9.5, total, x=x, right=right - FIGURE, lead=1.15)
-    bottom = max(top + ROW, sheet.get_y() + 0.4)
+    bottom = top + _tall(sheet, words)
+    sheet.set_y(top + (1.6 if bottom - top <= ROW else 0.6))
+    sheet.say(words, LEAST, total, x=x, right=right - FIGURE - 1, lead=1.15)
+    bottom = max(bottom, sheet.get_y() + 0.4)
     sheet.set_line_width(0.12)
     sheet.line(right - FIGURE, top, right - FIGURE, bottom)
     sheet.set_y(bottom)

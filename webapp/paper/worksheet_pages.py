@@ -10,7 +10,7 @@ from webapp.precinct.reports import worksheet as rules
 from webapp.precinct.reports.worksheet import Term, Worksheet
 
 MIDDLE = (MARGIN + RIGHT) / 2
-ROW = 7.0  # mm a figure
+ROW = 5.1  # mm a figure
 FIGURE = 24.0  # mm of the rule for a figure
 
 
@@ -33,7 +33,7 @@ def worksheets(sheet: PaperSheet, place: Place) -> None:
 
 def _worksheet(sheet: PaperSheet, one: Worksheet) -> None:
     rows = max(len(one.left), len(one.right))
-    sheet.room(min(26 + rows * (ROW + 0.9) + (6 if one.note else 0), 240))
+    sheet.room(min(23 + rows * (ROW + 0.9) + (6 if one.note else 0), 240))
     title(sheet, one.title, 11)
     if one.note:
         sheet.say(one.note, LEAST, lead=1.2)
@@ -57,7 +57,7 @@ def _worksheet(sheet: PaperSheet, one: Worksheet) -> None:
         x=MARGIN + FIGURE + 2,
         lead=1.15,
     )
-    sheet.set_y(max(sheet.get_y(), top + ROW) + 3.5)
+    sheet.set_y(max(sheet.get_y(), top + ROW) + 2)
 
 
 def _side(sheet: PaperSheet, terms: Sequence[Term], x: float, right: float) -> None:
@@ -80,7 +80,7 @@ def _figure(sheet: PaperSheet, words: str, x: float, right: float, total: bool =
 
 
 def _remarks(sheet: PaperSheet) -> None:
-    sheet.room(70)
+    sheet.room(62)
     title(sheet, "Remarks: one for each line that is off", 11)
     table(
         sheet,
@@ -91,7 +91,7 @@ def _remarks(sheet: PaperSheet) -> None:
             Column("Initials, two parties", 1.6),
         ),
         [[""] * 4] * 6,
-        height=10,
+        height=8.5,
     )
 
 
@@ -115,11 +115,11 @@ def statement(sheet: PaperSheet, place: Place) -> None:
         sheet,
         (Column("", 4, bold=True), Column("In digits", 1.6), Column("In words", 6)),
         [(words, "", "") for words in labels],
-        height=7.6,
+        height=6.5,
     )
     captioned(sheet, (("polls open", 1), ("polls closed", 1), ("last ballot", 1), ("seal of the transfer case", 2)))
     captioned(sheet, (("what does not add up, and the remark", 1),), height=9)
     captioned(sheet, (("", 1),), height=9)
-    sheet.room(20 + 8.5 * (len(place.officials) + 3))
+    sheet.room(9 + 7.6 * (len(place.officials) + 2.5))
     title(sheet, "Signed in ink by everyone at work, in the row of this morning’s oath", 11)
     everyone(sheet, place)

@@ -170,8 +170,9 @@ def signatures(
 ) -> None:
     """Draw two seats side by side, each with name, party, signature and time, so that nobody signs in another's."""
     rows, half = -(-len(seats) // 2), (right - x - 5) / 2
-    sheet.room(5 + rows * 13)
-    sheet.say(lead, LEAST, True, x=x, right=right)
+    sheet.room((5 if lead else 0) + rows * 13)
+    if lead:
+        sheet.say(lead, LEAST, True, x=x, right=right)
     for first in range(0, len(seats), 2):
         top, bottoms = sheet.get_y(), []
         for n, seat in enumerate(seats[first : first + 2]):
@@ -179,10 +180,10 @@ def signatures(
             begin = x + n * (half + 5)
             captioned(
                 sheet,
-                ((f"{seat}: name, party", 5), ("signature", 3.4), ("time", 1.3)),
+                ((f"{seat}: name, party", 5), ("signature in ink", 3.4), ("time", 1.3)),
                 begin,
                 begin + half,
-                height=7.0,
+                height=6.4,
                 gap=2,
             )
             bottoms.append(sheet.get_y())
