@@ -9,6 +9,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
 HOME = ROOT / ".venv"
+BUNDLED = ROOT / "wheels" / "requirements.txt"
 OLDEST = (3, 11)
 
 
@@ -34,8 +35,13 @@ def ready() -> None:
 
 def _wanted() -> str:
     """What the environment was made for: changes with the project file, the lock file and the Python."""
-    text = b"".join((ROOT / name).read_bytes() for name in ("pyproject.toml", "requirements.lock"))
+    text = (ROOT / "pyproject.toml").read_bytes() + _lock().read_bytes()
     return hashlib.sha256(text + sys.version.encode()).hexdigest()
+
+
+def _lock() -> Path:
+    """What is installed: in a bundle its own list, else requirements.lock."""
+    return BUNDLED if BUNDLED.exists() else ROOT / "requirements.lock"
 
 
 def _install() -> None:
@@ -44,7 +50,9 @@ def _install() -> None:
         if not python().exists():
             venv.create(HOME, with_pip=True)
         pip = [str(python()), "-m", "pip", "install", "--quiet", "--disable-pip-version-check"]
-        subprocess.run([*pip, "--require-hashes", "-r", str(ROOT / "requirements.lock")], check=True)
+        if BUNDLED.exists():  # a folder for a laptop without internet: see bundle.py
+            pip += ["--no-index", "--find-links", str(BUNDLED.parent)]
+        subprocess.run([*pip, "--require-hashes", "-r", str(_lock())], check=True)
         # What builds the project itself is in the lock file too: nothing is fetched here that no hash was held against.
         subprocess.run([*pip, "--no-deps", "--no-build-isolation", "--editable", str(ROOT)], check=True)
     except (subprocess.CalledProcessError, OSError) as wrong:
