@@ -52,6 +52,17 @@ def test_an_answer_is_needed_with_its_words_and_its_outcome(night):
     assert "answered" not in night.kinds
 
 
+def test_an_answer_that_reads_otherwise_than_it_was_typed_is_not_kept(night):
+    brought(night)
+    form = night.window.get("/questions/W3").form("/questions/W3")
+    asked = next(iter(form.controls["ask"].options))
+    values = {"ask": [asked], "outcome": form.controls["outcome"].options[0], "answer": "left 12 \u202e21 tsop"}
+    page = night.window.send(form, values | {"signer": "calloway", "pin": night.crew.pins["calloway"]})
+    assert page.status == 422 and "U+202E" in page.said()
+    page = night.window.post(form.action, [*form.filled(values), ("entry_id", "zz")])
+    assert page.status in (400, 422)
+
+
 def test_an_answer_closes_a_question_about_its_facts_and_stays_legible(night):
     brought(night, seals_read={"seals.C1": "1234"})
     answer_all(night)

@@ -1,10 +1,13 @@
 """Words that people type: no letter that hides or turns others, in any free text; what old records hold of them is shown with a mark."""
 
+from dataclasses import replace
+
 import pytest
 
-from webapp.pages.shared import filters
+from webapp.pages.shared import filters, signing
 from webapp.pages.shared.text_directions import isolated
 from webapp.precinct.place.plain_words import MARK, mistake, readable, shown
+from webapp.record.entry import Claim, Text
 
 TURNED = "left 12 \u202e21 tsop"
 
@@ -37,6 +40,16 @@ def test_a_note_that_reads_otherwise_than_it_was_typed_is_not_kept_and_nothing_t
 
     assert page.status == 422 and "U+202E" in page.said() and here.length == kept
     assert "left 12" in page.text and "\u202e" not in page.text, "the page itself shows it with a mark"
+
+
+def test_whatever_page_words_are_typed_on_they_are_held_to_the_rule(scene):
+    """Where a page has no look of its own at them, signing has."""
+    here = scene("voting")
+    here.hold()
+    with here.app.test_request_context("/"):
+        made = Claim(bytes(16), "looked", {"of": 1}, 0, "L1", 0, {"found": Text(bytes(16), TURNED)})
+        assert "U+202E" in signing.unreadable([made])["found"]
+        assert signing.unreadable([replace(made, words={"found": Text(bytes(16), "two lines\nof words")})]) == {}
 
 
 def test_a_walk_in_has_a_name_that_fits_a_line(scene):

@@ -18,6 +18,7 @@ from cryptography.exceptions import InvalidTag
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 
+from webapp import plain_file
 from webapp.gate import slip_code
 from webapp.gate.refusals import GateRefused
 from webapp.record import cbor
@@ -84,8 +85,7 @@ def opened(data: bytes, code: str, name: str = "This file") -> Kit:
 def read(path: Path) -> bytes:
     """The bytes of a kit's file. Raises GateRefused where it cannot be read."""
     try:
-        with path.open("rb") as file:
-            return file.read(LIMIT + 1)
+        return plain_file.read(path, LIMIT)
     except OSError as wrong:
         raise GateRefused(
             f"{path} cannot be read ({wrong.strerror}): give the kit that the office made for this place, a file that ends in .kit."

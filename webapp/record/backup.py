@@ -4,12 +4,14 @@ Each look opens a connection of its own and closes it: whoever copies to a slow 
 """
 
 import sqlite3
-from contextlib import closing
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from webapp.record.reader import connect, named
-from webapp.record.refusals import SAID, in_words
+from webapp.record.audit_damage import foreign_schema, limited
+from webapp.record.reader import APPLICATION, connect, named
+from webapp.record.refusals import SAID, RecordRefused, in_words
 
 Words = tuple[tuple[str, bytes, str], ...]
 """(name, salt of 16 bytes, text), in the order in which they were kept."""
@@ -28,8 +30,7 @@ class StoredEntry:
 def stored_after(path: Path, number: int, most: int = 500) -> list[StoredEntry]:
     """The next entries of the record at `path` with numbers above `number`, at most `most`. Raises RecordRefused."""
     try:
-        with closing(connect(path.resolve(), "ro")) as db:
-            named(db, path)
+        with _looking(path) as db:
             db.execute("BEGIN")
             rows = db.execute(
                 "SELECT number, head, entry FROM entries WHERE number > ? ORDER BY number LIMIT ?", (number, most)
@@ -43,8 +44,7 @@ def stored_after(path: Path, number: int, most: int = 500) -> list[StoredEntry]:
 def heads_of(path: Path) -> dict[int, bytes]:
     """The head after each entry of the record at `path`, by number. Raises RecordRefused."""
     try:
-        with closing(connect(path.resolve(), "ro")) as db:
-            named(db, path)
+        with _looking(path) as db:
             return dict(db.execute("SELECT number, head FROM entries"))
     except SAID as wrong:
         raise in_words(wrong, path, keeping=False) from wrong
@@ -53,8 +53,7 @@ def heads_of(path: Path) -> dict[int, bytes]:
 def last_number(path: Path) -> int:
     """The number of the last entry of the record at `path`; 0 when it has none. Raises RecordRefused."""
     try:
-        with closing(connect(path.resolve(), "ro")) as db:
-            named(db, path)
+        with _looking(path) as db:
             return db.execute("SELECT coalesce(max(number), 0) FROM entries").fetchone()[0]
     except SAID as wrong:
         raise in_words(wrong, path, keeping=False) from wrong
@@ -63,7 +62,7 @@ def last_number(path: Path) -> int:
 def record_id_of(path: Path) -> bytes:
     """The 16 bytes that name the record at `path`. Raises RecordRefused where it is none."""
     try:
-        with closing(connect(path.resolve(), "ro")) as db:
+        with _looking(path) as db:
             return named(db, path)
     except SAID as wrong:
         raise in_words(wrong, path, keeping=False) from wrong
@@ -75,11 +74,27 @@ def copy_whole(source: Path, target: Path) -> None:
     In one step: in several, each entry that is kept meanwhile would start the copy anew. Raises RecordRefused.
     """
     try:
-        with closing(connect(source.resolve(), "ro")) as db, closing(sqlite3.connect(target)) as copy:
+        with _looking(source) as db, closing(sqlite3.connect(target)) as copy:
+            db.set_progress_handler(None, 0)
             db.backup(copy)
             copy.execute("PRAGMA journal_mode = DELETE")
     except SAID as wrong:
         raise in_words(wrong, source, keeping=False) from wrong
+
+
+@contextmanager
+def _looking(path: Path) -> Iterator[sqlite3.Connection]:
+    """A connection to the record at `path`, which may come from anywhere: its tables are looked at before anything is read out of them, and no look
+    goes on for ever. Raises RecordRefused where it is no record."""
+    file = path.resolve()
+    with closing(connect(file, "ro")) as db:
+        limited(db, sum(one.stat().st_size for one in (file, Path(f"{file}-wal")) if one.exists()))
+        if db.execute("PRAGMA application_id").fetchone()[0] == APPLICATION and foreign_schema(db):
+            raise RecordRefused(
+                f"{path.name} has other tables than a record has: keep it as it is, and give another copy."
+            )
+        named(db, path)
+        yield db
 
 
 def _words(db: sqlite3.Connection, first: int, last: int) -> dict[int, list[tuple[str, bytes, str]]]:

@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from webapp import plain_file
 from webapp.record.backup import StoredEntry, last_number, record_id_of, stored_after
 from webapp.record.chain import first_head
 from webapp.record.entry import Entry
@@ -19,6 +20,7 @@ STICK_ID = "stick-id"
 PLACE_FILE = "place.cose"
 SNAPSHOTS = ("snapshot-a.db", "snapshot-b.db")
 READ_ME = "READ-ME.txt"
+LARGEST = 256 * 1024**2  # bytes of one file; a night has 140 kB
 _SEGMENT = re.compile(r"entries-(\d+)-(\d+)-(\d+)\.cborseq")
 
 
@@ -130,7 +132,7 @@ def read_segments(folder: Path) -> tuple[list[Segment], list[str]]:
         ) from None
     for path in files:
         try:
-            segments.append(read_segment(path.read_bytes(), path.name))
+            segments.append(read_segment(plain_file.read(path, LARGEST), path.name))
         except (NotASegment, OSError):
             passed_over.append(path.name)
     return segments, passed_over
@@ -169,7 +171,7 @@ def _last_of(copy: Path) -> int:
 
 def _stick_id(folder: Path) -> bytes:
     try:
-        data = (folder / STICK_ID).read_bytes()
+        data = plain_file.read(folder / STICK_ID, 1024)
     except OSError:
         return b""
     return data if len(data) == 16 else b""

@@ -7,6 +7,7 @@ import json
 import time
 from pathlib import Path
 
+from webapp import plain_file
 from webapp.commands import Stop
 from webapp.commands.recovery import saved_folder
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
@@ -14,7 +15,7 @@ from webapp.record.backup import stored_after
 from webapp.record.entry import Entry, Malformed, Text
 from webapp.record.ledger import Ledger
 from webapp.record.refusals import RecordRefused
-from webapp.stick.folder import UnreadableStick, chosen, read_segments
+from webapp.stick.folder import LARGEST, UnreadableStick, chosen, read_segments
 from webapp.stick.returns import Item, items_of, take
 from webapp.stick.segment import NotASegment, read_segment
 
@@ -63,17 +64,19 @@ def read(path: Path, record: str = "") -> tuple[list[Item], str]:
         if path.is_dir():
             segments, _ = read_segments(chosen(path, record))
             return items_of(one.stored for segment in segments for one in segment.entries), "stick"
+        if not path.is_file():
+            raise plain_file.UnreadableFile("it is no plain file")
         with path.open("rb") as file:
             start = file.read(16)
         if start.startswith(b"SQLite format 3"):
             return items_of(stored_after(path.resolve(), 0, 1_000_000)), "disk"
-        data = path.read_bytes()
+        data = plain_file.read(path, LARGEST)
         if start[:1] in (b"{", b"["):
             return _of_a_tablet(data)
         return items_of(one.stored for one in read_segment(data, path.name).entries), "stick"
     except (UnreadableStick, NotASegment, RecordRefused) as wrong:
         raise Stop(str(wrong)) from None
-    except (ValueError, KeyError, TypeError, binascii.Error):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError, binascii.Error):
         raise Stop(
             f"{path.name} is no tablet's memory: give the JSON that the tablet saved, with `tablet` and `entries`."
         ) from None

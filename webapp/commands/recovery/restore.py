@@ -8,6 +8,7 @@ import sys
 import time
 from pathlib import Path
 
+from webapp import plain_file
 from webapp.commands import Stop
 from webapp.commands.recovery import saved_folder
 from webapp.commands.recovery.copied_words import copied
@@ -69,7 +70,7 @@ def restored(options: argparse.Namespace, stick: Path, out: Path) -> RestoreOutc
         raise Stop("--seen is the highest entry number that anybody saw: write it as it was seen.")
     try:
         found = read_folder(chosen(stick, options.record))
-        sealed = (found.path / PLACE_FILE).read_bytes()
+        sealed = plain_file.read(found.path / PLACE_FILE, signed_place_file.LIMIT)
         keys, place = _who(options, found, sealed)
         return _lay_down(options, found, sealed, keys, place, out)
     except (UnreadableStick, GateRefused, RecordRefused) as wrong:

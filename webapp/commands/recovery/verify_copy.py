@@ -5,10 +5,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from webapp import plain_file
 from webapp.commands import Stop
 from webapp.record.refusals import RecordRefused
 from webapp.record.restoration import lay_copy
-from webapp.stick.folder import UnreadableStick, chosen, read_folder
+from webapp.stick.folder import LARGEST, UnreadableStick, chosen, read_folder
 from webapp.stick.history import History, joined
 from webapp.stick.segment import NotASegment, read_segment
 
@@ -29,6 +30,8 @@ def as_record(path: Path, record: str = "") -> Iterator[tuple[Path, str]]:
         raise Stop(f"{wrong} Give the path of a record.db.") from None
     except (NotASegment, RecordRefused) as wrong:
         raise Stop(str(wrong)) from None
+    except plain_file.UnreadableFile as wrong:
+        raise Stop(f"{path} cannot be read: {wrong.strerror}. Give the path of a record.db.") from None
 
 
 def _is_copy(path: Path) -> bool:
@@ -46,7 +49,7 @@ def _history(path: Path, record: str) -> tuple[History, str]:
         found = read_folder(chosen(path, record))
         history, passed = found.history, found.passed_over
     else:
-        segment = read_segment(path.read_bytes(), path.name)
+        segment = read_segment(plain_file.read(path, LARGEST), path.name)
         history, passed = joined(segment.header.record_id, [segment]), ()
         if segment.header.after:
             raise UnreadableStick(

@@ -8,7 +8,7 @@ from webapp.office.desk_questions import OUTCOMES, DeskQuestion
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.steps import claim, claim_id
 from webapp.record.entry import Claim
 
 page = Blueprint("questions", __name__)
@@ -82,7 +82,7 @@ def answer(place: str):
 
 def made(place: str, one: DeskQuestion, form) -> Claim:
     """One question's answer. Its id follows from the form's and the question, so that a retry is the same entry."""
-    own = uuid.UUID(bytes=uuid.uuid5(uuid.UUID(hex=form["entry_id"]), one.name).bytes, version=4).hex
+    own = uuid.UUID(bytes=uuid.uuid5(uuid.UUID(bytes=claim_id(form)), one.name).bytes, version=4).hex
     body = {"place": place, "question": one.name, "outcome": form["outcome"], "facts": list(one.facts)}
     return claim(
         "answered", body, g.now, {**form, "entry_id": own}, {"answer": form["answer"].strip(), "asked": one.says}

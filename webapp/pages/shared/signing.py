@@ -11,11 +11,14 @@ from flask import current_app, g, request
 from webapp.gate.gate import GateRefused, WrongPin
 from webapp.pages.shared import drafts
 from webapp.pages.shared.awaiting import Draft
+from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.day import seats
+from webapp.precinct.place import plain_words
 from webapp.precinct.place.place import Official
 from webapp.record.entry import Claim, Entry, Signer
 from webapp.record.ledger import RecordRefused
 
+MOST_WORDS = 4 * LONGEST  # letters of one text with what the product itself writes beside what was typed
 Bars = Callable[[Official], str | None]
 
 
@@ -112,6 +115,8 @@ def _signed(draft: Draft, form: Mapping[str, str]) -> Outcome:
         return Outcome(entries=known) if all(map(stands, mine, known)) else kept(mine, ())
     if settled := here.settled(new, here.now()):
         return Outcome(mistakes={"": settled})
+    if unfit := unreadable(new):
+        return Outcome(mistakes=unfit)
     if draft.weight == "T":
         return ticked(draft)
     official, mistakes = authenticate(form, draft.weight, (), draft.about)
@@ -128,6 +133,16 @@ def _signed(draft: Draft, form: Mapping[str, str]) -> Outcome:
         )
     except GateRefused as refused:
         return Outcome(mistakes={"": str(refused)})
+
+
+def unreadable(claims: Sequence[Claim]) -> dict[str, str]:
+    """What to mend in the words of these claims, by their names, whatever page they were typed on: letters that hide or turn others, too many letters."""
+    return {
+        name: wrong
+        for claim in claims
+        for name, text in claim.words.items()
+        if (wrong := plain_words.mistake(text.text, MOST_WORDS))
+    }
 
 
 def stands(claim: Claim, known: Entry) -> bool:
