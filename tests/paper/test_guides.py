@@ -1,4 +1,4 @@
-"""Two guides of exactly two pages, nothing under 9 points, nothing cut off: held by reading the PDF and rendering it with PDFium."""
+"""Two guides of exactly two pages, the chair's with one more for a laptop that dies, nothing under 9 points, nothing cut off: held by reading the PDF and rendering it with PDFium."""
 
 from dataclasses import replace
 
@@ -7,12 +7,14 @@ import pytest
 from tests.matrix import some
 from tests.paper.printed import Printed, one_line
 from tests.paper.test_forms import FRAME
+from webapp.paper import spare_sheet
 from webapp.paper.guide import chair_pdf, desk_pdf
 from webapp.precinct.checklist import cautions, desk_words
 from webapp.precinct.checklist.checklist import PLACE_LISTS, fill, steps
 from webapp.precinct.place.step_places import here
 
 NAMES = ("demo", "story", "stored", "large", "results first", "live")
+PAGES = {"chair": 3, "desk": 2}
 GUIDES = {"chair": chair_pdf, "desk": desk_pdf}
 
 
@@ -35,7 +37,7 @@ def crowded(place, count: int):
 @pytest.mark.parametrize("name", NAMES)
 def test_a_guide_is_two_pages_of_letters_that_a_tired_person_reads(places, name, guide):
     paper = Printed(GUIDES[guide](places[name]))
-    assert len(paper) == 2
+    assert len(paper) == PAGES[guide]
     assert paper.smallest() >= 9
     assert (
         paper.outside(*FRAME) == []
@@ -84,6 +86,13 @@ def test_the_desks_guide_has_its_steps_whole_and_what_the_page_intake_says(schoo
     assert school.name not in text, "one guide serves every place of the office"
 
 
+def test_the_chairs_guide_ends_with_what_is_done_when_the_laptop_dies(school):
+    text = Printed(chair_pdf(school)).all
+    assert (
+        "The laptop dies" in text and [step for step in spare_sheet.STEPS if one_line(step) not in one_line(text)] == []
+    )
+
+
 @pytest.mark.parametrize("guide", GUIDES)
 def test_cautions_stand_on_both_guides(school, guide):
     text = Printed(GUIDES[guide](school)).all
@@ -91,9 +100,14 @@ def test_cautions_stand_on_both_guides(school, guide):
 
 
 @pytest.mark.parametrize("count", some([6, 60], [6, 25, 60, 200]))
-def test_a_place_with_many_steps_of_its_own_still_has_two_pages(school, count):
+def test_a_place_with_many_steps_of_its_own_has_no_page_more(school, count):
     """First what to do goes, then reasons; the last that do not fit are counted."""
     paper = Printed(chair_pdf(crowded(school, count)))
-    assert len(paper) == 2 and paper.smallest() >= 9 and paper.outside(*FRAME) == [] and paper.overlapping() == []
+    assert (
+        len(paper) == PAGES["chair"]
+        and paper.smallest() >= 9
+        and paper.outside(*FRAME) == []
+        and paper.overlapping() == []
+    )
     there = sum(f"matter number {n} of" in paper.all for n in range(count))
     assert there == count if count < 50 else "more: on the laptop, under Steps." in paper.all

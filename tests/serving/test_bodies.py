@@ -1,7 +1,10 @@
 """How much may be sent. Sizes are those of design sections 10 and 14; chunks as in RFC 9112, section 7.1."""
 
+import time
+
 import pytest
 
+from webapp.serving import wsgi_bridge
 from webapp.serving.wsgi_bridge import BODY_LIMIT, FIELDS, STRANGER_LIMIT
 
 from .conftest import PATIENCE, all_of, answer_of
@@ -114,9 +117,12 @@ def test_a_form_of_more_fields_than_any_page_has_is_refused_before_it_is_taken_a
     assert app.calls == ["/echo"]
 
 
-def test_who_was_not_let_in_sends_no_more_than_a_code_takes_wherever_it_is(ask, app):
+def test_who_was_not_let_in_sends_no_more_than_a_code_takes_wherever_it_is(ask, app, monkeypatch):
     """Decided by the cookie alone, before the body is read: also where files may be sent, and for chunks, whose length nobody announces."""
     app.config.update(BODY_LIMITS={"/echo/photos": 3 * MB}, LET_IN=lambda cookies: "pass=1" in cookies)
+    monkeypatch.setattr(wsgi_bridge, "REFUSED_SECONDS", 0.3)
+    begun = time.monotonic()
+    assert ask("/echo", "POST", b"x" * (STRANGER_LIMIT + 1))[0] == 413 and time.monotonic() - begun >= 0.3
     for path in ("/echo", "/echo/photos"):
         assert ask(path, "POST", b"x" * STRANGER_LIMIT)[0] == 200
         assert ask(path, "POST", b"x" * (STRANGER_LIMIT + 1))[0] == 413

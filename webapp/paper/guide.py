@@ -1,12 +1,13 @@
-"""Two guides of two pages each, for the chair and for the desk, made from the very texts of the checklists: nothing here is written twice.
+"""Two guides of two pages each, for the chair (and a third for a laptop that dies) and for the desk, made from the very texts of the checklists: nothing here is written twice.
 
-Always exactly two pages, and never under 9 points. A page is as rich as it has room: what to do, line by line, goes first; then the reasons, those
+Always exactly two pages of the day, and never under 9 points. A page is as rich as it has room: what to do, line by line, goes first; then the reasons, those
 of plain ticks before those of two signatures; the titles stay.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from webapp.paper import spare_sheet
 from webapp.paper.headings import hours_head, place_head, sheet_for
 from webapp.paper.sheet import BOTTOM, LEFT, RIGHT, TOP, PaperSheet
 from webapp.paper.write_in_parts import LEAST, tick
@@ -51,7 +52,7 @@ class Block:
 
 
 def chair_pdf(place: Place) -> bytes:
-    """The guide for the chair as a PDF of two pages: the day in the order of its lists."""
+    """The guide for the chair as a PDF: two pages with the day in the order of its lists, and one for the moment when the laptop dies."""
     lists = KINDS[place.kind].lists
     half = -(-len(lists) // 2)
     first = [*_lists(place, lists[:half]), *_notes(place)]
@@ -61,7 +62,10 @@ def chair_pdf(place: Place) -> bytes:
         Block("For everybody’s safety", cautions.ALL, heading=True),
     ]
     hours = "The accuracy test, before the election" if place.kind == "test" else f"Polls open {hours_head(place)}"
-    return _two_pages(sheet_for(place, CHAIR), CHAIR, f"{place_head(place)}.\n{hours}.", (first, second))
+    sheet = sheet_for(place, CHAIR)
+    _two_pages(sheet, CHAIR, f"{place_head(place)}.\n{hours}.", (first, second))
+    spare_sheet.pages(sheet, place, "")
+    return bytes(sheet.output())
 
 
 def desk_pdf(place: Place) -> bytes:
@@ -80,12 +84,14 @@ def desk_pdf(place: Place) -> bytes:
         Block("All night", desk_words.TABLE, heading=True),
         Block("For everybody’s safety", cautions.ALL, heading=True),
     ]
-    return _two_pages(
-        PaperSheet(f"{DESK}, {place.county}", f"{place.county}  ·  {DESK}", stamps, LEAST),
+    sheet = PaperSheet(f"{DESK}, {place.county}", f"{place.county}  ·  {DESK}", stamps, LEAST)
+    _two_pages(
+        sheet,
         DESK,
         f"{place.county}, {place.election}. Places lists the steps of each place, in this order.",
         (first, second),
     )
+    return bytes(sheet.output())
 
 
 def _lists(place: Place, names: Sequence[str]) -> Iterable[Block]:
@@ -137,7 +143,7 @@ def _begun(*lines: str) -> tuple[str, ...]:
     return tuple(line[:1].upper() + line[1:] for line in lines if line)
 
 
-def _two_pages(sheet: PaperSheet, name: str, under: str, pages: Sequence[Sequence[Block]]) -> bytes:
+def _two_pages(sheet: PaperSheet, name: str, under: str, pages: Sequence[Sequence[Block]]) -> None:
     """Draw each page with as much as fits; at the least as many blocks as fit, and how many more there are."""
     for page in pages:
         tries = [(scale, list(page)) for scale in LARGER] + [
@@ -153,7 +159,6 @@ def _two_pages(sheet: PaperSheet, name: str, under: str, pages: Sequence[Sequenc
             found if found is not None else _fitting(sheet, name, under, [_shorter(block, 5) for block in page]),
             scale,
         )
-    return bytes(sheet.output())
 
 
 def _shorter(block: Block, drop: int) -> Block:

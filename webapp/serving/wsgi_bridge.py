@@ -2,7 +2,7 @@
 
 The body is read on the loop, within a size and a time; then a thread runs the app and the answer goes back in one piece. Bodies over
 SMALL bytes (photos, PDFs) take turns, LARGE_AT_ONCE of them, so that a few half-sent ones cannot fill the memory. A client that was not
-admitted sends STRANGER_LIMIT bytes at most: its cookie alone decides that, before the body is read.
+admitted sends STRANGER_LIMIT bytes at most: its cookie alone decides that, before the body is read, and the refusal comes late.
 """
 
 import asyncio
@@ -16,6 +16,7 @@ from urllib.parse import unquote_to_bytes
 
 BODY_LIMIT = 64 * 1024  # bytes of a form; app.config["BODY_LIMITS"] = {"/path": bytes} raises it below a path
 STRANGER_LIMIT = 4096  # bytes from somebody who was not let in, wherever they are sent
+REFUSED_SECONDS = 2  # until a stranger hears that a body was too big: who sends one after the other slows nobody else
 FIELDS = 5000  # fields of one form: the largest page here has some hundreds
 HEAD_BYTES = 32 * 1024  # of a request's line and headers
 BODY_SECONDS = 20  # and one more for each 128 kB the path allows
@@ -52,9 +53,12 @@ class WsgiBridge:
         config = getattr(self._app, "config", {})
         answer = unfit_head(scope) or misdirected(scope, names_of(config))
         if answer is None:
-            body = await self._whole(scope, receive, await self._limit(scope, config))
+            limit = await self._limit(scope, config)
+            body = await self._whole(scope, receive, limit)
             if body is None:
                 return
+            if isinstance(body, tuple) and limit <= STRANGER_LIMIT and config.get("LET_IN"):
+                await asyncio.sleep(REFUSED_SECONDS)  # nothing else is done meanwhile: no thread, no byte of the rest
             answer = (
                 body
                 if isinstance(body, tuple)
