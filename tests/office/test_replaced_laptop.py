@@ -6,8 +6,8 @@ import pytest
 
 from tests.stick.enrolled import enrolled, prepared, tapeseal  # noqa: F401
 from webapp.gate import keys, kit, spare
-from webapp.office import packet_schema, roster
-from webapp.office.packet_checks import is_proven
+from webapp.office import packet_checks, packet_schema, roster
+from webapp.office.packet_checks import Known, is_proven
 from webapp.packet.cose import PacketRefused, key_id
 from webapp.packet.print_content import restored_words
 
@@ -75,3 +75,22 @@ def test_what_cannot_be_so_is_refused(change, monkeypatch):
         packet_schema.check(CORE | change, {})
     with pytest.raises(PacketRefused, match="replaced laptop"):
         packet_schema.check({name: CORE[name] for name in ("runs", "lost")}, {})
+
+
+def test_a_packet_that_the_old_laptop_made_after_it_was_replaced_is_looked_at(enrolled):
+    place = roster.load(enrolled.office).places["W3"]
+    replaced = 1_793_705_400_000
+    spares = [Known(2, b"2" * 32, None, True, replaced)]
+
+    class Old:
+        digest, core = b"1" * 32, {"made": replaced + 60_000}
+
+    class Before(Old):
+        core = {"made": replaced}
+
+    (found,) = packet_checks._record(Old(), place, spares)
+    assert (found.name, found.state) == ("Record", "look")
+    assert "on the old laptop, which another packet of this place says was replaced at" in found.says
+    assert packet_checks._record(Before(), place, spares) == ()
+    assert packet_checks._record(Old(), place, [spares[0]._replace(proven=False)]) == ()
+    assert packet_checks._record(Old(), place, [Known(1, b"3" * 32, None)]) == ()

@@ -28,12 +28,14 @@ WANTED = tuple(packet_schema.CORE)
 
 
 class Known(NamedTuple):
-    """A packet of this place that the desk accepted before: number, digest, digest of the one it replaces, whether it is proven."""
+    """A packet of this place that the desk accepted before: number, digest, digest of the one it replaces, whether it is proven, and when the
+    laptop was replaced (ms UTC), where it says so."""
 
     number: int
     digest: bytes
     amends: bytes | None
     proven: bool = True
+    restored: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +132,7 @@ def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known
             _board(core) if "board" in core else _stock(core, place),
             _seals(core, place, lacking),
             _short(core, place, lacking),
-            *_record(core, place),
+            *_record(opened, place, known),
         ),
         drawn,
         proven,
@@ -230,10 +232,23 @@ def _signature(opened: Opened, place: Place, roster: Roster) -> Check:
     return Check(name, "agrees", f"signed by {until}, before that")
 
 
-def _record(core: Mapping[str, Any], place: Place) -> tuple[Check, ...]:
-    """What the packet says of a replaced laptop; nothing where there was one laptop all night."""
-    said = restored_words(core, place)
-    return (Check("Record", "look", said),) if said else ()
+def _record(opened: Opened, place: Place, known: Sequence[Known]) -> tuple[Check, ...]:
+    """What the packet says of a replaced laptop, or what other packets of the place say of the one that made it; nothing where there was one
+    laptop all night."""
+    core = opened.core
+    if said := restored_words(core, place):
+        return (Check("Record", "look", said),)
+    replaced = [one.restored for one in known if one.proven and one.restored and one.digest != opened.digest]
+    if not replaced or core["made"] <= min(replaced):
+        return ()
+    return (
+        Check(
+            "Record",
+            "look",
+            f"made at {clock(place, core['made'])} on the old laptop, which another packet of this place says was replaced at {clock(place, min(replaced))}. "
+            "Ask the place why it was switched on again; the packet of the spare laptop goes on from what was kept",
+        ),
+    )
 
 
 def _number(opened: Opened, known: Sequence[Known], proven: bool) -> Check:

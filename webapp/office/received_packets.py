@@ -90,7 +90,8 @@ class ReceivedPackets:
         if digest not in [d for d, _ in self.packets.get(place, ())]:
             self.packets.setdefault(place, []).append((digest, opened))
             self._known[place] = tuple(
-                Known(o.core["number"], d, o.core["amends"], is_proven(o, self.roster)) for d, o in self.packets[place]
+                Known(o.core["number"], d, o.core["amends"], is_proven(o, self.roster), o.core.get("restored"))
+                for d, o in self.packets[place]
             )
             self._count(place)
 
