@@ -17,13 +17,14 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from demo_precinct import results_file, story
+from demo_precinct import results_file, sticks, story
 from demo_precinct.canvass_days import CanvassDays
 from demo_precinct.crew import Tally
 from demo_precinct.office_night import Brought, DeskNight
 from demo_precinct.printed_text import printed_text
 from demo_precinct.rehearsed_day import MINUTE, Day, Story
 from demo_precinct.results_file import ResultsFile
+from demo_precinct.sticks import OnStick
 from demo_precinct.tests_first import PlayedTest, as_json, tests_first
 from demo_precinct.true_figures import Truth, invented
 from webapp.office import enrolment, office_file
@@ -52,6 +53,7 @@ class PlaceDay:
     says: str
     gaps: list[tuple[str, str]] = field(default_factory=list)
     closed: int = 0
+    stick: OnStick | None = None
 
 
 @dataclass
@@ -72,6 +74,7 @@ class Report:
     board: dict[str, Any] | None = None
     canvass: dict[str, Any] | None = None  # of the days after the night, where they were played
     test: dict[str, Any] | None = None  # what came of the accuracy tests, where they were played first
+    sticks: dict[str, int] | None = None
 
     def as_json(self) -> str:
         told = {name: part for name, part in asdict(self).items() if part is not None}
@@ -104,14 +107,17 @@ def day_story(truth: Truth) -> Story:
     return Story({3: notes}, {}, {})
 
 
-def play_place(folder: Path, place: Place, codes_: dict[str, str], truth: Truth, demo: bool) -> PlaceDay:
-    """One whole day in a process of its own."""
+def play_place(
+    folder: Path, place: Place, codes_: dict[str, str], truth: Truth, demo: bool, stick: Path | None = None
+) -> PlaceDay:
+    """One whole day in a process of its own; its record is copied to the stick, where one is given."""
     import webapp
 
     app = webapp.create_app(
         Settings("place", folder, mode=place.mode, clock="scripted", start=place.at(place.opens) - 120 * MINUTE)
     )
     running = serve_in_thread(app)
+    backup = sticks.copying(folder, place, stick) if stick else None
     day = Day(place, truth, running.port, codes_, story.told() if demo else day_story(truth))
     try:
         day.play()
@@ -122,8 +128,13 @@ def play_place(folder: Path, place: Place, codes_: dict[str, str], truth: Truth,
     finally:
         running.stop()
         app.extensions["room"].close()
+        if backup:
+            backup.close()
     verdict = verify(folder / "record.db", coarse=COARSE_KINDS)
-    return PlaceDay(brought(day, pictures), day.crew.tally, verdict.entries, verdict.ok, verdict.says, gaps, day.now)
+    on_stick = sticks.looked_over(folder, place, stick) if stick else None
+    return PlaceDay(
+        brought(day, pictures), day.crew.tally, verdict.entries, verdict.ok, verdict.says, gaps, day.now, on_stick
+    )
 
 
 def brought(day: Day, pictures: list[tuple[str, bytes]]) -> Brought:
@@ -192,7 +203,7 @@ def _codes(slips: Path) -> dict[str, str]:
     return {o.id: code for o, code in zip(order, found, strict=True)}
 
 
-def rehearse_demo(folder: Path, seed: int, test: bool = False) -> Report:
+def rehearse_demo(folder: Path, seed: int, test: bool = False, stick: Path | None = None) -> Report:
     """The demo's place and its office; with `test` its accuracy test first, and the day with the place file that comes of it."""
     toml = (HERE / "place.toml").read_bytes()
     office = open_office(folder, (HERE / "office.toml").read_bytes())
@@ -212,7 +223,7 @@ def rehearse_demo(folder: Path, seed: int, test: bool = False) -> Report:
         for contest, row in rows.items():
             for line, n in lines_of(row):
                 sums[contest, line] = sums.get((contest, line), 0) + n
-    report = rehearse(folder, [place], [truth], made, dict.fromkeys(expected, 0) | sums, True)
+    report = rehearse(folder, [place], [truth], made, dict.fromkeys(expected, 0) | sums, True, stick=stick)
     return report.after_tests(played, [place]) if played else report
 
 
@@ -237,7 +248,13 @@ def rehearse_canvass(folder: Path, files: Mapping[str, ResultsFile], count: int,
 
 
 def rehearse_results(
-    folder: Path, file: ResultsFile, count: int, seed: int, test: bool = False, after: CanvassDays | None = None
+    folder: Path,
+    file: ResultsFile,
+    count: int,
+    seed: int,
+    test: bool = False,
+    after: CanvassDays | None = None,
+    stick: Path | None = None,
 ) -> Report:
     """`count` places made from a results file; with `test` the accuracy test of each first, with `after` the days after the night."""
     places = [results_file.place(file, i) for i in range(count)]
@@ -253,6 +270,7 @@ def rehearse_results(
         file.sums(count),
         False,
         after,
+        stick,
     )
     return report.after_tests(played, places) if played else report
 
@@ -279,9 +297,10 @@ def rehearse(
     expected: dict[tuple[str, str], int],
     demo: bool,
     after: CanvassDays | None = None,
+    stick: Path | None = None,
 ) -> Report:
-    """Every place's day, and the office's night as they come in."""
-    return rehearse_days(folder, places, slips, expected, _played(folder, places, truths, slips, demo), after)
+    """Every place's day, and the office's night as they come in. stick: where each place's record is copied to, if anywhere."""
+    return rehearse_days(folder, places, slips, expected, _played(folder, places, truths, slips, demo, stick), after)
 
 
 def rehearse_days(
@@ -323,9 +342,11 @@ def rehearse_days(
     return _report(folder, days, desk, findings, expected, time.monotonic() - began)
 
 
-def _played(folder: Path, places: Sequence[Place], truths: Sequence[Truth], slips: dict, demo: bool):
+def _played(
+    folder: Path, places: Sequence[Place], truths: Sequence[Truth], slips: dict, demo: bool, stick: Path | None = None
+):
     """Days as they end; one place is played here, several side by side."""
-    jobs = [(folder / "places" / p.id, p, slips[p.id], t, demo) for p, t in zip(places, truths, strict=True)]
+    jobs = [(folder / "places" / p.id, p, slips[p.id], t, demo, stick) for p, t in zip(places, truths, strict=True)]
     if len(jobs) == 1:
         yield play_place(*jobs[0])
         return
@@ -350,6 +371,8 @@ def _report(
     office = verify(folder / "office" / "office.db")
     totals = _totals(folder / "office" / "desk.db", expected)
     broken = [{"place": d.brought.place, "code": "record", "says": d.says} for d in days if not d.verified]
+    held = [d.stick for d in days if d.stick]
+    broken += [{"place": one.place, "code": "stick", "says": says} for one in held for says in one.says]
     if not office.ok:
         broken.append({"place": "", "code": "record", "says": office.says})
     tallies = [d.tally for d in days] + [desk.crew.tally]
@@ -372,6 +395,7 @@ def _report(
         totals,
         broken + findings,
         round(seconds, 1),
+        sticks=sticks.summed(held) if held else None,
     )
 
 

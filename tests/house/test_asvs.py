@@ -69,3 +69,13 @@ def test_each_answer_says_by_what_or_why():
         and f"{counted['not held']} are not held" in TEXT
     )
     assert [numbers for numbers, _, words in ROWS if len(words) < 8] == []
+
+
+def test_every_test_that_the_page_of_attacks_names_is_there():
+    page = (ROOT / "tests" / "ATTACKS.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| (A\d+) \|[^|]+\| ([^|]+) \|", page, re.MULTILINE)
+    assert [name for name, _ in rows] == [f"A{n}" for n in range(1, 17)]
+    named = set(re.findall(r"`(test_\w+)`", page))
+    assert all("`test_" in tests for _, tests in rows) and named - FUNCTIONS == set()
+    scripts = {path.name for path in (ROOT / "tests" / "benchmarks").glob("*.py")}
+    assert set(re.findall(r"`(\w+\.py)`", page)) - {"test_asvs.py"} <= scripts

@@ -10,6 +10,6 @@ from demo_precinct import rehearsal
 
 @pytest.fixture(scope="session")
 def demo(tmp_path_factory):
-    """(report as a dictionary, folder with `places/` and `office/`)."""
+    """(report as a dictionary, folder with `places/` and `office/`); the place's stick lies in `stick` beside it."""
     folder: Path = tmp_path_factory.mktemp("rehearsal") / "demo"
-    return asdict(rehearsal.rehearse_demo(folder, 1)), folder
+    return asdict(rehearsal.rehearse_demo(folder, 1, stick=folder.parent / "stick")), folder

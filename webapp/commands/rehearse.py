@@ -32,6 +32,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--seed", type=int, default=1, help="for what the figures leave open (default 1)")
     parser.add_argument("--keep", type=Path, metavar="DIR", help="leave the folders of the places and the office here")
+    parser.add_argument("--stick", type=Path, metavar="PATH", help="copy each place's record to a stick at this path")
     parser.add_argument("--json", action="store_true", help="one object on one line")
 
 
@@ -51,6 +52,8 @@ def run(options: argparse.Namespace) -> int:
         raise Stop("--canvass goes with --results: give a results file with a column for each way of voting.")
     if options.canvass and options.test:
         raise Stop("--canvass and --test are two rehearsals: run them one after the other.")
+    if options.stick and (options.board or options.canvass):
+        raise Stop("--stick goes with places alone: leave out --board and --canvass.")
     if options.keep and options.keep.exists() and any(options.keep.iterdir()):
         raise Stop(f"{options.keep} is not empty, and nothing is written over: name a new folder.")
     with tempfile.TemporaryDirectory(prefix="rehearsal-") as scratch:
@@ -71,7 +74,7 @@ def played(options: argparse.Namespace, folder: Path) -> int:
 
             report = board_rehearsal.rehearse_board(folder, options.envelopes or 200, options.seed)
         elif options.results is None:
-            report = rehearsal.rehearse_demo(folder, options.seed, options.test)
+            report = rehearsal.rehearse_demo(folder, options.seed, options.test, options.stick)
         else:
             data = plain_file.read(options.results, LARGEST)
             files = {
@@ -87,7 +90,7 @@ def played(options: argparse.Namespace, folder: Path) -> int:
             report = (
                 rehearsal.rehearse_canvass(folder, files, count, options.seed)
                 if options.canvass
-                else rehearsal.rehearse_results(folder, file, count, options.seed, options.test)
+                else rehearsal.rehearse_results(folder, file, count, options.seed, options.test, stick=options.stick)
             )
     except OSError as wrong:
         raise Stop(
@@ -113,6 +116,11 @@ def in_words(report) -> str:
         f"Contests: {report.totals['equal']} of {report.totals['contests']} equal.",
         f"{report.seconds} seconds.",
     ]
+    if report.sticks:
+        rows.insert(
+            2,
+            f"Sticks: {report.sticks['places']}, with {report.sticks['entries']} entries; {report.sticks['behind']} entries are on no stick.",
+        )
     if report.board:
         b = report.board
         rows.insert(
