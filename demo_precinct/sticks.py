@@ -1,13 +1,13 @@
 """Sticks at a rehearsal: each place's record is copied as its day goes on, and what lies on the stick in the end is held against the place's folder."""
 
 import re
-import sqlite3
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from webapp.commands.recovery import saved_folder
 from webapp.precinct.place.place import Place
+from webapp.record.backup import record_id_of, stored_after
 from webapp.stick.backup_process import BackupProcess
 from webapp.stick.folder import PLACE_FILE, READ_ME, SNAPSHOTS, STICK_ID, chosen, read_folder
 
@@ -39,12 +39,10 @@ def copying(folder: Path, place: Place, stick: Path) -> BackupProcess:
 
 
 def looked_over(folder: Path, place: Place, stick: Path) -> OnStick:
-    """Every entry, both whole copies, the packets, and nothing else: read from the record's rows and the stick's files."""
-    with sqlite3.connect(f"{(folder / 'record.db').resolve().as_uri()}?mode=ro", uri=True) as db:
-        kept = dict(db.execute("SELECT number, entry FROM entries"))
-        record = db.execute("SELECT hex(record_id) FROM record").fetchone()[0].lower()
-    db.close()
-    found = chosen(stick, record[:8])
+    """Every entry, both whole copies, the packets, and nothing else: entry by entry and file by file."""
+    record = folder / saved_folder.RECORD
+    kept = {one.number: one.data for one in stored_after(record, 0, 1_000_000)}
+    found = chosen(stick, record_id_of(record).hex()[:8])
     there = {one.stored.number: one.stored.data for one in read_folder(found).history.entries}
     wrong = [f"Entry {number} on the stick is another." for number in there if kept.get(number) != there[number]]
     names = [path.relative_to(found).as_posix() for path in found.rglob("*") if path.is_file()]
