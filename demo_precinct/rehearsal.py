@@ -129,7 +129,7 @@ def play_place(
         running.stop()
         app.extensions["room"].close()
         if backup:
-            backup.close()
+            backup.close(within=sticks.PATIENCE)
     verdict = verify(folder / "record.db", coarse=COARSE_KINDS)
     on_stick = sticks.looked_over(folder, place, stick) if stick else None
     return PlaceDay(

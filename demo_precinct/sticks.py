@@ -11,6 +11,7 @@ from webapp.record.backup import record_id_of, stored_after
 from webapp.stick.backup_process import BackupProcess
 from webapp.stick.folder import PLACE_FILE, READ_ME, SNAPSHOTS, STICK_ID, chosen, read_folder
 
+PATIENCE = 60.0  # seconds: a rehearsal plays many places at once, and no voter waits for it
 MAY_LIE_THERE = re.compile(
     "|".join(
         (
