@@ -136,3 +136,13 @@ def test_the_rows_of_one_batch_are_those_of_the_whole_balance():
         mine = {(line.name, line.gap) for line in day.around(id).lines if line.id.endswith(id)}
         assert mine and mine <= whole, id
     assert {gap for name, gap in whole if gap} == {1, 3}
+
+
+def test_a_precinct_with_few_envelopes_is_not_counted_alone():
+    """W4 has 4 envelopes here, fewer than 10: a batch of it alone is refused, one together with W3 is not."""
+    came = kept("carrier-in", 1, carrier="K1", slip_envelopes={"W3": 60, "W4": 4})
+    day, late = sheet(came).day, SEVEN + MINUTE
+    assert "its ballots are not counted alone" in said(
+        day, "batch-made", late, **MADE | {"precincts": {"W4": 4}, "ballots": 4}
+    )
+    assert said(day, "batch-made", late, **MADE | {"precincts": {"W3": 21, "W4": 4}}) == ""

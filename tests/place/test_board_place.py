@@ -58,3 +58,16 @@ def test_the_stored_board_is_read_by_this_version():
 
     stored = (Path(__file__).parent / "stored" / "board.toml").read_bytes()
     assert place_file.read(stored).board == board_place().board
+
+
+def test_a_board_hides_as_few_ballots_as_its_office(tmp_path):
+    from demo_precinct.rehearsal import board_office
+    from webapp.gate.refusals import GateRefused
+    from webapp.office import enrolment
+
+    (tmp_path / "office").mkdir()
+    (tmp_path / "office" / "office.toml").write_bytes(board_office())
+    enrolment.open_office(tmp_path / "office")
+    with pytest.raises(GateRefused, match="small in .board. is 5"):
+        enrolment.build(TEXT.replace("small = 10", "small = 5").encode(), tmp_path / "office", tmp_path / "place.cose")
+    assert enrolment.build(TEXT.encode(), tmp_path / "office", tmp_path / "place.cose").id == "AB"

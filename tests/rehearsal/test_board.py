@@ -155,11 +155,6 @@ def test_sleeves_that_are_not_as_many_in_the_morning_open_nothing(board):
     assert "stayed shut in the evening" in said and "Open none of them" in said
 
 
-def test_a_precinct_with_few_ballots_is_not_counted_alone(board):
-    rules = board.room.board.rules
-    assert rules.small == 10
-
-
 # --- what is never shown
 
 
@@ -282,6 +277,44 @@ def test_a_batch_that_does_not_agree_stops_its_tabulator_until_another_pair_has_
     form = board.window.get("/batches/B040").form("/batches/B040/remark")
     days.crew.signed(None, form, {"remark": "Cause unknown. Envelopes and floor were searched."})
     assert json.loads(json.dumps(board.room.day.without_remark(board.room.day.balance.gaps))) is not None
+
+
+def test_a_batch_that_was_fed_twice_stops_that_tabulator_until_two_have_signed_a_remark(board):
+    """The figures stay as they are: what is taken off the tape is the office's order."""
+    days = board.days
+    before = days.answers.public("A2")
+    form = board.window.get("/feed/A2").form("/feed/A2")
+    values = {
+        "batch": "B003",
+        "before": str(before),
+        "after": str(before + 19),
+        "header_back": "yes",
+        "end_reached": "yes",
+    }
+    days.crew.signed(
+        None,
+        form,
+        values | {"not_so": "yes", "found": "It was fed once more.", "done": "Stopped, the office was rung."},
+    )
+    days.board.fed["A2"]["W3"] += 19
+
+    assert "stop:A2" in board.window.get("/now").text
+    days.make("", "W3", [batch("B042", 25)])
+    said = board.fed("A2", batch="B042", before=str(before + 19), after=str(before + 44))
+    assert "A2 stops: B003 was fed a second time" in said and "Ring the office" in said
+    page = board.window.get("/batches/B003")
+    assert "B003 was fed again on A2" in page.text and "the tape has 19 too many" in page.text
+    days.crew.signed(None, page.form("/batches/B003/remark"), {"remark": "Fed twice after a jam. The office was rung."})
+    assert "stop:A2" not in board.window.get("/now").text
+    assert board.room.board.batches["B003"].fed.at == "A1", "the first feeding stands"
+
+
+def test_a_batch_has_the_letter_of_its_header_sheet(board):
+    said = board.tried(
+        "/note/batch-made",
+        {"batch": "D077", "ballots": "20", "header_checked": "yes", "way_round": "yes", "kind": "first"},
+    )
+    assert "theirs begins with B, as B014" in said
 
 
 def batch(id: str, ballots: int):

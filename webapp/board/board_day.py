@@ -129,6 +129,7 @@ class BoardDay:
         self.out: dict[str, datetime] = {}
         self.remarked: set[str] = set()
         self.turns = 0
+        self.twice: list[str] = []  # batches that were fed more than once
         self.fed_on: dict[str, list[str]] = {}  # tabulator -> its batches in the order of feeding, over all days
 
     @property

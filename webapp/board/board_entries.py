@@ -105,6 +105,8 @@ def batch_fed(day: BoardDay, entry: BoardEntry) -> None:
             body["at"], body["before"], body["after"], dict(body.get("aside", {})), entry.at, day.day, day.turns
         )
         once = batch.fed is None
+        if not once and batch.id not in day.twice:
+            day.twice.append(batch.id)
         if once:
             day.fed_on.setdefault(feeding.at, []).append(batch.id)
         day.batches[batch.id] = replace(batch, fed=feeding) if once else replace(batch, again=(*batch.again, feeding))

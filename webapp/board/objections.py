@@ -7,6 +7,7 @@ board goes on.
 from collections.abc import Iterator, Mapping
 
 from webapp.board import objections_counting as counting
+from webapp.board.batch_ids import ID, LETTERS
 from webapp.board.board_day import BoardDay, BoardEntry
 from webapp.board.board_rules import ALWAYS, NEVER, Objection, settled
 from webapp.precinct.balance.figure_board import FIRST
@@ -108,6 +109,11 @@ def batch_made(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
     body = entry.body
     id, kind, precincts = body["batch"], body.get("kind", FIRST), dict(body.get("precincts", {}))
     old, ballots = day.batches.get(id), settled({"": body["ballots"]}).get("", 0)
+    letter = LETTERS.get(kind, "B")
+    if not ID.fullmatch(id) or not id.startswith(letter):
+        yield Objection(
+            f"{id} is no id of a header sheet for these ballots: theirs begins with {letter}, as {letter}014. Read the header sheet again."
+        )
     if old and not old.fed:
         yield Objection(
             f"{id} was made already: a batch id is used once. Take the next header sheet, or correct the entry that made {id}."

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from webapp.board.batch_ids import ID
 from webapp.board.board_day import BoardBatch, BoardDay, BoardEntry, Feeding
 from webapp.board.board_rules import Objection
 from webapp.board.stops import batch_stops, tabulator_stops
@@ -153,6 +154,8 @@ def split(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
         yield Objection(
             f"{batch.id} holds {few(batch.ballots, 'ballot')}: {body['ballots']:,} cannot be what is left of it. Count the ballots that were not fed."
         )
+    if not ID.fullmatch(body["new"]) or (batch and body["new"][0] != batch.id[0]):
+        yield Objection(f"{body['new']} is no id of a header sheet of the same kind. Read the header sheet again.")
     if body["new"] in day.batches:
         yield Objection(f"{body['new']} is there already: a batch id is used once. Take the next header sheet.")
 

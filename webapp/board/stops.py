@@ -36,11 +36,26 @@ OVER = "Another pair counts it again, or two of different parties sign a remark.
 
 def tabulator_stops(day: BoardDay, at: str) -> str:
     """Why the next batch waits at this tabulator; "" if it does not. Its last batch and its counter agree, also where that was the day before."""
+    if twice := fed_again(day, at):
+        return twice
     last = day.batches[day.fed_on[at][-1]] if day.fed_on.get(at) else None
     if last is None or last.fed is None or f"batch:{last.id}" in day.remarked:
         return ""
     found = list(apart(day, last))
     return f"{at} stops after {last.id}: {' and '.join(found)}. {OVER}" if found else ""
+
+
+def fed_again(day: BoardDay, at: str) -> str:
+    """The sentence for a tabulator on which a batch went through once more and nobody has signed a remark; "" where none did."""
+    for id in day.twice:
+        batch = day.batches[id]
+        more = next((one for one in batch.again if one.at == at), None)
+        if more and f"batch:{id}" not in day.remarked:
+            return (
+                f"{at} stops: {id} was fed a second time, counter {more.before:,} to {more.after:,}. Ring the office: it says what is taken off the tape. "
+                f"Two of different parties sign a remark on {id}."
+            )
+    return ""
 
 
 def apart(day: BoardDay, batch: BoardBatch) -> Iterator[str]:

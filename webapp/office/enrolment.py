@@ -21,6 +21,7 @@ from webapp.gate.refusals import GateRefused
 from webapp.office import authority, office_file, spare_kit
 from webapp.office.new_file import write_new
 from webapp.paper.slips import office_slips, place_slips, slips_pdf
+from webapp.precinct.place import place_file
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.toml_document import SIZE_LIMIT
 
@@ -79,9 +80,22 @@ def open_office(folder: Path) -> OfficeFolder:
 def build(toml: bytes, office: Path, out: Path) -> Place:
     """Write the signed place file, which must not be there yet. Raises `GateRefused`, `Mistakes`."""
     key = keys.office_key(office)
+    _as_small_as_the_office(place_file.read(toml), office)
     sealed = signed_place_file.seal(toml, key)
     write_new(out, sealed)
     return signed_place_file.opened(sealed, key.public_key())
+
+
+def _as_small_as_the_office(place: Place, office: Path) -> None:
+    """A count board hides as few ballots as its office does: else what one hides the other shows."""
+    file = Path(office) / OFFICE_FILE
+    if place.board is None or not file.exists():
+        return
+    small = office_file.read(file.read_bytes()).small
+    if place.board.small != small:
+        raise GateRefused(
+            f"small in [board] is {place.board.small}, and the office shows nothing of fewer than {small} ballots alone: write small = {small} in both."
+        )
 
 
 def enrol(

@@ -140,5 +140,5 @@ def off_ids(day: BoardDay) -> Iterator[str]:
             gap = batch.ballots - (fed.after - fed.before) - (sum(fed.aside.values()) if fed.aside else 0)
             jump = on == fed.day and last != fed.before
             last, on = fed.after, fed.day
-            if batch.again or ((gap or jump) and f"batch:{id}" not in day.remarked) or batch_stops(day, batch):
+            if ((gap or jump or batch.again) and f"batch:{id}" not in day.remarked) or batch_stops(day, batch):
                 yield id

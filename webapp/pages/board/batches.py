@@ -96,7 +96,7 @@ def show(found: BatchView, values, mistakes):
         made=sheet.made.get(id),
         fed=sheet.fed.get(id),
         lines=lines,
-        unremarked=here.day.without_remark(lines),
+        unremarked=here.day.without_remark(lines) or (found.batch.again and f"batch:{id}" not in here.board.remarked),
         explained=explained(own, id) if own and lines else (),
         remarks=[
             k
@@ -127,14 +127,15 @@ def remark(id: str):
     here, form, found = room(), request.form, wanted(id)
     lines = of_batch(here.day.around(id), id)
     words, mistakes = form.get("remark", "").strip(), {}
-    if not lines:
+    names = [(line.name, line.gap) for line in lines] or ([(f"batch:{id}", 0)] if found.batch.again else [])
+    if not names:
         mistakes[""] = f"Every row of {id} agrees now: there is nothing to remark."
     elif not words:
         mistakes["remark"] = "Enter what you know of it. If no cause is known, write: cause unknown."
     elif wrong := plain_words.mistake(words, LONGEST):
         mistakes["remark"] = wrong
     if not mistakes:
-        body = {"lines": [line.name for line in lines], "gaps": [line.gap for line in lines]}
+        body = {"lines": [name for name, _ in names], "gaps": [gap for _, gap in names]}
         made = claim("remark", body, None, form, {"remark": words})
         outcome = signing.sign(Draft((made,), "P", f"/batches/{id}"), form, f"/batches/{id}")
         if outcome.waiting:
