@@ -108,6 +108,23 @@ class Tired(DeckTest):
         super().mend()
         self.seen["round 2"] = self.page("/tapes").text
 
+    def do_sums(self, key, at):
+        """The first signs, then the test begins again: the second signature keeps nothing of the round before."""
+        if "late second" in self.seen:
+            return self.crew.do(key)
+        page = self.page("/step/sums")
+        form = page.form("/step/sums")
+        who = form.controls["signer"].options[0]
+        waiting = self.crew.sent(form, self.crew.values(form, "sums", "") | {"signer": who, "pin": self.crew.pins[who]})
+        assert waiting.path.startswith("/sign/")
+        self.crew.note("again", why="other")
+        second = self.page(waiting.path).form(waiting.path)
+        other = next(o for o in second.controls["signer"].options if o != who)
+        answer = self.crew.window.send(second, {"signer": other, "pin": self.crew.pins[other]})
+        self.seen["late second"] = answer.said()
+        self.report.cells = 0
+        return None
+
     def do_certificate(self, key, at):
         self.seen["packet"] = [
             self.page(path).status for path in ("/packet", "/packet/packet.cose", "/count", "/balance", "/where")
@@ -163,6 +180,7 @@ SAID = {
     "nothing ticked": "Tick at least one ballot",
     "checked first": "not ticked as marked yet",
     "checked by the marker": "Somebody else checks",
+    "late second": "before the test began again",
     "half ticked": "Not ticked as marked on the page Deck",
     "counter behind": "the feeding list of",
     "not equal": "3 figures differ",
@@ -257,6 +275,21 @@ def test_a_place_file_that_the_test_does_not_fit_is_refused(test, capsys, case):
 
     assert code == 2 and sentence in err
     assert not (root / f"{case.replace(' ', '-')}-out.cose").exists()
+
+
+def test_a_test_without_a_deck_is_not_signed(test, capsys):
+    """Nothing to feed it to: said at the office, not on the morning of the test."""
+    _, root = test
+    file = root / "no-deck.toml"
+    file.write_text(place_file.write(replace(test_place(DEMO), tabulators=(), applied=())), encoding="utf-8")
+    code, _, err = tapeseal(capsys, "place", "build", file, "--office", root / "office", "--out", root / "no-deck.cose")
+
+    assert code == 2 and "no tabulator" in err
+
+
+def test_no_packet_is_built_of_a_test(test, capsys, tmp_path):
+    code, _, err = tapeseal(capsys, "packet", "build", test[1] / "tests" / DEMO.id, "--out", tmp_path / "out")
+    assert code == 1 and "A test makes no packet" in err
 
 
 def test_a_folder_that_is_no_test_is_refused(test, capsys, tmp_path):

@@ -49,6 +49,8 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _build(folder: Path, out: Path, as_json: bool) -> int:
+    if (folder / "place.cose").is_file() and load_place(folder).kind == "test":
+        raise Stop("A test makes no packet: none of its figures may reach a total.", 1)
     number, parts = _newest(folder)
     opened = envelope.open_packet(parts, None, None)
     texts = frames.split(parts)

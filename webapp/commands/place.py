@@ -6,8 +6,7 @@ import json
 from pathlib import Path
 
 from webapp import plain_file
-from webapp.commands import Stop, test_folder
-from webapp.deck.next_place import Carried
+from webapp.commands import Stop, deck_of_place, test_folder
 from webapp.gate.refusals import GateRefused
 from webapp.office import enrolment
 from webapp.packet import cose
@@ -111,11 +110,13 @@ def build(options: argparse.Namespace) -> int:
     filled = None
     try:
         read = place_file.read(toml, new=True)
+        if read.kind == "test":
+            deck_of_place.refuse_without(read, options.file)
         if options.after:
             filled = test_folder.after(read, options.after)
             toml = test_folder.filled_toml(filled)
             place_file.read(toml)
-        beside = free_beside(options.out) if filled else None
+        beside = test_folder.free_beside(options.out) if filled else None
         office = opened(options.office)
         place = enrolment.build(toml, options.office, options.out)
     except place_file.Mistakes as wrong:
@@ -125,7 +126,7 @@ def build(options: argparse.Namespace) -> int:
     except GateRefused as wrong:
         raise Stop(str(wrong)) from None
     if beside:
-        write_plain(beside, toml)
+        test_folder.write_plain(beside, toml)
     said = {
         "place": place.id,
         "mode": place.mode,
@@ -143,34 +144,9 @@ def build(options: argparse.Namespace) -> int:
             "used": filled.used,
             "says": list(filled.says),
         }
-    lines = [*told_built(office, place, options.out), *(told_filled(filled, beside) if filled else ())]
+    lines = [*told_built(office, place, options.out), *(test_folder.told_filled(filled, beside) if filled else ())]
     print(json.dumps(said, ensure_ascii=False, separators=(",", ":")) if options.json else "\n".join(lines))
     return 0
-
-
-def free_beside(out: Path) -> Path:
-    """Where the filled-in TOML goes: beside the signed file, never over anything."""
-    path = out.with_suffix(".toml")
-    if path.exists():
-        raise Stop(f"{path} is there already, and the filled-in place file would lie there: choose another --out.")
-    return path
-
-
-def write_plain(path: Path, data: bytes) -> None:
-    """A text file of a command, or the sentence that stops it."""
-    try:
-        path.write_bytes(data)
-    except OSError as wrong:
-        raise Stop(f"{path} cannot be written ({wrong.strerror}): choose a folder that may be written to.") from None
-
-
-def told_filled(found: Carried, beside: Path | None) -> list[str]:
-    """What the test left, and where the file had said otherwise."""
-    counters = ", ".join(f"{t} {n:,}" for t, n in found.lifetime.items())
-    lines = [
-        f"{beside}: the place file as filled in after the test. Protective counters: {counters}. Seals on: {len(found.seals)}."
-    ]
-    return [*lines, *(f"  {sentence}" for sentence in found.says)]
 
 
 def paper(options: argparse.Namespace) -> int:

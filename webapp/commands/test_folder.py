@@ -43,3 +43,28 @@ def _day(test: Place, folder: Path) -> Day:
 def filled_toml(found: Carried) -> bytes:
     """The place file as filled in, as it is signed."""
     return place_file.write(found.place).encode()
+
+
+def free_beside(out: Path) -> Path:
+    """Where the filled-in TOML goes: beside the signed file, never over anything."""
+    path = out.with_suffix(".toml")
+    if path.exists():
+        raise Stop(f"{path} is there already, and the filled-in place file would lie there: choose another --out.")
+    return path
+
+
+def write_plain(path: Path, data: bytes) -> None:
+    """A text file of a command, or the sentence that stops it."""
+    try:
+        path.write_bytes(data)
+    except OSError as wrong:
+        raise Stop(f"{path} cannot be written ({wrong.strerror}): choose a folder that may be written to.") from None
+
+
+def told_filled(found: Carried, beside: Path | None) -> list[str]:
+    """What the test left, and where the file had said otherwise."""
+    counters = ", ".join(f"{t} {n:,}" for t, n in found.lifetime.items())
+    lines = [
+        f"{beside}: the place file as filled in after the test. Protective counters: {counters}. Seals on: {len(found.seals)}."
+    ]
+    return [*lines, *(f"  {sentence}" for sentence in found.says)]

@@ -1,10 +1,11 @@
 """The room of an accuracy test: a place with a deck. The deck is made again from the place file at each start and held against the record."""
 
 import uuid
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from functools import cached_property
+from typing import Any
 
 from webapp.deck import step_checks
 from webapp.deck.deck import Deck, build
@@ -12,9 +13,10 @@ from webapp.deck.pattern import NoDeck
 from webapp.deck.plan import plan
 from webapp.deck.playing import Played, play
 from webapp.deck.ticked_rows import TickedRows, ticked
-from webapp.deck.typed_tapes import Round, held_keys
+from webapp.deck.typed_tapes import Round, as_body, held_keys
 from webapp.gate.signed_place_file import load_place
 from webapp.pages.place.place_site import PlaceSite
+from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Read, Task
 from webapp.precinct.place.place import Place
 from webapp.precinct.reports.alerts import Alert
@@ -66,6 +68,26 @@ class DeckSite(PlaceSite):
             f"This program makes another deck (digest {self.deck.digest[:16]}) than the record has "
             f"(entry {said[0].number}). Use the sheets that carry the digest shown here, or the program that the test began with."
         )
+
+    def settled(self, claims: Sequence[Claim], now: int) -> str:
+        """What was signed first in a round that is over, or of figures that were corrected since, is not kept with the second signature."""
+        if why := super().settled(claims, now):
+            return why
+        tasks = {task.key: task for task in self.tasks(now)}
+        for claim in claims:
+            at = claim.body.get("at") or ""
+            task = tasks.get(checklist.task_key(claim.kind, at))
+            if task and task.step.again_with and task.state in ("later", "shut", "missed"):
+                return f"This was signed first before the test began again. {checklist.why_not(task)}"
+            if claim.kind == "compared" and not self.as_compared(at, claim.body):
+                return "Other figures are typed now than were signed first. Compare again, and sign anew."
+        return ""
+
+    def as_compared(self, at: str, body: Mapping[str, Any]) -> bool:
+        """Whether a comparison says what the typed tape of this round gives now."""
+        found = self.round.compared(at)
+        wanted = as_body(found) if found else None
+        return wanted is not None and all(wanted.get(key) == body.get(key) for key in ("cells", "differ", "missing"))
 
     def day_shown(self, now: int) -> date:
         """The day on which the test is held: today."""

@@ -340,7 +340,7 @@ class PlaceSite(NoteKeeping, SealRows, TabletMemory, EntryWords, Site):
             step
             if step
             and step.fields
-            and step.form not in ("roll-call", "oath", "tally", "balance", "first-look")
+            and step.form not in ("roll-call", "oath", "tally", "balance", "first-look", "compared")
             and entry.taken_back is None
             else None
         )
