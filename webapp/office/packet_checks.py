@@ -7,7 +7,7 @@ No check says the number of a container's seal: the desk's own people read and t
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 from webapp.office import packet_lacks, packet_schema, totals
@@ -115,7 +115,7 @@ def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known
     """Every check in its order; figures of other shapes than a night's end in an error of the kinds that `check` turns into one refusal."""
     core = opened.core
     _belongs(core, place)
-    drawn = balance(contents.figures(core, place))
+    drawn = of_sums(balance(contents.figures(core, place)), core)
     contents.account(core, opened.remarks, place, opened.digest, drawn)  # what will be shown of it can be shown
     if not packet_schema.whole(totals.ballots(core)):
         raise ValueError("more ballots were taken off the tapes than they count")
@@ -138,6 +138,13 @@ def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known
         proven,
         lacking,
     )
+
+
+def of_sums(drawn: Balance, core: Mapping[str, Any]) -> Balance:
+    """Without the rows of a board's batches that agree: a core holds sums of them, and each batch is drawn out of its own list."""
+    if "board" not in core:
+        return drawn
+    return replace(drawn, lines=tuple(line for line in drawn.lines if line.gap or not line.id.startswith("batch:")))
 
 
 def _opened(parts: Sequence[bytes], roster: Roster) -> Opened:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from itertools import islice
 from typing import Any
 
@@ -99,6 +100,10 @@ class BoardSite(PlaceSite):
     def batch_table(self) -> bytes:
         """The list of batches that goes with a packet."""
         return self.day.batch_table().encode()
+
+    def day_shown(self, now: int) -> date:
+        """The day that Now names: a board works on several."""
+        return wall_time(self.place, now).date()
 
     def wall_now(self):
         """The clock on the wall of the room."""

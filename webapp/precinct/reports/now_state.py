@@ -116,6 +116,8 @@ def now_state(
     kind, heading, brow, says = _words(place, day, tasks, now, nxt, coming)
     if between and nxt is None and kind != "done":
         kind, heading, brow, says = between
+    elif between and nxt is not None:
+        says = (*says, *between[3])
     if main:
         kind, heading, says = "alert", main.says, main.more
     elif signs:
