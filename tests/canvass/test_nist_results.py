@@ -218,3 +218,20 @@ def test_a_measure_is_a_measure_and_hostile_words_come_back_as_typed(schema):
             (f"{title} (Group, one)", "+No;@"): 8,
         }
     )
+
+
+def test_a_way_that_has_no_ballots_any_more_keeps_its_published_figures(schema):
+    """A count that was published, and now stands against another: its block stays, what is taken out of it waits."""
+    lists = County(("W3",), {}).lists
+    first = next_edition(OneContest(), {W3: figures(101, 98), LATER: figures(7, 5)}, lists)
+    second = next_edition(first, {W3: figures(101, 98)}, lists)
+    units = (Unit("W3", "W3", {SITE: 199}),)
+    edition = Edition(2, "unofficial-partial", 0, 1, "Office", "Election", 1, 1, (GOV,), {"GOV": second}, units, WAYS)
+    report = reported(edition)
+    assert list(schema.iter_errors(report)) == []
+    assert read_back(report) == from_csv(written(edition)) and second.ballots_waiting == 0
+    third = next_edition(OneContest(), {W3: figures(101, 98), LATER: figures(3, 4, 0, 5)}, lists)
+    fourth = next_edition(third, {W3: figures(101, 98), LATER: figures(3, 1, 0, 5)}, lists)
+    assert fourth.ballots_waiting == 3
+    waits = Edition(2, "unofficial-partial", 0, 1, "Office", "Election", 1, 1, (GOV,), {"GOV": fourth}, units, WAYS)
+    assert list(schema.iter_errors(reported(waits))) == [] and "provisional" in written(waits).decode()

@@ -72,7 +72,7 @@ def added(rows: Iterable[Mapping[str, int]]) -> dict[str, int]:
 
 def together(figures: Iterable[Figures]) -> Figures:
     """The figures of several atoms as one."""
-    found = NONE
-    for one in figures:
-        found = found.plus(one)
-    return found
+    every = tuple(figures)
+    if len(every) == 1:
+        return every[0]
+    return Figures(sum(one.carried for one in every), added(one.votes for one in every))

@@ -98,14 +98,19 @@ def rows(one: OneContest, lists: Neighbors) -> list[Row]:
     """The cells of one contest: one a set of units, in the office's order."""
     cells: dict[tuple[str, ...], list[Sequence[tuple[Atom, Figures]]]] = {}
     for block in one.blocks:
-        units = tuple(dict.fromkeys(atom.unit for atom, _ in sorted(block, key=lambda row: lists.rank(row[0]))))
-        cells.setdefault(units, []).append(block)
+        atoms = [atom for atom, _ in block]
+        if len(atoms) > 1:
+            atoms.sort(key=lists.rank)
+        cells.setdefault(tuple(dict.fromkeys(atom.unit for atom in atoms)), []).append(block)
     order = sorted(cells, key=lambda units: [(lists.order.get(unit, len(lists.order)), unit) for unit in units])
     return [_row(units, cells[units]) for units in order]
 
 
 def _row(units: tuple[str, ...], blocks: Sequence[Sequence[tuple[Atom, Figures]]]) -> Row:
     """A way has its own figures only where every atom of it is in a block of that way alone."""
+    if len(blocks) == 1 and len(blocks[0]) == 1:
+        atom, figures = blocks[0][0]
+        return Row(units, (atom,), figures, {atom.way: figures})
     mixed = {atom.way for block in blocks for atom, _ in block if len({other.way for other, _ in block}) > 1}
     ways: dict[str, list[Figures]] = {}
     for block in blocks:
@@ -132,8 +137,9 @@ def lines(contest: Contest) -> tuple[tuple[str, str, str], ...]:
 
 
 def used_ways(edition: Edition) -> tuple[Way, ...]:
-    """The ways that have ballots in this edition, in the office's order."""
+    """The ways that have ballots in this edition, or had some in one before, in the office's order."""
     used = {way for unit in edition.units for way in unit.ballots}
+    used |= {atom.way for one in edition.figures.values() for block in one.blocks for atom, _ in block}
     return tuple(way for way in edition.ways if way.id in used)
 
 

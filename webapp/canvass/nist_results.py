@@ -91,6 +91,8 @@ class _Report:
         self.lists: Neighbors = lists_of(edition)
         self.names = {unit.id: unit.name for unit in edition.units}
         self.ways = {way.id: way for way in used_ways(edition)}
+        self.order = {way: i for i, way in enumerate(self.ways)}
+        self.by_id = {unit.id: unit for unit in edition.units}
         self.rows: Mapping[str, list[Row]] = {
             contest.id: rows(edition.figures[contest.id], self.lists) for contest in edition.contests
         }
@@ -116,9 +118,7 @@ class _Report:
             yield self._place(unit)
         known = {unit.id for unit in places}
         for units in self.cells:
-            of = dict.fromkeys(
-                place for unit in units for place in (self.edition.unit(unit).of or (unit,)) if place in known
-            )
+            of = dict.fromkeys(place for unit in units for place in (self.by_id[unit].of or (unit,)) if place in known)
             yield {
                 "@type": "ElectionResults.ReportingUnit",
                 "@id": self.id_of(units),
@@ -211,7 +211,7 @@ class _Report:
             if line in row.figures.votes:
                 here = {"@type": kind, "GpUnitId": self.id_of(row.units)}
                 yield {**here, "Type": "total", "Count": row.figures.votes[line]}
-                for way, figures in sorted(row.by_way.items(), key=lambda one: list(self.ways).index(one[0])):
+                for way, figures in sorted(row.by_way.items(), key=lambda one: self.order[one[0]]):
                     if line in figures.votes:
                         yield {**here, **_typed(self.ways[way]), "Count": figures.votes[line]}
         whole = total(self.edition.figures[contest.id]).votes

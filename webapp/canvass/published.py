@@ -30,14 +30,18 @@ def next_edition(
     before: OneContest, now: Mapping[Atom, Figures], lists: Neighbors, held_back: Collection[str] = ()
 ) -> OneContest:
     """The contest in the edition after `before`, of all that is kept `now`. `held_back`: units whose new atoms wait for a small neighbor."""
+    if not before.blocks:
+        return _first(now, lists, held_back)
     published: dict[Atom, list[tuple[Atom, Figures]]] = {}
     for block in before.blocks:
         for atom, figures in block:
             published.setdefault(atom.base, []).append((atom, figures))
     corrected: dict[Atom, Figures] = {}
     fresh: dict[Atom, Figures] = {}
-    for base in sorted({*published, *now}, key=lists.rank):
+    for base in {**published, **now}:  # in any order: what is new is ranked when blocks are made of it
         rows, figures = published.get(base, []), now.get(base, NONE)
+        if len(rows) == 1 and rows[0][1] == figures:
+            continue
         if not rows:
             fresh[base] = figures
             continue
@@ -47,7 +51,21 @@ def next_edition(
         elif any(apart.votes.values()):
             atom, was = rows[0]
             corrected[atom] = was.plus(apart)
-    blocks = [tuple((atom, corrected.get(atom, figures)) for atom, figures in block) for block in before.blocks]
+    blocks = list(before.blocks)
+    if corrected:
+        blocks = [tuple((atom, corrected.get(atom, figures)) for atom, figures in block) for block in blocks]
+    return _with_new(blocks, fresh, lists, held_back)
+
+
+def _first(now: Mapping[Atom, Figures], lists: Neighbors, held_back: Collection[str]) -> OneContest:
+    """Nothing of this contest was published before: all of it is new."""
+    return _with_new([], now, lists, held_back)
+
+
+def _with_new(
+    blocks: list[Shown], fresh: Mapping[Atom, Figures], lists: Neighbors, held_back: Collection[str]
+) -> OneContest:
+    """The blocks with those that the new atoms make behind them, and what waits."""
     back = {atom: figures for atom, figures in fresh.items() if atom.unit in held_back and figures.carried}
     free = {atom: figures.carried for atom, figures in fresh.items() if atom not in back}
     new, small = grouped(free, lists)

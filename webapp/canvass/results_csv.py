@@ -9,6 +9,7 @@ from webapp.canvass.blocks import Neighbors
 from webapp.canvass.edition import Edition, Row, Unit, lines, lists_of, rows, used_ways
 from webapp.precinct.place.place import Contest
 
+NOTHING: Mapping[str, int] = {}
 COLUMNS = ("precinct", "contest", "vote_for", "choice", "kind", "votes", "ballot_group", "cell")
 
 
@@ -37,13 +38,14 @@ def _of_unit(unit: Unit, ways: list[str]) -> Iterator[list[str | int]]:
 def _of_contest(
     contest: Contest, edition: Edition, ways: list[str], lists: Neighbors, names: Mapping[str, str]
 ) -> Iterator[list[str | int]]:
+    printed = lines(contest)
     for row in rows(edition.figures[contest.id], lists):
-        head, cell = name_of(row, names), cell_of(row)
-        for line, label, kind in lines(contest):
-            if line in row.figures.votes:
-                by_way = [row.by_way[way].votes.get(line, "") if way in row.by_way else "" for way in ways]
-                votes = row.figures.votes[line]
-                yield [head, contest.title, contest.n, label, kind, votes, contest.group, cell, *by_way]
+        head, cell, votes = name_of(row, names), cell_of(row), row.figures.votes
+        columns = [row.by_way[way].votes if way in row.by_way else NOTHING for way in ways]
+        for line, label, kind in printed:
+            if line in votes:
+                by_way = [column.get(line, "") for column in columns]
+                yield [head, contest.title, contest.n, label, kind, votes[line], contest.group, cell, *by_way]
 
 
 def name_of(row: Row, names: Mapping[str, str]) -> str:
