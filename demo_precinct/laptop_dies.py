@@ -100,7 +100,13 @@ def prepared(folder: Path) -> tuple[Place, dict, enrolment.Enrolled]:
     made = enrolment.enrol(
         sealed.read_bytes(), folder / "office", folder / "laptop", time.time_ns() // 1_000_000, spare=True
     )
-    return place_file.read(toml), json.loads(made.codes.read_text(encoding="utf-8")), made
+    return place_file.read(toml), listed(made), made
+
+
+def listed(made: enrolment.Enrolled) -> dict:
+    """Every code of the practice place, as the office lists them beside the slips to print."""
+    assert made.codes, "a practice place has its codes listed"
+    return json.loads(made.codes.read_text(encoding="utf-8"))
 
 
 def played(place: Place, laptop: Path, stick: Path, codes: dict, luck: random.Random) -> list[StoredEntry]:
@@ -154,7 +160,7 @@ def whole_on(stick: Path, night: Sequence[StoredEntry]) -> int:
 
 def restored(stick: Path, spare: Path, made: enrolment.Enrolled, seen: int):
     """The spare laptop's folder, made as `record restore` makes it, with the code from the spare sheet."""
-    code = json.loads(made.codes.read_text(encoding="utf-8"))["kit"]
+    code = listed(made)["kit"]
     options = argparse.Namespace(kit=made.kit, fresh=False, seen=seen, expect=[], record="", laptop="dead")
     before = os.environ.get(restore.CODE)
     os.environ[restore.CODE] = code
