@@ -35,6 +35,26 @@ for (const key of document.querySelectorAll("[data-key]")) {
   });
 }
 
+// One tap ticks all of a group: whoever taps it says so of each, and may take one back.
+for (const all of document.querySelectorAll("[data-all]")) {
+  all.hidden = false;
+  all.addEventListener("click", () => {
+    for (const box of all.closest("form").querySelectorAll(`[type=checkbox][name^="${CSS.escape(all.dataset.all)}."]`)) {
+      box.checked = true;
+      box.dispatchEvent(new Event("input", { bubbles: true }));
+    }
+  });
+}
+
+// Whoever taps a name types a PIN next, whoever ticks the oath the code of the slip. A keyboard's own moves are left alone.
+let touched = -Infinity;
+document.addEventListener("pointerdown", (event) => (touched = event.timeStamp));
+document.addEventListener("change", ({ target, timeStamp }) => {
+  if (!(target instanceof HTMLInputElement) || timeStamp - touched > 1000) return;
+  const next = target.type === "radio" && target.name.endsWith("signer") ? target.name.replace(/signer$/, "pin") : target.name === "oath" ? "code" : "";
+  if (next) target.form?.querySelector(`input[name="${CSS.escape(next)}"]`)?.focus();
+});
+
 // What is written under "It is not so" is an exception: its box shows it at once.
 document.addEventListener("input", ({ target }) => {
   const box = target instanceof HTMLTextAreaElement && target.closest("[data-exception]")?.querySelector("[type=checkbox]");

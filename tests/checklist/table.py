@@ -130,6 +130,7 @@ PAGES = {
     "counters": ("counter-read",),
     "tabulators-closed": ("tabulator-closed",),
     "leaving": ("copies", "room-left"),
+    "stock": ("ballots-right", "packs", "poll-book"),
 }
 PAGES["sealing"] += ("seals-accounted",)
 
