@@ -146,3 +146,13 @@ def test_a_precinct_with_few_envelopes_is_not_counted_alone():
         day, "batch-made", late, **MADE | {"precincts": {"W4": 4}, "ballots": 4}
     )
     assert said(day, "batch-made", late, **MADE | {"precincts": {"W3": 21, "W4": 4}}) == ""
+
+
+def test_duplicates_that_nobody_compares_by_the_place_file_are_not_asked_for_at_the_close():
+    from webapp.board.left_open import left_open
+
+    made = kept("duplicate-made", serial="D-0001", style="3A")
+    assert "D-0001: no other pair has compared it with its original yet." in left_open(sheet(made).day)
+    other = BoardSheet(replace(PLACE, board=replace(PLACE.board, duplicates_checked="none")), lambda kinds: ())
+    other.add(made)
+    assert left_open(other.day) == ()

@@ -20,6 +20,7 @@ class BoardRules:
     precincts: tuple[str, ...] = ()
     tabulators: tuple[str, ...] = ()
     joined: tuple[tuple[str, ...], ...] = ()
+    duplicates_checked: bool = True  # another pair compares each duplicate with its original
 
     def together(self, precinct: str) -> tuple[str, ...]:
         """The precincts that this one is counted together with, itself among them."""

@@ -54,6 +54,7 @@ def rules_of(place: Place) -> BoardRules:
         tuple(precinct.id for precinct in place.precincts),
         tuple(tabulator.id for tabulator in place.tabulators),
         room.joined,
+        room.duplicates_checked == "all",
     )
 
 

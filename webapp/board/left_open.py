@@ -80,6 +80,6 @@ def problems(day: BoardDay) -> Iterator[str]:
 
 
 def duplicates(day: BoardDay) -> Iterator[str]:
-    for one in day.duplicates.values():
+    for one in day.duplicates.values() if day.rules.duplicates_checked else ():
         if not one.void and not one.checked:
             yield f"{one.serial}: no other pair has compared it with its original yet."

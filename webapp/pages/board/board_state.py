@@ -8,6 +8,7 @@ from webapp.board.board_sheet import wall_time
 from webapp.board.hours_in_force import on
 from webapp.board.stops import batch_stops, tabulator_stops
 from webapp.precinct.numbers import few
+from webapp.precinct.place.board_place import BoardRoom
 from webapp.precinct.place.place import Place
 from webapp.precinct.reports.alerts import Alert
 
@@ -86,3 +87,37 @@ def stop(id: str, says: str, href: str, urgent: bool = False) -> Alert:
 def last_on(board: BoardDay, at: str) -> str:
     """The batch that a tabulator was fed last, on whatever day."""
     return board.fed_on[at][-1] if board.fed_on.get(at) else ""
+
+
+TWO_IN_ONE = {
+    "ask": "Two ballots in one envelope: they wait until the board decides.",
+    "count-all": "Two ballots in one envelope: all of them count.",
+    "count-none": "Two ballots in one envelope: none of them counts. Set them aside, “two in one envelope”, not counted.",
+}
+OVERVOTE = {
+    "as-is": "An overvote is fed as it is; it is no ballot to set aside.",
+    "look": "An overvote is set aside and looked at by two.",
+}
+BLANK = {
+    "look": "Read as blank: two of different parties look. Truly blank, it is fed as it is; else it is counted by hand.",
+    "as-is": "Read as blank: it is fed as it is.",
+}
+CHECKED = {
+    "all": "Another pair compares each duplicate with its original.",
+    "none": "By the place file no other pair compares duplicates here.",
+}
+
+
+def rules_here(room: BoardRoom) -> tuple[str, ...]:
+    """What the place file says of ballots set aside, a sentence each."""
+    return (
+        TWO_IN_ONE[room.two_in_one],
+        OVERVOTE[room.overvote],
+        BLANK[room.blank_read],
+        CHECKED[room.duplicates_checked],
+    )
+
+
+def received_until(room: BoardRoom) -> str:
+    """Until when envelopes are received; "" where the place file does not say."""
+    return f"Envelopes are received until {on(room.receive_until)}." if room.receive_until else ""

@@ -100,6 +100,7 @@ def show(values, mistakes, about):
         precincts=[(p.id, p.name) for p in here.place.precincts],
         tray=here.board.trays.get(about["tray"]),
         size=here.board.rules.batch,
+        join=here.place.board.join,
         task=task(),
         people=signing.candidates("2"),
     )

@@ -3,6 +3,7 @@
 from flask import Blueprint, current_app, render_template, request
 
 from webapp.board.board_day import WAITING
+from webapp.pages.board.board_state import rules_here
 from webapp.precinct.checklist.board_options import CAUSES, OUTCOMES
 
 page = Blueprint("problems", __name__)
@@ -36,6 +37,11 @@ def problems():
         outcomes=dict(OUTCOMES),
         sums=[(words, sum(one.outcome == key for one in every)) for key, words in OUTCOMES],
         duplicates=sorted(board.duplicates.values(), key=lambda one: one.serial)[-SHOWN:],
-        unchecked=[one.serial for one in board.duplicates.values() if not one.void and not one.checked],
+        unchecked=[
+            one.serial
+            for one in board.duplicates.values()
+            if board.rules.duplicates_checked and not one.void and not one.checked
+        ],
         next_serial=room().next_serial(),
+        rules=rules_here(room().place.board),
     )

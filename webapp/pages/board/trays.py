@@ -5,7 +5,7 @@ from itertools import islice
 from flask import Blueprint, current_app, g, render_template
 
 from webapp.board.left_open import each_left_open
-from webapp.pages.board.board_state import coming
+from webapp.pages.board.board_state import coming, received_until
 
 page = Blueprint("trays", __name__)
 LAST, MOST = 12, 40  # trays that are unfolded, and that are not: the newest of each
@@ -30,7 +30,7 @@ def trays():
         trays=shown,
         all=len(board.trays),
         received=board.received(),
-        coming=list(coming(board, here.place, g.now)),
+        coming=[*coming(board, here.place, g.now), *filter(None, [received_until(here.place.board)])],
         left=list(islice(each_left_open(board), 12)),
         words={p.id: p.name for p in here.place.precincts},
     )
