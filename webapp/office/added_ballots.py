@@ -36,6 +36,7 @@ class AddedBallots:
         self.waived: set[str] = set()  # places for which no neighbor waits
         self._counts: list[Count] = []
         self._envelopes: list[Envelopes] = []
+        self._parts: dict[tuple[str, str], list[InForce]] = {}  # by unit and way, in the order of the parts
         self._standing: tuple[Mapping[Atom, InForce], Mapping[tuple[str, str], Envelopes]] | None = None
 
     def add(self, entry: Any) -> None:
@@ -62,6 +63,9 @@ class AddedBallots:
     def _stands(self) -> tuple[Mapping[Atom, InForce], Mapping[tuple[str, str], Envelopes]]:
         if self._standing is None:
             self._standing = rules.in_force(self._counts), envelopes.newest(self._envelopes)
+            self._parts = {}
+            for atom, found in sorted(self._standing[0].items()):
+                self._parts.setdefault((atom.unit, atom.way), []).append(found)
         return self._standing
 
     @property
@@ -79,7 +83,8 @@ class AddedBallots:
 
     def parts(self, unit: str, way: str) -> list[InForce]:
         """The counts of one unit and way, part by part."""
-        return [self.counts[atom] for atom in sorted(self.counts) if (atom.unit, atom.way) == (unit, way)]
+        self._stands()
+        return self._parts.get((unit, way), [])
 
     def entries_of(self, atom: Atom) -> list[Count]:
         """Every count that was ever kept of these ballots, in order."""

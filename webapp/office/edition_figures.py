@@ -180,7 +180,9 @@ def open_things(roster: Roster, tray: ReceivedPackets, added: AddedBallots) -> l
     if still := added.open_envelopes():
         found.append(f"{still:,} {'envelope is' if still == 1 else 'envelopes are'} not decided.")
     if against := added.against():
-        found.append(f"{len(against):,} {'count stands' if len(against) == 1 else 'counts stand'} against another.")
+        found.append(
+            f"{len(against):,} {'pair' if len(against) == 1 else 'pairs'} of counts of the same ballots disagree{'s' if len(against) == 1 else ''}."
+        )
     if short := _not_counted(roster, added):
         names = ", ".join(short[:3]) + (" and others" if len(short) > 3 else "")
         found.append(f"Envelopes are accepted, and fewer ballots counted: {names}.")

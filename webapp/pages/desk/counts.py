@@ -237,7 +237,7 @@ def keep_pool():
     if strange:
         mistakes["places"] = f"No place has the id {strange[:40]}. Enter ids as on the list of places, such as W3 W5."
     elif twice:
-        mistakes["places"] = f"{twice} stands there twice. Name each place once."
+        mistakes["places"] = f"{twice} is there twice. Name each place once."
     elif len(named) < 2:
         mistakes["places"] = "Enter the ids of two places or more, with spaces between."
     why = form.get("why", "").strip()
