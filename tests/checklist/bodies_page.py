@@ -64,7 +64,11 @@ def row(step: Step) -> str:
 
 def every_step() -> list[Step]:
     """Each step and note once, by the kind of place that has it first; what another kind shares is not told again."""
-    return list({step.id: step for kind in reversed(KINDS) for step in defaults(kind)}.values())
+    found: dict[str, Step] = {}
+    for kind in KINDS:
+        for step in defaults(kind):
+            found.setdefault(step.id, step)
+    return list(found.values())
 
 
 def tables() -> Iterator[str]:
