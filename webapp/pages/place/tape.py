@@ -111,7 +111,8 @@ def key(at: str):
     """One person's set. The second never sees the first's; a mistake in one form says nothing of the other."""
     task, form = task_at(at), request.form
     by = room().day.keyings.by(task.key)
-    if len(room().day.keyings.open(task.key)) >= 2:
+    early = any(t.state in ("later", "shut") for t in together(task))
+    if early or len(room().day.keyings.open(task.key)) >= 2:
         return redirect(f"/tape/{at}", 303)
     said = room().read_form(task, {**form, "how": "blind"}, "", g.now)
     mistakes = {k: v for k, v in said.mistakes.items()}

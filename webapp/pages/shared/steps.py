@@ -24,6 +24,8 @@ SPECIAL = {
     "compared": "/compared/{at}",
 }
 
+KEYED = ("tape", "compared")  # kept by their own pages alone: two keyings, each blind; the figures that the page showed
+
 
 def room():
     return current_app.extensions["room"]
@@ -67,6 +69,8 @@ def keep_step(key: str):
     """What the form says becomes claims; one signature is kept, several wait for each other."""
     task = room().task(key, g.now) or abort(404)
     tasks = together(task)
+    if only_there := next((t.step.form for t in tasks if t.step.form in KEYED), ""):
+        return redirect(SPECIAL[only_there].format(at=task.at), 303)
     form = request.form
     claims, mistakes = read(tasks, form)
     refused = next(filter(None, (checklist.why_not(t) for t in tasks if t.state in ("later", "shut", "missed"))), "")
