@@ -2,7 +2,7 @@
 
 import pytest
 
-from webapp.gate import GateRefused, WrongPin, keys, verifier
+from webapp.gate import GateRefused, WrongPin, keys, slip_code, verifier
 
 from .conftest import DAWN
 
@@ -47,7 +47,9 @@ def test_one_and_nought_may_be_typed_as_letters(gate):
 
 def test_half_a_code_is_told_what_a_code_looks_like_and_costs_no_try(kept, gate):
     for _ in range(12):
-        with pytest.raises(GateRefused, match="12 letters and digits") as refused:
+        with pytest.raises(
+            GateRefused, match="9 letters and digits, as in 7K3-M0Q-XT1, or 12 on an older slip"
+        ) as refused:
             gate.slips.use("ruiz", "7K3M-0Q", DAWN, "L1")
         assert not isinstance(refused.value, WrongPin)
     gate.slips.use("ruiz", kept.codes["ruiz"], DAWN, "L1")
@@ -106,3 +108,28 @@ def test_two_tablets_with_one_slip_set_one_pin(kept, gate):
     with pytest.raises(GateRefused, match="used already, on another tablet"):
         gate.pins.set_using_slip("ruiz", "286491", DAWN)
     gate.check_pin("ruiz", "739152", "L1", DAWN)
+
+
+def test_a_slip_of_a_finger_is_told_by_the_check_symbol_and_costs_no_try(kept, gate):
+    """Every single wrong symbol but 0 for Z, and neighbors that changed places, checked symbol by symbol."""
+    code = slip_code.read_slip(kept.codes["ruiz"])
+    assert len(code) == 9
+    for at in range(9):
+        for other in slip_code.SYMBOLS:
+            wrong = code[:at] + other + code[at + 1 :]
+            if other != code[at] and {other, code[at]} != {"0", "Z"} and at < 8:
+                assert slip_code.mistyped(wrong), (code, wrong)
+    wrong = code[:8] + next(s for s in slip_code.SYMBOLS if s != code[8])
+    for _ in range(12):
+        with pytest.raises(GateRefused, match="its last one does not fit the others"):
+            gate.slips.use("ruiz", wrong, DAWN, "L1")
+    gate.slips.use("ruiz", kept.codes["ruiz"].lower().replace("-", " "), DAWN, "L1")
+
+
+def test_a_slip_printed_before_with_twelve_symbols_stays_valid(gate):
+    gate._drawer.rows(
+        "UPDATE slips SET verifier = ? WHERE person = 'ruiz'", verifier.make(keys.pepper(gate.path), "7K3M0QXT94HB")
+    )
+    gate.slips.use("ruiz", "7k3m-0qxt-94hb", DAWN, "L1")
+    assert gate.slips.used("ruiz") is True
+    assert slip_code.read_slip("7K3-M0Q-XT1") == "7K3M0QXT1" and slip_code.read_slip("7K3-M0Q-XT2") is None

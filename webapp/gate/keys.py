@@ -79,7 +79,7 @@ def create_practice(folder: Path, place: Place) -> dict[str, str]:
 def add_slips(path: Path, people: Iterable[str]) -> dict[str, str]:
     """Slips for those of these people who have none yet; `{person: code}`, told this once."""
     spice, known = pepper(path), {row[0] for row in rows(path, "SELECT person FROM slips")}
-    codes = {person: slip_code.mint() for person in people if person not in known}
+    codes = {person: slip_code.mint_slip() for person in people if person not in known}
     if codes:
         with closing(_drawer(path)) as drawer, drawer.change() as db:
             db.executemany(
@@ -191,7 +191,7 @@ def _create(
     office: Ed25519PublicKey | None,
     people: Iterable[str],
 ) -> dict[str, str]:
-    spice, codes = secrets.token_bytes(32), {person: slip_code.mint() for person in people}
+    spice, codes = secrets.token_bytes(32), {person: slip_code.mint_slip() for person in people}
     rows = {"own": own.private_bytes_raw(), "pepper": spice} | ({"office": office.public_bytes_raw()} if office else {})
     make(folder, whose_gate, rows, {person: _verifier(spice, code) for person, code in codes.items()})
     return codes

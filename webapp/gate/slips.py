@@ -36,10 +36,13 @@ class Slips:
             )
         if row[1] is not None:
             raise GateRefused(_USED)
-        symbols = slip_code.normal(code)
+        symbols = slip_code.read_slip(code)
         if symbols is None:
             raise GateRefused(
-                f"A slip code has {slip_code.LENGTH} letters and digits, as in 7K3M-0QXT-94HB: type it again from the slip."
+                "A letter or digit of this code is wrong: its last one does not fit the others. Type it again from the slip."
+                if slip_code.mistyped(code)
+                else f"A slip code has {slip_code.OF_A_SLIP + 1} letters and digits, as in 7K3-M0Q-XT1, or {slip_code.LENGTH} on an older slip: "
+                "type it again from the slip."
             )
         self._throttle.attempt(person, tablet, lambda: verifier.holds(self._pepper, symbols, row[0]), WHAT)
 
