@@ -198,7 +198,7 @@ def _codes(slips: Path) -> dict[str, str]:
 
     text = printed_text(slips.read_bytes())
     office = office_file.read((slips.parent / enrolment.OFFICE_FILE).read_bytes())
-    found = re.findall(r"\b([0-9A-HJKMNP-TV-Z]{4}-[0-9A-HJKMNP-TV-Z]{4}-[0-9A-HJKMNP-TV-Z]{4})\b", text)
+    found = re.findall(r"\b([0-9A-HJKMNP-TV-Z]{3}-[0-9A-HJKMNP-TV-Z]{3}-[0-9A-HJKMNP-TV-Z]{3})\b", text)
     order = sorted(office.officials, key=lambda o: text.index(o.name))
     return {o.id: code for o, code in zip(order, found, strict=True)}
 

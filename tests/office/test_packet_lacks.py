@@ -45,7 +45,7 @@ ONLY_WHERE_THERE_WAS_ONE = {
     "oath",
     "counted-again",
 }
-NOT_OF_THE_PLACE_FILE = {"C1", "B2-write-in"}  # points that were sealed during the day
+NOT_OF_THE_PLACE_FILE = {"C1", "B2-write-in", "T2-door"}  # points that were sealed during the day
 
 
 def named(core, place) -> set[str]:
