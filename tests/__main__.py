@@ -52,7 +52,9 @@ def browser() -> None:
         print("Installing chromium for the browser tests.", flush=True)
         quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
         subprocess.run(["apt-get", "update"], **quiet)
-        subprocess.run(["apt-get", "install", "-y", "chromium"], **quiet)
+        subprocess.run(
+            ["apt-get", "install", "-y", "chromium", "libnss3-tools"], **quiet
+        )  # the second trusts a certificate
     if not any(map(shutil.which, BROWSERS)):
         subprocess.run(
             [sys.executable, "-m", "playwright", "install", "chromium"],

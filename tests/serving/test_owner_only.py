@@ -48,6 +48,7 @@ def test_a_terminal_window_that_is_closed_is_a_clean_stop(prepared, tmp_path):  
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         text=True,
+        preexec_fn=lambda: signal.signal(signal.SIGHUP, signal.SIG_DFL),  # tests started by nohup ignore it
     )
     assert re.search(r"localhost:\d+", child.stdout.readline())
     child.send_signal(signal.SIGHUP)
