@@ -15,14 +15,7 @@ PLAINER = {  # a turn of phrase: what to write instead
     r"\bstands? (?:twice|already|under|below|on it|in (?!line)|beside)\b": "is",
     r"\bwants? a look\b": "needs attention",
 }
-OLDER = (
-    "webapp/precinct/explain/",
-    "webapp/precinct/steps/board-",
-    "webapp/precinct/steps/test-",
-    "webapp/pages/templates/deck/",
-    "webapp/pages/templates/desk/board.html",
-    "webapp/pages/templates/place/coming_in.html",
-)
+OLDER = ("webapp/precinct/explain/",)
 """Words of explanations stand in stored answers of the command `balance`; they change there together."""
 
 

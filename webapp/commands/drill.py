@@ -31,7 +31,7 @@ def in_words(found) -> str:
         f"The laptop died after entry {found.entries}. Its folder is gone; the stick was pulled in the middle of a write.",
         f"The spare laptop has {found.last} entries from the stick; {found.torn} bytes behind them hold no whole entry.",
         f"Two tablets gave back: {listed(found.given_back)}.",
-        f"Lost, and to be written anew from the paper log: {listed(found.lost)}.",
+        f"Lost, and to be written again from the paper log: {listed(found.lost)}.",
         "All of that is true: it was held against what the laptop had kept."
         if not found.wrong
         else "Not all of that is true:",

@@ -49,7 +49,7 @@ def free_beside(out: Path) -> Path:
     """Where the filled-in TOML goes: beside the signed file, never over anything."""
     path = out.with_suffix(".toml")
     if path.exists():
-        raise Stop(f"{path} is there already, and the filled-in place file would lie there: choose another --out.")
+        raise Stop(f"{path} is there already, and the filled-in place file would go there: choose another --out.")
     return path
 
 

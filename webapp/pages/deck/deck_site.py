@@ -80,7 +80,7 @@ class DeckSite(PlaceSite):
             if task and task.step.again_with and task.state in ("later", "shut", "missed"):
                 return f"This was signed first before the test began again. {checklist.why_not(task)}"
             if claim.kind == "compared" and not self.as_compared(at, claim.body):
-                return "Other figures are typed now than were signed first. Compare again, and sign anew."
+                return "Other figures are typed now than were signed first. Compare again, and sign again."
         return ""
 
     def as_compared(self, at: str, body: Mapping[str, Any]) -> bool:
@@ -105,7 +105,7 @@ class DeckSite(PlaceSite):
                 "test:off",
                 "Not as expected: " + "; ".join(off),
                 (
-                    "Find the cause and mend it. Note what was changed: then the whole test of every tabulator begins again.",
+                    "Find the cause and correct it. Note what was changed: then the whole test of every tabulator begins again.",
                 ),
                 href="/note/changed",
                 button="Note what was changed",

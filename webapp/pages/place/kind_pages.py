@@ -46,7 +46,7 @@ def _of_a_place(room: Any) -> list[Link]:
         Link("/balance", "Balance", small="after the blind figures" if room.day.folded_away else ""),
         Link("/where", "Where every ballot went"),
         Link("/packet", "Hand-over: summary packet"),
-        Link("/coming-in", "For whoever comes in"),
+        Link("/coming-in", "For the official who comes in"),
         *([Link("/ink", "Still to sign in ink")] if room.day.closed else []),
         *([Link("/boot", "At the car")] if not carry_slip.why_not(room.place, room.day) else []),
     ]
