@@ -23,7 +23,7 @@ from tests.pages.walk import pages_of
 from webapp.gate.signed_place_file import load_place
 from webapp.packet.envelope import open_packet, parts_of
 from webapp.precinct.checklist import checklist
-from webapp.precinct.place.ballot_kinds import BALLOT_KINDS, COARSE_KINDS
+from webapp.precinct.place.ballot_kinds import BALLOT_KINDS, COARSE_KINDS, VOTER_KINDS
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
