@@ -7,6 +7,7 @@ admitted sends STRANGER_LIMIT bytes at most: its cookie alone decides that, befo
 
 import asyncio
 import logging
+import random
 import re
 from collections.abc import Awaitable, Callable, Iterable, Mapping
 from concurrent.futures import Executor
@@ -16,7 +17,7 @@ from urllib.parse import unquote_to_bytes
 
 BODY_LIMIT = 64 * 1024  # bytes of a form; app.config["BODY_LIMITS"] = {"/path": bytes} raises it below a path
 STRANGER_LIMIT = 4096  # bytes from somebody who was not let in, wherever they are sent
-REFUSED_SECONDS = 2  # until a stranger hears that a body was too big: who sends one after the other slows nobody else
+REFUSED_SECONDS = 2  # at the least, and twice that at the most, until a stranger hears that a body was too big: who sends one after the other slows nobody else
 FIELDS = 5000  # fields of one form: the largest page here has some hundreds
 HEAD_BYTES = 32 * 1024  # of a request's line and headers
 BODY_SECONDS = 20  # and one more for each 128 kB the path allows
@@ -58,7 +59,9 @@ class WsgiBridge:
             if body is None:
                 return
             if isinstance(body, tuple) and limit <= STRANGER_LIMIT and config.get("LET_IN"):
-                await asyncio.sleep(REFUSED_SECONDS)  # nothing else is done meanwhile: no thread, no byte of the rest
+                await asyncio.sleep(
+                    REFUSED_SECONDS * (1 + random.random())
+                )  # not all at one moment; nothing else is done meanwhile: no thread, no byte of the rest
             answer = (
                 body
                 if isinstance(body, tuple)
