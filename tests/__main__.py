@@ -26,6 +26,7 @@ FAST_FIRST = (
     "board",
     "canvass",
     "deck",
+    "canvass",
     "day",
     "plausibility",
     "record",
