@@ -196,6 +196,12 @@ def ninth_hour(day: Day) -> None:
         new=day.answers.take(f"{day.place.boxes[1].id}-write-in"),
         why="An extra seal, as the office asked by telephone.",
     )
+    style = day.place.stock[0].style
+    quick(day, "wrong-style", style=style, right_given="yes")
+    quick(day, "unmarked-back", style=style, in_envelope="yes")
+    day.truth.spoiled[style] = day.truth.spoiled.get(style, 0) + 2
+    day.truth.found += 1
+    day.answers.aside += 1
 
 
 def tenth_hour(day: Day) -> None:

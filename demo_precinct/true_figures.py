@@ -24,7 +24,7 @@ class Truth:
     left: int = 0
     taken: int = 0
     unnoted_taken: int = 0  # carried off and noted by nobody: the story's gap
-    found: int = 0  # in a booth, spoiled with no other given, in the spoiled envelope
+    found: int = 0  # left in a booth or given back unmarked: spoiled with no other given, in the spoiled envelope
     drop_off: int = 0  # sealed absentee envelopes handed in
     moved: dict[str, int] = field(
         default_factory=dict

@@ -38,7 +38,7 @@ async function show() {
   const who = mine.find(({ holder }) => holder);
   if (!kept) {
     part("keep").hidden = !looked || !mine.length;
-    part("mine").textContent = who ? `\u2068${who.name}\u2069 keeps ${count(mine.length)}` : `Whoever filled this in keeps ${count(mine.length)}`;
+    part("mine").textContent = who ? `\u2068${who.name}\u2069 keeps ${count(mine.length)}` : `Who filled this in keeps ${count(mine.length)}`;
     for (const choice of part("keep").querySelectorAll("[name=signer]")) choice.closest("label").hidden = Boolean(who) && choice.value !== who.holder;
   }
   await head();

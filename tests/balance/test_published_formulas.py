@@ -170,7 +170,7 @@ def test_f12_a_box_is_counted_until_two_counts_agree():
     assert open_lines(box) == NOTHING_OPEN
     unsettled = explained({**box, "set_aside": {"hand-counted": {"counts": [600, 599]}}})
     assert [(line.id, line.gap) for line in unsettled.gaps] == [("stock", 1), ("poll-book", 1)]
-    assert "the last, 599, stands" in unsettled.gaps[0].says
+    assert "the last, 599, counts" in unsettled.gaps[0].says
 
 
 def test_f13_on_hand_is_start_and_resupply_less_sent():

@@ -104,7 +104,7 @@ def test_the_last_two_equal_hand_counts_settle_a_figure():
     unsettled = explained(night(stock__unused={"counts": [961, 961, 960]}))
 
     assert settled.balanced and "differ" not in settled.lines[0].says
-    assert unsettled.gaps[0].gap == 1 and "the last, 960, stands" in unsettled.gaps[0].says and unsettled.gaps[0].notes
+    assert unsettled.gaps[0].gap == 1 and "the last, 960, counts" in unsettled.gaps[0].says and unsettled.gaps[0].notes
 
 
 def test_the_envelope_stands_in_the_lines_and_its_log_beside_it():

@@ -447,7 +447,7 @@ def test_what_the_record_refuses_is_done_anew_or_put_aside_and_nothing_is_droppe
     page.wait_for_url("**/note?kept=*")
     tablet.go("/held")
     until(page, "document.querySelectorAll('[data-settle] li').length === 2")
-    assert "done anew, entry" in page.inner_text("[data-done]")
+    assert "done again, entry" in page.inner_text("[data-done]")
     for left in (1, 0):
         page.locator("[data-settle] li [data-put]").first.click()
         aside = page.locator("[data-aside]")

@@ -127,7 +127,7 @@ def test_what_is_put_away_is_gone_at_once_and_stays_gone(scene, window):
     hand.page.get_by_text("Filled in as it was left here").or_(hand.page.get_by_text("Put aside at")).first.wait_for()
     hand.page.wait_for_timeout(400)
     hand.go("/note/incident")
-    hand.page.get_by_role("link", name="Put it away and begin anew").click()
+    hand.page.get_by_role("link", name="Put it away and begin again").click()
     hand.page.get_by_role("button", name="Put it away").click()
     hand.page.wait_for_url("**/note/incident")
     hand.page.wait_for_timeout(400)

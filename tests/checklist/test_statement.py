@@ -91,7 +91,7 @@ def test_a_zero_tape_is_told_in_full():
         "Zero tape of T1.",
         "Every line of the tape prints 0.",
         "Public counter 0, protective counter 9,000.",
-        "Offices stand in the order of the ballot.",
+        "Offices are in the order of the ballot.",
         "Date and time on the tape are right.",
         "It names this polling place.",
         "2 zero tapes printed, none torn.",

@@ -17,7 +17,7 @@ TEXT = PLACE.decode()
         ('breaks = ["COUNCIL"]', 'breaks = ["LIBRARY"]', "Contest LIBRARY begins a sheet of style 1 and is not on it"),
         ('breaks = ["COUNCIL"]', 'breaks = ["SP"]', "the first contest begins the first sheet"),
         ('breaks = ["COUNCIL"]', 'breaks = ["COUNCIL", "SEN"]', "breaks follow the order of contests"),
-        ("sheets = 2", "sheets = 3", "write sheets = 2, or mend breaks"),
+        ("sheets = 2", "sheets = 3", "write sheets = 2, or correct breaks"),
         ('GOV = ["C", "A", "B"]', 'GOV = ["C", "A"]', 'write "A", "B", "C" in the order of the paper'),
         ('GOV = ["C", "A", "B"]', 'BRIDGE = ["C"]', "order of style 1 names contest BRIDGE, which is not on it"),
         ('order = { GOV = ["C", "A", "B"] }', 'order = ["C"]', 'write order = { GOV = ["B", "A"] }'),

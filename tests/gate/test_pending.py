@@ -49,7 +49,7 @@ def test_nobody_adds_a_second_signature_of_their_own(gate):
 def test_other_figures_on_the_second_screen_void_the_first_signature(gate):
     name = keep(gate)
 
-    with pytest.raises(GateRefused, match="neither signature stands"):
+    with pytest.raises(GateRefused, match="neither signature counts"):
         gate.pending.add(name, "okoye", sha256(b"other figures").digest(), DAWN + 10)
     with pytest.raises(GateRefused, match="Nothing waits"):
         gate.pending.get(name, DAWN + 11)

@@ -26,10 +26,12 @@ class Sentence(NamedTuple):
     text: str
 
 
-def is_sentence(text: str) -> bool:
-    """Three words or more, one of them of three letters, that read as prose and not as code."""
+def is_sentence(text: str, code: bool = True) -> bool:
+    """Three words or more, one of them of three letters, that read as prose; `code`: it comes from a program, so it may be no prose at all."""
     words = WORDS.findall(text)
     prose = len(words) >= 3 and " " in text.strip() and any(len(word) > 2 for word in words)
+    if not code:
+        return prose
     return prose and not QUERY.match(text) and (not CODE.search(text) or text.rstrip().endswith((".", "?", "!")))
 
 
@@ -41,7 +43,7 @@ def sentences() -> list[Sentence]:
         *_each("static/*.js", _script),
         *_each("webapp/precinct/steps/*.toml", _steps),
     ]
-    return sorted(one for one in found if is_sentence(one.text))
+    return sorted(one for one in found if is_sentence(one.text, code=one.file.endswith((".py", ".js"))))
 
 
 def _each(pattern: str, read) -> Iterator[Sentence]:

@@ -12,7 +12,7 @@ PLAINER = {  # a turn of phrase: what to write instead
     r"\bwhoever\b": "the official who, anyone who",
     r"\bmend(?:s|ed)?\b": "correct, repair",
     r"\blie(?:s)? (?:in|here|there|behind|below|before|elsewhere|inside|one)\b": "is",
-    r"\bstands? (?:twice|already|under|below|on it|in (?!line)|beside)\b": "is",
+    r"\bstands? (?:twice|already|under|below|on it|in (?!line|for)|beside)\b": "is",
     r"\bwants? a look\b": "needs attention",
 }
 OLDER = ("webapp/precinct/explain/",)

@@ -54,12 +54,6 @@ TITLES = [
 ]
 
 
-NOT_TOLD = {
-    "wrong-style",
-    "unmarked-back",
-}  # the demo's day has none; their secrecy is held in tests/day/test_secrecy.py
-
-
 @pytest.fixture(scope="module")
 def night(tmp_path_factory):
     """The folder that one rehearsed demo day left behind, with `places/W3` and `office`."""
@@ -99,7 +93,7 @@ def is_moment(value) -> bool:
 
 
 def test_the_day_holds_every_kind_that_speaks_of_a_ballot(entries):
-    assert {e.kind for e in entries} >= (VOTER_KINDS - NOT_TOLD) | {"taken-back", "handed-back"}
+    assert {e.kind for e in entries} >= VOTER_KINDS | {"taken-back", "handed-back"}
 
 
 def test_no_ballot_kind_in_the_record_has_a_time_finer_than_a_quarter_hour_or_a_counter_value(entries):

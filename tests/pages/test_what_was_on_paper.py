@@ -50,7 +50,7 @@ def test_a_page_for_relief_tells_what_is_open_and_who_is_here(voting):
 def test_the_page_for_relief_folds_away_what_count_folds_away(scene):
     here = scene("unused")
     page = main(here.window.get("/coming-in"))
-    assert "Readings and notes are folded away" in page and "Last notes" not in page and "How it stood" not in page
+    assert "Readings and notes are hidden" in page and "Last notes" not in page and "How it stood" not in page
     reading = here.room.day.readings[-1]
     assert f"{reading.counter:,}" not in page.replace("2026", "") or reading.counter < 100
     assert "Seals that are on now" in page

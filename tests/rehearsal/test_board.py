@@ -126,7 +126,7 @@ def test_one_header_sheet_on_two_rows_of_a_page_is_said(board):
     for row in ("row1/", "row2/"):
         rows |= {row + "batch": "B050", row + "envelopes": "25", row + "ballots": "25"}
         rows |= {row + "header_checked": "yes", row + "way_round": "yes"}
-    assert "B050 stands here twice" in board.tried("/batches/make?precinct=W3", rows, "/batches/make")
+    assert "B050 is here twice" in board.tried("/batches/make?precinct=W3", rows, "/batches/make")
 
 
 def test_a_position_beyond_the_batch_is_not_taken(board):

@@ -235,9 +235,7 @@ class BoardSite(PlaceSite):
         made: set[str] = set()
         for claim in claims:
             if claim.kind == "batch-made" and claim.body.get("batch") in made:
-                return (
-                    f"{claim.body['batch']} stands here twice: a batch id is used once. Read the header sheets again."
-                )
+                return f"{claim.body['batch']} is here twice: a batch id is used once. Read the header sheets again."
             made |= {claim.body.get("batch", "")} if claim.kind == "batch-made" else set()
             if claim.kind == "correction" and (twice := self.taken_id(claim)):
                 return twice
