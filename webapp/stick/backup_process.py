@@ -72,8 +72,8 @@ class BackupProcess:
     def pid(self) -> int:
         return self._process.pid if self._process else 0
 
-    def close(self, within: float = AT_THE_STOP) -> bool:
-        """Let it copy what is left and make its last whole copy; whether it was done in time (seconds). A stick that does not answer is left behind."""
+    def close(self, within: float | None = None) -> bool:
+        """Let it copy what is left and make its last whole copy; whether it was done in time (seconds, `AT_THE_STOP` unless told). A stick that does not answer is left behind."""
         self._closing = True
         process = self._process
         if process is None:
@@ -82,7 +82,7 @@ class BackupProcess:
             assert process.stdin
             process.stdin.close()
         try:
-            process.wait(within)
+            process.wait(AT_THE_STOP if within is None else within)
             return True
         except subprocess.TimeoutExpired:
             process.kill()
