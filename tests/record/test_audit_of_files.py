@@ -226,7 +226,11 @@ def test_what_a_killed_program_left_is_checked_as_it_lies(path, seed):
     before = {file.name: file.read_bytes() for file in path.parent.iterdir()}
     verdict = verify(path)
 
-    assert (True, True) == (verdict.ok, verdict.entries >= said)
+    # Killed between the pages of one entry, its last pages are no whole entry: the checker names it, and it never had a number.
+    assert verdict.ok or (verdict.first_wrong == verdict.entries + 1 and "it never had a number" in verdict.says), (
+        verdict
+    )
+    assert verdict.entries >= said
     assert before == {file.name: file.read_bytes() for file in path.parent.iterdir()}
 
 
