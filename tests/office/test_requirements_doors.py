@@ -21,6 +21,9 @@ GIVEN = {
     "field": "unused",
     "thing": "3A",
     "at": "W3",
+    "unit": "W3",
+    "way": "provisional",
+    "part": "1",
 }
 
 

@@ -41,7 +41,7 @@ def test_each_ballot_has_a_marking_sheet_with_names_and_places():
     numbers = set(re.findall(r"\b[12]-(\d{3}|T)\b", words))
     assert {row.id.rpartition("-")[2] for row in DECK.rows if row.kind != "refuse"} - numbers <= inside_runs(words)
     assert "Ines Marchetti 1st of 4" in words, "printed first on style 1, where candidates rotate"
-    assert "TEST across the ballot" in words and "never mended" in words
+    assert "TEST across the ballot" in words and "never corrected" in words
     assert "write a name, leave the oval EMPTY" in words
     for row in DECK.rows:
         if row.is_refused:
