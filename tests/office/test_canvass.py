@@ -7,7 +7,7 @@ from webapp.office.office_file import read
 
 def off_by(n, place="W3"):
     """Changes to the demo's core that put one more (or fewer) check-ins into the book, with the gaps the place would say."""
-    return {"people": [{"id": "poll_book", "n": [{"precinct": "W3", "n": 277 + n}, {"precinct": "W4", "n": 243}]}]}
+    return {"people": [{"id": "poll_book", "n": [{"precinct": "W3", "n": 278 + n}, {"precinct": "W4", "n": 243}]}]}
 
 
 def said(page):

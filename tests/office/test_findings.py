@@ -79,8 +79,8 @@ def test_the_packet_itself_is_never_changed(sent):
 
 def test_of_two_findings_of_one_figure_the_later_one_counts(sent):
     core, place = sent
-    found = overlaid(core, place, [Finding(1, "unused/3A", 619, 620), Finding(2, "unused/3A", 619, 618)])
-    assert spot(found, place, "unused/3A").value == 618
+    found = overlaid(core, place, [Finding(1, "unused/3A", 617, 618), Finding(2, "unused/3A", 617, 616)])
+    assert spot(found, place, "unused/3A").value == 616
 
 
 def test_a_finding_about_another_packets_figure_is_not_laid_on(sent):
