@@ -29,7 +29,7 @@ def test_only_the_figures_that_differ_are_listed_with_both_sides(desk):
     place, core = desk.roster.places["W3"], desk.opened.core
     found = compared(core, changed(core), place, place)
     assert [(d.id, d.one, d.other, d.apart) for d in found.differences] == [
-        ("people/poll_book/W3", 278, 279, 1),
+        ("people/poll_book/W3", 279, 280, 1),
         ("votes/T1/GOV/A", 134, 34, 100),
         ("votes/T1/GOV/B", 53, 153, 100),
     ]
@@ -45,7 +45,7 @@ def test_a_figure_that_one_packet_lacks_differs(desk):
     place, core = desk.roster.places["W3"], desk.opened.core
     other = {**core, "people": []}
     assert [(d.id, d.one, d.other) for d in compared(core, other, place, place).differences] == [
-        ("people/poll_book/W3", 278, None),
+        ("people/poll_book/W3", 279, None),
         ("people/poll_book/W4", 243, None),
     ]
 
