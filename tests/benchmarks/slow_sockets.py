@@ -22,10 +22,12 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
-from demo_precinct import rehearsal
-from tests.serving.conftest import trusting
-from tests.serving.opened_place import HOST, Named
-from webapp.gate import certificates
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from demo_precinct import rehearsal  # noqa: E402 - the folder above must be found first
+from tests.serving.conftest import trusting  # noqa: E402
+from tests.serving.opened_place import HOST, Named  # noqa: E402
+from webapp.gate import certificates  # noqa: E402
 
 CLIENTS, EACH = 12, 30
 TOML = (rehearsal.HERE / "place.toml").read_bytes()
