@@ -8,14 +8,17 @@ DIR: what `tapeseal rehearse --keep DIR` left; without it the invented nights of
 import argparse
 import shutil
 import statistics
+import sys
 import tempfile
 import time
 from collections import Counter
 from pathlib import Path
 
-from tests.drills.drill import drill, kept_night
-from webapp.precinct.place.ballot_kinds import COARSE_KINDS
-from webapp.record.backup import record_id_of
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from tests.drills.drill import drill, kept_night  # noqa: E402 - the folder above must be found first
+from webapp.precinct.place.ballot_kinds import COARSE_KINDS  # noqa: E402
+from webapp.record.backup import record_id_of  # noqa: E402
 
 
 def main() -> int:

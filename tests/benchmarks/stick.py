@@ -10,14 +10,17 @@ import argparse
 import os
 import signal
 import statistics
+import sys
 import tempfile
 import time
 from pathlib import Path
 
-from tests.record import story
-from tests.stick import nights
-from webapp.record.ledger import Ledger
-from webapp.stick.backup_process import BackupProcess
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+
+from tests.record import story  # noqa: E402 - the folder above must be found first
+from tests.stick import nights  # noqa: E402
+from webapp.record.ledger import Ledger  # noqa: E402
+from webapp.stick.backup_process import BackupProcess  # noqa: E402
 
 
 def main() -> int:
