@@ -30,7 +30,11 @@ def room():
 
 @page.get("/posting")
 def posting():
-    """Every edition, the newest first, and what is kept since."""
+    return editions_page({}, {})
+
+
+def editions_page(form, mistakes) -> str:
+    """Every edition, the newest first, and what is kept since; `form` and `mistakes` of a waiver that was refused, else empty."""
     here = room()
     since = here.editions.posted[-1].cut if here.editions.posted else 0
     return render_template(
@@ -41,7 +45,7 @@ def posting():
         inn=len(here.board.places),
         awaited=here.roster.awaited,
         waits=waits(),
-        **waiver({}, {}),
+        **waiver(form, mistakes),
     )
 
 
@@ -242,7 +246,7 @@ def waiver(values, mistakes) -> dict:
 @page.post("/posting/waive")
 def waive():
     """Two parties sign that nobody waits for a small place any longer."""
-    here, form, mistakes = room(), request.form, {}
+    form, mistakes = request.form, {}
     may = {out for _, out, _ in waits()}
     if form.get("place") not in may and not entry_of(form):
         mistakes["place"] = "Choose the place that nobody waits for."
@@ -260,14 +264,4 @@ def waive():
             return redirect(f"/sign/{outcome.waiting}", 303)
         if outcome.entries:
             return redirect("/posting", 303)
-    since = here.editions.posted[-1].cut if here.editions.posted else 0
-    return render_template(
-        "desk/posting.html",
-        posted=list(reversed(here.editions.posted)),
-        statuses=STATUSES,
-        since=len(came_since(since)),
-        inn=len(here.board.places),
-        awaited=here.roster.awaited,
-        waits=waits(),
-        **waiver(form, mistakes),
-    ), 422
+    return editions_page(form, mistakes), 422
