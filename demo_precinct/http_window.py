@@ -1,6 +1,7 @@
 """A window that fills in real forms over HTTP: it reads the page it is given, keeps its cookies, sends what a person would send."""
 
 import http.client
+import selectors
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
@@ -215,7 +216,8 @@ class Window:
         sent = {"Cookie": "; ".join(f"{k}={v}" for k, v in self.cookies.items()), **headers}
         for again in (True, False):
             try:
-                if self._line is None:
+                if self._line is None or _hung_up(self._line):
+                    self.close()
                     self._line = http.client.HTTPConnection(self.host, self.port, timeout=120)
                 self._line.request(method, path, body, sent)
                 answer = self._line.getresponse()
@@ -238,6 +240,15 @@ class Window:
     def close(self) -> None:
         if self._line:
             self._line.close()
+
+
+def _hung_up(line: http.client.HTTPConnection) -> bool:
+    """Whether the laptop closed this idle connection: between two requests only its end can be read from it."""
+    if line.sock is None:
+        return True
+    with selectors.DefaultSelector() as ready:
+        ready.register(line.sock, selectors.EVENT_READ)
+        return bool(ready.select(0))
 
 
 def _relative(location: str) -> str:
