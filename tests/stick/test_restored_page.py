@@ -241,3 +241,38 @@ def test_a_place_that_was_never_restored_has_no_such_page(enrolled):
     assert app.test_client().get("/restored").status_code == 404
     assert "runs" not in contents.core(app.extensions["room"].place, app.extensions["room"].day, 1, None, NOON)
     app.extensions["room"].close()
+
+
+def test_what_a_tablet_saw_of_another_is_listed_until_somebody_gives_it_back(spare):
+    window, site, lacking = spare
+    first, top = lacking[0].number, lacking[3].number + 3
+    give(window, [as_kept(lacking[0])], seen=top)
+
+    assert restore(site.day).lost == tuple(range(first + 1, top + 1))
+    assert f"<b data-lost>{first + 1} to {top}</b>" in window.get("/restored").text
+    give(window, [as_kept(lacking[1])], "B", seen=2**40)
+    assert restore(site.day).seen == top
+
+
+def test_the_command_lists_what_tablets_saw_and_which_were_not_heard(spare, tapeseal, tmp_path):
+    window, _, lacking = spare
+    give(window, [as_kept(lacking[1])], seen=lacking[3].number + 1)
+    code, out, _ = tapeseal("record", "lost", tmp_path / "spare")
+
+    numbers = [one.number for one in lacking]
+    assert code == 1 and json.loads(out) | {"last": 0} == {
+        "last": 0,
+        "first": 10_001,
+        "seen": numbers[3] + 1,
+        "given_back": [numbers[1]],
+        "lost": [numbers[0], numbers[2], numbers[3], numbers[3] + 1],
+        "open": ["B"],
+    }
+    code, _, err = tapeseal("record", "lost", tmp_path / "spare", "--seen", 10_001)
+    assert code == 2 and "of this laptop" in err
+
+
+def test_the_page_shows_the_words_that_the_witness_holds_the_card_against(spare):
+    window, site, lacking = spare
+    said = window.get("/restored").text
+    assert site.words_after(lacking[0].number - 1) in said and "No check words had been copied" in said

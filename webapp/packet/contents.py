@@ -92,14 +92,15 @@ def _with_board(found: dict[str, Any], place: Place, day: BalancedDay) -> dict[s
 
 
 def _restored(day: BalancedDay) -> dict[str, Any]:
-    """Runs, lost numbers, what was given back (how many, how many of them two parties signed for), kit and moment; nothing without a restore."""
-    found = restores.restore(day)
-    if found is None:
+    """Runs, the lost numbers of each, what was given back (how many, how many of them two parties signed for), kit and moment; nothing without a restore."""
+    every = restores.restores(day)
+    if not every:
         return {}
+    found, given = every[-1], every[0].given
     return {
         "runs": restores.runs(day),
-        "lost": restores.ranges(found.lost),
-        "given_back": [len(found.given), len(found.given) - len(found.unsigned)],
+        "lost": restores.ranges([number for one in every for number in one.lost]),
+        "given_back": [len(given), len(given) - len(every[0].unsigned)],
         "kit": found.kit,
         "restored": found.when,
     }

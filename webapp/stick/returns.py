@@ -9,8 +9,8 @@ from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import Any
 
-from webapp.precinct.day.restores import lost_numbers
-from webapp.record.entry import GIVEN_BACK, Act, Claim, Entry, Text
+from webapp.precinct.day.restores import PAIRED, RETURNED, SIGNED, STRUCK_OFF, lost_numbers, unheard
+from webapp.record.entry import GIVEN_BACK, RESTORED, Act, Claim, Text
 from webapp.record.ledger import Ledger
 from webapp.record.reader import Reader, RunStart
 from webapp.stick import given_back
@@ -97,26 +97,30 @@ def account(reader: Reader, seen: int | None = None) -> Lost | None:
     starts = reader.runs()
     if not starts:
         return None
+    start, told, events = starts[-1], [seen or 0], []
+    for entry in reader.entries():
+        if entry.kind in (PAIRED, STRUCK_OFF, RETURNED):
+            events.append((entry.number, entry.kind, entry.body["tablet"]))
+        if entry.number < start.first or entry.kind not in (RESTORED, RETURNED, SIGNED):
+            continue
+        if entry.kind != RETURNED or entry.body["run"] == start.run - 1:
+            told.append(entry.body.get("seen") or 0)
+    given = [was for run, was in by_number(reader) if run == start.run - 1]
     return account_of(
-        starts[-1],
-        [was for run, was in by_number(reader) if run == starts[-1].run - 1],
-        _seen_in(reader, starts[-1]),
-        seen,
+        start,
+        given,
+        max((n for n in told if n < start.first), default=0),
+        tuple(unheard(events, start.last, start.first)),
     )
 
 
-def account_of(start: RunStart, back: Iterable[int], stated: int | None, seen: int | None = None) -> Lost:
-    """The same from its parts: stated is the number that the restore was told."""
+def account_of(start: RunStart, back: Iterable[int], seen: int, still_open: tuple[str, ...] = ()) -> Lost:
+    """The same from its parts: seen is the highest number that anybody knows of."""
     given = tuple(sorted(back))
-    highest = max(start.last, stated or 0, seen or 0, *given) if given else max(start.last, stated or 0, seen or 0)
-    return Lost(start.last, start.first, highest, given, tuple(lost_numbers(start.last, given, highest)))
+    highest = max(start.last, seen, *given)
+    return Lost(start.last, start.first, highest, given, tuple(lost_numbers(start.last, given, highest)), still_open)
 
 
 def items_of(entries: Iterable[Any]) -> list[Item]:
     """Stored entries as what is given back."""
     return [(one.data, {name: Text(salt, text) for name, salt, text in one.words}) for one in entries]
-
-
-def _seen_in(reader: Reader, start: RunStart) -> int | None:
-    first: Entry | None = reader.entry(start.first)
-    return first.body.get("seen") if first else None

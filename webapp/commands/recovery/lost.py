@@ -26,6 +26,10 @@ def run(options: argparse.Namespace) -> int:
         raise Stop(str(wrong)) from None
     if found is None:
         raise Stop("This record was never restored: no number of it can be lost.")
+    if options.seen is not None and options.seen >= found.first:
+        raise Stop(
+            f"Entry {found.first} and those after it are of this laptop: give --seen the highest number from before."
+        )
     told = {
         "last": found.last,
         "first": found.first,

@@ -11,7 +11,17 @@ from webapp.pages.shared.steps import claim
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.recovery_entries import whence
 from webapp.precinct.day.current_entry import kept_from
-from webapp.precinct.day.restores import NOT_FOLDED, Restore, in_words, ranges, restore
+from webapp.precinct.day.restores import (
+    NOT_FOLDED,
+    PAIRED,
+    RETURNED,
+    STRUCK_OFF,
+    Restore,
+    in_words,
+    ranges,
+    restore,
+    unheard,
+)
 from webapp.record.entry import Entry
 
 page = Blueprint("restored", __name__)
@@ -51,7 +61,9 @@ def show(mistakes):
         restore=now,
         returned=[returned(was, number, now) for was, number in sorted(now.given.items())],
         lost=in_words(ranges(now.lost)),
-        open=unheard(now),
+        open=still_open(now),
+        card=[(number, words) for number, words in here.day.marks if number <= now.last],
+        words=here.words_after(now.last) if now.last else "",
         people=signing.candidates("P"),
         mistakes=mistakes,
         values=request.form or {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex},
@@ -83,14 +95,12 @@ def returned(was: int, number: int, now: Restore) -> Returned:
     )
 
 
-def unheard(now: Restore) -> list[str]:
+def still_open(now: Restore) -> list[str]:
     """Tablets of the run before that were neither struck off nor heard since."""
-    day = room().day
-    before = {k.body["tablet"] for k in day.of("paired") if k.number <= now.last}
-    gone = {k.body["tablet"] for k in day.of("revoked")} | {
-        k.body["tablet"] for k in day.of("tablet-returned") if k.number > now.first
-    }
-    return sorted(before - gone)
+    kinds = (PAIRED, STRUCK_OFF, RETURNED)
+    return unheard(
+        ((k.number, k.kind, k.body["tablet"]) for kind in kinds for k in room().day.of(kind)), now.last, now.first
+    )
 
 
 @page.post("/restored")
@@ -115,7 +125,7 @@ def sign():
         "given_back": sorted(now.given.values()),
         "back": sorted(now.given),
         "lost": ranges(lost),
-        "open": unheard(now),
+        "open": still_open(now),
     }
     outcome = signing.sign(Draft((claim("returned-read", body, g.now, form, {}),), "P", "/restored", ""), form)
     if outcome.waiting:

@@ -166,6 +166,13 @@ class Site:
         self._heads[number] = head
         return number, self._words[head]
 
+    def words_after(self, number: int) -> str:
+        """The check words of the record's state after entry `number`; "" where it has no such entry."""
+        tip = self.ledger.at(number)
+        if tip and tip.head not in self._words:
+            self._words[tip.head] = check_words(tip.head)
+        return self._words[tip.head] if tip else ""
+
     def marked_at(self, number: int) -> str | None:
         """The check words this server has shown for the state after that entry, if it has."""
         head = self._heads.get(number)

@@ -9,9 +9,10 @@ from dataclasses import dataclass, replace
 from typing import Any, Protocol
 
 from webapp.precinct.day.current_entry import CurrentEntry
-from webapp.record.entry import RESTORED, Entry
+from webapp.record.entry import GIVEN_BACK, RESTORED, Entry
 
-GIVEN_BACK, SIGNED = "given-back", "returned-read"
+SIGNED, RETURNED = "returned-read", "tablet-returned"
+PAIRED, STRUCK_OFF = "paired", "revoked"
 NOT_FOLDED = frozenset(
     {
         "check-words",
@@ -43,7 +44,7 @@ class DayView(Protocol):
 class Restore:
     """The newest restore. run: that it began; last: restored up to here; first: its own number; seen: the highest number that anybody saw.
 
-    given: old number -> number of the entry that brought it. lost: old numbers that nobody gave back. kit: "spare" or "fresh". signed: entry
+    seen counts what tablets say they saw. given: old number -> number of the entry that brought it. lost: old numbers that nobody gave back. kit: "spare" or "fresh". signed: entry
     in which two parties signed the list, 0 when they have not; unsigned: entries given back since. when: ms UTC.
     """
 
@@ -62,16 +63,23 @@ class Restore:
 
 def restore(day: DayView) -> Restore | None:
     """The newest restore of this record; None where there was none that says where it went on from."""
-    found = [kept for kept in day.of(RESTORED) if "first" in kept.body]
-    if not found:
-        return None
-    began = found[-1]
+    found = restores(day)
+    return found[-1] if found else None
+
+
+def restores(day: DayView) -> tuple[Restore, ...]:
+    """Every restore of this record, in order. What comes back after a later one, of whichever run, stands with that one too."""
+    return tuple(_restore(day, began) for began in day.of(RESTORED) if "first" in began.body)
+
+
+def _restore(day: DayView, began: CurrentEntry) -> Restore:
     body = began.body
-    mine = (k for k in day.returned.values() if k.number > began.number and k.body["run"] == body["from_run"])
-    given = {k.body["was"]: k.number for k in mine}
+    given = {k.body["was"]: k.number for k in day.returned.values() if k.number > began.number}
     read = [kept for kept in day.of(SIGNED) if kept.number > began.number]
-    told = [kept.body.get("seen", 0) for kept in read]
-    seen = max([body["last"], body.get("seen") or 0, *told, *given])
+    told = [kept.body.get("seen", 0) for kept in read if kept.body["run"] == body["from_run"] + 1]
+    told += [k.body["seen"] for k in day.of(RETURNED) if k.number > began.number and k.body["run"] == body["from_run"]]
+    mine = [was for was in given if was < began.number]
+    seen = max([body["last"], body.get("seen") or 0, *mine, *(number for number in told if number < began.number)])
     signed = {number for kept in read for number in kept.body["given_back"]}
     return Restore(
         body["from_run"] + 1,
@@ -79,13 +87,25 @@ def restore(day: DayView) -> Restore | None:
         began.number,
         seen,
         given,
-        tuple(lost_numbers(body["last"], given, seen)),
+        tuple(lost_numbers(body["last"], mine, seen)),
         body.get("kit", ""),
         body.get("torn", 0),
         read[-1].number if read else 0,
         tuple(number for number in given.values() if number not in signed),
         began.kept,
     )
+
+
+def unheard(events: Iterable[tuple[int, str, str]], last: int, first: int) -> list[str]:
+    """Tablets of the run before that were neither struck off nor heard since the restore from `last` to `first`.
+
+    events: (number, kind, tablet) of each `paired`, `revoked` and `tablet-returned`.
+    """
+    known = list(events)
+    before = {tablet for number, kind, tablet in known if kind == PAIRED and number <= last}
+    gone = {tablet for _, kind, tablet in known if kind == STRUCK_OFF}
+    heard = {tablet for number, kind, tablet in known if kind == RETURNED and number > first}
+    return sorted(before - gone - heard)
 
 
 def runs(day: DayView) -> list[list[Any]]:
