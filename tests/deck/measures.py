@@ -41,6 +41,14 @@ def deck_of(text: str) -> Deck:
     return build(plan(place_file.read(text.encode())))
 
 
+def count_ballots(deck: Deck, into: Measured) -> None:
+    """The ballots of a deck against the least number, without those of further precincts, of the tabulators, and the cards."""
+    least = sum(style["minimum"] for style in deck.as_json()["styles"])
+    (into.straight if deck.plan.straight else into.ratios).append(
+        sum(row.kind not in EXTRA for row in deck.rows) / least
+    )
+
+
 def measure(seed: int, into: Measured, ask: int = 10) -> None:
     """Play every fault on one drawn place, and ask the comparison about some of the tapes."""
     text = drawn_place(seed)
@@ -51,9 +59,7 @@ def measure(seed: int, into: Measured, ask: int = 10) -> None:
     into.places += 1
     if right != as_counter(shown["expected"]["T1"]):
         into.wrong_tapes.append(seed)
-    (into.straight if program.straight else into.ratios).append(
-        sum(r["kind"] not in EXTRA for r in rows) / sum(style["minimum"] for style in shown["styles"])
-    )
+    count_ballots(deck, into)
     tapes = []
     for name, faulty in faults(program, rows):
         tape = faulty(rows, right)

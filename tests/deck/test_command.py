@@ -45,11 +45,11 @@ def test_a_deck_is_written_and_twice_the_same(place, tmp_path, capsys):
     assert names == ["certificate.pdf", "deck.json", "expected.csv", "marking.pdf", "tallies.pdf"]
     for name in names:
         assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes(), name
-    assert (tmp_path / "one" / "deck.json").read_bytes() == (STORED / "deck.json").read_bytes()
+    assert (tmp_path / "one" / "deck.json").read_bytes() == (STORED / "deck-2.json").read_bytes()
     assert (
         said["hidden"] == []
         and said["faults"] > 300
-        and said["fed"] == json.loads((STORED / "deck.json").read_bytes())["fed"]
+        and said["fed"] == json.loads((STORED / "deck-2.json").read_bytes())["fed"]
     )
 
 
@@ -79,6 +79,17 @@ def test_a_differing_tape_ends_with_1_and_names_the_cause(place, tmp_path, capsy
     words = capsys.readouterr().out
     assert f"Bonds for the bridge, Yes: tape {votes['NO']}, expected {votes['YES']}" in words
     assert "begin the whole test again" in words
+
+
+def test_a_tape_of_a_deck_of_the_first_dealing_is_told_and_compared(place, tmp_path, capsys):
+    older = build(replace(plan(place_file.read(PLACE)), dealing=1))
+    (tmp_path / "older.json").write_text(json.dumps(typed(older, "T1")))
+
+    assert tapeseal("compare", place, tmp_path / "older.json") == 1
+    assert "compare again with --dealing 1" in capsys.readouterr().out
+    assert tapeseal("compare", place, tmp_path / "older.json", "--dealing", "1") == 0
+    assert tapeseal(place, "--out", tmp_path / "d", "--dealing", "1") == 0
+    assert (tmp_path / "d" / "deck.json").read_bytes() == (STORED / "deck.json").read_bytes()
 
 
 def test_a_tape_with_figures_missing_says_which(place, tmp_path, capsys):

@@ -1,5 +1,7 @@
 """The least number of ballots: a table worked out by hand, and the formula for totals 1 to n."""
 
+from itertools import combinations, product
+
 import pytest
 
 from deck.cast import BOND, MAYOR, contest, deck_of
@@ -56,3 +58,30 @@ def test_the_least_of_a_style_adds_the_ballots_that_no_pattern_row_can_be():
     assert deck_of(MAYOR, BOND, folded=False).as_json()["styles"][0]["minimum"] == 10 + 2
     assert deck_of(contest("COUNCIL", "ABCD", 2, n=2)).as_json()["styles"][0]["minimum"] == 13
     assert deck_of(contest("ONLY", "A")).as_json()["styles"][0]["minimum"] == 1 + 2, "nothing can be overvoted"
+
+
+def test_the_least_with_straight_party_is_what_trying_every_rising_list_gives():
+    """Every list of rising totals of up to four choices is tried: lines alike and fewest, all figures different with and without the
+    straight votes (2 for the first party, 3 for the second), and the window worked out by the formula above. None needs fewer ballots."""
+    party = {"M": 2, "P": 3}
+    for parties, lines, n in product(
+        (("M", "P"), ("P", "M"), ("M", "P", ""), ("M", "", "P", ""), ("P", "M", "", ""), ("", "M", "", "P")),
+        (0, 1, 2),
+        (1, 2),
+    ):
+        given = [party.get(p, 0) for p in parties]
+        if n > 1 and (parties.count("M") > n or parties.count("P") > n):
+            continue
+        least = min(_ballots(totals, given, lines, n) for totals in combinations(range(1, 14), len(parties)))
+        one = contest("C", " ".join(f"c{i}" for i in range(len(parties))) + " ", lines, n, parties)
+        assert least_window([one], ("M", "P")) == least, (parties, lines, n)
+
+
+def _ballots(totals, given, lines, n):
+    """Ballots that these totals of the choices need with lines of one vote each; beyond any deck where figures are alike."""
+    written = [lines] if lines else []
+    for figures in (list(totals), [a + b for a, b in zip(totals, given, strict=True)]):
+        if len({*figures, *written}) < len(figures) + len(written) or (lines and min(totals) <= 1):
+            return 999
+    marks = sum(totals) + lines
+    return max(max(totals), lines, -(-marks // n))

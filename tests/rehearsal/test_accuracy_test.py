@@ -11,9 +11,12 @@ from demo_precinct import rehearsal
 from demo_precinct.rehearsed_test import BEFORE, DeckTest
 from demo_precinct.tests_first import enrolled, test_place
 from webapp.commands import main
+from webapp.deck.deck import build as build_deck
+from webapp.deck.plan import plan
 from webapp.gate import keys, verifier
 from webapp.office import packet_checks, roster
 from webapp.packet.envelope import PacketRefused, seal_packet
+from webapp.pages.deck import deck_site
 from webapp.precinct.place import place_file
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.record.audit import verify
@@ -313,6 +316,23 @@ def test_a_test_without_a_deck_is_not_signed(test, capsys):
 def test_no_packet_is_built_of_a_test(test, capsys, tmp_path):
     code, _, err = tapeseal(capsys, "packet", "build", test[1] / "tests" / DEMO.id, "--out", tmp_path / "out")
     assert code == 1 and "A test makes no packet" in err
+
+
+def test_a_test_begun_with_an_earlier_dealing_goes_on_with_its_deck(test, tmp_path, monkeypatch):
+    """With straight party a newer program deals another pile: the record names the one in hand."""
+    place = place_file.read((Path(__file__).parents[1] / "deck/stored/place.toml").read_bytes())
+    enrolled(tmp_path / place.id, test[1] / "office", place)
+    settings = Settings("place", tmp_path / place.id, clock="scripted", start=place.at(place.opens) - BEFORE)
+    with monkeypatch.context() as earlier:
+        earlier.setattr(deck_site, "plan", lambda place: replace(plan(place), dealing=1))
+        begun = webapp.create_app(settings).extensions["room"]
+        begun.say_started()
+        begun.close()
+    now = webapp.create_app(settings).extensions["room"]
+
+    assert now.deck.plan.dealing == 1 and now.deck.digest == begun.deck.digest != build_deck(plan(now.place)).digest
+    assert now.other_deck() == ""
+    now.close()
 
 
 def test_a_folder_that_is_no_test_is_refused(test, capsys, tmp_path):

@@ -9,6 +9,7 @@ import argparse
 import json
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +23,7 @@ from webapp.deck.diagnosis import Diagnosis
 from webapp.deck.pattern import NoDeck
 from webapp.deck.plan import plan
 from webapp.deck.playing import Played, play
-from webapp.deck.positions import DeckPlan
+from webapp.deck.positions import DEALING, DeckPlan
 from webapp.paper.deck_certificate import certificate_pdf
 from webapp.paper.deck_marking import marking_pdf
 from webapp.paper.deck_tallies import tallies_pdf
@@ -47,6 +48,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         "--out", type=Path, metavar="DIR", help="a folder for the papers and deck.json; it must not hold them yet"
     )
     parser.add_argument("--before", type=Path, metavar="OLDFILE", help="the place file of the edition before")
+    parser.add_argument(
+        "--dealing",
+        type=int,
+        choices=range(1, DEALING + 1),
+        default=DEALING,
+        help="the dealing that deck.json names; 1 where it names none and there is a straight-party contest. Left out: the newest",
+    )
     parser.add_argument("--json", action="store_true", help="one object on one line (compare: a line each tape)")
 
 
@@ -80,7 +88,7 @@ def made(options: argparse.Namespace, file: str = "") -> tuple[Place, Deck, Deck
     path = Path(file or options.files[0])
     place = readable(path, "tested")
     try:
-        deck = build(plan(place))
+        deck = build(replace(plan(place), dealing=options.dealing))
     except NoDeck as wrong:
         raise Stop(f"{path}: {wrong}") from None
     if options.before is None:
@@ -173,7 +181,20 @@ def compare(options: argparse.Namespace) -> int:
             print(json.dumps(compared(deck, found, explained), ensure_ascii=False, separators=(",", ":")), flush=True)
         else:
             print(*in_words(file, deck, found, explained), sep="\n", flush=True)
+            if not found.equal and agrees_with_dealing_1(deck, figures_in(Path(file)), before):
+                print(
+                    "  It is the tape of a deck that an earlier version made: compare again with --dealing 1.",
+                    flush=True,
+                )
     return code
+
+
+def agrees_with_dealing_1(deck: Deck, typed: Any, before: DeckPlan | None) -> bool:
+    """Whether the tape is wholly that of the deck as the first dealing made it."""
+    if not deck.plan.names_dealing:
+        return False
+    older = build(replace(deck.plan, dealing=1))
+    return comparison.compare(older, typed, before).equal
 
 
 def compared(deck: Deck, found: Comparison, explained: list[Diagnosis]) -> dict[str, Any]:

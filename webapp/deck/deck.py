@@ -60,6 +60,7 @@ class Deck:
             "place": plan.place,
             "edition": plan.edition,
             "place_digest": plan.digest,
+            **({"dealing": plan.dealing} if plan.names_dealing else {}),
             "styles": [
                 {
                     "id": style.id,
@@ -134,13 +135,11 @@ def beyond_limits(plan: DeckPlan) -> Iterator[str]:
 def minimum(plan: DeckPlan, style: DeckStyle) -> int:
     """The least number of ballots for this style: its pattern, and the special ballots that no pattern row can be.
 
-    One overvoted where a contest can be, one blank, one blank and folded; straight party: 2, 3, 4 ... ballots, two parties, and own marks
-    against the party.
+    One overvoted where a contest can be, one blank, one blank and folded; straight party: 2, 3, 4 ... ballots, and two parties. Own marks
+    against the party can be a ballot of the pattern that has the party's mark too; dealing 1 took it for one more.
     """
     units = len(style.precincts) if plan.by_precinct else 1
     voted = [contest for contest in style.contests if contest.id != plan.straight]
-    apart = sum(
-        special.kind in ("over", "blank", "straight", "two-party", "crossover")
-        for special in specials(style, plan.straight, plan.folded)
-    )
+    kinds = ("over", "blank", "straight", "two-party", *(("crossover",) if plan.dealing == 1 else ()))
+    apart = sum(special.kind in kinds for special in specials(style, plan.straight, plan.folded))
     return units * (least_window(voted, plan.straight_parties if plan.straight in style.index else ()) + apart)

@@ -9,11 +9,11 @@ from dataclasses import dataclass, field
 from webapp.deck import conditions, totals
 from webapp.deck.conditions import Dealt, Figures
 from webapp.deck.dealing import deal, rotated
-from webapp.deck.positions import DeckContest, DeckStyle, Shape
+from webapp.deck.positions import DEALING, DeckContest, DeckStyle, Shape
 from webapp.deck.specials import Special
 from webapp.deck.tally import Straight, position_votes, straight_rows, straight_votes
 
-MOST_REFUSALS = 20
+MOST_REFUSALS, MOST_REFUSALS_OF_DEALING_1 = 100, 20
 
 
 class NoDeck(Exception):
@@ -81,6 +81,7 @@ class PatternSearch:
     """The search over the units of a place file in their order; holds the sums so far and the patterns found, to share them."""
 
     straight: str
+    dealing: int = DEALING
     sums: Sums = field(default_factory=Sums)
     known: dict[tuple, Pattern] = field(default_factory=dict)
 
@@ -97,20 +98,21 @@ class PatternSearch:
 
     def _searched(self, style: DeckStyle, laid: Laid) -> Pattern:
         """A pattern found anew. Exchanges with ovals of the straight-party contest are looked at over the whole unit: where one stays
-        hidden, the totals of its contest are refused and the search begins again. Where one partisan contest is alone on a ballot no
-        totals may help; then the first pattern is given, and playing the faults names what stays hidden."""
-        refused: set[tuple[str, Figures]] = set()
+        hidden, the totals of its contest are refused and the search begins again; at last, with totals as dealing 1 takes them. Where one
+        partisan contest is alone on a ballot none may help: the first pattern is given, and playing the faults names what stays hidden."""
         first: Pattern | None = None
-        while True:
-            unit = _Unit(self, style, laid, refused)
-            found = unit.search()
-            first = first or found
-            hidden = conditions.hides_a_straight_exchange(unit.party, unit.dealt) if unit.party else None
-            if not hidden:
-                return found
-            if len(refused) == MOST_REFUSALS:
-                return first
-            refused.add((hidden.contest.id, hidden.votes))
+        for counts_special in (True, False) if self.dealing > 1 and self.straight in style.index else (False,):
+            refused: set[tuple[str, Figures]] = set()
+            while len(refused) <= (MOST_REFUSALS if counts_special else MOST_REFUSALS_OF_DEALING_1):
+                unit = _Unit(self, style, laid, refused, counts_special)
+                found = unit.search()
+                first = first or found
+                hidden = conditions.hides_a_straight_exchange(unit.party, unit.dealt) if unit.party else None
+                if not hidden:
+                    return found
+                refused.add((hidden.contest.id, hidden.votes))
+        assert first is not None
+        return first
 
     def _cells(self, style: DeckStyle, laid: Laid, pattern: Pattern) -> list[tuple[DeckContest, Figures]]:
         found = []
@@ -140,14 +142,22 @@ class PatternSearch:
 
 
 class _Unit:
-    """The search of one unit. `refused`: figures that a contest may not have."""
+    """The search of one unit. `refused`: figures that a contest may not have; `counts_special`: totals have the special ballots' votes."""
 
-    def __init__(self, search: PatternSearch, style: DeckStyle, laid: Laid, refused: set[tuple[str, Figures]]):
+    def __init__(
+        self,
+        search: PatternSearch,
+        style: DeckStyle,
+        laid: Laid,
+        refused: set[tuple[str, Figures]],
+        counts_special: bool,
+    ):
         self.sums, self.style, self.laid, self.straight = search.sums, style, laid, search.straight
         self.seen: set[int] = set()
         self.dealt: list[Dealt] = []  # without the straight-party contest
         self.party: Dealt | None = None
         self.refused = refused
+        self.counts_special = counts_special
         self.cells: dict[Shape, set[Figures]] = {}
         self.fresh: dict[Shape, set[Figures]] = {}  # sums of contests dealt in this unit
 
@@ -168,9 +178,7 @@ class _Unit:
     def _contest(self, i: int, contest: DeckContest) -> tuple[int, ...]:
         plain, _ = position_votes(contest, self.laid.columns[i], self.laid.rows[i])
         straight, _ = position_votes(contest, self.laid.columns[i], self.laid.rows[i], self.laid.straight[i])
-        for window, found in totals.all_candidates(
-            len(contest.choices), contest.lines, contest.n, bool(self.laid.straight[i])
-        ):
+        for window, found in self._candidates(i, contest, plain):
             if not self._totals_fit(
                 contest,
                 [a + b for a, b in zip(plain, found, strict=True)],
@@ -188,6 +196,18 @@ class _Unit:
             f"Contest {contest.id} on style {self.style.id} needs more than {totals.LARGEST_WINDOW} test ballots to tell its "
             f"{len(contest.choices)} choices apart: test it with a deck of its own, or ask the office how it is tested."
         )
+
+    def _candidates(self, i: int, contest: DeckContest, special: list[int]) -> Iterator[tuple[int, totals.Totals]]:
+        """(window, totals of the pattern), the least first. On a style with straight party each total counts what the special ballots
+        give it, and the pattern deals the rest: the straight votes ask for large totals, and so no ballot is spent twice."""
+        lists = totals.all_candidates(len(contest.choices), contest.lines, contest.n, bool(self.laid.straight[i]))
+        if not self.counts_special:
+            yield from lists
+            return
+        for _, found in lists:
+            rest = tuple(total - own for total, own in zip(found, special, strict=True))
+            if all(total > 0 for total in rest):
+                yield totals.window(rest, contest.n), rest
 
     def _totals_fit(self, contest: DeckContest, plain: list[int], straight: list[int]) -> bool:
         """Conditions 2 to 4."""

@@ -8,6 +8,7 @@ from functools import cached_property
 
 Position = tuple[str, str]  # (contest id, choice id or "+1")
 Shape = tuple[int, bool, int]  # (choices, has write-in lines, vote for n)
+DEALING = 2  # the newest way of dealing; 1: with straight party the special ballots come on top of each total
 
 
 @dataclass(frozen=True)
@@ -94,10 +95,16 @@ class DeckPlan:
     by_precinct: bool = False
     straight: str = ""
     retain_days: int = 0  # 0: the place file does not say
+    dealing: int = DEALING
 
     @cached_property
     def contest(self) -> dict[str, DeckContest]:
         return {contest.id: contest for contest in self.contests}
+
+    @property
+    def names_dealing(self) -> bool:
+        """Whether the deck says how it was dealt: only with straight party does it matter, and dealing 1 never said so."""
+        return self.dealing > 1 and bool(self.straight)
 
     @property
     def straight_parties(self) -> tuple[str, ...]:

@@ -64,7 +64,7 @@ class DeckRows:
 
 def deck_rows(plan: DeckPlan) -> DeckRows:
     """All rows of the deck of this plan. Raises NoDeck."""
-    search, by_style, pattern = PatternSearch(plan.straight), {}, {}
+    search, by_style, pattern = PatternSearch(plan.straight, plan.dealing), {}, {}
     for style in plan.styles:
         rows: list[Row] = []
         pattern[style.id] = 0

@@ -30,6 +30,16 @@ class DeckSite(PlaceSite):
     def __init__(self, settings: Settings):
         self.deck = made(load_place(settings.folder))
         super().__init__(settings)
+        self.deck = self.recorded_deck() or self.deck
+
+    def recorded_deck(self) -> Deck | None:
+        """The deck that the record names, where an earlier dealing makes it; None where it names the newest one, another, or none."""
+        said = self.day.of("deck")
+        plan = self.deck.plan
+        if not said or not plan.names_dealing or bytes(said[0].body["deck_digest"]).hex() == self.deck.digest:
+            return None
+        older = (build(replace(plan, dealing=dealing)) for dealing in range(plan.dealing - 1, 0, -1))
+        return next((deck for deck in older if bytes(said[0].body["deck_digest"]).hex() == deck.digest), None)
 
     @cached_property
     def played(self) -> Played:
