@@ -4,6 +4,7 @@ Reading never waits and never fills the memory: only a regular file is read (no 
 that the caller names. Writing goes beside the file first; a power cut leaves the old file or the new one, never half of one.
 """
 
+import errno
 import os
 import shutil
 import stat
@@ -11,7 +12,15 @@ import tempfile
 from contextlib import suppress
 from pathlib import Path
 
+if os.name == "posix":
+    import fcntl
+
+    _FULL_FSYNC = getattr(fcntl, "F_FULLFSYNC", None)  # macOS: fsync alone leaves the disk's own cache
+else:
+    _FULL_FSYNC = None
+
 OWNER_ONLY = 0o600
+NO_SYNC = (errno.EINVAL, errno.EACCES, errno.EPERM)  # a file system, such as FAT, that cannot sync a folder
 ROOM_BESIDE = 65_536  # bytes: the index of a log has 32 kB
 
 
@@ -50,7 +59,7 @@ def write(path: Path, data: bytes, mode: int = OWNER_ONLY) -> None:
         ) as file:
             file.write(data)
             file.flush()
-            os.fsync(file.fileno())
+            sync(file.fileno())
         os.replace(half, path)
     except OSError:
         half.unlink(missing_ok=True)
@@ -75,15 +84,27 @@ def what_ails(path: Path) -> str:
         return ""
 
 
+def sync(handle: int) -> None:
+    """Return when what was written to this open file is on the disk itself. Raises OSError."""
+    if _FULL_FSYNC is not None:
+        fcntl.fcntl(handle, _FULL_FSYNC)
+    else:
+        os.fsync(handle)
+
+
 def settle(folder: Path) -> None:
-    """Return when the names in this folder are on the disk. Systems that cannot sync a folder do it with the file."""
+    """Return when the names in this folder are on the disk, where the system can: Windows and a FAT stick cannot sync a folder. Raises OSError."""
     if os.name == "nt":
         return
-    handle = os.open(folder, os.O_RDONLY)
     try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+    except OSError as wrong:
+        if wrong.errno not in NO_SYNC:
+            raise
 
 
 def sweep(name: str) -> None:

@@ -5,6 +5,7 @@ A refusal is one sentence on stderr with what to do. Exit 0: all is well; 1: a c
 
 import argparse
 import importlib
+import io
 import pkgutil
 import sys
 from collections.abc import Sequence
@@ -30,6 +31,7 @@ def main(argv: Sequence[str] | None = None) -> int:
             command = names.add_parser(module.NAME, help=module.HELP, description=module.__doc__)
             module.arguments(command)
             command.set_defaults(run=module.run)
+    _let_every_letter_through()
     options = parser.parse_args(argv)
     try:
         return options.run(options)
@@ -38,3 +40,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         return stop.code
     except BrokenPipeError:
         return 0
+
+
+def _let_every_letter_through() -> None:
+    """Show a letter that the window or file behind the output cannot write (Windows code pages) as its number, instead of stopping there."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")

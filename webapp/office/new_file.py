@@ -13,7 +13,7 @@ def write_new(path: Path, data: bytes) -> None:
         with os.fdopen(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb") as file:
             file.write(data)
             file.flush()
-            os.fsync(file.fileno())
+            plain_file.sync(file.fileno())
         plain_file.settle(path.parent)
     except FileExistsError:
         raise GateRefused(

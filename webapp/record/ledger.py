@@ -215,9 +215,4 @@ def _lay_down(path: Path, record_id: bytes) -> None:
     finally:
         db.close()
     os.rename(draft, path)
-    if os.name != "nt":
-        folder = os.open(path.parent, os.O_RDONLY)
-        try:
-            os.fsync(folder)
-        finally:
-            os.close(folder)
+    plain_file.settle(path.parent)

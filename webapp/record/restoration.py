@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
+from webapp import plain_file
 from webapp.record import cbor
 from webapp.record.backup import StoredEntry
 from webapp.record.chain import first_head, leaf, next_head
@@ -88,6 +89,7 @@ def settle(restored: Restored, path: Path) -> None:
     if path.exists():
         raise RecordRefused(f"There is a record at {path} already, and none is overwritten: choose a new folder.")
     os.rename(restored.draft, path)
+    plain_file.settle(path.parent)
 
 
 def _add_all(db: sqlite3.Connection, record_id: bytes, stored: Sequence[StoredEntry]) -> tuple[bytes, Entry | None]:

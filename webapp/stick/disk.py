@@ -4,14 +4,8 @@ import errno
 import os
 from pathlib import Path
 
+from webapp.plain_file import settle, sync
 from webapp.stick.folder import segment_name
-
-if os.name == "posix":
-    import fcntl
-
-    _FULL_FSYNC = getattr(fcntl, "F_FULLFSYNC", None)  # macOS: fsync alone leaves the disk's own cache
-else:
-    _FULL_FSYNC = None
 
 PIECE = 256 * 1024  # bytes of a snapshot between two fsyncs
 _FULL = {errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC)}
@@ -43,7 +37,7 @@ class OpenSegment:
         else:
             raise OSError(errno.ENOSPC, "too many files of entries begin at one number")
         self._at = _identity(os.fstat(self._fd))
-        sync_folder(folder)
+        settle(folder)
 
     def add(self, data: bytes) -> None:
         """Write these bytes at the end, down to the disk. Raises OSError; then the file is not to be used any more."""
@@ -68,29 +62,6 @@ class OpenSegment:
             pass  # what was said to be on the stick was synced before
 
 
-def sync(fd: int) -> None:
-    """Bring what was written down to the disk itself."""
-    if _FULL_FSYNC is not None:
-        fcntl.fcntl(fd, _FULL_FSYNC)
-    else:
-        os.fsync(fd)
-
-
-def sync_folder(folder: Path) -> None:
-    """Bring a new name in a folder down to the disk, where the system can; a FAT stick may refuse."""
-    if os.name == "nt":
-        return
-    try:
-        fd = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(fd)
-        finally:
-            os.close(fd)
-    except OSError as wrong:
-        if wrong.errno not in (errno.EINVAL, errno.EACCES, errno.EPERM):
-            raise
-
-
 def put_new(path: Path, data: bytes) -> None:
     """Write a file that is not there yet, down to the disk; one that is there stays as it is."""
     part = path.with_name(path.name + ".part")
@@ -98,7 +69,7 @@ def put_new(path: Path, data: bytes) -> None:
         return
     _written(part, data)
     os.replace(part, path)
-    sync_folder(path.parent)
+    settle(path.parent)
 
 
 def put_over(source: Path, path: Path) -> None:
@@ -110,7 +81,7 @@ def put_over(source: Path, path: Path) -> None:
             file.flush()
             sync(file.fileno())
     os.replace(part, path)
-    sync_folder(path.parent)
+    settle(path.parent)
 
 
 def _written(path: Path, data: bytes) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 from uuid import uuid4
 
 import webapp
+from webapp import plain_file
 from webapp.commands import Stop
 from webapp.commands.recovery import saved_folder
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
@@ -86,4 +87,4 @@ def _write(path: Path, header: bytes, stored: list[StoredEntry], bare: bool) -> 
         for one in stored:
             file.write(pack_entry(StoredEntry(one.number, one.head, one.data) if bare else one))
         file.flush()
-        os.fsync(file.fileno())
+        plain_file.sync(file.fileno())
