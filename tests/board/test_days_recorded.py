@@ -71,6 +71,8 @@ def entries(written: dict) -> list[BoardEntry]:
             serial += 1
         note("problem", batch="B001", position=position, cause="torn")
         note("settled", batch="B001", position=position, outcome=outcome, **more)
+        if outcome == "hand-counted":
+            note("hand-count", ballots=1)
     for spoiled in range(serial, board["serials"]["next"]):
         note("void-serial", serial=f"D-{spoiled:04}")
     assert first <= serial <= board["serials"]["next"]
@@ -95,6 +97,7 @@ def test_a_simulated_day_told_by_its_entries_has_every_line_it_was_written_with(
             continue
         folded = figures(board_day(BoardRules(), entries(written)), written["tabulators"])
         mine, theirs = sums(folded), sums(written)
+        assert not mine.pop(("hand-tally", ""), 0), "each ballot counted by hand stands on a sheet"
         if written["board"]["serials"]["next"] == written["board"]["serials"]["first"]:
             theirs.pop(("duplicate-serials", ""), None)  # no serial was given out, and the entries say nothing of any
         if "days" in written and "days" not in folded:

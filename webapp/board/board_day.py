@@ -124,6 +124,7 @@ class BoardDay:
         self.listed: dict[str, int] | None = None
         self.moved: list[tuple[str, str, int]] = []
         self.hand_counted: dict[str, int] = {}
+        self.piles: dict[str, list[int]] = {}  # what was counted before anybody looked, each its counts in order
         self.evenings: list[Overnight] = []
         self.mornings: list[Overnight] = []
         self.out: dict[str, datetime] = {}

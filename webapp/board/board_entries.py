@@ -21,6 +21,8 @@ from webapp.board.board_day import (
 from webapp.board.board_rules import BoardRules, settled
 from webapp.precinct.balance.figure_board import FIRST
 
+PILES = ("empty", "held", "not_counted", "hand_counted", "originals")
+
 
 def board_day(rules: BoardRules, entries: Iterable[BoardEntry]) -> BoardDay:
     """The day that these entries tell."""
@@ -145,6 +147,12 @@ def hand_count(day: BoardDay, entry: BoardEntry) -> None:
     day.hand_counted[precinct] = day.hand_counted.get(precinct, 0) + entry.body["ballots"]
 
 
+def board_counts(day: BoardDay, entry: BoardEntry) -> None:
+    for name in PILES:
+        if (counts := entry.body.get(name)) is not None:
+            day.piles[name.replace("_", "-")] = list(counts) if isinstance(counts, list | tuple) else [counts]
+
+
 def moved(day: BoardDay, entry: BoardEntry) -> None:
     day.moved.append((entry.body["from"], entry.body["to"], entry.body["ballots"]))
 
@@ -204,6 +212,7 @@ FOLDS: Mapping[str, Callable[[BoardDay, BoardEntry], None]] = {
     "duplicate-checked": duplicate_checked,
     "void-serial": void_serial,
     "hand-count": hand_count,
+    "board-counts": board_counts,
     "moved": moved,
     "split": split,
     "night-close": night_close,

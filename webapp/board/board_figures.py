@@ -27,6 +27,8 @@ def figures(day: BoardDay, tabulators: Sequence[Mapping[str, Any]] = ()) -> dict
         board["serials"] = serials(day)
     if day.moved:
         board["moved"] = [{"from": one, "to": other, "n": n} for one, other, n in day.moved]
+    if counted := piles(day):
+        board["piles"] = counted
     found: dict[str, Any] = {"board": board}
     if tabulators:
         found["tabulators"] = [dict(tabulator) for tabulator in tabulators]
@@ -95,6 +97,14 @@ def outcomes(day: BoardDay) -> dict[str, Rows]:
     for outcome in OUTCOMES:
         mine = [one for one in day.problems.values() if one.outcome == outcome]
         found[outcome] = rows(summed((precinct_of(day, one.batch), 1) for one in mine))
+    return found
+
+
+def piles(day: BoardDay) -> dict[str, Any]:
+    """The piles as counted at the close; the ballots on the sheets of hand counts as soon as one was counted by hand."""
+    found: dict[str, Any] = {name: {"counts": counts} for name, counts in day.piles.items()}
+    if day.hand_counted or any(one.outcome == "hand-counted" for one in day.problems.values()):
+        found["tallied"] = sum(day.hand_counted.values())
     return found
 
 

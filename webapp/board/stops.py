@@ -19,11 +19,11 @@ def stopped(day: BoardDay) -> tuple[str, ...]:
 
 def batch_stops(day: BoardDay, batch: BoardBatch) -> str:
     """Why this batch may not be fed yet; "" if it may. Its envelopes, less empty, with extra, are as many as its ballots."""
-    if batch.envelopes is None or f"batch-envelopes:{batch.id}" in day.remarked:
+    if batch.envelopes is None:
         return ""
     expected = batch.envelopes - batch.empty + batch.extra
     gap = expected - batch.ballots
-    if not gap:
+    if not gap or f"batch-envelopes:{batch.id}" in day.remarked:
         return ""
     return (
         f"{batch.id} goes to no tabulator: {few(expected, 'ballot')} expected from its envelopes, {batch.ballots:,} in it: "

@@ -149,6 +149,17 @@ BOARD: Mapping[str, Form] = {
 }
 """What a count board's packet has besides, under `board`."""
 
+BOARD_MORE: Mapping[str, Form] = {
+    "list": by_id(whole),
+    "serials": row(whole, whole, whole),
+    "moved": each(row(text, text, whole)),
+    "piles": by_id(whole),
+    "days": each(named(id=text)),
+    "table": digest,
+    "votes": digest,
+}
+"""What it may have there."""
+
 REMARKS: Mapping[str, Form] = {
     "v": whole,
     "remarks": each(row(whole, each(text), each(number), text, moment, SIGNERS)),
@@ -175,7 +186,7 @@ def check(core: Mapping[str, Any], remarks: Mapping[str, Any]) -> None:
         raise PacketRefused(
             "What this packet says of a replaced laptop cannot be so. Key the place from its paper statement and ask for the packet again."
         )
-    if "board" in core and not named(**BOARD)(core["board"]):
+    if "board" in core and not board_part(core["board"]):
         raise PacketRefused(
             "What this packet says of envelopes and batches cannot be a board's. Set it aside and ask the board for the packet again."
         )
@@ -183,6 +194,11 @@ def check(core: Mapping[str, Any], remarks: Mapping[str, Any]) -> None:
         raise PacketRefused(
             "A number in this packet is larger than any of a night. Set it aside and ask the place for the packet again; until it comes, enter the place by hand in the office's own form."
         )
+
+
+def board_part(value: Any) -> bool:
+    """Whether this is what a count board says: all of `BOARD`, and of `BOARD_MORE` whatever is there."""
+    return named(**BOARD)(value) and all(form(value[name]) for name, form in BOARD_MORE.items() if name in value)
 
 
 def bounded(value: Any) -> bool:

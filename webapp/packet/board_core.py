@@ -29,11 +29,18 @@ def part(night: Mapping[str, Any], open_batches: Sequence[Sequence[Any]]) -> dic
         found["list"] = by_precinct(board["list"])
     if "serials" in board:
         found["serials"] = [board["serials"][key] for key in ("first", "next", "void")]
+    if "piles" in board:
+        found["piles"] = {key: last(n) for key, n in board["piles"].items()}
     if "moved" in board:
         found["moved"] = [[one["from"], one["to"], one["n"]] for one in board["moved"]]
     if "days" in night:
         found["days"] = [dict(day) for day in night["days"]]
     return {"board": found}
+
+
+def last(figure: Any) -> int:
+    """A count as a number: the last of several."""
+    return figure["counts"][-1] if isinstance(figure, Mapping) else figure
 
 
 def by_precinct(figure: Any) -> dict[str, int]:
@@ -75,6 +82,8 @@ def figures(core: Mapping[str, Any]) -> dict[str, Any]:
         found["list"] = rows(board["list"])
     if "serials" in board:
         found["serials"] = dict(zip(("first", "next", "void"), board["serials"], strict=True))
+    if "piles" in board:
+        found["piles"] = dict(board["piles"])
     if "moved" in board:
         found["moved"] = [dict(zip(("from", "to", "n"), row, strict=True)) for row in board["moved"]]
     return {"board": found, **({"days": board["days"]} if board.get("days") else {})}

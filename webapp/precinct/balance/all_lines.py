@@ -5,6 +5,7 @@ from collections.abc import Callable
 from webapp.precinct.balance import lines_account as account
 from webapp.precinct.balance import lines_board as board
 from webapp.precinct.balance import lines_envelopes as envelopes
+from webapp.precinct.balance import lines_piles as closing
 from webapp.precinct.balance import lines_tabulators as room
 from webapp.precinct.balance import lines_tallies as tallies
 from webapp.precinct.balance.line import Drawn, Line, Unchecked
@@ -39,6 +40,7 @@ LINES: tuple[Callable[[NightFigures], Drawn], ...] = (
     board.remade,
     board.serials,
     board.whole_board,
+    closing.piles,
     tallies.recounts,
 )
 

@@ -24,6 +24,7 @@ from webapp.precinct.balance.figure_rows import (
 
 FIRST, DUPLICATES, AGAIN = KINDS = ("first", "duplicates", "again")
 OUTCOMES = ("duplicated", "fed-after-all", "hand-counted", "not-counted", "waiting")
+PILES = ("empty", "held", "not-counted", "hand-counted", "originals", "tallied")
 OF_ENVELOPES = ("received", "rejected", "held", "empty", "extra")
 OF_ANY_PLACE = {
     "board": {"carriers", "envelopes", "batches"},
@@ -87,13 +88,14 @@ class BoardFigures:
     serials: Serials | None = None
     moved: tuple[tuple[str, str, int], ...] = ()
     in_full: bool = False
+    piles: Mapping[str, NamedFigure | None] | None = None  # counted at the close, before anybody looked
 
 
 def read_board(value: Any) -> BoardFigures | None:
     """The `board` part; raises `Unreadable` with one sentence that names the key."""
     if value is None:
         return None
-    keys = part(value, "board", ("carriers", "list", "envelopes", "batches", "problems", "serials", "moved"))
+    keys = part(value, "board", ("carriers", "list", "envelopes", "batches", "problems", "serials", "moved", "piles"))
     carriers = None
     if keys.get("carriers") is not None:
         two = part(keys["carriers"], "board.carriers", ("received", "opened"))
@@ -120,6 +122,7 @@ def read_board(value: Any) -> BoardFigures | None:
         read_serials(keys.get("serials")),
         read_moved(keys.get("moved")),
         in_full,
+        read_piles(keys.get("piles")),
     )
 
 
@@ -217,6 +220,14 @@ def read_problems(value: Any) -> Mapping[str, NamedFigure] | None:
         return None
     keys = part(value, "board.problems", OUTCOMES)
     return {key: by_precinct(keys.get(key), f"board.problems.{key}") or NOTHING for key in OUTCOMES}
+
+
+def read_piles(value: Any) -> Mapping[str, NamedFigure | None] | None:
+    """The piles as they were counted, each a whole number or its counts in order; `tallied`: ballots on the sheets of hand counts."""
+    if value is None:
+        return None
+    keys = part(value, "board.piles", PILES)
+    return {key: None if keys.get(key) is None else by_precinct(keys[key], f"board.piles.{key}") for key in PILES}
 
 
 def read_serials(value: Any) -> Serials | None:

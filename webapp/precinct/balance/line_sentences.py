@@ -241,6 +241,18 @@ WORDS: Mapping[str, tuple[tuple[str, str], tuple[str, str], tuple[str, str], tup
             "counted, not counted or waiting than out of the envelopes",
         ),
     ),
+    "pile": (
+        ("by the record", "by the record"),
+        ("in the pile", "in the pile"),
+        ("by the record than in the pile", "by the record than in the pile"),
+        ("in the pile than by the record", "in the pile than by the record"),
+    ),
+    "hand-tally": (
+        ("ballot settled as counted by hand", "ballots settled as counted by hand"),
+        ("on the sheets of hand counts", "on the sheets of hand counts"),
+        ("settled as counted by hand than on the sheets", "settled as counted by hand than on the sheets"),
+        ("on the sheets than settled as counted by hand", "on the sheets than settled as counted by hand"),
+    ),
     "recount": (
         ("in the second count", "in the second count"),
         ("in the first", "in the first"),
@@ -307,8 +319,23 @@ def figure(key: str, n: int = 1, id: str = "") -> str:
 
 def place(id: str, scope: Mapping[str, Any] | None) -> str:
     """The subject of a line, before its figures: a tabulator, a contest, a precinct, the pile of copies."""
-    about = [part for part in id.split(":")[1:]] + scope_words(scope)
+    kind, *parts = id.split(":")
+    about = [subject(kind, part) for part in parts] + scope_words(scope)
     return ", ".join(about) + ": " if about else ""
+
+
+PILES_AT_CLOSE = {
+    "empty": "empty envelopes",
+    "held": "envelopes held",
+    "not-counted": "ballots not counted",
+    "hand-counted": "ballots counted by hand",
+    "originals": "originals of duplicates",
+}
+
+
+def subject(kind: str, of: str) -> str:
+    """What a line is about, in words where it has some: the tabulator, the contest, the pile."""
+    return PILES_AT_CLOSE.get(of, of) if kind == "pile" else of
 
 
 PILES = {"copy": "copies", "card": "printed cards", "absentee": "absentee ballots", "paper": "printed ballots"}
@@ -352,6 +379,8 @@ NAMES: Mapping[str, str] = {
     "again": "the ballots fed after all",
     "duplicate-serials": "the serials of duplicates",
     "board": "the board as a whole",
+    "pile": "the pile of {of}",
+    "hand-tally": "the sheets of hand counts",
 }
 
 
@@ -359,7 +388,7 @@ def named(id: str, scope: Mapping[str, Any] | None = None) -> str:
     """A line as a noun phrase: the poll book of precinct P3, the bins of T1."""
     kind, _, of = id.partition(":")
     about = scope_words(scope)
-    return NAMES.get(kind, f"the line {kind}").format(of=of.replace(":", " on ")) + (
+    return NAMES.get(kind, f"the line {kind}").format(of=subject(kind, of).replace(":", " on ")) + (
         f" of {', '.join(about)}" if about else ""
     )
 

@@ -43,6 +43,8 @@ TITLES = {
     "again": "Ballots fed after all",
     "duplicate-serials": "Serials of duplicates",
     "board": "The board as a whole",
+    "pile": "Pile of {of}",
+    "hand-tally": "Sheets of hand counts",
 }
 # lines of one kind that agree: what they are together, and what is said of them (n the sum of their left sides, k how many)
 AGREE: dict[str, tuple[str, str]] = {
@@ -75,6 +77,8 @@ AGREE: dict[str, tuple[str, str]] = {
     "again": ("Ballots fed after all", "{n}"),
     "duplicate-serials": ("Serials of duplicates", "{n} used"),
     "board": ("The board as a whole", "{n} out of the envelopes and accounted for"),
+    "pile": ("Piles counted at the close", "{k} of {all} as the record says"),
+    "hand-tally": ("Sheets of hand counts", "{n} counted by hand"),
 }
 MISSING = {
     "bins": "the hand count of its bins",
@@ -124,6 +128,8 @@ DO = {
     "duplicates": "Count the duplicates again against the duplication log.",
     "again": "Count the ballots to be fed after all again, against the list of problem ballots.",
     "duplicate-serials": "Read the duplication log again: each serial is a duplicate or void.",
+    "pile": "Count this pile again, by another pair. If it stays so, read the entries of its tray or batch: one is missing, or one too many.",
+    "hand-tally": "Each ballot settled as counted by hand stands on a tally sheet, and in an entry “Counted by hand”. Find the one that lacks it.",
     "board": "Settle the lines above first. Where each of them agrees, one figure was filled in and not counted: find it, and count it.",
 }
 NOTHING = (
@@ -240,7 +246,9 @@ def title(id: str, scope: Any = None) -> str:
     """A line as a title: "Poll book, precinct P3"."""
     kind, _, of = id.partition(":")
     about = line_sentences.scope_words(scope)
-    return ", ".join([TITLES.get(kind, capital(kind)).format(of=of.replace(":", " on ")), *about])
+    return ", ".join(
+        [TITLES.get(kind, capital(kind)).format(of=line_sentences.subject(kind, of).replace(":", " on ")), *about]
+    )
 
 
 def way(line: Line) -> str:

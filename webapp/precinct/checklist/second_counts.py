@@ -30,8 +30,12 @@ COUNTED: dict[str, tuple[tuple[str, str], ...]] = {
     "aside": tuple(("aside-counts", field) for field in ASIDE),
     "emergency": (("emergency-opened", "ballots_found"),),
     "containers": (("containers-filled", "ballots"), ("bin-emptied", "ballots")),
+    **{
+        f"pile:{field.replace('_', '-')}": (("board-counts", field),)
+        for field in ("empty", "held", "not_counted", "hand_counted", "originals")
+    },
 }
-"""By the first word of a line's id: (kind of entry, field) of each hand count that stands in it."""
+"""By a line's id, or its first word: (kind of entry, field) of each hand count that stands in it."""
 COPIES = (("unused", "copies_unused"),)
 PERS = {"style": "style", "precinct": "book"}  # scope of a line -> what a field is asked for
 FATES = {"set_apart": "set-apart"}
@@ -63,7 +67,7 @@ class SecondCount:
 def behind(line: Line, place: Place, day: Day) -> tuple[SecondCount, ...]:
     """The hand counts that stand in a line, in its scope: another pair may make each of them again."""
     scope, (kind, _, of) = dict(line.scope or {}), line.id.partition(":")
-    listed = COPIES if scope.get("origin") == "copy" else COUNTED.get(kind, ())
+    listed = COPIES if scope.get("origin") == "copy" else COUNTED.get(line.id, COUNTED.get(kind, ()))
     box = seal_points.box_of(place, of) if kind == "bins" else None
     found = [
         count
