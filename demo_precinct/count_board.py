@@ -176,6 +176,9 @@ def board_truth(place: Place, envelopes: int, seed: int) -> BoardTruth:
     for i, (cause, outcome) in enumerate(problems):
         batch = batches[(3 * i + 1) % len(batches)]
         batch.aside.append((2 + 3 * len(batch.aside), cause, outcome))
+    for batch in batches:
+        if batch.extra:  # both ballots of that envelope wait until the board decides that they count
+            batch.aside += [(batch.ballots - back, "two-in-one", "fed-after-all") for back in (1, 0)]
     return BoardTruth(place, found, trays, {t.id: dict.fromkeys((first, second), 0) for t in place.tabulators})
 
 

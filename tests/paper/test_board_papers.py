@@ -89,12 +89,14 @@ def test_the_blanks_are_one_page_each_and_name_their_seats(school):
         "Problem ballots of a batch",
         "Duplication log",
         "Night seal sheet",
+        "Statement of the board",
         "DO NOT FEED",
+        *("Hand tally of a contest" for _ in school.contests),
     ]
     assert len(paper) == len(heads)
     for text, head in zip(paper.texts, heads, strict=True):
         assert text.startswith(("PRACTICE " + head, head)), text[:60]
-    for text in (*paper.texts[:3], *paper.texts[4:6]):
+    for text in (*paper.texts[:3], *paper.texts[4:7], *paper.texts[8:]):
         assert "of another party" in text and "signature" in text
 
 
@@ -136,7 +138,7 @@ def test_without_more_words_it_prints_twenty_of_the_first_batches(printed):
 
 def test_the_command_prints_the_blanks_of_a_board(printed):
     code, said, _, out = printed("--only", "board")
-    assert code == 0 and json.loads(said)["bytes"] == len(out.read_bytes()) and len(Printed(out.read_bytes())) == 7
+    assert code == 0 and json.loads(said)["bytes"] == len(out.read_bytes()) and len(Printed(out.read_bytes())) == 8 + 11
 
 
 @pytest.mark.parametrize(
@@ -155,3 +157,19 @@ def test_the_command_prints_the_blanks_of_a_board(printed):
 def test_a_wrong_number_of_header_sheets_is_one_sentence_and_writes_nothing(printed, words, sentence):
     code, _, err, out = printed(*words)
     assert code == 2 and sentence in err and not out.exists()
+
+
+def test_a_hand_tally_has_every_line_of_its_contest(school):
+    paper = Printed(board_forms_pdf(school))
+    for contest, text in zip(school.contests, paper.texts[8:], strict=True):
+        assert f"{contest.title}: vote for {contest.n}" in text
+        assert all(choice.label in text for choice in contest.choices)
+        assert all(
+            words in text for words in ("Strokes", "First sum", "Second sum", "Undervotes", "Overvotes", "Ballots")
+        )
+        assert ("Write-ins" in text) == contest.write_in
+
+
+def test_the_statement_asks_for_words_and_digits_and_for_each_precinct(school):
+    (text,) = (text for text in Printed(board_forms_pdf(school)).texts if "Statement of the board" in text[:60])
+    assert "In words" in text and "In digits" in text and all(precinct.name in text for precinct in school.precincts)

@@ -7,6 +7,10 @@ from webapp.board.hours_in_force import HoursInForce
 
 NEVER, SMALL, ALWAYS = MIXED = ("never", "small", "always")
 
+ASK, COUNT_ALL, COUNT_NONE = "ask", "count-all", "count-none"
+AS_IS, LOOK = "as-is", "look"
+OURS, TWO_CARDS = "ours", "fed-2"
+
 
 @dataclass(frozen=True)
 class BoardRules:
@@ -20,6 +24,10 @@ class BoardRules:
     precincts: tuple[str, ...] = ()
     tabulators: tuple[str, ...] = ()
     joined: tuple[tuple[str, ...], ...] = ()
+    two_in_one: str = ASK
+    overvote: str = AS_IS
+    blank_read: str = LOOK
+    header: str = OURS  # fed-2: two cards, alike, are fed before each batch; no counter counts them
     duplicates_checked: bool = True  # another pair compares each duplicate with its original
 
     def together(self, precinct: str) -> tuple[str, ...]:

@@ -54,6 +54,10 @@ def rules_of(place: Place) -> BoardRules:
         tuple(precinct.id for precinct in place.precincts),
         tuple(tabulator.id for tabulator in place.tabulators),
         room.joined,
+        room.two_in_one,
+        room.overvote,
+        room.blank_read,
+        room.header,
         room.duplicates_checked == "all",
     )
 

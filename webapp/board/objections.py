@@ -6,6 +6,7 @@ board goes on.
 
 from collections.abc import Iterator, Mapping
 
+from webapp.board import objections_by_rule as by_rule
 from webapp.board import objections_counting as counting
 from webapp.board.batch_ids import ID, LETTERS
 from webapp.board.board_day import BoardDay, BoardEntry
@@ -18,7 +19,8 @@ def against(day: BoardDay, entry: BoardEntry) -> tuple[Objection, ...]:
     """Everything that speaks against this entry on this day, what refuses it first."""
     barred = day.rules.hours.barred(entry.kind, entry.at)
     found = [Objection(barred)] if barred else []
-    found += CHECKS[entry.kind](day, entry) if entry.kind in CHECKS else []
+    for checks in (CHECKS, by_rule.CHECKS):
+        found += checks[entry.kind](day, entry) if entry.kind in checks else []
     return tuple(sorted(found, key=lambda one: not one.refused))
 
 

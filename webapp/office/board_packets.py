@@ -2,53 +2,21 @@
 
 import hashlib
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from webapp import plain_file
 from webapp.board import batch_table
-from webapp.packet import board_core, contents
+from webapp.packet import contents
+from webapp.packet.board_words import COLUMNS, rows
 from webapp.packet.envelope import PacketRefused
 from webapp.precinct.balance.balance import Balance, balance
 from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Place
 
+__all__ = ["COLUMNS", "MOST", "differs", "drawn", "keep_table", "read", "rows", "table_file"]
+
 MOST = 4 * 1024 * 1024  # bytes of a list of batches
-COLUMNS = ("Received", "Rejected", "Held", "Empty", "Extra", "Ballots", "By hand", "Not counted", "Waiting")
-BALLOTS = COLUMNS.index("Ballots")
-
-
-@dataclass(frozen=True, slots=True)
-class BoardRow:
-    """Figures of one precinct, or of several that are shown together since one of them has fewer ballots than the office shows alone; "" names none."""
-
-    precincts: tuple[str, ...]
-    figures: tuple[int, ...]
-
-
-def rows(core: Mapping[str, Any], small: int) -> tuple[BoardRow, ...]:
-    """The board by precinct. A precinct with 1 to small - 1 ballots stands together with its neighbor in the list."""
-    found: list[BoardRow] = []
-    for name, figures in board_core.by_precinct_rows(core):
-        row = BoardRow((name,), tuple(figures))
-        if found and (is_small(row, small) or is_small(found[-1], small)):
-            row = joined(found.pop(), row)
-        found.append(row)
-    if len(found) > 1 and is_small(found[-1], small):
-        last = found.pop()
-        found.append(joined(found.pop(), last))
-    return tuple(row for row in found if not is_small(row, small))
-
-
-def is_small(row: BoardRow, small: int) -> bool:
-    return 0 < row.figures[BALLOTS] < small
-
-
-def joined(one: BoardRow, other: BoardRow) -> BoardRow:
-    return BoardRow(
-        one.precincts + other.precincts, tuple(a + b for a, b in zip(one.figures, other.figures, strict=True))
-    )
 
 
 def table_file(folder: Path, digest: bytes) -> Path:

@@ -73,6 +73,7 @@ def account(
         contests=tuple(_contest(c, core["contests"][c.id]) for c in place.typed_contests() if c.id in core["contests"]),
         amends=core["amends"].hex() if core["amends"] else "",
         restored=restored_words(core, place),
+        parts=board_words.by_precinct(core, place) if "board" in core else (),
     )
 
 

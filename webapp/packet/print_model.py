@@ -104,3 +104,4 @@ class AccountPages:
     remarks: tuple[Remark, ...] = ()
     contests: tuple[PrintedContest, ...] = ()
     amends: str = ""
+    parts: tuple[PrintedContest, ...] = ()  # a count board's account by precinct

@@ -1,11 +1,14 @@
-"""The other papers of a count board, blank: carrier slip, tray card, batch card, problem sheet, duplication log, night seal sheet, end sheets.
+"""The other papers of a count board, blank: carrier slip, tray card, batch card, problem sheet, duplication log, night seal sheet, statement, end sheets,
+hand tallies.
 
 They serve when all else fails, and beside the laptop: what a ballot's table writes stays with the ballots. Nothing on them asks for a voter, an envelope's
 number, or how anybody voted.
 """
 
+from webapp.paper.board_heads import head
+from webapp.paper.board_tallies import hand_tallies, statement
 from webapp.paper.header_sheets import HALF, end_sheet
-from webapp.paper.headings import place_head, sheet_for
+from webapp.paper.headings import sheet_for
 from webapp.paper.sheet import LEFT, RIGHT, TOP, PaperSheet
 from webapp.paper.write_in_parts import LEAST, Column, captioned, signatures, table, ticked, title
 from webapp.precinct.place.place import Place
@@ -22,18 +25,20 @@ PROBLEM_ROWS, LOG_ROWS = 14, 15
 def board_forms_pdf(place: Place) -> bytes:
     """One blank of each paper; copy as many as are needed."""
     sheet = sheet_for(place, NAME)
-    for page in (carrier_slip, tray_card, batch_card, problem_sheet, duplication_log, night_seals, end_sheets):
+    for page in (
+        carrier_slip,
+        tray_card,
+        batch_card,
+        problem_sheet,
+        duplication_log,
+        night_seals,
+        statement,
+        end_sheets,
+    ):
         sheet.leaf(ruled=False)
         page(sheet, place)
+    hand_tallies(sheet, place)
     return bytes(sheet.output())
-
-
-def head(sheet: PaperSheet, place: Place, words: str, what_for: str) -> None:
-    sheet.say(words, 18, True, x=LEFT, right=RIGHT - sheet.stamped)
-    sheet.say(place_head(place), LEAST, x=LEFT, right=RIGHT - sheet.stamped)
-    sheet.down(1)
-    sheet.say(what_for, 10, x=LEFT)
-    sheet.down(2)
 
 
 def carrier_slip(sheet: PaperSheet, place: Place) -> None:

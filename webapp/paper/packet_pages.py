@@ -7,7 +7,7 @@ The first page is always one page. Where a night has more to say than it holds, 
 from bisect import bisect
 from collections.abc import Sequence
 
-from webapp.packet.print_model import AccountPages, AccountRow, Gap
+from webapp.packet.print_model import AccountPages, AccountRow, Gap, PrintedContest
 from webapp.paper.code_pages import code_pages
 from webapp.paper.remark_pages import contest_pages, remark_pages
 from webapp.paper.sheet import BOTTOM, MARGIN, RIGHT, PaperSheet
@@ -24,8 +24,19 @@ def packet_pdf(account: AccountPages, frames: Sequence[str]) -> bytes:
     _first_page(sheet, account, scale, kept)
     code_pages(sheet, frames)
     remark_pages(sheet, account, kept)
+    statement_pages(sheet, account.parts)
     contest_pages(sheet, account.contests)
     return bytes(sheet.output())
+
+
+def statement_pages(sheet: PaperSheet, parts: Sequence[PrintedContest]) -> None:
+    """A count board's account by precinct, each figure in words and digits; two or three precincts a page."""
+    for number, part in enumerate(parts):
+        if number == 0 or sheet.left_over < 14 + 7 * len(part.rows):
+            sheet.leaf()
+            sheet.say("Statement by precinct" + (", continued" if number else ""), 14, bold=True, right=RIGHT - 60)
+            sheet.down(3)
+        _ballot_account(sheet, part.rows, 1.0, part.title)
 
 
 def _sheet(account: AccountPages) -> PaperSheet:
@@ -90,8 +101,8 @@ def _title(sheet: PaperSheet, words: str, scale: float) -> None:
     sheet.rule(0.3)
 
 
-def _ballot_account(sheet: PaperSheet, rows: Sequence[AccountRow], scale: float) -> None:
-    _title(sheet, "Ballot account", scale)
+def _ballot_account(sheet: PaperSheet, rows: Sequence[AccountRow], scale: float, title: str = "Ballot account") -> None:
+    _title(sheet, title, scale)
     for row in rows:
         top, digits = sheet.get_y() + 0.9 * scale, "" if row.figure is None else f"{row.figure:,}"
         below = []

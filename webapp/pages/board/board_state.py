@@ -102,6 +102,10 @@ BLANK = {
     "look": "Read as blank: two of different parties look. Truly blank, it is fed as it is; else it is counted by hand.",
     "as-is": "Read as blank: it is fed as it is.",
 }
+HEADER = {
+    "ours": "Our header sheet lies on each batch, and is never fed.",
+    "fed-2": "Two header cards, alike, are fed before each batch. No counter counts them. Our header sheet is never fed.",
+}
 CHECKED = {
     "all": "Another pair compares each duplicate with its original.",
     "none": "By the place file no other pair compares duplicates here.",
@@ -114,6 +118,7 @@ def rules_here(room: BoardRoom) -> tuple[str, ...]:
         TWO_IN_ONE[room.two_in_one],
         OVERVOTE[room.overvote],
         BLANK[room.blank_read],
+        HEADER[room.header],
         CHECKED[room.duplicates_checked],
     )
 

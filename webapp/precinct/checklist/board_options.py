@@ -36,6 +36,9 @@ REJECTED = (
 HELD = (("challenged", "Challenged"), ("cure-open", "Cure still open"), ("late", "Late"), ("other", "Other"))
 LATE = (("held", "Held, to be decided"), ("rejected", "Rejected, by law"), ("later-day", "Worked on a later day"))
 
+HEADER_CARDS = (("1", "The first header card"), ("2", "The second, like the first"))
+"""Fed before each batch where the place file says so (Mich. Admin. Code R 168.773(2): two identical ones, or the count must not start)."""
+
 
 def tables(place: Place) -> tuple[tuple[str, str], ...]:
     """Tables of the board, then its tabulators."""
@@ -53,6 +56,7 @@ KINDS = {
     "hold-reason": lambda place, day, at: HELD,
     "late-reason": lambda place, day, at: LATE,
     "table": lambda place, day, at: tables(place),
+    "header-card": lambda place, day, at: HEADER_CARDS if place.board and place.board.header == "fed-2" else (),
     "ballot-style": lambda place, day, at: tuple((style.id, f"style {style.id}") for style in place.styles),
 }
 """By the word after `per` or `of` in the lists of steps."""

@@ -1,0 +1,14 @@
+"""The head of a count board's paper: what it is, which board, what it is for."""
+
+from webapp.paper.headings import place_head
+from webapp.paper.sheet import LEFT, RIGHT, PaperSheet
+from webapp.paper.write_in_parts import LEAST
+from webapp.precinct.place.place import Place
+
+
+def head(sheet: PaperSheet, place: Place, words: str, what_for: str) -> None:
+    sheet.say(words, 18, True, x=LEFT, right=RIGHT - sheet.stamped)
+    sheet.say(place_head(place), LEAST, x=LEFT, right=RIGHT - sheet.stamped)
+    sheet.down(1)
+    sheet.say(what_for, 10, x=LEFT)
+    sheet.down(2)
