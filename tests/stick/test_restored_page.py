@@ -199,8 +199,9 @@ def test_the_packet_waits_for_the_list_and_then_says_what_happened(spare):
     give(window, [as_kept(lacking[n]) for n in (0, 2)])
     made = Claim(uuid.uuid4().bytes, "packet-made", {"number": 1, "digest": bytes(32)}, NOON, "L1", 0)
     assert "read what was restored" in site.settled([made], site.now())
-    assert "What was restored" in window.get("/now").text
+    assert f"This laptop took over after entry {restore(site.day).last}" in window.get("/now").text
     sign_the_list(window)
+    assert "This laptop took over" not in window.get("/now").text
     assert "read what was restored" not in site.settled([made], site.now())
 
     core = contents.core(site.place, site.day, 1, None, site.now())

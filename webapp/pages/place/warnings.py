@@ -5,6 +5,7 @@ A further source (the stick, the backup) is one more function in `SOURCES`: from
 
 from collections.abc import Callable, Iterator
 
+from webapp.pages.place import after_restore
 from webapp.precinct.reports.alerts import Alert
 
 
@@ -59,6 +60,20 @@ def _stick(site) -> Iterator[Alert]:
         yield Alert("stick", said.removesuffix("."))
 
 
+def _restored(site) -> Iterator[Alert]:
+    """This laptop took over, and not everything is done that a spare laptop asks for."""
+    if site.restore_notice():
+        first, *rest = after_restore.steps(site)
+        yield Alert(
+            "restored",
+            first,
+            tuple(rest),
+            href="/restored",
+            button="What was restored",
+            urgent=not site.day.of("returned-read"),
+        )
+
+
 def _disk(site) -> Iterator[Alert]:
     """The disk refused what should have been kept, and has taken nothing since."""
     if said := site.disk_notice():
@@ -71,4 +86,12 @@ def _of_its_kind(site) -> Iterator[Alert]:
     yield from site.own_alerts()
 
 
-SOURCES: tuple[Callable[..., Iterator[Alert]], ...] = (_disk, _memory, _of_its_kind, _stick, _clocks, _laptop_clock)
+SOURCES: tuple[Callable[..., Iterator[Alert]], ...] = (
+    _disk,
+    _memory,
+    _restored,
+    _of_its_kind,
+    _stick,
+    _clocks,
+    _laptop_clock,
+)
