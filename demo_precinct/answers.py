@@ -232,6 +232,9 @@ class Answers:
         figure = row.get("votes", {}).get(rest[6:]) if rest.startswith("votes.") else row.get(rest)
         return "" if figure is None else str(figure)
 
+    def tape_prints__roll_changed(self, at, thing, control):
+        return "no"
+
     def tape_prints__prints(self, at, thing, control):
         """One print for each receiver; the lines of further prints stay open."""
         return "whole" if int(thing) <= len(self.place.copies) else ""

@@ -46,6 +46,18 @@ for (const all of document.querySelectorAll("[data-all]")) {
   });
 }
 
+// One tap says that as many prints as there are receivers came out whole; a torn one is chosen by hand.
+for (const key of document.querySelectorAll("[data-whole]")) {
+  key.hidden = false;
+  key.addEventListener("click", () => {
+    for (let n = 1; n <= Number(key.dataset.count); n += 1) {
+      const whole = key.closest("form").querySelector(`[name="${CSS.escape(`${key.dataset.whole}.${n}`)}"][value="whole"]`);
+      whole.checked = true;
+      whole.dispatchEvent(new Event("input", { bubbles: true }));
+    }
+  });
+}
+
 // Whoever taps a name types a PIN next, whoever ticks the oath the code of the slip. A keyboard's own moves are left alone.
 let touched = -Infinity;
 document.addEventListener("pointerdown", (event) => (touched = event.timeStamp));
@@ -55,7 +67,7 @@ document.addEventListener("change", ({ target, timeStamp }) => {
   if (next) target.form?.querySelector(`input[name="${CSS.escape(next)}"]`)?.focus();
 });
 
-// What is written under "It is not so" is an exception: its box shows it at once.
+// What is written under "Something is missing or wrong" is an exception: its box shows it at once.
 document.addEventListener("input", ({ target }) => {
   const box = target instanceof HTMLTextAreaElement && target.closest("[data-exception]")?.querySelector("[type=checkbox]");
   if (box && target.value.trim()) box.checked = true;

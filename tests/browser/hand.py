@@ -44,11 +44,19 @@ class Hand:
         """Choose somebody who may sign, type their PIN, press the one button that writes."""
         who = next(o for o in form.controls["signer"].options if o in self.scene.pins and o not in but)
         inside = self.page.locator(f'form[action="{action}"]')
+        self.show_names(inside, who)
         inside.locator(f'[name="signer"][value="{who}"]').check()
         inside.locator('[name="pin"]').fill(self.scene.pins[who])
         self.press(inside.locator("button.do"))
         self.taps += 3
         return who
+
+    def show_names(self, inside, who: str) -> None:
+        """Open the fold of further names where this one stands in it."""
+        fold = inside.locator(f'details:not([open]):has([name="signer"][value="{who}"]) > summary')
+        if fold.count():
+            fold.click()
+            self.taps += 1
 
     def press(self, button) -> None:
         """The press that sends a form; what is read next is the page it led to."""
@@ -75,6 +83,7 @@ class Hand:
 
     def hold(self, person: str = "lindqvist") -> None:
         self.go("/tablet")
+        self.show_names(self.page.locator('form[action="/tablet/take"]'), person)
         self.page.locator(f'form[action="/tablet/take"] [name="signer"][value="{person}"]').check()
         self.page.locator('form[action="/tablet/take"] [name="pin"]').fill(self.scene.pins[person])
         self.press(self.page.locator('form[action="/tablet/take"] button.do'))

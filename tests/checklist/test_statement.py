@@ -108,8 +108,8 @@ def test_what_is_not_so_stands_first_and_names_what_was_not_ticked():
     texts = {"found": "One ballot in the emergency bin.", "done": "Enveloped, memo, duty clerk told"}
 
     assert checklist.statement("bins-empty", body, LINDEN, texts=texts) == (
-        "Bins of box X. NOT SO. Found: “One ballot in the emergency bin.” Done: “Enveloped, memo, duty clerk told”. "
-        "Shown empty: main bin, write-in bin, the path where a ballot falls. NOT so, shown empty: emergency bin. 1 ballot found."
+        "Bins of box X. Exception. Found: “One ballot in the emergency bin.” Done: “Enveloped, memo, duty clerk told”. "
+        "Shown empty: main bin, write-in bin, the path where a ballot falls. Not ticked, shown empty: emergency bin. 1 ballot found."
     )
 
 
@@ -117,7 +117,7 @@ def test_what_goes_on_with_a_sentence_never_goes_on_with_an_exception():
     body = {"time": LINDEN.at(LINDEN.opens), "not_so": {"found": True, "done": True}}
     said = checklist.statement("polls-open", body, LINDEN, texts={"found": "Late", "done": "Told"})
 
-    assert said == "Polls open. NOT SO. Found: “Late”. Done: “Told”. At 07:00."
+    assert said == "Polls open. Exception. Found: “Late”. Done: “Told”. At 07:00."
     search = {
         "floor": False,
         "booths": True,
@@ -125,7 +125,7 @@ def test_what_goes_on_with_a_sentence_never_goes_on_with_an_exception():
         "ballots_found": 0,
         "not_so": {"found": True, "done": True},
     }
-    assert "NOT so: floor and waste baskets. Booths, tables. No ballot was found." in checklist.statement(
+    assert "Not ticked: floor and waste baskets. Booths, tables. No ballot was found." in checklist.statement(
         "search", search, LINDEN, texts={"found": "Wet", "done": "Shut"}
     )
 
@@ -133,7 +133,7 @@ def test_what_goes_on_with_a_sentence_never_goes_on_with_an_exception():
 def test_words_that_are_withheld_are_said_to_be():
     said = checklist.statement("bins-empty", {"at": "X", "not_so": {"found": True, "done": True}}, LINDEN)
 
-    assert said == "Bins of box X. NOT SO. Found: words withheld. Done: words withheld."
+    assert said == "Bins of box X. Exception. Found: words withheld. Done: words withheld."
 
 
 def test_an_empty_seat_is_told_with_its_reason():
@@ -235,7 +235,7 @@ def test_an_hour_of_ballots_handed_back_is_told_by_message_and_outcome():
 def test_somebody_who_leaves_with_nobody_coming_in():
     assert (
         checklist.statement("relief", {"out": "renn", "in": None}, LINDEN)
-        == "Change of officials: Tobias Renn (witness) leaves, nobody comes in."
+        == "Relief: Tobias Renn (witness) leaves, nobody comes in."
     )
 
 

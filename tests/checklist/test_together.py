@@ -23,7 +23,7 @@ def test_the_emergency_bin_is_told_to_the_last_ballot(day):
     values = {"ballots_found": "7", "fed": "5", "hand_counted": "1", "left": "0"}
 
     assert read(day, "emergency-opened", "X", **values).mistakes == {
-        "ballots_found": "Fed, counted by hand and left make 6; 7 were found. Count again; if it stays so, say below that it is not so."
+        "ballots_found": "Fed, counted by hand and left make 6; 7 were found. Count again; if it stays so, say below what is wrong."
     }
     assert read(day, "emergency-opened", "X", **values, **NOT_SO).mistakes == {}
     assert read(day, "emergency-opened", "X", **values | {"left": "1", "why_left": ""}).mistakes == {
@@ -37,7 +37,7 @@ def test_copies_are_among_the_ballots_counted_by_hand(day):
     values = {"ballots_found": "3", "fed": "1", "hand_counted": "2", "left": "0", "copies_by_hand": "3"}
 
     assert read(day, "emergency-opened", "X", **values).mistakes == {
-        "copies_by_hand": "3 copies among 2 counted by hand. Count again; if it stays so, say below that it is not so."
+        "copies_by_hand": "3 copies among 2 counted by hand. Count again; if it stays so, say below what is wrong."
     }
 
 
@@ -54,7 +54,7 @@ def test_two_of_different_parties_carry(day):
     one_party = {"first_carrier": "calloway", "second_carrier": "vance"}
 
     assert read(day, "depart", **one_party).mistakes == {
-        "second_carrier": "The two carriers are of one party. Choose another second carrier, or say below that it is not so."
+        "second_carrier": "The two carriers are of one party. Choose another second carrier, or say below what is wrong."
     }
     assert (
         "the same person"
@@ -93,7 +93,7 @@ def test_late_polls_say_why():
 
     assert read(day, "polls-open", time="07:00").mistakes == {}
     assert read(day, "polls-open", time="07:12").mistakes == {
-        "time": "The polls were to open at 07:00; this is 12 minutes later. Tick “It is not so” and say why, and who was told."
+        "time": "The polls were to open at 07:00; this is 12 minutes later. Say why, and who was told, under “Something is missing or wrong”."
     }
     assert read(day, "polls-open", time="07:12", **NOT_SO).mistakes == {}
 
@@ -103,7 +103,7 @@ def test_polls_that_open_over_missing_steps_say_which():
     day.keep_list("opening", "polls-open", "notices", "access")
 
     assert read(day, "polls-open").mistakes == {
-        "not_so": "2 steps above are not kept yet. Open the polls all the same: tick “It is not so”, say which, and keep them after."
+        "not_so": "2 steps above are not kept yet. Open the polls all the same: say which under “Something is missing or wrong”, and keep them after."
     }
     assert read(day, "polls-open", **NOT_SO).mistakes == {}
 

@@ -28,7 +28,7 @@ def test_before_roll_call_a_browser_comes_in_at_what_is_ready(scene):  # noqa: F
         "T1 (serial 84-1127)",
         "1,400 received: 3A 800, 4A 600",
         "GB free",
-        "not in this version",
+        "not asked for",
     ):
         assert words in page.text, words
 

@@ -140,7 +140,7 @@ def test_a_figure_that_cannot_be_is_stopped_with_both_figures(day, case):
     found = dict(said(day, step, at, **body))
 
     assert list(found) == [name] and words in found[name]
-    assert "say below that it is not so" in found[name] or "tick that it does" in found[name]
+    assert "say below what is wrong" in found[name] or "tick that it does" in found[name]
 
 
 PASSES = (

@@ -15,7 +15,7 @@ from webapp.precinct.plausibility.asked import NOT_SO, apart
 
 Body = Mapping[str, Any]
 Found = Iterator[tuple[str, str]]
-NOT_TICKED = "If it stays so, say below that it is not so."
+NOT_TICKED = "If it stays so, say below what is wrong."
 
 
 def wrong(now: Round, step: str, at: str, body: Body, faults: Callable[[], int]) -> dict[str, str]:

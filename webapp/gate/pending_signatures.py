@@ -18,7 +18,7 @@ from webapp.gate.refusals import GateRefused
 LASTS = 15 * 60  # seconds
 QUARTER = 15 * 60 * 1000  # ms
 
-GONE = "Nothing waits for a signature here any more: it was kept, taken away, or 15 minutes have passed. Open the step to see."
+GONE = "Nothing waits for a signature here any more: it was signed, taken back, or it lapsed after 15 minutes. Open the step to see."
 
 
 @dataclass(frozen=True, slots=True)

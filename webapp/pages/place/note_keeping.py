@@ -185,7 +185,7 @@ class NoteKeeping:
             ("Wrong ballot given, replaced", figures_of_day.noted(self.day, "wrong-style")),
             ("Given back unmarked", figures_of_day.noted(self.day, "unmarked-back")),
             ("Left without a ballot cast", figures_of_day.noted(self.day, "left")),
-            ("Left with the ballot", figures_of_day.noted(self.day, "taken")),
+            ("Left with ballot", figures_of_day.noted(self.day, "taken")),
             ("In the emergency bin", figures_of_day.noted(self.day, "emergency-plus")),
             ("Found", figures_of_day.noted(self.day, "found")),
         ]

@@ -75,6 +75,7 @@ def show(task: Task, values: Mapping[str, str] | None = None, mistakes: Mapping[
         "place/tape_key.html",
         task=task,
         first=first,
+        prints=next((t for t in group if t.step.id == "tape-prints"), None),
         second=second_seat(first) if first else "",
         sections=tape_comparison.sections(room().place),
         people=people,

@@ -54,6 +54,7 @@ def looked(here) -> Looked:
         frozenset(here.people.sworn),
         (admitted, len(known) - admitted),
         here.ledger.length,
+        (here.stick().ok, here.stick_words()) if here.stick_words() else None,
     )
 
 

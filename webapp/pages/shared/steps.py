@@ -11,6 +11,7 @@ from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.check_word_fields import mark_claims, mark_mistakes, marked
 from webapp.precinct.checklist import checklist, form_reader, offline_rules, quick_note
 from webapp.precinct.checklist.checklist import Read, Task
+from webapp.precinct.place.step import at_label
 from webapp.record.entry import Claim, Text, quarter_hour
 
 page = Blueprint("steps", __name__)
@@ -112,7 +113,7 @@ def named_missing(tasks: Sequence[Task], form: Mapping[str, str]) -> dict[str, s
         if task.missing and not form_reader.is_exception(task.step, form, prefix(tasks, task)):
             found[name] = (
                 f"Not signed yet: {', '.join(room().key_words(key) for key in task.missing)}. Sign these first; or, since it is time, "
-                "tick “It is not so” and write what is missing and what was done."
+                "write under “Something is missing or wrong” what is missing and what was done."
             )
     return found
 
@@ -125,9 +126,18 @@ def read(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[list[Claim], d
         before = prefix(tasks, task)
         own = {name[len(before) :]: value for name, value in form.items() if name.startswith(before)}
         said = room().read_form(task, form, before, g.now)
-        mistakes |= said.mistakes
+        mistakes |= where_they_are(tasks, task, said.mistakes)
         claims.append(claim(task.step.id, said.body, stated(said), own, said.words))
     return claims, mistakes
+
+
+def where_they_are(tasks: Sequence[Task], task: Task, mistakes: Mapping[str, str]) -> dict[str, str]:
+    """The mistakes of one task; where its page asks the same of another bin or tabulator too, each begins with whose it is."""
+    if sum(other.step.id == task.step.id for other in tasks) < 2:
+        return dict(mistakes)
+    where = at_label(room().place, task.step, task.at)
+    named = f"{where[:1].upper()}{where[1:]}"
+    return {name: said if where.lower() in said.lower() else f"{named}: {said}" for name, said in mistakes.items()}
 
 
 def standing(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[Task, ...]:

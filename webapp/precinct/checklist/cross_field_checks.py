@@ -91,7 +91,7 @@ def opened_in_time(reader: FormInput, body: dict[str, Any]) -> None:
         reader.wrong(
             "not_so",
             f"{count} step{'s'[: count != 1]} above {'is' if count == 1 else 'are'} not kept yet. Open the polls all the same: "
-            "tick “It is not so”, say which, and keep them after.",
+            "say which under “Something is missing or wrong”, and keep them after.",
         )
     opens = reader.place.at(reader.place.opens)
     late = (body.get("time", opens) - opens) // MINUTE
@@ -99,7 +99,7 @@ def opened_in_time(reader: FormInput, body: dict[str, Any]) -> None:
         hour = wall(reader.place, opens)
         reader.wrong(
             "time",
-            f"The polls were to open at {hour}; this is {late} minute{'s'[: late != 1]} later. Tick “It is not so” and say why, and who was told.",
+            f"The polls were to open at {hour}; this is {late} minute{'s'[: late != 1]} later. Say why, and who was told, under “Something is missing or wrong”.",
         )
 
 

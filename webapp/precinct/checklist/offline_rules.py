@@ -50,7 +50,7 @@ def asks(step: Step, place: Place, day: DayView, at: str) -> dict[str, str]:
         for thing, words in each:
             label = field.named(words) if field.per else field.label
             sentence = (
-                f"Tick “{label}”, or “It is not so”."
+                f"Tick “{label}”, or say below what is wrong."
                 if field.kind == "yes"
                 else field.ask or f"Enter {label[:1].lower()}{label[1:]}."
             )

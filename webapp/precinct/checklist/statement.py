@@ -43,7 +43,7 @@ JOINS = {
 }
 GOES_ON = (" ", ",", ":")  # how a part begins that goes on with the sentence before it,
 FOLDED = "What it read of counters and piles is hidden until the closing counts are signed"
-ALONE = ("NOT ", "Done: ")  # but never with these
+ALONE = ("Exception", "Not ticked", "Done: ")  # but never with these
 
 
 def step_of(kind: str, place: Place) -> Step | None:
@@ -131,7 +131,7 @@ class Teller:
         """What was found and done instead, before all else."""
         if not self.body.get("not_so"):
             return []
-        return ["NOT SO", f"Found: {quoted(self.texts, 'found')}", f"Done: {quoted(self.texts, 'done')}"]
+        return ["Exception", f"Found: {quoted(self.texts, 'found')}", f"Done: {quoted(self.texts, 'done')}"]
 
     def field(self, field: Field) -> list[str]:
         """The parts that tell this field; none where there is nothing to say."""
@@ -158,7 +158,7 @@ class Teller:
                 if field.none
                 else [f"{field.label}: no"]
                 if field.kind == "yes-no"
-                else [f"NOT so: {small(field.label)}"]
+                else [f"Not ticked: {small(field.label)}"]
             )
         if value in (0, None) and (field.none or value is None):
             return [field.none] if field.none else []
@@ -180,7 +180,7 @@ class Teller:
             head = field.tell or f"{field.heading}: {{}}"
             return [
                 *([head.replace("{}", good)] if good else []),
-                *([f"NOT so, {small(field.heading)}: {bad}"] if bad else []),
+                *([f"Not ticked, {small(field.heading)}: {bad}"] if bad else []),
             ]
         one = field.each or f"{{}} {JOINS.get(field.per, 'for')} {{thing}}"
         if len(rows) == 1 and not field.tell and not field.each and field.kind != "choice":

@@ -132,13 +132,11 @@ def amiss(place: Place, day: DayView) -> tuple[str, ...]:
 def why_not_spare(place: Place, day: DayView, number: str) -> str | None:
     """The sentence when this number is no spare seal of the place; None when it is."""
     if place.seals and number not in place.seals:
-        return (
-            f"Seal {number} was not issued to this place. Read it again; if it stays so, say below that it is not so."
-        )
+        return f"Seal {number} was not issued to this place. Read it again; if it stays so, say below what is wrong."
     where = used(place, day).get(number)
     if where:
         words = dict(seal_points(place)).get(where, where)
-        return f"Seal {number} was applied already, at {words}. Read it again; if it stays so, say below that it is not so."
+        return f"Seal {number} was applied already, at {words}. Read it again; if it stays so, say below what is wrong."
     return None
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import DayView, EntryView, all_of, last
 
-NOT_SO = "say below that it is not so"
+NOT_SO = "say below what is wrong"
 
 
 @dataclass(frozen=True, slots=True)

@@ -76,7 +76,7 @@ def whole_day(place: Place, day: Day) -> str:
     if not takes:
         return ""
     voters, where, stations = min(takes)
-    return f"The whole day takes about {voters:,} voters without a long line: so many {few(stations, ONE[where])} can serve, busy half the time."
+    return f"{few(stations, ONE[where])} serve{'s' if stations == 1 else ''} about {voters:,} voters in a day without a long line."
 
 
 def booths(place: Place, day: Day) -> int | None:

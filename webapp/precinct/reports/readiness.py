@@ -20,7 +20,7 @@ STATES = {
     "listed": "listed by the office, not looked at yet",
     "look": "needs a look",
     "todo": "still to do",
-    "expected": "not in this version",
+    "expected": "not asked for",
 }
 
 
@@ -51,6 +51,9 @@ class Looked:
     sworn: frozenset[str] = frozenset()
     tablets: tuple[int, int] = (0, 0)
     entries: int = 0
+    stick: tuple[bool, str] | None = (
+        None  # whether the copy is up to date, and what its line says; None where no stick was asked for
+    )
 
 
 def at_place(place: Place, looked: Looked) -> tuple[Ready, ...]:
@@ -69,7 +72,7 @@ def at_place(place: Place, looked: Looked) -> tuple[Ready, ...]:
         _ballots(place),
         _copies(place),
         *_paper(),
-        _second_copy("The witness’s card and the paper hold the day beside it."),
+        _second_copy(looked.stick, "The witness’s card and the paper hold the day beside it."),
     )
 
 
@@ -91,7 +94,7 @@ def at_office(
             "The guide of two pages, and the paper forms of each place that may send its figures on paper only.",
             ("Print them", "/papers"),
         ),
-        _second_copy("The packets on paper and the signed receipts hold the night beside it."),
+        _second_copy(looked.stick, "The packets on paper and the signed receipts hold the night beside it."),
     )
 
 
@@ -147,7 +150,7 @@ def _clock(place: Place, looked: Looked) -> Ready:
 
 def _disk(looked: Looked) -> Ready:
     if looked.free is None:
-        return Ready("Room on the disk", "look", "It cannot be read. Look that the disk is in and not full.")
+        return Ready("Room on the disk", "look", "It cannot be read. Check that the disk is in and not full.")
     said = f"{looked.free / GB:,.1f} GB free" if looked.free >= GB else f"{looked.free / MB:,.0f} MB free"
     if looked.free < SCARCE:
         return Ready("Room on the disk", "look", f"{said}: too little for a day. Make room before the first voter.")
@@ -289,11 +292,14 @@ def _paper() -> Iterator[Ready]:
     )
 
 
-def _second_copy(beside: str) -> Ready:
+def _second_copy(stick: tuple[bool, str] | None, beside: str) -> Ready:
+    name = "Second copy while it runs"
+    if stick:
+        return Ready(name, "done" if stick[0] else "look", f"{stick[1]}.")
     return Ready(
-        "Second copy while it runs",
+        name,
         "expected",
-        f"The record lies on this laptop alone until it is copied: stop the program, copy the folder onto a stick, start it again. {beside}",
+        f"The record lies on this laptop alone: no stick was asked for when the program was started (--stick). {beside}",
     )
 
 
