@@ -16,7 +16,7 @@ from webapp.settings import Settings
 
 DEMO = place_file.read((rehearsal.HERE / "place.toml").read_bytes())
 DECK_PAGES = ("/now", "/steps", "/deck", "/deck/style/3A", "/deck/row/3A-001", "/deck/row/3A-012", "/deck/row/X-001", "/note", "/papers", "/ready", "/step/marked")  # fmt: skip
-TAPE_PAGES = ("/now", "/tapes", "/tapes/T1", "/compared/T1", "/note/changed", "/note/again", "/note/own-ballots", "/step/sums", "/seals", "/menu-is-nothing", "/shell", "/shell/step/notice")  # fmt: skip
+TAPE_PAGES = ("/now", "/tapes", "/tapes/T1", "/compared/T1", "/compared/T1/edition", "/note/changed", "/note/again", "/note/own-ballots", "/step/sums", "/seals", "/menu-is-nothing", "/shell", "/shell/step/notice")  # fmt: skip
 LOW = """all => all.filter(one => one.offsetParent && one.getBoundingClientRect().height < 48).map(one => one.outerHTML.slice(0, 80))"""
 
 

@@ -85,12 +85,32 @@ def test_the_sums_are_those_of_the_tabulators_that_were_tested():
     assert "No tabulator was tested" in wrong(one, "sums", ballots=0, contests={})[""]
 
 
+def test_a_memory_read_in_twice_and_one_not_at_all_are_named_on_the_sums():
+    """The sums alone show it: T2 was fed one ballot more than T1, so that the report differs by one ballot."""
+    tapes = {t: DECK.expected[t] for t in ("T1", "T2")}
+    twice = {
+        "ballots": 2 * tapes["T2"]["ballots"],
+        "contests": {c: _twice(row) for c, row in tapes["T2"]["contests"].items()},
+    }
+    said = wrong(now(), "sums", **twice)[""]
+    assert said.startswith("Consistent with the memory of T2 loaded twice and that of T1 not at all.")
+
+    alone = {"ballots": tapes["T1"]["ballots"], "contests": tapes["T1"]["contests"]}
+    assert "T2" in wrong(now(), "sums", **alone)[""] and "not loaded" in wrong(now(), "sums", **alone)[""]
+    none = {"ballots": 3, "contests": {}}
+    assert "No single fault gives these sums" in wrong(now(), "sums", **none)[""]
+
+
+def _twice(row):
+    return {key: _twice(value) if isinstance(value, dict) else 2 * value for key, value in row.items()}
+
+
 def test_a_figure_of_the_sums_leads_to_its_control():
     row = {**DECK.expected["together"]["contests"]["GOV"]}
     row["votes"] = {**row["votes"], "A": row["votes"]["A"] + 1}
     found = wrong(now(), "sums", ballots=DECK.expected["together"]["ballots"], contests={"GOV": row})
 
-    assert list(found) == ["contests.GOV.votes.A"]
+    assert list(found) == ["", "contests.GOV.votes.A"]
 
 
 COUNTED = len(ballots(DECK))

@@ -8,6 +8,7 @@ import pytest
 
 import webapp
 from demo_precinct import rehearsal
+from demo_precinct.printed_text import printed_text
 from demo_precinct.rehearsed_test import BEFORE, DeckTest
 from demo_precinct.tests_first import enrolled, test_place
 from webapp.commands import main
@@ -66,6 +67,7 @@ class Tired(DeckTest):
         self.seen["sheet"] = self.page(f"/deck/row/{rows[0]}").text
         self.seen["card"] = self.page("/deck/row/X-001").text
         self.seen["no such row"] = self.page("/deck/row/9-999").status
+        self.seen["certificate before"] = " ".join(printed_text(self.page("/deck/certificate.pdf").body).split())
         self.seen["chart before"] = self.page(f"/tapes/{self.place.tabulators[0].id}").text
         who = self.page("/step/marked").form("/step/marked").controls["signer"].options[0]
         values = {"rows": str(len(self.answers.ballots)), "spoiled": "0", "signer": who, "pin": self.crew.pins[who]}
@@ -117,7 +119,30 @@ class Tired(DeckTest):
         who = page.form(f"/compared/{at}").controls["signer"].options[0]
         return self.refused(f"/compared/{at}", page, signer=who, pin=self.crew.pins[who])
 
+    def edition_before(self, at: str) -> dict[str, str]:
+        """What the page says of the typed tape and several files that may be the edition before."""
+        path = f"/compared/{at}/edition"
+        form = self.page(path).form(path)
+        (contest, a), (_, b) = self.fault.ovals
+        names = [c.id for c in self.place.contest(contest).choices]
+        turned = {a: b, b: a}
+        order = {contest: tuple(turned.get(c, c) for c in names)}
+        styles = tuple(replace(s, order=order) if s.id == self.fault.style else s for s in self.place.styles)
+        files = {
+            "the edition before": place_file.write(replace(self.place, edition="demo 0", styles=styles)),
+            "another edition": place_file.write(replace(self.place, edition="demo x")),
+            "another place": place_file.write(replace(self.place, id="W9")),
+            "no place file": "not TOML at all [",
+            "no file": "",
+        }
+        return {
+            name: self.crew.window.upload(form, "file", [("before.toml" if text else "", text.encode())]).text
+            for name, text in files.items()
+        }
+
     def do_compared(self, key, at):
+        if self.fault and "editions" not in self.seen:
+            self.seen["editions"] = self.edition_before(at)
         self.seen.setdefault(f"{at} round {2 - bool(self.fault)}", self.page(f"/compared/{at}").text)
         self.seen["tapes page"] = self.page("/tapes").text
         super().do_compared(key, at)
@@ -145,6 +170,7 @@ class Tired(DeckTest):
         return None
 
     def do_certificate(self, key, at):
+        self.seen["certificate"] = " ".join(printed_text(self.page("/deck/certificate.pdf").body).split())
         self.seen["packet"] = [
             self.page(path).status for path in ("/packet", "/packet/packet.cose", "/count", "/balance", "/where")
         ]
@@ -187,6 +213,18 @@ def test_the_planted_exchange_is_found_named_first_mended_and_gone(test):
     )
 
 
+def test_the_certificate_has_what_the_record_holds_and_nothing_before(test):
+    player, words = test[0], test[0].seen["certificate"]
+
+    for number in (*player.report.seals.values(), *(f"{n:,}" for n in player.report.lifetime.values())):
+        assert number in words
+    assert "T1: all 69 figures of its tape are as expected" in words and "figures of the tape of T1 differed" in words
+    assert "TEST-1" in words and "program or memory changed at T1, T2" in words
+    assert (
+        "From the record" not in player.seen["certificate before"] and "TEST-1" not in player.seen["certificate before"]
+    )
+
+
 def test_the_record_says_right_behind_its_beginning_which_deck_this_is_and_verifies(test):
     player, root = test
 
@@ -218,6 +256,21 @@ SAID = {
 @pytest.mark.parametrize("case", SAID)
 def test_each_page_says_what_is_so(test, case):
     assert SAID[case] in test[0].seen[case]
+
+
+EDITIONS = {
+    "the edition before": "This is the tape of edition demo 0",
+    "another edition": "This is not the tape of edition demo x",
+    "another place": "This place file is of W9",
+    "no place file": "no place file that can be read",
+    "no file": "Choose the place file",
+}
+
+
+def test_a_tape_is_held_against_the_edition_before_on_a_page(test):
+    """Antrim 2020: one memory was made before the ballot was changed."""
+    said = test[0].seen["editions"]
+    assert {name: words in said[name] for name, words in EDITIONS.items()} == dict.fromkeys(EDITIONS, True)
 
 
 def test_nothing_is_typed_or_compared_by_the_back_door(test):

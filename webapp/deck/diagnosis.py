@@ -54,6 +54,12 @@ def explain(deck: Deck, compared: Comparison, before: DeckPlan | None = None) ->
     return _merged(exact)[:MOST_ANSWERS] if exact else search.nearest()
 
 
+def edition_effect(deck: Deck, compared: Comparison, before: DeckPlan) -> Effect:
+    """What a memory of the edition before changes on this tape."""
+    feed = deck.fed_together if compared.tabulator == TOGETHER else deck.feeds[compared.tabulator]
+    return effect(feed, fault("edition"), before)
+
+
 class _Search:
     """The faults of one tape."""
 

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Mapping
 from datetime import date, timedelta
 from typing import Any
 
+from webapp.deck import own_ballots
 from webapp.deck.comparison import Comparison
 from webapp.deck.rows import REFUSED
 from webapp.deck.ticked_rows import ballots, listed, ticked
@@ -31,6 +32,8 @@ def worked_out(now: Round, step: str, at: str, body: Body) -> dict[str, Any]:
     if step == "compared":
         found = now.compared(at)
         return as_body(found) if found else {}
+    if step == "own-ballots":
+        return own_ballots.compared(now.deck.plan, body.get(own_ballots.BY_HAND, {}), body.get(own_ballots.ON_TAPE, {}))
     return as_body(now.sums(body)) if step == "sums" else {}
 
 
@@ -122,6 +125,8 @@ def _sums(now: Round, at: str, body: Body, faults: Callable[[], int]) -> Found:
         yield "", "No tabulator was tested: every one stays shut. The test cannot end so."
         return
     found = now.sums(body)
+    if found.differ:
+        yield "", " ".join(now.causes_of_sums(found))
     for one in found.differ:
         name = "ballots" if one.cell[0] in ("", "precinct") else _input(now, *one.cell)
         yield (
@@ -143,6 +148,16 @@ def _zeroed(now: Round, at: str, body: Body, faults: Callable[[], int]) -> Found
         yield (
             "lifetime",
             f"Protective counter of {at}: {found:,}. The tape of the test printed {before:,}: {apart(found, before)} now. It never runs back. Read it again; if it stays so, {NOT_SO}.",
+        )
+
+
+def _own(now: Round, at: str, body: Body, faults: Callable[[], int]) -> Found:
+    yield from own_ballots.wrong(now.deck.plan, body)
+    differ = len(body.get("differ", ()))
+    if "differ" in body and body.get("differing", differ) < differ:
+        yield (
+            "differing",
+            f"{differ} figure{'s differ' if differ != 1 else ' differs'} of those typed below. Read both again; if it stays so, {NOT_SO}.",
         )
 
 
@@ -184,6 +199,7 @@ CHECKS: Mapping[str, Callable[[Round, str, Body, Callable[[], int]], Found]] = {
     "deck-fed": _fed,
     "compared": _compared,
     "sums": _sums,
+    "own-ballots": _own,
     "zeroed": _zeroed,
     "deck-away": _away,
     "certificate": _certificate,

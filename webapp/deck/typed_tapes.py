@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from webapp.deck import comparison
+from webapp.deck import comparison, diagnosis
 from webapp.deck.comparison import Comparison
 from webapp.deck.deck import Deck
 from webapp.deck.expected import TOGETHER, Cell
@@ -63,8 +63,20 @@ class Round:
 
     def sums(self, body: Mapping[str, Any]) -> Comparison:
         """The report of all tabulators together against the sum of those that are tested. Raises UnreadableTape."""
-        tested = Deck(replace(self.deck.plan, tabulators=self.tested()), self.deck.rows, self.deck.pattern)
-        return only_asked(comparison.compare(tested, as_tape(TOGETHER, body)))
+        return only_asked(comparison.compare(self.deck_tested, as_tape(TOGETHER, body)))
+
+    @property
+    def deck_tested(self) -> Deck:
+        """The deck as those tabulators were fed it that are tested."""
+        return Deck(replace(self.deck.plan, tabulators=self.tested()), self.deck.rows, self.deck.pattern)
+
+    def causes_of_sums(self, found: Comparison) -> list[str]:
+        """What sums that differ are consistent with, a sentence each: memories first, since each tape agreed by itself."""
+        causes = [one for one in diagnosis.explain(self.deck_tested, found) if one.exact]
+        told = [one.as_json(self.deck.plan) for one in sorted(causes, key=lambda one: one.fault.kind != "memory")]
+        return [f"{one['says']} {one['look']}" for one in told] or [
+            "No single fault gives these sums: compare the report with each tape, memory by memory."
+        ]
 
 
 def held_keys(now: Round) -> list[str]:

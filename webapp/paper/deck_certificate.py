@@ -1,6 +1,7 @@
 """The certificate of the accuracy test: what was tested with what, what the deck shows and cannot show, counters, seals and people in ink."""
 
 from webapp.deck.deck import Deck
+from webapp.deck.outcome import Outcome
 from webapp.paper.deck_marking import LAW, dated
 from webapp.paper.headings import place_head, sheet_for
 from webapp.paper.sheet import RIGHT
@@ -12,6 +13,7 @@ NOT_SHOWN = (
     "The deck cannot show: a fault that begins at an hour, after many ballots, or only for some combinations of marks; marginal marks and light pens; "
     "three or more ovals of different contests rearranged at once; paper, ink and humidity of the day; a program changed after the seal."
 )
+FROM_RECORD = "From the record of the test, where two of different parties signed each entry; compare with seals and tapes before you sign."
 FEDERAL = "records of federal elections 22 months"
 SAID = (
     "Every tabulator began at zero, and its zero tape is attached.",
@@ -22,8 +24,12 @@ SAID = (
 )
 
 
-def certificate_pdf(place: Place, deck: Deck, faults: int, hidden: tuple[str, ...] = ()) -> bytes:
-    """The certificate, to be filled in by hand. `faults`: how many were played on the deck; `hidden`: those that no tape would show."""
+def certificate_pdf(
+    place: Place, deck: Deck, faults: int, hidden: tuple[str, ...] = (), outcome: Outcome | None = None
+) -> bytes:
+    """The certificate. `faults`: how many were played on the deck; `hidden`: those that no tape would show; `outcome`: what the record holds, None
+    before a test. What it does not hold is left to a pen; the five sentences are always ticked by hand, and everybody signs in ink."""
+    known = outcome or Outcome()
     sheet = dated(sheet_for(place, NAME), place)
     sheet.again = NAME
     sheet.leaf()
@@ -66,16 +72,30 @@ def certificate_pdf(place: Place, deck: Deck, faults: int, hidden: tuple[str, ..
         Column("Memory seal", 2),
         Column("Door seals", 3),
     )
-    table(sheet, columns, [(t.id, t.serial, "", "", "", "") for t in place.tabulators], height=9)
+    blank = ("", "")
+    table(
+        sheet,
+        columns,
+        [(t.id, t.serial, *known.counters.get(t.id, blank), *known.seals.get(t.id, blank)) for t in place.tabulators],
+        height=9,
+    )
+    if known.tapes:
+        sheet.say(f"{FROM_RECORD} {' '.join(known.tapes)}", 9)
     captioned(
-        sheet, (("test ballots: container", 2), ("its seal", 2), ("kept until", 2), ("spoiled in marking: number", 2))
+        sheet,
+        (("test ballots: container", 2), ("its seal", 2), ("kept until", 2), ("spoiled in marking: number", 2)),
+        said=(known.container, known.seal, known.until, known.spoiled),
     )
     captioned(
-        sheet, (("public notice: where, when", 3), ("test began", 2), ("test ended", 2), ("observers: number", 2))
+        sheet,
+        (("public notice: where, when", 3), ("test began", 3), ("test ended", 3), ("observers: number", 2)),
+        said=("", known.began, known.ended, known.observers),
     )
     sheet.say(
         "A difference, its cause and what was mended; each change begins the whole test of every tabulator again:", 9
     )
+    for sentence in known.changes:
+        sheet.say(sentence, 9)
     for _ in range(2):
         captioned(sheet, (("", 1),), height=7)
     sheet.say(LAW, 9)

@@ -66,13 +66,17 @@ def captioned(
     right: float = RIGHT,
     height: float = WRITTEN,
     gap: float = 2.5,
+    said: Sequence[str] = (),
 ) -> None:
-    """Draw rules side by side with captions below: (caption, share of the width). The pen ends below the captions."""
+    """Draw rules side by side with captions below: (caption, share of the width), and on each what is known already. The pen ends below the captions."""
     whole, top = sum(share for _, share in parts), sheet.get_y()
     free, bottoms = right - x - gap * (len(parts) - 1), [top]
-    for words, share in parts:
+    for number, (words, share) in enumerate(parts):
         end = x + free * share / whole
         blank(sheet, x, end, top + height)
+        if number < len(said) and said[number]:
+            sheet.set_y(top + height - 5)
+            sheet.say(said[number], 10, bold=True, x=x, right=end, lead=1.15)
         sheet.set_y(top + height + 0.4)
         sheet.say(words, LEAST, x=x, right=end, lead=1.15)
         bottoms.append(sheet.get_y())

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
 from webapp.deck.fault_words import says
+from webapp.deck.outcome import outcome
 from webapp.deck.positions import DeckStyle
 from webapp.deck.rows import Row
 from webapp.deck.ticked_rows import WHATS
@@ -146,5 +147,6 @@ def certificate():
     here = room()
     hidden = tuple(says(here.deck.plan, one) for one in here.played.hidden)
     return pdf(
-        certificate_pdf(here.place, here.deck, here.played.total, hidden), f"{here.place.id}-certificate-of-the-test"
+        certificate_pdf(here.place, here.deck, here.played.total, hidden, outcome(here.round, here.day.seals.on)),
+        f"{here.place.id}-certificate-of-the-test",
     )

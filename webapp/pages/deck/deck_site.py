@@ -27,6 +27,8 @@ from webapp.settings import Settings, Unfit
 class DeckSite(PlaceSite):
     """A `PlaceSite` that knows its deck. Raises `Unfit` for a place file that no deck can be made of."""
 
+    worked_out_again = frozenset({"cells", "differ", "missing"})
+
     def __init__(self, settings: Settings):
         self.deck = made(load_place(settings.folder))
         super().__init__(settings)

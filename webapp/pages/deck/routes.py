@@ -1,5 +1,5 @@
 """The pages that only an accuracy test has."""
 
-from webapp.pages.deck import compared_page, deck_page, tapes_page
+from webapp.pages.deck import compared_page, deck_page, edition_page, tapes_page
 
-PAGES = tuple(module.page for module in (deck_page, tapes_page, compared_page))
+PAGES = tuple(module.page for module in (deck_page, tapes_page, compared_page, edition_page))

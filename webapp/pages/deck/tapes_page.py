@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from flask import Blueprint, abort, current_app, g, render_template
 
-from webapp.deck import comparison
+from webapp.deck import comparison, own_ballots
 from webapp.deck.comparison import Comparison
 from webapp.deck.deck import Deck
 from webapp.pages.deck.deck_site import DeckSite
@@ -52,6 +52,7 @@ def tapes():
     """Each tabulator: fed, typed, compared; then the sums; what earlier rounds said."""
     here = room()
     now, tasks = here.round, {task.key: task for task in here.tasks(g.now)}
+    summed = now.last("sums")
     return render_template(
         "deck/tapes.html",
         now=now,
@@ -68,10 +69,20 @@ def tapes():
             for t in here.deck.plan.tabulators
         ],
         sums=tasks.get("sums"),
+        causes=now.causes_of_sums(now.sums(summed.body)) if summed and summed.body.get("differ") else [],
+        own=[own_rows(here, kept) for kept in here.day.kept.get("own-ballots", ()) if kept.number > now.began],
         before=[k for kind in ("compared", "sums") for k in here.day.of(kind) if k.number < now.began],
         began=here.day.entry(now.began) if now.began else None,
         fed={t: feed.ballots for t, feed in here.deck.feeds.items()},
     )
+
+
+def own_rows(here: DeckSite, kept) -> tuple:
+    """(entry, rows of contest and figure, by hand, on their tape) of ballots that observers added."""
+    plan = here.deck.plan
+    by_hand, on_tape = (own_ballots.figures(plan, kept.body.get(name, {})) for name in own_ballots.NAMED)
+    cells = list(dict.fromkeys((*by_hand, *on_tape)))
+    return kept, [(comparison.in_words(plan, cell), by_hand.get(cell), on_tape.get(cell)) for cell in cells]
 
 
 @page.get("/tapes/<at>")

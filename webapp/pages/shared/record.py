@@ -108,13 +108,17 @@ def left_alone(found) -> frozenset[str]:
 
 
 def carried(step, found, new) -> dict:
-    """What the form did not ask for stays as it was: the hour that a reading stands for, the notes it listed, what the page had worked out, what is folded away."""
+    """What the form did not ask for stays as it was: the hour that a reading stands for, the notes it listed, what the page had worked out (but what follows from the figures alone), what is folded away."""
     own = {
         "place",
         "hour",
         "notes_to",
         *left_alone(found),
-        *(field.name for field in step.fields if field.kind == "worked-out"),
+        *(
+            field.name
+            for field in step.fields
+            if field.kind == "worked-out" and field.name not in room().worked_out_again
+        ),
     }
     return {k: v for k, v in new.items() if k not in own} | {k: v for k, v in found.body.items() if k in own}
 

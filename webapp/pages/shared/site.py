@@ -49,6 +49,7 @@ class Site:
     disk_refuses = False  # the last that should have been kept was refused by the disk
     start_said = False  # the record knows that this program was started
     place_links: tuple[tuple[str, str, str, bool], ...] = ()
+    worked_out_again: frozenset[str] = frozenset()  # fields that a correction of their figures works out anew
 
     def __init__(self, settings: Settings, ledger: Ledger | LookingRecord, gate, zone: ZoneInfo, practice: bool):
         self.settings, self.ledger, self.gate, self.zone, self.practice = settings, ledger, gate, zone, practice
