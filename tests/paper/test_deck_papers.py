@@ -35,6 +35,12 @@ def test_a_paper_is_whole_and_can_be_read(name):
     assert printed.smallest() >= 8
 
 
+@pytest.mark.parametrize("name", MADE)
+def test_every_page_names_the_edition_and_the_deck(name):
+    for page in PRINTED[name].texts:
+        assert f"Edition {DECK.plan.edition}, digest of the deck {DECK.digest[:16]}" in page
+
+
 def test_each_ballot_has_a_marking_sheet_with_names_and_places():
     words = PRINTED["marking"].all
 

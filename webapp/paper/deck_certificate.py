@@ -2,8 +2,8 @@
 
 from webapp.deck.deck import Deck
 from webapp.deck.outcome import Outcome
-from webapp.paper.deck_marking import LAW, dated
-from webapp.paper.headings import place_head, sheet_for
+from webapp.paper.deck_marking import LAW, sheet_of_deck
+from webapp.paper.headings import place_head
 from webapp.paper.sheet import RIGHT
 from webapp.paper.write_in_parts import Column, captioned, caution, signatures, table, ticked, title
 from webapp.precinct.place.place import Place
@@ -30,7 +30,7 @@ def certificate_pdf(
     """The certificate. `faults`: how many were played on the deck; `hidden`: those that no tape would show; `outcome`: what the record holds, None
     before a test. What it does not hold is left to a pen; the five sentences are always ticked by hand, and everybody signs in ink."""
     known = outcome or Outcome()
-    sheet = dated(sheet_for(place, NAME), place)
+    sheet = sheet_of_deck(place, deck, NAME)
     sheet.again = NAME
     sheet.leaf()
     title(sheet, NAME, 15, right=RIGHT - sheet.stamped)

@@ -45,18 +45,20 @@ LAW = "The election office’s instructions and local law come first; a pattern 
 COLUMNS = (Column("Contest", 5), Column("Mark", 6, bold=True), Column("Place in the contest", 3))
 
 
-def dated(sheet: PaperSheet, place: Place) -> PaperSheet:
-    """The sheet with a creation date that depends on the place file alone, so that the same file gives the same bytes."""
+def sheet_of_deck(place: Place, deck: Deck, name: str) -> PaperSheet:
+    """An empty sheet that names edition and deck on every page, and whose bytes depend on the place file alone."""
+    sheet = sheet_for(place, name)
     sheet.set_creation_date(datetime.combine(place.date, time(0), UTC))
+    sheet.edition = f"Edition {deck.plan.edition}, digest of the deck {deck.digest[:16]}"
     return sheet
 
 
 def marking_pdf(place: Place, deck: Deck) -> bytes:
     """The marking sheets of every row, as a PDF."""
-    sheet = dated(sheet_for(place, NAME), place)
+    sheet = sheet_of_deck(place, deck, NAME)
     sheet.leaf()
     title(sheet, f"{NAME} of the test deck: {len(deck.rows)} ballots", 15, right=RIGHT - sheet.stamped)
-    sheet.say(f"Edition {deck.plan.edition}. {HOW}", 10)
+    sheet.say(HOW, 10)
     caution(sheet, CAUTION)
     sheet.say(LAW, 9)
     for style in deck.plan.styles:

@@ -8,8 +8,7 @@ from webapp.deck.deck import Deck
 from webapp.deck.expected import TOGETHER, Tape
 from webapp.deck.positions import DeckStyle
 from webapp.deck.rows import Row
-from webapp.paper.deck_marking import LAW, REFUSED, dated, places_on_paper
-from webapp.paper.headings import sheet_for
+from webapp.paper.deck_marking import LAW, REFUSED, places_on_paper, sheet_of_deck
 from webapp.paper.sheet import RIGHT, PaperSheet
 from webapp.paper.write_in_parts import BOX, Column, caution, signatures, table, title
 from webapp.precinct.place.place import Place
@@ -21,7 +20,7 @@ GROUP = 25  # ballots fed before the counter is read
 
 def tallies_pdf(place: Place, deck: Deck) -> bytes:
     """Check sheets of every style, a chart for each tabulator and for all together, a feeding list for each tabulator."""
-    sheet = dated(sheet_for(place, NAME), place)
+    sheet = sheet_of_deck(place, deck, NAME)
     for style in deck.plan.styles:
         _check_sheet(sheet, style, deck.rows_of(style.id))
     for tabulator, tape in deck.expected.items():

@@ -21,6 +21,7 @@ class PaperSheet(FPDF):
     def __init__(self, title: str, foot: str, stamps: tuple[str, ...] = (), foot_size: float = 8.5):
         super().__init__(format="letter")
         self.foot, self.stamps, self.ruled, self.foot_size = foot, stamps, True, foot_size
+        self.edition = ""  # what the sheet belongs to, under the foot line
         self.again = ""  # the heading of a page on which something goes on
         self.add_font(FACE, "", TYPE / "regular.ttf")
         self.add_font(FACE, "B", TYPE / "bold.ttf")
@@ -59,11 +60,15 @@ class PaperSheet(FPDF):
 
     def footer(self) -> None:
         """Draw what the sheet is, and which page of how many."""
-        self.set_xy(LEFT, BOTTOM + 1.5)
+        top = BOTTOM + (0.4 if self.edition else 1.5)
+        self.set_xy(LEFT, top)
         self.set_font(FACE, "", self.foot_size)
         self.cell(0, 5, self.shown(self.foot))
-        self.set_xy(RIGHT - 27, BOTTOM + 1.5)
+        self.set_xy(RIGHT - 27, top)
         self.cell(27, 5, f"Page {self.page_no()} of {{nb}}")
+        if self.edition:
+            self.set_xy(LEFT, top + 3.9)
+            self.cell(0, 4, self.shown(self.edition))
 
     def leaf(self, ruled: bool = True) -> None:
         """Begin a page; without its margin where codes need the width."""
