@@ -4,7 +4,7 @@ from webapp.deck.deck import Deck
 from webapp.deck.outcome import Outcome
 from webapp.paper.deck_marking import LAW, sheet_of_deck
 from webapp.paper.headings import place_head
-from webapp.paper.sheet import RIGHT
+from webapp.paper.sheet import RIGHT, PaperSheet
 from webapp.paper.write_in_parts import Column, captioned, caution, signatures, table, ticked, title
 from webapp.precinct.place.place import Place
 
@@ -29,7 +29,6 @@ def certificate_pdf(
 ) -> bytes:
     """The certificate. `faults`: how many were played on the deck; `hidden`: those that no tape would show; `outcome`: what the record holds, None
     before a test. What it does not hold is left to a pen; the five sentences are always ticked by hand, and everybody signs in ink."""
-    known = outcome or Outcome()
     sheet = sheet_of_deck(place, deck, NAME)
     sheet.again = NAME
     sheet.leaf()
@@ -63,6 +62,14 @@ def certificate_pdf(
     for words in SAID:
         ticked(sheet, words, 28, RIGHT)
     sheet.down(1)
+    _outcome(sheet, place, outcome or Outcome())
+    sheet.say(LAW, 9)
+    signatures(sheet, ("for the office", "of another party", "present", "present"))
+    return bytes(sheet.output())
+
+
+def _outcome(sheet: PaperSheet, place: Place, known: Outcome) -> None:
+    """Counters, seals, container, times, differences: what is known, and room for a pen."""
     title(sheet, "Tabulators")
     columns = (
         Column("", 1),
@@ -95,12 +102,11 @@ def certificate_pdf(
         "A difference, its cause and what was mended; each change begins the whole test of every tabulator again:", 9
     )
     for sentence in known.changes:
+        sheet.room(20)
         sheet.say(sentence, 9)
+    sheet.room(20)
     for _ in range(2):
         captioned(sheet, (("", 1),), height=7)
-    sheet.say(LAW, 9)
-    signatures(sheet, ("for the office", "of another party", "present", "present"))
-    return bytes(sheet.output())
 
 
 def kept(place: Place) -> str:

@@ -22,6 +22,7 @@ from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Place
 from webapp.record.entry import Claim, Text, quarter_hour
 
+TAPE = "contests"  # the field whose lines are those of the tape itself
 WEIGHTS = {
     "T": "Ticked by the official who holds the tablet.",
     "1": "Signed by one person.",
@@ -181,9 +182,14 @@ class EntryWords:
         return checklist.read_form(task.step, at, place, day, form, self.now() if now is None else now, prefix, said)
 
     def tape_lines(self, field: Field) -> list[tuple[str, list[tuple[str, str]]]]:
-        """The lines of every contest as the tape prints them: (contest, [(control's name, line)])."""
+        """The lines of every contest as the tape prints them: (contest, [(control's name, line)]). Figures that are not the tape's own say in the
+        heading whose they are: "Governor, by hand"."""
+        whose = "" if field.name == TAPE else f", {field.label[:1].lower()}{field.label[1:]}"
         found = [
-            (title, [row for row in rows if row[0].startswith(f"{field.name}.")])
+            (
+                title + whose,
+                [(field.name + name.removeprefix(TAPE), line) for name, line in rows if name.startswith(f"{TAPE}.")],
+            )
             for title, rows in tape_comparison.sections(self.at_hand()[0])
         ]
         return [(title, rows) for title, rows in found if rows]
