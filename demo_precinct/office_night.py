@@ -135,4 +135,4 @@ class DeskNight:
 
         page = self.crew.window.get(f"/place/{place}")
         links = re.findall(rf'href="/place/{re.escape(place)}/([^"]+)"', page.text)
-        return next((key for key in links if key not in done and not key.startswith("paper-typed")), None)
+        return next((key for key in links if key not in done and not key.startswith("paper")), None)

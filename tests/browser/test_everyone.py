@@ -95,6 +95,7 @@ OFFICE_NIGHT = [
     "/receipt/W3",
     "/finding/W3",
     "/finding/W3/unused/3A",
+    "/place/W3/paper",
     "/counts",
     "/counts/W3",
     "/counts/W3/provisional/envelopes",

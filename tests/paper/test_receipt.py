@@ -118,7 +118,7 @@ def test_goods_whose_packet_never_came_have_a_receipt_too(night):  # noqa: F811
     text = Printed(night.window.get("/receipt/W5/receipt.pdf").body).all
     assert (
         "Receipt for Heathfield Chapel" in text
-        and "No packet was taken in: the figures come from paper." in text
+        and "No packet counts here, and nothing was keyed from paper yet." in text
         and SEALS["C1"] in text
     )
 

@@ -26,7 +26,7 @@ CLASSES = {
 }
 _BY_WORD = (
     ("edition", ("edition-posted", "wait-waived")),
-    ("packet", ("packet", "place-counts")),
+    ("packet", ("packet", "place-counts", "place-keyed")),
     ("tape", ("tape", "zero")),
     ("seal", ("seal", "container", "bin", "box", "sealing")),
     (

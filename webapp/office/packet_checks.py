@@ -59,6 +59,11 @@ class Report:
     lacks: tuple[Lack, ...] = ()
 
     @property
+    def from_paper(self) -> bool:
+        """Whether two parties keyed it from paper: no packet has the number 0."""
+        return self.opened.core["number"] == 0 and self.opened.kid == b""
+
+    @property
     def questions(self) -> tuple[Check, ...]:
         return tuple(check for check in self.checks if check.state == "look")
 
@@ -93,7 +98,7 @@ def judged(opened: Opened, roster: Roster, known: Mapping[str, Sequence[Known]] 
         RecursionError,
     ) as wrong:
         raise PacketRefused(
-            f"The figures of this packet cannot be a night's ({_brief(wrong)}). Set it aside and ask the place for the packet again; until it comes, enter the place by hand in the office's own form."
+            f"The figures of this packet cannot be a night's ({_brief(wrong)}). Set it aside and ask the place for the packet again; until it comes, key the place from its paper."
         ) from None
 
 

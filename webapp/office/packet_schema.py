@@ -178,13 +178,13 @@ def check(core: Mapping[str, Any], remarks: Mapping[str, Any]) -> None:
         odd = [key for key, form in forms.items() if not form(part[key])]
         if odd:
             raise PacketRefused(
-                f"In this {name}, {', '.join(odd)} cannot be what a night's packet holds. Set it aside and ask the place for the packet again; until it comes, enter the place by hand in the office's own form."
+                f"In this {name}, {', '.join(odd)} cannot be what a night's packet holds. Set it aside and ask the place for the packet again; until it comes, key the place from its paper."
             )
     if (said := [key for key in RESTORED if key in core]) and not (
         len(said) == len(RESTORED) and core["runs"] and all(form(core[key]) for key, form in RESTORED.items())
     ):
         raise PacketRefused(
-            "What this packet says of a replaced laptop cannot be so. Key the place from its paper statement and ask for the packet again."
+            "What this packet says of a replaced laptop cannot be so. Key the place from its paper, and ask for the packet again."
         )
     if "board" in core and not board_part(core["board"]):
         raise PacketRefused(
@@ -192,7 +192,7 @@ def check(core: Mapping[str, Any], remarks: Mapping[str, Any]) -> None:
         )
     if not bounded(core):
         raise PacketRefused(
-            "A number in this packet is larger than any of a night. Set it aside and ask the place for the packet again; until it comes, enter the place by hand in the office's own form."
+            "A number in this packet is larger than any of a night. Set it aside and ask the place for the packet again; until it comes, key the place from its paper."
         )
 
 

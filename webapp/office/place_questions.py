@@ -31,7 +31,8 @@ def of_outcome(place: str, outcome: PacketsInForce) -> Iterator[DeskQuestion]:
     page = f"/packets/{place}"
     if outcome.contradicted:
         facts = tuple(digest.hex()[:16] for digest in outcome.against)
-        yield DeskQuestion("against", "Packet", "Two packets disagree. Say which one counts.", facts, page)
+        both = "A packet and the paper disagree" if outcome.paper else "Two packets disagree"
+        yield DeskQuestion("against", "Packet", f"{both}. Say which one counts.", facts, page)
     for digest in outcome.held:
         name = digest.hex()[:16]
         yield DeskQuestion(
@@ -133,10 +134,9 @@ def _not_so(report: Report) -> Iterator[DeskQuestion]:
 
 def _missing(report: Report) -> Iterator[DeskQuestion]:
     packet = report.opened.digest.hex()[:16]
+    where = "Not on the paper" if report.from_paper else "Not in this packet"
     for lack in report.lacks:
-        says = (
-            f"{lack.words[:1].upper()}{lack.words[1:]}." if lack.kind == "odd" else f"Not in this packet: {lack.words}."
-        )
+        says = f"{lack.words[:1].upper()}{lack.words[1:]}." if lack.kind == "odd" else f"{where}: {lack.words}."
         yield DeskQuestion(lack.name, "Missing", says, (packet,))
 
 

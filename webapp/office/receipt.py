@@ -47,10 +47,12 @@ def receipt(
     core = report.opened.core if report else None
     goods, held = goods_of(place, desk, core), held_of(place, desk, core)
     packet = (
-        f"Summary packet {core['number']}, {report.opened.digest.hex()[:16]}"
+        "No packet counts here, and nothing was keyed from paper yet."
+        if report is None
+        else f"No packet counts: the figures were keyed from paper, {report.opened.digest.hex()[:16]}."
+        if report.from_paper
+        else f"Summary packet {core['number']}, {report.opened.digest.hex()[:16]}"
         + ("." if report.proven else ": not proven, counts by two signatures.")
-        if report
-        else "No packet was taken in: the figures come from paper."
     )
     return Receipt(
         tuple(AskedAtDesk(one.sort, one.says) for one in questions if one.open),
@@ -110,7 +112,7 @@ def goods_of(place: Place, desk: Day, core: Mapping[str, Any] | None) -> tuple[G
     here, unhurt = (came.body.get(name, {}) if came else {} for name in ("here", "unhurt"))
     bags = memory.body.get("seals", {}) if memory else {}
     found = (read.body.get("seals", {}) if read else {}) | {f"{at}-bag": number for at, number in bags.items()}
-    said = {c["id"]: c["seal"] or "" for c in core["containers"]} if core and read else {}
+    said = {c["id"]: c["seal"] or "" for c in core["containers"] if "seal" in c} if core and read else {}
     words = (
         {c.id: c.holds for c in place.containers}
         | {"case": "transfer case"}

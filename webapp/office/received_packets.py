@@ -13,9 +13,10 @@ from itertools import islice
 from pathlib import Path
 
 from webapp import plain_file
-from webapp.office import packet_checks, totals
+from webapp.office import from_paper, packet_checks, totals
 from webapp.office.canvass_board import PlaceComparison, gaps, three
 from webapp.office.findings import Finding, overlaid
+from webapp.office.from_paper import KeyedPlace
 from webapp.office.packet_checks import Known, Report, is_proven
 from webapp.office.place_questions import of_packet
 from webapp.office.roster import Roster
@@ -26,12 +27,13 @@ from webapp.packet import contents
 from webapp.packet.envelope import Opened, PacketRefused, open_packet, parts_of
 from webapp.precinct.balance.balance import Balance, balance
 from webapp.precinct.explain.explain import explained
-from webapp.precinct.place.place import Contest
+from webapp.precinct.place.place import Contest, Place
 
 FOLDER = "in"
 LOOKED_AT = 64  # places whose explanations are kept at hand
-MARKS = ("held", "unproven", "against", "out", "differs")
-"""A packet is held; one that is not proven counts; two disagree; a difference holds the place out of the totals, or stamps it."""
+MARKS = ("held", "unproven", "paper", "against", "apart", "out", "differs")
+"""A packet is held; one that is not proven counts; the place counts from paper; two packets disagree; paper disagrees; a difference holds the place
+out of the totals, or stamps it."""
 
 
 class ReceivedPackets:
@@ -44,6 +46,7 @@ class ReceivedPackets:
         self.lost: dict[str, list[str]] = {}  # place -> sentences about files that are not what was taken in
         self.findings: dict[str, list[Finding]] = {}  # place -> what the desk found otherwise, in order
         self.rulings: dict[str, list[Ruling]] = {}  # place -> which packet two parties let count
+        self.papers: dict[str, list[KeyedPlace]] = {}  # place -> what was keyed from its paper
         self.asides: dict[str, list[Aside]] = {}  # place -> packets that two parties set aside, or brought back
         self.marks: dict[str, set[str]] = {name: set() for name in MARKS}  # what is so of a place -> the places
         self.leaning: dict[str, SmallPlaceGroups] = {}  # contest -> which small places are shown with whom
@@ -110,6 +113,19 @@ class ReceivedPackets:
         self.asides.setdefault(place, []).append(aside)
         self._count(place)
 
+    def key(self, place: str, keyed: KeyedPlace) -> None:
+        """Two parties keyed the place from its paper."""
+        self.papers.setdefault(place, []).append(keyed)
+        self._count(place)
+
+    def paper(self, place: str, digest: bytes) -> KeyedPlace | None:
+        """The place as it was keyed, by the digest of its figures; of equal ones the newest."""
+        return next((one for one in reversed(self.papers.get(place, ())) if one.digest == digest), None)
+
+    def file_of(self, place: str, opened: Opened) -> Place:
+        """The place file that a packet or a paper was made with; the newest one where that was never issued."""
+        return self.roster.issued.get(opened.core["place_digest"], self.roster.places[place])
+
     def differs(self, place: str, so: bool) -> bool:
         """Memory not loaded, or a tape that says otherwise: by the office file the place is held out of the totals, or stamped. Whether that changed."""
         name = "out" if self.roster.office.on_difference == "hold" else "differs"
@@ -129,9 +145,17 @@ class ReceivedPackets:
             Received(one.digest, one.number, opened.core["made"], one.amends, one.proven)
             for one, (_, opened) in zip(self._known.get(place, ()), self.packets.get(place, ()), strict=True)
         ]
-        found = outcome(received, self.rulings.get(place, ()), self.asides.get(place, ()))
+        sent = self.packets.get(place, ())
+        keyed = [one.as_paper(self.file_of(place, one.opened), sent) for one in self.papers.get(place, ())]
+        found = outcome(received, self.rulings.get(place, ()), self.asides.get(place, ()), keyed)
         self._outcomes[place] = found
-        so = {"held": bool(found.held), "unproven": not found.proven, "against": found.contradicted}
+        so = {
+            "held": bool(found.held),
+            "unproven": not found.proven,
+            "paper": found.paper,
+            "against": found.contradicted and not keyed,
+            "apart": found.contradicted and bool(keyed),
+        }
         for name, holds in so.items():
             (self.marks[name].add if holds else self.marks[name].discard)(place)
         return found
@@ -191,11 +215,14 @@ class ReceivedPackets:
         return digest, PacketFigures(sent.place, overlaid(sent.core, sent.place, self.findings.get(place, ())))
 
     def packet(self, place: str, digest: bytes) -> PacketFigures:
-        """One packet of a place as it was sent, with the place file it was made with. Raises KeyError."""
-        opened = dict(self.packets.get(place, ()))[digest]
-        return PacketFigures(
-            self.roster.issued.get(opened.core["place_digest"], self.roster.places[place]), opened.core
-        )
+        """One packet of a place as it was sent, or the place as it was keyed, with its place file. Raises KeyError."""
+        opened = self.opened(place, digest)
+        return PacketFigures(self.file_of(place, opened), opened.core)
+
+    def opened(self, place: str, digest: bytes) -> Opened:
+        """One packet of a place, or what was keyed from its paper. Raises KeyError."""
+        keyed = self.paper(place, digest)
+        return keyed.opened if keyed else dict(self.packets.get(place, ()))[digest]
 
     def current(self) -> list[tuple[bytes, PacketFigures]]:
         """What counts for each place that is in, in the order of the office's list."""
@@ -208,7 +235,9 @@ class ReceivedPackets:
     def stamp(self, place: str) -> str:
         found, more = self._in_force[place][0], self.findings.get(place)
         decided = len(self.rulings.get(place, ())) + len(self.asides.get(place, ()))
-        return f"{found.hex()}/{len(self.packets[place])}/{more[-1].number if more else 0}/{decided}"
+        keyed = self.papers.get(place, ())
+        came = f"{found.hex()}/{len(self.packets.get(place, ()))}/{more[-1].number if more else 0}/{decided}"
+        return came + (f"/{keyed[-1].number}" if keyed else "")
 
     def explained(self, place: str) -> tuple[Balance, Balance | None]:
         """The balance with its explanations: as the place sent it, and with what the desk found, where it found anything that fits. Kept for the places looked at last."""
@@ -264,7 +293,10 @@ class ReceivedPackets:
 
     def report_of(self, place: str, digest: bytes) -> Report | None:
         """Every check of one packet of a place, whether it counts or not; None where its form is no more read."""
-        key = digest, len(self.packets[place])
+        keyed = self.paper(place, digest)
+        key = digest, -keyed.number if keyed else len(self.packets[place])
+        if keyed and key not in self._reports:
+            self._reports[key] = from_paper.report(keyed, self.file_of(place, keyed.opened))
         if key not in self._reports:
             before = {place: [known for known in self._known.get(place, ()) if known.digest != digest]}
             try:

@@ -60,10 +60,10 @@ def _awaited(roster: Roster) -> list[str]:
 
 
 def state(place: str, roster: Roster, tray: ReceivedPackets) -> str:
-    """in, unproven, held, awaited, or none where no place file was issued."""
+    """in, paper, unproven, held, awaited, or none where no place file was issued."""
     outcome = tray.outcome(place)
     if tray.in_totals(place):
-        return "in" if outcome.proven else "unproven"
+        return "paper" if outcome.paper else "in" if outcome.proven else "unproven"
     if outcome.states:
         return "held"
     return "awaited" if place in roster.places else "none"
@@ -97,7 +97,10 @@ def _of_place(
         }
     )
     row |= {} if "provisional_issued" in row else _said({"provisional_issued": issued})
-    row |= {"restored": "yes" if core.get("restored") else "", "packet": found[0].hex()[:16]}
+    row |= {
+        "restored": "yes" if core.get("restored") else "",
+        "packet": "paper" if tray.outcome(place).paper else found[0].hex()[:16],
+    }
     return row | (_off(standing) if standing else {})
 
 

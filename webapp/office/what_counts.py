@@ -1,7 +1,8 @@
 """Which packet of a place counts: a function of the set of its packets and of what two parties signed about them, never of the order they came in.
 
 A proven packet is signed by a key that the office enrolled for the place and that nobody may have taken. An unproven one amends nothing and
-outranks nothing: it is held until two receivers of two parties sign that it counts, after they compared its tape in full.
+outranks nothing: it is held until two receivers of two parties sign that it counts, after they compared its tape in full. A place that two
+parties keyed from its paper comes before its packets; a proven packet with the same figures stands for it.
 """
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -43,8 +44,21 @@ class Aside:
 
 
 @dataclass(frozen=True, slots=True)
+class KeyedFromPaper:
+    """`place-keyed`, signed by two parties: `digest` of its figures, ids of the entries it replaces, digests of the packets that say the same
+    wherever the paper says anything."""
+
+    kept: int
+    id: bytes
+    digest: bytes
+    amends: tuple[bytes, ...] = ()
+    same: frozenset[bytes] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
 class PacketsInForce:
-    """What counts for one place. `digest` None: nothing does. `ruling`: the entry that decided it, None where the rule alone did.
+    """What counts for one place. `digest` None: nothing does. `ruling`: the entry that decided it, None where the rule alone did. `paper`: what
+    counts was keyed from paper.
 
     `against`: proven packets that stand against the one that counts and that nobody has decided on; `held`: unproven ones that count for nothing;
     `states`: every packet -> counts | replaced | held | against | aside.
@@ -56,6 +70,7 @@ class PacketsInForce:
     held: tuple[bytes, ...]
     states: Mapping[bytes, str]
     proven: bool = True
+    paper: bool = False
 
     @property
     def contradicted(self) -> bool:
@@ -66,29 +81,81 @@ NOTHING = PacketsInForce(None, None, (), (), {})
 
 
 def outcome(
-    packets: Iterable[Received], rulings: Iterable[Ruling] = (), asides: Iterable[Aside] = ()
+    packets: Iterable[Received],
+    rulings: Iterable[Ruling] = (),
+    asides: Iterable[Aside] = (),
+    keyed: Iterable[KeyedFromPaper] = (),
 ) -> PacketsInForce:
-    """What counts for one place: the packet that the newest ruling names, or a proven one that amends it; else the best of the proven ones that
-    no proven one amends: the higher number, then the later made, then the lower digest."""
+    """What counts for one place: what the newest ruling names, or whatever replaces that; else the place as it was keyed from paper, or a proven
+    packet that says the same; else the best of the proven ones that no proven one amends: the higher number, then the later made, then the lower
+    digest."""
     known = {one.digest: one for one in packets}
-    out = set_aside(asides)
+    papers, out = tuple(keyed), set_aside(asides)
     present = {digest: one for digest, one in known.items() if digest not in out}
-    ruling = _newest(one for one in rulings if one.digest in present and (present[one.digest].proven or one.tape))
+    sheets = [one for one in papers if one.digest not in out]
+    named = {one.digest for one in sheets}
+    ruling = _newest(
+        one
+        for one in rulings
+        if one.digest in named or (one.digest in present and (present[one.digest].proven or one.tape))
+    )
     proven = [one for one in present.values() if one.proven]
-    tips = _unamended(proven)
-    chosen = _of_ruling(ruling, present, proven) if ruling else _best(tips)
-    if chosen is None:
-        return PacketsInForce(None, None, (), _held(present, None), _states(known, present, None, (), out))
-    settled = _settled(ruling, chosen, present) if ruling else {chosen.digest}
-    against = tuple(sorted(one.digest for one in tips if one.digest not in settled))
+    tips, leaves = _unamended(proven), _newest_papers(sheets)
+    chosen, paper = _chosen(ruling, present, proven, tips, sheets, leaves)
+    counts = chosen.digest if chosen else paper.digest if paper else None
+    settled = _settled(ruling, counts, present) | (paper.same if paper else frozenset()) if counts else set()
+    against = tuple(
+        sorted(
+            {one.digest for one in tips if one.digest not in settled}
+            | {one.digest for one in leaves if one.digest not in settled and counts not in one.same}
+        )
+    )
     return PacketsInForce(
-        chosen.digest,
+        counts,
         ruling,
         against,
         _held(present, chosen),
-        _states(known, present, chosen, against, out),
-        chosen.proven,
+        _states({*known, *(one.digest for one in papers)}, present, counts, against, out),
+        chosen.proven if chosen else True,
+        paper is not None,
     )
+
+
+def _chosen(
+    ruling: Ruling | None,
+    present: Mapping[bytes, Received],
+    proven: Sequence[Received],
+    tips: Sequence[Received],
+    sheets: Sequence[KeyedFromPaper],
+    leaves: Sequence[KeyedFromPaper],
+) -> tuple[Received | None, KeyedFromPaper | None]:
+    """(the packet that counts, None) or (None, the paper that does); both None where nothing counts."""
+    if ruling and ruling.digest in present:
+        return _of_ruling(ruling, present, proven), None
+    if ruling:
+        return None, _replacing(ruling.digest, sheets, leaves)
+    if len({one.digest for one in leaves}) == 1:
+        stand_in = _best([one for one in tips if one.digest in leaves[0].same])
+        return (stand_in, None) if stand_in else (None, leaves[0])
+    return _best(tips), None
+
+
+def _newest_papers(sheets: Sequence[KeyedFromPaper]) -> list[KeyedFromPaper]:
+    """Those that no other one replaces."""
+    amended = {old for one in sheets for old in one.amends}
+    return sorted((one for one in sheets if one.id not in amended), key=lambda one: (one.digest, one.kept, one.id))
+
+
+def _replacing(digest: bytes, sheets: Sequence[KeyedFromPaper], leaves: Sequence[KeyedFromPaper]) -> KeyedFromPaper:
+    """The paper of this digest; or the one that replaced it, however far, where that is one alone."""
+    line, grown = {one.id for one in sheets if one.digest == digest}, True
+    while grown:
+        more = {one.id for one in sheets if line.intersection(one.amends)} - line
+        line, grown = line | more, bool(more)
+    last = [one for one in leaves if one.id in line]
+    if len({one.digest for one in last}) == 1:
+        return last[0]
+    return min((one for one in sheets if one.digest == digest), key=lambda one: (one.kept, one.id))
 
 
 def set_aside(asides: Iterable[Aside]) -> frozenset[bytes]:
@@ -129,10 +196,13 @@ def _line(began: Collection[bytes], proven: Sequence[Received]) -> set[bytes]:
     return line
 
 
-def _settled(ruling: Ruling, chosen: Received, present: Mapping[bytes, Received]) -> set[bytes]:
-    """Packets that need no further decision: the one that counts, those it was chosen over, and what it amends itself."""
-    settled = {chosen.digest, ruling.digest, *ruling.against}
-    before = chosen.amends
+def _settled(ruling: Ruling | None, counts: bytes, present: Mapping[bytes, Received]) -> set[bytes]:
+    """What needs no further decision: what counts; by a ruling also those it was chosen over, and what it amends itself."""
+    settled = {counts}
+    if ruling is None:
+        return settled
+    settled |= {ruling.digest, *ruling.against}
+    before = present[counts].amends if counts in present else None
     while before is not None and before in present and before not in settled:
         settled.add(before)
         before = present[before].amends
@@ -144,21 +214,22 @@ def _held(present: Mapping[bytes, Received], chosen: Received | None) -> tuple[b
 
 
 def _states(
-    known: Mapping[bytes, Received],
+    known: Collection[bytes],
     present: Mapping[bytes, Received],
-    chosen: Received | None,
+    counts: bytes | None,
     against: Sequence[bytes],
     out: Collection[bytes],
 ) -> dict[bytes, str]:
+    """What is so of every packet and of every paper that was keyed, by digest."""
     found = {}
-    for digest, one in sorted(known.items()):
+    for digest in sorted(known):
         state = (
             ASIDE
             if digest in out
             else COUNTS
-            if one is chosen
+            if digest == counts
             else HELD
-            if not one.proven
+            if digest in present and not present[digest].proven
             else AGAINST
             if digest in against
             else REPLACED

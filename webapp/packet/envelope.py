@@ -34,6 +34,7 @@ __all__ = [
     "Packet",
     "PacketRefused",
     "UnknownKey",
+    "core_digest",
     "key_id",
     "open_packet",
     "parts_of",
@@ -75,6 +76,11 @@ class Opened:
     kid: bytes
     digest: bytes
     mode: str
+
+
+def core_digest(core: Mapping) -> bytes:
+    """SHA-256 of these figures as deterministic CBOR, 32 bytes: how a core that was keyed from paper, and signed by no key, is named."""
+    return hashlib.sha256(cbor.encode(dict(core))).digest()
 
 
 def context(mode: str, part: int) -> str:
@@ -195,10 +201,10 @@ def _inflated(payload: bytes, part: int) -> dict:
         value = cbor.decode(plain)
     except cbor.Malformed:
         raise PacketRefused(
-            f"The {NAMES[part]} of this packet are not written in the one way they may be. Key the place from paper."
+            f"The {NAMES[part]} of this packet are not in the form this program writes: the file was altered or made by something else. Key the place from its paper."
         ) from None
     if not isinstance(value, Mapping):
         raise PacketRefused(
-            f"The {NAMES[part]} of this packet are not a list of named things. Key the place from paper."
+            f"The {NAMES[part]} of this packet are not a list of named things. Key the place from its paper."
         )
     return dict(value)

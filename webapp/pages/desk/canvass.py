@@ -63,8 +63,7 @@ def canvass():
 def remarks(one: PlaceComparison) -> dict[tuple[str, int], str]:
     """(line, gap) -> the remark of the packet that counts that speaks of this very gap, as the place wrote it; of several the last."""
     counting = room().tray.counts(one.place)
-    sent = dict(room().tray.packets.get(one.place, ()))
-    rows = sent[counting[0]].remarks["remarks"] if counting else []
+    rows = room().tray.opened(one.place, counting[0]).remarks["remarks"] if counting else []
     return {pair: row[3] for row in rows for pair in zip(row[1], row[2], strict=False)} | answers(one)
 
 

@@ -14,6 +14,12 @@ MARKED = (
         "Includes {n} packets that are not proven, by two signatures each:",
     ),
     (
+        "paper",
+        "look",
+        "Includes 1 place keyed from paper:",
+        "Includes {n} places keyed from paper:",
+    ),
+    (
         "out",
         "look",
         "Held out of the totals, 1 place whose memory or tape does not agree:",
@@ -30,6 +36,12 @@ MARKED = (
         "look",
         "Two packets disagree at 1 place, and one of them counts until it is settled:",
         "Two packets disagree at {n} places, and one of them counts until it is settled:",
+    ),
+    (
+        "apart",
+        "look",
+        "Paper and packet, or two keyings of the paper, disagree at 1 place:",
+        "Paper and packet, or two keyings of the paper, disagree at {n} places:",
     ),
 )
 """Mark of the tray, mark on the page, words for one place and for several."""

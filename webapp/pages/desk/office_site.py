@@ -17,7 +17,10 @@ from webapp.office import (
     count_form,
     desk_questions,
     editions,
+    from_paper,
     packet_checks,
+    paper_core,
+    paper_leaf,
     place_questions,
     receipt,
     roster,
@@ -30,9 +33,11 @@ from webapp.office.packet_stack import PacketStack
 from webapp.office.place_states import States
 from webapp.office.projections import Projections
 from webapp.office.received_packets import ReceivedPackets
-from webapp.office.what_counts import Aside, Ruling
+from webapp.office.what_counts import Ruling
 from webapp.packet.keyboard_scanner import Layout
 from webapp.pages.desk.marked_places import MARKED
+from webapp.pages.desk.place_state import state_of
+from webapp.pages.desk.two_parties import CHANGES_FIGURES, TWO_PARTIES, aside_of, by_two_parties, ruling_of
 from webapp.pages.shared.entry_words import EntryWords
 from webapp.pages.shared.site import Link, Site
 from webapp.precinct.account.balanced_day import BalancedDay
@@ -40,7 +45,6 @@ from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.people import People
-from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Place, Precinct, Rules
 from webapp.record import looking
 from webapp.record.entry import Claim, Entry
@@ -50,24 +54,6 @@ from webapp.version import VERSION
 
 DESK = ("office",)
 ASKED_NO_MORE = frozenset({"packet-read", "paper-typed"})
-TWO_PARTIES = frozenset({"place-counts", "packet-set-aside", "answered", "edition-posted"}) | added_ballots.KINDS
-CHANGES_FIGURES = ("packet-received", "desk-finding", "place-counts", "packet-set-aside")
-
-
-def by_two_parties(entry: Entry) -> bool:
-    """Whether two people of two parties signed it."""
-    return len({signer.party for signer in entry.signers}) > 1 and not entry.body.get("short")
-
-
-def ruling_of(entry: Entry) -> Ruling:
-    """A `place-counts` entry as what it decides."""
-    body = entry.body
-    against = tuple(bytes(one) for one in body.get("against", ()))
-    return Ruling(entry.kept, entry.id, bytes(body["digest"]), against, bool(body.get("tape")))
-
-
-def aside_of(entry: Entry) -> Aside:
-    return Aside(entry.kept, entry.id, bytes(entry.body["digest"]), bool(entry.body["aside"]))
 
 
 class OfficeSite(EntryWords, Site):
@@ -182,6 +168,8 @@ class OfficeSite(EntryWords, Site):
             self.tray.rule(place, ruling_of(entry))
         elif entry.kind == "packet-set-aside" and place in self.desks and by_two_parties(entry):
             self.tray.set_aside(place, aside_of(entry))
+        elif entry.kind == "place-keyed" and place in self.desks and by_two_parties(entry):
+            self.tray.key(place, from_paper.of_entry(entry, texts, self.file_of(entry.body)))
         elif entry.kind in added_ballots.KINDS and by_two_parties(entry):
             self.added.add(entry)
         elif editions.is_posted(entry):
@@ -219,7 +207,15 @@ class OfficeSite(EntryWords, Site):
         for claim in claims:
             if claim.kind == "count-in":
                 found += count_form.rows(claim.body["contests"], self.added.contests(claim.body["unit"]))
+            elif claim.kind == "place-keyed":
+                file = self.file_of(claim.body)
+                core = paper_core.whole(claim.body["core"], file, 0)
+                found += paper_leaf.rows(paper_core.values_of(core, file), file)
         return found
+
+    def file_of(self, body: Mapping) -> Place:
+        """The place file that an entry names; the newest one of its place where that was never issued."""
+        return self.roster.issued.get(bytes(body["place_digest"]), self.roster.places[body["place"]])
 
     def held_or_open(self) -> list[tuple[str, str, list[tuple[str, str, str]]]]:
         """What is held, not proven or contradicted at this minute: (mark, words, [(place, its name, page)])."""
@@ -265,37 +261,14 @@ class OfficeSite(EntryWords, Site):
     def state(self, place: str) -> tuple[str, str]:
         """(mark, words) of a place: expected, figures in, goods in, both, agreed, questions; worked out anew once something of it was kept."""
         if place in self.states.stale:
-            self.states.put(place, self._state(place))
+            self.states.put(place, state_of(self, place))
         return self.states[place]
 
     def all_states(self) -> States:
         """The state of every place, each that has changed worked out anew."""
         for place in tuple(self.states.stale):
-            self.states.put(place, self._state(place))
+            self.states.put(place, state_of(self, place))
         return self.states
-
-    def _state(self, place: str) -> tuple[str, str]:
-        desk, one = self.desks[place], self.board.places.get(place)
-        decided, inn = self.tray.outcome(place), self.tray.counts(place)
-        goods = bool(desk.last("seals-read") or desk.last("containers-in"))
-        if self.tray.lost.get(place):
-            return "look", "a stored packet was changed or lost"
-        if inn is None and decided.held:
-            return "look", "held: not proven"
-        if inn is None and decided.states:
-            return "look", "every packet is set aside"
-        if inn is None:
-            return ("half", "goods in, figures awaited") if goods else ("expected", "expected")
-        stage = "received" if desk.last("receipt") else "goods and figures in" if goods else "figures in"
-        if summary := desk_questions.summary(self.questions(place)):
-            held = "held out of the totals, " if place in self.tray.marks["out"] else ""
-            disagree = "two packets disagree, " if decided.contradicted else ""
-            return "look", f"{held}{disagree}{stage}, {summary}"
-        words = "agreed" if stage == "received" else stage
-        if one and one.off:
-            told = ", remark signed" if len(one.off) == 1 else ", remarks signed"
-            return "gap", f"{words}, {few(len(one.off), 'gap')}{told}"
-        return "done" if goods else "half", words
 
     def questions(self, place: str) -> tuple[DeskQuestion, ...]:
         """Every question of a place, open and closed, in the order in which they are asked."""

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
-from webapp.office import packet_differences, what_counts
+from webapp.office import from_paper, packet_differences, what_counts
 from webapp.office.canvass_board import line_title
 from webapp.office.packet_checks import Report
 from webapp.office.what_counts import PacketsInForce
@@ -39,6 +39,7 @@ class Shown:
     state: str
     entry: int
     report: Report | None
+    paper: bool = False
 
     @property
     def name(self) -> str:
@@ -52,7 +53,7 @@ def packets(place: str):
 
 
 def listed(place: str) -> list[Shown]:
-    """Every packet of the place, by its number."""
+    """What was keyed from the paper of the place, then every packet, by its number."""
     here = room()
     outcome, entries = here.tray.outcome(place), here.desks[place].of("packet-received")
     number_of = {bytes(kept.body["digest"]): kept.number for kept in entries}
@@ -68,6 +69,11 @@ def listed(place: str) -> list[Shown]:
             here.tray.report_of(place, digest),
         )
         for digest, opened in here.tray.packets.get(place, ())
+    ]
+    keyed = {one.digest: one for one in here.tray.papers.get(place, ())}
+    found += [
+        Shown(digest, 0, one.kept, True, outcome.states[digest], one.number, here.tray.report_of(place, digest), True)
+        for digest, one in keyed.items()
     ]
     return sorted(found, key=lambda one: (one.number, one.made, one.digest)) or abort(404)
 
@@ -86,7 +92,11 @@ def comparison(place: str, one: Report, other: Report) -> dict:
     left, right = one.opened.core, other.opened.core
     goods = here.desks[place].last("seals-read") is not None
     alone = here.tray.alone(place) if here.tray.counts(place) else frozenset()
-    found = packet_differences.compared(left, right, one.place, other.place, alone)
+    found = (
+        from_paper.compared(left, right, one.place, alone)
+        if one.from_paper or other.from_paper
+        else packet_differences.compared(left, right, one.place, other.place, alone)
+    )
     shown = [row for row in found.differences if goods or row.id.split("/")[0] not in ("aside", "containers")]
     parties = [packet_differences.signers(core) for core in (left, right)]
     names = [(party.name, [", ".join(side.get(party.id, ())) for side in parties]) for party in one.place.parties]
@@ -106,6 +116,8 @@ def show(place: str, values=None, mistakes=None, code: int = 200):
     found, rows = known(place), listed(place)
     outcome = room().tray.outcome(place)
     counting = next((one for one in rows if one.digest == outcome.digest), None)
+    if counting is None and len(outcome.against) > 1:  # two keyings of the paper: neither counts
+        counting = next(one for one in rows if one.digest in outcome.against)
     other = beside(rows, outcome)
     may = [one for one in rows if one.state in (what_counts.COUNTS, what_counts.AGAINST, what_counts.HELD)]
     return render_template(
@@ -114,6 +126,8 @@ def show(place: str, values=None, mistakes=None, code: int = 200):
         rows=rows,
         states=STATES,
         outcome=outcome,
+        papers=any(one.paper for one in rows),
+        packets=any(not one.paper for one in rows),
         counting=counting,
         other=other,
         differ=comparison(place, counting.report, other.report)
@@ -151,6 +165,7 @@ def counts(place: str):
         "number": chosen.number,
         "against": others,
         "tape": not chosen.proven,
+        **({"paper": True} if chosen.paper else {}),
     }
     return signed(place, "place-counts", body, form)
 
@@ -172,6 +187,7 @@ def aside(place: str):
         "digest": chosen.digest,
         "number": chosen.number,
         "aside": chosen.state != what_counts.ASIDE,
+        **({"paper": True} if chosen.paper else {}),
     }
     return signed(place, "packet-set-aside", body, form, "aside-")
 

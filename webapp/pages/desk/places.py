@@ -120,6 +120,9 @@ def one(place: str):
         questions=here.questions(place) if report or here.desks[place].entries else (),
         screen=summary,
         packets=here.tray.packets.get(place, ()),
+        papers=here.tray.papers.get(place, ()),
+        agrees=agrees_with_paper(place),
+        keyed_once=keyed_once(place),
         outcome=here.tray.outcome(place),
         lost=here.tray.lost.get(place, ()),
         contests=figures(report, account, alone) if report else [],
@@ -133,6 +136,20 @@ def one(place: str):
         hour=gap_timing.of_steps(now or sent, report.opened.core["steps"], report.place) if report else None,
         said=said,
     )
+
+
+def agrees_with_paper(place: str) -> frozenset[bytes]:
+    """Digests of the packets that say what the paper says, as it was keyed last."""
+    tray = room().tray
+    kept, sent = tray.papers.get(place, ()), tray.packets.get(place, ())
+    return kept[-1].as_paper(tray.file_of(place, kept[-1].opened), sent).same if kept else frozenset()
+
+
+def keyed_once(place: str):
+    """Who keyed the paper of this place once, while it waits for the second; None else."""
+    turn = len(room().tray.papers.get(place, ()))
+    by = room().day.keyings.by(f"place-keyed:{place}" + (f"/{turn}" if turn else ""))
+    return room().people.official(by[0]) if len(by) == 1 else None
 
 
 def label(desk, finding) -> str:
@@ -152,7 +169,7 @@ def went(report) -> FlowPicture | None:
 
 def seals(report, read) -> list[tuple[str, str, str]]:
     """(container, number in the packet, number read on the table), once both are known."""
-    said = {c["id"]: c["seal"] for c in report.opened.core["containers"]}
+    said = {c["id"]: c["seal"] for c in report.opened.core["containers"] if "seal" in c}
     found = read.body.get("seals", {})
     return [
         (name, said.get(name) or "", found.get(name, ""))

@@ -19,7 +19,14 @@ from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
 
 page = Blueprint("posting", __name__)
-MOVES_FIGURES = KINDS | {"packet-received", "desk-finding", "place-counts", "packet-set-aside", "answered"}
+MOVES_FIGURES = KINDS | {
+    "packet-received",
+    "desk-finding",
+    "place-counts",
+    "packet-set-aside",
+    "place-keyed",
+    "answered",
+}
 SHOWN = 40  # entries since the last edition that are listed
 TYPES = {"html": "text/html", "csv": "text/csv", "json": "application/json", "pdf": "application/pdf"}
 

@@ -11,10 +11,12 @@ from webapp.precinct.place.place import Place
 TITLES = {
     "envelopes-decided": "Envelopes decided",
     "count-in": "Ballots counted after the night",
+    "place-keyed": "A place keyed from its paper",
     "pool": "Places whose ballots were counted together",
     "wait-waived": "No neighbor waits for a place",
     "edition-posted": "Edition posted",
 }
+WHYS = {"no-packet": "no packet came", "refused": "its packet was refused", "doubted": "its packet is doubted"}
 SOURCES = {"tape": "from the signed tape", "hand": "from a tally sheet"}
 
 
@@ -47,6 +49,20 @@ def _count(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> s
     return f"{_unit(body, place)}, {body['way']}{part}, {SOURCES.get(body['from'], body['from'])}{at}{papers}: {body['ballots']:,} ballots, figures of {contests} {'contest' if contests == 1 else 'contests'}.{again}{note}"
 
 
+def _keyed(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    """Papers by their state, gaps with the remark of the paper; no figure of it, as of any place."""
+    papers = ", ".join(f"{row['paper']} {row['state']}" for row in body["papers"])
+    again = " It takes the place of what was keyed before." if body.get("amends") else ""
+    notes = "".join(
+        f" {name.partition('.')[2]}: {text}" for name, text in texts.items() if name.startswith("note.") and text
+    )
+    why = WHYS.get(body["why"], body["why"])
+    gone = len(body.get("empty") or ())
+    lines = f"{gone} {'line is' if gone == 1 else 'lines are'} not on the paper"
+    where = place.name if place.id == body["place"] else body["place"]
+    return f"{where}, as {why}. Papers: {papers}. {lines}.{again}{notes}"
+
+
 def _pool(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
     return f"{body['id']}: {', '.join(body['places'])}. {texts.get('why') or 'Words withheld'}"
 
@@ -70,6 +86,7 @@ def _unit(body: Mapping[str, Any], place: Place) -> str:
 _SAYS = {
     "envelopes-decided": _envelopes,
     "count-in": _count,
+    "place-keyed": _keyed,
     "pool": _pool,
     "wait-waived": _waived,
     "edition-posted": _edition,

@@ -112,12 +112,12 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
     if kind == "place-counts":
         tape = ". It is not proven: its tape was compared in full" if body.get("tape") else ""
         over = f", over {len(body['against'])} other" if body.get("against") else ""
-        number, digest = body.get("number", "?"), bytes(body["digest"]).hex()[:16]
-        return f"{place.name}: number {number}, digest {digest}{over}{tape}. {texts.get('why') or 'Words withheld'}"
+        digest = bytes(body["digest"]).hex()[:16]
+        return f"{place.name}: {_packet(body)}, digest {digest}{over}{tape}. {texts.get('why') or 'Words withheld'}"
     if kind == "packet-set-aside":
         done = "is set aside" if body["aside"] else "is brought back"
-        number, digest = body.get("number", "?"), bytes(body["digest"]).hex()[:16]
-        return f"{place.name}: number {number}, digest {digest}, {done}. {texts.get('why') or 'Words withheld'}"
+        digest = bytes(body["digest"]).hex()[:16]
+        return f"{place.name}: {_packet(body)}, digest {digest}, {done}. {texts.get('why') or 'Words withheld'}"
     if kind == "drafts-put-away":
         return ", ".join(TITLES.get(step) or _step_title(step, place) for step in body["steps"])
     if kind == "packet-made":
@@ -125,6 +125,11 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
     if kind in deck_words.ENTRIES:
         return deck_words.entry(kind, body)
     return canvass_entries.said(kind, body, place, texts) or recovery_entries.said(kind, body)
+
+
+def _packet(body: Mapping[str, Any]) -> str:
+    """The packet that an entry decides on; or the place as it was keyed from paper."""
+    return "as keyed from paper" if body.get("paper") else f"number {body.get('number', '?')}"
 
 
 def _of_a_pin(kind: str, person: str, body: Mapping[str, Any]) -> str:

@@ -1,0 +1,37 @@
+"""The state of one place in words: what of it is in, what holds it out, how many questions are open; *agreed* only when none is."""
+
+from typing import Any
+
+from webapp.office import desk_questions, from_paper
+from webapp.precinct.numbers import few
+
+
+def state_of(site: Any, place: str) -> tuple[str, str]:
+    """(mark, words) of a place, worked out from what counts for it, its goods and its open questions."""
+    desk, one = site.desks[place], site.board.places.get(place)
+    decided, inn = site.tray.outcome(place), site.tray.counts(place)
+    goods = bool(desk.last("seals-read") or desk.last("containers-in"))
+    if site.tray.lost.get(place):
+        return "look", "a stored packet was changed or lost"
+    if inn is None and decided.against:
+        return "look", "two papers disagree, and neither counts"
+    if inn is None and decided.held:
+        return "look", "held: not proven"
+    if inn is None and decided.states:
+        return "look", "every packet is set aside"
+    if inn is None:
+        return ("half", "goods in, figures awaited") if goods else ("expected", "expected")
+    stage = "received" if desk.last("receipt") else "goods and figures in" if goods else "figures in"
+    if decided.paper:
+        gone = from_paper.missing(inn[1])
+        stage += ", from paper" + (f", {few(gone, 'figure')} missing" if gone else "")
+    if summary := desk_questions.summary(site.questions(place)):
+        held = "held out of the totals, " if place in site.tray.marks["out"] else ""
+        papers = "a packet and the paper disagree, " if site.tray.papers.get(place) else "two packets disagree, "
+        disagree = papers if decided.contradicted else ""
+        return "look", f"{held}{disagree}{stage}, {summary}"
+    words = stage.replace("received", "agreed", 1)
+    if one and one.off:
+        told = ", remark signed" if len(one.off) == 1 else ", remarks signed"
+        return "gap", f"{words}, {few(len(one.off), 'gap')}{told}"
+    return "done" if goods else "half", words
