@@ -43,6 +43,11 @@ class BoardAnswers(Answers):
     def public(self, at: str) -> int:
         return sum(self.board.fed[at].values())
 
+    def tabulator_out__lifetime(self, at, thing, control):
+        return str((self.truth.lifetime[at] or 0) + self.public(at))
+
+    tabulator_in__lifetime = tabulator_out__lifetime
+
     def any__hour_in_force(self, at, thing, control):
         return "07:00"
 
@@ -178,16 +183,71 @@ class BoardDays(PollingDay):
                 "unfold", tray=tray.id, ballots=f"{tray.ballots}; {tray.ballots}", extra=str(tray.extra), damaged="0"
             )
         for tray in self.board.trays:
-            for i in range(0, len(tray.batches), ROWS):
-                self.make(tray.id, tray.precinct, tray.batches[i : i + ROWS])
+            plain = [batch for batch in tray.batches if not batch.stray]
+            for i in range(0, len(plain), ROWS):
+                self.make(tray.id, tray.precinct, plain[i : i + ROWS])
+            for batch in tray.batches:
+                if batch.stray:
+                    self.strayed(batch)
         self.hold()
         for i, batch in enumerate(self.board.batches[: round(len(self.board.batches) * part)]):
             at = self.place.tabulators[i % len(self.place.tabulators)].id
+            if batch.parted:
+                self.goes_down(batch, at, self.place.tabulators[(i + 1) % len(self.place.tabulators)].id)
+                self.next_shift()
+                continue
             self.feed(batch, at, miscounted=i == 2)
             if i == 4:
                 self.fed_again(batch, self.place.tabulators[(i + 1) % 2].id)
         if part == 1:
             self.settle()
+
+    def strayed(self, batch: TrueBatch) -> None:
+        """A ballot of another precinct: noted, and its batch told by precinct."""
+        self.note("moved", **{"from": batch.precinct, "to": batch.stray, "ballots": "1"})
+        own = {f"precincts.{batch.precinct}": str(batch.ballots - 1), f"precincts.{batch.stray}": "1"}
+        figures = {name: str(getattr(batch, name)) for name in ("envelopes", "empty", "extra", "ballots")}
+        self.note("batch-made", batch=batch.id, kind="first", **own, **figures)
+        self.seen.batches += 1
+
+    def goes_down(self, batch: TrueBatch, at: str, other: str) -> None:
+        """The tabulator stops after ten ballots: its batch ends there, the rest is another batch, fed elsewhere; then it comes back."""
+        before, through = self.answers.public(at), 10
+        self.board.fed[at][batch.precinct] += through
+        told = {
+            "not_so": "yes",
+            "found": "It stopped after ten ballots.",
+            "done": "The rest becomes a batch of its own.",
+        }
+        self.sent(at, {"batch": batch.id, "before": str(before), "after": str(before + through), **told})
+        rest = batch.ballots - through
+        self.note("split", of=batch.id, new=batch.parted, ballots=str(rest))
+        self.note("tabulator-out", at)
+        self.feed(TrueBatch(batch.parted, batch.precinct, rest, 0, 0, rest), other)
+        self.note("tabulator-in", at)
+        self.seen.batches += 1
+
+    def next_shift(self) -> None:
+        """One of the pair at the first tabulator goes, another comes: between two batches."""
+        at = self.place.tabulators[0].id
+        tables = self.place.board.tables if self.place.board else ()
+        table = next(t.id for t in tables if t.tabulator == at)
+        self.note("shift", table=table, out="elmhurst", counter=str(self.answers.public(at)), **{"in": "grady"})
+
+    def by_precinct(self) -> None:
+        """Each tape's votes precinct by precinct, where the place file says that they are typed so."""
+        if self.place.board is None or self.place.board.votes != "by-precinct":
+            return
+        for at, rows in self.board.votes.items():
+            for precinct, contests in rows.items():
+                if not self.board.fed[at][precinct]:
+                    continue
+                ticks = {f"precincts.{p.id}": "yes" if p.id == precinct else [] for p in self.place.precincts}
+                figures = {f"contests.{c.id}.{name}": "" for c in self.place.typed_contests() for name in lines_of(c)}
+                for contest, row in contests.items():
+                    figures |= {f"contests.{contest}.votes.{choice}": str(n) for choice, n in row["votes"].items()}
+                    figures |= {f"contests.{contest}.{key}": str(n) for key, n in row.items() if key != "votes"}
+                self.note("tape-precinct", at, ballots=str(self.board.fed[at][precinct]), **ticks, **figures)
 
     def make(self, tray: str, precinct: str, batches: list[TrueBatch], kind: str = "first") -> Page:
         """Batches of one tray on one page, signed once by two. One figure is miscounted on the way."""
@@ -210,7 +270,8 @@ class BoardDays(PollingDay):
         """Counter before, ballots through, counter after. `miscounted`: one ballot more went through than the batch card says, until another pair counts it."""
         before = self.answers.public(at)
         through = batch.ballots - len(batch.aside)
-        self.board.fed[at][batch.precinct] += through
+        for precinct, n in batch.through().items():
+            self.board.fed[at][precinct] += n
         values = {"batch": batch.id, "before": str(before), "after": str(before + through)}
         for _, cause, _ in batch.aside:
             values[f"aside.{cause}"] = str(int(values.get(f"aside.{cause}", "0")) + 1)
@@ -283,8 +344,14 @@ class BoardDays(PollingDay):
             key = self.crew.next_key()
             if key is None:
                 return
+            if key.partition(":")[0] == "statement":
+                self.by_precinct()
             self.step(key, [])
         raise Stuck(f"the board does not close: {key} comes again and again")
+
+
+def lines_of(contest) -> list[str]:
+    return [*(f"votes.{choice.id}" for choice in contest.choices), "write_in", "under", "over", "ballots"]
 
 
 def stops_on(text: str) -> list[str]:

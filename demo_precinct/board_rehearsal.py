@@ -6,6 +6,7 @@ It is well only if, besides what every rehearsal asks, each line of the board is
 import multiprocessing
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -27,7 +28,9 @@ from webapp.settings import Settings
 
 def board_files(envelopes: int, seed: int) -> tuple[bytes, Place, BoardTruth]:
     """The board's place file, as bytes and as read, and what lies in its carriers."""
-    toml = place_file.write(board_place(2 if envelopes < 1000 else 8)).encode()
+    place = board_place(2 if envelopes < 1000 else 8)
+    assert place.board is not None
+    toml = place_file.write(replace(place, board=replace(place.board, votes="by-precinct"))).encode()
     place = place_file.read(toml)
     return toml, place, board_truth(place, envelopes, seed)
 
@@ -46,7 +49,7 @@ def play_board(
         days.play()
         days.pass_time(2)
         sealed, day = days.packet_file(), app.extensions["room"].day
-        table = days.fetched("/packet/batches.csv").body
+        table, votes = (days.fetched(f"/packet/{name}.csv").body for name in ("batches", "votes"))
         pictures = [
             (f"frame-{i:02d}.png", codes.as_png(text, 4)) for i, text in enumerate(frames.split(parts_of(sealed)), 1)
         ]
@@ -66,7 +69,7 @@ def play_board(
         app.extensions["room"].close()
     verdict = verify(folder / "record.db", coarse=COARSE_KINDS)
     came: Brought = rehearsal.brought(days, pictures)
-    came.batches = table
+    came.batches, came.votes = table, votes
     return PlaceDay(came, days.crew.tally, verdict.entries, verdict.ok, verdict.says, gaps, days.now), said, days.truth
 
 
@@ -77,12 +80,14 @@ def rehearse_board(folder: Path, envelopes: int, seed: int, beside: bool = True)
     polling = place_file.read(demo)
     made = rehearsal.prepare(folder, rehearsal.board_office(), [toml, demo] if beside else [toml])
     told: dict[str, Any] = {}
+    expected = sums([invented(polling, seed)] if beside else [])
 
     def days() -> Iterator[PlaceDay]:
         jobs = [(folder / "places" / place.id, place, made[place.id], truth, seed)]
         if not beside:
-            day, said, _ = play_board(*jobs[0])
+            day, said, truth_of_it = play_board(*jobs[0])
             told.update(said)
+            expected.update(sums([truth_of_it]))
             yield day
             return
         with ProcessPoolExecutor(2, multiprocessing.get_context("spawn")) as pool:
@@ -94,29 +99,16 @@ def rehearse_board(folder: Path, envelopes: int, seed: int, beside: bool = True)
                 invented(polling, seed),
                 True,
             )
-            day, said, _ = pool.submit(play_board, *jobs[0]).result()
+            day, said, truth_of_it = pool.submit(play_board, *jobs[0]).result()
             told.update(said)
+            expected.update(sums([truth_of_it, invented(polling, seed)]))
             yield day
             yield other.result()
 
-    tapes = [tapes_of(place, truth, seed), *([invented(polling, seed)] if beside else [])]
-    report = rehearsal.rehearse_days(folder, [polling, place] if beside else [place], made, sums(tapes), days())
+    report = rehearsal.rehearse_days(folder, [polling, place] if beside else [place], made, expected, days())
     report.board = told
     report.ok = report.ok and bool(told.get("equal"))
     return report
-
-
-def tapes_of(place: Place, truth: BoardTruth, seed: int) -> Truth:
-    """What the board's tapes print when everything was fed in turn, as the board's people do it."""
-    copy = board_truth(place, sum(sum(row.values()) for row in truth.carriers.values()), seed)
-    for i, batch in enumerate(copy.batches):
-        at = place.tabulators[i % len(place.tabulators)].id
-        copy.fed[at][batch.precinct] += batch.ballots - len(batch.aside)
-    first = place.tabulators[0].id
-    for outcome in ("duplicated", "fed-after-all"):
-        for batch, _ in copy.outcomes(outcome):
-            copy.fed[first][batch.precinct] += 1
-    return copy.tapes(seed)
 
 
 def sums(truths: Sequence[Truth]) -> dict[tuple[str, str], int]:

@@ -39,6 +39,13 @@ class TrueBatch:
     extra: int
     ballots: int
     aside: list[tuple[int, str, str]] = field(default_factory=list)
+    stray: str = ""  # one of its ballots is of this other precinct
+    parted: str = ""  # the id of its rest, where its tabulator goes down in the middle of it
+
+    def through(self, fed: int | None = None) -> dict[str, int]:
+        """Ballots by precinct that a tabulator counts of it; of the whole batch, or of so many that were fed."""
+        n = self.ballots - len(self.aside) if fed is None else fed
+        return {self.precinct: n - 1, self.stray: 1} if self.stray else {self.precinct: n}
 
 
 @dataclass
@@ -71,6 +78,7 @@ class BoardTruth:
     carriers: dict[str, dict[str, int]]
     trays: list[TrueTray]
     fed: dict[str, dict[str, int]]
+    votes: dict[str, dict[str, dict[str, dict]]] = field(default_factory=dict)  # tabulator -> precinct -> contest
 
     @property
     def batches(self) -> list[TrueBatch]:
@@ -90,11 +98,25 @@ class BoardTruth:
         """What the tapes print at the close: ballots by precinct as fed, and votes that add up."""
         rng = random.Random(seed)
         place = self.place
-        contests = {
-            t.id: {c.id: contest_row(c, carrying(place, c, self.fed[t.id]), rng) for c in place.typed_contests()}
+        self.votes = {
+            t.id: {p: {c.id: contest_row(c, on, rng) for c in place.typed_contests() if (on := carrying(place, c, {p: n}))} for p, n in self.fed[t.id].items()}
             for t in place.tabulators
+        }  # fmt: skip
+        contests = {
+            at: {c.id: together([rows[c.id] for rows in by.values() if c.id in rows]) for c in place.typed_contests()}
+            for at, by in self.votes.items()
         }
         return Truth(place, self.fed, contests, lifetime=lifetimes(place))
+
+
+def together(rows: Sequence[dict]) -> dict:
+    """Figures of one contest added up over precincts."""
+    found: dict = {"ballots": 0, "votes": {}, "under": 0, "over": 0}
+    for row in rows:
+        for key in ("ballots", "under", "over", *(("write_in",) if "write_in" in row else ())):
+            found[key] = found.get(key, 0) + row[key]
+        found["votes"] = {choice: found["votes"].get(choice, 0) + n for choice, n in row["votes"].items()}
+    return found
 
 
 def board_place(carriers: int = 2) -> Place:
@@ -179,6 +201,10 @@ def board_truth(place: Place, envelopes: int, seed: int) -> BoardTruth:
     for batch in batches:
         if batch.extra:  # both ballots of that envelope wait until the board decides that they count
             batch.aside += [(batch.ballots - back, "two-in-one", "fed-after-all") for back in (1, 0)]
+    plain = [batch for i, batch in enumerate(batches) if i > 4 and not batch.aside]
+    if len(plain) > 1:  # a larger board: a tabulator that goes down, and a ballot of another precinct
+        plain[0].parted = f"B{len(batches) + 1:03}"
+        plain[1].stray = second if plain[1].precinct == first else first
     return BoardTruth(place, found, trays, {t.id: dict.fromkeys((first, second), 0) for t in place.tabulators})
 
 

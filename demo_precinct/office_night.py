@@ -23,6 +23,7 @@ class Brought:
     containers: int = 0
     copies: int = 3
     batches: bytes = b""  # a count board's list of batches
+    votes: bytes = b""  # its votes by precinct
 
 
 class DeskAnswers:
@@ -114,6 +115,10 @@ class DeskNight:
         page = self.crew.window.upload(form, "file", [("batches.csv", brought.batches)])
         if page.status != 200 or "Drawn again here" not in page.text:
             raise Stuck(f"the desk does not take the list of batches of {brought.place}: {page.said()}")
+        if brought.votes:
+            page = self.crew.window.upload(page.form(f"{path}/votes"), "file", [("votes.csv", brought.votes)])
+            if page.status != 200 or "The votes by precinct are here" not in page.text.replace("add up", ""):
+                raise Stuck(f"the desk does not take the votes by precinct of {brought.place}: {page.said()}")
 
     def goods(self, place: str) -> None:
         """Carriers, receivers, containers, seals ... to the receipt and the opened boxes, in the order in which they open."""

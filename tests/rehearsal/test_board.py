@@ -331,10 +331,10 @@ def test_a_whole_board_reaches_the_office_and_its_totals_are_those_of_its_tapes(
     """Two days, the packet as codes, the list of batches, the desk's own lines; nothing is off and every vote arrives."""
     from demo_precinct.board_rehearsal import rehearse_board
 
-    report = rehearse_board(tmp_path / "county", 120, 2, beside=False)
+    report = rehearse_board(tmp_path / "county", 240, 2, beside=False)
     assert report.ok and report.findings == [], report.as_json()
     assert report.board == {
-        "envelopes": 120,
+        "envelopes": 240,
         "batches": report.board["batches"],
         "stopped": 2,
         "duplicates": 5,

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from webapp.board import batch_table, board_figures
+from webapp.board import batch_table, board_figures, precinct_votes, votes_file
 from webapp.board.answer import answer
 from webapp.board.board_day import BoardDay
 from webapp.board.board_sheet import BoardSheet
@@ -90,6 +90,10 @@ class BoardAccount(BalancedDay):
             if line.startswith(("batch:", "batch-envelopes:"))
         }
         return batch_table.written(self.board, remarks)
+
+    def votes_file(self) -> str:
+        """The votes by precinct as a file; "" while some are missing, or where none are asked for."""
+        return votes_file.written(self.place.typed_contests(), precinct_votes.parts(self.board))
 
     def _checked(self) -> tuple[dict[str, Any], tuple[str, ...]]:
         if self._figures is None or self._figures[0] != self.length:

@@ -129,6 +129,10 @@ class BoardDay:
         self.mornings: list[Overnight] = []
         self.out: dict[str, datetime] = {}
         self.remarked: set[str] = set()
+        self.tapes: dict[str, Mapping[str, Any]] = {}  # bodies of the tapes typed, by tabulator
+        self.by_precinct: dict[
+            str, dict[tuple[str, ...], Mapping[str, Any]]
+        ] = {}  # and what was typed of their precincts
         self.turns = 0
         self.twice: list[str] = []  # batches that were fed more than once
         self.fed_on: dict[str, list[str]] = {}  # tabulator -> its batches in the order of feeding, over all days

@@ -192,6 +192,15 @@ def open_again(day: BoardDay, entry: BoardEntry) -> None:
     day.out.pop(entry.body["at"], None)
 
 
+def tape_typed(day: BoardDay, entry: BoardEntry) -> None:
+    if at := entry.body.get("at"):
+        day.tapes[at] = entry.body
+
+
+def tape_precinct(day: BoardDay, entry: BoardEntry) -> None:
+    day.by_precinct.setdefault(entry.body["at"], {})[tuple(entry.body["precincts"])] = entry.body
+
+
 def remark(day: BoardDay, entry: BoardEntry) -> None:
     """The lines that a remark is about, without their scopes."""
     day.remarked.update(line.partition("@")[0] for line in entry.body["lines"])
@@ -220,6 +229,8 @@ FOLDS: Mapping[str, Callable[[BoardDay, BoardEntry], None]] = {
     "tabulator-closed": closed,
     "tabulator-out": closed,
     "tabulator-in": open_again,
+    "tape-typed": tape_typed,
+    "tape-precinct": tape_precinct,
     "remark": remark,
 }
 """How each kind of entry changes the day."""

@@ -4,12 +4,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from webapp.board.hours_in_force import HoursInForce
+from webapp.precinct.place.place import Contest
 
 NEVER, SMALL, ALWAYS = MIXED = ("never", "small", "always")
 
 ASK, COUNT_ALL, COUNT_NONE = "ask", "count-all", "count-none"
 AS_IS, LOOK = "as-is", "look"
 OURS, TWO_CARDS = "ours", "fed-2"
+SUM, BY_PRECINCT = "sum", "by-precinct"
 
 
 @dataclass(frozen=True)
@@ -28,6 +30,8 @@ class BoardRules:
     overvote: str = AS_IS
     blank_read: str = LOOK
     header: str = OURS  # fed-2: two cards, alike, are fed before each batch; no counter counts them
+    votes: str = SUM  # by-precinct: tapes print votes by precinct, and they are typed so
+    contests: tuple[Contest, ...] = ()  # those that are typed
     duplicates_checked: bool = True  # another pair compares each duplicate with its original
 
     def together(self, precinct: str) -> tuple[str, ...]:

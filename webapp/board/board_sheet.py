@@ -35,6 +35,7 @@ NEEDED: Mapping[str, tuple[str, ...]] = {
     "split": ("of", "new", "ballots"),
     **dict.fromkeys(("tabulator-closed", "tabulator-out", "tabulator-in"), ("at",)),
     "remark": ("lines",),
+    "tape-precinct": ("at", "precincts", "ballots", "contests"),
 }
 """What a body must hold to say something, by kind."""
 
@@ -58,6 +59,8 @@ def rules_of(place: Place) -> BoardRules:
         room.overvote,
         room.blank_read,
         room.header,
+        room.votes,
+        place.typed_contests(),
         room.duplicates_checked == "all",
     )
 

@@ -13,7 +13,7 @@ BARRED = {
     "sleeves-opened": "unfold_from",
     "counting-begins": "count_from",
     "batch-fed": "count_from",
-    **dict.fromkeys(("tapes", "tape-prints", "tape-typed", "tape-signed"), "tapes_from"),
+    **dict.fromkeys(("tapes", "tape-prints", "tape-typed", "tape-signed", "tape-precinct"), "tapes_from"),
 }
 """Which hour each step waits for."""
 WHAT = {

@@ -11,6 +11,7 @@ from webapp.board import objections_counting as counting
 from webapp.board.batch_ids import ID, LETTERS
 from webapp.board.board_day import BoardDay, BoardEntry
 from webapp.board.board_rules import ALWAYS, NEVER, Objection, settled
+from webapp.board.precinct_votes import tape_precinct
 from webapp.precinct.balance.figure_board import FIRST
 from webapp.precinct.numbers import few
 
@@ -152,15 +153,24 @@ def secrecy(day: BoardDay, id: str, precincts: Mapping[str, int]) -> Iterator[Ob
             f"{precinct} has {few(received.get(precinct, 0), 'envelope')}, fewer than {rules.small}: its ballots are not counted alone. "
             f"Put them into one batch with those of a neighboring precinct, as the office says."
         )
+    main = max(precincts, key=lambda precinct: precincts[precinct]) if precincts else ""
     strangers = [
         precinct
-        for precinct in precincts
-        if not few_here and rules.together(precinct) != rules.together(next(iter(precincts)))
+        for precinct, n in precincts.items()
+        if not few_here and rules.together(precinct) != rules.together(main) and n > moved_there(day, main, precinct)
     ]
     if rules.mixed != ALWAYS and strangers and (rules.mixed == NEVER or not few_here):
         yield Objection(
-            f"{id} would hold {' and '.join(precincts)}: here a batch holds one precinct. Part them, and give each a header sheet of its own."
+            f"{id} would hold {' and '.join(precincts)}: here a batch holds one precinct. Part them, and give each a header sheet of its own; "
+            f"a ballot of another precinct out of its envelopes is noted as moved first."
         )
+
+
+def moved_there(day: BoardDay, one: str, other: str) -> int:
+    """Ballots of another precinct that came out of envelopes of this one, and lie in no batch yet."""
+    noted = sum(n for start, to, n in day.moved if (start, to) == (one, other))
+    made = [batch.precincts for batch in day.batches.values() if other in batch.precincts and len(batch.precincts) > 1]
+    return noted - sum(each[other] for each in made if max(each, key=lambda name: each[name]) == one)
 
 
 CHECKS = {
@@ -171,6 +181,7 @@ CHECKS = {
     "sleeves-opened": morning,
     "morning-open": morning,
     "batch-made": batch_made,
+    "tape-precinct": tape_precinct,
     **counting.CHECKS,
 }
 """What is asked of each kind of entry."""

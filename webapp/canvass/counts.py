@@ -14,7 +14,7 @@ Row = Sequence[int | None]
 
 @dataclass(frozen=True, slots=True)
 class Count:
-    """One `count-in`: `part` from 1; `source` tape or hand; `at` the tabulator; `amends`: ids of the entries it replaces."""
+    """One `count-in`: `part` from 1; `source` tape, hand or board (a board's own packet); `at` the tabulator; `amends`: ids of the entries it replaces."""
 
     unit: str
     way: str

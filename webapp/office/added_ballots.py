@@ -35,6 +35,7 @@ class AddedBallots:
         self.pools: dict[str, Pool] = {}
         self.waived: set[str] = set()  # places for which no neighbor waits
         self._counts: list[Count] = []
+        self.of_boards: dict[str, list[Count]] = {}  # count board -> absentee ballots by place, out of its packet
         self._envelopes: list[Envelopes] = []
         self._parts: dict[tuple[str, str], list[InForce]] = {}  # by unit and way, in the order of the parts
         self._standing: tuple[Mapping[Atom, InForce], Mapping[tuple[str, str], Envelopes]] | None = None
@@ -52,6 +53,11 @@ class AddedBallots:
             self.waived.add(body["place"])
         self._standing = None
 
+    def from_board(self, board: str, counts: list[Count]) -> None:
+        """The counts that a board's packet gives; [] where it gives none, or is not in the totals."""
+        self.of_boards[board] = counts
+        self._standing = None
+
     @property
     def ways(self) -> tuple[Way, ...]:
         """The ways that are counted in here."""
@@ -62,7 +68,8 @@ class AddedBallots:
 
     def _stands(self) -> tuple[Mapping[Atom, InForce], Mapping[tuple[str, str], Envelopes]]:
         if self._standing is None:
-            self._standing = rules.in_force(self._counts), envelopes.newest(self._envelopes)
+            theirs = [count for counts in self.of_boards.values() for count in counts]
+            self._standing = rules.in_force([*self._counts, *theirs]), envelopes.newest(self._envelopes)
             self._parts = {}
             for atom, found in sorted(self._standing[0].items()):
                 self._parts.setdefault((atom.unit, atom.way), []).append(found)
@@ -99,8 +106,8 @@ class AddedBallots:
         return sum(part.count.ballots for part in self.parts(unit, way) if part.count)
 
     def all_counted(self) -> int:
-        """Ballots counted after the night, over all units and ways."""
-        return sum(part.count.ballots for part in self.counts.values() if part.count)
+        """Ballots counted after the night, over all units and ways; those of a board's packet are in the totals."""
+        return sum(part.count.ballots for part in self.counts.values() if part.count and part.count.source != "board")
 
     def counted_loose(self, way: str) -> int:
         """Ballots counted of one way in units whose own envelopes are not decided: those of envelopes that were not sorted."""

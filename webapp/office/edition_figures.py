@@ -3,12 +3,13 @@
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
+from webapp.canvass import counts as rules
 from webapp.canvass.atoms import Atom, Figures
 from webapp.canvass.blocks import Neighbors
 from webapp.canvass.edition import Edition, Unit
 from webapp.canvass.envelopes import COUNTY
 from webapp.canvass.published import OneContest, held_back, next_edition
-from webapp.office import totals
+from webapp.office import board_votes, totals
 from webapp.office.added_ballots import RETURNS, AddedBallots
 from webapp.office.received_packets import ReceivedPackets
 from webapp.office.roster import Roster
@@ -35,14 +36,15 @@ def kept(roster: Roster, tray: ReceivedPackets, added: AddedBallots) -> KeptFigu
     groups: dict[str, dict[str, int]] = {}
     returns = {packet.place.id: packet for _, packet in tray.current()}
     for place, packet in returns.items():
-        ballots[place] = {RETURNS: totals.ballots(packet.core)}
+        way, whole, returned = _of_return(packet, roster, added)
+        ballots[place] = {way: whole} if whole else {} if packet.place.kind == "board" else {RETURNS: 0}
         for contest in packet.place.contests:
-            row = packet.core["contests"].get(contest.id)
-            if row is None:
+            row = returned.get(contest.id)
+            if row is None or (packet.place.kind == "board" and not any(row)):
                 continue
             contests[contest.id] = totals.with_choices(contests.get(contest.id, contest), contest)
-            one = Figures(totals.carried(packet, contest.id), _named(contest, row))
-            figures.setdefault(contest.id, {})[Atom(place, RETURNS)] = one
+            one = Figures(_carried(packet, contest, row, whole), _named(contest, row))
+            figures.setdefault(contest.id, {})[Atom(place, way)] = one
             if contest.group:
                 mine = groups.setdefault(place, {})
                 mine[contest.group] = max(mine.get(contest.group, 0), one.carried)
@@ -64,6 +66,22 @@ def kept(roster: Roster, tray: ReceivedPackets, added: AddedBallots) -> KeptFigu
         ),
         tuple(returns),
     )
+
+
+def _of_return(
+    packet: PacketFigures, roster: Roster, added: AddedBallots
+) -> tuple[str, int, Mapping[str, list[int | None]]]:
+    """(way, ballots, rows by contest) of a return. A count board's are absentee ballots, less those that stand with their own places."""
+    if packet.place.kind != "board":
+        return RETURNS, totals.ballots(packet.core), packet.core["contests"]
+    left, rows = board_votes.rest(packet.core, added.of_boards.get(packet.place.id, []))
+    return board_votes.way_of(roster), left, rows
+
+
+def _carried(packet: PacketFigures, contest: Contest, row: list[int | None], whole: int) -> int:
+    if packet.place.kind != "board":
+        return totals.carried(packet, contest.id)
+    return rules.carried(row, contest, whole)
 
 
 def _named(contest: Contest, row: list[int | None]) -> dict[str, int]:

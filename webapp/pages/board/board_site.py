@@ -8,11 +8,11 @@ from typing import Any
 
 from flask import g
 
-from webapp.board import objections
+from webapp.board import objections, precinct_votes
 from webapp.board.batch_ids import NotThisSheet, batch_of, next_batch, next_serial
 from webapp.board.board_account import BoardAccount
 from webapp.board.board_day import BoardDay
-from webapp.board.board_rules import of_few
+from webapp.board.board_rules import BY_PRECINCT, of_few
 from webapp.board.board_sheet import board_entry, wall_time
 from webapp.board.left_open import left_open
 from webapp.pages.board.board_state import board_words, stops_as_alerts
@@ -42,6 +42,7 @@ ABOUT = {
     "split": "ballots",
     "moved": "to",
     "counting-begins": "time",
+    "tape-precinct": "ballots",
 }
 """Beside which field an objection stands, by kind; at the head of the form for the others."""
 GROUPS = (
@@ -58,6 +59,7 @@ GROUPS = (
         "The room and its people",
         ("shift", "relief", "observers", "incident", "instruction", "power-lost", "power-back", "evacuation"),
     ),
+    ("Tapes", ("tape-precinct",)),
 )
 
 
@@ -101,6 +103,14 @@ class BoardSite(PlaceSite):
         """The list of batches that goes with a packet."""
         return self.day.batch_table().encode()
 
+    def votes_file(self) -> bytes:
+        """The votes by precinct that go with a packet; b"" where there are none, or some are missing."""
+        return self.day.votes_file().encode()
+
+    def votes_lacking(self) -> tuple[str, ...]:
+        """What still lacks of the votes by precinct, a sentence each."""
+        return precinct_votes.lacking(self.board)
+
     def day_shown(self, now: int) -> date:
         """The day that Now names: a board works on several."""
         return wall_time(self.place, now).date()
@@ -120,6 +130,11 @@ class BoardSite(PlaceSite):
         return stops_as_alerts(self.day)
 
     # --- notes
+
+    def notes(self) -> list[Tile]:
+        """As at any place; votes by precinct only where the place file says that the tapes print them so."""
+        by_precinct = self.board.rules.votes == BY_PRECINCT
+        return [tile for tile in super().notes() if by_precinct or tile.id != "tape-precinct"]
 
     def tile(self, step: Step) -> Tile:
         """As at any place; ballots set aside are counted by their entries."""

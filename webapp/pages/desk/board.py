@@ -2,11 +2,11 @@
 
 from flask import Blueprint, abort, current_app, redirect, render_template, request
 
-from webapp.office import board_packets
+from webapp.office import board_packets, board_votes
 from webapp.packet.envelope import PacketRefused
 
 page = Blueprint("desk_board", __name__)
-LIMITS = {"/board": board_packets.MOST}
+LIMITS = {"/board": board_votes.MOST}
 
 
 def room():
@@ -26,6 +26,7 @@ def one(place: str):
 
 def show(place: str, report, mistake: str = ""):
     here, core = room(), report.opened.core
+    votes = board_votes.kept(here.folder, core, report.place)
     own = board_packets.drawn(here.folder, core, report.place)
     names = {precinct.id: precinct.name for precinct in report.place.precincts}
     return render_template(
@@ -41,9 +42,27 @@ def show(place: str, report, mistake: str = ""):
         own=own,
         differs=board_packets.differs(own, core) if own else (),
         table="table" in core["board"],
+        asks_votes="votes" in core["board"] and votes is None,
+        absentee=[(here.added.name(count.unit), count.ballots) for count in here.added.of_boards.get(place, [])],
+        by_precinct=len(votes or ()),
         mistake=mistake,
         small=here.roster.office.small,
     )
+
+
+@page.post("/board/<place>/votes")
+def take_votes(place: str):
+    """The file of the votes by precinct, if it is the one that was signed and adds up to the packet's own votes."""
+    report, sent = report_of(place), request.files.get("file")
+    if sent is None or not sent.filename:
+        return show(place, report, "Choose the file of the votes by precinct: its name ends in votes.csv."), 422
+    try:
+        board_votes.keep(room().folder, report.opened.core, report.place, sent.read())
+    except PacketRefused as refused:
+        return show(place, report, str(refused)), 422
+    with room().lock:
+        room().absentee(place)
+    return redirect(f"/board/{place}", 303)
 
 
 @page.post("/board/<place>/batches")

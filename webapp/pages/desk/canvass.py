@@ -4,7 +4,7 @@ from itertools import islice
 
 from flask import Blueprint, current_app, g, render_template, request
 
-from webapp.office import place_questions
+from webapp.office import absentee, place_questions
 from webapp.office.canvass_board import LINES, PlaceComparison, agree, line_title
 from webapp.precinct.balance import line_sentences
 
@@ -57,6 +57,7 @@ def canvass():
         number=number,
         last=last,
         when=g.now,
+        absentee=absentee.beside_places(here.roster, here.tray, here.added),
     )
 
 

@@ -67,7 +67,10 @@ def count(unit: str, way: str, part: int):
     return render_template(
         "desk/count_kept.html",
         one=one,
-        tips=[(tip, room().day.entry(tip.number), room().added.lines(tip, one.contests)) for tip in one.kept.tips],
+        tips=[
+            (tip, room().day.entry(tip.number) if tip.number else None, room().added.lines(tip, one.contests))
+            for tip in one.kept.tips
+        ],
     )
 
 

@@ -14,6 +14,7 @@ from webapp.gate import keys
 from webapp.gate.gate import Gate, GateRefused
 from webapp.office import (
     added_ballots,
+    board_votes,
     count_form,
     desk_questions,
     editions,
@@ -93,6 +94,8 @@ class OfficeSite(EntryWords, Site):
             self.tables = Projections(settings.folder / "desk.db")
             self.tables.match(self.tray.stamps(), self.tray.weighed)
             self.board = CanvassBoard(self.tables.standings())
+            for place in self.roster.places:
+                self.absentee(place)
             self.start_said = True
             self.begin()
         except BaseException:
@@ -181,12 +184,22 @@ class OfficeSite(EntryWords, Site):
     def lay_out(self, place: str) -> None:
         """The tables of one place anew: another packet counts, or a finding lies over it."""
         found = self.tray.weighed(place) if self.tray.in_totals(place) else None
+        self.absentee(place)
         if found:
             self.tables.put(*found)
             self.board.put(found[1])
         else:
             self.tables.take(place)
             self.board.take(place)
+
+    def absentee(self, board: str) -> None:
+        """The absentee ballots by place that the packet of a count board gives, as far as it counts and its votes by precinct are here."""
+        file = self.roster.places[board]
+        if file.kind != "board":
+            return
+        inn = self.tray.counts(board) if self.tray.in_totals(board) else None
+        parts = board_votes.kept(self.folder, inn[1].core, file) if inn else None
+        self.added.from_board(board, board_votes.counts(self.roster, file, inn[0], parts) if inn and parts else [])
 
     def ruling_entry(self, ruling: Ruling) -> CurrentEntry | None:
         """The entry by which two parties decided which packet counts."""

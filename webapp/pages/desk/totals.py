@@ -2,7 +2,7 @@
 
 from flask import Blueprint, current_app, g, render_template, request
 
-from webapp.office import official_results
+from webapp.office import absentee, official_results
 from webapp.office import totals as canvass
 from webapp.pages.desk.canvass import page_of
 
@@ -55,6 +55,8 @@ def totals():
         found=sorted(here.roster.places[place].name for place in tray.findings),
         book=here.board.over_under("poll-book"),
         later=here.added.all_counted(),
+        boards=absentee.boards(here.roster, here.tray, here.added),
+        absentee=absentee.of_contest(here.added, wanted, small) if chosen else (),
     )
 
 

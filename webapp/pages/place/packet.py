@@ -57,7 +57,8 @@ def packet():
         number=number,
         digest=sealed.digest.hex(),
         count=len(texts),
-        table=bool(packet_files.batches(room().folder, number, sealed.digest)),
+        table=bool(packet_files.beside(room().folder, number, sealed.digest)),
+        votes=bool(packet_files.beside(room().folder, number, sealed.digest, packet_files.VOTES)),
         needed=frames.needed(sealed.parts),
         at=wanted(len(texts)),
         task=task,
@@ -105,10 +106,10 @@ def make():
     official, mistakes = signing.authenticate(form, "P")
     if official is None:
         return make_page(mistakes), 422
-    number, sealed, amends, table = build(here)
+    number, sealed, amends, files = build(here)
     try:
-        if table:
-            packet_files.wait_with(here.folder, sealed.digest, table)
+        for what, data in files.items():
+            packet_files.wait_with(here.folder, sealed.digest, data, what)
         packet_files.wait(here.folder, sealed.digest, sealed.data)
     except OSError as wrong:
         return make_page({"": str(in_words(wrong, here.folder / "packet"))}), 503
@@ -119,20 +120,21 @@ def make():
     )
 
 
-def build(here) -> tuple[int, Packet, bytes | None, bytes]:
-    """The next packet of this record: its number, its bytes, the digest of the one it replaces; of a count board the list of batches that it holds by digest."""
+def build(here) -> tuple[int, Packet, bytes | None, dict[str, bytes]]:
+    """The next packet of this record: its number, its bytes, the digest of the one it replaces; of a count board the files that it holds by digest."""
     with here.lock:
         before = here.day.packets
         number, amends = len(before) + 1, bytes(before[-1].body["digest"]) if before else None
         core = contents.core(here.place, here.day, number, amends, g.now)
-        table = here.batch_table()
-        if table:
-            core["board"]["table"] = hashlib.sha256(table).digest()
+        files = {packet_files.BATCHES: here.batch_table(), packet_files.VOTES: here.votes_file()}
+        files = {what: data for what, data in files.items() if data}
+        for what, data in files.items():
+            core["board"]["table" if what == packet_files.BATCHES else what] = hashlib.sha256(data).digest()
         return (
             number,
             seal_packet(core, contents.remarks(here.place, here.day), keys.place_key(here.folder), here.place.mode),
             amends,
-            table,
+            files,
         )
 
 
@@ -160,12 +162,22 @@ def file():
 @page.get("/packet/batches.csv")
 def batches():
     """A count board's list of batches, as it was signed with the packet."""
+    return beside(packet_files.BATCHES)
+
+
+@page.get("/packet/votes.csv")
+def votes():
+    """A count board's votes by precinct, as they were signed with the packet."""
+    return beside(packet_files.VOTES)
+
+
+def beside(what: str):
     kept = room().day.packets or abort(404)
     body = kept[-1].body
-    table = packet_files.batches(room().folder, body["number"], bytes(body["digest"]))
+    table = packet_files.beside(room().folder, body["number"], bytes(body["digest"]), what)
     if table is None:
         abort(404)
-    name = f"{room().place.id}-packet-{body['number']}-batches.csv"
+    name = f"{room().place.id}-packet-{body['number']}-{what}.csv"
     return Response(table, mimetype="text/csv", headers={"Content-Disposition": f'attachment; filename="{name}"'})
 
 

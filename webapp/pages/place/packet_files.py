@@ -5,6 +5,9 @@ from pathlib import Path
 
 from webapp import plain_file
 
+BATCHES, VOTES = "batches", "votes"
+"""What travels beside a count board's packet."""
+
 
 def folder(place: Path) -> Path:
     found = place / "packet"
@@ -27,14 +30,14 @@ def wait(place: Path, digest: bytes, data: bytes) -> None:
     plain_file.write(folder(place) / f"waiting-{digest.hex()}.cose", data)
 
 
-def wait_with(place: Path, digest: bytes, table: bytes) -> None:
-    """Beside it the list of batches that its core holds by digest. Raises OSError."""
-    plain_file.write(folder(place) / f"waiting-{digest.hex()}-batches.csv", table)
+def wait_with(place: Path, digest: bytes, data: bytes, what: str = BATCHES) -> None:
+    """Beside it a file that its core holds by digest: the list of batches, the votes by precinct. Raises OSError."""
+    plain_file.write(folder(place) / f"waiting-{digest.hex()}-{what}.csv", data)
 
 
-def batches(place: Path, number: int, digest: bytes) -> bytes | None:
-    """The list of batches that was signed under this number; None where that packet has none."""
-    path, waiting = folder(place) / f"{number}-batches.csv", folder(place) / f"waiting-{digest.hex()}-batches.csv"
+def beside(place: Path, number: int, digest: bytes, what: str = BATCHES) -> bytes | None:
+    """The file that was signed under this number; None where that packet has none."""
+    path, waiting = folder(place) / f"{number}-{what}.csv", folder(place) / f"waiting-{digest.hex()}-{what}.csv"
     if not path.exists() and waiting.exists():
         waiting.replace(path)
         plain_file.settle(path.parent)

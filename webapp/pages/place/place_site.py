@@ -93,6 +93,14 @@ class PlaceSite(NoteKeeping, SealRows, TabletMemory, EntryWords, Site):
         """The list of batches that goes with a packet; b"" where this kind of place has none."""
         return b""
 
+    def votes_file(self) -> bytes:
+        """Votes by precinct, which only a count board has."""
+        return b""
+
+    def votes_lacking(self) -> tuple[str, ...]:
+        """What lacks of them."""
+        return ()
+
     def prefilled(self, task: Task, asked: Mapping[str, str]) -> dict[str, str]:
         """What the link that led to a note says it is about."""
         return {}

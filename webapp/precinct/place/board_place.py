@@ -9,6 +9,7 @@ from webapp.precinct.place.toml_table import TomlTable
 MIXED = ("small", "never", "always")
 TWO_IN_ONE = ("ask", "count-all", "count-none")
 HEADER = ("ours", "fed-2")  # fed-2: two header cards, alike, are fed before each batch
+VOTES = ("sum", "by-precinct")  # by-precinct: each tabulator's tape prints votes by precinct, and they are typed so
 WORK = ("open", "batch", "problem", "feed")
 HOURS = ("open_from", "unfold_from", "count_from", "tapes_from")
 AT = "2026-11-03T07:00:00"
@@ -39,6 +40,7 @@ class BoardRoom:
     overvote: str = "as-is"
     blank_read: str = "look"
     header: str = "ours"
+    votes: str = "sum"
     duplicates_checked: str = "all"
     serial_prefix: str = "D"
     small: int = 10
@@ -66,6 +68,7 @@ def board_room(file: TomlTable) -> BoardRoom:
         overvote=table.one_of("overvote", ("as-is", "look"), "as-is"),
         blank_read=table.one_of("blank_read", ("look", "as-is"), "look"),
         header=table.one_of("header", HEADER, "ours"),
+        votes=table.one_of("votes", VOTES, "sum"),
         duplicates_checked=table.one_of("duplicates_checked", ("all", "none"), "all"),
         serial_prefix=table.code("serial_prefix", "D", "D"),
         small=table.whole("small", 10, 10, least=1, most=1000),
