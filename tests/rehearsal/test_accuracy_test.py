@@ -169,7 +169,34 @@ class Tired(DeckTest):
         self.report.cells = 0
         return None
 
+    def observers_add(self):
+        """Two ballots of Governor, first with a figure of their tape that differs, then as both sign them."""
+        path = "/note/own-ballots"
+        form = self.page(path).form(path)
+        by_hand = {
+            "votes.A": "1",
+            "votes.B": "1",
+            "votes.C": "0",
+            "write_in": "0",
+            "under": "0",
+            "over": "0",
+            "ballots": "2",
+        }
+        values = {"ballots": "2", "counted_first": "yes", "differing": "0"}
+        for side in ("expected", "tape"):
+            values |= {f"{side}.GOV.{line}": figure for line, figure in by_hand.items()}
+        who = form.controls["signer"].options[0]
+        values |= {"signer": who, "pin": self.crew.pins[who]}
+        off = values | {"tape.GOV.votes.A": "2", "tape.GOV.votes.B": "0"}
+        self.seen["own that differ"] = self.refused(path, self.page(path), **off)
+        waiting = self.crew.sent(form, values)
+        second = waiting.form(waiting.path)
+        other = next(o for o in second.controls["signer"].options if o != who)
+        self.crew.sent(second, {"signer": other, "pin": self.crew.pins[other]})
+        self.seen["own ballots"] = self.page("/tapes").text
+
     def do_certificate(self, key, at):
+        self.observers_add()
         self.seen["certificate"] = " ".join(printed_text(self.page("/deck/certificate.pdf").body).split())
         self.seen["packet"] = [
             self.page(path).status for path in ("/packet", "/packet/packet.cose", "/count", "/balance", "/where")
@@ -246,6 +273,8 @@ SAID = {
     "sums held": "opens when",
     "round 2": "round 2",
     "card": "X-001",
+    "own that differ": "2; counted by hand 1: 1 more",
+    "own ballots": "Their tape",
     "now": "The test is over",
     "T1 round 1": "Stop",
     "T1 round 2": "All 69 figures of T1 agree",
