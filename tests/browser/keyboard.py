@@ -1,8 +1,15 @@
-"""A window worked by the keyboard alone: Tab to each control in turn, type, arrow keys and Space to choose, Enter to send."""
+"""A window worked by the keyboard alone: Tab to each control in turn, type, arrow keys and Space to choose, Enter to send.
 
+The same page comes many times in a day (a reading each hour, an oath for each official). Its first ones are worked by keys; further ones go
+over HTTP with the same cookies, but with `--all`, where every one is worked by keys.
+"""
+
+import re
+from collections import Counter
 from collections.abc import Callable, Mapping
 
 from demo_precinct.http_window import Form, Page, Stuck, Window
+from tests.matrix import ALL
 
 LOOK = """() => {
   const it = document.activeElement, form = it.closest("form"), box = (it.closest("label") ?? it).getBoundingClientRect();
@@ -10,7 +17,13 @@ LOOK = """() => {
           action: form?.getAttribute("action") ?? "", folded: it.tagName === "SUMMARY" && !it.parentElement.open, link: it.tagName === "A" && !it.matches(".button, .places a"), skip: it.matches(".skip"),
           high: Math.round(box.height), seen: box.width > 0 && box.height > 0 && [it, it.closest("label")].some(one => one && getComputedStyle(one).outlineStyle !== "none"), html: it.outerHTML.slice(0, 110)}
 }"""
+BY_KEYS = 10_000 if ALL else 2  # times that a page of one kind is opened in the browser, and its form worked by keys
 TARGET = 48  # CSS px; common practice for gloves, no source
+
+
+def kind_of(path: str) -> str:
+    """The address without what makes no other kind of page: hours, numbers, people who take the oath."""
+    return re.sub(r"[0-9a-f]{32}|\d+|(?<=/oath/)\w+", "N", path)
 
 
 class Keyboard(Window):
@@ -20,17 +33,31 @@ class Keyboard(Window):
         super().__init__(port, "localhost")
         self.page, self.root = page, f"http://localhost:{port}"
         self.low, self.wide, self.unseen, self.sent, self.keys = set(), set(), set(), [], 0
+        self.times: Counter[str] = Counter()
+        self.elsewhere = ""  # where the day is, when the browser is not there
 
     def get(self, path: str) -> Page:
         """A page to look at; a paper is saved as a browser saves it, since it has no controls."""
         if path.endswith((".pdf", ".cose")):
             return self._with_its_cookies(super().get, path)
+        if self._often("GET", path):
+            page = self._with_its_cookies(super().get, path)
+            self.elsewhere = page.path
+            return page
+        self.elsewhere = ""
         answer = self.page.goto(self.root + path)
         return self._shown(answer.status)
 
     def send(self, form: Form, values: Mapping[str, str | list[str]] = {}) -> Page:
         """Every value put in and the form sent, by keys only, on the page that is open."""
         form.filled(values)  # a name the form does not have is a mistake of the test
+        if self._often("POST", form.action):
+            page = self._with_its_cookies(super().send, form, values)
+            self.elsewhere = page.path
+            return page
+        if self.elsewhere:
+            self.page.goto(self.root + self.elsewhere)
+            self.elsewhere = ""
         wanted = {name: value for name, value in values.items() if not self._stands(form, name, value)}
         self._to_the_top()
         for _ in range(1200):
@@ -49,9 +76,21 @@ class Keyboard(Window):
         """The practice clock is no page: it is moved over HTTP with this browser's cookies."""
         return self._with_its_cookies(super().post, path, fields)
 
+    def _often(self, method: str, path: str) -> bool:
+        """Whether a page of this kind was worked by keys often enough: hours, people and numbers in its address make no other kind."""
+        kind = f"{method} {kind_of(path)}"
+        self.times[kind] += 1
+        return self.times[kind] > BY_KEYS
+
     def _with_its_cookies(self, way: Callable[..., Page], *words) -> Page:
-        self.cookies = {one["name"]: one["value"] for one in self.page.context.cookies()}
-        return way(*words)
+        """Ask over HTTP as this browser would: with its cookies, which it has afterwards as the answer left them."""
+        before = {one["name"]: one["value"] for one in self.page.context.cookies()}
+        self.cookies = dict(before)
+        page = way(*words)
+        new = [{"name": k, "value": v, "url": self.root} for k, v in self.cookies.items() if before.get(k) != v]
+        if new:
+            self.page.context.add_cookies(new)
+        return page
 
     def press(self, key: str) -> None:
         self.page.keyboard.press(key)

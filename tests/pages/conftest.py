@@ -5,14 +5,13 @@ import shutil
 
 import pytest
 
+from tests.once import once
 from tests.pages.scene import Playbook, Scene
 
 
 @pytest.fixture(scope="session")
-def playbook(tmp_path_factory):
-    book = Playbook(tmp_path_factory.mktemp("day"))
-    yield book
-    book.close()
+def playbook(request, tmp_path_factory):
+    return once(request.config, "day", lambda: Playbook(tmp_path_factory.mktemp("day")), Playbook.close)
 
 
 @pytest.fixture

@@ -2,6 +2,8 @@
 
 import re
 
+from tests.matrix import ALL
+
 
 def paths(here) -> list[str]:
     """All GET routes filled with what there is: tabulators, boxes, step keys, note kinds, people, entries, packets that wait."""
@@ -32,6 +34,17 @@ def paths(here) -> list[str]:
             ]
         found += todo
     return sorted(set(found)) + [f"/record?page={n}" for n in range(3)]
+
+
+def one_of_each_route(here, found: list[str]) -> list[str]:
+    """The first path of each route: what a method does that no page has needs no more; with --all every path."""
+    if ALL:
+        return found
+    first: dict[str, str] = {}
+    routes = here.app.url_map.bind("localhost")
+    for path in found:
+        first.setdefault(routes.match(path.partition("?")[0], return_rule=True)[0].rule, path)
+    return list(first.values())
 
 
 def pages_of(here, window):

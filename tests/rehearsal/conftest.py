@@ -6,10 +6,15 @@ from pathlib import Path
 import pytest
 
 from demo_precinct import rehearsal
+from tests.once import once
 
 
 @pytest.fixture(scope="session")
-def demo(tmp_path_factory):
+def demo(request, tmp_path_factory):
     """(report as a dictionary, folder with `places/` and `office/`); the place's stick lies in `stick` beside it."""
-    folder: Path = tmp_path_factory.mktemp("rehearsal") / "demo"
-    return asdict(rehearsal.rehearse_demo(folder, 1, stick=folder.parent / "stick")), folder
+
+    def rehearsed() -> tuple[dict, Path]:
+        folder: Path = tmp_path_factory.mktemp("rehearsal") / "demo"
+        return asdict(rehearsal.rehearse_demo(folder, 1, stick=folder.parent / "stick")), folder
+
+    return once(request.config, "demo", rehearsed)

@@ -2,6 +2,7 @@
 
 from flask import Blueprint, Response, abort, current_app, request
 
+from webapp.pages.shared.drawn_papers import drawn
 from webapp.pages.shared.papers import pdf
 from webapp.paper import board_forms, header_sheets
 
@@ -15,7 +16,7 @@ def room():
 
 @page.get("/papers/board.pdf")
 def forms() -> Response:
-    return pdf(board_forms.board_forms_pdf(room().place), f"{room().place.id}-board-papers")
+    return pdf(drawn(board_forms.board_forms_pdf, room().place), f"{room().place.id}-board-papers")
 
 
 @page.get("/papers/headers.pdf")

@@ -3,6 +3,7 @@
 from flask import Blueprint, abort, current_app, render_template
 
 from webapp.office import receipt
+from webapp.pages.shared.drawn_papers import drawn
 from webapp.pages.shared.papers import pdf
 from webapp.paper import forms, guide
 from webapp.paper.receipt_page import receipt_pdf
@@ -41,7 +42,7 @@ def desk_guide():
 
 @page.get("/papers/<place>/forms.pdf")
 def place_forms(place: str):
-    return pdf(forms.forms_pdf(known(place)), f"{place}-forms")
+    return pdf(drawn(forms.forms_pdf, known(place)), f"{place}-forms")
 
 
 def made(place: str):

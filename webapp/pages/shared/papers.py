@@ -2,6 +2,7 @@
 
 from flask import Blueprint, Response, current_app, render_template
 
+from webapp.pages.shared.drawn_papers import drawn
 from webapp.paper import carry_slip, forms, guide, witness_card
 from webapp.precinct.checklist import cautions
 from webapp.precinct.reports import carry_slip as carry
@@ -30,17 +31,17 @@ def papers():
 
 @page.get("/papers/forms.pdf")
 def all_forms():
-    return pdf(forms.forms_pdf(room().place), f"{room().place.id}-forms")
+    return pdf(drawn(forms.forms_pdf, room().place), f"{room().place.id}-forms")
 
 
 @page.get("/papers/guide.pdf")
 def chair():
-    return pdf(guide.chair_pdf(room().place), f"{room().place.id}-guide")
+    return pdf(drawn(guide.chair_pdf, room().place), f"{room().place.id}-guide")
 
 
 @page.get("/papers/card.pdf")
 def card():
-    return pdf(witness_card.card_pdf(room().place), f"{room().place.id}-witness-card")
+    return pdf(drawn(witness_card.card_pdf, room().place), f"{room().place.id}-witness-card")
 
 
 @page.get("/carry")
