@@ -18,7 +18,6 @@ _measured: dict[tuple[str, float, bool, float, float], float] = {}
 """Text, size, bold, width and lead -> height in mm, as this typeface sets it."""
 
 
-
 class PaperSheet(FPDF):
     """Pages with one foot line; `stamps` are outlined words at the head of every page, such as "Unofficial"."""
 
