@@ -120,14 +120,15 @@ class PaperSheet(FPDF):
         words = (text, size, bold, round(right - x, 6), lead)
         self.set_font(FACE, "B" if bold else "", size)
         self.set_x(x)
-        if (height := _measured.get(words)) is None:
-            height = self.multi_cell(
-                right - x, size * MM_A_POINT * lead, self.shown(text), align="L", dry_run=True, output="HEIGHT"
-            )
+        if words not in _measured:
             if len(_measured) >= MOST_MEASURED:
                 _measured.clear()
-            _measured[words] = height
-        return height
+            _measured[words] = self._height(self.shown(text), right - x, size * MM_A_POINT * lead)
+        return _measured[words]
+
+    def _height(self, text: str, width: float, line: float) -> float:
+        """The height in mm of these words in the font that is set, in lines of `line` mm."""
+        return self.multi_cell(width, line, text, align="L", dry_run=True, output="HEIGHT")
 
     def rule(self, weight: float = 0.15, x: float = MARGIN, right: float = RIGHT) -> None:
         """Draw a line across at the pen's height."""
