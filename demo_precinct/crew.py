@@ -88,7 +88,9 @@ class Crew:
     def sent(self, form: Form, values: Mapping[str, str | list[str]]) -> Page:
         page = self.window.send(form, values)
         if page.status >= 400:
-            raise Stuck(f"{form.action} answers {page.status}: {page.said()}")
+            raise Stuck(
+                f"{form.action} answers {page.status}: {page.said()} If a field of it is new, answer it in demo_precinct/answers.py (a method step_id__field)."
+            )
         return page
 
     # --- steps

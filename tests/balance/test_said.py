@@ -89,6 +89,13 @@ def test_where_to_look_for_what_nobody_wrote_down_goes_by_kind(kind, look):
 
 
 def test_each_line_has_a_name_a_title_and_words_for_when_it_agrees():
+    names = {key for key in line_sentences.WORDS if " " not in key} | {"seals"}
+    for where, has in (
+        ("line_sentences.NAMES", line_sentences.NAMES),
+        ("summary.TITLES", summary.TITLES),
+        ("summary.AGREE", summary.AGREE),
+    ):
+        assert names - set(has) == set(), f"{where} lacks {sorted(names - set(has))}"
     assert set(line_sentences.NAMES) == set(summary.TITLES) == set(summary.AGREE)
     assert {key for key in line_sentences.WORDS if " " not in key} == set(line_sentences.NAMES) - {"seals"}
 
@@ -96,6 +103,8 @@ def test_each_line_has_a_name_a_title_and_words_for_when_it_agrees():
 def test_a_line_that_no_explanation_closes_says_what_to_do_next():
     from webapp.precinct.balance.all_lines import EXPLAINED
 
+    lacks = set(line_sentences.NAMES) - set(EXPLAINED) - set(summary.DO)
+    assert not lacks, f"summary.DO lacks {sorted(lacks)}: what to do about a line that no explanation closes"
     assert set(summary.DO) == set(line_sentences.NAMES) - set(EXPLAINED)
     assert all(summary.DO[kind] for kind in summary.DO if kind != "seals")
     assert "call the office" in line_sentences.seal("case", "4471", "4417")

@@ -81,7 +81,9 @@ def test_every_statement_reads_as_it_was_read_over():
         f"{kind}: {checklist.statement(kind, one['body'], LINDEN, None, one['words'])}" for kind, one in bodies.items()
     ]
 
-    assert said == (STORED / "statements.txt").read_text(encoding="utf-8").splitlines()
+    read = (STORED / "statements.txt").read_text(encoding="utf-8").splitlines()
+    new = [line for line in said if line not in read]
+    assert said == read, f"put into stored/statements.txt, in the order of bodies.json, or mend the words: {new}"
 
 
 def test_a_zero_tape_is_told_in_full():

@@ -7,10 +7,11 @@ import pytest
 from day.cast import TWO
 from day.story import HARROW, Story
 from day.whole_day import DAY
-from webapp.packet import contents
+from webapp.packet import contents, figures_from_core
 from webapp.packet.figures_from_core import cast
 from webapp.precinct.account import figures_of_day
 from webapp.precinct.account.balanced_day import fold
+from webapp.precinct.balance import night_figures
 from webapp.precinct.balance.balance import balance
 from webapp.record import cbor
 
@@ -233,3 +234,28 @@ def test_the_ballots_that_count_are_the_tapes_less_what_was_fed_again(typed, cou
     """)
 
     assert counts_as == cast(core)
+
+
+NOT_FROM_A_PLACE = {"recounts"}
+WRITTEN_ANEW = {
+    "rules",
+    "dispositions",
+    "poll_book",
+    "tabulators",
+    "boxes",
+    "seals",
+    "containers",
+    "contests",
+    "board",
+    "days",
+}
+"""Parts that `figures` puts together itself: out of the place file, or out of keys of other shapes."""
+
+
+def test_every_part_of_the_balance_travels_in_the_packet():
+    """Else the place signs a line that the desk cannot draw."""
+    carried = {name for name, _, _ in figures_from_core.RENAMED} | set(figures_from_core.OWN_NAMES)
+    lacks = set(night_figures.PARTS) - carried - WRITTEN_ANEW - NOT_FROM_A_PLACE
+    assert not lacks, (
+        f"{sorted(lacks)}: not in the packet. Name it in packet/figures_from_core.py: OWN_NAMES, or the desk cannot draw its lines."
+    )

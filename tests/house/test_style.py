@@ -3,6 +3,7 @@
 import re
 import subprocess
 import sys
+from collections import Counter
 
 import pytest
 
@@ -26,4 +27,10 @@ def test_type_errors_only_fall():
     assert done.returncode in (0, 1), done.stderr
     found = re.search(r"Found (\d+) error", done.stdout)
     count = int(found[1]) if found else 0
-    assert count <= TYPE_ERRORS, done.stdout[-4000:]
+    by_file = Counter(re.findall(r"^(\S+\.py):\d+: error", done.stdout, re.MULTILINE))
+    git = subprocess.run(["git", "diff", "--name-only", "HEAD~1"], cwd=ROOT, capture_output=True, text=True)
+    changed = git.stdout.split()
+    newest = [f"{name}: {by_file[name]}" for name in changed if by_file[name]]
+    assert count <= TYPE_ERRORS, (
+        f"{count} type errors, at most {TYPE_ERRORS}. In files of the last change: {newest}\n{done.stdout[-3000:]}"
+    )
