@@ -127,6 +127,8 @@ def test_the_sums_stay_shut_while_one_tape_differs_and_open_when_a_new_round_agr
     """Minn. Stat. 206.83: an errorless count is made before the tabulator is approved; Tex. Elec. Code 127.095: the cause is found, the test repeated."""
     day = day_of_test(*DECK, "test-board", "zero-tape", "deck-fed", "tape-typed")
     day.keep("compared", "T1", not_so=True)
+    opens = {task.key: task.opens for task in day.tasks()}["sums"]
+    assert opens.endswith("are signed as expected"), opens  # one stands as not so, the other is not signed yet
     day.keep("compared", "T2")
     assert states(day)["sums"] == "later"
 

@@ -58,7 +58,7 @@ def test_figures_that_differ_are_in_the_body_and_lead_to_their_controls():
         ({"tape": {}}, "tape.GOV.votes.A", "not typed from their tape"),
         ({"expected": {}}, "expected.GOV.votes.A", "not counted by hand"),
         ({"expected": tape(under=3), "tape": tape(under=3)}, "expected.GOV.ballots", "2 more than ballots x 1"),
-        ({"ballots": 11}, "expected.GOV.ballots", "12 ballots carry this contest, and 11 were added"),
+        ({"ballots": 11}, "expected.GOV.ballots", "12 ballots carry it, and 11 were added"),
     ],
 )
 def test_what_cannot_be_compared_is_said_at_its_control(changes, control, says):

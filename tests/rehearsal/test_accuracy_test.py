@@ -134,6 +134,7 @@ class Tired(DeckTest):
             "another place": place_file.write(replace(self.place, id="W9")),
             "no place file": "not TOML at all [",
             "no file": "",
+            "a large place file": place_file.write(replace(self.place, edition="demo y")) + "# " + "x" * 200_000,
         }
         return {
             name: self.crew.window.upload(form, "file", [("before.toml" if text else "", text.encode())]).text
@@ -143,6 +144,10 @@ class Tired(DeckTest):
     def do_compared(self, key, at):
         if self.fault and "editions" not in self.seen:
             self.seen["editions"] = self.edition_before(at)
+        elif not self.fault and "same edition" not in self.seen:
+            path, same = f"/compared/{at}/edition", place_file.write(replace(self.place, edition="demo x"))
+            answer = self.crew.window.upload(self.page(path).form(path), "file", [("before.toml", same.encode())])
+            self.seen["same edition"] = answer.text
         self.seen.setdefault(f"{at} round {2 - bool(self.fault)}", self.page(f"/compared/{at}").text)
         self.seen["tapes page"] = self.page("/tapes").text
         super().do_compared(key, at)
@@ -270,9 +275,10 @@ SAID = {
     "not equal": "3 figures differ",
     "chart before": "The chart of T1 is on paper",
     "slip": "3 of 69 figures of T1 differ",
-    "sums held": "opens when",
+    "sums held": "are as expected",
     "round 2": "round 2",
     "card": "X-001",
+    "same edition": "Edition demo x would give the same tape",
     "own that differ": "2; counted by hand 1: 1 more",
     "own ballots": "Their tape",
     "now": "The test is over",
@@ -293,6 +299,7 @@ EDITIONS = {
     "another place": "This place file is of W9",
     "no place file": "no place file that can be read",
     "no file": "Choose the place file",
+    "a large place file": "This is not the tape of edition demo y",
 }
 
 

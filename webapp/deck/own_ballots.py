@@ -41,14 +41,18 @@ def wrong(plan: DeckPlan, body: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
         return
     wanted, found = (figures(plan, contests) for contests in sides.values())
     for cell in dict.fromkeys((*wanted, *found)):
+        name = comparison.in_words(plan, cell)
         if cell not in found:
-            yield control(plan, ON_TAPE, cell), "Counted by hand, and not typed from their tape: type it."
+            yield control(plan, ON_TAPE, cell), f"{name}: counted by hand, and not typed from their tape. Type it."
         elif cell not in wanted:
-            yield control(plan, BY_HAND, cell), "Typed from their tape, and not counted by hand: count it, and type it."
+            yield (
+                control(plan, BY_HAND, cell),
+                f"{name}: typed from their tape, and not counted by hand. Count it, and type it.",
+            )
         elif found[cell] != wanted[cell]:
             yield (
                 control(plan, ON_TAPE, cell),
-                f"{found[cell]:,}; counted by hand {wanted[cell]:,}: {abs(found[cell] - wanted[cell]):,} "
+                f"{name}: {found[cell]:,}; counted by hand {wanted[cell]:,}: {abs(found[cell] - wanted[cell]):,} "
                 f"{'more' if found[cell] > wanted[cell] else 'fewer'}. Read their tape again; if it stays so, say below that it is not so.",
             )
 
@@ -58,13 +62,13 @@ def _adds_up(contest: DeckContest, row: Mapping[str, Any], name: str, ballots: i
     if off:
         yield (
             control(None, name, (contest.id, "ballots")),
-            f"{NAMED[name]}: votes, undervotes and overvotes are {abs(off)} {'more' if off > 0 else 'fewer'} than ballots x {contest.n}. "
+            f"{NAMED[name]}, {contest.title or contest.id}: votes, undervotes and overvotes are {abs(off)} {'more' if off > 0 else 'fewer'} than ballots x {contest.n}. "
             "Count these figures again.",
         )
     if ballots is not None and row.get("ballots", 0) > ballots:
         yield (
             control(None, name, (contest.id, "ballots")),
-            f"{NAMED[name]}: {row['ballots']:,} ballots carry this contest, and {ballots:,} were added. Count again.",
+            f"{NAMED[name]}, {contest.title or contest.id}: {row['ballots']:,} ballots carry it, and {ballots:,} were added. Count again.",
         )
 
 

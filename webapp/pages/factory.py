@@ -101,9 +101,10 @@ def of_this_folder(
 
     if kind == "test":
         from webapp.pages.deck.deck_site import DeckSite
+        from webapp.pages.deck.routes import LIMITS as TEST_LIMITS
         from webapp.pages.deck.routes import PAGES as TEST_PAGES
 
-        return DeckSite, (*PLACE_PAGES, *TEST_PAGES), PLACE_LIMITS
+        return DeckSite, (*PLACE_PAGES, *TEST_PAGES), PLACE_LIMITS | TEST_LIMITS
     return PlaceSite, PLACE_PAGES, PLACE_LIMITS
 
 

@@ -13,7 +13,7 @@ NOT_SHOWN = (
     "The deck cannot show: a fault that begins at an hour, after many ballots, or only for some combinations of marks; marginal marks and light pens; "
     "three or more ovals of different contests rearranged at once; paper, ink and humidity of the day; a program changed after the seal."
 )
-FROM_RECORD = "From the record of the test, where two of different parties signed each entry; compare with seals and tapes before you sign."
+FROM_RECORD = "From the signed record of the test; compare with seals and tapes before you sign."
 FEDERAL = "records of federal elections 22 months"
 SAID = (
     "Every tabulator began at zero, and its zero tape is attached.",

@@ -28,7 +28,7 @@ def edition(at: str):
     return show(at)
 
 
-def show(at: str, said: tuple = (), mistakes=None):
+def show(at: str, said: tuple[str, str] | tuple[()] = (), mistakes=None):
     here = room()
     if at not in here.deck.plan.tabulators:
         abort(404)
@@ -54,18 +54,23 @@ def hold_against(at: str):
     found = comparison.compare(here.deck, tape, before)
     effect = diagnosis.edition_effect(here.deck, found, before)
     off = sum(effect.get(cell, 0) != found.effect.get(cell, 0) for cell in found.compared)
-    return show(
-        at, (before.edition, not off and not found.equal, in_words(here, found.equal, off, len(found.compared)))
-    )
+    return show(at, in_words(here, before.edition, found.equal, off, len(found.compared)))
 
 
-def in_words(here: DeckSite, equal: bool, off: int, cells: int) -> str:
-    """What follows: `off` figures are other than a memory of that edition would give."""
+def in_words(here: DeckSite, edition: str, equal: bool, off: int, cells: int) -> tuple[str, str]:
+    """(heading, what follows): `off` figures are other than a memory of that edition would give."""
     if off:
-        return f"{off} of its {cells} figures are not those that edition would give."
+        return (
+            f"This is not the tape of edition {edition}",
+            f"{off} of its {cells} figures are not those that edition would give.",
+        )
     if equal:
-        return "That edition has the same ovals in the same places as this one: no figure tells them apart, only the card X-001."
-    return fault_words.look(here.deck.plan, fault("edition"))
+        return (
+            f"Edition {edition} would give the same tape",
+            "Its ovals stand in the same places. No figure tells the two apart, only the card X-001.",
+        )
+    look = fault_words.look(here.deck.plan, fault("edition"))
+    return f"This is the tape of edition {edition}", f"The memory was made before the change. {look}"
 
 
 def edition_in(data: bytes, here: DeckSite) -> DeckPlan:

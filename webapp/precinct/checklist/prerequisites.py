@@ -151,9 +151,9 @@ class Prerequisites:
     def wanted(self, keys: Sequence[str], here: str) -> str:
         """What is waited for: steps to be signed, or steps that stand as not so."""
         where = {key: next(step for step in self.steps if step.id == key.partition(":")[0]) for key in keys}
-        if all(self.enough(where[key], key.partition(":")[2]) for key in keys):
-            return self.named(keys, here, "as expected")
-        return self.named(keys, here)
+        signed = [self.enough(where[key], key.partition(":")[2]) for key in keys]
+        state = "as expected" if all(signed) else "signed as expected" if any(signed) else "signed"
+        return self.named(keys, here, state)
 
     def page_waits(self, tasks: Sequence[Task]) -> str:
         """When a page that is signed once opens: when all is signed that any of its steps waits for; "" where none of that is a step."""
