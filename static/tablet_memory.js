@@ -10,6 +10,7 @@ const whole = meta?.length === 5;
 const shown = meta && { record: meta[0], practice: meta.at(-1) === "practice", ...(whole && { run: Number(meta[1]), number: Number(meta[2]), head: meta[3] }) };
 let token = "";
 let record = shown?.record;
+let instead = false; // the laptop's record was opened instead of one of which nothing was left
 let asking = false;
 let touched = false;
 
@@ -40,7 +41,7 @@ function remember(state) {
 
 // Why an honest laptop could not say this to a tablet that saw that; "" when it could. The laptop itself looks deeper: it has the heads between.
 export function contradicted(saw, now) {
-  if (!saw || (saw.practice && saw.record !== now.record)) return "";
+  if (!saw || (saw.practice && saw.record !== now.record && !now.instead)) return "";
   if (saw.record !== now.record) return `This tablet remembers entry ${saw.number} of another record.`;
   if (now.run < saw.run) return `This tablet remembers run ${saw.run}; the laptop is in run ${now.run}: an older copy was put in its place.`;
   if (now.run > saw.run) return "";
@@ -90,10 +91,11 @@ async function ask(body) {
   const said = await answer.json();
   token = said.token;
   record = said.record;
+  instead = said.instead;
   return said;
 }
 
-const state = (said) => ({ record: said.record, run: said.run, number: said.number, head: said.head, practice: said.practice });
+const state = (said) => ({ record: said.record, run: said.run, number: said.number, head: said.head, practice: said.practice, instead: said.instead });
 
 // One contact; the answer, or null where the laptop is out of reach or this browser is not admitted.
 export async function contact() {
@@ -102,11 +104,12 @@ export async function contact() {
   try {
     const saw = await remembered();
     if (!token) await ask();
-    const other = saw?.practice && saw.record !== record; // another rehearsal: nothing to hold against this one
+    const other = saw?.practice && saw.record !== record && !instead; // another rehearsal: nothing to hold against this one
     const said = await ask({ saw: saw && !other ? [saw.record, saw.run, saw.number, saw.head] : null, held: await holds(), clock: Date.now() });
     const says = said.contradicts || contradicted(saw, state(said));
     if (says) {
       if (!(await alarm())) await raise(says, saw, state(said));
+      await offerToGiveBack(said, saw);
     } else if (said.handed_over) await forget();
     else if (said.lost && !(await giveBack(said))) return null; // what the spare laptop lacks goes first; the memory stays as it is till then
     else {
@@ -142,12 +145,27 @@ async function giveBack(said) {
   const all = await deed(["mine"], "readonly", (store) => store.getAll());
   const upto = await deed(["mine"], "readonly", (store) => store.get("upto"));
   const saw = await remembered();
-  const entries = upto?.record === said.record ? all.filter((one) => one.entry && one.number >= said.lost[0]) : [];
-  const body = JSON.stringify({ tablet: upto?.tablet ?? "", seen: saw.number, run: saw.run, entries });
+  const entries = upto?.record === saw.record ? all.filter((one) => one.entry && one.number >= said.lost[0]) : [];
+  const body = JSON.stringify({ tablet: upto?.tablet ?? "", seen: saw.number, run: saw.run, record: saw.record, entries });
   const answer = await fetch("/contact/back", { method: "POST", headers: { "Content-Type": "application/json", "X-CSRFToken": token }, body, redirect: "error", cache: "no-store" });
   if (!answer.ok) return false;
   await remember(state(said));
   return true;
+}
+
+// Two officials signed that a new record stands for the one that this tablet remembers: whoever holds the tablet reads that and gives back.
+async function offerToGiveBack(said, saw) {
+  const part = document.querySelector("[data-new-record]");
+  if (!part || said.replaces !== saw.record) return;
+  part.hidden = false;
+  part.querySelector("[data-give-back]").onclick = async () => {
+    if (!(await giveBack({ ...said, lost: [1, saw.number] }))) return;
+    await deed(["saw"], "readwrite", (store) => {
+      store.delete("alarm");
+      store.put(state(said), "newest");
+    });
+    location.assign("/");
+  };
 }
 
 // After hand-over nothing stays but what this tablet still holds.

@@ -23,6 +23,7 @@ from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
 PIN = "739152"
+CREW_PINS = {"lindqvist": "739152", "okafor": "481739"}
 NOON = nights.story.SIX
 COARSE = frozenset({"spoiled", "left"})
 PEOPLE = (Signer("lindqvist", "chair", "M", "pin"), Signer("okafor", "witness", "P", "pin"))
@@ -62,7 +63,8 @@ def spare(enrolled, tapeseal, stick, tmp_path, monkeypatch):
     window, site = Window(running.port), app.extensions["room"]
     for signer in PEOPLE:
         form = window.get(f"/people/pin/{signer.person}").form(f"/people/pin/{signer.person}")
-        window.send(form, {"pin": PIN, "pin_again": PIN, "code": enrolled.second[signer.person]})
+        pin = CREW_PINS[signer.person]
+        window.send(form, {"pin": pin, "pin_again": pin, "code": enrolled.second[signer.person]})
     yield window, site, lacking
     running.stop()
     site.close()
@@ -80,9 +82,10 @@ def give(window, entries, tablet="A", seen=0, run=1):
 
 def sign_the_list(window, **typed):
     form = window.get("/restored").form("/restored")
-    page = window.send(form, {"signer": "lindqvist", "pin": PIN, **typed})
+    page = window.send(form, {"signer": "lindqvist", "pin": CREW_PINS["lindqvist"], **typed})
+    second = {"signer": "okafor", "pin": CREW_PINS["okafor"]}
     return (
-        window.send(next(form for form in page.forms if "signer" in form.controls), {"signer": "okafor", "pin": PIN})
+        window.send(next(form for form in page.forms if "signer" in form.controls), second)
         if page.status == 200
         else page
     )

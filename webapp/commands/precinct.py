@@ -17,6 +17,8 @@ from webapp.settings import Settings
 NAME = "precinct"
 HELP = "open a polling place on this laptop"
 PORT = 8610
+READS = "The stick is read, and each entry on it is checked. This can take a minute."
+BEGINS = "Nothing is left of the record: a new one begins, and says so."
 NO_STICK = "No stick: the record is on this laptop only. Put a stick in and start with --stick PATH, so that the day survives the laptop."
 
 
@@ -42,7 +44,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """0 stopped by hand, 2 refused."""
     folder = options.folder
-    if options.restore:
+    if options.restore or options.nothing:
+        print(READS if options.restore else BEGINS, flush=True)
         print(restore.restored(options, options.restore, folder).says, flush=True)
     elif options.kit or options.fresh:
         raise Stop("--kit and --fresh are for a spare laptop: say --restore with the path of the stick.")

@@ -56,12 +56,17 @@ def certified(office: Path, place: str, mode: str) -> tuple[Certified, ...]:
     )
 
 
+def make_tables(db: sqlite3.Connection) -> None:
+    """The tables of authorities and certificates, where they are not there yet."""
+    for statement in SCHEMA.read_text(encoding="utf-8").split(";\n"):
+        db.execute(statement)
+
+
 def writing(authority: Authority, made: Certified) -> Callable[[sqlite3.Connection], None]:
     """What puts both into the office's file, inside a transaction of whoever calls it."""
 
     def write(db: sqlite3.Connection) -> None:
-        for statement in SCHEMA.read_text(encoding="utf-8").split(";\n"):
-            db.execute(statement)
+        make_tables(db)
         secret = authority.key.private_bytes(Encoding.DER, PrivateFormat.PKCS8, NoEncryption())
         db.execute(
             "INSERT OR IGNORE INTO authorities VALUES (?, ?, ?, ?)",

@@ -21,6 +21,7 @@ from webapp.packet.cose import key_id
 from webapp.precinct.place.place import Place
 
 FILE = "gate.db"
+BEFORE = "office-before"  # at an office that lost its key: the public key with which it signed until then
 SCHEMA = Path(__file__).with_name("schema_keys.sql")
 
 

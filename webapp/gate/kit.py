@@ -57,7 +57,7 @@ def locked(kit: Kit, code: str) -> bytes:
     head: list[Any] = [FORMAT, kit.place, kit.mode, kit.digest]
     salt, nonce = secrets.token_bytes(16), secrets.token_bytes(12)
     inside = cbor.encode({"keys": dict(kit.keys), "slips": dict(kit.slips)})
-    return cbor.encode([*head, salt, nonce, AESGCM(_key(code, salt)).encrypt(nonce, inside, cbor.encode(head))])
+    return cbor.encode([*head, salt, nonce, AESGCM(key_of(code, salt)).encrypt(nonce, inside, cbor.encode(head))])
 
 
 def named_in(data: bytes, name: str = "This file") -> tuple[str, str, bytes]:
@@ -70,11 +70,9 @@ def opened(data: bytes, code: str, name: str = "This file") -> Kit:
     outer = _outer(data, name)
     symbols = slip_code.normal(code)
     if symbols is None:
-        raise GateRefused(
-            f"The code of the kit has {slip_code.LENGTH} letters and digits, as in 7K3M-0QXT-94HB: type it again from the spare sheet."
-        )
+        raise GateRefused(code_has_symbols())
     try:
-        inside = cbor.decode(AESGCM(_key(symbols, outer[4])).decrypt(outer[5], outer[6], cbor.encode(outer[:4])))
+        inside = cbor.decode(AESGCM(key_of(symbols, outer[4])).decrypt(outer[5], outer[6], cbor.encode(outer[:4])))
     except InvalidTag:
         raise GateRefused(
             f"The code does not open {name}: type it again from the spare sheet of {outer[1]}. If it is right, the file was cut or changed: take the kit from another copy."
@@ -121,7 +119,13 @@ def _outer(data: bytes, name: str) -> list[Any]:
     return item
 
 
-def _key(code: str, salt: bytes) -> bytes:
+def code_has_symbols() -> str:
+    """What a code looks like, for whoever typed something else."""
+    return f"The code of the kit has {slip_code.LENGTH} letters and digits, as in 7K3M-0QXT-94HB: type it again from the spare sheet."
+
+
+def key_of(code: str, salt: bytes) -> bytes:
+    """The key that this code makes with this salt."""
     symbols = slip_code.normal(code) or ""
     return hash_secret_raw(
         symbols.encode(),

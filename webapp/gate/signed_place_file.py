@@ -97,6 +97,16 @@ def pinned(data: bytes, digest: bytes) -> Place:
     return place
 
 
+def kid_of(data: bytes) -> bytes:
+    """The name of the key that this envelope says it was signed with. Raises GateRefused where it is none."""
+    return _envelope(data)[1]
+
+
+def unproven(data: bytes) -> Place:
+    """The place in this envelope, whoever signed it: for a laptop without the office's key, whose packet is not proven either."""
+    return _read(_envelope(data)[0].payload)
+
+
 def _fitting(place: Place, gate: keys.FolderIdentity, mode: str | None) -> Place:
     """The place, if it is the one that this folder was made for."""
     if place.id != gate.id:

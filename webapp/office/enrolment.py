@@ -15,7 +15,7 @@ from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding
 
 from webapp import plain_file
-from webapp.gate import apart, authorities, certificates, keys, signed_place_file
+from webapp.gate import apart, authorities, certificates, keys, office_keys, signed_place_file
 from webapp.gate.authorities import Certified
 from webapp.gate.refusals import GateRefused
 from webapp.office import authority, office_file, spare_kit
@@ -150,6 +150,8 @@ def enrol(
     issued.parent.mkdir(mode=0o700, exist_ok=True)
     if not issued.exists():
         write_new(issued, sealed)
+    if (office / office_keys.FILE).is_file():  # a stick is kept of this office: the new key goes onto it too
+        office_keys.written(office, now)
     keys.settle(out)
     write_new(out / signed_place_file.FILE, sealed)
     file = kit.file if kit else None

@@ -13,6 +13,7 @@ from webapp.gate.refusals import GateRefused
 from webapp.office import office_file
 from webapp.office.enrolment import ISSUED, OFFICE_FILE
 from webapp.office.office_file import Office
+from webapp.packet import cose
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.toml_document import SIZE_LIMIT
 
@@ -48,6 +49,12 @@ class Roster:
         return bool(self.places) and all(place.mode == "practice" for place in self.places.values())
 
 
+def _signer(data: bytes, before: bytes | None) -> Ed25519PublicKey | None:
+    """The key with which the office signed until it lost it, where this place file names that one."""
+    key = Ed25519PublicKey.from_public_bytes(before) if before else None
+    return key if key and signed_place_file.kid_of(data) == cose.key_id(key) else None
+
+
 def load(folder: Path) -> Roster:
     """The roster of an office's folder. Raises GateRefused or Mistakes; a place file that was altered is refused by name."""
     folder = Path(folder)
@@ -56,11 +63,13 @@ def load(folder: Path) -> Roster:
         raise GateRefused(f"{folder.name} holds no {OFFICE_FILE}: give the folder of an office.")
     office = office_file.read(plain_file.read(path, SIZE_LIMIT))
     public, rows = keys.office_key(folder).public_key(), keys.enrolments(folder)
+    before = keys.held(folder, keys.BEFORE)
     kits = spare.spares(folder)
     issued: dict[bytes, Place] = {}
     for file in sorted((folder / ISSUED).glob("*.cose"), key=lambda f: (f.stat().st_mtime_ns, f.name)):
         try:
-            place = signed_place_file.opened(plain_file.read(file, signed_place_file.LIMIT), public)
+            data = plain_file.read(file, signed_place_file.LIMIT)
+            place = signed_place_file.opened(data, _signer(data, before) or public)
         except GateRefused as wrong:
             raise GateRefused(f"{ISSUED}/{file.name}: {wrong}") from None
         issued[place.digest] = place

@@ -13,15 +13,48 @@ STEPS = (
     "Write down the time. Go on with the paper forms at the step where you are: voting goes on. Ring the election office.",
     "Two of you, of two parties, open the sealed envelope. Write its number on the paper log, with the time.",
     "Take the stick out of the old laptop. Switch the old laptop off, and leave it off: two laptops under one name raise an alarm on each tablet. Seal it; it is evidence.",
-    "Put the stick into the spare laptop and lay the kit beside it. Type: tapeseal precinct NEW_FOLDER --restore STICK --kit FILE --stick STICK, with --tablets where tablets are used, and then the code of the kit.",
+    "Put the stick into the spare laptop, and the kit. In the window for commands, type: tapeseal precinct NEW_FOLDER --restore STICK --kit FILE --stick STICK, with --tablets where tablets are used. NEW_FOLDER is a name that is not there yet, such as SPARE; STICK and FILE are where the stick and the kit are: drag each into the window. Then type the code of the kit; nothing shows while you type. Wait up to a minute, and open the address that stands there.",
     "Hold the laptop’s clock against the wall, the poll book and the tabulators.",
-    "Each of you sets a PIN again, with the second code on your own slip. A slip is lost: two of two parties vouch.",
-    "Read aloud what the screen says is there and what is not. The witness holds the check words on the card against it.",
+    "Each of you sets a PIN again: Menu, People. The code is the second one, the lower one on your own slip. A slip is lost: two of two parties vouch.",
+    "Open Menu, What was restored. Read aloud what is there and what is not. The witness holds the check words on the card against those on the page.",
     "Look at every seal, and take one reading now.",
     "Pair the tablets again. What they give back is in a list; two people of different parties read it and sign.",
     "Enter the paper log, each line with the time that is written there.",
-    "Before the packet: two of two parties sign the list of numbers that nobody can give back.",
+    "Before the packet, on the page What was restored: type the highest entry number that anybody wrote down. Two of two parties sign the list of numbers that nobody can give back.",
 )
+
+
+OFFICE_STEPS = (
+    "Write down the time. Go on receiving: goods, seals and packets are written on the paper forms of the desk, and packets stay in their envelopes.",
+    "Two of you, of two parties, open the sealed envelope. Write its number on the paper log, with the time.",
+    "Take the stick out of the old laptop. Switch the old laptop off, leave it off, and seal it; it is evidence.",
+    "Put the stick and the kit into the other laptop. Type: tapeseal record restore STICK --out NEW_FOLDER --kit FILE, and then the code of the kit; nothing shows while you type. STICK and FILE are where they are: drag each into the window.",
+    "Then type: tapeseal office NEW_FOLDER --stick STICK, and open the address that stands there.",
+    "Each of you sets a PIN again: Menu, People. The code is on the second slip.",
+    "Read aloud up to which entry the record is back. Hold the check words on paper against those in the record.",
+    "Take in every packet again that came after that entry: a packet that is in already changes nothing. Enter the paper forms.",
+    "Type: tapeseal record lost NEW_FOLDER --seen NUMBER, with the highest entry number that anybody wrote down. What it lists is written into the canvass file.",
+)
+
+
+def office_page(sheet: PaperSheet, office: str, code: str) -> None:
+    """The office's own sheet, on one page: the code of its kit and what is done at the desk."""
+    sheet.leaf(ruled=False)
+    sheet.say(f"{NAME}: the office’s laptop dies", 18, True, x=LEFT, right=RIGHT)
+    sheet.say(office, 10, x=LEFT, right=RIGHT)
+    sheet.down(2)
+    sheet.say("Code of the kit", LEAST, x=LEFT)
+    sheet.say(code, 26, True, x=LEFT)
+    sheet.say("Seal this sheet into a numbered envelope. It lies in another place than the kit.", LEAST, x=LEFT)
+    sheet.down(2)
+    sheet.say("Step by step", 13, True, x=LEFT)
+    sheet.down(1)
+    for number, step in enumerate(OFFICE_STEPS, 1):
+        ticked(sheet, f"{number}. {step}", LEFT, RIGHT, 10.5)
+        sheet.down(1.2)
+    captioned(sheet, (("Number of the envelope", 3), ("opened at", 2), ("last entry on the screen", 3)), LEFT)
+    captioned(sheet, (("Opened by: name and party", 5), ("and by: name and party", 5)), LEFT)
+    caution(sheet, "nobody is signed for. What is lost is listed, not made up. Local law comes first.", x=LEFT)
 
 
 def pages(sheet: PaperSheet, place: Place, code: str) -> None:

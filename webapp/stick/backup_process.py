@@ -112,4 +112,5 @@ def _as_json(task: CopyTask) -> dict[str, str]:
         "read_me": task.read_me,
         "place_file": task.place_file,
         "packets": task.packets,
+        "beside": task.beside,
     }

@@ -10,6 +10,7 @@ import shutil
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from hashlib import sha256
 from pathlib import Path
 
 from webapp.record.backup import copy_whole, heads_of, stored_after
@@ -24,12 +25,23 @@ from webapp.stick.segment import Header, pack_entry, pack_header
 AT_A_LOOK = 500  # entries in one write
 IN_A_SEGMENT = 1000
 LITTLE = 64 * 1024 * 1024  # bytes free, below which the start says so
+OFFICE_FILE, KEYS = "office.toml", "keys.cbor"
+TREES = (
+    "in",
+    "places",
+    "tests",
+    "editions",
+    "editions-sealed",
+)  # of an office's folder; nothing in them changes once it is there
 CHECK_WORDS = "check-words"  # after these a whole copy is made
 
 
 @dataclass(frozen=True, slots=True)
 class CopyTask:
-    """What is to be copied where, as the server told its child. digest: 32 bytes. packets: the folder whose files go along, "" for none."""
+    """What is to be copied where, as the server told its child. digest: 32 bytes. packets: the folder whose files go along, "" for none.
+
+    beside: the office's folder, whose packets, place files, editions and public keys go along, "" at a place.
+    """
 
     record: Path
     record_id: bytes
@@ -42,6 +54,12 @@ class CopyTask:
     read_me: str = ""
     place_file: str = ""
     packets: str = ""
+    beside: str = ""
+
+    @property
+    def named(self) -> str:
+        """How the files of this start are called that may differ from start to start."""
+        return self.digest.hex()[:16]
 
 
 @dataclass(slots=True)
@@ -131,6 +149,25 @@ class Copier:
         if self.task.place_file:
             disk.put_new(self.folder / PLACE_FILE, Path(self.task.place_file).read_bytes())
         self._packets()
+        self._office()
+
+    def _office(self) -> None:
+        """What an office needs besides its record, each file once; what may change goes under a name of its own."""
+        if not self.task.beside:
+            return
+        office = Path(self.task.beside)
+        for name, digest in ((OFFICE_FILE, self.task.named), (KEYS, "")):
+            data = (office / name).read_bytes()
+            stem, _, end = name.partition(".")
+            disk.put_new(self.folder / f"{stem}-{digest or sha256(data).hexdigest()[:16]}.{end}", data)
+        for file in (one for tree in TREES for one in sorted((office / tree).rglob("*")) if one.is_file()):
+            target = self.folder / file.relative_to(office)
+            if not target.exists():
+                target.parent.mkdir(parents=True, exist_ok=True)
+                disk.put_new(target, file.read_bytes())
+                os.utime(
+                    target, ns=(file.stat().st_mtime_ns,) * 2
+                )  # which place file is the newest is told by its time
 
     def _packets(self) -> None:
         source = Path(self.task.packets) if self.task.packets else None
@@ -156,6 +193,7 @@ class Copier:
         if any(kind == CHECK_WORDS for _, kind in kinds):
             self.snapshot()
         self._packets()
+        self._office()
         return True
 
     def _header(self, run: int) -> Header:

@@ -24,8 +24,16 @@ def id_of(data: bytes) -> bytes:
     return sha256(_NAME + data).digest()[:16]
 
 
-def claim(record_id: bytes, runs: Sequence[RunStart], data: bytes, words: Mapping[str, Text], source: str) -> Claim:
+def claim(
+    record_id: bytes,
+    runs: Sequence[RunStart],
+    data: bytes,
+    words: Mapping[str, Text],
+    source: str,
+    replaced: bytes = b"",
+) -> Claim:
     """The claim with which these stored bytes come back. runs: of this record, in order. source: a tablet's letter, "disk" or "stick".
+    replaced: id of the record that this one stands for, b"" for none: while this one was not restored itself, all of that one may come back.
 
     Raises NotTaken with the reason.
     """
@@ -34,13 +42,14 @@ def claim(record_id: bytes, runs: Sequence[RunStart], data: bytes, words: Mappin
     except Malformed as wrong:
         raise NotTaken(f"This is no entry: {wrong}.") from None
     start = next((one for one in runs if one.run == entry.run + 1), None)
-    if entry.record_id != record_id:
+    mine = entry.record_id == record_id
+    if not mine and (entry.record_id != replaced or runs):
         raise NotTaken(f"Entry {entry.number} belongs to another record.")
-    if start is None:
+    if mine and start is None:
         raise NotTaken(
             f"Entry {entry.number} is of run {entry.run}, which was not restored from: only entries of a run before this one are given back."
         )
-    if entry.number <= start.last:
+    if mine and start is not None and entry.number <= start.last:
         raise NotTaken(f"Entry {entry.number} was restored already: run {entry.run} is whole up to entry {start.last}.")
     if entry.kind == BLIND:
         raise NotTaken(f"Entry {entry.number} is one person's first keying: key it again, from the paper.")
@@ -50,7 +59,7 @@ def claim(record_id: bytes, runs: Sequence[RunStart], data: bytes, words: Mappin
     ):
         raise NotTaken(f'The words "{strange[0]}" beside entry {entry.number} are not those that were signed.')
     body = {
-        "record": record_id,
+        "record": entry.record_id,
         "run": entry.run,
         "was": entry.number,
         "kind": entry.kind,

@@ -13,6 +13,10 @@ from webapp.record.refusals import RecordRefused
 from webapp.stick.folder import StickFound
 from webapp.stick.history import History
 
+NOTHING = (
+    "Nothing is back: this is a new record. Everybody takes the oath again. Pair the tablets: each shows an alarm, since it remembers the record before. "
+    "Two officials of different parties sign under What was restored; then tablets give back what they hold."
+)
 FAR_BEHIND = 120_000  # ms that a clock may lie behind the last entry before it is said
 
 
@@ -42,6 +46,8 @@ class RestoreOutcome:
 
     @property
     def says(self) -> str:
+        if self.source == "nothing":
+            return NOTHING
         kept = (
             f"{self.entries} entries are back, the last one is entry {self.last}"
             if self.entries != 1

@@ -5,11 +5,21 @@ people look into; it never counts.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from typing import Any
 
-from webapp.precinct.day.restores import PAIRED, RETURNED, SIGNED, STRUCK_OFF, lost_numbers, unheard
+from webapp.precinct.day.restores import (
+    MOST,
+    NEW_RECORD,
+    OPENED,
+    PAIRED,
+    RETURNED,
+    SIGNED,
+    STRUCK_OFF,
+    lost_numbers,
+    unheard,
+)
 from webapp.record.entry import GIVEN_BACK, RESTORED, Act, Claim, Text
 from webapp.record.ledger import Ledger
 from webapp.record.reader import Reader, RunStart
@@ -45,10 +55,10 @@ class Lost:
 
 def take(ledger: Ledger, items: Iterable[Item], source: str, now: int) -> Returned:
     """Bring these into the record. source: a tablet's letter, "disk" or "stick". now: ms UTC. Raises the ledger's RecordRefused."""
-    runs, known, result = ledger.runs(), by_number(ledger), Returned()
+    runs, known, result, replaced = ledger.runs(), by_number(ledger), Returned(), replaced_by(ledger)
     for data, words in items:
         try:
-            claim = given_back.claim(ledger.record_id, runs, data, words, source)
+            claim = given_back.claim(ledger.record_id, runs, data, words, source, replaced)
         except given_back.NotTaken as wrong:
             result.refused.append(str(wrong))
             continue
@@ -83,35 +93,57 @@ def contradiction(body: Mapping[str, Any], source: str, now: int) -> Claim:
 def by_number(reader: Reader) -> dict[tuple[int, int], bytes]:
     """The stored bytes of every entry that was given back, by its run and its old number."""
     starts = reader.runs()
-    if not starts:
+    if not starts and not _instead_of(reader):
         return {}
     found: dict[tuple[int, int], bytes] = {}
-    for entry in reader.entries(after=starts[0].first - 1):
+    for entry in reader.entries(after=starts[0].first - 1 if starts else 0):
         if entry.kind == GIVEN_BACK:
             found.setdefault((entry.body["run"], entry.body["was"]), entry.body["entry"])
     return found
 
 
+def replaced_by(reader: Reader) -> bytes:
+    """Id of the record that this one stands for, as two parties signed; b"" where there is none."""
+    if not _instead_of(reader):
+        return b""
+    found = [bytes(entry.body["record"]) for entry in reader.entries() if entry.kind == NEW_RECORD]
+    return found[-1] if found else b""
+
+
+def _instead_of(reader: Reader) -> bool:
+    """Whether this record was opened instead of one of which nothing was left."""
+    first = reader.entry(1)
+    return first is not None and first.kind == OPENED and bool(first.body.get("instead_of"))
+
+
 def account(reader: Reader, seen: int | None = None) -> Lost | None:
     """What the newest restore left open, by what the record itself knows and `seen`; None where nothing was restored."""
     starts = reader.runs()
-    if not starts:
+    if not starts and not _instead_of(reader):
         return None
-    start, told, events = starts[-1], [seen or 0], []
+    start = starts[-1] if starts else RunStart(1, MOST + 1, 0, b"")
+    told, events = [seen or 0], []
     for entry in reader.entries():
         if entry.kind in (PAIRED, STRUCK_OFF, RETURNED):
             events.append((entry.number, entry.kind, entry.body["tablet"]))
-        if entry.number < start.first or entry.kind not in (RESTORED, RETURNED, SIGNED):
+        if (starts and entry.number < start.first) or entry.kind not in (
+            RESTORED,
+            RETURNED,
+            SIGNED,
+            OPENED,
+            NEW_RECORD,
+        ):
             continue
-        if entry.kind != RETURNED or entry.body["run"] == start.run - 1:
-            told.append(entry.body.get("seen") or 0)
-    given = [was for run, was in by_number(reader) if run == start.run - 1]
-    return account_of(
+        if entry.kind != RETURNED or not starts or entry.body["run"] == start.run - 1:
+            told += [entry.body.get("seen") or 0, entry.body.get("number") or 0]
+    given = [was for run, was in by_number(reader) if not starts or run == start.run - 1]
+    found = account_of(
         start,
         given,
         max((n for n in told if n < start.first), default=0),
         tuple(unheard(events, start.last, start.first)),
     )
+    return found if starts else replace(found, first=1)
 
 
 def account_of(start: RunStart, back: Iterable[int], seen: int, still_open: tuple[str, ...] = ()) -> Lost:

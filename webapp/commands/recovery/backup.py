@@ -19,7 +19,7 @@ SAYS = {
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("folder", type=Path, metavar="PLACE_DIR")
+    parser.add_argument("folder", type=Path, metavar="DIR", help="the folder of a place, or of an office")
     parser.add_argument(
         "--to", type=Path, required=True, metavar="STICK", help="path of the stick; a folder is made on it"
     )
@@ -28,8 +28,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """0 everything is on the stick, 2 it could not be used."""
-    place = saved_folder.opened(options.folder)
-    copier = Copier(saved_folder.task_for(options.folder, place, options.to), lambda: time.time_ns() // 1_000_000)
+    copier = Copier(saved_folder.saved(options.folder, options.to), lambda: time.time_ns() // 1_000_000)
     while copier.look():
         pass
     copier.snapshot()

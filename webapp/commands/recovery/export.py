@@ -21,7 +21,7 @@ from webapp.stick.segment import Header, pack_entry, pack_header
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("folder", type=Path, metavar="PLACE_DIR")
+    parser.add_argument("folder", type=Path, metavar="DIR", help="the folder of a place, or of an office")
     parser.add_argument("--out", type=Path, required=True, metavar="FILE.cborseq", help="a file that is not there yet")
     parser.add_argument("--without-words", action="store_true", help="withhold the free words; the file still verifies")
     parser.add_argument("--json", action="store_true", help="one object on one line")
@@ -29,23 +29,24 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """0 exported, 2 refused."""
-    place = saved_folder.opened(options.folder)
-    record, now = options.folder / saved_folder.RECORD, time.time_ns() // 1_000_000
+    office = saved_folder.is_office(options.folder)
+    task = saved_folder.saved(options.folder, Path(os.devnull))  # to no stick: into one file
+    record, now = task.record, time.time_ns() // 1_000_000
     if options.out.exists():
         raise Stop(f"{options.out} is there already, and nothing is written over: give another name.")
     try:
-        with Ledger.open(record, COARSE_KINDS) as ledger:
+        with Ledger.open(record, frozenset() if office else COARSE_KINDS) as ledger:
             body = {"with_words": not options.without_words, "after": ledger.length}
             ledger.append(Act(Claim(uuid4().bytes, "exported", body, now, "L", 0), made=now), now=now)
             header = Header(
                 ledger.record_id,
-                "place",
-                place.id,
-                place.mode,
+                task.what,
+                task.id,
+                task.mode,
                 1,
                 0,
                 first_head(ledger.record_id),
-                place.digest,
+                task.digest,
                 now,
                 webapp.__version__,
                 bytes(16),

@@ -39,10 +39,11 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """0 all of it is in, 1 something was refused, 2 nothing could be read."""
-    saved_folder.opened(options.to)
+    record = saved_folder.record_of(options.to)
+    coarse = frozenset() if saved_folder.is_office(options.to) else COARSE_KINDS
     items, source = read(options.file, options.record)
     try:
-        with Ledger.open(options.to / saved_folder.RECORD, COARSE_KINDS) as ledger:
+        with Ledger.open(record, coarse) as ledger:
             runs = ledger.runs()
             if not runs:
                 raise Stop("This record was never restored: nothing can be missing from it that a disk gives back.")

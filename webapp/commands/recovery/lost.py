@@ -12,21 +12,21 @@ from webapp.stick.returns import account
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("folder", type=Path, metavar="PLACE_DIR")
+    parser.add_argument("folder", type=Path, metavar="DIR", help="the folder that was restored")
     parser.add_argument("--seen", type=int, metavar="NUMBER", help="the highest entry number that anybody saw")
 
 
 def run(options: argparse.Namespace) -> int:
     """0 nothing lost and no tablet open, 1 otherwise, 2 refused."""
-    saved_folder.opened(options.folder)
+    record = saved_folder.record_of(options.folder)
     try:
-        with Ledger.read_only(options.folder / saved_folder.RECORD) as reader:
+        with Ledger.read_only(record) as reader:
             found = account(reader, options.seen)
     except RecordRefused as wrong:
         raise Stop(str(wrong)) from None
     if found is None:
         raise Stop("This record was never restored: no number of it can be lost.")
-    if options.seen is not None and options.seen >= found.first:
+    if options.seen is not None and options.seen >= found.first > 1:
         raise Stop(
             f"Entry {found.first} and those after it are of this laptop: give --seen the highest number from before."
         )

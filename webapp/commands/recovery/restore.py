@@ -6,14 +6,17 @@ import json
 import os
 import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from webapp import plain_file
 from webapp.commands import Stop
-from webapp.commands.recovery import saved_folder
+from webapp.commands.recovery import from_nothing, restore_office, saved_folder
 from webapp.commands.recovery.copied_words import copied
 from webapp.gate import kit, signed_place_file, spare
 from webapp.gate.refusals import GateRefused
+from webapp.office.enrolment import OFFICE_FILE
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Place
 from webapp.record.refusals import RecordRefused
@@ -26,9 +29,16 @@ FRESH = (
     "each PIN is set with the word of two officials of different parties; and tablets need a certificate of the place's own."
 )
 
+FRESH_OFFICE = (
+    "There is no kit: the record and the totals go on, packets of places are proven as before, and the office has a new key. Place files from now on are signed with "
+    "it, certificates need a new authority, and nothing proves who sets a PIN."
+)
+
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("stick", type=Path, metavar="STICK", help="path of the stick, or of the folder on it")
+    parser.add_argument(
+        "stick", type=Path, nargs="?", metavar="STICK", help="path of the stick, or of the folder on it"
+    )
     parser.add_argument("--out", type=Path, required=True, metavar="PLACE_DIR", help="a new folder for this laptop")
     options_of_restore(parser)
     parser.add_argument("--json", action="store_true", help="one object on one line")
@@ -39,6 +49,12 @@ def options_of_restore(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--kit", type=Path, metavar="FILE", help="the kit that the office made for this place")
     parser.add_argument(
         "--fresh", action="store_true", help="without a kit: a new key, which is not proven at the office"
+    )
+    parser.add_argument(
+        "--nothing",
+        type=Path,
+        metavar="place.cose",
+        help="no stick is left, only the place file: begin a new record, to which tablets give back what they hold",
     )
     parser.add_argument("--seen", type=int, metavar="NUMBER", help="the highest entry number that anybody saw")
     parser.add_argument(
@@ -60,7 +76,7 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def restored(options: argparse.Namespace, stick: Path, out: Path) -> RestoreOutcome:
+def restored(options: argparse.Namespace, stick: Path | None, out: Path) -> RestoreOutcome:
     """Make the folder `out` from this stick. Raises Stop; then nothing of it is left behind."""
     if bool(options.kit) == options.fresh:
         raise Stop(
@@ -68,8 +84,14 @@ def restored(options: argparse.Namespace, stick: Path, out: Path) -> RestoreOutc
         )
     if options.seen is not None and options.seen < 0:
         raise Stop("--seen is the highest entry number that anybody saw: write it as it was seen.")
+    from_nothing.fits(options, stick)
     try:
+        if stick is None:
+            return _from_nothing(options, out)
         found = read_folder(chosen(stick, options.record))
+        saved_folder.refuse_on_stick(out, (stick, found.path))
+        if found.header.what == "office":
+            return _office(options, found, out)
         sealed = plain_file.read(found.path / PLACE_FILE, signed_place_file.LIMIT)
         keys, place = _who(options, found, sealed)
         return _lay_down(options, found, sealed, keys, place, out)
@@ -79,6 +101,24 @@ def restored(options: argparse.Namespace, stick: Path, out: Path) -> RestoreOutc
         raise Stop(str(wrong), 1) from None
     except OSError as wrong:
         raise Stop(f"{wrong.filename} cannot be read or written ({wrong.strerror}). Nothing was laid down.") from None
+
+
+def _office(options: argparse.Namespace, found: StickFound, out: Path) -> RestoreOutcome:
+    """The office's folder from its stick."""
+    if options.fresh:
+        print(FRESH_OFFICE, file=sys.stderr)
+    who = restore_office.opened(options, found, "" if options.fresh else _code(options.kit))
+    with _new_folder(out):
+        return restore_office.lay_down(options, found, who, out, [copied(one) for one in options.expect])
+
+
+def _from_nothing(options: argparse.Namespace, out: Path) -> RestoreOutcome:
+    """The new record in a new folder."""
+    if options.fresh:
+        print(FRESH, file=sys.stderr)
+    code = "" if options.fresh else _code(options.kit)
+    with _new_folder(out):
+        return from_nothing.laid_down(options, out, code)
 
 
 def _who(options: argparse.Namespace, found: StickFound, sealed: bytes) -> tuple[kit.Kit | None, Place]:
@@ -113,14 +153,8 @@ def _lay_down(
     options: argparse.Namespace, found: StickFound, sealed: bytes, opened: kit.Kit | None, place: Place, out: Path
 ) -> RestoreOutcome:
     """Record, gate, and last the place file: with it the folder is whole."""
-    if out.exists() and (not out.is_dir() or any(out.iterdir())):
-        raise Stop(
-            f"{out} is there already and not empty: nothing was written. Give a new folder; if it was restored there before, start it with `tapeseal precinct` and without --restore."
-        )
-    saved_folder.refuse_nested(out, found.path)
     expect = [copied(one) for one in options.expect]
-    out.mkdir(parents=True, exist_ok=True)
-    try:
+    with _new_folder(out):
         made = restore(
             found,
             out / saved_folder.RECORD,
@@ -137,8 +171,30 @@ def _lay_down(
             spare.lay_down_fresh(out, place)
         (out / signed_place_file.FILE).write_bytes(sealed)
         return made
+
+
+@contextmanager
+def _new_folder(out: Path) -> Iterator[None]:
+    """An empty folder to lay a place into; nothing of it is left where the block raises."""
+    if out.exists() and (not out.is_dir() or any(out.iterdir())):
+        raise Stop(
+            f"{out} is there already and not empty: nothing was written. Give a new folder; if it was restored there before, start it with `tapeseal precinct` and without --restore."
+        )
+    out.mkdir(parents=True, exist_ok=True)
+    try:
+        yield
     except BaseException:
-        for left in (saved_folder.RECORD, "gate.db", "gate.db-wal", "gate.db-shm", signed_place_file.FILE):
+        for left in (
+            OFFICE_FILE,
+            saved_folder.OFFICE_RECORD,
+            saved_folder.RECORD,
+            f"{saved_folder.RECORD}-wal",
+            f"{saved_folder.RECORD}-shm",
+            "gate.db",
+            "gate.db-wal",
+            "gate.db-shm",
+            signed_place_file.FILE,
+        ):
             (out / left).unlink(missing_ok=True)
         raise
 

@@ -1,17 +1,30 @@
 """The folder whose record is copied: whose it is, and what goes onto the stick besides its entries."""
 
+import time
+from hashlib import sha256
 from pathlib import Path
 
 import webapp
 from webapp.commands import Stop
-from webapp.gate import keys, signed_place_file
+from webapp.gate import keys, office_keys, signed_place_file
 from webapp.gate.refusals import GateRefused
+from webapp.office import roster
+from webapp.office.enrolment import OFFICE_FILE
 from webapp.precinct.place.place import Place
 from webapp.record.backup import record_id_of
 from webapp.record.refusals import RecordRefused
 from webapp.stick.copier import CopyTask
 
+OFFICE_RECORD = "office.db"
 RECORD, PACKETS = "record.db", "packet"
+READ_ME_OFFICE = """This folder is the backup of the record of an election office's desk: {name} ({id}).
+
+It holds what the office's folder holds but for its keys: packets as they came in, place files, figures, names of officials. It holds no vote, no voter's
+name, no PIN and no secret key. Two officials of different parties open it.
+
+Found it? Hand it, closed, to the election office.
+Restore it on another laptop with the office's kit:  tapeseal record restore THIS_STICK --out NEW_FOLDER --kit FILE
+"""
 READ_ME = """This folder is the backup of one polling place's record on election day: {name} ({id}), {county}, {election}.
 
 It belongs to the election office. It holds what the record holds: counts, times, the names of officials, remarks. It holds no vote, no
@@ -45,6 +58,46 @@ def task_for(folder: Path, place: Place, stick: Path) -> CopyTask:
     )
 
 
+def task_for_office(folder: Path, stick: Path) -> CopyTask:
+    """What copies the office's record to the stick at that path, with its packets, place files, editions and the public keys of places. Raises Stop."""
+    refuse_nested(folder, stick)
+    try:
+        record_id, found = record_id_of(folder / OFFICE_RECORD), roster.load(folder)
+        office_keys.written(folder, time.time_ns() // 1_000_000)
+    except (RecordRefused, GateRefused) as wrong:
+        raise Stop(str(wrong)) from None
+    return CopyTask(
+        (folder / OFFICE_RECORD).resolve(),
+        record_id,
+        stick.absolute(),
+        "office",
+        found.office.id,
+        "practice" if found.practice else "live",
+        sha256((folder / OFFICE_FILE).read_bytes()).digest(),
+        webapp.__version__,
+        READ_ME_OFFICE.format(name=found.office.name, id=found.office.id),
+        beside=str(folder.resolve()),
+    )
+
+
+def saved(folder: Path, stick: Path) -> CopyTask:
+    """What copies this folder, of a place or of an office. Raises Stop."""
+    return task_for_office(folder, stick) if is_office(folder) else task_for(folder, opened(folder), stick)
+
+
+def is_office(folder: Path) -> bool:
+    """Whether this is an office's folder."""
+    return (folder / OFFICE_FILE).is_file() and (folder / OFFICE_RECORD).is_file()
+
+
+def record_of(folder: Path) -> Path:
+    """The record in this folder of a place or an office, which is looked over. Raises Stop."""
+    if is_office(folder):
+        return folder / OFFICE_RECORD
+    opened(folder)
+    return folder / RECORD
+
+
 def refuse_nested(folder: Path, stick: Path) -> None:
     """Raises Stop where the stick lies inside the place's folder, or the folder on the stick: the keys would lie beside the copy."""
     inner, outer = stick.resolve(), folder.resolve()
@@ -52,6 +105,15 @@ def refuse_nested(folder: Path, stick: Path) -> None:
         raise Stop(f"{stick} is inside the place's folder: a copy there is lost with it. Give the path of a stick.")
     if inner in outer.parents and _one_disk(inner, outer) and (inner / "gate.db").exists():
         raise Stop(f"{stick} is a folder with keys: give the path of a stick, which holds none.")
+
+
+def refuse_on_stick(out: Path, sticks: tuple[Path, ...]) -> None:
+    """Raises Stop where a new folder would lie on the stick: its keys would lie beside the copy."""
+    own = out.resolve()
+    if any(stick.resolve() == own or stick.resolve() in own.parents for stick in sticks):
+        raise Stop(
+            f"{out} is on the stick: keys would lie beside the copy. Give a new folder on this laptop's own disk."
+        )
 
 
 def _one_disk(one: Path, other: Path) -> bool:

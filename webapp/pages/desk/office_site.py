@@ -46,6 +46,7 @@ from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.people import People
+from webapp.precinct.day.restores import restore
 from webapp.precinct.place.place import Place, Precinct, Rules
 from webapp.record import looking
 from webapp.record.entry import Claim, Entry
@@ -312,6 +313,19 @@ class OfficeSite(EntryWords, Site):
             asked += desk_questions.of_two_figures(row.name, "Tape", row.words, row.found, row.said)
         found = desk_questions.answered(asked, self.answers(place))
         return self.tray.differs(place, any(one.open and one.holds for one in found))
+
+    def restored_with(self) -> str:
+        found = restore(self.day)
+        return found.kit if found else ""
+
+    def took_over(self) -> str:
+        """What Intake says on a laptop that took over from another one; "" where none did."""
+        found = restore(self.day)
+        return (
+            f"This laptop took over after entry {found.last}. Take in again every packet that came after it: one that is in already changes nothing."
+            if found
+            else ""
+        )
 
     # --- what the shared pages ask
 

@@ -15,7 +15,7 @@ from webapp.pages.desk import (
     questions,
     totals,
 )
-from webapp.pages.shared import clock, people, ready, record, sign, steps
+from webapp.pages.shared import clock, people, ready, record, second_code, sign, steps
 from webapp.pages.tablets import tablet
 
 PAGES = tuple(
@@ -36,6 +36,7 @@ PAGES = tuple(
         desk_papers,
         ready,
         people,
+        second_code,
         tablet,
         record,
         sign,

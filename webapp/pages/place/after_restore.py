@@ -12,10 +12,15 @@ def steps(site) -> list[str]:
     parties = {one.party for one in site.place.officials if site.gate.pins.has(one.id)}
     voting = day.opened is not None and day.last("polls-closed") is None
     left = [
-        "Each of you sets a PIN again, with the second code on the own slip: menu, People." if len(parties) < 2 else "",
+        "Everybody takes the oath again and sets a PIN with the second code on the own slip: menu, People."
+        if not found.last and len(parties) < 2
+        else "Each of you sets a PIN again, with the second code on the own slip: menu, People."
+        if len(parties) < 2
+        else "",
         "Look at every seal, and take one reading now." if voting and "hourly" not in done else "",
         "Pair the tablets again: menu, Tablets." if day.of("paired") and "tablet-returned" not in done else "",
         "Enter what the paper log says since then.",
         "Two officials of different parties read what was restored and what is lost, and sign, before the packet.",
     ]
-    return [f"This laptop took over after entry {found.last}", *filter(None, left)]
+    took = f"after entry {found.last}" if found.last else "with a new record: nothing of the one before was left"
+    return [f"This laptop took over {took}", *filter(None, left)]

@@ -26,7 +26,7 @@ from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Read, Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.readings import Reading
-from webapp.precinct.day.restores import restore
+from webapp.precinct.day.restores import replaced, restore
 from webapp.precinct.numbers import few
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Phone
@@ -36,6 +36,7 @@ from webapp.precinct.reports.alerts import Alert
 from webapp.precinct.reports.now_state import too_early
 from webapp.record import looking
 from webapp.record.entry import Claim, Entry, Signer
+from webapp.record.fork import ForkCheck, SeenHead
 from webapp.record.ledger import Ledger, RecordRefused
 from webapp.settings import Settings
 from webapp.version import VERSION
@@ -186,8 +187,17 @@ class PlaceSite(NoteKeeping, SealRows, TabletMemory, EntryWords, Site):
         return bool(vouched) and max(vouched) > max(pins, default=0)
 
     def restored_with(self) -> str:
-        restored = self.day.of("restored")
-        return restored[-1].body.get("kit", "") if restored else ""
+        found = restore(self.day)
+        return (found.kit or "spare") if found else ""
+
+    @property
+    def instead_of(self) -> bool:
+        """Whether this record was opened instead of one of which nothing was left."""
+        return any(kept.body.get("instead_of") for kept in self.day.of("record-opened"))
+
+    def held_against(self, saw: SeenHead) -> ForkCheck:
+        """And the record for which this one stands, as two parties signed, is no other one: what a tablet has of it may come back."""
+        return ForkCheck(lost=(1, saw.number)) if saw.record == replaced(self.day) else super().held_against(saw)
 
     def restore_notice(self) -> str:
         """What is still to be done about a restore, before the packet; "" when two parties have signed the list, or nothing was restored."""
@@ -195,7 +205,8 @@ class PlaceSite(NoteKeeping, SealRows, TabletMemory, EntryWords, Site):
         if found is None or (found.signed and not found.unsigned):
             return ""
         more = f" {few(len(found.unsigned), 'entry', 'entries')} came back." if found.unsigned else ""
-        return f"This laptop took over after entry {found.last}.{more} Two officials of different parties read what was restored and what is lost, and sign, before the packet: menu, What was restored."
+        took = f"after entry {found.last}" if found.last else "with a new record"
+        return f"This laptop took over {took}.{more} Two officials of different parties read what was restored and what is lost, and sign, before the packet: menu, What was restored."
 
     def kept_vouch(self, entry: Entry) -> None:
         """A lost PIN is forgotten at once; a reset lifts the refusal of the tablets."""

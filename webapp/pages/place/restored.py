@@ -12,6 +12,7 @@ from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.recovery_entries import whence
 from webapp.precinct.day.current_entry import kept_from
 from webapp.precinct.day.restores import (
+    MOST,
     NOT_FOLDED,
     PAIRED,
     RETURNED,
@@ -19,6 +20,7 @@ from webapp.precinct.day.restores import (
     Restore,
     in_words,
     ranges,
+    replaced,
     restore,
     unheard,
 )
@@ -49,6 +51,61 @@ def found() -> Restore:
     return restore(room().day) or abort(404)
 
 
+GONE = (
+    ("taken", "Laptop and stick were taken"),
+    ("destroyed", "Laptop and stick are destroyed"),
+    ("unreadable", "Nothing on laptop and stick can be read"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class OtherRecord:
+    """Another record that tablets remember: 16 bytes in hex, its run, the highest number they saw, their letters."""
+
+    record: str
+    run: int
+    number: int
+    tablets: tuple[str, ...]
+
+
+def others() -> list[OtherRecord]:
+    """What tablets remember of another record, where this one was opened instead of it and nobody has signed for that yet."""
+    here = room()
+    found: dict[str, list] = {}
+    if not here.instead_of or replaced(here.day):
+        return []
+    for kept in here.day.of("contradicted"):
+        if bytes(kept.body["record"]) != here.ledger.record_id:
+            found.setdefault(bytes(kept.body["record"]).hex(), []).append(kept.body)
+    return [
+        OtherRecord(
+            record,
+            max(one["run"] for one in said),
+            max(one["number"] for one in said),
+            tuple(sorted({one["tablet"] for one in said})),
+        )
+        for record, said in found.items()
+    ]
+
+
+@page.post("/restored/record")
+def sign_the_new_record():
+    """The first of two signatures: this record stands for the one that tablets remember; from then on they may give back."""
+    form, mistakes = request.form, {}
+    other = next((one for one in others() if one.record == form.get("record")), None)
+    if other is None:
+        mistakes["record"] = "Choose the record that the tablets remember."
+    if form.get("why") not in dict(GONE):
+        mistakes["why"] = "Choose what became of the laptop and the stick."
+    if mistakes or other is None:
+        return show(mistakes), 422
+    body = {"record": bytes.fromhex(other.record), "run": other.run, "number": other.number, "why": form["why"]}
+    outcome = signing.sign(Draft((claim("new-record", body, g.now, form, {}),), "P", "/restored", ""), form)
+    if outcome.waiting:
+        return redirect(f"/sign/{outcome.waiting}", 303)
+    return show(outcome.mistakes), 422
+
+
 @page.get("/restored")
 def restored():
     return show({})
@@ -62,6 +119,14 @@ def show(mistakes):
         returned=[returned(was, number, now) for was, number in sorted(now.given.items())],
         lost=in_words(ranges(now.lost)),
         open=still_open(now),
+        others=[
+            (
+                one.record,
+                f"Record {one.record[:8].upper()}, run {one.run}, to entry {one.number}: tablet {', '.join(one.tablets)}",
+            )
+            for one in others()
+        ],
+        gone=GONE,
         card=[(number, words) for number, words in here.day.marks if number <= now.last],
         words=here.words_after(now.last) if now.last else "",
         people=signing.candidates("P"),
@@ -111,7 +176,9 @@ def sign():
     if text and not (text.isascii() and text.isdigit() and len(text) < 10):
         mistakes["seen"] = "Enter the highest entry number that anybody saw, in digits, or leave it empty."
     seen = max(now.seen, int(text)) if text and not mistakes else now.seen
-    if seen >= now.first:
+    if not now.last and seen > MOST:
+        mistakes["seen"] = "No record of a day has so many entries. Enter the highest number from before."
+    elif now.last and seen >= now.first:
         mistakes["seen"] = (
             f"Entry {now.first} and those after it are of this laptop. Enter the highest number from before."
         )

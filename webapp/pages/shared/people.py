@@ -58,7 +58,8 @@ def show_oath(person: str, mistakes):
     return render_template(
         "shared/oath.html",
         official=official,
-        vouched=vouched(person),
+        vouched=by(person) in WITHOUT_A_CODE,
+        second=by(person) == "second-code",
         has_pin=pin_kept(person),
         row=row,
         mistakes=mistakes,
@@ -70,6 +71,16 @@ def show_oath(person: str, mistakes):
 def vouched(person: str) -> bool:
     """Whether two officials spoke for this person's next PIN, and it has not been set since."""
     return room().pin_vouched(person)
+
+
+WITHOUT_A_CODE = ("vouched", "fresh")
+
+
+def by(person: str) -> str:
+    """How this person's PIN is set with the oath: "slip", "vouched"; on a spare laptop "second-code", or "fresh" where it has no kit and nobody a code."""
+    if vouched(person):
+        return "vouched"
+    return {"spare": "second-code", "fresh": "fresh"}.get(room().restored_with(), "slip")
 
 
 def pin_kept(person: str) -> bool:
@@ -88,7 +99,7 @@ def swear(person: str):
         mistakes["oath"] = f"Read the oath aloud with {official.name}, then tick that it was taken."
     if not re.fullmatch(r"[0-9]{1,5}", form.get("row", "")):
         mistakes["row"] = "Enter the row of the oath sheet that was signed, in digits."
-    if not again and not vouched(person) and not form.get("code"):
+    if not again and by(person) not in WITHOUT_A_CODE and not form.get("code"):
         mistakes["code"] = f"Enter the code on the slip that the office gave to {official.name}."
     if not form.get("pin"):
         mistakes["pin"] = f"Enter the PIN that {official.name} chooses: 6 to 12 digits."
@@ -101,9 +112,11 @@ def swear(person: str):
     signer = signing.signer_of(here.people.official(person))
     claims = [claim("oath", {"person": person, "row": int(form["row"])}, None, form, {})]
     if not again:
-        by = "vouched" if vouched(person) else "slip"
         claims.insert(
-            0, claim("pin-set", {"person": person, "by": by}, None, {**form, "entry_id": form.get("pin_id", "")}, {})
+            0,
+            claim(
+                "pin-set", {"person": person, "by": by(person)}, None, {**form, "entry_id": form.get("pin_id", "")}, {}
+            ),
         )
     outcome = signing.kept(claims, [signer])
     return (show_oath(person, outcome.mistakes), 409) if outcome.mistakes else redirect("/people", 303)
@@ -115,7 +128,7 @@ def set_pin(official, again: bool, form) -> dict[str, str]:
     try:
         if again:
             gate.check_pin(official.id, form["pin"], tablet, g.now)
-        elif vouched(official.id):
+        elif by(official.id) in WITHOUT_A_CODE:
             gate.pins.set(official.id, form["pin"], room().election_day)
         else:
             gate.set_pin_with_slip(official.id, form["code"], form["pin"], tablet, g.now, room().election_day)

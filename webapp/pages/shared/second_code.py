@@ -12,6 +12,7 @@ from webapp.pages.shared import signing
 from webapp.pages.shared.steps import claim
 
 page = Blueprint("second_code", __name__)
+LOWER = "It is the second code, the lower one on the slip."
 
 
 def room():
@@ -72,7 +73,7 @@ def kept_at_the_gate(official, way: str, form) -> dict[str, str]:
         else:
             gate.pins.set(official.id, form["pin"], day)
     except WrongPin as wrong:
-        return {"code": str(wrong) + signing.failed(official.id)}
+        return {"code": f"{wrong} {LOWER}" + signing.failed(official.id)}
     except GateRefused as refused:
         return {"pin": str(refused)}
     return {}

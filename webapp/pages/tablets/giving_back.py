@@ -10,6 +10,7 @@ import re
 
 from flask import Blueprint, abort, current_app, g, jsonify, request
 
+from webapp.precinct.day.restores import replaced
 from webapp.record.entry import Text
 from webapp.stick.returns import Item, take
 
@@ -31,8 +32,8 @@ def back():
     letter, seen = sent["tablet"] or g.session.tablet, sent["seen"]
     with here.lock:
         before = here.ledger.length
-        runs = here.ledger.runs()
-        if not runs:
+        runs, before_it = here.ledger.runs(), replaced(here.day)
+        if not runs and not before_it:
             abort(409, "This record was never restored: nothing of it can be missing.")
         with here.asking_the_disk() as ledger:
             result = take(ledger, items, letter, here.now())
@@ -40,11 +41,15 @@ def back():
         told = {
             "tablet": letter,
             "now": g.session.tablet,
-            "run": runs[-1].run - 1,
+            "run": runs[-1].run - 1 if runs else sent["run"],
             "seen": seen,
             "given": len(set(result.taken)),
         }
-        if sent["run"] == runs[-1].run - 1 and not any(dict(k.body) == told for k in here.day.of("tablet-returned")):
+        if of_a_new_record := not runs and sent.get("record") == before_it.hex():
+            told["record"] = before_it
+        if (of_a_new_record or (runs and sent["run"] == runs[-1].run - 1)) and not any(
+            dict(k.body) == told for k in here.day.of("tablet-returned")
+        ):
             here.laptop_says("tablet-returned", told)
     return jsonify(taken=sorted(set(result.taken)), refused=result.refused)
 

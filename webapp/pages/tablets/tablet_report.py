@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from flask import Blueprint, abort, current_app, g, jsonify, render_template, request
 from flask_wtf.csrf import generate_csrf
 
+from webapp.precinct.day.restores import replaced
 from webapp.record.fork import SeenHead
 from webapp.version import VERSION
 
@@ -81,6 +82,8 @@ def answer(contradicts: str = "", lost=None):
         tablet=g.session.tablet,
         holder=g.session.holder,
         record=here.ledger.record_id.hex(),
+        instead=here.instead_of,
+        replaces=replaced(here.day).hex(),
         version=VERSION,
         practice=here.practice,
         place=here.name,

@@ -11,6 +11,7 @@ TITLES = {
     "given-back": "Given back from the run before",
     "exported": "Record exported",
     "returned-read": "What was restored, read and signed",
+    "new-record": "A new record instead of one of which nothing is left",
     "tablet-returned": "A tablet reported from the run before",
 }
 STICK = {
@@ -21,6 +22,11 @@ STICK = {
     "unwritable": "it cannot be written",
     "other": "another stick is being written",
     "other-history": "it holds another history; nothing is written on it",
+}
+GONE = {
+    "taken": "laptop and stick were taken",
+    "destroyed": "laptop and stick are destroyed",
+    "unreadable": "nothing on laptop and stick can be read",
 }
 KITS = {"spare": "with the kit of a spare laptop", "fresh": "without a kit: the key is not known at the office"}
 
@@ -41,6 +47,8 @@ def said(kind: str, body: Mapping[str, Any]) -> str:
         back = in_words(ranges(body["back"]))
         still = f"; tablets not heard: {', '.join(body['open'])}" if body["open"] else ""
         return f"restored to entry {body['last']}, seen to {body['seen']}; given back: {back}; lost: {in_words(body['lost'])}{still}"
+    if kind == "new-record":
+        return f"record {bytes(body['record'])[:4].hex().upper()}, run {body['run']}, seen to entry {body['number']}: {GONE.get(body['why'], body['why'])}"
     if kind == "tablet-returned":
         return f"tablet {body['tablet']}, now {body['now']}, saw entry {body['seen']} and gave {body['given']} back"
     if kind == "exported":
