@@ -17,7 +17,7 @@ from webapp import plain_file
 from webapp.record import cbor
 from webapp.record.backup import StoredEntry
 from webapp.record.chain import first_head, leaf, next_head
-from webapp.record.entry import RESTORED, Entry
+from webapp.record.entry import RESTORED, Entry, Malformed
 from webapp.record.reader import connect
 from webapp.record.refusals import SAID, RecordRefused, in_words
 
@@ -25,6 +25,9 @@ JUMP = 10_000
 ROOM = 5_000
 """At least this many numbers lie between the highest that anybody knows of and the first of the next run."""
 SCHEMAS = ("schema.sql", "schema_runs.sql")
+AT_ONCE = 500  # entries read together
+_PLACED = (int, bytes, int, int, bytes, str, dict, int, int, int, int, str, int)
+_ADD_WORDS = "INSERT INTO words (line, text, salt, name, number) VALUES (?, ?, ?, ?, ?)"
 _ADD = "INSERT INTO entries (number, entry, prev, head, tablet, seq, id) VALUES (?, ?, ?, ?, ?, ?, ?)"
 
 
@@ -81,6 +84,10 @@ def _new_file(path: Path, record_id: bytes, schemas: Sequence[str]) -> Iterator[
         path.unlink(missing_ok=True)
         if isinstance(wrong, (*SAID, OSError)):
             raise in_words(wrong, path) from wrong
+        if isinstance(wrong, (Malformed, cbor.Malformed)):
+            raise RecordRefused(
+                f"An entry cannot be read ({wrong}): nothing was laid down. Keep the stick, and try another copy."
+            ) from wrong
         raise
 
 
@@ -93,26 +100,30 @@ def settle(restored: Restored, path: Path) -> None:
 
 
 def _add_all(db: sqlite3.Connection, record_id: bytes, stored: Sequence[StoredEntry]) -> tuple[bytes, Entry | None]:
-    """Add each entry as it is stored; the head after the last, and the last with the latest clock of all in its `kept`."""
-    head, before, last, line = first_head(record_id), 0, None, 0
-    for one in stored:
-        entry = Entry.unpack(one.data)
-        if entry.kind == RESTORED and "first" in entry.body:
-            db.execute(
-                "INSERT INTO runs (run, first, last, head) VALUES (?, ?, ?, ?)", (entry.run, entry.number, before, head)
-            )
-        db.execute(_ADD, (entry.number, one.data, head, one.head, entry.tablet, entry.seq, entry.id))
-        for name, salt, text in one.words:
-            line += 1
-            db.execute(
-                "INSERT INTO words (line, text, salt, name, number) VALUES (?, ?, ?, ?, ?)",
-                (line, text, salt, name, entry.number),
-            )
-        head, before = one.head, entry.number
-        last = (
-            entry if last is None else replace(entry, kept=max(entry.kept, last.kept))
-        )  # a ballot's clock is coarse and may lie before
-    return head, last
+    """Add each entry as it is stored; the head after the last, and the last with the latest clock of all in its `kept`.
+
+    The values are read many at a time, as the checker reads them; their form is the checker's matter, who looks at the draft afterwards.
+    """
+    head, before, line, kept = first_head(record_id), 0, 0, 0
+    for at in range(0, len(stored), AT_ONCE):
+        many = stored[at : at + AT_ONCE]
+        for one, items in zip(many, cbor.decode_all([one.data for one in many]), strict=True):
+            run, number, id, kind, body, own, tablet, seq = _placed(items)
+            if kind == RESTORED and "first" in body:
+                db.execute("INSERT INTO runs (run, first, last, head) VALUES (?, ?, ?, ?)", (run, number, before, head))
+            db.execute(_ADD, (number, one.data, head, one.head, tablet, seq, id))
+            for name, salt, text in one.words:
+                line += 1
+                db.execute(_ADD_WORDS, (line, text, salt, name, number))
+            head, before, kept = one.head, number, max(kept, own)  # a ballot's clock is coarse and may lie before
+    return head, replace(Entry.unpack(stored[-1].data), kept=kept) if stored else None
+
+
+def _placed(items: Any) -> tuple[int, int, bytes, str, dict[str, Any], int, str, int]:
+    """Run, number, id, kind, body, clock, tablet and line of an entry's items. Raises Malformed where they are no entry's."""
+    if type(items) is not list or tuple(map(type, items[:13])) != _PLACED:
+        raise Malformed("an entry has other items")
+    return items[2], items[3], items[4], items[5], items[6], items[9], items[11], items[12]
 
 
 def _add_restored(

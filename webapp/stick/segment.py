@@ -96,12 +96,22 @@ def linked(
     """Each of these entries as long as it continues the chain from (run, number, head); stops at the first that does not."""
     for entry in stored:
         item = _entry(entry.data)
-        if item is None or item[1] != record_id or item[3] != entry.number or not _follows(item, run, number, head):
+        found = _link(record_id, item, entry, run, number, head) if item else None
+        if found is None:
             return
-        if next_head(head, entry.number, leaf(entry.data)) != entry.head or not _words_fit(item[6], entry.words):
-            return
-        yield LinkedEntry(item[2], item[5], head, entry)
-        run, number, head = item[2], entry.number, entry.head
+        yield found
+        run, number, head = found.run, entry.number, entry.head
+
+
+def _link(
+    record_id: bytes, item: list[Any], entry: StoredEntry, run: int, number: int, head: bytes
+) -> LinkedEntry | None:
+    """This entry, whose items are read already, where it continues the chain from (run, number, head); else None."""
+    if item[1] != record_id or item[3] != entry.number or not _follows(item, run, number, head):
+        return None
+    if next_head(head, entry.number, leaf(entry.data)) != entry.head or not _words_fit(item[6], entry.words):
+        return None
+    return LinkedEntry(item[2], item[5], head, entry)
 
 
 def _items(data: bytes, at: int, header: Header) -> Iterator[tuple[LinkedEntry, int]]:
@@ -109,11 +119,12 @@ def _items(data: bytes, at: int, header: Header) -> Iterator[tuple[LinkedEntry, 
     run, number, head = header.run, header.after, header.head
     first = True
     while (end := item_end(data, at)) is not None:
-        stored = _stored(data[at:end])
-        if stored is None:
+        read = _stored(data[at:end])
+        if read is None:
             return
-        before = run - 1 if first and _kind(stored.data) == RESTORED else run
-        found = next(linked(header.record_id, (stored,), before, number, head), None)
+        stored, item = read
+        before = run - 1 if first and item[5] == RESTORED else run
+        found = _link(header.record_id, item, stored, before, number, head)
         if found is None or (first and found.run != header.run):
             return
         yield found, end
@@ -137,8 +148,8 @@ def _header(data: bytes) -> Header | None:
     return Header(*item[1:])
 
 
-def _stored(data: bytes) -> StoredEntry | None:
-    """The entry in one item, by the number it gives itself; None where the item has another shape."""
+def _stored(data: bytes) -> tuple[StoredEntry, list[Any]] | None:
+    """The entry in one item, by the number it gives itself, and its items; None where the item has another shape."""
     try:
         item = cbor.decode(data)
     except cbor.Malformed:
@@ -150,7 +161,7 @@ def _stored(data: bytes) -> StoredEntry | None:
     ):
         return None
     entry = _entry(item[1])
-    return StoredEntry(entry[3], item[0], item[1], tuple(map(tuple, item[2]))) if entry else None
+    return (StoredEntry(entry[3], item[0], item[1], tuple(map(tuple, item[2]))), entry) if entry else None
 
 
 def _entry(data: bytes) -> list[Any] | None:
@@ -166,11 +177,6 @@ def _entry(data: bytes) -> list[Any] | None:
     ):
         return None
     return item if item[0] == 1 and item[2] > 0 and 0 < item[3] < 2**63 else None
-
-
-def _kind(data: bytes) -> str:
-    entry = _entry(data)
-    return entry[5] if entry else ""
 
 
 def _follows(item: list[Any], run: int, number: int, head: bytes) -> bool:
