@@ -115,6 +115,12 @@ class BoardDays(PollingDay):
         for key in ("roles", "seclusion", "room-open"):
             self.pass_time(1)
             self.crew.do(key)
+        self.sit_down()
+
+    def sit_down(self) -> None:
+        """The opening pair at the table where batches are made; by their own words, two taps each."""
+        for who in ("corvin", "dahl"):
+            self.note("seat", table="3", who=who)
 
     def note(self, kind: str, at: str = "", /, **own) -> Page:
         self.pass_time(0.5)

@@ -16,8 +16,9 @@ SEVEN = PLACE.at(PLACE.opens)
 MINUTE = 60_000
 
 
-def kept(kind, number=1, time=SEVEN, /, not_so=False, **body):
-    return SimpleNamespace(kind=kind, number=number, time=time, not_so=not_so, body=body)
+def kept(kind, number=1, time=SEVEN, /, not_so=False, signers=(), **body):
+    by = tuple(SimpleNamespace(person=person) for person in signers)
+    return SimpleNamespace(kind=kind, number=number, time=time, not_so=not_so, signers=by, body=body)
 
 
 def sheet(*entries):
@@ -156,3 +157,17 @@ def test_duplicates_that_nobody_compares_by_the_place_file_are_not_asked_for_at_
     other = BoardSheet(replace(PLACE, board=replace(PLACE.board, duplicates_checked="none")), lambda kinds: ())
     other.add(made)
     assert left_open(other.day) == ()
+
+
+def test_a_batch_says_the_table_at_which_both_who_signed_it_sat():
+    sat = [kept("seat", n, table="3", who=who) for n, who in enumerate(("corvin", "dahl"), 1)]
+    pair, others = ("corvin", "dahl"), ("corvin", "grady")
+    found = sheet(
+        *sat,
+        kept("batch-made", 3, signers=pair, **MADE),
+        kept("batch-made", 4, signers=others, **{**MADE, "batch": "B002"}),
+    )
+    assert found.tables == {"B001": "3", "B002": ""}
+    found.add(kept("seat", 5, table="up", who="dahl"))
+    found.add(kept("batch-made", 6, signers=pair, **{**MADE, "batch": "B003"}))
+    assert found.tables["B003"] == "" and found.tables["B001"] == "3"

@@ -32,6 +32,7 @@ NEEDED: Mapping[str, tuple[str, ...]] = {
     "void-serial": ("serial",),
     "hand-count": ("ballots",),
     "moved": ("from", "to", "ballots"),
+    "seat": ("table", "who"),
     "split": ("of", "new", "ballots"),
     **dict.fromkeys(("tabulator-closed", "tabulator-out", "tabulator-in"), ("at",)),
     "remark": ("lines",),
@@ -80,11 +81,13 @@ def wall_time(place: Place, time: int) -> datetime:
 class BoardSheet(Projection):
     """`day` is the board as it stands; `times` has the number of the entry that made and fed each batch."""
 
-    kinds = frozenset(board_entries.FOLDS) | {"instruction"}
+    kinds = frozenset(board_entries.FOLDS) | {"instruction", "seat"}
 
     def clear(self) -> None:
         self.day = BoardDay(rules_of(self.place))
         self.made: dict[str, int] = {}
+        self.seats: dict[str, str] = {}  # person -> the table where they sit
+        self.tables: dict[str, str] = {}  # batch -> the table at which all who signed for it sat
         self.fed: dict[str, int] = {}
 
     def write(self, kept: CurrentEntry) -> None:
@@ -94,11 +97,20 @@ class BoardSheet(Projection):
         if kept.kind == "instruction":
             self._hour_moved(kept)
             return
+        if kept.kind == "seat":
+            self.seats[kept.body["who"]] = kept.body["table"]
+            return
         board_entries.add(self.day, entry)
         if kept.kind == "batch-made":
             self.made[kept.body["batch"]] = kept.number
+            self.tables[kept.body["batch"]] = self._table(kept)
         elif kept.kind == "batch-fed":
             self.fed.setdefault(kept.body["batch"], kept.number)
+
+    def _table(self, kept: CurrentEntry) -> str:
+        """The one table of all who signed; "" where they sit at several, or at none."""
+        found = {self.seats.get(signer.person, "up") for signer in kept.signers}
+        return next(iter(found)) if len(found) == 1 and "up" not in found else ""
 
     def _hour_moved(self, kept: CurrentEntry) -> None:
         """An order of a court or the office, signed by two, moves one of the hours."""

@@ -25,7 +25,7 @@ __all__ = ["CORRECTED", "COUNTERSIGNED", "NOT_SO", "ROW", "SHORT", "VERSION", "a
 VERSION = 1
 NOT_SO, SHORT, CORRECTED, COUNTERSIGNED = 1, 2, 4, 8
 BY_THE_HUNDRED = frozenset(
-    {"tray-open", "envelopes-away", "unfold", "batch-made", "batch-fed"}
+    {"tray-open", "envelopes-away", "unfold", "batch-made", "batch-fed", "seat"}
 )  # of a count board: told in sums, and in the file of its batches
 ROW = TOTALS  # what follows the votes in a contest's row
 

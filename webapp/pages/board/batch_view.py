@@ -1,6 +1,6 @@
 """One batch as a page shows it: its two rows as brackets, its place in the counters, its ballots set aside. Pure: a board's day in, facts out."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
 from webapp.board.board_day import BoardBatch, BoardDay, ProblemBallot
@@ -106,17 +106,18 @@ class BatchList:
     fed: int
 
 
-def listed(day: BoardDay, at: str = "", only_open: bool = False) -> BatchList:
-    """`at`: of one tabulator only. What was remarked and settled stands among the last ones."""
+def listed(day: BoardDay, at: str = "", only_open: bool = False, among: Collection[str] | None = None) -> BatchList:
+    """`at`: of one tabulator only; `among`: only these, None for all. What was remarked and settled is among the last ones."""
     known = beside(day)
-    off = {id for id in off_ids(day) if not at or on(day, id, at)}
-    waiting = [batch.id for batch in day.batches.values() if batch.fed is None and batch.id not in off]
+    off = {id for id in off_ids(day) if (not at or on(day, id, at)) and (among is None or id in among)}
+    waiting = [batch.id for batch in day.batches.values() if batch.fed is None and batch.id not in off and (among is None or batch.id in among)]  # fmt: skip
     fed = sorted((b for b in day.batches.values() if b.fed), key=lambda b: -b.fed.turn if b.fed else 0)
     last: list[str] = []
     for tabulator in dict.fromkeys(b.fed.at for b in fed if b.fed):
         if not at or tabulator == at:
             most = LAST if at else max(SOME // max(len(day.fed_on), 1), 5)
-            last += [id for id in reversed(day.fed_on[tabulator][-LAST:]) if id not in off][:most]
+            mine = day.fed_on[tabulator] if among is None else [id for id in day.fed_on[tabulator] if id in among]
+            last += [id for id in reversed(mine[-LAST:]) if id not in off][:most]
     shown: tuple[list[str], list[str]] = ([], []) if only_open else (waiting[:SOME], last)
     stopped, wait, newest = (tuple(v for id in ids if (v := view(day, id, known))) for ids in (sorted(off), *shown))
     return BatchList(stopped, wait, newest, len(day.batches), len(fed))

@@ -26,11 +26,15 @@ def room():
 @page.get("/batches")
 def batches():
     """Those that stop first, then those that wait, then the last ones of each tabulator; never all of them."""
-    at, only = request.args.get("at", ""), request.args.get("open", "")
+    at, only, table = (request.args.get(name, "") for name in ("at", "open", "table"))
     here = room()
+    tables = here.day.sheet.tables
+    among = {id for id, there in tables.items() if there == table} if table else None
     return render_template(
         "board/batches.html",
-        found=listed(here.board, at, bool(only)),
+        found=listed(here.board, at, bool(only), among),
+        table=table,
+        tables=sorted(set(filter(None, tables.values()))),
         at=at,
         only=only,
         tabulators=[t.id for t in here.place.tabulators],
@@ -59,6 +63,8 @@ def told(sentence: str):
     return render_template(
         "board/batches.html",
         found=listed(here.board),
+        table="",
+        tables=(),
         at="",
         only="",
         tabulators=[t.id for t in here.place.tabulators],
@@ -94,6 +100,7 @@ def show(found: BatchView, values, mistakes):
         one=found,
         stop=batch_stops(here.board, found.batch) if found.batch.fed is None else "",
         made=sheet.made.get(id),
+        table=sheet.tables.get(id, ""),
         fed=sheet.fed.get(id),
         lines=lines,
         unremarked=here.day.without_remark(lines) or (found.batch.again and f"batch:{id}" not in here.board.remarked),

@@ -57,7 +57,7 @@ GROUPS = (
     ("Tabulators, seals", ("tabulator-out", "tabulator-in", "seal-broken", "seal-applied")),
     (
         "The room and its people",
-        ("shift", "relief", "observers", "incident", "instruction", "power-lost", "power-back", "evacuation"),
+        ("seat", "shift", "relief", "observers", "incident", "instruction", "power-lost", "power-back", "evacuation"),
     ),
     ("Tapes", ("tape-precinct",)),
 )

@@ -39,6 +39,8 @@ LATE = (("held", "Held, to be decided"), ("rejected", "Rejected, by law"), ("lat
 HEADER_CARDS = (("1", "The first header card"), ("2", "The second, like the first"))
 """Fed before each batch where the place file says so (Mich. Admin. Code R 168.773(2): two identical ones, or the count must not start)."""
 
+UP = "up"
+
 
 def tables(place: Place) -> tuple[tuple[str, str], ...]:
     """Tables of the board, then its tabulators."""
@@ -56,6 +58,7 @@ KINDS = {
     "hold-reason": lambda place, day, at: HELD,
     "late-reason": lambda place, day, at: LATE,
     "table": lambda place, day, at: tables(place),
+    "table-or-up": lambda place, day, at: (*tables(place), (UP, "Gets up, sits nowhere")),
     "header-card": lambda place, day, at: HEADER_CARDS if place.board and place.board.header == "fed-2" else (),
     "ballot-style": lambda place, day, at: tuple((style.id, f"style {style.id}") for style in place.styles),
 }
