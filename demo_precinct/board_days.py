@@ -315,6 +315,7 @@ class BoardDays(PollingDay):
     def settle(self) -> None:
         """Duplicates made, compared and fed; one ballot fed after all; one counted by hand."""
         made: dict[str, list[str]] = {}
+        self.crew.only = frozenset({"corvin", "dahl"})
         for batch, position in self.board.outcomes("duplicated"):
             page = self.crew.window.get("/note/duplicate-made")
             serial = page.form("/note/duplicate-made").controls["serial"].value
@@ -324,7 +325,9 @@ class BoardDays(PollingDay):
             made.setdefault(batch.precinct, []).append(serial)
         serials = [serial for some in made.values() for serial in some]
         self.seen.duplicates = len(serials)
+        self.crew.only = frozenset({"grady", "holm"})
         self.note("duplicate-checked", **{"from": min(serials), "to": max(serials)})
+        self.crew.only = frozenset()
         for batch, position in self.board.outcomes("hand-counted"):
             self.note("settled", batch=batch.id, position=str(position), outcome="hand-counted", serial="")
             self.note("hand-count", ballots="1", precinct=batch.precinct)

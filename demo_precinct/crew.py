@@ -33,6 +33,7 @@ class Crew:
     pins: dict[str, str]
     tally: Tally = field(default_factory=Tally)
     turn: int = 0
+    only: frozenset[str] = frozenset()  # while some alone sign; empty: whoever may
 
     def clock(self, ms: int) -> None:
         """Move the practice clock."""
@@ -47,6 +48,7 @@ class Crew:
     def signer(self, form: Form, name: str = "signer", but: str = "") -> str:
         """Somebody who may sign here; not always the same person."""
         options = [o for o in form.controls[name].options if o in self.pins and o != but]
+        options = [o for o in options if o in self.only] or options
         if not options:
             raise Stuck(f"{form.action}: nobody with a PIN may sign here, only {form.controls[name].options}")
         self.turn += 1

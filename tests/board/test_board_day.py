@@ -218,6 +218,9 @@ REFUSED = {
     "a serial on two originals": (at(TUESDAY, 90, "settled", batch="B001", position=10, outcome="duplicated", serial="D-0002"), "D-0002 is on the original of B001, number 9"),
     "a serial that was voided": (at(TUESDAY, 90, "settled", batch="B001", position=10, outcome="duplicated", serial="D-0001"), "D-0001 was voided"),
     "a duplicate without a serial": (at(TUESDAY, 90, "settled", batch="B001", position=10, outcome="duplicated"), "B001, number 10: write the serial"),
+    "a carrier taken in twice": (at(TUESDAY, 90, "carrier-in", carrier="K1", slip_envelopes={"F2": 3}), "Carrier K1 was taken in already"),
+    "compared from the last to the first": (at(TUESDAY, 90, "duplicate-checked", from_="D-0002", to="D-0001", agree=True), "D-0002 comes after D-0001"),
+    "compared what nobody made": (at(TUESDAY, 90, "duplicate-checked", from_="D-0090", to="D-0099", agree=True), "No duplicate from D-0090 to D-0099 was made yet"),
     "a serial voided twice": (at(TUESDAY, 90, "void-serial", serial="D-0001"), "D-0001 was voided already."),
     "feeding before the hour": (at(SATURDAY, 500, "batch-fed", at="A2", batch="B002", before=48, after=60), "Counting opens Tuesday 3 November, 07:00; it is Saturday 31 October, 17:20 now."),
     "a batch made again after it was fed": (made(TUESDAY, 90, "B001", 25), "B001 was fed at 07:50 on A1: a batch id is used once. Take the next header sheet."),
@@ -247,6 +250,9 @@ KEPT = {
     "ballots without a sleeve": (at(TUESDAY, 90, "unfold", tray="1", ballots=[58], extra=1), "Tray 1 had 56 sleeves and 1 extra, 58 ballots are here: 1 ballot too many."),
     "sleeves that are fewer in the morning": (at(TUESDAY, -20, "morning-open", sleeves={"F2": [55, 55], "F3": [30]}), "56 sleeves of F2 stayed shut in the evening, 55 are here this morning: 1 sleeve too few. Open none of them."),
     "a header sheet nobody checked": (at(TUESDAY, 90, "batch-made", batch="B006", precincts={"F2": 5}, ballots=[5]), "A second person has not said that the header sheet on top is that of B006"),
+    "a serial that is not the next one": (at(TUESDAY, 90, "duplicate-made", serial="D-0009", **STAMPS), "D-0009 is not the next serial: that is D-0003."),
+    "a serial of no duplicate": (at(TUESDAY, 90, "settled", batch="B005", position=3, outcome="duplicated", serial="D-0003"), "No duplicate with the serial D-0003 was made yet"),
+    "more counted by hand than settled so": (at(TUESDAY, 90, "hand-count", ballots=500), "1 ballot so far is settled as counted by hand, and 501 would stand on the sheets."),
     "a duplicate without its stamps": (at(TUESDAY, 90, "duplicate-made", serial="D-0003", both_numbered=True), "D-0003: the number on both, VOID on the original, DUPLICATE on the copy"),
 }  # fmt: skip
 

@@ -171,3 +171,12 @@ def test_a_batch_says_the_table_at_which_both_who_signed_it_sat():
     found.add(kept("seat", 5, table="up", who="dahl"))
     found.add(kept("batch-made", 6, signers=pair, **{**MADE, "batch": "B003"}))
     assert found.tables["B003"] == "" and found.tables["B001"] == "3"
+
+
+def test_whoever_made_a_duplicate_does_not_compare_it():
+    made = kept("duplicate-made", 1, signers=("corvin", "dahl"), serial="D-0001")
+    agree = {"from": "D-0001", "to": "D-0001", "agree": True}
+    found = sheet(made, kept("duplicate-checked", 2, signers=("dahl", "grady"), **agree))
+    assert not found.day.duplicates["D-0001"].checked and found.made_by("dahl", "D-0001", "D-0009") == ["D-0001"]
+    found.add(kept("duplicate-checked", 3, signers=("holm", "grady"), **agree))
+    assert found.day.duplicates["D-0001"].checked and found.made_by("grady", "D-0001", "D-0009") == []

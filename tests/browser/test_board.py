@@ -49,6 +49,9 @@ class Table:
         """A name, the field of the PIN, its digits and Enter."""
         names = self.page.locator('[name="signer"]')
         who = names.nth(nth).get_attribute("value")
+        if not names.nth(nth).is_visible():
+            self.page.get_by_text("Somebody else").click()
+            self.taps += 1
         names.nth(nth).check()
         pin = self.page.locator('[name="pin"]').first
         pin.click()
@@ -58,10 +61,10 @@ class Table:
             pin.press("Enter")
         return who
 
-    def both(self, nth: int = 0) -> None:
+    def both(self, nth: int = 0, then: int = 0) -> None:
         self.sign(nth)
         assert self.path.startswith("/sign/"), self.said()
-        self.sign()
+        self.sign(then)
         assert not self.path.startswith("/sign/"), self.said()
 
     def said(self) -> str:
@@ -160,7 +163,9 @@ def played(table: Table, room, capsys) -> None:
     table.page.get_by_role("link", name="Compare with originals").click()
     table.type(to="D-0001")
     table.tick("agree")
-    table.both(4)
+    table.sign()
+    assert "made D-0001: two others compare it" in table.said()
+    table.both(4, 4)
     assert room.board.problems["B002", 7].serial == "D-0001" and room.board.duplicates["D-0001"].checked
     assert room.day.balance.gaps == () or all(line.id in ("duplicates", "envelopes") for line in room.day.balance.gaps)
     assert board.rules.batch == 25

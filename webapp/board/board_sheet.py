@@ -86,6 +86,7 @@ class BoardSheet(Projection):
     def clear(self) -> None:
         self.day = BoardDay(rules_of(self.place))
         self.made: dict[str, int] = {}
+        self.makers: dict[str, set[str]] = {}  # serial -> who made that duplicate
         self.seats: dict[str, str] = {}  # person -> the table where they sit
         self.tables: dict[str, str] = {}  # batch -> the table at which all who signed for it sat
         self.fed: dict[str, int] = {}
@@ -104,8 +105,23 @@ class BoardSheet(Projection):
         if kept.kind == "batch-made":
             self.made[kept.body["batch"]] = kept.number
             self.tables[kept.body["batch"]] = self._table(kept)
+        elif kept.kind == "duplicate-made":
+            self.makers[kept.body["serial"]] = {signer.person for signer in kept.signers}
+        elif kept.kind == "duplicate-checked":
+            self._compared(kept)
         elif kept.kind == "batch-fed":
             self.fed.setdefault(kept.body["batch"], kept.number)
+
+    def _compared(self, kept: CurrentEntry) -> None:
+        """Whoever made a duplicate does not compare it: for that one the comparison says nothing."""
+        by = {signer.person for signer in kept.signers}
+        for serial, one in self.day.duplicates.items():
+            if kept.body["from"] <= serial <= kept.body["to"] and self.makers.get(serial, set()) & by:
+                self.day.duplicates[serial] = replace(one, checked=False)
+
+    def made_by(self, person: str, first: str, last: str) -> list[str]:
+        """The duplicates from one serial to another that this person made."""
+        return [serial for serial, makers in self.makers.items() if first <= serial <= last and person in makers]
 
     def _table(self, kept: CurrentEntry) -> str:
         """The one table of all who signed; "" where they sit at several, or at none."""

@@ -34,6 +34,15 @@ def carrier(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
         )
 
 
+def carrier_in(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
+    """A carrier is taken in once."""
+    id = entry.body["carrier"]
+    if id in day.carriers:
+        yield Objection(
+            f"Carrier {id} was taken in already: read the number on this one again, or correct the entry of {id}."
+        )
+
+
 def envelopes_counted(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
     """The envelopes counted out of a carrier are those its slip says; where they differ, both figures stand."""
     yield from carrier(day, entry)
@@ -175,6 +184,7 @@ def moved_there(day: BoardDay, one: str, other: str) -> int:
 
 CHECKS = {
     "envelopes-counted": envelopes_counted,
+    "carrier-in": carrier_in,
     "carrier-empty": carrier,
     "tray-open": tray_open,
     "unfold": unfold,

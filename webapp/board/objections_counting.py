@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from webapp.board.batch_ids import ID
+from webapp.board.batch_ids import A_RUN, ID, next_serial, serial_number
 from webapp.board.board_day import BoardBatch, BoardDay, BoardEntry, Feeding
 from webapp.board.board_rules import Objection
 from webapp.board.stops import batch_stops, tabulator_stops
@@ -98,6 +98,11 @@ def settled(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
             f"{where[0]}, number {where[1]}: write the serial that is on the original and on its duplicate."
         )
         return
+    if serial not in day.duplicates:
+        yield Objection(
+            f"No duplicate with the serial {serial} was made yet: make it first, or read the serial again.",
+            refused=False,
+        )
     other = next((one for key, one in day.problems.items() if one.serial == serial and key != where), None)
     if other:
         yield Objection(
@@ -112,12 +117,46 @@ def settled(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
 def duplicate_made(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
     """A serial is given out once."""
     serial = entry.body["serial"]
+    if (due := next_in_run(day, serial)) and serial not in day.duplicates:
+        yield Objection(
+            f"{serial} is not the next serial: that is {due}. Read the duplication log again.", refused=False
+        )
     if serial in day.duplicates:
         void = " and voided" if day.duplicates[serial].void else ""
         yield Objection(f"{serial} was given out{void} already: a serial is used once. Take the next one.")
     if not all(entry.body.get(key) for key in ("both_numbered", "void_stamped", "duplicate_stamped")):
         yield Objection(
             f"{serial}: the number on both, VOID on the original, DUPLICATE on the copy: do what is missing, then sign.",
+            refused=False,
+        )
+
+
+def next_in_run(day: BoardDay, serial: str) -> str:
+    """The serial that is due where this one is another; "" where it is due. Each run of a record begins at its own ten thousand."""
+    number = serial_number(serial)
+    run = 1 if number is None else (number - 1) // A_RUN + 1
+    due = next_serial(day.duplicates, day.rules.serial_prefix, run)
+    return "" if serial == due else next_serial(day.duplicates, day.rules.serial_prefix)
+
+
+def duplicate_checked(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
+    """Duplicates that were made are compared, from the first serial to the last."""
+    first, last = entry.body["from"], entry.body["to"]
+    there = [serial for serial, one in day.duplicates.items() if first <= serial <= last and not one.void]
+    if first > last:
+        yield Objection(f"{first} comes after {last}: write the first serial first.")
+    elif not there:
+        yield Objection(f"No duplicate from {first} to {last} was made yet: read the serials of those compared again.")
+
+
+def hand_count(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
+    """No more ballots are counted by hand than were settled so."""
+    settled_so = sum(one.outcome == "hand-counted" for one in day.problems.values())
+    tallied = sum(day.hand_counted.values()) + entry.body["ballots"]
+    if tallied > settled_so:
+        yield Objection(
+            f"{few(settled_so, 'ballot')} so far {'is' if settled_so == 1 else 'are'} settled as counted by hand, and {tallied:,} would stand on the sheets. "
+            f"Settle each of them first, or count again.",
             refused=False,
         )
 
@@ -165,6 +204,8 @@ CHECKS = {
     "problem": problem,
     "settled": settled,
     "duplicate-made": duplicate_made,
+    "duplicate-checked": duplicate_checked,
+    "hand-count": hand_count,
     "void-serial": void_serial,
     "moved": moved,
     "split": split,

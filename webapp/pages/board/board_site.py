@@ -184,8 +184,16 @@ class BoardSite(PlaceSite):
             if task.step.id == "night-close":
                 read = replace(read, body={**read.body, "unfed": self.unfed()})
             found = dict(wrong) if wrong else self.against(task.step.id, read, prefix)
+            if task.step.id == "duplicate-checked" and (own := self.own_duplicates(form, read)):
+                found["signer"] = own
             others = {name: says for name, says in read.mistakes.items() if name not in wrong}
             return replace(read, mistakes={**found, **others}, typed=dict(form))
+
+    def own_duplicates(self, form: Mapping[str, str], read: Read) -> str:
+        """The sentence for somebody who would compare what they made; "" else."""
+        who, (first, last) = form.get("signer", ""), (read.body.get(name, "") for name in ("from", "to"))
+        own = self.day.sheet.made_by(who, first, last) if who and first and last else []
+        return f"{self.person_name(who)} made {own[0]}: two others compare it with its original." if own else ""
 
     def scanned(self, task: Task, form: Mapping[str, str], prefix: str) -> tuple[dict[str, str], dict[str, str]]:
         """(the form with ids in the place of scanned codes and in capitals, what is wrong with a code)."""

@@ -11,6 +11,9 @@ from webapp.pages.shared.steps import fresh_ids, read
 
 page = Blueprint("feeding", __name__)
 
+VOUCH = ("header_cards", "header_back", "end_reached")
+"""What the pair says of the batch that it has just fed: when the page is opened again, perhaps for another batch, nobody has said it yet."""
+
 
 def room():
     return current_app.extensions["room"]
@@ -34,7 +37,8 @@ def task(at: str):
 @page.get("/feed/<at>")
 def feed(at: str):
     named = {"batch": request.args["batch"]} if request.args.get("batch") else {}
-    return show(at, drafts.opened(f"/feed/{at}", fresh_ids((task(at),)) | named), {})
+    left = drafts.opened(f"/feed/{at}", fresh_ids((task(at),)) | named)
+    return show(at, {name: value for name, value in left.items() if name.partition(".")[0] not in VOUCH}, {})
 
 
 @page.post("/feed/<at>")
