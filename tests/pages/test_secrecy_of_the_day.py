@@ -16,10 +16,10 @@ import pypdfium2
 import pytest
 
 import webapp
-from demo_precinct import rehearsal
 from demo_precinct.http_window import Window
 from demo_precinct.rehearsed_day import PINS
 from tests.pages.walk import pages_of
+from tests.rehearsal.conftest import demo  # noqa: F401 - the rehearsed day
 from webapp.gate.signed_place_file import load_place
 from webapp.packet.envelope import open_packet, parts_of
 from webapp.precinct.checklist import checklist
@@ -55,11 +55,10 @@ TITLES = [
 
 
 @pytest.fixture(scope="module")
-def night(tmp_path_factory):
-    """The folder that one rehearsed demo day left behind, with `places/W3` and `office`."""
-    folder: Path = tmp_path_factory.mktemp("secrecy") / "demo"
-    assert rehearsal.rehearse_demo(folder, 3).ok
-    return folder
+def night(demo, tmp_path_factory):  # noqa: F811 - a fixture that takes a fixture
+    """A copy of the folder that one rehearsed demo day left behind, with `places/W3` and `office`."""
+    assert demo[0]["ok"]
+    return shutil.copytree(demo[1], tmp_path_factory.mktemp("secrecy") / "demo")
 
 
 @pytest.fixture(scope="module")
