@@ -285,6 +285,9 @@ class Answers:
     def tabulator_away__case_seal(self, at, thing, control):
         return self.take(f"{at}-case")
 
+    def first_stub__stubs(self, at, thing, control):
+        return "no"
+
     def seals_accounted__issued(self, at, thing, control):
         return str(len(self.place.seals))
 

@@ -75,6 +75,50 @@ function strips() {
   return found.slice(0, 3);
 }
 
+// --- a soft sound
+
+// Two soft notes when something new is due, wrong or waits for a signature, once for each; where this tablet allows a sound and nobody switched it off.
+const HEARD = "heard";
+const quiet = () => localStorage.getItem("quiet") === "yes";
+
+function chime() {
+  const sound = new AudioContext();
+  if (sound.state !== "running") return sound.close(); // nobody has touched this page yet: the tablet allows none
+  [[660, 0], [880, 0.18]].forEach(([pitch, after]) => {
+    const [note, loud, at] = [sound.createOscillator(), sound.createGain(), sound.currentTime + after];
+    note.frequency.value = pitch;
+    loud.gain.setValueAtTime(0.06, at);
+    loud.gain.exponentialRampToValueAtTime(0.001, at + 0.3);
+    note.connect(loud).connect(sound.destination);
+    note.start(at);
+    note.stop(at + 0.3);
+  });
+  setTimeout(() => sound.close(), 1_000);
+}
+
+function hear(found) {
+  try {
+    const ids = found.map(({ id }) => id);
+    const known = JSON.parse(sessionStorage.getItem(HEARD) ?? "null");
+    sessionStorage.setItem(HEARD, JSON.stringify(ids));
+    if (known && !quiet() && ids.some((id) => !known.includes(id))) chime();
+  } catch {
+    // no store or no sound on this tablet: the strip says it
+  }
+}
+
+const sounds = document.querySelector("[data-sound]");
+if (sounds) {
+  const say = () => (sounds.textContent = quiet() ? "Sound is off: switch it on" : "Sound is on: switch it off");
+  sounds.hidden = false;
+  sounds.addEventListener("click", () => {
+    localStorage.setItem("quiet", quiet() ? "no" : "yes");
+    if (!quiet()) chime();
+    say();
+  });
+  say();
+}
+
 // --- the laptop
 
 function changed() {
@@ -92,6 +136,7 @@ async function ask() {
     last = { ...(await answer.json()), came: Date.now() };
     heard = Date.now();
     waited ||= last.waiting.includes(signing);
+    hear(last.strips);
     const other = changed();
     tick();
     if (moves && other && !leaving && !document.querySelector("details[open]")) return location.replace(location.pathname);

@@ -67,6 +67,17 @@ document.addEventListener("change", ({ target, timeStamp }) => {
   if (next) target.form?.querySelector(`input[name="${CSS.escape(next)}"]`)?.focus();
 });
 
+// The code of a slip is 9 symbols, the last of which checks the others: once it is whole, the PIN comes next, at a touch screen.
+const SYMBOLS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ";
+let finger = false;
+document.addEventListener("pointerdown", ({ pointerType }) => (finger = pointerType === "touch"));
+document.addEventListener("input", ({ target }) => {
+  if (!finger || target.name !== "code" || !target.form?.elements.pin_again) return;
+  const symbols = [...target.value.toUpperCase().replace(/[IL]/g, "1").replace(/O/g, "0").replace(/[^0-9A-Z]/g, "")].map((one) => SYMBOLS.indexOf(one));
+  const sum = symbols.slice(0, 8).reduce((all, one, at) => all + (at + 1) * one, 0);
+  if (symbols.length === 9 && !symbols.includes(-1) && sum % 31 === symbols[8]) target.form.elements.pin.focus();
+});
+
 // What is written under "Something is missing or wrong" is an exception: its box shows it at once.
 document.addEventListener("input", ({ target }) => {
   const box = target instanceof HTMLTextAreaElement && target.closest("[data-exception]")?.querySelector("[type=checkbox]");

@@ -3,7 +3,7 @@
     python tests/benchmarks/day_in_taps.py [--json]
 
 A tap is a press or a field touched, the button of Now that opens a page, and the one that signs. A key is one letter or digit typed, those of PINs and
-slips too. A tap on a name leads into its PIN, a tick at the oath into the code of the slip, and "All 4" ticks a group: one tap. What a key beside a field writes ("0", the time now, the next seal of the list) is one tap and no key. A page signed by two is passed on, not
+slips too. A tap on a name leads into its PIN, a tick at the oath into the code of the slip, a whole code into the PIN, and "All 4" ticks a group: one tap. What a key beside a field writes ("0", the time now, the next seal of the list) is one tap and no key. A page signed by two is passed on, not
 opened again. The day is the demo's: two tabulators, two styles, eight officials, PINs of six digits.
 """
 
@@ -40,9 +40,15 @@ class Cost:
     taps: int = 0
     keys: int = 0
     signatures: int = 0
+    entered: int = 0  # of the taps: fields that Enter in the field before reaches too, a key instead of a tap
 
     def __add__(self, other: "Cost") -> "Cost":
-        return Cost(self.taps + other.taps, self.keys + other.keys, self.signatures + other.signatures)
+        return Cost(
+            self.taps + other.taps,
+            self.keys + other.keys,
+            self.signatures + other.signatures,
+            self.entered + other.entered,
+        )
 
 
 @dataclass
@@ -95,10 +101,12 @@ def cost_of(form: Form, values, text: str) -> Cost:
     clock = re.search(r'<time data-now datetime="([0-9:]+)"', text)
     groups, done = set(re.findall(r'data-all="([^"]+)"', text)), set()
     spares = (re.search(r'data-spares="([^"]*)"', text) or ["", ""])[1].split()
+    beside = False  # whether the text field before this one was filled in
     for name, control in form.controls.items():
         value = values.get(name, control.value)
         if control.kind in ("hidden", "submit"):
             continue
+        typed, beside = beside, bool(value and value != control.value) and control.kind not in ("radio", "checkbox")
         if control.kind in ("radio", "checkbox"):
             ticked = value != control.value
             if ticked and (group := name.rpartition(".")[0]) in groups:
@@ -110,8 +118,12 @@ def cost_of(form: Form, values, text: str) -> Cost:
             by_key = (key == "0" and value == "0") or (key == "now" and clock and value == clock[1])
             if key == "next" and spares and value == spares[0]:
                 by_key = bool(spares.pop(0))
-            led = name == "code" or (name.endswith("pin") and name.removesuffix("pin") + "signer" in form.controls)
-            cost += Cost(0 if led else 1, 0 if by_key else len(value), 0)
+            led = (
+                name == "code"
+                or (name == "pin" and "code" in form.controls)
+                or (name.endswith("pin") and name.removesuffix("pin") + "signer" in form.controls)
+            )
+            cost += Cost(0 if led else 1, 0 if by_key else len(value), 0, int(typed and not led and not by_key))
     if "pin" in form.controls and values.get("pin"):
         cost.signatures += 1
     return cost
@@ -138,7 +150,7 @@ def main() -> int:
     missed = [
         what
         for what, goal in GOALS.items()
-        if what in sums and any(g is not None and n > g for n, g in zip(vars(sums[what]).values(), goal, strict=True))
+        if what in sums and any(g is not None and n > g for n, g in zip(vars(sums[what]).values(), goal, strict=False))
     ]
     if missed and "--json" not in sys.argv:
         print(f"Above its goal: {', '.join(missed)}.")
@@ -206,9 +218,11 @@ def table(counted: Counted, sums: dict[str, Cost]) -> str:
     for what, cost in sums.items():
         goal = GOALS.get(what, (None, None, None))
         said = ", ".join(
-            f"{n} of {g}" if g is not None else f"{n}" for n, g in zip(vars(cost).values(), goal, strict=True)
+            f"{n} of {g}" if g is not None else f"{n}" for n, g in zip(vars(cost).values(), goal, strict=False)
         )
-        lines.append(f"{what}: taps, keys, signatures {said}")
+        lines.append(
+            f"{what}: taps, keys, signatures {said}; with Enter from field to field {cost.taps - cost.entered} taps, {cost.keys + cost.entered} keys"
+        )
     return "\n".join(lines)
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from day.story import HARROW, Story
+from tests.matrix import some
 from webapp.precinct.account.balanced_day import BalancedDay as Day
 from webapp.precinct.account.balanced_day import fold
 from webapp.precinct.checklist import checklist
@@ -318,6 +319,10 @@ def checklist_clock(now: int) -> str:
     return clock(HARROW, now)
 
 
+BY_THE_MINUTE = some([4], list(range(10)))  # days in which Now is asked between the quarter hours too:
+BETWEEN = some([4 * MINUTE], [4 * MINUTE, MINUTE])[-1]  # in every minute with --all, else in every fourth
+
+
 @pytest.mark.parametrize("seed", range(10))
 def test_ten_days_drawn_at_random_hear_nothing_false_and_are_offered_nothing_that_is_refused(seed):
     drawn, now, done = Drawn(seed), at("05:00"), False
@@ -344,8 +349,18 @@ def test_ten_days_drawn_at_random_hear_nothing_false_and_are_offered_nothing_tha
             )
             if state.offered and not forgotten:
                 drawn.does(now, state.offered.key)
+        if seed in BY_THE_MINUTE:
+            until_the_next_quarter(drawn, now)
         now += QUARTER
     assert done and {"between", "alert", "step"} <= kinds
+
+
+def until_the_next_quarter(drawn, now: int) -> None:
+    """Nobody does anything; minutes pass, and what Now says stays true."""
+    day = drawn.today()
+    for moment in range(now + BETWEEN, now + QUARTER, BETWEEN):
+        tasks = checklist.tasks(HARROW, day, moment)
+        true_at(drawn, day, tasks, now_state(HARROW, day, tasks, moment), moment)
 
 
 def closes_early(drawn, tasks, state, now: int) -> None:

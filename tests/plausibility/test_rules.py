@@ -241,3 +241,13 @@ def test_an_exception_lifts_the_stop_and_is_kept():
     form |= {"found": "One seal is missing, number 0417.", "done": "The office was told."}
     read = checklist.read_form(step, "", LINDEN, day, form, day.now)
     assert read.mistakes == {} and read.body["returned"] == 19 and "not_so" in read.body
+
+
+def test_first_stubs_are_asked_for_where_there_are_stubs_and_not_where_there_are_none(day):
+    def names(**body):
+        return [name for name, _ in said(day, "first-stub", **body)]
+
+    assert names() == ["stubs"] and names(stubs=False) == []
+    assert names(stubs=True) == [f"first.{stock.style}" for stock in LINDEN.stock]
+    assert names(stubs=True, first={"3A": 101, "4B": 1}) == []
+    assert names(first={"3A": 101}) == [], "a form held on a tablet before the question was there"

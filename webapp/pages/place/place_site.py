@@ -14,7 +14,7 @@ from webapp.gate import keys
 from webapp.gate.gate import Gate, GateRefused
 from webapp.gate.refusals import GateDiskRefused
 from webapp.gate.signed_place_file import load_place
-from webapp.pages.place import kind_pages, packet_files
+from webapp.pages.place import kind_pages, known_beside, packet_files, statement
 from webapp.pages.place.kept_strip import KeptStrip, kept_address, kept_strip
 from webapp.pages.place.note_keeping import NoteKeeping
 from webapp.pages.place.seal_rows import SealRows
@@ -23,7 +23,7 @@ from webapp.pages.shared.site import Link, Site
 from webapp.pages.tablets.tablet_memory import TabletMemory
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import checklist
-from webapp.precinct.checklist.checklist import Read, Step, Task
+from webapp.precinct.checklist.checklist import Field, Read, Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.readings import Reading
 from webapp.precinct.day.restores import replaced, restore
@@ -300,6 +300,24 @@ class PlaceSite(NoteKeeping, SealRows, TabletMemory, EntryWords, Site):
     def too_early(self, task: Task) -> bool:
         """Whether this step can be opened but its hour has not come: it has no button yet."""
         return too_early(self.place, self.day, task, self.now())
+
+    def hint(self, task: Task, field: Field) -> str:
+        """What stands beside a field; what the record knows of it comes first."""
+        place, day, _ = self._asked(task)
+        admitted = sum(tablet.admitted and not tablet.revoked for tablet in self.gate.tablets.all())
+        return known_beside.beside(place, day, task, field, admitted) or super().hint(task, field)
+
+    def done_words(self, task: Task) -> str:
+        """As everywhere; of the roll call and the oath how many are here and sworn."""
+        if task.key == "arrivals":
+            return f"{task.title}: {len(self.day.people.present)} here"
+        if task.key == "oath":
+            return f"{task.title}: {len(self.day.people.sworn)} sworn"
+        return super().done_words(task)
+
+    def statement_rows(self):
+        """The figures of the statement, in digits and in words; none while they may not be seen."""
+        return statement.figures(self)
 
     def kept_words(self, kept: str) -> KeptStrip | None:
         """What was kept just now, for the strip on Now: `kept` is "30-33", as `after` puts it into the address."""

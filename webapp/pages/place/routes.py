@@ -13,6 +13,7 @@ from webapp.pages.place import (
     packet,
     restored,
     seals,
+    statement,
     tape,
 )
 from webapp.pages.shared import clock, countersign, draft_pages, papers, people, ready, record, second_code, sign, steps
@@ -38,6 +39,7 @@ PAGES = tuple(
         tape,
         balance,
         packet,
+        statement,
         restored,
         flow_page,
         coming_in,

@@ -24,7 +24,7 @@ WHYS = (
     ("absent", "Nobody for this seat is here"),
     ("declined", "They decline to sign"),
     ("pin-lost", "Their PIN is lost"),
-    ("none-here", "No other party has an official here"),
+    ("none-here", "Nobody here may take this seat: no other party has an official at work"),
 )
 
 
@@ -172,6 +172,7 @@ def show(name: str, mistakes=None):
     taken = signing.filled(draft.weight, signed, room().rules, room().people.working())
     seats = [(seat, taken.get(seat.name)) for seat in signing.seats(draft.weight, room().people.working())]
     times = dict(found.signers)
+    able = hands.candidates(draft.weight, signed)
     return render_template(
         "shared/sign.html",
         name=name,
@@ -184,10 +185,10 @@ def show(name: str, mistakes=None):
         times=times,
         coarse=found.coarse,
         digest=found.digest.hex(),
-        whys=WHYS,
+        whys=[why for why in WHYS if why[0] != ("none-here" if able else "absent")],
         before=told_before(),
         open=[seat for seat, who in seats if who is None],
-        people=hands.candidates(draft.weight, signed),
+        people=able,
         signed=[(o.id, f"{o.name}, {room().party_name(o.party)}, {o.role}") for o in signed],
         mistakes=mistakes or {},
         values=request.form,

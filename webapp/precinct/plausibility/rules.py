@@ -17,6 +17,7 @@ from webapp.precinct.plausibility.stock import (
     no_more_out_of_a_bin_than_was_counted,
     packs_make_what_was_received,
     seals_add_up,
+    stubs_are_written,
 )
 from webapp.precinct.plausibility.tapes import votes_within_ballots
 
@@ -30,6 +31,7 @@ RULES: tuple[Callable[[Asked], Stops], ...] = (
     no_more_out_of_a_bin_than_was_counted,
     a_sealed_bin_is_cut_open,
     seals_add_up,
+    stubs_are_written,
     votes_within_ballots,
     polls_open_at_their_hour,
     polls_close_at_the_hour_in_force,

@@ -69,6 +69,21 @@ def a_sealed_bin_is_cut_open(asked: Asked) -> Stops:
         )
 
 
+def stubs_are_written(asked: Asked) -> Stops:
+    """Whoever keeps the first stubs says whether there are any; where there are, each style has its number (common practice)."""
+    if asked.step != "first-stub":
+        return
+    first, has = asked.body.get("first") or {}, asked.body.get("stubs")
+    if has is None and not first:
+        yield Stop("stubs", "No stub was written. Say whether the ballots have stubs.")
+    for stock in asked.place.stock if has else ():
+        if stock.style not in first:
+            yield Stop(
+                f"first.{stock.style}",
+                f"The ballots have stubs, and none is written for style {stock.style}. Enter the first number; if no pack of it is open, {NOT_SO}.",
+            )
+
+
 def seals_add_up(asked: Asked) -> Stops:
     """Issued is applied, returned and damaged together (steps.md, hand-over)."""
     if asked.step != "seals-accounted":
