@@ -84,3 +84,30 @@ def test_with_script_off_the_page_says_how_old_it_is(scene, window):
     Hand(page, here).go("/now")
     assert "does not move by itself" in page.locator("[data-strips]").inner_text()
     assert page.locator('[data-strips] a[href="/now"]').inner_text() == "Load it again"
+
+
+SOUND = """
+globalThis.heard = 0;
+globalThis.AudioContext = class {
+  constructor() { globalThis.heard += 1; this.state = "running"; this.currentTime = 0; }
+  createOscillator() { return { frequency: {}, connect: (next) => next, start() {}, stop() {} }; }
+  createGain() { return { gain: { setValueAtTime() {}, exponentialRampToValueAtTime() {} }, connect() {} }; }
+  close() {}
+};
+"""
+
+
+def test_what_is_new_is_heard_once_and_not_at_all_where_the_sound_is_off(scene, window):
+    here = scene("voting")
+    page = window()
+    page.add_init_script(SOUND)
+    Hand(page, here).go("/note/observers")
+    page.wait_for_timeout(1_000)
+    path = jammed(here)
+    page.locator(f'[data-strips] a[href="{path}"]').wait_for()
+    page.wait_for_timeout(4_500)  # one more answer: the same strip is not heard again
+    assert page.evaluate("globalThis.heard") == 1
+    page.evaluate("localStorage.setItem('quiet', 'yes')")
+    path = jammed(here)
+    page.locator(f'[data-strips] a[href="{path}"]').wait_for()
+    assert page.evaluate("globalThis.heard") == 1
