@@ -140,4 +140,10 @@ class DeskNight:
 
         page = self.crew.window.get(f"/place/{place}")
         links = re.findall(rf'href="/place/{re.escape(place)}/([^"]+)"', page.text)
-        return next((key for key in links if key not in done and not key.startswith("paper")), None)
+        together = (
+            "paper",
+            "goods",
+            "tapes",
+            "handed-over",
+        )  # pages of several steps: here each step is done by itself
+        return next((key for key in links if key not in done and not key.startswith(together)), None)

@@ -58,6 +58,7 @@ STATIC = {
     "capability_probe.js",
     "qr.js",
     "tablet_memory.js",
+    "refresh.js",
     "refused_entries.js",
     "store.js",
     "worker.js",

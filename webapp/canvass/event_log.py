@@ -52,7 +52,7 @@ _BY_WORD = (
     ("access", ("pin", "vouched", "paired", "revoked", "arrivals", "oath", "relief", "roles", "tablet")),
     ("incident", ("incident", "power", "jam", "evacuation", "tabulator-out", "tabulator-in")),
     ("polls", ("polls", "opened", "closed", "line-end")),
-    ("desk", ("answered", "finding", "receipt", "carriers", "memory", "goods")),
+    ("desk", ("answered", "finding", "receipt", "carriers", "memory", "goods", "late")),
 )
 FAILED = frozenset({"pin-failed", "verify-failed", "contradicted"})
 

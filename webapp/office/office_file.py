@@ -5,6 +5,7 @@ small, so that no figure of a few voters stands alone (design: totals).
 """
 
 from dataclasses import dataclass
+from datetime import time
 from functools import cached_property
 
 from webapp.canvass.edition import WAYS, Way
@@ -29,6 +30,8 @@ class Awaited:
     beside: str
     room: str = ""
     registered: int | None = None
+    due: time | None = None  # when its goods are due, where the office says; else 90 minutes after it closes
+    phones: tuple[str, ...] = ()  # whom to call, and the number
 
 
 @dataclass(frozen=True)
@@ -102,10 +105,30 @@ def _places(rows: tuple[TomlTable, ...]) -> tuple[Awaited, ...]:
                 row.code("with", "W5", ""),
                 row.text("room", "Lantern Street 12", ""),
                 row.whole("registered", 812) if row.has("registered") else None,
+                row.clock("due", "22:30") if row.has("due") else None,
+                _phones(row),
             )
         )
         row.done()
     return tuple(read_rows)
+
+
+def _phones(row: TomlTable) -> tuple[str, ...]:
+    """Who and number, a line each, as the desk calls them."""
+    value = row.raw("phones")
+    if value is None:
+        return ()
+    if not (
+        isinstance(value, list)
+        and all(isinstance(one, str) and 0 < len(one) <= 60 for one in value)
+        and len(value) <= 6
+    ):
+        row.wrong(
+            'phones of this place are up to six texts of up to 60 letters: phones = ["chair 555-0101", "second 555-0102"].',
+            "phones",
+        )
+        return ()
+    return tuple(value)
 
 
 def _people(office: Office) -> tuple[Finding, ...]:

@@ -20,6 +20,7 @@ from webapp.packet.print_content import restored_words
 from webapp.precinct import numbers
 from webapp.precinct.balance.balance import Balance, Unreadable, balance
 from webapp.precinct.balance.figure_rows import figure
+from webapp.precinct.balance.line_sentences import way
 from webapp.precinct.checklist import checklist
 from webapp.precinct.day.hours import clock
 from webapp.precinct.place.place import Place
@@ -305,7 +306,7 @@ def _balances(opened: Opened, drawn: Balance, lacking: Sequence[Lack]) -> Check:
     if said != own:
         more = ", ".join(
             sorted(
-                f"{line} ({numbers.few(abs(gap), 'ballot')} {'more' if gap > 0 else 'fewer'} on the left, {'said by the packet only' if (line, gap) in said else 'seen by this desk only'})"
+                f"{_line_words(line, gap)} ({'said by the packet only' if (line, gap) in said else 'seen by this desk only'})"
                 for line, gap in said ^ own
             )
         )
@@ -327,6 +328,14 @@ def _balances(opened: Opened, drawn: Balance, lacking: Sequence[Lack]) -> Check:
         + (f"without a remark on {'; '.join(map(line_title, silent))}" if silent else "each with a signed remark")
         + after,
     )
+
+
+def _line_words(line: str, gap: int) -> str:
+    """A line and its gap in words; one that no balance has by the name that the packet gives it."""
+    try:
+        return f"{line_title(line)}: {way(line.partition('@')[0], gap)}"
+    except (LookupError, ValueError):
+        return f"a line called {line[:40]}"
 
 
 def _board(core: Mapping[str, Any]) -> Check:

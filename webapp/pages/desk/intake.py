@@ -12,6 +12,7 @@ from webapp.packet import frames, keyboard_scanner
 from webapp.packet.envelope import PacketRefused
 from webapp.packet.frames import Collector
 from webapp.packet.print_content import total
+from webapp.pages.desk.refused import trace
 from webapp.precinct.balance import line_sentences
 from webapp.precinct.checklist import desk_words
 from webapp.precinct.numbers import few
@@ -207,6 +208,7 @@ def codes():
     if not lines:
         return show({"codes": "Read a code into the box, or paste its text."}), 422
     said, wrong = added(lines)
+    trace_refused()
     if wrong:
         return show({"codes": wrong}, said), 422
     if not any(map(frames.is_ours, lines)):
@@ -239,19 +241,40 @@ def file():
     if not sent:
         return show({"files": "Choose a photograph, the PDF or the file packet.cose."}), 422
     wrong, said = [], []
-    for one, seen in zip(sent, code_reading.read_all([(one.filename, one.stream.read()) for one in sent]), strict=True):
+    files = [(one.filename, one.stream.read()) for one in sent]
+    for (name, data), one, seen in zip(files, sent, code_reading.read_all(files), strict=True):
         if isinstance(seen, PacketRefused):
             wrong.append(str(seen))
+            trace(data, name, str(seen))
             continue
         words, refused = added(seen.texts, seen.foreign)
         said.append(f"{one.filename}: {words or 'no code of a summary packet in it'}")
         if refused:
             wrong.append(refused)
         elif not seen.texts:
-            wrong.append(
-                f"{one.filename} shows no code of a summary packet. Photograph the codes nearer, flat and sharp."
-            )
+            wrong.append(f"{one.filename} shows no code of a summary packet. {nearer(data)}")
+            trace(data, name, wrong[-1])
+    trace_refused()
     return (show({"files": " ".join(wrong)}, "; ".join(said)), 422) if wrong else redirect("/intake", 303)
+
+
+def nearer(data: bytes) -> str:
+    """What to do about a file without a code, by what it is: a picture, a PDF, a text."""
+    if data[:5] == b"%PDF-":
+        return "The codes of a printed packet begin on its second page: scan every page."
+    try:
+        data.decode()
+    except UnicodeDecodeError:
+        return "The codes begin on the second page of a printed packet: photograph those pages, near, flat and sharp."
+    return "A text holds scanned codes, each beginning with TS1:, one a line. Choose the packet's own file, its PDF or a picture of its codes."
+
+
+def trace_refused() -> None:
+    """Every packet of this stack that is whole and refused is kept aside, with its sentence."""
+    for one in stack().complete:
+        _, refused = checked(one)
+        if refused:
+            trace(b"".join(one.parts()), "", refused)
 
 
 @page.post("/intake/frame")
@@ -265,6 +288,7 @@ def frame():
     except PacketRefused as refused:
         return jsonify(read=stack().read, says=str(refused), complete=whole()), 422
     _, wrong = added(seen.texts, seen.foreign)
+    trace_refused()
     return jsonify(read=stack().read, says=wrong or stack().says, complete=whole())
 
 

@@ -34,6 +34,7 @@ from webapp.office.packet_stack import PacketStack
 from webapp.office.place_states import States
 from webapp.office.projections import Projections
 from webapp.office.received_packets import ReceivedPackets
+from webapp.office.refused_files import RefusedFiles
 from webapp.office.what_counts import Ruling
 from webapp.packet.keyboard_scanner import Layout
 from webapp.pages.desk.marked_places import MARKED
@@ -88,6 +89,7 @@ class OfficeSite(EntryWords, Site):
             self.keyboards: dict[str, Layout] = {}  # tablet -> how its hand scanner types
             self.tray = ReceivedPackets(settings.folder, self.roster)
             self.added = AddedBallots(self.roster)
+            self.refused = RefusedFiles(settings.folder)
             self.editions = editions.Editions(settings.folder)
             self.tables: Projections | None = None
             self.states = States(tuple(self.roster.places))
@@ -421,6 +423,9 @@ class OfficeSite(EntryWords, Site):
 
     def menu(self) -> list[Link]:
         return [
+            Link("/late", "Late places, telephone list"),
+            Link("/wall", "Screen for the wall"),
+            Link("/refused", "Refused packets and files"),
             Link("/counts", "Ballots counted after the night"),
             Link("/posting", "Posting: editions for the public"),
             Link("/compare", "Compare with the official file"),

@@ -7,6 +7,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from webapp.office.findings import fits
 from webapp.office.place_states import SHOWN
 from webapp.packet import contents
+from webapp.pages.desk import goods_pages
 from webapp.pages.desk.canvass import page_of
 from webapp.pages.shared import filters, signing
 from webapp.pages.shared.awaiting import Draft
@@ -114,7 +115,8 @@ def one(place: str):
         report=report,
         flow=went(report) if report else None,
         tasks=here.desk_tasks(place, g.now),
-        seals=seals(report, seals_read) if report and seals_read else [],
+        seals=seals(report, seals_read, here.desks[place].last("memory-in")) if report and seals_read else [],
+        memory_in=here.desks[place].last("memory-in") is not None,
         read=seals_read,
         state=here.state(place),
         questions=here.questions(place) if report or here.desks[place].entries else (),
@@ -123,6 +125,7 @@ def one(place: str):
         papers=here.tray.papers.get(place, ()),
         agrees=agrees_with_paper(place),
         keyed_once=keyed_once(place),
+        together=goods_pages.offered(place),
         outcome=here.tray.outcome(place),
         lost=here.tray.lost.get(place, ()),
         contests=figures(report, account, alone) if report else [],
@@ -167,10 +170,11 @@ def went(report) -> FlowPicture | None:
     return picture(ballot_flow.flow(read(contents.figures(report.opened.core, report.place)), report.balance))
 
 
-def seals(report, read) -> list[tuple[str, str, str]]:
-    """(container, number in the packet, number read on the table), once both are known."""
+def seals(report, read, memory=None) -> list[tuple[str, str, str]]:
+    """(container, number in the packet, number read on the table), once both are known; bags are read with the memory devices."""
     said = {c["id"]: c["seal"] for c in report.opened.core["containers"] if "seal" in c}
-    found = read.body.get("seals", {})
+    bags = memory.body.get("seals", {}) if memory else {}
+    found = read.body.get("seals", {}) | {f"{at}-bag": number for at, number in bags.items()}
     return [
         (name, said.get(name) or "", found.get(name, ""))
         for name in sorted({*said, *found})

@@ -8,12 +8,16 @@ from webapp.pages.desk import (
     desk_papers,
     findings,
     from_paper,
+    goods,
     intake,
+    late,
     packets,
     places,
     posting,
     questions,
+    refused,
     totals,
+    wall,
 )
 from webapp.pages.shared import clock, people, ready, record, second_code, sign, steps
 from webapp.pages.tablets import tablet
@@ -23,9 +27,13 @@ PAGES = tuple(
     for module in (
         intake,
         places,
+        late,
+        wall,
+        refused,
         board,
         packets,
         questions,
+        goods,
         from_paper,
         findings,
         totals,

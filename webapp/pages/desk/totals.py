@@ -48,6 +48,7 @@ def totals():
         rows=rows,
         places=len(here.board.places),
         awaited=awaited,
+        out=[(p, here.added.place_name(p)) for p in not_in(here)] if not chosen else [],
         few=few,
         number=number,
         last=last,
@@ -58,6 +59,12 @@ def totals():
         boards=absentee.boards(here.roster, here.tray, here.added),
         absentee=absentee.of_contest(here.added, wanted, small) if chosen else (),
     )
+
+
+def not_in(here) -> list[str]:
+    """Places that are awaited and in no total, in the office's order."""
+    listed = dict.fromkeys([*(one.id for one in here.roster.office.places), *here.roster.places])
+    return [place for place in listed if not here.tray.in_totals(place)]
 
 
 @page.get("/compare")

@@ -12,11 +12,14 @@ TITLES = {
     "envelopes-decided": "Envelopes decided",
     "count-in": "Ballots counted after the night",
     "place-keyed": "A place keyed from its paper",
+    "late-call": "A late place was called",
+    "packet-refused": "A packet or file was refused",
     "pool": "Places whose ballots were counted together",
     "wait-waived": "No neighbor waits for a place",
     "edition-posted": "Edition posted",
 }
 WHYS = {"no-packet": "no packet came", "refused": "its packet was refused", "doubted": "its packet is doubted"}
+ABOUT = {"packet": "its packet", "goods": "its goods", "memory": "its memory devices", "answer": "an answer"}
 SOURCES = {"tape": "from the signed tape", "hand": "from a tally sheet"}
 
 
@@ -47,6 +50,21 @@ def _count(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> s
     again = " It takes the place of the count before." if body.get("amends") else ""
     note = f" {texts['note']}" if texts.get("note") else ""
     return f"{_unit(body, place)}, {body['way']}{part}, {SOURCES.get(body['from'], body['from'])}{at}{papers}: {body['ballots']:,} ballots, figures of {contests} {'contest' if contests == 1 else 'contests'}.{again}{note}"
+
+
+def _call(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    """About what, how, who was reached; the time that was promised stands on the list of late places."""
+    who = "nobody was reached" if body["who"] == "nobody" else f"{body['who']} was reached"
+    answer = f". {texts['answer']}" if texts.get("answer") else ""
+    where = place.name if place.id == body["place"] else body["place"]
+    return f"{where}, about {ABOUT.get(body['what'], body['what'])}, by {body['by']}: {who}{answer}"
+
+
+def _refused(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    name = f"{texts['name']}: " if texts.get("name") else ""
+    kept = "kept aside" if body["kept"] else "too large to keep"
+    digest = bytes(body["digest"]).hex()[:16]
+    return f"{name}{texts.get('says') or 'Words withheld'} {body['size']:,} bytes, {kept}, digest {digest}"
 
 
 def _keyed(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
@@ -87,6 +105,8 @@ _SAYS = {
     "envelopes-decided": _envelopes,
     "count-in": _count,
     "place-keyed": _keyed,
+    "late-call": _call,
+    "packet-refused": _refused,
     "pool": _pool,
     "wait-waived": _waived,
     "edition-posted": _edition,
