@@ -6,6 +6,7 @@ from pathlib import Path
 
 from webapp.commands import Stop
 from webapp.commands.recovery import saved_folder
+from webapp.commands.server import desk_listeners
 from webapp.commands.server import run as start
 from webapp.gate import keys
 from webapp.gate.refusals import GateRefused
@@ -32,6 +33,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         help="write the office's kit and its spare sheet there, for a laptop that takes over; serves nothing",
     )
     parser.add_argument("--port", type=int, default=PORT, metavar="N", help=f"default {PORT}; 0 takes any free one")
+    desk_listeners.arguments(parser)
 
 
 def run(options: argparse.Namespace) -> int:
@@ -52,6 +54,8 @@ def run(options: argparse.Namespace) -> int:
         raise Stop(f"Port {options.port} does not exist: give a number from 1 to 65535, or 0 for any free one.")
     if opened.slips:
         print(f"{opened.slips}: slips for the desk. Print them, hand each over in person, and delete the file.")
+    if opened.office is None:
+        raise Stop(f"{folder} has no {enrolment.OFFICE_FILE}.")
     if options.make_kit:
         return made_kit(opened, options.make_kit)
     copied = None
@@ -59,7 +63,9 @@ def run(options: argparse.Namespace) -> int:
         saved_folder.refuse_nested(folder, options.stick)
         copied = partial(saved_folder.task_for_office, folder, options.stick)
     record = folder / saved_folder.OFFICE_RECORD
-    return start.run(Settings("office", folder, "live", options.port), record, opened.office.name, copied=copied)
+    doors = desk_listeners.asked_for(options, folder, opened.office, "live")
+    settings = Settings("office", folder, "live", options.port)
+    return start.run(settings, record, opened.office.name, None, doors, copied)
 
 
 def made_kit(opened: enrolment.OfficeFolder, out: Path) -> int:

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Protocol
 
 from flask import Flask
 
@@ -106,22 +107,34 @@ def watched(folder: Path, place: Place, cert: Path | None = None, key: Path | No
     )
 
 
+class Named(Protocol):
+    """Who stands behind the doors: a place, or an office."""
+
+    @property
+    def host(self) -> str: ...
+
+    @property
+    def name(self) -> str: ...
+
+
 @dataclass
 class TabletListeners:
     """The two doors of one place. `have` tries their ports, `doorways` opens them beside a room, `look` is a round, `close` takes the name down."""
 
-    place: Place
+    place: Named
     address: str
     port: int
     trust_port: int
     watched: ReloadingCertificate
     say: Callable[[str], None] = lambda sentence: print(sentence, file=sys.stderr, flush=True)
     plate: MdnsResponder | None = None
+    word: str = "Tablets"
+    option: str = "--tablet-port"
     _apps: tuple[Flask, ...] = field(default=(), repr=False)
 
     def have(self) -> None:
         """Raises PortTaken before a record is opened."""
-        server.have(self.address, self.port, "--tablet-port")
+        server.have(self.address, self.port, self.option)
         server.have(self.address, self.trust_port, "--trust-port")
 
     def doorways(self, laptop: Flask) -> tuple[Listener, Listener]:
@@ -133,7 +146,7 @@ class TabletListeners:
         page = trust.make(room.doors, room.name, room.under, room.practice)
         self._apps = tablets, page
         return (
-            Listener(tablets, self.address, self.port, self.watched, "--tablet-port"),
+            Listener(tablets, self.address, self.port, self.watched, self.option),
             Listener(page, self.address, self.trust_port, None, "--trust-port"),
         )
 
@@ -161,10 +174,10 @@ class TabletListeners:
         """Where the doors are, for the person who started them."""
         doors = Doors(self.place.host, self.watched, self.ports, lambda: addresses(self.address))
         if not doors.fingerprint:
-            return [f"Tablets: {doors.address}"]
+            return [f"{self.word}: {doors.address}"]
         return [
-            f"Tablets: {doors.address}",
-            f"Tablets that are not prepared get the office's certificate at: {' or '.join(doors.trust) or 'the address of this laptop, once it is on a network'}",
+            f"{self.word}: {doors.address}",
+            f"{self.word} that are not prepared get the office's certificate at: {' or '.join(doors.trust) or 'the address of this laptop, once it is on a network'}",
             f"Its fingerprint (SHA-256): {' '.join(doors.fingerprint)}",
         ]
 

@@ -39,6 +39,7 @@ from webapp.office.what_counts import Ruling
 from webapp.packet.keyboard_scanner import Layout
 from webapp.pages.desk.marked_places import MARKED
 from webapp.pages.desk.place_state import state_of
+from webapp.pages.desk.several_desks import SeveralDesks
 from webapp.pages.desk.two_parties import CHANGES_FIGURES, TWO_PARTIES, aside_of, by_two_parties, ruling_of
 from webapp.pages.shared.entry_words import EntryWords
 from webapp.pages.shared.site import Link, Site
@@ -59,7 +60,7 @@ DESK = ("office",)
 ASKED_NO_MORE = frozenset({"packet-read", "paper-typed"})
 
 
-class OfficeSite(EntryWords, Site):
+class OfficeSite(SeveralDesks, EntryWords, Site):
     role_of_room = "office"
     place_links = (
         ("/intake", "Intake", "intake", False),
@@ -90,6 +91,7 @@ class OfficeSite(EntryWords, Site):
             self.tray = ReceivedPackets(settings.folder, self.roster)
             self.added = AddedBallots(self.roster)
             self.refused = RefusedFiles(settings.folder)
+            self.open_places: dict[str, dict[str, tuple[str, int, int]]] = {}  # place -> desk -> (holder, since, last)
             self.editions = editions.Editions(settings.folder)
             self.tables: Projections | None = None
             self.states = States(tuple(self.roster.places))
@@ -213,6 +215,9 @@ class OfficeSite(EntryWords, Site):
         """What bears on figures is signed by two parties or not at all: an empty seat is no reason."""
         if any(claim.kind in TWO_PARTIES and claim.body.get("short") for claim in claims):
             return "This is signed by two receivers of two parties, or not at all. Wait for one of another party."
+        for claim in claims:
+            if told := self.done_already(claim):
+                return told
         if any(claim.kind == "edition-posted" and claim.body["number"] != self.editions.next for claim in claims):
             return f"Edition {self.editions.next - 1} was posted meanwhile. Make the next one ready and look at it, then sign."
         return ""
@@ -367,6 +372,10 @@ class OfficeSite(EntryWords, Site):
 
     def after_entries(self, back: str, entries) -> str:
         for entry in entries:
+            if entry.kind == "paired":
+                self.gate.tablets.admit(entry.body["tablet"])
+            if entry.kind == "revoked":
+                self.gate.tablets.strike_off(entry.body["tablet"])
             if entry.kind == "vouched":
                 if entry.body["why"] == "lost-pin":
                     self.gate.pins.clear(entry.body["person"])
@@ -433,5 +442,6 @@ class OfficeSite(EntryWords, Site):
             Link("/record", "Record"),
             Link("/people", "People", small=f"{len(self.people.working())} at work"),
             Link("/ready", "What is ready"),
+            Link("/tablets", "Desks", small=f"{len(self.gate.tablets.all())} paired" if self.doors else ""),
             Link("/tablet", "This tablet: who holds it, light"),
         ]

@@ -126,6 +126,7 @@ def one(place: str):
         agrees=agrees_with_paper(place),
         keyed_once=keyed_once(place),
         together=goods_pages.offered(place),
+        elsewhere=here.seen_at(place),
         outcome=here.tray.outcome(place),
         lost=here.tray.lost.get(place, ()),
         contests=figures(report, account, alone) if report else [],

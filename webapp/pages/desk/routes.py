@@ -20,7 +20,7 @@ from webapp.pages.desk import (
     wall,
 )
 from webapp.pages.shared import clock, people, ready, record, second_code, sign, steps
-from webapp.pages.tablets import tablet
+from webapp.pages.tablets import pairing, tablet
 
 PAGES = tuple(
     module.page
@@ -46,6 +46,7 @@ PAGES = tuple(
         people,
         second_code,
         tablet,
+        pairing,
         record,
         sign,
         steps,
@@ -53,4 +54,4 @@ PAGES = tuple(
     )
 )
 
-LIMITS = intake.LIMITS | totals.LIMITS | board.LIMITS
+LIMITS = pairing.LIMITS | intake.LIMITS | totals.LIMITS | board.LIMITS

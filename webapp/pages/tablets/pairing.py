@@ -54,7 +54,7 @@ def show(mistakes, code: str = "", about: str = ""):
     rows = [(one, owed.get(one.id, ""), here.gate.contacts.of(one.id)) for one in here.gate.tablets.all()]
     people = {one.id: signing.candidates("P" if one.id in owed else "1") for one, _, _ in rows if not one.revoked}
     return render_template(
-        "tablets/tablets.html",
+        "desk/desks.html" if here.role_of_room == "office" else "tablets/tablets.html",
         rows=rows,
         people=people,
         whys=WHYS,
@@ -138,7 +138,7 @@ def pair():
 
 def show_pair(one, mistakes):
     return render_template(
-        "tablets/pair.html",
+        "desk/pair_desk.html" if room().role_of_room == "office" else "tablets/pair.html",
         one=one,
         ended=bool(g.handle) and not g.session.tablet,
         levels=LEVELS,

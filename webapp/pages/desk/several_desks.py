@@ -1,0 +1,44 @@
+"""What the office's room knows of its desks: which are admitted, where a place lies open, and a step that another desk has signed meanwhile."""
+
+from typing import Any
+
+from flask import g
+
+from webapp.precinct.checklist import checklist
+from webapp.record.entry import Claim
+
+OPEN_FOR = 10 * 60_000  # ms after which a place that was looked at counts as put away
+
+
+class SeveralDesks:
+    """Part of the office's site."""
+
+    def tablets_in_record(self: Any) -> dict[str, bool]:
+        """Each desk that the record knows by its letter, and whether its last word is that it was admitted."""
+        told = sorted(self.day.of("paired") + self.day.of("revoked"), key=lambda kept: kept.number)
+        return {kept.body["tablet"]: kept.kind == "paired" for kept in told}
+
+    def tablets_owed(self: Any) -> tuple[tuple[str, str], ...]:
+        """A desk holds nothing by itself: whatever it sent is in the record, or was refused there."""
+        return ()
+
+    def seen_at(self: Any, place: str) -> list[tuple[str, str, int]]:
+        """(letter, who holds it, since when) of other desks at which this place lies open; whoever asks is noted. A courtesy: nothing is locked."""
+        mine, now = g.session.tablet, g.now
+        rows = self.open_places.setdefault(place, {})
+        if mine and g.session.holder:
+            since = rows[mine][1] if mine in rows and now - rows[mine][2] < OPEN_FOR else now
+            rows[mine] = (g.session.holder, since, now)
+        return [(one, who, since) for one, (who, since, last) in rows.items() if one != mine and now - last < OPEN_FOR]
+
+    def done_already(self: Any, claim: Claim) -> str:
+        """What a desk is told whose step of this place another desk has signed meanwhile; "" where none has."""
+        place = claim.body.get("place") or ""
+        step = checklist.step_of(claim.kind, self.roster.places[place]) if place in self.desks else None
+        if step is None or step.list != "office" or step.repeats or self.ledger.find(claim.id):
+            return ""
+        kept = self.desks[place].last(f"{claim.kind}:{claim.body['at']}" if claim.body.get("at") else claim.kind)
+        if kept is None:
+            return ""
+        names = " and ".join(self.person_name(signer.person) for signer in kept.signers)
+        return f"Already entry {kept.number}, signed by {names} at desk {kept.tablet}. Nothing was recorded here. To change it, correct that entry."
