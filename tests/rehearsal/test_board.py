@@ -298,7 +298,9 @@ def test_a_batch_that_was_fed_twice_stops_that_tabulator_until_two_have_signed_a
     )
     days.board.fed["A2"]["W3"] += 19
 
-    assert "stop:A2" in board.window.get("/now").text
+    now = board.window.get("/now").text
+    assert "stop:A2" in now and 'href="/batches/B003"' in now, "the page on which the remark is signed"
+    assert 'href="/batches/B003">Look at B003' in board.window.get("/feed/A2").text
     days.make("", "W3", [batch("B042", 25)])
     said = board.fed("A2", batch="B042", before=str(before + 19), after=str(before + 44))
     assert "A2 stops: B003 was fed a second time" in said and "Ring the office" in said

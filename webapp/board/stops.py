@@ -45,17 +45,24 @@ def tabulator_stops(day: BoardDay, at: str) -> str:
     return f"{at} stops after {last.id}: {' and '.join(found)}. {OVER}" if found else ""
 
 
+def stopping(day: BoardDay, at: str) -> str:
+    """The batch on whose page a stop of this tabulator is ended: one that was fed again there, else the one that was fed last; "" before the first."""
+    for id in day.twice:
+        if any(one.at == at for one in day.batches[id].again) and f"batch:{id}" not in day.remarked:
+            return id
+    return day.fed_on[at][-1] if day.fed_on.get(at) else ""
+
+
 def fed_again(day: BoardDay, at: str) -> str:
     """The sentence for a tabulator on which a batch went through once more and nobody has signed a remark; "" where none did."""
-    for id in day.twice:
-        batch = day.batches[id]
-        more = next((one for one in batch.again if one.at == at), None)
-        if more and f"batch:{id}" not in day.remarked:
-            return (
-                f"{at} stops: {id} was fed a second time, counter {more.before:,} to {more.after:,}. Ring the office: it says what is taken off the tape. "
-                f"Two of different parties sign a remark on {id}."
-            )
-    return ""
+    id = stopping(day, at)
+    more = next((one for one in day.batches[id].again if one.at == at), None) if id in day.twice else None
+    if more is None or f"batch:{id}" in day.remarked:
+        return ""
+    return (
+        f"{at} stops: {id} was fed a second time, counter {more.before:,} to {more.after:,}. Ring the office: it says what is taken off the tape. "
+        f"Two of different parties sign a remark on {id}."
+    )
 
 
 def apart(day: BoardDay, batch: BoardBatch) -> Iterator[str]:

@@ -6,7 +6,7 @@ from webapp.board.board_account import BoardAccount
 from webapp.board.board_day import BoardDay
 from webapp.board.board_sheet import wall_time
 from webapp.board.hours_in_force import on
-from webapp.board.stops import batch_stops, tabulator_stops
+from webapp.board.stops import batch_stops, stopping, tabulator_stops
 from webapp.precinct.numbers import few
 from webapp.precinct.place.board_place import BoardRoom
 from webapp.precinct.place.place import Place
@@ -71,8 +71,7 @@ def stops_as_alerts(day: BoardAccount) -> tuple[Alert, ...]:
     found = []
     for at in dict.fromkeys((*board.rules.tabulators, *board.fed_on)):
         if says := tabulator_stops(board, at):
-            last = last_on(board, at)
-            found.append(stop(f"stop:{at}", says, f"/batches/{last}", urgent=True))
+            found.append(stop(f"stop:{at}", says, f"/batches/{stopping(board, at)}", urgent=True))
     for batch in board.batches.values():
         if batch.fed is None and (says := batch_stops(board, batch)):
             found.append(stop(f"stop:{batch.id}", says, f"/batches/{batch.id}"))

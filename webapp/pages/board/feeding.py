@@ -2,7 +2,7 @@
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
-from webapp.board.stops import tabulator_stops
+from webapp.board.stops import stopping, tabulator_stops
 from webapp.pages.board.batch_view import view
 from webapp.pages.board.board_state import last_on
 from webapp.pages.shared import drafts, signing
@@ -69,6 +69,7 @@ def show(at: str, values, mistakes):
         mistakes=mistakes,
         last=last,
         stop=tabulator_stops(here.board, at),
+        stopping=stopping(here.board, at),
         out=here.board.out.get(at),
         barred=here.board.rules.hours.barred("batch-fed", here.wall_now()),
         waiting=waiting[:12],
