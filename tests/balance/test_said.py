@@ -116,6 +116,7 @@ def test_a_line_that_no_explanation_closes_says_what_to_do_next():
         ({}, "6 lines agree, 1 not checked yet"),
         ({"stock__unused": 960}, "Two lines are off by 1, not all the same way"),  # stock and stubs
         ({"poll_book": 433}, "Poll book is off by 1"),
+        ({"stubs__next": 441}, "Stub numbers are off by 1"),
         ({"stock__unused": 960, "stubs__next": 441, "poll_book": 433}, "Two lines are off by 1, the same way"),
         ({"stock__unused": 960, "stubs__next": 441, "poll_book": 435}, "Two lines are off"),
     ],
@@ -161,3 +162,25 @@ def test_thousands_are_marked_on_a_screen_and_numbers_stay_as_typed_in_the_sente
 
     assert "101369 check-ins" in found.lines[0].says
     assert summary.told(found)[0].left.n == 101369 and "94 more check-ins than ballots" == summary.told(found)[0].way
+
+
+def test_a_heading_says_is_of_one_thing_and_are_of_several():
+    several = {kind for kind, title in summary.TITLES.items() if summary._plural(title.format(of="T1"))}
+    assert several == {
+        "voters",
+        "bins",
+        "stubs",
+        "containers",
+        "write-ins",
+        "seal-stock",
+        "sheets",
+        "carriers",
+        "envelopes",
+        "batch-envelopes",
+        "batches",
+        "problems",
+        "duplicates",
+        "again",
+        "duplicate-serials",
+        "hand-tally",
+    }

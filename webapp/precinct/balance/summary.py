@@ -251,6 +251,18 @@ def title(id: str, scope: Any = None) -> str:
     )
 
 
+def _plural(title: str) -> bool:
+    """Whether a title names several things: "Bins of T1" and "People by slips" do, "Public counter of T1" does not. What stands before "of" decides."""
+    noun = (
+        title.partition(",")[0]
+        .partition(" of ")[0]
+        .partition(" by ")[0]
+        .partition(" issued")[0]
+        .partition(" set aside")[0]
+    )
+    return noun.endswith(("s", "People", "after all")) and not noun.endswith("ss")
+
+
 def way(line: Line) -> str:
     """A gap in words, for after a title: "1 more check-in than ballots"."""
     return line_sentences.way(line.id, line.gap, line.scope)
@@ -306,7 +318,8 @@ def _off(off: Sequence[OpenLine]) -> str:
     number = NUMBERS[len(off)] if len(off) < len(NUMBERS) else f"{len(off):,}"
     sizes = {abs(gap) for gap in gaps}
     if len(off) == 1:
-        return f"{off[0].title} {'does' if not gaps[0] else 'is off by'} {'not agree part by part' if not gaps[0] else f'{abs(gaps[0]):,}'}"
+        are, do = ("are", "do") if _plural(off[0].title) else ("is", "does")
+        return f"{off[0].title} {f'{are} off by {abs(gaps[0]):,}' if gaps[0] else f'{do} not agree part by part'}"
     if len(sizes) == 1 and 0 not in sizes:
         return f"{number} lines are off by {sizes.pop():,}, {'the same way' if len({gap > 0 for gap in gaps}) == 1 else 'not all the same way'}"
     return f"{number} lines are off"
