@@ -100,6 +100,16 @@ def test_build_writes_the_pages_the_file_and_a_picture_a_code_while_the_record_i
     assert before == hashlib.sha256((hall.folder / "record.db").read_bytes()).digest()
 
 
+def test_build_writes_the_files_of_a_count_board_that_were_signed_with_it(hall, tmp_path):
+    packet = hall.make(1)
+    (hall.folder / "packet" / "1-batches.csv").write_bytes(b"batch,kind\n")
+    (hall.folder / "packet" / f"waiting-{packet.digest.hex()}-votes.csv").write_bytes(b"precinct,contest\n")
+
+    assert 0 == build(hall, tmp_path / "out")
+    assert (tmp_path / "out" / "batches.csv").read_bytes() == b"batch,kind\n"
+    assert (tmp_path / "out" / "votes.csv").read_bytes() == b"precinct,contest\n"
+
+
 def test_build_takes_the_newest_packet_that_two_parties_signed(hall, tmp_path, capsys):
     hall.make(1)
     second = hall.make(2, name="waiting-{digest}.cose")

@@ -285,12 +285,15 @@ def test_packets_place_file_and_note_lie_beside(ledger, record, stick):
         read_me="What this is.",
     )
     (record.parent / "packet" / "1.cose").write_bytes(b"packet")
+    (record.parent / "packet" / "1-batches.csv").write_bytes(b"batches of a count board")
     nights.keep(ledger, 1, 300)
     made.look()
 
     folder = chosen(stick)
-    assert [(folder / name).read_bytes() for name in ("place.cose", "READ-ME.txt", "packet/1.cose")] == [
+    names = ("place.cose", "READ-ME.txt", "packet/1.cose", "packet/1-batches.csv")
+    assert [(folder / name).read_bytes() for name in names] == [
         b"place",
         b"What this is.",
         b"packet",
+        b"batches of a count board",
     ]

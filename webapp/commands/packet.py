@@ -63,7 +63,8 @@ def _build(folder: Path, out: Path, as_json: bool) -> int:
         ) from None
     pages = packet_pdf(shown, texts)
     pictures = {f"frame-{place:02d}.png": codes.as_png(text) for place, text in enumerate(texts, 1)}
-    _write(out, {"packet.pdf": pages, "packet.cose": b"".join(parts), **pictures})
+    beside = _beside(folder / "packet", number, opened.digest)
+    _write(out, {"packet.pdf": pages, "packet.cose": b"".join(parts), **pictures, **beside})
     said = {
         "frames": len(texts),
         "needed": frames.needed(parts),
@@ -109,6 +110,16 @@ def _newest(folder: Path) -> tuple[int, tuple[bytes, bytes]]:
             f"{path.name} is not the packet that entry {signed[-1].number} names. Take it from the backup, or let two parties make another packet."
         )
     return number, parts
+
+
+def _beside(lot: Path, number: int, digest: bytes) -> dict[str, bytes]:
+    """The files of a count board that were signed with this packet: its list of batches, its votes by precinct."""
+    found = {}
+    for name in ("batches.csv", "votes.csv"):
+        for path in (lot / f"{number}-{name}", lot / f"waiting-{digest.hex()}-{name}"):
+            if path.is_file():
+                found.setdefault(name, path.read_bytes())
+    return found
 
 
 def _write(out: Path, files: Mapping[str, bytes]) -> None:

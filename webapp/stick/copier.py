@@ -171,7 +171,7 @@ class Copier:
 
     def _packets(self) -> None:
         source = Path(self.task.packets) if self.task.packets else None
-        for file in sorted(source.glob("*.cose")) if source and source.is_dir() else ():
+        for file in sorted((*source.glob("*.cose"), *source.glob("*.csv"))) if source and source.is_dir() else ():
             (self.folder / "packet").mkdir(exist_ok=True)
             disk.put_new(self.folder / "packet" / file.name, file.read_bytes())
 
