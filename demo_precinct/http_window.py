@@ -110,7 +110,10 @@ class _Reader(HTMLParser):
 
     def control(self, tag, given):
         kind, name, value = given.get("type", tag), given["name"], given.get("value", "")
-        control = self.forms[-1].controls.setdefault(name, Control("submit" if tag == "button" else kind, name))
+        controls = self.forms[-1].controls
+        if tag != "button" and name in controls and controls[name].kind == "submit":
+            del controls[name]  # the field itself, beside a button that fills it in at one tap
+        control = controls.setdefault(name, Control("submit" if tag == "button" else kind, name))
         if kind in ("radio", "checkbox"):
             control.options.append(value)
             if "checked" in given:

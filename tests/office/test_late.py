@@ -1,5 +1,6 @@
 """Late places: when a place is due, what of it is out, who was called; the wall, which shows no vote that was not posted."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
@@ -98,3 +99,22 @@ def test_lists_of_the_night_look_again_by_themselves(night):
         text = night.window.get(path).text
         assert "refresh.js" in text and 'http-equiv="refresh" content="10"' in text and "data-refreshed" in text, path
         assert "<form" not in text.partition("<main")[2], path
+
+
+def test_votes_are_held_until_the_polls_have_closed_everywhere_where_the_office_says_so(night):
+    night.hold()
+    night.take_in("W3")
+    assert "Agnes Bellweather" in night.window.get("/totals").text
+    told = replace(night.room.roster.office, totals="after-close")
+    object.__setattr__(night.room.roster, "office", told)  # frozen: what the next start would read
+    assert "Agnes Bellweather" in night.window.get("/totals").text, "the polls have closed"
+    night.crew.clock(PLACE.at(PLACE.closes) - 30 * MINUTE)
+    for path in ("/totals", "/totals?contest=GOV", "/place/W3", "/finding/W3"):
+        assert "Bellweather" not in night.window.get(path).text, path
+    assert "Votes are held until the polls have closed at every place: at 20:00" in night.window.get("/totals").text
+    night.crew.clock(night.now)
+
+
+def test_a_word_for_totals_that_is_not_known_is_refused():
+    with pytest.raises(office_file.Mistakes):
+        office_file.read(OFFICE.replace("format = 1", 'format = 1\ntotals = "later"', 1).encode())

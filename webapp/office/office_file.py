@@ -50,6 +50,7 @@ class Office:
     ways: tuple[Way, ...] = WAYS
     reasons: tuple[Reason, ...] = REASONS
     election_type: str = "general"
+    totals: str = "always"  # or "after-close": no page shows a vote before the polls have closed at every place
     host: str = ""  # the name under which further desks find the office; "" where it has one desk
     measures: frozenset[str] = frozenset()  # ids of contests that are questions, not offices
 
@@ -90,6 +91,7 @@ def _office(file: TomlTable) -> Office:
         _places(file.tables("places", 'id = "W3", name = "Lantern Street School", with = "W5"')),
         file.whole("small", 10, 10, least=1, most=1000),
         file.one_of("on_difference", ("hold", "stamp"), "hold"),
+        totals=file.one_of("totals", ("always", "after-close"), "always"),
         host=tables.host(file, False),
         **after_the_night.read(file),
     )

@@ -1,9 +1,10 @@
 """What the desk finds otherwise than a packet says: one figure, what the packet has, what was found, signed by two parties. The packet stays as it is."""
 
-from flask import Blueprint, abort, current_app, redirect, render_template, request
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
 from webapp.office import findings
 from webapp.office.findings import FigureAddress
+from webapp.pages.desk import votes_held
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -22,7 +23,8 @@ def room():
 def spots(place: str) -> list[FigureAddress]:
     """The figures of the packet that counts; votes of contests that this place is not shown with alone stay under Totals."""
     known(place)
-    sent, alone = room().tray.sent(place) or abort(404), room().tray.alone(place)
+    sent = room().tray.sent(place) or abort(404)
+    alone = frozenset() if votes_held.until(room(), g.now) else room().tray.alone(place)
     return [
         spot
         for spot in findings.spots(sent.core, sent.place)

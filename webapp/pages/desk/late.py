@@ -33,6 +33,7 @@ def late():
         rows=rows[number * A_PAGE : (number + 1) * A_PAGE],
         late=sum(one.late(g.now) for one in rows),
         out=len(rows),
+        unknown=sum(one.due is None for one in rows),
         awaited=room().roster.awaited,
         whats=late_places.WHAT_WORDS,
         number=number,

@@ -8,6 +8,7 @@ from webapp.office import from_paper, packet_differences, what_counts
 from webapp.office.canvass_board import line_title
 from webapp.office.packet_checks import Report
 from webapp.office.what_counts import PacketsInForce
+from webapp.pages.desk import votes_held
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -91,7 +92,8 @@ def comparison(place: str, one: Report, other: Report) -> dict:
     here = room()
     left, right = one.opened.core, other.opened.core
     goods = here.desks[place].last("seals-read") is not None
-    alone = here.tray.alone(place) if here.tray.counts(place) else frozenset()
+    hidden = votes_held.until(here, g.now) or not here.tray.counts(place)
+    alone = frozenset() if hidden else here.tray.alone(place)
     found = (
         from_paper.compared(left, right, one.place, alone)
         if one.from_paper or other.from_paper

@@ -7,7 +7,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from webapp.office.findings import fits
 from webapp.office.place_states import SHOWN
 from webapp.packet import contents
-from webapp.pages.desk import goods_pages
+from webapp.pages.desk import goods_pages, votes_held
 from webapp.pages.desk.canvass import page_of
 from webapp.pages.shared import filters, signing
 from webapp.pages.shared.awaiting import Draft
@@ -103,7 +103,8 @@ def one(place: str):
         if report
         else None
     )
-    alone = here.tray.alone(place)
+    votes_until = votes_held.until(here, g.now)
+    alone = frozenset() if votes_until else here.tray.alone(place)
     sent, now = (
         here.tray.explained(place)
         if report and (report.balance.gaps or here_found)
@@ -126,6 +127,7 @@ def one(place: str):
         agrees=agrees_with_paper(place),
         keyed_once=keyed_once(place),
         together=goods_pages.offered(place),
+        votes_until=votes_until,
         elsewhere=here.seen_at(place),
         outcome=here.tray.outcome(place),
         lost=here.tray.lost.get(place, ()),

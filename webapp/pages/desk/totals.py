@@ -4,7 +4,9 @@ from flask import Blueprint, current_app, g, render_template, request
 
 from webapp.office import absentee, official_results
 from webapp.office import totals as canvass
+from webapp.pages.desk import votes_held
 from webapp.pages.desk.canvass import page_of
+from webapp.pages.shared import filters
 
 page = Blueprint("totals", __name__)
 A_PAGE = 100
@@ -21,7 +23,8 @@ def totals():
     """Every contest over the places that are in; each contest by place, a hundred rows a page, small places joined with a neighbour."""
     here = room()
     tray, awaited, small = here.tray, here.roster.awaited, here.roster.office.small
-    few = len(here.board.places) < awaited and 0 < tray.ballots < small
+    held = votes_held.until(here, g.now)
+    few = held is not None or len(here.board.places) < awaited and 0 < tray.ballots < small
     found = (
         []
         if few
@@ -50,6 +53,7 @@ def totals():
         awaited=awaited,
         out=[(p, here.added.place_name(p)) for p in not_in(here)] if not chosen else [],
         few=few,
+        held=held,
         number=number,
         last=last,
         off=here.board.count_off,
@@ -76,6 +80,11 @@ def compare():
 def compared():
     """An official results CSV against what is in; nothing of it is kept."""
     here = room()
+    if held := votes_held.until(here, g.now):
+        said = f"Votes are held until the polls have closed at every place, at {filters.clock(held, here.zone, here.hours_on_clock)}. Compare then."
+        return render_template(
+            "desk/compare.html", result=None, mistakes={"file": said}, places=len(here.board.places)
+        ), 422
     sent = request.files.get("file")
     packets = [packet for _, packet in room().tray.current()]
     if sent is None or not sent.filename:
