@@ -19,8 +19,7 @@ DRAFTED = {  # the page -> at which moment it can be opened, what is typed on it
     "/note/bin-emptied/B1": ("voting", {"ballots": "12"}),
     "/note/relief": ("voting", {"open_matters": "A voter waits for an answer."}),
     "/note/power-lost": ("voting", {"runs_on": "battery"}),
-    "/note/instruction": ("voting", {"words": "Keep the side door open."}),
-    "/record/45/correct": ("voting", {"reason": "It was misread."}),
+    "/note/instruction": ("voting", {"text": "Keep the side door open."}),
     "/step/line-end": ("line-end", {"curb_too": "yes"}),
 }
 BLIND = {"/step/unused": ("unused", "unused/unused.3A"), "/tape/T1": ("tape-prints", "public")}

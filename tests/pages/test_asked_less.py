@@ -10,15 +10,11 @@ def test_power_lost_is_put_aside_with_its_minute_in_one_tap_and_now_says_that_th
     here = scene("voting")
     here.hold()
     before = here.length
-    form = here.form("/note/power-lost")
-    at = re.search(
-        r'<button class="button do" name="time" value="(\d\d:\d\d)"', here.window.get("/note/power-lost").text
-    )[1]
-    token = form.controls["csrf_token"].value
-    ids = [(name, form.controls[name].value) for name in ("entry_id", "salt")]
-    page = here.window.post(
-        "/draft?path=/note/power-lost&then=now", [("csrf_token", token), *ids, ("time", at), ("time", "")]
-    )
+    page = here.window.get("/note/power-lost")
+    address, at = re.search(
+        r'formaction="(/draft\?path=[^"]*time=(\d\d:\d\d))" formnovalidate>Power lost now', page.text
+    ).groups()
+    page = here.window.post(address.replace("&amp;", "&"), page.form("/note/power-lost").filled({}))
     assert page.path == "/now" and "Power lost" in page.text and "not signed." in page.text
     assert here.kinds(before) == []
     here.pass_time(4)

@@ -3,6 +3,7 @@
 import re
 
 from flask import Blueprint, Flask, abort, current_app, g, jsonify, redirect, render_template, request
+from werkzeug.datastructures import MultiDict
 
 from webapp.pages.shared import drafts
 from webapp.pages.shared.steps import together
@@ -48,11 +49,19 @@ def put_aside():
     path = request.args.get("path", "")
     steps = steps_of(path)
     coarse = any(room().ledger.rough(kind, {}) for kind in steps)
-    stored = bool(steps) and drafts.put_aside(path, steps, coarse, request.form)
+    stored = bool(steps) and drafts.put_aside(path, steps, coarse, timed(request.form))
     if request.args.get("then"):
         return redirect("/now", 303)
     said = "Put aside, not signed" if coarse else f"Put aside at {drafts.clock(g.now)}, not signed"
     return jsonify(stored=stored, says=said if stored else "")
+
+
+def timed(form):
+    """The form as it came; where its button says when it happened ("Power lost now") and no time is typed, with that time."""
+    at = request.args.get("time", "")[:5]
+    if not at or form.get("time"):
+        return form
+    return MultiDict([*((name, value) for name, value in form.items(multi=True) if name != "time"), ("time", at)])
 
 
 @page.get("/draft/known/<name>")

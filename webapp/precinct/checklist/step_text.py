@@ -116,7 +116,7 @@ BUTTONS = {
     "counter-read": "Read the counters",
     "first-look": "Look at the balance",
     "tabulator-closed": "Close the tabulators",
-    "tape-prints": "Key the results tape",
+    "tape-prints": "Print and key the results tape",
     "tape-typed": "Key the results tape",
     "tape-signed": "Sign the results tape",
     "bins-out": "Take the ballots out",
