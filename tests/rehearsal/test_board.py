@@ -227,6 +227,11 @@ def test_the_forms_that_a_tablet_keeps_open_at_a_board_too(board):
     assert page.status == 200 and "It is found again by its batch" in page.text
 
 
+def test_before_the_close_the_balance_of_a_board_speaks_of_batches_and_of_no_poll_book(board):
+    text = board.window.get("/balance").text.partition("<main")[2].partition("</main>")[0]
+    assert "each batch is held against its envelopes" in text and "poll book" not in text
+
+
 def test_problems_tell_no_hour(board):
     body = board.window.get("/problems").text.partition("<main")[2].partition("</main>")[0]
     assert len(re.findall(r"\b\d\d:\d\d\b", body)) <= 1, "only the hour of the page itself"
