@@ -97,7 +97,7 @@ OFFICE_NIGHT = [
     "/finding/W3/unused/3A",
     "/place/W3/paper",
     "/late",
-    "/late/W5",
+    "/late/W3",
     "/wall",
     "/refused",
     "/counts",
