@@ -123,6 +123,7 @@ def faults(program: Programmed, rows: list[dict]) -> Iterator[tuple[str, Callabl
         for other in program.styles:
             if program.styles[other] != ovals:
                 yield f"{style} counted as {other}", _reading(program, _as_other(program, style, other))
+    yield from _of_feeding(program, rows)
     yield from _of_the_report(program)
     for a, b in itertools.permutations(program.precincts, 2):
         yield f"{a} filed under {b}", _reading(program, Reader(filed=lambda p, a=a, b=b: b if p == a else p))
@@ -241,8 +242,37 @@ def _as_other(program: Programmed, style: str, other: str) -> Reader:
     )
 
 
+def _of_feeding(program: Programmed, rows: list[dict]):
+    """A ballot not fed, one fed twice; the whole deck twice; a card taken in that should be handed back (as a blank ballot of any style)."""
+    for row in rows:
+        one = ballot(program, row, RIGHT)
+        yield f"row-missed {row['id']}", lambda rows, right, one=one: less(right, one)
+        yield f"row-twice {row['id']}", lambda rows, right, one=one: right + one
+    yield "deck twice", lambda rows, right: right + right
+    for style in program.styles:
+        blank = {"style": style, "precinct": program.precincts[0], "marks": {}}
+        yield f"card taken as {style}", lambda rows, right, blank=blank: right + ballot(program, blank, RIGHT)
+
+
+def less(tape: Tape, one: Tape) -> Tape:
+    found = Counter(tape)
+    found.subtract(one)
+    return +found
+
+
+def memories(program: Programmed, rows: list[dict], tabulators: list[str]) -> Iterator[tuple[str, Tape, Tape]]:
+    """(name, the right sum of all tapes, the sum under the fault): one memory twice, one not at all, or both."""
+    tapes = {t: count(program, rows, t, RIGHT) for t in tabulators}
+    right = sum(tapes.values(), Counter())
+    for t in tabulators:
+        yield f"memory {t} twice", right, right + tapes[t]
+        yield f"memory {t} not", right, less(right, tapes[t])
+    for twice, instead in itertools.permutations(tabulators, 2):
+        yield f"memory {twice} twice, {instead} not", right, less(right + tapes[twice], tapes[instead])
+
+
 def _of_the_report(program: Programmed):
-    """Labels of one contest, and two whole contests, exchanged over all styles; a ballot or a precinct's ballots twice."""
+    """Labels of one contest, and two whole contests, exchanged over all styles."""
     for contest, known in program.contests.items():
         cells = [("votes", contest, c) for c in known["choices"]] + ([("write_in", contest)] if known["lines"] else [])
         for a, b in itertools.combinations(cells, 2):

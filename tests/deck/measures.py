@@ -1,4 +1,4 @@
-"""The deck measured on drawn place files: `python tests/deck/measures.py [N]` plays every fault on N places (200) and prints what it finds.
+"""The deck measured on drawn place files: `python tests/deck/measures.py [N [FIRST]]` plays every fault on places FIRST to N (0 to 200) and prints what it finds.
 
 For each place: every ordinary fault in the tests' own tabulator must change the tape; ballots against the least number; and from each of some
 faulty tapes the true fault must come among the first three answers of the comparison.
@@ -14,7 +14,7 @@ from statistics import median
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parents[1])]
 
 from deck.drawn_places import drawn_place  # noqa: E402 - found through the path above
-from deck.fault_player import Reader, as_counter, as_typed, count, faults, programmed  # noqa: E402
+from deck.fault_player import Reader, as_counter, as_typed, count, faults, memories, programmed  # noqa: E402
 from webapp.deck import comparison, diagnosis  # noqa: E402
 from webapp.deck.deck import Deck, build  # noqa: E402
 from webapp.deck.plan import plan  # noqa: E402
@@ -66,8 +66,14 @@ def measure(seed: int, into: Measured, ask: int = 10) -> None:
         into.played += 1
         if tape == right:
             into.hidden.append(f"{seed}: {name}")
-        else:
+        elif name.split()[0] not in ("deck", "card"):  # the comparison names a ballot, not a whole deck
             tapes.append((name, tape))
+    for name, together, tape in memories(program, rows, list(deck.plan.tabulators)):
+        into.played += 1
+        if together != as_counter(shown["expected"]["together"]):
+            into.wrong_tapes.append(seed)
+        if tape == together:
+            into.hidden.append(f"{seed}: {name}")
     rng = random.Random(seed)
     kinds: dict[str, list] = {}
     for name, tape in tapes:
@@ -98,6 +104,8 @@ def _names(name: str, one, found) -> bool:
         return one.kind in twins and _overlaps(name, facts)
     if kind == "read-as":  # where each of the line's ballots marks the choice too, it is the very tape of a dead line
         return one.kind in ("read-as", "dead") and _overlaps(name, facts)
+    if kind in ("row-missed", "row-twice"):  # the first of the ballots like it is named
+        return one.kind == kind
     if "counted" in name:
         return one.kind == "style"
     if "filed" in name or "exchanged" in name:
@@ -117,9 +125,9 @@ def _overlaps(name: str, facts: str) -> bool:
     )
 
 
-def main(places: int) -> None:
+def main(places: int, first: int = 0) -> None:
     into = Measured()
-    for seed in range(places):
+    for seed in range(first, places):
         measure(seed, into)
     print(
         f"{into.places} places, {into.played} faults played, {len(into.hidden)} hidden; expected tapes wrong: {into.wrong_tapes}"
@@ -131,4 +139,4 @@ def main(places: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 200)
+    main(*map(int, sys.argv[1:3]) if len(sys.argv) > 1 else (200,))

@@ -1,6 +1,7 @@
 """The command: the files of a deck, tapes compared, and every refusal in one sentence with its exit code."""
 
 import csv
+import hashlib
 import json
 from dataclasses import replace
 
@@ -90,6 +91,24 @@ def test_a_tape_of_a_deck_of_the_first_dealing_is_told_and_compared(place, tmp_p
     assert tapeseal("compare", place, tmp_path / "older.json", "--dealing", "1") == 0
     assert tapeseal(place, "--out", tmp_path / "d", "--dealing", "1") == 0
     assert (tmp_path / "d" / "deck.json").read_bytes() == (STORED / "deck.json").read_bytes()
+
+
+def test_a_deck_folder_changed_by_hand_misleads_nobody(place, tmp_path, capsys):
+    """Tapes are held against the deck of the place file; the folder's own files are not read, and never written over."""
+    folder = tmp_path / "d"
+    tapeseal(place, "--out", folder)
+    changed = (folder / "deck.json").read_text().replace('"votes":{"A":8', '"votes":{"A":9')
+    assert changed != (folder / "deck.json").read_text()
+    (folder / "deck.json").write_text(changed)
+
+    assert tapeseal("compare", place, tape_file(tmp_path)) == 0
+    assert tapeseal("compare", place, tape_file(tmp_path, more={("GOV", "A"): 1})) == 1
+    assert tapeseal(place, "--out", folder) == 2
+    assert (folder / "deck.json").read_text() == changed
+    capsys.readouterr()
+    tapeseal(place, "--out", tmp_path / "e", "--json")
+    digest = json.loads(capsys.readouterr().out)["deck_digest"]
+    assert digest == DECK.digest != hashlib.sha256(changed.encode()).hexdigest(), "the digest on every sheet tells"
 
 
 def test_a_tape_with_figures_missing_says_which(place, tmp_path, capsys):

@@ -2,10 +2,13 @@
 
 import pytest
 
+from deck.cast import contest, deck_of, style
+from deck.cast import plan as plan_of
 from deck.test_stored import PLACE
 from webapp.deck.deck import build
 from webapp.deck.pattern import NoDeck
 from webapp.deck.plan import plan
+from webapp.deck.playing import play
 from webapp.precinct.place import place_file
 
 TEXT = PLACE.decode()
@@ -75,6 +78,55 @@ def test_a_contest_that_needs_too_many_ballots_is_refused_in_a_sentence():
     text = TEXT.replace('choices = [{ id = "YES", label = "Yes" }, { id = "NO", label = "No" }]', f"choices = [{many}]")
     with pytest.raises(NoDeck, match="Contest BOND on style 1 needs more than 1000 test ballots"):
         build(plan(place_file.read(text.encode())))
+
+
+def test_a_ballot_with_one_position_has_a_deck_and_says_what_it_cannot_have():
+    """Unopposed, no write-in: nobody can overvote it, so that there is no overvoted ballot; a wrong n shows in the undervotes alone."""
+    deck = deck_of(contest("ONLY", "A"))
+
+    assert [row.kind for row in deck.rows if row.kind != "refuse"] == ["pattern", "full", "blank", "blank", "tabulator"]
+    assert play(deck).hidden == ()
+    assert "over" not in {row.kind for row in deck.rows}
+    twins = build(plan_of(style("1", "P1", contest("ONLY", "A")), style("2", "P2", contest("ONLY", "A"))))
+    assert play(twins).hidden == (), "two styles alike: precincts tell them apart"
+
+
+def test_one_partisan_contest_alone_beside_a_straight_party_contest_is_told_apart():
+    """The smallest ballots with straight party: an oval of each contest exchanged moves straight votes too."""
+    party = contest("SP", "M P", parties=("M", "P"))
+    for parties in (("M",), ("M", "P"), ("P", "M"), ("", "M", "P"), ("M", "", "", "P")):
+        for lines in (0, 1, 2):
+            names = " ".join(f"c{i}" for i in range(len(parties))) + " "
+            deck = build(plan_of(style("1", "P1", party, contest("GOV", names, lines, 1, parties)), straight="SP"))
+            assert play(deck).hidden == (), (parties, lines)
+
+
+@pytest.mark.parametrize(
+    "styles, more, says",
+    [
+        ([style(f"S{i}", f"P{i}", contest("M", "A B")) for i in range(41)], {}, "41 ballot styles, and 40 is the most"),
+        (
+            [style(f"S{i}", " ".join(f"P{i}x{k}" for k in range(21)), contest("M", "A B")) for i in range(20)],
+            {"by_precinct": True},
+            "asks for 420 patterns, and 400 is the most",
+        ),
+        (
+            [
+                style(
+                    f"S{i}",
+                    " ".join(f"P{i}x{k}" for k in range(10)),
+                    contest("M", " ".join(f"c{k}" for k in range(12)), 1),
+                )
+                for i in range(40)
+            ],
+            {"by_precinct": True},
+            "and 20000 is the most",
+        ),
+    ],
+)
+def test_a_deck_beyond_the_limits_is_refused_in_a_sentence(styles, more, says):
+    with pytest.raises(NoDeck, match=says):
+        build(plan_of(*styles, **more))
 
 
 def test_too_many_contests_on_a_style_are_refused_in_a_sentence():

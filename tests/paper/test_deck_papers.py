@@ -8,6 +8,7 @@ from deck.test_stored import PLACE
 from paper.printed import Printed
 from webapp.deck.deck import build
 from webapp.deck.plan import plan
+from webapp.paper import sheet
 from webapp.paper.deck_certificate import certificate_pdf
 from webapp.paper.deck_marking import marking_pdf, ordinal
 from webapp.paper.deck_tallies import runs, tallies_pdf
@@ -33,6 +34,14 @@ def test_a_paper_is_whole_and_can_be_read(name):
     assert printed.ink_at_the_edge() == []
     assert printed.blank_pages() == []
     assert printed.smallest() >= 8
+
+
+def test_the_bytes_are_the_same_whatever_was_printed_before():
+    """Words are measured once a process; that must not show in the file."""
+    first = marking_pdf(PLACE_READ, DECK), tallies_pdf(PLACE_READ, DECK)
+    sheet._measured.clear()
+
+    assert (marking_pdf(PLACE_READ, DECK), tallies_pdf(PLACE_READ, DECK)) == first == (MADE["marking"], MADE["tallies"])
 
 
 @pytest.mark.parametrize("name", MADE)

@@ -7,6 +7,7 @@ from functools import cached_property
 from pathlib import Path
 
 from fpdf import FPDF
+from fpdf.fonts import TTFFont
 
 TYPE = Path(__file__).resolve().parents[2] / "static" / "type"
 FACE = "next"
@@ -120,11 +121,21 @@ class PaperSheet(FPDF):
         words = (text, size, bold, round(right - x, 6), lead)
         self.set_font(FACE, "B" if bold else "", size)
         self.set_x(x)
+        shown = self.shown(text)
+        self._take(shown)
         if words not in _measured:
             if len(_measured) >= MOST_MEASURED:
                 _measured.clear()
-            _measured[words] = self._height(self.shown(text), right - x, size * MM_A_POINT * lead)
+            _measured[words] = self._height(shown, right - x, size * MM_A_POINT * lead)
         return _measured[words]
+
+    def _take(self, text: str) -> None:
+        """Number the letters in the file's typeface as measuring does, whether or not these words were measured before: a file's bytes depend on
+        what is in it, never on the papers that were printed before it."""
+        font = self.current_font
+        assert isinstance(font, TTFFont)
+        for letter in text.replace("\n", ""):
+            font.subset.pick(ord(letter))
 
     def _height(self, text: str, width: float, line: float) -> float:
         """The height in mm of these words in the font that is set, in lines of `line` mm."""
