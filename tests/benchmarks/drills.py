@@ -25,11 +25,14 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--kept", type=Path, required=True)
     parser.add_argument("--seeds", type=int, default=200)
+    parser.add_argument("--minutes", type=float, default=60.0, help="then as many as fitted are told")
     options = parser.parse_args()
     records = sorted(options.kept.rglob("record.db"))
     found = [(kept_night(path), record_id_of(path)) for path in records]
     began, reports = time.monotonic(), []
     for seed in range(options.seeds):
+        if time.monotonic() - began > 60 * options.minutes:
+            break
         night, record_id = found[seed % len(found)]
         folder = Path(tempfile.mkdtemp(prefix="drill-"))
         try:

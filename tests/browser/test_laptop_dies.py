@@ -14,6 +14,7 @@ from demo_precinct.http_window import Window
 from demo_precinct.rehearsed_day import PINS
 from tests.browser.commanded import CommandedLaptop
 from tests.browser.test_alone import Tablet
+from tests.browser.test_everyone import checked
 from tests.browser.test_memory import stored, until
 from tests.browser.test_pairing import admit, paired
 from tests.browser.trusted import trusting  # noqa: F401 - a fixture
@@ -91,6 +92,15 @@ def remembers_its_own(tablet: Tablet, folder, letter: str) -> None:
     until(lambda: mine <= set(stored(tablet.page, "mine")))
 
 
+def read_at_the_laptop(browser, laptop) -> None:
+    """What was restored and the stick, on the laptop's own screen, are within everybody's reach."""
+    page = browser.new_page()
+    for path in ("restored", "stick"):
+        page.goto(f"http://localhost:{laptop.port}/{path}")
+        checked(page, path)
+    page.close()
+
+
 def pulled(stick, away) -> None:
     """The stick as it was in the middle of a write: its newest file lacks its last bytes, no whole copy lies beside."""
     away.rename(stick)
@@ -157,6 +167,7 @@ def test_what_anybody_saw_is_back_or_listed_and_the_desk_reads_it(night, laptop,
     assert f"<b data-lost>{lost}</b>" in page.text and "A pane broke." in page.text
     assert {one.kind for one in lacking.values() if one.number > saw} <= {"stick", "incident"}
 
+    read_at_the_laptop(browser, laptop)
     night.answers.wall = lambda: night.now + 600_000
     crew = Crew(night.place, window, night.answers, {person: night.pins[person] for person in CREW})
     crew.signed(page, page.form("/restored"), {})

@@ -5,17 +5,21 @@ import re
 import shutil
 import sqlite3
 from contextlib import closing
+from functools import partial
 
 import pytest
 
 from demo_precinct import rehearsal
 from demo_precinct.rehearsed_day import PINS
+from tests.stick.test_served import until
 from webapp.commands import main
+from webapp.commands.recovery import saved_folder
+from webapp.commands.server.stick_choice import StickChoice
 from webapp.gate import kit, office_keys, slip_code
 from webapp.office import enrolment, roster
 from webapp.record.audit import verify
 from webapp.record.backup import stored_after
-from webapp.stick.folder import chosen
+from webapp.stick.folder import chosen, read_folder
 
 
 @pytest.fixture
@@ -65,6 +69,9 @@ def test_the_desk_goes_on_with_the_totals_of_before_and_signs_and_certifies(nigh
 
     night.start()
     assert shown(night) == figures and len(figures) > 5
+    night.room.choose_stick = StickChoice(night.room, partial(saved_folder.task_for_office, night.folder)).move
+    assert night.room.choose_stick(str(saved[0])) == ""
+    assert until(lambda: f"On the stick to {night.room.ledger.length}" in night.window.get("/stick").text)
     assert f"took over after entry {before[-1].number}" in night.window.get("/intake").text
     person = night.office.officials[0].id
     form = night.window.get(f"/people/pin/{person}").form(f"/people/pin/{person}")
@@ -76,6 +83,9 @@ def test_the_desk_goes_on_with_the_totals_of_before_and_signs_and_certifies(nigh
     night.window.send(page.form("/intake/clear"))
     night.take_in("W5")
     assert night.kinds[-1] == "packet-received"
+    assert until(lambda: read_folder(chosen(saved[0])).history.end.number == night.room.ledger.length)
+    night.room.backup.close()
+    assert len(list((chosen(saved[0]) / "in").iterdir())) == 2
     assert verify(night.folder / "office.db").ok
     capsys.readouterr()
     assert main(["record", "lost", str(night.folder), "--seen", str(before[-1].number + 2)]) == 1

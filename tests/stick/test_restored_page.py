@@ -280,3 +280,16 @@ def test_the_page_shows_the_words_that_the_witness_holds_the_card_against(spare)
     window, site, lacking = spare
     said = window.get("/restored").text
     assert site.words_after(lacking[0].number - 1) in said and "No check words had been copied" in said
+
+
+def test_a_second_restore_still_lists_what_the_first_one_lost(spare, tapeseal, stick, enrolled, tmp_path):
+    window, site, lacking = spare
+    give(window, [as_kept(lacking[1])], seen=lacking[3].number)
+    assert tapeseal("record", "backup", tmp_path / "spare", "--to", stick)[0] == 0
+    last = site.ledger.length
+    words = ("--out", tmp_path / "third", "--kit", enrolled.kit, "--seen", last + 1)
+    assert tapeseal("record", "restore", stick, *words)[0] == 0
+    code, out, _ = tapeseal("record", "lost", tmp_path / "third")
+
+    assert code == 1 and json.loads(out)["first"] == 20_001
+    assert json.loads(out)["lost"] == [*(lacking[n].number for n in (0, 2, 3)), last + 1]

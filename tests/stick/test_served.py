@@ -12,9 +12,11 @@ from contextlib import contextmanager
 
 import pytest
 
+from demo_precinct.http_window import Window
 from tests.stick import nights
 from tests.stick.enrolled import enrolled, prepared, tapeseal  # noqa: F401
 from webapp.commands.recovery.saved_folder import task_for
+from webapp.commands.server.stick_choice import StickChoice
 from webapp.commands.server.stick_watch import StickWatch
 from webapp.gate.signed_place_file import load_place
 from webapp.record.backup import stored_after
@@ -123,6 +125,40 @@ def test_each_page_says_where_the_stick_stands_and_now_says_what_to_do(room, sti
     (tmp_path / "away").rename(stick)
     assert until(lambda: f"On the stick to {site.ledger.length}" in now_page(client))
     assert "data-stick-notice" not in now_page(client)
+
+
+def test_another_stick_under_another_path_is_chosen_on_the_page(room, stick, tmp_path):
+    site, client = room
+    choice = StickChoice(site, lambda path: task_for(site.folder, site.place, path))
+    assert client.get("/stick").status_code == 404
+    site.choose_stick = choice.move
+    assert until(lambda: "On the stick to" in client.get("/stick").get_data(as_text=True))
+
+    inside, there = site.folder / "inside", tmp_path / "other"
+    inside.mkdir(), there.mkdir()
+    assert "There is no folder" in choice.move("stick") and "There is no folder" in choice.move(str(tmp_path / "none"))
+    assert "inside the place's folder" in choice.move(str(inside))
+    assert choice.move(str(there)) == ""
+    assert until(lambda: f"On the stick to {site.ledger.length}" in now_page(client))
+    choice.look()
+    assert site.day.of("stick")[-1].body["state"] == "on"
+    assert until(lambda: read_folder(chosen(there)).history.end.number == site.ledger.length)
+    site.backup.close()
+    assert read_folder(chosen(there)).history.stored == stored_after(site.ledger.path, 0)
+    assert read_folder(chosen(stick)).history.end.number < site.ledger.length
+
+
+def test_nobody_without_a_pin_moves_the_stick(room, tmp_path):
+    from webapp.serving.server import serve_in_thread
+
+    site, client = room
+    site.choose_stick = StickChoice(site, lambda path: task_for(site.folder, site.place, path)).move
+    running = serve_in_thread(client.application)
+    window = Window(running.port)
+    form = window.get("/stick").form("/stick")
+    page = window.send(form, {"path": str(tmp_path)})
+    assert page.status == 422 and "Choose who signs" in page.text and site.backup.task.stick != tmp_path
+    running.stop()
 
 
 def test_without_a_stick_no_page_speaks_of_one(room):

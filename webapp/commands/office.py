@@ -58,14 +58,13 @@ def run(options: argparse.Namespace) -> int:
         raise Stop(f"{folder} has no {enrolment.OFFICE_FILE}.")
     if options.make_kit:
         return made_kit(opened, options.make_kit)
-    copied = None
     if options.stick:
         saved_folder.refuse_nested(folder, options.stick)
-        copied = partial(saved_folder.task_for_office, folder, options.stick)
     record = folder / saved_folder.OFFICE_RECORD
     doors = desk_listeners.asked_for(options, folder, opened.office, "live")
     settings = Settings("office", folder, "live", options.port)
-    return start.run(settings, record, opened.office.name, None, doors, copied)
+    copied = partial(saved_folder.task_for_office, folder)
+    return start.run(settings, record, opened.office.name, None, doors, copied, options.stick)
 
 
 def made_kit(opened: enrolment.OfficeFolder, out: Path) -> int:

@@ -58,11 +58,17 @@ def run(options: argparse.Namespace) -> int:
         raise Stop(f"Port {options.port} does not exist: give a number from 1 to 65535, or 0 for any free one.")
     settings = Settings("place", folder, place.mode, options.port)
     title = f"{place.name}, {place.election}, {'PRACTICE' if place.mode == 'practice' else 'live'}"
-    copied = None
     if options.stick:
         saved_folder.refuse_nested(folder, options.stick)
-        copied = partial(saved_folder.task_for, folder, place, options.stick)
     elif place.mode == "live":
         print(NO_STICK, file=sys.stderr, flush=True)
     doors = tablet_listeners.asked_for(options, folder, place)
-    return start.run(settings, folder / saved_folder.RECORD, title, place, doors, copied)
+    return start.run(
+        settings,
+        folder / saved_folder.RECORD,
+        title,
+        place,
+        doors,
+        partial(saved_folder.task_for, folder, place),
+        options.stick,
+    )

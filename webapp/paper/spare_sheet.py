@@ -75,6 +75,8 @@ def pages(sheet: PaperSheet, place: Place, code: str) -> None:
         sheet.down(2)
     if place.host:
         sheet.say(f"Name of the laptop for tablets: {place.host}. The spare takes the same name.", 10.5, x=LEFT)
+    for one in place.phones:
+        sheet.say(f"{one.who}: {one.number}", 10.5, x=LEFT)
     captioned(
         sheet, (("Election office: telephone, day and night", 6), ("Who brings the spare laptop: telephone", 6)), LEFT
     )

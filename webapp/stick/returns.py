@@ -20,7 +20,7 @@ from webapp.precinct.day.restores import (
     lost_numbers,
     unheard,
 )
-from webapp.record.entry import GIVEN_BACK, RESTORED, Act, Claim, Text
+from webapp.record.entry import GIVEN_BACK, RESTORED, Act, Claim, Entry, Text
 from webapp.record.ledger import Ledger
 from webapp.record.reader import Reader, RunStart
 from webapp.stick import given_back
@@ -28,6 +28,7 @@ from webapp.stick import given_back
 Item = tuple[bytes, Mapping[str, Text]]
 """An entry's stored bytes, and its words by name."""
 CONTRADICTED = "contradicted"
+_TELLING = frozenset({PAIRED, STRUCK_OFF, RETURNED, RESTORED, SIGNED, OPENED, NEW_RECORD})
 
 
 @dataclass(slots=True)
@@ -42,7 +43,7 @@ class Returned:
 class Lost:
     """What one restore left open. last: restored up to here. first: of the next run. seen: the highest number that anybody saw.
 
-    given_back, lost: old numbers, in order. open: tablets that may still hold some and were not heard since.
+    given_back: old numbers, in order. lost: the same, of every restore there was. open: tablets that may still hold some and were not heard since.
     """
 
     last: int
@@ -121,29 +122,32 @@ def account(reader: Reader, seen: int | None = None) -> Lost | None:
     starts = reader.runs()
     if not starts and not _instead_of(reader):
         return None
-    start = starts[-1] if starts else RunStart(1, MOST + 1, 0, b"")
-    told, events = [seen or 0], []
-    for entry in reader.entries():
-        if entry.kind in (PAIRED, STRUCK_OFF, RETURNED):
-            events.append((entry.number, entry.kind, entry.body["tablet"]))
-        if (starts and entry.number < start.first) or entry.kind not in (
-            RESTORED,
-            RETURNED,
-            SIGNED,
-            OPENED,
-            NEW_RECORD,
-        ):
-            continue
-        if entry.kind != RETURNED or not starts or entry.body["run"] == start.run - 1:
-            told += [entry.body.get("seen") or 0, entry.body.get("number") or 0]
-    given = [was for run, was in by_number(reader) if not starts or run == start.run - 1]
-    found = account_of(
-        start,
-        given,
-        max((n for n in told if n < start.first), default=0),
-        tuple(unheard(events, start.last, start.first)),
-    )
-    return found if starts else replace(found, first=1)
+    entries = [entry for entry in reader.entries() if entry.kind in _TELLING]
+    back, start = by_number(reader), starts[-1] if starts else RunStart(1, MOST + 1, 0, b"")
+    events = [
+        (one.number, one.kind, one.body["tablet"]) for one in entries if one.kind in (PAIRED, STRUCK_OFF, RETURNED)
+    ]
+    still_open = tuple(unheard(events, start.last, start.first))
+    if not starts:
+        told = [seen or 0, *(n for one in entries for n in (one.body.get("seen") or 0, one.body.get("number") or 0))]
+        given = [was for _, was in back]
+        return replace(account_of(start, given, max(n for n in told if n <= MOST), still_open), first=1)
+    found = [_of_one(one, entries, back, seen or 0 if one is start else 0) for one in starts]
+    lost = tuple(number for one in found for number in one.lost)
+    return replace(found[-1], lost=lost, open=still_open)
+
+
+def _of_one(start: RunStart, entries: Iterable[Entry], back: Iterable[tuple[int, int]], seen: int) -> Lost:
+    """What one restore left open, by what was told of the run before it."""
+    told = [
+        entry.body.get("seen") or 0
+        for entry in entries
+        if (entry.kind == RESTORED and entry.number == start.first)
+        or (entry.kind == SIGNED and entry.body["run"] == start.run)
+        or (entry.kind == RETURNED and entry.body["run"] == start.run - 1)
+    ]
+    given = [was for run, was in back if run == start.run - 1]
+    return account_of(start, given, max((n for n in (seen, *told) if n < start.first), default=0))
 
 
 def account_of(start: RunStart, back: Iterable[int], seen: int, still_open: tuple[str, ...] = ()) -> Lost:

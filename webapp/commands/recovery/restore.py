@@ -188,6 +188,7 @@ def _new_folder(out: Path) -> Iterator[None]:
             OFFICE_FILE,
             saved_folder.OFFICE_RECORD,
             saved_folder.RECORD,
+            f"{saved_folder.RECORD}-lock",
             f"{saved_folder.RECORD}-wal",
             f"{saved_folder.RECORD}-shm",
             "gate.db",

@@ -16,7 +16,7 @@ from webapp import plain_file
 from webapp.commands import Stop
 from webapp.commands.server import self_check
 from webapp.commands.server.clock_watch import ClockWatch
-from webapp.commands.server.stick_watch import StickWatch
+from webapp.commands.server.stick_choice import StickChoice
 from webapp.commands.server.tablet_listeners import TabletListeners
 from webapp.gate.refusals import GateRefused
 from webapp.pages.shared.site import Site
@@ -26,7 +26,6 @@ from webapp.record import audit
 from webapp.record.refusals import RecordRefused
 from webapp.serving import server
 from webapp.settings import Settings, Unfit
-from webapp.stick.backup_process import BackupProcess
 from webapp.stick.copier import CopyTask
 
 LEFT_BEHIND = (
@@ -51,11 +50,12 @@ def run(
     title: str,
     place: Place | None = None,
     beside: TabletListeners | None = None,
-    copied: Callable[[], CopyTask] | None = None,
+    copied: Callable[[Path], CopyTask] | None = None,
+    stick: Path | None = None,
 ) -> int:
     """Serve this folder until it is stopped, with the doors for tablets `beside` its own. Every refusal is a `Stop`.
 
-    copied: says what is copied to which stick, once there is a record.
+    copied: says what is copied to the stick at a path, once there is a record. stick: the path to begin with.
     """
     if place and (other := self_check.other_record(record, place)):
         raise Stop(other)
@@ -69,13 +69,16 @@ def run(
     except (GateRefused, RecordRefused, Unfit, server.PortTaken) as wrong:
         raise Stop(str(wrong)) from None
     room = app.extensions["room"]
-    backup = None
+    choice = StickChoice(room, copied) if copied else None
     try:
-        backup = room.backup = BackupProcess(copied()) if copied else None
+        if choice:
+            room.choose_stick = choice.move
+            if stick:
+                choice.begin(stick)
         said = [*looked_over(room, record), *room_on_disk(settings.folder), *(beside.warnings() if beside else [])]
         for sentence in [*before, *said]:
             print(sentence, file=sys.stderr, flush=True)
-        watch = (StickWatch(room, backup).look,) if backup else ()
+        watch = (choice.look,) if choice else ()
         rounds = (ClockWatch(room).look, *((beside.look,) if beside else ()), *watch)
         server.serve(
             app, settings.host, settings.port, told(title, beside), beside.doorways(app) if beside else (), rounds
@@ -86,7 +89,7 @@ def run(
         if beside:
             beside.close()
         room.close()
-        if backup and not backup.close():
+        if choice and not choice.close():
             print(LEFT_BEHIND, file=sys.stderr, flush=True)
     return 0
 

@@ -21,6 +21,10 @@ class StickWatch:
         self._known = StickStatus()
         self._last = float("-inf")
 
+    def follow(self, backup: BackupProcess) -> None:
+        """From now on another process copies, to another path."""
+        self._backup = backup
+
     def look(self) -> None:
         self._backup.keep_running()
         status, before = self._backup.status, self._known

@@ -440,6 +440,7 @@ class OfficeSite(SeveralDesks, EntryWords, Site):
             Link("/compare", "Compare with the official file"),
             Link("/papers", "Paper: guide, receipts"),
             Link("/record", "Record"),
+            *self.stick_links(),
             Link("/people", "People", small=f"{len(self.people.working())} at work"),
             Link("/ready", "What is ready"),
             Link("/tablets", "Desks", small=f"{len(self.gate.tablets.all())} paired" if self.doors else ""),

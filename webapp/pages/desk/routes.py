@@ -19,7 +19,7 @@ from webapp.pages.desk import (
     totals,
     wall,
 )
-from webapp.pages.shared import clock, people, ready, record, second_code, sign, steps
+from webapp.pages.shared import clock, people, ready, record, second_code, sign, steps, stick
 from webapp.pages.tablets import pairing, tablet
 
 PAGES = tuple(
@@ -45,6 +45,7 @@ PAGES = tuple(
         ready,
         people,
         second_code,
+        stick,
         tablet,
         pairing,
         record,

@@ -399,6 +399,7 @@ class PlaceSite(NoteKeeping, SealRows, TabletMemory, EntryWords, Site):
             Link("/papers", "Paper forms"),
             Link("/record", "Record"),
             *([Link("/restored", "What was restored")] if self.restored_with() else []),
+            *self.stick_links(),
             Link("/people", "People", small=f"{len(self.people.working())} at work"),
             Link("/ready", "What is ready"),
             Link("/tablet", "This tablet: who holds it, light"),

@@ -16,7 +16,19 @@ from webapp.pages.place import (
     statement,
     tape,
 )
-from webapp.pages.shared import clock, countersign, draft_pages, papers, people, ready, record, second_code, sign, steps
+from webapp.pages.shared import (
+    clock,
+    countersign,
+    draft_pages,
+    papers,
+    people,
+    ready,
+    record,
+    second_code,
+    sign,
+    steps,
+    stick,
+)
 from webapp.pages.tablets import app_shell, giving_back, held, held_codes, pairing, tablet, tablet_report
 
 PAGES = tuple(
@@ -41,6 +53,7 @@ PAGES = tuple(
         packet,
         statement,
         restored,
+        stick,
         flow_page,
         coming_in,
         leaving,

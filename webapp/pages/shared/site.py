@@ -2,7 +2,7 @@
 
 import threading
 import uuid
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
@@ -44,6 +44,9 @@ class Site:
 
     start = "/"
     backup: BackupProcess | None = None  # what copies the record to a stick, where one was asked for
+    choose_stick: Callable[[str], str] | None = (
+        None  # copies to another path from now on; why it cannot, "" where it does
+    )
     doors = None  # for tablets: `tablets/tablet_address.py`, where their listener is open
     hours_on_clock = 24  # how its people read the time
     disk_refuses = False  # the last that should have been kept was refused by the disk
@@ -193,6 +196,11 @@ class Site:
         """What the head of a page says of the stick; "" where no stick was asked for."""
         line = self.stick()
         return head_words(line) if current_app.config["DOOR"] == "laptop" else tablet_words(line)
+
+    def stick_links(self) -> list[Link]:
+        """The page of the stick, in the menu of the laptop itself."""
+        here = self.choose_stick is not None and current_app.config["DOOR"] == "laptop"
+        return [Link("/stick", "Stick", small=self.stick_words() or "none")] if here else []
 
     def stick_notice(self) -> str:
         """What Now says of the stick; "" while all is well."""
