@@ -2,7 +2,7 @@
 
     kit = ["tapeseal/office-kit/1", office, salt, nonce, ciphertext]
 
-Locked as a place's kit is (`kit.py`). Inside: {"keys": {"own", "pepper"}, "authorities": [[domain, made, certificate, key] ...], "slips": {person: verifier}}.
+Locked as a place's kit is (`kit.py`). Inside: {"keys": {"own", "pepper", and of further desks "tls_key", "tls_leaf", "authority"}, "authorities": [[domain, made, certificate, key] ...], "slips": {person: verifier}}.
 """
 
 import secrets
@@ -23,6 +23,7 @@ from webapp.gate.refusals import GateRefused
 from webapp.record import cbor
 
 FORMAT = "tapeseal/office-kit/1"
+TLS = ("tls_key", "tls_leaf", "authority")  # of further desks, where the office has a host
 _OUTER = (str, str, bytes, bytes, bytes)
 
 
@@ -48,7 +49,9 @@ def mint(office: Path, people: Sequence[str]) -> tuple[OfficeKit, dict[str, str]
     slips = {person: verifier.make(pepper, code.replace("-", "")) for person, code in codes.items()}
     there = keys.rows(office, "SELECT 1 FROM sqlite_schema WHERE name = 'authorities'")
     rows = keys.rows(office, "SELECT * FROM authorities ORDER BY made, domain") if there else []
-    return OfficeKit(keys.whose(office).id, {"own": own, "pepper": pepper}, [list(row) for row in rows], slips), codes
+    desks = {name: value for name in TLS if (value := keys.held(office, name))}
+    secret = {"own": own, "pepper": pepper, **desks}
+    return OfficeKit(keys.whose(office).id, secret, [list(row) for row in rows], slips), codes
 
 
 def locked(found: OfficeKit, code: str) -> bytes:
