@@ -55,7 +55,7 @@ def by_hand(options: argparse.Namespace) -> int:
     except EOFError:
         raise Stop("The drill waits for a line after each step: start it where you can type.") from None
     print(found.as_json() if options.json else drill_by_hand.in_a_table(found))
-    print(f"All of it lies in {folder}: practice only. Delete it when the spare laptop is stopped.", file=sys.stderr)
+    print(f"All of it is in {folder}: practice only. Delete it when the spare laptop is stopped.", file=sys.stderr)
     return 1 if found.wrong else 0
 
 

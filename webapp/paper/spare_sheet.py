@@ -45,7 +45,7 @@ def office_page(sheet: PaperSheet, office: str, code: str) -> None:
     sheet.down(2)
     sheet.say("Code of the kit", LEAST, x=LEFT)
     sheet.say(code, 26, True, x=LEFT)
-    sheet.say("Seal this sheet into a numbered envelope. It lies in another place than the kit.", LEAST, x=LEFT)
+    sheet.say("Seal this sheet into a numbered envelope. Keep it in another place than the kit.", LEAST, x=LEFT)
     sheet.down(2)
     sheet.say("Step by step", 13, True, x=LEFT)
     sheet.down(1)

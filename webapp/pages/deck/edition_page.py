@@ -67,7 +67,7 @@ def in_words(here: DeckSite, edition: str, equal: bool, off: int, cells: int) ->
     if equal:
         return (
             f"Edition {edition} would give the same tape",
-            "Its ovals stand in the same places. No figure tells the two apart, only the card X-001.",
+            "Its ovals are in the same places. No figure tells the two apart, only the card X-001.",
         )
     look = fault_words.look(here.deck.plan, fault("edition"))
     return f"This is the tape of edition {edition}", f"The memory was made before the change. {look}"

@@ -197,7 +197,7 @@ def keep(place: str):
     leaf = agreed(one, form)
     mistakes = dict(leaf.mistakes)
     if form.get("turn") != str(one.turn):
-        mistakes[""] = "This place was keyed anew since this page was opened. Look at that first."
+        mistakes[""] = "This place was keyed again since this page was opened. Look at that first."
     mistakes |= third_look(one, leaf, form) if not mistakes else {}
     if form.get("why") not in dict(papers_of.WHYS):
         mistakes["why"] = "Choose why this place is keyed from paper."

@@ -12,9 +12,9 @@ def steps(site) -> list[str]:
     parties = {one.party for one in site.place.officials if site.gate.pins.has(one.id)}
     voting = day.opened is not None and day.last("polls-closed") is None
     left = [
-        "Everybody takes the oath again and sets a PIN with the second code on the own slip: menu, People."
+        "Everybody takes the oath again and sets a PIN with the second code on their own slip: menu, People."
         if not found.last and len(parties) < 2
-        else "Each of you sets a PIN again, with the second code on the own slip: menu, People."
+        else "Each of you sets a PIN again, with the second code on your own slip: menu, People."
         if len(parties) < 2
         else "",
         "Look at every seal, and take one reading now." if voting and "hourly" not in done else "",
