@@ -41,6 +41,7 @@ PLACE_PAGES = {
         "/alarm",
         "/held",
         "/held/codes",
+        "/drill",
     ],
     "voting": [
         "/now",
@@ -58,6 +59,7 @@ PLACE_PAGES = {
         "/seals",
         "/record",
         "/record/30",
+        "/record/export",
         "/people",
         "/nothing-here",
         "/shell",

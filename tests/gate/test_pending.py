@@ -67,7 +67,7 @@ def test_it_lapses_after_fifteen_minutes(gate):
     name = keep(gate)
 
     assert gate.pending.get(name, DAWN + 15 * MINUTE - 1)
-    with pytest.raises(GateRefused, match="15 minutes have passed"):
+    with pytest.raises(GateRefused, match="lapsed after 15 minutes"):
         gate.pending.get(name, DAWN + 15 * MINUTE)
 
 

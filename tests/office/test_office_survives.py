@@ -161,3 +161,16 @@ def test_the_list_of_keys_is_written_anew_only_when_a_key_came(night, tmp_path):
     file.write_bytes(first[:-1])
     assert office_keys.read(file) is None
     assert office_keys.read(office_keys.written(night.folder, 3)).made == 3
+
+
+def test_the_desk_exports_its_record_from_the_page(night, tmp_path, capsys):
+    night.hold()
+    night.take_in("W3")
+    form = night.window.get("/record/export").form("/record/export")
+    who, pin = night.office.officials[0].id, PINS[0]
+    page = night.window.send(form, {"words": "yes", "signer": who, "pin": pin})
+    assert page.status == 200 and page.headers["content-type"] == "application/cbor-seq", page.said()
+    (tmp_path / "office.cborseq").write_bytes(page.body)
+    assert main(["record", "verify", str(tmp_path / "office.cborseq"), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["entries"] == night.room.ledger.length
+    assert night.kinds[-1] == "exported"

@@ -105,8 +105,8 @@ def _with_payloads(key, core: bytes, remarks: bytes = zlib.compress(cbor.encode(
         (b"not zlib", "cannot be unpacked"),
         (zlib.compress(cbor.encode({}))[:-3], "cut off or run on"),
         (zlib.compress(cbor.encode({})) + b"\0", "cut off or run on"),
-        (zlib.compress(b"\xfb\0\0\0\0\0\0\0\0"), "not written in the one way"),
-        (zlib.compress(b"\xbf\xff"), "not written in the one way"),
+        (zlib.compress(b"\xfb\0\0\0\0\0\0\0\0"), "not in the form this program writes"),
+        (zlib.compress(b"\xbf\xff"), "not in the form this program writes"),
         (zlib.compress(b"\x80"), "not a list of named things"),
     ],
 )

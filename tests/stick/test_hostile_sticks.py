@@ -55,14 +55,16 @@ def test_no_pipe_is_waited_for(enrolled, tapeseal, tmp_path):
     pipe = tmp_path / "pipe"
     os.mkfifo(pipe)
     enrolled.keep(3)
-    assert tapeseal("record", "backup", enrolled.place, "--to", tmp_path)[0] == 0
-    (folder,) = tmp_path.glob("tapeseal-*")
+    stick = tmp_path / "stick"
+    stick.mkdir()
+    assert tapeseal("record", "backup", enrolled.place, "--to", stick)[0] == 0
+    (folder,) = stick.glob("tapeseal-*")
     os.mkfifo(folder / "entries-1-000900-9.cborseq")
     out = tmp_path / "new"
-    code, _, err = tapeseal("record", "restore", tmp_path, "--out", out, "--kit", pipe)
+    code, _, err = tapeseal("record", "restore", stick, "--out", out, "--kit", pipe)
     assert code == 2 and "no plain file" in err
     assert tapeseal("record", "give-back", pipe, "--to", enrolled.place)[0] == 2
-    code, _, err = tapeseal("record", "restore", tmp_path, "--out", out, "--kit", enrolled.kit)
+    code, _, err = tapeseal("record", "restore", stick, "--out", out, "--kit", enrolled.kit)
     assert code == 0, err
 
 

@@ -4,6 +4,7 @@ import argparse
 import json
 import os
 import time
+from collections.abc import Iterable
 from pathlib import Path
 from uuid import uuid4
 
@@ -12,12 +13,10 @@ from webapp import plain_file
 from webapp.commands import Stop
 from webapp.commands.recovery import saved_folder
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
-from webapp.record.backup import StoredEntry, stored_after
-from webapp.record.chain import first_head
 from webapp.record.entry import Act, Claim
 from webapp.record.ledger import Ledger
 from webapp.record.refusals import RecordRefused
-from webapp.stick.segment import Header, pack_entry, pack_header
+from webapp.stick.export import pieces, whole_header
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
@@ -38,21 +37,8 @@ def run(options: argparse.Namespace) -> int:
         with Ledger.open(record, frozenset() if office else COARSE_KINDS) as ledger:
             body = {"with_words": not options.without_words, "after": ledger.length}
             ledger.append(Act(Claim(uuid4().bytes, "exported", body, now, "L", 0), made=now), now=now)
-            header = Header(
-                ledger.record_id,
-                task.what,
-                task.id,
-                task.mode,
-                1,
-                0,
-                first_head(ledger.record_id),
-                task.digest,
-                now,
-                webapp.__version__,
-                bytes(16),
-            )
-            stored = _all(record)
-            _write(options.out, pack_header(header), stored, options.without_words)
+            header = whole_header(ledger.record_id, task.what, task.id, task.mode, task.digest, now, webapp.__version__)
+            _write(options.out, pieces(record, header, not options.without_words))
             last = ledger.newest
     except RecordRefused as wrong:
         raise Stop(str(wrong)) from None
@@ -70,22 +56,13 @@ def run(options: argparse.Namespace) -> int:
     print(
         json.dumps(told, separators=(",", ":"))
         if options.json
-        else f"{options.out}: {len(stored)} entries, the last one is entry {last.number}."
+        else f"{options.out} is written, up to entry {last.number}."
     )
     return 0
 
 
-def _all(record: Path) -> list[StoredEntry]:
-    stored: list[StoredEntry] = []
-    while more := stored_after(record, stored[-1].number if stored else 0, 1000):
-        stored += more
-    return stored
-
-
-def _write(path: Path, header: bytes, stored: list[StoredEntry], bare: bool) -> None:
+def _write(path: Path, parts: Iterable[bytes]) -> None:
     with os.fdopen(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600), "wb") as file:
-        file.write(header)
-        for one in stored:
-            file.write(pack_entry(StoredEntry(one.number, one.head, one.data) if bare else one))
+        file.writelines(parts)
         file.flush()
         plain_file.sync(file.fileno())

@@ -19,7 +19,7 @@ from webapp.pages.desk import (
     totals,
     wall,
 )
-from webapp.pages.shared import clock, people, ready, record, second_code, sign, steps, stick
+from webapp.pages.shared import clock, people, ready, record, record_export, second_code, sign, steps, stick
 from webapp.pages.tablets import pairing, tablet
 
 PAGES = tuple(
@@ -49,6 +49,7 @@ PAGES = tuple(
         tablet,
         pairing,
         record,
+        record_export,
         sign,
         steps,
         clock,

@@ -400,6 +400,7 @@ class PlaceSite(NoteKeeping, SealRows, TabletMemory, EntryWords, Site):
             Link("/record", "Record"),
             *([Link("/restored", "What was restored")] if self.restored_with() else []),
             *self.stick_links(),
+            *([Link("/drill", "Drill: the laptop dies")] if self.practice else []),
             Link("/people", "People", small=f"{len(self.people.working())} at work"),
             Link("/ready", "What is ready"),
             Link("/tablet", "This tablet: who holds it, light"),

@@ -1,0 +1,12 @@
+"""The drill for the laptop that dies, told to those who practice: what it needs, what it does, how it is started. A live place has no such page."""
+
+from flask import Blueprint, abort, current_app, render_template
+
+page = Blueprint("drill", __name__)
+
+
+@page.get("/drill")
+def drill():
+    if not current_app.extensions["room"].practice:
+        abort(404)
+    return render_template("place/drill.html")
