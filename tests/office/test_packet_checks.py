@@ -288,3 +288,8 @@ def test_any_map_at_all_ends_in_one_refusal(desk, core):
             ).parts,
             desk.roster,
         )
+
+
+def test_boxes_whose_bins_are_nothing_end_in_a_report(desk, tables):
+    """Drawn once by the test above, and no report could be shown."""
+    survives(desk, tables, desk.sealed(boxes=[{**box, "bins": None} for box in desk.opened.core["boxes"]]))

@@ -160,7 +160,7 @@ def _boxes(core: Mapping[str, Any]) -> Iterator[FigureAddress]:
                 ("emergency", i, "left"),
             )
     for i, box in enumerate(core.get("boxes", ())):
-        for name in box.get("bins", ()):
+        for name in box.get("bins") or ():
             yield from _rows(
                 box["bins"][name],
                 ("boxes", i, "bins", name),
