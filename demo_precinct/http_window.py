@@ -248,7 +248,7 @@ class Window:
 def _hung_up(line: http.client.HTTPConnection) -> bool:
     """Whether the laptop closed this idle connection: between two requests only its end can be read from it."""
     if line.sock is None:
-        return True
+        return False  # not open yet: it opens itself
     with selectors.DefaultSelector() as ready:
         ready.register(line.sock, selectors.EVENT_READ)
         return bool(ready.select(0))
