@@ -161,7 +161,9 @@ def whole_on(stick: Path, night: Sequence[StoredEntry]) -> int:
 def restored(stick: Path, spare: Path, made: enrolment.Enrolled, seen: int):
     """The spare laptop's folder, made as `record restore` makes it, with the code from the spare sheet."""
     code = listed(made)["kit"]
-    options = argparse.Namespace(kit=made.kit, fresh=False, seen=seen, expect=[], record="", laptop="dead")
+    options = argparse.Namespace(
+        kit=made.kit, fresh=False, nothing=False, seen=seen, expect=[], record="", laptop="dead"
+    )
     before = os.environ.get(restore.CODE)
     os.environ[restore.CODE] = code
     try:

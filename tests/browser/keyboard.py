@@ -17,6 +17,7 @@ LOOK = """() => {
           action: form?.getAttribute("action") ?? "", folded: it.tagName === "SUMMARY" && !it.parentElement.open, link: it.tagName === "A" && !it.matches(".button, .places a"), skip: it.matches(".skip"),
           high: Math.round(box.height), seen: box.width > 0 && box.height > 0 && [it, it.closest("label")].some(one => one && getComputedStyle(one).outlineStyle !== "none"), html: it.outerHTML.slice(0, 110)}
 }"""
+FOLDED = "([name, value]) => Boolean(document.querySelector(`[name='${name}'][value='${value}']`)?.closest('details:not([open])'))"
 BY_KEYS = 10_000 if ALL else 2  # times that a page of one kind is opened in the browser, and its form worked by keys
 TARGET = 48  # CSS px; common practice for gloves, no source
 
@@ -116,6 +117,8 @@ class Keyboard(Window):
     def _put(self, at: dict, wanted: dict) -> None:
         name, value = at["name"], wanted[at["name"]]
         if at["type"] == "radio":
+            if self.page.evaluate(FOLDED, [name, value]):
+                self._unfold(name)
             self._choose(name, value)
             del wanted[name]
         elif at["type"] == "checkbox":
@@ -130,6 +133,19 @@ class Keyboard(Window):
             self.press("Control+A")
             self.page.keyboard.type(value) if value else self.press("Delete")
             del wanted[name]
+
+    def _unfold(self, name: str) -> None:
+        """Further choices lie in a fold behind the first ones: go on to it, open it, and come back."""
+        self._until("Tab", lambda at: at["folded"])
+        self.press("Enter")
+        self._until("Shift+Tab", lambda at: at["name"] == name)
+
+    def _until(self, key: str, there: Callable[[dict], bool]) -> None:
+        for _ in range(60):
+            self.press(key)
+            if there(self.page.evaluate(LOOK)):
+                return
+        raise Stuck(f"{key} does not lead there")
 
     def _choose(self, name: str, value: str) -> None:
         """Within a group of choices the arrow keys go from one to the next; Space takes the first one."""
