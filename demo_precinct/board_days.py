@@ -8,7 +8,7 @@ import re
 from dataclasses import dataclass, field
 
 from demo_precinct.answers import Answers
-from demo_precinct.count_board import BoardTruth, TrueBatch
+from demo_precinct.count_board import BoardTruth, TrueBatch, TrueTray
 from demo_precinct.crew import Crew
 from demo_precinct.http_window import Page, Stuck, Window
 from demo_precinct.rehearsed_day import HOUR, MINUTE, PINS, Story
@@ -133,10 +133,14 @@ class BoardDays(PollingDay):
 
     def first_day(self) -> None:
         """Carriers in, counted, shown empty; trays opened; sleeves stay shut over night."""
-        for carrier, envelopes in self.board.carriers.items():
+        for i, (carrier, envelopes) in enumerate(self.board.carriers.items()):
             slip = {f"slip_envelopes.{p}": str(n) for p, n in envelopes.items()}
-            self.note("carrier-in", carrier=carrier, seal=f"4{carrier[1:]:0>4}", slip=f"R-{carrier[1:]}", **slip)
+            slip |= {"seal": f"4{carrier[1:]:0>4}", "slip": f"R-{carrier[1:]}"}
             counted = {f"envelopes.{p}": f"{n}; {n}" for p, n in envelopes.items()}
+            if i:
+                self.whole_carrier(carrier, slip, counted)
+                continue
+            self.note("carrier-in", carrier=carrier, **slip)  # the first by three pairs, one after the other
             self.note("envelopes-counted", carrier=carrier, **counted)
             self.note("carrier-empty", carrier=carrier)
         self.note("list-checked")
@@ -151,6 +155,17 @@ class BoardDays(PollingDay):
         self.note("sleeves-sealed", **sleeves, **{"seals.S1": self.seal})
         shut = {f"sleeves.{p}": str(n) for p, n in self.board.sleeves().items()}
         self.note("night-close", **shut, **self.no_counters())
+
+    def whole_carrier(self, carrier: str, slip: dict[str, str], counted: dict[str, str]) -> Page:
+        """Taken in, counted and shown empty on one page, signed once."""
+        self.pass_time(1.5)
+        form = self.crew.window.get("/trays/carrier").form("/trays/carrier")
+        values = {"carrier-in/carrier": carrier, "carrier-in/unhurt": "yes", "carrier-empty/opened_flat": "yes"}
+        values |= {f"carrier-in/{name}": value for name, value in slip.items()}
+        values |= {f"envelopes-counted/{name}": value for name, value in counted.items()}
+        self.crew.tally.kept += 3
+        self.crew.tally.steps |= {"carrier-in", "envelopes-counted", "carrier-empty"}
+        return self.crew.signed(Page(200, "", b"", {}), form, values)
 
     def no_counters(self) -> dict[str, str]:
         return {f"counters.{t.id}": "" for t in self.place.tabulators}
@@ -184,14 +199,14 @@ class BoardDays(PollingDay):
 
     def count(self, part: float = 1) -> None:
         """Each tray unfolded, its batches made ten on a page, then fed in turn on both tabulators, or only this part of them; then ballots set aside are settled."""
-        for tray in self.board.trays:
-            self.note(
-                "unfold", tray=tray.id, ballots=f"{tray.ballots}; {tray.ballots}", extra=str(tray.extra), damaged="0"
-            )
+        both = self.board.trays[-1]  # unfolded and made into batches by one table, on one page
+        for tray in self.board.trays[:-1]:
+            self.note("unfold", tray=tray.id, **unfolded(tray))
         for tray in self.board.trays:
             plain = [batch for batch in tray.batches if not batch.stray]
             for i in range(0, len(plain), ROWS):
-                self.make(tray.id, tray.precinct, plain[i : i + ROWS])
+                own = unfolded(tray) if tray is both and i == 0 else {}
+                self.make(tray.id, tray.precinct, plain[i : i + ROWS], unfold=own)
             for batch in tray.batches:
                 if batch.stray:
                     self.strayed(batch)
@@ -255,20 +270,27 @@ class BoardDays(PollingDay):
                     figures |= {f"contests.{contest}.{key}": str(n) for key, n in row.items() if key != "votes"}
                 self.note("tape-precinct", at, ballots=str(self.board.fed[at][precinct]), **ticks, **figures)
 
-    def make(self, tray: str, precinct: str, batches: list[TrueBatch], kind: str = "first") -> Page:
+    def make(
+        self,
+        tray: str,
+        precinct: str,
+        batches: list[TrueBatch],
+        kind: str = "first",
+        unfold: dict[str, str] | None = None,
+    ) -> Page:
         """Batches of one tray on one page, signed once by two. One figure is miscounted on the way."""
         self.pass_time(1)
         path = f"/batches/make?tray={tray}&precinct={precinct}&kind={kind}"
         form = self.crew.window.get(path).form("/batches/make")
-        values: dict[str, str] = {}
+        values = {f"unfold/{name}": value for name, value in (unfold or {}).items()}
         for n, batch in enumerate(batches, 1):
             row = f"row{n}/"
             own = {"batch": batch.id, "ballots": batch.ballots, "header_checked": "yes", "way_round": "yes"}
             if kind == "first":
                 own |= {"envelopes": batch.envelopes, "empty": batch.empty, "extra": batch.extra}
             values |= {row + name: str(value) for name, value in own.items()}
-        self.crew.tally.kept += len(batches)
-        self.crew.tally.steps.add("batch-made")
+        self.crew.tally.kept += len(batches) + bool(unfold)
+        self.crew.tally.steps |= {"batch-made", *(["unfold"] if unfold else [])}
         self.seen.batches += len(batches)
         return self.crew.signed(Page(200, path, b"", {}), form, values)
 
@@ -357,6 +379,11 @@ class BoardDays(PollingDay):
                 self.by_precinct()
             self.step(key, [])
         raise Stuck(f"the board does not close: {key} comes again and again")
+
+
+def unfolded(tray: TrueTray) -> dict[str, str]:
+    """What the table says of a tray that it unfolds."""
+    return {"ballots": f"{tray.ballots}; {tray.ballots}", "extra": str(tray.extra), "damaged": "0"}
 
 
 def lines_of(contest) -> list[str]:

@@ -14,7 +14,7 @@ from webapp.settings import Settings
 MOST = 6  # taps of a batch that agrees, besides its digits
 PAGES = (
     "/now", "/batches", "/batches/B001", "/batches/B002", "/batches/B002/again", "/batches/make", "/feed", "/feed/A1", "/trays", "/problems", "/running",
-    "/note", "/note/tray-open", "/note/settled", "/steps/board-opening", "/steps/board-close",
+    "/trays/carrier", "/note", "/note/tray-open", "/note/settled", "/note/seat", "/note/tape-precinct/A1", "/steps/board-opening", "/steps/board-close",
 )  # fmt: skip
 
 
@@ -106,6 +106,8 @@ def played(table: Table, room, capsys) -> None:
     table.tick("precincts.W3")
     table.both()
     assert room.board.trays["1"].sleeves == 250
+    table.go("/batches/make?tray=1")
+    checked(table.page, "/batches/make, a tray to unfold first")
     table.go("/note/unfold?tray=1")
     table.type(ballots="250; 250", extra="0", damaged="0")
     table.both()

@@ -155,6 +155,45 @@ def test_sleeves_that_are_not_as_many_in_the_morning_open_nothing(board):
     assert "stayed shut in the evening" in said and "Open none of them" in said
 
 
+def test_a_carrier_on_one_page_is_kept_whole_or_not_at_all(board):
+    values = {"carrier-in/carrier": "K8", "carrier-in/seal": "40088", "carrier-in/slip_envelopes.W3": "12"}
+    values |= {
+        "carrier-in/unhurt": "yes",
+        "envelopes-counted/envelopes.W3": "11; 11",
+        "carrier-empty/opened_flat": "yes",
+    }
+    said = board.tried("/trays/carrier", values)
+    assert "The slip of carrier K8 says 12 envelopes of W3, 11 were counted" in said and "not taken in" not in said
+    assert "K8" not in board.room.board.carriers, "what was not signed has not happened"
+    assert "K1 was taken in already" in board.tried("/trays/carrier", {"carrier-in/carrier": "K1"})
+    left = board.tried("/trays/carrier", {"carrier-in/carrier": "", "carrier-in/seal": "40089"})
+    assert "Enter the carrier's number" in left and "not taken in" not in left
+    form = board.window.get("/trays/carrier").form("/trays/carrier")
+    assert [name for name in form.controls if name.endswith("/carrier")] == ["carrier-in/carrier"], "asked once"
+
+
+def test_what_is_signed_once_is_several_entries_one_after_the_other_by_the_same_people(board):
+    """The second carrier's three entries, and a tray unfolded with its batches, as the days before were played."""
+    found = [(e.kind, e.body, [s.person for s in e.signers]) for e in board.room.ledger.entries(after=0)]
+    first = next(i for i, (kind, body, _) in enumerate(found) if kind == "carrier-in" and body["carrier"] != "K1")
+    act = found[first : first + 3]
+    assert [kind for kind, _, _ in act] == ["carrier-in", "envelopes-counted", "carrier-empty"]
+    assert len({body["carrier"] for _, body, _ in act}) == 1 and act[0][2] == act[1][2] == act[2][2]
+    tray = board.days.board.trays[-1].id
+    at = next(i for i, (kind, body, _) in enumerate(found) if kind == "unfold" and body["tray"] == tray)
+    assert found[at + 1][0] == "batch-made" and found[at + 1][2] == found[at][2]
+    assert set(found[at][1]) == {"tray", "ballots", "extra", "damaged"}, "the body that the note alone has"
+
+
+def test_batches_put_aside_half_typed_are_found_on_the_page_of_their_tray(board):
+    path = "/batches/make?tray=1&precinct=W3"
+    form = board.window.get(path).form("/batches/make")
+    form.action = "/draft?path=%2Fbatches%2Fmake%3Ftray%3D1%26precinct%3DW3&then=now"
+    board.window.send(form, {"row1/ballots": "17"})
+    assert board.window.get(path).form("/batches/make").controls["row1/ballots"].value == "17"
+    assert board.window.get("/batches/make?precinct=W4").form("/batches/make").controls["row1/ballots"].value == ""
+
+
 # --- what is never shown
 
 

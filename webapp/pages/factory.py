@@ -26,7 +26,19 @@ HERE = Path(__file__).parent
 
 DOORS = ("laptop", "tablets")
 STEP_LIMIT = 512 * 1024  # bytes of a form of several steps, each with its words: 2,000 letters take up to 18 kB
-WITH_WORDS = ("/step", "/tape", "/record", "/note", "/balance", "/packet", "/place", "/finding", "/batches", "/feed")
+WITH_WORDS = (
+    "/step",
+    "/tape",
+    "/record",
+    "/note",
+    "/balance",
+    "/packet",
+    "/place",
+    "/finding",
+    "/batches",
+    "/feed",
+    "/trays",
+)
 
 
 def make(settings: Settings, room=None, door: str = "laptop") -> Flask:

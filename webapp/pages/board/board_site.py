@@ -8,7 +8,7 @@ from typing import Any
 
 from flask import g
 
-from webapp.board import objections, precinct_votes
+from webapp.board import objections, one_act, precinct_votes
 from webapp.board.batch_ids import NotThisSheet, batch_of, next_batch, next_serial
 from webapp.board.board_account import BoardAccount
 from webapp.board.board_day import BoardDay
@@ -173,6 +173,12 @@ class BoardSite(PlaceSite):
 
     # --- forms
 
+    def signed_at(self, path: str) -> tuple[str, ...]:
+        """A board's own pages that are put aside half filled in: ten batches, one fed, a carrier."""
+        first = path.partition("?")[0]
+        fed = {f"/feed/{tabulator.id}": ("batch-fed",) for tabulator in self.place.tabulators}
+        return {"/batches/make": ("batch-made",), "/trays/carrier": ("carrier-in",), **fed}.get(first, ())
+
     def read_form(
         self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None
     ) -> Read:
@@ -244,8 +250,24 @@ class BoardSite(PlaceSite):
         more = f" And {len(left) - 3} more." if len(left) > 3 else ""
         return {f"{prefix}walked": f"{' '.join(left[:3])}{more} If it stays so, {NOT_SO}."} if left else {}
 
+    def read_act(self, tasks: Sequence[Task], form: Mapping[str, str], now: int) -> list[Read]:
+        """What each task of a page says that is signed once, held against the board as those before it would leave it. Names begin with the step's id and a slash."""
+        found: list[Read] = []
+        g.act = self.board
+        try:
+            for task in tasks:
+                read = self.read_form(task, form, f"{task.step.id}/", now)
+                found.append(read)
+                if not set(read.mistakes) - {f"{task.step.id}/{ABOUT.get(task.step.id, '')}"}:
+                    g.act = one_act.after(g.act, board_entry(self.place, task.step.id, read.body, read.happened))
+        finally:
+            g.pop("act")
+        return found
+
     def seen_day(self) -> BoardDay:
-        """The board as the form is read against it: of a correction, as it stood before that entry."""
+        """The board as the form is read against it: of a correction, as it stood before that entry; of an act of several, as the first of them leave it."""
+        if "act" in g:
+            return g.act
         day = g.get("before") or self.day
         return day.board if isinstance(day, BoardAccount) else self.board
 
@@ -256,6 +278,7 @@ class BoardSite(PlaceSite):
     def settled(self, claims: Sequence[Claim], now: int) -> str:
         """Under the lock of the record: of two tables that use one header sheet the second is told, and of two tabulators that feed one batch."""
         made: set[str] = set()
+        day = self.board
         for claim in claims:
             if claim.kind == "batch-made" and claim.body.get("batch") in made:
                 return f"{claim.body['batch']} is here twice: a batch id is used once. Read the header sheets again."
@@ -263,7 +286,8 @@ class BoardSite(PlaceSite):
             if claim.kind == "correction" and (twice := self.taken_id(claim)):
                 return twice
             entry = board_entry(self.place, claim.kind, claim.body, claim.happened)
-            for one in objections.against(self.board, entry) if entry else ():
+            for one in objections.against(day, entry) if entry else ():
                 if one.refused or not claim.body.get("not_so"):
                     return one.says
+            day = one_act.after(day, entry)
         return super().settled(claims, now)

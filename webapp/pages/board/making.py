@@ -1,15 +1,21 @@
-"""Make batches: up to ten of one tray on one page, a row each, signed once by two."""
+"""Make batches: up to ten of one tray on one page, a row each, signed once by two. Where the same table unfolds the tray, that stands above the rows and is signed with them."""
+
+from collections.abc import Mapping
+from urllib.parse import urlencode
 
 from flask import Blueprint, current_app, g, redirect, render_template, request
 
 from webapp.board.batch_ids import next_batch
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim, fresh_ids
+from webapp.pages.shared.steps import claim, fresh_ids, stated
+from webapp.record.entry import Claim
 
 page = Blueprint("making", __name__)
 ROWS = 10
 FIGURES = ("envelopes", "empty", "extra", "ballots")
+UNFOLD = "unfold/"  # how the names of the controls about the tray begin
+UNFOLDED = ("ballots", "extra", "damaged", "not_so", "found", "done")
 
 
 def room():
@@ -27,7 +33,13 @@ def row(number: int) -> str:
 
 @page.get("/batches/make")
 def make():
-    return show(drafts.opened("/batches/make", fresh(asked())), {}, asked())
+    return show(drafts.opened(path(asked()), fresh(asked())), {}, asked())
+
+
+def path(about: Mapping[str, str]) -> str:
+    """Where this page lies for its tray, precinct and kind: what is put aside of one tray never stands on the page of another."""
+    told = {name: value for name, value in about.items() if value and (name, value) != ("kind", "first")}
+    return "/batches/make" + (f"?{urlencode(told)}" if told else "")
 
 
 def asked() -> dict[str, str]:
@@ -53,14 +65,37 @@ def fresh(about: dict[str, str]) -> dict[str, str]:
         found |= {row(number) + name: value for name, value in fresh_ids((task(),)).items()}
         found[row(number) + "batch"] = new
         new = next_batch(about["kind"], [new], here.day.run or 1)
+    if unfolds(about):
+        found |= {UNFOLD + name: value for name, value in fresh_ids((unfold_task(),)).items()}
     return found
+
+
+def unfold_task():
+    return room().note_task("unfold", "")
+
+
+def unfolds(about: Mapping[str, str]) -> bool:
+    """Whether the tray of this page is open and nobody has unfolded it."""
+    tray = room().board.trays.get(about["tray"])
+    return about["kind"] == "first" and tray is not None and tray.ballots is None
+
+
+def unfolded(form: Mapping[str, str], about: Mapping[str, str]) -> tuple[list[Claim], dict[str, str]]:
+    """(the claim of the tray unfolded, what is to be mended of it); nothing where that part of the page is left empty."""
+    if not form.get(UNFOLD + "entry_id") or not any(form.get(UNFOLD + name, "").strip() for name in UNFOLDED):
+        return [], {}
+    own = {name[len(UNFOLD) :]: value for name, value in form.items() if name.startswith(UNFOLD)}
+    said = room().read_form(unfold_task(), own | {"tray": about["tray"]}, "", g.now)
+    where = {"": "ballots", "tray": "not_so"}
+    mistakes = {UNFOLD + where.get(name, name): sentence for name, sentence in said.mistakes.items()}
+    return [claim("unfold", dict(said.body), stated(said), own, said.words)], mistakes
 
 
 @page.post("/batches/make")
 def keep():
     """Rows with ballots become entries, all recorded or none."""
     here, form, about = room(), request.form, asked()
-    claims, mistakes = [], {}
+    claims, mistakes = unfolded(form, about)
     filled = [n for n in range(1, ROWS + 1) if any(form.get(row(n) + name, "").strip() for name in FIGURES)]
     if not filled:
         mistakes[row(1) + "ballots"] = "Enter the ballots of at least one batch, in digits."
@@ -79,12 +114,13 @@ def keep():
             )
         claims.append(claim("batch-made", dict(said.body), None, own, said.words))
     if not mistakes:
-        outcome = signing.sign(Draft(tuple(claims), "2", "/batches"), form, "/batches/make")
+        outcome = signing.sign(Draft(tuple(claims), "2", "/batches"), form, path(about))
         mistakes = dict(outcome.mistakes)
         if outcome.waiting:
             return redirect(f"/sign/{outcome.waiting}", 303)
         if outcome.entries:
             return redirect("/batches", 303)
+    drafts.put_aside(path(about), ("batch-made",), False, form)
     return show(form, mistakes, about), 422
 
 
@@ -95,6 +131,8 @@ def show(values, mistakes, about):
         values=values,
         mistakes=mistakes,
         about=about,
+        path=path(about),
+        unfold=unfold_task() if unfolds(about) or values.get(UNFOLD + "entry_id") else None,
         rows=range(1, ROWS + 1),
         row=row,
         precincts=[(p.id, p.name) for p in here.place.precincts],

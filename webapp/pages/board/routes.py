@@ -1,6 +1,6 @@
 """The pages of a count board: those of a polling place, its own before them."""
 
-from webapp.pages.board import batches, board_papers, feeding, making, problems, running, trays
+from webapp.pages.board import batches, board_papers, feeding, making, one_carrier, problems, running, trays
 from webapp.pages.place.routes import LIMITS
 from webapp.pages.place.routes import PAGES as OF_A_PLACE
 
@@ -8,5 +8,5 @@ __all__ = ["LIMITS", "PAGES"]
 
 PAGES = (
     *OF_A_PLACE,
-    *(module.page for module in (batches, making, feeding, trays, problems, running, board_papers)),
+    *(module.page for module in (batches, making, feeding, one_carrier, trays, problems, running, board_papers)),
 )

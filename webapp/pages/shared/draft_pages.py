@@ -40,6 +40,8 @@ def steps_of(path: str) -> tuple[str, ...]:
         return () if blind else tuple(t.step.id for t in together(task))
     if (match := CORRECTION.fullmatch(path)) and (found := here.day.entry(here.day.root(int(match[1])))):
         return (found.kind,)
+    if kinds := here.signed_at(path):
+        return kinds
     return {"/balance": ("remark",), "/people/vouch": ("vouched",)}.get(path, ())
 
 

@@ -65,6 +65,10 @@ class Site:
         """Milliseconds UTC by the laptop's clock (in practice perhaps a scripted one)."""
         return self.clock.now()
 
+    def signed_at(self, path: str) -> tuple[str, ...]:
+        """The kinds of entries of a page that this kind of place has besides steps and notes, so that it can be put aside; () for any other."""
+        return ()
+
     def fold(self, entry: Entry, texts: dict[str, str]) -> None:
         raise NotImplementedError
 

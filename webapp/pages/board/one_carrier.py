@@ -1,0 +1,89 @@
+"""A carrier on one page, signed once: taken in, its envelopes counted, shown empty. Three entries, all recorded or none.
+
+A carrier whose seal is not as it should be is kept alone: nothing of it is opened, so the rest of the page is left out.
+"""
+
+from collections.abc import Mapping
+
+from flask import Blueprint, current_app, g, redirect, render_template, request
+
+from webapp.pages.shared import drafts, signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.steps import claim, fresh_ids, stated
+from webapp.precinct.checklist.checklist import Read, Task
+from webapp.precinct.checklist.form_reader import is_exception
+from webapp.record.entry import Claim
+
+page = Blueprint("one_carrier", __name__)
+KINDS = ("carrier-in", "envelopes-counted", "carrier-empty")
+PATH, NUMBER, COUNTED = "/trays/carrier", "carrier-in/carrier", "envelopes-counted/not_so"
+WEIGHT = "P"  # the heaviest of the three
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+def tasks() -> tuple[Task, ...]:
+    return tuple(room().note_task(kind, "") for kind in KINDS)
+
+
+@page.get(PATH)
+def carrier():
+    asked = {NUMBER: request.args["carrier"]} if request.args.get("carrier") else {}
+    return show(drafts.opened(PATH, fresh_ids(tasks()) | asked), {})
+
+
+@page.post(PATH)
+def keep():
+    """The carrier's number is asked once and stands in all three entries."""
+    form = request.form
+    claims, mistakes = read(form)
+    if not mistakes:
+        outcome = signing.sign(Draft(tuple(claims), WEIGHT, "/trays"), form, PATH)
+        mistakes = dict(outcome.mistakes)
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect("/trays", 303)
+    drafts.put_aside(PATH, KINDS, False, form)
+    return show(form, mistakes), 422
+
+
+def read(form: Mapping[str, str]) -> tuple[list[Claim], dict[str, str]]:
+    """(the claims of this page, what is to be mended by the control it stands beside)."""
+    typed = dict(form) | {f"{kind}/carrier": form.get(NUMBER, "") for kind in KINDS}
+    there = tasks()
+    kept = there[:1] if is_exception(there[0].step, typed, f"{KINDS[0]}/") else there
+    claims: list[Claim] = []
+    mistakes: dict[str, str] = {}
+    for task, said in zip(kept, room().read_act(kept, typed, g.now), strict=True):
+        for name, sentence in said.mistakes.items():
+            mistakes.setdefault(beside(name, form), sentence)
+        claims.append(made(task, said, typed))
+    return claims, mistakes
+
+
+def beside(name: str, form: Mapping[str, str]) -> str:
+    """The control at which a sentence is said: the number stands on the page once; what a count has against its slip is answered by an exception."""
+    if name == "envelopes-counted/carrier" and form.get(NUMBER, "").strip():
+        return COUNTED
+    return NUMBER if name.endswith("/carrier") else name
+
+
+def made(task: Task, said: Read, typed: Mapping[str, str]) -> Claim:
+    before = f"{task.step.id}/"
+    own = {name[len(before) :]: value for name, value in typed.items() if name.startswith(before)}
+    return claim(task.step.id, dict(said.body), stated(said), own, said.words)
+
+
+def show(values: Mapping[str, str], mistakes: Mapping[str, str]) -> str:
+    return render_template(
+        "board/carrier.html",
+        tasks=tasks(),
+        values=values,
+        mistakes=mistakes,
+        path=PATH,
+        weight=WEIGHT,
+        people=signing.candidates(WEIGHT),
+    )
