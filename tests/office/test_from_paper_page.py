@@ -1,5 +1,6 @@
 """A place keyed from its paper, through the pages: blind, side by side, what is missing, what is signed, a packet that comes later."""
 
+import re
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -78,7 +79,8 @@ def test_no_page_holds_a_figure_of_the_first_keying_of_a_place(night, leaf, path
     key(night, "calloway", leaf(votes__T1__GOV__A="7314", drop_off="8316"), as_paper=True)
     assert night.room.day.keyings.by("place-keyed:W3") == ("calloway",)
     text = night.window.get(path).text
-    assert not any(n in text for n in ("7314", "7,314", "8316", "8,316"))
+    figures = r"(?<![\w-])(?:7,?314|8,?316)(?![\w-])"  # a form's token may hold the same digits among its letters
+    assert not re.search(figures, text)
 
 
 def test_the_same_person_and_another_of_the_same_party_key_no_second_set(night, leaf):

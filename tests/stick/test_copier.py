@@ -297,3 +297,20 @@ def test_packets_place_file_and_note_lie_beside(ledger, record, stick):
         b"packet",
         b"batches of a count board",
     ]
+
+
+def test_a_packet_goes_along_when_it_has_its_number_and_not_while_it_waits(ledger, record, stick):
+    folder = record.parent / "packet"
+    folder.mkdir()
+    nights.keep(ledger, 2)
+    waiting = folder / f"waiting-{'ab' * 32}.cose"
+    waiting.write_bytes(b"packet")
+    made = nights.copied(record, stick, packets=str(folder))
+    nights.keep(ledger, 1, 200)
+    made.look()
+    there = chosen(stick) / "packet"
+    assert not there.exists()
+
+    waiting.replace(folder / "1.cose")
+    assert not made.look(), "no entry came"
+    assert [one.name for one in there.iterdir()] == ["1.cose"] and (there / "1.cose").read_bytes() == b"packet"

@@ -33,6 +33,7 @@ TREES = (
     "editions",
     "editions-sealed",
 )  # of an office's folder; nothing in them changes once it is there
+WAITING = "waiting-"  # begins the name of a packet that lacks a signature
 CHECK_WORDS = "check-words"  # after these a whole copy is made
 
 
@@ -84,6 +85,7 @@ class Copier:
     _in_segment: int = 0
     _found: bool = False
     _device: int | None = None
+    _packets_seen: int = 0
 
     def look(self) -> bool:
         """Copy what is new; whether anything was. An error of the stick ends in its state, never in an exception."""
@@ -170,14 +172,26 @@ class Copier:
                 )  # which place file is the newest is told by its time
 
     def _packets(self) -> None:
+        """Signed packets and what travels beside them. One that still waits for a signature has no number yet and may lapse."""
         source = Path(self.task.packets) if self.task.packets else None
-        for file in sorted((*source.glob("*.cose"), *source.glob("*.csv"))) if source and source.is_dir() else ():
-            (self.folder / "packet").mkdir(exist_ok=True)
-            disk.put_new(self.folder / "packet" / file.name, file.read_bytes())
+        if source is None or not source.is_dir():
+            return
+        self._packets_seen = source.stat().st_mtime_ns  # before the look: what comes meanwhile is found at the next
+        for file in sorted((*source.glob("*.cose"), *source.glob("*.csv"))):
+            if not file.name.startswith(WAITING):
+                (self.folder / "packet").mkdir(exist_ok=True)
+                disk.put_new(self.folder / "packet" / file.name, file.read_bytes())
+
+    def _new_packets(self) -> bool:
+        """Whether a packet got its number, or one was made, since the last look."""
+        source = Path(self.task.packets) if self.task.packets else None
+        return source is not None and source.is_dir() and source.stat().st_mtime_ns != self._packets_seen
 
     def _copy(self) -> bool:
         stored = stored_after(self.task.record, self.number, AT_A_LOOK)
         if not stored:
+            if self._new_packets():  # its last signature is an entry that was copied before the file had its number
+                self._packets()
             return False
         kinds = [(entry.run, entry.kind) for entry in (Entry.unpack(one.data) for one in stored)]
         data = b"".join(map(pack_entry, stored))
