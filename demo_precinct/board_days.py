@@ -1,7 +1,7 @@
 """A count board's two days, played through the real pages: carriers and trays on the first, batches, tabulators and the close on the second.
 
-Planted: an empty envelope, two ballots in one, five duplicates, a ballot fed after all and one counted by hand, a night between, a batch that somebody feeds
-a second time on paper, and a miscount that another pair finds.
+Planted: an empty envelope, two ballots in one, five duplicates, a ballot fed after all and one counted by hand, a night between, a batch that goes through a
+second time and stays on the tape, and a miscount that another pair finds.
 """
 
 import re
@@ -16,6 +16,7 @@ from demo_precinct.rehearsed_day import Day as PollingDay
 from demo_precinct.true_figures import Truth
 
 ROWS = 10  # batches that are made on one page
+FED_TWICE = "Fed twice: it lay on the wrong pile. The office was rung and says what is taken off the tape."
 
 
 @dataclass
@@ -314,6 +315,7 @@ class BoardDays(PollingDay):
         form = self.crew.window.get(f"/feed/{at}").form(f"/feed/{at}")
         self.crew.tally.kept += 1
         self.crew.tally.steps.add("batch-fed")
+        self.crew.tally.exceptions += "not_so" in values
         return self.crew.signed(Page(200, "", b"", {}), form, {**values, "header_back": "yes", "end_reached": "yes"})
 
     def refused(self, at: str, values: dict[str, str]) -> None:
@@ -328,11 +330,26 @@ class BoardDays(PollingDay):
         self.seen.refused.append(page.said())
 
     def fed_again(self, batch: TrueBatch, at: str) -> None:
-        """The header sheet of a batch that went through already is scanned once more."""
+        """A batch that went through already goes through another tabulator: said at once, kept as it happened, remarked before that one goes on. Its ballots stay on the tape."""
         before = self.answers.public(at)
-        self.refused(at, {"batch": batch.id, "before": str(before), "after": str(before + batch.ballots)})
+        values = {"batch": batch.id, "before": str(before), "after": str(before + batch.ballots - len(batch.aside))}
+        self.refused(at, values)
         if f"{batch.id} was fed at" not in self.seen.refused[-1]:
             raise Stuck(f"nobody is told that {batch.id} was fed before: {self.seen.refused[-1]}")
+        for precinct, n in batch.through().items():
+            self.board.fed[at][precinct] += n
+        self.sent(
+            at,
+            values | {"not_so": "yes", "found": "It lay on the wrong pile.", "done": "Stopped; the office was rung."},
+        )
+        if at not in stops_on(self.crew.window.get("/now").text):
+            raise Stuck(f"{at} does not stop although {batch.id} went through it a second time")
+        self.pass_time(2)
+        path = f"/batches/{batch.id}"
+        page = self.crew.window.get(path)
+        self.crew.signed(page, page.form(f"{path}/remark"), {"remark": FED_TWICE})
+        self.crew.tally.remarks += 1
+        self.crew.tally.kept += 1
 
     def settle(self) -> None:
         """Duplicates made, compared and fed; one ballot fed after all; one counted by hand."""

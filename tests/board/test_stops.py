@@ -76,3 +76,23 @@ def test_a_night_between_does_not_end_a_stop():
     add(day, entry(600, "night-close", sleeves={}, envelopes={}))
     add(day, entry(1400, "morning-open", sleeves={}, envelopes={}))
     assert len(stopped(day)) == 1 and refused(day, fed(1500, "B002", 26, 51)) == list(stopped(day))
+
+
+def test_a_batch_fed_a_second_time_moves_the_counter_and_stops_its_tabulator_once():
+    """After the remark the next batch goes on from where the second feeding left the counter; nobody is asked twice for one mishap."""
+    told = [
+        made("B001"),
+        made("B002"),
+        made("B003"),
+        fed(5, "B001", 0, 25),
+        fed(6, "B002", 0, 25, at="A2"),
+        fed(9, "B001", 25, 50, at="A2"),
+    ]
+    day = board_day(RULES, told)
+    assert stopped(day)[0].startswith("A2 stops: B001 was fed a second time, counter 25 to 50.")
+    add(day, entry(10, "remark", lines=["batch:B001"], gaps=[0]))
+    assert stopped(day) == () and against(day, fed(12, "B003", 50, 75, at="A2")) == ()
+    (found,) = against(day, fed(12, "B003", 25, 50, at="A2"))
+    assert found.says.startswith("A2 stood at 50 after B001, and 25 is written before B003: it is lower by 25 ballots.")
+    add(day, fed(12, "B003", 50, 75, at="A2"))
+    assert stopped(day) == ()

@@ -147,6 +147,15 @@ class BoardDay:
         last = self.batches[self.fed_on[tabulator][-1]] if self.fed_on.get(tabulator) else None
         return last if last and last.fed and last.fed.day == self.day else None
 
+    def counter_at(self, tabulator: str, day: str, before: int | None = None) -> tuple[str, int] | None:
+        """(batch, counter after it) of what went through a tabulator last on that day, or last before a turn: a batch fed a second time moves the counter too."""
+        once = ((id, self.batches[id].fed) for id in reversed(self.fed_on.get(tabulator, ())))
+        first = next(((id, fed) for id, fed in once if fed and (before is None or fed.turn < before)), None)
+        again = [(id, one) for id in self.twice for one in self.batches[id].again if one.at == tabulator]
+        there = [pair for pair in (first, *again) if pair and pair[1].day == day]
+        found = [(one.turn, id, one.after) for id, one in there if before is None or one.turn < before]
+        return max(found)[1:] if found else None
+
     def received(self) -> dict[str, int]:
         """Envelopes by precinct, as counted out of the carriers; before that, as their slips say."""
         found: dict[str, int] = {}

@@ -48,13 +48,14 @@ def fed_before(id: str, fed: Feeding) -> Objection:
 
 
 def counter_stood(day: BoardDay, entry: BoardEntry, batch: BoardBatch) -> Iterator[Objection]:
-    """The counter before a batch is the one after the last batch of that tabulator today."""
-    last, before, at = day.last_fed(entry.body["at"]), entry.body["before"], entry.body["at"]
-    if last and last.fed and last.fed.after != before:
-        more, what = before > last.fed.after, few(abs(before - last.fed.after), "ballot")
+    """The counter before a batch is the one after whatever went through that tabulator last today."""
+    before, at = entry.body["before"], entry.body["at"]
+    last = day.counter_at(at, day.day)
+    if last and last[1] != before:
+        more, what = before > last[1], few(abs(before - last[1]), "ballot")
         why = f"{what} ran in between" if more else f"it is lower by {what}"
         yield Objection(
-            f"{at} stood at {last.fed.after:,} after {last.id}, and {before:,} is written before {batch.id}: {why}. Read the counter again; "
+            f"{at} stood at {last[1]:,} after {last[0]}, and {before:,} is written before {batch.id}: {why}. Read the counter again; "
             f"if it says so, look for a batch that was fed without an entry or out of order.",
             refused=False,
         )

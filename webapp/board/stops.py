@@ -72,15 +72,6 @@ def apart(day: BoardDay, batch: BoardBatch) -> Iterator[str]:
     gap = batch.ballots - (batch.fed.after - batch.fed.before) - sum(batch.fed.aside.values())
     if gap:
         yield f"{few(abs(gap), 'ballot')} {'fewer' if gap > 0 else 'more'} fed and set aside than in the batch"
-    before = fed_before(day, batch)
-    if before and before.fed and before.fed.after != batch.fed.before:
-        yield f"its counter began at {batch.fed.before:,}, and {before.id} ended at {before.fed.after:,}"
-
-
-def fed_before(day: BoardDay, batch: BoardBatch) -> BoardBatch | None:
-    """The batch that went through this one's tabulator before it, that day."""
-    mine = batch.fed
-    on = day.fed_on.get(mine.at, []) if mine else []
-    place = on.index(batch.id) if batch.id in on else 0
-    earlier = day.batches[on[place - 1]] if place else None
-    return earlier if mine and earlier and earlier.fed and earlier.fed.day == mine.day else None
+    stood = day.counter_at(batch.fed.at, batch.fed.day, before=batch.fed.turn)
+    if stood and stood[1] != batch.fed.before:
+        yield f"its counter began at {batch.fed.before:,}, and {stood[0]} ended at {stood[1]:,}"
