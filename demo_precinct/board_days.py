@@ -92,7 +92,7 @@ class BoardDays(PollingDay):
 
     def __init__(self, truth: BoardTruth, port: int, codes: dict[str, str], seed: int = 1):
         self.place, self.board, self.codes, self.seed = truth.place, truth, codes, seed
-        self.story, self.stop_before = Story({}, {}, {}), ""
+        self.story, self.stop_before = Story({}, {}, {}, remark=FED_TWICE), ""
         self.now = self.place.at(self.place.opens) - 23 * HOUR  # eight in the morning of the day before
         self.answers = BoardAnswers(truth, lambda: self.now)
         pins = {o.id: PINS[i % len(PINS)] for i, o in enumerate(self.place.officials)}

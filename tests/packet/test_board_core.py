@@ -45,6 +45,26 @@ def test_a_core_keeps_no_batch_by_itself_but_those_that_are_open():
     assert packet_schema.named(**packet_schema.BOARD)(sent["board"])
 
 
+def test_batches_of_several_precincts_tell_their_ballots_by_precinct():
+    """A ballot of another precinct in a tray: both precincts' rows have their ballots, at the desk and on the printed statement."""
+    figures = ferry_2(B012__ballots=[{"precinct": "F2", "n": 24}, {"precinct": "F3", "n": 1}], B012__precinct=None)
+    figures["board"]["moved"] = [{"from": "F2", "to": "F3", "n": 1}]
+    figures["board"]["batches"] = [
+        {k: v for k, v in one.items() if v is not None} for one in figures["board"]["batches"]
+    ]
+    sent = core_of(figures)
+    assert sent["board"]["mixed"] == [["A1", "1", "first", {"F2": 24, "F3": 1}]] and packet_schema.board_part(
+        sent["board"]
+    )
+    rows = dict(board_core.by_precinct_rows(sent))
+    assert (rows["F2"][5], rows["F3"][5]) == (475, 1) and not rows.get("", [0] * 6)[5]
+    again = {**board_core.figures(sent), "tabulators": figures["tabulators"]}
+    assert drawn(again) == drawn(figures)
+    untold = ferry_2(B012__precinct=None)
+    untold["board"]["batches"] = [{k: v for k, v in one.items() if v is not None} for one in untold["board"]["batches"]]
+    assert "mixed" not in core_of(untold)["board"], "a batch that tells no precinct belongs to none"
+
+
 def test_what_is_open_is_said_with_its_remark_or_without():
     remarked, silent = (core_of(FERRY_2, [("B012", [["batch:B012", 1]], n)]) for n in (7, None))
     assert batches_words(core_of(FERRY_2)) == (True, "21 batches, 476 ballots out of the envelopes; each batch agrees")

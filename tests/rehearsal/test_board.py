@@ -11,9 +11,12 @@ import pytest
 
 import webapp
 from demo_precinct import rehearsal
-from demo_precinct.board_days import BoardDays
+from demo_precinct.board_days import FED_TWICE, BoardDays
+from demo_precinct.board_rehearsal import board_files, rehearse_board
 from demo_precinct.count_board import board_place, board_truth
+from tests.paper.printed import Printed
 from webapp.board.batch_ids import header_code
+from webapp.packet.print_model import in_words
 from webapp.precinct.place import place_file
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.record.audit import verify
@@ -375,8 +378,6 @@ def test_the_record_verifies(board):
 
 def test_a_whole_board_reaches_the_office_and_its_totals_are_those_of_its_tapes(tmp_path):
     """Two days, the packet as codes, the list of batches, the desk's own lines: every vote arrives, and what is off is the batch that was fed twice, with its remark."""
-    from demo_precinct.board_rehearsal import rehearse_board
-
     report = rehearse_board(tmp_path / "county", 240, 2, beside=False)
     assert report.ok, report.as_json()
     remarked, batches = report.board.pop("remarked"), report.board.pop("batches")
@@ -384,3 +385,39 @@ def test_a_whole_board_reaches_the_office_and_its_totals_are_those_of_its_tapes(
     assert remarked > 0 and {row["code"] for row in report.findings} == {"batches:A2", "board"}
     assert all("24 more" in row["says"] for row in report.findings), "24 ballots of one batch, on the tape twice"
     assert report.totals["equal"] == report.totals["contests"] == 11
+    states_what_is_true(tmp_path / "county" / "places" / "AB")
+
+
+def states_what_is_true(folder: Path) -> None:
+    """The packet as it is printed and signed in ink, read back by PDFium: the board's account, and a statement of each precinct in words and digits, as it truly was."""
+    _, place, truth = board_files(240, 2)
+    app = webapp.create_app(Settings("place", folder, mode="practice", clock="scripted", start=place.at(place.closes)))
+    paper = Printed(app.test_client().get("/packet/packet.pdf").data)
+    app.extensions["room"].close()
+    first, (stated,) = paper.texts[0], [text for text in paper.texts if "Statement by precinct" in text]
+    assert f"Envelopes received {in_words(240)} 240 " in first and "Rejected, unopened" in first
+    assert "24 more ballots on the tape than by the batches" in first and FED_TWICE in first
+    for precinct in place.precincts[:2]:
+        trays = [tray for tray in truth.trays if tray.precinct == precinct.id]
+        by_hand = sum(batch.precinct == precinct.id for batch, _ in truth.outcomes("hand-counted"))
+        twice = truth.batches[4].through().get(precinct.id, 0)
+        figures = [
+            ("Envelopes received", sum(tray.envelopes for tray in trays)),
+            ("Rejected, unopened", sum(tray.rejected for tray in trays)),
+            ("Held, unopened", sum(tray.held for tray in trays)),
+            ("Empty", sum(tray.empty for tray in trays)),
+            ("Extra ballots in envelopes", sum(tray.extra for tray in trays)),
+            ("Ballots out of the envelopes", in_batches(truth, precinct.id)),
+            ("On the tapes", in_batches(truth, precinct.id) - by_hand + twice),
+            ("Counted by hand", by_hand),
+            ("Not counted, by law", 0),
+            ("Waiting for a decision", 0),
+        ]
+        rows = " ".join(f"{words} {in_words(n)} {n}" for words, n in figures)
+        assert f"{precinct.name} {rows}" in stated
+
+
+def in_batches(truth, precinct: str) -> int:
+    """Ballots in batches of envelopes that are of this precinct, those that lay in another's trays among them."""
+    own = sum(batch.ballots - bool(batch.stray) for batch in truth.batches if batch.precinct == precinct)
+    return own + sum(batch.stray == precinct for batch in truth.batches)

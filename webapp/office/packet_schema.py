@@ -153,6 +153,7 @@ BOARD_MORE: Mapping[str, Form] = {
     "list": by_id(whole),
     "serials": row(whole, whole, whole),
     "moved": each(row(text, text, whole)),
+    "mixed": each(row(text, text, text, by_id(whole))),
     "piles": by_id(whole),
     "days": each(named(id=text)),
     "table": digest,

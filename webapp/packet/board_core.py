@@ -25,6 +25,8 @@ def part(night: Mapping[str, Any], open_batches: Sequence[Sequence[Any]]) -> dic
         "problems": {key: by_precinct(board["problems"].get(key)) for key in OUTCOMES},
         "open": [list(row) for row in open_batches],
     }
+    if mixed := told_apart(board["batches"]):
+        found["mixed"] = mixed
     if "list" in board:
         found["list"] = by_precinct(board["list"])
     if "serials" in board:
@@ -66,6 +68,23 @@ def summed(batches: Sequence[Row]) -> list[list[Any]]:
     return [[*key, *sums] for key, sums in found.items()]
 
 
+def told_apart(batches: Sequence[Row]) -> list[list[Any]]:
+    """[tabulator, day, kind, {precinct: ballots}] of batches of several precincts, where each of those that are added up tells its ballots by precinct."""
+    found: dict[tuple[str, str, str], dict[str, int]] = {}
+    untold = set()
+    for batch in batches:
+        key = (batch.get("tabulator", ""), batch.get("day", ""), batch.get("kind", FIRST))
+        if batch.get("precinct"):
+            continue
+        ballots = by_precinct(batch["ballots"])
+        if "" in ballots:
+            untold.add(key)
+        sums = found.setdefault(key, {})
+        for precinct, n in ballots.items():
+            sums[precinct] = sums.get(precinct, 0) + n
+    return [[*key, sums] for key, sums in found.items() if key not in untold]
+
+
 def figures(core: Mapping[str, Any]) -> dict[str, Any]:
     """`board` and `days` of the balance's JSON out of a core; {} where it has no board."""
     board = core.get("board")
@@ -75,7 +94,7 @@ def figures(core: Mapping[str, Any]) -> dict[str, Any]:
     found: dict[str, Any] = {
         "carriers": dict(zip(("received", "opened"), board["carriers"], strict=True)),
         "envelopes": {key: rows(board["envelopes"][key]) for key in ENVELOPES},
-        "batches": [batch(row, zeros) for row in board["batches"]],
+        "batches": [batch(row, zeros, apart(board, row)) for row in board["batches"]],
         "problems": {key: rows(board["problems"][key]) for key in OUTCOMES},
     }
     if "list" in board:
@@ -93,11 +112,17 @@ def rows(figure: Mapping[str, int]) -> list[dict[str, Any]]:
     return [{"precinct": precinct, "n": n} if precinct else {"n": n} for precinct, n in figure.items()]
 
 
-def batch(row: Sequence[Any], zeros: Mapping[str, int]) -> dict[str, Any]:
+def apart(board: Mapping[str, Any], row: Sequence[Any]) -> dict[str, int]:
+    """precinct -> ballots of a row of batches of several precincts; {} where the row is of one, or does not tell."""
+    told = () if row[3] else board.get("mixed", ())
+    return next((by for *key, by in told if key == list(row[:3]) and sum(by.values()) == row[5]), {})
+
+
+def batch(row: Sequence[Any], zeros: Mapping[str, int], mixed: Mapping[str, int]) -> dict[str, Any]:
     """Batches that were added up, as one: each on a day of its own, so that no counter is held against another's."""
     tabulator, day, kind, precinct, _, ballots, aside, fed = row
     name = "-".join(part for part in (tabulator or "unfed", day, kind, precinct) if part)
-    found: dict[str, Any] = {"id": name, "kind": kind, "ballots": ballots}
+    found: dict[str, Any] = {"id": name, "kind": kind, "ballots": rows(mixed) if mixed else ballots}
     if precinct:
         found["precinct"] = precinct
     if tabulator:
@@ -112,8 +137,8 @@ def by_precinct_rows(core: Mapping[str, Any]) -> list[tuple[str, list[int]]]:
     names: dict[str, None] = {}
     columns = [board["envelopes"][key] for key in ENVELOPES]
     ballots: dict[str, int] = {}
-    for _, _, kind, precinct, _, n, _, _ in board["batches"]:
-        if kind == FIRST:
+    for row in (row for row in board["batches"] if row[2] == FIRST):
+        for precinct, n in (apart(board, row) or {row[3]: row[5]}).items():
             ballots[precinct] = ballots.get(precinct, 0) + n
     columns += [ballots, *(board["problems"][key] for key in ("hand-counted", "not-counted", "waiting"))]
     for column in columns:
