@@ -97,6 +97,7 @@ OFFICE_NIGHT = [
     "/receipt/W3",
     "/finding/W3",
     "/finding/W3/unused/3A",
+    "/corrected/W3",
     "/place/W3/paper",
     "/late",
     "/late/W3",

@@ -68,6 +68,16 @@ def kept(roster: Roster, tray: ReceivedPackets, added: AddedBallots) -> KeptFigu
     )
 
 
+def of_return(packet: PacketFigures, contest: str, roster: Roster, added: AddedBallots) -> dict[Atom, Figures]:
+    """The atom of one contest that a return gives, with its figures; {} where it has none of it."""
+    way, whole, rows = _of_return(packet, roster, added)
+    file = next((one for one in packet.place.contests if one.id == contest), None)
+    row = rows.get(contest)
+    if file is None or row is None:
+        return {}
+    return {Atom(packet.place.id, way): Figures(_carried(packet, file, row, whole), _named(file, row))}
+
+
 def _of_return(
     packet: PacketFigures, roster: Roster, added: AddedBallots
 ) -> tuple[str, int, Mapping[str, list[int | None]]]:

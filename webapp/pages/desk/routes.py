@@ -3,6 +3,7 @@
 from webapp.pages.desk import (
     board,
     canvass,
+    corrected,
     count_keying,
     counts,
     desk_papers,
@@ -36,6 +37,7 @@ PAGES = tuple(
         goods,
         from_paper,
         findings,
+        corrected,
         totals,
         canvass,
         counts,

@@ -20,6 +20,7 @@ TITLES = {
 }
 WHYS = {"no-packet": "no packet came", "refused": "its packet was refused", "doubted": "its packet is doubted"}
 ABOUT = {"packet": "its packet", "goods": "its goods", "memory": "its memory devices", "answer": "an answer"}
+OPENED = {"place": "those who made the return", "desk": "the office", "board": "the canvass board in session"}
 SOURCES = {"tape": "from the signed tape", "hand": "from a tally sheet"}
 
 
@@ -27,6 +28,19 @@ def said(kind: str, body: Mapping[str, Any], place: Place, texts: Mapping[str, s
     """What stands behind the title of such an entry; "" for any other kind."""
     tell = _SAYS.get(kind)
     return tell(body, place, texts) if tell else ""
+
+
+def of_a_correction(body: Mapping[str, Any]) -> str:
+    """What a finding of a corrected return says besides its figures: who opened it, how many ballots were added; "" for one that says neither."""
+    if "opened" not in body:
+        return ""
+    n = body.get("ballots_added") or 0
+    ballots = (
+        f"{abs(n):,} {'ballot' if abs(n) == 1 else 'ballots'} {'more' if n > 0 else 'fewer'}"
+        if n
+        else "The same ballots"
+    )
+    return f" {ballots}, opened by {OPENED.get(body['opened'], body['opened'])}."
 
 
 def _envelopes(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:

@@ -70,7 +70,8 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         return f"{name(body['person'])}{of}, {body['role']}, {WHY_VOUCHED.get(body['why'], body['why'])}"
     if kind == "desk-finding":
         was = "no figure" if body.get("was") is None else f"{body['was']:,}"
-        return f"{body['label']}: the packet says {was}, found {body['is']:,}. {texts.get('what') or 'Words withheld'}"
+        more = canvass_entries.of_a_correction(body)
+        return f"{body['label']}: the packet says {was}, found {body['is']:,}.{more} {texts.get('what') or 'Words withheld'}"
     if kind == "looked":
         return f"entry {body['of']}. Found: {texts.get('found') or 'words withheld'}"
     if kind in ("pin-set", "pin-failed"):
