@@ -3,12 +3,15 @@
 from pathlib import Path
 
 import pytest
+from werkzeug.routing import Rule
 
 from tests.matrix import ALL
 from webapp.gate import verifier
+from webapp.record import check_words
 
 BESIDE = Path(__file__).resolve().parents[2] / "shared"
-REAL_COST = verifier.MEMORY_KIB, verifier.PASSES
+CHEAP = (64, 1)  # KiB, passes
+REAL = (verifier.MEMORY_KIB, verifier.PASSES), (check_words.MEMORY_KIB, check_words.PASSES)
 
 
 @pytest.fixture
@@ -25,16 +28,44 @@ def shared():
 
 
 @pytest.fixture(scope="session", autouse=True)
-def cheap_pins():
-    """Verifiers of PINs are made with little memory, but for `python3 tests --all`: most tests are about what is kept, not about its price."""
+def cheap_hashes():
+    """PINs and check words are worked out with little memory, but for `python3 tests --all`: most tests are about what is kept, not about its price."""
     if not ALL:
-        verifier.MEMORY_KIB, verifier.PASSES = 64, 1
+        _costs(CHEAP, CHEAP)
     yield
-    verifier.MEMORY_KIB, verifier.PASSES = REAL_COST
+    _costs(*REAL)
+
+
+def _costs(pins: tuple[int, int], words: tuple[int, int]) -> None:
+    verifier.MEMORY_KIB, verifier.PASSES = pins
+    check_words.MEMORY_KIB, check_words.PASSES = words
+    check_words.check_words.cache_clear()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def routes_built_once():
+    """The same addresses are built anew for every app of every test: what Werkzeug makes of an address is kept from app to app."""
+    build = getattr(Rule, "_compile_builder", None)  # a private name: a Werkzeug without it is only slower
+    if build is None:
+        yield
+        return
+    kept = {}
+
+    def once(self, append_unknown=True):
+        key = (self.rule, append_unknown, str(self.defaults), str(self._trace))
+        if key not in kept:
+            kept[key] = build(self, append_unknown)  # a function of the rule it is asked for: it holds none itself
+        return kept[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Rule, "_compile_builder", once)
+        yield
 
 
 @pytest.fixture
-def real_cost(monkeypatch):
-    """Verifiers as the product makes them."""
-    monkeypatch.setattr(verifier, "MEMORY_KIB", REAL_COST[0])
-    monkeypatch.setattr(verifier, "PASSES", REAL_COST[1])
+def real_cost():
+    """PINs and check words as the product makes them: for what was stored, for other processes and for the cost itself."""
+    before = (verifier.MEMORY_KIB, verifier.PASSES), (check_words.MEMORY_KIB, check_words.PASSES)
+    _costs(*REAL)
+    yield
+    _costs(*before)

@@ -10,6 +10,8 @@ import pytest
 from webapp.record.chain import first_head, leaf, next_head
 from webapp.record.check_words import check_words, compare, say
 
+pytestmark = pytest.mark.usefixtures("real_cost")  # the words are stored ones
+
 STORED = json.loads((Path(__file__).with_name("stored") / "record.json").read_text())
 CROCKFORD = "0123456789ABCDEFGHJKMNPQRSTVWXYZ*~$=U"
 HEAD_5 = bytes.fromhex(STORED["entries"][4]["head"])

@@ -13,6 +13,8 @@ from webapp.record.audit import verify
 from webapp.record.entry import Entry
 from webapp.record.ledger import Ledger
 
+pytestmark = pytest.mark.usefixtures("real_cost")  # the words are stored ones
+
 FILE = Path(__file__).with_name("stored") / "record.db"
 ENTRY_2 = bytes.fromhex(STORED["entries"][1]["entry"])
 

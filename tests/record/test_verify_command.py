@@ -14,6 +14,8 @@ from webapp.gate import keys
 from webapp.packet import envelope
 from webapp.record.ledger import Ledger
 
+pytestmark = pytest.mark.usefixtures("real_cost")  # the words are stored ones
+
 HEADS = [bytes.fromhex(entry["head"]) for entry in STORED["entries"]]
 
 

@@ -4,6 +4,7 @@ COSE_Sign1 over the TOML bytes as they are, context `tapeseal/place/1/live` or `
 plain `place.toml`; live never does. Each way in which a file is not the office's own has its own sentence.
 """
 
+from functools import lru_cache
 from pathlib import Path
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
@@ -138,7 +139,9 @@ def _envelope(data: bytes) -> tuple[cose.Sign1, bytes]:
         ) from None
 
 
+@lru_cache(maxsize=8)
 def _read(toml: bytes) -> Place:
+    """The place in these bytes; what was read a moment ago is not read again. Raises `GateRefused`."""
     try:
         return place_file.read(toml)
     except place_file.Mistakes as wrong:

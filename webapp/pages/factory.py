@@ -17,6 +17,7 @@ import static
 from webapp.gate.gate import GateRefused
 from webapp.gate.signed_place_file import load_place
 from webapp.pages.shared import draft_pages, filters, request_guard, text_directions
+from webapp.pages.shared.compiled_templates import compiled_for
 from webapp.record.ledger import RecordRefused
 from webapp.record.refusals import OF_THE_DISK, in_words
 from webapp.settings import Settings, Unfit
@@ -76,6 +77,7 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
     if door == "tablets":
         app.config["LET_IN"] = lambda cookies: request_guard.lets_in(app, cookies)
     app.jinja_env.globals.update(room=room)
+    app.jinja_env.bytecode_cache = compiled_for(str(room.zone), room.hours_on_clock)
     app.add_url_rule("/", "root", lambda: redirect(room.start, 303))
     filters.install(app, room.zone, room.hours_on_clock)
     draft_pages.install(app)

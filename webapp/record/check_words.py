@@ -11,6 +11,7 @@ from argon2.low_level import Type, hash_secret_raw
 
 Likeness = Literal["same", "slip", "other"]
 
+MEMORY_KIB, PASSES = 128 * 1024, 3  # part of the format: other values give other words
 _SALT = b"tapeseal mark 1"
 _SYMBOLS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 _CHECKS = _SYMBOLS + "*~$=U"
@@ -21,7 +22,7 @@ _AS_READ = str.maketrans("ILO", "110", "- \t\n")
 def check_words(head: bytes) -> str:
     """The words of a 32-byte head, as "XXXX-XXXX-XXXX": 55 bits in eleven symbols, then the check symbol (mod 37)."""
     digest = hash_secret_raw(
-        head, _SALT, time_cost=3, memory_cost=128 * 1024, parallelism=1, hash_len=32, type=Type.ID, version=19
+        head, _SALT, time_cost=PASSES, memory_cost=MEMORY_KIB, parallelism=1, hash_len=32, type=Type.ID, version=19
     )
     number = int.from_bytes(digest[:7], "big") >> 1
     symbols = "".join(_SYMBOLS[number >> shift & 31] for shift in range(50, -1, -5)) + _CHECKS[number % 37]
