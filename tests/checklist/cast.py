@@ -242,4 +242,6 @@ OWN = {
     ("tabulator-in", "public"): "0",
     ("instruction", "closes"): "21:00",
     ("depart", "second_carrier"): "renn",
+    ("carriers-in", "second_carrier"): "pellow",
+    ("carriers-in", "not_on_roll"): "",
 }

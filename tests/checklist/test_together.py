@@ -76,6 +76,16 @@ def test_the_desk_writes_two_of_different_parties_or_one_alone(day):
     assert read(day, "carriers-in", first_carrier="calloway", second_carrier="", missing="the witness").mistakes == {}
 
 
+def test_a_carrier_who_is_not_on_the_roll_is_said_in_words(day):
+    """A deputy or a courier brings the goods: common practice."""
+    deputy = {"first_carrier": "calloway", "second_carrier": "not-on-roll"}
+    assert "who sent them" in read(day, "carriers-in", **deputy).mistakes["not_on_roll"]
+    said = read(day, "carriers-in", **deputy, not_on_roll="A deputy of the sheriff, no party, sent by the clerk.")
+    assert said.mistakes == {} and said.body["second_carrier"] == "not-on-roll" and "not_on_roll" in said.words
+    nobody = read(day, "carriers-in", first_carrier="calloway", not_on_roll="A deputy.")
+    assert "Choose “Somebody who is not on the roll”" in nobody.mistakes["not_on_roll"]
+
+
 def test_pairs_that_the_place_file_calls_different_carry_too():
     place = replace(LINDEN, rules=replace(LINDEN.rules, different=(("E", "E"),)))
 

@@ -5,6 +5,7 @@ import pytest
 from demo_precinct.http_window import Stuck
 from demo_precinct.office_night import Brought, DeskAnswers
 from tests.office.conftest import tiny
+from webapp.office import totals
 from webapp.precinct.checklist import checklist
 
 NUMBERS = {
@@ -164,6 +165,28 @@ def test_few_ballots_alone_are_not_shown_as_totals_either(night):
     assert "<tbody>" not in night.window.get("/totals?contest=GOV").text
     night.take_in("W3")
     assert "<td>271</td>" in night.window.get("/totals").text
+
+
+def test_totals_have_turnout_shares_and_a_search(night):
+    night.hold()
+    night.take_in("W3")
+    page = night.window.get("/totals").text
+    assert "517 ballots of 1,960 registered" in page and "26.4 %" in page
+    total = next(t for t in night_totals(night) if t.contest.id == "GOV")
+    cast_here = sum(total.figures[line] or 0 for line in ("A", "B", "C", "write_in"))
+    assert f"<td>{100 * total.figures['A'] / cast_here:.1f} %</td>" in page
+    assert 'href="/totals?find="' in page and "refresh.js" in page
+    found = night.window.get("/totals?find=agnes+BELLW").text
+    assert "1 of 11 contests holds" in found and "Agnes Bellweather" in found and "refresh.js" not in found
+    assert found.count('id="contest-') == 1
+    none = night.window.get("/totals?find=%3Cb%3Enobody").text
+    assert "No contest and no choice holds these words" in none and "<b>nobody" not in none
+
+
+def night_totals(night):
+    room = night.room
+    places = {c: len(leaning.sizes) for c, leaning in room.tray.leaning.items()}
+    return totals.from_sums(room.tray.contests.values(), room.tables.sums(), places)
 
 
 def test_the_record_of_the_desk_names_the_place_of_a_packet_and_every_page_counts_the_same_places(night):

@@ -71,6 +71,13 @@ def test_one_carrier_alone_and_two_of_one_party_are_asked_about():
     assert list(of_carriers({"first_carrier": "a", "second_carrier": "b"}, party)) == []
     assert "alone" in next(of_carriers({"first_carrier": "a"}, party)).says
     assert "one party" in next(of_carriers({"first_carrier": "a", "second_carrier": "c"}, party)).says
+    deputy = next(of_carriers({"first_carrier": "a", "second_carrier": "not-on-roll"}, party))
+    assert "who is not on the roll" in deputy.says and deputy.facts == ("a", "not-on-roll")
+    assert "alone" in next(of_carriers({"first_carrier": "not-on-roll"}, party)).says
+    assert (
+        "Both carriers"
+        in next(of_carriers(dict.fromkeys(("first_carrier", "second_carrier"), "not-on-roll"), party)).says
+    )
 
 
 def test_an_answer_closes_a_question_for_its_facts_and_another_reading_opens_it_again():

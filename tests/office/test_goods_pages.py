@@ -77,3 +77,43 @@ def test_what_differs_on_one_page_is_the_same_question_as_step_by_step(night):
     assert {"seal/C1", "memory"} <= asked and night.room.state("W3")[1].startswith("held out of the totals")
     page_of(night, "tapes", **{"tape-to-packet:T1/public": "999"})
     assert "tape/T1" in {one.name for one in night.room.questions("W3") if one.open}
+
+
+def test_a_carrier_who_is_not_on_the_roll_is_named_on_page_and_receipt_and_asked_about(night):
+    night.hold()
+    night.take_in("W3", **with_seals(night))
+    deputy = {"carriers-in/second_carrier": "not-on-roll"}
+    page = page_of(night, "goods", **deputy)
+    assert page.status == 422 and "who sent them" in page.text and "carriers-in" not in night.kinds
+    said = "Deputy of the sheriff, no party, sent by the clerk."
+    page = page_of(night, "goods", **deputy, **{"carriers-in/not_on_roll": said})
+    assert page.path == "/place/W3", page.said()
+    receipt = night.window.get("/receipt/W3").text
+    assert said in receipt and "not on the roll of the place" in receipt
+    asked = next(one for one in night.room.questions("W3") if one.name == "carriers")
+    assert asked.open and "One of them is a carrier who is not on the roll" in asked.says
+
+
+def test_who_carried_the_goods_signs_for_none_of_them_at_the_desk(night):
+    night.hold()
+    night.take_in("W3", **with_seals(night))
+    before = night.kinds
+    said = {"carriers-in/second_carrier": "not-on-roll", "carriers-in/not_on_roll": "Ines Calloway, sent by us."}
+    page = page_of(night, "goods", **said)
+    assert page.status == 422 and "Ines Calloway carried these goods" in page.text, page.said()
+    said["carriers-in/not_on_roll"] = "Jasper Durand, sent by us."
+    page = page_of(night, "goods", **said)
+    assert page.status == 422 and "Jasper Durand carried these goods" in page.text
+    assert set(night.kinds[len(before) :]) <= {"pin-failed"}
+
+
+def test_every_time_at_the_office_stands_with_its_day(night):
+    night.hold()
+    night.take_in("W3", **with_seals(night))
+    page_of(night, "goods")
+    number = night.room.ledger.length
+    for path in ("/record", f"/record/{number}", "/place/W3"):
+        assert "4 Nov, 0" in night.window.get(path).text or "3 Nov, 2" in night.window.get(path).text, path
+    for path in ("/record", "/place/W3", "/canvass", "/totals", "/places", "/receipt/W3", "/late"):
+        head = night.window.get(path).text
+        assert night.room.place.election in head and "Election day: Tue 3 Nov 2026" in head, path

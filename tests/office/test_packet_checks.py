@@ -122,6 +122,16 @@ def test_rows_of_another_length_and_figures_of_another_kind_are_refused(desk, ch
         packet_checks.check(desk.sealed(**changes), desk.roster)
 
 
+def test_a_tape_without_its_figure_speaks_no_word_of_the_program(desk):
+    tapes = [{**one, "tape": None} for one in desk.opened.core["tabulators"]]
+    try:
+        told = str(packet_checks.check(desk.sealed(tabulators=tapes), desk.roster).questions)
+    except PacketRefused as refused:
+        told = str(refused)
+    assert "tape" in told or "a figure is missing" in told
+    assert "NoneType" not in told and "operand" not in told
+
+
 @pytest.mark.parametrize(
     ("amends", "known", "state", "words"),
     [

@@ -148,13 +148,13 @@ def test_an_enrolled_folder_opens_and_its_key_is_known(tmp_path, office, built, 
     )
     assert sorted(path.name for path in (tmp_path / "R7").iterdir()) == ["gate.db", "place.cose"]
     assert [path.read_bytes() for path in (office / "places").iterdir()] == [built.read_bytes()]
-    assert said["slips"] == str(office / "slips.pdf") and not list(office.glob("*.json"))
+    assert said["slips"] == str(office / "slips-R7.pdf") and not list(office.glob("*.json"))
 
 
 def test_what_is_secret_is_for_its_owner_only(tmp_path, office, built, tapeseal):
     tapeseal("enrol", built, "--office", office, "--out", tmp_path / "R7")
 
-    for path in (tmp_path / "R7" / "gate.db", office / "gate.db", office / "slips.pdf"):
+    for path in (tmp_path / "R7" / "gate.db", office / "gate.db", office / "slips-R7.pdf"):
         assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
 
@@ -164,7 +164,7 @@ def test_no_code_is_ever_said(tmp_path, office, tapeseal):
         "place", "build", tmp_path / "place.toml", "--office", office, "--out", tmp_path / "w3.cose", "--json"
     )
     told += tapeseal("enrol", tmp_path / "w3.cose", "--office", office, "--out", tmp_path / "W3", "--json")
-    codes = json.loads((office / "slips.json").read_text())["codes"]
+    codes = json.loads((office / "slips-W3.json").read_text())["codes"]
 
     assert len(codes) == 8 and not any(code in str(told) for code in codes.values())
 
@@ -172,7 +172,7 @@ def test_no_code_is_ever_said(tmp_path, office, tapeseal):
 def test_practice_codes_lie_beside_the_slips_and_work(tmp_path, office, tapeseal):
     tapeseal("place", "build", DEMO / "place.toml", "--office", office, "--out", tmp_path / "w3.cose")
     tapeseal("enrol", tmp_path / "w3.cose", "--office", office, "--out", tmp_path / "W3")
-    said = json.loads((office / "slips.json").read_text())
+    said = json.loads((office / "slips-W3.json").read_text())
     gate = Gate.open(tmp_path / "W3" / "gate.db")
 
     gate.set_pin_with_slip("okafor", said["codes"]["okafor"], "739152", "L", 0)
@@ -217,8 +217,8 @@ def test_a_place_is_enrolled_once_unless_it_is_replaced(tmp_path, office, built,
     old, new = keys.enrolments(office)
     assert (
         code == 0
-        and json.loads(out)["slips"] == str(office / "slips-R7.pdf")
-        and before[office / "slips.pdf"] == tree(office)[office / "slips.pdf"]
+        and json.loads(out)["slips"] == str(office / "slips-R7-2.pdf")
+        and before[office / "slips-R7.pdf"] == tree(office)[office / "slips-R7.pdf"]
     )
     assert old.replaced_by == new.kid and old.lost_at == old.to_ms == new.from_ms
 

@@ -8,6 +8,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from webapp.office import who_carried
+from webapp.precinct.checklist.field_options import NOT_ON_ROLL
 from webapp.precinct.numbers import few
 
 Fact = str | int
@@ -145,11 +147,18 @@ def of_carriers(body: Mapping[str, Any] | None, party_of: Mapping[str, str]) -> 
     """One carrier alone, or two of one party. `party_of`: official -> party."""
     if not body or not body.get("first_carrier"):
         return
-    people = [body[key] for key in ("first_carrier", "second_carrier") if body.get(key)]
+    people = who_carried.ids(body)
+    unknown = "a carrier who is not on the roll of the place"
     if len(people) == 1:
-        yield DeskQuestion("carriers", "Carriers", "One carrier brought the goods alone.", tuple(people))
+        alone = f"{unknown[:1].upper()}{unknown[1:]}" if NOT_ON_ROLL in people else "One carrier"
+        yield DeskQuestion("carriers", "Carriers", f"{alone} brought the goods alone.", people)
+    elif NOT_ON_ROLL in people:
+        both = (
+            "Both carriers are not on the roll of the place" if people[0] == people[1] else f"One of them is {unknown}"
+        )
+        yield DeskQuestion("carriers", "Carriers", f"{both}: who sent them, and are they of two parties?", people)
     elif len({party_of.get(one, one) for one in people}) == 1:
-        yield DeskQuestion("carriers", "Carriers", "Both carriers are of one party.", tuple(people))
+        yield DeskQuestion("carriers", "Carriers", "Both carriers are of one party.", people)
 
 
 def summary(questions: Sequence[DeskQuestion]) -> str:

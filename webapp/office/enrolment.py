@@ -126,7 +126,7 @@ def enrol(
         kit = spare_kit.prepare(office, issuer, place, now) if spare and not tested else None
         if kit:
             left, also = [kit.file, *left], [*also, kit.note]
-        slips = _free(office, ("slips", f"slips-{place.id}"), ".pdf")
+        slips = _free(office, (f"slips-{place.id}",), ".pdf")
         write_new(
             slips,
             slips_pdf(place_slips(place, codes, kit.second if kit else {}), kit.sheet if kit else spare_kit.nothing),

@@ -4,14 +4,18 @@ The packet's own seal numbers come in only once the seals on the table were read
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime
 from typing import Any
 
+from webapp.office import who_carried
 from webapp.office.desk_questions import DeskQuestion
 from webapp.office.packet_checks import Report
 from webapp.packet import contents
 from webapp.packet.print_content import total
 from webapp.paper.receipt_page import AskedAtDesk, Goods, Hand, HeldAside, Receipt
 from webapp.precinct.account.figures_of_day import plain
+from webapp.precinct.checklist.field_options import NOT_ON_ROLL
+from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.day import Day
 from webapp.precinct.day.hours import wall
 from webapp.precinct.place.place import Official, Party, Place
@@ -43,7 +47,7 @@ def receipt(
     """The receipt at this minute; `officials` and `parties` are the office's, who took over; `questions` all of the place, open and closed."""
     kept = {name: desk.last(name) for name in ("carriers-in", "receivers", "containers-in", "ask-now", "receipt")}
     body = {name: k.body if k else {} for name, k in kept.items()}
-    at = lambda moment: wall(place, moment) if moment else ""  # noqa: E731 - a word for a time, here only
+    at = lambda moment: dated(place, moment) if moment else ""  # noqa: E731 - a word for a time, here only
     core = report.opened.core if report else None
     goods, held = goods_of(place, desk, core), held_of(place, desk, core)
     packet = (
@@ -62,10 +66,10 @@ def receipt(
         body["containers-in"].get("on_slip"),
         held,
         at(body["carriers-in"].get("time")),
-        _carriers(place, body["carriers-in"]),
+        _carriers(place, kept["carriers-in"]),
         kept["carriers-in"].word("missing") if kept["carriers-in"] else "",
         tuple(
-            _hand(s.person, officials, parties, wall(place, kept["receivers"].time)) for s in kept["receivers"].signers
+            _hand(s.person, officials, parties, dated(place, kept["receivers"].time)) for s in kept["receivers"].signers
         )
         if kept["receivers"]
         else (),
@@ -74,6 +78,12 @@ def receipt(
         body["receipt"].get("cage_seal", ""),
         closed=(*(AskedAtDesk(one.sort, answered(one)) for one in questions if one.answer), *_remarked(report)),
     )
+
+
+def dated(place: Place, ms: int) -> str:
+    """A moment with its day, since a receipt is read for months: "3 Nov 2026, 22:31"."""
+    day = datetime.fromtimestamp(ms / 1000, place.tz)
+    return f"{day.day} {day:%b %Y}, {wall(place, ms)}"
 
 
 def answered(question: DeskQuestion) -> str:
@@ -100,10 +110,11 @@ def _hand(person: str, officials: Sequence[Official], parties: Sequence[Party], 
     return Hand(found.name, f"{found.role}, {party}", when) if found else Hand(person, "not on the roll", when)
 
 
-def _carriers(place: Place, body: Mapping[str, Any]) -> tuple[Hand, ...]:
-    return tuple(
-        _hand(body[key], place.officials, place.parties) for key in ("first_carrier", "second_carrier") if body.get(key)
-    )
+def _carriers(place: Place, kept: CurrentEntry | None) -> tuple[Hand, ...]:
+    """Who brought the goods; of whoever is not on the roll what the desk wrote."""
+    other = Hand((kept.word("not_on_roll") if kept else "") or "words withheld", "not on the roll of the place", "")
+    found = who_carried.ids(kept.body) if kept else ()
+    return tuple(other if one == NOT_ON_ROLL else _hand(one, place.officials, place.parties) for one in found)
 
 
 def goods_of(place: Place, desk: Day, core: Mapping[str, Any] | None) -> tuple[Goods, ...]:

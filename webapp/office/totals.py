@@ -62,6 +62,17 @@ class Total:
     figures: Mapping[str, int | None]
     places: int
 
+    @property
+    def shares(self) -> Mapping[str, str]:
+        """Share of each choice, and of write-ins, in the votes given in this contest, percent to one place; {} before there are votes.
+
+        Undervotes and overvotes are no votes for anybody, and are in no share.
+        """
+        lines = [*(choice.id for choice in self.contest.choices), "write_in"]
+        votes = {line: n for line in lines if (n := self.figures.get(line)) is not None}
+        cast_here = sum(votes.values())
+        return {line: f"{100 * n / cast_here:.1f}" for line, n in votes.items()} if cast_here else {}
+
 
 def totals(packets: Iterable[PacketFigures], only: str = "") -> list[Total]:
     """Every contest summed over these packets, in the order of the place files; with `only` that one alone."""
@@ -97,6 +108,12 @@ def from_sums(
         )
         for c in contests
     ]
+
+
+def speaks_of(contest: Contest, words: str) -> bool:
+    """Whether title, id or a choice of a contest holds each of these words; capitals make no difference."""
+    told = " ".join((contest.title, contest.id, *(choice.label for choice in contest.choices))).casefold()
+    return all(word in told for word in words.casefold().split())
 
 
 def with_choices(one: Contest, other: Contest) -> Contest:

@@ -141,7 +141,7 @@ def stale(problem: CSRFError):
     return render_template(
         "shared/told.html",
         heading="Open this page again, then send it",
-        sentence="This form was opened before the laptop's program was started again, or in another window. Nothing was recorded.",
+        sentence="This page is from before the program was restarted, or from another window. Nothing was recorded. Load it again.",
     ), 400
 
 

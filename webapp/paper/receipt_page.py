@@ -202,12 +202,12 @@ def _people(sheet: PaperSheet, receipt: Receipt) -> None:
     sheet.room(70)
     title(sheet, "Handed over, and taken over by two people of different parties", 11)
     for who, hands, more in (
-        ("Brought", receipt.carriers, f", here at {receipt.here_at}" if receipt.here_at else ""),
+        ("Brought", receipt.carriers, f", arrived {receipt.here_at}" if receipt.here_at else ""),
         ("Taken over", receipt.receivers, ""),
     ):
         if hands:
             sheet.say(
-                f"{who} by {' and '.join(f'{h.name} ({h.about})' for h in hands)}{more}{f', signed at {hands[0].when}' if hands[0].when else ''}.",
+                f"{who} by {' and '.join(f'{h.name} ({h.about})' for h in hands)}{more}{f', signed {hands[0].when}' if hands[0].when else ''}.",
                 9.5,
                 lead=1.2,
             )
@@ -219,7 +219,7 @@ def _people(sheet: PaperSheet, receipt: Receipt) -> None:
         lead="Signed in ink by all four, for what stands above",
     )
     parts = [
-        (f"received at{f': {receipt.received_at}' if receipt.received_at else ''}", 2),
+        (f"received{f': {receipt.received_at}' if receipt.received_at else ''}", 2),
         (f"shelf{f': {receipt.shelf}' if receipt.shelf else ''}", 2),
         (f"seal of the cage{f': {receipt.cage}' if receipt.cage else ''}", 2),
     ]

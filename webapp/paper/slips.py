@@ -53,7 +53,7 @@ def office_slips(
         "Keep this folded until you sit down at the desk.",
         "Type the code yourself, then choose a PIN of 6 to 12 digits.",
         "Nobody watches you, and nobody signs for you.",
-        "The code works once. Lost or opened by another: tell the office before you sign.",
+        "The code works once. Lost or opened by another: tell the director before you sign.",
     )
     return _slips(officials, parties, (name, "Desk"), use, codes, "")
 

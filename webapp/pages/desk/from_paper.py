@@ -6,7 +6,7 @@ Until the second set is in, nothing that leaves this server holds a figure of th
 from flask import Blueprint, current_app, redirect, render_template, request
 
 from webapp.office import from_paper as papers_of
-from webapp.office import paper_asks, paper_core, paper_leaf
+from webapp.office import paper_asks, paper_core, paper_leaf, who_carried
 from webapp.office.paper_leaf import KeyedLeaf
 from webapp.packet import contents
 from webapp.pages.desk.places import known
@@ -102,8 +102,7 @@ def carried(one: Keying, person: str) -> bool:
     kept, me = room().desks[one.place.id].last("carriers-in"), room().people.official(person)
     if kept is None or me is None:
         return False
-    who = [one.place.official(kept.body.get(key) or "") for key in ("first_carrier", "second_carrier")]
-    return any(found is not None and found.name == me.name for found in who)
+    return who_carried.brought_by(one.place, kept.body, kept.word("not_on_roll") or "", me.name)
 
 
 @page.post("/place/<place>/paper/key")

@@ -1,5 +1,6 @@
 """What the list of late places and the wall ask of the office's room: which places are still out, and the voters registered at one."""
 
+from dataclasses import dataclass
 from typing import Any
 
 from webapp.office import late_places
@@ -34,3 +35,25 @@ def registered(site: Any, place: str) -> int | None:
         return awaited.registered
     said = [precinct.registered for precinct in file.precincts] if file else []
     return sum(said) if said and None not in said else None
+
+
+@dataclass(frozen=True, slots=True)
+class Turnout:
+    """Ballots and registered voters of the places that are in and whose registered voters are known: `places` of them."""
+
+    ballots: int
+    registered: int
+    places: int
+
+    @property
+    def percent(self) -> str:
+        """Ballots in a hundred registered, to one place: "61.4"."""
+        return f"{100 * self.ballots / self.registered:.1f}"
+
+
+def turnout(site: Any) -> Turnout | None:
+    """The turnout of what is in; None while nobody knows how many are registered there."""
+    inn = site.board.places
+    known = [(place, n) for place in inn if (n := registered(site, place)) is not None]
+    voters = sum(n for _, n in known)
+    return Turnout(sum(inn[place].ballots for place, _ in known), voters, len(known)) if voters else None

@@ -37,11 +37,11 @@ from webapp.office.received_packets import ReceivedPackets
 from webapp.office.refused_files import RefusedFiles
 from webapp.office.what_counts import Ruling
 from webapp.packet.keyboard_scanner import Layout
+from webapp.pages.desk.dated_words import DatedWords
 from webapp.pages.desk.marked_places import MARKED
 from webapp.pages.desk.place_state import state_of
 from webapp.pages.desk.several_desks import SeveralDesks
 from webapp.pages.desk.two_parties import CHANGES_FIGURES, TWO_PARTIES, aside_of, by_two_parties, ruling_of
-from webapp.pages.shared.entry_words import EntryWords
 from webapp.pages.shared.site import Link, Site
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import checklist
@@ -60,7 +60,7 @@ DESK = ("office",)
 ASKED_NO_MORE = frozenset({"packet-read", "paper-typed"})
 
 
-class OfficeSite(SeveralDesks, EntryWords, Site):
+class OfficeSite(SeveralDesks, DatedWords, Site):
     role_of_room = "office"
     place_links = (
         ("/intake", "Intake", "intake", False),

@@ -1,12 +1,29 @@
 """What the office's room knows of its desks: which are admitted, where a place lies open, and a step that another desk has signed meanwhile."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from flask import g
 
+from webapp.office import who_carried
 from webapp.precinct.checklist import checklist
+from webapp.precinct.place.place import Official
 from webapp.record.entry import Claim
 
+TAKES_OVER = frozenset(
+    {
+        "carriers-in",
+        "receivers",
+        "containers-in",
+        "seals-read",
+        "memory-in",
+        "envelopes-in",
+        "tape-to-packet",
+        "ask-now",
+        "receipt",
+        "place-keyed",
+    }
+)
 OPEN_FOR = 10 * 60_000  # ms after which a place that was looked at counts as put away
 
 
@@ -42,3 +59,22 @@ class SeveralDesks:
             return ""
         names = " and ".join(self.person_name(signer.person) for signer in kept.signers)
         return f"Already entry {kept.number}, signed by {names} at desk {kept.tablet}. Nothing was recorded here. To change it, correct that entry."
+
+    def barred(self: Any, claims: Sequence[Claim], official: Official) -> str:
+        """Whoever carried the goods of a place neither takes them over nor signs for them at the desk."""
+        coming = {claim.body["place"]: claim for claim in claims if claim.kind == "carriers-in"}
+        for claim in claims:
+            place = claim.body.get("place")
+            if place not in self.desks or claim.kind not in TAKES_OVER:
+                continue
+            kept, now = self.desks[place].last("carriers-in"), coming.get(place)
+            body = now.body if now else kept.body if kept else {}
+            words = _words(now) if now else (kept.word("not_on_roll") or "") if kept else ""
+            if who_carried.brought_by(self.roster.places[place], body, words, official.name):
+                return f"{official.name} carried these goods, and does not take them over too. Another receiver signs."
+        return ""
+
+
+def _words(claim: Claim) -> str:
+    """What a claim says of a carrier who is not on the roll; "" where it says nothing."""
+    return claim.words["not_on_roll"].text if "not_on_roll" in claim.words else ""

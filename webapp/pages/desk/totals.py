@@ -4,12 +4,13 @@ from flask import Blueprint, current_app, g, render_template, request
 
 from webapp.office import absentee, official_results
 from webapp.office import totals as canvass
-from webapp.pages.desk import votes_held
+from webapp.pages.desk import late_rows, votes_held
 from webapp.pages.desk.canvass import page_of
 from webapp.pages.shared import filters
 
 page = Blueprint("totals", __name__)
 A_PAGE = 100
+LONGEST_SEARCH = 100  # letters
 FILE_LIMIT = 32 * 1024 * 1024
 LIMITS = {"/compare": FILE_LIMIT + 65536}
 
@@ -34,6 +35,9 @@ def totals():
             {contest: len(leaning.sizes) for contest, leaning in tray.leaning.items()},
         )
     )
+    turnout = late_rows.turnout(here)
+    sought = " ".join(request.args.get("find", "")[:LONGEST_SEARCH].split())
+    every, found = len(found), [one for one in found if canvass.speaks_of(one.contest, sought)] if sought else found
     wanted = request.args.get("contest", "")
     chosen = next((t for t in found if t.contest.id == wanted), None)
     last = max((len(tray.leaning[wanted]) if chosen else 0) - 1, 0) // A_PAGE
@@ -54,6 +58,11 @@ def totals():
         out=[(p, here.added.place_name(p)) for p in not_in(here)] if not chosen else [],
         few=few,
         held=held,
+        every=every,
+        sought=sought,
+        finding="find" in request.args,
+        shares={one.contest.id: one.shares for one in found},
+        turnout=turnout,
         number=number,
         last=last,
         off=here.board.count_off,

@@ -22,7 +22,7 @@ def wall():
     tray, places = here.tray, here.board.places
     out = late_places.ordered(late_rows.every(here), g.now)
     late = [one for one in out if one.late(g.now) and late_places.PACKET in one.out]
-    registered = [(place, n) for place in places if (n := late_rows.registered(here, place)) is not None]
+    turnout = late_rows.turnout(here)
     return render_template(
         "desk/wall.html",
         inn=len(places),
@@ -31,9 +31,7 @@ def wall():
         late_count=len(late),
         held=len(tray.marks["out"] | {p for p in tray.marks["held"] if p not in places}),
         paper=len([place for place in tray.marks["paper"] if place in places]),
-        ballots=sum(places[place].ballots for place, _ in registered),
-        registered=sum(n for _, n in registered),
-        known=len(registered),
+        turnout=turnout,
         posted=here.editions.posted[-1] if here.editions.posted else None,
         contests=posted_contests(),
     )

@@ -58,7 +58,7 @@ def add(name: str):
             name,
             {"signer": "The figures on the other tablet are not these. Open the step again and read them together."},
         ), 409
-    official, mistakes = hands.authenticate(request.form, draft.weight, signed, draft.about)
+    official, mistakes = hands.authenticate(request.form, draft.weight, signed, bars=hands.bars_of(draft, signed))
     if official is None:
         return show(name, mistakes), 422
     signed = (*signed, official)

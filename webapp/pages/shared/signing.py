@@ -48,6 +48,14 @@ def candidates(weight: str, signed: Sequence[Official] = ()) -> list[tuple[str, 
     return [(o.id, f"{o.name}, {here.party_name(o.party)}, {o.role}") for o in free]
 
 
+def bars_of(draft: Draft, signed: Sequence[Official] = ()) -> Bars:
+    """What bars an official from these claims: the room's own reasons, then the seats."""
+    here = room()
+    return lambda who: (
+        here.barred(draft.claims, who) or seats.refusal(draft.weight, signed, who, here.people, here.rules, draft.about)
+    )
+
+
 def authenticate(
     form: Mapping[str, str], weight: str, signed: Sequence[Official] = (), about: str = "", bars: Bars | None = None
 ) -> tuple[Official | None, dict[str, str]]:
@@ -119,7 +127,7 @@ def _signed(draft: Draft, form: Mapping[str, str]) -> Outcome:
         return Outcome(mistakes=unfit)
     if draft.weight == "T":
         return ticked(draft)
-    official, mistakes = authenticate(form, draft.weight, (), draft.about)
+    official, mistakes = authenticate(form, draft.weight, bars=bars_of(draft))
     if official is None:
         return Outcome(mistakes=mistakes)
     if seats.complete(draft.weight, (official,), here.rules, here.people.working()):

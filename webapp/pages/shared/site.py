@@ -12,7 +12,7 @@ from flask import current_app, g, request
 from webapp.gate.refusals import GateDiskRefused
 from webapp.pages.shared import filters
 from webapp.pages.shared.stick_line import stick_line
-from webapp.precinct.place.place import Phone
+from webapp.precinct.place.place import Official, Phone
 from webapp.record.check_words import check_words
 from webapp.record.entry import Act, Claim, Entry, Signer
 from webapp.record.ledger import Ledger, RecordRefused
@@ -164,6 +164,10 @@ class Site:
 
     def settled(self, claims: Sequence[Claim], now: int) -> str:
         """The sentence when somebody else has kept one of these steps in the meantime; "" when nobody has."""
+        return ""
+
+    def barred(self, claims: Sequence[Claim], official: Official) -> str:
+        """Why this official may not sign these claims, whatever seat is free; "" when nothing bars them."""
         return ""
 
     def marked(self) -> tuple[int, str]:

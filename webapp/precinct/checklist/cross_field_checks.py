@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from webapp.precinct.checklist.expected_values import NOT_SO
+from webapp.precinct.checklist.field_options import NOT_ON_ROLL
 from webapp.precinct.checklist.form_input import FormInput
 from webapp.precinct.checklist.tasks import tasks
 from webapp.precinct.day.hours import closing_hour, in_force, wall
@@ -48,6 +49,15 @@ def two_carriers(reader: FormInput, body: dict[str, Any]) -> None:
     if None not in pair and not reader.not_so and not different(pair[0], pair[1], reader.place.rules):
         same = "the same person" if pair[0].id == pair[1].id else "of one party"
         reader.wrong("second_carrier", f"The two carriers are {same}. Choose another second carrier, or {NOT_SO}.")
+
+
+def carrier_in_words(reader: FormInput, body: dict[str, Any]) -> None:
+    """Whoever carried and is not on the roll is said in words; words about nobody are asked about."""
+    chosen = NOT_ON_ROLL in (body.get("first_carrier"), body.get("second_carrier"))
+    if chosen and "not_on_roll" not in reader.words:
+        reader.wrong("not_on_roll", "Enter what this carrier is, of which party, and who sent them.")
+    elif not chosen and "not_on_roll" in reader.words:
+        reader.wrong("not_on_roll", "Choose “Somebody who is not on the roll” as a carrier above, or leave this empty.")
 
 
 def two_parties_came(reader: FormInput, body: dict[str, Any]) -> None:
@@ -185,7 +195,7 @@ CHECKS: Mapping[str, tuple[Check, ...]] = {
     "emergency-opened": (emergency_adds_up,),
     "tape-typed": (taken_off_with_a_reason,),
     "depart": (two_carriers,),
-    "carriers-in": (two_carriers,),
+    "carriers-in": (two_carriers, carrier_in_words),
     "relief": (someone_moves,),
     "polls-open": (opened_in_time,),
     "tabulator-in": (own_zero_tape,),

@@ -28,6 +28,7 @@ CARDS = (
     ("other-place", "Card X-002 (another place)"),
     ("plain-paper", "Card X-003 (plain paper)"),
 )  # what a tabulator must hand back at its test
+NOT_ON_ROLL = "not-on-roll"  # the choice of a carrier whom the place file does not name
 MORE_PRINTS = 2  # than there are copies: a torn print is kept and another made
 
 
@@ -39,6 +40,11 @@ def things(per: str, place: Place, day: DayView, at: str = "") -> Things:
 def _officials(place: Place, day: DayView, at: str) -> Things:
     people = getattr(day, "people", None)
     return tuple((o.id, f"{o.name} ({o.role})") for o in (people.everybody if people else place.officials))
+
+
+def _carriers(place: Place, day: DayView, at: str) -> Things:
+    """Everybody of the place's roll; then a deputy, a courier, a substitute: said in words."""
+    return (*_officials(place, day, at), (NOT_ON_ROLL, "Somebody who is not on the roll"))
 
 
 def _working(place: Place, day: DayView, at: str) -> Things:
@@ -128,7 +134,7 @@ def _filled_containers(place: Place, day: DayView, at: str) -> Things:
 
 _KINDS: dict[str, Callable[[Place, DayView, str], Things]] = {
     "official": _officials,
-    "carrier": _officials,
+    "carrier": _carriers,
     "working": _working,
     "style": lambda place, day, at: (
         tuple((s.style, f"style {s.style}") for s in place.stock)

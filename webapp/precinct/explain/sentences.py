@@ -54,7 +54,7 @@ WORDS: Mapping[str, tuple[str, str, str]] = {
     "checked-in-twice": (
         "{n} voter checked in twice",
         "{n} voters checked in twice",
-        "Look in the poll book for a name twice, and at ballots given out anew.",
+        "Look in the poll book for a name listed twice, and at ballots given out anew.",
     ),
     "double-scan": (
         "{n} ballot counted twice by {at}",

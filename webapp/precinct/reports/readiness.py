@@ -81,7 +81,7 @@ def at_office(
 ) -> tuple[Ready, ...]:
     """Every line for the desk. `places`: (id, name, newest place file or None, whether a laptop was enrolled)."""
     lines = [_places(places), _enrolled(places)]
-    lines += [_mode(first), _clock(first, looked)] if first else []
+    lines += [_mode(first), _clock(first, looked, "office")] if first else []
     return (
         *lines,
         _disk(looked),
@@ -127,8 +127,8 @@ def _mode(place: Place) -> Ready:
     return Ready("Mode", "done", "Live: what is kept here is the record of the day.")
 
 
-def _clock(place: Place, looked: Looked) -> Ready:
-    """The laptop's clock, in the place's zone, compared with election day."""
+def _clock(place: Place, looked: Looked, room: str = "place") -> Ready:
+    """The laptop's clock, in the place's zone, compared with election day. An office works on for weeks after it."""
     moment = datetime.fromtimestamp(looked.now / 1000, place.tz)
     said = f"{moment:%A}, {moment.day} {moment:%B %Y}, {wall(place, looked.now)}"
     scripted = " The clock is moved by hand, for practice." if looked.scripted else ""
@@ -141,6 +141,8 @@ def _clock(place: Place, looked: Looked) -> Ready:
     day = f"{place.date.day} {place.date:%B %Y}"
     if place.mode == "practice":
         return Ready("Clock", "done", f"{said}: {way}, {day}. Practice runs on any day.{scripted}")
+    if room == "office" and days < 0:
+        return Ready("Clock", "done", f"{said}: {way}, {day}. The canvass goes on after it.{scripted}")
     return Ready(
         "Clock",
         "look",
