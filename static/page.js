@@ -24,22 +24,63 @@ function nextSeal(form) {
   return (form.dataset.spares ?? "").split(" ").find((number) => number && !written.includes(number)) ?? "";
 }
 
+function written(field, text) {
+  field.value = text;
+  field.dispatchEvent(new Event("input", { bubbles: true }));
+}
+
+// A reading is figures from the first line on: its page opens in the first of them.
+if (!document.querySelector("[data-focus]")) document.querySelector("form[data-begin] input.write")?.focus();
+
 // The key beside a count writes the 0 that somebody counted; beside a time, the time now; beside a new seal, the next of the list.
 for (const key of document.querySelectorAll("[data-key]")) {
   const seal = key.dataset.key === "next";
   key.hidden = seal && !key.closest("form")?.dataset.spares;
   key.addEventListener("click", () => {
     const field = key.parentElement.querySelector("input");
-    field.value = seal ? nextSeal(field.form) : key.dataset.key === "0" ? "0" : (document.querySelector("time[data-now]")?.textContent ?? "");
-    field.dispatchEvent(new Event("input", { bubbles: true }));
+    written(field, seal ? nextSeal(field.form) : key.dataset.key === "0" ? "0" : (document.querySelector("time[data-now]")?.textContent ?? ""));
   });
 }
 
+// A key that says what it writes: a figure the record has, or the one typed elsewhere on this page.
+for (const key of document.querySelectorAll("[data-write], [data-like]")) {
+  const field = key.closest(".field").querySelector("input");
+  const like = key.dataset.like ? field.form?.elements[key.dataset.like] : null;
+  key.hidden = Boolean(key.dataset.like) && !like;
+  key.addEventListener("click", () => written(field, like ? like.value : key.dataset.write));
+}
+
+// One key for the fields of a group that are still empty: 0 in each, or the next seals in order.
+for (const key of document.querySelectorAll("[data-rest], [data-next]")) {
+  const form = key.closest("form");
+  key.hidden = Boolean(key.dataset.next) && !form.dataset.spares;
+  key.addEventListener("click", () => {
+    for (const field of form.querySelectorAll(`input.write[name^="${CSS.escape(key.dataset.rest ?? key.dataset.next)}."]`)) {
+      if (!field.value.trim()) written(field, key.dataset.next ? nextSeal(form) : "0");
+    }
+  });
+}
+
+// Answers that go together are chosen with one tap, and stand below.
+for (const taps of document.querySelectorAll("[data-taps]")) {
+  taps.hidden = false;
+  for (const button of taps.querySelectorAll("[data-choose]")) {
+    button.addEventListener("click", () => {
+      for (const [name, value] of button.dataset.choose.split(" ").map((pair) => pair.split("="))) {
+        const choice = button.form.querySelector(`[name="${CSS.escape(button.dataset.before + name)}"][value="${CSS.escape(value)}"]`);
+        choice.checked = true;
+        choice.dispatchEvent(new Event("input", { bubbles: true }));
+      }
+    });
+  }
+}
+
 // One tap ticks all of a group: whoever taps it says so of each, and may take one back.
-for (const all of document.querySelectorAll("[data-all]")) {
+for (const all of document.querySelectorAll("[data-all], [data-ticks]")) {
+  const boxes = all.dataset.all ? `[type=checkbox][name^="${CSS.escape(all.dataset.all)}."]` : all.dataset.ticks.trim().split(" ").map((name) => `[type=checkbox][name="${CSS.escape(name)}"]`).join();
   all.hidden = false;
   all.addEventListener("click", () => {
-    for (const box of all.closest("form").querySelectorAll(`[type=checkbox][name^="${CSS.escape(all.dataset.all)}."]`)) {
+    for (const box of all.closest("form").querySelectorAll(boxes)) {
       box.checked = true;
       box.dispatchEvent(new Event("input", { bubbles: true }));
     }
@@ -58,12 +99,12 @@ for (const key of document.querySelectorAll("[data-whole]")) {
   });
 }
 
-// Whoever taps a name types a PIN next, whoever ticks the oath the code of the slip. A keyboard's own moves are left alone.
+// Whoever taps a name types a PIN next, whoever ticks the oath the code of the slip, whoever chose a container its seal. A keyboard's own moves are left alone.
 let touched = -Infinity;
 document.addEventListener("pointerdown", (event) => (touched = event.timeStamp));
 document.addEventListener("change", ({ target, timeStamp }) => {
   if (!(target instanceof HTMLInputElement) || timeStamp - touched > 1000) return;
-  const next = target.type === "radio" && target.name.endsWith("signer") ? target.name.replace(/signer$/, "pin") : target.name === "oath" ? "code" : "";
+  const next = target.type === "radio" && target.name.endsWith("signer") ? target.name.replace(/signer$/, "pin") : target.name === "oath" ? "code" : target.closest("[data-leads]")?.dataset.leads ?? "";
   if (next) target.form?.querySelector(`input[name="${CSS.escape(next)}"]`)?.focus();
 });
 

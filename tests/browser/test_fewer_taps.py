@@ -25,3 +25,48 @@ def test_one_tap_ticks_each_of_a_group_and_nothing_else(scene, window):
     put.locator("[data-all]").first.click()
     names = [box.get_attribute("name") for box in ticked.all()]
     assert len(names) == 7 and all(name.startswith("containers.") for name in names), names
+
+
+def test_keys_write_what_the_record_knows_and_nothing_before_they_are_pressed(scene, window):
+    here = scene("voting")
+    here.hold()
+    page = window("tablet upright")
+
+    def opened(path):
+        page.goto(f"http://localhost:{here.running.port}{path}")
+
+    opened("/note/jam/T1")
+    assert page.locator("[name=counted]:checked, [name=went]:checked").count() == 0
+    page.get_by_role("button", name="Not counted: the voter has it back").click()
+    chosen = page.locator("[name=counted]:checked, [name=went]:checked")
+    assert [one.input_value() for one in chosen.all()] == ["no", "voter"]
+
+    opened("/note/bin-emptied/B1")
+    page.locator("fieldset", has_text="Into which container").locator("label", has_text="C1").click()
+    assert page.evaluate("document.activeElement.name") == "seal"
+
+
+def test_one_key_fills_in_what_is_still_empty_of_a_group(scene, window):
+    here = scene("sworn")
+    page = window("tablet upright")
+    page.goto(f"http://localhost:{here.running.port}/step/access")
+    assert page.locator("form [type=checkbox]:checked").count() == 0
+    page.get_by_role("button", name="Tick all 4").click()
+    names = [box.get_attribute("name") for box in page.locator("form [type=checkbox]:checked").all()]
+    assert names == ["door_unlocked", "route_clear", "space_free", "sign_up"]
+
+    page.goto(f"http://localhost:{here.running.port}/step/case-seals")
+    serials = page.locator(".field", has_text="Serial number of T1")
+    assert [key.inner_text() for key in serials.locator("[data-write]").all()] == ["84-1127", "84-1130"]
+    serials.locator("[data-write]").last.click()
+    assert serials.locator("input").input_value() == "84-1130"
+
+
+def test_a_reading_opens_in_its_first_figure(scene, window):
+    here = scene("voting")
+    here.now = here.place.at(here.place.opens) + 4 * 3_600_000
+    here.crew.clock(here.now)
+    page = window("tablet upright")
+    page.goto(f"http://localhost:{here.running.port}/now")
+    page.locator("a.button.do").first.click()
+    assert page.evaluate("document.activeElement.name") == "counters.T1"

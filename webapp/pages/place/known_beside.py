@@ -16,7 +16,11 @@ def beside(place: Place, day: Day, task: Task, field: Field, tablets: int) -> st
     if task.step.id == "seals-accounted":
         return _seals(place, day, field)
     if (task.step.id, field.name) == ("tablets-back", "tablets"):
-        return f"{tablets} were admitted beside the laptop" if tablets else "None was admitted: 0"
+        return (
+            f"{tablets} were admitted beside the laptop"
+            if tablets
+            else "None was admitted beside the laptop: leave it empty"
+        )
     if (task.step.id, field.name) == ("bin-emptied", "old_seal"):
         sealed = [name for name in ("main", "write-in") if seal_log.expected(place, day, f"{task.at}-{name}")]
         return (
@@ -34,8 +38,8 @@ def _seals(place: Place, day: Day, field: Field) -> str:
     if not issued or field.name not in ("issued", "applied", "returned"):
         return ""
     known = {
-        "issued": f"The place file lists {issued}",
-        "applied": f"The seal book has {applied}, with those of this page not in it yet",
+        "issued": f"The place file lists {issued}. Leave it empty where that is so",
+        "applied": f"The seal book has {applied}; those of this page are added. Leave it empty where that is so",
         "returned": "Count these: nobody else knows",
     }
     return known[field.name]

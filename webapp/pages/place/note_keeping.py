@@ -138,10 +138,8 @@ class NoteKeeping:
             if step.ballot
             else len(self.day.of(step.id))
         )
-        places = (
-            tuple((f"/note/{step.id}/{at}", self.at_words(step, at)) for at in ats)
-            if 1 < len(ats) <= DIRECT
-            else self.tiled(step)
+        places = self.tiled(step) or (
+            tuple((f"/note/{step.id}/{at}", self.at_words(step, at)) for at in ats) if 1 < len(ats) <= DIRECT else ()
         )
         title = (
             (step.says or step.title)
@@ -153,12 +151,25 @@ class NoteKeeping:
         return Tile(step.id, title, SMALL.get(step.id, ""), count, f"/note/{step.id}", places)
 
     def tiled(self, step: Step) -> tuple[tuple[str, str], ...]:
-        """The choices that stand on the tile itself: a style or a poll book, so that no note begins with somebody else's choice."""
+        """The choices that stand on the tile itself: a style, a poll book, a bin of each box, so that no note begins with somebody else's choice."""
         field = step.field(step.tiles) if step.tiles else None
-        found = field_options.choices(field, self.place, self.day) if field else ()
-        if not 1 < len(found) <= DIRECT:
+        ats = self.ats(step)
+        found = [
+            (f"/note/{step.id}" + (f"/{at}" if at else "") + f"?{field.name}={key}", at, words)
+            for at in ats
+            for key, words in (field_options.choices(field, self.place, self.day, at) if field else ())
+        ]
+        if not 1 < len(found) <= (DIRECT if len(ats) == 1 else DIRECT + 1):
             return ()
-        return tuple((f"/note/{step.id}?{field.name}={key}", words.removeprefix("style ")) for key, words in found)
+        return tuple(
+            (
+                href,
+                f"{at} {words[:1].lower()}{words[1:].removesuffix(' bin')}"
+                if len(ats) > 1
+                else words.removeprefix("style "),
+            )
+            for href, at, words in found
+        )
 
     def note_groups(self, now: int) -> list[tuple[str, list[Tile]]]:
         """Every kind of note, what belongs together side by side; near the close also the end of the line, which is a step."""

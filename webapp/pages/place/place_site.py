@@ -16,6 +16,7 @@ from webapp.gate.refusals import GateDiskRefused
 from webapp.gate.signed_place_file import load_place
 from webapp.pages.place import kind_pages, known_beside, packet_files, statement
 from webapp.pages.place.kept_strip import KeptStrip, kept_address, kept_strip
+from webapp.pages.place.keys_beside import KeysBeside
 from webapp.pages.place.note_keeping import NoteKeeping
 from webapp.pages.place.seal_rows import SealRows
 from webapp.pages.shared.entry_words import EntryWords
@@ -44,7 +45,7 @@ from webapp.version import VERSION
 HOUR = 3_600_000
 
 
-class PlaceSite(NoteKeeping, SealRows, TabletMemory, EntryWords, Site):
+class PlaceSite(NoteKeeping, SealRows, KeysBeside, TabletMemory, EntryWords, Site):
     role_of_room = "place"
 
     def __init__(self, settings: Settings):
@@ -358,13 +359,20 @@ class PlaceSite(NoteKeeping, SealRows, TabletMemory, EntryWords, Site):
         """What a form says for this task; the readings and the worked-out parts are put in here. `now`: when a form that was held was filled in."""
         with self.lock:
             now = self.now() if now is None else now
-            read = super().read_form(task, form, prefix, now, said)
+            read = super().read_form(task, self.with_tablets(task, form, prefix), prefix, now, said)
             body = dict(read.body)
             if task.step.id == "hourly":
                 body |= {"hour": checklist.moment(self.place, task.at) or self.hour(now)} | self.notes_shown(
                     form, prefix
                 )
             return replace(read, body=body)
+
+    def with_tablets(self, task: Task, form: Mapping[str, str], prefix: str) -> Mapping[str, str]:
+        """Where no tablet was ever admitted beside the laptop, none is back: nobody is asked."""
+        name = f"{prefix}tablets"
+        if task.step.id != "tablets-back" or form.get(name, "").strip() or self.gate.tablets.all():
+            return form
+        return {**form, name: "0"}
 
     @staticmethod
     def hour(now: int) -> int:

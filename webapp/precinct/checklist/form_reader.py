@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from webapp.precinct.checklist import field_options, quick_note
+from webapp.precinct.checklist import field_options, quick_note, worked_out
 from webapp.precinct.checklist.cross_field_checks import CHECKS
 from webapp.precinct.checklist.field_parsers import InvalidInput, moment
 from webapp.precinct.checklist.field_readers import KINDS
@@ -34,6 +34,7 @@ def read_form(
     """What this form says for this step. With `mistakes` nothing is to be kept. Times are ms UTC; `now` is the laptop's; hours are of the day of
     `said`, where that is another."""
     filled, refused = quick_note.pressed(step, place, day, at, form, prefix)
+    filled = worked_out.with_known(step, at, place, day, filled, prefix)
     reader = FormReader(step, at, place, day, filled, now, prefix, now if said is None else said)
     read = reader.read()
     if refused:

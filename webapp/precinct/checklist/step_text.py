@@ -70,6 +70,7 @@ def _filled(step: Step, label: str, place: str, battery: str, hour: str, hours_:
         title=say(step.title),
         says=say(step.says),
         why=say(step.why),
+        at_once=say(step.at_once),
         do=tuple(say(line) for line in step.do),
         not_so=say(step.not_so),
         caution=say(step.caution),

@@ -185,8 +185,13 @@ def _step(name: str, table: Mapping[str, Any]) -> Step:
         raise ValueError(
             f"step {table.get('id')} of {name}.toml has a key that no step has: {', '.join(sorted(unknown))}"
         )
-    made = {key: tuple(value) if isinstance(value, list) else value for key, value in table.items() if key != "fields"}
+    made = {key: _tuple(value) for key, value in table.items() if key != "fields"}
     return Step(list=name, fields=tuple(_field(item) for item in table.get("fields", ())), **made)
+
+
+def _tuple(value: Any) -> Any:
+    """Lists as tuples, at every depth, so that a step can be a key."""
+    return tuple(map(_tuple, value)) if isinstance(value, list) else value
 
 
 def _field(item: Mapping[str, Any]) -> Field:

@@ -88,6 +88,9 @@ class Field:
     fold: bool = False  # asked only when there is time: folded away on the form
     usual: str = ""  # what the one button of a note says of this field; it never stands in the form beforehand
     zero: bool = False  # a key beside the field writes 0 into it
+    same: str = ""  # "step.field" here whose figure a key beside this one writes, or "closing-hour"
+    same_says: str = ""  # the words of that key, {} the figure
+    leads: str = ""  # the field that a tap on one of the choices leads into
 
     @property
     def heading(self) -> str:
@@ -146,9 +149,18 @@ class Step:
     press: str = ""  # a note: the field whose choices are its buttons, one tap each
     usual: str = ""  # a note: what its one button says, {tile} and {press} the choices; whoever presses it says so
     usual_also: str = ""  # a note: what stands above its buttons, and is said with each of them
+    at_once: str = ""  # heading above its ticks, with a key that ticks all of them
+    at_a_tap: tuple[
+        tuple[str, str], ...
+    ] = ()  # (words, "field=choice field=choice"): buttons that choose in several fields
 
     def field(self, name: str) -> Field | None:
         return next((f for f in self.fields if f.name == name), None)
+
+    @property
+    def ticks(self) -> tuple[str, ...]:
+        """Names of its own ticks that must be so, but the check words, which are copied one by one."""
+        return tuple(f.name for f in self.fields if f.kind == "yes" and not f.per and f.name != "words_copied")
 
 
 @dataclass(frozen=True, slots=True)
