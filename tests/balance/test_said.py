@@ -176,6 +176,7 @@ def test_a_heading_says_is_of_one_thing_and_are_of_several():
         "sheets",
         "carriers",
         "envelopes",
+        "unfolded",
         "batch-envelopes",
         "batches",
         "problems",

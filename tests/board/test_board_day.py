@@ -307,6 +307,33 @@ def test_what_is_left_at_the_close_is_named_in_the_order_of_the_work():
     )
 
 
+def test_ballots_that_were_unfolded_and_lie_in_no_batch_are_left():
+    """Told by precinct while the work goes on; more in batches than unfolded only once no sleeve of theirs is shut."""
+    two = [at(SATURDAY, 0, "tray-open", tray=n, precincts=["F2"], envelopes=25, sleeves=25) for n in ("1", "2")]
+    one, other = (at(TUESDAY, 5, "unfold", tray=n, ballots=[25, 25], extra=0) for n in ("1", "2"))
+    rules = BoardRules(precincts=("F2", "F3"))
+
+    def told(*entries):
+        return [says for says in left_open(board_day(rules, entries)) if "unfolded" in says]
+
+    assert told(*two, one, made(TUESDAY, 10, "B001", 24)) == [
+        "F2: 25 ballots unfolded, 24 in batches. Put the others into batches; look in sleeves, envelopes and on the floor."
+    ]
+    more = [made(TUESDAY, 10, "B001", 25), made(TUESDAY, 11, "B002", 26)]
+    assert told(*two, one, *more) == [], "tray 2 is not unfolded yet"
+    assert told(*two, one, other, *more) == [
+        "F2: 50 ballots unfolded, 51 in batches. Another pair counts the tray or the batches again."
+    ]
+    assert told(*two, one, other, more[0], made(TUESDAY, 11, "B002", 25)) == []
+    stray = at(
+        TUESDAY, 12, "batch-made", batch="B002", precincts={"F2": 24, "F3": 1}, ballots=[25], envelopes=25, **CHECKED
+    )
+    assert (
+        told(*two, one, other, more[0], at(TUESDAY, 9, "moved", **{"from": "F2", "to": "F3", "ballots": 1}), stray)
+        == []
+    )
+
+
 def test_a_ballot_set_aside_and_not_noted_and_a_duplicate_nobody_compared_are_left():
     day = day_after(OPENED, FED[:1], SETTLED[2:3])
     found = left_open(day)

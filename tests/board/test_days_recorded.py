@@ -97,6 +97,7 @@ def test_a_simulated_day_told_by_its_entries_has_every_line_it_was_written_with(
             continue
         folded = figures(board_day(BoardRules(), entries(written)), written["tabulators"])
         mine, theirs = sums(folded), sums(written)
+        mine.pop(("unfolded", ""), None)  # the days are written without it; its gap is that of what the table counted
         assert not mine.pop(("hand-tally", ""), 0), "each ballot counted by hand stands on a sheet"
         if written["board"]["serials"]["next"] == written["board"]["serials"]["first"]:
             theirs.pop(("duplicate-serials", ""), None)  # no serial was given out, and the entries say nothing of any

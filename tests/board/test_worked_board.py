@@ -49,6 +49,14 @@ def test_each_line_of_the_worked_board(line, left, right):
     assert lines(FERRY_2)[line] == (left, right, 0)
 
 
+def test_ballots_unfolded_are_held_against_the_batches_by_precinct():
+    """A ballot that leaves its tray and reaches no batch: `batch-envelopes` of each batch agrees, and only this line tells. Common practice: a count each time paper changes hands."""
+    assert lines(ferry_2(unfolded=[{"precinct": "F2", "n": 476}]))["unfolded@F2"] == (476, 476, 0)
+    lost = ferry_2(unfolded=[{"precinct": "F2", "n": 477}])
+    assert open_lines(lost) == {"unfolded": 1, "unfolded@F2": 1} and not answer(lost).balanced
+    assert said(lost)["unfolded"] == "477 ballots unfolded, 476 in the batches: 1 more unfolded than in the batches."
+
+
 def test_two_precincts_that_hide_each_other_are_not_balanced():
     """The worked pair: P1 200 envelopes and 201 ballots, P2 180 and 179; the sum agrees, and neither precinct does."""
     received = [{"precinct": "P1", "n": 200}, {"precinct": "P2", "n": 180}]

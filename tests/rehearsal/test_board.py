@@ -65,6 +65,15 @@ class Board:
             assert again.controls[name].value == value, f"{name} was lost"
         return page.said()
 
+    def put_away(self, path: str, field: str) -> None:
+        """What lies half typed on a page is put away, as its button does."""
+        form = self.window.get(path).form(path)
+        if form.controls[field].value:
+            ids = sorted((name, control.value) for name, control in form.controls.items() if name.endswith("entry_id"))
+            form.action = f"/draft/{ids[0][1]}/away?anew=1"
+            self.window.send(form, {})
+        assert not self.window.get(path).form(path).controls[field].value
+
     def fed(self, at: str, **own: str) -> str:
         return self.tried(f"/feed/{at}", {"header_back": "yes", "end_reached": "yes", **own})
 
@@ -173,6 +182,60 @@ def test_a_carrier_on_one_page_is_kept_whole_or_not_at_all(board):
     assert "Enter the carrier's number" in left and "not taken in" not in left
     form = board.window.get("/trays/carrier").form("/trays/carrier")
     assert [name for name in form.controls if name.endswith("/carrier")] == ["carrier-in/carrier"], "asked once"
+
+
+def test_the_slip_of_a_carrier_is_asked_below_its_count(board):
+    """A blind count: nobody reads what the slip says before the envelopes are counted, and no line of the page above the count tells them to."""
+    form = board.window.get("/trays/carrier").form("/trays/carrier")
+    order = list(form.controls)
+    counted, slip = (
+        [i for i, name in enumerate(order) if part in name] for part in ("counted/envelopes.", "slip_envelopes.")
+    )
+    assert counted and slip and max(counted) < min(slip)
+    above = board.window.get("/trays/carrier").text.partition("Now unfold the slip")[0]
+    assert "Read the slip" not in above and "Fold the slip away" in above
+
+
+def test_a_carrier_with_a_wrong_seal_is_kept_alone_and_nothing_of_it_is_opened(board):
+    board.put_away("/trays/carrier", "carrier-in/seal")
+    values = {"carrier-in/carrier": "K9", "carrier-in/seal": "99999", "carrier-in/slip": "R-9"}
+    assert "what was found" in board.tried("/trays/carrier", {**values, "carrier-in/not_so": "yes"})
+    told = {"found": "Its seal is another one than on the slip.", "done": "Set apart in sight; the office was rung."}
+    said = {"carrier-in/not_so": "yes", **{f"carrier-in/{name}": words for name, words in told.items()}}
+    half = board.tried("/trays/carrier", {**values, **said, "envelopes-counted/envelopes.W3": "12"})
+    assert "open and flat" in half, "a count that was typed is not left out unsaid"
+    before = board.room.ledger.length
+    board.days.crew.signed(
+        None,
+        board.window.get("/trays/carrier?carrier=K9").form("/trays/carrier"),
+        {**values, **said, "envelopes-counted/envelopes.W3": ""},
+    )
+    kept = [
+        e
+        for e in board.room.ledger.entries(after=before)
+        if e.kind in ("carrier-in", "envelopes-counted", "carrier-empty")
+    ]
+    assert [(e.kind, e.body["carrier"], bool(e.body["not_so"])) for e in kept] == [("carrier-in", "K9", True)]
+    assert len({s.party for s in kept[0].signers}) == 2
+    carrier = board.room.board.carriers["K9"]
+    assert carrier.counted is None and not carrier.empty
+    assert "Carrier K9 was not shown empty" in board.window.get("/trays").text
+
+
+def test_a_batch_put_aside_half_typed_comes_back_on_the_page_of_its_tabulator_without_what_vouches(board):
+    """What was typed stands there again; that the header sheet is back and the end was reached is said anew, perhaps of another batch."""
+    form = board.window.get("/feed/A1").form("/feed/A1")
+    form.action = "/draft?path=%2Ffeed%2FA1&then=now"
+    typed = {"batch": "B077", "before": "311", "aside.torn": "2"}
+    board.window.send(form, {**typed, "header_back": "yes", "end_reached": "yes"})
+    page = board.window.get("/feed/A1")
+    again = page.form("/feed/A1").controls
+    assert {name: again[name].value for name in typed} == typed
+    assert not again["header_back"].value and not again["end_reached"].value
+    assert board.window.get("/feed/A2").form("/feed/A2").controls["batch"].value != "B077"
+    asked = board.window.get("/feed/A1?batch=B001").form("/feed/A1").controls
+    assert asked["before"].value == "311", "what was typed is not lost when a header sheet is scanned"
+    board.put_away("/feed/A1", "batch")
 
 
 def test_what_is_signed_once_is_several_entries_one_after_the_other_by_the_same_people(board):

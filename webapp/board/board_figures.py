@@ -21,6 +21,8 @@ def figures(day: BoardDay, tabulators: Sequence[Mapping[str, Any]] = ()) -> dict
         "batches": [batch_row(batch) for batch in in_order(day)],
         "problems": outcomes(day),
     }
+    if (told := unfolded(day)) is not None:
+        board["unfolded"] = told
     if day.listed is not None:
         board["list"] = rows(day.listed)
     if day.duplicates:
@@ -55,6 +57,14 @@ def envelopes(day: BoardDay) -> dict[str, Rows]:
         for key, figure in parts.items()
     }
     return {"received": rows(day.received()), **of_trays}
+
+
+def unfolded(day: BoardDay) -> Rows | None:
+    """Ballots counted as the trays were unfolded; None while a tray with sleeves waits, or none was ever unfolded."""
+    trays = [tray for tray in day.trays.values() if tray.sleeves or tray.ballots is not None]
+    if not trays or any(tray.ballots is None for tray in trays):
+        return None
+    return rows(summed((one_precinct(tray), tray.ballots or 0) for tray in trays))
 
 
 def one_precinct(tray: Tray) -> str:

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from webapp.board.board_day import WAITING, BoardDay
+from webapp.precinct.balance.figure_board import FIRST
 from webapp.precinct.numbers import few
 
 
@@ -17,7 +18,7 @@ def left_open(day: BoardDay) -> tuple[str, ...]:
 
 def each_left_open(day: BoardDay) -> Iterator[str]:
     """The same one by one, for whoever wants the first ones only."""
-    for part in (carriers, envelopes, trays, batches, problems, duplicates):
+    for part in (carriers, envelopes, trays, in_no_batch, batches, problems, duplicates):
         yield from part(day)
 
 
@@ -58,6 +59,38 @@ def trays(day: BoardDay) -> Iterator[str]:
         held = sum(tray.held.values())
         if held:
             yield f"Tray {tray.id}: {few(held, 'envelope')} held ({', '.join(tray.held)}): back to the clerk under seal, with a remark."
+
+
+def in_no_batch(day: BoardDay) -> Iterator[str]:
+    """Ballots unfolded against those in the batches of the same precincts; nothing where a batch names none, nor of more in batches while a tray is shut."""
+    first = [batch for batch in day.batches.values() if batch.kind == FIRST]
+    if any(not batch.precincts for batch in first):
+        return
+    groups = {group_of(day, tray.precincts) for tray in day.trays.values()}
+
+    def group(precinct: str) -> tuple[str, ...]:
+        """The precincts that share a tray with this one."""
+        return max((one for one in groups if precinct in one), key=len, default=day.rules.together(precinct))
+
+    there: Counter[tuple[str, ...]] = Counter()
+    made: Counter[tuple[str, ...]] = Counter()
+    for tray in day.trays.values():
+        there[group(tray.precincts[0])] += tray.ballots or 0
+    for one, other, n in day.moved:
+        there[group(one)] -= n
+        there[group(other)] += n
+    for batch in first:
+        for precinct, n in batch.precincts.items():
+            made[group(precinct)] += n
+    shut = {group(tray.precincts[0]) for tray in day.trays.values() if tray.ballots is None and tray.sleeves}
+    for key in there:
+        gap = there[key] - made[key]
+        if gap > 0 or (gap and key not in shut):
+            yield f"{' and '.join(key)}: {few(there[key], 'ballot')} unfolded, {made[key]:,} in batches. {LEFT_OVER if gap > 0 else TOO_MANY}"
+
+
+LEFT_OVER = "Put the others into batches; look in sleeves, envelopes and on the floor."
+TOO_MANY = "Another pair counts the tray or the batches again."
 
 
 def batches(day: BoardDay) -> Iterator[str]:

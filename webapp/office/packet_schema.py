@@ -151,6 +151,7 @@ BOARD: Mapping[str, Form] = {
 
 BOARD_MORE: Mapping[str, Form] = {
     "list": by_id(whole),
+    "unfolded": by_id(whole),
     "serials": row(whole, whole, whole),
     "moved": each(row(text, text, whole)),
     "mixed": each(row(text, text, text, by_id(whole))),

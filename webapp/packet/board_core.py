@@ -29,6 +29,8 @@ def part(night: Mapping[str, Any], open_batches: Sequence[Sequence[Any]]) -> dic
         found["mixed"] = mixed
     if "list" in board:
         found["list"] = by_precinct(board["list"])
+    if "unfolded" in board:
+        found["unfolded"] = by_precinct(board["unfolded"])
     if "serials" in board:
         found["serials"] = [board["serials"][key] for key in ("first", "next", "void")]
     if "piles" in board:
@@ -99,6 +101,8 @@ def figures(core: Mapping[str, Any]) -> dict[str, Any]:
     }
     if "list" in board:
         found["list"] = rows(board["list"])
+    if "unfolded" in board:
+        found["unfolded"] = rows(board["unfolded"])
     if "serials" in board:
         found["serials"] = dict(zip(("first", "next", "void"), board["serials"], strict=True))
     if "piles" in board:

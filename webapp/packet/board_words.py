@@ -30,6 +30,8 @@ def account_rows(core: Mapping[str, Any]) -> tuple[paper.AccountRow, ...]:
         ("Waiting for a decision", outcomes["waiting"]),
         ("Of these on the tapes: duplicates", outcomes["duplicated"]),
     )
+    if "unfolded" in board:
+        told = (*told[:5], ("Ballots unfolded", sum(board["unfolded"].values())), *told[5:])
     return tuple(paper.AccountRow(words, n) for words, n in told)
 
 

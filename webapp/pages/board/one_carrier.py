@@ -1,6 +1,7 @@
 """A carrier on one page, signed once: taken in, its envelopes counted, shown empty. Three entries, all recorded or none.
 
-A carrier whose seal is not as it should be is kept alone: nothing of it is opened, so the rest of the page is left out.
+A carrier whose seal is not as it should be is kept alone: nothing of it is opened, so the rest of the page stays empty. What its slip says is asked below the
+count: whoever has read it counts to it.
 """
 
 from collections.abc import Mapping
@@ -18,6 +19,7 @@ page = Blueprint("one_carrier", __name__)
 KINDS = ("carrier-in", "envelopes-counted", "carrier-empty")
 PATH, NUMBER, COUNTED = "/trays/carrier", "carrier-in/carrier", "envelopes-counted/not_so"
 WEIGHT = "P"  # the heaviest of the three
+SLIP = "slip_envelopes"  # of the first entry, and typed after the count
 
 
 def room():
@@ -54,7 +56,8 @@ def read(form: Mapping[str, str]) -> tuple[list[Claim], dict[str, str]]:
     """(the claims of this page, what is to be mended by the control it stands beside)."""
     typed = dict(form) | {f"{kind}/carrier": form.get(NUMBER, "") for kind in KINDS}
     there = tasks()
-    kept = there[:1] if is_exception(there[0].step, typed, f"{KINDS[0]}/") else there
+    alone = is_exception(there[0].step, typed, f"{KINDS[0]}/") and not any(map(form.get, further(form)))
+    kept = there[:1] if alone else there
     claims: list[Claim] = []
     mistakes: dict[str, str] = {}
     for task, said in zip(kept, room().read_act(kept, typed, g.now), strict=True):
@@ -62,6 +65,22 @@ def read(form: Mapping[str, str]) -> tuple[list[Claim], dict[str, str]]:
             mistakes.setdefault(beside(name, form), sentence)
         claims.append(made(task, said, typed))
     return claims, mistakes
+
+
+def further(form: Mapping[str, str]) -> list[str]:
+    """The controls of the count and of the empty carrier, where something may have been typed."""
+    own = ("entry_id", "salt", "carrier")
+    return [
+        name
+        for name in form
+        if name.startswith(tuple(f"{kind}/" for kind in KINDS[1:])) and name.rpartition("/")[2] not in own
+    ]
+
+
+def lines(task: Task) -> tuple[str, ...]:
+    """What is done at a part of this page; its slip is read below the count."""
+    slip = task.step.id == KINDS[0]
+    return tuple(line for line in task.step.do if not (slip and line.startswith("Read the slip")))
 
 
 def beside(name: str, form: Mapping[str, str]) -> str:
@@ -81,6 +100,8 @@ def show(values: Mapping[str, str], mistakes: Mapping[str, str]) -> str:
     return render_template(
         "board/carrier.html",
         tasks=tasks(),
+        lines=lines,
+        slip=tasks()[0].step.field(SLIP),
         values=values,
         mistakes=mistakes,
         path=PATH,

@@ -34,6 +34,7 @@ LINES: tuple[Callable[[NightFigures], Drawn], ...] = (
     envelopes.carriers,
     envelopes.listed,
     envelopes.envelopes,
+    envelopes.unfolded,
     envelopes.batches,
     board.over_tabulators,
     board.problems,

@@ -26,6 +26,7 @@ FIRST, DUPLICATES, AGAIN = KINDS = ("first", "duplicates", "again")
 OUTCOMES = ("duplicated", "fed-after-all", "hand-counted", "not-counted", "waiting")
 PILES = ("empty", "held", "not-counted", "hand-counted", "originals", "tallied")
 OF_ENVELOPES = ("received", "rejected", "held", "empty", "extra")
+KEYS = ("carriers", "list", "envelopes", "unfolded", "batches", "problems", "serials", "moved", "piles")
 OF_ANY_PLACE = {
     "board": {"carriers", "envelopes", "batches"},
     "batch": {"id", "tabulator", "envelopes", "ballots", "aside", "counter", "day"},
@@ -89,13 +90,14 @@ class BoardFigures:
     moved: tuple[tuple[str, str, int], ...] = ()
     in_full: bool = False
     piles: Mapping[str, NamedFigure | None] | None = None  # counted at the close, before anybody looked
+    unfolded: NamedFigure | None = None  # ballots counted as each tray was unfolded
 
 
 def read_board(value: Any) -> BoardFigures | None:
     """The `board` part; raises `Unreadable` with one sentence that names the key."""
     if value is None:
         return None
-    keys = part(value, "board", ("carriers", "list", "envelopes", "batches", "problems", "serials", "moved", "piles"))
+    keys = part(value, "board", KEYS)
     carriers = None
     if keys.get("carriers") is not None:
         two = part(keys["carriers"], "board.carriers", ("received", "opened"))
@@ -123,6 +125,7 @@ def read_board(value: Any) -> BoardFigures | None:
         read_moved(keys.get("moved")),
         in_full,
         read_piles(keys.get("piles")),
+        by_precinct(keys.get("unfolded"), "board.unfolded"),
     )
 
 

@@ -169,6 +169,12 @@ WORDS: Mapping[str, tuple[tuple[str, str], tuple[str, str], tuple[str, str], tup
         ("expected than in the batches", "expected than in the batches"),
         ("in the batches than expected", "in the batches than expected"),
     ),
+    "unfolded": (
+        ("ballot unfolded", "ballots unfolded"),
+        ("in the batches", "in the batches"),
+        ("unfolded than in the batches", "unfolded than in the batches"),
+        ("in the batches than unfolded", "in the batches than unfolded"),
+    ),
     "batch": (
         ("ballot in the batch", "ballots in the batch"),
         ("fed or set aside", "fed or set aside"),
@@ -369,6 +375,7 @@ NAMES: Mapping[str, str] = {
     "sheets": "the later sheets",
     "carriers": "the carriers",
     "envelopes": "the envelopes",
+    "unfolded": "the ballots unfolded",
     "batch": "the batch {of}",
     "recount": "the recount of {of}",
     "list": "the absentee list",

@@ -49,11 +49,24 @@ def envelopes(night: NightFigures) -> Drawn:
     first = of_kind(board, FIRST)
     unknown = not board.batches or any(batch.ballots is None for batch in first)
     missing = ["received"] * (board.envelopes["received"] is None) + ["ballots"] * unknown
-    moved = [
-        LineEntry("moved", n * way, Where(at)) for one, other, n in board.moved for at, way in ((one, -1), (other, 1))
-    ]
-    left = of_envelopes(board, tuple(board.envelopes)) + moved
+    left = of_envelopes(board, tuple(board.envelopes)) + moved(board)
     yield from by_precinct_too("envelopes", left, in_batches(first), missing)
+
+
+def unfolded(night: NightFigures) -> Drawn:
+    """Ballots counted as the trays were unfolded = ballots over the first batches, also by precinct."""
+    board = night.board
+    if board and board.unfolded is not None:
+        first = of_kind(board, FIRST)
+        missing = ["ballots"] * (not board.batches or any(batch.ballots is None for batch in first))
+        left = entries("unfolded", board.unfolded) + moved(board)
+        yield from by_precinct_too("unfolded", left, in_batches(first), missing)
+
+
+def moved(board: BoardFigures) -> list[LineEntry]:
+    """Ballots of another precinct than their envelope: off the one, to the other."""
+    both = ((at, n * way) for one, other, n in board.moved for at, way in ((one, -1), (other, 1)))
+    return [LineEntry("moved", n, Where(at)) for at, n in both]
 
 
 def of_envelopes(board: BoardFigures, keys: Sequence[str]) -> list[LineEntry]:

@@ -33,6 +33,7 @@ TITLES = {
     "sheets": "Later sheets",
     "carriers": "Carriers",
     "envelopes": "Envelopes",
+    "unfolded": "Ballots unfolded",
     "batch": "Batch {of}",
     "recount": "Recount of {of}",
     "list": "Absentee list",
@@ -67,6 +68,7 @@ AGREE: dict[str, tuple[str, str]] = {
     "sheets": ("Later sheets", "{n}, all accounted for"),
     "carriers": ("Carriers", "{n} received and opened"),
     "envelopes": ("Envelopes", "{n}, as the batches"),
+    "unfolded": ("Ballots unfolded", "{n}, as the batches"),
     "batch": ("Batches", "{k} of {all}"),
     "recount": ("Recounts", "{k} of {all} as the first count"),
     "list": ("Absentee list", "{n}, as the envelopes"),
@@ -119,6 +121,7 @@ DO = {
     "sheets": "Count the later sheets again; a sheet too many may be of another ballot.",
     "carriers": "A carrier was received and not opened. Find it; open it with two people of different parties.",
     "envelopes": "Count the envelopes again: an empty one, or two ballots in one, is written down.",
+    "unfolded": "Look for ballots that lie in no batch, then count the batches of this tray again, by another pair.",
     "batch": "Count this batch again before the next one begins.",
     "recount": "Ask the office: two counts of the same ballots differ.",
     "list": "Compare the list with the envelopes precinct by precinct, and ring the clerk while the carriers are there.",
@@ -259,6 +262,7 @@ def _plural(title: str) -> bool:
         .partition(" by ")[0]
         .partition(" issued")[0]
         .partition(" set aside")[0]
+        .partition(" unfolded")[0]
     )
     return noun.endswith(("s", "People", "after all")) and not noun.endswith("ss")
 
