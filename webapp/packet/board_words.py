@@ -17,12 +17,14 @@ def account_rows(core: Mapping[str, Any]) -> tuple[paper.AccountRow, ...]:
     board = core["board"]
     envelopes = {key: sum(figure.values()) for key, figure in board["envelopes"].items()}
     outcomes = {key: sum(figure.values()) for key, figure in board["problems"].items()}
+    unfolded = (("Ballots unfolded", sum(board["unfolded"].values())),) if "unfolded" in board else ()
     told = (
         ("Envelopes received", envelopes["received"]),
         ("Rejected, unopened", envelopes["rejected"]),
         ("Held, unopened", envelopes["held"]),
         ("Empty", envelopes["empty"]),
         ("Extra ballots in envelopes", envelopes["extra"]),
+        *unfolded,
         ("Ballots out of the envelopes, in batches", ballots(core)),
         ("Ballots on the tapes", cast(core)),
         ("Counted by hand", outcomes["hand-counted"]),
@@ -30,8 +32,6 @@ def account_rows(core: Mapping[str, Any]) -> tuple[paper.AccountRow, ...]:
         ("Waiting for a decision", outcomes["waiting"]),
         ("Of these on the tapes: duplicates", outcomes["duplicated"]),
     )
-    if "unfolded" in board:
-        told = (*told[:5], ("Ballots unfolded", sum(board["unfolded"].values())), *told[5:])
     return tuple(paper.AccountRow(words, n) for words, n in told)
 
 
