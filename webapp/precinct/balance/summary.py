@@ -121,7 +121,7 @@ DO = {
     "sheets": "Count the later sheets again; a sheet too many may be of another ballot.",
     "carriers": "A carrier was received and not opened. Find it; open it with two people of different parties.",
     "envelopes": "Count the envelopes again: an empty one, or two ballots in one, is written down.",
-    "unfolded": "Look for ballots that lie in no batch, then count the batches of this tray again, by another pair.",
+    "unfolded": "Look for ballots that are in no batch, then count the batches of this tray again, by another pair.",
     "batch": "Count this batch again before the next one begins.",
     "recount": "Ask the office: two counts of the same ballots differ.",
     "list": "Compare the list with the envelopes precinct by precinct, and ring the clerk while the carriers are there.",
