@@ -20,12 +20,13 @@ INK = {f"ink.tape/{at}": ["chair/M", "witness/P"] for at in ("T1", "T2")}
 def leaf(night, desk):
     """A function: the demo's night as it stands on paper, as people type it, with changes; None leaves a line empty."""
     place = night.room.roster.places["W3"]
+    stated = paper_core.values_of(desk.opened.core, place)
 
     def typed(**changes):
         values = {k.replace("__", "."): v for k, v in changes.items()}
         found = {}
         for one in paper_leaf.controls(place):
-            n = paper_core.values_of(desk.opened.core, place).get(one.name)
+            n = stated.get(one.name)
             if n is not None:
                 found[one.name] = wall(place, n) if one.kind == "time" else str(n)
         return {k: v for k, v in (found | values).items() if v is not None}

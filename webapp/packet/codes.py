@@ -5,6 +5,7 @@ Black on white, at night too. A code is 77 modules wide, with 4 white modules on
 
 import io
 from collections.abc import Iterator
+from functools import lru_cache
 from itertools import zip_longest
 
 import qrcode
@@ -20,6 +21,7 @@ WHOLE = MODULES + 2 * QUIET  # 85, with its white edge
 PAD = b"\xec\x11"
 
 
+@lru_cache(maxsize=64)
 def modules(text: str) -> tuple[tuple[bool, ...], ...]:
     """The rows of a code without its quiet zone, True for black. The text has at most the 426 characters of a frame."""
     code = qrcode.QRCode(version=VERSION, error_correction=qrcode.ERROR_CORRECT_Q, border=0)

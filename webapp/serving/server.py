@@ -155,7 +155,7 @@ class _Listeners:
     def close(self) -> None:
         """Ask every listener to stop; `run` returns when they have."""
         for server, _ in self._doors:
-            server.should_exit = True
+            server.ask_to_stop()
 
     async def _serve(self) -> None:
         rounds = asyncio.create_task(self._go_round())
@@ -228,6 +228,8 @@ class _Server(uvicorn.Server):
             )
         )
         self._doorway, self._up, self._porch = doorway, up, ConnectionLimiter(per_address=doorway.per_address)
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._asked_to_stop = asyncio.Event()
         if hasattr(doorway.app, "config"):
             doorway.app.config["PORT"] = doorway.port
 
@@ -245,10 +247,28 @@ class _Server(uvicorn.Server):
         self.started = True
         self._up()
 
+    async def main_loop(self) -> None:
+        """Do what the library does ten times a second, and end as soon as somebody asks."""
+        self._loop, counter = asyncio.get_running_loop(), 0
+        while not await self.on_tick(counter):
+            counter = (counter + 1) % 864000
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(self._asked_to_stop.wait(), 0.1)
+
+    def ask_to_stop(self) -> None:
+        """From any thread, and from a signal handler."""
+        self.should_exit = True
+        if self._loop is not None:
+            with contextlib.suppress(RuntimeError):  # the loop is closed: it has stopped
+                self._loop.call_soon_threadsafe(self._asked_to_stop.set)
+
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
         self._receiving.cancel()
         await asyncio.gather(self._receiving, return_exceptions=True)
-        await super().shutdown(sockets)
+        if self.server_state.connections or self.server_state.tasks:
+            await super().shutdown(sockets)  # waits a little for each answer that is on its way
+        for one in sockets or []:
+            one.close()
 
     @contextlib.contextmanager
     def capture_signals(self) -> Iterator[None]:
