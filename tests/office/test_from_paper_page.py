@@ -219,7 +219,8 @@ def test_two_keyings_of_one_place_that_differ_replace_each_other_in_order(night,
 def test_who_carried_the_goods_neither_keys_nor_signs(night, leaf, monkeypatch):
     """A receiver who stands as a carrier on the roll of the place, by the same name."""
     night.hold()
-    brought = SimpleNamespace(body={"first_carrier": "lindqvist", "second_carrier": "okafor"})
+    body = {"first_carrier": "lindqvist", "second_carrier": "okafor"}
+    brought = SimpleNamespace(body=body, word=body.get)
     monkeypatch.setattr(night.room.desks["W3"], "last", lambda key: brought if key == "carriers-in" else None)
     chair = replace(night.room.roster.places["W3"].official("lindqvist"), name="Ines Calloway")
     monkeypatch.setattr(type(night.room.roster.places["W3"]), "official", lambda self, person: chair)
