@@ -41,13 +41,18 @@ class FigureAddress:
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """What was found: entry `number` of the office's record, the figure, what the packet had there and what it is; `words` as written."""
+    """What was found: entry `number` of the office's record, the figure, what the packet had there and what it is; `words` as written.
+
+    Of two about one figure the later `kept` (ms UTC) counts, then the higher `id`, whatever order they came in.
+    """
 
     number: int
     figure: str
     was: int | None
     is_: int
     words: str = ""
+    kept: int = 0
+    id: bytes = b""
 
 
 def spots(core: Mapping[str, Any], place: Place) -> tuple[FigureAddress, ...]:
@@ -201,6 +206,8 @@ def _votes(core: Mapping[str, Any], place: Place) -> Iterator[FigureAddress]:
                     )
 
 
-def of_entries(kept: Iterable[Any]) -> tuple[Finding, ...]:
-    """The findings that entries of the office's record tell of one place, in order."""
-    return tuple(Finding(k.number, k.body["figure"], k.body.get("was"), k.body["is"], k.word("what")) for k in kept)
+def of_entries(kept: Iterable[Any], id: bytes = b"") -> tuple[Finding, ...]:
+    """The findings that entries of the office's record tell of one place, in order; `id` of the entry where it is one."""
+    return tuple(
+        Finding(k.number, k.body["figure"], k.body.get("was"), k.body["is"], k.word("what"), k.kept, id) for k in kept
+    )

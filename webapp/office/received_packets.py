@@ -50,7 +50,7 @@ class ReceivedPackets:
         self.asides: dict[str, list[Aside]] = {}  # place -> packets that two parties set aside, or brought back
         self.marks: dict[str, set[str]] = {name: set() for name in MARKS}  # what is so of a place -> the places
         self.leaning: dict[str, SmallPlaceGroups] = {}  # contest -> which small places are shown with whom
-        self.contests: dict[str, Contest] = {}  # every contest that is in, with the choices of all its ballots
+        self.listed = contests_of(roster)  # every contest that is asked for, with the choices of all its ballots
         self.promised: dict[str, set[str]] = {}  # contest -> places that are in and whose file asks for it
         self.ballots = 0  # over all places that are in
         self._order = {place: rank for rank, place in enumerate(roster.places)}
@@ -100,7 +100,9 @@ class ReceivedPackets:
 
     def find(self, place: str, finding: Finding) -> None:
         """What the desk found otherwise at a place: from here on it lies over the packet's figures."""
-        self.findings.setdefault(place, []).append(finding)
+        found = self.findings.setdefault(place, [])
+        found.append(finding)
+        found.sort(key=lambda one: (one.kept, one.id))  # what counts is never a matter of which came first
         self._count(place)
 
     def rule(self, place: str, ruling: Ruling) -> None:
@@ -184,7 +186,12 @@ class ReceivedPackets:
         for contest in now[1].place.typed_contests():
             self.promised.setdefault(contest.id, set()).add(place)
             if contest.id in now[1].core["contests"]:
-                self.contests[contest.id] = totals.with_choices(self.contests.get(contest.id, contest), contest)
+                self.listed[contest.id] = totals.with_choices(self.listed.get(contest.id, contest), contest)
+
+    @property
+    def contests(self) -> dict[str, Contest]:
+        """Every contest that is in, in the order of the office's place files, whatever order packets came in."""
+        return {id: one for id, one in self.listed.items() if id in self.leaning and self.leaning[id].sizes}
 
     def _lose(self, place: str, sentence: str) -> None:
         if sentence not in self.lost.setdefault(place, []):
@@ -236,7 +243,7 @@ class ReceivedPackets:
         found, more = self._in_force[place][0], self.findings.get(place)
         decided = len(self.rulings.get(place, ())) + len(self.asides.get(place, ()))
         keyed = self.papers.get(place, ())
-        came = f"{found.hex()}/{len(self.packets.get(place, ()))}/{more[-1].number if more else 0}/{decided}"
+        came = f"{found.hex()}/{len(self.packets.get(place, ()))}/{_told(more)}/{decided}"
         return came + (f"/{keyed[-1].number}" if keyed else "")
 
     def explained(self, place: str) -> tuple[Balance, Balance | None]:
@@ -318,3 +325,17 @@ class ReceivedPackets:
             if found
             else frozenset()
         )
+
+
+def contests_of(roster: Roster) -> dict[str, Contest]:
+    """Every contest that the newest place files ask for, in the office's order, each with the choices of all its ballots."""
+    found: dict[str, Contest] = {}
+    for place in roster.places.values():
+        for contest in place.typed_contests():
+            found[contest.id] = totals.with_choices(found.get(contest.id, contest), contest)
+    return found
+
+
+def _told(findings: Sequence[Finding] | None) -> str:
+    """Findings of a place in a stamp: how many there are and the newest entry among them."""
+    return f"{len(findings)}-{max(one.number for one in findings)}" if findings else "0"

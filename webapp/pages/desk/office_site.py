@@ -171,7 +171,7 @@ class OfficeSite(SeveralDesks, DatedWords, Site):
         if entry.kind == "packet-received":
             self.tray.take_out(entry.body["place"], bytes(entry.body["digest"]))
         elif entry.kind == "desk-finding" and place in self.desks:
-            self.tray.find(place, *of_entries([self.desks[place].entry(entry.number)]))
+            self.tray.find(place, *of_entries([self.desks[place].entry(entry.number)], entry.id))
         elif entry.kind == "place-counts" and place in self.desks and by_two_parties(entry):
             self.tray.rule(place, ruling_of(entry))
         elif entry.kind == "packet-set-aside" and place in self.desks and by_two_parties(entry):
