@@ -5,12 +5,15 @@ that the caller names. Writing goes beside the file first; a power cut leaves th
 """
 
 import errno
+import hashlib
 import os
 import shutil
 import stat
 import tempfile
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
+from typing import BinaryIO
 
 if os.name == "posix":
     import fcntl
@@ -20,6 +23,7 @@ else:
     _FULL_FSYNC = None
 
 OWNER_ONLY = 0o600
+PIECE = 1024 * 1024  # bytes of a long file that are held at a time
 NO_SYNC = (errno.EINVAL, errno.EACCES, errno.EPERM)  # a file system, such as FAT, that cannot sync a folder
 ROOM_BESIDE = 65_536  # bytes: the index of a log has 32 kB
 
@@ -33,21 +37,24 @@ class UnreadableFile(OSError):
 
 def read(path: Path, most: int) -> bytes:
     """The bytes of a regular file of at most `most` bytes. Raises OSError (its `strerror` in words); UnreadableFile where it is no such file."""
-    with os.fdopen(
-        os.open(
-            path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOCTTY", 0)
-        ),
-        "rb",
-    ) as file:
-        seen = os.fstat(file.fileno())
-        if not stat.S_ISREG(seen.st_mode):
-            raise UnreadableFile("it is no plain file")
-        if seen.st_size > most:
-            raise UnreadableFile(f"it holds {in_words(seen.st_size)}, and at most {in_words(most)} are read")
+    with _opened(path, most) as file:
         data = file.read(most + 1)
     if len(data) > most:
         raise UnreadableFile(f"it grows while it is read; at most {in_words(most)} are read")
     return data
+
+
+def _opened(path: Path, most: int) -> BinaryIO:
+    flags = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOCTTY", 0)
+    file = os.fdopen(os.open(path, flags), "rb")
+    seen = os.fstat(file.fileno())
+    if not stat.S_ISREG(seen.st_mode):
+        file.close()
+        raise UnreadableFile("it is no plain file")
+    if seen.st_size > most:
+        file.close()
+        raise UnreadableFile(f"it holds {in_words(seen.st_size)}, and at most {in_words(most)} are read")
+    return file
 
 
 def write(path: Path, data: bytes, mode: int = OWNER_ONLY) -> None:
@@ -65,6 +72,35 @@ def write(path: Path, data: bytes, mode: int = OWNER_ONLY) -> None:
         half.unlink(missing_ok=True)
         raise
     settle(path.parent)
+
+
+def write_new(path: Path, pieces: Iterable[bytes], mode: int = OWNER_ONLY) -> tuple[str, int]:
+    """Write these pieces to a file that is not there yet, down to the disk; (its SHA-256 in hex, how many bytes). Raises OSError."""
+    found, size = hashlib.sha256(), 0
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+    with os.fdopen(os.open(path, flags, mode), "wb") as file:
+        for piece in pieces:
+            file.write(piece)
+            found.update(piece)
+            size += len(piece)
+        file.flush()
+        sync(file.fileno())
+    return found.hexdigest(), size
+
+
+def pieces(path: Path, most: int) -> Iterator[bytes]:
+    """The bytes of a regular file of at most `most` bytes, a piece at a time. Raises OSError, UnreadableFile as `read` does."""
+    with _opened(path, most) as file:
+        while piece := file.read(PIECE):
+            yield piece
+
+
+def digest(path: Path, most: int) -> str:
+    """SHA-256 (hex) of such a file, which is never held whole."""
+    found = hashlib.sha256()
+    for piece in pieces(path, most):
+        found.update(piece)
+    return found.hexdigest()
 
 
 def keep_private(folder: Path) -> None:

@@ -19,6 +19,7 @@ from webapp.canvass.atoms import Atom, Figures  # noqa: E402
 from webapp.canvass.blocks import Neighbors  # noqa: E402
 from webapp.canvass.edition import WAYS, Edition, Unit  # noqa: E402
 from webapp.canvass.published import OneContest, next_edition  # noqa: E402
+from webapp.office.editions import HeldFile  # noqa: E402
 from webapp.precinct.place.place import Choice, Contest  # noqa: E402
 
 SITE, LATER = "election-day", "provisional"
@@ -56,8 +57,8 @@ def seconds(what) -> tuple[float, object]:
     return time.process_time() - began, found
 
 
-def main() -> None:
-    places, contests = (int(word) for word in (*sys.argv[1:], "5000", "60")[:2]) if len(sys.argv) > 2 else (5000, 60)
+def edition_of(places: int, contests: int) -> Edition:
+    """The second edition of such a county, after one count more; what it costs is printed."""
     lists, made, rows, ballots = county(places, contests)
     spent, figures = seconds(lambda: {id: next_edition(OneContest(), mine, lists) for id, mine in rows.items()})
     print(f"blocks of {places:,} places, {contests} contests: {spent:.2f} s")
@@ -65,8 +66,24 @@ def main() -> None:
     spent, figures = seconds(lambda: {id: next_edition(figures[id], mine, lists) for id, mine in more.items()})
     print(f"the next edition after one more count: {spent:.2f} s")
     units = tuple(Unit(p, f"Place {p}", {SITE: n}) for p, n in ballots.items())
-    edition = Edition(2, "unofficial-partial", 0, 1, "Office", "Election", places, places, made, figures, units, WAYS)
-    spent, data = seconds(lambda: results_csv.written(edition))
+    return Edition(2, "unofficial-partial", 0, 1, "Office", "Election", places, places, made, figures, units, WAYS)
+
+
+def megabytes() -> float:
+    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+
+
+def main() -> None:
+    places, contests = (int(word) for word in (*sys.argv[1:], "5000", "60")[:2]) if len(sys.argv) > 2 else (5000, 60)
+    edition = edition_of(places, contests)
+    before = megabytes()
+    told = ("sable", "2026-11-12T16:05:00-06:00", "1", "2026-11-03", "general", "votes")
+    csv_spent, one = seconds(lambda: HeldFile(results_csv.pieces(edition)))
+    json_spent, other = seconds(lambda: HeldFile(piece.encode() for piece in nist_results.written(edition, *told)))
+    print(
+        f"memory: {before:.0f} MB with the figures of two editions, {megabytes():.0f} MB with both files made and held"
+    )
+    data = b"".join(one.pieces())
     table = list(csv.reader(io.StringIO(data.decode())))
 
     def again() -> bytes:
@@ -76,14 +93,16 @@ def main() -> None:
 
     bare, same = seconds(again)
     assert same == data
-    print(f"results.csv, {len(table):,} rows: {spent:.2f} s, {spent / bare:.1f} times csv alone")
-    told = ("sable", "2026-11-12T16:05:00-06:00", "1", "2026-11-03", "general", "votes")
-    spent, report = seconds(lambda: nist_results.document(edition, *told))
-    bare, text = seconds(lambda: json.dumps(report))
+    print(f"results.csv, {len(table):,} rows: {csv_spent:.2f} s, {csv_spent / bare:.1f} times csv alone")
+    table.clear()
+    report = nist_results.document(edition, *told)
+    bare, text = seconds(lambda: json.dumps(report, ensure_ascii=False, indent=1) + "\n")
+    assert text.encode() == b"".join(other.pieces())
+    short, _ = seconds(lambda: json.dumps(report, ensure_ascii=False))
     print(
-        f"the standard's JSON, {len(text) / 1e6:.0f} MB: {spent:.2f} s besides {bare:.2f} s of json alone: {(spent + bare) / bare:.1f} times"
+        f"the standard's JSON, {len(text) / 1e6:.0f} MB: {json_spent:.2f} s, {json_spent / bare:.1f} times json alone with the same bytes, "
+        f"{json_spent / short:.1f} times json without line breaks"
     )
-    print(f"memory at the most: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
 
 
 if __name__ == "__main__":

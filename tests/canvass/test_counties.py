@@ -9,11 +9,14 @@ import csv
 import pytest
 
 from tests.canvass.county import County, sizes_of
+from tests.canvass.everything_published import Known, of_csv, of_json, of_page
 from tests.canvass.test_nist_results import from_csv, of_the_county, read_back, reported, schema, well_formed  # noqa: F401
 from tests.canvass.what_can_be_worked_out import given_away, published
 from tests.matrix import ALL
+from webapp.canvass import posting_page
 from webapp.canvass.atoms import Atom, Figures
-from webapp.canvass.edition import WAYS, total
+from webapp.canvass.changes import between
+from webapp.canvass.edition import WAYS, public, total
 from webapp.canvass.results_csv import written
 from webapp.precinct.place.place import Choice, Contest
 
@@ -81,9 +84,14 @@ def test_three_editions_of_a_county_give_no_small_cell_away(name, shared, schema
     well_formed(report)
     assert read_back(report) == of_the_county(report) == from_csv(files[-1])
     sums, pooled, waits = published(files), 0, 0
+    every = everything(county, files, kept, contests)
     for key, contest in contests.items():
         sizes = sizes_of(county.editions, contest.id)
         assert given_away(sums.get(key, []), sizes, 10) == [], key
+        vectors = every.get(key[0] + (f" ({key[1]})" if key[1] else ""), [])
+        assert (
+            all(vector in vectors for vector in sums.get(key, []) if vector) and given_away(vectors, sizes, 10) == []
+        ), key
         last = county.editions[-1].figures[contest.id]
         pooled += sum(len(block) for block in last.blocks if len(block) > 1)
         waits += last.ballots_waiting
@@ -95,3 +103,28 @@ def test_three_editions_of_a_county_give_no_small_cell_away(name, shared, schema
     print(
         f"{name}: {len(places)} places, {len(ways)} ways, {len(contests)} contests; {pooled} atoms joined, {waits} contest-ballots wait"
     )
+
+
+def everything(county, files, kept, contests) -> dict[str, list[dict[str, int]]]:
+    """By contest: of which ballots each number in CSV, JSON and page of every edition is the sum. Each value is that very sum."""
+    found: dict[str, list[dict[str, int]]] = {}
+    of_title = {key[0] + (f" ({key[1]})" if key[1] else ""): contest.id for key, contest in contests.items()}
+    types: dict[str, list[str]] = {}
+    for way in WAYS:
+        types.setdefault(way.type, []).append(way.id.replace("-", "_"))
+    before, old, last = None, {}, []
+    for edition, data in zip(county.editions, files, strict=True):
+        names = {unit.id: unit.name for unit in edition.units}
+        known = Known(public(edition, "", {}), names)
+        changed = between(old, edition)
+        page = posting_page.written(edition, "now", changed if before else (), "then" if before else "").decode()
+        numbers = [*of_csv(data, known), *of_json(reported(edition), known, types), *of_page(page, known, before)]
+        last, before, old = numbers, known, edition.figures
+        for number in numbers:
+            rows = {atom.cell: one for atom, one in kept[of_title[number.contest]].items()}
+            whole = sum(rows[cell].carried if number.line == "Ballots" else rows[cell].votes.get(number.line, 0) for cell in number.of)  # fmt: skip
+            assert whole == number.value or not number.line, number
+            if number.of and number.of not in found.setdefault(number.contest, []):
+                found[number.contest].append(number.of)
+    assert len(last) > 500
+    return found

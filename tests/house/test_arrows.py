@@ -28,9 +28,11 @@ BELOW = {
     "gate": RULES | {"packet", "record"},
     "paper": RULES | {"packet"},
     "office": RULES | {"gate", "paper", "packet"},
+    "archive": RULES | {"office", "gate", "packet", "record", "stick"},
     "serving": {"settings"},
     "pages": RULES | {"office", "paper", "gate", "packet", "record", "stick", "settings"},
-    "commands": RULES | {"pages", "office", "paper", "gate", "packet", "record", "stick", "settings", "serving"},
+    "commands": RULES
+    | {"archive", "pages", "office", "paper", "gate", "packet", "record", "stick", "settings", "serving"},
 }
 """Which rooms each room may look into; `settings` is a module at the top, `version` and `create_app` are open to all."""
 
@@ -79,6 +81,7 @@ OF_THE_RECORD = {
         "refusals",
     },
     "gate": {"cbor"},
+    "archive": {"entry", "chain", "reader", "backup", "check_words"},
     "pages": {"entry", "cbor", "ledger", "looking", "check_words", "audit", "refusals", "fork"},
     "commands": {"entry", "cbor", "ledger", "check_words", "audit", "refusals", "backup", "restoration", "chain"},
 }

@@ -3,7 +3,10 @@
 import csv
 import io
 import json
+import subprocess
+import sys
 
+from tests.archive.conftest import words_as_printed
 from tests.canvass.test_event_log import log_schema  # noqa: F401
 from tests.canvass.test_nist_results import from_csv, read_back, schema, well_formed  # noqa: F401
 from tests.office.test_counts_page import decide, key, leaf, sign
@@ -65,6 +68,21 @@ def test_an_edition_leaves_as_files_while_the_desk_is_open(night, tmp_path, caps
     assert (place["provisional_accepted"], place["provisional_rejected"], place["provisional_open"]) == ("12", "2", "1")
     assert rows[-1]["place"] == "county" and rows[-1]["ballots"] == str(529 + 517)
     assert place["packet"] == night.room.tray.counts("W3")[0].hex()[:16]
+    with words_as_printed():
+        archived(night, tmp_path, capsys)
+
+
+def archived(night, tmp_path, capsys) -> None:
+    """The same night as archives, while the desk is open: both checkers agree, on entries that came through the pages."""
+    for kind in ("sealed", "public"):
+        out = tmp_path / kind
+        assert main(["export", str(night.folder), "--out", str(out), "--archive", kind]) == 0
+        assert main(["archive", "verify", str(out)]) == 0
+        words = [sys.executable, "-I", str(out / "data" / "verify.py")]
+        found = subprocess.run(words, capture_output=True, text=True, timeout=120)
+        assert found.returncode == 0, found.stdout + found.stderr
+        assert ("from packets, counts and findings up to entry" in found.stdout) == (kind == "sealed")
+    assert "the figures of every edition follow from packets" in capsys.readouterr().out
 
 
 def test_what_is_there_is_never_written_over_and_a_changed_file_never_leaves(night, tmp_path, capsys):

@@ -20,6 +20,8 @@ class Atom(NamedTuple):
     @property
     def cell(self) -> str:
         """How files write it: "W3/provisional", its second part "W3/provisional.2", a change after publishing "W3/election_day+1"."""
+        if self.part == 1 and not self.change:
+            return f"{self.unit}/{column(self.way)}"
         part, change = f".{self.part}" if self.part > 1 else "", f"+{self.change}" if self.change else ""
         return f"{self.unit}/{column(self.way)}{part}{change}"
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from webapp.canvass.atoms import Atom, Figures, column, together
 from webapp.canvass.blocks import Neighbors
@@ -84,8 +84,7 @@ class Edition:
         return next(unit for unit in self.units if unit.id == name)
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """One cell of one contest: its atoms, which are whole blocks, their figures together and, by way, those of ways that are whole blocks by themselves."""
 
     units: tuple[str, ...]
@@ -94,15 +93,24 @@ class Row:
     by_way: Mapping[str, Figures]
 
 
+def units_of(atoms: Sequence[Atom], lists: Neighbors) -> tuple[str, ...]:
+    """The units whose ballots a block has, in the office's order."""
+    if len(atoms) == 1:
+        return (atoms[0].unit,)
+    return tuple(dict.fromkeys(atom.unit for atom in sorted(atoms, key=lists.rank)))
+
+
 def rows(one: OneContest, lists: Neighbors) -> list[Row]:
     """The cells of one contest: one a set of units, in the office's order."""
     cells: dict[tuple[str, ...], list[Sequence[tuple[Atom, Figures]]]] = {}
     for block in one.blocks:
-        atoms = [atom for atom, _ in block]
-        if len(atoms) > 1:
-            atoms.sort(key=lists.rank)
-        cells.setdefault(tuple(dict.fromkeys(atom.unit for atom in atoms)), []).append(block)
-    order = sorted(cells, key=lambda units: [(lists.order.get(unit, len(lists.order)), unit) for unit in units])
+        units = (block[0][0].unit,) if len(block) == 1 else units_of([atom for atom, _ in block], lists)
+        if units in cells:
+            cells[units].append(block)
+        else:
+            cells[units] = [block]
+    rank, last = lists.order.get, len(lists.order)
+    order = sorted(cells, key=lambda units: [(rank(unit, last), unit) for unit in units])
     return [_row(units, cells[units]) for units in order]
 
 

@@ -3,11 +3,12 @@
 Every count is a figure of results.csv or a contest's sum. To add up, take the counts of type `total` of all units but the county.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 from webapp.canvass.blocks import Neighbors
-from webapp.canvass.edition import Edition, Row, Unit, Way, lists_of, rows, total, used_ways
+from webapp.canvass.edition import Edition, Row, Unit, Way, lists_of, rows, total, units_of, used_ways
+from webapp.canvass.indented_json import pieces
 from webapp.precinct.place.place import Contest
 
 NAME = "results-1500-100.json"
@@ -27,7 +28,30 @@ def document(
     measures: frozenset[str] = frozenset(),
 ) -> Json:
     """The whole report. `office`: its id; `made`: date and time with zone, whole seconds; `date` of the election; `kind` general, primary ...; `overvotes` votes or ballots."""
+    return _document(_Report(edition, office, measures), office, made, version, date, kind, overvotes, list)
+
+
+def written(
+    edition: Edition,
+    office: str,
+    made: str,
+    version: str,
+    date: str,
+    kind: str,
+    overvotes: str,
+    measures: frozenset[str] = frozenset(),
+) -> Iterator[str]:
+    """The file of the same report, piece by piece: one contest at a time is held."""
     report = _Report(edition, office, measures)
+    yield from pieces(_document(report, office, made, version, date, kind, overvotes, iter))
+    yield "\n"
+
+
+def _document(
+    report: "_Report", office: str, made: str, version: str, date: str, kind: str, overvotes: str, many: Callable
+) -> Json:
+    """The report; `many` makes of each long list what is wanted: `list` the whole of it, `iter` one row at a time."""
+    edition = report.edition
     return {
         "@type": "ElectionResults.ElectionReport",
         "Format": "precinct-level",
@@ -40,20 +64,22 @@ def document(
         "VendorApplicationId": f"Tape & Seal {version}",
         "IsTest": edition.practice,
         "Notes": _notes(edition, overvotes),
-        "GpUnit": list(report.units()),
-        "Election": [
-            {
-                "@type": "ElectionResults.Election",
-                "Name": text(edition.election or edition.office),
-                "StartDate": date,
-                "EndDate": date,
-                "Type": kind,
-                "ElectionScopeId": report.county,
-                "BallotCounts": list(report.ballot_counts()),
-                "Candidate": list(report.candidates()),
-                "Contest": list(report.contests()),
-            }
-        ],
+        "GpUnit": many(report.units()),
+        "Election": many(
+            [
+                {
+                    "@type": "ElectionResults.Election",
+                    "Name": text(edition.election or edition.office),
+                    "StartDate": date,
+                    "EndDate": date,
+                    "Type": kind,
+                    "ElectionScopeId": report.county,
+                    "BallotCounts": many(report.ballot_counts()),
+                    "Candidate": many(report.candidates()),
+                    "Contest": many(report.contests()),
+                }
+            ]
+        ),
     }
 
 
@@ -93,11 +119,14 @@ class _Report:
         self.ways = {way.id: way for way in used_ways(edition)}
         self.order = {way: i for i, way in enumerate(self.ways)}
         self.by_id = {unit.id: unit for unit in edition.units}
-        self.rows: Mapping[str, list[Row]] = {
-            contest.id: rows(edition.figures[contest.id], self.lists) for contest in edition.contests
-        }
         self.pools = {unit.id for unit in edition.units if unit.of}
-        cells = {row.units for found in self.rows.values() for row in found if len(row.units) > 1}
+        cells = {
+            units_of([atom for atom, _ in block], self.lists)
+            for one in edition.figures.values()
+            for block in one.blocks
+            if len(block) > 1
+        }
+        cells = {units for units in cells if len(units) > 1}
         self.cells = sorted(
             cells | {(pool,) for pool in self.pools}, key=lambda cell: [self.lists.order[unit] for unit in cell]
         )
@@ -189,14 +218,15 @@ class _Report:
             }
             if not measure:
                 head |= {"VotesAllowed": contest.n, "VoteVariation": "plurality" if contest.n == 1 else "n-of-m"}
-            choices = [self._selection(contest, choice.id, choice.label, measure) for choice in contest.choices]
-            others = list(self._other_counts(contest))
+            here = rows(self.edition.figures[contest.id], self.lists)
+            choices = [self._selection(contest, here, choice.id, choice.label, measure) for choice in contest.choices]
+            others = list(self._other_counts(contest, here))
             yield (
                 head | ({"ContestSelection": choices} if choices else {}) | ({"OtherCounts": others} if others else {})
             )
 
-    def _selection(self, contest: Contest, line: str, label: str, measure: bool) -> Json:
-        counts = list(self._vote_counts(contest, line))
+    def _selection(self, contest: Contest, here: Sequence[Row], line: str, label: str, measure: bool) -> Json:
+        counts = list(self._vote_counts(contest, here, line))
         return {
             "@type": f"ElectionResults.{'BallotMeasureSelection' if measure else 'CandidateSelection'}",
             "@id": f"sel-{contest.id}-{line}",
@@ -204,22 +234,24 @@ class _Report:
             **({"VoteCounts": counts} if counts else {}),
         }
 
-    def _vote_counts(self, contest: Contest, line: str) -> Iterator[Json]:
+    def _vote_counts(self, contest: Contest, here: Sequence[Row], line: str) -> Iterator[Json]:
         """Each cell's total and its ways that are whole blocks; the county's total."""
-        kind = "ElectionResults.VoteCounts"
-        for row in self.rows[contest.id]:
+        kind, typed = "ElectionResults.VoteCounts", {way: _typed(one) for way, one in self.ways.items()}
+        for row in here:
             if line in row.figures.votes:
-                here = {"@type": kind, "GpUnitId": self.id_of(row.units)}
-                yield {**here, "Type": "total", "Count": row.figures.votes[line]}
-                for way, figures in sorted(row.by_way.items(), key=lambda one: self.order[one[0]]):
-                    if line in figures.votes:
-                        yield {**here, **_typed(self.ways[way]), "Count": figures.votes[line]}
+                unit = self.id_of(row.units)
+                yield {"@type": kind, "GpUnitId": unit, "Type": "total", "Count": row.figures.votes[line]}
+                ways = row.by_way if len(row.by_way) < 2 else sorted(row.by_way, key=self.order.__getitem__)
+                for way in ways:
+                    votes = row.by_way[way].votes
+                    if line in votes:
+                        yield {"@type": kind, "GpUnitId": unit, **typed[way], "Count": votes[line]}
         whole = total(self.edition.figures[contest.id]).votes
         if line in whole:
             yield {"@type": kind, "GpUnitId": self.county, "Type": "total", "Count": whole[line]}
 
-    def _other_counts(self, contest: Contest) -> Iterator[Json]:
-        cells = [(self.id_of(row.units), row.figures.votes) for row in self.rows[contest.id]]
+    def _other_counts(self, contest: Contest, here: Sequence[Row]) -> Iterator[Json]:
+        cells = [(self.id_of(row.units), row.figures.votes) for row in here]
         cells += [(self.county, total(self.edition.figures[contest.id]).votes)] if cells else []
         for unit, votes in cells:
             found = {

@@ -1,30 +1,40 @@
 """Write the files of an edition into a new folder: results and reconciliation as CSV, the results in the standard's JSON, the page for the public."""
 
 import argparse
-import hashlib
 import json
+from collections.abc import Mapping
 from pathlib import Path
 
 from webapp import plain_file
-from webapp.commands import Stop
+from webapp.commands import Stop, archive_of_office
 from webapp.office import editions
 from webapp.office.editions import Changed, Editions
 from webapp.record.ledger import Ledger
 from webapp.record.refusals import RecordRefused
 
 NAME = "export"
-HELP = "write the files of an office's edition into a new folder"
+HELP = "write the files of an office's edition, or an archive of all of them, into a new folder"
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("office", type=Path, metavar="OFFICE_DIR", help="the office's folder")
     parser.add_argument("--out", type=Path, required=True, metavar="DIR", help="a folder that is not there yet")
     parser.add_argument("--edition", type=int, metavar="N", help="default: the newest")
+    parser.add_argument(
+        "--archive", choices=("sealed", "public"), help="an archive of all editions that anyone can verify later"
+    )
+    parser.add_argument(
+        "--with-sealed", type=Path, metavar="DIR", help="the sealed archive that a public one goes with, named in it"
+    )
     parser.add_argument("--json", action="store_true", help="one object on one line")
 
 
 def run(options: argparse.Namespace) -> int:
     """0 written, 1 nothing is posted or a file is not what was posted, 2 refused."""
+    if options.archive:
+        return archive_of_office.run(options)
+    if options.with_sealed:
+        raise Stop("--with-sealed belongs to --archive public: say both, or neither.")
     known = posted(options.office)
     if not known.posted:
         raise Stop("Nothing is posted yet: post an edition at the desk first.", 1)
@@ -36,11 +46,11 @@ def run(options: argparse.Namespace) -> int:
         files = known.files(number)
     except Changed as wrong:
         raise Stop(str(wrong), 1) from None
-    write(options.out, files)
+    digests = write(options.out, files)
     answer = {
         "edition": number,
         "status": one.status,
-        "files": {name: hashlib.sha256(data).hexdigest() for name, data in sorted(files.items())},
+        "files": dict(sorted(digests.items())),
         "waiting": one.waiting,
     }
     print(
@@ -65,12 +75,14 @@ def posted(folder: Path) -> Editions:
     return found
 
 
-def write(out: Path, files: dict[str, bytes]) -> None:
-    """A new folder with these files; one that is there is refused, and nothing is written over."""
+def write(out: Path, files: Mapping[str, Path]) -> dict[str, str]:
+    """A new folder with copies of these files; SHA-256 of each. One that is there is refused, and nothing is written over."""
     try:
         out.mkdir(parents=True)
-        for name, data in files.items():
-            plain_file.write(out / name, data, 0o644)
+        return {
+            name: plain_file.write_new(out / name, plain_file.pieces(path, editions.LIMIT), 0o644)[0]
+            for name, path in files.items()
+        }
     except FileExistsError:
         raise Stop(f"{out} is there already, and nothing is written over: choose another name.") from None
     except OSError as wrong:

@@ -1,7 +1,7 @@
 """The files of an edition that need more than its figures: the reconciliation by place, results and event log in the standards' forms."""
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from webapp.canvass import event_log, nist_results
@@ -23,12 +23,14 @@ def more(
     added: AddedBallots,
     board: Mapping[str, PlaceComparison],
     logged: Sequence[LoggedDevice] = (),
-) -> dict[str, bytes]:
-    """Files by name. `made`: date and time with zone, whole seconds; `logged`: what the event log holds."""
-    found = {reconciliation.NAME: reconciliation.written(edition, roster, tray, added, board)}
+) -> dict[str, bytes | Iterator[bytes]]:
+    """Files by name, the long one in pieces. `made`: date and time with zone, whole seconds; `logged`: what the event log holds."""
+    found: dict[str, bytes | Iterator[bytes]] = {
+        reconciliation.NAME: reconciliation.written(edition, roster, tray, added, board)
+    }
     first = next(iter(roster.places.values()), None)
     if first is not None:
-        report = nist_results.document(
+        report = nist_results.written(
             edition,
             roster.office.id,
             made,
@@ -38,7 +40,7 @@ def more(
             first.rules.overvotes,
             roster.office.measures,
         )
-        found[nist_results.NAME] = _json(report)
+        found[nist_results.NAME] = (piece.encode() for piece in report)
     if logged:
         day = first.date.isoformat() if first else made[:10]
         election = f"{roster.office.id}-{day}"

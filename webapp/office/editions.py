@@ -7,7 +7,8 @@ record whenever it is read: an edition whose files were changed is named, and no
 import hashlib
 import json
 import shutil
-from collections.abc import Mapping
+import zlib
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -68,23 +69,48 @@ class Changed(Exception):
     """A file of an edition is not what was posted: one sentence with what to do."""
 
 
+class HeldFile:
+    """A file that is not on the disk yet, held deflated: a large county's results are 50 times as long as what is held of them."""
+
+    def __init__(self, pieces: Iterable[bytes], behind: str = ""):
+        """`behind`: what `figures` covers besides the file."""
+        self._held: list[bytes] = []
+        found, packer = hashlib.sha256(), zlib.compressobj(1)
+        for piece in pieces:
+            found.update(piece)
+            self._held.append(packer.compress(piece))
+        self._held.append(packer.flush())
+        self.digest = found.hexdigest()
+        found.update(behind.encode())
+        self.figures = found.hexdigest()
+
+    def pieces(self) -> Iterator[bytes]:
+        """The file's bytes, a piece at a time."""
+        unpacker = zlib.decompressobj()
+        for piece in self._held:
+            while piece:
+                yield unpacker.decompress(piece, plain_file.PIECE)
+                piece = unpacker.unconsumed_tail
+        yield unpacker.flush()
+
+
 @dataclass(frozen=True)
 class Ready:
     """Files of an edition that nobody has signed yet, by name; `sealed` for the office alone."""
 
     edition: Edition
-    files: Mapping[str, bytes]
+    files: Mapping[str, HeldFile]
     sealed: bytes
     changed: tuple[ContestChange, ...]
 
     @property
     def digest(self) -> bytes:
-        return hashlib.sha256(self.files[EDITION]).digest()
+        return bytes.fromhex(self.files[EDITION].digest)
 
     @property
     def figures_digest(self) -> str:
         """What the figures are known by, whatever the hour: SHA-256 of results.csv and of what waits."""
-        return hashlib.sha256(self.files["results.csv"] + str(self.edition.waiting).encode()).hexdigest()
+        return self.files["results.csv"].figures
 
     def body(self) -> dict[str, Any]:
         """The body of `edition-posted`."""
@@ -103,17 +129,23 @@ class Ready:
 
 
 def ready(
-    new: Edition, before: Mapping[str, OneContest], made: str, shown: str, shown_before: str, more: Mapping[str, bytes]
+    new: Edition,
+    before: Mapping[str, OneContest],
+    made: str,
+    shown: str,
+    shown_before: str,
+    more: Mapping[str, bytes | Iterable[bytes]],
 ) -> Ready:
-    """Every file of an edition. `made` is the time with its zone (ISO 8601), `shown` as people read it; `more`: further files by name."""
+    """Every file of an edition. `made` is the time with its zone (ISO 8601), `shown` as people read it; `more`: further files by name, or in pieces."""
     changed = tuple(changes.between(before, new))
+    page = posting_page.written(new, shown, changed if before else (), shown_before)
     files = {
-        "results.csv": results_csv.written(new),
-        "posting.html": posting_page.written(new, shown, changed if before else (), shown_before),
-        **more,
+        "results.csv": HeldFile(results_csv.pieces(new), str(new.waiting)),
+        "posting.html": HeldFile((page,)),
+        **{name: HeldFile((data,) if isinstance(data, bytes) else data) for name, data in more.items()},
     }
-    digests = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
-    files[EDITION] = as_json(edition.public(new, made, digests))
+    digests = {name: one.digest for name, one in files.items()}
+    files[EDITION] = HeldFile((as_json(edition.public(new, made, digests)),))
     return Ready(new, files, as_json(edition.stored(new)), changed)
 
 
@@ -162,8 +194,9 @@ class Editions:
             folder.mkdir(mode=0o700, exist_ok=True)
         shutil.rmtree(home, ignore_errors=True)
         home.mkdir(mode=0o700)
-        for name, data in found.files.items():
-            plain_file.write(home / name, data)
+        for name, one in found.files.items():
+            plain_file.write_new(home / name, one.pieces())
+        plain_file.settle(home)
         plain_file.write(self._waiting_sealed(hashlib.sha256(found.sealed).digest()), found.sealed)
 
     def path(self, number: int) -> Path:
@@ -191,8 +224,8 @@ class Editions:
             )
         return edition.figures_of(json.loads(data))
 
-    def files(self, number: int) -> dict[str, bytes]:
-        """Every file of one edition, held against the record. Raises Changed; KeyError for no such edition."""
+    def files(self, number: int) -> dict[str, Path]:
+        """Every file of one edition by its name, each held against the record. Raises Changed; KeyError for no such edition."""
         one = next((one for one in self.posted if one.number == number), None)
         if one is None:
             raise KeyError(number)
@@ -200,20 +233,26 @@ class Editions:
         data = self._read(home / EDITION, named)
         if hashlib.sha256(data).digest() != one.digest:
             raise Changed(f"{named} is not what was posted. Put the folder back from a copy of the office's folder.")
-        found = {EDITION: data}
+        found = {EDITION: home / EDITION}
         for name, digest in json.loads(data)["files"].items():
-            found[name] = self._read(home / name, f"{FOLDER}/{number}/{name}")
-            if hashlib.sha256(found[name]).hexdigest() != digest:
+            found[name] = home / name
+            try:
+                same = plain_file.digest(found[name], LIMIT) == digest
+            except OSError as wrong:
+                raise self._unreadable(f"{FOLDER}/{number}/{name}", wrong) from None
+            if not same:
                 raise Changed(
                     f"{FOLDER}/{number}/{name} is not what was posted. Put it back from a copy of the office's folder."
                 )
         return found
 
     @staticmethod
-    def _read(path: Path, named: str) -> bytes:
+    def _unreadable(named: str, wrong: OSError) -> Changed:
+        return Changed(f"{named} cannot be read ({wrong.strerror}). Put it back from a copy of the office's folder.")
+
+    @classmethod
+    def _read(cls, path: Path, named: str) -> bytes:
         try:
             return plain_file.read(path, LIMIT)
         except OSError as wrong:
-            raise Changed(
-                f"{named} cannot be read ({wrong.strerror}). Put it back from a copy of the office's folder."
-            ) from None
+            raise cls._unreadable(named, wrong) from None

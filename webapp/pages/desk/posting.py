@@ -1,6 +1,7 @@
 """Editions: what is published, made ready from all that is kept, looked at, signed by two parties, and then never changed."""
 
 import json
+from collections.abc import Iterator
 from datetime import datetime
 
 from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request
@@ -89,7 +90,7 @@ def made_ready(status: str, because: str, whole: bool) -> tuple[Ready, dict]:
     return editions_room.ready(new, before, made, day_time(g.now), last, more), before
 
 
-def further_files(new: edition.Edition, made: str, cut: int) -> dict[str, bytes]:
+def further_files(new: edition.Edition, made: str, cut: int) -> dict[str, bytes | Iterator[bytes]]:
     """Reconciliation, and results and event log in the standards' forms."""
     here = room()
     with here.lock:
@@ -212,9 +213,9 @@ def one(number: int):
     return render_template(
         "desk/edition.html",
         one=found,
-        files={name: len(data) for name, data in files.items()},
+        files={name: path.stat().st_size for name, path in files.items()},
         wrong=wrong,
-        made=json.loads(files[EDITION])["made"] if files else "",
+        made=json.loads(files[EDITION].read_bytes())["made"] if files else "",
         statuses=STATUSES,
         entry=here.day.entry(found.entry),
         newest=number == len(here.editions.posted),
@@ -225,13 +226,13 @@ def one(number: int):
 def file(number: int, name: str):
     """A file of an edition as it was posted; a changed one is refused."""
     try:
-        data = room().editions.files(number)[name]
+        path = room().editions.files(number)[name]
     except KeyError:
         abort(404)
     except Changed as wrong:
         return render_template("shared/told.html", heading="This file is not what was posted", sentence=str(wrong)), 409
     kind = name.rpartition(".")[2]
-    answer = Response(data, mimetype=TYPES.get(kind, "application/octet-stream"))
+    answer = Response(path.read_bytes(), mimetype=TYPES.get(kind, "application/octet-stream"))
     if kind == "html":
         answer.headers["Content-Security-Policy"] = f"{posting_page.POLICY}; frame-ancestors 'none'"
     else:

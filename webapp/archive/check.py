@@ -1,0 +1,93 @@
+"""Checks an archive: bytes and signatures first, then whether the figures of every edition follow from what the office kept up to its cut.
+
+`verify.py`, which lies in every archive, does the same and shares no line with this.
+"""
+
+import json
+from collections.abc import Mapping, Sequence
+from hashlib import sha256
+from pathlib import Path
+
+from webapp.archive import bag
+from webapp.archive.findings import Findings
+from webapp.archive.folder_check import WholeArchive, whole
+from webapp.archive.results_check import check_blocks, check_standard
+from webapp.archive.sealed_check import check_sealed
+from webapp.office import editions
+from webapp.office.editions import Posted
+from webapp.record.chain import first_head
+from webapp.record.check_words import check_words
+from webapp.record.entry import Entry
+from webapp.stick.segment import NotASegment, read_segment
+
+UNCHECKED = "posting.html, reconciliation.csv and the event log: their bytes are as posted; nobody added them up again"
+
+
+def checked(folder: Path) -> Findings:
+    """Everything that was found. Raises NoArchive where there is nothing to read."""
+    found = Findings()
+    archive = whole(folder, found)
+    if archive is None:
+        return found
+    found.agrees.append("every file is as the office archived and signed it")
+    sealed = archive.facts.kind == bag.SEALED
+    entries, heads = _record(archive, found) if sealed else ((), None)
+    posted = _posted(archive, entries, heads, found)
+    if sealed and found.ok:
+        check_sealed(archive, entries, posted, found)
+    check_blocks(archive, found)
+    for number in archive.facts.editions:
+        check_standard(archive, number, found)
+    if found.ok and archive.facts.editions:
+        found.agrees.append(
+            "results.csv of every edition holds whole blocks only, and the standard's file adds up to it"
+        )
+    found.unchecked.append(UNCHECKED)
+    return found
+
+
+def _record(archive: WholeArchive, found: Findings) -> tuple[tuple[Entry, ...], Mapping[int, bytes]]:
+    """The office's record, entry by entry, as far as each continues the one before."""
+    name = "data/office/office.cborseq"
+    try:
+        segment = read_segment(archive.read(name), name)
+    except NotASegment as wrong:
+        found.wrong(name, str(wrong))
+        return (), {}
+    header = segment.header
+    if segment.torn or header.after or header.head != first_head(header.record_id):
+        found.wrong(name, f"does not go on after entry {len(segment.entries)}")
+    else:
+        found.agrees.append(f"{len(segment.entries):,} entries of the office's record, each continues the one before")
+    entries = tuple(Entry.unpack(one.stored.data) for one in segment.entries)
+    return entries, {one.stored.number: one.stored.head for one in segment.entries}
+
+
+def _posted(
+    archive: WholeArchive, entries: Sequence[Entry], heads: Mapping[int, bytes] | None, found: Findings
+) -> dict[int, Posted]:
+    """The editions that the record posts; each edition's files against its digests, heads against the record and their check words."""
+    posted = {
+        one.number: one for entry in entries if editions.is_posted(entry) for one in [editions.posted_of(entry, "")]
+    }
+    told = {}
+    for row in json.loads(archive.read(bag.HEADS)):
+        head = bytes.fromhex(row["head"])
+        if (heads is not None and heads.get(row["entry"]) != head) or check_words(head) != row["words"]:
+            found.wrong(bag.HEADS, f"has another head or other check words after entry {row['entry']} than the record")
+        told[row.get("edition")] = row.get("digest")
+    if heads is not None and sorted(posted) != sorted(archive.facts.editions):
+        found.wrong(bag.FACTS, "names other editions than the record posts")
+    for number in archive.facts.editions:
+        home = f"data/editions/{number}"
+        data = archive.read(f"{home}/{editions.EDITION}")
+        digests = {told.get(number)} | ({posted[number].digest.hex()} if number in posted else set())
+        if digests != {sha256(data).hexdigest()}:
+            found.wrong(f"{home}/{editions.EDITION}", "is not what was posted")
+        for name, digest in json.loads(data)["files"].items():
+            if (
+                not (archive.folder / home / name).is_file()
+                or sha256(archive.read(f"{home}/{name}")).hexdigest() != digest
+            ):
+                found.wrong(f"{home}/{name}", "is not the file that was posted")
+    return posted
