@@ -38,6 +38,7 @@ from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 from webapp.stick.folder import SNAPSHOTS, chosen, segment_files
 
+STARTED = 4  # the step after which the spare laptop has a record
 TEN_MINUTES = 600  # seconds: what the page promises
 
 
@@ -157,9 +158,21 @@ class Hands:
             f"To print: {self.made.slips}  Its first page is the spare sheet: lay it into an envelope. The slips are handed out.",
             f"The kit, on the spare laptop: {self.made.kit}",
             f"The stick, in the laptop: {self.stick}",
-            f"NEW_FOLDER, for the spare laptop: {self.new}",
+            *self.papers(),
+            f"The new folder on the spare laptop, SPARE on the page: {self.new}. Do they take another, type it when you are asked.",
         ):
             self.say(line)
+
+    def papers(self) -> list[str]:
+        """What the trainer gives out besides: the words on the witness's card, and figures to read off where no tabulator stands."""
+        entries = [Entry.unpack(one.data) for one in stored_after(self.old / saved_folder.RECORD, 0, 1_000_000)]
+        words = [f"entry {one.body['number']} {one.body['words']}" for one in entries if one.kind == "check-words"]
+        read = [one.body for one in entries if one.kind == "hourly"][-1:]
+        told = [f"On the witness's card: {', '.join(words)}."] if words else []
+        for body in read:
+            figures = ", ".join(f"{name} {n}" for name, n in (*body["counters"].items(), *body["check_ins"].items()))
+            told.append(f"For their reading tell figures a little above the last ones: {figures}.")
+        return told
 
     def dies(self) -> None:
         """The folder is gone; the stick comes out of it as it was in the middle of a write."""
@@ -183,17 +196,29 @@ class Hands:
             self.say(f"Step {number}. {words}")
             while told := self.ask("  Enter when it is done; or type what went wrong. ").strip():
                 noted.append(told)
-            steps.append(TimedStep(number, self.seconds() - began, noted, self.shows(number)))
+            took = self.seconds() - began
+            if number == STARTED and not self.entries():
+                self.find()
+            steps.append(TimedStep(number, took, noted, self.shows(number)))
             if steps[-1].seen is False:
                 self.say(f"  The record of the spare laptop does not show step {number} yet.")
         return steps
+
+    def find(self) -> None:
+        """Ask for the folder, where they gave it another name than the trainer was told."""
+        while told := self.ask(
+            f"  No record lies in {self.new}. Type the folder that they gave, or Enter to go on. "
+        ).strip():
+            self.new = Path(told).expanduser().resolve()
+            if self.entries():
+                return
 
     def shows(self, number: int) -> bool | None:
         """Whether the spare's record shows that this step was done; None where paper alone can tell."""
         entries = self.entries()
         after = {entry.kind for entry in entries}
         parties = {signer.party for entry in entries if entry.kind == "pin-set" for signer in entry.signers}
-        found = {4: "restored" in after, 6: len(parties) > 1, 8: "hourly" in after, 11: "returned-read" in after}
+        found = {STARTED: "restored" in after, 6: len(parties) > 1, 9: "returned-read" in after, 11: "hourly" in after}
         return found.get(number)
 
     def entries(self) -> list[Entry]:
@@ -207,6 +232,10 @@ class Hands:
 
     def judged(self, night: Sequence[StoredEntry], steps: list[TimedStep]) -> HandsOutcome:
         entries, top = self.entries(), night[-1].number
+        if not entries:
+            return HandsOutcome(
+                steps, 0, (), [f"No record of a spare laptop lies in {self.new}: nothing could be checked."]
+            )
         true_last = laptop_dies.whole_on(self.stick, night)
         last = next((entry.body["last"] for entry in entries if entry.kind == "restored"), 0)
         signed = [entry for entry in entries if entry.kind == "returned-read"]
@@ -221,8 +250,7 @@ class Hands:
             or noted.number in lost,
             "A number is listed as lost that the laptop never gave.": not lost or max(lost) <= top,
             "A number was used twice.": not {one.number for one in night} & {entry.number for entry in entries},
-            "The record does not check.": bool(entries)
-            and verify(self.new / saved_folder.RECORD, coarse=COARSE_KINDS).ok,
+            "The record does not check.": verify(self.new / saved_folder.RECORD, coarse=COARSE_KINDS).ok,
         }
         return HandsOutcome(steps, last, lost, [words for words, holds in claims.items() if not holds])
 

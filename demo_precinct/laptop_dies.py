@@ -23,7 +23,7 @@ import webapp
 from demo_precinct import rehearsal, sticks, story
 from demo_precinct.rehearsed_day import MINUTE, Day
 from demo_precinct.true_figures import invented
-from webapp.commands.recovery import give_back, restore, saved_folder
+from webapp.commands.recovery import give_back, kit_code, restore, saved_folder
 from webapp.office import enrolment
 from webapp.precinct.place import place_file
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
@@ -164,12 +164,12 @@ def restored(stick: Path, spare: Path, made: enrolment.Enrolled, seen: int):
     options = argparse.Namespace(
         kit=made.kit, fresh=False, nothing=False, seen=seen, expect=[], record="", laptop="dead"
     )
-    before = os.environ.get(restore.CODE)
-    os.environ[restore.CODE] = code
+    before = os.environ.get(kit_code.CODE)
+    os.environ[kit_code.CODE] = code
     try:
         return restore.restored(options, stick, spare)
     finally:
-        os.environ.pop(restore.CODE) if before is None else os.environ.update({restore.CODE: before})
+        os.environ.pop(kit_code.CODE) if before is None else os.environ.update({kit_code.CODE: before})
 
 
 def given(folder: Path, spare: Path, held: Sequence[StoredEntry], luck: random.Random) -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from tests.stick import nights
 from tests.stick.enrolled import enrolled, prepared, tapeseal  # noqa: F401
-from webapp.commands.recovery.restore import CODE
+from webapp.commands.recovery.kit_code import CODE
 from webapp.gate import keys, signed_place_file, spare
 from webapp.packet.cose import key_id
 from webapp.record.backup import stored_after

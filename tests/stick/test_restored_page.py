@@ -4,6 +4,7 @@ import base64
 import json
 import uuid
 from dataclasses import replace
+from datetime import datetime
 
 import pytest
 
@@ -23,6 +24,7 @@ from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
 PIN = "739152"
+MINUTE = 60_000
 CREW_PINS = {"lindqvist": "739152", "okafor": "481739"}
 NOON = nights.story.SIX
 COARSE = frozenset({"spoiled", "left"})
@@ -293,3 +295,21 @@ def test_a_second_restore_still_lists_what_the_first_one_lost(spare, tapeseal, s
 
     assert code == 1 and json.loads(out)["first"] == 20_001
     assert json.loads(out)["lost"] == [*(lacking[n].number for n in (0, 2, 3)), last + 1]
+
+
+def test_a_line_of_the_paper_log_is_entered_with_its_time_and_who_waits_is_said(spare):
+    window, site, lacking = spare
+    form = window.get("/note/observers").form("/note/observers")
+    typed = {"here": "2", "came": "1", "left": "0", "signer": "lindqvist", "pin": PIN}
+    page = window.send(form, typed | {"written_at": "late"})
+    assert page.status == 422 and "as it is written on the paper log" in page.text and 'value="late"' in page.text
+    before = site.now() - 95 * MINUTE
+    at = datetime.fromtimestamp(before / 1000, site.place.tz).strftime("%H:%M")
+    page = window.send(page.form("/note/observers"), typed | {"written_at": at})
+    assert page.status == 200
+    kept = site.day.of("observers")[-1]
+    assert before - MINUTE < kept.time <= before and kept.kept - kept.time > 94 * MINUTE
+
+    form = window.get("/restored").form("/restored")
+    window.send(form, {"signer": "lindqvist", "pin": PIN, "seen": ""})
+    assert "Signed once, by Ada Lindqvist" in window.get("/restored").text

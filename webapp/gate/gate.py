@@ -58,7 +58,9 @@ class Gate:
     def check_pin(self, person: str, pin: str, tablet: str, now: int) -> None:
         """Returns when this is the person's own PIN. Raises WrongPin when it is not, GateRefused when it was not even looked at."""
         if not self.pins.has(person):
-            raise GateRefused("This person has set no PIN yet: set one with the slip from the office first.")
+            raise GateRefused(
+                "This person has set no PIN yet: set one first, under People, with the code on their own slip."
+            )
         if not shaped(pin):
             raise GateRefused("A PIN has 6 to 12 digits: type it again.")
         self.throttle.attempt(person, tablet, lambda: self.pins.holds(person, pin))

@@ -20,7 +20,7 @@ from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 
 from webapp import plain_file
 from webapp.gate import slip_code
-from webapp.gate.refusals import GateRefused
+from webapp.gate.refusals import GateRefused, WrongCode
 from webapp.record import cbor
 
 FORMAT = "tapeseal/kit/1"
@@ -70,11 +70,11 @@ def opened(data: bytes, code: str, name: str = "This file") -> Kit:
     outer = _outer(data, name)
     symbols = slip_code.normal(code)
     if symbols is None:
-        raise GateRefused(code_has_symbols())
+        raise WrongCode(code_has_symbols())
     try:
         inside = cbor.decode(AESGCM(key_of(symbols, outer[4])).decrypt(outer[5], outer[6], cbor.encode(outer[:4])))
     except InvalidTag:
-        raise GateRefused(
+        raise WrongCode(
             f"The code does not open {name}: type it again from the spare sheet of {outer[1]}. If it is right, the file was cut or changed: take the kit from another copy."
         ) from None
     return _kit(outer, inside, name)

@@ -19,7 +19,7 @@ from cryptography.hazmat.primitives.ciphers.aead import AESGCM
 from webapp.gate import authorities, keys, kit, slip_code, verifier
 from webapp.gate.database import GateDatabase
 from webapp.gate.keys import FolderIdentity
-from webapp.gate.refusals import GateRefused
+from webapp.gate.refusals import GateRefused, WrongCode
 from webapp.record import cbor
 
 FORMAT = "tapeseal/office-kit/1"
@@ -75,12 +75,12 @@ def opened(data: bytes, code: str, name: str) -> OfficeKit:
     """What the kit holds. Raises GateRefused where it is none, where it was cut or changed, or where the code is another."""
     outer, symbols = _outer(data, name), slip_code.normal(code)
     if symbols is None:
-        raise GateRefused(kit.code_has_symbols())
+        raise WrongCode(kit.code_has_symbols())
     try:
         inside = cbor.decode(AESGCM(kit.key_of(symbols, outer[2])).decrypt(outer[3], outer[4], cbor.encode(outer[:2])))
         return OfficeKit(outer[1], inside["keys"], inside["authorities"], inside["slips"])
     except InvalidTag:
-        raise GateRefused(
+        raise WrongCode(
             f"The code does not open {name}: type it again from the office's spare sheet. If it is right, the file was cut or changed: take the kit from another copy."
         ) from None
     except (KeyError, TypeError):

@@ -42,5 +42,9 @@ _DAMAGED = (
 )
 
 
+class WrongCode(GateRefused):
+    """The code does not open a kit; the person may type it again."""
+
+
 class WrongPin(GateRefused):
     """The PIN or slip code does not match. The page shows this sentence and records `pin-failed`."""

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
 
-from webapp.record.backup import copy_whole, heads_of, stored_after
+from webapp.record.backup import copy_whole, heads_of, last_number, stored_after
 from webapp.record.chain import first_head
 from webapp.record.entry import Entry
 from webapp.record.refusals import RecordRefused
@@ -35,6 +35,8 @@ TREES = (
 )  # of an office's folder; nothing in them changes once it is there
 WAITING = "waiting-"  # begins the name of a packet that lacks a signature
 CHECK_WORDS = "check-words"  # after these a whole copy is made
+ISSUED = "places"  # of two place files of one place the newer is told by its time
+FAT_TIME = 2_000_000_000  # ns between two times that a FAT stick can tell apart
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,14 +164,14 @@ class Copier:
             data = (office / name).read_bytes()
             stem, _, end = name.partition(".")
             disk.put_new(self.folder / f"{stem}-{digest or sha256(data).hexdigest()[:16]}.{end}", data)
-        for file in (one for tree in TREES for one in sorted((office / tree).rglob("*")) if one.is_file()):
-            target = self.folder / file.relative_to(office)
-            if not target.exists():
-                target.parent.mkdir(parents=True, exist_ok=True)
-                disk.put_new(target, file.read_bytes())
-                os.utime(
-                    target, ns=(file.stat().st_mtime_ns,) * 2
-                )  # which place file is the newest is told by its time
+        for tree in TREES:
+            for file in sorted((office / tree).rglob("*"), key=_age if tree == ISSUED else None):
+                target = self.folder / file.relative_to(office)
+                if file.is_file() and not target.exists():
+                    target.parent.mkdir(parents=True, exist_ok=True)
+                    disk.put_new(target, file.read_bytes())
+                    made = file.stat().st_mtime_ns
+                    os.utime(target, ns=(_behind_its_like(target, made) if tree == ISSUED else made,) * 2)
 
     def _packets(self) -> None:
         """Signed packets and what travels beside them. One that still waits for a signature has no number yet and may lapse."""
@@ -250,10 +252,8 @@ class Copier:
             self._lose(disk.state_of(wrong), wrong.strerror or "")
 
     def _older(self) -> Path:
-        """The snapshot that is missing or was made first."""
-        return min(
-            (self.folder / name for name in SNAPSHOTS), key=lambda path: path.stat().st_mtime_ns if path.exists() else 0
-        )
+        """The snapshot that is missing, cannot be read or ends first. Its time tells nothing: a FAT stick keeps it to two seconds, and clocks are set back."""
+        return min((self.folder / name for name in SNAPSHOTS), key=_ends_at)
 
     def _close(self) -> None:
         """The next entry begins a new segment."""
@@ -264,3 +264,23 @@ class Copier:
     def _lose(self, state: str, why: str) -> None:
         self._close()
         self.state, self.why, self._found = state, why, False
+
+
+def _age(file: Path) -> tuple[int, str]:
+    """By when it was written (ns), then by name: the order in which an office takes its place files."""
+    return file.stat().st_mtime_ns, file.name
+
+
+def _behind_its_like(target: Path, made: int) -> int:
+    """A time (ns) at which this place file is newer than those of its place that lie there, also on a FAT stick."""
+    like = target.parent.glob(f"{target.name.rpartition('-')[0]}-*{target.suffix}")
+    there = [one.stat().st_mtime_ns for one in like if one != target]
+    return max([made, *(at - at % FAT_TIME + FAT_TIME for at in there)])
+
+
+def _ends_at(snapshot: Path) -> int:
+    """Number of the last entry in a whole copy; -1 where it is missing or cannot be read."""
+    try:
+        return last_number(snapshot) if snapshot.exists() else -1
+    except RecordRefused:
+        return -1

@@ -67,6 +67,11 @@ def segment_files(folder: Path) -> list[Path]:
     return [path for _, path in sorted(found)]
 
 
+def top_of(path: Path) -> Path:
+    """The stick itself, also where the folder of a record on it was given."""
+    return path.parent if path.name.startswith(PREFIX) and (path / STICK_ID).is_file() else path
+
+
 def folders_at(path: Path) -> list[Path]:
     """The folders of records at this path: the path itself where it is one, else those below it."""
     try:

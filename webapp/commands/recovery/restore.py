@@ -1,12 +1,10 @@
 """`record restore`: a spare laptop becomes the place's own, from the stick and the kit, and goes on as the record's next run."""
 
 import argparse
-import getpass
 import json
-import os
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -14,6 +12,7 @@ from webapp import plain_file
 from webapp.commands import Stop
 from webapp.commands.recovery import from_nothing, restore_office, saved_folder
 from webapp.commands.recovery.copied_words import copied
+from webapp.commands.recovery.kit_code import Opened, with_code
 from webapp.gate import kit, signed_place_file, spare
 from webapp.gate.refusals import GateRefused
 from webapp.office.enrolment import OFFICE_FILE
@@ -23,7 +22,6 @@ from webapp.record.refusals import RecordRefused
 from webapp.stick.folder import PLACE_FILE, StickFound, UnreadableStick, chosen, read_folder
 from webapp.stick.restore import AnotherHistory, RestoreOutcome, restore
 
-CODE = "TAPESEAL_KIT_CODE"
 FRESH = (
     "There is no kit: this laptop has a new key, which the office does not know. Its packet will be accepted, not proven; "
     "each PIN is set with the word of two officials of different parties; and tablets need a certificate of the place's own."
@@ -85,6 +83,7 @@ def restored(options: argparse.Namespace, stick: Path | None, out: Path) -> Rest
     if options.seen is not None and options.seen < 0:
         raise Stop("--seen is the highest entry number that anybody saw: write it as it was seen.")
     from_nothing.fits(options, stick)
+    _refuse_taken(out)
     try:
         if stick is None:
             return _from_nothing(options, out)
@@ -107,7 +106,7 @@ def _office(options: argparse.Namespace, found: StickFound, out: Path) -> Restor
     """The office's folder from its stick."""
     if options.fresh:
         print(FRESH_OFFICE, file=sys.stderr)
-    who = restore_office.opened(options, found, "" if options.fresh else _code(options.kit))
+    who = _opened(options, lambda code: restore_office.opened(options, found, code))
     with _new_folder(out):
         return restore_office.lay_down(options, found, who, out, [copied(one) for one in options.expect])
 
@@ -116,9 +115,13 @@ def _from_nothing(options: argparse.Namespace, out: Path) -> RestoreOutcome:
     """The new record in a new folder."""
     if options.fresh:
         print(FRESH, file=sys.stderr)
-    code = "" if options.fresh else _code(options.kit)
     with _new_folder(out):
-        return from_nothing.laid_down(options, out, code)
+        return _opened(options, lambda code: from_nothing.laid_down(options, out, code))
+
+
+def _opened(options: argparse.Namespace, opens: Callable[[str], Opened]) -> Opened:
+    """What `opens` makes of the code of the kit; of "" where there is no kit."""
+    return opens("") if options.fresh else with_code(options.kit, opens)
 
 
 def _who(options: argparse.Namespace, found: StickFound, sealed: bytes) -> tuple[kit.Kit | None, Place]:
@@ -137,16 +140,8 @@ def _who(options: argparse.Namespace, found: StickFound, sealed: bytes) -> tuple
         raise GateRefused(
             f"{options.kit.name} was made for another place file of {whose} than the record was opened with. Ask the office for the newer kit, or say --fresh."
         )
-    opened = kit.opened(data, _code(options.kit), options.kit.name)
+    opened = with_code(options.kit, lambda code: kit.opened(data, code, options.kit.name))
     return opened, signed_place_file.opened(sealed, opened.office)
-
-
-def _code(file: Path) -> str:
-    """The kit's code, from the person or from the environment; never from an argument, which others could read."""
-    code = os.environ.get(CODE, "")
-    if code or not sys.stdin.isatty():
-        return code or sys.stdin.readline().strip()
-    return getpass.getpass(f"Code of the kit {file.name}, from the spare sheet: ")
 
 
 def _lay_down(
@@ -173,13 +168,18 @@ def _lay_down(
         return made
 
 
-@contextmanager
-def _new_folder(out: Path) -> Iterator[None]:
-    """An empty folder to lay a place into; nothing of it is left where the block raises."""
+def _refuse_taken(out: Path) -> None:
+    """Raises Stop where something lies in this folder: before anybody has typed a code."""
     if out.exists() and (not out.is_dir() or any(out.iterdir())):
         raise Stop(
             f"{out} is there already and not empty: nothing was written. Give a new folder; if it was restored there before, start it with `tapeseal precinct` and without --restore."
         )
+
+
+@contextmanager
+def _new_folder(out: Path) -> Iterator[None]:
+    """An empty folder to lay a place into; nothing of it is left where the block raises."""
+    _refuse_taken(out)
     out.mkdir(parents=True, exist_ok=True)
     try:
         yield

@@ -14,6 +14,7 @@ from webapp.precinct.place.place import Place
 from webapp.record.backup import record_id_of
 from webapp.record.refusals import RecordRefused
 from webapp.stick.copier import CopyTask
+from webapp.stick.folder import top_of
 
 OFFICE_RECORD = "office.db"
 RECORD, PACKETS = "record.db", "packet"
@@ -46,7 +47,7 @@ def task_for(folder: Path, place: Place, stick: Path) -> CopyTask:
     return CopyTask(
         (folder / RECORD).resolve(),
         record_id,
-        stick.absolute(),
+        top_of(stick).absolute(),
         "place",
         place.id,
         place.mode,
@@ -69,7 +70,7 @@ def task_for_office(folder: Path, stick: Path) -> CopyTask:
     return CopyTask(
         (folder / OFFICE_RECORD).resolve(),
         record_id,
-        stick.absolute(),
+        top_of(stick).absolute(),
         "office",
         found.office.id,
         "practice" if found.practice else "live",

@@ -2,7 +2,7 @@
 
 from flask import Blueprint, current_app, g, render_template
 
-from webapp.pages.place import count_charts
+from webapp.pages.place import after_restore, count_charts
 from webapp.precinct.account import figures_of_day
 from webapp.precinct.checklist import checklist
 from webapp.precinct.reports import forecast
@@ -38,6 +38,7 @@ def count():
         leaves=leaves,
         due=due,
         stands_for=stands_for,
+        again=after_restore.reading_again(room, g.now),
         ahead=forecast.supplies(place, day) if voting else (),
         bins=fillings(place, day) if voting else (),
         stood_in_line=in_line(day) if voting else None,

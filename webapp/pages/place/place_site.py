@@ -23,7 +23,7 @@ from webapp.pages.shared.entry_words import EntryWords
 from webapp.pages.shared.site import Link, Site
 from webapp.pages.tablets.tablet_memory import TabletMemory
 from webapp.precinct.account.balanced_day import BalancedDay
-from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist import checklist, written_at
 from webapp.precinct.checklist.checklist import Field, Read, Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.readings import Reading
@@ -348,6 +348,10 @@ class PlaceSite(NoteKeeping, SealRows, KeysBeside, TabletMemory, EntryWords, Sit
         if back == "/note":
             return f"/note?kept={entries[-1].number}"
         return self.after_keeping(entries) if back.startswith("/steps/") or back == "/now" else back
+
+    def written_at(self, task: Task) -> Field | None:
+        """The field that asks for the time of a line of the paper log; None where a page does not ask for it."""
+        return written_at.FIELD if written_at.asked(task.step, self.day) else None
 
     def thinger(self, task: Task):
         """What a field of this task is asked for, and its choices, default and all."""

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
+from webapp.pages.place.waiting_signatures import waiting
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import claim
@@ -16,6 +17,7 @@ from webapp.precinct.day.restores import (
     NOT_FOLDED,
     PAIRED,
     RETURNED,
+    SIGNED,
     STRUCK_OFF,
     Restore,
     in_words,
@@ -129,6 +131,7 @@ def show(mistakes):
         gone=GONE,
         card=[(number, words) for number, words in here.day.marks if number <= now.last],
         words=here.words_after(now.last) if now.last else "",
+        waits=next((one for one in waiting(here, g.now) if SIGNED in one.keys), None),
         people=signing.candidates("P"),
         mistakes=mistakes,
         values=request.form or {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex},

@@ -62,7 +62,7 @@ def _stick(site) -> Iterator[Alert]:
 
 def _restored(site) -> Iterator[Alert]:
     """This laptop took over, and not everything is done that a spare laptop asks for."""
-    if site.restore_notice():
+    if site.restore_notice() or after_restore.waits_for_reading(site):
         first, *rest = after_restore.steps(site)
         yield Alert(
             "restored",
@@ -70,7 +70,7 @@ def _restored(site) -> Iterator[Alert]:
             tuple(rest),
             href="/restored",
             button="What was restored",
-            urgent=not site.day.of("returned-read"),
+            urgent=bool(site.restore_notice()) and not site.day.of("returned-read"),
         )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from webapp.precinct.checklist import field_options, quick_note, worked_out
+from webapp.precinct.checklist import field_options, quick_note, worked_out, written_at
 from webapp.precinct.checklist.cross_field_checks import CHECKS
 from webapp.precinct.checklist.field_parsers import InvalidInput, moment
 from webapp.precinct.checklist.field_readers import KINDS
@@ -78,6 +78,8 @@ class FormReader(FormInput):
             )
             if value is not None and value != {}:
                 body[one.name] = value
+        if written_at.asked(self.step, self.day) and self.text(written_at.NAME):
+            self.one(written_at.FIELD, written_at.NAME, written_at.FIELD.label)  # the time itself is the entry's
         body |= self.exception()
         happened = self.now if self.happened is None else self.happened
         return Read(
