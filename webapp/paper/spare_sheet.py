@@ -19,7 +19,7 @@ STEPS = (
     "Open Menu, What was restored. Read aloud what is there and what is not. The witness holds the check words on the card against those on the page. Sign nothing there yet.",
     "Look at every seal where it is. One that is broken or has another number: Note, Seal broken.",
     "Pair the tablets again: Menu, Tablets. Then open What was restored and type the highest entry number that anybody wrote down. Two of two parties read the list and sign it: what came back counts from then on, and what nobody has is lost.",
-    "Enter the paper log: take the laptop or a tablet with your PIN, then Note. Each line gets the time that is written there. What two had signed and what is lost is signed anew.",
+    "Enter the paper log: take the laptop or a tablet with your PIN, then Note. Each line gets the time that is written there. What two had signed and is lost, two sign again.",
     "Take one reading now, under Count. If a tablet gives back more later, sign the list again before the packet.",
 )
 
