@@ -31,8 +31,8 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 def entries(batches: int, tabulators: int = 8, seed: int = 1) -> list[BoardEntry]:
-    """A board's day: a tray for each four batches, a third of the batches with a ballot set aside and settled."""
-    rng, found, counter = Random(seed), [], [0] * tabulators
+    """A board's day: a tray for each four batches, three batches in eight with a ballot set aside and settled, two of three of these duplicated. 1,600 batches: some 5,600."""
+    rng, found, counter, serial = Random(seed), [], [0] * tabulators, 0
     for n in range(batches):
         id, at, when = f"B{n + 1:03}", n % tabulators, START + timedelta(seconds=10 * n)
         precinct = f"P{n // 20}"
@@ -40,7 +40,7 @@ def entries(batches: int, tabulators: int = 8, seed: int = 1) -> list[BoardEntry
             tray = {"tray": str(n // 4), "precincts": [precinct], "envelopes": 100, "sleeves": 100}
             found.append(BoardEntry("tray-open", tray, when))
             found.append(BoardEntry("unfold", {"tray": str(n // 4), "ballots": [100, 100], "extra": 0}, when))
-        aside = int(rng.random() < 0.3)
+        aside = int(rng.random() < 0.375)
         made = {"batch": id, "precincts": {precinct: 25}, "envelopes": 25, "ballots": [25, 25]}
         found.append(BoardEntry("batch-made", made, when))
         fed = {
@@ -54,7 +54,14 @@ def entries(batches: int, tabulators: int = 8, seed: int = 1) -> list[BoardEntry
         found.append(BoardEntry("batch-fed", fed, when))
         if aside:
             found.append(BoardEntry("problem", {"batch": id, "position": 7, "cause": "torn"}, when))
-            found.append(BoardEntry("settled", {"batch": id, "position": 7, "outcome": "waiting"}, when))
+            settled = {"batch": id, "position": 7, "outcome": "waiting"}
+            if rng.random() < 2 / 3:
+                serial += 1
+                stamps = dict.fromkeys(("both_numbered", "void_stamped", "duplicate_stamped"), True)
+                made = {"serial": f"D-{serial:04}", "style": "3A", "cause": "torn", **stamps}
+                found.append(BoardEntry("duplicate-made", made, when))
+                settled |= {"outcome": "duplicated", "serial": made["serial"]}
+            found.append(BoardEntry("settled", settled, when))
     return found
 
 

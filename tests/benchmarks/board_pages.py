@@ -52,10 +52,10 @@ class Board:
         self.app = webapp.create_app(Settings("place", folder / "places" / "AB", clock="scripted", start=now))
         self.running = serve_in_thread(self.app)
         self.window, self.room, self.now = Window(self.running.port), self.app.extensions["room"], now
-        self.rest = [self.claim(e) for e in entries(batches + 40)]
-        for i in range(0, len(self.rest) - 80, 200):
-            self.lay(self.rest[i : min(i + 200, len(self.rest) - 80)])
-        self.rest = self.rest[-80:]
+        self.rest = [self.claim(e) for e in entries(batches + 80)]
+        for i in range(0, len(self.rest) - 160, 200):
+            self.lay(self.rest[i : min(i + 200, len(self.rest) - 160)])
+        self.rest = self.rest[-160:]
 
     def claim(self, entry) -> Claim:
         body = {k: v for k, v in entry.body.items() if k != "precincts" or entry.kind != "batch-made"}

@@ -63,30 +63,32 @@ def trays(day: BoardDay) -> Iterator[str]:
 
 def in_no_batch(day: BoardDay) -> Iterator[str]:
     """Ballots unfolded against those in the batches of the same precincts; nothing where a batch names none, nor of more in batches while a tray is shut."""
-    first = [batch for batch in day.batches.values() if batch.kind == FIRST]
-    if any(not batch.precincts for batch in first):
-        return
-    groups = {group_of(day, tray.precincts) for tray in day.trays.values()}
+    made: dict[str, int] = {}
+    for batch in day.batches.values():
+        if batch.kind == FIRST and not batch.precincts:
+            return
+        for precinct, n in batch.precincts.items() if batch.kind == FIRST else ():
+            made[precinct] = made.get(precinct, 0) + n
+    for group, there, shut in unfolded(day):
+        gap = there - sum(made.get(precinct, 0) for precinct in group)
+        if gap > 0 or (gap and not shut):
+            yield f"{' and '.join(group)}: {few(there, 'ballot')} unfolded, {there - gap:,} in batches. {LEFT_OVER if gap > 0 else TOO_MANY}"
 
-    def group(precinct: str) -> tuple[str, ...]:
-        """The precincts that share a tray with this one."""
-        return max((one for one in groups if precinct in one), key=len, default=day.rules.together(precinct))
 
-    there: Counter[tuple[str, ...]] = Counter()
-    made: Counter[tuple[str, ...]] = Counter()
+def unfolded(day: BoardDay) -> Iterator[tuple[tuple[str, ...], int, bool]]:
+    """(precincts that share trays, ballots unfolded and moved to them, whether a sleeve of theirs is shut), by precinct."""
+    trays: dict[tuple[str, ...], tuple[int, bool]] = {}
     for tray in day.trays.values():
-        there[group(tray.precincts[0])] += tray.ballots or 0
-    for one, other, n in day.moved:
-        there[group(one)] -= n
-        there[group(other)] += n
-    for batch in first:
-        for precinct, n in batch.precincts.items():
-            made[group(precinct)] += n
-    shut = {group(tray.precincts[0]) for tray in day.trays.values() if tray.ballots is None and tray.sleeves}
-    for key in there:
-        gap = there[key] - made[key]
-        if gap > 0 or (gap and key not in shut):
-            yield f"{' and '.join(key)}: {few(there[key], 'ballot')} unfolded, {made[key]:,} in batches. {LEFT_OVER if gap > 0 else TOO_MANY}"
+        n, shut = trays.get(tray.precincts, (0, False))
+        trays[tray.precincts] = n + (tray.ballots or 0), shut or bool(tray.sleeves and tray.ballots is None)
+    several = {group for precincts in trays if len(group := group_of(day, precincts)) > 1}
+    found: dict[tuple[str, ...], tuple[int, bool]] = {}
+    for precincts, (ballots, closed) in trays.items():
+        group = max((one for one in several if set(precincts) <= set(one)), key=len, default=precincts)
+        n, shut = found.get(group, (0, False))
+        found[group] = n + ballots, shut or closed
+    for group, (n, shut) in sorted(found.items()):
+        yield group, n + sum(k * ((other in group) - (one in group)) for one, other, k in day.moved), shut
 
 
 LEFT_OVER = "Put the others into batches; look in sleeves, envelopes and on the floor."
