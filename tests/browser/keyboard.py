@@ -1,6 +1,6 @@
 """A window worked by the keyboard alone: Tab to each control in turn, type, arrow keys and Space to choose, Enter to send.
 
-The same page comes many times in a day (a reading each hour, an oath for each official). Its first ones are worked by keys; further ones go
+The same page comes many times in a day (a reading each hour, an oath for each official). The first one of a kind is worked by keys; further ones go
 over HTTP with the same cookies, but with `--all`, where every one is worked by keys.
 """
 
@@ -18,7 +18,7 @@ LOOK = """() => {
           high: Math.round(box.height), seen: box.width > 0 && box.height > 0 && [it, it.closest("label")].some(one => one && getComputedStyle(one).outlineStyle !== "none"), html: it.outerHTML.slice(0, 110)}
 }"""
 FOLDED = "([name, value]) => Boolean(document.querySelector(`[name='${name}'][value='${value}']`)?.closest('details:not([open])'))"
-BY_KEYS = 10_000 if ALL else 2  # times that a page of one kind is opened in the browser, and its form worked by keys
+BY_KEYS = 10_000 if ALL else 1  # times that a page of one kind is opened in the browser, and its form worked by keys
 TARGET = 48  # CSS px; common practice for gloves, no source
 
 

@@ -65,6 +65,7 @@ class PlaceSite(NoteKeeping, SealRows, KeysBeside, TabletMemory, EntryWords, Sit
             self.kind = KINDS[self.place.kind]
             self.place_links = kind_pages.PLACES[self.kind.id]
             self.day = self.empty_day()
+            self._tasks: tuple[tuple[int, int], tuple[Task, ...]] | None = None
             self.kept_at: dict[int, float] = {}
             self.catch_up(0)
             with suppress(GateDiskRefused):
@@ -242,7 +243,12 @@ class PlaceSite(NoteKeeping, SealRows, KeysBeside, TabletMemory, EntryWords, Sit
     # --- tasks and notes
 
     def tasks(self, now: int) -> tuple[Task, ...]:
-        return checklist.tasks(self.place, self.day, now)
+        """The day's tasks in this second; a page asks for them several times, and open pages every few seconds."""
+        asked = self.day.length, now // 1000
+        known = self._tasks
+        if known is None or known[0] != asked:
+            known = self._tasks = asked, checklist.tasks(self.place, self.day, now)
+        return known[1]
 
     def task(self, key: str, now: int) -> Task | None:
         return next((task for task in self.tasks(now) if task.key == key), None)
