@@ -110,6 +110,8 @@ OFFICE_NIGHT = [
     "/counts/W3/provisional/envelopes",
     "/counts/W3/provisional/1",
     "/counts/pool",
+    "/recount",
+    "/recount/W3",
     "/posting",
     "/posting/ready",
     "/compare",

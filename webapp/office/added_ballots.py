@@ -5,16 +5,18 @@ from dataclasses import dataclass
 from typing import Any
 
 from webapp.canvass import counts as rules
-from webapp.canvass import envelopes
+from webapp.canvass import envelopes, recounts
 from webapp.canvass.atoms import Atom, Figures
 from webapp.canvass.counts import Count, CountLine, InForce
 from webapp.canvass.edition import Way
 from webapp.canvass.envelopes import COUNTY, Envelopes
+from webapp.office import recounted
+from webapp.office.recounted import Recounts
 from webapp.office.roster import Roster
 from webapp.office.totals import with_choices
 from webapp.precinct.place.place import Contest
 
-KINDS = frozenset({"envelopes-decided", "count-in", "pool", "wait-waived"})
+KINDS = frozenset({"envelopes-decided", "count-in", "pool", "wait-waived"}) | recounted.KINDS
 RETURNS = "election-day"  # the way of the places' own returns: never counted in here
 
 
@@ -33,6 +35,7 @@ class AddedBallots:
     def __init__(self, roster: Roster):
         self.roster = roster
         self.pools: dict[str, Pool] = {}
+        self.recounts = Recounts()
         self.waived: set[str] = set()  # places for which no neighbor waits
         self._counts: list[Count] = []
         self.of_boards: dict[str, list[Count]] = {}  # count board -> absentee ballots by place, out of its packet
@@ -51,6 +54,8 @@ class AddedBallots:
             self.pools.setdefault(body["id"], Pool(body["id"], tuple(body["places"]), entry.number))
         elif entry.kind == "wait-waived":
             self.waived.add(body["place"])
+        else:
+            self.recounts.add(entry)
         self._standing = None
 
     def from_board(self, board: str, counts: list[Count]) -> None:
@@ -158,7 +163,12 @@ class AddedBallots:
                 unit = found.count.unit
                 if unit not in known:
                     known[unit] = {contest.id: contest for contest in self.contests(unit)}
-                yield found.count, rules.figures(found.count, known[unit])
+                yield found.count, rules.figures(found.count, known[unit]) | self._recounted(found.count, known[unit])
+
+    def _recounted(self, count: Count, known: Mapping[str, Contest]) -> dict[str, Figures]:
+        """The rows of a count that were recounted."""
+        rows = self.recounts.rows(count.atom)
+        return {id: recounts.figures(row, known[id], count.ballots) for id, row in rows.items() if id in count.contests}
 
     def lines(self, count: Count, contests: Sequence[Contest]) -> list[CountLine]:
         """Every line that is held of one count, those that agree too. The envelopes of a way are held against all parts of it."""

@@ -9,12 +9,14 @@ from uuid import UUID
 from webapp.canvass import changes, corrected_return
 from webapp.canvass.changes import ContestChange
 from webapp.canvass.corrected_return import CorrectedFigure
+from webapp.canvass.counts import Row
 from webapp.canvass.published import OneContest
 from webapp.office import edition_figures, totals
 from webapp.office.added_ballots import AddedBallots
 from webapp.office.canvass_board import line_title
 from webapp.office.findings import Finding, overlaid, spots
 from webapp.office.received_packets import ReceivedPackets
+from webapp.office.recounted import laid_on
 from webapp.office.roster import Roster
 from webapp.office.totals import PacketFigures
 from webapp.packet import contents
@@ -61,11 +63,14 @@ def entry_id(of: bytes, figure: str) -> bytes:
     return UUID(bytes=hashlib.sha256(of + figure.encode()).digest()[:16], version=4).bytes
 
 
-def corrected(sent: PacketFigures, earlier: Sequence[Finding], figures: Iterable[CorrectedFigure]) -> PacketFigures:
-    """The return with these figures on it, over what was found `earlier`. `sent`: as the place sent it, which is what a finding speaks of."""
+def corrected(
+    sent: PacketFigures, earlier: Sequence[Finding], figures: Iterable[CorrectedFigure], recounted: Mapping[str, Row]
+) -> PacketFigures:
+    """The return with these figures on it, over what was found `earlier`, under the `recounted` rows. `sent`: as the place sent it, which is what a
+    finding speaks of."""
     known = {spot.id: spot.value for spot in spots(sent.core, sent.place)}
     new = [Finding(NOT_YET, one.figure, known.get(one.figure), one.is_) for one in figures]
-    return PacketFigures(sent.place, overlaid(sent.core, sent.place, [*earlier, *new]))
+    return PacketFigures(sent.place, laid_on(overlaid(sent.core, sent.place, [*earlier, *new]), recounted))
 
 
 def moves(

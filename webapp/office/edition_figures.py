@@ -89,6 +89,7 @@ def _of_return(
 
 
 def _carried(packet: PacketFigures, contest: Contest, row: list[int | None], whole: int) -> int:
+    """Ballots that carried the contest. Those of a recounted row are its own, even where they are more than the return's."""
     if packet.place.kind != "board":
         return totals.carried(packet, contest.id)
     return rules.carried(row, contest, whole)

@@ -13,12 +13,14 @@ from itertools import islice
 from pathlib import Path
 
 from webapp import plain_file
+from webapp.canvass.counts import Row
 from webapp.office import from_paper, packet_checks, totals
 from webapp.office.canvass_board import PlaceComparison, gaps, three
 from webapp.office.findings import Finding, overlaid
 from webapp.office.from_paper import KeyedPlace
 from webapp.office.packet_checks import Known, Report, is_proven
 from webapp.office.place_questions import of_packet
+from webapp.office.recounted import laid_on
 from webapp.office.roster import Roster
 from webapp.office.small_place_groups import SmallPlaceGroups
 from webapp.office.totals import PacketFigures
@@ -47,6 +49,7 @@ class ReceivedPackets:
         self.findings: dict[str, list[Finding]] = {}  # place -> what the desk found otherwise, in order
         self.rulings: dict[str, list[Ruling]] = {}  # place -> which packet two parties let count
         self.papers: dict[str, list[KeyedPlace]] = {}  # place -> what was keyed from its paper
+        self.recounts: dict[str, Mapping[str, Row]] = {}  # place -> recounted rows of its return, by contest
         self.asides: dict[str, list[Aside]] = {}  # place -> packets that two parties set aside, or brought back
         self.marks: dict[str, set[str]] = {name: set() for name in MARKS}  # what is so of a place -> the places
         self.leaning: dict[str, SmallPlaceGroups] = {}  # contest -> which small places are shown with whom
@@ -104,6 +107,12 @@ class ReceivedPackets:
         found.append(finding)
         found.sort(key=lambda one: (one.kept, one.id))  # what counts is never a matter of which came first
         self._count(place)
+
+    def recount(self, place: str, rows: Mapping[str, Row]) -> None:
+        """What of the place's return was recounted: from here on these rows take the place of its own."""
+        if dict(rows) != dict(self.recounts.get(place, {})):
+            self.recounts[place] = rows
+            self._count(place)
 
     def rule(self, place: str, ruling: Ruling) -> None:
         """Two parties signed which packet counts."""
@@ -219,7 +228,8 @@ class ReceivedPackets:
         if digest is None:
             return None
         sent = self.packet(place, digest)
-        return digest, PacketFigures(sent.place, overlaid(sent.core, sent.place, self.findings.get(place, ())))
+        core = overlaid(sent.core, sent.place, self.findings.get(place, ()))
+        return digest, PacketFigures(sent.place, laid_on(core, self.recounts.get(place, {})))
 
     def packet(self, place: str, digest: bytes) -> PacketFigures:
         """One packet of a place as it was sent, or the place as it was keyed, with its place file. Raises KeyError."""
@@ -244,7 +254,9 @@ class ReceivedPackets:
         decided = len(self.rulings.get(place, ())) + len(self.asides.get(place, ()))
         keyed = self.papers.get(place, ())
         came = f"{found.hex()}/{len(self.packets.get(place, ()))}/{_told(more)}/{decided}"
-        return came + (f"/{keyed[-1].number}" if keyed else "")
+        rows = sorted((contest, *row) for contest, row in self.recounts.get(place, {}).items())
+        again = f"/r{hashlib.sha256(repr(rows).encode()).hexdigest()[:8]}" if rows else ""
+        return came + (f"/{keyed[-1].number}" if keyed else "") + again
 
     def explained(self, place: str) -> tuple[Balance, Balance | None]:
         """The balance with its explanations: as the place sent it, and with what the desk found, where it found anything that fits. Kept for the places looked at last."""

@@ -32,6 +32,8 @@ def carried(packet: PacketFigures, contest: str) -> int:
     """
     row, whole = packet.core["contests"][contest], ballots(packet.core)
     said = row[-1]
+    if said is not None and contest in packet.core.get("recounted", ()):
+        return said
     if said is None:
         said = (
             -(-sum(n or 0 for n in row[:-1]) // next((c.n for c in packet.place.contests if c.id == contest), 1))

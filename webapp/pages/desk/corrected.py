@@ -41,11 +41,15 @@ class Return:
         self.stamp = here.tray.stamp(place)
         self.earlier = here.tray.findings.get(place, [])
         self.alone = frozenset() if votes_held.until(here, here.now()) else here.tray.alone(place)
+        self.recounted = here.tray.recounts.get(place, {})
         self.spots = [spot for spot in spots(self.now.core, self.now.place) if self.open(spot)]
 
     def open(self, spot: FigureAddress) -> bool:
-        """Whether the figure may be seen here: votes only of contests whose votes this place is shown with alone."""
-        return not spot.id.startswith("votes/") or bool(self.alone.intersection(spot.id.split("/")))
+        """Whether the figure may be seen here: votes only of contests whose votes this place is shown with alone, and that were not recounted."""
+        parts = spot.id.split("/")
+        return (
+            parts[0] != "votes" or bool(self.alone.intersection(parts)) and not set(self.recounted).intersection(parts)
+        )
 
     def groups(self) -> list[tuple[str, list[FigureAddress]]]:
         found = [(name, [spot for spot in self.spots if spot.group == name]) for name in GROUPS]
@@ -110,7 +114,7 @@ def look_or_sign(place: str):
 def moves(one: Return, figures: list[CorrectedFigure], added: int) -> corrected_returns.WhatMoves:
     here = room()
     with here.lock:
-        new = corrected_returns.corrected(one.sent, one.earlier, figures)
+        new = corrected_returns.corrected(one.sent, one.earlier, figures, one.recounted)
         before, sums = here.editions.figures(), here.tables.sums()
         return corrected_returns.moves(one.now, new, added, sums, here.roster, here.tray, here.added, before)
 

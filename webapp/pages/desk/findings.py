@@ -25,6 +25,7 @@ def spots(place: str) -> list[FigureAddress]:
     known(place)
     sent = room().tray.sent(place) or abort(404)
     alone = frozenset() if votes_held.until(room(), g.now) else room().tray.alone(place)
+    alone -= set(room().tray.recounts.get(place, {}))  # recounted rows take the place of the packet's
     return [
         spot
         for spot in findings.spots(sent.core, sent.place)

@@ -10,6 +10,7 @@ from datetime import time as wall
 
 from flask import g
 
+from webapp.canvass.atoms import Atom
 from webapp.gate import keys
 from webapp.gate.gate import Gate, GateRefused
 from webapp.office import (
@@ -38,11 +39,12 @@ from webapp.office.refused_files import RefusedFiles
 from webapp.office.what_counts import Ruling
 from webapp.packet.keyboard_scanner import Layout
 from webapp.pages.desk.dated_words import DatedWords
+from webapp.pages.desk.desk_menu import DeskMenu
 from webapp.pages.desk.marked_places import MARKED
 from webapp.pages.desk.place_state import state_of
 from webapp.pages.desk.several_desks import SeveralDesks
 from webapp.pages.desk.two_parties import CHANGES_FIGURES, TWO_PARTIES, aside_of, by_two_parties, ruling_of
-from webapp.pages.shared.site import Link, Site
+from webapp.pages.shared.site import Site
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Step, Task
@@ -60,14 +62,8 @@ DESK = ("office",)
 ASKED_NO_MORE = frozenset({"packet-read", "paper-typed"})
 
 
-class OfficeSite(SeveralDesks, DatedWords, Site):
+class OfficeSite(SeveralDesks, DeskMenu, DatedWords, Site):
     role_of_room = "office"
-    place_links = (
-        ("/intake", "Intake", "intake", False),
-        ("/places", "Places", "places", False),
-        ("/totals", "Totals", "totals", False),
-        ("/canvass", "Canvass", "compare", False),
-    )
 
     def __init__(self, settings: Settings):
         self.folder = settings.folder
@@ -180,6 +176,8 @@ class OfficeSite(SeveralDesks, DatedWords, Site):
             self.tray.key(place, from_paper.of_entry(entry, texts, self.file_of(entry.body)))
         elif entry.kind in added_ballots.KINDS and by_two_parties(entry):
             self.added.add(entry)
+            if entry.kind == "recounted":
+                self.recounted(entry.body["unit"])
         elif editions.is_posted(entry):
             self.editions.post(editions.posted_of(entry, texts.get("because", "")))
         changed = place in self.desks and self.weigh_differences(place)
@@ -206,6 +204,14 @@ class OfficeSite(SeveralDesks, DatedWords, Site):
         parts = board_votes.kept(self.folder, inn[1].core, file) if inn else None
         self.added.from_board(board, board_votes.counts(self.roster, file, inn[0], parts) if inn and parts else [])
 
+    def recounted(self, unit: str) -> None:
+        """Recounted rows of a place's return take the place of its own, in the tables too."""
+        if unit in self.desks:
+            self.tray.recount(unit, self.added.recounts.rows(Atom(unit, added_ballots.RETURNS)))
+            self.states.change(unit)
+            if self.tables:
+                self.lay_out(unit)
+
     def ruling_entry(self, ruling: Ruling) -> CurrentEntry | None:
         """The entry by which two parties decided which packet counts."""
         found = self.ledger.find(ruling.id)
@@ -226,7 +232,7 @@ class OfficeSite(SeveralDesks, DatedWords, Site):
         """The rows of a count, as they are signed."""
         found = []
         for claim in claims:
-            if claim.kind == "count-in":
+            if claim.kind in ("count-in", "recounted"):
                 found += count_form.rows(claim.body["contests"], self.added.contests(claim.body["unit"]))
             elif claim.kind == "place-keyed":
                 file = self.file_of(claim.body)
@@ -429,20 +435,3 @@ class OfficeSite(SeveralDesks, DatedWords, Site):
             self.ledger.close()
             self.gate.close()
             self.tables.close()
-
-    def menu(self) -> list[Link]:
-        return [
-            Link("/late", "Late places, telephone list"),
-            Link("/wall", "Screen for the wall"),
-            Link("/refused", "Refused packets and files"),
-            Link("/counts", "Ballots counted after the night"),
-            Link("/posting", "Posting: editions for the public"),
-            Link("/compare", "Compare with the official file"),
-            Link("/papers", "Paper: guide, receipts"),
-            Link("/record", "Record"),
-            *self.stick_links(),
-            Link("/people", "People", small=f"{len(self.people.working())} at work"),
-            Link("/ready", "What is ready"),
-            Link("/tablets", "Desks", small=f"{len(self.gate.tablets.all())} paired" if self.doors else ""),
-            Link("/tablet", "This tablet: who holds it, light"),
-        ]

@@ -6,6 +6,7 @@ Votes of a count are in no list: a count can be of a few ballots. Who signs it s
 from collections.abc import Mapping
 from typing import Any
 
+from webapp.precinct.checklist import certifying_entries
 from webapp.precinct.place.place import Place
 
 TITLES = {
@@ -27,7 +28,7 @@ SOURCES = {"tape": "from the signed tape", "hand": "from a tally sheet"}
 def said(kind: str, body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
     """What stands behind the title of such an entry; "" for any other kind."""
     tell = _SAYS.get(kind)
-    return tell(body, place, texts) if tell else ""
+    return tell(body, place, texts) if tell else certifying_entries.said(kind, body, place, texts)
 
 
 def of_a_correction(body: Mapping[str, Any]) -> str:

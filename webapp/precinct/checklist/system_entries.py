@@ -6,7 +6,7 @@ A new kind of entry without a form: its title in `TITLES`, and what stands behin
 from collections.abc import Mapping
 from typing import Any
 
-from webapp.precinct.checklist import canvass_entries, deck_words, recovery_entries
+from webapp.precinct.checklist import canvass_entries, certifying_entries, deck_words, recovery_entries
 from webapp.precinct.place.default_steps import steps
 from webapp.precinct.place.place import Place
 
@@ -39,6 +39,7 @@ TITLES = {
     "packet-set-aside": "A packet set aside or brought back",
     **recovery_entries.TITLES,
     **canvass_entries.TITLES,
+    **certifying_entries.TITLES,
     "drafts-put-away": "Pages begun and never signed were put away",
 }
 WHY_STRUCK = {

@@ -1,0 +1,34 @@
+"""The office's menu: four places of their own, and everything else."""
+
+from typing import Any
+
+from webapp.pages.shared.site import Link
+
+
+class DeskMenu:
+    """Part of the office's site."""
+
+    place_links: tuple[tuple[str, str, str, bool], ...] = (
+        ("/intake", "Intake", "intake", False),
+        ("/places", "Places", "places", False),
+        ("/totals", "Totals", "totals", False),
+        ("/canvass", "Canvass", "compare", False),
+    )
+
+    def menu(self: Any) -> list[Link]:
+        return [
+            Link("/late", "Late places, telephone list"),
+            Link("/wall", "Screen for the wall"),
+            Link("/refused", "Refused packets and files"),
+            Link("/counts", "Ballots counted after the night"),
+            Link("/recount", "Recounts"),
+            Link("/posting", "Posting: editions for the public"),
+            Link("/compare", "Compare with the official file"),
+            Link("/papers", "Paper: guide, receipts"),
+            Link("/record", "Record"),
+            *self.stick_links(),
+            Link("/people", "People", small=f"{len(self.people.working())} at work"),
+            Link("/ready", "What is ready"),
+            Link("/tablets", "Desks", small=f"{len(self.gate.tablets.all())} paired" if self.doors else ""),
+            Link("/tablet", "This tablet: who holds it, light"),
+        ]

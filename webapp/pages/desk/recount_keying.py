@@ -1,0 +1,193 @@
+"""What was counted again, keyed blind by two parties, held against the figures before, and signed by both."""
+
+from flask import Blueprint, abort, current_app, redirect, render_template, request
+
+from webapp.canvass import counts, recounts
+from webapp.canvass.atoms import Atom
+from webapp.office import count_form
+from webapp.pages.desk.count_keying import keyed_by
+from webapp.pages.desk.recount import Unit, asked, fresh, frozen_gap
+from webapp.pages.shared import signing
+from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.steps import claim
+from webapp.precinct.checklist.field_parsers import InvalidInput, number
+from webapp.precinct.checklist.form_input import LONGEST
+from webapp.precinct.place import plain_words
+
+page = Blueprint("recount_keying", __name__)
+ASIDE = (("duplicated", "Ballots duplicated for the recount"), ("set_apart", "Ballots set apart for a decision"))
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+class Recounting:
+    """What one page speaks of: an atom that was ordered, its contests, and how often it was recounted before (`turn`)."""
+
+    def __init__(self, unit: str, way: str, part: int):
+        here, self.unit = room(), Unit(unit)
+        self.atom = Atom(unit, way, part)
+        if self.atom not in asked(self.unit):
+            abort(404)
+        self.way, self.name = self.unit.way(way), self.unit.name
+        ordered = {id for order in here.added.recounts.ordered(unit) if way in order.ways for id in order.contests}
+        self.contests = [contest for contest in self.unit.contests if contest.id in ordered]
+        self.tips = here.added.recounts.tips(self.atom)
+        self.turn = len(here.added.recounts.of(self.atom))
+        self.at = f"{unit}/{way}/{part}" + (f"/{self.turn}" if self.turn else "")
+        self.path, self.key = f"/recount/{unit}/{way}/{part}", f"recounted:{self.at}"
+
+    @property
+    def sets(self):
+        return room().day.keyings.open(self.key)
+
+    @property
+    def first(self):
+        """Who has keyed it once; None while nobody has."""
+        by = room().day.keyings.by(self.key)
+        return room().people.official(by[0]) if by else None
+
+    @property
+    def opened(self) -> bool:
+        return room().added.recounts.opened(self.atom.unit) is not None
+
+
+@page.get("/recount/<unit>/<way>/<int:part>")
+def keying(unit: str, way: str, part: int):
+    one = Recounting(unit, way, part)
+    return both_page(one) if len(one.sets) > 1 else key_page(one)
+
+
+def key_page(one: Recounting, values=None, mistakes=None):
+    first, mistakes = one.first, mistakes or {}
+    values = values or fresh()
+    return render_template(
+        "desk/recount_key.html",
+        one=one,
+        first=first,
+        sections=count_form.sections(one.contests),
+        people=signing.candidates("P", (first,)) if first else signing.candidates("1"),
+        tall=bool(values.get("as_paper")) or any("tick that it does" in said for said in mistakes.values()),
+        values=values,
+        mistakes=mistakes,
+    )
+
+
+def both_page(one: Recounting, values=None, mistakes=None):
+    first, second = one.sets[-2:]
+    pairs = count_form.compared(first.figures, second.figures, one.contests)
+    differ = [pair for pair in pairs if pair.differs]
+    keyed = agreed(one, {})
+    before = one.unit.was(one.atom)[1]
+    return render_template(
+        "desk/recount_both.html",
+        one=one,
+        pairs=pairs,
+        differ=differ,
+        by=(first.by, second.by),
+        beside=[]
+        if differ
+        else [
+            (c.title, recounts.compared(before.get(c.id), keyed.contests[c.id], c))
+            for c in one.contests
+            if c.id in keyed.contests and one.unit.may_show(one.atom, c.id)
+        ],
+        was=one.unit.ballots(one.atom),
+        keyed=keyed,
+        aside=ASIDE,
+        people=signing.candidates("P"),
+        values=values or fresh(),
+        mistakes=mistakes or {},
+    )
+
+
+def agreed(one: Recounting, form) -> count_form.Keyed:
+    """What both keyed alike, and what was read off the paper where they differ."""
+    first, second = one.sets[-2:]
+    said = {}
+    for pair in count_form.compared(first.figures, second.figures, one.contests):
+        value = form.get(pair.name, "") if pair.differs else pair.first
+        said[pair.name] = "" if value is None else str(value)
+    return count_form.read(said, one.contests)
+
+
+@page.post("/recount/<unit>/<way>/<int:part>/key")
+def key(unit: str, way: str, part: int):
+    """One person's set; the second never sees the first's."""
+    one, form = Recounting(unit, way, part), request.form
+    if len(one.sets) > 1:
+        return redirect(one.path, 303)
+    keyed = count_form.read(form, one.contests)
+    mistakes = dict(keyed.mistakes)
+    if not one.opened:
+        mistakes[""] = "The container was not opened yet. Enter its seal and its number of ballots first."
+    if lacking := [c.title for c in one.contests if c.id not in keyed.contests]:
+        mistakes.setdefault("ballots", f"{lacking[0]} was ordered to be recounted: enter its figures.")
+    held = counts.Count(*one.atom[:3], "", "", keyed.ballots, keyed.contests)
+    if not mistakes and form.get("as_paper") != "yes":
+        mistakes |= counts.impossible(held, one.contests)
+    if not mistakes:
+        figures = {"ballots": keyed.ballots, "contests": {id: list(row) for id, row in keyed.contests.items()}}
+        made = claim("keying", {"of": "recounted", "at": one.at, "figures": figures}, None, form, {})
+        mistakes = keyed_by(made, form, one.first)
+    return (key_page(one, form, mistakes), 422) if mistakes else redirect(one.path, 303)
+
+
+@page.post("/recount/<unit>/<way>/<int:part>")
+def keep(unit: str, way: str, part: int):
+    """The recount, signed by two parties. Ballots that move by more than was certified need a note, and are never refused."""
+    one, form = Recounting(unit, way, part), request.form
+    if len(one.sets) < 2:
+        return redirect(one.path, 303)
+    keyed = agreed(one, form)
+    mistakes = dict(keyed.mistakes)
+    if form.get("turn") != str(one.turn):
+        mistakes[""] = "These ballots were recounted again since this page was opened. Look at that, then sign."
+    aside = {}
+    for name, words in ASIDE:
+        if text := form.get(name, "").strip():
+            try:
+                aside[name] = number(text)
+            except InvalidInput:
+                mistakes[name] = f"{words}: enter the figure in digits, or leave it empty."
+    note = form.get("note", "").strip()
+    if note and (wrong := plain_words.mistake(note, LONGEST)):
+        mistakes["note"] = wrong
+    elif not note and (asks := moved_by(one, keyed.ballots)):
+        mistakes["note"] = asks
+    if not mistakes:
+        outcome = signing.sign(Draft((recounted_claim(one, keyed, aside, form, note),), "P", f"/recount/{unit}"), form)
+        mistakes = dict(outcome.mistakes)
+        if outcome.waiting:
+            return redirect(f"/sign/{outcome.waiting}", 303)
+        if outcome.entries:
+            return redirect(f"/recount/{unit}", 303)
+    return both_page(one, form, mistakes), 422
+
+
+def moved_by(one: Recounting, ballots: int) -> str:
+    """The question where the ballots moved by more than the gap that was certified; "" where they did not."""
+    was = one.unit.ballots(one.atom)
+    frozen = abs(frozen_gap(one.atom.unit) or 0)
+    if was is None or abs(ballots - was) <= frozen:
+        return ""
+    more = "more" if ballots > was else "fewer"
+    return (
+        f"{ballots:,} ballots recounted, {was:,} before: {abs(ballots - was):,} {more}, and {frozen:,} certified as a difference. "
+        "Enter what explains it, or: nothing explains it."
+    )
+
+
+def recounted_claim(one: Recounting, keyed: count_form.Keyed, aside: dict, form, note: str):
+    body = {
+        "unit": one.atom.unit,
+        "way": one.atom.way,
+        "part": one.atom.part,
+        "contests": {id: list(row) for id, row in keyed.contests.items()},
+        "ballots": keyed.ballots,
+        "was": one.unit.was(one.atom)[0],
+        "set_aside": aside,
+        "amends": [tip.id for tip in one.tips],
+    }
+    return claim("recounted", body, None, form, {"note": note})
