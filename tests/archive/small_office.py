@@ -5,6 +5,7 @@ W3 has 40 ballots, W5 has 6 and is never alone, HM4 has 30 and came on paper.
 
 import json
 import uuid
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from hashlib import sha256
 from pathlib import Path
@@ -121,7 +122,7 @@ class SmallOffice:
         body = {"place": place, "place_digest": self.roster.places[place].digest, "why": "no-packet", "against": None}
         self.keep("place-keyed", body | {"papers": papers, "core": core, "empty": [], "amends": []})
 
-    def count(self, unit: str, rows: dict[str, list[int]], part: int = 1) -> None:
+    def count(self, unit: str, rows: dict[str, list[int]], part: int = 1, amends: Sequence[bytes] = ()) -> Entry:
         told = {
             "unit": unit,
             "way": "provisional",
@@ -131,7 +132,7 @@ class SmallOffice:
             "papers": [],
             "ballots": rows["GOV"][-1],
         }
-        self.keep("count-in", told | {"contests": rows, "amends": []})
+        return self.keep("count-in", told | {"contests": rows, "amends": list(amends)})
 
     def find(self, place: str, figure: str, was: int, is_: int) -> None:
         self.keep("desk-finding", {"place": place, "figure": figure, "label": figure, "was": was, "is": is_})
@@ -154,6 +155,8 @@ class SmallOffice:
         self.editions.post(editions.posted_of(self.keep("edition-posted", ready.body()), because))
 
     def close(self) -> None:
+        """Its record lies on the disk now, and `ledger_entries` is what was in it."""
+        self.ledger_entries = tuple(self.ledger.entries())
         self.ledger.close()
 
 

@@ -43,7 +43,7 @@ def _fold(entry: Entry, roster: Roster, tray: ReceivedPackets, added: AddedBallo
     elif entry.kind == "packet-received" and bytes(body["digest"]) in opened:
         tray.count_in(place, bytes(body["digest"]), opened[bytes(body["digest"])])
     elif entry.kind == "desk-finding":
-        tray.find(place, Finding(entry.number, body["figure"], body.get("was"), body["is"]))
+        tray.find(place, Finding(entry.number, body["figure"], body.get("was"), body["is"], "", entry.kept, entry.id))
     elif entry.kind == "place-counts" and two:
         against = tuple(bytes(one) for one in body.get("against", ()))
         tray.rule(place, Ruling(entry.kept, entry.id, bytes(body["digest"]), against, bool(body.get("tape"))))

@@ -622,6 +622,7 @@ def check_editions(folder, about, entries, labels, report):
         if document is None:
             continue
         digest = digest_of(folder / home / "edition.json")
+        print(f"compare:        edition {number}, SHA-256 of edition.json: {digest}")
         if told.get(number, {}).get("digest") != digest or (
             entries is not None and posted.get(number, {}).get("digest", b"").hex() != digest
         ):

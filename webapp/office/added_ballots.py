@@ -27,6 +27,7 @@ class Pool:
     id: str
     places: tuple[str, ...]
     number: int
+    since: tuple[int, bytes] = (0, b"")  # when it was kept, and the entry's id: of two of one name the first stands
 
 
 class AddedBallots:
@@ -51,7 +52,8 @@ class AddedBallots:
         elif entry.kind == "envelopes-decided":
             self._envelopes.append(envelopes.of_body(body, *said))
         elif entry.kind == "pool":
-            self.pools.setdefault(body["id"], Pool(body["id"], tuple(body["places"]), entry.number))
+            pool = Pool(body["id"], tuple(body["places"]), entry.number, (entry.kept, entry.id))
+            self.pools[body["id"]] = min(pool, self.pools.get(body["id"], pool), key=lambda one: one.since)
         elif entry.kind == "wait-waived":
             self.waived.add(body["place"])
         else:
@@ -156,10 +158,10 @@ class AddedBallots:
     # --- for the editions
 
     def figures(self) -> Iterator[tuple[Count, Mapping[str, Figures]]]:
-        """Every count that stands, with its figures by contest."""
+        """Every count that stands, with its figures by contest. One of a pool that is not known yet waits for it."""
         known: dict[str, Mapping[str, Contest]] = {}
         for found in self.counts.values():
-            if found.count:
+            if found.count and self.is_unit(found.count.unit):
                 unit = found.count.unit
                 if unit not in known:
                     known[unit] = {contest.id: contest for contest in self.contests(unit)}

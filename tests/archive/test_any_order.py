@@ -1,0 +1,83 @@
+"""What is kept gives the same results.csv in whatever order it is read: 100 random orders, each entry twice, half of it first.
+
+Rulings, packets set aside, papers, findings of one figure, counts that amend, pools of one name: all of them functions of the set of entries.
+"""
+
+import random
+
+import pytest
+
+from tests.archive.small_office import SmallOffice, contests, row
+from webapp.archive import replay
+from webapp.canvass import results_csv
+from webapp.office import edition_figures
+from webapp.office.added_ballots import AddedBallots
+
+
+@pytest.fixture(scope="module")
+def mixed(tmp_path_factory) -> SmallOffice:
+    """Three places over which much was decided, some of it twice and some taken back."""
+    made = SmallOffice.new(tmp_path_factory.mktemp("orders"))
+    first = made.packet("W3", contests(20, 12, 4, 40))
+    second = made.packet("W3", contests(19, 13, 4, 40), 2, first)
+    made.packet("W3", contests(18, 14, 4, 40), 2, first)
+    made.keep("place-counts", {"place": "W3", "digest": second, "number": 2, "against": [], "tape": False})
+    made.find("W3", "votes/GOV/A", 19, 21)
+    made.find("W3", "votes/GOV/A", 19, 17)
+    made.find("W3", "votes/GOV/B", 13, 15)
+    apart = made.packet("W5", contests(3, 1, 1, 7))
+    made.packet("W5", contests(2, 1, 1, 6))
+    for aside in (True, False, True):
+        made.keep("packet-set-aside", {"place": "W5", "digest": apart, "number": 1, "aside": aside})
+    made.from_paper("HM4", contests(10, 9, 8, 30))
+    made.packet("HM4", contests(11, 9, 8, 30))
+    for pool in (["W3", "HM4"], ["W3", "W5"]):
+        made.keep("pool", {"id": "later", "places": pool})
+    counted = made.count("later", contests(5, 4, 1, 12))
+    made.count("later", contests(6, 3, 1, 12), amends=[counted.id])
+    for votes in (4, 5):
+        made.count("W3", {"GOV": row(votes, 3, 2, ballots=11)}, part=2)
+    made.close()
+    return made
+
+
+def results(made: SmallOffice, entries) -> bytes:
+    tray, added = replay.replayed(made.folder, made.roster, entries, made.opened)
+    kept = edition_figures.kept(made.roster, tray, added)
+    return results_csv.written(
+        edition_figures.drawn_up(made.roster, added, kept, {}, 1, 0, 0, "unofficial-partial", "")
+    )
+
+
+def test_results_are_the_same_in_any_order_twice_and_half(mixed):
+    entries = list(mixed.ledger_entries)
+    wanted, dice = results(mixed, entries), random.Random(15)
+    text = wanted.decode()
+    together = "Lantern Street School + Heathfield Chapel,Governor,1,"
+    assert f"{together}Agnes Bellweather,choice,19," in text, (
+        "17 by the later finding, and 2 of the packet that is not set aside"
+    )
+    assert f"{together}Tobias Quill,choice,16," in text
+    assert "Harrow Mill hall,Governor,1,Agnes Bellweather,choice,10," in text, "the paper, and not the packet that came"
+    assert "Lantern Street School + Harrow Mill hall,Governor,1,Agnes Bellweather,choice,6," in text, (
+        "the count that amends"
+    )
+    assert "provisional.2" not in text, "two counts against each other are none"
+    for turn in range(100):
+        some = dice.sample(entries, len(entries))
+        if turn % 3 == 1:
+            some = dice.sample([*some, *some], 2 * len(some))
+        elif turn % 3 == 2:
+            half = some[: len(some) // 2]
+            results(mixed, half)
+            some = [*half, *some]
+        assert results(mixed, some) == wanted, turn
+
+
+def test_of_two_pools_of_one_name_the_first_stands(mixed):
+    pools = [entry for entry in mixed.ledger_entries if entry.kind == "pool"]
+    for order in (pools, pools[::-1]):
+        added = AddedBallots(mixed.roster)
+        for entry in order:
+            added.add(entry)
+        assert added.pools["later"].places == ("W3", "HM4")
