@@ -58,6 +58,11 @@ class SmallOffice:
             replace(whole, id=id, name=name, host="", contests=small, styles=styles) for id, name in NAMES.items()
         ]
         rehearsal.prepare(home, OFFICE.encode(), places)
+        return cls.empty(home)
+
+    @classmethod
+    def empty(cls, home: Path) -> "SmallOffice":
+        """An office whose places are enrolled and which took nothing in yet."""
         (home / "office" / "in").mkdir(exist_ok=True)
         made = cls(home, Ledger.create(home / "office" / "office.db"))
         opening = {"place": "tarn", "place_digest": b"", "mode": "practice", "version": "1", "clock": "scripted"}
@@ -103,12 +108,15 @@ class SmallOffice:
 
     def packet(self, place: str, rows: dict[str, list[int]], number: int = 1, amends: bytes | None = None) -> bytes:
         """A packet of this place, taken in; its digest."""
-        core = self.core(place, rows) | {"number": number, "amends": amends}
+        return self.seal(place, self.core(place, rows) | {"number": number, "amends": amends})
+
+    def seal(self, place: str, core: dict) -> bytes:
+        core = core | {"number": core["number"] or 1}
         made = seal_packet(core, {"remarks": []}, self.key(place), "practice")
         self.opened[made.digest] = open_packet(made.parts, self.roster.keys, "practice")
         (self.folder / "in" / f"{made.digest.hex()}.cose").write_bytes(made.data)
-        told = {"place": place, "number": number, "digest": made.digest, "amends": amends, "proven": True, "length": 0}
-        self.keep("packet-received", told, TWO[:1])
+        told = {"place": place, "number": core["number"], "digest": made.digest, "amends": core["amends"]}
+        self.keep("packet-received", told | {"proven": True, "length": 0}, TWO[:1])
         return made.digest
 
     def key(self, place: str) -> Ed25519PrivateKey:

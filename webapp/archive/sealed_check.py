@@ -46,12 +46,14 @@ def check_sealed(
         if sha256(data).digest() != one.sealed:
             found.wrong(name, f"is not what edition {number} was made of")
         figures, small = edition.figures_of(json.loads(data)), _small(archive, number)
-        kept = _kept(archive, roster, entries, opened, one)
+        kept, wrong, held = _best(archive, roster, entries, opened, one, figures)
+        for words in wrong:
+            found.wrong(f"data/editions/{number}", words)
         made = _made_again(roster, kept, figures, one, small)
         if edition.whole_blocks(before, made) is None:
             found.wrong(name, f"splits or grows a block, or has one of fewer than {small} ballots")
         check_rows(archive, number, made, found)
-        before, held = figures, _compare(f"data/editions/{number}", kept, figures, found)
+        before = figures
         if held:
             found.unchecked.append(f"edition {number} leaves out, held by the office at that time: {', '.join(held)}")
     if found.ok and posted:
@@ -144,10 +146,32 @@ def _packets(archive: WholeArchive, entries: Sequence[Entry], roster: Roster, fo
     return opened
 
 
+def _best(
+    archive: WholeArchive,
+    roster: Roster,
+    entries: Sequence[Entry],
+    opened: Mapping[bytes, Opened],
+    one: Posted,
+    figures: Mapping[str, OneContest],
+) -> tuple[KeptFigures, list[str], list[str]]:
+    """(what was kept, what differs, what was held out). No entry says when the votes by precinct of a count board came: with them, or as one sum."""
+    tries = []
+    for votes in (True, False) if any(archive.folder.glob("data/boards/*-votes.csv")) else (False,):
+        kept = _kept(archive, roster, entries, opened, one, votes)
+        wrong, held = _compare(kept, figures)
+        tries.append((kept, wrong, held))
+    return next((one for one in tries if not one[1]), tries[0])
+
+
 def _kept(
-    archive: WholeArchive, roster: Roster, entries: Iterable[Entry], opened: Mapping[bytes, Opened], one: Posted
+    archive: WholeArchive,
+    roster: Roster,
+    entries: Iterable[Entry],
+    opened: Mapping[bytes, Opened],
+    one: Posted,
+    votes: bool,
 ) -> KeptFigures:
-    """All that was kept up to an edition's cut; keys as they were then, not as they were marked later."""
+    """All that was kept up to an edition's cut; keys as they were then, not as they were marked later. `votes`: with those by precinct."""
     then = {
         kid: replace(row, lost_at=None) if row.lost_at is not None and row.lost_at > one.kept else row
         for kid, row in roster.enrolments.items()
@@ -155,15 +179,15 @@ def _kept(
     now = replace(roster, enrolments=then)
     with tempfile.TemporaryDirectory(prefix="archive-") as folder:
         (Path(folder) / "in").mkdir()
-        for path in archive.folder.glob("data/boards/*.csv"):
+        for path in archive.folder.glob("data/boards/*-votes.csv") if votes else ():
             shutil.copyfile(path, Path(folder) / "in" / path.name)
         tray, added = replay.replayed(Path(folder), now, [e for e in entries if e.number <= one.cut], opened)
     return edition_figures.kept(now, tray, added)
 
 
-def _compare(name: str, kept: KeptFigures, posted: Mapping[str, OneContest], found: Findings) -> list[str]:
-    """Ballots by ballots: what was posted and what waits, against what is kept. What is kept and in neither: which ballots those are."""
-    held = set()
+def _compare(kept: KeptFigures, posted: Mapping[str, OneContest]) -> tuple[list[str], list[str]]:
+    """(what differs in words, ballots that are kept and in no figure): ballots by ballots, what was posted and what waits against what is kept."""
+    held, wrong = set(), []
     for contest in {**kept.figures, **posted}:
         sums: dict[Atom, list[Figures]] = {}
         one = posted.get(contest, OneContest())
@@ -171,11 +195,10 @@ def _compare(name: str, kept: KeptFigures, posted: Mapping[str, OneContest], fou
             sums.setdefault(atom.base, []).append(figures)
         now = kept.figures.get(contest, {})
         for atom in {**sums, **now}:
-            mine = together(sums.get(atom, ()))
-            votes = {line: n for line, n in mine.votes.items() if n}
+            votes = {line: n for line, n in together(sums.get(atom, ())).votes.items() if n}
             theirs = {line: n for line, n in now[atom].votes.items() if n} if atom in now else {}
             if theirs and not votes:
                 held.add(atom.cell)
             elif votes != theirs:
-                found.wrong(name, f"has other figures for {atom.cell} in {contest} than its packet or count")
-    return sorted(held)
+                wrong.append(f"has other figures for {atom.cell} in {contest} than its packet or count")
+    return wrong, sorted(held)
