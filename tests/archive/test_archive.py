@@ -24,7 +24,7 @@ from tests.archive.small_office import SmallOffice, signed_again
 from tests.canvass.what_can_be_worked_out import given_away, published
 from tests.packet.test_cose import EDDSA_01, EDDSA_01_KEY
 from tests.record.test_cbor import APPENDIX_A
-from webapp.archive import bag, check
+from webapp.archive import bag, check, folder_check
 from webapp.commands import main
 
 KINDS = ("sealed", "public")
@@ -130,6 +130,37 @@ def test_an_office_that_signs_a_changed_archive_again_is_found_out(copies, alone
     signed_again(copies.sealed, copies.office)
     for named in both(copies.sealed, alone, capsys):
         assert any(name in one or (name.startswith("data/editions") and "data/editions" in one) for one in named), named
+
+
+STRANGE = (
+    ("data/editions/1/edition.json", b"{}"),
+    ("data/editions/2/results-1500-100.json", b"[]"),
+    ("data/editions/2/results.csv", b"a,b\n1,2\n"),
+    ("data/editions-sealed/1.json", b'{"format": 1, "contests": 3}'),
+    ("data/office/heads.json", b'[{"entry": 1}]'),
+    ("data/office/office.toml", b"id = 3"),
+    ("data/office/office.cborseq", b"\x80"),
+    ("data/keys.json", b'{"office": {}}'),
+    ("data/archive.json", b"[" * 100_000),
+)
+
+
+def test_signed_files_of_another_form_are_a_sentence_and_no_trace(kept, tmp_path, alone, capsys):
+    for name, data in STRANGE:
+        folder = tmp_path / "sealed"
+        shutil.copytree(kept.sealed, folder)
+        (folder / name).write_bytes(data)
+        if name not in ("data/keys.json", "data/archive.json"):
+            signed_again(folder, kept.office)
+        for named in both(folder, alone, capsys):
+            assert named, name
+        shutil.rmtree(folder)
+
+
+def test_a_folder_of_far_too_many_files_is_no_archive(kept, capsys, monkeypatch):
+    monkeypatch.setattr(folder_check, "MOST_FILES", 10)
+    assert main(["archive", "verify", str(kept.public)]) == 2
+    assert "more than 10 files" in capsys.readouterr().err
 
 
 def test_packets_and_place_files_are_held_against_the_record_and_the_office(copies, alone, capsys):

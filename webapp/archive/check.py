@@ -13,13 +13,17 @@ from webapp.archive.findings import Findings
 from webapp.archive.folder_check import WholeArchive, whole
 from webapp.archive.results_check import check_blocks, check_standard
 from webapp.archive.sealed_check import check_sealed
+from webapp.gate.refusals import GateRefused
 from webapp.office import editions
 from webapp.office.editions import Posted
+from webapp.precinct.place.place_file import Mistakes
 from webapp.record.chain import first_head
 from webapp.record.check_words import check_words
 from webapp.record.entry import Entry
 from webapp.stick.segment import NotASegment, read_segment
 
+STRANGE = (OSError, KeyError, TypeError, ValueError, IndexError, AttributeError, RecursionError, GateRefused, Mistakes)
+"""How a file of another form fails: only an office that signs its own forgery gets that far."""
 UNCHECKED = "posting.html, reconciliation.csv and the event log: their bytes are as posted; nobody added them up again"
 
 
@@ -30,6 +34,17 @@ def checked(folder: Path) -> Findings:
     if archive is None:
         return found
     found.agrees.append("every file is as the office archived and signed it")
+    try:
+        _check_contents(archive, found)
+    except STRANGE as wrong:
+        words = str(wrong) if isinstance(wrong, (GateRefused, Mistakes)) else f"{type(wrong).__name__}: {wrong}"
+        found.wrong(
+            "data", f"holds a file of another form than this program writes, though it is signed ({words[:200]})"
+        )
+    return found
+
+
+def _check_contents(archive: WholeArchive, found: Findings) -> None:
     sealed = archive.facts.kind == bag.SEALED
     entries, heads = _record(archive, found) if sealed else ((), None)
     posted = _posted(archive, entries, heads, found)
@@ -43,7 +58,6 @@ def checked(folder: Path) -> Findings:
             "results.csv of every edition holds whole blocks only, and the standard's file adds up to it"
         )
     found.unchecked.append(UNCHECKED)
-    return found
 
 
 def _record(archive: WholeArchive, found: Findings) -> tuple[tuple[Entry, ...], Mapping[int, bytes]]:
@@ -55,6 +69,8 @@ def _record(archive: WholeArchive, found: Findings) -> tuple[tuple[Entry, ...], 
         found.wrong(name, str(wrong))
         return (), {}
     header = segment.header
+    if header.digest != sha256(archive.read("data/office/office.toml")).digest():
+        found.wrong("data/office/office.toml", "is not the one that the record's file was made with")
     if segment.torn or header.after or header.head != first_head(header.record_id):
         found.wrong(name, f"does not go on after entry {len(segment.entries)}")
     else:

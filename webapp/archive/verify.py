@@ -193,6 +193,8 @@ def files_in(folder, report):
                 found[told] = seen.st_size
             else:
                 report.differs(told, "is no plain file")
+        if len(found) > 200_000:
+            sys.exit("More than 200,000 files: no archive has so many. Give the archive's own folder.")
     return found
 
 
@@ -293,6 +295,8 @@ def check_record(folder, report):
     entries, heads, at, number, run = [], {}, 0, 0, 1
     try:
         header, at = cbor(data)
+        if header[8].hex() != digest_of(folder / "data/office/office.toml"):
+            report.differs("data/office/office.toml", "is not the one that the record's file was made with")
         record, now = header[1], hashlib.sha256(b"tapeseal/head/1\0" + header[1]).digest()
         while at < len(data):
             (said, raw, words), at = cbor(data, at)
@@ -816,19 +820,8 @@ def check_figures(folder, about, keys, files, packets, entries, report):
             report.unchecked(f"edition {number} leaves out, held by the office at that time: {', '.join(sorted(held))}")
 
 
-def main(words):
-    folder = Path(words[0]) if words else Path(__file__).resolve().parent.parent
-    if not (folder / MANIFEST).is_file() and not (folder / "bagit.txt").is_file():
-        print(f"There is no archive in {folder}: give the folder that has bagit.txt in it.", file=sys.stderr)
-        return 2
-    report = Report()
-    found = check_bytes(folder, report)
-    if report.named or found is None:
-        print(
-            "\nThis archive is not as it was made. What is named above was changed; the rest was not looked at further."
-        )
-        return 1
-    about, keys = found
+def check_contents(folder, about, keys, report):
+    """Everything beyond the bytes."""
     entries, heads, labels = None, None, defaultdict(set)
     if about["kind"] == "sealed":
         entries, heads = check_record(folder, report)
@@ -844,6 +837,25 @@ def main(words):
     report.unchecked(
         "posting.html, reconciliation.csv and the event log: their bytes are as posted; nobody added them up again"
     )
+
+
+def main(words):
+    folder = Path(words[0]) if words else Path(__file__).resolve().parent.parent
+    if not (folder / MANIFEST).is_file() and not (folder / "bagit.txt").is_file():
+        print(f"There is no archive in {folder}: give the folder that has bagit.txt in it.", file=sys.stderr)
+        return 2
+    report = Report()
+    found = check_bytes(folder, report)
+    if report.named or found is None:
+        print(
+            "\nThis archive is not as it was made. What is named above was changed; the rest was not looked at further."
+        )
+        return 1
+    try:
+        check_contents(folder, *found, report)
+    except (OSError, *UNREADABLE) as wrong:
+        words = f"{type(wrong).__name__}: {wrong}"[:200]
+        report.differs("data", f"holds a file of another form than it should, though it is signed ({words})")
     print(
         f"\n{f'{len(report.named)} do not agree: they are named above.' if report.named else 'All that was checked agrees.'}"
     )
