@@ -142,6 +142,21 @@ class SmallOffice:
         }
         return self.keep("count-in", told | {"contests": rows, "amends": list(amends)})
 
+    def recount(
+        self, unit: str, rows: dict[str, list[int]], way: str = "election-day", amends: Sequence[bytes] = ()
+    ) -> Entry:
+        """These contests of a return, or of a count, counted again."""
+        body = {
+            "unit": unit,
+            "way": way,
+            "part": 1,
+            "contests": rows,
+            "ballots": rows["GOV"][-1],
+            "was": b"",
+            "set_aside": {},
+        }
+        return self.keep("recounted", body | {"amends": list(amends)})
+
     def find(self, place: str, figure: str, was: int, is_: int) -> None:
         self.keep("desk-finding", {"place": place, "figure": figure, "label": figure, "was": was, "is": is_})
 

@@ -4,12 +4,15 @@ Rulings, packets set aside, papers, findings of one figure, counts that amend, p
 """
 
 import random
+import shutil
 
 import pytest
 
 from tests.archive.small_office import SmallOffice, contests, row
+from tests.archive.test_archive import both
 from webapp.archive import replay
 from webapp.canvass import results_csv
+from webapp.commands import main
 from webapp.office import edition_figures
 from webapp.office.added_ballots import AddedBallots
 
@@ -37,6 +40,11 @@ def mixed(tmp_path_factory) -> SmallOffice:
     made.count("later", contests(6, 3, 1, 12), amends=[counted.id])
     for votes in (4, 5):
         made.count("W3", {"GOV": row(votes, 3, 2, ballots=11)}, part=2)
+    wrong = made.recount("W3", {"GOV": row(30, 3, 4, ballots=40)})
+    made.recount("W3", {"GOV": row(17, 14, 5, ballots=40)}, amends=[wrong.id])
+    made.recount("later", {"GOV": row(6, 2, 2, ballots=12)}, "provisional")
+    for votes in (11, 12):
+        made.recount("HM4", {"GOV": row(votes, 8, 8, ballots=30)})
     made.close()
     return made
 
@@ -55,10 +63,12 @@ def test_results_are_the_same_in_any_order_twice_and_half(mixed):
     text = wanted.decode()
     together = "Lantern Street School + Heathfield Chapel,Governor,1,"
     assert f"{together}Agnes Bellweather,choice,19," in text, (
-        "17 by the later finding, and 2 of the packet that is not set aside"
+        "17 as recounted, and 2 of the packet that is not set aside"
     )
-    assert f"{together}Tobias Quill,choice,16," in text
-    assert "Harrow Mill hall,Governor,1,Agnes Bellweather,choice,10," in text, "the paper, and not the packet that came"
+    assert f"{together}Tobias Quill,choice,15," in text, "14 as recounted: no finding lies over it"
+    assert "Harrow Mill hall,Governor,1,Agnes Bellweather,choice,10," in text, (
+        "the paper: two recounts of it are against each other"
+    )
     assert "Lantern Street School + Harrow Mill hall,Governor,1,Agnes Bellweather,choice,6," in text, (
         "the count that amends"
     )
@@ -72,6 +82,20 @@ def test_results_are_the_same_in_any_order_twice_and_half(mixed):
             results(mixed, half)
             some = [*half, *some]
         assert results(mixed, some) == wanted, turn
+
+
+def test_both_checkers_of_an_archive_count_the_same(mixed, tmp_path, alone, capsys):
+    """Rulings, papers, pools and recounts in an archive: what counts is worked out by the product and by verify.py alike."""
+    shutil.copytree(mixed.home, tmp_path / "home")
+    made = SmallOffice.again(tmp_path / "home")
+    made.post("All of it.")
+    made.recount("W5", {"GOV": row(1, 2, 1, ballots=6)})
+    made.post("A recount of few ballots.")
+    made.close()
+    assert main(["export", str(made.folder), "--out", str(tmp_path / "sealed"), "--archive", "sealed"]) == 0, (
+        capsys.readouterr()
+    )
+    assert both(tmp_path / "sealed", alone, capsys) == (set(), set())
 
 
 def test_of_two_pools_of_one_name_the_first_stands(mixed):

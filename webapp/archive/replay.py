@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Mapping
 from pathlib import Path
 
+from webapp.canvass.atoms import Atom
 from webapp.office import added_ballots, board_votes, from_paper
-from webapp.office.added_ballots import AddedBallots
+from webapp.office.added_ballots import RETURNS, AddedBallots
 from webapp.office.findings import Finding
 from webapp.office.received_packets import ReceivedPackets
 from webapp.office.roster import Roster
@@ -26,6 +27,7 @@ def replayed(
     for entry in entries:
         _fold(entry, roster, tray, added, opened)
     for id, place in roster.places.items():
+        tray.recount(id, added.recounts.rows(Atom(id, RETURNS)))
         found = tray.counts(id) if place.kind == "board" else None
         parts = board_votes.kept(folder, found[1].core, place) if found else None
         if found and parts:
