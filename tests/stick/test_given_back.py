@@ -81,17 +81,6 @@ def test_what_does_not_fit_is_refused_in_a_sentence(night, ledger, record, why, 
         given(night, 15, **cases[why])
 
 
-def test_entries_are_proven_up_to_a_head_that_somebody_else_knows(night):
-    stored, start = night
-    data = {n: stored[n].data for n in range(13, 18)}
-
-    assert back.proven_up_to(start, data, [(16, stored[16].head)]) == 16
-    assert back.proven_up_to(start, data, [(16, stored[16].head), (17, bytes(32))]) == 16
-    assert back.proven_up_to(start, data, []) == 12
-    assert back.proven_up_to(start, {n: one for n, one in data.items() if n != 14}, [(16, stored[16].head)]) == 12
-    assert back.proven_up_to(start, data | {15: stored[18].data}, [(16, stored[16].head)]) == 12
-
-
 def test_the_lost_numbers_of_the_worked_example():
     """The laptop kept 420, the stick had 412; tablet A gave 413, 415 and 420 back, and the inspector wrote 420 on the paper log."""
     lost = restores.lost_numbers(412, (413, 415, 420), 420)

@@ -4,10 +4,9 @@ Taken is only what is whole: the record's own, of a run before this one, above t
 the laptop's entry and signed by nobody; the old signers stay inside it.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from hashlib import sha256
 
-from webapp.record.chain import leaf, next_head
 from webapp.record.entry import GIVEN_BACK, Claim, Entry, Malformed, Text
 from webapp.record.reader import RunStart
 
@@ -67,17 +66,3 @@ def claim(
         "from": source,
     }
     return Claim(id_of(data), GIVEN_BACK, body, entry.happened, "L", 0, dict(words))
-
-
-def proven_up_to(start: RunStart, given: Mapping[int, bytes], known: Iterable[tuple[int, bytes]]) -> int:
-    """The number up to which given-back entries are proven: without a hole from the last restored one to a number whose head somebody else knows.
-
-    given: number -> stored bytes. known: (number, head) from a tablet that gave none of them, a card or a packet. `start.last` when nothing is.
-    """
-    wanted, head, number, proven = dict(known), start.head, start.last, start.last
-    while number + 1 in given:
-        number += 1
-        head = next_head(head, number, leaf(given[number]))
-        if wanted.get(number) == head:
-            proven = number
-    return proven
