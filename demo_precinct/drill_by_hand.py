@@ -159,7 +159,7 @@ class Hands:
             f"The kit, on the spare laptop: {self.made.kit}",
             f"The stick, in the laptop: {self.stick}",
             *self.papers(),
-            f"The new folder on the spare laptop, SPARE on the page: {self.new}. Do they take another, type it when you are asked.",
+            f"The new folder on the spare laptop, SPARE on the page: {self.new}. If they take another, type it when you are asked.",
         ):
             self.say(line)
 
