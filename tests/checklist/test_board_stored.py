@@ -14,6 +14,7 @@ STORED = json.loads((HERE / "board_bodies.json").read_text(encoding="utf-8"))
 FIELDS = json.loads((HERE / "board_fields.json").read_text(encoding="utf-8"))
 BOARD = board_place()
 STEPS = {step.id: step for step in checklist.steps(BOARD)}
+SINCE = ("words_copied",)  # asked by a later edition; its corrections ask nothing of what was kept without it
 LATE = BOARD.at(BOARD.closes) + 3_600_000
 
 
@@ -37,11 +38,12 @@ def test_fields_keep_their_names_and_kinds(kind):
 def test_a_stored_body_fills_its_form_again_and_comes_back_the_same(kind):
     """Those with seals and names ask the day; they go through the pages in `tests/rehearsal/test_board.py`."""
     step, one = filled(kind), STORED[kind]
-    again = form_values.typed(step, one["body"], BOARD.tz)
+    later = {name: "yes" for name in SINCE if step.field(name)}
+    again = form_values.typed(step, one["body"], BOARD.tz) | later
     read = checklist.read_form(step, one["at"], BOARD, BalancedDay(BOARD), again, LATE)
 
     assert read.mistakes == {}
-    assert dict(read.body) == {key: value for key, value in one["body"].items()}
+    assert {key: value for key, value in read.body.items() if key not in later} == one["body"]
 
 
 @pytest.mark.parametrize("kind", STORED)

@@ -456,9 +456,11 @@ def states_what_is_true(folder: Path) -> None:
     _, place, truth = board_files(240, 2)
     app = webapp.create_app(Settings("place", folder, mode="practice", clock="scripted", start=place.at(place.closes)))
     paper = Printed(app.test_client().get("/packet/packet.pdf").data)
+    copied = words_copied(app.extensions["room"])
     app.extensions["room"].close()
     first, (stated,) = paper.texts[0], [text for text in paper.texts if "Statement by precinct" in text]
     assert f"Envelopes received {in_words(240)} 240 " in first and "Rejected, unopened" in first
+    assert all(words in first for words in copied[:4])
     assert "24 more ballots on the tape than by the batches" in first and FED_TWICE in first
     for precinct in place.precincts[:2]:
         trays = [tray for tray in truth.trays if tray.precinct == precinct.id]
@@ -478,6 +480,13 @@ def states_what_is_true(folder: Path) -> None:
         ]
         rows = " ".join(f"{words} {in_words(n)} {n}" for words, n in figures)
         assert f"{precinct.name} {rows}" in stated
+
+
+def words_copied(room) -> list[str]:
+    """Which entry's words were copied, and when: as the board shut for the night, at each zero tape, at the close."""
+    marks = [entry.body["number"] for entry in room.ledger.entries(after=0) if entry.kind == "check-words"]
+    whens = ("night", "zero tape", "zero tape", "close", "hand-over")
+    return [f"entry {n}, {when}" for n, when in zip(marks, whens, strict=True)]
 
 
 def in_batches(truth, precinct: str) -> int:

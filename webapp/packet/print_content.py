@@ -31,7 +31,8 @@ ASIDE = (
     ("set-apart", "Set apart"),
 )
 ALWAYS = ("spoiled", "provisional")  # printed even when there are none
-MARKED = {"zero-signed": "zero tape", "noon-look": "noon", "polls-closed": "close", "packet": "hand-over"}
+AT_A_BOARD = {"night-close": "night", "all-in": "close"}  # packets of the first edition have no words of these
+MARKED = {"zero-signed": "zero tape", "noon-look": "noon", "polls-closed": "close", "packet": "hand-over", **AT_A_BOARD}
 
 
 def account(
@@ -148,6 +149,8 @@ def total(figure: Any) -> int | None:
 def _marks(core: Mapping[str, Any]) -> tuple[paper.Mark, ...]:
     """Check words with the step at which they were copied; named only where as many steps as words are known."""
     whens = [MARKED[step[0]] for step in core["steps"] if step[0] in MARKED]
+    if len(whens) > len(core["marks"]):
+        whens = [MARKED[step[0]] for step in core["steps"] if step[0] in MARKED.keys() - AT_A_BOARD.keys()]
     over = len(core["marks"]) - len(whens)
     whens = [*whens, *["hand-over"] * over] if over in (0, 1) else [""] * len(core["marks"])
     return tuple(paper.Mark(n, words, when) for (n, words), when in zip(core["marks"], whens, strict=True))

@@ -5,7 +5,8 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from webapp.gate.gate import GateRefused
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim_id, fresh_ids, holds, read, rough, show
+from webapp.pages.shared.check_word_fields import mark_claims
+from webapp.pages.shared.steps import claim_id, fresh_ids, holds, read, rough, show, standing
 from webapp.record.entry import Claim
 
 page = Blueprint("note", __name__)
@@ -76,7 +77,8 @@ def keep_at(kind: str, at: str):
         return tap(task)
     claims, mistakes = read((task,), request.form)
     if not mistakes:
-        outcome = signing.sign(Draft(tuple(claims), task.step.signs, "/note"), request.form)
+        marks = mark_claims(standing((task,), request.form), request.form)
+        outcome = signing.sign(Draft(tuple(marks + claims), task.step.signs, "/note"), request.form)
         mistakes = outcome.mistakes
         if outcome.waiting:
             return redirect(f"/sign/{outcome.waiting}", 303)
