@@ -7,6 +7,8 @@ them, are held against the file: every line of every contest is the file's, but 
 import csv
 import io
 import json
+import subprocess
+import sys
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -64,6 +66,7 @@ class CanvassDays:
     waiting: int = 0
     equal: int = 0
     contests: int = 0
+    archives: int = 0
     wrong: list[str] = field(default_factory=list)
 
     def place_in(self, desk: DeskNight, places: int) -> None:
@@ -83,6 +86,36 @@ class CanvassDays:
                 desk, "unofficial-complete" if last else "unofficial-partial", f"Ballots of the way {way} are counted."
             )
         self.compare(desk)
+        for kind in ("sealed", "public"):
+            self.archive(kind)
+
+    def archive(self, kind: str) -> None:
+        """An archive, made by the command while the desk is open, and checked as a stranger does: by the verify.py that lies in it, and nothing else."""
+        folder = self.exports.parent.resolve()
+        home = folder / "archives" / kind
+        words = [
+            sys.executable,
+            "-m",
+            "webapp",
+            "export",
+            str(folder / "office"),
+            "--out",
+            str(home),
+            "--archive",
+            kind,
+        ]
+        made = subprocess.run(words, capture_output=True, text=True, cwd=Path(__file__).parents[1])
+        checked = subprocess.run(
+            [sys.executable, "-I", str(home / "data" / "verify.py")], capture_output=True, text=True
+        )
+        if made.returncode or checked.returncode:
+            said = [line for line in checked.stdout.splitlines() if line.startswith("DOES NOT")] or [
+                made.stderr,
+                made.stdout,
+            ]
+            self.wrong += [f"the {kind} archive: {line.strip()}" for line in said if line.strip()]
+        else:
+            self.archives += 1
 
     def minute(self, desk: DeskNight) -> None:
         desk.now += MINUTE
@@ -180,6 +213,7 @@ class CanvassDays:
             "waiting": self.waiting,
             "contests": self.contests,
             "equal": self.equal,
+            "archives": self.archives,
         }
 
 

@@ -133,7 +133,8 @@ def in_words(report) -> str:
         waits = f"; {c['waiting']} contest ballots wait" if c["waiting"] else ""
         rows.insert(
             3,
-            f"Days after: {c['counts']} counts, {c['editions']} editions. The last one alone equals the file in {c['equal']} of {c['contests']} contests{waits}.",
+            f"Days after: {c['counts']} counts, {c['editions']} editions. The last one alone equals the file in {c['equal']} of {c['contests']} contests{waits}. "
+            f"{c['archives']} archives, sealed and public, agree with their own verify.py.",
         )
     if report.test:
         rows.insert(
