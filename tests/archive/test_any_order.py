@@ -15,6 +15,8 @@ from webapp.canvass import results_csv
 from webapp.commands import main
 from webapp.office import edition_figures
 from webapp.office.added_ballots import AddedBallots
+from webapp.record.backup import record_id_of, stored_after
+from webapp.record.restoration import lay_down, settle
 
 
 @pytest.fixture(scope="module")
@@ -105,3 +107,31 @@ def test_of_two_pools_of_one_name_the_first_stands(mixed):
         for entry in order:
             added.add(entry)
         assert added.pools["later"].places == ("W3", "HM4")
+
+
+def test_an_office_that_was_restored_is_archived_with_both_of_its_runs(mixed, tmp_path, alone, capsys):
+    """The laptop of the office died; its record goes on in run 2, with numbers that nobody used before. Both checkers follow the chain across."""
+    shutil.copytree(mixed.home, tmp_path / "home")
+    record = tmp_path / "home" / "office" / "office.db"
+    saved, made_at = stored_after(record, 0), mixed.ledger_entries[-1].kept
+    facts = {
+        "stick": bytes(16),
+        "seen": saved[-1].number + 3,
+        "kit": "none",
+        "laptop": "dead",
+        "source": "stick",
+        "torn": 0,
+    }
+    found = lay_down(tmp_path / "again.db", record_id_of(record), saved, facts, made_at)
+    for path in record.parent.glob("office.db*"):
+        path.unlink()
+    settle(found, record)
+    made = SmallOffice.again(tmp_path / "home")
+    assert made.ledger.newest.run == 2
+    made.packet("W5", contests(2, 1, 1, 6), 3)
+    made.post("After the laptop died.")
+    made.close()
+    assert main(["export", str(made.folder), "--out", str(tmp_path / "sealed"), "--archive", "sealed"]) == 0, (
+        capsys.readouterr()
+    )
+    assert both(tmp_path / "sealed", alone, capsys) == (set(), set())
