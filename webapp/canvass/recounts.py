@@ -17,7 +17,7 @@ PAPERS = {"book": "The poll book", "certificate": "The container certificate", "
 
 
 @dataclass(frozen=True, slots=True)
-class Order:
+class RecountOrder:
     """`recount-ordered`: contests of units and ways, ordered `by` law, petition, court or board under the number `order`."""
 
     units: tuple[str, ...]
@@ -64,9 +64,9 @@ class Recounted:
         return Atom(self.unit, self.way, self.part)
 
 
-def order_of(body: Mapping[str, Any], number: int = 0) -> Order:
+def order_of(body: Mapping[str, Any], number: int = 0) -> RecountOrder:
     units, ways, contests = (tuple(body[name]) for name in ("units", "ways", "contests"))
-    return Order(units, ways, contests, body["by"], body["order"], body["how"], number)
+    return RecountOrder(units, ways, contests, body["by"], body["order"], body["how"], number)
 
 
 def opening_of(body: Mapping[str, Any], number: int = 0) -> Opening:

@@ -6,7 +6,7 @@ from typing import Any
 from webapp.canvass import recounts as rules
 from webapp.canvass.atoms import Atom
 from webapp.canvass.counts import Row
-from webapp.canvass.recounts import Opening, Order, Recounted
+from webapp.canvass.recounts import Opening, RecountOrder, Recounted
 
 KINDS = frozenset({"recount-ordered", "recount-opened", "recounted"})
 
@@ -21,7 +21,7 @@ class Recounts:
     """Kept up entry by entry. Only what two parties signed is in it."""
 
     def __init__(self) -> None:
-        self.orders: list[Order] = []
+        self.orders: list[RecountOrder] = []
         self.openings: list[Opening] = []
         self._kept: list[Recounted] = []
         self._standing: Mapping[tuple[Atom, str], tuple[Recounted, ...]] | None = None
@@ -60,7 +60,7 @@ class Recounts:
         """Contests recounted twice with neither amending the other: none of these rows counts."""
         return sorted(key for key, tips in self.standing.items() if len(tips) > 1)
 
-    def ordered(self, unit: str) -> list[Order]:
+    def ordered(self, unit: str) -> list[RecountOrder]:
         return [one for one in self.orders if unit in one.units]
 
     def opened(self, unit: str) -> Opening | None:
