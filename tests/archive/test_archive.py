@@ -325,6 +325,19 @@ def test_an_edition_that_was_changed_is_never_archived(kept, tmp_path, capsys):
     assert "results.csv is not what was posted" in capsys.readouterr().err and not (tmp_path / "out").exists()
 
 
+def test_a_packet_that_the_office_lost_is_named_and_the_rest_is_archived(kept, tmp_path, alone, capsys):
+    folder = tmp_path / "office"
+    shutil.copytree(kept.office, folder)
+    gone, altered = sorted(folder.glob("in/*.cose"))[:2]
+    gone.unlink()
+    altered.write_bytes(altered.read_bytes()[:-1] + b"x")
+    assert main(["export", str(folder), "--out", str(tmp_path / "out"), "--archive", "sealed"]) == 1
+    said = capsys.readouterr().out
+    assert f"{gone.stem[:16]}.cose is not there, and the office's record names it" in said
+    for named in both(tmp_path / "out", alone, capsys):
+        assert {name.rpartition("-")[2] for name in named} >= {f"{one.stem[:16]}.cose" for one in (gone, altered)}
+
+
 def test_records_of_a_federal_election_are_kept_twenty_two_months():
     assert bag.keep_until(date(2026, 11, 3)) == date(2028, 9, 3)
     assert bag.keep_until(date(2024, 4, 30)) == date(2026, 2, 28)

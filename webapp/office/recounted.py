@@ -6,7 +6,7 @@ from typing import Any
 from webapp.canvass import recounts as rules
 from webapp.canvass.atoms import Atom
 from webapp.canvass.counts import Row
-from webapp.canvass.recounts import Opening, RecountOrder, Recounted
+from webapp.canvass.recounts import Opening, Recounted, RecountOrder
 
 KINDS = frozenset({"recount-ordered", "recount-opened", "recounted"})
 
