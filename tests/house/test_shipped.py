@@ -43,6 +43,7 @@ STATIC = {
     "offline.js",
     "camera.js",
     "cycling_code.js",
+    "desk_reach.js",
     "held_entries.js",
     "held_codes.js",
     "icon-192.png",

@@ -2,12 +2,16 @@
 
 import csv
 import io
+from pathlib import Path
 
 import pytest
 
+from demo_precinct import results_file
+from webapp.office import official_results
 from webapp.office.official_results import UnusableResults, rows_of
 from webapp.office.results_contests import precincts
 
+STORED = Path(__file__).parent / "stored" / "results"
 HEAD = "precinct,contest,vote_for,choice,kind,votes,ballot_group\n"
 
 
@@ -112,3 +116,30 @@ def test_both_counties_sum_to_their_files_line_by_line(shared, name):
                 key = contest, group, words.get(line, line)
                 ours[key] = ours.get(key, 0) + votes
     assert ours == own
+
+
+@pytest.mark.parametrize(
+    ("name", "contests"),
+    [
+        ("ballots-in-each-contest", {"MAYOR": [141, 140], "TOWN COUNCIL": [120, 90, 51]}),
+        ("several-under-one-heading", {"PROPOSAL": [27, 20], "PROPOSAL (2)": [14, 32]}),
+    ],
+)
+def test_two_styles_made_here_are_read_by_the_rehearsal_and_by_the_comparison(name, contests):
+    """The third and fourth style; the first two are the published files below. Sums worked out by hand."""
+    data = (STORED / f"{name}.csv").read_bytes()
+    file = results_file.read(data)
+    titles = {contest.id: contest for contest in file.contests.values()}
+    sums, ours = file.sums(len(file.precincts)), {}
+    for id, contest in titles.items():
+        ours[contest.title] = [sums[id, choice.id] for choice in contest.choices]
+    assert ours == contests
+    found = official_results.compare([], data, ["Fern Bridge", "Mill Lane"])
+    assert found.out == ("Fern Bridge", "Mill Lane") and found.rows == len(data.splitlines()) - 1
+
+
+@pytest.mark.parametrize("read_by", [results_file.read, lambda data: official_results.compare([], data)])
+def test_a_sheet_with_a_column_for_each_choice_is_refused_with_what_to_do(read_by):
+    """A style made for this test: one row a precinct and contest, a column a choice."""
+    with pytest.raises(UnusableResults, match="a column for each choice: write a row for each precinct and choice"):
+        read_by((STORED / "a-column-a-choice.csv").read_bytes())

@@ -59,7 +59,11 @@ def rows_of(data: bytes) -> list[dict[str, str]]:
         raise UnusableResults(f"Row 1 of the results file cannot be read ({wrong}). Save it as CSV again.") from None
     lacking = [name for name in NEEDED if name not in heads]
     if lacking:
-        raise UnusableResults(f"Row 1 of the results file lacks the column {lacking[0]}. It needs {', '.join(NEEDED)}.")
+        wide = {"choice", "kind", "votes"} <= set(lacking) and len(heads) > len(NEEDED) - len(lacking) + 1
+        turned = " This sheet has a column for each choice: write a row for each precinct and choice instead."
+        raise UnusableResults(
+            f"Row 1 of the results file lacks the column {lacking[0]}. It needs {', '.join(NEEDED)}.{turned if wide else ''}"
+        )
     found = []
     try:
         for number, row in enumerate(reader, 2):
