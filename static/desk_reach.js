@@ -22,7 +22,7 @@ function tell(form) {
 
 document.addEventListener("submit", async (event) => {
   const form = event.target;
-  if (form.method !== "post" || form.dataset.reached) return;
+  if (form.method !== "post" || form.getAttribute("autocomplete") !== "off" || form.dataset.reached) return; // only what is typed and signed
   event.preventDefault();
   event.stopImmediatePropagation();
   if (form.dataset.asking) return;

@@ -264,6 +264,12 @@ class Desks:
         ]
         marks = [marked(words[name]) for name in ("totals", "places", "canvass")]
         assert marks[0] == marks[1] == marks[2], marks
+        gaps = re.search(r"([\d,]+) with a gap", words["places"])
+        assert (gaps[1] if gaps else "0") == (off[1][1] if off[1] else "0"), (
+            gaps,
+            off,
+            "with a gap: Places and Canvass",
+        )
         offs = {one[1] if one else "0" for one in off if one or said["totals"][0] != "0"}
         assert len(offs) <= 1, (offs, "places out of balance: Totals and Canvass")
         return {

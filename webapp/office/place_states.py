@@ -4,13 +4,22 @@ from bisect import bisect_left, insort
 from collections.abc import Mapping, Sequence
 
 State = tuple[str, str]  # mark, words
-SHOWN: Mapping[str, tuple[tuple[str, ...], str]] = {
-    "awaited": (("expected",), "awaited"),
-    "gaps": (("gap",), "with a gap"),
-    "look": (("look",), "need attention"),
-    "in": (("done", "half"), "in, without a gap"),
+SHOWN: Mapping[str, str] = {
+    "awaited": "awaited",
+    "goods": "goods in, no figures",
+    "gaps": "with a gap",
+    "look": "need attention",
+    "in": "in, without a gap",
 }
-"""What may be asked for alone -> (marks of such a place, its words)."""
+"""What may be asked for alone -> its words."""
+NO_FIGURES = "goods in, figures awaited"
+OF_MARK = {"expected": "awaited", "gap": "gaps", "look": "look", "done": "in", "half": "in"}
+
+
+def listed(state: State, off: bool) -> tuple[str, ...]:
+    """Under which of `SHOWN` a place in this state stands; `off`: its ballots and voters do not agree, whatever else is open."""
+    own = "goods" if state[1] == NO_FIGURES else OF_MARK[state[0]]
+    return tuple(dict.fromkeys(("gaps", own))) if off else (own,)
 
 
 class States:
@@ -20,19 +29,20 @@ class States:
         self.order = {place: rank for rank, place in enumerate(places)}
         self.stale = set(places)
         self._now: dict[str, State] = {}
+        self._under: dict[str, tuple[str, ...]] = {}
         self._lists: dict[str, list[tuple[int, str]]] = {key: [] for key in SHOWN}
 
     def __getitem__(self, place: str) -> State:
         return self._now[place]
 
-    def put(self, place: str, state: State) -> None:
-        """A place's state now."""
-        row, before = (self.order[place], place), self._now.get(place)
-        for key, (marks, _) in SHOWN.items():
-            if before and before[0] in marks:
-                del self._lists[key][bisect_left(self._lists[key], row)]
-            if state[0] in marks:
-                insort(self._lists[key], row)
+    def put(self, place: str, state: State, off: bool = False) -> None:
+        """A place's state now, and whether its ballots and voters are off."""
+        row = (self.order[place], place)
+        for key in self._under.get(place, ()):
+            del self._lists[key][bisect_left(self._lists[key], row)]
+        self._under[place] = listed(state, off)
+        for key in self._under[place]:
+            insort(self._lists[key], row)
         self._now[place] = state
         self.stale.discard(place)
 

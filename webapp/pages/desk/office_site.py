@@ -288,14 +288,17 @@ class OfficeSite(SeveralDesks, DeskMenu, DatedWords, Site):
     def state(self, place: str) -> tuple[str, str]:
         """(mark, words) of a place: expected, figures in, goods in, both, agreed, questions; worked out anew once something of it was kept."""
         if place in self.states.stale:
-            self.states.put(place, state_of(self, place))
+            self._look_at(place)
         return self.states[place]
 
     def all_states(self) -> States:
         """The state of every place, each that has changed worked out anew."""
         for place in tuple(self.states.stale):
-            self.states.put(place, state_of(self, place))
+            self._look_at(place)
         return self.states
+
+    def _look_at(self, place: str) -> None:
+        self.states.put(place, state_of(self, place), place in self.board.places and bool(self.board.places[place].off))
 
     def questions(self, place: str) -> tuple[DeskQuestion, ...]:
         """Every question of a place, open and closed, in the order in which they are asked."""

@@ -3,6 +3,7 @@
 from typing import Any
 
 from webapp.office import desk_questions, from_paper
+from webapp.office.place_states import NO_FIGURES
 from webapp.precinct.numbers import few
 
 
@@ -20,7 +21,7 @@ def state_of(site: Any, place: str) -> tuple[str, str]:
     if inn is None and decided.states:
         return "look", "every packet is set aside"
     if inn is None:
-        return ("half", "goods in, figures awaited") if goods else ("expected", "expected")
+        return ("half", NO_FIGURES) if goods else ("expected", "expected")
     stage = "received" if desk.last("receipt") else "goods and figures in" if goods else "figures in"
     if decided.paper:
         gone = from_paper.missing(inn[1])
@@ -29,7 +30,8 @@ def state_of(site: Any, place: str) -> tuple[str, str]:
         held = "held out of the totals, " if place in site.tray.marks["out"] else ""
         papers = "a packet and the paper disagree, " if site.tray.papers.get(place) else "two packets disagree, "
         disagree = papers if decided.contradicted else ""
-        return "look", f"{held}{disagree}{stage}, {summary}"
+        gaps = f", {few(len(one.off), 'gap')}" if one and one.off else ""
+        return "look", f"{held}{disagree}{stage}{gaps}, {summary}"
     words = stage.replace("received", "agreed", 1)
     if one and one.off:
         told = ", remark signed" if len(one.off) == 1 else ", remarks signed"

@@ -47,7 +47,7 @@ def day_time(ms: int) -> str:
 
 @page.get("/places")
 def places():
-    """Every place awaited, with ballots counted and what is open, a hundred a page; with `?show=` only those that are awaited, have a gap, or want a look."""
+    """Every place awaited, with ballots counted and what is open, a hundred a page; with `?show=` only those that are awaited, have a gap, or need attention."""
     here = room()
     states, listed = here.all_states(), tuple(here.roster.places)
     awaited = (
@@ -78,7 +78,7 @@ def places():
         show=show,
         number=number,
         last=last,
-        filters=[(key, words, counts[key]) for key, (_, words) in SHOWN.items()],
+        filters=[(key, words, counts[key]) for key, words in SHOWN.items()],
     )
 
 
