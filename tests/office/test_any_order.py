@@ -83,7 +83,7 @@ def night(tmp_path, found, events) -> bytes:
     by_id = {one.contest.id: one for one in totals.totals([one for _, one in tray.current()])}
     told = {
         "totals": [
-            [contest.id, [choice.id for choice in contest.choices], by_id[contest.id].figures, by_id[contest.id].places]
+            [contest.id, [c.id for c in contest.choices], (one := by_id.get(contest.id)) and [one.figures, one.places]]
             for contest in tray.contests.values()
         ],
         "groups": {contest: tray.groups(contest) for contest in sorted(tray.leaning)},

@@ -5,7 +5,9 @@ import copy
 import pytest
 
 from tests.office.conftest import tiny
+from webapp.office import packet_checks
 from webapp.office.packet_lacks import lacks, says
+from webapp.packet.cose import PacketRefused
 
 SAID_BY_ANOTHER_CHECK = {
     "remarks_digest",
@@ -159,3 +161,48 @@ def test_a_place_of_few_ballots_says_everything_that_it_left_out(desk):
     few = {name: value for name, value in (desk.opened.core | tiny(place)).items() if value is not ...}
     sentence = says(lacks(few, place), place)
     assert "every hourly reading" in sentence and "more" in sentence
+
+
+def test_each_name_of_the_core_left_out_is_refused_or_named_by_the_desks_checks(desk):
+    """Whatever name is taken out of a signed core: a sentence refuses the packet, or a check needs attention."""
+    quiet = []
+    for name in desk.opened.core:
+        if name == "remarks_digest":  # sealed anew with every packet
+            continue
+        try:
+            report = packet_checks.check(desk.sealed(**{name: ...}), desk.roster)
+        except PacketRefused as refused:
+            assert len(str(refused)) > 30 and "Traceback" not in str(refused)
+            continue
+        if not [check for check in report.checks if check.state != "agrees"]:
+            quiet.append(name)
+    assert quiet == []
+
+
+def test_what_a_packet_lacks_stands_on_every_page_and_the_place_is_never_agreed(night, desk):
+    """A contest, a step, a container, a reading in turn, each in a packet of its own, on the screens."""
+    core = desk.opened.core
+    contests = {name: row for name, row in core["contests"].items() if name != "GOV"}
+    cases = [
+        ({"contests": contests}, "Governor"),
+        ({"steps": [step for step in core["steps"] if step[0] != "zero-tape"]}, "zero tape"),
+        ({"containers": core["containers"][1:]}, core["containers"][0]["id"]),
+        ({"marks": []}, "check words"),
+        ({"people": []}, "check-ins"),
+    ]
+    night.hold()
+    before = None
+    for number, (changes, words) in enumerate(cases, 1):
+        night.take_in("W3", number=number, amends=before, **changes)
+        before = night.room.tray.outcome("W3").digest
+        named = [one for one in night.room.questions("W3") if one.open and one.name.startswith("lacks/")]
+        assert any(words.lower() in one.says.lower() for one in named), (words, [one.says for one in named])
+        for path in ("/place/W3", "/questions/W3"):
+            assert words.lower() in night.window.get(path).text.lower(), (path, words)
+        state = night.room.state("W3")[1]
+        assert "open" in state and "agreed" not in state
+        canvass = night.window.get("/canvass?show=all").text
+        assert "every line agrees" not in canvass and state in canvass
+        if "contests" in changes:
+            totals = night.window.get("/totals").text
+            assert "Governor" in totals and "0 of 1 places. Not in their packets" in totals

@@ -199,8 +199,11 @@ class ReceivedPackets:
 
     @property
     def contests(self) -> dict[str, Contest]:
-        """Every contest that is in, in the order of the office's place files, whatever order packets came in."""
-        return {id: one for id, one in self.listed.items() if id in self.leaning and self.leaning[id].sizes}
+        """Every contest that is in, or that a place that is in should have, in the order of the office's place files, whatever order packets came in."""
+        inn = {id for id, groups in self.leaning.items() if groups.sizes} | {
+            id for id, due in self.promised.items() if due
+        }
+        return {id: one for id, one in self.listed.items() if id in inn}
 
     def _lose(self, place: str, sentence: str) -> None:
         if sentence not in self.lost.setdefault(place, []):

@@ -38,7 +38,7 @@ def registered(site: Any, place: str) -> int | None:
 
 
 @dataclass(frozen=True, slots=True)
-class Turnout:
+class TurnoutSoFar:
     """Ballots and registered voters of the places that are in and whose registered voters are known: `places` of them."""
 
     ballots: int
@@ -51,9 +51,9 @@ class Turnout:
         return f"{100 * self.ballots / self.registered:.1f}"
 
 
-def turnout(site: Any) -> Turnout | None:
+def turnout(site: Any) -> TurnoutSoFar | None:
     """The turnout of what is in; None while nobody knows how many are registered there."""
     inn = site.board.places
     known = [(place, n) for place in inn if (n := registered(site, place)) is not None]
     voters = sum(n for _, n in known)
-    return Turnout(sum(inn[place].ballots for place, _ in known), voters, len(known)) if voters else None
+    return TurnoutSoFar(sum(inn[place].ballots for place, _ in known), voters, len(known)) if voters else None
