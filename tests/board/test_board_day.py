@@ -185,7 +185,7 @@ def test_a_tabulator_that_goes_down_ends_its_batch_and_the_rest_is_another():
     """12 of 32 went through: the batch stops until the rest has an id of its own, and then both agree."""
     day = day_after(OPENED, FED[:4])
     assert said(day, FED[4])[0].startswith(
-        "B002 on A1: 32 ballots in the batch, 12 fed and 0 set aside: 20 ballots too few. A1 stops until another pair"
+        "B002 on A1: 32 ballots in the batch, 12 fed and 0 set aside: 20 ballots too few. Read the counter again, and look for ballots set aside. A1 stops until another pair"
     )
     rows = {row["id"]: row for row in figures(day_after(OPENED, FED))["board"]["batches"]}
     assert (rows["B002"]["ballots"], rows["B002"]["envelopes"], rows["B004"]["ballots"], rows["B004"]["envelopes"]) == (
@@ -245,7 +245,7 @@ KEPT = {
         "B001 was fed at 07:50 on A1, counter 0 to 24. If these ballots went through again, the tape has 24 too many: stop this tabulator and ring the office."),
     "fed out of order": (at(TUESDAY, 90, "batch-fed", at="A2", batch="B005", before=50, after=75), "A2 stood at 49 after D001, and 50 is written before B005: 1 ballot ran in between."),
     "a counter lower than before": (at(TUESDAY, 90, "batch-fed", at="A2", batch="B005", before=40, after=65), "A2 stood at 49 after D001, and 40 is written before B005: it is lower by 9 ballots."),
-    "a batch that does not agree": (at(TUESDAY, 90, "batch-fed", at="A2", batch="B005", before=49, after=75), "B005 on A2: 25 ballots in the batch, 26 fed and 0 set aside: 1 ballot too many. A2 stops"),
+    "a batch that does not agree": (at(TUESDAY, 90, "batch-fed", at="A2", batch="B005", before=49, after=75), "B005 on A2: 25 ballots in the batch, 26 fed and 0 set aside: 1 ballot too many. Read the counter again, and look for ballots set aside. A2 stops"),
     "more opened than received": (at(TUESDAY, 90, "tray-open", tray="3", precincts=["F2"], envelopes=2, sleeves=2), "The trays of F2 hold 62 envelopes with this one, and 60 were received: 2 envelopes too many."),
     "ballots without a sleeve": (at(TUESDAY, 90, "unfold", tray="1", ballots=[58], extra=1), "Tray 1 had 56 sleeves and 1 extra, 58 ballots are here: 1 ballot too many."),
     "sleeves that are fewer in the morning": (at(TUESDAY, -20, "morning-open", sleeves={"F2": [55, 55], "F3": [30]}), "56 sleeves of F2 stayed shut in the evening, 55 are here this morning: 1 sleeve too few. Open none of them."),

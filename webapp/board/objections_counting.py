@@ -69,7 +69,7 @@ def agrees(batch: BoardBatch, entry: BoardEntry) -> Iterator[Objection]:
     if gap:
         yield Objection(
             f"{batch.id} on {body['at']}: {few(batch.ballots, 'ballot')} in the batch, {fed:,} fed and {aside:,} set aside: {few(abs(gap), 'ballot')} "
-            f"too {'few' if gap > 0 else 'many'}. {body['at']} stops until another pair has counted, or two of different parties have signed a remark.",
+            f"too {'few' if gap > 0 else 'many'}. Read the counter again, and look for ballots set aside. {body['at']} stops until another pair has counted, or two of different parties have signed a remark.",
             refused=False,
         )
 

@@ -6,7 +6,7 @@ from datetime import date
 from itertools import islice
 from typing import Any
 
-from flask import g
+from flask import g, request
 
 from webapp.board import objections, one_act, precinct_votes
 from webapp.board.batch_ids import NotThisSheet, batch_of, next_batch, next_serial
@@ -19,6 +19,7 @@ from webapp.pages.board.board_state import board_words, stops_as_alerts
 from webapp.pages.place.note_keeping import Tile
 from webapp.pages.place.place_site import PlaceSite
 from webapp.pages.shared import filters
+from webapp.pages.shared.site import Link
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.board_options import OUTCOMES
 from webapp.precinct.checklist.checklist import Read, Step, Task
@@ -118,6 +119,11 @@ class BoardSite(PlaceSite):
     def wall_now(self):
         """The clock on the wall of the room."""
         return wall_time(self.place, self.now())
+
+    def places(self) -> list[Link]:
+        """As at any place; a batch is fed under Batches."""
+        fed = request.path.startswith("/feed")
+        return [replace(one, here=one.here or (fed and one.href == "/batches")) for one in super().places()]
 
     # --- Now
 
