@@ -14,7 +14,10 @@ HELP = "practice: the laptop dies in the middle of a played day, a spare one goe
 
 def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "--seed", type=int, default=1, help="when it dies, where the stick is torn, who holds what (default 1)"
+        "--seed",
+        type=int,
+        default=1,
+        help="without --hands: when it dies, where the stick is torn, who holds what (default 1)",
     )
     parser.add_argument(
         "--hands",
