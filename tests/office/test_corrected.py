@@ -113,3 +113,20 @@ def test_hostile_words_are_inert_and_votes_of_a_small_place_are_not_offered(nigh
     assert "<img" not in page.text and "&lt;img" in page.text
     night.take_in("W3", **tiny(night.room.roster.places["W3"], 4), number=2, amends=night.room.tray.counts("W3")[0])
     assert "is.votes/" not in night.window.get(PATH).text
+
+
+def test_what_changed_since_an_edition_is_told_in_whole_blocks_with_its_entries(night):
+    night.hold()
+    assert "Nothing is posted yet" in night.window.get("/totals/since").text
+    in_now(night)
+    post(night)
+    assert "Nothing changed since edition 1" in night.window.get("/totals/since").text
+    sign(night, look(night, **two_votes(night)))
+    page = night.window.get("/totals/since")
+    assert "1 contest changed since edition 1" in page.text and "<td>534</td><td>532</td><td>-2</td>" in page.text
+    assert "Corrected, over the same ballots: Lantern Street School" in page.text
+    assert "Found otherwise at the desk" in page.text and "Because of what" in page.text
+    post(night, because="The return of one place is corrected.")
+    assert "Nothing changed since edition 2" in night.window.get("/totals/since").text
+    assert "<td>534</td><td>532</td><td>-2</td>" in night.window.get("/totals/since?edition=1").text
+    assert night.window.get("/totals/since?edition=9").status == 404

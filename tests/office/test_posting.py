@@ -190,3 +190,16 @@ def test_a_small_place_that_is_out_holds_its_neighbor_back_until_two_parties_wai
     assert page.path == "/posting" and "waits for Heathfield" not in page.text
     post(night)
     assert votes(night, 1) == 267
+
+
+def test_on_the_night_a_further_edition_within_thirty_minutes_is_asked_about(night):
+    night.hold()
+    night.take_in("W3")
+    post(night)
+    page = post(night, second="", because="Once more.")
+    assert (
+        page.status == 422 and "On the night one every 30 minutes is enough" in page.text and "Once more." in page.text
+    )
+    assert post(night, because="The first one had a wrong reason.", sooner="yes").path == "/posting/2"
+    night.now += 31 * 60_000
+    assert post(night, because="Half an hour later.").path == "/posting/3"

@@ -12,6 +12,9 @@ from webapp.precinct.place.place import Contest
 STATUSES = {
     "unofficial-partial": "Unofficial, partial",
     "unofficial-complete": "Unofficial, complete",
+    "certified": "Certified",
+    "recount": "Certified after a recount",
+    "correction": "Certified after a correction",
 }
 
 
@@ -74,6 +77,7 @@ class Edition:
     because: str = ""
     supersedes: int | None = None
     practice: bool = False
+    allowed: Mapping[str, frozenset[str]] = field(default_factory=dict)  # contest -> cells of few that two parties show
 
     @property
     def waiting(self) -> int:
@@ -236,7 +240,7 @@ def whole_blocks(before: Mapping[str, OneContest], edition: Edition) -> int | No
     """Ballots of the smallest block that is not empty, where the rule holds over this edition and the one before; None where it does not.
 
     Held: a block published before has the same atoms now; no atom is in two blocks; a new block has `small` ballots, or none. Looked at anew,
-    apart from what made the blocks. With no ballots at all: `small`.
+    apart from what made the blocks. With no ballots at all: `small`. Blocks that two parties signed to be shown although small are not among them.
     """
     least = None
     for id, one in edition.figures.items():
@@ -245,7 +249,12 @@ def whole_blocks(before: Mapping[str, OneContest], edition: Edition) -> int | No
             [a for a, _ in block] for block in one.blocks[: len(old)]
         ]
         atoms = [atom for block in one.blocks for atom, _ in block]
-        sizes = [sum(abs(figures.carried) for _, figures in block) for block in one.blocks]
+        may = edition.allowed.get(id, frozenset())
+        sizes = [
+            sum(abs(figures.carried) for _, figures in block)
+            for block in one.blocks
+            if not may.issuperset(atom.cell for atom, _ in block)
+        ]
         if not same or len(atoms) != len(set(atoms)) or any(0 < size < edition.small for size in sizes):
             return None
         least = (

@@ -25,7 +25,10 @@ CLASSES = {
     "recovery": "Backup and restore",
 }
 _BY_WORD = (
-    ("edition", ("edition-posted", "wait-waived")),
+    (
+        "edition",
+        ("edition-posted", "wait-waived", "small-shown", "certified", "certificate-sealed", "reopened", "board-met"),
+    ),
     ("packet", ("packet", "place-counts", "place-keyed")),
     ("tape", ("tape", "zero")),
     ("seal", ("seal", "container", "bin", "box", "sealing")),
@@ -52,7 +55,21 @@ _BY_WORD = (
     ("access", ("pin", "vouched", "paired", "revoked", "arrivals", "oath", "relief", "roles", "tablet")),
     ("incident", ("incident", "power", "jam", "evacuation", "tabulator-out", "tabulator-in")),
     ("polls", ("polls", "opened", "closed", "line-end")),
-    ("desk", ("answered", "finding", "receipt", "carriers", "memory", "goods", "late")),
+    (
+        "desk",
+        (
+            "answered",
+            "narrative",
+            "signed-over",
+            "place-without",
+            "finding",
+            "receipt",
+            "carriers",
+            "memory",
+            "goods",
+            "late",
+        ),
+    ),
 )
 FAILED = frozenset({"pin-failed", "verify-failed", "contradicted"})
 

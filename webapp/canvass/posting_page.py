@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from html import escape
 
 from webapp.canvass import changes
+from webapp.canvass.certifying import OFFICIAL
 from webapp.canvass.changes import ContestChange
 from webapp.canvass.edition import STATUSES, Edition, Row, lines, lists_of, rows, total, used_ways
 from webapp.canvass.results_csv import name_of
@@ -53,7 +54,12 @@ def _head(edition: Edition, made: str) -> Iterator[str]:
     yield f"<p>{escape(edition.office)}. Edition {edition.number}, {escape(made)}. {edition.inn:,} of {edition.awaited:,} places are in.</p>"
     if edition.because:
         yield f"<p>{escape(edition.because)}</p>"
-    yield f"<p>These figures are not certified. Places where fewer than {edition.small} ballots carried a contest are shown together with others.</p>"
+    certified = (
+        "The canvass board certified these figures."
+        if edition.status in OFFICIAL
+        else "These figures are not certified."
+    )
+    yield f"<p>{certified} Places where fewer than {edition.small} ballots carried a contest are shown together with others.</p>"
     if waits := _waiting(edition):
         yield f"<p>{waits}</p>"
 

@@ -5,6 +5,7 @@ stays and the difference is an atom of its own. Where only votes moved, over the
 """
 
 from collections.abc import Collection, Mapping
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
 from webapp.canvass.atoms import NONE, Atom, Figures, together
@@ -27,11 +28,16 @@ class OneContest:
 
 
 def next_edition(
-    before: OneContest, now: Mapping[Atom, Figures], lists: Neighbors, held_back: Collection[str] = ()
+    before: OneContest,
+    now: Mapping[Atom, Figures],
+    lists: Neighbors,
+    held_back: Collection[str] = (),
+    allowed: AbstractSet[str] = frozenset(),
 ) -> OneContest:
-    """The contest in the edition after `before`, of all that is kept `now`. `held_back`: units whose new atoms wait for a small neighbor."""
+    """The contest in the edition after `before`, of all that is kept `now`. `held_back`: units whose new atoms wait for a small neighbor; `allowed`: cells
+    that two parties signed to be shown although they are few."""
     if not before.blocks:
-        return _first(now, lists, held_back)
+        return _with_new([], now, lists, held_back, allowed)  # nothing was published before: all of it is new
     published: dict[Atom, list[tuple[Atom, Figures]]] = {}
     for block in before.blocks:
         for atom, figures in block:
@@ -54,16 +60,15 @@ def next_edition(
     blocks = list(before.blocks)
     if corrected:
         blocks = [tuple((atom, corrected.get(atom, figures)) for atom, figures in block) for block in blocks]
-    return _with_new(blocks, fresh, lists, held_back)
-
-
-def _first(now: Mapping[Atom, Figures], lists: Neighbors, held_back: Collection[str]) -> OneContest:
-    """Nothing of this contest was published before: all of it is new."""
-    return _with_new([], now, lists, held_back)
+    return _with_new(blocks, fresh, lists, held_back, allowed)
 
 
 def _with_new(
-    blocks: list[Shown], fresh: Mapping[Atom, Figures], lists: Neighbors, held_back: Collection[str]
+    blocks: list[Shown],
+    fresh: Mapping[Atom, Figures],
+    lists: Neighbors,
+    held_back: Collection[str],
+    allowed: AbstractSet[str],
 ) -> OneContest:
     """The blocks with those that the new atoms make behind them, and what waits."""
     back = {atom: figures for atom, figures in fresh.items() if atom.unit in held_back and figures.carried}
@@ -71,6 +76,9 @@ def _with_new(
     new, small = grouped(free, lists)
     blocks += [tuple((atom, fresh[atom]) for atom in block) for block in new]
     waits = sorted([*back, *(atom for block in small for atom in block)], key=lists.rank)
+    if shown := [atom for atom in waits if atom.cell in allowed]:
+        blocks.append(tuple((atom, fresh[atom]) for atom in shown))
+        waits = [atom for atom in waits if atom.cell not in allowed]
     return OneContest(tuple(blocks), tuple((atom, fresh[atom]) for atom in waits))
 
 

@@ -1,5 +1,6 @@
 """The part of `office.toml` that speaks of the days after: ways of voting, reasons for rejecting an envelope, the election, contests that are measures."""
 
+import re
 from collections.abc import Iterator
 from typing import Any
 
@@ -29,6 +30,11 @@ ELECTION_TYPES = (
     "special",
     "other",
 )
+TEXT = (
+    "We certify that this is a full, true and correct statement of the votes cast in {places} places, with {registered} registered "
+    "and {ballots} ballots cast."
+)
+"""The certificate of an office that has no wording of its own."""
 
 
 def read(file: TomlTable) -> dict[str, Any]:
@@ -38,8 +44,37 @@ def read(file: TomlTable) -> dict[str, Any]:
         election = file.table("election", 'type = "general"')
         found["election_type"] = election.one_of("type", ELECTION_TYPES, "general")
         election.done()
+    if file.has("certificate"):
+        certificate = file.table("certificate", 'text = "We certify that ..."')
+        found["certificate_text"] = certificate.text("text", TEXT, TEXT, most=1000)
+        if wrong := _marks(found["certificate_text"]):
+            certificate.wrong(wrong, "text")
+        found["copies"] = _copies(certificate)
+        certificate.done()
     found["measures"] = frozenset(_measures(file))
     return found
+
+
+def _marks(text: str) -> str:
+    """What is wrong with the marks of a certificate's text; "" where only figures that are known are named."""
+    strange = [
+        mark for mark in re.findall(r"\{[^{}]*\}?|\}", text) if mark not in ("{places}", "{registered}", "{ballots}")
+    ]
+    return f"text has {strange[0]}: only {{places}}, {{registered}} and {{ballots}} are put in." if strange else ""
+
+
+def _copies(certificate: TomlTable) -> tuple[str, ...]:
+    value = certificate.raw("copies")
+    if value is None:
+        return ()
+    if (
+        isinstance(value, list)
+        and len(value) <= 12
+        and all(isinstance(one, str) and 0 < len(one) <= 60 for one in value)
+    ):
+        return tuple(value)
+    certificate.wrong('copies are up to 12 texts: copies = ["county clerk", "state"].', "copies")
+    return ()
 
 
 def _ways(file: TomlTable) -> tuple[Way, ...]:

@@ -163,14 +163,16 @@ def drawn_up(
     cut: int,
     status: str,
     because: str,
+    allowed: Mapping[str, Collection[str]] | None = None,
 ) -> Edition:
-    """The next edition of what is kept now, after the figures of the edition before."""
+    """The next edition of what is kept now, after the figures of the edition before. `allowed`: contest -> cells of few ballots that two parties show."""
     here, back = lists(roster, added), set(waits_for(roster, added, dict.fromkeys(now.inn)))
     ids = list(dict.fromkeys([*(contest.id for contest in now.contests), *before]))
     known = {
         contest.id: contest for place in roster.places.values() for contest in place.contests if contest.id in before
     } | {contest.id: contest for contest in now.contests}
     newest = next(iter(roster.places.values()), None)
+    may = {id: frozenset(cells) for id, cells in (allowed or {}).items()}
     return Edition(
         number,
         status,
@@ -181,13 +183,19 @@ def drawn_up(
         len(now.inn),
         roster.awaited,
         tuple(known[id] for id in ids),
-        {id: next_edition(before.get(id, OneContest()), now.figures.get(id, {}), here, back) for id in ids},
+        {
+            id: next_edition(
+                before.get(id, OneContest()), now.figures.get(id, {}), here, back, may.get(id, frozenset())
+            )
+            for id in ids
+        },
         _with_published(now.units, before, roster, added),
         roster.office.ways,
         roster.office.small,
         because,
         number - 1 or None,
         roster.practice,
+        may,
     )
 
 

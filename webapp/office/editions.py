@@ -211,11 +211,11 @@ class Editions:
     def _waiting_sealed(self, digest: bytes) -> Path:
         return self.private / f"waiting-{digest.hex()[:32]}.json"
 
-    def figures(self) -> dict[str, OneContest]:
-        """The newest edition's figures by contest, with each atom; {} before the first. Raises Changed."""
-        if not self.posted:
+    def figures(self, number: int = 0) -> dict[str, OneContest]:
+        """The figures of an edition by contest, with each atom, of the newest without a number; {} where there is none. Raises Changed."""
+        one = self.posted[number - 1] if 0 <= number <= len(self.posted) and self.posted else None
+        if one is None:
             return {}
-        one = self.posted[-1]
         name = f"{SEALED}/{one.number}.json"
         data = self._read(self._sealed(one.number), name)
         if hashlib.sha256(data).digest() != one.sealed:
@@ -245,6 +245,11 @@ class Editions:
                     f"{FOLDER}/{number}/{name} is not what was posted. Put it back from a copy of the office's folder."
                 )
         return found
+
+    def data(self, number: int, *names: str) -> dict[str, bytes]:
+        """The bytes of these files of one edition, as far as it has them; held against the record like `files`. Raises Changed, KeyError."""
+        found = self.files(number)
+        return {name: self._read(found[name], f"{FOLDER}/{number}/{name}") for name in names if name in found}
 
     @staticmethod
     def _unreadable(named: str, wrong: OSError) -> Changed:

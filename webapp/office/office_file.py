@@ -52,6 +52,8 @@ class Office:
     election_type: str = "general"
     totals: str = "always"  # or "after-close": no page shows a vote before the polls have closed at every place
     host: str = ""  # the name under which further desks find the office; "" where it has one desk
+    certificate_text: str = after_the_night.TEXT  # with {places}, {registered} and {ballots}
+    copies: tuple[str, ...] = ()  # for whom copies of the certificate are printed
     measures: frozenset[str] = frozenset()  # ids of contests that are questions, not offices
 
     def place(self, place: str) -> Awaited | None:

@@ -12,7 +12,9 @@ from webapp.office import count_form
 from webapp.pages.desk.counts import unit_or_404, way_or_404
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.papers import pdf
 from webapp.pages.shared.steps import claim
+from webapp.paper.count_forms import count_sheet_pdf
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
 
@@ -72,6 +74,19 @@ def count(unit: str, way: str, part: int):
             for tip in one.kept.tips
         ],
     )
+
+
+@page.get("/counts/<unit>/<way>/sheet.pdf")
+def sheet(unit: str, way: str):
+    """The count sheet on paper: envelopes and every contest, field for field as the screens."""
+    here, found = room(), way_or_404(way)
+    if unit_or_404(unit) == COUNTY:
+        abort(404)
+    reasons = [reason.name for reason in here.roster.office.reasons]
+    drawn = count_sheet_pdf(
+        here.name, here.added.name(unit), found.name, here.added.contests(unit), reasons, here.practice
+    )
+    return pdf(drawn, f"{unit}-{way}-count-sheet")
 
 
 def next_page(one: Counting, values=None, mistakes=None):

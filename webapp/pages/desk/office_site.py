@@ -16,6 +16,7 @@ from webapp.gate.gate import Gate, GateRefused
 from webapp.office import (
     added_ballots,
     board_votes,
+    certifying,
     count_form,
     desk_questions,
     editions,
@@ -29,6 +30,7 @@ from webapp.office import (
 )
 from webapp.office.added_ballots import AddedBallots
 from webapp.office.canvass_board import CanvassBoard
+from webapp.office.certifying import Certifying
 from webapp.office.desk_questions import DeskAnswer, DeskQuestion
 from webapp.office.findings import of_entries
 from webapp.office.packet_stack import PacketStack
@@ -38,6 +40,7 @@ from webapp.office.received_packets import ReceivedPackets
 from webapp.office.refused_files import RefusedFiles
 from webapp.office.what_counts import Ruling
 from webapp.packet.keyboard_scanner import Layout
+from webapp.pages.desk.certified_desk import CertifiedDesk
 from webapp.pages.desk.dated_words import DatedWords
 from webapp.pages.desk.desk_menu import DeskMenu
 from webapp.pages.desk.marked_places import MARKED
@@ -62,7 +65,7 @@ DESK = ("office",)
 ASKED_NO_MORE = frozenset({"packet-read", "paper-typed"})
 
 
-class OfficeSite(SeveralDesks, DeskMenu, DatedWords, Site):
+class OfficeSite(SeveralDesks, CertifiedDesk, DeskMenu, DatedWords, Site):
     role_of_room = "office"
 
     def __init__(self, settings: Settings):
@@ -86,6 +89,7 @@ class OfficeSite(SeveralDesks, DeskMenu, DatedWords, Site):
             self.keyboards: dict[str, Layout] = {}  # tablet -> how its hand scanner types
             self.tray = ReceivedPackets(settings.folder, self.roster)
             self.added = AddedBallots(self.roster)
+            self.certifying = Certifying()
             self.refused = RefusedFiles(settings.folder)
             self.open_places: dict[str, dict[str, tuple[str, int, int]]] = {}  # place -> desk -> (holder, since, last)
             self.editions = editions.Editions(settings.folder)
@@ -178,6 +182,8 @@ class OfficeSite(SeveralDesks, DeskMenu, DatedWords, Site):
             self.added.add(entry)
             if entry.kind == "recounted":
                 self.recounted(entry.body["unit"])
+        elif entry.kind in certifying.KINDS:
+            self.fold_certifying(entry, texts)
         elif editions.is_posted(entry):
             self.editions.post(editions.posted_of(entry, texts.get("because", "")))
         changed = place in self.desks and self.weigh_differences(place)
@@ -221,6 +227,8 @@ class OfficeSite(SeveralDesks, DeskMenu, DatedWords, Site):
         """What bears on figures is signed by two parties or not at all: an empty seat is no reason."""
         if any(claim.kind in TWO_PARTIES and claim.body.get("short") for claim in claims):
             return "This is signed by two receivers of two parties, or not at all. Wait for one of another party."
+        if told := self.not_while_certified(claims):
+            return told
         for claim in claims:
             if told := self.done_already(claim):
                 return told

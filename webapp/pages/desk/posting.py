@@ -7,6 +7,7 @@ from datetime import datetime
 from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request
 
 from webapp.canvass import changes, edition, posting_page
+from webapp.canvass.certifying import OFFICIAL
 from webapp.canvass.edition import STATUSES
 from webapp.office import edition_figures, edition_files, logged_events
 from webapp.office import editions as editions_room
@@ -17,6 +18,7 @@ from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import claim
 from webapp.precinct.checklist.form_input import LONGEST
+from webapp.precinct.numbers import few
 from webapp.precinct.place import plain_words
 
 page = Blueprint("posting", __name__)
@@ -28,6 +30,11 @@ MOVES_FIGURES = KINDS | {
     "place-keyed",
     "answered",
 }
+UNOFFICIAL = (
+    "unofficial-partial",
+    "unofficial-complete",
+)  # what is posted here; the board's own editions are made under Certify
+EVERY = 30  # minutes between two editions on the night, unless somebody says why
 SHOWN = 40  # entries since the last edition that are listed
 TYPES = {"html": "text/html", "csv": "text/csv", "json": "application/json", "pdf": "application/pdf"}
 
@@ -76,17 +83,20 @@ def waits() -> list[tuple[str, str, str]]:
     return [(here.added.name(place), out, here.added.name(out)) for place, out in found.items()]
 
 
-def made_ready(status: str, because: str, whole: bool) -> tuple[Ready, dict]:
-    """The next edition and the figures of the one before; `whole`: with every file that is handed out. Raises Changed."""
+def made_ready(status: str, because: str, whole: bool, more_of=None) -> tuple[Ready, dict]:
+    """The next edition and the figures of the one before; `whole`: with every file that is handed out, and those that `more_of` makes of the edition.
+    Raises Changed."""
     here = room()
     before = here.editions.figures()
     found, cut = now_kept()
     new = edition_figures.drawn_up(
-        here.roster, here.added, found, before, here.editions.next, g.now, cut, status, because
+        here.roster, here.added, found, before, here.editions.next, g.now, cut, status, because, here.certifying.shown
     )
     last = day_time(here.editions.posted[-1].kept) if here.editions.posted else ""
     made = datetime.fromtimestamp(g.now // 1000, here.zone).isoformat()
     more = further_files(new, made, cut) if whole else {}
+    if whole and more_of:
+        more |= more_of(new, made, before)
     return editions_room.ready(new, before, made, day_time(g.now), last, more), before
 
 
@@ -123,13 +133,24 @@ def show_ready(values, mistakes):
         came=came[-SHOWN:],
         more=max(len(came) - SHOWN, 0),
         open=edition_figures.open_things(here.roster, here.tray, here.added),
-        statuses=[(id, words) for id, words in STATUSES.items()],
+        statuses=[(id, STATUSES[id]) for id in UNOFFICIAL],
         changed=[(one, changes.in_words(one.came, found.edition)) for one in found.changed] if before else [],
         first=not before,
+        soon=soon(),
         mistakes=mistakes,
         people=signing.candidates("P"),
         values=values or {"entry_id": here.new_id().hex(), "salt": here.fresh_salt()},
     )
+
+
+def soon() -> int | None:
+    """Minutes since the newest edition, while it is less than 30 of them and places are still out; None else. Editions one on another are easily
+    compared, and the night is busy (common practice)."""
+    here = room()
+    if not here.editions.posted or len(here.board.places) >= here.roster.awaited:
+        return None
+    minutes = (g.now - here.editions.posted[-1].kept) // 60_000
+    return minutes if minutes < EVERY else None
 
 
 def preview(found: Ready) -> list:
@@ -164,16 +185,20 @@ def post():
     status, because = form.get("status", ""), form.get("because", "").strip()
     if known := next((one for one in here.editions.posted if entry_of(form) == one.entry), None):
         return redirect(f"/posting/{known.number}", 303)
-    if status not in STATUSES:
+    if status not in UNOFFICIAL:
         mistakes["status"] = "Choose what this edition is."
     elif status == "unofficial-complete" and (still := edition_figures.open_things(here.roster, here.tray, here.added)):
         mistakes["status"] = f"Not complete: {' '.join(still)} Post it as partial, or close these first."
+    if (minutes := soon()) is not None and form.get("sooner") != "yes":
+        mistakes["sooner"] = (
+            f"Edition {here.editions.posted[-1].number} was posted {few(minutes, 'minute')} ago. On the night one every {EVERY} minutes is enough: wait, or tick that this one is needed now."
+        )
     if not because:
         mistakes["because"] = "Enter why this edition is posted, in one sentence for the public."
     elif wrong := plain_words.mistake(because, LONGEST):
         mistakes["because"] = wrong
     try:
-        found, _ = made_ready(status if status in STATUSES else "unofficial-partial", because, not mistakes)
+        found, _ = made_ready(status if status in UNOFFICIAL else "unofficial-partial", because, not mistakes)
     except Changed as wrong:
         return render_template("shared/told.html", heading="No edition can be made now", sentence=str(wrong)), 409
     if form.get("looked") != found.figures_digest:
@@ -213,6 +238,7 @@ def one(number: int):
     return render_template(
         "desk/edition.html",
         one=found,
+        official=found.status in OFFICIAL,
         files={name: path.stat().st_size for name, path in files.items()},
         wrong=wrong,
         made=json.loads(files[EDITION].read_bytes())["made"] if files else "",

@@ -168,7 +168,7 @@ def frozen_gap(place: str) -> int | None:
     if newest is None:
         return None
     try:
-        data = editions.files(newest.number)["reconciliation.csv"].decode()
+        data = editions.data(newest.number, "reconciliation.csv")["reconciliation.csv"].decode()
     except (Changed, KeyError):
         return None
     row = next((row for row in csv.DictReader(io.StringIO(data)) if row["place"] == place), None)

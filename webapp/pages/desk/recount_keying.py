@@ -9,7 +9,9 @@ from webapp.pages.desk.count_keying import keyed_by
 from webapp.pages.desk.recount import Unit, asked, fresh, frozen_gap
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.papers import pdf
 from webapp.pages.shared.steps import claim
+from webapp.paper.count_forms import recount_sheet_pdf
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
@@ -57,6 +59,15 @@ class Recounting:
 def keying(unit: str, way: str, part: int):
     one = Recounting(unit, way, part)
     return both_page(one) if len(one.sets) > 1 else key_page(one)
+
+
+@page.get("/recount/<unit>/<way>/<int:part>/sheet.pdf")
+def sheet(unit: str, way: str, part: int):
+    """The recount sheet on paper, without a figure of before."""
+    here, one = room(), Recounting(unit, way, part)
+    orders = ", ".join(order.order for order in here.added.recounts.ordered(unit) if way in order.ways)
+    drawn = recount_sheet_pdf(here.name, one.name, one.way.name, one.contests, f"Order {orders}", here.practice)
+    return pdf(drawn, f"{unit}-{way}-recount-sheet")
 
 
 def key_page(one: Recounting, values=None, mistakes=None):

@@ -1,11 +1,13 @@
 """Which entries of the office bear on figures and are signed by two parties or not at all, and what such an entry decides."""
 
-from webapp.office import added_ballots
+from webapp.office import added_ballots, certifying
 from webapp.office.what_counts import Aside, Ruling
 from webapp.record.entry import Entry
 
 TWO_PARTIES = (
-    frozenset({"place-counts", "packet-set-aside", "place-keyed", "answered", "edition-posted"}) | added_ballots.KINDS
+    frozenset({"place-counts", "packet-set-aside", "place-keyed", "answered", "edition-posted"})
+    | added_ballots.KINDS
+    | certifying.TWO
 )
 CHANGES_FIGURES = ("packet-received", "desk-finding", "place-counts", "packet-set-aside", "place-keyed")
 

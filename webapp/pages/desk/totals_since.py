@@ -1,0 +1,73 @@
+"""What changed since when: an edition against what is kept now, contest by contest in whole blocks, and the entries that it comes from."""
+
+from flask import Blueprint, abort, current_app, g, render_template, request
+
+from webapp.canvass import changes
+from webapp.office import edition_figures
+from webapp.office.editions import Changed
+from webapp.pages.desk import votes_held
+from webapp.pages.desk.posting import came_since
+from webapp.precinct.checklist import checklist
+
+page = Blueprint("totals_since", __name__)
+SHOWN = 100  # entries that are listed
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.get("/totals/since")
+def since():
+    """With `?edition=` since that one, else since the newest. Before the first edition there is nothing to compare with."""
+    here, wanted = room(), request.args.get("edition", "")
+    posted = here.editions.posted
+    if not posted:
+        said = "Nothing is posted yet. Once an edition is posted, this page says what has changed since."
+        return render_template("shared/told.html", heading="No edition to compare with", sentence=said)
+    number = int(wanted) if wanted.isascii() and wanted.isdigit() and len(wanted) < 6 else posted[-1].number
+    one = next((one for one in posted if one.number == number), None) or abort(404)
+    try:
+        found, edition = changed_since(one.number)
+    except Changed as wrong:
+        return render_template("shared/told.html", heading="This cannot be compared", sentence=str(wrong)), 409
+    came = came_since(one.cut)
+    return render_template(
+        "desk/totals_since.html",
+        one=one,
+        posted=list(reversed(posted)),
+        changed=[]
+        if votes_held.until(here, g.now)
+        else [(c, changes.in_words(c.came, edition), fixed(c, edition)) for c in found],
+        waiting=[(c.title, n) for c in edition.contests if (n := edition.figures[c.id].ballots_waiting)],
+        came=[(kept, checklist.title(kept.kind, "", here.place)) for kept in came[-SHOWN:]],
+        more=max(len(came) - SHOWN, 0),
+    )
+
+
+def changed_since(number: int):
+    """(changes since that edition, the edition as it would be now). Raises Changed.
+
+    Now is drawn up after the newest edition, as blocks only ever come behind those that were published; older figures are only compared."""
+    here = room()
+    with here.lock:
+        now, cut = edition_figures.kept(here.roster, here.tray, here.added), here.ledger.length
+    drawn = edition_figures.drawn_up(
+        here.roster,
+        here.added,
+        now,
+        here.editions.figures(),
+        here.editions.next,
+        g.now,
+        cut,
+        "unofficial-partial",
+        "",
+        here.certifying.shown,
+    )
+    return changes.between(here.editions.figures(number), drawn), drawn
+
+
+def fixed(change: changes.ContestChange, edition) -> list[str]:
+    """Units whose block was corrected over the same ballots."""
+    names = {unit.id: unit.name for unit in edition.units}
+    return list(dict.fromkeys(names.get(atom.unit, atom.unit) for atom in change.corrected))
