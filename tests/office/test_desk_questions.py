@@ -75,7 +75,7 @@ def test_one_carrier_alone_and_two_of_one_party_are_asked_about():
     assert "who is not on the roll" in deputy.says and deputy.facts == ("a", "not-on-roll")
     assert "alone" in next(of_carriers({"first_carrier": "not-on-roll"}, party)).says
     assert (
-        "Both carriers"
+        "Neither carrier"
         in next(of_carriers(dict.fromkeys(("first_carrier", "second_carrier"), "not-on-roll"), party)).says
     )
 

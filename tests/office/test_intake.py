@@ -224,3 +224,20 @@ def test_figures_stand_above_the_button_and_no_envelope_container_or_seal_does(n
     night.window.send(page.form("/intake/take"))
     page = night.upload(("packet.cose", b"".join(night.seal["W3"]())))
     assert "This very packet is in since" in page.text and "accepted by Ines Calloway" in page.text
+
+
+def test_a_file_with_one_line_longer_than_any_reader_takes_is_one_sentence(night):
+    """Three million letters without an end of line, as a text of codes and as a packet."""
+    night.hold()
+    for name, data in (("codes.txt", b"TS1:" + b"A" * 3_000_000), ("packet.cose", b"\xd2\x84" + b"\x5b" * 3_000_000)):
+        page = night.upload((name, data))
+        assert page.status == 422 and name in page.text or "code" in page.said(), page.said()
+        assert 0 < len(page.said()) < 600, page.said()[:700]
+    assert "packet-received" not in night.kinds
+
+
+def test_codes_that_a_file_gave_are_counted_in_words(night):
+    night.hold()
+    packet = b"".join(night.seal["W3"]())
+    page = night.upload(("one.cose", packet), ("again.cose", packet), ("noise.png", b"\x89PNG noise"))
+    assert "codes read" in page.text and "read before" in page.text and " new" not in page.text.partition("<main")[2]

@@ -143,3 +143,8 @@ def test_a_sheet_with_a_column_for_each_choice_is_refused_with_what_to_do(read_b
     """A style made for this test: one row a precinct and contest, a column a choice."""
     with pytest.raises(UnusableResults, match="a column for each choice: write a row for each precinct and choice"):
         read_by((STORED / "a-column-a-choice.csv").read_bytes())
+
+
+def test_a_line_longer_than_any_reader_takes_is_one_sentence_for_the_rehearsal_too():
+    with pytest.raises(UnusableResults, match="Row 1 of the results file cannot be read"):
+        results_file.read(b"p" * 140_000 + b",contest\n")

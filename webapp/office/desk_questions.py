@@ -153,9 +153,7 @@ def of_carriers(body: Mapping[str, Any] | None, party_of: Mapping[str, str]) -> 
         alone = f"{unknown[:1].upper()}{unknown[1:]}" if NOT_ON_ROLL in people else "One carrier"
         yield DeskQuestion("carriers", "Carriers", f"{alone} brought the goods alone.", people)
     elif NOT_ON_ROLL in people:
-        both = (
-            "Both carriers are not on the roll of the place" if people[0] == people[1] else f"One of them is {unknown}"
-        )
+        both = "Neither carrier is on the roll of the place" if people[0] == people[1] else f"One of them is {unknown}"
         yield DeskQuestion("carriers", "Carriers", f"{both}: who sent them, and are they of two parties?", people)
     elif len({party_of.get(one, one) for one in people}) == 1:
         yield DeskQuestion("carriers", "Carriers", "Both carriers are of one party.", people)

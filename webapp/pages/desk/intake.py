@@ -194,8 +194,8 @@ def added(texts, foreign: int = 0) -> tuple[str, str]:
         if what not in ("new", "again", "foreign"):
             wrong = wrong or what
     words = [
-        f"{new} new" if new else "",
-        f"{again} read before" if again else "",
+        f"{few(new, 'code')} read" if new else "",
+        f"{again} of them before" if again and new else f"{few(again, 'code')} read before" if again else "",
         f"{foreign} not ours, passed over" if foreign else "",
     ]
     return ", ".join(w for w in words if w), wrong
