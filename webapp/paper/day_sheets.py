@@ -16,7 +16,9 @@ COLUMNS = 7  # figures beside the hour on one sheet of readings
 ACROSS = 10  # numbers of issued seals side by side
 LISTED = 240  # more issued seals than this are given by their first and last number
 LOG_ROWS = 20
-READ = 9.0  # mm a reading
+EXCEPTION = 12.4  # mm a row of the sheet of exceptions
+EXCEPTIONS_HEAD, LEAST_EXCEPTIONS = 30.0, 10  # mm of its heading; fewer rows than this begin on a page of their own
+READ = 7.2  # mm a reading
 HOURS_ACROSS = 18  # columns of hours that leave room for a stroke
 
 
@@ -34,7 +36,7 @@ def readings(sheet: PaperSheet, place: Place, nothing: Day) -> None:
         *(f"Unused {style}" for style, _ in field_options.things("style", place, nothing)),
     ]
     for first in range(0, len(heads), COLUMNS):
-        sheet.room(34 + READ * (len(hours(place, nothing)) + 1), "Voting, continued")
+        sheet.room(28 + READ * (len(hours(place, nothing)) + 1), "Voting, continued")
         sheet.again = "Readings, continued"
         title(sheet, "Readings, hour by hour", 14)
         sheet.say(
@@ -96,7 +98,9 @@ def _rows(step: Step, place: Place, nothing: Day) -> Iterator[str]:
     styles = [words for _, words in field_options.things("style", place, nothing)]
     if step.form == "tally":
         messages, outcomes = (step.field(name).choices for name in ("message", "outcome"))
-        yield from (f"{said}: {did[:1].lower()}{did[1:]}" for _, said in messages for _, did in outcomes)
+        for _, said in messages:
+            yield f"{said}:"
+            yield from (f"·  {did}" for _, did in outcomes)
     elif step.id == "spoiled":
         yield from (f"{again}, {style}" for again in ("Another given", "No other given") for style in styles)
     elif step.id == "provisional":
@@ -113,24 +117,26 @@ def _rows(step: Step, place: Place, nothing: Day) -> Iterator[str]:
 
 def exceptions(sheet: PaperSheet) -> None:
     """Draw the sheet of exceptions, by number of step: found, done, told, signed; and seats that stayed empty."""
-    for _ in range(2):
-        sheet.again = "Exceptions, continued"
-        sheet.leaf()
-        title(sheet, "Exceptions: what was not so, and who did not sign", 14, right=RIGHT - sheet.stamped)
-        sheet.say(
-            "Each with the list and the number of its step. Short-signed: which seat stayed empty and why. Signed by those who sign the step.",
-            9.5,
-            lead=1.2,
-        )
-        sheet.down(1)
-        columns = (
-            Column("List and step", 1.6),
-            Column("What was found, or which seat is empty and why", 4.6),
-            Column("What was done", 3.6),
-            Column("Who at the office was told, when", 2.2),
-            Column("Initials", 1.4),
-        )
-        table(sheet, columns, [[""] * len(columns)] * 12, height=18)
+    sheet.again = ""
+    head = not sheet.room(EXCEPTIONS_HEAD + EXCEPTION * LEAST_EXCEPTIONS)
+    sheet.again = "Exceptions, continued"
+    if head:
+        sheet.down(2)
+    title(sheet, "Exceptions: what was not so, and who did not sign", 14, right=RIGHT - (0 if head else sheet.stamped))
+    sheet.say(
+        "Each with the list and the number of its step. Short-signed: which seat stayed empty and why. Signed by those who sign the step. Full? Go on on the back.",
+        9.5,
+        lead=1.2,
+    )
+    sheet.down(1)
+    columns = (
+        Column("List and step", 1.6),
+        Column("What was found, or which seat is empty and why", 4.6),
+        Column("What was done", 3.6),
+        Column("Who at the office was told, when", 2.2),
+        Column("Initials", 1.4),
+    )
+    table(sheet, columns, [[""] * len(columns)] * int((sheet.left_over - 18) / EXCEPTION), height=EXCEPTION)
 
 
 def seal_log(sheet: PaperSheet, place: Place) -> None:

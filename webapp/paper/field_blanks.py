@@ -16,7 +16,7 @@ from webapp.precinct.place.step import Field, Step
 
 GAP = 6.0  # mm between the two columns of blanks
 SHORT = 27  # letters of a label that fits a third of the width
-LINE = 6.6  # mm a blank in the grid
+LINE = 5.8  # mm a blank in the grid
 SIZE = 9.0
 WIDE = {
     "number": 26.0,
@@ -48,9 +48,16 @@ class Blank:
     rows: tuple[tuple[str, ...], ...] = ()
 
     @property
+    def few(self) -> bool:
+        """Whether a label and its choices fit into half the width: Style, 3A or 4A."""
+        return len(self.choices) <= 3 and len(self.label) + sum(len(words) + 6 for words in self.choices) <= 40
+
+    @property
     def whole(self) -> bool:
         """Whether it takes the whole width of the sheet."""
-        return self.kind in ("choose", "lines", "rows", "said") or (
+        if self.kind == "choose":
+            return not self.few
+        return self.kind in ("lines", "rows", "said") or (
             self.kind in ("yes-no", "tick", "write") and len(self.label) > 62
         )
 
@@ -203,7 +210,7 @@ def _abreast(sheet: PaperSheet, row: Sequence[Blank]) -> None:
 
 def _beside(one: Blank) -> float:
     """The width in mm of what is filled in beside the label."""
-    return {"counts": 42.0, "yes-no": 30.0, "tick": TICK}.get(one.kind, one.width)
+    return {"choose": 0.0, "counts": 42.0, "yes-no": 30.0, "tick": TICK}.get(one.kind, one.width)
 
 
 def _label_height(sheet: PaperSheet, one: Blank, width: float) -> float:
@@ -212,6 +219,10 @@ def _label_height(sheet: PaperSheet, one: Blank, width: float) -> float:
 
 def _short(sheet: PaperSheet, one: Blank, x: float, right: float) -> None:
     """Draw a box or a rule with its label; the pen ends below."""
+    if one.kind == "choose":
+        sheet.down(0.4)
+        _choose(sheet, one, x)
+        return
     if one.kind == "tick":
         sheet.down(0.6)
         ticked(sheet, one.label, x, right, SIZE)
@@ -246,7 +257,7 @@ def _whole(sheet: PaperSheet, one: Blank) -> None:
             Column(one.choices[0], 3.2 if one.choices[0] == "" else 2.4),
             *(Column(head, 2.0 if len(one.choices) > 3 else 2.6) for head in one.choices[1:]),
         )
-        table(sheet, columns, one.rows, height=6.6)
+        table(sheet, columns, one.rows, height=5.8)
         return
     sheet.room({"lines": 15, "choose": 12}.get(one.kind, 9))
     if one.kind == "said":
@@ -266,25 +277,25 @@ def _lines(sheet: PaperSheet, label: str) -> None:
     begin = MARGIN + sheet.get_string_width(sheet.shown(label)) + 3
     beside = begin < (MARGIN + RIGHT) / 2
     if beside:
-        sheet.down(2.6)
+        sheet.down(2.2)
     sheet.say(label, LEAST)
     if beside:
         blank(sheet, begin, RIGHT, sheet.get_y() - 0.4)
     else:
         sheet.down(6.4)
         blank(sheet, MARGIN, RIGHT, sheet.get_y())
-    sheet.down(6.8)
+    sheet.down(6.4)
     blank(sheet, MARGIN, RIGHT, sheet.get_y())
-    sheet.down(1.0)
+    sheet.down(0.8)
 
 
-def _choose(sheet: PaperSheet, one: Blank) -> None:
-    """Draw the label, then each choice with its box, as many in a row as fit."""
+def _choose(sheet: PaperSheet, one: Blank, left: float = MARGIN) -> None:
+    """Draw the label, then each choice with its box, as many in a row as fit. `left`: where it begins, in mm."""
     sheet.set_font("next", "B", SIZE)
-    x, top = MARGIN + sheet.get_string_width(sheet.shown(one.label)) + 4, sheet.get_y() + 0.6
+    x, top = left + sheet.get_string_width(sheet.shown(one.label)) + 4, sheet.get_y() + 0.6
     sheet.set_y(top - 0.1)
-    sheet.say(one.label, SIZE, True)
-    if x > MARGIN + 70:
+    sheet.say(one.label, SIZE, True, x=left)
+    if x > left + 70:
         x, top = MARGIN, sheet.get_y() + 0.6
     for words in one.choices:
         sheet.set_font("next", "", SIZE)
@@ -295,4 +306,4 @@ def _choose(sheet: PaperSheet, one: Blank) -> None:
         sheet.set_y(top - 0.1)
         sheet.say(words, SIZE, x=x + TICK + 1, right=min(x + width + 2, RIGHT))
         x += width
-    sheet.set_y(max(top + 6.0, sheet.get_y() + 0.8))
+    sheet.set_y(max(top + 5.2, sheet.get_y() + 0.6))

@@ -33,7 +33,7 @@ from webapp.precinct.reports import carry_slip as carry
 
 NAME = "Paper forms"
 OWN_LEAF = ("opening", "hand-over")  # begins at dawn; comes behind the statement, which is a sheet of its own
-BEGINS = 90.0  # mm left over that another list may begin in
+BEGINS = 42.0  # mm left over that another list may begin in
 HEAD = 24.0  # mm from the upper edge: as far down as the stamps reach
 HOW = (
     "These sheets do what the laptop does, with ink. Begin them when the laptop or the power fails, at the step where you are; what is in the record stays in the record.",
@@ -169,7 +169,7 @@ def _list(sheet: PaperSheet, place: Place, nothing: Day, name: str, heading: str
         signed(sheet, place, [step for step, _ in group])
         if group[0][0].signs == "all":
             sheet.say("Everyone signs the statement itself, which comes behind the worksheet.", 9.5)
-        sheet.down(1)
+        sheet.down(0.5)
 
 
 def _numbers(place: Place, nothing: Day) -> dict[str, str]:

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from webapp.paper.field_blanks import Blank, blanks, draw, height
-from webapp.paper.sheet import MARGIN, PaperSheet
-from webapp.paper.step_form import guide, guide_height, not_so, signed
+from webapp.paper.field_blanks import Blank, blanks, draw
+from webapp.paper.sheet import PaperSheet
+from webapp.paper.step_form import guide, not_so, signed
 from webapp.paper.write_in_parts import LEAST, captioned
 from webapp.precinct.checklist.checklist import fill, steps
 from webapp.precinct.day.day import Day
@@ -16,23 +16,25 @@ from webapp.precinct.place.step_places import ats, here
 
 
 def notes(sheet: PaperSheet, place: Place, nothing: Day) -> None:
-    """First those that are tallied, as a reminder of what to do; then a form for each of the others."""
+    """A reminder of what to do for those that are tallied, a form for each of the others: each kept on one page, the largest that fits goes below."""
     mine = [step for step in steps(place) if step.note and here(step, place)]
     sheet.again = "Notes, continued"
-    if not sheet.room(60):
+    if not sheet.room(40):
         sheet.down(3)
     sheet.say("When something happens", 16, True)
     sheet.say("One form for each kind of note. It happens again: write on the back, or on another print.", 9.5)
     sheet.down(2)
-    waiting = [_filled(step, place) for step in mine]
+    scratch = PaperSheet("", "")
+    waiting = [
+        (one, scratch.tried(lambda trial, one=one: _note(trial, place, nothing, *one)))
+        for one in (_filled(step, place) for step in mine)
+    ]
     while waiting:
-        fits = (
-            n
-            for n, (step, where) in enumerate(waiting)
-            if _height(sheet, place, nothing, step, where) <= sheet.left_over
-        )
-        step, where = waiting.pop(next(fits, 0))
-        sheet.room(min(_height(sheet, place, nothing, step, where), 200))
+        fitting = [one for one in waiting if one[1] <= sheet.left_over]
+        chosen = max(fitting, key=lambda one: one[1]) if fitting else waiting[0]
+        waiting.remove(chosen)
+        (step, where), tall = chosen
+        sheet.room(tall)
         _note(sheet, place, nothing, step, where)
 
 
@@ -47,27 +49,18 @@ def _blanks(place: Place, nothing: Day, step: Step, where: Sequence[str]) -> lis
     return list(blanks(step, place, nothing, where[0] if where else ""))
 
 
-def _height(sheet: PaperSheet, place: Place, nothing: Day, step: Step, where: Sequence[str]) -> float:
-    """The height in mm that its form takes, roughly: a form is kept on one page, the next that fits goes below it."""
-    words = f"Not so? {step.not_so} A stroke on the sheet of the tallies."
-    way_out = sheet.needs(words, LEAST, x=MARGIN + 6, lead=1.2) + 2
-    if step.signs == "T":
-        return guide_height(sheet, step) + way_out + 3
-    return guide_height(sheet, step) + 12 + height(sheet, _blanks(place, nothing, step, where)) + way_out + 18
-
-
 def _note(sheet: PaperSheet, place: Place, nothing: Day, step: Step, where: Sequence[str]) -> None:
     """Draw one form; of what is tallied, a reminder of what to do."""
     guide(sheet, step, "")
     if step.signs == "T":
         sheet.say(f"Not so? {step.not_so} A stroke on the sheet of the tallies.", LEAST, lead=1.2)
-        sheet.down(2.5)
+        sheet.down(1.0)
         return
     _when_and_where(sheet, step, where)
     draw(sheet, _blanks(place, nothing, step, where))
     not_so(sheet, step)
     signed(sheet, place, [step])
-    sheet.down(1)
+    sheet.down(0.2)
 
 
 def _when_and_where(sheet: PaperSheet, step: Step, where: Sequence[str]) -> None:
@@ -79,4 +72,4 @@ def _when_and_where(sheet: PaperSheet, step: Step, where: Sequence[str]) -> None
     )
     parts += [(f"where: {', '.join(where)}", 2)] if len(where) > 1 else []
     if parts:
-        captioned(sheet, parts, right=70 + 40 * (len(parts) - 1), height=6)
+        captioned(sheet, parts, right=70 + 40 * (len(parts) - 1), height=5.6)

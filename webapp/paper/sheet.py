@@ -3,6 +3,7 @@
 Everything fits inside what A4 shows too, so either paper serves. What a person writes is left empty, with a rule to write on.
 """
 
+from collections.abc import Callable
 from functools import cached_property
 from pathlib import Path
 
@@ -14,6 +15,7 @@ FACE = "next"
 LEFT, RIGHT, TOP, BOTTOM = 14.0, 200.0, 12.0, 266.0  # mm: what is printed lies between these
 MARGIN = 26.0  # mm: numbers and marks hang left of it, lines begin at its right
 MM_A_POINT = 25.4 / 72
+WHOLE_BUT = 14.0  # mm of a page that its heading takes
 MOST_MEASURED = 20_000  # texts; a pack of forms has about a thousand
 _measured: dict[tuple[str, float, bool, float, float], float] = {}
 """Text, size, bold, width and lead -> height in mm, as this typeface sets it."""
@@ -88,7 +90,7 @@ class PaperSheet(FPDF):
         if heading:
             x = MARGIN if self.ruled else LEFT
             self.say(heading, 11, True, x=x, right=RIGHT - self.stamped)
-        self.set_y(max(self.get_y() + 2, TOP + (9.5 if self.stamps else 0)))
+        self.set_y(max(self.get_y() + 2, TOP + (8.5 if self.stamps else 0)))
         return True
 
     @property
@@ -149,6 +151,13 @@ class PaperSheet(FPDF):
     def down(self, mm: float) -> None:
         """Move the pen down, in mm."""
         self.set_y(self.get_y() + mm)
+
+    def tried(self, draw: Callable[["PaperSheet"], None]) -> float:
+        """The height in mm of what `draw` draws on this sheet, which is kept for trying; a whole page where it goes over more than one."""
+        self.leaf()
+        page, top = self.page_no(), self.get_y()
+        draw(self)
+        return self.get_y() - top if self.page_no() == page else BOTTOM - TOP - WHOLE_BUT
 
     @property
     def left_over(self) -> float:

@@ -10,7 +10,7 @@ from webapp.precinct.reports import worksheet as rules
 from webapp.precinct.reports.worksheet import Term, Worksheet
 
 MIDDLE = (MARGIN + RIGHT) / 2
-ROW = 5.1  # mm a figure
+ROW = 4.9  # mm a figure
 FIGURE = 24.0  # mm of the rule for a figure
 
 
@@ -26,14 +26,14 @@ def worksheets(sheet: PaperSheet, place: Place) -> None:
         lead=1.2,
     )
     sheet.down(2)
+    scratch = PaperSheet("", "")
     for one in rules.worksheets(place):
+        sheet.room(scratch.tried(lambda trial, one=one: _worksheet(trial, one)))
         _worksheet(sheet, one)
     _remarks(sheet)
 
 
 def _worksheet(sheet: PaperSheet, one: Worksheet) -> None:
-    rows = max(len(one.left), len(one.right))
-    sheet.room(min(23 + rows * (ROW + 0.9) + (6 if one.note else 0), 240))
     title(sheet, one.title, 11)
     if one.note:
         sheet.say(one.note, LEAST, lead=1.2)
@@ -47,17 +47,17 @@ def _worksheet(sheet: PaperSheet, one: Worksheet) -> None:
     for words, x, right in (("Left, together", MARGIN, MIDDLE - 3), ("Right, together", MIDDLE + 3, RIGHT)):
         sheet.set_y(top)
         _figure(sheet, words, x, right, True)
-    sheet.down(1)
+    sheet.down(0.4)
     top = sheet.get_y()
     blank(sheet, MARGIN, MARGIN + FIGURE, top + ROW)
     sheet.set_y(top + 1.6)
     sheet.say(
-        f"gap, left less right. Above 0: so many more {one.more_left}. Below 0: so many more {one.more_right}.",
-        9.5,
+        f"gap. Above 0: more {one.more_left}. Below 0: more {one.more_right}.",
+        LEAST,
         x=MARGIN + FIGURE + 2,
         lead=1.15,
     )
-    sheet.set_y(max(sheet.get_y(), top + ROW) + 2)
+    sheet.set_y(max(sheet.get_y(), top + ROW) + 1)
 
 
 def _side(sheet: PaperSheet, terms: Sequence[Term], x: float, right: float) -> None:
@@ -70,7 +70,7 @@ def _side(sheet: PaperSheet, terms: Sequence[Term], x: float, right: float) -> N
 def _figure(sheet: PaperSheet, words: str, x: float, right: float, total: bool = False) -> None:
     """Draw a label and the rule for its figure; two rules under a sum."""
     top = sheet.get_y()
-    tall = max(ROW, sheet.needs(words, 9.5, total, x, right - FIGURE - 2, 1.15) + 1.6)
+    tall = max(ROW, sheet.needs(words, 9.5, total, x, right - FIGURE - 2, 1.15) + 1.0)
     sheet.set_y(top + max(0.8, tall - 5.2) if tall == ROW else top + 0.8)
     sheet.say(words, 9.5, total, x=x, right=right - FIGURE - 2, lead=1.15)
     blank(sheet, right - FIGURE, right, top + tall)
@@ -80,7 +80,7 @@ def _figure(sheet: PaperSheet, words: str, x: float, right: float, total: bool =
 
 
 def _remarks(sheet: PaperSheet) -> None:
-    sheet.room(62)
+    sheet.room(60)
     title(sheet, "Remarks: one for each line that is off", 11)
     table(
         sheet,
@@ -91,7 +91,7 @@ def _remarks(sheet: PaperSheet) -> None:
             Column("Initials, two parties", 1.6),
         ),
         [[""] * 4] * 6,
-        height=8.5,
+        height=8.0,
     )
 
 
@@ -115,11 +115,15 @@ def statement(sheet: PaperSheet, place: Place) -> None:
         sheet,
         (Column("", 4, bold=True), Column("In digits", 1.6), Column("In words", 6)),
         [(words, "", "") for words in labels],
-        height=6.5,
+        height=6.0,
     )
-    captioned(sheet, (("polls open", 1), ("polls closed", 1), ("last ballot", 1), ("seal of the transfer case", 2)))
-    captioned(sheet, (("what does not add up, and the remark", 1),), height=9)
-    captioned(sheet, (("", 1),), height=9)
-    sheet.room(9 + 7.6 * (len(place.officials) + 2.5))
+    captioned(
+        sheet,
+        (("polls open", 1), ("polls closed", 1), ("last ballot", 1), ("seal of the transfer case", 2)),
+        height=7,
+    )
+    captioned(sheet, (("what does not add up, and the remark", 1),), height=7.5)
+    captioned(sheet, (("", 1),), height=7.5)
+    sheet.room(9 + 7.0 * (len(place.officials) + 2.5))
     title(sheet, "Signed in ink by everyone at work, in the row of this morning’s oath", 11)
     everyone(sheet, place)

@@ -37,7 +37,7 @@ def ticked(sheet: PaperSheet, words: str, x: float, right: float, size: float = 
     tick(sheet, x, top + 0.5)
     sheet.set_y(top + 0.4)
     sheet.say(words, size, x=x + TICK + 2, right=right, lead=1.2)
-    sheet.set_y(max(sheet.get_y() + 0.6, top + TICK + 1.4))
+    sheet.set_y(max(sheet.get_y() + 0.4, top + TICK + 1.0))
 
 
 def blank(sheet: PaperSheet, x: float, right: float, y: float) -> None:
@@ -81,7 +81,7 @@ def captioned(
         sheet.say(words, LEAST, x=x, right=end, lead=1.15)
         bottoms.append(sheet.get_y())
         x = end + gap
-    sheet.set_y(max(bottoms) + 0.8)
+    sheet.set_y(max(bottoms) + 0.4)
 
 
 def table(
@@ -135,7 +135,7 @@ def table(
     if total:
         sheet.down(0.6)
         sheet.rule(0.35, x, right)
-    sheet.down(1.2)
+    sheet.down(0.8)
 
 
 def _edges(columns: Sequence[Column], x: float, right: float) -> list[tuple[float, float]]:
@@ -173,25 +173,30 @@ def signatures(
     sheet: PaperSheet, seats: Sequence[str], x: float = MARGIN, right: float = RIGHT, lead: str = "Signed in ink"
 ) -> None:
     """Draw two seats side by side, each with name, party, signature and time, so that nobody signs in another's."""
-    rows, half = -(-len(seats) // 2), (right - x - 5) / 2
-    sheet.room((5 if lead else 0) + rows * 13)
+    rows, half = -(-len(seats) // 2), (right - x - 3) / 2
+    sheet.room((5 if lead else 0) + rows * 11.5)
     if lead:
         sheet.say(lead, LEAST, True, x=x, right=right)
     for first in range(0, len(seats), 2):
         top, bottoms = sheet.get_y(), []
         for n, seat in enumerate(seats[first : first + 2]):
             sheet.set_y(top)
-            begin = x + n * (half + 5)
+            begin = x + n * (half + 3)
             captioned(
                 sheet,
-                ((f"{seat}: name, party", 5), ("signature in ink", 3.4), ("time", 1.3)),
+                ((_named(seat), 50.5), ("signature, ink", 22), ("time", 10)),
                 begin,
                 begin + half,
-                height=6.4,
-                gap=2,
+                height=6.2,
+                gap=1.5,
             )
             bottoms.append(sheet.get_y())
         sheet.set_y(max(bottoms))
+
+
+def _named(seat: str) -> str:
+    """Under the rule of a name; the seat of another party has said which it is when the roll tells the name's party."""
+    return f"{seat}: name" if seat.endswith("party") else f"{seat}: name, party"
 
 
 def title(sheet: PaperSheet, words: str, size: float = 12, x: float = MARGIN, right: float = RIGHT) -> None:
@@ -211,7 +216,7 @@ def numbered(sheet: PaperSheet, number: str, y: float, size: float = 11) -> None
 
 
 def caution(
-    sheet: PaperSheet, words: str, x: float = MARGIN, right: float = RIGHT, size: float = 9.5, lead: str = "Caution: "
+    sheet: PaperSheet, words: str, x: float = MARGIN, right: float = RIGHT, size: float = LEAST, lead: str = "Caution: "
 ) -> None:
     """Draw a caution: after a thick bar and the word Caution."""
     top = sheet.get_y() + 0.4
