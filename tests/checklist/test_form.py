@@ -282,7 +282,7 @@ MENDED = {
         "",
         "minutes_off.wall",
         "58",
-    ): "Minutes off, Clock on the wall: 58 minutes off is near 60: the clocks changed and this one was not set. Do not set a tabulator’s clock yourself. Ring the office, and say below what is wrong.",
+    ): "Minutes off, Clock on the wall: 58 minutes off is near 60: the clocks changed and this one was not set. Do not set a tabulator’s clock yourself. Call the office, and say below what is wrong.",
     (
         "clocks",
         "",

@@ -118,6 +118,6 @@ def test_the_roll_call_that_names_one_party_says_what_to_do(scene):  # noqa: F81
     assert (
         page.status == 422
         and "Only people of one party are written down so far." in page.text
-        and "ring the office" in page.text
+        and "call the office" in page.text
     )
     assert here.window.send(form, alone | {"present.okafor": "05:16"}).status == 200

@@ -189,7 +189,7 @@ def to_compare(sheet: PaperSheet, place: Place) -> None:
     sheet.leaf()
     title(sheet, "To compare with, only after your own numbers were written", 14, right=RIGHT - sheet.stamped)
     sheet.say(
-        "What the office wrote when the equipment left. A number that is not the same: do not open it, ring the office, write what was said.",
+        "What the office wrote when the equipment left. A number that is not the same: do not open it, call the office, write what was said.",
         9.5,
         lead=1.2,
     )

@@ -10,7 +10,7 @@ from webapp.precinct.place.place import Place
 
 NAME = "Spare sheet"
 STEPS = (
-    "Write down the time. Go on with the paper forms at the step where you are: voting goes on. Ring the election office.",
+    "Write down the time. Go on with the paper forms at the step where you are: voting goes on. Call the election office.",
     "Two of you, of two parties, open the sealed envelope. Write its number on the paper log, with the time.",
     "Take the stick out of the old laptop. Switch the old laptop off, and leave it off: two laptops under one name raise an alarm on each tablet. Seal it; it is evidence.",
     "Put the stick into the spare laptop, and the kit. In the window for commands, type: tapeseal precinct SPARE --restore STICK --kit FILE --stick STICK, with --tablets where tablets are used. For STICK and FILE drag the stick and the kit into the window. SPARE is the name of a new folder: if it is there already, take another name. Wait until the code of the kit is asked for, then type it; nothing shows while you type. After up to a minute an address stands there: open it.",

@@ -10,7 +10,7 @@ from webapp.precinct.place.place import Place
 
 
 @dataclass(frozen=True, slots=True)
-class Key:
+class WritingKey:
     """One key. `writes`: the text it puts into the field; `like`: the input of the same page whose text it puts there instead."""
 
     words: str
@@ -23,15 +23,15 @@ class KeysBeside:
 
     _asked: Callable[[Task], tuple[Place, Day, str]]
 
-    def keys_beside(self, task: Task, field: Field, before: str) -> tuple[Key, ...]:
+    def keys_beside(self, task: Task, field: Field, before: str) -> tuple[WritingKey, ...]:
         """Keys for this field: the figure it repeats; the serial numbers of the place, where there are several to choose from. `before`: prefix of the inputs."""
         place, day, at = self._asked(task)
         if field.must == "serial":
-            return tuple(Key(t.serial, t.serial) for t in place.tabulators) if len(place.tabulators) > 1 else ()
+            return tuple(WritingKey(t.serial, t.serial) for t in place.tabulators) if len(place.tabulators) > 1 else ()
         if not field.same:
             return ()
         known = worked_out.same(place, day, field, at)
         if known:
-            return (Key(field.same_says.replace("{}", f"{int(known):,}" if known.isdigit() else known), known),)
+            return (WritingKey(field.same_says.replace("{}", f"{int(known):,}" if known.isdigit() else known), known),)
         step, _, name = field.same.partition(".")
-        return (Key(field.same_says.replace(": {}", ""), like=f"{step}/{name}"),) if before and name else ()
+        return (WritingKey(field.same_says.replace(": {}", ""), like=f"{step}/{name}"),) if before and name else ()

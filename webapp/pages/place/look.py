@@ -8,7 +8,7 @@ import uuid
 
 from flask import Blueprint, abort, current_app, redirect, render_template, request
 
-from webapp.pages.shared import signing
+from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import claim, claim_id
 from webapp.precinct.reports import alerts
@@ -48,7 +48,8 @@ def look(number: int):
 @page.get("/look/<int:number>/found")
 def found(number: int):
     open_alerts(number)
-    return show(number, {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex}, {})
+    fresh = {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex}
+    return show(number, drafts.opened(request.path, fresh), {})
 
 
 @page.post("/look/<int:number>/found")
@@ -64,10 +65,11 @@ def keep(number: int):
     )
     if not mistakes:
         made = claim("looked", {"of": number}, None, form, {"found": words})
-        outcome = signing.sign(Draft((made,), "P", "/now"), form)
+        outcome = signing.sign(Draft((made,), "P", "/now"), form, request.path)
         if outcome.waiting:
             return redirect(f"/sign/{outcome.waiting}", 303)
         mistakes = dict(outcome.mistakes)
+    drafts.put_aside(request.path, ("looked",), False, form)
     return show(number, form, mistakes), 422
 
 

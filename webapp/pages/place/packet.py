@@ -9,7 +9,7 @@ from webapp.gate import keys
 from webapp.packet import codes, contents, frames
 from webapp.packet.envelope import Packet, open_packet, parts_of, seal_packet
 from webapp.pages.place import packet_files
-from webapp.pages.shared import signing
+from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.steps import fresh_ids, keep_step
 from webapp.pages.shared.steps import show as show_step
@@ -18,6 +18,7 @@ from webapp.record.entry import Claim
 from webapp.record.refusals import in_words
 
 page = Blueprint("packet", __name__)
+CLOSE = "/packet/close"
 
 
 def room():
@@ -193,9 +194,9 @@ def pdf():
 def close_page():
     """The step that says: shown, printed, saved, check words copied."""
     task = step() or abort(404)
-    return show_step((task,), fresh_ids((task,)), action="/packet/close")
+    return show_step((task,), drafts.opened(CLOSE, fresh_ids((task,))), action=CLOSE)
 
 
 @page.post("/packet/close")
 def close():
-    return keep_step((step() or abort(404)).key)
+    return keep_step((step() or abort(404)).key, CLOSE)

@@ -10,6 +10,7 @@ from webapp.pages.shared.steps import together
 
 page = Blueprint("draft", __name__)
 CORRECTION = re.compile(r"/record/(\d{1,9})/correct")
+FOUND = re.compile(r"/look/\d{1,9}/found")  # what two parties found after a reading that asks for a look
 
 
 def room():
@@ -42,7 +43,9 @@ def steps_of(path: str) -> tuple[str, ...]:
         return (found.kind,)
     if kinds := here.signed_at(path):
         return kinds
-    return {"/balance": ("remark",), "/people/vouch": ("vouched",)}.get(path, ())
+    if FOUND.fullmatch(path):
+        return ("looked",)
+    return {"/packet/close": ("packet",), "/balance": ("remark",), "/people/vouch": ("vouched",)}.get(path, ())
 
 
 @page.post("/draft")

@@ -66,13 +66,13 @@ def step(key: str):
 
 
 @page.post("/step/<key>")
-def keep_step(key: str):
-    """What the form says becomes claims; one signature is kept, several wait for each other."""
+def keep_step(key: str, action: str = ""):
+    """What the form says becomes claims; one signature is kept, several wait for each other. `action`: the page's address, where it is another."""
     task = room().task(key, g.now) or abort(404)
     tasks = together(task)
     if only_there := next((t.step.form for t in tasks if t.step.form in KEYED), ""):
         return redirect(SPECIAL[only_there].format(at=task.at), 303)
-    form = request.form
+    form, path = request.form, action or f"/step/{tasks[0].key}"
     claims, mistakes = read(tasks, form)
     refused = next(filter(None, (checklist.why_not(t) for t in tasks if t.state in ("later", "shut", "missed"))), "")
     if refused:
@@ -84,15 +84,15 @@ def keep_step(key: str):
             tasks[0].step.signs,
             f"/steps/{tasks[0].step.list}",
         )
-        outcome = signing.sign(draft, form, f"/step/{tasks[0].key}")
+        outcome = signing.sign(draft, form, path)
         mistakes = outcome.mistakes
         if outcome.waiting:
             return redirect(f"/sign/{outcome.waiting}", 303)
         if outcome.entries:
             return redirect(room().after(tasks, outcome.entries), 303)
     if not blind(tasks):
-        drafts.put_aside(f"/step/{tasks[0].key}", [t.step.id for t in tasks], rough(tasks), form)
-    return show(tasks, form, mistakes), 422
+        drafts.put_aside(path, [t.step.id for t in tasks], rough(tasks), form)
+    return show(tasks, form, mistakes, action), 422
 
 
 def blind(tasks: Sequence[Task]) -> bool:

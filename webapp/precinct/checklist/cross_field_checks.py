@@ -75,7 +75,7 @@ def two_parties_came(reader: FormInput, body: dict[str, Any]) -> None:
         first = body["present"] and f"present.{next(iter(body['present']))}"
         reader.wrong(
             first,
-            f"Only people of one party are written down so far. Wait for somebody of another party, and write all who are here; if nobody comes, ring the office and {NOT_SO}.",
+            f"Only people of one party are written down so far. Wait for somebody of another party, and write all who are here; if nobody comes, call the office and {NOT_SO}.",
         )
 
 

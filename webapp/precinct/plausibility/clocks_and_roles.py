@@ -4,7 +4,7 @@ from webapp.precinct.plausibility.asked import NOT_SO, Asked, Stop, Stops
 
 CLOCK_CHANGE = range(55, 66)  # minutes
 MISSED = (
-    "{} minutes off is near 60: the clocks changed and this one was not set. Do not set a tabulator’s clock yourself. Ring the office, and "
+    "{} minutes off is near 60: the clocks changed and this one was not set. Do not set a tabulator’s clock yourself. Call the office, and "
     f"{NOT_SO}."
 )
 ROLES = ("second_in_command", "securer", "list_keeper", "balancer")

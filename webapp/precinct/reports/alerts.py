@@ -32,9 +32,9 @@ MORE = (
 )
 BACK = (
     "Read both again. If the reading was mistyped, change it.",
-    "If the screen really shows less: stop using this tabulator, and ring the office.",
+    "If the screen really shows less: stop using this tabulator, and call the office.",
 )
-STOCK = ("Ring the office and order ballots now.", "When they come, write it in Note: Ballots brought, or copied here.")
+STOCK = ("Call the office and order ballots now.", "When they come, write it in Note: Ballots brought, or copied here.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +170,7 @@ def _ran_back(place: Place, day: Day, reading: Reading) -> Iterator[Alert]:
                     reading,
                     f"{name} ran back by {was - n:,}",
                     (f"It reads {n:,}; at {hour} it read {was:,}. It never runs back.",),
-                    BACK if field == "counters" else (*BACK[:1], "If the book really shows less, ring the office."),
+                    BACK if field == "counters" else (*BACK[:1], "If the book really shows less, call the office."),
                 )
 
 

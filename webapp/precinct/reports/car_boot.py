@@ -13,7 +13,7 @@ from webapp.precinct.reports.carry_slip import CASE, Carry, carry
 
 CAUTIONS = (
     "Two people lift each container: 1,500 to 2,000 ballots at most in one. Bend your knees, keep it close, say when you lift.",
-    "Read each seal aloud, off the thing itself, before it goes in. Another number: stop, do not open it, and ring the office.",
+    "Read each seal aloud, off the thing itself, before it goes in. Another number: stop, do not open it, and call the office.",
     "Both carriers ride in one car, of different parties. Straight to the office, by the way that was written down.",
     "Never leave the car alone while anything is in it, not even at a pump. Lock it while you drive.",
     "Local law and the office’s instructions come before this page.",

@@ -201,7 +201,7 @@ def _arrived(place: Place, looked: Looked) -> Ready:
         return Ready(
             "Officials here",
             "look",
-            f"{said} All of one party: no seal is cut before another party is here. Ring the office.",
+            f"{said} All of one party: no seal is cut before another party is here. Call the office.",
             ("People", "/people"),
         )
     return Ready("Officials here", "done" if len(looked.sworn) >= len(here) else "todo", said, ("People", "/people"))
