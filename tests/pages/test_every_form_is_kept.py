@@ -79,14 +79,12 @@ def test_one_kill_of_the_laptop_with_something_typed_on_every_page_loses_nothing
         for path in every:
             page = window.get(path)
             for _, attrs, names in filled_in(page.text) if page.status == 200 else ():
-                if "data-draft" not in attrs or attrs["data-draft"] in begun:
+                where = attrs.get("data-draft", "")
+                if not where or where in begun:
                     continue
-                where = attrs["data-draft"]
-                form = (
-                    page.form(where)
-                    if where.startswith(("/step", "/note", "/people", "/record"))
-                    else page.form(attrs["action"])
-                )
+                form = next(one for one in page.forms if one.action == attrs["action"] and names[0] in one.controls)
+                if "csrf_token" not in form.controls:
+                    continue  # the shell of a tablet out of reach, which puts aside in its own store
                 name = next((n for n in names if form.controls[n].kind in ("input", "textarea")), names[0])
                 value = form.controls[name].options[0] if form.controls[name].options else "7"
                 answer = window.post(f"/draft?path={where}", form.filled({name: value}))
@@ -97,7 +95,11 @@ def test_one_kill_of_the_laptop_with_something_typed_on_every_page_loses_nothing
         lost = [
             where
             for where, (path, action, name, value) in begun.items()
-            if window.get(path).form(action).controls[name].value != value
+            if not any(
+                value == one.controls[name].value
+                for one in window.get(path).forms
+                if name in one.controls and one.action == action
+            )
         ]
     finally:
         one.kill()
