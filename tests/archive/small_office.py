@@ -160,17 +160,22 @@ class SmallOffice:
     def find(self, place: str, figure: str, was: int, is_: int) -> None:
         self.keep("desk-finding", {"place": place, "figure": figure, "label": figure, "was": was, "is": is_})
 
-    def post(self, because: str, stolen: int = 0) -> None:
-        """The next edition of everything that is kept, posted. `stolen`: votes that a dishonest program moves at W3 on the way."""
+    def post(
+        self, because: str, stolen: int = 0, status: str = "unofficial-partial", allowed: dict | None = None
+    ) -> None:
+        """The next edition of everything that is kept, posted. `stolen`: votes that a dishonest program moves at W3 on the way; `allowed`: contest ->
+        cells of few ballots that are shown."""
         entries = list(self.ledger.entries())
         tray, added = replay.replayed(self.folder, self.roster, entries, self.opened)
         before = self.editions.figures()
-        number, cut, status = self.editions.next, entries[-1].number, "unofficial-partial"
+        number, cut = self.editions.next, entries[-1].number
         kept = edition_figures.kept(self.roster, tray, added)
         if stolen:
             votes = kept.figures["GOV"][Atom("W3", "election-day")].votes
             votes |= {"A": votes["A"] - stolen, "B": votes["B"] + stolen}
-        new = edition_figures.drawn_up(self.roster, added, kept, before, number, self.now, cut, status, because)
+        new = edition_figures.drawn_up(
+            self.roster, added, kept, before, number, self.now, cut, status, because, allowed
+        )
         made = "2026-11-12T16:05:00-06:00"
         more = edition_files.more(new, made, self.roster, tray, added, {})
         ready = editions.ready(new, before, made, "12 November", "11 November", more)

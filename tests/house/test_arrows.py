@@ -28,7 +28,7 @@ BELOW = {
     "gate": RULES | {"packet", "record"},
     "paper": RULES | {"packet"},
     "office": RULES | {"gate", "paper", "packet"},
-    "archive": RULES | {"office", "gate", "packet", "record", "stick"},
+    "archive": RULES | {"office", "gate", "paper", "packet", "record", "stick"},
     "serving": {"settings"},
     "pages": RULES | {"office", "paper", "gate", "packet", "record", "stick", "settings"},
     "commands": RULES

@@ -14,12 +14,14 @@ from typing import Any
 from webapp import plain_file
 from webapp.archive import bag, replay
 from webapp.archive.bag import PUBLIC, SEALED, Facts
+from webapp.canvass import document
 from webapp.gate import keys, signed_place_file
 from webapp.office import editions, enrolment
 from webapp.office.editions import Editions, Posted
 from webapp.office.received_packets import FOLDER, ReceivedPackets
 from webapp.office.roster import Roster, load
 from webapp.packet.envelope import Opened, PacketRefused, open_packet
+from webapp.paper.certificate_pages import certificate_pdf
 from webapp.record.backup import heads_of, record_id_of
 from webapp.record.check_words import check_words
 from webapp.record.entry import Entry
@@ -91,6 +93,9 @@ def files(office: OfficeToArchive, told: Facts, now: int) -> Files:
     for one in office.posted.posted:
         for name, path in office.posted.files(one.number).items():
             yield f"data/editions/{one.number}/{name}", plain_file.pieces(path, editions.LIMIT)
+        paper = document.read(office.posted.data(one.number, *document.FILES))
+        if paper.official:
+            yield f"data/editions/{one.number}/certificate-{one.number}.pdf", certificate_pdf(paper)
     if told.kind == PUBLIC:
         return
     yield from _sealed(office, now)
@@ -210,8 +215,8 @@ def _read(path: Path) -> bytes:
         ) from None
 
 
-def _json(document: Any) -> bytes:
-    return (json.dumps(document, ensure_ascii=False, indent=1) + "\n").encode()
+def _json(value: Any) -> bytes:
+    return (json.dumps(value, ensure_ascii=False, indent=1) + "\n").encode()
 
 
 def _read_me(told: Facts) -> bytes:
