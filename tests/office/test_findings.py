@@ -8,8 +8,10 @@ import pytest
 from tests.office.conftest import tiny
 from webapp.office import totals
 from webapp.office.findings import Finding, fits, overlaid, spot, spots
+from webapp.office.found_explained import SLIPS, after_findings
 from webapp.packet import contents
 from webapp.precinct.balance.balance import balance
+from webapp.precinct.explain.explain import explained
 
 
 def gaps(core, place):
@@ -253,3 +255,24 @@ def test_votes_of_a_small_place_are_offered_to_nobody(night):
     night.take_in("W3", **tiny(night.room.roster.places["W3"]))
     assert "votes/" not in night.window.get("/finding/W3").text
     assert night.window.get("/finding/W3/votes/GOV/A").status == 404
+
+
+def test_nothing_says_that_a_found_figure_was_typed_or_counted_wrong(sent):
+    core, place = sent
+    for figure, by in (("unused/3A", 3), ("emergency/B1", 3), ("tape/T1/W3/3A", 3)):
+        one = Finding(1, figure, spot(core, place, figure).value, spot(core, place, figure).value + by)
+        drawn = explained(contents.figures(overlaid(core, place, [one]), place))
+        left = after_findings(drawn, [one])
+        facts = [mistake.as_json() for found in left.explanations for mistake in found.because]
+        assert not [
+            f
+            for f in facts
+            if f["code"] in SLIPS
+            and f.get("figure") == figure.split("/")[0]
+            and f.get("scope") in (None, {"style": "3A"})
+        ]
+        assert all(len(found.because) < 3 for found in left.explanations)
+        assert len({found.says for found in left.explanations}) == len(left.explanations)
+        if figure == "unused/3A":
+            assert drawn.explanations and 0 < len(left.explanations) < len(drawn.explanations)
+        assert left.gaps == drawn.gaps

@@ -17,6 +17,7 @@ from webapp.canvass.counts import Row
 from webapp.office import from_paper, packet_checks, totals
 from webapp.office.canvass_board import PlaceComparison, gaps, three
 from webapp.office.findings import Finding, overlaid
+from webapp.office.found_explained import after_findings
 from webapp.office.from_paper import KeyedPlace
 from webapp.office.packet_checks import Known, Report, is_proven
 from webapp.office.place_questions import of_packet
@@ -269,7 +270,9 @@ class ReceivedPackets:
             drawn = explained(contents.figures(sent.core, sent.place))
             self._explained[stamp] = (
                 drawn,
-                None if now.core == sent.core else explained(contents.figures(now.core, now.place)),
+                None
+                if now.core == sent.core
+                else after_findings(explained(contents.figures(now.core, now.place)), self.findings.get(place, ())),
             )
         self._explained.move_to_end(stamp)
         while len(self._explained) > LOOKED_AT:
