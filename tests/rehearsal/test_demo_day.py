@@ -1,9 +1,8 @@
 """The demo's day and night through the real pages: all kept, all read back, all adding up, with the one gap that the story planted."""
 
 import json
-import subprocess
-import sys
 
+from webapp.commands import main
 from webapp.gate.signed_place_file import load_place
 from webapp.precinct.account.balanced_day import fold
 from webapp.precinct.checklist import checklist
@@ -85,68 +84,27 @@ def test_handed_back_ballots_stand_only_in_tallies_of_the_hour(demo):
     assert tallies and all(set(k.body) == {"hour", "tally"} and k.body["hour"] % QUARTER == 0 for k in tallies)
 
 
-def test_the_place_verifies_against_its_own_packet_and_the_packet_against_the_office(demo):
+def told(capsys, *words) -> tuple[int, dict]:
+    """(exit code, what the command says as JSON), in this process, where check words cost what they cost the day that was played."""
+    code = main([*map(str, words), "--json"])
+    return code, json.loads(capsys.readouterr().out)
+
+
+def test_the_place_verifies_against_its_own_packet_and_the_packet_against_the_office(demo, capsys):
     _, folder = demo
     place = folder / "places" / "W3"
-    said = subprocess.run(
-        [
-            sys.executable,
-            "-m",
-            "webapp",
-            "record",
-            "verify",
-            str(place / "record.db"),
-            "--packet",
-            str(place / "packet" / "1.cose"),
-            "--json",
-        ],
-        capture_output=True,
-        text=True,
-    )
-    assert json.loads(said.stdout)["ok"] is True and said.returncode == 0
-    read = subprocess.run(
-        [
-            sys.executable,
-            "-m",
-            "webapp",
-            "packet",
-            "read",
-            str(place / "packet" / "1.cose"),
-            "--office",
-            str(folder / "office"),
-            "--json",
-        ],
-        capture_output=True,
-        text=True,
-    )
-    found = json.loads(read.stdout)
-    assert (found["complete"], found["verified"], found["place"], read.returncode) == (True, True, "W3", 0)
+    packet = place / "packet" / "1.cose"
+    code, said = told(capsys, "record", "verify", place / "record.db", "--packet", packet)
+    assert said["ok"] is True and code == 0
+    code, found = told(capsys, "packet", "read", packet, "--office", folder / "office")
+    assert (found["complete"], found["verified"], found["place"], code) == (True, True, "W3", 0)
 
 
-def test_packet_build_draws_what_was_signed_and_the_pictures_read_back(demo, tmp_path):
+def test_packet_build_draws_what_was_signed_and_the_pictures_read_back(demo, tmp_path, capsys):
     _, folder = demo
     out = tmp_path / "out"
-    built = subprocess.run(
-        [sys.executable, "-m", "webapp", "packet", "build", str(folder / "places" / "W3"), "--out", str(out), "--json"],
-        capture_output=True,
-        text=True,
-    )
-    said = json.loads(built.stdout)
-    assert built.returncode == 0 and said["frames"] == len(list(out.glob("frame-*.png")))
+    code, said = told(capsys, "packet", "build", folder / "places" / "W3", "--out", out)
+    assert code == 0 and said["frames"] == len(list(out.glob("frame-*.png")))
     assert (out / "packet.cose").read_bytes() == (folder / "places" / "W3" / "packet" / "1.cose").read_bytes()
-    read = subprocess.run(
-        [
-            sys.executable,
-            "-m",
-            "webapp",
-            "packet",
-            "read",
-            str(out / "packet.pdf"),
-            "--office",
-            str(folder / "office"),
-            "--json",
-        ],
-        capture_output=True,
-        text=True,
-    )
-    assert json.loads(read.stdout)["digest"] == said["digest"]
+    _, read = told(capsys, "packet", "read", out / "packet.pdf", "--office", folder / "office")
+    assert read["digest"] == said["digest"]

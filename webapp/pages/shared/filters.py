@@ -1,11 +1,13 @@
 """How figures, times and signs are written on every page: filters and functions for the templates."""
 
 import hashlib
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from flask import Flask, url_for
+from markupsafe import Markup
 
 import static
 from webapp import version
@@ -29,6 +31,14 @@ def signed(gap: int) -> str:
 def field_id(name: str) -> str:
     """The id of the control with this name: names carry dots and slashes, ids do not."""
     return "f-" + "".join(c if c.isalnum() or c == "-" else "-" for c in name)
+
+
+def own_ids(html: Markup, form: str) -> Markup:
+    """This part of a page with ids of its own, and what refers to them: two forms of one page may ask for the same names. "" leaves it as it is."""
+    if not form:
+        return html
+    attribute = r'\b(?:id|for|href|aria-describedby|aria-labelledby)="[^"]*"'
+    return Markup(re.sub(attribute, lambda found: re.sub(r'(?<=["# ])f-', f"f-{form}-", found[0]), str(html)))  # noqa: S704 - what it was given was safe
 
 
 def spelled(words: str) -> str:
@@ -75,6 +85,7 @@ def install(app: Flask, zone: ZoneInfo, hours: int = 24) -> None:
         figures=figures,
         signed=signed,
         field_id=field_id,
+        own_ids=own_ids,
         spelled=spelled,
         minutes=minutes,
         on_clock=lambda text: on_clock(text, hours),
