@@ -20,6 +20,7 @@ from webapp.precinct.place.step_places import here
 
 CHAIR, DESK = "Guide for the chair", "Guide for the desk"
 COLUMNS, GUTTER = 2, 7.0
+GAP = 0.7  # mm below each step
 WIDTH = (RIGHT - LEFT - GUTTER * (COLUMNS - 1)) / COLUMNS
 LEAD = 1.17
 LARGER = (1.25, 1.15, 1.08)  # sizes tried first, for a page with room to spare
@@ -169,8 +170,10 @@ def _shorter(block: Block, drop: int) -> Block:
 
 
 def _fits(sheet: PaperSheet, name: str, under: str, page: Sequence[Block], scale: float = 1.0) -> bool:
-    """Whether these blocks fit on one page; tried on a sheet that is thrown away."""
-    return _page(PaperSheet(name, sheet.foot, sheet.stamps, LEAST), name, under, page, scale)
+    """Whether these blocks fit on one page; measured on a sheet that is thrown away."""
+    tried = PaperSheet(name, sheet.foot, sheet.stamps, LEAST)
+    top = _head(tried, name, under)
+    return len(_columns(tried, page, scale, top)) == len(page)
 
 
 def _fitting(sheet: PaperSheet, name: str, under: str, page: Sequence[Block]) -> list[Block]:
@@ -181,28 +184,43 @@ def _fitting(sheet: PaperSheet, name: str, under: str, page: Sequence[Block]) ->
     return []
 
 
-def _page(sheet: PaperSheet, name: str, under: str, blocks: Sequence[Block], scale: float = 1.0) -> bool:
-    """Draw one page in two columns; False where it is too long (the rest is not drawn)."""
+def _page(sheet: PaperSheet, name: str, under: str, blocks: Sequence[Block], scale: float = 1.0) -> None:
+    """Draw one page in two columns; blocks for which there is no room are left out."""
+    top = _head(sheet, name, under)
+    for block, (column, y) in zip(blocks, _columns(sheet, blocks, scale, top), strict=False):
+        sheet.set_y(y)
+        _block(sheet, block, LEFT + column * (WIDTH + GUTTER), scale)
+
+
+def _head(sheet: PaperSheet, name: str, under: str) -> float:
+    """Begin a page with its head; where the columns begin, in mm."""
     sheet.leaf(ruled=False)
     sheet.say(name, 15, True, x=LEFT, right=RIGHT - sheet.stamped)
     sheet.say(under, LEAST, x=LEFT, right=RIGHT - sheet.stamped)
     sheet.set_y(max(sheet.get_y(), TOP + 8) + 1.5)
     sheet.rule(0.3, LEFT)
-    top, column = sheet.get_y() + 2, 0
-    sheet.set_y(top)
+    return sheet.get_y() + 2
+
+
+def _columns(sheet: PaperSheet, blocks: Sequence[Block], scale: float, top: float) -> list[tuple[int, float]]:
+    """(column, height in mm) at which each block begins, of as many as fit on a page."""
+    found, column, y = [], 0, top
     for place, block in enumerate(blocks):
-        need = _height(sheet, block, scale) + (
-            _height(sheet, blocks[place + 1], scale)
-            if block.heading and not block.lines and place + 1 < len(blocks)
-            else 0
-        )
-        if sheet.get_y() + need > BOTTOM:
-            column += 1
+        need = _height(sheet, block, scale)
+        if block.heading and not block.lines and place + 1 < len(blocks):
+            need += _height(sheet, blocks[place + 1], scale)
+        if y + need > BOTTOM:
+            column, y = column + 1, top
             if column == COLUMNS:
-                return False
-            sheet.set_y(top)
-        _block(sheet, block, LEFT + column * (WIDTH + GUTTER), scale)
-    return True
+                break
+        found.append((column, y))
+        y += _moved(sheet, block, scale)
+    return found
+
+
+def _moved(sheet: PaperSheet, block: Block, scale: float) -> float:
+    """How far down in mm `_block` leaves the pen; a heading wants a little more room than it takes."""
+    return _height(sheet, block, scale) - (1.8 if block.heading else 0)
 
 
 def _height(sheet: PaperSheet, block: Block, scale: float) -> float:
@@ -217,7 +235,7 @@ def _height(sheet: PaperSheet, block: Block, scale: float) -> float:
     return (
         sheet.needs(_titled(block), 9.5 * scale, True, 6, WIDTH, LEAD)
         + sum(sheet.needs(line, LEAST * scale, False, 6, WIDTH, LEAD) for line in (*block.lines, *block.more))
-        + 0.9
+        + GAP
     )
 
 
@@ -237,7 +255,7 @@ def _block(sheet: PaperSheet, block: Block, x: float, scale: float) -> None:
     sheet.say(_titled(block), 9.5 * scale, True, x=x + 6, right=right, lead=LEAD)
     for line in (*block.lines, *block.more):
         sheet.say(line, LEAST * scale, x=x + 6, right=right, lead=LEAD)
-    sheet.down(0.9)
+    sheet.down(GAP)
 
 
 def _titled(block: Block) -> str:
