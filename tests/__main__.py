@@ -26,7 +26,7 @@ FAST_FIRST = (
     "board",
     "canvass",
     "deck",
-    "canvass",
+    "archive",
     "day",
     "plausibility",
     "record",
