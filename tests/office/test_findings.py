@@ -98,7 +98,9 @@ def test_both_figures_and_both_balances_stand_on_the_places_page(night):
     assert page.status == 200 and page.path == "/place/W3", page.said()
     text = page.text
     assert (
-        "the packet says 0, found 6" in text and "Includes figures the desk corrected" in text and "As the place sent it" in text
+        "the packet says 0, found 6" in text
+        and "Includes figures the desk corrected" in text
+        and "As the place sent it" in text
     )
     assert "5 more ballots accounted for than drawn" in text and "1 more ballot drawn than accounted for" in text
     assert "Found on the shelf at the warehouse" in text

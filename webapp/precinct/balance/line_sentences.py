@@ -131,7 +131,10 @@ WORDS: Mapping[str, tuple[tuple[str, str], tuple[str, str], tuple[str, str], tup
         ("choice on the tape", "choices on the tape"),
         ("choice the ballots carry", "choices the ballots carry"),
         ("choice than the ballots carry", "choices than the ballots carry"),
-        ("choice the ballots have room for than the tape shows", "choices the ballots have room for than the tape shows"),
+        (
+            "choice the ballots have room for than the tape shows",
+            "choices the ballots have room for than the tape shows",
+        ),
     ),
     "write-ins": (
         ("write-in counted by machine", "write-ins counted by machine"),
