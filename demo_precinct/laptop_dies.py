@@ -35,6 +35,7 @@ from webapp.record.ledger import Ledger
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 from webapp.stick.folder import SNAPSHOTS, chosen, segment_files
+from webapp.stick.given_back import BLIND
 from webapp.stick.returns import account
 
 STEPS = (12, 45)  # of the day before the laptop dies, at least and at most
@@ -201,20 +202,21 @@ def judged(
     torn: int,
     seconds: float,
 ) -> Outcome:
-    """What is said against what is so."""
+    """What is said against what is so. A first keying comes back from nobody: it is lost, and keyed again from the paper."""
     record = spare / saved_folder.RECORD
     with Ledger.read_only(record) as reader:
         said = account(reader, night[-1].number)
         back = [bytes(entry.body["entry"]) for entry in reader.entries() if entry.kind == "given-back"]
         signed = [entry.number for entry in reader.entries(after=last) if entry.signers]
         numbers = [entry.number for entry in reader.entries(after=last)]
-    held_numbers = {one.number for one in held}
+    back_again = [one for one in held if Entry.unpack(one.data).kind != BLIND]
+    held_numbers = {one.number for one in back_again}
     lost = tuple(n for n in range(true_last + 1, night[-1].number + 1) if n not in held_numbers)
     verdict = verify(record, coarse=COARSE_KINDS)
     claims = {
         f"The last entry is stated as {last}, and is {true_last}.": last == true_last,
         "What is listed as lost is not what is lost.": said is not None and tuple(said.lost) == lost,
-        "An entry was not given back byte for byte, and once.": sorted(back) == sorted(one.data for one in held),
+        "An entry was not given back byte for byte, and once.": sorted(back) == sorted(one.data for one in back_again),
         "A number was used twice.": not {one.number for one in night} & set(numbers),
         "Somebody was signed for.": signed == [],
         "The restored entries are not those that were kept.": [

@@ -59,7 +59,7 @@ class Hand:
             self.taps += 1
 
     def press(self, button) -> None:
-        """The press that sends a form; what is read next is the page it led to."""
+        """The press that sends a form or follows a link; what is read next is the page it led to."""
         with self.page.expect_navigation():
             button.click()
 

@@ -68,5 +68,6 @@ def test_a_reading_opens_in_its_first_figure(scene, window):
     here.crew.clock(here.now)
     page = window("tablet upright")
     page.goto(f"http://localhost:{here.running.port}/now")
-    page.locator("a.button.do").first.click()
+    with page.expect_navigation():
+        page.locator("a.button.do").first.click()
     assert page.evaluate("document.activeElement.name") == "counters.T1"

@@ -24,7 +24,7 @@ def walked(hand: Hand, scene, wanted: str) -> int:
         key = hand.page.locator("a.button.do").first.get_attribute("href").removeprefix("/step/")
         scene.pass_time(1)
         hand.taps = hand.typed = 0
-        hand.page.locator("a.button.do").first.click()
+        hand.press(hand.page.locator("a.button.do").first)
         hand.taps += 1
         step, _, at = key.partition(":")
         controls = " ".join(hand.form("/step/").controls)
@@ -45,7 +45,7 @@ def spoiled(hand: Hand, scene) -> int:
         hand.page.get_by_role("link", name=re.compile("Spoiled ballot")).first,
         hand.page.locator("button.do"),
     ):
-        tap.click()
+        hand.press(tap)
         hand.taps += 1
     assert scene.kinds(before) == ["spoiled"]
     return hand.taps
@@ -58,8 +58,8 @@ def reading(hand: Hand, scene) -> int:
     hand.hold()
     hand.go("/note")
     before, hand.taps, hand.typed = scene.length, 0, 0
-    hand.page.locator('nav a[href="/count"]').click()
-    hand.page.locator("a.button.do").click()
+    hand.press(hand.page.locator('nav a[href="/count"]'))
+    hand.press(hand.page.locator("a.button.do"))
     hand.taps += 2
     scene.answers.reading = 0.4
     hand.fill_and_sign("/step/hourly", "hourly")

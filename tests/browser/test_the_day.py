@@ -62,8 +62,8 @@ def test_a_reading_and_a_spoiled_ballot(scene, window, size, capsys):
     before = here.length
     hand.taps = 0
     hand.go("/note")
-    hand.page.get_by_role("link", name=re.compile("Spoiled ballot")).first.click()
-    hand.page.locator("button.do").click()
+    hand.press(hand.page.get_by_role("link", name=re.compile("Spoiled ballot")).first)
+    hand.press(hand.page.locator("button.do"))
     hand.taps += 3
     assert here.kinds(before) == ["spoiled"] and "Kept as entry" in hand.page.content()
     spoiled = hand.taps
@@ -73,7 +73,7 @@ def test_a_reading_and_a_spoiled_ballot(scene, window, size, capsys):
     hand.taps = 0
     hand.go("/count")
     here.answers.reading = 0.4
-    hand.page.locator("a.button.do").click()
+    hand.press(hand.page.locator("a.button.do"))
     form = hand.form("/step/hourly")
     hand.write(here.filled(form, "hourly"))
     fields, hand.taps = hand.taps, 2
