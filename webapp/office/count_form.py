@@ -43,15 +43,17 @@ def controls(contests: Sequence[Contest]) -> Iterator[Control]:
                 yield Control(f"contests.{contest.id}.{line}", contest.id, title, LABELS[line], i, False)
 
 
-def read(form: Mapping[str, str], contests: Sequence[Contest]) -> Keyed:
-    """Figures and mistakes of a leaf. A contest left empty whole is not on these ballots; one filled in has each choice."""
+def read(form: Mapping[str, str], contests: Sequence[Contest], known: Mapping[str, int | None] | None = None) -> Keyed:
+    """Figures and mistakes of a leaf. A contest left empty whole is not on these ballots; one filled in has each choice. `known`: figures by
+    input name that are not read again, since two people keyed them alike."""
     mistakes: dict[str, str] = {}
-    ballots = _number(form, BALLOTS, mistakes)
+    known = known or {}
+    ballots = known[BALLOTS] if BALLOTS in known else _number(form, BALLOTS, mistakes)
     if ballots is None and BALLOTS not in mistakes:
         mistakes[BALLOTS] = "Enter how many ballots were counted, as the paper says."
     rows: dict[str, list[int | None]] = {c.id: [None] * (len(c.choices) + len(TOTALS)) for c in contests}
     for one in controls(contests):
-        rows[one.contest][one.index] = _number(form, one.name, mistakes)
+        rows[one.contest][one.index] = known[one.name] if one.name in known else _number(form, one.name, mistakes)
     for one in controls(contests):
         row = rows[one.contest]
         if one.choice and row[one.index] is None and one.name not in mistakes and any(n is not None for n in row):
@@ -103,6 +105,14 @@ def compared(first: Mapping[str, Any], second: Mapping[str, Any], contests: Sequ
             )
         )
     return found
+
+
+def agreed(
+    first: Mapping[str, Any], second: Mapping[str, Any], form: Mapping[str, str], contests: Sequence[Contest]
+) -> Keyed:
+    """What both keyed alike, and what `form` says was read off the paper where they differ."""
+    alike = {pair.name: pair.first for pair in compared(first, second, contests) if not pair.differs}
+    return read(form, contests, alike)
 
 
 def sections(contests: Sequence[Contest]) -> list[tuple[str, list[Control]]]:

@@ -8,7 +8,7 @@ from webapp.board.stops import batch_stops, tabulator_stops
 from webapp.pages.board.batch_view import BatchView, listed, view
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim, fresh_ids
+from webapp.pages.shared.claim_form import claim, fresh_ids
 from webapp.precinct.balance.balance import Balance
 from webapp.precinct.balance.line import Line
 from webapp.precinct.checklist import second_counts
@@ -145,10 +145,8 @@ def remark(id: str):
         body = {"lines": [name for name, _ in names], "gaps": [gap for _, gap in names]}
         made = claim("remark", body, None, form, {"remark": words})
         outcome = signing.sign(Draft((made,), "P", f"/batches/{id}"), form, f"/batches/{id}")
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(f"/batches/{id}", 303)
+        if on := signing.where_next(outcome, f"/batches/{id}"):
+            return on
         mistakes = dict(outcome.mistakes)
     return show(found, form, mistakes), 422
 
@@ -176,10 +174,8 @@ def keep_again(id: str):
     if not mistakes:
         made = claim("counted-again", {"of": count.of, "field": count.field, "n": n}, None, form, {})
         outcome = signing.sign(Draft((made,), "2", f"/batches/{id}"), form)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(f"/batches/{id}", 303)
+        if on := signing.where_next(outcome, f"/batches/{id}"):
+            return on
         mistakes = dict(outcome.mistakes)
     return show_again(id, count, form, mistakes), 422
 
@@ -203,5 +199,5 @@ def show_again(id: str, count: second_counts.SecondCount, values, mistakes):
         alone=alone,
         people=[(p, words) for p, words in signing.candidates("2") if alone or p not in count.signers],
         mistakes=mistakes,
-        values=values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()},
+        values=values or fresh(),
     )

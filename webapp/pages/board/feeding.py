@@ -7,7 +7,7 @@ from webapp.pages.board.batch_view import view
 from webapp.pages.board.board_state import last_on
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import fresh_ids, read
+from webapp.pages.shared.claim_form import fresh_ids, read
 
 page = Blueprint("feeding", __name__)
 
@@ -49,10 +49,8 @@ def keep(at: str):
     if not mistakes:
         outcome = signing.sign(Draft(tuple(claims), one.step.signs, f"/feed/{at}"), form, f"/feed/{at}")
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(f"/feed/{at}", 303)
+        if on := signing.where_next(outcome, f"/feed/{at}"):
+            return on
     drafts.put_aside(f"/feed/{at}", ("batch-fed",), False, form)
     return show(at, form, mistakes), 422
 

@@ -3,12 +3,12 @@
 from collections.abc import Mapping
 from urllib.parse import urlencode
 
-from flask import Blueprint, current_app, g, redirect, render_template, request
+from flask import Blueprint, current_app, g, render_template, request
 
 from webapp.board.batch_ids import next_batch
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim, fresh_ids, stated
+from webapp.pages.shared.claim_form import claim, fresh_ids, stated
 from webapp.record.entry import Claim
 
 page = Blueprint("making", __name__)
@@ -116,10 +116,8 @@ def keep():
     if not mistakes:
         outcome = signing.sign(Draft(tuple(claims), "2", "/batches"), form, path(about))
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect("/batches", 303)
+        if on := signing.where_next(outcome, "/batches"):
+            return on
     drafts.put_aside(path(about), ("batch-made",), False, form)
     return show(form, mistakes, about), 422
 

@@ -6,11 +6,11 @@ count: whoever has read it counts to it.
 
 from collections.abc import Mapping
 
-from flask import Blueprint, current_app, g, redirect, render_template, request
+from flask import Blueprint, current_app, g, render_template, request
 
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim, fresh_ids, stated
+from webapp.pages.shared.claim_form import claim, fresh_ids, stated
 from webapp.precinct.checklist.checklist import Read, Task
 from webapp.precinct.checklist.form_reader import is_exception
 from webapp.record.entry import Claim
@@ -44,10 +44,8 @@ def keep():
     if not mistakes:
         outcome = signing.sign(Draft(tuple(claims), WEIGHT, "/trays"), form, PATH)
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect("/trays", 303)
+        if on := signing.where_next(outcome, "/trays"):
+            return on
     drafts.put_aside(PATH, KINDS, False, form)
     return show(form, mistakes), 422
 

@@ -9,7 +9,7 @@ from webapp.pages.deck.deck_site import DeckSite
 from webapp.pages.deck.tapes_page import chart
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import fresh_ids, read
+from webapp.pages.shared.claim_form import fresh_ids, read
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Task
 
@@ -80,9 +80,7 @@ def keep(at: str):
     if not mistakes:
         outcome = signing.sign(Draft(tuple(claims), task.step.signs, f"/steps/{task.step.list}"), form)
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(here.after((task,), outcome.entries), 303)
+        if on := signing.where_next(outcome, lambda kept: here.after((task,), kept)):
+            return on
     drafts.put_aside(f"/compared/{at}", [task.step.id], False, form)
     return show(task, form, mistakes), 422

@@ -12,8 +12,8 @@ from webapp.deck.rows import Row
 from webapp.deck.ticked_rows import WHATS
 from webapp.pages.deck.deck_site import DeckSite
 from webapp.pages.shared import signing
+from webapp.pages.shared.claim_form import claim_id, fresh_ids
 from webapp.pages.shared.papers import pdf
-from webapp.pages.shared.steps import claim_id, fresh_ids
 from webapp.paper.deck_certificate import certificate_pdf
 from webapp.paper.deck_marking import KINDS, REFUSED, left_empty, lines_to_mark, marking_pdf
 from webapp.paper.deck_tallies import tallies_pdf

@@ -1,6 +1,6 @@
 """Certifying: what is open, the narrative, the board in session, the edition that it certifies, each member's own signature, the sealed document."""
 
-from flask import Blueprint, current_app, g, redirect, render_template, request
+from flask import Blueprint, current_app, g, render_template, request
 
 from webapp.canvass import certifying as rules
 from webapp.canvass.certifying import BECAUSE, VOTES
@@ -10,7 +10,7 @@ from webapp.office.editions import Changed
 from webapp.pages.desk.posting import entry_of, made_ready
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
 
@@ -26,10 +26,6 @@ DIGITS = 16  # of the digest, as every page of the document bears them
 
 def room():
     return current_app.extensions["room"]
-
-
-def fresh() -> dict[str, str]:
-    return {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()}
 
 
 def waiting() -> dict[str, int]:
@@ -115,9 +111,7 @@ def signed(made, form, mistakes: dict[str, str], weight: str = "P", about: str =
     """The way on once somebody signed; None with the mistakes filled in."""
     outcome = signing.sign(Draft((made,), weight, back, about), form)
     mistakes |= dict(outcome.mistakes)
-    if outcome.waiting:
-        return redirect(f"/sign/{outcome.waiting}", 303)
-    return redirect(back, 303) if outcome.entries else None
+    return signing.where_next(outcome, back)
 
 
 @page.post("/certify/over")

@@ -10,12 +10,12 @@ from webapp.canvass.certifying import BECAUSE, VOTES
 from webapp.canvass.edition import STATUSES
 from webapp.office import canvass_file, certifying
 from webapp.office.editions import EDITION, Changed
-from webapp.pages.desk.certify import DIGITS, certify_page, fresh, narrative, questions, signed, waiting, words_of
+from webapp.pages.desk.certify import DIGITS, certify_page, narrative, questions, signed, waiting, words_of
 from webapp.pages.desk.places import day_time
 from webapp.pages.desk.posting import entry_of, made_ready, preview
 from webapp.pages.shared import signing
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.pages.shared.papers import pdf
-from webapp.pages.shared.steps import claim
 from webapp.paper.certificate_pages import certificate_pdf
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST

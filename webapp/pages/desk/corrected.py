@@ -14,7 +14,7 @@ from webapp.pages.desk import votes_held
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
@@ -62,10 +62,6 @@ def corrected(place: str):
     return form_page(Return(place), fresh(), {})
 
 
-def fresh() -> dict[str, str]:
-    return {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()}
-
-
 def form_page(one: Return, values, mistakes):
     return render_template(
         "desk/corrected.html",
@@ -104,10 +100,8 @@ def look_or_sign(place: str):
     if not mistakes:
         outcome = signing.sign(Draft(claims(one, figures, form), "P", f"/place/{place}#findings"), form)
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(f"/place/{place}#findings", 303)
+        if on := signing.where_next(outcome, f"/place/{place}#findings"):
+            return on
     return look_page(one, figures, moved, form, mistakes), 422
 
 

@@ -9,11 +9,13 @@ from webapp.canvass import counts as rules
 from webapp.canvass.atoms import Atom
 from webapp.canvass.envelopes import COUNTY
 from webapp.office import count_form
+from webapp.office.count_form import Keyed
 from webapp.pages.desk.counts import unit_or_404, way_or_404
+from webapp.pages.desk.two_keyings import CountKeyings, rows_of
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.pages.shared.papers import pdf
-from webapp.pages.shared.steps import claim
 from webapp.paper.count_forms import count_sheet_pdf
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
@@ -27,8 +29,15 @@ def room():
     return current_app.extensions["room"]
 
 
-class Counting:
+class Counting(CountKeyings):
     """What one page speaks of: an atom, its contests, and how often it was counted before (`turn`)."""
+
+    kind = "count-in"
+    named, who, ballots_words = "the count", "receiver", "Ballots counted"
+    lead = (
+        "from the signed tape or tally sheet",
+        "Leave a contest empty that is not on these ballots, and a line empty that is not on the paper.",
+    )
 
     def __init__(self, unit: str, way: str, part: int):
         added = room().added
@@ -40,20 +49,7 @@ class Counting:
         self.turn = len(added.entries_of(self.atom))
         self.at = f"{unit}/{way}/{part}" + (f"/{self.turn}" if self.turn else "")
         self.path = f"/counts/{unit}/{way}/{part}"
-
-    @property
-    def key(self) -> str:
-        return f"count-in:{self.at}"
-
-    @property
-    def sets(self):
-        return room().day.keyings.open(self.key)
-
-    @property
-    def first(self):
-        """Who has keyed it once; None while nobody has."""
-        by = room().day.keyings.by(self.key)
-        return room().people.official(by[0]) if by else None
+        self.back = f"/counts/{unit}", self.name
 
     @property
     def decided(self):
@@ -89,63 +85,26 @@ def sheet(unit: str, way: str):
     return pdf(drawn, f"{unit}-{way}-count-sheet")
 
 
-def next_page(one: Counting, values=None, mistakes=None):
-    return both_page(one, values, mistakes) if len(one.sets) > 1 else key_page(one, values, mistakes)
-
-
-def fresh() -> dict[str, str]:
-    return {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()}
-
-
-def key_page(one: Counting, values=None, mistakes=None):
-    first, mistakes = one.first, mistakes or {}
-    values = values or fresh()
-    return render_template(
-        "desk/count_key.html",
-        one=one,
-        first=first,
-        sections=count_form.sections(one.contests),
-        people=signing.candidates("P", (first,)) if first else signing.candidates("1"),
-        tall=bool(values.get("as_paper")) or any("tick that it does" in said for said in mistakes.values()),
-        values=values,
-        mistakes=mistakes,
-    )
+def next_page(one: Counting):
+    return both_page(one) if len(one.sets) > 1 else one.key_page()
 
 
 def both_page(one: Counting, values=None, mistakes=None):
-    first, second = one.sets[-2:]
-    pairs = count_form.compared(first.figures, second.figures, one.contests)
-    differ = [pair for pair in pairs if pair.differs]
-    values = values or fresh()
-    lines = [] if differ else lines_of(one, agreed(one, {}))
+    both = one.both()
+    lines = [] if both["differ"] else lines_of(one, one.agreed({}))
     return render_template(
         "desk/count_both.html",
-        one=one,
-        pairs=pairs,
-        differ=differ,
-        by=(first.by, second.by),
+        **both,
         lines=lines,
         off=[line for line in lines if line.gap],
         sources=SOURCES,
-        people=signing.candidates("P"),
-        values=values,
+        values=values or fresh(),
         mistakes=mistakes or {},
     )
 
 
-def agreed(one: Counting, form) -> count_form.Keyed:
-    """What both keyed alike, and what was read off the paper where they differ."""
-    first, second = one.sets[-2:]
-    said = {}
-    for pair in count_form.compared(first.figures, second.figures, one.contests):
-        value = form.get(pair.name, "") if pair.differs else pair.first
-        said[pair.name] = "" if value is None else str(value)
-    return count_form.read(said, one.contests)
-
-
-def lines_of(one: Counting, keyed: count_form.Keyed) -> list[rules.CountLine]:
-    held = rules.Count(*one.atom[:3], "", "", keyed.ballots, keyed.contests)
-    return room().added.lines(held, one.contests)
+def lines_of(one: Counting, keyed: Keyed) -> list[rules.CountLine]:
+    return room().added.lines(one.held(keyed), one.contests)
 
 
 @page.post("/counts/<unit>/<way>/<int:part>/key")
@@ -156,22 +115,11 @@ def key(unit: str, way: str, part: int):
         return redirect(f"{one.path}?again=yes", 303)
     keyed = count_form.read(form, one.contests)
     mistakes = dict(keyed.mistakes)
-    held = rules.Count(*one.atom[:3], "", "", keyed.ballots, keyed.contests)
     if not mistakes and form.get("as_paper") != "yes":
-        mistakes |= rules.impossible(held, one.contests)
+        mistakes |= rules.impossible(one.held(keyed), one.contests)
     if not mistakes:
-        figures = {"ballots": keyed.ballots, "contests": {id: list(row) for id, row in keyed.contests.items()}}
-        made = claim("keying", {"of": "count-in", "at": one.at, "figures": figures}, None, form, {})
-        mistakes = keyed_by(made, form, one.first)
-    return (key_page(one, form, mistakes), 422) if mistakes else redirect(f"{one.path}?again=yes", 303)
-
-
-def keyed_by(made, form, first) -> dict[str, str]:
-    """Keep one person's set; sent again, it is the set that stands already. What to mend, by input name."""
-    if room().ledger.find(made.id):
-        return dict(signing.kept((made,), ()).mistakes)
-    official, mistakes = signing.authenticate(form, "P" if first else "1", (first,) if first else ())
-    return dict(signing.kept((made,), (signing.signer_of(official),)).mistakes) if official else dict(mistakes)
+        mistakes = one.sign_figures(keyed, form)
+    return (one.key_page(form, mistakes), 422) if mistakes else redirect(f"{one.path}?again=yes", 303)
 
 
 @page.post("/counts/<unit>/<way>/<int:part>")
@@ -180,7 +128,7 @@ def keep(unit: str, way: str, part: int):
     one, form = Counting(unit, way, part), request.form
     if len(one.sets) < 2:
         return redirect(one.path, 303)
-    keyed = agreed(one, form)
+    keyed = one.agreed(form)
     mistakes = dict(keyed.mistakes)
     if form.get("turn") != str(one.turn):
         mistakes[""] = (
@@ -205,10 +153,8 @@ def keep(unit: str, way: str, part: int):
     if not mistakes:
         outcome = signing.sign(Draft((count_claim(one, keyed, form, note),), "P", one.path), form)
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(one.path, 303)
+        if on := signing.where_next(outcome, one.path):
+            return on
     return both_page(one, form, mistakes), 422
 
 
@@ -218,7 +164,7 @@ def said(line: rules.CountLine) -> str:
     return f"{line.name[:1].upper()}{line.name[1:]}: {line.says}, {more} the second"
 
 
-def count_claim(one: Counting, keyed: count_form.Keyed, form, note: str):
+def count_claim(one: Counting, keyed: Keyed, form, note: str):
     body = {
         "unit": one.atom.unit,
         "way": one.atom.way,
@@ -227,7 +173,7 @@ def count_claim(one: Counting, keyed: count_form.Keyed, form, note: str):
         "at": form.get("at", "").strip(),
         "papers": [form["papers"].strip()],
         "ballots": keyed.ballots,
-        "contests": {id: list(row) for id, row in keyed.contests.items()},
+        "contests": rows_of(keyed),
         "amends": [tip.id for tip in one.kept.tips] if one.kept else [],
     }
     return claim("count-in", body, None, form, {"note": note})

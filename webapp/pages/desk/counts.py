@@ -2,7 +2,7 @@
 
 import re
 
-from flask import Blueprint, abort, current_app, redirect, render_template, request
+from flask import Blueprint, abort, current_app, render_template, request
 
 from webapp.canvass import envelopes
 from webapp.canvass.edition import Way
@@ -11,7 +11,7 @@ from webapp.packet.print_content import total
 from webapp.pages.desk.canvass import page_of
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
@@ -123,7 +123,7 @@ def show_envelopes(unit: str, way: Way, values, mistakes):
         provisional=provisional_of_return(unit) if way.type == "provisional" else None,
         mistakes=mistakes,
         people=signing.candidates("P"),
-        values=values or {"entry_id": here.new_id().hex(), "salt": here.fresh_salt()},
+        values=values or fresh(),
     )
 
 
@@ -146,10 +146,8 @@ def keep_envelopes(unit: str, way: str):
         made = claim("envelopes-decided", body, None, form, {"note": note})
         outcome = signing.sign(Draft((made,), "P", f"/counts/{unit}"), form)
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(f"/counts/{unit}", 303)
+        if on := signing.where_next(outcome, f"/counts/{unit}"):
+            return on
     return show_envelopes(unit, known, form, mistakes), 422
 
 
@@ -213,7 +211,7 @@ def show_pool(values, mistakes):
         pools=[(one, here.added.name(one.id)) for one in here.added.pools.values()],
         mistakes=mistakes,
         people=signing.candidates("P"),
-        values=values or {"entry_id": here.new_id().hex(), "salt": here.fresh_salt()},
+        values=values or fresh(),
     )
 
 
@@ -250,8 +248,6 @@ def keep_pool():
         made = claim("pool", {"id": name, "places": order}, None, form, {"why": why})
         outcome = signing.sign(Draft((made,), "P", f"/counts/{name}"), form)
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(f"/counts/{name}", 303)
+        if on := signing.where_next(outcome, f"/counts/{name}"):
+            return on
     return show_pool(form, mistakes), 422

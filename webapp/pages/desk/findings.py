@@ -1,6 +1,6 @@
 """What the desk finds otherwise than a packet says: one figure, what the packet has, what was found, signed by two parties. The packet stays as it is."""
 
-from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask import Blueprint, abort, current_app, g, render_template, request
 
 from webapp.office import findings
 from webapp.office.findings import FigureAddress
@@ -8,7 +8,7 @@ from webapp.pages.desk import votes_held
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
@@ -77,10 +77,8 @@ def keep_finding(place: str, figure: str):
         made = claim("desk-finding", body, None, form, {"what": form["what"].strip()})
         outcome = signing.sign(Draft((made,), "P", f"/place/{place}"), form)
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(f"/place/{place}", 303)
+        if on := signing.where_next(outcome, f"/place/{place}"):
+            return on
     return show(place, spot, form, mistakes), 422
 
 
@@ -101,5 +99,5 @@ def show(place: str, spot: FigureAddress, values, mistakes):
         was=was(spot),
         mistakes=mistakes,
         people=signing.candidates("P"),
-        values=values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()},
+        values=values or fresh(),
     )

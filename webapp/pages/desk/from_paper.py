@@ -10,14 +10,14 @@ from webapp.office import paper_asks, paper_core, paper_leaf, who_carried
 from webapp.office.paper_leaf import KeyedLeaf
 from webapp.packet import contents
 from webapp.pages.desk.places import known
+from webapp.pages.desk.two_keyings import TwoKeyings
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.balance.balance import Balance, Unreadable, balance
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
-from webapp.precinct.place.place import Official
 
 page = Blueprint("from_paper", __name__)
 
@@ -26,8 +26,10 @@ def room():
     return current_app.extensions["room"]
 
 
-class Keying:
+class Keying(TwoKeyings):
     """What one page speaks of: a place, and how often it was keyed before (`turn`)."""
+
+    kind = "place-keyed"
 
     def __init__(self, place: str):
         self.place = known(place)
@@ -35,20 +37,6 @@ class Keying:
         self.turn = len(self.kept)
         self.at = place + (f"/{self.turn}" if self.turn else "")
         self.path = f"/place/{place}/paper"
-
-    @property
-    def key(self) -> str:
-        return f"place-keyed:{self.at}"
-
-    @property
-    def sets(self):
-        return room().day.keyings.open(self.key)
-
-    @property
-    def first(self) -> Official | None:
-        """Who has keyed it once; None while nobody has."""
-        by = room().day.keyings.by(self.key)
-        return room().people.official(by[0]) if by else None
 
     @property
     def amends(self) -> list[bytes]:
@@ -72,10 +60,6 @@ def next_page(one: Keying, values=None, mistakes=None):
     return both_page(one, values, mistakes) if len(one.sets) > 1 else key_page(one, values, mistakes)
 
 
-def fresh() -> dict[str, str]:
-    return {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()}
-
-
 def key_page(one: Keying, values=None, mistakes=None):
     first, mistakes, values = one.first, mistakes or {}, values or fresh()
     return render_template(
@@ -93,8 +77,7 @@ def key_page(one: Keying, values=None, mistakes=None):
 
 def may_key(one: Keying) -> list[tuple[str, str]]:
     """Who may key now: for the second keying receivers of another party; never who carried these goods."""
-    weight, signed = ("P", (one.first,)) if one.first else ("1", ())
-    return [(id, words) for id, words in signing.candidates(weight, signed) if not carried(one, id)]
+    return [(id, words) for id, words in one.candidates() if not carried(one, id)]
 
 
 def carried(one: Keying, person: str) -> bool:
@@ -118,17 +101,8 @@ def key(place: str):
     if not mistakes and carried(one, form.get("signer", "")):
         mistakes["signer"] = "Who carried the goods does not key them. Choose another receiver."
     if not mistakes:
-        body = {"of": "place-keyed", "at": one.at, "place": place, "figures": dict(leaf.values)}
-        mistakes = kept_by(claim("keying", body, None, form, {}), form, one.first)
+        mistakes = one.sign(leaf.values, form, place=place)
     return (key_page(one, form, mistakes), 422) if mistakes else redirect(f"{one.path}?again=yes", 303)
-
-
-def kept_by(made, form, first) -> dict[str, str]:
-    """Keep one person's set; sent again, it is the set that is kept already. What to mend, by input name."""
-    if room().ledger.find(made.id):
-        return dict(signing.kept((made,), ()).mistakes)
-    official, mistakes = signing.authenticate(form, "P" if first else "1", (first,) if first else ())
-    return dict(signing.kept((made,), (signing.signer_of(official),)).mistakes) if official else dict(mistakes)
 
 
 # --- both sets are in
@@ -208,10 +182,8 @@ def keep(place: str):
     if not mistakes:
         outcome = signing.sign(Draft((place_claim(one, leaf, form, rows, notes),), "P", one.path), form)
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(one.path, 303)
+        if on := signing.where_next(outcome, one.path):
+            return on
     return both_page(one, form, mistakes), 422
 
 

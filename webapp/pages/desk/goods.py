@@ -6,7 +6,8 @@ from webapp.pages.desk.goods_pages import PAGES, GoodsPage, tasks_of, waits
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim, fresh_ids, prefix, show, stated
+from webapp.pages.shared.claim_form import claim, fresh_ids, prefix, stated
+from webapp.pages.shared.step_form import show
 from webapp.precinct.checklist.checklist import Task
 from webapp.record.entry import Claim
 
@@ -52,10 +53,8 @@ def keep(place: str, name: str):
     if not mistakes:
         outcome = signing.sign(Draft(tuple(claims), "P", f"/place/{place}"), form)
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(f"/place/{place}", 303)
+        if on := signing.where_next(outcome, f"/place/{place}"):
+            return on
     return show(tasks, form, mistakes, f"/place/{place}/{name}"), 422
 
 

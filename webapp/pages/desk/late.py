@@ -8,7 +8,7 @@ from webapp.pages.desk.canvass import page_of
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist.field_parsers import half_missing, moment
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
@@ -65,7 +65,7 @@ def show(place: str, values=None, mistakes=None, code: int = 200):
         entries=[here.day.entry(call.number) for call in reversed(found.calls)],
         people=signing.candidates("1"),
         mistakes=mistakes or {},
-        values=values or {"entry_id": here.new_id().hex(), "salt": here.fresh_salt()},
+        values=values or fresh(),
     ), code
 
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask import Blueprint, abort, current_app, g, render_template, request
 
 from webapp.office import from_paper, packet_differences, what_counts
 from webapp.office.canvass_board import line_title
@@ -12,7 +12,7 @@ from webapp.pages.desk import votes_held
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.balance.line_sentences import way
 
 page = Blueprint("packets", __name__)
@@ -138,7 +138,7 @@ def show(place: str, values=None, mistakes=None, code: int = 200):
         may=may if outcome.against or outcome.held else [],
         mistakes=mistakes or {},
         people=signing.candidates("P"),
-        values=values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()},
+        values=values or fresh(),
     ), code
 
 
@@ -198,8 +198,6 @@ def signed(place: str, kind: str, body: dict, form, before: str = ""):
     """The first of two signatures, then on to the second."""
     made = claim(kind, body, g.now, form, {"why": form["why"].strip()})
     outcome = signing.sign(Draft((made,), "P", f"/packets/{place}"), form)
-    if outcome.waiting:
-        return redirect(f"/sign/{outcome.waiting}", 303)
-    if outcome.entries:
-        return redirect(f"/packets/{place}", 303)
+    if on := signing.where_next(outcome, f"/packets/{place}"):
+        return on
     return show(place, form, {f"{before}{name}" if name else "": said for name, said in outcome.mistakes.items()}, 422)

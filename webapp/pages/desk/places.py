@@ -2,7 +2,7 @@
 
 from datetime import datetime
 
-from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask import Blueprint, abort, current_app, g, render_template, request
 
 from webapp.office.findings import fits
 from webapp.office.place_states import SHOWN
@@ -11,8 +11,9 @@ from webapp.pages.desk import goods_pages, votes_held
 from webapp.pages.desk.canvass import page_of
 from webapp.pages.shared import filters, signing
 from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.claim_form import claim, fresh_ids, stated
 from webapp.pages.shared.flow_drawing import FlowPicture, picture
-from webapp.pages.shared.steps import claim, fresh_ids, show, stated
+from webapp.pages.shared.step_form import show
 from webapp.precinct.balance import ballot_flow, summary
 from webapp.precinct.balance.line import Line
 from webapp.precinct.balance.night_figures import read
@@ -211,8 +212,6 @@ def keep(place: str, key: str):
         made = claim(task.step.id, {**said.body, "place": place}, stated(said), form, said.words)
         outcome = signing.sign(Draft((made,), task.step.signs, f"/place/{place}"), form)
         mistakes = outcome.mistakes
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(f"/place/{place}", 303)
+        if on := signing.where_next(outcome, f"/place/{place}"):
+            return on
     return show((task,), form, mistakes, f"/place/{place}/{key}"), 422

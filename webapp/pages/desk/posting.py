@@ -16,7 +16,7 @@ from webapp.office.editions import EDITION, Changed, Ready
 from webapp.pages.desk.places import day_time
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.numbers import few
 from webapp.precinct.place import plain_words
@@ -139,7 +139,7 @@ def show_ready(values, mistakes):
         soon=soon(),
         mistakes=mistakes,
         people=signing.candidates("P"),
-        values=values or {"entry_id": here.new_id().hex(), "salt": here.fresh_salt()},
+        values=values or fresh(),
     )
 
 
@@ -210,10 +210,8 @@ def post():
         made = claim("edition-posted", found.body(), g.now, form, {"because": because})
         outcome = signing.sign(Draft((made,), "P", f"/posting/{found.edition.number}"), form)
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(f"/posting/{found.edition.number}", 303)
+        if on := signing.where_next(outcome, f"/posting/{found.edition.number}"):
+            return on
     return show_ready(form, mistakes), 422
 
 
@@ -273,7 +271,7 @@ def waiver(values, mistakes) -> dict:
     return {
         "mistakes": mistakes,
         "people": signing.candidates("P"),
-        "values": values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()},
+        "values": values or fresh(),
     }
 
 
@@ -294,8 +292,6 @@ def waive():
             Draft((claim("wait-waived", {"place": form["place"]}, None, form, {"why": why}),), "P", "/posting"), form
         )
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect("/posting", 303)
+        if on := signing.where_next(outcome, "/posting"):
+            return on
     return editions_page(form, mistakes), 422

@@ -2,13 +2,13 @@
 
 import uuid
 
-from flask import Blueprint, current_app, g, redirect, render_template, request
+from flask import Blueprint, current_app, g, render_template, request
 
 from webapp.office.desk_questions import OUTCOMES, DeskQuestion
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim, claim_id
+from webapp.pages.shared.claim_form import claim, claim_id
 from webapp.record.entry import Claim
 
 page = Blueprint("questions", __name__)
@@ -73,10 +73,8 @@ def answer(place: str):
         draft = Draft(tuple(made(place, one, form) for one in chosen), "P", f"/questions/{place}")
         outcome = signing.sign(draft, form)
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(f"/questions/{place}", 303)
+        if on := signing.where_next(outcome, f"/questions/{place}"):
+            return on
     return show(place, form, mistakes, 422)
 
 

@@ -3,7 +3,7 @@
 import csv
 import io
 
-from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask import Blueprint, abort, current_app, g, render_template, request
 
 from webapp.canvass import recounts as rules
 from webapp.canvass.atoms import Atom
@@ -17,7 +17,7 @@ from webapp.office.findings import overlaid
 from webapp.pages.desk import votes_held
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.place import plain_words
 
@@ -27,10 +27,6 @@ SEAL_STATES = (("yes", "It was whole and bore this number"), ("no", "It was brok
 
 def room():
     return current_app.extensions["room"]
-
-
-def fresh() -> dict[str, str]:
-    return {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()}
 
 
 class Unit:
@@ -261,6 +257,4 @@ def signed(kind: str, body: dict, form, unit: str, mistakes: dict):
     """The way on once somebody signed; None with the mistakes filled in."""
     outcome = signing.sign(Draft((claim(kind, body, None, form, {}),), "P", f"/recount/{unit}"), form)
     mistakes |= dict(outcome.mistakes)
-    if outcome.waiting:
-        return redirect(f"/sign/{outcome.waiting}", 303)
-    return redirect(f"/recount/{unit}", 303) if outcome.entries else None
+    return signing.where_next(outcome, f"/recount/{unit}")

@@ -5,12 +5,13 @@ from flask import Blueprint, abort, current_app, redirect, render_template, requ
 from webapp.canvass import counts, recounts
 from webapp.canvass.atoms import Atom
 from webapp.office import count_form
-from webapp.pages.desk.count_keying import keyed_by
-from webapp.pages.desk.recount import Unit, asked, fresh, frozen_gap
+from webapp.office.count_form import Keyed
+from webapp.pages.desk.recount import Unit, asked, frozen_gap
+from webapp.pages.desk.two_keyings import CountKeyings, rows_of
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.pages.shared.papers import pdf
-from webapp.pages.shared.steps import claim
 from webapp.paper.count_forms import recount_sheet_pdf
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
@@ -24,8 +25,15 @@ def room():
     return current_app.extensions["room"]
 
 
-class Recounting:
+class Recounting(CountKeyings):
     """What one page speaks of: an atom that was ordered, its contests, and how often it was recounted before (`turn`)."""
+
+    kind = "recounted"
+    named, who, ballots_words = "the recount", "person", "Ballots recounted"
+    lead = (
+        "from the signed tape or tally sheet of the recount",
+        "Every contest that was ordered has its figures; a line that is not on the paper stays empty.",
+    )
 
     def __init__(self, unit: str, way: str, part: int):
         here, self.unit = room(), Unit(unit)
@@ -38,17 +46,7 @@ class Recounting:
         self.tips = here.added.recounts.tips(self.atom)
         self.turn = len(here.added.recounts.of(self.atom))
         self.at = f"{unit}/{way}/{part}" + (f"/{self.turn}" if self.turn else "")
-        self.path, self.key = f"/recount/{unit}/{way}/{part}", f"recounted:{self.at}"
-
-    @property
-    def sets(self):
-        return room().day.keyings.open(self.key)
-
-    @property
-    def first(self):
-        """Who has keyed it once; None while nobody has."""
-        by = room().day.keyings.by(self.key)
-        return room().people.official(by[0]) if by else None
+        self.path, self.back = f"/recount/{unit}/{way}/{part}", (f"/recount/{unit}", f"Recount of {self.name}")
 
     @property
     def opened(self) -> bool:
@@ -58,7 +56,7 @@ class Recounting:
 @page.get("/recount/<unit>/<way>/<int:part>")
 def keying(unit: str, way: str, part: int):
     one = Recounting(unit, way, part)
-    return both_page(one) if len(one.sets) > 1 else key_page(one)
+    return both_page(one) if len(one.sets) > 1 else one.key_page()
 
 
 @page.get("/recount/<unit>/<way>/<int:part>/sheet.pdf")
@@ -70,57 +68,23 @@ def sheet(unit: str, way: str, part: int):
     return pdf(drawn, f"{unit}-{way}-recount-sheet")
 
 
-def key_page(one: Recounting, values=None, mistakes=None):
-    first, mistakes = one.first, mistakes or {}
-    values = values or fresh()
-    return render_template(
-        "desk/recount_key.html",
-        one=one,
-        first=first,
-        sections=count_form.sections(one.contests),
-        people=signing.candidates("P", (first,)) if first else signing.candidates("1"),
-        tall=bool(values.get("as_paper")) or any("tick that it does" in said for said in mistakes.values()),
-        values=values,
-        mistakes=mistakes,
-    )
-
-
 def both_page(one: Recounting, values=None, mistakes=None):
-    first, second = one.sets[-2:]
-    pairs = count_form.compared(first.figures, second.figures, one.contests)
-    differ = [pair for pair in pairs if pair.differs]
-    keyed = agreed(one, {})
-    before = one.unit.was(one.atom)[1]
+    both, keyed, before = one.both(), one.agreed({}), one.unit.was(one.atom)[1]
+    beside = [
+        (c.title, recounts.compared(before.get(c.id), keyed.contests[c.id], c))
+        for c in one.contests
+        if c.id in keyed.contests and one.unit.may_show(one.atom, c.id)
+    ]
     return render_template(
         "desk/recount_both.html",
-        one=one,
-        pairs=pairs,
-        differ=differ,
-        by=(first.by, second.by),
-        beside=[]
-        if differ
-        else [
-            (c.title, recounts.compared(before.get(c.id), keyed.contests[c.id], c))
-            for c in one.contests
-            if c.id in keyed.contests and one.unit.may_show(one.atom, c.id)
-        ],
+        **both,
+        beside=[] if both["differ"] else beside,
         was=one.unit.ballots(one.atom),
         keyed=keyed,
         aside=ASIDE,
-        people=signing.candidates("P"),
         values=values or fresh(),
         mistakes=mistakes or {},
     )
-
-
-def agreed(one: Recounting, form) -> count_form.Keyed:
-    """What both keyed alike, and what was read off the paper where they differ."""
-    first, second = one.sets[-2:]
-    said = {}
-    for pair in count_form.compared(first.figures, second.figures, one.contests):
-        value = form.get(pair.name, "") if pair.differs else pair.first
-        said[pair.name] = "" if value is None else str(value)
-    return count_form.read(said, one.contests)
 
 
 @page.post("/recount/<unit>/<way>/<int:part>/key")
@@ -135,14 +99,11 @@ def key(unit: str, way: str, part: int):
         mistakes[""] = "The container was not opened yet. Enter its seal and its number of ballots first."
     if lacking := [c.title for c in one.contests if c.id not in keyed.contests]:
         mistakes.setdefault("ballots", f"{lacking[0]} was ordered to be recounted: enter its figures.")
-    held = counts.Count(*one.atom[:3], "", "", keyed.ballots, keyed.contests)
     if not mistakes and form.get("as_paper") != "yes":
-        mistakes |= counts.impossible(held, one.contests)
+        mistakes |= counts.impossible(one.held(keyed), one.contests)
     if not mistakes:
-        figures = {"ballots": keyed.ballots, "contests": {id: list(row) for id, row in keyed.contests.items()}}
-        made = claim("keying", {"of": "recounted", "at": one.at, "figures": figures}, None, form, {})
-        mistakes = keyed_by(made, form, one.first)
-    return (key_page(one, form, mistakes), 422) if mistakes else redirect(one.path, 303)
+        mistakes = one.sign_figures(keyed, form)
+    return (one.key_page(form, mistakes), 422) if mistakes else redirect(one.path, 303)
 
 
 @page.post("/recount/<unit>/<way>/<int:part>")
@@ -151,7 +112,7 @@ def keep(unit: str, way: str, part: int):
     one, form = Recounting(unit, way, part), request.form
     if len(one.sets) < 2:
         return redirect(one.path, 303)
-    keyed = agreed(one, form)
+    keyed = one.agreed(form)
     mistakes = dict(keyed.mistakes)
     if form.get("turn") != str(one.turn):
         mistakes[""] = "These ballots were recounted again since this page was opened. Look at that, then sign."
@@ -170,10 +131,8 @@ def keep(unit: str, way: str, part: int):
     if not mistakes:
         outcome = signing.sign(Draft((recounted_claim(one, keyed, aside, form, note),), "P", f"/recount/{unit}"), form)
         mistakes = dict(outcome.mistakes)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(f"/recount/{unit}", 303)
+        if on := signing.where_next(outcome, f"/recount/{unit}"):
+            return on
     return both_page(one, form, mistakes), 422
 
 
@@ -190,12 +149,12 @@ def moved_by(one: Recounting, ballots: int) -> str:
     )
 
 
-def recounted_claim(one: Recounting, keyed: count_form.Keyed, aside: dict, form, note: str):
+def recounted_claim(one: Recounting, keyed: Keyed, aside: dict, form, note: str):
     body = {
         "unit": one.atom.unit,
         "way": one.atom.way,
         "part": one.atom.part,
-        "contests": {id: list(row) for id, row in keyed.contests.items()},
+        "contests": rows_of(keyed),
         "ballots": keyed.ballots,
         "was": one.unit.was(one.atom)[0],
         "set_aside": aside,

@@ -8,7 +8,7 @@ from werkzeug.datastructures import MultiDict
 
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim, claim_id, fresh_ids, stated
+from webapp.pages.shared.claim_form import claim, claim_id, fresh, fresh_ids, stated
 from webapp.precinct.balance import summary
 from webapp.precinct.balance.line import Line
 from webapp.precinct.checklist import checklist, second_counts
@@ -170,10 +170,8 @@ def keep_again(of: int, field: str, thing: str = ""):
     if not mistakes:
         body = {"of": count.of, "field": count.field, **({"thing": count.thing} if count.thing else {}), "n": n}
         outcome = signing.sign(Draft((claim("counted-again", body, None, form, {}),), "P", "/balance"), form)
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect("/balance", 303)
+        if on := signing.where_next(outcome, "/balance"):
+            return on
         mistakes = dict(outcome.mistakes)
     return show_again(count, form, mistakes), 422
 
@@ -203,5 +201,5 @@ def show_again(count: second_counts.SecondCount, values, mistakes):
         alone=alone and bool(count.counts),
         people=people,
         mistakes=mistakes,
-        values=values or {"entry_id": room().new_id().hex(), "salt": room().fresh_salt()},
+        values=values or fresh(),
     )

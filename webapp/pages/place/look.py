@@ -4,13 +4,11 @@ Whoever signs such a reading comes here at once. *I mistyped* leads to its corre
 entry} with the words `found`, signed by two of different parties. It settles the alert; a later correction of the reading opens it again.
 """
 
-import uuid
-
 from flask import Blueprint, abort, current_app, redirect, render_template, request
 
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim, claim_id
+from webapp.pages.shared.claim_form import claim, claim_id, fresh
 from webapp.precinct.reports import alerts
 from webapp.precinct.reports.alerts import Alert
 
@@ -48,8 +46,7 @@ def look(number: int):
 @page.get("/look/<int:number>/found")
 def found(number: int):
     open_alerts(number)
-    fresh = {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex}
-    return show(number, drafts.opened(request.path, fresh), {})
+    return show(number, drafts.opened(request.path, fresh()), {})
 
 
 @page.post("/look/<int:number>/found")

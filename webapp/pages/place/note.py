@@ -6,7 +6,8 @@ from webapp.gate.gate import GateRefused
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.check_word_fields import mark_claims
-from webapp.pages.shared.steps import claim_id, fresh_ids, holds, read, rough, show, standing
+from webapp.pages.shared.claim_form import claim_id, fresh_ids, read, standing
+from webapp.pages.shared.step_form import holds, rough, show
 from webapp.record.entry import Claim
 
 page = Blueprint("note", __name__)
@@ -80,10 +81,8 @@ def keep_at(kind: str, at: str):
         marks = mark_claims(standing((task,), request.form), request.form)
         outcome = signing.sign(Draft(tuple(marks + claims), task.step.signs, "/note"), request.form)
         mistakes = outcome.mistakes
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(f"/note?kept={outcome.entries[-1].number}", 303)
+        if on := signing.where_next(outcome, lambda kept: f"/note?kept={kept[-1].number}"):
+            return on
     drafts.put_aside(action(task), (kind,), rough((task,)), request.form)
     return show((task,), request.form, mistakes, action(task)), 422
 

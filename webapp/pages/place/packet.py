@@ -11,8 +11,9 @@ from webapp.packet.envelope import Packet, open_packet, parts_of, seal_packet
 from webapp.pages.place import packet_files
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import fresh_ids, keep_step
-from webapp.pages.shared.steps import show as show_step
+from webapp.pages.shared.claim_form import fresh_ids
+from webapp.pages.shared.step_form import show as show_step
+from webapp.pages.shared.steps import keep_step
 from webapp.paper.packet_pages import packet_pdf
 from webapp.record.entry import Claim
 from webapp.record.refusals import in_words

@@ -1,6 +1,5 @@
 """What was restored: to which entry, what tablets and disks gave back, in words, and which numbers nobody has; signed by two of different parties."""
 
-import uuid
 from dataclasses import dataclass
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
@@ -8,7 +7,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from webapp.pages.place.waiting_signatures import waiting
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.recovery_entries import whence
 from webapp.precinct.day.current_entry import kept_from
@@ -134,7 +133,7 @@ def show(mistakes):
         waits=next((one for one in waiting(here, g.now) if SIGNED in one.keys), None),
         people=signing.candidates("P"),
         mistakes=mistakes,
-        values=request.form or {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex},
+        values=request.form or fresh(),
         when=here.now(),
     )
 

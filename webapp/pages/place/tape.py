@@ -9,7 +9,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim, fresh_ids, prefix, read, together
+from webapp.pages.shared.claim_form import claim, fresh_ids, prefix, read, together
 from webapp.precinct.checklist.checklist import Task
 from webapp.precinct.day import tape_comparison
 
@@ -120,16 +120,9 @@ def key(at: str):
     if not mistakes:
         figures = {k: v for k, v in said.body.items() if k not in ("at", "how")}
         made = claim("keying", {"of": task.step.id, "at": at, "figures": figures}, None, form, {})
-        mistakes = keyed(made, form, room().people.official(by[0]) if by else None)
+        first = room().people.official(by[0]) if by else None
+        mistakes = signing.sign_keying(made, form, second_seat(first) if first else "1", first)
     return (show(task, form, mistakes), 422) if mistakes else redirect(f"/tape/{at}", 303)
-
-
-def keyed(made, form, first) -> Mapping[str, str]:
-    """Keep one person's set; sent again, it is the set that stands already. What to mend, by input name."""
-    if room().ledger.find(made.id):
-        return signing.kept((made,), ()).mistakes
-    official, mistakes = signing.authenticate(form, second_seat(first) if first else "1", (first,) if first else ())
-    return signing.kept((made,), (signing.signer_of(official),)).mistakes if official else mistakes
 
 
 @page.post("/tape/<at>")
@@ -155,9 +148,9 @@ def keep(at: str):
     if not mistakes:
         outcome = signing.sign(Draft(tuple(claims), group[0].step.signs, f"/steps/{task.step.list}"), form)
         mistakes = outcome.mistakes
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(room().after(group, outcome.entries) if room().kind.id == "test" else "/steps/closing", 303)
+        if on := signing.where_next(
+            outcome, lambda kept: room().after(group, kept) if room().kind.id == "test" else "/steps/closing"
+        ):
+            return on
     drafts.put_aside(f"/tape/{at}", [t.step.id for t in group], False, request.form)
     return show(task, form, mistakes), 422

@@ -1,11 +1,9 @@
 """A countersignature that comes later: the seat that was empty is taken after all, as an entry of its own, and is shown as later."""
 
-import uuid
-
 from flask import Blueprint, abort, current_app, redirect, render_template, request
 
 from webapp.pages.shared import signing
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist import checklist
 from webapp.precinct.day import short_signed
 from webapp.precinct.day.current_entry import CurrentEntry
@@ -57,12 +55,8 @@ def ask(number: int):
 
 def show(kept: CurrentEntry, values, mistakes):
     return render_template(
-        "shared/countersign.html", entry=kept, values=values or new_ids(), mistakes=mistakes, people=able(kept)
+        "shared/countersign.html", entry=kept, values=values or fresh(), mistakes=mistakes, people=able(kept)
     )
-
-
-def new_ids() -> dict[str, str]:
-    return {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex}
 
 
 @page.post("/record/<int:number>/countersign")

@@ -6,7 +6,7 @@ from flask import Blueprint, Flask, abort, current_app, g, jsonify, redirect, re
 from werkzeug.datastructures import MultiDict
 
 from webapp.pages.shared import drafts
-from webapp.pages.shared.steps import together
+from webapp.pages.shared.claim_form import together
 
 page = Blueprint("draft", __name__)
 CORRECTION = re.compile(r"/record/(\d{1,9})/correct")

@@ -8,7 +8,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from webapp.gate.gate import GateRefused, WrongPin
 from webapp.pages.shared import drafts, second_code, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.place import plain_words
 
 page = Blueprint("people", __name__)
@@ -141,8 +141,7 @@ def set_pin(official, again: bool, form) -> dict[str, str]:
 
 @page.get("/people/vouch")
 def vouch():
-    fresh = {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex}
-    return show_vouch({}, drafts.opened("/people/vouch", fresh))
+    return show_vouch({}, drafts.opened("/people/vouch", fresh()))
 
 
 def show_vouch(mistakes, values=None):
@@ -186,9 +185,7 @@ def keep_vouch():
         body = {"person": person, "party": party, "role": role, "why": why}
         outcome = signing.sign(Draft((claim("vouched", body, None, form, words),), "P", "/people", person), form)
         mistakes = outcome.mistakes
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect("/people", 303)
+        if on := signing.where_next(outcome, "/people"):
+            return on
     drafts.put_aside("/people/vouch", ("vouched",), False, form)
     return show_vouch(mistakes), 422

@@ -1,13 +1,12 @@
 """The record to be read: every entry in its order, one entry with what struck it, and the correction of one."""
 
-import uuid
 from dataclasses import replace
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim, claim_id
+from webapp.pages.shared.claim_form import claim, claim_id, fresh
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.checklist.form_values import typed
 from webapp.precinct.place import plain_words
@@ -49,11 +48,7 @@ def correct(number: int):
         return render_template("shared/told.html", heading=f"Entry {number} is hidden for now", sentence=FOLDED)
     step = seen(room().correctable(found) or abort(404), found)
     room().correcting(found.number)
-    values = (
-        {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex}
-        | typed(step, found.body, room().zone, room().hours_on_clock)
-        | dict(found.texts)
-    )
+    values = fresh() | typed(step, found.body, room().zone, room().hours_on_clock) | dict(found.texts)
     values |= {"not_so": "yes"} if found.not_so else {}
     return show(found, step, drafts.opened(f"/record/{number}/correct", values), {})
 
@@ -89,10 +84,8 @@ def keep_correction(number: int):
         )
         outcome = signing.sign(draft, form)
         mistakes = outcome.mistakes
-        if outcome.waiting:
-            return redirect(f"/sign/{outcome.waiting}", 303)
-        if outcome.entries:
-            return redirect(f"/record/{number}", 303)
+        if on := signing.where_next(outcome, f"/record/{number}"):
+            return on
     drafts.put_aside(f"/record/{number}/correct", (found.kind,), here.ledger.rough(found.kind, {}), form)
     return show(found, step, form, mistakes), 422
 

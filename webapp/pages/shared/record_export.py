@@ -1,13 +1,12 @@
 """The record as one file for an archive, saved at the laptop itself by somebody who signs; that it was exported is an entry."""
 
 import hashlib
-import uuid
 
 from flask import Blueprint, Response, abort, current_app, g, render_template, request
 
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.record.refusals import RecordRefused
 from webapp.stick.copier import OFFICE_FILE
 from webapp.stick.export import pieces, whole_header
@@ -51,7 +50,7 @@ def export():
     at_the_laptop()
     if hidden():
         return render_template("shared/told.html", heading="The record is not exported yet", sentence=HIDDEN)
-    return show({"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex}, {})
+    return show(fresh(), {})
 
 
 def show(values, mistakes):

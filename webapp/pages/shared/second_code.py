@@ -3,13 +3,11 @@
 Without a kit there are no codes. Then nobody can prove who sets a PIN, the entry says so, and the packet is not proven either.
 """
 
-import uuid
-
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 
 from webapp.gate.gate import GateRefused, WrongPin
 from webapp.pages.shared import signing
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 
 page = Blueprint("second_code", __name__)
 LOWER = "It is the second code, the lower one on the slip."
@@ -37,7 +35,7 @@ def pin_again(person: str):
 def show(person: str, mistakes):
     official = room().people.official(person) or abort(404)
     way = how(person) or abort(404)
-    values = request.form or {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex}
+    values = request.form or fresh()
     return render_template("shared/pin_again.html", official=official, way=way, mistakes=mistakes, values=values)
 
 

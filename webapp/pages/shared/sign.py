@@ -10,7 +10,7 @@ from webapp.packet.envelope import open_packet, parts_of
 from webapp.pages.shared import filters
 from webapp.pages.shared import signing as hands
 from webapp.pages.shared.awaiting import Draft, texts_of
-from webapp.pages.shared.steps import LOST
+from webapp.pages.shared.claim_form import LOST
 from webapp.precinct.balance.balance import Balance, balance
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.correction_changes import changes

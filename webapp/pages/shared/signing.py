@@ -6,7 +6,7 @@ Nobody is preselected and nobody is signed for: each signature is that person's 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
-from flask import current_app, g, request
+from flask import current_app, g, redirect, request
 
 from webapp.gate.gate import GateRefused, WrongPin
 from webapp.pages.shared import drafts
@@ -111,6 +111,27 @@ def sign(draft: Draft, form: Mapping[str, str], page: str = "") -> Outcome:
         coarse = any(room().ledger.rough(claim.kind, claim.body) for claim in draft.claims)
         drafts.waits(kinds, coarse, page or request.path, outcome.waiting, form.get("signer", ""))
     return outcome
+
+
+def where_next(outcome: Outcome, done: str | Callable[[tuple[Entry, ...]], str]):
+    """Where Sign leads: to the page of the second signer, or to `done` once it is kept (an address, or what makes one of the entries); None where
+    something is to be mended."""
+    if outcome.waiting:
+        return redirect(f"/sign/{outcome.waiting}", 303)
+    if not outcome.entries:
+        return None
+    return redirect(done if isinstance(done, str) else done(outcome.entries), 303)
+
+
+def sign_keying(made: Claim, form: Mapping[str, str], weight: str, first: Official | None) -> dict[str, str]:
+    """Keep one person's set of a paper that two key blind; sent again, it is the set that is kept already. What to mend, by input name.
+
+    `first`: who keyed it before, and `weight` the seat of this one; None: nobody did, and anybody at work may.
+    """
+    if room().ledger.find(made.id):
+        return dict(kept((made,), ()).mistakes)
+    official, mistakes = authenticate(form, weight if first else "1", (first,) if first else ())
+    return dict(kept((made,), (signer_of(official),)).mistakes) if official else mistakes
 
 
 def _signed(draft: Draft, form: Mapping[str, str]) -> Outcome:

@@ -10,7 +10,7 @@ import json
 from flask import Blueprint, Response, abort, current_app, jsonify, render_template
 
 from webapp.pages.shared.filters import STATIC, VERSION, static_url
-from webapp.pages.shared.steps import holds
+from webapp.pages.shared.step_form import holds
 from webapp.precinct.checklist import checklist, offline_rules
 from webapp.precinct.checklist.checklist import Step
 

@@ -10,7 +10,7 @@ from flask import Blueprint, abort, current_app, g, jsonify, render_template, re
 
 from webapp.gate.gate import GateRefused
 from webapp.pages.shared import signing
-from webapp.pages.shared.steps import claim, stated
+from webapp.pages.shared.claim_form import claim, stated
 from webapp.pages.tablets.held_entry import HeldEntry, HeldReading, UnclearEntry, entries, entry, read, time_words
 from webapp.record.entry import Signer
 from webapp.record.ledger import RecordRefused

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from flask import current_app, g
 
 from webapp.pages.shared import filters
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim
 from webapp.precinct.checklist import checklist, offline_rules
 from webapp.precinct.checklist.checklist import Step, Task
 from webapp.precinct.checklist.prerequisites import EARLY

@@ -4,7 +4,6 @@
 that may still hold entries is struck off by two parties, since what it holds will then not be in the packet.
 """
 
-import uuid
 from collections.abc import Mapping
 
 from flask import Blueprint, abort, current_app, g, jsonify, redirect, render_template, request
@@ -12,7 +11,7 @@ from flask import Blueprint, abort, current_app, g, jsonify, redirect, render_te
 from webapp.gate.gate import GateRefused
 from webapp.pages.shared import request_guard, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 
 page = Blueprint("pairing", __name__)
 LIMITS = {"/pair": 4096, "/tablets": 16384}
@@ -64,7 +63,7 @@ def show(mistakes, code: str = "", about: str = ""):
         guessed=guessed(here.gate.tablets.wrong_codes()),
         mistakes=mistakes,
         about=about,
-        values=request.form if mistakes else {"entry_id": uuid.uuid4().hex, "salt": uuid.uuid4().hex},
+        values=request.form if mistakes else fresh(),
     )
 
 
