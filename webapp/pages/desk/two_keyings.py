@@ -62,7 +62,8 @@ class CountKeyings(TwoKeyings):
     name: str
     contests: Sequence[Contest]
     back: tuple[str, str]
-    named = who = lead = ballots_words = ""
+    named = who = ballots_words = ""
+    lead: tuple[str, str]
 
     def key_page(self, values=None, mistakes: Mapping[str, str] | None = None):
         """The leaf of whoever keys next."""

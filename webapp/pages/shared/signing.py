@@ -28,7 +28,7 @@ class Outcome:
 
     entries: tuple[Entry, ...] = ()
     waiting: str = ""
-    mistakes: Mapping[str, str] = field(default_factory=dict)
+    mistakes: dict[str, str] = field(default_factory=dict)
 
 
 def room():
