@@ -63,7 +63,7 @@ def window(browser):
         context = browser.new_context(viewport={"width": width, "height": height}, java_script_enabled=script, **more)
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(20_000)
+        page.set_default_timeout(60_000)
         page.asked = []
         page.on("request", lambda request: page.asked.append(request.url))
         return page

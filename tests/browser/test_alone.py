@@ -47,7 +47,7 @@ STORED = """async (name) => new Promise((done) => {
 
 def until(page, expression: str, arg=None) -> None:
     """Wait until this is so on the page; a policy without eval lets no expression wait inside it."""
-    for _ in range(200):
+    for _ in range(900):
         if page.evaluate(expression, arg):
             return
         time.sleep(0.05)
@@ -66,7 +66,7 @@ class Tablet(Hand):
     def whole(self) -> None:
         """Wait until the worker has its shell whole; the next page is under its hand."""
         self.page.evaluate("navigator.serviceWorker.ready.then(() => null)")
-        for _ in range(200):
+        for _ in range(900):
             if len(self.page.evaluate(CACHED)) == len(app_shell.FILES) + self.pages():
                 break
             time.sleep(0.05)

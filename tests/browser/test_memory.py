@@ -38,7 +38,7 @@ PUT = """([name, key, value]) => new Promise((done) => {
 KEPT = "async () => (await Promise.all((await caches.keys()).map(async (name) => (await (await caches.open(name)).keys()).length))).reduce((a, b) => a + b, 0)"
 
 
-def until(what, seconds: float = 15):
+def until(what, seconds: float = 45):
     """Wait until this gives something, and give it."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:

@@ -57,7 +57,7 @@ def log(browser):
     asked = []
     context.on("request", lambda request: asked.append(request.url))
     page = context.new_page()
-    page.set_default_timeout(20_000)
+    page.set_default_timeout(60_000)
     page.on("websocket", lambda socket: asked.append(socket.url))
     yield page, asked
     context.close()

@@ -128,7 +128,7 @@ def tablet(trusting):
         context = (browser or trusting).new_context(viewport={"width": 820, "height": 1180}, **more)
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(20_000)
+        page.set_default_timeout(60_000)
         page.asked = []
         page.on("request", lambda request: page.asked.append(request.url))
         page.goto(door.root + path)
