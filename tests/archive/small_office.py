@@ -157,8 +157,14 @@ class SmallOffice:
         }
         return self.keep("recounted", body | {"amends": list(amends)})
 
-    def find(self, place: str, figure: str, was: int, is_: int) -> None:
-        self.keep("desk-finding", {"place": place, "figure": figure, "label": figure, "was": was, "is": is_})
+    def find(self, place: str, figure: str, was: int, is_: int) -> Entry:
+        return self.keep("desk-finding", {"place": place, "figure": figure, "label": figure, "was": was, "is": is_})
+
+    def withdraw(self, place: str, found: Entry) -> Entry:
+        row = {name: found.body[name] for name in ("figure", "label", "was", "is")}
+        return self.keep(
+            "finding-withdrawn", {"place": place, "findings": [{"finding": found.id, "entry": found.number} | row]}
+        )
 
     def post(
         self, because: str, stolen: int = 0, status: str = "unofficial-partial", allowed: dict | None = None

@@ -30,6 +30,7 @@ def mixed(tmp_path_factory) -> SmallOffice:
     made.find("W3", "votes/GOV/A", 19, 21)
     made.find("W3", "votes/GOV/A", 19, 17)
     made.find("W3", "votes/GOV/B", 13, 15)
+    made.withdraw("W3", made.find("W3", "votes/GOV/C", 4, 6))
     apart = made.packet("W5", contests(3, 1, 1, 7))
     made.packet("W5", contests(2, 1, 1, 6))
     for aside in (True, False, True):

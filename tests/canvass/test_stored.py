@@ -2,10 +2,12 @@
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from webapp.canvass import counts, envelopes, recounts
+from webapp.office import withdrawn
 from webapp.precinct.checklist import canvass_entries, certifying_entries
 
 STORED = json.loads((Path(__file__).parent / "stored" / "entries.json").read_text(encoding="utf-8"))
@@ -40,3 +42,10 @@ def test_stored_recounts_are_read():
     assert recounts.opening_of(STORED["recount-opened"]["body"]).ballots == (212, 212)
     one = recounts.recounted_of(STORED["recounted"]["body"])
     assert one.atom == ("W3", "election-day", 1, 0) and one.contests["GOV"] == (102, 97, 4, 8, 1, 212)
+
+
+def test_a_stored_withdrawal_is_read():
+    body = STORED["finding-withdrawn"]["body"]
+    rows = [row | {"finding": bytes.fromhex(row["finding"])} for row in body["findings"]]
+    one = withdrawn.of_entry(SimpleNamespace(number=50, body=body | {"findings": rows}), "Misread.")
+    assert (one.number, one.words, one.findings) == (50, "Misread.", frozenset(row["finding"] for row in rows))

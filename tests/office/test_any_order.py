@@ -12,6 +12,7 @@ from webapp.office.findings import Finding, spot
 from webapp.office.from_paper import KeyedPlace
 from webapp.office.received_packets import ReceivedPackets
 from webapp.office.what_counts import Aside, Ruling
+from webapp.office.withdrawn import Withdrawal
 
 CONTESTS = ("GOV", "PROP1")
 SETS, ORDERS, EACH = (75, 40, 10) if ALL else (15, 20, 10)  # sets of ten events, orders of each: 3,000 with --all
@@ -66,6 +67,8 @@ def pool(desk, ready):
         ("find", "W3", Finding(40, line, was, was + 7, "", 8, b"a" * 16)),
         ("find", "W3", Finding(41, line, was, was + 9, "", 8, b"b" * 16)),
         ("find", "W3", Finding(42, "unused/3A", unused, unused + 1, "", 9, b"c" * 16)),
+        ("withdraw", "W3", Withdrawal(50, frozenset({b"b" * 16, b"c" * 16}))),
+        ("withdraw", "W3", Withdrawal(51, frozenset({b"a" * 16}))),
         ("paper", "W3", paper(8, "W3", 5, 10)),
         ("paper", "W5", paper(9, "W5", 3, 10)),
     ]
@@ -79,7 +82,8 @@ def night(tmp_path, found, events) -> bytes:
         if kind == "packet":
             tray.count_in(place, one.digest, one)
         else:
-            {"rule": tray.rule, "aside": tray.set_aside, "find": tray.find, "paper": tray.key}[kind](place, one)
+            acts = {"rule": tray.rule, "aside": tray.set_aside, "find": tray.find, "paper": tray.key}
+            (acts | {"withdraw": tray.withdraw})[kind](place, one)
     by_id = {one.contest.id: one for one in totals.totals([one for _, one in tray.current()])}
     told = {
         "totals": [

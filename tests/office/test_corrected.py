@@ -130,3 +130,33 @@ def test_what_changed_since_an_edition_is_told_in_whole_blocks_with_its_entries(
     assert "Nothing changed since edition 2" in night.window.get("/totals/since").text
     assert "<td>534</td><td>532</td><td>-2</td>" in night.window.get("/totals/since?edition=1").text
     assert night.window.get("/totals/since?edition=9").status == 404
+
+
+def test_a_correction_is_withdrawn_as_it_was_signed_as_one_and_the_next_edition_follows(night):
+    in_now(night)
+    post(night)
+    sign(night, look(night, **two_votes(night)))
+    post(night, because="The return of one place is corrected.")
+    assert votes(night, 2) == 532
+    number = list(night.room.tray.findings["W3"])[0].number
+    page = night.window.get(f"/withdraw/W3/{number}")
+    assert "withdrawn as one" in page.text and page.text.count("Governor") >= 2
+    form, pins = page.form("/withdraw/W3/"), night.crew.pins
+    minute(night)
+    page = night.window.send(form, {"why": "The tape was right.", "signer": "calloway", "pin": pins["calloway"]})
+    page = night.window.send(page.form(page.path), {"signer": "durand", "pin": pins["durand"]})
+    assert page.path == "/place/W3" and page.text.count("Counts no longer") == 2, page.said()
+    assert not night.room.tray.findings and len(list(night.room.ledger.entries())[-1].body["findings"]) == 2
+    page = night.window.get("/totals/since")
+    assert "<td>532</td><td>534</td><td>+2</td>" in page.text and "A finding of the desk was withdrawn" in page.text
+    narrative = night.window.get("/certify/narrative").text
+    assert "return corrected, and withdrawn" in narrative and "Withdrawn: The tape was right." in narrative
+    post(night, because="A correction is withdrawn.")
+    assert votes(night, 3) == 534
+    reconciled = (night.folder / "editions" / "3" / "reconciliation.csv").read_text(encoding="utf-8")
+    assert (
+        ",withdrawn\n" in reconciled
+        and "was withdrawn, and is not counted" in night.window.get("/reconciliation?edition=3").text
+    )
+    log = (night.folder / "editions" / "3" / "log-1500-101.json").read_text(encoding="utf-8")
+    assert "finding-withdrawn" in log

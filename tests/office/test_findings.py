@@ -3,15 +3,18 @@
 Suffolk County NY 2010 (27east): 161 emergency ballots were found after the count, never fed. Antrim County 2020: the tape and the report differed.
 """
 
+from dataclasses import replace
+
 import pytest
 
 from tests.office.conftest import tiny
-from webapp.office import totals
+from webapp.office import totals, withdrawn
 from webapp.office.findings import Finding, fits, overlaid, spot, spots
 from webapp.office.found_explained import SLIPS, after_findings
 from webapp.packet import contents
 from webapp.precinct.balance.balance import balance
 from webapp.precinct.explain.explain import explained
+from webapp.record.entry import Claim
 
 
 def gaps(core, place):
@@ -278,3 +281,115 @@ def test_nothing_says_that_a_found_figure_was_typed_or_counted_wrong(sent):
         if figure == "unused/3A":
             assert drawn.explanations and 0 < len(left.explanations) < len(drawn.explanations)
         assert left.gaps == drawn.gaps
+
+
+def withdraw(night, number: int, why: str = "The tape of another place was read."):
+    form = night.window.get(f"/withdraw/W3/{number}").form("/withdraw/W3/")
+    return signed_by_two(night, form, why)
+
+
+def signed_by_two(night, form, why: str):
+    people = form.controls["signer"].options
+    page = night.window.send(form, {"why": why, "signer": people[0], "pin": night.crew.pins[people[0]]})
+    if page.path.startswith("/sign/"):
+        form = page.form(page.path)
+        person = form.controls["signer"].options[0]
+        page = night.window.send(form, {"signer": person, "pin": night.crew.pins[person]})
+    return page
+
+
+def newest(night) -> int:
+    return list(night.room.ledger.entries())[-1].number
+
+
+def test_a_finding_is_withdrawn_by_two_parties_and_counts_no_longer(night):
+    night.hold()
+    night.take_in("W3")
+    night.take_in("W5")
+    gaps_before, totals_before = night.room.board.places["W3"].off, night.window.get("/totals").text
+    sent = night.room.tray.sent("W3")
+    was = spot(sent.core, sent.place, "votes/T1/GOV/A").value
+    find(night, "emergency/B1", 6)
+    find(night, "votes/T1/GOV/A", was + 9)
+    number = newest(night)
+    assert night.room.board.places["W3"].off != gaps_before
+    page = night.window.get(f"/withdraw/W3/{number}")
+    assert f"<td>{was}</td><td>{was + 9}</td><td><b>{was}</b></td>" in page.text
+    assert withdraw(night, number, " ").status == 422 and "finding-withdrawn" not in night.kinds
+    page = withdraw(night, number)
+    assert page.path == "/place/W3" and night.kinds[-1] == "finding-withdrawn", page.said()
+    for words in ("Withdrawn", "Counts no longer", f"the packet says {was}, found {was + 9}", "another place was read"):
+        assert words in page.text
+    assert "Includes figures the desk corrected" in page.text, "the other finding counts"
+    row = list(night.room.ledger.entries())[-1].body["findings"][0]
+    assert (row["entry"], row["figure"], row["was"], row["is"]) == (number, "votes/T1/GOV/A", was, was + 9)
+    assert withdraw(night, number - 1).status == 200
+    assert night.room.board.places["W3"].off == gaps_before and not night.room.tray.findings
+    after = night.window.get("/totals").text
+    one = totals.totals([p for _, p in night.room.tray.current()])[0].figures["A"]
+    assert f"<td>{one:,}</td>" in after and f"<td>{one:,}</td>" in totals_before
+    assert "Includes figures the desk corrected" not in after and "was withdrawn at" in after
+    for path in ("/canvass?show=all", "/reconciliation"):
+        said = night.window.get(path).text
+        assert "had corrected was withdrawn, and is not counted" in said and "Includes figures" not in said, path
+    assert f"Withdrawn with entry {number + 1}" in night.window.get(f"/record/{number}").text
+    assert "A finding of the desk was withdrawn" in night.window.get(f"/record/{number + 1}").text
+    stamp = night.room.tray.stamp("W3")
+    night.restart()
+    assert night.room.tray.stamp("W3") == stamp and night.room.board.places["W3"].off == gaps_before
+
+
+def test_of_two_findings_of_one_figure_the_earlier_counts_again_once_the_later_is_withdrawn(night):
+    night.hold()
+    night.take_in("W3")
+    find(night, "unused/3A", 620)
+    find(night, "unused/3A", 630)
+    number = newest(night)
+    assert "<td>630</td><td><b>620</b></td>" in night.window.get(f"/withdraw/W3/{number}").text
+    withdraw(night, number)
+    counts = night.room.tray.counts("W3")[1]
+    assert spot(counts.core, counts.place, "unused/3A").value == 620
+    assert "Entry" in night.window.get(f"/withdraw/W3/{number}").text
+    for path in (f"/withdraw/W3/{number + 1}", "/withdraw/W3/1", "/withdraw/W5/1", "/withdraw/NO/1"):
+        assert night.window.get(path).status == 404, path
+
+
+def test_a_withdrawal_needs_two_parties_is_kept_once_and_is_told_at_the_other_desk(night):
+    night.hold()
+    night.take_in("W3")
+    find(night, "unused/3A", 620)
+    number = newest(night)
+    here, there = (night.window.get(f"/withdraw/W3/{number}").form("/withdraw/W3/") for _ in range(2))
+    people, party = here.controls["signer"].options, {o.id: o.party for o in night.office.officials}
+    values = {"why": "Misread.", "signer": people[0], "pin": night.crew.pins[people[0]]}
+    page = night.window.send(here, values)
+    second = page.form(page.path)
+    assert second.controls["signer"].options and all(
+        party[one] != party[people[0]] for one in second.controls["signer"].options
+    ), "as for the finding: another party"
+    person = second.controls["signer"].options[0]
+    assert night.window.send(second, {"signer": person, "pin": night.crew.pins[person]}).path == "/place/W3"
+    night.window.send(here, values)
+    assert night.kinds.count("finding-withdrawn") == 1
+    page = signed_by_two(night, there, "Misread.")
+    assert "withdrew this already" in page.text and night.kinds.count("finding-withdrawn") == 1
+
+
+def test_no_finding_and_no_withdrawal_is_short_signed(night):
+    """What bears on figures is signed by two parties or not at all."""
+    night.hold()
+    night.take_in("W3")
+    for kind in ("desk-finding", "finding-withdrawn"):
+        body = {"place": "W3", "findings": [], "short": [{"seat": "P", "why": "alone"}]}
+        assert "two parties, or not at all" in night.room.settled([Claim(b"x" * 16, kind, body, 0, "A", 0)], 0)
+
+
+def test_a_withdrawal_by_one_party_decides_nothing(night):
+    night.hold()
+    night.take_in("W3")
+    find(night, "unused/3A", 620)
+    entry = list(night.room.ledger.entries())[-1]
+    body = withdrawn.body_of("W3", [(night.room.tray.findings["W3"][0], "Unused")])
+    alone = replace(entry, kind="finding-withdrawn", body=body, signers=entry.signers[:1])
+    night.room.fold_finding("W3", alone, {})
+    assert night.room.tray.findings["W3"] and not night.room.tray.withdrawals

@@ -10,7 +10,9 @@ import pytest
 
 from tests.office.conftest import Night
 from tests.office.test_desk import answer_all
+from tests.office.test_findings import find, withdraw
 from webapp.office import totals
+from webapp.office.findings import spots
 from webapp.record import audit
 
 STORED = Path(__file__).parent / "stored" / "desk-2026-11-26"
@@ -59,3 +61,15 @@ def test_it_goes_on_and_what_was_kept_before_stays(night):
     night.crew.pins = dict(PINS)
     assert list(night.room.ledger.entries())[: len(before)] == before
     assert votes(night) == was and night.room.state("W3")[1].startswith(("agreed", "figures", "goods"))
+
+
+def test_a_finding_made_there_now_is_withdrawn_and_the_totals_are_those_of_before(night):
+    sent, was = night.room.tray.sent("W3"), votes(night)
+    line = next(one for one in spots(sent.core, sent.place) if one.id.endswith("GOV/A"))
+    find(night, line.id, line.value + 9)
+    assert votes(night)["A"] == was["A"] + 9
+    assert withdraw(night, night.room.ledger.length).path == "/place/W3" and votes(night) == was
+    night.stop()
+    assert audit.verify(night.folder / "office.db").ok
+    night.start()
+    assert votes(night) == was and [k for k in night.kinds if "finding" in k] == ["desk-finding", "finding-withdrawn"]

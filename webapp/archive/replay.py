@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from webapp.canvass.atoms import Atom
-from webapp.office import added_ballots, board_votes, from_paper
+from webapp.office import added_ballots, board_votes, from_paper, withdrawn
 from webapp.office.added_ballots import RETURNS, AddedBallots
 from webapp.office.findings import Finding
 from webapp.office.received_packets import ReceivedPackets
@@ -46,6 +46,8 @@ def _fold(entry: Entry, roster: Roster, tray: ReceivedPackets, added: AddedBallo
         tray.count_in(place, bytes(body["digest"]), opened[bytes(body["digest"])])
     elif entry.kind == "desk-finding":
         tray.find(place, Finding(entry.number, body["figure"], body.get("was"), body["is"], "", entry.kept, entry.id))
+    elif entry.kind == withdrawn.KIND and two:
+        tray.withdraw(place, withdrawn.of_entry(entry))
     elif entry.kind == "place-counts" and two:
         against = tuple(bytes(one) for one in body.get("against", ()))
         tray.rule(place, Ruling(entry.kept, entry.id, bytes(body["digest"]), against, bool(body.get("tape"))))

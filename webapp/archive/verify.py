@@ -440,7 +440,7 @@ class Office:
             elif kind == "pool" and two:
                 self.pools.setdefault(body["id"], body["places"])
             elif kind in ("packet-received", "desk-finding") or (
-                two and kind in ("place-counts", "packet-set-aside", "place-keyed")
+                two and kind in ("place-counts", "packet-set-aside", "place-keyed", "finding-withdrawn")
             ):
                 self.of_place[body["place"]][kind].append((kept, id, body))
 
@@ -506,7 +506,7 @@ class Office:
         for place, digest in self.newest.items():
             for core in self.returns(place):
                 _, contests, board = self.files.get(core["place_digest"]) or self.files[digest]
-                for contest, row in overlaid(core, contests, self.of_place[place]["desk-finding"]).items():
+                for contest, row in overlaid(core, contests, self.findings(place)).items():
                     votes = named_votes(row, [one["id"] for one in contests[contest].get("choices", ())])
                     if board:
                         for line, n in votes.items():
@@ -520,6 +520,12 @@ class Office:
             if (contest, atom) in found and len(rows) == 1:
                 found[contest, atom] = [named_votes(rows[0], self.choices(atom.partition("/")[0], contest))]
         return found, boards
+
+    def findings(self, place):
+        """What the office found otherwise at a place, without what two parties withdrew."""
+        kept = self.of_place[place]
+        gone = {row["finding"] for _, _, body in kept["finding-withdrawn"] for row in body["findings"]}
+        return [one for one in kept["desk-finding"] if one[1] not in gone]
 
     def recounted(self):
         """{(contest, atom): rows of the recounts that no other one replaces}: of two neither counts."""

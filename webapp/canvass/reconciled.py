@@ -46,7 +46,11 @@ STATE_SAYS = {
     "awaited": "it is not in",
     "none": "no place file was issued for it",
 }
-NOT_FIGURES = {"place", "name", "state", "agree", "remarked", "restored", "packet"}
+CORRECTED = {
+    "yes": "includes figures the desk corrected.",
+    "withdrawn": "a figure the desk had corrected was withdrawn, and is not counted.",
+}
+NOT_FIGURES = {"place", "name", "state", "agree", "remarked", "restored", "packet", "corrected"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +113,8 @@ def _said(row: Mapping[str, str]) -> Iterator[str]:
         yield STATE_SAYS.get(row["state"], row["state"]) + "."
     if row["restored"]:
         yield "its record was restored on another laptop."
+    for word in (row.get("corrected") or "").split():
+        yield CORRECTED.get(word, word)
 
 
 def _over_under(places: Sequence[Mapping[str, str]]) -> Iterator[str]:

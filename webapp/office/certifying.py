@@ -14,6 +14,7 @@ from webapp.canvass.certifying import (
     Told,
 )
 from webapp.canvass.envelopes import COUNTY
+from webapp.office import withdrawn
 from webapp.office.added_ballots import AddedBallots
 from webapp.office.canvass_board import PlaceComparison, line_title
 from webapp.office.received_packets import ReceivedPackets
@@ -196,13 +197,16 @@ def told(
     ones of these kinds with their words."""
     found: list[Told] = []
     acts: set[bytes] = set()
+    gone = {
+        row["entry"]: one.word("why") for one in entries if one.kind == withdrawn.KIND for row in one.body["findings"]
+    }
     for kept in entries:
         body, place = kept.body, kept.body.get("place") or kept.body.get("unit") or ""
         name = added.name(place) if place else ""
         if kept.kind == "desk-finding":
             act = bytes(body.get("act") or kept.number.to_bytes(8, "big"))
             if act not in acts:
-                found.append(Told(f"entry/{kept.number}", f"{name}: return corrected", kept.word("what")))
+                found.append(_corrected(kept, name, gone.get(kept.number)))
             acts.add(act)
         elif kept.kind == "recounted":
             text = (
@@ -216,6 +220,14 @@ def told(
         elif kept.kind == "place-without-return":
             found.append(Told(f"entry/{kept.number}", f"{name}: no return", kept.word("why")))
     return found
+
+
+def _corrected(kept: Any, name: str, withdrawn_because: str | None) -> Told:
+    """The line of a corrected return; of one that was withdrawn with the reason. None: it was not."""
+    title, what = f"{name}: return corrected", kept.word("what")
+    if withdrawn_because is None:
+        return Told(f"entry/{kept.number}", title, what)
+    return Told(f"entry/{kept.number}", f"{title}, and withdrawn", f"{what} Withdrawn: {withdrawn_because}")
 
 
 def lines(told_: Sequence[Told], kept: Certifying, board: Mapping[str, PlaceComparison]) -> tuple[NarrativeLine, ...]:

@@ -26,6 +26,7 @@ from webapp.office.roster import Roster
 from webapp.office.small_place_groups import SmallPlaceGroups
 from webapp.office.totals import PacketFigures
 from webapp.office.what_counts import NOTHING, Aside, PacketsInForce, Received, Ruling, outcome
+from webapp.office.withdrawn import Withdrawal, in_force
 from webapp.packet import contents
 from webapp.packet.envelope import Opened, PacketRefused, open_packet, parts_of
 from webapp.precinct.balance.balance import Balance, balance
@@ -47,7 +48,9 @@ class ReceivedPackets:
         self.folder.mkdir(mode=0o700, exist_ok=True)
         self.packets: dict[str, list[tuple[bytes, Opened]]] = {}
         self.lost: dict[str, list[str]] = {}  # place -> sentences about files that are not what was taken in
-        self.findings: dict[str, list[Finding]] = {}  # place -> what the desk found otherwise, in order
+        self.found: dict[str, list[Finding]] = {}  # place -> every finding of the desk, in order,
+        self.withdrawals: dict[str, list[Withdrawal]] = {}  # those that two parties withdrew,
+        self.findings: dict[str, list[Finding]] = {}  # and what is left of them: no place without any
         self.rulings: dict[str, list[Ruling]] = {}  # place -> which packet two parties let count
         self.papers: dict[str, list[KeyedPlace]] = {}  # place -> what was keyed from its paper
         self.recounts: dict[str, Mapping[str, Row]] = {}  # place -> recounted rows of its return, by contest
@@ -104,9 +107,20 @@ class ReceivedPackets:
 
     def find(self, place: str, finding: Finding) -> None:
         """What the desk found otherwise at a place: from here on it lies over the packet's figures."""
-        found = self.findings.setdefault(place, [])
+        found = self.found.setdefault(place, [])
         found.append(finding)
         found.sort(key=lambda one: (one.kept, one.id))  # what counts is never a matter of which came first
+        self._find(place)
+
+    def withdraw(self, place: str, withdrawal: Withdrawal) -> None:
+        """Two parties withdrew findings of a place: from here on they lie over no figure."""
+        self.withdrawals.setdefault(place, []).append(withdrawal)
+        self._find(place)
+
+    def _find(self, place: str) -> None:
+        self.findings.pop(place, None)
+        if left := in_force(self.found.get(place, ()), self.withdrawals.get(place, ())):
+            self.findings[place] = left
         self._count(place)
 
     def recount(self, place: str, rows: Mapping[str, Row]) -> None:
@@ -254,13 +268,15 @@ class ReceivedPackets:
         return {place: self.stamp(place) for place in self._counting}
 
     def stamp(self, place: str) -> str:
-        found, more = self._in_force[place][0], self.findings.get(place)
+        found, more = self._in_force[place][0], self.found.get(place)
         decided = len(self.rulings.get(place, ())) + len(self.asides.get(place, ()))
         keyed = self.papers.get(place, ())
         came = f"{found.hex()}/{len(self.packets.get(place, ()))}/{_told(more)}/{decided}"
         rows = sorted((contest, *row) for contest, row in self.recounts.get(place, {}).items())
         again = f"/r{hashlib.sha256(repr(rows).encode()).hexdigest()[:8]}" if rows else ""
-        return came + (f"/{keyed[-1].number}" if keyed else "") + again
+        left = self.withdrawals.get(place)
+        gone = f"/w{len(left)}-{max(one.number for one in left)}" if left else ""
+        return came + (f"/{keyed[-1].number}" if keyed else "") + again + gone
 
     def explained(self, place: str) -> tuple[Balance, Balance | None]:
         """The balance with its explanations: as the place sent it, and with what the desk found, where it found anything that fits. Kept for the places looked at last."""

@@ -11,6 +11,7 @@ from webapp.canvass.atoms import column
 from webapp.canvass.edition import Edition, Way, used_ways
 from webapp.office.added_ballots import AddedBallots
 from webapp.office.canvass_board import NAMES, PlaceComparison
+from webapp.office.findings import fits
 from webapp.office.received_packets import ReceivedPackets
 from webapp.office.roster import Roster
 from webapp.packet.print_content import total
@@ -31,8 +32,9 @@ BEHIND = (
     "remarked",
     "restored",
     "packet",
+    "corrected",
 )
-WORDS = {"place", "name", "state", "agree", "remarked", "restored", "packet"}
+WORDS = {"place", "name", "state", "agree", "remarked", "restored", "packet", "corrected"}
 Row = dict[str, int | str]
 
 
@@ -100,8 +102,16 @@ def _of_place(
     row |= {
         "restored": "yes" if core.get("restored") else "",
         "packet": "paper" if tray.outcome(place).paper else found[0].hex()[:16],
+        "corrected": _corrected(place, tray),
     }
     return row | (_off(standing) if standing else {})
+
+
+def _corrected(place: str, tray: ReceivedPackets) -> str:
+    """yes: figures that the desk found otherwise are in; withdrawn: a finding was withdrawn; both with a space; "" where there was none."""
+    sent, found = tray.sent(place), tray.findings.get(place, ())
+    laid = sent is not None and any(fits(sent.core, sent.place, one) for one in found)
+    return " ".join(word for word, so in (("yes", laid), ("withdrawn", bool(tray.withdrawals.get(place)))) if so)
 
 
 def _off(standing: PlaceComparison) -> Row:

@@ -12,6 +12,7 @@ from webapp.record.entry import Claim, Entry
 LOCKED = frozenset(
     {
         "desk-finding",
+        "finding-withdrawn",
         "count-in",
         "envelopes-decided",
         "recounted",

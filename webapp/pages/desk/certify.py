@@ -17,6 +17,7 @@ from webapp.precinct.place import plain_words
 page = Blueprint("certify", __name__)
 TOLD = (
     "desk-finding",
+    "finding-withdrawn",
     "recounted",
     "count-in",
     "place-without-return",

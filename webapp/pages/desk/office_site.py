@@ -32,7 +32,6 @@ from webapp.office.added_ballots import AddedBallots
 from webapp.office.canvass_board import CanvassBoard
 from webapp.office.certifying import Certifying
 from webapp.office.desk_questions import DeskAnswer, DeskQuestion
-from webapp.office.findings import of_entries
 from webapp.office.packet_stack import PacketStack
 from webapp.office.place_states import States
 from webapp.office.projections import Projections
@@ -40,8 +39,10 @@ from webapp.office.received_packets import ReceivedPackets
 from webapp.office.refused_files import RefusedFiles
 from webapp.office.what_counts import Ruling
 from webapp.packet.keyboard_scanner import Layout
+from webapp.pages.desk import desk_findings
 from webapp.pages.desk.certified_desk import CertifiedDesk
 from webapp.pages.desk.dated_words import DatedWords
+from webapp.pages.desk.desk_findings import DeskFindings
 from webapp.pages.desk.desk_menu import DeskMenu
 from webapp.pages.desk.marked_places import MARKED
 from webapp.pages.desk.place_state import state_of
@@ -65,7 +66,7 @@ DESK = ("office",)
 ASKED_NO_MORE = frozenset({"packet-read", "paper-typed"})
 
 
-class OfficeSite(SeveralDesks, CertifiedDesk, DeskMenu, DatedWords, Site):
+class OfficeSite(SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords, Site):
     role_of_room = "office"
 
     def __init__(self, settings: Settings):
@@ -170,8 +171,8 @@ class OfficeSite(SeveralDesks, CertifiedDesk, DeskMenu, DatedWords, Site):
             self.states.change(place)
         if entry.kind == "packet-received":
             self.tray.take_out(entry.body["place"], bytes(entry.body["digest"]))
-        elif entry.kind == "desk-finding" and place in self.desks:
-            self.tray.find(place, *of_entries([self.desks[place].entry(entry.number)], entry.id))
+        elif entry.kind in desk_findings.KINDS and place in self.desks:
+            self.fold_finding(place, entry, texts)
         elif entry.kind == "place-counts" and place in self.desks and by_two_parties(entry):
             self.tray.rule(place, ruling_of(entry))
         elif entry.kind == "packet-set-aside" and place in self.desks and by_two_parties(entry):
@@ -230,7 +231,7 @@ class OfficeSite(SeveralDesks, CertifiedDesk, DeskMenu, DatedWords, Site):
         if told := self.not_while_certified(claims):
             return told
         for claim in claims:
-            if told := self.done_already(claim):
+            if told := self.done_already(claim) or self.withdrawn_already(claim):
                 return told
         if any(claim.kind == "edition-posted" and claim.body["number"] != self.editions.next for claim in claims):
             return f"Edition {self.editions.next - 1} was posted meanwhile. Make the next one ready and look at it, then sign."

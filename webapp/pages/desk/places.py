@@ -4,6 +4,7 @@ from datetime import datetime
 
 from flask import Blueprint, abort, current_app, g, render_template, request
 
+from webapp.office import withdrawn
 from webapp.office.findings import fits
 from webapp.office.place_states import SHOWN
 from webapp.packet import contents
@@ -97,7 +98,7 @@ def one(place: str):
     report, seals_read, here_found = (
         here.report(place),
         here.desks[place].last("seals-read"),
-        here.tray.findings.get(place, []),
+        here.tray.found.get(place, []),
     )
     account = (
         contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest, report.balance)
@@ -106,6 +107,7 @@ def one(place: str):
     )
     votes_until = votes_held.until(here, g.now)
     alone = frozenset() if votes_until else here.tray.alone(place)
+    gone = withdrawn.by_finding(here.tray.withdrawals.get(place, ()))
     sent, now = (
         here.tray.explained(place)
         if report and (report.balance.gaps or here_found)
@@ -137,7 +139,12 @@ def one(place: str):
         sent=sent,
         now=now,
         findings=[
-            (one, label(here.desks[place], one), report is not None and fits(report.opened.core, report.place, one))
+            (
+                one,
+                label(here.desks[place], one),
+                report is not None and fits(report.opened.core, report.place, one),
+                gone.get(one.id),
+            )
             for one in here_found
         ],
         hour=gap_timing.of_steps(now or sent, report.opened.core["steps"], report.place) if report else None,

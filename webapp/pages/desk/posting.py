@@ -25,6 +25,7 @@ page = Blueprint("posting", __name__)
 MOVES_FIGURES = KINDS | {
     "packet-received",
     "desk-finding",
+    "finding-withdrawn",
     "place-counts",
     "packet-set-aside",
     "place-keyed",

@@ -25,6 +25,7 @@ from webapp.pages.desk import (
     totals,
     totals_since,
     wall,
+    withdrawing,
 )
 from webapp.pages.shared import clock, people, ready, record, record_export, second_code, sign, steps, stick
 from webapp.pages.tablets import pairing, tablet
@@ -43,6 +44,7 @@ PAGES = tuple(
         goods,
         from_paper,
         findings,
+        withdrawing,
         corrected,
         totals,
         totals_since,

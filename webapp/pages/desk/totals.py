@@ -67,6 +67,7 @@ def totals():
         last=last,
         off=here.board.count_off,
         found=sorted(here.roster.places[place].name for place in tray.findings),
+        gone=sorted(here.roster.places[place].name for place in tray.withdrawals),
         book=here.board.over_under("poll-book"),
         later=here.added.all_counted(),
         boards=absentee.boards(here.roster, here.tray, here.added),

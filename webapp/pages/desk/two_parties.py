@@ -5,11 +5,28 @@ from webapp.office.what_counts import Aside, Ruling
 from webapp.record.entry import Entry
 
 TWO_PARTIES = (
-    frozenset({"place-counts", "packet-set-aside", "place-keyed", "answered", "edition-posted"})
+    frozenset(
+        {
+            "place-counts",
+            "packet-set-aside",
+            "place-keyed",
+            "answered",
+            "edition-posted",
+            "desk-finding",
+            "finding-withdrawn",
+        }
+    )
     | added_ballots.KINDS
     | certifying.TWO
 )
-CHANGES_FIGURES = ("packet-received", "desk-finding", "place-counts", "packet-set-aside", "place-keyed")
+CHANGES_FIGURES = (
+    "packet-received",
+    "desk-finding",
+    "finding-withdrawn",
+    "place-counts",
+    "packet-set-aside",
+    "place-keyed",
+)
 
 
 def by_two_parties(entry: Entry) -> bool:

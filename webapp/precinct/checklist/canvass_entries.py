@@ -18,6 +18,7 @@ TITLES = {
     "pool": "Places whose ballots were counted together",
     "wait-waived": "No neighbor waits for a place",
     "edition-posted": "Edition posted",
+    "finding-withdrawn": "A finding of the desk was withdrawn",
 }
 WHYS = {"no-packet": "no packet came", "refused": "its packet was refused", "doubted": "its packet is doubted"}
 ABOUT = {"packet": "its packet", "goods": "its goods", "memory": "its memory devices", "answer": "an answer"}
@@ -112,6 +113,16 @@ def _edition(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) ->
     )
 
 
+def _withdrawn(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    """Each finding that counts no longer, with its figures and its own entry."""
+    where = place.name if place.id == body["place"] else body["place"]
+    told = [
+        f"entry {row['entry']}, {row['label']}, the packet says {'no figure' if row['was'] is None else format(row['was'], ',')}, found {row['is']:,}"
+        for row in body["findings"]
+    ]
+    return f"{where}: {'; '.join(told)}. Withdrawn: {texts.get('why') or 'words withheld'}"
+
+
 def _unit(body: Mapping[str, Any], place: Place) -> str:
     return place.name if place.id == body["unit"] else f"{body['unit']}"
 
@@ -125,4 +136,5 @@ _SAYS = {
     "pool": _pool,
     "wait-waived": _waived,
     "edition-posted": _edition,
+    "finding-withdrawn": _withdrawn,
 }
