@@ -5,6 +5,7 @@ import pytest
 from tests.browser.test_everyone import checked
 from tests.office.conftest import desk, night, ready  # noqa: F401 - the office's night
 from tests.office.test_desk import with_seals
+from tests.office.test_findings import find, withdraw
 from tests.office.test_from_paper_page import PATH, key, leaf, sign  # noqa: F401 - the leaf of a place
 from tests.office.test_goods_pages import page_of
 from tests.office.test_posting import post
@@ -41,6 +42,11 @@ def test_goods_packets_side_by_side_and_a_place_from_paper_fit_every_size_and_ev
     look(f"{PATH}?again=yes")
     assert sign(night, why="doubted", **{"stock.unused.3A": "617"}).path == PATH
     look(PATH)
+    find(night, "emergency/B1", 6)
+    number = night.room.ledger.length
+    look(f"/withdraw/W3/{number}")
+    withdraw(night, number)
+    assert "Counts no longer" in look("/place/W3").content()
     night.take_in("W5")
     assert post(night).path == "/posting/1"
     look("/posting/1")

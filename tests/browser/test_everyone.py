@@ -234,7 +234,7 @@ def test_no_page_at_the_end_of_the_night_has_an_accessibility_violation_or_overf
             [("packet.cose", at_place.get("/packet/packet.cose").body)],
         )
         at_office.send(at_office.get("/intake").form("/intake/take"))
-        for path in [*OFFICE_NIGHT, found_otherwise(at_office, demo.desk_pins)]:
+        for path in OFFICE_NIGHT:
             page.goto(demo.links["office"].rstrip("/") + path)
             checked(page, path)
         assert "Lantern Street School" in page.content() or at_office.get("/place/W3").status == 200
@@ -242,20 +242,6 @@ def test_no_page_at_the_end_of_the_night_has_an_accessibility_violation_or_overf
         at_place.close()
         at_office.close()
         demo.stop()
-
-
-def found_otherwise(office: Window, pins: dict[str, str]) -> str:
-    """A finding that two receivers sign at the office, and the page that withdraws it."""
-    page, typed = office.get("/finding/W3/unused/3A"), {"is": "1", "what": "Counted again at the desk."}
-    for path in ("/finding/W3/", "/sign/"):
-        form = page.form(path)
-        who = next(
-            one for one in form.controls["signer"].options if any(name.split()[-1].lower() in one for name in pins)
-        )
-        pin = next(pin for name, pin in pins.items() if name.split()[-1].lower() in who)
-        page = office.send(form, typed | {"signer": who, "pin": pin})
-        typed = {}
-    return re.search(r"/withdraw/W3/\d+", page.text)[0]
 
 
 def test_nothing_overflows_at_twice_the_text_size(scene, window):

@@ -8,7 +8,7 @@ from webapp.pages.desk import findings
 from webapp.pages.desk.places import known, label
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.steps import claim
+from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
 
@@ -83,6 +83,6 @@ def show(place: str, number: int, rows: list[Finding], values, mistakes):
         gone=gone(rows),
         mistakes=mistakes,
         people=signing.candidates("P"),
-        values=values or {"entry_id": here.new_id().hex(), "salt": here.fresh_salt()},
+        values=values or fresh(),
         when=g.now,
     )
