@@ -28,11 +28,12 @@ BELOW = {
     "gate": RULES | {"packet", "record"},
     "paper": RULES | {"packet"},
     "office": RULES | {"gate", "paper", "packet"},
-    "archive": RULES | {"office", "gate", "paper", "packet", "record", "stick"},
+    "merging": RULES | {"office", "gate", "paper", "packet", "record", "stick"},
+    "archive": RULES | {"merging", "office", "gate", "paper", "packet", "record", "stick"},
     "serving": {"settings"},
-    "pages": RULES | {"office", "paper", "gate", "packet", "record", "stick", "settings"},
+    "pages": RULES | {"merging", "office", "paper", "gate", "packet", "record", "stick", "settings"},
     "commands": RULES
-    | {"archive", "pages", "office", "paper", "gate", "packet", "record", "stick", "settings", "serving"},
+    | {"archive", "merging", "pages", "office", "paper", "gate", "packet", "record", "stick", "settings", "serving"},
 }
 """Which rooms each room may look into; `settings` is a module at the top, `version` and `create_app` are open to all."""
 
@@ -81,6 +82,7 @@ OF_THE_RECORD = {
         "refusals",
     },
     "gate": {"cbor"},
+    "merging": {"entry", "cbor", "chain", "backup"},
     "archive": {"entry", "chain", "reader", "backup", "check_words"},
     "pages": {"entry", "cbor", "ledger", "looking", "check_words", "audit", "refusals", "fork"},
     "commands": {"entry", "cbor", "ledger", "check_words", "audit", "refusals", "backup", "restoration", "chain"},

@@ -14,6 +14,7 @@ from webapp.archive.folder_check import WholeArchive, whole
 from webapp.archive.results_check import check_blocks, check_standard
 from webapp.archive.sealed_check import check_sealed
 from webapp.gate.refusals import GateRefused
+from webapp.merging.brought import unwrapped
 from webapp.office import editions
 from webapp.office.editions import Posted
 from webapp.precinct.place.place_file import Mistakes
@@ -75,7 +76,7 @@ def _record(archive: WholeArchive, found: Findings) -> tuple[tuple[Entry, ...], 
         found.wrong(name, f"does not go on after entry {len(segment.entries)}")
     else:
         found.agrees.append(f"{len(segment.entries):,} entries of the office's record, each continues the one before")
-    entries = tuple(Entry.unpack(one.stored.data) for one in segment.entries)
+    entries = tuple(unwrapped(Entry.unpack(one.stored.data) for one in segment.entries))
     return entries, {one.stored.number: one.stored.head for one in segment.entries}
 
 

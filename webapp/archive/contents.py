@@ -16,6 +16,7 @@ from webapp.archive import bag, replay
 from webapp.archive.bag import PUBLIC, SEALED, Facts
 from webapp.canvass import document
 from webapp.gate import keys, signed_place_file
+from webapp.merging.brought import unwrapped
 from webapp.office import editions, enrolment
 from webapp.office.editions import Editions, Posted
 from webapp.office.received_packets import FOLDER, ReceivedPackets
@@ -38,7 +39,8 @@ Files = Iterator[tuple[str, bytes | Iterator[bytes]]]
 
 @dataclass(frozen=True)
 class OfficeToArchive:
-    """An office's folder as it is at one moment, opened for looking only; the record up to its newest entry then."""
+    """An office's folder as it is at one moment, opened for looking only; the record up to its newest entry then,
+    what desks apart kept as what it is."""
 
     folder: Path
     roster: Roster
@@ -54,7 +56,7 @@ class OfficeToArchive:
 def opened(folder: Path) -> OfficeToArchive:
     """The office in this folder. Raises RecordRefused, GateRefused or Mistakes."""
     heads = heads_of(folder / RECORD)
-    entries = tuple(one for one in Reader(folder / RECORD).entries() if one.number in heads)
+    entries = tuple(unwrapped(one for one in Reader(folder / RECORD).entries() if one.number in heads))
     posted = Editions(folder, move=False)
     for entry in entries:
         if editions.is_posted(entry):

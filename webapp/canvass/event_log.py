@@ -68,6 +68,9 @@ _BY_WORD = (
             "memory",
             "goods",
             "late",
+            "merged",
+            "brought",
+            "bundled",
         ),
     ),
 )

@@ -1,15 +1,20 @@
-"""Open the office's desk: serve the office's folder to the browser on this computer, until it is stopped."""
+"""Open the office's desk: serve the office's folder to the browser on this computer, until it is stopped.
+
+`office desk OFFICE_DIR --name NAME --out DESK_DIR` makes the folder of a desk in another building, `office bundle DESK_DIR --out FILE` what it
+brings, `office merge OFFICE_DIR FILE ...` one night of all.
+"""
 
 import argparse
 from functools import partial
 from pathlib import Path
 
-from webapp.commands import Stop
+from webapp.commands import Stop, desks_apart
 from webapp.commands.recovery import saved_folder
 from webapp.commands.server import desk_listeners
 from webapp.commands.server import run as start
 from webapp.gate import keys
 from webapp.gate.refusals import GateRefused
+from webapp.merging import desk_apart
 from webapp.office import desk_kit, enrolment, office_file
 from webapp.settings import Settings
 
@@ -19,7 +24,16 @@ PORT = 8620
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("folder", type=Path, metavar="DIR", help="the office's folder, with its office.toml")
+    parser.add_argument(
+        "files",
+        nargs="+",
+        metavar="DIR",
+        help="the office's folder, with its office.toml; or one of the words desk, bundle, merge, and what it takes (a folder named so is ./desk)",
+    )
+    parser.add_argument("--name", metavar="NAME", help="desk: how it is called, such as north")
+    parser.add_argument("--out", type=Path, metavar="PATH", help="desk: its new folder; bundle: the new file")
+    parser.add_argument("--replace", action="store_true", help="desk: a new folder for a desk that was made before")
+    parser.add_argument("--after", type=int, metavar="N", help="bundle: only the entries that came after this one")
     parser.add_argument(
         "--stick",
         type=Path,
@@ -37,8 +51,12 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    """0 stopped by hand, 2 refused."""
-    folder = options.folder
+    """0 stopped by hand, 2 refused; of the words see `desks_apart`."""
+    if options.files[0] in desks_apart.WORDS:
+        return desks_apart.run(options)
+    if len(options.files) > 1:
+        raise Stop(f"office takes one folder, or one of the words {', '.join(desks_apart.WORDS)} first.")
+    folder = Path(options.files[0])
     start.folder_with(folder, (), "the office")
     try:
         if (folder / keys.FILE).is_file() and keys.whose(folder).what != "office":
@@ -56,6 +74,11 @@ def run(options: argparse.Namespace) -> int:
         print(f"{opened.slips}: slips for the desk. Print them, hand each over in person, and delete the file.")
     if opened.office is None:
         raise Stop(f"{folder} has no {enrolment.OFFICE_FILE}.")
+    if desk := desk_apart.of_folder(folder):
+        if options.desks is not None or options.make_kit:
+            raise Stop(
+                f"This is the folder of desk {desk.id}, apart: it certifies no further desk and has no kit. Open it on one laptop."
+            )
     if options.make_kit:
         return made_kit(opened, options.make_kit)
     if options.stick:

@@ -21,6 +21,7 @@ from webapp.packet.cose import key_id
 from webapp.precinct.place.place import Place
 
 FILE = "gate.db"
+EARLIER = "office-earlier"  # at a desk apart of such an office: that key of its office, beside the one in BEFORE
 BEFORE = "office-before"  # at an office that lost its key: the public key with which it signed until then
 SCHEMA = Path(__file__).with_name("schema_keys.sql")
 

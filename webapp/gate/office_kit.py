@@ -99,12 +99,14 @@ def _add(db: sqlite3.Connection, rows: Sequence[Sequence[object]]) -> None:
     db.executemany("INSERT INTO authorities VALUES (?, ?, ?, ?)", [tuple(row) for row in rows])
 
 
-def lay_down_fresh(folder: Path, office: str, before: bytes) -> None:
-    """Make a gate without a kit: a new key for the office; before: its public key until now, whose place files still hold."""
+def lay_down_fresh(folder: Path, office: str, before: bytes, earlier: bytes | None = None) -> None:
+    """Make a gate without a kit: a new key for the office; before: its public key until now, whose place files still hold. earlier: one more
+    such key, where a desk apart is made of an office that lost one."""
     rows = {
         "own": Ed25519PrivateKey.generate().private_bytes_raw(),
         "pepper": secrets.token_bytes(32),
         keys.BEFORE: before,
+        **({keys.EARLIER: earlier} if earlier else {}),
     }
     keys.make(folder, FolderIdentity("office", office, None), rows, {})
 

@@ -27,6 +27,25 @@ TWO = frozenset({"place-without-return", "narrative", "signed-over", "reopened",
 ALONE = frozenset({"board-met", "certified"})
 """Entries that one member signs: for themselves, or for what the board did in open session."""
 KINDS = TWO | ALONE
+LOCKED = frozenset(
+    {
+        "desk-finding",
+        "finding-withdrawn",
+        "count-in",
+        "envelopes-decided",
+        "recounted",
+        "place-counts",
+        "packet-set-aside",
+        "place-keyed",
+        "wait-waived",
+        "pool",
+        "narrative",
+        "place-without-return",
+        "signed-over",
+        "small-shown",
+    }
+)
+"""Entries that would change figures or words of a certified canvass."""
 MEMBER = "canvasser"  # the role of a member of the board
 
 

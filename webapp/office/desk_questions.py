@@ -40,6 +40,7 @@ class DeskAnswer:
     outcome: str
     facts: tuple[Fact, ...]
     words: str = ""
+    kept: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +66,7 @@ class DeskQuestion:
 
 def answered(questions: Iterable[DeskQuestion], answers: Iterable[DeskAnswer]) -> tuple[DeskQuestion, ...]:
     """Each question with the newest answer that was signed about these very facts; in the order of their sorts."""
-    newest = {(one.question, one.facts): one for one in sorted(answers, key=lambda one: one.number)}
+    newest = {(one.question, one.facts): one for one in sorted(answers, key=lambda one: (one.kept, one.number))}
     found = [replace(one, answer=None if one.settle else newest.get((one.name, one.facts))) for one in _once(questions)]
     return tuple(sorted(found, key=lambda one: SORTS.index(one.sort)))
 
@@ -86,7 +87,7 @@ def open_ones(questions: Iterable[DeskQuestion]) -> tuple[DeskQuestion, ...]:
 def of_entries(kept: Iterable[Any]) -> tuple[DeskAnswer, ...]:
     """The answers that entries of the office's record hold about one place."""
     return tuple(
-        DeskAnswer(k.number, k.body["question"], k.body["outcome"], tuple(k.body["facts"]), k.word("answer"))
+        DeskAnswer(k.number, k.body["question"], k.body["outcome"], tuple(k.body["facts"]), k.word("answer"), k.kept)
         for k in kept
     )
 

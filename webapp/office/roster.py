@@ -1,6 +1,6 @@
 """Which places the office awaits, with every place file it issued for each and every key it enrolled."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -49,10 +49,10 @@ class Roster:
         return bool(self.places) and all(place.mode == "practice" for place in self.places.values())
 
 
-def _signer(data: bytes, before: bytes | None) -> Ed25519PublicKey | None:
-    """The key with which the office signed until it lost it, where this place file names that one."""
-    key = Ed25519PublicKey.from_public_bytes(before) if before else None
-    return key if key and signed_place_file.kid_of(data) == cose.key_id(key) else None
+def _signer(data: bytes, others: Sequence[Ed25519PublicKey]) -> Ed25519PublicKey | None:
+    """The key with which the office signed until it lost it, where this place file names that one; at a desk apart the office's."""
+    kid = signed_place_file.kid_of(data) if others else b""
+    return next((key for key in others if cose.key_id(key) == kid), None)
 
 
 def load(folder: Path) -> Roster:
@@ -63,7 +63,8 @@ def load(folder: Path) -> Roster:
         raise GateRefused(f"{folder.name} holds no {OFFICE_FILE}: give the folder of an office.")
     office = office_file.read(plain_file.read(path, SIZE_LIMIT))
     public, rows = keys.office_key(folder).public_key(), keys.enrolments(folder)
-    before = keys.held(folder, keys.BEFORE)
+    held = (keys.held(folder, name) for name in (keys.BEFORE, keys.EARLIER))
+    before = [Ed25519PublicKey.from_public_bytes(key) for key in held if key]
     kits = spare.spares(folder)
     issued: dict[bytes, Place] = {}
     for file in sorted((folder / ISSUED).glob("*.cose"), key=lambda f: (f.stat().st_mtime_ns, f.name)):

@@ -5,29 +5,9 @@ from typing import Any
 
 from webapp.canvass import certifying as rules
 from webapp.office import certifying
-from webapp.office.certifying import Certifying
+from webapp.office.certifying import LOCKED, Certifying
 from webapp.pages.desk.two_parties import by_two_parties
 from webapp.record.entry import Claim, Entry
-
-LOCKED = frozenset(
-    {
-        "desk-finding",
-        "finding-withdrawn",
-        "count-in",
-        "envelopes-decided",
-        "recounted",
-        "place-counts",
-        "packet-set-aside",
-        "place-keyed",
-        "wait-waived",
-        "pool",
-        "narrative",
-        "place-without-return",
-        "signed-over",
-        "small-shown",
-    }
-)
-"""Entries that would change figures or words of a certified canvass."""
 
 
 class CertifiedDesk:

@@ -13,6 +13,9 @@ from flask import g
 from webapp.canvass.atoms import Atom
 from webapp.gate import keys
 from webapp.gate.gate import Gate, GateRefused
+from webapp.merging import desk_apart, origins
+from webapp.merging.brought import Brought
+from webapp.merging.origins import PlaceDesks
 from webapp.office import (
     added_ballots,
     board_votes,
@@ -80,10 +83,13 @@ class OfficeSite(SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords
                 settings, ledger, Gate.open(settings.folder / "gate.db"), self.place.tz, self.roster.practice
             )
             self.form_secret = hmac.digest(keys.pepper(settings.folder), b"tapeseal/forms/1", hashlib.sha256)
-            self.name, self.under = self.roster.office.name, "desk"
+            self.name = self.roster.office.name
             self.rules = Rules()
             self.day = BalancedDay(self.place)
-            self.desks = {place_id: BalancedDay(place) for place_id, place in self.roster.places.items()}
+            self.apart = desk_apart.of_folder(settings.folder)
+            self.under = f"desk {self.apart.id}, apart" if self.apart else "desk"
+            self.brought = Brought()
+            self.desks = PlaceDesks(self.roster.places)
             self.owner: dict[int, str] = {}  # number of an entry -> place it speaks of
             self.stacks: dict[str, PacketStack] = {}  # tablet -> codes of packets that are being read there
             self.kept_at: dict[int, float] = {}
@@ -160,6 +166,7 @@ class OfficeSite(SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords
     # --- what is kept
 
     def fold(self, entry: Entry, texts: Mapping[str, str]) -> None:
+        entry = self.brought.read(entry)
         self.day.add(entry, texts)
         self.kept_at[entry.number] = time.monotonic()
         place = entry.body.get("place") if entry.kind not in ("record-opened",) else None
@@ -167,7 +174,7 @@ class OfficeSite(SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords
             place = self.owner.get(entry.body["of"])
         if place in self.desks:
             self.owner[entry.number] = place
-            self.desks[place].add(entry, texts)
+            self.desks.add(place, self.brought.desk_of(entry.number), entry, texts)
             self.states.change(place)
         if entry.kind == "packet-received":
             self.tray.take_out(entry.body["place"], bytes(entry.body["digest"]))
@@ -311,17 +318,16 @@ class OfficeSite(SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords
 
     def questions(self, place: str) -> tuple[DeskQuestion, ...]:
         """Every question of a place, open and closed, in the order in which they are asked."""
-        file, desk, inn = self.roster.places[place], self.desks[place], self.tray.counts(place)
+        file, inn = self.roster.places[place], self.tray.counts(place)
         core = inn[1].core if inn else None
         found = self.board.places.get(place)
         if found is None and inn and (weighed := self.tray.weighed(place)):
             found = weighed[1]
-        goods, held = receipt.goods_of(file, desk, core), receipt.held_of(file, desk, core)
-        asked = [
-            *(found.asks if found else ()),
-            *place_questions.of_outcome(place, self.tray.outcome(place)),
-            *place_questions.of_desk(file, desk, goods, held),
-        ]
+        asked = [*(found.asks if found else ()), *place_questions.of_outcome(place, self.tray.outcome(place))]
+        for origin, desk in self.desks.all(place):
+            goods, held = receipt.goods_of(file, desk, core), receipt.held_of(file, desk, core)
+            asked += origins.at(origin, place_questions.of_desk(file, desk, goods, held))
+        asked += origins.questions(place, self.desks)
         return desk_questions.answered(asked, self.answers(place))
 
     def answers(self, place: str) -> tuple[DeskAnswer, ...]:
@@ -331,11 +337,14 @@ class OfficeSite(SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords
 
     def weigh_differences(self, place: str) -> bool:
         """Hold a place out of the totals, or let it in again, by its memory and its tapes. Whether that changed."""
-        file, desk, inn = self.roster.places[place], self.desks[place], self.tray.counts(place)
-        memory = desk.last("memory-in")
-        asked = list(desk_questions.of_memory(memory.body if memory else None))
-        for row in receipt.held_of(file, desk, inn[1].core if inn else None):
-            asked += desk_questions.of_two_figures(row.name, "Tape", row.words, row.found, row.said)
+        file, inn = self.roster.places[place], self.tray.counts(place)
+        asked: list[DeskQuestion] = []
+        for origin, desk in self.desks.all(place):
+            memory = desk.last("memory-in")
+            asked += origins.at(origin, desk_questions.of_memory(memory.body if memory else None))
+            for row in receipt.held_of(file, desk, inn[1].core if inn else None):
+                two = desk_questions.of_two_figures(row.name, "Tape", row.words, row.found, row.said)
+                asked += origins.at(origin, two)
         found = desk_questions.answered(asked, self.answers(place))
         return self.tray.differs(place, any(one.open and one.holds for one in found))
 

@@ -141,7 +141,7 @@ def one(place: str):
         findings=[
             (
                 one,
-                label(here.desks[place], one),
+                label(here.day, one),
                 report is not None and fits(report.opened.core, report.place, one),
                 gone.get(one.id),
             )

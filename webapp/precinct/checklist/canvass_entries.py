@@ -8,6 +8,7 @@ from typing import Any
 
 from webapp.precinct.checklist import certifying_entries
 from webapp.precinct.place.place import Place
+from webapp.record.entry import Entry
 
 TITLES = {
     "envelopes-decided": "Envelopes decided",
@@ -19,6 +20,9 @@ TITLES = {
     "wait-waived": "No neighbor waits for a place",
     "edition-posted": "Edition posted",
     "finding-withdrawn": "A finding of the desk was withdrawn",
+    "merged": "A desk apart was merged",
+    "brought": "Brought from a desk apart, to be read",
+    "bundled": "A bundle was made for the office",
 }
 WHYS = {"no-packet": "no packet came", "refused": "its packet was refused", "doubted": "its packet is doubted"}
 ABOUT = {"packet": "its packet", "goods": "its goods", "memory": "its memory devices", "answer": "an answer"}
@@ -123,6 +127,25 @@ def _withdrawn(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) 
     return f"{where}: {'; '.join(told)}. Withdrawn: {texts.get('why') or 'words withheld'}"
 
 
+def _merged(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    n = len(body["packets"])
+    packets = f"{n:,} {'packet' if n == 1 else 'packets'}"
+    return f"desk {body['desk']}, its entries {body['from']} to {body['to']}, {packets}, bundle {bytes(body['bundle']).hex()[:16]}"
+
+
+def _brought(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    """What a desk kept about itself moves nothing here: its kind and its number there, and its free words."""
+    inner = Entry.unpack(bytes(body["entry"]))
+    words = "".join(f" {text}" for text in texts.values() if text)
+    return (
+        f"desk {body['desk']}, its entry {inner.number}, {inner.kind.replace('-', ' ')}{f'.{words}' if words else ''}"
+    )
+
+
+def _bundled(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    return f"entries 1 to {body['to']}"
+
+
 def _unit(body: Mapping[str, Any], place: Place) -> str:
     return place.name if place.id == body["unit"] else f"{body['unit']}"
 
@@ -137,4 +160,7 @@ _SAYS = {
     "wait-waived": _waived,
     "edition-posted": _edition,
     "finding-withdrawn": _withdrawn,
+    "merged": _merged,
+    "brought": _brought,
+    "bundled": _bundled,
 }
