@@ -100,8 +100,8 @@ def questions(place: str, desks: PlaceDesks) -> Iterator[DeskQuestion]:
 def at(origin: str, asked: Iterable[DeskQuestion]) -> Iterator[DeskQuestion]:
     """The questions of one desk: those of another than the one that stands bear its name, so that both are asked."""
     for one in asked:
-        more = {"name": f"{one.name}/{origin or 'office'}", "says": f"At {called(origin)}: {one.says}"}
-        yield one if origin == HERE else replace(one, **more)
+        name, says = f"{one.name}/{origin or 'office'}", f"At {called(origin)}: {one.says}"
+        yield one if origin == HERE else replace(one, name=name, says=says)
 
 
 def called(desk: str, first: bool = False) -> str:

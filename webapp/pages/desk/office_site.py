@@ -13,7 +13,7 @@ from flask import g
 from webapp.canvass.atoms import Atom
 from webapp.gate import keys
 from webapp.gate.gate import Gate, GateRefused
-from webapp.merging import desk_apart, origins
+from webapp.merging import desk_apart
 from webapp.merging.brought import Brought
 from webapp.merging.origins import PlaceDesks
 from webapp.office import (
@@ -21,20 +21,16 @@ from webapp.office import (
     board_votes,
     certifying,
     count_form,
-    desk_questions,
     editions,
     from_paper,
     packet_checks,
     paper_core,
     paper_leaf,
-    place_questions,
-    receipt,
     roster,
 )
 from webapp.office.added_ballots import AddedBallots
 from webapp.office.canvass_board import CanvassBoard
 from webapp.office.certifying import Certifying
-from webapp.office.desk_questions import DeskAnswer, DeskQuestion
 from webapp.office.packet_stack import PacketStack
 from webapp.office.place_states import States
 from webapp.office.projections import Projections
@@ -48,6 +44,7 @@ from webapp.pages.desk.dated_words import DatedWords
 from webapp.pages.desk.desk_findings import DeskFindings
 from webapp.pages.desk.desk_menu import DeskMenu
 from webapp.pages.desk.marked_places import MARKED
+from webapp.pages.desk.open_questions import OpenQuestions
 from webapp.pages.desk.place_state import state_of
 from webapp.pages.desk.several_desks import SeveralDesks
 from webapp.pages.desk.two_parties import CHANGES_FIGURES, TWO_PARTIES, aside_of, by_two_parties, ruling_of
@@ -69,7 +66,7 @@ DESK = ("office",)
 ASKED_NO_MORE = frozenset({"packet-read", "paper-typed"})
 
 
-class OfficeSite(SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords, Site):
+class OfficeSite(OpenQuestions, SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords, Site):
     role_of_room = "office"
 
     def __init__(self, settings: Settings):
@@ -169,9 +166,9 @@ class OfficeSite(SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords
         entry = self.brought.read(entry)
         self.day.add(entry, texts)
         self.kept_at[entry.number] = time.monotonic()
-        place = entry.body.get("place") if entry.kind not in ("record-opened",) else None
+        place: str = (entry.body.get("place") or "") if entry.kind not in ("record-opened",) else ""
         if entry.kind in ("correction", "taken-back", "countersigned"):
-            place = self.owner.get(entry.body["of"])
+            place = self.owner.get(entry.body["of"], "")
         if place in self.desks:
             self.owner[entry.number] = place
             self.desks.add(place, self.brought.desk_of(entry.number), entry, texts)
@@ -315,38 +312,6 @@ class OfficeSite(SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords
 
     def _look_at(self, place: str) -> None:
         self.states.put(place, state_of(self, place), place in self.board.places and bool(self.board.places[place].off))
-
-    def questions(self, place: str) -> tuple[DeskQuestion, ...]:
-        """Every question of a place, open and closed, in the order in which they are asked."""
-        file, inn = self.roster.places[place], self.tray.counts(place)
-        core = inn[1].core if inn else None
-        found = self.board.places.get(place)
-        if found is None and inn and (weighed := self.tray.weighed(place)):
-            found = weighed[1]
-        asked = [*(found.asks if found else ()), *place_questions.of_outcome(place, self.tray.outcome(place))]
-        for origin, desk in self.desks.all(place):
-            goods, held = receipt.goods_of(file, desk, core), receipt.held_of(file, desk, core)
-            asked += origins.at(origin, place_questions.of_desk(file, desk, goods, held))
-        asked += origins.questions(place, self.desks)
-        return desk_questions.answered(asked, self.answers(place))
-
-    def answers(self, place: str) -> tuple[DeskAnswer, ...]:
-        """What two parties signed as answers about a place."""
-        kept = [k for k in self.desks[place].of("answered") if len({s.party for s in k.signers}) > 1 and not k.short]
-        return desk_questions.of_entries(kept)
-
-    def weigh_differences(self, place: str) -> bool:
-        """Hold a place out of the totals, or let it in again, by its memory and its tapes. Whether that changed."""
-        file, inn = self.roster.places[place], self.tray.counts(place)
-        asked: list[DeskQuestion] = []
-        for origin, desk in self.desks.all(place):
-            memory = desk.last("memory-in")
-            asked += origins.at(origin, desk_questions.of_memory(memory.body if memory else None))
-            for row in receipt.held_of(file, desk, inn[1].core if inn else None):
-                two = desk_questions.of_two_figures(row.name, "Tape", row.words, row.found, row.said)
-                asked += origins.at(origin, two)
-        found = desk_questions.answered(asked, self.answers(place))
-        return self.tray.differs(place, any(one.open and one.holds for one in found))
 
     def restored_with(self) -> str:
         found = restore(self.day)
