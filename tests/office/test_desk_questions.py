@@ -110,7 +110,8 @@ def test_questions_stand_in_the_order_in_which_they_are_asked_each_name_once():
 def test_answers_are_read_from_entries():
     kept = SimpleNamespace(
         number=4,
+        kept=9,
         body={"question": "memory", "outcome": "explained", "facts": [2, 1, 0]},
         word=lambda name: "loaded later" if name == "answer" else "",
     )
-    assert of_entries([kept]) == (DeskAnswer(4, "memory", "explained", (2, 1, 0), "loaded later"),)
+    assert of_entries([kept]) == (DeskAnswer(4, "memory", "explained", (2, 1, 0), "loaded later", 9),)
