@@ -16,7 +16,7 @@ from demo_precinct.rehearsed_day import Day as PollingDay
 from demo_precinct.true_figures import Truth
 
 ROWS = 10  # batches that are made on one page
-FED_TWICE = "Fed twice: it lay on the wrong pile. The office was rung and says what is taken off the tape."
+FED_TWICE = "Fed twice: it lay on the wrong pile. The office was called and says what is taken off the tape."
 
 
 @dataclass
@@ -340,7 +340,7 @@ class BoardDays(PollingDay):
             self.board.fed[at][precinct] += n
         self.sent(
             at,
-            values | {"not_so": "yes", "found": "It lay on the wrong pile.", "done": "Stopped; the office was rung."},
+            values | {"not_so": "yes", "found": "It lay on the wrong pile.", "done": "Stopped; the office was called."},
         )
         if at not in stops_on(self.crew.window.get("/now").text):
             raise Stuck(f"{at} does not stop although {batch.id} went through it a second time")

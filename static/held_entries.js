@@ -31,7 +31,7 @@ async function show() {
     : refused ? `${count(refused)} ${refused === 1 ? "waits" : "wait"} here to be settled` : "Nothing is held on this tablet";
   list("list", entries.map((one, i) => {
     const { words, time: when, says } = looked?.entries[one.id] ?? {};
-    const by = [one.name ?? "belongs to whoever signs it", says && `The record will refuse it: ${says}`].filter(Boolean).join(". ");
+    const by = [one.name ?? "belongs to the official who signs it", says && `The record will refuse it: ${says}`].filter(Boolean).join(". ");
     return line("row", { time: when ?? time(one, offset), words: words ?? `${one.title}: ${typed(one)}`, by, stamp: `held, ${ordinal(i + 1)}` }, { apart: () => apart(one, words ?? `${one.title}: ${typed(one)}`) });
   }));
   const mine = first(entries);

@@ -45,7 +45,7 @@ export async function send(path, body, again = true) {
     if (answer.headers.get("Content-Type")?.startsWith("application/json")) return told(answer.ok, await answer.json());
     token = "";
     if (answer.status === 400 && again) return send(path, body, false); // the laptop's program was started again: a fresh token
-    return { ok: false, mistakes: { "": `The laptop takes this not (${answer.status}). Open this page again.` } };
+    return { ok: false, mistakes: { "": `The laptop did not take this (${answer.status}). Open this page again.` } };
   } catch {
     return null;
   }

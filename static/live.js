@@ -71,7 +71,7 @@ const elsewhere = ({ href }) => href !== location.pathname && !location.pathname
 
 function strips() {
   const found = moves ? [] : last.strips.filter(elsewhere);
-  if (signing && waited && !last.waiting.includes(signing)) found.unshift({ id: "gone", says: "Nothing waits here any more: it was signed, taken back, or its time is over.", href: "/now", do: "Go to Now" });
+  if (signing && waited && !last.waiting.includes(signing)) found.unshift({ id: "gone", says: "Nothing waits here any more: it was signed, taken back, or it lapsed.", href: "/now", do: "Go to Now" });
   return found.slice(0, 3);
 }
 

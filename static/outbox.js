@@ -2,7 +2,7 @@
 //
 // An entry is {seq, id, salt, kind, at, title, path, coarse, form, made, holder, name, saw}. `made` is this tablet's clock; for ballots and taps it is the
 // start of the quarter hour or hour by the laptop's clock as last measured, so that no finer time of a ballot lies anywhere.
-// A holder lapses after half an hour without use; what is held then belongs to whoever signs it on return.
+// A holder lapses after half an hour without use; what is held then belongs to the official who signs it on return.
 import { deed } from "./store.js";
 
 const QUARTER = 15 * 60_000;
@@ -84,7 +84,16 @@ export function take(results, last_seq = null) {
 // A person says of an entry that it is not to be kept as it is: it goes to the list to settle, with the rest numbered on.
 export const setApart = (id, says, words) => take({ [id]: { says, words } });
 
-export const settled = (id) => deed(["settle"], "readwrite", (settle) => void settle.delete(id));
+// Done again or put aside: it leaves the list, and so does a reason half typed for it.
+export const settled = (id) =>
+  deed(["settle", "shell"], "readwrite", (settle, shell) => {
+    settle.delete(id);
+    shell.delete(`draft /held/aside ${id}`);
+  });
+
+// The reason that somebody began to type for putting this one aside, "" when none; kept here until it is settled.
+export const reason = (id) => deed(["shell"], "readonly", (shell) => shell.get(`draft /held/aside ${id}`)).then((words) => words ?? "");
+export const keepReason = (id, words) => deed(["shell"], "readwrite", (shell) => void shell.put(words, `draft /held/aside ${id}`));
 
 // The form opened to do an entry anew carries this id: once the record has it, the entry is settled.
 export const doneAnew = (id, anew) =>

@@ -1,5 +1,6 @@
 // A page half filled in: each change is put aside on the laptop as it is made; while the laptop does not answer, in this tablet's own store
-// ("shell", under "draft " and the page's path). The last keys, until the laptop has them, lie in the window's own sessionStorage. What is counted or keyed blind is put aside nowhere: the browser asks before it is left.
+// ("shell", under "draft " and the page's path). The last keys, until the laptop has them, lie in the window's own sessionStorage. A form with data-here is
+// put aside on this tablet only. What is counted or keyed blind is put aside nowhere: the browser asks before it is left.
 import { deed } from "./store.js";
 
 const NEVER = ["csrf_token", "signer", "pin", "usual", "mark_number", "mark_words", "notes_to", "words_copied", "shown"];
@@ -7,6 +8,7 @@ const PAUSE = 250; // ms after the last key
 const form = document.querySelector("form[data-draft]");
 const says = document.querySelector("[data-aside]");
 const shell = "shell" in document.body.dataset;
+const here = shell || (form && "here" in form.dataset); // nothing goes to the laptop
 const last = (name) => name.slice(name.lastIndexOf("/") + 1);
 const key = form && `draft ${form.dataset.draft}`;
 const load = crypto.randomUUID?.() ?? String(Math.random()).slice(2); // this opening of the page
@@ -31,7 +33,7 @@ async function putAside() {
   changed = false;
   const held = whole();
   try {
-    if (shell) throw new Error("the laptop does not answer");
+    if (here) throw new Error("not for the laptop");
     const answer = await fetch(address(), { method: "POST", body: body() });
     if (!answer.ok) throw new Error("the laptop did not take it");
     const said = await answer.json();
@@ -40,7 +42,7 @@ async function putAside() {
     await forget(form.dataset.draft).catch(() => null);
   } catch {
     await deed(["shell"], "readwrite", (store) => void store.put(held, key)).then(
-      () => says && (says.textContent = "The laptop does not answer. Put aside on this tablet, not signed."),
+      () => says && (says.textContent = here && !shell ? "Put aside on this tablet, not signed." : "The laptop does not answer. Put aside on this tablet, not signed."),
       () => says && (says.textContent = "This could not be put aside: leave the page open."),
     );
   }
@@ -65,7 +67,8 @@ function fill(held) {
       else if (control.type !== "hidden" || last(name) === "entry_id" || last(name) === "salt") control.value = value;
     }
   }
-  for (const fold of form.querySelectorAll("details")) fold.open ||= [...fold.querySelectorAll("input, textarea")].some((one) => one.type === "text" && one.value);
+  for (const fold of form.querySelectorAll("details")) fold.open ||= [...fold.querySelectorAll("input, textarea")].some((one) => ["text", "textarea"].includes(one.type) && one.value);
+  form.closest("details")?.setAttribute("open", "");
   if (says) says.textContent = "Filled in as it was left here, not signed.";
   touched();
 }
@@ -78,7 +81,7 @@ function touched() {
     // a window that stores nothing: the laptop has it a moment later
   }
   clearTimeout(timer);
-  timer = setTimeout(() => (before = before.then(putAside)), PAUSE);
+  timer = setTimeout(() => (before = before.then(putAside)), here ? 0 : PAUSE);
 }
 
 if (form) {
@@ -90,11 +93,13 @@ if (form) {
   }
   document.addEventListener("submit", (event) => {
     sent = event.target === form && !event.defaultPrevented;
-    if (sent) sessionStorage.removeItem(key);
+    if (!sent) return;
+    sessionStorage.removeItem(key);
+    if (here && !shell) before = before.then(() => forget(form.dataset.draft)).catch(() => null); // what is refused comes back filled in, and is put aside again
   }, true);
   // The page is left: what was typed in the last moment goes along.
   addEventListener("pagehide", () => {
-    if (changed && !sent && !shell) navigator.sendBeacon(address(), body());
+    if (changed && !sent && !here) navigator.sendBeacon(address(), body());
   });
   document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && putAside());
   navigator.serviceWorker?.addEventListener("message", ({ data }) => {
@@ -103,7 +108,8 @@ if (form) {
       touched();
     }
   });
-  fillAgain().catch(() => null);
+  if (here && !shell && form.querySelector(".wrong")) touched(); // refused: what the page brought back is all there is
+  else fillAgain().catch(() => null);
 }
 
 // A page that is put away is gone here too.

@@ -1,5 +1,5 @@
 // What the record refused: each waits here until somebody does it anew or puts it aside with a reason. Nothing is dropped.
-import { settled, settling } from "./outbox.js";
+import { keepReason, reason, settled, settling } from "./outbox.js";
 import { line, list, part, send, tell, typed } from "./list_rows.js";
 
 let chosen = null; // the one that is being put aside
@@ -18,12 +18,18 @@ export async function showSettling(known = {}) {
 
 export const asked = async () => (await settling()).map(({ anew }) => anew).filter(Boolean);
 
-function choose(one) {
+async function choose(one) {
   chosen = one;
+  const field = part("aside").querySelector("textarea");
+  field.value = "";
   part("aside-words").textContent = `\u2068${one.words || one.title}\u2069 The record said: ${one.says}`;
   part("aside").hidden = false;
-  part("aside").querySelector("textarea").focus();
+  field.focus();
+  const words = await reason(one.id);
+  if (chosen === one) field.value ||= words; // whoever types at once is newer than what lay here
 }
+
+part("aside")?.querySelector("textarea").addEventListener("input", ({ target }) => chosen && keepReason(chosen.id, target.value));
 
 part("aside")?.querySelector("form").addEventListener("submit", async (event) => {
   event.preventDefault();

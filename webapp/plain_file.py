@@ -50,7 +50,7 @@ def _opened(path: Path, most: int) -> BinaryIO:
     seen = os.fstat(file.fileno())
     if not stat.S_ISREG(seen.st_mode):
         file.close()
-        raise UnreadableFile("it is no plain file")
+        raise UnreadableFile("it is not a plain file")
     if seen.st_size > most:
         file.close()
         raise UnreadableFile(f"it holds {in_words(seen.st_size)}, and at most {in_words(most)} are read")

@@ -210,10 +210,10 @@ def test_what_waits_is_waiting_in_the_figures_and_named_at_the_close():
 REFUSED = {
     "a batch that was never made": (at(TUESDAY, 90, "batch-fed", at="A2", batch="B099", before=48, after=73), "B099 was not made yet: no table has counted it."),
     "a tabulator that is shut": (at(TUESDAY, 90, "batch-fed", at="A1", batch="B004", before=36, after=56), "A1 is shut since 08:02: feed B004 on another tabulator, or bring A1 back first."),
-    "a tabulator of another board": (at(TUESDAY, 90, "batch-fed", at="A9", batch="B004", before=0, after=20), "A9 is no tabulator of this board. Its tabulators are A1, A2."),
+    "a tabulator of another board": (at(TUESDAY, 90, "batch-fed", at="A9", batch="B004", before=0, after=20), "A9 is not a tabulator of this board. Its tabulators are A1, A2."),
     "a counter that runs backwards": (at(TUESDAY, 90, "batch-fed", at="A2", batch="B004", before=48, after=29), "The counter after B004, 29, is lower than before it, 48: a counter never runs backwards. Read both again."),
     "a position beyond the batch": (at(TUESDAY, 90, "problem", batch="B001", position=31, cause="torn"), "B001 holds 25 ballots: there is no number 31."),
-    "a position of no batch": (at(TUESDAY, 90, "problem", batch="B077", position=1, cause="torn"), "B077 is no batch of this board"),
+    "a position of no batch": (at(TUESDAY, 90, "problem", batch="B077", position=1, cause="torn"), "B077 is not a batch of this board"),
     "a serial given out twice": (at(TUESDAY, 90, "duplicate-made", serial="D-0002", **STAMPS), "D-0002 was given out already: a serial is used once. Take the next one."),
     "a serial on two originals": (at(TUESDAY, 90, "settled", batch="B001", position=10, outcome="duplicated", serial="D-0002"), "D-0002 is on the original of B001, number 9"),
     "a serial that was voided": (at(TUESDAY, 90, "settled", batch="B001", position=10, outcome="duplicated", serial="D-0001"), "D-0001 was voided"),
@@ -228,7 +228,7 @@ REFUSED = {
     "two precincts in one batch": (at(TUESDAY, 90, "batch-made", batch="B005", precincts={"F2": 20, "F3": 5}, ballots=[25], **CHECKED), "B005 would hold F2 and F3: here a batch holds one precinct."),
     "a carrier nobody took in": (at(TUESDAY, 90, "carrier-empty", carrier="K9"), "Carrier K9 was not taken in yet"),
     "a tray nobody opened": (at(TUESDAY, 90, "unfold", tray="9", ballots=[3]), "Tray 9 was not opened yet"),
-    "moved to no precinct of the board": (at(TUESDAY, 90, "moved", from_="F2", to="X1", ballots=1), "X1 is no precinct of this board."),
+    "moved to no precinct of the board": (at(TUESDAY, 90, "moved", from_="F2", to="X1", ballots=1), "X1 is not a precinct of this board."),
     "a split larger than its batch": (at(TUESDAY, 90, "split", of="B001", new="B005", ballots=25), "B001 holds 25 ballots: 25 cannot be what is left of it."),
     "a split into a batch that is there": (at(TUESDAY, 90, "split", of="B001", new="B003", ballots=5), "B003 is there already: a batch id is used once."),
 }  # fmt: skip
@@ -242,7 +242,7 @@ def test_an_entry_that_cannot_be_meant_is_refused_by_one_sentence(entry, sentenc
 
 KEPT = {
     "a batch fed twice": (at(TUESDAY, 90, "batch-fed", at="A2", batch="B001", before=49, after=73),
-        "B001 was fed at 07:50 on A1, counter 0 to 24. If these ballots went through again, the tape has 24 too many: stop this tabulator and ring the office."),
+        "B001 was fed at 07:50 on A1, counter 0 to 24. If these ballots went through again, the tape has 24 too many: stop this tabulator and call the office."),
     "fed out of order": (at(TUESDAY, 90, "batch-fed", at="A2", batch="B005", before=50, after=75), "A2 stood at 49 after D001, and 50 is written before B005: 1 ballot ran in between."),
     "a counter lower than before": (at(TUESDAY, 90, "batch-fed", at="A2", batch="B005", before=40, after=65), "A2 stood at 49 after D001, and 40 is written before B005: it is lower by 9 ballots."),
     "a batch that does not agree": (at(TUESDAY, 90, "batch-fed", at="A2", batch="B005", before=49, after=75), "B005 on A2: 25 ballots in the batch, 26 fed and 0 set aside: 1 ballot too many. Read the counter again, and look for ballots set aside. A2 stops"),
@@ -274,7 +274,7 @@ def test_a_slip_that_says_another_number_is_told_by_precinct_and_both_stand():
     day = day_after(OPENED[:2])
     (found,) = against(day, at(SATURDAY, 5, "envelopes-counted", carrier="K2", envelopes={"F3": [24], "F7": [5]}))
     assert found.says == (
-        "The slip of carrier K2 says 6 envelopes of F7, 5 were counted: 1 envelope too few. Both figures stay. Ring the clerk while the carrier is here."
+        "The slip of carrier K2 says 6 envelopes of F7, 5 were counted: 1 envelope too few. Both figures stay. Call the clerk while the carrier is here."
     )
 
 

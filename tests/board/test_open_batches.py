@@ -76,7 +76,7 @@ def test_a_whole_batch_fed_twice_is_named_and_never_called_balanced():
     (group,) = groups(figures)
     answer = group["explanations"][0]
     assert answer["because"] == [mistake("batch-fed-twice", "B1", ballots=24)]
-    assert "ring the office: only its order takes the batch off the tape" in answer["look"]
+    assert "call the office: only its order takes the batch off the tape" in answer["look"]
 
 
 def test_a_batch_fed_without_an_entry_and_one_fed_again_are_twins():

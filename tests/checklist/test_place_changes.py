@@ -40,7 +40,7 @@ def test_words_are_the_places_own():
             "id": "notices",
             "title": "Hang the posters",
             "why": "As the clerk asks.",
-            "not_so": "Ring the clerk.",
+            "not_so": "Call the clerk.",
             "by": "opens-5",
         }
     )
@@ -49,7 +49,7 @@ def test_words_are_the_places_own():
     assert (step.title, step.why, step.not_so, step.by) == (
         "Hang the posters",
         "As the clerk asks.",
-        "Ring the clerk.",
+        "Call the clerk.",
         "opens-5",
     )
     assert step.fields == next(s for s in checklist.defaults() if s.id == "notices").fields

@@ -151,7 +151,7 @@ def test_votes_of_a_small_place_and_of_its_neighbour_are_on_no_page_by_themselve
     night.take_in("W5", **tiny(w5))
     for place in ("W3", "W5"):
         page = night.window.get(f"/place/{place}")
-        assert "Contest figures of the packet" not in page.text and "together with a neighbour" in page.text
+        assert "Contest figures of the packet" not in page.text and "together with a neighbor" in page.text
     page = night.window.get("/totals?contest=GOV")
     body = page.text.partition("<tbody>")[2].partition("</tbody>")[0]
     assert body.count("<tr>") == 1 and "Lantern Street School with Heathfield Chapel" in body

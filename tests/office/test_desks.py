@@ -112,7 +112,7 @@ def test_the_list_of_desks_is_the_office_computers_alone(desks):
 @pytest.mark.parametrize(
     ("words", "says"),
     [
-        ({"desks": "desk.tarn.example"}, "is no address of this computer"),
+        ({"desks": "desk.tarn.example"}, "is not an address of this computer"),
         ({"desk_port": 70000}, "Port 70000 does not exist"),
         ({"desk_port": 8622}, "three doors: give each a number of its own"),
         ({}, "office.toml has no host"),

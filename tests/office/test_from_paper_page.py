@@ -227,4 +227,4 @@ def test_who_carried_the_goods_neither_keys_nor_signs(night, leaf, monkeypatch):
     page = night.window.get(f"{PATH}?again=yes")
     assert "calloway" not in page.form(f"{PATH}/key").controls["signer"].options
     page = key(night, "calloway", leaf())
-    assert page.status == 422 and "Who carried the goods does not key them" in page.text
+    assert page.status == 422 and "The person who carried the goods does not key them" in page.text

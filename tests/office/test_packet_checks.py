@@ -109,7 +109,7 @@ def test_a_seal_that_was_never_issued_and_other_stock_are_looked_at(desk):
     [
         ({"contests": {"GOV": [1, 2, 3]}}, "GOV has 3 figures"),
         ({"contests": {"ELSEWHERE": [1]}}, "ELSEWHERE is no contest of this place"),
-        ({"tabulators": [{"id": "T9", "tape": 3}]}, "T9 is no tabulator"),
+        ({"tabulators": [{"id": "T9", "tape": 3}]}, "T9 is not a tabulator"),
         ({"place_digest": 10**12}, "place_digest cannot be"),
         ({"amends": 10**12}, "amends cannot be"),
         ({"made": 2**63}, "made cannot be"),

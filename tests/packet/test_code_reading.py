@@ -111,7 +111,7 @@ HOSTILE = {
     "many.pdf": (_pdf("0 0 612 792", 61), "holds 61 pages"),
     "broken.pdf": (b"%PDF-1.7\n" + b"garbage" * 50, "cannot be opened as a PDF"),
     "film.heic": (b"\0\0\0\x18ftypheic" + bytes(100), "set the phone to JPEG"),
-    "noise.bin": (b"\0\x01\x02" * 50, "is no image, PDF, packet.cose or text"),
+    "noise.bin": (b"\0\x01\x02" * 50, "is not an image, PDF, packet.cose or text"),
     "empty.png": (b"", "is empty"),
     "cut.cose": (b"\xd2\x84\x4d", "not a signed envelope, or are cut off"),
 }

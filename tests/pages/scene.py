@@ -181,8 +181,9 @@ class Playbook:
         self.truth = invented(self.place, 7)
         self.player = Player(self.place, self.truth, self.running.port, self.codes, Story({}, {}, {}, differs=False))
 
-    def at(self, moment: str) -> tuple[Path, Answers, int]:
-        for name in MOMENTS[: MOMENTS.index(moment) + 1]:
+    def at(self, moment: str, moments: tuple[str, ...] = MOMENTS) -> tuple[Path, Answers, int]:
+        """(the folder as it lay then, the people's answers, ms UTC). moments: in the order in which the day is played and copied."""
+        for name in moments[: moments.index(moment) + 1]:
             if name not in self.saved:
                 self.player.until(name)
                 self.signatures[name] = self.player.crew.tally.signatures

@@ -78,7 +78,7 @@ def test_a_file_is_the_old_one_or_the_new_one(tmp_path, monkeypatch):
 def test_a_pipe_and_a_device_are_never_waited_for(tmp_path):
     os.mkfifo(tmp_path / "pipe")
     for path in (tmp_path / "pipe", "/dev/zero"):
-        with pytest.raises(OSError, match="no plain file"):
+        with pytest.raises(OSError, match="not a plain file"):
             plain_file.read(path, 10)
 
 

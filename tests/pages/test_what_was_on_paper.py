@@ -29,7 +29,7 @@ def test_the_offices_number_is_in_the_menu_and_on_whatever_says_to_ring_it(votin
     now = voting.window.get("/now")
     assert f"{OFFICE} {number}" in said(now) and number not in main(now)
     found = main(voting.window.get("/note/found"))
-    assert f"{OFFICE} {number}" in found, "its way out says: ring the office"
+    assert f"{OFFICE} {number}" in found, "its way out says: call the office"
 
 
 def test_a_page_for_relief_tells_what_is_open_and_who_is_here(voting):

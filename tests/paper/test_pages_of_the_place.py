@@ -126,7 +126,7 @@ def looked(place, **changes) -> Looked:
         ({"free": None}, "Room on the disk", "look", "cannot be read"),
         ({"power": "battery", "charge": 63}, "Power", "look", "On battery, battery at 63 %. Plug the laptop in"),
         ({"power": ""}, "Power", "todo", "Look at the plug"),
-        ({"signed": False}, "Place file", "look", "Nobody signed it: it serves practice only."),
+        ({"signed": False}, "Place file", "look", "Nobody signed it: it is for practice only."),
         ({"present": frozenset(), "sworn": frozenset()}, "Officials here", "todo", "Nobody is written down yet."),
         (
             {"present": frozenset({"lindqvist", "tanaka"}), "sworn": frozenset()},

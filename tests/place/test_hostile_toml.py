@@ -75,4 +75,4 @@ def test_no_command_waits_for_a_pipe_or_reads_a_device_without_end(tmp_path, cap
         verb = [*words[:2]] if words[0] != "balance" else ["balance"]
         code = main([*verb, path, *words[2:]])
         out, err = capsys.readouterr()
-        assert code == 2 and "no plain file" in err and "Traceback" not in err + out
+        assert code == 2 and "not a plain file" in err and "Traceback" not in err + out

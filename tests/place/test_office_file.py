@@ -44,13 +44,13 @@ CASES = {
         'with = "W5"\n',
         "",
         48,
-        '[[places]] W3 has no with: write the id of the neighbour it is shown with while it is small, such as with = "W5".',
+        '[[places]] W3 has no with: write the id of the neighbor it is shown with while it is small, such as with = "W5".',
     ),
     "its own neighbour": (
         'with = "W5"',
         'with = "W3"',
         51,
-        "W3 cannot be shown with itself: write the id of a neighbour.",
+        "W3 cannot be shown with itself: write the id of a neighbor.",
     ),
     "an unknown neighbour": (
         'with = "W5"',

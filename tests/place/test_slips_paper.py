@@ -42,8 +42,7 @@ def test_a_slip_says_what_to_do_and_by_which_road_it_goes():
     text = pages(slips_pdf(place_slips(PLACE, CODES)))[0]
 
     assert (
-        text.count("in person, by another road than the laptop.") >= 4
-        and text.count("choose a PIN of 6 to 12 digits") == 4
+        text.count("in person, separately from the laptop.") >= 4 and text.count("choose a PIN of 6 to 12 digits") == 4
     )
     assert text.count("The code works once.") == 4 and text.count("Nobody watches you, and nobody signs for you.") == 4
 

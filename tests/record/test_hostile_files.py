@@ -96,7 +96,7 @@ def test_a_pipe_in_the_place_of_a_file_is_not_waited_for(morning, end):
     os.mkfifo(path)
 
     began = time.monotonic()
-    with pytest.raises(UnusableFile, match="it is no plain file"):
+    with pytest.raises(UnusableFile, match="it is not a plain file"):
         verify(morning)
     assert time.monotonic() - began < SECONDS
 
@@ -106,7 +106,7 @@ def test_a_lock_that_leads_to_a_device_without_end_is_not_read(morning):
     morning.with_name(morning.name + "-lock").unlink(missing_ok=True)
     morning.with_name(morning.name + "-lock").symlink_to("/dev/zero")
 
-    with pytest.raises(UnusableFile, match="it is no plain file"):
+    with pytest.raises(UnusableFile, match="it is not a plain file"):
         verify(morning)
 
 

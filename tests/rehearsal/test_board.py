@@ -95,7 +95,7 @@ def test_a_batch_that_nobody_made_is_not_fed(board):
 
 def test_a_batch_that_went_through_is_not_fed_again_unsaid(board):
     said = board.fed("A2", batch="B001", before="90", after="110")
-    assert "B001 was fed at" in said and "stop this tabulator and ring the office" in said
+    assert "B001 was fed at" in said and "stop this tabulator and call the office" in said
 
 
 def test_a_counter_never_runs_backwards(board):
@@ -200,7 +200,7 @@ def test_a_carrier_with_a_wrong_seal_is_kept_alone_and_nothing_of_it_is_opened(b
     board.put_away("/trays/carrier", "carrier-in/seal")
     values = {"carrier-in/carrier": "K9", "carrier-in/seal": "99999", "carrier-in/slip": "R-9"}
     assert "what was found" in board.tried("/trays/carrier", {**values, "carrier-in/not_so": "yes"})
-    told = {"found": "Its seal is another one than on the slip.", "done": "Set apart in sight; the office was rung."}
+    told = {"found": "Its seal is another one than on the slip.", "done": "Set apart in sight; the office was called."}
     said = {"carrier-in/not_so": "yes", **{f"carrier-in/{name}": words for name, words in told.items()}}
     half = board.tried("/trays/carrier", {**values, **said, "envelopes-counted/envelopes.W3": "12"})
     assert "open and flat" in half, "a count that was typed is not left out unsaid"
@@ -334,7 +334,7 @@ def test_the_forms_that_a_tablet_keeps_open_at_a_board_too(board):
 
 def test_before_the_close_the_balance_of_a_board_speaks_of_batches_and_of_no_poll_book(board):
     text = board.window.get("/balance").text.partition("<main")[2].partition("</main>")[0]
-    assert "each batch is held against its envelopes" in text and "poll book" not in text
+    assert "each batch is compared with its envelopes" in text and "poll book" not in text
 
 
 def test_problems_tell_no_hour(board):
@@ -404,7 +404,7 @@ def test_a_batch_that_was_fed_twice_stops_that_tabulator_until_two_have_signed_a
     days.crew.signed(
         None,
         form,
-        values | {"not_so": "yes", "found": "It was fed once more.", "done": "Stopped, the office was rung."},
+        values | {"not_so": "yes", "found": "It was fed once more.", "done": "Stopped, the office was called."},
     )
     days.board.fed["A2"]["W3"] += 19
 
@@ -413,10 +413,12 @@ def test_a_batch_that_was_fed_twice_stops_that_tabulator_until_two_have_signed_a
     assert 'href="/batches/B003">Look at B003' in board.window.get("/feed/A2").text
     days.make("", "W3", [batch("B042", 25)])
     said = board.fed("A2", batch="B042", before=str(before + 19), after=str(before + 44))
-    assert "A2 stops: B003 was fed a second time" in said and "Ring the office" in said
+    assert "A2 stops: B003 was fed a second time" in said and "Call the office" in said
     page = board.window.get("/batches/B003")
     assert "B003 was fed again on A2" in page.text and "the tape has 19 too many" in page.text
-    days.crew.signed(None, page.form("/batches/B003/remark"), {"remark": "Fed twice after a jam. The office was rung."})
+    days.crew.signed(
+        None, page.form("/batches/B003/remark"), {"remark": "Fed twice after a jam. The office was called."}
+    )
     assert "stop:A2" not in board.window.get("/now").text
     assert board.room.board.batches["B003"].fed.at == "A1", "the first feeding stands"
 

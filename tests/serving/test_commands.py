@@ -51,7 +51,9 @@ def refused(capsys):
 
 
 def test_a_folder_that_is_none_or_lacks_its_keys_is_named(refused, tmp_path):
-    assert "nowhere is no folder: give the one that `tapeseal enrol` made." in refused("precinct", tmp_path / "nowhere")
+    assert "nowhere is not a folder: give the one that `tapeseal enrol` made." in refused(
+        "precinct", tmp_path / "nowhere"
+    )
     assert "lacks gate.db" in refused("precinct", tmp_path)
 
 

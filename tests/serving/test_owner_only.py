@@ -80,7 +80,7 @@ def test_the_engine_is_shown_and_an_old_one_refused(place, monkeypatch):  # noqa
     assert f"SQLite {sqlite3.sqlite_version}" in place.ask("laptop", "/ready")[2].decode()
     assert "THREADSAFE" in reader.engine()
     monkeypatch.setattr(reader, "ENGINE", (99, 0, 0))
-    with pytest.raises(RecordRefused, match="A record wants SQLite 99.0.0 or newer"):
+    with pytest.raises(RecordRefused, match="A record needs SQLite 99.0.0 or newer"):
         reader.refuse_old_engine()
 
 

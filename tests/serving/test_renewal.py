@@ -230,7 +230,7 @@ def test_an_own_pair_is_shown_and_a_newer_one_taken_in_even_of_another_kind_of_k
             ),
             "was not made for the key in",
         ),
-        (lambda cert, key, folder: key.write_text("no key"), "is no private key in PEM form"),
+        (lambda cert, key, folder: key.write_text("no key"), "is not a private key in PEM form"),
         (lambda cert, key, folder: cert.write_text("none"), "holds no certificate in PEM form"),
         (lambda cert, key, folder: cert.unlink(), "cannot be read"),
         (

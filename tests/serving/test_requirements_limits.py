@@ -124,7 +124,7 @@ def test_r31_a_file_one_byte_over_is_refused_before_anything_opens_it(monkeypatc
 
 def test_r31_scanned_text_one_byte_over_is_refused():
     assert code_reading.read_codes(b"x" * code_reading.TEXT_BYTES, "codes.txt").texts == ()
-    with pytest.raises(code_reading.PacketRefused, match="is no image"):
+    with pytest.raises(code_reading.PacketRefused, match="is not an image"):
         code_reading.read_codes(b"x" * (code_reading.TEXT_BYTES + 1), "codes.txt")
 
 

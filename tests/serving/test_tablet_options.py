@@ -34,7 +34,10 @@ def enrolled(prepared):  # noqa: F811
     [
         (("--cert", "x.pem", "--key", "x.key"), "--cert and --key are for the tablets' door: say --tablets with them."),
         (("--tablets", "--cert", "x.pem"), "--cert and --key go together: give both"),
-        (("--tablets", "w3.tarn.example"), "--tablets w3.tarn.example is no address of this laptop: write its number"),
+        (
+            ("--tablets", "w3.tarn.example"),
+            "--tablets w3.tarn.example is not an address of this laptop: write its number",
+        ),
         (("--tablets", "--tablet-port", "70000"), "Port 70000 does not exist"),
         (("--tablets", "--trust-port", "-1"), "Port -1 does not exist"),
         (("--tablets", "--tablet-port", "8612"), "three doors: give each a number of its own"),

@@ -66,7 +66,7 @@ def test_each_family_of_tablets_has_its_instructions(place):  # noqa: F811
     ] == []
     assert (
         "Compare the fingerprint with the one on the laptop's screen" in text
-        and "take the certificate out of the tablet again" in text
+        and "remove the certificate from the tablet" in text
     )
 
 

@@ -45,7 +45,7 @@ def test_a_mistake_on_the_page_keeps_nothing_and_no_file_leaves(scene):  # noqa:
     here.hold()
     before = here.length
     page = saved(here, "")
-    assert page.status == 422 and "Choose whether the free words go along" in page.said()
+    assert page.status == 422 and "Choose whether the free words are included" in page.said()
     page = saved(here, "yes", pin="")
     assert page.status == 422 and "Enter the PIN" in page.said() and here.length == before
 

@@ -62,7 +62,7 @@ def test_no_pipe_is_waited_for(enrolled, tapeseal, tmp_path):
     os.mkfifo(folder / "entries-1-000900-9.cborseq")
     out = tmp_path / "new"
     code, _, err = tapeseal("record", "restore", stick, "--out", out, "--kit", pipe)
-    assert code == 2 and "no plain file" in err
+    assert code == 2 and "not a plain file" in err
     assert tapeseal("record", "give-back", pipe, "--to", enrolled.place)[0] == 2
     code, _, err = tapeseal("record", "restore", stick, "--out", out, "--kit", enrolled.kit)
     assert code == 0, err

@@ -54,7 +54,7 @@ WORDS: Mapping[str, tuple[str, str, str]] = {
     "batch-fed-twice": (
         "the {n} ballot of {batch} fed twice",
         "the {n} ballots of {batch} fed twice as a whole",
-        "Read the operator's log at {batch}. Stop this tabulator and ring the office: only its order takes the batch off the tape.",
+        "Read the operator's log at {batch}. Stop this tabulator and call the office: only its order takes the batch off the tape.",
     ),
     "batch-not-listed": (
         "{n} ballot fed between {after} and {batch} without an entry",
@@ -64,7 +64,7 @@ WORDS: Mapping[str, tuple[str, str, str]] = {
     "fed-again-later": (
         "the {n} ballot of {of} fed again before {batch}",
         "the {n} ballots of {of} fed again before {batch}",
-        "Find the ballots of {of} and the operator's log. Stop this tabulator and ring the office: only its order takes them off the tape.",
+        "Find the ballots of {of} and the operator's log. Stop this tabulator and call the office: only its order takes them off the tape.",
     ),
     "order": (
         "the entries of {batch} and {with} exchanged",
@@ -74,7 +74,7 @@ WORDS: Mapping[str, tuple[str, str, str]] = {
     "counter-reset": (
         "the counter set back to 0 before {batch}",
         "",
-        "Did the tabulator lose power before {batch}? Read its zero tape and its protective counter, and ring the office.",
+        "Did the tabulator lose power before {batch}? Read its zero tape and its protective counter, and call the office.",
     ),
     "strayed": (
         "{n} ballot of {batch} fed with {to}",

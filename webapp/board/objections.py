@@ -54,7 +54,7 @@ def envelopes_counted(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
         if slip and said != here:
             yield Objection(
                 f"The slip of carrier {entry.body['carrier']} says {few(said, 'envelope')} of {precinct}, {here:,} were counted: "
-                f"{differ(here, said, 'envelope')}. Both figures stay. Ring the clerk while the carrier is here.",
+                f"{differ(here, said, 'envelope')}. Both figures stay. Call the clerk while the carrier is here.",
                 refused=False,
             )
 
@@ -106,7 +106,7 @@ def morning(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
             if shut != found:
                 yield Objection(
                     f"{few(shut, one)} of {precinct} stayed shut in the evening, {found:,} are here this morning: "
-                    f"{differ(found, shut, one)}. Open none of them. Read the seals again, and ring the office.",
+                    f"{differ(found, shut, one)}. Open none of them. Read the seals again, and call the office.",
                     refused=False,
                 )
 
@@ -124,7 +124,7 @@ def batch_made(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
     letter = LETTERS.get(kind, "B")
     if not ID.fullmatch(id) or not id.startswith(letter):
         yield Objection(
-            f"{id} is no id of a header sheet for these ballots: theirs begins with {letter}, as {letter}014. Read the header sheet again."
+            f"{id} is not the id of a header sheet for these ballots: theirs begins with {letter}, as {letter}014. Read the header sheet again."
         )
     if old and not old.fed:
         yield Objection(

@@ -19,7 +19,7 @@ def batch_fed(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
         )
         return
     if day.rules.tabulators and at not in day.rules.tabulators:
-        yield Objection(f"{at} is no tabulator of this board. Its tabulators are {', '.join(day.rules.tabulators)}.")
+        yield Objection(f"{at} is not a tabulator of this board. Its tabulators are {', '.join(day.rules.tabulators)}.")
     if at in day.out:
         yield Objection(
             f"{at} is shut since {day.out[at]:%H:%M}: feed {batch.id} on another tabulator, or bring {at} back first."
@@ -42,7 +42,7 @@ def fed_before(id: str, fed: Feeding) -> Objection:
     n = fed.after - fed.before
     return Objection(
         f"{id} was fed at {fed.when:%H:%M} on {fed.at}, counter {fed.before:,} to {fed.after:,}. If these ballots went through again, the tape has "
-        f"{n:,} too many: stop this tabulator and ring the office.",
+        f"{n:,} too many: stop this tabulator and call the office.",
         refused=False,
     )
 
@@ -79,7 +79,9 @@ def problem(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
     body = entry.body
     batch = day.batches.get(body["batch"])
     if batch is None:
-        yield Objection(f"{body['batch']} is no batch of this board: read the header sheet that the ballot lay under.")
+        yield Objection(
+            f"{body['batch']} is not a batch of this board: read the header sheet that the ballot lay under."
+        )
     elif not 1 <= body["position"] <= batch.ballots:
         yield Objection(
             f"{batch.id} holds {few(batch.ballots, 'ballot')}: there is no number {body['position']:,}. Count again, 1 is the first under the header sheet."
@@ -176,7 +178,7 @@ def moved(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
     unknown = [precinct for precinct in (one, other) if day.rules.precincts and precinct not in day.rules.precincts]
     if unknown:
         yield Objection(
-            f"{unknown[0]} is no precinct of this board. A ballot of another place or election is set aside as wrong-election."
+            f"{unknown[0]} is not a precinct of this board. A ballot of another place or election is set aside as wrong-election."
         )
     elif one == other:
         yield Objection(
@@ -189,13 +191,13 @@ def split(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
     body = entry.body
     batch = day.batches.get(body["of"])
     if batch is None:
-        yield Objection(f"{body['of']} is no batch of this board: read its header sheet again.")
+        yield Objection(f"{body['of']} is not a batch of this board: read its header sheet again.")
     elif not 1 <= body["ballots"] < batch.ballots:
         yield Objection(
             f"{batch.id} holds {few(batch.ballots, 'ballot')}: {body['ballots']:,} cannot be what is left of it. Count the ballots that were not fed."
         )
     if not ID.fullmatch(body["new"]) or (batch and body["new"][0] != batch.id[0]):
-        yield Objection(f"{body['new']} is no id of a header sheet of the same kind. Read the header sheet again.")
+        yield Objection(f"{body['new']} is not the id of a header sheet of the same kind. Read the header sheet again.")
     if body["new"] in day.batches:
         yield Objection(f"{body['new']} is there already: a batch id is used once. Take the next header sheet.")
 

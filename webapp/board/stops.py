@@ -60,7 +60,7 @@ def fed_again(day: BoardDay, at: str) -> str:
     if more is None or f"batch:{id}" in day.remarked:
         return ""
     return (
-        f"{at} stops: {id} was fed a second time, counter {more.before:,} to {more.after:,}. Ring the office: it says what is taken off the tape. "
+        f"{at} stops: {id} was fed a second time, counter {more.before:,} to {more.after:,}. Call the office: it says what is taken off the tape. "
         f"Two of different parties sign a remark on {id}."
     )
 

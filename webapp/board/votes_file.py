@@ -50,7 +50,7 @@ def read(text: str, contests: Mapping[str, Contest]) -> tuple[PrecinctVotes, ...
     """The parts of a file. Raises `UnreadableTable` with the row that is wrong."""
     found = list(csv.reader(io.StringIO(text)))
     if not found or tuple(found[0]) != COLUMNS:
-        raise UnreadableTable("This is no file of votes by precinct: its first row names other columns. Choose the file that ends in votes.csv.")  # fmt: skip
+        raise UnreadableTable("This is not a file of votes by precinct: its first row names other columns. Choose the file that ends in votes.csv.")  # fmt: skip
     if len(found) > MOST:
         raise UnreadableTable(f"This file has {len(found):,} rows, more than any board has.")
     ballots: dict[tuple[str, ...], int] = {}

@@ -49,7 +49,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """0 enrolled, 2 refused."""
     if options.lost and not options.replace:
-        raise Stop("--lost speaks of the key before: say --replace with it.")
+        raise Stop("--lost is about the key before: say --replace with it.")
     if options.renew and (options.replace or options.domain):
         raise Stop(
             "--renew keeps the laptop's key and its authority: leave --replace and --domain out, or enrol again without --renew."
@@ -98,7 +98,7 @@ def run(options: argparse.Namespace) -> int:
 def told(made: enrolment.Enrolled) -> list[str]:
     lines = [
         f"{made.folder}: {made.place.name} ({made.place.id}), enrolled for {made.place.mode} with key {made.kid.hex()}. This folder goes to the laptop.",
-        f"{made.slips}: {len(made.place.officials)} slips. Print them, hand each over in person by another road than the laptop, and delete the file.",
+        f"{made.slips}: {len(made.place.officials)} slips. Print them, hand each over in person separately from the laptop, and delete the file.",
     ]
     if made.codes:
         lines.append(f"{made.codes}: the same codes for rehearsals, written for practice only.")

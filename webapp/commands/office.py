@@ -97,7 +97,7 @@ def made_kit(opened: enrolment.OfficeFolder, out: Path) -> int:
     except GateRefused as wrong:
         raise Stop(str(wrong)) from None
     print(
-        f"{made.file}: the office's kit. Lay it into the safe, on a stick of its own; never onto the stick with the record."
+        f"{made.file}: the office's kit. Put it in the safe, on a stick of its own; never onto the stick with the record."
     )
     print(
         f"{made.sheet}: print it, seal its first page into a numbered envelope, hand each slip over in person, and delete the file."

@@ -83,7 +83,7 @@ def _build(folder: Path, out: Path, as_json: bool) -> int:
 def _newest(folder: Path) -> tuple[int, tuple[bytes, bytes]]:
     """Number and parts of the packet that the record's last `packet-made` names; the record is only looked into."""
     if not folder.is_dir():
-        raise Stop(f"{folder} is no folder: give the place's folder, which holds place.cose and record.db.")
+        raise Stop(f"{folder} is not a folder: give the place's folder, which holds place.cose and record.db.")
     with Ledger.read_only(folder / "record.db") as record:
         signed = [entry for entry in record.entries() if entry.kind == "packet-made" and len(entry.signers) > 1]
     if not signed:

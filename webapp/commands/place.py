@@ -274,6 +274,6 @@ def told_built(office: enrolment.OfficeFolder, place: Place, out: Path) -> list[
         lines.append(f"Slips for the desk: {office.slips}. Print them, hand them over in person, and delete the file.")
     if office.office and not office.office.place(place.id):
         lines.append(
-            f"{place.id} is not among the [[places]] of office.toml: add it there, with the neighbour it is shown with."
+            f"{place.id} is not among the [[places]] of office.toml: add it there, with the neighbor it is shown with."
         )
     return lines

@@ -18,7 +18,7 @@ from webapp.record.refusals import RecordRefused
 def after(place: Place, folder: Path) -> Carried:
     """This place with what the test in the folder leaves; or the sentence that stops the command."""
     if not folder.is_dir():
-        raise Stop(f"{folder} is no folder: give the folder of the test, which holds place.cose and record.db.")
+        raise Stop(f"{folder} is not a folder: give the folder of the test, which holds place.cose and record.db.")
     try:
         test = load_place(folder)
         verdict = verify(folder / "record.db", coarse=COARSE_KINDS)

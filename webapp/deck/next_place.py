@@ -50,7 +50,7 @@ def carried(place: Place, test: Place, day: Day) -> Carried:
 
 def _refused(place: Place, test: Place, day: Day) -> Iterator[str]:
     if test.kind != "test":
-        yield f'{test.name} ({test.id}) is no accuracy test: give the folder of one, whose place file says kind = "test".'
+        yield f'{test.name} ({test.id}) is not an accuracy test: give the folder of one, whose place file says kind = "test".'
     if place.kind == "test":
         yield 'This place file is of a test itself: give the place file of the day, without kind = "test".'
     if place.id != test.id:

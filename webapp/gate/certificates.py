@@ -121,7 +121,7 @@ def own(cert: Path, key: Path, host: str, now: datetime) -> ServerCertificate:
             f"{key} is locked with a password: give the key without one, readable by its owner only."
         ) from None
     except ValueError:
-        raise GateRefused(f"{key} is no private key in PEM form: give the one that {cert} was made for.") from None
+        raise GateRefused(f"{key} is not a private key in PEM form: give the one that {cert} was made for.") from None
     if _public(chain[0]) != _public(secret):
         raise GateRefused(
             f"{cert} was not made for the key in {key}: give the two that belong together, the laptop's own certificate first."

@@ -114,7 +114,7 @@ def _outer(data: bytes, name: str) -> list[Any]:
         or any(len(item[at]) != size for at, size in _LENGTHS)
     ):
         raise GateRefused(
-            f"{name} is no kit, or only part of one: give the whole file that the office made for this place, which ends in .kit."
+            f"{name} is not a kit, or only part of one: give the whole file that the office made for this place, which ends in .kit."
         )
     return item
 

@@ -38,7 +38,7 @@ class PublicKeys:
 
 
 def written(office: Path, now: int) -> Path:
-    """Bring the office's list up to what its gate holds (`now` ms UTC); the file. An unchanged list stays as it is."""
+    """Bcall the office's list up to what its gate holds (`now` ms UTC); the file. An unchanged list stays as it is."""
     file, own = office / FILE, keys.office_key(office)
     there = {row[0] for row in keys.rows(office, "SELECT name FROM sqlite_schema")}
     tables = {

@@ -124,6 +124,6 @@ def _outer(data: bytes, name: str) -> list:
         or len(item[3]) != 12
     ):
         raise GateRefused(
-            f"{name} is no kit of an office, or only part of one: give the whole file that `tapeseal office DIR --make-kit` wrote."
+            f"{name} is not a kit of an office, or only part of one: give the whole file that `tapeseal office DIR --make-kit` wrote."
         )
     return item

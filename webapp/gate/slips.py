@@ -1,4 +1,4 @@
-"""The slip each official gets from the office, by another road than the laptop: a code that admits its owner once.
+"""The slip each official gets from the office, separately from the laptop: a code that admits its owner once.
 
 Read as a tired hand types it (slip_code.py), kept like a PIN and throttled like one.
 """

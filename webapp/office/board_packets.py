@@ -44,7 +44,7 @@ def read(data: bytes) -> list[dict[str, Any]]:
         raise PacketRefused(
             str(wrong)
             if isinstance(wrong, ValueError) and not isinstance(wrong, UnicodeDecodeError)
-            else "This file is no text."
+            else "This file is not text."
         ) from None
 
 

@@ -46,7 +46,7 @@ def read(data: bytes, place: Place) -> tuple[PrecinctVotes, ...]:
     except UnreadableTable as wrong:
         raise PacketRefused(str(wrong)) from None
     except UnicodeDecodeError:
-        raise PacketRefused("This file is no text.") from None
+        raise PacketRefused("This file is not text.") from None
 
 
 def checked(parts: tuple[PrecinctVotes, ...], core: Mapping[str, Any], place: Place) -> None:

@@ -96,7 +96,7 @@ def _text(data: bytes, ours: str) -> CodesRead:
         text = "\0"
     if "\0" in text or len(data) > TEXT_BYTES:
         raise PacketRefused(
-            "is no image, PDF, packet.cose or text of scanned codes: choose the file that holds the codes."
+            "is not an image, PDF, packet.cose or text of scanned codes: choose the file that holds the codes."
         )
     found = keyboard_scanner.codes_in(text)
     wanted = tuple(dict.fromkeys(code for code in found if code.startswith(ours)))

@@ -38,7 +38,7 @@ class Awaited:
 class Office:
     """`on_difference`: a place whose memory or tape does not agree is held out of the totals, or stamped there.
 
-    `small`: places or ballot groups with 1 to small - 1 ballots are shown only together with a neighbour."""
+    `small`: places or ballot groups with 1 to small - 1 ballots are shown only together with a neighbor."""
 
     id: str
     name: str
@@ -165,13 +165,13 @@ def _neighbours(office: Office) -> tuple[Finding, ...]:
             found.append(
                 (
                     ("places", i),
-                    f'[[places]] {place.id} has no with: write the id of the neighbour it is shown with while it is small, such as with = "'
+                    f'[[places]] {place.id} has no with: write the id of the neighbor it is shown with while it is small, such as with = "'
                     f'{next(p.id for p in office.places if p is not place)}".',
                 )
             )
         if place.beside and place.beside == place.id:
             found.append(
-                (("places", i, "with"), f"{place.id} cannot be shown with itself: write the id of a neighbour.")
+                (("places", i, "with"), f"{place.id} cannot be shown with itself: write the id of a neighbor.")
             )
         found += known("place", place.beside, office.places, "places", ("places", i, "with"))
     return tuple(found)

@@ -214,7 +214,7 @@ def _belongs(core: Mapping[str, Any], place: Place) -> None:
             if len(row) != rows[contest]:
                 raise ValueError(f"{contest} has {len(row)} figures, and its ballot {rows[contest]}")
     if foreign := [t["id"] for t in core["tabulators"] if t["id"].partition("/")[0] not in machines]:
-        raise ValueError(f"{foreign[0][:40]} is no tabulator of this place")
+        raise ValueError(f"{foreign[0][:40]} is not a tabulator of this place")
 
 
 def _signature(opened: Opened, place: Place, roster: Roster) -> Check:

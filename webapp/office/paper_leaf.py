@@ -149,7 +149,9 @@ def _time(place: Place, text: str) -> int:
     if at is None:
         raise InvalidInput("Enter the time as hours and minutes, such as 20:05.")
     if not place.at(place.opens) - 4 * 3_600_000 <= at <= place.at(place.closes) + 12 * 3_600_000:
-        raise InvalidInput("This is no time of election day at this place. Enter it as the paper says, such as 20:05.")
+        raise InvalidInput(
+            "This is not a time of election day at this place. Enter it as the paper says, such as 20:05."
+        )
     return at
 
 

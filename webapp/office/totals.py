@@ -1,4 +1,4 @@
-"""Totals by contest and place, from the current packet of each place; small places only together with a neighbour. Everything here is unofficial."""
+"""Totals by contest and place, from the current packet of each place; small places only together with a neighbor. Everything here is unofficial."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace

@@ -47,7 +47,7 @@ def carrier_slip(sheet: PaperSheet, place: Place) -> None:
         sheet,
         place,
         "Carrier slip",
-        "One for each bag, tray or box of envelopes. Read the seal before it is cut; if it is another one, open nothing and ring the office.",
+        "One for each bag, tray or box of envelopes. Read the seal before it is cut; if it is another one, open nothing and call the office.",
     )
     captioned(
         sheet, (("carrier", 2), ("seal as applied", 3), ("seal as found", 3), ("slip number", 2)), x=LEFT, height=9
@@ -62,7 +62,7 @@ def carrier_slip(sheet: PaperSheet, place: Place) -> None:
     ]
     table(sheet, columns, [[""] * 5 for _ in range(10)], x=LEFT, height=9)
     sheet.say(
-        "Two counts in a row are equal, or count again. A count that differs from the slip: both stay, and the clerk is rung while the carrier is here.",
+        "Two counts in a row are equal, or count again. A count that differs from the slip: both stay, and the clerk is called while the carrier is here.",
         9.5,
         x=LEFT,
     )
@@ -173,7 +173,7 @@ def night_seals(sheet: PaperSheet, place: Place) -> None:
         sheet,
         place,
         "Night seal sheet",
-        "Count before the room is left, and before anything is opened in the morning. Fewer or more in the morning, or another seal: open nothing and ring the office.",
+        "Count before the room is left, and before anything is opened in the morning. Fewer or more in the morning, or another seal: open nothing and call the office.",
     )
     columns = [
         Column("Container", 2),

@@ -49,7 +49,7 @@ def _page(sheet: PaperSheet, frames: Sequence[str], number: int, count: int, a_p
     )
     sheet.say(
         "They carry the figures and the remarks of this packet. Read them at the office's desk, in any order; about a quarter may be "
-        "missing or spoilt: the desk names those still wanted. Keep these pages flat.",
+        "missing or unreadable: the desk names those still wanted. Keep these pages flat.",
         9,
         x=LEFT,
         right=RIGHT - 62,

@@ -173,7 +173,7 @@ def _refused(sheet: PaperSheet, rows: list[Row]) -> None:
     sheet.down(3)
     title(sheet, "Cards that must be refused")
     sheet.say(
-        "Each tabulator must hand these back, and its counter must not move. They are no ballots of the count. Mark any oval on each.",
+        "Each tabulator must hand these back, and its counter must not move. They are not ballots of the count. Mark any oval on each.",
         10,
     )
     table(

@@ -33,7 +33,7 @@ SIGNS = {
     "all": "everyone",
 }
 RULES = (
-    "Nobody is signed for: each signature is that person’s own PIN, for the figures on the screen. A seat that cannot be filled never stops voting: choose “sign short”, say why, call the office; the step is kept short-signed.",
+    "Nobody signs for another: each signature is that person’s own PIN, for the figures on the screen. A seat that cannot be filled never stops voting: choose “sign short”, say why, call the office; the step is kept short-signed.",
     "Not so? Every step has its box: write what was found and what was done. It is then a signed exception, never a dead end.",
     "A figure was wrong: open the step or note and correct it, with the reason; both stay legible. A note can be taken back within a minute.",
     "The laptop fails: go on with the paper forms at the step where you are. The other party keeps the witness’s card with the check words.",

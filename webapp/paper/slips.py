@@ -1,6 +1,6 @@
 """The slips: one for each official, cut apart, with the one-time code that admits its owner at roll call.
 
-A slip travels by another road than the laptop and is handed over in person; that is all its strength. It folds along its middle, so that the
+A slip travels separately from the laptop and is handed over in person; that is all its strength. It folds along its middle, so that the
 code lies inside. The sheet is printed once, at the office; the codes are kept nowhere.
 """
 
@@ -62,7 +62,7 @@ def slips_pdf(slips: Sequence[PinSlip], before: Callable[[PaperSheet], None] = l
     """The sheets to print and cut, four slips on each; `before` draws what is printed ahead of them."""
     sheet = PaperSheet(
         "Slips",
-        "Slips. Print once, cut along the dashed lines, fold, hand over in person by another road than the laptop.",
+        "Slips. Print once, cut along the dashed lines, fold, hand over in person separately from the laptop.",
     )
     before(sheet)
     for i, slip in enumerate(slips):
@@ -95,7 +95,7 @@ def _draw(sheet: PaperSheet, slip: PinSlip, top: float) -> None:
         (slip.name, 15.0, True),
         (slip.office, 10.5, False),
         *((line, 9.5, False) for line in slip.home),
-        (f"Give this to {slip.name} in person, by another road than the laptop.", 8.5, False),
+        (f"Give this to {slip.name} in person, separately from the laptop.", 8.5, False),
     ]
     code = [
         ("Code, used once", 8.5, False),

@@ -13,10 +13,10 @@ STEPS = (
     "Write down the time. Go on with the paper forms at the step where you are: voting goes on. Call the election office.",
     "Two of you, of two parties, open the sealed envelope. Write its number on the paper log, with the time.",
     "Take the stick out of the old laptop. Switch the old laptop off, and leave it off: two laptops under one name raise an alarm on each tablet. Seal it; it is evidence.",
-    "Put the stick into the spare laptop, and the kit. In the window for commands, type: tapeseal precinct SPARE --restore STICK --kit FILE --stick STICK, with --tablets where tablets are used. For STICK and FILE drag the stick and the kit into the window. SPARE is the name of a new folder: if it is there already, take another name. Wait until the code of the kit is asked for, then type it; nothing shows while you type. After up to a minute an address stands there: open it.",
-    "Hold the laptop’s clock against the wall, the poll book and the tabulators.",
+    "Put the stick into the spare laptop, and the kit. In the window for commands, type: tapeseal precinct SPARE --restore STICK --kit FILE --stick STICK, with --tablets where tablets are used. For STICK and FILE drag the stick and the kit into the window. SPARE is the name of a new folder: if it is there already, take another name. Wait until the code of the kit is asked for, then type it; nothing shows while you type. After up to a minute an address appears: open it.",
+    "Compare the laptop’s clock with the wall clock, the poll book and the tabulators.",
     "Each of you sets a PIN again: Menu, People. The code is the second one, the lower one on your own slip. A slip is lost: two of two parties vouch.",
-    "Open Menu, What was restored. Read aloud what is there and what is not. The witness holds the check words on the card against those on the page. Sign nothing there yet.",
+    "Open Menu, What was restored. Read aloud what is there and what is not. The witness compares the check words on the card with those on the page. Sign nothing there yet.",
     "Look at every seal where it is. One that is broken or has another number: Note, Seal broken.",
     "Pair the tablets again: Menu, Tablets. Then open What was restored and type the highest entry number that anybody wrote down. Two of two parties read the list and sign it: what came back counts from then on, and what nobody has is lost.",
     "Enter the paper log: take the laptop or a tablet with your PIN, then Note. Each line gets the time that is written there. What two had signed and is lost, two sign again.",
@@ -29,9 +29,9 @@ OFFICE_STEPS = (
     "Two of you, of two parties, open the sealed envelope. Write its number on the paper log, with the time.",
     "Take the stick out of the old laptop. Switch the old laptop off, leave it off, and seal it; it is evidence.",
     "Put the stick and the kit into the other laptop. Type: tapeseal record restore STICK --out NEW_FOLDER --kit FILE, with STICK and FILE dragged into the window. Wait until the code of the kit is asked for, then type it; nothing shows while you type.",
-    "Then type: tapeseal office NEW_FOLDER --stick STICK, and open the address that stands there.",
+    "Then type: tapeseal office NEW_FOLDER --stick STICK, and open the address that appears.",
     "Each of you sets a PIN again: Menu, People. The code is on the second slip.",
-    "Read aloud up to which entry the record is back. Hold the check words on paper against those in the record.",
+    "Read aloud up to which entry the record is back. Compare the check words on paper with those in the record.",
     "Take in every packet again that came after that entry: a packet that is in already changes nothing. Enter the paper forms.",
     "Type: tapeseal record lost NEW_FOLDER --seen NUMBER, with the highest entry number that anybody wrote down. What it lists is written into the canvass file.",
 )
@@ -54,7 +54,7 @@ def office_page(sheet: PaperSheet, office: str, code: str) -> None:
         sheet.down(1.2)
     captioned(sheet, (("Number of the envelope", 3), ("opened at", 2), ("last entry on the screen", 3)), LEFT)
     captioned(sheet, (("Opened by: name and party", 5), ("and by: name and party", 5)), LEFT)
-    caution(sheet, "nobody is signed for. What is lost is listed, not made up. Local law comes first.", x=LEFT)
+    caution(sheet, "nobody signs for another. What is lost is listed, not made up. Local law comes first.", x=LEFT)
 
 
 def pages(sheet: PaperSheet, place: Place, code: str) -> None:
@@ -92,6 +92,6 @@ def pages(sheet: PaperSheet, place: Place, code: str) -> None:
     sheet.down(1)
     caution(
         sheet,
-        "nobody is signed for, also when it is late. What is lost is listed, not made up. Local law and the election office’s instructions come first.",
+        "nobody signs for another, even when it is late. What is lost is listed, not made up. Local law and the election office’s instructions come first.",
         x=LEFT,
     )

@@ -21,7 +21,7 @@ def statement_pdf(place: Place, rows: Sequence[AccountRow], gaps: Sequence[str],
     title(sheet, f"Statement of {place.name}", 14, right=RIGHT - sheet.stamped)
     sheet.say(
         f"{place.election}, {place.date:%A, {place.date.day} %B %Y}. The figures are those that were signed, to entry {to} of the record. "
-        "Compare each with the tapes and envelopes on the table, then sign. A figure that is wrong is struck and written in ink.",
+        "Compare each with the tapes and envelopes on the table, then sign. A figure that is wrong is crossed out, and the right one written in ink.",
         9.5,
         lead=1.2,
     )

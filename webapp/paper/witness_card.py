@@ -22,7 +22,7 @@ WHAT_FOR = (
     "the office works out are no longer yours, and nobody can hide it, not even the owner of the laptop."
 )
 AFTER = (
-    "Afterwards: at the desk or the canvass, hold your words against page 1 of the summary packet. The last character tells a slip of the pen from another record. "
+    "Afterwards: at the desk or the canvass, compare your words with page 1 of the summary packet. The last character tells a slip of the pen from another record. "
     "Another record: say so aloud, and give this card to nobody before it was copied. The letters I, L and O never occur: read 1, 1 and 0. The last character may also be U or one of * ~ $ =."
 )
 KEPT_BY = "Kept by an official or witness of another party than the person who keeps the laptop"

@@ -20,8 +20,8 @@ def worksheets(sheet: PaperSheet, place: Place) -> None:
     sheet.leaf()
     title(sheet, "Ballot account worksheet", 14, right=RIGHT - sheet.stamped)
     sheet.say(
-        "Work it only when the counts are signed. A figure that there was none of is 0. Left less right is the gap of the line: 0, or so many more of the one than of the other. "
-        "Nobody alters a figure to make it fit; two others count again what is quickest to count. A gap wants a remark, signed by two parties; “cause unknown” is an answer.",
+        "Work it only when the counts are signed. Where there was none, write 0. Left less right is the gap of the line: 0, or so many more of the one than of the other. "
+        "Nobody alters a figure to make it fit; two others count again what is quickest to count. A gap needs a remark, signed by two parties; “cause unknown” is an answer.",
         9.5,
         lead=1.2,
     )

@@ -131,7 +131,7 @@ def _refuse_unfit(path: Path, most: int) -> None:
     """Raises OSError where copying would wait or never end: a pipe, a device, a file larger than any record."""
     seen = path.stat()
     if not stat.S_ISREG(seen.st_mode):
-        raise plain_file.UnreadableFile("it is no plain file")
+        raise plain_file.UnreadableFile("it is not a plain file")
     if seen.st_size > most:
         raise plain_file.UnreadableFile(
             f"it holds {plain_file.in_words(seen.st_size)}, and at most {plain_file.in_words(most)} are read"

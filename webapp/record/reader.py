@@ -238,7 +238,7 @@ def refuse_old_engine() -> None:
     if sqlite3.sqlite_version_info < ENGINE or sqlite3.threadsafety == 0:
         wanted = ".".join(map(str, ENGINE))
         raise RecordRefused(
-            f"This Python brings {engine()}. A record wants SQLite {wanted} or newer, built for threads: install a newer Python."
+            f"This Python brings {engine()}. A record needs SQLite {wanted} or newer, built for threads: install a newer Python."
         )
 
 

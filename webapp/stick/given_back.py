@@ -39,7 +39,7 @@ def claim(
     try:
         entry = Entry.unpack(data)
     except Malformed as wrong:
-        raise NotTaken(f"This is no entry: {wrong}.") from None
+        raise NotTaken(f"This is not an entry: {wrong}.") from None
     start = next((one for one in runs if one.run == entry.run + 1), None)
     mine = entry.record_id == record_id
     if not mine and (entry.record_id != replaced or runs):

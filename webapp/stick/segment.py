@@ -83,7 +83,7 @@ def read_segment(data: bytes, name: str = "") -> Segment:
     end = item_end(data, 0)
     header = _header(data[:end]) if end else None
     if header is None or end is None:
-        raise NotASegment(f"{name or 'This'} is no file of entries of this program: its head cannot be read.")
+        raise NotASegment(f"{name or 'This'} is not a file of entries of this program: its head cannot be read.")
     entries, at = [], end
     for linked, at in _items(data, end, header):
         entries.append(linked)

@@ -66,7 +66,7 @@ def read(path: Path, record: str = "") -> tuple[list[Item], str]:
             segments, _ = read_segments(chosen(path, record))
             return items_of(one.stored for segment in segments for one in segment.entries), "stick"
         if not path.is_file():
-            raise plain_file.UnreadableFile("it is no plain file")
+            raise plain_file.UnreadableFile("it is not a plain file")
         with path.open("rb") as file:
             start = file.read(16)
         if start.startswith(b"SQLite format 3"):
@@ -79,7 +79,7 @@ def read(path: Path, record: str = "") -> tuple[list[Item], str]:
         raise Stop(str(wrong)) from None
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError, binascii.Error):
         raise Stop(
-            f"{path.name} is no tablet's memory: give the JSON that the tablet saved, with `tablet` and `entries`."
+            f"{path.name} is not a tablet's memory: give the JSON that the tablet saved, with `tablet` and `entries`."
         ) from None
     except OSError as wrong:
         raise Stop(

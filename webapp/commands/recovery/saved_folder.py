@@ -127,7 +127,9 @@ def _one_disk(one: Path, other: Path) -> bool:
 def opened(folder: Path) -> Place:
     """The place of this folder. Raises Stop."""
     if not (folder / keys.FILE).is_file():
-        raise Stop(f"{folder} is no folder of a place: give the one that `tapeseal enrol` or `record restore` made.")
+        raise Stop(
+            f"{folder} is not the folder of a place: give the one that `tapeseal enrol` or `record restore` made."
+        )
     try:
         return signed_place_file.load_place(folder)
     except GateRefused as wrong:

@@ -52,7 +52,7 @@ def asked_for(options: argparse.Namespace, folder: Path, office: Office, mode: s
         ipaddress.ip_address(options.desks)
     except ValueError:
         raise Stop(
-            f"--desks {options.desks} is no address of this computer: write its number, such as 192.168.1.20, or nothing for all."
+            f"--desks {options.desks} is not an address of this computer: write its number, such as 192.168.1.20, or nothing for all."
         ) from None
     for port in (options.desk_port, options.trust_port):
         if not 0 <= port <= 65535:

@@ -68,7 +68,7 @@ def asked_for(options: argparse.Namespace, folder: Path, place: Place) -> "Table
         ipaddress.ip_address(options.tablets)
     except ValueError:
         raise Stop(
-            f"--tablets {options.tablets} is no address of this laptop: write its number, such as 192.168.1.20, or nothing for all."
+            f"--tablets {options.tablets} is not an address of this laptop: write its number, such as 192.168.1.20, or nothing for all."
         ) from None
     for port in (options.tablet_port, options.trust_port):
         if not 0 <= port <= 65535:

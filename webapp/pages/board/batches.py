@@ -53,7 +53,7 @@ def find():
         return told(str(other)), 422
     if id not in here.board.batches:
         return told(
-            f"{id or 'This id'} is no batch of this board yet: no table has made it. Read the header sheet again."
+            f"{id or 'This id'} is not a batch of this board yet: no table has made it. Read the header sheet again."
         ), 404
     return redirect(f"/batches/{id}", 303)
 

@@ -83,7 +83,7 @@ def edition_in(data: bytes, here: DeckSite) -> DeckPlan:
         place = place_file.read(data)
     except (cose.PacketRefused, place_file.Mistakes):
         raise NotOfThisPlace(
-            "This is no place file that can be read. Choose place.cose, or the TOML file, of the edition before."
+            "This is not a place file that can be read. Choose place.cose, or the TOML file, of the edition before."
         ) from None
     if place.id != here.place.id:
         raise NotOfThisPlace(f"This place file is of {place.id}, and the test is of {here.place.id}.")

@@ -99,7 +99,7 @@ def key(place: str):
     if not mistakes and form.get("as_paper") != "yes":
         mistakes |= paper_asks.asks(leaf.values, one.place)
     if not mistakes and carried(one, form.get("signer", "")):
-        mistakes["signer"] = "Who carried the goods does not key them. Choose another receiver."
+        mistakes["signer"] = "The person who carried the goods does not key them. Choose another receiver."
     if not mistakes:
         mistakes = one.sign(leaf.values, form, place=place)
     return (key_page(one, form, mistakes), 422) if mistakes else redirect(f"{one.path}?again=yes", 303)
@@ -178,7 +178,7 @@ def keep(place: str):
     notes, more = ({}, {}) if leaf.mistakes else read_notes(one, leaf, form)
     mistakes |= wrong | more
     if not mistakes and carried(one, form.get("signer", "")):
-        mistakes["signer"] = "Who carried the goods does not sign for their paper. Choose another receiver."
+        mistakes["signer"] = "The person who carried the goods does not sign for their paper. Choose another receiver."
     if not mistakes:
         outcome = signing.sign(Draft((place_claim(one, leaf, form, rows, notes),), "P", one.path), form)
         mistakes = dict(outcome.mistakes)

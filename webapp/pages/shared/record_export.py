@@ -66,7 +66,7 @@ def save():
     if hidden():
         return render_template("shared/told.html", heading="The record is not exported yet", sentence=HIDDEN), 409
     if form.get("words") not in dict(WORDS):
-        return show(form, {"words": "Choose whether the free words go along."}), 422
+        return show(form, {"words": "Choose whether the free words are included."}), 422
     with_words = form["words"] == "yes"
     body = {"with_words": with_words, "after": here.ledger.length}
     outcome = signing.sign(Draft((claim("exported", body, g.now, form, {}),), "1", "/record/export", ""), form)

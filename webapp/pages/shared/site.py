@@ -221,7 +221,7 @@ class Site:
     def disk_notice(self) -> str:
         """What Now says while the disk takes nothing; "" while it does."""
         return (
-            "The disk of this laptop takes nothing: no entry is kept. What has a number stays and can be looked at. Free some space on it, or see to "
+            "The disk of this laptop takes nothing: no entry is kept. What has a number stays and can be looked at. Free some space on it, or check "
             "its plug and its write protection, then sign again. Until then go on with the paper log."
             if self.disk_refuses
             else ""

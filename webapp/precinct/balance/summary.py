@@ -124,7 +124,7 @@ DO = {
     "unfolded": "Look for ballots that are in no batch, then count the batches of this tray again, by another pair.",
     "batch": "Count this batch again before the next one begins.",
     "recount": "Ask the office: two counts of the same ballots differ.",
-    "list": "Compare the list with the envelopes precinct by precinct, and ring the clerk while the carriers are there.",
+    "list": "Compare the list with the envelopes precinct by precinct, and call the clerk while the carriers are there.",
     "batch-envelopes": "Count this batch and its envelopes again, by another pair, before it goes to a tabulator.",
     "batches": "Look for a batch card without an entry, and read the counters of each batch again.",
     "problems": "Go through the problem table's tray and its list, batch by batch.",

@@ -138,7 +138,7 @@ def order_says_what(reader: FormInput, body: dict[str, Any]) -> None:
     if body.get("changes") == "hours" and not {"closes", "hour_moved"} & set(body) and not reader.not_so:
         reader.wrong("closes", reader.step.field("closes").ask)
     if "step_now" in body and "step" not in body:
-        reader.wrong("step", "Select the step that the instruction speaks of.")
+        reader.wrong("step", "Select the step that the instruction is about.")
     elif "step" in body and "step_now" not in body:
         reader.wrong("step_now", "Select whether the step is done as the instruction says, or not done any more.")
     elif body.get("step_now") == "dropped" and body["step"] in PROOF:

@@ -185,4 +185,4 @@ def said(reading: Reading, before: Reading | None) -> str:
             + ("It has not fallen since the reading before" if again else "In a lull it should be 0")
             + ": look into the bins, on the floor, in the booths."
         )
-    return head + "Count the heads again, and look whether it falls by the next reading."
+    return head + "Count the heads again, and see whether it falls by the next reading."

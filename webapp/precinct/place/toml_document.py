@@ -16,8 +16,8 @@ SIZE_LIMIT = 1024 * 1024  # bytes of a file
 
 _SYNTAX = (  # how the standard reader begins its complaint, and what to write instead
     ("Expected '=' after", "write a key, then =, then its value"),
-    ("Invalid initial character for a key", "begin the line with a key, a table in [ ] or a remark after #"),
-    ("Invalid statement", "begin the line with a key, a table in [ ] or a remark after #"),
+    ("Invalid initial character for a key", "begin the line with a key, a table in [ ] or a comment after #"),
+    ("Invalid statement", "begin the line with a key, a table in [ ] or a comment after #"),
     (
         "Expected newline or end of document",
         "only one key fits on a line, and a number that begins with 0 is written in quotes",

@@ -66,7 +66,7 @@ def _power(place: Place, day, now: int) -> Iterator[Condition]:
         left = (holds.until - now) // MINUTE
         yield Condition(
             f"On battery since {since}: it holds until about {wall(place, holds.until)} by {holds.by}, {left // 60} h {left % 60:02d} min left.",
-            "Ask the office now what comes then. When the power is back, keep a note “Power back”.",
+            "Ask the office now what to do after that. When the power is back, keep a note “Power back”.",
             lost.number,
         )
     else:

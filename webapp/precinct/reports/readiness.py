@@ -72,7 +72,7 @@ def at_place(place: Place, looked: Looked) -> tuple[Ready, ...]:
         _ballots(place),
         _copies(place),
         *_paper(),
-        _second_copy(looked.stick, "The witness’s card and the paper hold the day beside it."),
+        _second_copy(looked.stick, "The witness’s card and the paper keep the day as well."),
     )
 
 
@@ -94,7 +94,7 @@ def at_office(
             "The guide of two pages, and the paper forms of each place that may send its figures on paper only.",
             ("Print them", "/papers"),
         ),
-        _second_copy(looked.stick, "The packets on paper and the signed receipts hold the night beside it."),
+        _second_copy(looked.stick, "The packets on paper and the signed receipts keep the night as well."),
     )
 
 
@@ -112,7 +112,7 @@ def _file(place: Place, looked: Looked) -> Ready:
         return Ready(
             "Place file",
             "look",
-            f"{what}. Nobody signed it: it serves practice only. For the election, ask the office for the signed folder.",
+            f"{what}. Nobody signed it: it is for practice only. For the election, ask the office for the signed folder.",
         )
     return Ready("Place file", "done", f"{what}: signed by the office.")
 
@@ -232,7 +232,7 @@ def _seals(place: Place) -> Ready:
         return Ready(
             "Seals",
             "look",
-            f"The place file lists no seals for the day; {on}. A number from elsewhere cannot be told. Ask the office for the list.",
+            f"The place file lists no seals for the day; {on}. A seal from elsewhere would not be noticed. Ask the office for the list.",
         )
     first, last = place.seals[0], place.seals[-1]
     says = f"{len(place.seals)} for the day, {first} to {last}; {on}."
