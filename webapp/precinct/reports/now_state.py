@@ -247,7 +247,7 @@ def _title(tasks: Sequence[Task], task: Task) -> str:
 def _between(place: Place, day: Day, tasks: Sequence[Task], now: int) -> tuple[str, str, str, tuple[str, ...]]:
     """Polls are open and nothing is to be signed."""
     closes, brow = _closes(place, day), _progress(tasks, "voting")
-    note = "Nothing to sign now. If something happens, write it in Note."
+    note = "No step is due now. If something happens, write it in Note."
     if now >= closes:
         return (
             "line",
