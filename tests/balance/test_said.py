@@ -171,6 +171,7 @@ def test_a_heading_says_is_of_one_thing_and_are_of_several():
         "bins",
         "stubs",
         "containers",
+        "precincts",
         "write-ins",
         "seal-stock",
         "sheets",

@@ -49,6 +49,7 @@ def named(field: Field) -> str:
     """One field: its name, what it is asked for in braces, its value, a question mark where it may be absent."""
     held = value(field)
     held = f"{{{field.per}: {held or 'true'}}}" if field.per else held
+    held = f"{{precinct: {held}}}" if field.only == "by-precinct" else held
     return f"{field.name}{'?' if field.optional else ''}{f' {held}' if held else ''}"
 
 

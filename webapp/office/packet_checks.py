@@ -16,6 +16,7 @@ from webapp.office.packet_lacks import Lack
 from webapp.office.roster import Roster
 from webapp.packet import board_words, contents
 from webapp.packet.envelope import Opened, PacketRefused, context, open_packet, verify
+from webapp.packet.figures_from_core import PRECINCTS
 from webapp.packet.print_content import restored_words
 from webapp.precinct import numbers
 from webapp.precinct.balance.balance import Balance, Unreadable, balance
@@ -205,7 +206,8 @@ def _belongs(core: Mapping[str, Any], place: Place) -> None:
     """Contests, rows and tabulators are those of the place file. Raises ValueError."""
     rows = {contest.id: len(contest.choices) + len(contents.ROW) for contest in place.typed_contests()}
     machines = {t.id for t in place.tabulators}
-    for found in (core["contests"], *(t["contests"] for t in core["tabulators"] if "contests" in t)):
+    apart = _apart(core, place)
+    for found in (core["contests"], *(t["contests"] for t in core["tabulators"] if "contests" in t), *apart):
         if not packet_schema.by_id(packet_schema.VOTES)(found):
             raise ValueError("the contests of a tape are not rows of figures")
         for contest, row in found.items():
@@ -215,6 +217,20 @@ def _belongs(core: Mapping[str, Any], place: Place) -> None:
                 raise ValueError(f"{contest} has {len(row)} figures, and its ballot {rows[contest]}")
     if foreign := [t["id"] for t in core["tabulators"] if t["id"].partition("/")[0] not in machines]:
         raise ValueError(f"{foreign[0][:40]} is not a tabulator of this place")
+
+
+def _apart(core: Mapping[str, Any], place: Place) -> list[Mapping[str, Any]]:
+    """The contests of each precinct, of the place and of each tape. Raises ValueError for a precinct, or a contest there, that is not of the place file."""
+    carried = {precinct.id: {contest.id for contest in place.contests_of(precinct.id)} for precinct in place.split()}
+    found = []
+    for one in (core, *core["tabulators"]):
+        for precinct, rows in one.get(PRECINCTS, {}).items():
+            if precinct not in carried:
+                raise ValueError(f"{precinct[:40]} is no precinct whose votes this place's tapes print apart")
+            if foreign := [contest for contest in rows if contest not in carried[precinct]]:
+                raise ValueError(f"{foreign[0][:40]} is not on the ballots of precinct {precinct}")
+            found.append(rows)
+    return found
 
 
 def _signature(opened: Opened, place: Place, roster: Roster) -> Check:

@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from webapp.office import split_returns
 from webapp.packet.contents import NOT_SO, ROW
 from webapp.precinct.checklist import checklist
 from webapp.precinct.day.hours import HOUR, MINUTE, clock, wall
@@ -51,6 +52,7 @@ def lacks(core: Mapping[str, Any], place: Place) -> tuple[Lack, ...]:
         *_check_words(core, place),
         *(_board(core) if place.kind == "board" else (*_readings(core, place), *_figures(core, place))),
         *_contests(core, place),
+        *(Lack(*row) for row in split_returns.odd(core, place)),
         *_tapes(core, place),
         *_seals(core, place),
         *_containers(core, place),

@@ -140,6 +140,9 @@ RESTORED: Mapping[str, Form] = {
 }
 """What a packet says besides where its laptop was replaced: all of it, or nothing."""
 
+SPLIT = by_id(by_id(VOTES))
+"""Rows of contests by precinct, where tapes print them so: `contests_by_precinct`, of the place and of a tape."""
+
 BOARD: Mapping[str, Form] = {
     "carriers": row(whole, whole),
     "envelopes": by_id(by_id(whole)),
@@ -187,6 +190,11 @@ def check(core: Mapping[str, Any], remarks: Mapping[str, Any]) -> None:
     ):
         raise PacketRefused(
             "What this packet says of a replaced laptop cannot be so. Key the place from its paper, and ask for the packet again."
+        )
+    apart = [one["contests_by_precinct"] for one in (core, *core["tabulators"]) if "contests_by_precinct" in one]
+    if not all(map(SPLIT, apart)):
+        raise PacketRefused(
+            "The rows by precinct of this packet cannot be what a tape prints. Set it aside and ask the place for the packet again; until it comes, key the place from its paper."
         )
     if "board" in core and not board_part(core["board"]):
         raise PacketRefused(

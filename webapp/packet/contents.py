@@ -8,11 +8,11 @@ from collections.abc import Mapping
 from typing import Any
 
 from webapp.packet import board_core
-from webapp.packet.figures_from_core import OWN_NAMES, RENAMED, figures, sole_tape
+from webapp.packet.figures_from_core import OWN_NAMES, PRECINCTS, RENAMED, figures, sole_tape
 from webapp.packet.print_content import account
 from webapp.precinct.account import figures_of_day
 from webapp.precinct.account.balanced_day import BalancedDay
-from webapp.precinct.account.contest_rows import TOTALS, added, row
+from webapp.precinct.account.contest_rows import TOTALS, added, by_precinct, of_tape, over_tapes
 from webapp.precinct.balance.balance import balance
 from webapp.precinct.checklist import checklist
 from webapp.precinct.day import restores
@@ -152,22 +152,30 @@ def _boxes(night: Mapping[str, Any]) -> dict[str, Any]:
 def _contests(place: Place, day: BalancedDay, night: Mapping[str, Any]) -> dict[str, Any]:
     """Each contest's row over all tapes; each tape's own rows too where there are several; the write-ins tallied by hand."""
     own = {at: rows for at, kept in day.tapes.items() if (rows := _typed(place, kept))}
+    apart = {at: rows for at, kept in day.tapes.items() if (rows := by_precinct(place, kept.body))}
     tabulators = night.get("tabulators", [])
     room = {
         c.id: added(rows)
         for c in place.typed_contests()
         if (rows := [mine[c.id] for mine in own.values() if c.id in mine])
     }
-    if own and list(own) != [sole_tape(tabulators)]:
+    alone = [sole_tape(tabulators)]
+    if own and list(own) != alone:
         tabulators = [t | ({"contests": own[t["id"]]} if t["id"] in own else {}) for t in tabulators]
+    if apart and list(apart) != alone:
+        tabulators = [t | ({PRECINCTS: apart[t["id"]]} if t["id"] in apart else {}) for t in tabulators]
     tallied = {c["id"]: c["write_in_tally"] for c in night.get("contests", []) if "write_in_tally" in c}
-    return {"tabulators": tabulators, "contests": room, **({"write_ins": tallied} if tallied else {})}
+    return {
+        "tabulators": tabulators,
+        "contests": room,
+        **({PRECINCTS: over_tapes(place, apart)} if apart else {}),
+        **({"write_ins": tallied} if tallied else {}),
+    }
 
 
 def _typed(place: Place, kept: CurrentEntry) -> dict[str, list[int | None]]:
     """The rows of one tape, in ballot order. A contest of which nothing was keyed has none."""
-    tape = kept.body.get("contests", {})
-    rows = {c.id: row(c, tape[c.id]) for c in place.typed_contests() if c.id in tape}
+    rows = of_tape(place, kept.body)
     return {contest: figures for contest, figures in rows.items() if any(n is not None for n in figures)}
 
 

@@ -20,6 +20,9 @@ RENAMED: tuple[tuple[str, str, Any], ...] = (
 )
 """(name in the balance, name in the core, what stands there when there is none)."""
 
+PRECINCTS = "contests_by_precinct"
+"""The part of a core, and of a tape in it, that has the rows of its contests by precinct, where tapes print them so."""
+
 OWN_NAMES = ("stubs", "other_stock", "cast_from", "seal_stock")
 """Parts of the balance that stand in the core under their own names, where the place has them."""
 
@@ -28,7 +31,9 @@ def figures(core: Mapping[str, Any], place: Place) -> dict[str, Any]:
     """The balance's JSON of a core. Raises KeyError, TypeError or ValueError where the core does not fit this place file."""
     found = {"rules": rules(place), "dispositions": dispositions(place)}
     found |= {name: core[ours] for name, ours, _ in RENAMED} | {name: core[name] for name in OWN_NAMES if name in core}
-    found["tabulators"] = [{name: part for name, part in t.items() if name != "contests"} for t in core["tabulators"]]
+    found["tabulators"] = [
+        {name: part for name, part in t.items() if name not in ("contests", PRECINCTS)} for t in core["tabulators"]
+    ]
     found["boxes"] = _boxes(core, place)
     found["seals"] = [_said(row) for row in core["seals"]]
     found["containers"] = [_said(row) for row in core["containers"] if row.get("ballots") is not None]
@@ -74,6 +79,8 @@ def _contests(core: Mapping[str, Any], place: Place) -> list[dict[str, Any]]:
     own = {t["id"]: t["contests"] for t in core["tabulators"] if "contests" in t}
     sole = sole_tape(core["tabulators"])
     by_tape = own or ({sole: core["contests"]} if sole else {})
+    apart = {t["id"]: t[PRECINCTS] for t in core["tabulators"] if PRECINCTS in t}
+    apart = apart or ({sole: core[PRECINCTS]} if sole and PRECINCTS in core else {})
     tallied = core.get("write_ins", {})
     found = []
     for contest in place.typed_contests():
@@ -81,6 +88,7 @@ def _contests(core: Mapping[str, Any], place: Place) -> list[dict[str, Any]]:
             contest,
             {at: rows[contest.id] for at, rows in by_tape.items() if contest.id in rows},
             tallied.get(contest.id),
+            apart,
         )
         found += [part] if part else []
     return found

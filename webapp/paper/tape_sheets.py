@@ -42,8 +42,9 @@ def _keying(sheet: PaperSheet, place: Place, tabulator: Tabulator, heading: str,
         lead=1.2,
     )
     sheet.down(1)
-    contests = place.typed_contests()
-    _blocks(sheet, [("As the tape prints it", _heads(place)), *((_named(c), list(contest_rows(c))) for c in contests)])
+    contests = list(_printed(place))
+    blocks = [(before + _named(contest), list(contest_rows(contest))) for before, contest in contests]
+    _blocks(sheet, [("As the tape prints it", _heads(place)), *blocks])
     if not contests:
         sheet.say("The contests of this place are keyed at the office’s desk, from the signed tape.", 9.5)
     else:
@@ -59,6 +60,15 @@ def _keying(sheet: PaperSheet, place: Place, tabulator: Tabulator, heading: str,
         captioned(sheet, (("figures that differed, and what the tape says", 1),), height=8)
         caution(sheet, cautions.SECRECY)
     signatures(sheet, (f"{heading} by",))
+
+
+def _printed(place: Place) -> Iterator[tuple[str, Contest]]:
+    """(words before, contest) in the order of the tape: precinct by precinct where it prints them so, then the whole of it where it prints that too."""
+    for precinct in place.split():
+        yield from ((f"{precinct.name}: ", contest) for contest in place.contests_of(precinct.id))
+    if not place.split() or place.rules.votes == "both":
+        before = "All precincts: " if place.split() else ""
+        yield from ((before, contest) for contest in place.typed_contests())
 
 
 def _heads(place: Place) -> list[str]:

@@ -184,6 +184,12 @@ class EntryWords:
     def tape_lines(self, field: Field) -> list[tuple[str, list[tuple[str, str]]]]:
         """The lines of every contest as the tape prints them: (contest, [(control's name, line)]). Figures that are not the tape's own say in the
         heading whose they are: "Governor, by hand"."""
+        if field.only == "by-precinct":
+            rows = [
+                (title, [row for row in lines if row[0].startswith(f"{field.name}.")])
+                for title, lines in tape_comparison.sections(self.at_hand()[0])
+            ]
+            return [(title, lines) for title, lines in rows if lines]
         whose = "" if field.name == TAPE else f", {field.label[:1].lower()}{field.label[1:]}"
         found = [
             (

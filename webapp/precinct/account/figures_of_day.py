@@ -81,6 +81,7 @@ def rules(place: Place) -> dict[str, Any]:
         "bins_counted": place.rules.bins_counted,
         "sheets": max((s.sheets for s in place.styles), default=1),
         **({"pack": packs.pop()} if len(packs) == 1 else {}),
+        **({"votes": place.rules.votes} if place.split() else {}),
     }
 
 

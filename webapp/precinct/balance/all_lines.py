@@ -26,6 +26,7 @@ LINES: tuple[Callable[[NightFigures], Drawn], ...] = (
     room.emergency,
     room.containers,
     tallies.contests,
+    tallies.precincts,
     tallies.write_ins,
     tallies.seals,
     tallies.seal_stock,

@@ -20,16 +20,24 @@ class ContestTape:
     write_in: int | None
     under: int | None
     over: int | None
+    by_choice: Mapping[str, int] = field(default_factory=dict)  # where the choices are named
+
+    def lines(self) -> dict[str, int]:
+        """Every figure that is there, by its line: each choice, then write_in, under, over, ballots."""
+        rest = {key: getattr(self, key) for key in ("write_in", "under", "over", "ballots")}
+        return {**self.by_choice, **{key: n for key, n in rest.items() if n is not None}}
 
 
 @dataclass(frozen=True)
 class ContestFigures:
-    """A contest, vote for `n`, on each tape; `tally` is the hand tally of its write-ins: listed, other, no name, ruled out."""
+    """A contest, vote for `n`, on each tape; `tally` is the hand tally of its write-ins: listed, other, no name, ruled out; `precincts`: its rows by
+    tape and precinct, where tapes print them."""
 
     id: str
     n: int
     tapes: Mapping[str, ContestTape]
     tally: tuple[int | None, int | None, int | None, int | None] | None = None
+    precincts: Mapping[str, Mapping[str, ContestTape]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -73,7 +81,7 @@ def read_contests(value: Any) -> tuple[ContestFigures, ...]:
 
 
 def read_contest(value: Any, at: str) -> ContestFigures:
-    keys = part(value, at, ("id", "n", "tapes", "write_in_tally"))
+    keys = part(value, at, ("id", "n", "tapes", "write_in_tally", "precincts"))
     n = 1 if keys.get("n") is None else whole(keys["n"], f"{at}.n")
     if n == 0:
         raise Unreadable(f"{at}.n: a contest is vote for 1 or more.")
@@ -81,21 +89,30 @@ def read_contest(value: Any, at: str) -> ContestFigures:
         key: read_contest_tape(member, f"{at}.tapes.{key}")
         for key, member in part(keys.get("tapes"), f"{at}.tapes").items()
     }
-    return ContestFigures(
-        name(keys.get("id"), f"{at}.id"), n, tapes, read_tally(keys.get("write_in_tally"), f"{at}.write_in_tally")
-    )
+    precincts = {
+        key: {
+            p: read_contest_tape(row, f"{at}.precincts.{key}.{p}")
+            for p, row in part(member, f"{at}.precincts.{key}").items()
+        }
+        for key, member in part(keys.get("precincts"), f"{at}.precincts").items()
+    }
+    tally = read_tally(keys.get("write_in_tally"), f"{at}.write_in_tally")
+    return ContestFigures(name(keys.get("id"), f"{at}.id"), n, tapes, tally, precincts)
 
 
 def read_contest_tape(value: Any, at: str) -> ContestTape:
     keys = part(value, at, ("ballots", "votes", "write_in", "under", "over"))
+    named: dict[str, int] = {}
     if isinstance(keys.get("votes"), Mapping):
-        votes = sum(
-            whole(member, f"{at}.votes.{choice}") for choice, member in part(keys["votes"], f"{at}.votes").items()
-        )
+        named = {
+            choice: whole(member, f"{at}.votes.{choice}")
+            for choice, member in part(keys["votes"], f"{at}.votes").items()
+        }
+        votes = sum(named.values())
     else:
         votes = maybe(keys.get("votes"), f"{at}.votes") or 0
     rest = {key: maybe(keys.get(key), f"{at}.{key}") for key in ("ballots", "write_in", "under", "over")}
-    return ContestTape(rest["ballots"], votes, rest["write_in"], rest["under"], rest["over"])
+    return ContestTape(rest["ballots"], votes, rest["write_in"], rest["under"], rest["over"], named)
 
 
 def read_tally(value: Any, at: str) -> tuple[int | None, ...] | None:

@@ -136,6 +136,12 @@ WORDS: Mapping[str, tuple[tuple[str, str], tuple[str, str], tuple[str, str], tup
             "choices the ballots have room for than the tape shows",
         ),
     ),
+    "precincts": (
+        ("in the rows by precinct", "in the rows by precinct"),
+        ("in the total of the tape", "in the total of the tape"),
+        ("in the rows by precinct than in the total", "in the rows by precinct than in the total"),
+        ("in the total than in the rows by precinct", "in the total than in the rows by precinct"),
+    ),
     "write-ins": (
         ("write-in counted by machine", "write-ins counted by machine"),
         ("in the hand tally", "in the hand tally"),
@@ -371,6 +377,7 @@ NAMES: Mapping[str, str] = {
     "emergency": "the emergency bin",
     "containers": "the containers",
     "contest": "the contest {of}",
+    "precincts": "the rows by precinct of {of}",
     "write-ins": "the write-ins of {of}",
     "seals": "the seal at {of}",
     "seal-stock": "the seals issued",

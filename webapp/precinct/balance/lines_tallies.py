@@ -1,6 +1,6 @@
 """The lines outside the ballot account: contests and write-ins, seals, recounts. Explanations need not close them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from webapp.precinct.balance import line_sentences
 from webapp.precinct.balance.contests import ContestCount, Convention, contest_convention
@@ -29,23 +29,53 @@ def contests(night: NightFigures) -> Drawn:
         if not contest.tapes:
             yield Unchecked(f"contest:{contest.id}", ("tapes",))
         for id, tape in contest.tapes.items():
-            count = counted(contest, tape)
-            times = contest.n if way.overvotes == "ballots" else 1
-            left = [
-                LineEntry("votes", tape.votes),
-                LineEntry("write-ins", tape.write_in or 0),
-                LineEntry("undervotes", tape.under or 0),
-                LineEntry("overvotes", (tape.over or 0) * times),
-            ]
-            missing = [key for key in ("ballots", "under", "over") if getattr(tape, key) is None]
-            notes = (line_sentences.overvotes(way),) if count and count.over else ()
-            yield from draw(
-                f"contest:{contest.id}:{id}",
-                left,
-                [LineEntry(f"ballots x {contest.n}", (tape.ballots or 0) * contest.n)],
-                missing,
-                notes,
-            )
+            yield from _adds_up(contest, id, tape, way, None)
+        for id, precincts in contest.precincts.items():
+            for precinct, tape in precincts.items():
+                yield from _adds_up(contest, id, tape, way, {"precinct": precinct})
+
+
+def _adds_up(
+    contest: ContestFigures, at: str, tape: ContestTape, way: Convention, scope: Mapping[str, str] | None
+) -> Drawn:
+    """One row of a tape: the whole of it, or one precinct's."""
+    count = counted(contest, tape)
+    times = contest.n if way.overvotes == "ballots" else 1
+    left = [
+        LineEntry("votes", tape.votes),
+        LineEntry("write-ins", tape.write_in or 0),
+        LineEntry("undervotes", tape.under or 0),
+        LineEntry("overvotes", (tape.over or 0) * times),
+    ]
+    missing = [key for key in ("ballots", "under", "over") if getattr(tape, key) is None]
+    notes = (line_sentences.overvotes(way),) if count and count.over else ()
+    right = [LineEntry(f"ballots x {contest.n}", (tape.ballots or 0) * contest.n)]
+    yield from draw(f"contest:{contest.id}:{at}", left, right, missing, notes, scope)
+
+
+def precincts(night: NightFigures) -> Drawn:
+    """The rows of a contest by precinct = its total, figure by figure, on each tape that prints both. One line where all agree, else one a figure that differs."""
+    for contest in night.contests if night.rules.votes == "both" else ():
+        for at, rows in contest.precincts.items():
+            id, tape = f"precincts:{contest.id}:{at}", contest.tapes.get(at)
+            if tape is None:
+                yield Unchecked(id, ("sum",))
+                continue
+            yield from _sums(id, [row.lines() for row in rows.values()], tape.lines())
+
+
+def _sums(id: str, rows: list[dict[str, int]], whole: dict[str, int]) -> Drawn:
+    """Figures that the total and every row have; what one of them lacks is named as missing."""
+    every = dict.fromkeys([*whole, *(line for row in rows for line in row)])
+    here = [line for line in every if line in whole and all(line in row for row in rows)]
+    sums = {line: sum(row[line] for row in rows) for line in here}
+    off = [line for line in here if sums[line] != whole[line]]
+    for line in off:
+        yield from draw(f"{id}:{line}", [LineEntry("rows", sums[line])], [LineEntry("sum", whole[line])])
+    if len(here) < len(every):
+        yield Unchecked(id, ("rows by precinct",))
+    elif not off:
+        yield from draw(id, [LineEntry("rows", sum(sums.values()))], [LineEntry("sum", sum(whole.values()))])
 
 
 def write_ins(night: NightFigures) -> Drawn:

@@ -62,6 +62,11 @@ PARTS = (
     "board",
     "readings",
 )
+WORDS = (
+    ("overvotes", ("votes", "ballots")),
+    ("bins_counted", ("never", "if-off", "always")),
+    ("votes", ("sum", "by-precinct", "both")),
+)
 FATE_FLAGS = ("from_stock", "in_poll_book", "counted", "in_bin")
 
 
@@ -73,6 +78,7 @@ class FigureRules:
     sheets: int = 1
     bins_counted: str | None = None
     pack: int | None = None
+    votes: str | None = None  # what the tapes print of a contest: sum, by-precinct, both
 
 
 @dataclass(frozen=True)
@@ -174,8 +180,8 @@ def flag(value: Any, at: str) -> bool:
 
 
 def read_rules(value: Any) -> FigureRules:
-    keys = part(value, "rules", ("overvotes", "sheets", "bins_counted", "pack"))
-    for key, words in (("overvotes", ("votes", "ballots")), ("bins_counted", ("never", "if-off", "always"))):
+    keys = part(value, "rules", ("overvotes", "sheets", "bins_counted", "pack", "votes"))
+    for key, words in WORDS:
         if keys.get(key) is not None and keys[key] not in words:
             raise Unreadable(f"rules.{key}: write one of {', '.join(words)}.")
     numbers_from_one = {
@@ -185,7 +191,11 @@ def read_rules(value: Any) -> FigureRules:
         if n == 0:
             raise Unreadable(f"rules.{key}: write 1 or more.")
     return FigureRules(
-        keys.get("overvotes"), numbers_from_one["sheets"] or 1, keys.get("bins_counted"), numbers_from_one["pack"]
+        keys.get("overvotes"),
+        numbers_from_one["sheets"] or 1,
+        keys.get("bins_counted"),
+        numbers_from_one["pack"],
+        keys.get("votes"),
     )
 
 

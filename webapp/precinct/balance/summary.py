@@ -26,6 +26,7 @@ TITLES = {
     "emergency": "Emergency bin",
     "containers": "Containers",
     "contest": "Contest {of}",
+    "precincts": "Rows by precinct of {of}",
     "write-ins": "Write-ins of {of}",
     "seals": "Seal at {of}",
     "seal-stock": "Seals issued",
@@ -61,6 +62,7 @@ AGREE: dict[str, tuple[str, str]] = {
     "emergency": ("Emergency bins", "{n} found and accounted for"),
     "containers": ("Containers", "{n} ballots, as counted"),
     "contest": ("Contests", "{k} of {all} add up"),
+    "precincts": ("Rows by precinct", "{k} of {all} add up to the tape's total"),
     "write-ins": ("Write-ins", "{n} tallied and on the tape"),
     "seals": ("Seals", "{k} of {all} as last applied"),
     "seal-stock": ("Seals issued", "{n}, all accounted for"),
@@ -95,6 +97,8 @@ MISSING = {
     "poll_book": "the check-ins",
     "received": "the ballots received",
     "unused": "the unused ballots",
+    "rows by precinct": "a figure of it by precinct, or of the tape's total",
+    "sum": "its total on the tape",
     "under": "its undervotes",
     "over": "its overvotes",
     "ballots": "its ballots",
@@ -110,6 +114,7 @@ MISSING = {
 # what to do next about a line that no explanation closes: it stands by itself
 DO = {
     "contest": "Read all figures of this contest again from the signed tape, two people; correct the tape's entry where one was typed wrong.",
+    "precincts": "Read these rows and the total again from the signed tape, two people; correct the tape's entry where one was typed wrong.",
     "write-ins": "Count the hand tally of this contest again, two people of different parties.",
     "seals": "",
     "seal-stock": "Count the seals that are left, and read from the list which were applied.",

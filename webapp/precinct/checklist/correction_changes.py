@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from webapp.precinct.checklist import field_options, form_values
-from webapp.precinct.place.place import Place
+from webapp.precinct.place.place import Contest, Place
 from webapp.precinct.place.step import DayView, Field, Step
 
 NOTHING = "nothing"
@@ -46,7 +46,7 @@ def _asked(
     """(field, input name, label) of every input that either says something in."""
     for field in step.fields:
         if field.kind == "votes":
-            for contest in place.typed_contests():
+            for base, head, contest in _rows(field, place):
                 names = {f"votes.{choice.id}": choice.label for choice in contest.choices}
                 lines = {
                     "ballots": "ballots",
@@ -55,7 +55,7 @@ def _asked(
                     "over": "overvotes",
                 } | names
                 for line, label in lines.items():
-                    yield field, f"{field.name}.{contest.id}.{line}", f"{contest.title}, {label}"
+                    yield field, f"{base}.{contest.id}.{line}", f"{head}{contest.title}, {label}"
         elif field.per:
             known = dict(field_options.things(field.per, place, day, at))
             things = [name.partition(".")[2] for name in said if name.partition(".")[0] == field.name]
@@ -63,6 +63,16 @@ def _asked(
                 yield field, f"{field.name}.{thing}", field.named(known.get(thing, thing))
         else:
             yield field, field.name, field.label
+
+
+def _rows(field: Field, place: Place) -> Iterator[tuple[str, str, Contest]]:
+    """(input name, words before, contest) of every contest that a field of votes asks, precinct by precinct where it does."""
+    if field.only == "by-precinct":
+        for precinct in place.split():
+            for contest in place.contests_of(precinct.id):
+                yield f"{field.name}.{precinct.id}", f"{precinct.name}: ", contest
+    else:
+        yield from ((field.name, "", contest) for contest in place.typed_contests())
 
 
 def _told(field: Field, place: Place, day: DayView, at: str, value: str) -> str:

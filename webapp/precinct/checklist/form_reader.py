@@ -12,7 +12,7 @@ from webapp.precinct.checklist.cross_field_checks import CHECKS
 from webapp.precinct.checklist.field_parsers import InvalidInput, moment
 from webapp.precinct.checklist.field_readers import KINDS
 from webapp.precinct.checklist.form_input import TICKS, FormInput, is_exception
-from webapp.precinct.place.place import Place
+from webapp.precinct.place.place import Contest, Place
 from webapp.precinct.place.step import DayView, Field, Read, Step, Task
 from webapp.precinct.plausibility.asked import Asked
 from webapp.precinct.plausibility.rules import stops
@@ -70,7 +70,9 @@ class FormReader(FormInput):
             if one.kind == "worked-out":
                 continue
             value = (
-                self.votes(one)
+                self.votes_by_precinct(one)
+                if one.only == "by-precinct"
+                else self.votes(one, one.name, self.place.typed_contests())
                 if one.kind == "votes"
                 else self.map(one)
                 if one.per
@@ -133,11 +135,22 @@ class FormReader(FormInput):
             self.wrong(name, str(mend) or one.ask or f"Enter {label[:1].lower()}{label[1:]}.")
             return None
 
-    def votes(self, one: Field) -> dict[str, Any]:
+    def votes_by_precinct(self, one: Field) -> dict[str, Any]:
+        """The contests of each precinct as on the tape; a precinct of which nothing was typed is not in it."""
+        found: dict[str, Any] = {}
+        for precinct in self.place.split():
+            name = f"{one.name}.{precinct.id}"
+            rows = self.votes(one, name, self.place.contests_of(precinct.id))
+            found |= {precinct.id: rows} if rows else {}
+            for wrong in [key for key in self.mistakes if key.startswith(f"{self.prefix}{name}.")]:
+                self.say_where(wrong.removeprefix(self.prefix), precinct.name)
+        return found
+
+    def votes(self, one: Field, under: str, contests: Sequence[Contest]) -> dict[str, Any]:
         """Each contest as on the tape; a contest, and lines other than votes, may be left empty where the tape does not print them."""
         found: dict[str, Any] = {}
-        for contest in self.place.typed_contests():
-            base = f"{one.name}.{contest.id}"
+        for contest in contests:
+            base = f"{under}.{contest.id}"
             if not any(
                 self.text(name.removeprefix(self.prefix))
                 for name in self.form

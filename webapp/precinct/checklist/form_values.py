@@ -16,7 +16,10 @@ def typed(step: Step, body: Mapping[str, Any], zone: ZoneInfo, hours: int = 24) 
         if field.name not in body:
             continue
         kept = body[field.name]
-        if field.kind == "votes":
+        if field.only == "by-precinct":
+            for precinct, rows in kept.items():
+                values |= _votes(f"{field.name}.{precinct}", rows)
+        elif field.kind == "votes":
             values |= _votes(field.name, kept)
         elif field.kind == "several":
             values |= {f"{field.name}.{thing}": "yes" for thing in kept}

@@ -144,6 +144,13 @@ class Teller:
         if field.name not in self.body:
             return [field.blank] if field.blank and not self.body.get("not_so") else []
         value = self.body[field.name]
+        if field.only == "by-precinct":
+            return [
+                f"{precinct.name}, {_contest(c, value[precinct.id][c.id])}"
+                for precinct in self.place.precincts
+                for c in self.place.contests
+                if c.id in value.get(precinct.id, {})
+            ]
         if field.kind == "votes":
             return [_contest(c, value[c.id]) for c in self.place.contests if c.id in value]
         if field.kind == "worked-out":

@@ -1,10 +1,10 @@
 """A results tape typed twice: where the two sets differ, figure by figure in ballot order, and what both agree on."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from webapp.precinct.place.place import Place
+from webapp.precinct.place.place import Contest, Place
 
 TOTALS = (("write_in", "Write-ins"), ("under", "Undervotes"), ("over", "Overvotes"), ("ballots", "Ballots"))
 
@@ -37,18 +37,34 @@ def differences(first: Mapping[str, Any], second: Mapping[str, Any], place: Plac
     return tuple(figure for figure in compared(first, second, place) if figure.differs)
 
 
-def _lines(place: Place) -> Iterator[tuple[str, str, str, tuple[str, ...]]]:
+Line = tuple[str, str, str, tuple[str, ...]]
+"""(control's name, section, line, path in the body)."""
+
+
+def _lines(place: Place) -> Iterator[Line]:
     yield "public", "Counters", "Public counter", ("public",)
     yield "lifetime", "Counters", "Protective counter", ("lifetime",)
     for precinct in place.precincts:
         yield f"ballots.{precinct.id}", "Ballots", precinct.name, ("ballots", precinct.id)
-    for contest in place.typed_contests():
-        base = ("contests", contest.id)
+    for precinct in place.split():
+        path = ("contests_by_precinct", precinct.id)
+        yield from _contests(place.contests_of(precinct.id), path, f"{precinct.name}: ")
+    if not place.split():
+        yield from _contests(place.typed_contests(), ("contests",), "")
+    elif place.rules.votes == "both":
+        yield from _contests(place.typed_contests(), ("contests",), "All precincts: ")
+
+
+def _contests(contests: Iterable[Contest], path: tuple[str, ...], before: str) -> Iterator[Line]:
+    """Every line of these contests in ballot order; `before` stands before the title of each."""
+    for contest in contests:
+        base, title = (*path, contest.id), f"{before}{contest.title}"
         for choice in contest.choices:
-            yield f"contests.{contest.id}.votes.{choice.id}", contest.title, choice.label, (*base, "votes", choice.id)
+            at = (*base, "votes", choice.id)
+            yield ".".join(at), title, choice.label, at
         for key, label in TOTALS:
             if key != "write_in" or contest.write_in:
-                yield f"contests.{contest.id}.{key}", contest.title, label, (*base, key)
+                yield ".".join((*base, key)), title, label, (*base, key)
 
 
 def _at(body: Mapping[str, Any], path: tuple[str, ...]) -> int | None:

@@ -38,6 +38,7 @@ def findings(place: Place) -> Iterator[Finding]:
         one_person_is_chair,
         hours_run_forward,
         rules_agree,
+        votes_by_precinct,
         seals_are_in_one_place,
     ):
         yield from check(place)
@@ -203,6 +204,22 @@ def rules_agree(place: Place) -> Iterator[Finding]:
                     f"provisional_in_poll_book = {str(place.rules.provisional_in_poll_book).lower()}: write the same in both."
                 ),
             )
+
+
+def votes_by_precinct(place: Place) -> Iterator[Finding]:
+    """Tapes that print votes by precinct are those of a place of several precincts, whose contests are typed there."""
+    said, path = place.rules.votes, ("rules", "votes")
+    if said == "sum":
+        return
+    if place.kind == "board":
+        yield path, f'votes of [rules] is "{said}", and this is a count board: write votes in [board].'
+    elif len(place.precincts) < 2:
+        yield path, f'votes of [rules] is "{said}", and the place has one precinct: leave it out.'
+    elif place.kind == "place" and not place.typed_contests():
+        yield (
+            path,
+            f'votes of [rules] is "{said}", and no contest is typed at this place: write typed = "all" or a list of contests.',
+        )
 
 
 def seals_are_in_one_place(place: Place) -> Iterator[Finding]:

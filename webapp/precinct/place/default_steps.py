@@ -51,12 +51,13 @@ def steps(place: Place) -> tuple[Step, ...]:
         json.dumps([dict(change) for change in place.steps], default=list) if place.steps else "",
         place.rules.first,
         place.kind,
+        place.rules.votes if place.split() else "sum",
     )
 
 
 @lru_cache(maxsize=64)
-def _steps(changes: str, first: str, kind: str) -> tuple[Step, ...]:
-    shipped = defaults(kind)
+def _steps(changes: str, first: str, kind: str, votes: str) -> tuple[Step, ...]:
+    shipped = tuple(_as_printed(step, votes) for step in defaults(kind))
     found = _results_first(shipped) if first == "results" else list(shipped)
     for change in json.loads(changes or "[]"):
         at = next((i for i, step in enumerate(found) if step.id == change["id"]), None)
@@ -77,6 +78,13 @@ def _steps(changes: str, first: str, kind: str) -> tuple[Step, ...]:
             )
         found[at] = _with(found[at], change)
     return tuple(_weighed(found))
+
+
+def _as_printed(step: Step, votes: str) -> Step:
+    """The step at a place whose tapes print `votes` so: sum, by-precinct, both."""
+    if not any(field.only for field in step.fields):
+        return step
+    return replace(step, fields=tuple(f for f in step.fields if f.only in ("", votes) or votes == "both"))
 
 
 def _results_first(found: Sequence[Step]) -> list[Step]:

@@ -133,6 +133,7 @@ class Rules:
     keying: str = "blind"  # blind | called
     battery_hours: int = 6
     clock: int = 24  # 24 or 12 hours on screen
+    votes: str = "sum"  # what the tapes print of a contest: sum | by-precinct | both
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,3 +229,12 @@ class Place:
         if self.rules.typed == "counters":
             return ()
         return tuple(c for c in self.contests if self.rules.typed == "all" or c.id in self.rules.typed)
+
+    def split(self) -> tuple[Precinct, ...]:
+        """The precincts whose votes the tapes print apart; () where they print those of the whole place only, and at a test."""
+        return self.precincts if self.kind == "place" and self.rules.votes != "sum" else ()
+
+    def contests_of(self, precinct: str) -> tuple[Contest, ...]:
+        """The contests keyed at the place that a ballot of this precinct carries, in ballot order."""
+        carried = {contest for style in self.styles if precinct in style.precincts for contest in style.contests}
+        return tuple(contest for contest in self.typed_contests() if contest.id in carried)

@@ -90,6 +90,7 @@ class Field:
     zero: bool = False  # a key beside the field writes 0 into it
     same: str = ""  # "step.field" here whose figure a key beside this one writes, or "closing-hour"
     same_says: str = ""  # the words of that key, {} the figure
+    only: str = ""  # asked only where the tapes print votes so: sum | by-precinct
     leads: str = ""  # the field that a tap on one of the choices leads into
 
     @property

@@ -42,6 +42,7 @@ KINDS = (
     "copy",
     "absentee",
 )  # the table of balance.md 1, but `cast` and `paper`, which are what they are
+VOTES = ("sum", "by-precinct", "both")
 COPIES = ("local clerk", "county", "canvassers")
 ISSUED = 5000  # seals; no place is given more
 ROLE = re.compile(r"[^\W\d_][\w' -]{0,23}")
@@ -134,6 +135,7 @@ def rules(table: TomlTable) -> Rules:
         keying=table.one_of("keying", ("blind", "called"), "blind"),
         battery_hours=table.whole("battery_hours", 6, 6, least=1, most=48),
         clock=table.one_of("clock", (24, 12), 24),
+        votes=table.one_of("votes", VOTES, "sum"),
     )
     if table.one_of("primary", ("styles", "sections"), "styles") == "sections":
         table.wrong(

@@ -33,7 +33,8 @@ def write(place: Place) -> str:
     head = [_pairs({"format": place.format, **kind, "mode": place.mode, "edition": place.edition})]
     facts = ("id", "name", "county", "election", "date", "zone", "opens", "closes", "host")
     head.append("[place]\n" + _pairs(_stated({key: getattr(place, key) for key in facts})))
-    head.append("[rules]\n" + _pairs(asdict(place.rules)))
+    rules = {key: value for key, value in asdict(place.rules).items() if (key, value) != ("votes", "sum")}
+    head.append("[rules]\n" + _pairs(rules))
     if waits := _stated(asdict(place.queue)):
         head.append("[queue]\n" + _pairs(waits))
     if test := {key: value for key, value in _stated(asdict(place.test)).items() if value != DEFAULTS[key]}:

@@ -19,7 +19,7 @@ from webapp.precinct.plausibility.stock import (
     seals_add_up,
     stubs_are_written,
 )
-from webapp.precinct.plausibility.tapes import votes_within_ballots
+from webapp.precinct.plausibility.tapes import rows_within_precincts, votes_within_ballots
 
 RULES: tuple[Callable[[Asked], Stops], ...] = (
     counters_never_run_back,
@@ -33,6 +33,7 @@ RULES: tuple[Callable[[Asked], Stops], ...] = (
     seals_add_up,
     stubs_are_written,
     votes_within_ballots,
+    rows_within_precincts,
     polls_open_at_their_hour,
     polls_close_at_the_hour_in_force,
     a_clock_is_fast_or_slow,
