@@ -47,4 +47,4 @@ def test_it_is_read_and_written():
 def test_a_place_without_it_is_written_as_ever():
     place = place_file.read(TWO.encode())
 
-    assert place.rules.votes == "sum" and not place.split() and "votes" not in writing.write(place)
+    assert place.rules.votes == "sum" and not place.split() and "\nvotes = " not in writing.write(place)
