@@ -166,12 +166,15 @@ class SmallOffice:
             "finding-withdrawn", {"place": place, "findings": [{"finding": found.id, "entry": found.number} | row]}
         )
 
+    def entries(self) -> list[Entry]:
+        return list(self.ledger.entries())
+
     def post(
         self, because: str, stolen: int = 0, status: str = "unofficial-partial", allowed: dict | None = None
     ) -> None:
         """The next edition of everything that is kept, posted. `stolen`: votes that a dishonest program moves at W3 on the way; `allowed`: contest ->
         cells of few ballots that are shown."""
-        entries = list(self.ledger.entries())
+        entries = self.entries()
         tray, added = replay.replayed(self.folder, self.roster, entries, self.opened)
         before = self.editions.figures()
         number, cut = self.editions.next, entries[-1].number

@@ -14,7 +14,7 @@ from webapp.archive.folder_check import WholeArchive, whole
 from webapp.archive.results_check import check_blocks, check_standard
 from webapp.archive.sealed_check import check_sealed
 from webapp.gate.refusals import GateRefused
-from webapp.merging.brought import unwrapped
+from webapp.merging.brought import MERGED, Brought
 from webapp.office import editions
 from webapp.office.editions import Posted
 from webapp.precinct.place.place_file import Mistakes
@@ -76,8 +76,16 @@ def _record(archive: WholeArchive, found: Findings) -> tuple[tuple[Entry, ...], 
         found.wrong(name, f"does not go on after entry {len(segment.entries)}")
     else:
         found.agrees.append(f"{len(segment.entries):,} entries of the office's record, each continues the one before")
-    entries = tuple(unwrapped(Entry.unpack(one.stored.data) for one in segment.entries))
-    return entries, {one.stored.number: one.stored.head for one in segment.entries}
+    reader, merged = Brought(), {}
+    entries = []
+    for entry in (Entry.unpack(one.stored.data) for one in segment.entries):
+        if entry.kind == MERGED:
+            merged[entry.body["desk"]] = bytes(entry.body["head"])
+        entries.append(reader.read(entry))
+    for desk, head in merged.items():
+        if reader.chains[desk].head != head:
+            found.wrong(name, f"does not hold the record of desk {desk} as it was merged")
+    return tuple(entries), {one.stored.number: one.stored.head for one in segment.entries}
 
 
 def _posted(

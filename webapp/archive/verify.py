@@ -22,6 +22,10 @@ MANIFEST, TAGS, SIGNATURE, INFO = "manifest-sha256.txt", "tagmanifest-sha256.txt
 LINE = re.compile(r"([0-9a-f]{64})  (\S+)")
 TAIL = ("write_in", "under", "over", "ballots")  # lines of a contest behind its choices
 KINDS = {"writein": "write_in", "undervote": "under", "overvote": "over"}
+OF_DESKS = frozenset(
+    """packet-received desk-finding finding-withdrawn place-counts packet-set-aside place-keyed envelopes-decided count-in pool
+wait-waived recount-ordered recount-opened recounted""".split()
+)  # kinds that desks in other buildings may keep and that bear on figures
 UNREADABLE = (KeyError, TypeError, ValueError, AttributeError, IndexError, RecursionError, zlib.error)
 
 
@@ -318,7 +322,37 @@ def check_record(folder, report):
         report.differs(name, f"does not go on after entry {number}")
         return entries, heads
     report.agrees(f"{name}: {len(entries)} entries, each continues the one before")
-    return entries, heads
+    return brought(entries, report), heads
+
+
+def brought(entries, report):
+    """Entries that came from desks in other buildings, as what they are: each lies whole in one of the office's, and continues its desk's own record.
+
+    They keep their kind, body, time, id and signers, and take the number of the entry that brought them.
+    """
+    name, found, desks, bad = "data/office/office.cborseq", [], {}, len(report.named)
+    for entry in entries:
+        number, kind, body, *_ = entry
+        if kind == "merged":
+            desk = desks.setdefault(
+                body["desk"], [hashlib.sha256(b"tapeseal/head/1\0" + body["record"]).digest(), None]
+            )
+            if desk[0] != body["before"] or desk[1] not in (None, desk[0]):
+                report.differs(name, f"does not continue desk {body['desk']} in entry {number}")
+            desk[1] = body["head"]
+        if kind == "brought":
+            item, _ = cbor(body["entry"])
+            leaf, desk = hashlib.sha256(b"\0" + body["entry"]).digest(), desks[body["desk"]]
+            desk[0] = hashlib.sha256(b"tapeseal/head/1\0" + desk[0] + item[3].to_bytes(8, "big") + leaf).digest()
+            if item[5] in OF_DESKS:
+                entry = number, item[5], item[6], item[9], item[4], {signer[2] for signer in item[14]}
+        found.append(entry)
+    for desk, (head, wanted) in desks.items():
+        if head != wanted:
+            report.differs(name, f"does not hold the record of desk {desk} as it was merged")
+    if desks and len(report.named) == bad:
+        report.agrees(f"{len(desks)} desks in other buildings, the entries of each continue the one before")
+    return found
 
 
 def check_words(head):
@@ -426,7 +460,10 @@ class Office:
     def __init__(self, about, files, packets, keys, entries):
         self.files, self.packets = files, packets
         self.keys = {bytes.fromhex(row["kid"]): row for row in keys["places"]}
-        self.entries, self.now = entries, entries[-1][3] if entries else 0
+        entries = sorted(
+            entries, key=lambda one: (one[3], one[4])
+        )  # by time and id: what counts knows no order of arrival
+        self.entries, self.now = entries, max((one[3] for one in entries), default=0)
         self.newest = {place: bytes.fromhex(digests[-1]) for place, digests in about["issued"].items()}
         self.counts, self.recounts = {}, {}  # id -> body of every count, every recount, signed by two parties
         self.of_place = defaultdict(lambda: defaultdict(list))
