@@ -107,6 +107,7 @@ OFFICE_NIGHT = [
     "/late/W3",
     "/wall",
     "/refused",
+    "/merge",
     "/counts",
     "/counts/W3",
     "/counts/W3/provisional/envelopes",

@@ -21,12 +21,13 @@ from webapp.merging.brought import unwrapped
 from webapp.office import edition_figures, roster
 from webapp.packet.envelope import open_packet, seal_packet
 from webapp.precinct.place import place_file
-from webapp.record.entry import Act, Claim, Entry
+from webapp.record.entry import Act, Claim, Entry, Text
 from webapp.record.ledger import Ledger
 from webapp.record.reader import Reader
 
 EAST = '\n[[places]]\nid = "E1"\nname = "Elder Ferry"\nwith = "W3"\n'
 HOUR = 3_600_000
+HOSTILE = '<script>alert(1)</script> =HYPERLINK("x") @SUM(A1) \x1b[31m\u202e' + "w" * 10_000
 REMARKS = {"v": 1, "remarks": [], "statements": [], "short": [], "not_so": []}
 
 
@@ -104,6 +105,13 @@ def night(home: Path) -> list[Path]:
     for desk in (north, south, east):
         desk.close()
     return [bundle(home, name) for name in ("north", "south", "east")]
+
+
+def late_call(desk: DeskApart, place: str, answer: str) -> None:
+    """Somebody called the place, and wrote this down."""
+    body = {"place": place, "what": "packet", "who": "chair", "by": "phone", "promised": None}
+    claim = Claim(uuid.uuid4().bytes, "late-call", body, desk.now, "A", 50, {"answer": Text(bytes(16), answer)})
+    desk.ledger.append(Act(claim, (), desk.now), now=desk.now)
 
 
 def bundle(home: Path, name: str, after: int = 0, out: str = "") -> Path:

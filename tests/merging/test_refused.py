@@ -6,15 +6,13 @@ import time
 import pytest
 
 from tests.archive.small_office import SmallOffice, contests
-from tests.merging.desks import DeskApart, bundle, office, results
+from tests.merging.desks import HOSTILE, DeskApart, bundle, late_call, office, results
 from webapp.commands import main
 from webapp.gate import keys
 from webapp.merging import bundle as bundles
 from webapp.merging import desk_apart, desk_folder
 from webapp.merging.desk_apart import DeskApart as Certificate
 from webapp.record.reader import Reader
-
-HOSTILE = '<script>alert(1)</script> =HYPERLINK("x") @SUM(A1) \x1b[31m\u202e' + "w" * 10_000
 
 
 @pytest.fixture(scope="module")
@@ -193,14 +191,11 @@ def test_a_packet_that_is_not_there_or_that_intake_would_refuse(made, tmp_path, 
 
 def test_hostile_words_and_names_come_back_as_typed(made, tmp_path):
     from webapp.merging.brought import unwrapped
-    from webapp.record.entry import Act, Claim, Text
 
     home = tmp_path / "home"
     shutil.copytree(made[0], home)
     north = _again(home)
-    body = {"place": "W5", "what": "packet", "who": "chair", "by": "phone", "promised": None}
-    claim = Claim(bytes(15) + b"1", "late-call", body, north.now, "A", 50, {"answer": Text(bytes(16), HOSTILE)})
-    north.ledger.append(Act(claim, (), north.now), now=north.now)
+    late_call(north, "W5", HOSTILE)
     north.close()
     assert main(["office", "merge", str(home / "office"), str(bundle(home, "north", 0, "h.bundle"))]) == 0
     with Reader(home / "office" / "office.db") as record:

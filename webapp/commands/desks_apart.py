@@ -18,7 +18,7 @@ from webapp.gate.refusals import GateRefused
 from webapp.merging import bundle as bundles
 from webapp.merging import bundling, desk_folder
 from webapp.merging.brought import Brought
-from webapp.merging.refusals import BundleRefused
+from webapp.merging.refusals import BundleRefused, OtherHistory
 from webapp.merging.taking_in import MergingTable, after_waiting, locked
 from webapp.office import office_file, roster
 from webapp.office.refused_files import RefusedFiles
@@ -109,7 +109,7 @@ def _merge_one(table: MergingTable, ledger: Ledger, file: Path) -> int:
     try:
         one = table.prepared(data, file.name)
     except BundleRefused as wrong:
-        _trace(table.folder, keep, data, file.name, str(wrong), now)
+        _trace(table.folder, keep, data, file.name, wrong, now)
         print(f"tapeseal office: {wrong}", file=sys.stderr)
         return 2
     table.lay_down(one, data)
@@ -124,11 +124,14 @@ def _unread(file: Path, wrong: OSError) -> str:
     return f"{file} is not read: {wrong.strerror}. A bundle has at most {bundles.LARGEST // 1048576} MB; nothing of it was taken."
 
 
-def _trace(office: Path, keep: Callable[[Sequence[Claim]], None], data: bytes, name: str, said: str, now: int) -> None:
+def _trace(
+    office: Path, keep: Callable[[Sequence[Claim]], None], data: bytes, name: str, wrong: BundleRefused, now: int
+) -> None:
     """What was refused is kept aside and named in the record, as at intake."""
     digest, kept = RefusedFiles(office).keep(data)
-    words = {"says": Text(secrets.token_bytes(16), said[:LONGEST])}
+    words = {"says": Text(secrets.token_bytes(16), str(wrong)[:LONGEST])}
     if plain := "".join(letter for letter in name if letter.isprintable())[:LONGEST]:
         words["name"] = Text(secrets.token_bytes(16), plain)
-    body = {"digest": digest, "size": len(data), "kept": kept}
+    desk = {"desk": wrong.desk} if isinstance(wrong, OtherHistory) else {}
+    body = {"digest": digest, "size": len(data), "kept": kept, **desk}
     keep([Claim(uuid.uuid4().bytes, "packet-refused", body, now, "L", 0, words)])

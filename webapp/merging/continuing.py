@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from webapp.merging.brought import DeskChain
 from webapp.merging.bundle import Bundle
-from webapp.merging.refusals import BundleRefused
+from webapp.merging.refusals import OtherHistory
 from webapp.stick.segment import LinkedEntry
 
 
@@ -17,22 +17,24 @@ class Continued:
 
 
 def continued(bundle: Bundle, chain: DeskChain | None, name: str) -> Continued:
-    """What `bundle` brings beyond `chain`. Raises BundleRefused where it is another history of the same desk."""
+    """What `bundle` brings beyond `chain`. Raises OtherHistory where it is another history of the same desk."""
     desk, told = bundle.desk.id, bundle.contents
     if chain is None:
         return Continued((), (1, told.after)) if told.after else Continued(bundle.segment.entries)
     if told.record != chain.record:
-        raise BundleRefused(
+        raise OtherHistory(
+            desk,
             f"{name} is of another record of desk {desk} than the one that was merged before. "
-            "Find out which of them is the desk's, and keep both files; nothing of this one counts."
+            "Find out which of them is the desk's, and keep both files; nothing of this one counts.",
         )
     if told.after > chain.last:
         return Continued((), (chain.last + 1, told.after))
     differs = _first_difference(bundle, chain)
     if differs is not None:
-        raise BundleRefused(
+        raise OtherHistory(
+            desk,
             f"{name} does not continue what was merged from desk {desk}: entry {differs} there is another one. "
-            "Two histories of one desk cannot both be true. Keep both files, and ask at the desk; nothing of this one counts."
+            "Two histories of one desk cannot both be true. Keep both files, and ask at the desk; nothing of this one counts.",
         )
     return Continued(tuple(one for one in bundle.segment.entries if one.stored.number > chain.last))
 

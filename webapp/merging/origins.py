@@ -1,7 +1,7 @@
 """Each place's desk as it is read here, where several desks kept something about it: whose goods stand, and what another desk has otherwise.
 
-Of goods that were taken over at two desks those of the office itself stand on the place's page, else those of the first desk by name: a rule
-over the set of entries, whatever came first. Nothing of the others is lost; what differs is a question.
+A step about goods that one desk alone signed stands. Of one that two desks signed, that of the office itself stands on the place's page, else
+that of the first desk by name: a rule over the set of entries, whatever came first. Nothing of the others is lost; what differs is a question.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 from webapp.merging.brought import CHANGES, GOODS
 from webapp.office.desk_questions import DeskQuestion
 from webapp.precinct.account.balanced_day import BalancedDay
+from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.place.place import Place
 from webapp.record.entry import Entry
 
@@ -22,19 +23,26 @@ class _Row:
     origin: str
     entry: Entry
     texts: Mapping[str, str]
-    goods: bool
+    step: str  # of a step about goods, or of what changes one: kind and container or tabulator; "" for anything else
 
 
 @dataclass(slots=True)
 class _OfPlace:
     rows: list[_Row] = field(default_factory=list)
-    goods: set[int] = field(default_factory=set)  # numbers of entries about goods
-    origins: set[str] = field(default_factory=set)  # desks that signed for goods of the place
-    stands: str = OWN
+    steps: dict[int, str] = field(default_factory=dict)  # number of an entry about goods -> its step
+    by: dict[str, set[str]] = field(default_factory=dict)  # step -> desks that signed it
+
+    def stands(self, row: _Row) -> bool:
+        return not row.step or row.origin == min(self.by[row.step])  # the office's own name is the empty one, and first
+
+    @property
+    def twice(self) -> set[str]:
+        """Steps that several desks signed."""
+        return {step for step, desks in self.by.items() if len(desks) > 1}
 
 
 class PlaceDesks:
-    """By place what stands of its desk. In the order in which entries come, each costs the same until a second desk takes goods over."""
+    """By place what stands of its desk. Each entry costs the same, until a second desk signs the same step."""
 
     def __init__(self, places: Mapping[str, Place]):
         self.places = places
@@ -50,51 +58,62 @@ class PlaceDesks:
     def add(self, place: str, origin: str, entry: Entry, texts: Mapping[str, str]) -> None:
         """One more entry about a place, kept at this desk."""
         mine = self._of[place]
-        goods = entry.kind in GOODS or (entry.kind in CHANGES and entry.body["of"] in mine.goods)
-        mine.rows.append(_Row(origin, entry, texts, goods))
-        if goods:
-            mine.goods.add(entry.number)
-            mine.origins.add(origin)
-        stands = OWN if OWN in mine.origins or not mine.origins else min(mine.origins)
-        if stands != mine.stands and len(mine.origins) > 1:
-            mine.stands = stands
-            self._days[place] = self._folded(place, stands, True)
-        elif not goods or origin == stands:
+        step = mine.steps.get(entry.body["of"], "") if entry.kind in CHANGES else _step(entry)
+        row = _Row(origin, entry, texts, step)
+        mine.rows.append(row)
+        before = set(mine.by.get(step, ()))
+        if step:
+            mine.steps[entry.number] = step
+            mine.by.setdefault(step, set()).add(origin)
+        if before and origin < min(before):
+            self._days[place] = self._folded(place, [one for one in mine.rows if mine.stands(one)])
+        elif mine.stands(row):
             self._days[place].add(entry, texts)
-        mine.stands = stands
 
-    def desk(self, place: str) -> str:
-        """The desk whose goods stand; "" for the office's own, or where none has any."""
-        return self._of[place].stands
+    def desks(self, place: str) -> list[str]:
+        """Every desk that signed something about the goods of a place; "" for the office's own."""
+        return sorted({desk for desks in self._of[place].by.values() for desk in desks})
 
     def others(self, place: str) -> dict[str, BalancedDay]:
-        """What other desks kept about the goods of a place that was taken over at several, by desk."""
-        mine = self._of[place]
-        return {origin: self._folded(place, origin, False) for origin in sorted(mine.origins - {mine.stands})}
+        """What does not stand, by desk: steps that another desk signed too."""
+        mine, found = self._of[place], dict[str, list[_Row]]()
+        for row in mine.rows:
+            if not mine.stands(row):
+                found.setdefault(row.origin, []).append(row)
+        return {origin: self._folded(place, rows) for origin, rows in sorted(found.items())}
 
     def all(self, place: str) -> Iterator[tuple[str, BalancedDay]]:
-        """The desk that stands, under the name "here", then the others by theirs."""
+        """What stands, under the name "here", then what other desks have of the same steps, by their names."""
         yield HERE, self._days[place]
-        if len(self._of[place].origins) > 1:
+        if self._of[place].twice:
             yield from self.others(place).items()
 
-    def _folded(self, place: str, origin: str, whole: bool) -> BalancedDay:
-        """The goods of one desk; `whole`: with everything else that any desk kept about the place."""
+    def whose(self, place: str, step: str) -> str:
+        """The desk whose step stands."""
+        return min(self._of[place].by.get(step, {OWN}))
+
+    def _folded(self, place: str, rows: Iterable[_Row]) -> BalancedDay:
         day = BalancedDay(self.places[place])
-        for row in self._of[place].rows:
-            if row.origin == origin if row.goods else whole:
-                day.add(row.entry, row.texts)
+        for row in rows:
+            day.add(row.entry, row.texts)
         return day
 
 
+def _step(entry: Entry) -> str:
+    """What of the goods an entry is about: the step, and where it is done once for each container or tabulator."""
+    return f"{entry.kind}:{entry.body.get('at') or ''}" if entry.kind in GOODS else ""
+
+
 def questions(place: str, desks: PlaceDesks) -> Iterator[DeskQuestion]:
-    """What two desks have otherwise about the goods of one place."""
-    others = desks.others(place) if place in desks else {}
-    for origin, day in others.items():
-        here, there = _said(desks[place]), _said(day)
-        if here and there and here != there:
-            says = f"{called(desks.desk(place), True)} has {_in_words(here)}; {called(origin)} has {_in_words(there)}. Look at the goods, and say which is so."
-            yield DeskQuestion(f"desks/{origin or 'office'}", "Containers", says, (_in_words(here), _in_words(there)))
+    """What two desks have otherwise about the goods of one place: containers, and the seals on them."""
+    for origin, day in desks.others(place).items():
+        for kind, sort, said in (("containers-in", "Containers", _containers), ("seals-read", "Seals", _seals)):
+            mine, theirs = desks[place].last(kind), day.last(kind)
+            here, there = (said(mine), said(theirs)) if mine and theirs else ("", "")
+            if here != there:
+                first = called(desks.whose(place, f"{kind}:"), True)
+                says = f"{first} has {here or 'none'}; {called(origin)} has {there or 'none'}. Look at the goods, and say which is so."
+                yield DeskQuestion(f"desks/{kind}/{origin or 'office'}", sort, says, (here, there))
 
 
 def at(origin: str, asked: Iterable[DeskQuestion]) -> Iterator[DeskQuestion]:
@@ -110,13 +129,9 @@ def called(desk: str, first: bool = False) -> str:
     return words[:1].upper() + words[1:] if first else words
 
 
-def _said(day: BalancedDay) -> dict[str, str]:
-    """Each container with its seal as this desk has them; {} where it has not got so far."""
-    seen, read = day.last("containers-in"), day.last("seals-read")
-    here = {name: "" for name, there in (seen.body.get("here") or {}).items() if there} if seen else {}
-    seals = read.body.get("seals") or {} if read else {}
-    return here | {name: number for name, number in seals.items() if number}
+def _containers(kept: CurrentEntry) -> str:
+    return ", ".join(sorted(name for name, there in (kept.body.get("here") or {}).items() if there))
 
 
-def _in_words(found: Mapping[str, str]) -> str:
-    return ", ".join(f"{name} with seal {seal}" if seal else name for name, seal in sorted(found.items()))
+def _seals(kept: CurrentEntry) -> str:
+    return ", ".join(f"{name} {seal}" for name, seal in sorted((kept.body.get("seals") or {}).items()) if seal)

@@ -3,3 +3,11 @@
 
 class BundleRefused(Exception):
     """These bytes, or this folder, are not what they should be. Its text is one sentence."""
+
+
+class OtherHistory(BundleRefused):
+    """A second history of one desk: both cannot be true. `desk`: its id."""
+
+    def __init__(self, desk: str, sentence: str):
+        super().__init__(sentence)
+        self.desk = desk

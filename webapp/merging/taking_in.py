@@ -52,14 +52,14 @@ class MergingTable:
         self.folder, self.roster, self.brought, self.known, self.locked = folder, roster, brought, known, locked
         self.office = desk_folder.office_publics(folder)
 
-    def prepared(self, data: bytes, name: str) -> Prepared:
-        """What this file brings, everything of it checked. Raises BundleRefused."""
+    def prepared(self, data: bytes, name: str, by: str = "") -> Prepared:
+        """What this file brings, everything of it checked. `by`: who holds the tablet, "" where a command merges. Raises BundleRefused."""
         desk = self._desk(bundles.certificate_in(data, name), name)
         bundle = bundles.opened(data, name, desk)
         self._belongs(bundle, name)
         found = continued(bundle, self.brought.chains.get(desk.id), name)
         self._packets(bundle, found, name)
-        claims = tuple(self._claims(bundle, found, name))
+        claims = tuple(self._claims(bundle, found, name, by))
         return Prepared(bundle, claims, found.hole, _said(bundle, found))
 
     def lay_down(self, prepared: Prepared, data: bytes) -> None:
@@ -153,7 +153,7 @@ class MergingTable:
         path = self.folder / part
         return plain_file.read(path, bundles.LARGEST) if BESIDE.fullmatch(part) and path.is_file() else None
 
-    def _claims(self, bundle: Bundle, found: Continued, name: str) -> Iterator[Claim]:
+    def _claims(self, bundle: Bundle, found: Continued, name: str, by: str) -> Iterator[Claim]:
         """`merged`, then each new entry as it is stored. Raises BundleRefused."""
         if not found.new:
             return
@@ -170,7 +170,7 @@ class MergingTable:
         body = {
             "desk": bundle.desk.id, "kid": bundle.desk.kid, "record": told.record, "from": first.stored.number,
             "to": last.stored.number, "before": first.prev, "head": last.stored.head,
-            "packets": sorted(set(packets)), "bundle": bundle.digest,
+            "packets": sorted(set(packets)), "bundle": bundle.digest, **({"by": by} if by else {}),
         }  # fmt: skip
         yield Claim(uuid.uuid4().bytes, MERGED, body, told.made, "L", 0)
         for one in found.new:

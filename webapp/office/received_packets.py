@@ -8,7 +8,7 @@ Whatever looks over all places (groups of small ones, sums) is kept up place by 
 
 import hashlib
 from collections import OrderedDict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import islice
 from pathlib import Path
 
@@ -262,6 +262,10 @@ class ReceivedPackets:
     def current(self) -> list[tuple[bytes, PacketFigures]]:
         """What counts for each place that is in, in the order of the office's list."""
         return [found for place in self.roster.places if (found := self._counting.get(place))]
+
+    def in_totals_now(self) -> Iterable[str]:
+        """Every place that is in the totals."""
+        return self._counting
 
     def stamps(self) -> dict[str, str]:
         """Place -> of which packet, how many packets, decisions and findings of it there are."""

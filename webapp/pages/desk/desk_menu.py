@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from webapp.pages.desk.other_buildings import OFFICE_ALONE
 from webapp.pages.shared.site import Link
 
 
@@ -16,6 +17,11 @@ class DeskMenu:
     )
 
     def menu(self: Any) -> list[Link]:
+        """Every page; at a desk apart those that need no other desk's figures, and what it brings."""
+        own = Link("/bundle", "Bundle for the office") if self.apart else Link("/merge", "Desks apart: merge")
+        return [link for link in (own, *self._links()) if not (self.apart and link.href in OFFICE_ALONE)]
+
+    def _links(self: Any) -> list[Link]:
         return [
             Link("/late", "Late places, telephone list"),
             Link("/wall", "Screen for the wall"),

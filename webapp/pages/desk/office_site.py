@@ -45,6 +45,7 @@ from webapp.pages.desk.desk_findings import DeskFindings
 from webapp.pages.desk.desk_menu import DeskMenu
 from webapp.pages.desk.marked_places import MARKED
 from webapp.pages.desk.open_questions import OpenQuestions
+from webapp.pages.desk.other_buildings import OtherBuildings
 from webapp.pages.desk.place_state import state_of
 from webapp.pages.desk.several_desks import SeveralDesks
 from webapp.pages.desk.two_parties import CHANGES_FIGURES, TWO_PARTIES, aside_of, by_two_parties, ruling_of
@@ -66,7 +67,7 @@ DESK = ("office",)
 ASKED_NO_MORE = frozenset({"packet-read", "paper-typed"})
 
 
-class OfficeSite(OpenQuestions, SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords, Site):
+class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords, Site):
     role_of_room = "office"
 
     def __init__(self, settings: Settings):
@@ -266,7 +267,7 @@ class OfficeSite(OpenQuestions, SeveralDesks, CertifiedDesk, DeskMenu, DeskFindi
                 words = one if len(places) == 1 else many.format(n=f"{len(places):,}")
                 page = "questions" if name in ("out", "differs") else "packets"
                 rows.append((sign, words, [(p, self.roster.places[p].name, f"/{page}/{p}") for p in places]))
-        return rows
+        return [*self.desk_rows(), *rows]
 
     def catch_up(self, after: int) -> None:
         super().catch_up(after)

@@ -4,6 +4,7 @@ from datetime import datetime
 
 from flask import Blueprint, abort, current_app, g, render_template, request
 
+from webapp.merging.origins import called
 from webapp.office import withdrawn
 from webapp.office.findings import fits
 from webapp.office.place_states import SHOWN
@@ -122,6 +123,7 @@ def one(place: str):
         seals=seals(report, seals_read, here.desks[place].last("memory-in")) if report and seals_read else [],
         memory_in=here.desks[place].last("memory-in") is not None,
         read=seals_read,
+        twice=[(called(origin), day.entries) for origin, day in here.desks.others(place).items()],
         state=here.state(place),
         questions=here.questions(place) if report or here.desks[place].entries else (),
         screen=summary,

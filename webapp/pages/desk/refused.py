@@ -27,15 +27,16 @@ def refused():
     return render_template("desk/refused.html", rows=shown, count=len(rows), number=number, last=last)
 
 
-def trace(data: bytes, name: str, says: str) -> None:
-    """Keep the bytes aside and say so in the record, once for the same bytes and the same sentence."""
+def trace(data: bytes, name: str, says: str, desk: str = "") -> None:
+    """Keep the bytes aside and say so in the record, once for the same bytes and the same sentence. `desk`: the desk apart of which this
+    is another history, "" for anything else."""
     here = room()
     with here.lock:
         digest, kept = here.refused.keep(data)
         said = says[:LONGEST]
         if any(bytes(k.body["digest"]) == digest and k.word("says") == said for k in here.day.of("packet-refused")):
             return
-        body = {"digest": digest, "size": len(data), "kept": kept}
+        body = {"digest": digest, "size": len(data), "kept": kept, **({"desk": desk} if desk else {})}
         words = {"says": Text(secrets.token_bytes(16), said)}
         if plain := "".join(c for c in name if c.isprintable())[:LONGEST]:
             words["name"] = Text(secrets.token_bytes(16), plain)

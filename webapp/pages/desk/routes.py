@@ -14,6 +14,7 @@ from webapp.pages.desk import (
     goods,
     intake,
     late,
+    merging,
     packets,
     places,
     posting,
@@ -36,6 +37,7 @@ PAGES = tuple(
         intake,
         places,
         late,
+        merging,
         wall,
         refused,
         board,
@@ -72,4 +74,4 @@ PAGES = tuple(
     )
 )
 
-LIMITS = pairing.LIMITS | intake.LIMITS | totals.LIMITS | board.LIMITS
+LIMITS = pairing.LIMITS | merging.LIMITS | intake.LIMITS | totals.LIMITS | board.LIMITS

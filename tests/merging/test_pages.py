@@ -1,0 +1,137 @@
+"""What the pages show: a desk apart says that it is one, an office says which desk each entry came from, and what two desks have otherwise stands side by side."""
+
+import shutil
+
+import pytest
+
+import webapp
+from demo_precinct.http_window import Window
+from tests.archive.small_office import contests
+from tests.merging.desks import HOSTILE, DeskApart, bundle, late_call, office
+from webapp.commands import main
+from webapp.merging import bundle as bundles
+from webapp.merging import desk_apart
+from webapp.serving.server import serve_in_thread
+from webapp.settings import Settings
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory):
+    """Two desks that both took W3 over, each with other seals; north also keyed HM4, south called W5 with hostile words."""
+    home = tmp_path_factory.mktemp("pages")
+    office(home)
+    north, south = DeskApart.made(home, "north"), DeskApart.made(home, "south")
+    first = north.packet("W3", contests(20, 12, 4, 40))
+    goods(north, "0420")
+    north.from_paper("HM4", contests(10, 9, 8, 30))
+    shutil.copyfile(north.folder / "in" / f"{first.hex()}.cose", south.folder / "in" / f"{first.hex()}.cose")
+    told = {"place": "W3", "number": 1, "digest": first, "amends": None, "proven": True, "length": 0}
+    south.keep("packet-received", told)
+    goods(south, "0999")
+    south.count("W5", contests(5, 4, 1, 12))
+    late_call(south, "W5", HOSTILE)
+    for desk in (north, south):
+        desk.close()
+        bundle(home, desk.name)
+    return home
+
+
+def goods(desk, seal):
+    desk.keep("containers-in", {"place": "W3", "here": {"C1": True}, "unhurt": {"C1": True}, "on_slip": 1})
+    desk.keep("seals-read", {"place": "W3", "seals": {"C1": seal}})
+
+
+@pytest.fixture
+def served(home, tmp_path):
+    """A function that serves a copy of one of these folders."""
+    shutil.copytree(home, tmp_path / "home")
+    running = []
+
+    def serve(name):
+        app = webapp.create_app(Settings("office", tmp_path / "home" / name, clock="real"))
+        one = serve_in_thread(app)
+        running.append((one, app))
+        return Window(one.port), app.extensions["room"]
+
+    yield serve
+    for one, app in running:
+        one.stop()
+        app.extensions["room"].close()
+
+
+def merge(window, path, name="north.bundle"):
+    page = window.get("/merge")
+    return window.upload(page.form("/merge"), "file", [(name, path.read_bytes())])
+
+
+def test_the_office_merges_on_its_page_and_says_where_each_thing_came_from(home, served):
+    window, room = served("office")
+    assert "Not merged yet, nothing of it is here:" in window.get("/totals").text
+    page = merge(window, home / "north.bundle")
+    assert page.status == 200 and "Desk north: 5 entries merged, to its entry 5, 1 packet." in page.text.replace(
+        "  ", " "
+    ), page.said()
+    assert "nothing new" in merge(window, home / "north.bundle").text
+    page = merge(window, home / "south.bundle", "south.bundle")
+    assert page.status == 200, page.said()
+    for path in ("/totals", "/places", "/canvass?show=all"):
+        text = window.get(path).text
+        assert "Includes what desks apart kept:" in text and "north, 2 places, to its entry 5" in text, path
+    assert "from desk north and desk south" in window.get("/places").text
+    assert "From desk north." in window.get("/canvass?show=all").text
+    place = window.get("/place/W3").text
+    assert "Taken in at desk north and desk south." in place and "Goods were taken over at two desks" in place
+    assert "Goods, as desk south has them" in place and "0999" in place
+    asked = [one for one in room.questions("W3") if one.name == "desks/seals-read/south"]
+    assert asked and "Desk north has C1 0420; desk south has C1 0999." in asked[0].says and asked[0].open
+    number = next(number for number, came in room.brought.from_desk.items() if (came.desk, came.number) == ("north", 5))
+    entry = window.get(f"/record/{number}").text
+    assert "keyed from its paper" in entry and "At desk north, its entry 5." in entry
+
+
+def test_hostile_words_of_a_desk_are_inert(home, served):
+    window, room = served("office")
+    assert merge(window, home / "south.bundle", "<b>south</b>.bundle").status == 200
+    for path in ("/late/W5", "/record", "/merge"):
+        page = window.get(path)
+        assert page.status == 200 and "<script>alert(1)" not in page.text and "<b>south</b>" not in page.text
+
+
+def test_a_bundle_that_is_refused_on_the_page_is_named_on_the_list(home, served):
+    window, room = served("office")
+    data = (home / "north.bundle").read_bytes()
+    page = window.upload(window.get("/merge").form("/merge"), "file", [("torn.bundle", data[:-5])])
+    assert page.status == 422 and "torn.bundle is cut off" in page.text
+    assert "torn.bundle is cut off" in window.get("/refused").text and not room.brought.from_desk
+    empty = window.get("/merge").form("/merge")
+    assert "Choose the bundle" in window.send(empty).text
+
+
+def test_a_desk_apart_says_that_it_is_one_and_what_it_has_not_seen(home, served):
+    window, room = served("north")
+    for path in ("/totals", "/places", "/canvass"):
+        text = window.get(path).text
+        assert "This is desk north, apart. It shows what was taken in here alone" in text, path
+        assert "what came to the office and to other desks it has not seen" in text
+    assert "desk north, apart" in window.get("/intake").text
+    for path in ("/posting", "/certify", "/recount", "/totals/since", "/merge", "/posting/ready"):
+        page = window.get(path)
+        assert page.status == 404 and "This is a desk apart" in page.text, path
+    links = [link.href for link in room.menu()]
+    assert "/bundle" in links and "/posting" not in links and "/merge" not in links
+    page = window.get("/bundle")
+    assert "No bundle was made yet" in page.text
+    saved = window.send(page.form("/bundle"))
+    desk = desk_apart.unproven(bundles.certificate_in(saved.body, "x"))
+    found = bundles.opened(saved.body, "x", desk)
+    assert found.contents.to == room.ledger.length and [e.kind for e in found.segment.entries][-1] == "bundled"
+    assert "0 entries since the last bundle" in window.get("/totals").text
+
+
+def test_a_restart_reads_the_same(home, served, tmp_path):
+    files = [str(home / f"{name}.bundle") for name in ("south", "north")]
+    target = tmp_path / "home" / "office"
+    assert main(["office", "merge", str(target), *files]) == 0
+    window, room = served("office")
+    assert room.came_from("W3") == "desk north and desk south" and room.came_from("HM4") == "desk north"
+    assert room.added.counts and window.get("/counts/W5").status == 200

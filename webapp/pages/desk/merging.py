@@ -1,0 +1,97 @@
+"""Desks apart: what each one brought, and its bundle merged by hand; at a desk apart the bundle that goes to the office."""
+
+import uuid
+
+from flask import Blueprint, Response, abort, current_app, g, render_template, request
+
+from webapp.merging import bundling
+from webapp.merging.brought import BUNDLED
+from webapp.merging.refusals import BundleRefused, OtherHistory
+from webapp.merging.taking_in import MergingTable, after_waiting
+from webapp.pages.desk import refused
+from webapp.pages.desk.other_buildings import OFFICE_ALONE
+from webapp.record.entry import Claim
+
+page = Blueprint("merging", __name__)
+FILE_LIMIT = 64 * 1024 * 1024  # bytes; larger ones are merged by the command
+LIMITS = {"/merge": FILE_LIMIT + 65536}
+APART = "This is a desk apart: it has only a part of what came in. Editions, recounts, the certificate and comparisons are made at the office, once the bundles are merged."
+
+
+def room():
+    return current_app.extensions["room"]
+
+
+@page.before_app_request
+def office_alone():
+    """Pages that need the whole are not opened on a part of it."""
+    here = room()
+    path = request.path.rstrip("/")
+    if getattr(here, "apart", None) and any(path == one or path.startswith(f"{one}/") for one in OFFICE_ALONE):
+        return render_template("shared/told.html", heading="Not at this desk", sentence=APART), 404
+    return None
+
+
+@page.get("/merge")
+def merge():
+    return show({}, [])
+
+
+def show(mistakes: dict[str, str], said: list[str]):
+    here = room()
+    issued = here.desks_issued()
+    rows = [
+        (desk, keys[-1], here.merged_of(desk), here.brought.chains.get(desk), here.waiting_bundles(desk))
+        for desk, keys in sorted(issued.items())
+    ]
+    return render_template("desk/merge.html", rows=rows, mistakes=mistakes, said=said)
+
+
+@page.post("/merge")
+def merged():
+    """One bundle, checked whole before anything of it is kept."""
+    here, sent = room(), request.files.get("file")
+    if sent is None or not sent.filename:
+        return show({"file": "Choose the bundle of a desk."}, []), 422
+    data, name = sent.stream.read(FILE_LIMIT + 1), "".join(c for c in sent.filename if c.isprintable())[:100]
+    if len(data) > FILE_LIMIT:
+        words = f"A bundle of more than {FILE_LIMIT // 1048576} MB is merged with `tapeseal office merge`. Nothing of it was taken."
+        return show({"file": words}, []), 422
+    with here.lock:
+        table = MergingTable(here.folder, here.roster, here.brought, here.ledger.find, here.locked_edition())
+        try:
+            one = table.prepared(data, name, g.session.holder or "")
+        except BundleRefused as wrong:
+            refused.trace(data, name, str(wrong), wrong.desk if isinstance(wrong, OtherHistory) else "")
+            return show({"file": str(wrong)}, []), 422
+        table.lay_down(one, data)
+        if one.claims:
+            here.keep(one.claims)
+        return show({}, [one.says, *after_waiting(table, one.bundle.desk.id, here.keep)])
+
+
+@page.get("/bundle")
+def bundle():
+    here = room()
+    if here.apart is None:
+        abort(404)
+    return render_template("desk/bundle.html", last=here.last_bundled(), mistakes={})
+
+
+@page.post("/bundle")
+def bundled():
+    """The entry that a bundle was made, then the file with that entry in it."""
+    here = room()
+    if here.apart is None:
+        abort(404)
+    with here.lock:
+        claim = Claim(uuid.uuid4().bytes, BUNDLED, {"to": here.ledger.length}, here.now(), g.session.tablet or "L", 0)
+        here.keep([claim], holder=g.session.holder)
+        try:
+            data, told = bundling.made(here.folder, here.now())
+        except BundleRefused as wrong:
+            return render_template("desk/bundle.html", last=here.last_bundled(), mistakes={"": str(wrong)}), 422
+    name = f"{here.apart.id}-to-{told.to}.bundle"
+    return Response(
+        data, mimetype="application/octet-stream", headers={"Content-Disposition": f'attachment; filename="{name}"'}
+    )
