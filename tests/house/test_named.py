@@ -1,6 +1,7 @@
 """What the product can do and what it writes is named for its users (README.md) and its builders (DEVELOPERS.md and the README of each room), and the examples there are read."""
 
 import importlib
+import inspect
 import json
 import pkgutil
 import re
@@ -146,3 +147,42 @@ def test_a_page_of_documentation_can_be_read_in_one_sitting():
     assert len(DEVELOPERS.encode()) <= BYTES_OF_DEVELOPERS
     lines = {name(path): path.read_text(encoding="utf-8").count("\n") for path in PAGES if path.name == "README.md"}
     assert {path: n for path, n in lines.items() if n > LINES_OF_A_README} == {}
+
+
+SITES = (
+    "place.place_site.PlaceSite",
+    "board.board_site.BoardSite",
+    "deck.deck_site.DeckSite",
+    "desk.office_site.OfficeSite",
+)
+MEMBERS = {
+    "notes": "board.board_notes.BoardNotes",
+    "taps": "place.hour_taps.HourTaps",
+    "memory": "tablets.tablet_memory.TabletMemory",
+    "seal_rows": "place.seal_rows.SealRows",
+}
+"""Parts of a site that templates ask: attribute -> its class."""
+
+
+def test_what_a_template_asks_of_the_room_is_there():
+    """A name that no site and none of its parts has would be empty on the page, or stop it."""
+    known = set().union(*(names_of(where) for where in SITES))
+    parts = {part: names_of(where) for part, where in MEMBERS.items()}
+    wrong = []
+    for path in sorted((ROOT / "webapp" / "pages" / "templates").rglob("*.html")):
+        for one, _, two in re.findall(r"\broom\.(\w+)(\.(\w+))?", path.read_text(encoding="utf-8")):
+            if one not in known or one in parts and two not in parts[one]:
+                wrong.append(f"{path.name}: room.{one}.{two}")
+    assert wrong == []
+
+
+def names_of(where: str) -> set[str]:
+    """Attributes of a class of `pages/`, its bases' and what their methods set on themselves."""
+    module, _, name = where.rpartition(".")
+    found = getattr(importlib.import_module(f"webapp.pages.{module}"), name)
+    own = "\n".join(inspect.getsource(one) for one in found.__mro__ if one.__module__.startswith("webapp."))
+    return (
+        set(dir(found))
+        | set(re.findall(r"^ +self\.(\w+)\b", own, re.MULTILINE))
+        | set(re.findall(r"[, ]self\.(\w+)\b(?=[^=\n]*=[^=])", own))
+    )

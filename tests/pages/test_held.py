@@ -13,6 +13,7 @@ from tests.pages.outbox import Outbox
 from tests.pages.test_contact import Real
 from webapp.pages.tablets import held_entry
 from webapp.precinct.checklist import checklist, offline_rules
+from webapp.precinct.day.hours import full_hour
 
 README = Path(held_entry.__file__).parent / "README.md"
 MINUTE = 60_000
@@ -332,7 +333,7 @@ def test_a_reading_without_an_hour_is_that_of_the_hour_when_it_was_taken(tablet)
 
 def test_taps_of_the_hours_sheet_are_counted_once_however_often_they_come(tablet):
     here, one = tablet()
-    hour = here.room.hour(here.now)
+    hour = full_hour(here.now)
     for _ in range(3):
         one.hold("/note/handed-back", {"message": "overvote", "outcome": "new-ballot"})
     one.hold("/note/handed-back", {"message": "overvote", "outcome": "new-ballot", "less": "yes"})
@@ -353,7 +354,7 @@ def test_a_tap_within_reach_whose_answer_was_lost_is_counted_once(tablet):
     one.window.send(form, said)
     one.hold("/note/handed-back", said, {"id": form.controls["entry_id"].value})
     one.keep(*pins(here))
-    assert here.room.gate.tallies.of(here.room.hour(here.now)) == {("overvote", "new-ballot"): 1}
+    assert here.room.gate.tallies.of(full_hour(here.now)) == {("overvote", "new-ballot"): 1}
 
 
 # --- interruptions

@@ -16,6 +16,7 @@ from tests.pages.outbox import Outbox
 from tests.pages.tablets import admitted, tablets_door
 from webapp.packet import held_frames, keyboard_scanner
 from webapp.packet.held_frames import HeldRow, HeldSet
+from webapp.precinct.day.hours import full_hour
 
 MINUTE = 60_000
 NOTES = ("/note/left", "/note/spoiled", "/note/observers", "/note/incident", "/note/handed-back", "/step/hourly")
@@ -125,7 +126,7 @@ def test_the_same_codes_again_and_the_tablets_own_sending_later_give_the_same_nu
         here.room.ledger.find(bytes.fromhex(held["id"])) and here.room.ledger.find(bytes.fromhex(held["id"])).number
         for held in one.held
     ]
-    length, taps = here.length, here.room.gate.tallies.of(here.room.hour(here.now))
+    length, taps = here.length, here.room.gate.tallies.of(full_hour(here.now))
     assert (
         here.kinds(before) == ["left", "incident"]
         and numbers[1] is None
@@ -146,7 +147,7 @@ def test_the_same_codes_again_and_the_tablets_own_sending_later_give_the_same_nu
         here.length == length
         and one.held == []
         and one.settle == {}
-        and here.room.gate.tallies.of(here.room.hour(here.now)) == taps
+        and here.room.gate.tallies.of(full_hour(here.now)) == taps
     )
     one.hold("/note/left")
     assert (

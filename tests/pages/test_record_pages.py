@@ -69,7 +69,7 @@ def test_a_note_older_than_a_minute_or_from_before_a_restart_is_corrected_instea
     here = scene("voting")
     number = left(here)
     form = here.window.get(f"/note?kept={number}").form(f"/note/back/{number}")
-    here.room.kept_at[number] -= 61
+    here.room.notes.kept_at[number] -= 61
     page = here.window.send(form)
     assert page.status == 409 and "Correct it instead" in page.said()
     number = left(here)

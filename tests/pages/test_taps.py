@@ -13,7 +13,7 @@ def test_one_tap_a_ballot_and_what_its_outcome_makes_is_offered_in_one_more(scen
     before = here.length
     page = here.window.send(here.form("/note/handed-back"), {"cell": "overvote/new-ballot"})
     assert "Counted: Too many marks in a contest: took a new ballot." in page.text
-    assert here.room.gate.tallies.of(here.room.hour(here.now)) == {("overvote", "new-ballot"): 1}
+    assert here.room.gate.tallies.of(full_hour(here.now)) == {("overvote", "new-ballot"): 1}
     assert here.kinds(before) == []
     offered = page.form("/note/spoiled")
     here.window.send(offered, {"style": "4A"})
@@ -36,7 +36,7 @@ def test_one_tap_a_ballot_and_what_its_outcome_makes_is_offered_in_one_more(scen
     assert "too" not in page.text.split("Stand back")[0].split("Counted:")[1]
     less = [form for form in page.forms if "less" in form.controls][0]
     here.window.send(less, {"less": "yes"})
-    assert sum(here.room.gate.tallies.of(here.room.hour(here.now)).values()) == 2
+    assert sum(here.room.gate.tallies.of(full_hour(here.now)).values()) == 2
 
 
 def read(here):
@@ -50,7 +50,7 @@ def read(here):
 def test_taps_enter_the_record_just_before_the_next_reading(scene):
     here = scene("voting")
     here.hold()
-    hour = here.room.hour(here.now)
+    hour = full_hour(here.now)
     tap(here), tap(here), tap(here, "blank", "as-is")
     before = here.length
     read(here)

@@ -13,7 +13,7 @@ def paths(here) -> list[str]:
     given = {
         "key": [t.key for t in room.tasks(now)],
         "at": at,
-        "kind": [s.id for s in room.notes()],
+        "kind": [s.id for s in room.notes.tiles()],
         "person": [o.id for o in here.place.officials],
         "number": [str(n) for n in range(1, room.ledger.length + 1)],
         "name": ["opening", "voting", "closing", "hand-over", *(p.id for p in room.gate.pending.waiting(now))],

@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
-from itertools import islice
 from typing import Any
 
 from flask import g, request
@@ -12,24 +11,21 @@ from webapp.board import objections, one_act, precinct_votes
 from webapp.board.batch_ids import NotThisSheet, batch_of, next_batch, next_serial
 from webapp.board.board_account import BoardAccount
 from webapp.board.board_day import BoardDay
-from webapp.board.board_rules import BY_PRECINCT, of_few
+from webapp.board.board_rules import of_few
 from webapp.board.board_sheet import board_entry, wall_time
 from webapp.board.left_open import left_open
+from webapp.pages.board.board_notes import BoardNotes
 from webapp.pages.board.board_state import board_words, stops_as_alerts
-from webapp.pages.place.note_keeping import Tile
 from webapp.pages.place.place_site import PlaceSite
 from webapp.pages.shared import filters
 from webapp.pages.shared.site import Link
-from webapp.precinct.checklist import checklist
-from webapp.precinct.checklist.board_options import OUTCOMES
-from webapp.precinct.checklist.checklist import Read, Step, Task
+from webapp.precinct.checklist.checklist import Read, Task
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.plausibility.asked import NOT_SO
 from webapp.precinct.reports.alerts import Alert
 from webapp.record.entry import Claim, quarter_hour
 
-NEWEST = 20  # notes that a page lists
 IDS = ("batch", "of", "new")
 """Fields that a header sheet may be scanned into."""
 UPPER = (*IDS, "carrier", "tray", "serial", "from", "to")
@@ -46,22 +42,6 @@ ABOUT = {
     "tape-precinct": "ballots",
 }
 """Beside which field an objection stands, by kind; at the head of the form for the others."""
-GROUPS = (
-    ("Carriers and envelopes", ("carrier-in", "envelopes-counted", "carrier-empty", "list-checked")),
-    ("Trays and sleeves", ("tray-open", "envelopes-away", "unfold", "sleeves-sealed", "sleeves-opened")),
-    ("Batches", ("batch-made", "batch-fed", "split", "moved", "board-reading")),
-    (
-        "Ballots set aside",
-        ("problem", "settled", "duplicate-made", "duplicate-checked", "void-serial", "hand-count"),
-    ),
-    ("Night and morning", ("night-close", "morning-open")),
-    ("Tabulators, seals", ("tabulator-out", "tabulator-in", "seal-broken", "seal-applied")),
-    (
-        "The room and its people",
-        ("seat", "shift", "relief", "observers", "incident", "instruction", "power-lost", "power-back", "evacuation"),
-    ),
-    ("Tapes", ("tape-precinct",)),
-)
 
 
 class CoarseAtABoard(frozenset[str]):
@@ -79,8 +59,6 @@ class CoarseAtABoard(frozenset[str]):
 
 
 class BoardSite(PlaceSite):
-    note_kinds = GROUPS
-
     day: BoardAccount
 
     def coarse(self) -> frozenset[str]:
@@ -137,30 +115,8 @@ class BoardSite(PlaceSite):
 
     # --- notes
 
-    def notes(self) -> list[Tile]:
-        """As at any place; votes by precinct only where the place file says that the tapes print them so."""
-        by_precinct = self.board.rules.votes == BY_PRECINCT
-        return [tile for tile in super().notes() if by_precinct or tile.id != "tape-precinct"]
-
-    def tile(self, step: Step) -> Tile:
-        """As at any place; ballots set aside are counted by their entries."""
-        found = super().tile(step)
-        return replace(found, count=len(self.day.of(step.id)))
-
-    def tallies(self) -> list[tuple[str, int]]:
-        """Ballots set aside so far, by what became of them."""
-        noted = list(self.board.problems.values())
-        return [(words, sum(one.outcome == key for one in noted)) for key, words in OUTCOMES]
-
-    def last_notes(self, now: int) -> list[dict]:
-        """The newest notes: a board's are not read with a reading, and there are thousands."""
-        return self.newest_notes(NEWEST)
-
-    def notes_kept(self) -> list[CurrentEntry]:
-        """The newest notes in force, newest first; never all of them."""
-        kinds = {s.id for s in checklist.steps(self.place) if s.note}
-        found = (k for k in reversed(self.day.entries) if k.kind in kinds and k.taken_back is None)
-        return list(islice(found, NEWEST))
+    def note_keeping(self) -> BoardNotes:
+        return BoardNotes(self)
 
     def prefilled(self, task: Task, asked: Mapping[str, str]) -> dict[str, str]:
         """What a link says a note is about: its batch, tray, carrier, position or serial; nothing that vouches. The next serial stands there by itself."""

@@ -31,7 +31,7 @@ def which():
 
 
 def task(at: str):
-    return room().note_task("batch-fed", at) or abort(404)
+    return room().notes.task("batch-fed", at) or abort(404)
 
 
 @page.get("/feed/<at>")

@@ -23,7 +23,7 @@ def room():
 
 
 def task():
-    return room().note_task("batch-made", "")
+    return room().notes.task("batch-made", "")
 
 
 def row(number: int) -> str:
@@ -71,7 +71,7 @@ def fresh(about: dict[str, str]) -> dict[str, str]:
 
 
 def unfold_task():
-    return room().note_task("unfold", "")
+    return room().notes.task("unfold", "")
 
 
 def unfolds(about: Mapping[str, str]) -> bool:

@@ -27,7 +27,7 @@ def room():
 
 
 def tasks() -> tuple[Task, ...]:
-    return tuple(room().note_task(kind, "") for kind in KINDS)
+    return tuple(room().notes.task(kind, "") for kind in KINDS)
 
 
 @page.get(PATH)

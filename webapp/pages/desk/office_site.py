@@ -2,7 +2,6 @@
 
 import hashlib
 import hmac
-import time
 import uuid
 from collections.abc import Mapping, Sequence
 from datetime import date
@@ -90,7 +89,6 @@ class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, Des
             self.desks = PlaceDesks(self.roster.places)
             self.owner: dict[int, str] = {}  # number of an entry -> place it speaks of
             self.stacks: dict[str, PacketStack] = {}  # tablet -> codes of packets that are being read there
-            self.kept_at: dict[int, float] = {}
             self.keyboards: dict[str, Layout] = {}  # tablet -> how its hand scanner types
             self.tray = ReceivedPackets(settings.folder, self.roster)
             self.added = AddedBallots(self.roster)
@@ -166,7 +164,6 @@ class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, Des
     def fold(self, entry: Entry, texts: Mapping[str, str]) -> None:
         entry = self.brought.read(entry)
         self.day.add(entry, texts)
-        self.kept_at[entry.number] = time.monotonic()
         place: str = (entry.body.get("place") or "") if entry.kind not in ("record-opened",) else ""
         if entry.kind in ("correction", "taken-back", "countersigned"):
             place = self.owner.get(entry.body["of"], "")
@@ -409,9 +406,6 @@ class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, Des
             return None
         step = checklist.step_of(entry.kind, self.roster.places[g.desk])
         return step if step and step.fields and entry.taken_back is None else None
-
-    def fresh_number(self, text: str) -> bool:
-        return False
 
     def close(self) -> None:
         with self.lock:

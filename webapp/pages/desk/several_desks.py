@@ -35,10 +35,6 @@ class SeveralDesks:
         told = sorted(self.day.of("paired") + self.day.of("revoked"), key=lambda kept: kept.number)
         return {kept.body["tablet"]: kept.kind == "paired" for kept in told}
 
-    def tablets_owed(self: Any) -> tuple[tuple[str, str], ...]:
-        """A desk holds nothing by itself: whatever it sent is in the record, or was refused there."""
-        return ()
-
     def seen_at(self: Any, place: str) -> list[tuple[str, str, int]]:
         """(letter, who holds it, since when) of other desks at which this place lies open; whoever asks is noted. A courtesy: nothing is locked."""
         mine, now = g.session.tablet, g.now

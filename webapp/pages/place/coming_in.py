@@ -22,7 +22,7 @@ def coming_in():
     return render_template(
         "place/coming_in.html",
         state=state,
-        notes=room.newest_notes(5) if state.notes else (),
+        notes=room.notes.newest(5) if state.notes else (),
         seals=seals_in_force(room.place, room.day),
         keys=carry_slip.keys(room.place, room.day),
         told=last_told(room.day),

@@ -8,6 +8,7 @@ from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.check_word_fields import mark_claims
 from webapp.pages.shared.claim_form import claim_id, fresh_ids, read, standing
 from webapp.pages.shared.step_form import holds, rough, show
+from webapp.precinct.day.hours import full_hour
 from webapp.record.entry import Claim
 
 page = Blueprint("note", __name__)
@@ -23,9 +24,9 @@ def notes():
     here = room()
     return render_template(
         "place/note.html",
-        groups=here.note_groups(g.now),
-        tallies=here.tallies(),
-        last=here.last_notes(g.now),
+        groups=here.notes.groups(g.now),
+        tallies=here.notes.set_aside(),
+        last=here.notes.since_reading(g.now),
         folded=here.day.folded_away,
         kept=request.args.get("kept", ""),
     )
@@ -34,8 +35,8 @@ def notes():
 @page.get("/note/<kind>")
 def where(kind: str):
     """The note's form; first which tabulator or box, where there is more than one."""
-    step = room().note(kind) or abort(404)
-    places = room().ats(step)
+    step = room().notes.step(kind) or abort(404)
+    places = room().notes.ats(step)
     if len(places) == 1:
         return form(kind, places[0])
     return render_template("place/where.html", step=step, places=places)
@@ -47,7 +48,7 @@ def at(kind: str, at: str):
 
 
 def form(kind: str, at: str):
-    task = room().note_task(kind, at) or abort(404)
+    task = room().notes.task(kind, at) or abort(404)
     if task.step.form == "tally":
         return sheet(task)
     chosen = tile(task)
@@ -65,15 +66,15 @@ def tile(task) -> dict[str, str]:
 
 @page.post("/note/<kind>")
 def keep(kind: str):
-    step = room().note(kind) or abort(404)
-    places = room().ats(step)
+    step = room().notes.step(kind) or abort(404)
+    places = room().notes.ats(step)
     return keep_at(kind, places[0]) if len(places) == 1 else (where(kind), 422)
 
 
 @page.post("/note/<kind>/<at>")
 def keep_at(kind: str, at: str):
     """One note. What is signed by one is kept at once; what two sign waits for the second."""
-    task = room().note_task(kind, at) or abort(404)
+    task = room().notes.task(kind, at) or abort(404)
     if task.step.form == "tally":
         return tap(task)
     claims, mistakes = read((task,), request.form)
@@ -101,7 +102,7 @@ def tap(task):
     if not mistakes:
         change = here.gate.tallies.untap if request.form.get("less") else here.gate.tallies.tap
         try:
-            change(said.body["message"], said.body["outcome"], here.hour(g.now), claim_id(request.form))
+            change(said.body["message"], said.body["outcome"], full_hour(g.now), claim_id(request.form))
             cell = f"{said.body['message']}/{said.body['outcome']}"
             return redirect("/note/handed-back" + ("" if request.form.get("less") else f"?tapped={cell}"), 303)
         except GateRefused as refused:
@@ -115,10 +116,10 @@ def sheet(task, mistakes=None):
     return render_template(
         "place/handed_back.html",
         task=task,
-        cells=here.cells(g.now),
-        taps=here.taps(g.now),
-        tapped=here.tapped(request.args.get("tapped", "")),
-        hour=here.hour(g.now),
+        cells=here.taps.cells(g.now),
+        taps=here.taps.of_hour(g.now),
+        tapped=here.taps.tapped(request.args.get("tapped", "")),
+        hour=full_hour(g.now),
         mistakes=mistakes,
         values=fresh_ids((task,)),
         holds=holds((task,)),
@@ -130,7 +131,7 @@ def take_back(number: int):
     """Within a minute of being kept, by the tablet and the holder that kept it."""
     here = room()
     found = here.day.entry(number) or abort(404)
-    if why := here.not_back(found):
+    if why := here.notes.not_back(found):
         abort(409, why)
     here.keep([Claim(here.new_id(), "taken-back", {"of": number}, g.now, g.session.tablet, 0)], holder=g.session.holder)
     return redirect("/note", 303)

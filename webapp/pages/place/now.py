@@ -36,5 +36,5 @@ def now():
         kept=room.kept_words(request.args.get("kept", "")),
         line=day_line(room.place, room.day, room.tasks(g.now), g.now),
         shows=fingerprint(state, room.ledger.length),
-        notes=room.newest_notes(NOTES) if state.notes else (),
+        notes=room.notes.newest(NOTES) if state.notes else (),
     )

@@ -15,8 +15,9 @@ from webapp.gate.gate import Gate, GateRefused
 from webapp.gate.refusals import GateDiskRefused
 from webapp.gate.signed_place_file import load_place
 from webapp.pages.place import kind_pages, known_beside, packet_files, statement
+from webapp.pages.place.hour_taps import HourTaps
 from webapp.pages.place.kept_strip import KeptStrip, kept_address, kept_strip
-from webapp.pages.place.keys_beside import KeysBeside
+from webapp.pages.place.keys_beside import WritingKey, keys_beside
 from webapp.pages.place.note_keeping import NoteKeeping
 from webapp.pages.place.seal_rows import SealRows
 from webapp.pages.shared.entry_words import EntryWords
@@ -26,26 +27,25 @@ from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import checklist, written_at
 from webapp.precinct.checklist.checklist import Field, Read, Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.hours import full_hour
 from webapp.precinct.day.readings import Reading
-from webapp.precinct.day.restores import replaced, restore
+from webapp.precinct.day.restores import restore
 from webapp.precinct.numbers import few
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Phone
 from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.reports import alerts
+from webapp.precinct.reports.active_conditions import Condition, holds_now
 from webapp.precinct.reports.alerts import Alert
 from webapp.precinct.reports.now_state import too_early
 from webapp.record import looking
 from webapp.record.entry import Claim, Entry, Signer
-from webapp.record.fork import ForkCheck, SeenHead
 from webapp.record.ledger import Ledger, RecordRefused
 from webapp.settings import Settings
 from webapp.version import VERSION
 
-HOUR = 3_600_000
 
-
-class PlaceSite(NoteKeeping, SealRows, KeysBeside, TabletMemory, EntryWords, Site):
+class PlaceSite(EntryWords, Site):
     role_of_room = "place"
 
     def __init__(self, settings: Settings):
@@ -66,7 +66,10 @@ class PlaceSite(NoteKeeping, SealRows, KeysBeside, TabletMemory, EntryWords, Sit
             self.place_links = kind_pages.PLACES[self.kind.id]
             self.day = self.empty_day()
             self._tasks: tuple[tuple[int, int], tuple[Task, ...]] | None = None
-            self.kept_at: dict[int, float] = {}
+            self.notes = self.note_keeping()
+            self.taps = HourTaps(self, self.notes)
+            self.memory = TabletMemory(self)
+            self.seal_rows = SealRows(self.place, self.day, self._asked)
             self.catch_up(0)
             with suppress(GateDiskRefused):
                 self.gate.tablets.agree(self.tablets_in_record())
@@ -83,6 +86,10 @@ class PlaceSite(NoteKeeping, SealRows, KeysBeside, TabletMemory, EntryWords, Sit
     def empty_day(self) -> BalancedDay:
         """The day of this kind of place before anything is kept."""
         return BalancedDay(self.place)
+
+    def note_keeping(self) -> NoteKeeping:
+        """The notes of this kind of place."""
+        return NoteKeeping(self)
 
     def between_words(self, now: int) -> tuple[str, str, str, tuple[str, ...]] | None:
         """What Now says while no step is to be signed, where this kind of place has words of its own: kind, heading, what stands above and below."""
@@ -197,9 +204,8 @@ class PlaceSite(NoteKeeping, SealRows, KeysBeside, TabletMemory, EntryWords, Sit
         """Whether this record was opened instead of one of which nothing was left."""
         return any(kept.body.get("instead_of") for kept in self.day.of("record-opened"))
 
-    def held_against(self, saw: SeenHead) -> ForkCheck:
-        """And the record for which this one stands, as two parties signed, is no other one: what a tablet has of it may come back."""
-        return ForkCheck(lost=(1, saw.number)) if saw.record == replaced(self.day) else super().held_against(saw)
+    def tablets_owed(self) -> list[tuple[str, str]]:
+        return self.memory.owed()
 
     def restore_notice(self) -> str:
         """What is still to be done about a restore, before the packet; "" when two parties have signed the list, or nothing was restored."""
@@ -225,8 +231,14 @@ class PlaceSite(NoteKeeping, SealRows, KeysBeside, TabletMemory, EntryWords, Sit
         made: int | None = None,
         offset: int = 0,
     ) -> tuple[Entry, ...]:
-        """And when the day is over (at a polling place: when the carriers have left), nothing half filled in stays behind."""
-        entries = super().keep(claims, signers, holder, made, offset)
+        """With what was tapped before it, in the same commit. When the day is over (at a polling place: when the carriers have left), nothing half
+        filled in stays behind."""
+        with self.lock:
+            before = self.taps.tallied(claims)
+            entries = super().keep([*before, *claims], signers, holder, made, offset)
+            self.taps.drop(before)
+            self.notes.kept(entries)
+            entries = entries[len(before) :]
         if any(entry.kind == self.kind.ends for entry in entries):
             self.put_drafts_away()
         return entries
@@ -322,6 +334,14 @@ class PlaceSite(NoteKeeping, SealRows, KeysBeside, TabletMemory, EntryWords, Sit
             return f"{task.title}: {len(self.day.people.sworn)} sworn"
         return super().done_words(task)
 
+    def keys_beside(self, task: Task, field: Field, before: str) -> tuple[WritingKey, ...]:
+        """The keys that write what is known into this field. `before`: prefix of the page's inputs."""
+        return keys_beside(*self._asked(task), field, before)
+
+    def holds_now(self, now: int) -> tuple[Condition, ...]:
+        """What holds in the room at this moment: instructions, power, tabulators out of use, emergency bins in use."""
+        return holds_now(self.place, self.day, now)
+
     def statement_rows(self):
         """The figures of the statement, in digits and in words; none while they may not be seen."""
         return statement.figures(self)
@@ -359,10 +379,6 @@ class PlaceSite(NoteKeeping, SealRows, KeysBeside, TabletMemory, EntryWords, Sit
         """The field that asks for the time of a line of the paper log; None where a page does not ask for it."""
         return written_at.FIELD if written_at.asked(task.step, self.day) else None
 
-    def thinger(self, task: Task):
-        """What a field of this task is asked for, and its choices, default and all."""
-        return lambda field: self.things(task, field)
-
     def read_form(
         self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None
     ) -> Read:
@@ -372,7 +388,7 @@ class PlaceSite(NoteKeeping, SealRows, KeysBeside, TabletMemory, EntryWords, Sit
             read = super().read_form(task, self.with_tablets(task, form, prefix), prefix, now, said)
             body = dict(read.body)
             if task.step.id == "hourly":
-                body |= {"hour": checklist.moment(self.place, task.at) or self.hour(now)} | self.notes_shown(
+                body |= {"hour": checklist.moment(self.place, task.at) or full_hour(now)} | self.notes.shown(
                     form, prefix
                 )
             return replace(read, body=body)
@@ -383,10 +399,6 @@ class PlaceSite(NoteKeeping, SealRows, KeysBeside, TabletMemory, EntryWords, Sit
         if task.step.id != "tablets-back" or form.get(name, "").strip() or self.gate.tablets.all():
             return form
         return {**form, name: "0"}
-
-    @staticmethod
-    def hour(now: int) -> int:
-        return now - now % HOUR
 
     def correctable(self, entry: CurrentEntry) -> Step | None:
         """The step of an entry that may be corrected by its form."""

@@ -13,19 +13,18 @@ SPARES = 30  # seals offered by a key: more than one page can take
 
 
 class SealRows:
-    """Mixed into the room of a place."""
+    """The rows of one place. `asked`: the place and the day as they were when a task was done, and where."""
 
-    place: Place
-    day: Day
-    _asked: Callable[[Task], tuple[Place, Day, str]]
+    def __init__(self, place: Place, day: Day, asked: Callable[[Task], tuple[Place, Day, str]]):
+        self.place, self.day, self._asked = place, day, asked
 
-    def seals_on(self, task: Task) -> tuple[tuple[str, str, str], ...]:
+    def on(self, task: Task) -> tuple[tuple[str, str, str], ...]:
         """(point, its words, number) of each seal that is on when this step is done."""
         place, day, _ = self._asked(task)
         on = seal_log.on_now(place, day)
         return tuple((point, words, on[point]) for point, words in seal_points(place) if point in on)
 
-    def doors_without_seal(self, task: Task) -> tuple[tuple[str, str], ...]:
+    def doors_without(self, task: Task) -> tuple[tuple[str, str], ...]:
         """Doors of the equipment that carry none then: no container, no bag, no case, which are sealed at night."""
         place, day, _ = self._asked(task)
         later = {c.id for c in place.containers} | {f"{t.id}-{part}" for t in place.tabulators for part in AT_NIGHT}

@@ -17,7 +17,7 @@ def warnings(site) -> tuple[Alert, ...]:
 
 def _memory(site) -> Iterator[Alert]:
     """A tablet remembers another history than the laptop; with an incident noted since it is urgent no more."""
-    for alarm in site.alarms()[:1]:
+    for alarm in site.memory.alarms()[:1]:
         noted = f"An incident was noted since, entry {alarm.incident}." if alarm.incident else ""
         yield Alert(
             f"memory:{alarm.number}",
@@ -34,7 +34,7 @@ def _clocks(site) -> Iterator[Alert]:
     said = site.gate.contacts.all()
     for one in site.gate.tablets.all():
         report = said.get(one.id)
-        if report and one.admitted and not one.revoked and (words := site.clock_warning(one.id, report.offset)):
+        if report and one.admitted and not one.revoked and (words := site.memory.clock_warning(one.id, report.offset)):
             first, _, rest = words.partition(". ")
             yield Alert(f"clock:{one.id}", first, (rest,) if rest else ())
 

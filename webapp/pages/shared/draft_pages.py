@@ -33,7 +33,7 @@ def steps_of(path: str) -> tuple[str, ...]:
     if first == "step" and (task := here.task(rest, g.now)):
         found = [t.step for t in together(task)]
         return () if any(step.blind for step in found) else tuple(step.id for step in found)
-    if first == "note" and (step := here.note(rest.partition("/")[0])):
+    if first == "note" and (step := here.notes.step(rest.partition("/")[0])):
         return (step.id,)
     if first == "tape" and "/" not in rest and (task := here.task(f"tape-typed:{rest}", g.now)):
         alone = len(here.people.working()) < 2 or here.rules.keying == "called"

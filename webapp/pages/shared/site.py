@@ -9,10 +9,13 @@ from zoneinfo import ZoneInfo
 
 from flask import current_app, g, request
 
+from webapp.gate.gate import Gate
 from webapp.gate.refusals import GateDiskRefused
 from webapp.pages.shared import filters
 from webapp.pages.shared.stick_line import stick_line
-from webapp.precinct.place.place import Official, Phone
+from webapp.precinct.account.balanced_day import BalancedDay
+from webapp.precinct.checklist.checklist import Task
+from webapp.precinct.place.place import Official, Phone, Place
 from webapp.record.check_words import check_words
 from webapp.record.entry import Act, Claim, Entry, Signer
 from webapp.record.ledger import Ledger, RecordRefused
@@ -52,9 +55,11 @@ class Site:
     disk_refuses = False  # the last that should have been kept was refused by the disk
     start_said = False  # the record knows that this program was started
     place_links: tuple[tuple[str, str, str, bool], ...] = ()
+    place: Place  # at the office: its people, parties and clock, and nothing to vote on
+    day: BalancedDay
     worked_out_again: frozenset[str] = frozenset()  # fields that a correction of their figures works out anew
 
-    def __init__(self, settings: Settings, ledger: Ledger | LookingRecord, gate, zone: ZoneInfo, practice: bool):
+    def __init__(self, settings: Settings, ledger: Ledger | LookingRecord, gate: Gate, zone: ZoneInfo, practice: bool):
         self.settings, self.ledger, self.gate, self.zone, self.practice = settings, ledger, gate, zone, practice
         self.clock = Clock.of(settings)
         self.lock = threading.RLock()
@@ -68,6 +73,10 @@ class Site:
     def signed_at(self, path: str) -> tuple[str, ...]:
         """The kinds of entries of a page that this kind of place has besides steps and notes, so that it can be put aside; () for any other."""
         return ()
+
+    def tasks(self, now: int) -> tuple[Task, ...]:
+        """The steps of the day as they are now."""
+        raise NotImplementedError
 
     def fold(self, entry: Entry, texts: dict[str, str]) -> None:
         raise NotImplementedError
@@ -165,6 +174,10 @@ class Site:
     def settled(self, claims: Sequence[Claim], now: int) -> str:
         """The sentence when somebody else has kept one of these steps in the meantime; "" when nobody has."""
         return ""
+
+    def tablets_owed(self) -> list[tuple[str, str]]:
+        """(tablet, sentence) of each tablet that may hold entries. The office's desks hold none: what one sent is in the record, or was refused."""
+        return []
 
     def barred(self, claims: Sequence[Claim], official: Official) -> str:
         """Why this official may not sign these claims, whatever seat is free; "" when nothing bars them."""

@@ -53,7 +53,7 @@ def held_steps() -> list[Step]:
     return [
         step
         for step in checklist.steps(room().place)
-        if not offline_rules.needs_laptop(step) and (step.form == "reading" or room().ats(step))
+        if not offline_rules.needs_laptop(step) and (step.form == "reading" or room().notes.ats(step))
     ]
 
 
@@ -61,7 +61,7 @@ def pages() -> list[str]:
     """Every page of the shell, each at the address of its own with /shell before it."""
     found = ["/shell", "/shell/held"]
     for step in held_steps():
-        ats = [at for at in room().ats(step) if at]
+        ats = [at for at in room().notes.ats(step) if at]
         if step.note:
             found += [f"/shell/note/{step.id}", *(f"/shell/note/{step.id}/{at}" for at in ats if len(ats) > 1)]
         else:
@@ -142,10 +142,10 @@ def held():
 def note(kind: str, at: str = ""):
     here = blank()
     step = next((s for s in held_steps() if s.note and s.id == kind), None) or abort(404)
-    places = here.ats(step)
+    places = here.notes.ats(step)
     if not at and len(places) > 1:
         return render_template("place/where.html", shell=True, room=here, step=step, places=places)
-    return form(here, here.note_task(kind, at or places[0]) or abort(404), f"/note/{kind}" + (f"/{at}" if at else ""))
+    return form(here, here.notes.task(kind, at or places[0]) or abort(404), f"/note/{kind}" + (f"/{at}" if at else ""))
 
 
 @page.get("/shell/step/<key>")
@@ -153,7 +153,7 @@ def step(key: str):
     here = blank()
     kind, _, at = key.partition(":")
     found = next((s for s in held_steps() if not s.note and s.id == kind), None) or abort(404)
-    if at not in (here.ats(found) if found.per else ("",)):
+    if at not in (here.notes.ats(found) if found.per else ("",)):
         abort(404)
     return form(here, here.task_of(found, at), f"/step/{key}")
 
@@ -167,7 +167,7 @@ def form(here, task, action: str):
         room=here,
         task=task,
         tasks=(task,),
-        cells=here.cells(0) if task.step.form == "tally" else (),
+        cells=here.taps.cells(0) if task.step.form == "tally" else (),
         values={},
         mistakes={},
         prefix=lambda tasks, task: "",

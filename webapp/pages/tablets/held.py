@@ -12,6 +12,7 @@ from webapp.gate.gate import GateRefused
 from webapp.pages.shared import signing
 from webapp.pages.shared.claim_form import claim, stated
 from webapp.pages.tablets.held_entry import HeldEntry, HeldReading, UnclearEntry, entries, entry, read, time_words
+from webapp.precinct.day.hours import full_hour
 from webapp.record.entry import Signer
 from webapp.record.ledger import RecordRefused
 
@@ -86,7 +87,7 @@ def kept(reading: HeldReading, seq: int, offset: int, signer: Signer) -> dict:
     if reading.tap:
         message, outcome, less = reading.tap
         change = here.gate.tallies.untap if less else here.gate.tallies.tap
-        change(message, outcome, here.hour(reading.moment), reading.held.id)
+        change(message, outcome, full_hour(reading.moment), reading.held.id)
         return {"number": 0}
     done = here.keep(
         [replace(reading.claim, seq=seq)], (signer,), holder=signer.person, made=reading.held.made, offset=offset
@@ -108,7 +109,7 @@ def aside():
         return jsonify(mistakes=mistakes), 422
     said = str(sent.get("says", ""))[:500]
     words = f"Held on tablet {g.session.tablet} and put aside: {reading.words} The record said: {said} Why it is put aside: {reason}"
-    task = room().note_task("incident", "")
+    task = room().notes.task("incident", "")
     form = room().read_form(task, {"where": "other", "what": words, "told": ""})
     if form.mistakes:
         return jsonify(mistakes={"reason": " ".join(form.mistakes.values())}), 422
@@ -185,4 +186,4 @@ def clock_words(offset: int) -> str:
     """What is said of the tablet's clock; "" when it goes right."""
     if room().clock.scripted or abs(offset) <= FAR_OFF:
         return ""
-    return f"The clock of this tablet is {room().clock_words(offset)}. The times below are put right by that; the difference is kept beside each entry."
+    return f"The clock of this tablet is {room().memory.clock_words(offset)}. The times below are put right by that; the difference is kept beside each entry."

@@ -111,7 +111,11 @@ def read(held: HeldEntry, offset: int) -> HeldReading:
     """What this entry comes to now. offset: the tablet's clock less the laptop's, ms."""
     here = room()
     step = checklist.step_of(held.kind, here.place)
-    if step is None or offline_rules.needs_laptop(step) or (held.at not in here.ats(step) and held.kind != "hourly"):
+    if (
+        step is None
+        or offline_rules.needs_laptop(step)
+        or (held.at not in here.notes.ats(step) and held.kind != "hourly")
+    ):
         return HeldReading(held, held.kind, g.now, "This is nothing that a tablet holds at this place.")
     known = here.ledger.find(held.id)
     moment = (

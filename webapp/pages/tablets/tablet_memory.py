@@ -1,4 +1,4 @@
-"""What tablets remember, held against this record, and what they still hold: mixed into the room of a polling place.
+"""What tablets remember, held against this record, and what they still hold.
 
 An alarm stands until people have looked into it: an incident noted after it turns the solid notice into a plain one.
 """
@@ -8,7 +8,9 @@ from contextlib import suppress
 from dataclasses import dataclass
 
 from webapp.gate.tablet_reports import TabletReport
+from webapp.pages.shared.site import Site
 from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.restores import replaced
 from webapp.record.fork import ForkCheck, SeenHead, held_against, short
 from webapp.record.ledger import RecordRefused
 
@@ -27,24 +29,32 @@ class Alarm:
 
 
 class TabletMemory:
-    """Needs `ledger`, `day`, `gate`, `place`, `clock`, `laptop_says`."""
+    """What the tablets of one place remember and hold. It reads the site's record, day and gate, and adds an entry through it."""
+
+    def __init__(self, site: Site):
+        self.site = site
 
     @property
     def saw(self) -> str:
         """What every page carries for the tablet to remember: record, run, number, head, and whether it is practice."""
-        newest = self.ledger.newest
-        return f"{self.ledger.record_id.hex()} {newest.run} {newest.number} {newest.head.hex()} {self.place.mode}"
+        newest = self.site.ledger.newest
+        return f"{self.site.ledger.record_id.hex()} {newest.run} {newest.number} {newest.head.hex()} {self.site.place.mode}"
 
     def held_against(self, saw: SeenHead) -> ForkCheck:
-        return held_against(self.ledger.record_id, self.ledger.newest, self.ledger.at, saw, self.ledger.last_before)
+        """Whether this record has what a tablet saw. The record for which this one stands, as two parties signed, is no other one: what a tablet
+        has of it may come back."""
+        ledger = self.site.ledger
+        if saw.record == replaced(self.site.day):
+            return ForkCheck(lost=(1, saw.number))
+        return held_against(ledger.record_id, ledger.newest, ledger.at, saw, ledger.last_before)
 
     def remember_contradiction(self, tablet: str, saw: SeenHead, why: str) -> str:
         """The sentence for the tablet; one entry `contradicted`, however often it asks. A disk that takes nothing does not silence the alarm."""
         body = {"tablet": tablet, "record": saw.record, "run": saw.run, "number": saw.number, "head": saw.head}
-        with self.lock:
+        with self.site.lock:
             if not any(kept.body["tablet"] == tablet for kept in self.unsettled()):
                 with suppress(RecordRefused):
-                    self.laptop_says("contradicted", body)
+                    self.site.laptop_says("contradicted", body)
         return self.contradiction_words(tablet, why)
 
     def contradiction_words(self, tablet: str, why: str) -> str:
@@ -52,12 +62,12 @@ class TabletMemory:
 
     def unsettled(self) -> list[CurrentEntry]:
         """Contradictions after which nobody noted an incident yet."""
-        last = max((kept.number for kept in self.day.of("incident")), default=0)
-        return [kept for kept in self.day.of("contradicted") if kept.number > last]
+        last = max((kept.number for kept in self.site.day.of("incident")), default=0)
+        return [kept for kept in self.site.day.of("contradicted") if kept.number > last]
 
     def alarms(self) -> list[Alarm]:
         """Every contradiction in the record, newest first."""
-        noted = sorted(kept.number for kept in self.day.of("incident"))
+        noted = sorted(kept.number for kept in self.site.day.of("incident"))
         return [
             Alarm(
                 kept.number,
@@ -65,36 +75,35 @@ class TabletMemory:
                 self.contradicted_words(kept.body),
                 next((n for n in noted if n > kept.number), 0),
             )
-            for kept in self.day.of("contradicted")[::-1]
+            for kept in self.site.day.of("contradicted")[::-1]
         ]
 
     def contradicted_words(self, body) -> str:
         """What an entry `contradicted` says."""
         own = (
             "this record"
-            if bytes(body["record"]) == self.ledger.record_id
+            if bytes(body["record"]) == self.site.ledger.record_id
             else f"another record, {short(bytes(body['record']))}"
         )
         return f"Tablet {body['tablet']} remembers entry {body['number']} in run {body['run']} of {own}, with a head that this laptop does not have."
 
     # --- what tablets hold and how their clocks stand
 
-    def tablets_owed(self) -> list[tuple[str, str]]:
+    def owed(self) -> list[tuple[str, str]]:
         """(tablet, sentence) of each admitted tablet that may hold entries the packet would lack. Windows on the laptop owe nothing."""
-        closed, contacts = self.day.last("polls-closed"), self.gate.contacts
+        closed, contacts = self.site.day.last("polls-closed"), self.site.gate.contacts
         said, since = contacts.all(), closed.number if closed else None
         found = [
-            (tablet, owed(tablet, said.get(tablet), since, contacts.silent(tablet)))
-            for tablet in self.tablets_that_hold()
+            (tablet, owed(tablet, said.get(tablet), since, contacts.silent(tablet))) for tablet in self.that_hold()
         ]
         return [(tablet, sentence) for tablet, sentence in found if sentence]
 
-    def tablets_that_hold(self) -> Sequence[str]:
+    def that_hold(self) -> Sequence[str]:
         """Admitted tablets that nobody struck off and that can hold entries, or said that they do."""
-        said = self.gate.contacts.all()
+        said = self.site.gate.contacts.all()
         return [
             one.id
-            for one in self.gate.tablets.all()
+            for one in self.site.gate.tablets.all()
             if one.admitted and not one.revoked and (one.level == "full" or (one.id in said and said[one.id].held))
         ]
 

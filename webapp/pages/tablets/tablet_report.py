@@ -110,9 +110,9 @@ def say():
     closed = here.day.last("polls-closed")
     offset = None if here.clock.scripted else said.clock - g.now
     here.gate.contacts.say(g.session.tablet, said.held, here.ledger.length, offset, closed.number if closed else 0)
-    held = here.held_against(said.saw) if said.saw else None
+    held = here.memory.held_against(said.saw) if said.saw else None
     if held and held.contradicts:
-        return answer(here.remember_contradiction(g.session.tablet, said.saw, held.contradicts))
+        return answer(here.memory.remember_contradiction(g.session.tablet, said.saw, held.contradicts))
     return answer(lost=held.lost if held else None)
 
 
@@ -160,4 +160,4 @@ def alarm():
     """What the laptop and a tablet tell differently, and what people do now. A tablet that is not admitted sees its own side only: a laptop whose
     folder was changed for another one's does not know it any more."""
     let_in = current_app.config["DOOR"] == "laptop" or g.get("let_in", False)
-    return render_template("shared/alarm.html", alarms=room().alarms() if let_in else (), let_in=let_in)
+    return render_template("shared/alarm.html", alarms=room().memory.alarms() if let_in else (), let_in=let_in)

@@ -51,3 +51,8 @@ def on_clock(text: str, hours: int) -> str:
         if hours != 12
         else HHMM.sub(lambda m: f"{int(m[1]) % 12 or 12}:{m[2]} {'pm' if int(m[1]) >= 12 else 'am'}", text)
     )
+
+
+def full_hour(ms: int) -> int:
+    """Start of the full hour in which this time is, ms UTC."""
+    return ms - ms % HOUR
