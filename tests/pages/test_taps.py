@@ -1,5 +1,7 @@
 """Ballots handed back by the tabulator: taps of the hour, which enter the record with the next reading and with no minute of their own."""
 
+from webapp.precinct.day.hours import full_hour
+
 HOUR = 3_600_000
 
 
