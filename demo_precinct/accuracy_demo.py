@@ -3,7 +3,7 @@
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from demo_precinct import moments, rehearsal
+from demo_precinct import moments, rehearsed_county
 from demo_precinct.moments import Demo
 from demo_precinct.office_night import DeskNight
 from demo_precinct.rehearsed_test import BEFORE, DeckTest
@@ -23,12 +23,12 @@ def start(moment: str, place_port: int = 0, office_port: int = 0, folder: Path |
 
     scratch = None if folder else moments.scratch_folder()
     root = folder or Path(scratch.name if scratch else "") / "demo"
-    place = place_file.read((rehearsal.HERE / "place.toml").read_bytes())
-    desk_codes = rehearsal.open_office(root, (rehearsal.HERE / "office.toml").read_bytes())[""]
+    place = place_file.read((rehearsed_county.HERE / "place.toml").read_bytes())
+    desk_codes = rehearsed_county.open_office(root, (rehearsed_county.HERE / "office.toml").read_bytes())[""]
     home = root / "tests" / place.id
     home.parent.mkdir()
     codes = enrolled(home, root / "office", place)
-    rehearsal.enrol_all(root, [place])  # the office awaits the place's day already
+    rehearsed_county.enrol_all(root, [place])  # the office awaits the place's day already
     begin = place.at(place.opens) - BEFORE
     apps, runs = [], []
 

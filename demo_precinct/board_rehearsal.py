@@ -10,11 +10,11 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from demo_precinct import rehearsal
+from demo_precinct import rehearsal, rehearsal_report, rehearsed_county
 from demo_precinct.board_days import BoardDays
 from demo_precinct.count_board import BoardTruth, board_place, board_truth
 from demo_precinct.office_night import Brought
-from demo_precinct.rehearsal import PlaceDay, Report
+from demo_precinct.rehearsal_report import PlaceDay, Report
 from demo_precinct.true_figures import Truth, invented
 from webapp.packet import codes, frames
 from webapp.packet.envelope import parts_of
@@ -76,9 +76,9 @@ def play_board(
 def rehearse_board(folder: Path, envelopes: int, seed: int, beside: bool = True) -> Report:
     """The board, and `beside` it the demo's polling place; then the office's night with both."""
     toml, place, truth = board_files(envelopes, seed)
-    demo = (rehearsal.HERE / "place.toml").read_bytes()
+    demo = (rehearsed_county.HERE / "place.toml").read_bytes()
     polling = place_file.read(demo)
-    made = rehearsal.prepare(folder, rehearsal.board_office(), [toml, demo] if beside else [toml])
+    made = rehearsed_county.prepare(folder, rehearsed_county.board_office(), [toml, demo] if beside else [toml])
     told: dict[str, Any] = {}
     expected = sums([invented(polling, seed)] if beside else [])
 
@@ -117,6 +117,6 @@ def sums(truths: Sequence[Truth]) -> dict[tuple[str, str], int]:
     for truth in truths:
         for rows in truth.contests.values():
             for contest, row in rows.items():
-                for line, n in rehearsal.lines_of(row):
+                for line, n in rehearsal_report.lines_of(row):
                     found[contest, line] = found.get((contest, line), 0) + n
     return found

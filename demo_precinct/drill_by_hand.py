@@ -14,28 +14,23 @@ import time
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime
 from pathlib import Path
 
-import webapp
-from demo_precinct import laptop_dies, rehearsal, sticks, story
-from demo_precinct.laptop_dies import Died
-from demo_precinct.rehearsed_day import MINUTE, PINS, Day
-from demo_precinct.true_figures import invented
+from demo_precinct import laptop_dies, rehearsed_county
+from demo_precinct.drill_morning import at_noon, morning
+from demo_precinct.rehearsed_day import PINS
 from webapp.commands.recovery import saved_folder
 from webapp.office import enrolment
 from webapp.paper import spare_sheet
 from webapp.precinct.day.restores import in_words, ranges
 from webapp.precinct.place import place_file
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
-from webapp.precinct.place.place import Place
 from webapp.record.audit import verify
 from webapp.record.backup import StoredEntry, stored_after
 from webapp.record.entry import Entry
 from webapp.record.ledger import Ledger
 from webapp.record.refusals import RecordRefused
-from webapp.serving.server import serve_in_thread
-from webapp.settings import Settings
 from webapp.stick.folder import SNAPSHOTS, chosen, segment_files
 
 STARTED = 4  # the step after which the spare laptop has a record
@@ -75,24 +70,6 @@ class HandsOutcome:
         return json.dumps(told | {"lost": list(self.lost), "wrong": self.wrong}, separators=(",", ":"))
 
 
-class UntilNow(Day):
-    """The practice day as far as the computer's own clock, which is noon there."""
-
-    until = 0
-    few = 1000  # steps at the most
-
-    def step(self, key: str, hours: list) -> None:
-        self.few -= 1
-        if self.now > self.until - 10 * MINUTE or self.few < 0:
-            raise Died
-        super().step(key, hours)
-
-    def hour(self, hours: list) -> None:
-        if hours[0][0] > self.until - 12 * MINUTE:
-            raise Died
-        super().hour(hours)
-
-
 @dataclass
 class Hands:
     """One drill in an empty folder. ask: shows a line and waits for one, as `input` does. say: prints a line. seconds: a clock."""
@@ -127,8 +104,8 @@ class Hands:
     def prepare(self) -> None:
         """Office, place with kit and slips, a morning's entries on laptop and stick."""
         self.old, self.new, self.stick = self.folder / "laptop", self.folder / "spare", self.folder / "stick"
-        toml = at_noon((rehearsal.HERE / "place.toml").read_bytes(), datetime.now(UTC))
-        rehearsal.open_office(self.folder, (rehearsal.HERE / "office.toml").read_bytes())
+        toml = at_noon((rehearsed_county.HERE / "place.toml").read_bytes(), datetime.now(UTC))
+        rehearsed_county.open_office(self.folder, (rehearsed_county.HERE / "office.toml").read_bytes())
         sealed, office = self.folder / "place.cose", self.folder / "office"
         enrolment.build(toml, office, sealed)
         self.made = enrolment.enrol(sealed.read_bytes(), office, self.old, time.time_ns() // 1_000_000, spare=True)
@@ -258,33 +235,6 @@ class Hands:
 def by_hand(entry: Entry) -> tuple[bool, int]:
     """Order of entries by who saw their numbers: what people kept comes above what the laptop said of itself."""
     return entry.tablet != "L", entry.number
-
-
-def at_noon(toml: bytes, now: datetime) -> bytes:
-    """The place file with a zone and a date in which it is noon now, so that no clock has to be set: between 11:30 and 12:29."""
-    ahead = (12 if now.minute < 30 else 11) - now.hour
-    zone = f"Etc/GMT{-ahead:+d}" if ahead else "Etc/GMT"
-    day = (now + timedelta(hours=ahead)).date()
-    text = re.sub(r'(?m)^zone = ".*"$', f'zone = "{zone}"', toml.decode(), count=1)
-    return re.sub(r"(?m)^date = .*$", f"date = {day.isoformat()}", text, count=1).encode()
-
-
-def morning(place: Place, laptop: Path, stick: Path, codes: dict[str, str]) -> None:
-    """The practice day up to now, on the laptop and on the stick."""
-    until = time.time_ns() // 1_000_000
-    start = place.at(place.opens) - 120 * MINUTE
-    app = webapp.create_app(Settings("place", laptop, mode=place.mode, clock="scripted", start=start))
-    running = serve_in_thread(app)
-    backup = sticks.copying(laptop, place, stick)
-    day = UntilNow(place, invented(place, 1), running.port, codes, story.told())
-    day.until = until
-    try:
-        with suppress(Died):
-            day.play()
-    finally:
-        running.stop()
-        app.extensions["room"].close()
-        backup.close(within=sticks.PATIENCE)
 
 
 def in_a_table(found: HandsOutcome) -> str:

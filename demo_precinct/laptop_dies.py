@@ -20,7 +20,7 @@ from pathlib import Path
 import cbor2
 
 import webapp
-from demo_precinct import rehearsal, sticks, story
+from demo_precinct import rehearsed_county, sticks, story
 from demo_precinct.rehearsed_day import MINUTE, Day
 from demo_precinct.true_figures import invented
 from webapp.commands.recovery import give_back, kit_code, restore, saved_folder
@@ -94,8 +94,8 @@ def drill(folder: Path, seed: int) -> Outcome:
 
 def prepared(folder: Path) -> tuple[Place, dict, enrolment.Enrolled]:
     """The demo's place, enrolled with a kit; all its codes."""
-    toml = (rehearsal.HERE / "place.toml").read_bytes()
-    rehearsal.open_office(folder, (rehearsal.HERE / "office.toml").read_bytes())
+    toml = (rehearsed_county.HERE / "place.toml").read_bytes()
+    rehearsed_county.open_office(folder, (rehearsed_county.HERE / "office.toml").read_bytes())
     sealed = folder / "place.cose"
     enrolment.build(toml, folder / "office", sealed)
     made = enrolment.enrol(

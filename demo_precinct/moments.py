@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from demo_precinct import board_demo, rehearsal, story
+from demo_precinct import board_demo, rehearsed_county, story
 from demo_precinct.office_night import DeskNight
 from demo_precinct.rehearsed_day import MINUTE, Day
 from demo_precinct.true_figures import invented
@@ -69,12 +69,12 @@ def start(
 
     scratch = None if folder else scratch_folder()
     root = folder or Path(scratch.name) / "demo"
-    toml = (rehearsal.HERE / "place.toml").read_bytes()
+    toml = (rehearsed_county.HERE / "place.toml").read_bytes()
     toml = toml.replace(b"w3.tarn.example", LOCAL) if tablets else toml
     place = place_file.read(toml)
     boarded = board_port is not None
-    office = rehearsal.board_office() if boarded else (rehearsal.HERE / "office.toml").read_bytes()
-    slips = rehearsal.prepare(root, office, [toml, board_demo.toml()] if boarded else [toml])
+    office = rehearsed_county.board_office() if boarded else (rehearsed_county.HERE / "office.toml").read_bytes()
+    slips = rehearsed_county.prepare(root, office, [toml, board_demo.toml()] if boarded else [toml])
     begin = place.at(place.opens) - 105 * MINUTE
     home = root / "places" / place.id
     beside = TabletListeners(place, *tablets, watched(home, place)) if tablets else None

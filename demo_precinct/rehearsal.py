@@ -4,91 +4,33 @@ It is well only if every step was kept, every record verifies, every packet was 
 office's totals are those of the truth.
 """
 
-import json
 import multiprocessing
 import os
-import sqlite3
 import sys
 import time
 from collections.abc import Iterable, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
-from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from demo_precinct import results_file, sticks, story
 from demo_precinct.canvass_days import CanvassDays
-from demo_precinct.crew import Tally
 from demo_precinct.office_night import Brought, DeskNight
-from demo_precinct.printed_text import printed_text
+from demo_precinct.rehearsal_report import PlaceDay, Report, _report, lines_of
+from demo_precinct.rehearsed_county import HERE, _office_for, enrol_all, open_office
 from demo_precinct.rehearsed_day import MINUTE, Day, Story
 from demo_precinct.results_file import ResultsFile
-from demo_precinct.sticks import OnStick
-from demo_precinct.tests_first import PlayedTest, as_json, tests_first
+from demo_precinct.tests_first import tests_first
 from demo_precinct.true_figures import Truth, invented
 from webapp.office import enrolment, office_file
 from webapp.packet import codes, frames
 from webapp.packet.envelope import parts_of
-from webapp.precinct.checklist.checklist import default_ids
 from webapp.precinct.place import place_file
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Place
 from webapp.record.audit import verify
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
-
-HERE = Path(__file__).parent
-OFFICE_CODES = "slips-desk.json"
-
-
-@dataclass
-class PlaceDay:
-    """What came of one place's day: for the report, and for the desk."""
-
-    brought: Brought
-    tally: Tally
-    entries: int
-    verified: bool
-    says: str
-    gaps: list[tuple[str, str]] = field(default_factory=list)
-    closed: int = 0
-    stick: OnStick | None = None
-
-
-@dataclass
-class Report:
-    """The JSON of formats.md."""
-
-    ok: bool
-    places: int
-    entries: int
-    signatures: int
-    steps: dict[str, int]
-    corrections: int
-    remarks: int
-    packets: dict[str, int]
-    totals: dict[str, int]
-    findings: list[dict[str, str]]
-    seconds: float
-    board: dict[str, Any] | None = None
-    canvass: dict[str, Any] | None = None  # of the days after the night, where they were played
-    test: dict[str, Any] | None = None  # what came of the accuracy tests, where they were played first
-    sticks: dict[str, int] | None = None
-
-    def as_json(self) -> str:
-        told = {name: part for name, part in asdict(self).items() if part is not None}
-        return json.dumps(told, ensure_ascii=False, separators=(",", ":"))
-
-    def after_tests(self, played: Sequence[PlayedTest], places: Sequence[Place]) -> "Report":
-        """The same report with the tests before it: their entries, signatures and what is wrong with them."""
-        wrong = [(place.id, one.wrong(place)) for place, one in zip(places, played, strict=True)]
-        self.findings += [{"place": place, "code": "test", "says": says} for place, says in wrong if says]
-        self.ok = self.ok and not any(says for _, says in wrong)
-        self.entries += sum(one.entries for one in played)
-        self.signatures += sum(one.tally.signatures for one in played)
-        self.test = as_json(played)
-        return self
 
 
 def day_story(truth: Truth) -> Story:
@@ -160,49 +102,6 @@ def _pictures(sealed: bytes) -> list[tuple[str, bytes]]:
     return [(f"frame-{i:02d}.png", codes.as_png(text, 4)) for i, text in enumerate(frames.split(parts_of(sealed)), 1)]
 
 
-def prepare(folder: Path, office_toml: bytes, places: Sequence[Place | bytes]) -> dict[str, dict[str, str]]:
-    """The office's folder, and each place built, signed and enrolled in `places/ID`; the slips' codes by place ("" for the desk)."""
-    return open_office(folder, office_toml) | enrol_all(folder, places)
-
-
-def open_office(folder: Path, office_toml: bytes) -> dict[str, dict[str, str]]:
-    """The office's folder; the codes of its desk's slips under ""."""
-    office = folder / "office"
-    office.mkdir(parents=True)
-    (office / enrolment.OFFICE_FILE).write_bytes(office_toml)
-    opened = enrolment.open_office(office)
-    return {"": _codes(opened.slips)} if opened.slips else {}
-
-
-def enrol_all(folder: Path, places: Sequence[Place | bytes]) -> dict[str, dict[str, str]]:
-    """Each place built, signed and enrolled in `places/ID`; the slips' codes by place."""
-    office, found = folder / "office", {}
-    (folder / "places").mkdir()
-    for place in places:
-        toml = place if isinstance(place, bytes) else place_file.write(place).encode()
-        name = place_file.read(toml).id
-        sealed = folder / f"{name}.cose"
-        enrolment.build(toml, office, sealed)
-        made = enrolment.enrol(sealed.read_bytes(), office, folder / "places" / name, time.time_ns() // 1_000_000)
-        sealed.unlink()
-        found[name] = json.loads(made.codes.read_text(encoding="utf-8"))["codes"]
-    return found
-
-
-def _codes(slips: Path) -> dict[str, str]:
-    """Codes of the desk's slips. Practice offices write them beside the PDF; else they are read off the printed page, as a person would."""
-    beside = slips.with_suffix(".json")
-    if beside.exists():
-        return json.loads(beside.read_text(encoding="utf-8"))["codes"]
-    import re
-
-    text = printed_text(slips.read_bytes())
-    office = office_file.read((slips.parent / enrolment.OFFICE_FILE).read_bytes())
-    found = re.findall(r"\b([0-9A-HJKMNP-TV-Z]{3}-[0-9A-HJKMNP-TV-Z]{3}-[0-9A-HJKMNP-TV-Z]{3})\b", text)
-    order = sorted(office.officials, key=lambda o: text.index(o.name))
-    return {o.id: code for o, code in zip(order, found, strict=True)}
-
-
 def rehearse_demo(folder: Path, seed: int, test: bool = False, stick: Path | None = None) -> Report:
     """The demo's place and its office; with `test` its accuracy test first, and the day with the place file that comes of it."""
     toml = (HERE / "place.toml").read_bytes()
@@ -225,16 +124,6 @@ def rehearse_demo(folder: Path, seed: int, test: bool = False, stick: Path | Non
                 sums[contest, line] = sums.get((contest, line), 0) + n
     report = rehearse(folder, [place], [truth], made, dict.fromkeys(expected, 0) | sums, True, stick=stick)
     return report.after_tests(played, [place]) if played else report
-
-
-def lines_of(row: dict) -> list[tuple[str, int]]:
-    return [*row["votes"].items(), *((k, row[k]) for k in ("write_in", "under", "over") if k in row)]
-
-
-def board_office() -> bytes:
-    """The demo's office, awaiting the count board too, which is shown with its first place where it is small."""
-    beside = '\n[[places]]\nid = "AB"\nname = "Tarn absentee board"\nwith = "W3"\n'
-    return (HERE / "office.toml").read_bytes() + beside.encode()
 
 
 def rehearse_canvass(folder: Path, files: Mapping[str, ResultsFile], count: int, seed: int) -> Report:
@@ -273,20 +162,6 @@ def rehearse_results(
         stick,
     )
     return report.after_tests(played, places) if played else report
-
-
-def _office_for(places: Sequence[Place]) -> bytes:
-    """An office that awaits these places, each with the next one as its neighbour."""
-    rows = ['format = 1\nid = "rehearsal"\nname = "Rehearsal County election office"\nsmall = 10']
-    rows += [f'[[parties]]\nid = "{p.id}"\nname = "{p.name}"\nword = "{p.word}"' for p in results_file.PARTIES]
-    rows += [
-        f'[[officials]]\nid = "d{i}"\nname = "{name}"\nparty = "{party}"\nrole = "receiver"'
-        for i, (name, party) in enumerate((("Marla Quint", "A"), ("Theo Brandt", "B")), 1)
-    ]
-    for i, place in enumerate(places):
-        beside = f'\nwith = "{places[i - 1 if i else 1].id}"' if len(places) > 1 else ""
-        rows.append(f'[[places]]\nid = "{place.id}"\nname = {json.dumps(place.name, ensure_ascii=False)}{beside}')
-    return "\n\n".join(rows).encode()
 
 
 def rehearse(
@@ -358,56 +233,3 @@ def _played(
 def _told(done: int, of: int) -> None:
     if of > 1 and sys.stderr.isatty():
         print(f"\r{done} of {of} places", end="" if done < of else "\n", file=sys.stderr, flush=True)
-
-
-def _report(
-    folder: Path,
-    days: Sequence[PlaceDay],
-    desk: DeskNight,
-    findings: list,
-    expected: dict[tuple[str, str], int],
-    seconds: float,
-) -> Report:
-    office = verify(folder / "office" / "office.db")
-    totals = _totals(folder / "office" / "desk.db", expected)
-    broken = [{"place": d.brought.place, "code": "record", "says": d.says} for d in days if not d.verified]
-    held = [d.stick for d in days if d.stick]
-    broken += [{"place": one.place, "code": "stick", "says": says} for one in held for says in one.says]
-    if not office.ok:
-        broken.append({"place": "", "code": "record", "says": office.says})
-    tallies = [d.tally for d in days] + [desk.crew.tally]
-    packets = {"built": len(days), "read": desk.read, "accepted": desk.accepted}
-    ok = not broken and len(set(packets.values())) == 1 and totals["equal"] == totals["contests"]
-    return Report(
-        ok,
-        len(days),
-        sum(d.entries for d in days) + office.entries,
-        sum(t.signatures for t in tallies),
-        {
-            "default": len(default_ids()),
-            "kept": sum(t.kept for t in tallies),
-            "exceptions": sum(t.exceptions for t in tallies),
-            "short_signed": sum(t.short for t in tallies),
-        },
-        sum(t.corrections for t in tallies),
-        sum(t.remarks for t in tallies),
-        packets,
-        totals,
-        broken + findings,
-        round(seconds, 1),
-        sticks=sticks.summed(held) if held else None,
-    )
-
-
-def _totals(path: Path, expected: dict[tuple[str, str], int]) -> dict[str, int]:
-    """How many contests there are, and in how many every line of the office's totals is the truth's."""
-    with sqlite3.connect(f"file:{path}?mode=ro", uri=True) as db:
-        sums = {
-            (contest, line): votes
-            for contest, line, votes in db.execute(
-                "SELECT contest, line, sum(votes) FROM figures WHERE line <> 'ballots' GROUP BY contest, line"
-            )
-        }
-    contests = {contest for contest, _ in expected}
-    off = {c for c, line in set(expected) | set(sums) if expected.get((c, line), 0) != sums.get((c, line), 0)}
-    return {"contests": len(contests), "equal": len(contests - off)}

@@ -21,7 +21,7 @@ from PIL import Image  # noqa: E402 - the folder above must be found first
 from playwright.sync_api import sync_playwright  # noqa: E402
 
 import webapp  # noqa: E402
-from demo_precinct import rehearsal, story  # noqa: E402
+from demo_precinct import rehearsal, rehearsed_county, story  # noqa: E402
 from demo_precinct.crew import Crew  # noqa: E402
 from demo_precinct.http_window import Window  # noqa: E402
 from demo_precinct.office_night import Brought, DeskAnswers, DeskNight  # noqa: E402
@@ -332,7 +332,7 @@ def main() -> int:
     said.add_argument("--only", nargs="*", default=[], help="only screens with one of these words in their name")
     options = said.parse_args()
     options.out.mkdir(parents=True, exist_ok=True)
-    toml = (rehearsal.HERE / "place.toml").read_bytes()
+    toml = (rehearsed_county.HERE / "place.toml").read_bytes()
     place = place_file.read(toml)
     with (
         tempfile.TemporaryDirectory(prefix="tapeseal-sheet-") as scratch,
@@ -340,7 +340,7 @@ def main() -> int:
         launched(started) as browser,
     ):
         root, camera = Path(scratch) / "day", Camera(browser, options.out, options.only)
-        codes = rehearsal.prepare(root, (rehearsal.HERE / "office.toml").read_bytes(), [toml])
+        codes = rehearsed_county.prepare(root, (rehearsed_county.HERE / "office.toml").read_bytes(), [toml])
         brought = place_day(camera, root / "places" / place.id, place, codes[place.id])
         office = office_file.read((root / "office" / enrolment.OFFICE_FILE).read_bytes())
         office_night(camera, root / "office", office, codes[""], place, brought)

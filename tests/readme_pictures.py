@@ -10,7 +10,7 @@ sys.path.insert(0, str(ROOT))
 from PIL import Image  # noqa: E402 - the folder above must be found first
 from playwright.sync_api import sync_playwright  # noqa: E402
 
-from demo_precinct import rehearsal  # noqa: E402
+from demo_precinct import rehearsed_county  # noqa: E402
 from tests.browser.conftest import SIZES, launched  # noqa: E402
 from tests.contact_sheet import Camera, office_night, place_day  # noqa: E402
 from webapp.office import enrolment, office_file  # noqa: E402
@@ -52,7 +52,7 @@ class Still(Camera):
 
 def main() -> int:
     """0 when all four were taken."""
-    toml = (rehearsal.HERE / "place.toml").read_bytes()
+    toml = (rehearsed_county.HERE / "place.toml").read_bytes()
     place = place_file.read(toml)
     with (
         tempfile.TemporaryDirectory(prefix="tapeseal-pictures-") as scratch,
@@ -60,7 +60,7 @@ def main() -> int:
         launched(started) as browser,
     ):
         root, camera = Path(scratch) / "day", Still(browser, OUT, [])
-        slips = rehearsal.prepare(root, (rehearsal.HERE / "office.toml").read_bytes(), [toml])
+        slips = rehearsed_county.prepare(root, (rehearsed_county.HERE / "office.toml").read_bytes(), [toml])
         brought = place_day(camera, root / "places" / place.id, place, slips[place.id])
         office = office_file.read((root / "office" / enrolment.OFFICE_FILE).read_bytes())
         office_night(camera, root / "office", office, slips[""], place, brought)

@@ -17,7 +17,7 @@ sys.path.insert(0, str(ROOT))
 from playwright.sync_api import sync_playwright  # noqa: E402 - the folder above must be found first
 
 import webapp  # noqa: E402
-from demo_precinct import rehearsal  # noqa: E402
+from demo_precinct import rehearsed_county  # noqa: E402
 from demo_precinct.crew import Crew  # noqa: E402
 from demo_precinct.rehearsed_day import MINUTE, Day, Story  # noqa: E402
 from demo_precinct.true_figures import invented  # noqa: E402
@@ -330,10 +330,12 @@ PARTS = (dawn, opening, morning, tablets, afternoon, closing)
 
 def walked(playing, out: Path, until: str) -> Walk:
     """The day, part after part."""
-    toml = (rehearsal.HERE / "place.toml").read_bytes()
+    toml = (rehearsed_county.HERE / "place.toml").read_bytes()
     place = place_file.read(toml)
     with tempfile.TemporaryDirectory(prefix="tapeseal-walk-") as folder:
-        codes = rehearsal.prepare(Path(folder), (rehearsal.HERE / "office.toml").read_bytes(), [toml])[place.id]
+        codes = rehearsed_county.prepare(Path(folder), (rehearsed_county.HERE / "office.toml").read_bytes(), [toml])[
+            place.id
+        ]
         start = moment(place, "05:14")
         app = webapp.create_app(
             Settings("place", Path(folder) / "places" / place.id, port=0, clock="scripted", start=start)

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from webapp.archive import bag, replay
 from webapp.canvass.atoms import Atom
 from webapp.gate import keys
@@ -27,7 +27,7 @@ from webapp.record.ledger import Ledger
 NOON = 1793764800000
 NAMES = {"W3": "Lantern Street School", "W5": "Heathfield Chapel", "HM4": "Harrow Mill hall"}
 TWO = (Signer("calloway", "receiver", "M", "pin"), Signer("durand", "receiver", "P", "pin"))
-OFFICE = (rehearsal.HERE / "office.toml").read_text(
+OFFICE = (rehearsed_county.HERE / "office.toml").read_text(
     encoding="utf-8"
 ) + '\n[[places]]\nid = "HM4"\nname = "Harrow Mill hall"\nwith = "W3"\n'
 
@@ -50,14 +50,14 @@ class SmallOffice:
 
     @classmethod
     def new(cls, home: Path) -> "SmallOffice":
-        whole = place_file.read((rehearsal.HERE / "place.toml").read_bytes())
+        whole = place_file.read((rehearsed_county.HERE / "place.toml").read_bytes())
         kept = {"GOV", "COUNCIL"}
         styles = tuple(replace(s, contests=tuple(id for id in s.contests if id in kept)) for s in whole.styles)
         small = tuple(c for c in whole.contests if c.id in kept)
         places = [
             replace(whole, id=id, name=name, host="", contests=small, styles=styles) for id, name in NAMES.items()
         ]
-        rehearsal.prepare(home, OFFICE.encode(), places)
+        rehearsed_county.prepare(home, OFFICE.encode(), places)
         return cls.empty(home)
 
     @classmethod

@@ -5,20 +5,20 @@ from dataclasses import replace
 
 import pytest
 
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from tests.archive.small_office import SmallOffice, contests
 from tests.archive.test_archive import both, changed, signed_again
 from tests.office.test_board_votes import BOARD, FILE, core
 from webapp.commands import main
 from webapp.precinct.place import place_file
 
-POLLS = place_file.read((rehearsal.HERE / "place.toml").read_bytes())
+POLLS = place_file.read((rehearsed_county.HERE / "place.toml").read_bytes())
 
 
 @pytest.fixture(scope="module")
 def sealed(tmp_path_factory):
     home = tmp_path_factory.mktemp("board")
-    rehearsal.prepare(home, rehearsal.board_office(), [replace(POLLS, host=""), BOARD])
+    rehearsed_county.prepare(home, rehearsed_county.board_office(), [replace(POLLS, host=""), BOARD])
     made = SmallOffice.empty(home)
     made.packet("W3", contests(20, 12, 4, 40))
     told = made.core("AB", {"GOV": core()["contests"]["GOV"]}) | {

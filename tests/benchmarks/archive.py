@@ -14,7 +14,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey  # noqa: E402 - the folder above must be found first
 
-from demo_precinct import rehearsal  # noqa: E402
+from demo_precinct import rehearsed_county  # noqa: E402
 from tests.archive.small_office import OFFICE, SmallOffice, contests  # noqa: E402
 from webapp.archive import check, contents, writing  # noqa: E402
 from webapp.gate import keys, signed_place_file  # noqa: E402
@@ -41,7 +41,7 @@ def office(home: Path, places: int) -> SmallOffice:
     toml = OFFICE[: OFFICE.index("[[places]]")] + rows
     (folder / "office.toml").write_text(toml, encoding="utf-8")
     keys.create_office(folder, office_file.read(toml.encode()).id)
-    whole = place_file.read((rehearsal.HERE / "place.toml").read_bytes())
+    whole = place_file.read((rehearsed_county.HERE / "place.toml").read_bytes())
     kept = {"GOV", "COUNCIL"}
     styles = tuple(replace(s, contests=tuple(id for id in s.contests if id in kept)) for s in whole.styles)
     short = replace(whole, host="", contests=tuple(c for c in whole.contests if c.id in kept), styles=styles)

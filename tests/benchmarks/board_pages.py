@@ -16,7 +16,7 @@ from time import perf_counter
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 import webapp  # noqa: E402
-from demo_precinct import rehearsal  # noqa: E402
+from demo_precinct import rehearsed_county  # noqa: E402
 from demo_precinct.count_board import board_place  # noqa: E402
 from demo_precinct.http_window import Window  # noqa: E402
 from tests.benchmarks.board_batches import entries  # noqa: E402
@@ -47,7 +47,7 @@ class Board:
 
     def __init__(self, folder: Path, batches: int):
         self.place = eight_tabulators()
-        rehearsal.prepare(folder, rehearsal.board_office(), [place_file.write(self.place).encode()])
+        rehearsed_county.prepare(folder, rehearsed_county.board_office(), [place_file.write(self.place).encode()])
         now = self.place.at(self.place.opens) + 600 * MINUTE
         self.app = webapp.create_app(Settings("place", folder / "places" / "AB", clock="scripted", start=now))
         self.running = serve_in_thread(self.app)

@@ -298,10 +298,10 @@ def summed(opening: dict[str, Cost], pages: dict[str, Cost]) -> dict[str, Cost]:
 
 
 def steps_of_the_demo():
-    from demo_precinct import rehearsal
+    from demo_precinct import rehearsed_county
     from webapp.precinct.place import place_file
 
-    return steps(place_file.read((rehearsal.HERE / "place.toml").read_bytes()))
+    return steps(place_file.read((rehearsed_county.HERE / "place.toml").read_bytes()))
 
 
 def table(counted: Counted, sums: dict[str, Cost]) -> str:

@@ -24,7 +24,7 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
 import webapp  # noqa: E402 - the folder above must be found first
-from demo_precinct import rehearsal, story  # noqa: E402
+from demo_precinct import rehearsed_county, story  # noqa: E402
 from demo_precinct.http_window import Window  # noqa: E402
 from demo_precinct.rehearsed_day import Day  # noqa: E402
 from demo_precinct.true_figures import invented  # noqa: E402
@@ -100,9 +100,9 @@ def serve_bare(path: Path) -> None:
 
 def opened_place(folder: Path):
     """The demo's place, its polls open, served by a process of its own; 20 windows each held by somebody."""
-    toml = (rehearsal.HERE / "place.toml").read_bytes()
+    toml = (rehearsed_county.HERE / "place.toml").read_bytes()
     place = place_file.read(toml)
-    slips = rehearsal.prepare(folder, (rehearsal.HERE / "office.toml").read_bytes(), [toml])
+    slips = rehearsed_county.prepare(folder, (rehearsed_county.HERE / "office.toml").read_bytes(), [toml])
     app = webapp.create_app(
         Settings("place", folder / "places" / place.id, clock="scripted", start=place.at(place.opens) - 120 * MINUTE)
     )

@@ -24,13 +24,13 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
-from demo_precinct import rehearsal  # noqa: E402 - the folder above must be found first
+from demo_precinct import rehearsed_county  # noqa: E402
 from tests.serving.conftest import trusting  # noqa: E402
 from tests.serving.opened_place import HOST, Named  # noqa: E402
 from webapp.gate import certificates  # noqa: E402
 
 CLIENTS, EACH = 12, 30
-TOML = (rehearsal.HERE / "place.toml").read_bytes()
+TOML = (rehearsed_county.HERE / "place.toml").read_bytes()
 
 
 @dataclass
@@ -143,7 +143,7 @@ def main() -> None:
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as scratch:
         root = Path(scratch) / "prepared"
-        rehearsal.prepare(root, (rehearsal.HERE / "office.toml").read_bytes(), [TOML])
+        rehearsed_county.prepare(root, (rehearsed_county.HERE / "office.toml").read_bytes(), [TOML])
         folder = root / "places" / "W3"
         child = subprocess.Popen(
             [

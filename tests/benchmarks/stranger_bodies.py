@@ -25,7 +25,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
-from demo_precinct import rehearsal  # noqa: E402 - the folder above must be found first
+from demo_precinct import rehearsed_county  # noqa: E402
 
 HOST = "w3.tarn.example"
 CONNECTIONS, RATE, CLIENTS = 8, 30, 6
@@ -116,7 +116,7 @@ def measured(kind: str, seconds: float) -> tuple[float, str, float, float]:
     """p95 in ms, the stranger's answers, MB, the server's processor time in s: each kind at a server of its own."""
     with tempfile.TemporaryDirectory() as scratch:
         root = Path(scratch) / "prepared"
-        rehearsal.prepare(root, (ROOT / "demo_precinct" / "office.toml").read_bytes(), [TOML])
+        rehearsed_county.prepare(root, (ROOT / "demo_precinct" / "office.toml").read_bytes(), [TOML])
         child = subprocess.Popen(
             [
                 sys.executable,

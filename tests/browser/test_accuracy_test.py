@@ -5,7 +5,7 @@ signed as it is by two parties, what was changed noted, and the next round begun
 import pytest
 
 import webapp
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from demo_precinct.rehearsed_test import BEFORE, DeckTest
 from demo_precinct.tests_first import enrolled, test_place
 from tests.browser.test_everyone import checked
@@ -14,7 +14,7 @@ from webapp.precinct.place import place_file
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
-DEMO = place_file.read((rehearsal.HERE / "place.toml").read_bytes())
+DEMO = place_file.read((rehearsed_county.HERE / "place.toml").read_bytes())
 DECK_PAGES = ("/now", "/steps", "/deck", "/deck/style/3A", "/deck/row/3A-001", "/deck/row/3A-012", "/deck/row/X-001", "/note", "/papers", "/ready", "/step/marked")  # fmt: skip
 TAPE_PAGES = ("/now", "/tapes", "/tapes/T1", "/compared/T1", "/compared/T1/edition", "/note/changed", "/note/again", "/note/own-ballots", "/step/sums", "/seals", "/menu-is-nothing", "/shell", "/shell/step/notice")  # fmt: skip
 LOW = """all => all.filter(one => one.offsetParent && one.getBoundingClientRect().height < 48).map(one => one.outerHTML.slice(0, 80))"""
@@ -66,7 +66,7 @@ def bench(window, tmp_path, monkeypatch):
 
     def standing(before: str) -> Bench:
         root = tmp_path / "demo"
-        rehearsal.open_office(root, (rehearsal.HERE / "office.toml").read_bytes())
+        rehearsed_county.open_office(root, (rehearsed_county.HERE / "office.toml").read_bytes())
         folder = root / "tests" / DEMO.id
         folder.parent.mkdir()
         codes = enrolled(folder, root / "office", DEMO)

@@ -3,7 +3,7 @@ a duplicate made and checked. Taps are counted as in `test_taps.py`; a figure's 
 """
 
 import webapp
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from demo_precinct.board_days import BoardDays
 from demo_precinct.count_board import BoardTruth, TrueBatch, TrueTray, board_place
 from tests.browser.test_everyone import checked
@@ -81,7 +81,7 @@ def one_tray() -> BoardTruth:
 
 def test_a_tray_its_batches_and_a_duplicate_at_tablet_size(tmp_path, window, capsys):
     truth = one_tray()
-    made = rehearsal.prepare(tmp_path, rehearsal.board_office(), [place_file.write(truth.place).encode()])
+    made = rehearsed_county.prepare(tmp_path, rehearsed_county.board_office(), [place_file.write(truth.place).encode()])
     start = truth.place.at(truth.place.opens) - 24 * 3_600_000
     app = webapp.create_app(Settings("place", tmp_path / "places" / "AB", clock="scripted", start=start))
     run = serve_in_thread(app)

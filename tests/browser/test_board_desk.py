@@ -5,7 +5,7 @@ from dataclasses import replace
 from zoneinfo import ZoneInfo
 
 import webapp
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from demo_precinct.count_board import board_place
 from demo_precinct.office_night import DeskNight
 from tests.browser.test_everyone import checked
@@ -63,15 +63,15 @@ def packed(folder, place, now: int):
 def test_the_desk_of_a_count_board(tmp_path, window):
     board = board_place(1)
     place = place_file.read(place_file.write(replace(board, board=replace(board.board, votes="by-precinct"))).encode())
-    demo = (rehearsal.HERE / "place.toml").read_bytes()
-    made = rehearsal.prepare(tmp_path, rehearsal.board_office(), [place_file.write(place).encode(), demo])
+    demo = (rehearsed_county.HERE / "place.toml").read_bytes()
+    made = rehearsed_county.prepare(tmp_path, rehearsed_county.board_office(), [place_file.write(place).encode(), demo])
     _, sealed, _, files = packed(tmp_path / "places" / "AB", place, place.at(place.closes) + HOUR)
     night = place.at(place.closes) + 3 * HOUR
     app = webapp.create_app(Settings("office", tmp_path / "office", clock="scripted", start=night))
     running = serve_in_thread(app)
     try:
         desk = DeskNight(
-            office_file.read(rehearsal.board_office()), running.port, made[""], night, ZoneInfo(place.zone)
+            office_file.read(rehearsed_county.board_office()), running.port, made[""], night, ZoneInfo(place.zone)
         )
         desk.open()
         home = desk.crew.window

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 import webapp
-from demo_precinct import rehearsal, story
+from demo_precinct import rehearsal, rehearsed_county, story
 from demo_precinct.http_window import Window
 from demo_precinct.office_night import DeskNight
 from demo_precinct.rehearsed_day import MINUTE, Day
@@ -66,9 +66,9 @@ def log(browser):
 def test_a_browser_that_follows_the_whole_day_and_the_desks_night_asks_nobody_but_the_laptop(log, tmp_path, capsys):
     page, asked = log
     root = tmp_path / "demo"
-    toml = (rehearsal.HERE / "place.toml").read_bytes()
+    toml = (rehearsed_county.HERE / "place.toml").read_bytes()
     place = place_file.read(toml)
-    slips = rehearsal.prepare(root, (rehearsal.HERE / "office.toml").read_bytes(), [toml])
+    slips = rehearsed_county.prepare(root, (rehearsed_county.HERE / "office.toml").read_bytes(), [toml])
     truth = invented(place, 5)
     app = webapp.create_app(
         Settings("place", root / "places" / place.id, clock="scripted", start=place.at(place.opens) - 120 * MINUTE)

@@ -7,8 +7,9 @@ from dataclasses import replace
 
 import pytest
 
-from demo_precinct import drill_by_hand
-from demo_precinct.drill_by_hand import Hands, at_noon, in_a_table
+from demo_precinct import drill_by_hand, drill_morning, rehearsed_county
+from demo_precinct.drill_by_hand import Hands, in_a_table
+from demo_precinct.drill_morning import at_noon
 from demo_precinct.http_window import Window
 from tests.browser.commanded import free_port
 from tests.stick.test_served import posix, serving
@@ -62,7 +63,7 @@ class Trainee:
 def test_somebody_goes_on_from_the_page_and_each_step_is_timed_and_judged(tmp_path, monkeypatch):
     from contextlib import ExitStack
 
-    monkeypatch.setattr(drill_by_hand.UntilNow, "few", 12)
+    monkeypatch.setattr(drill_morning.UntilNow, "few", 12)
     clock = iter(range(0, 10_000, 30))
     with ExitStack() as stack:
         hands = Hands(
@@ -93,7 +94,7 @@ def test_it_is_noon_at_the_place_whatever_the_hour_here(hour):
 
     for minute in (0, 29, 30, 59):
         now = datetime(2027, 3, 1, hour, minute, tzinfo=UTC)
-        toml = (drill_by_hand.rehearsal.HERE / "place.toml").read_bytes()
+        toml = (rehearsed_county.HERE / "place.toml").read_bytes()
         place = place_file.read(at_noon(toml, now))
         there = now.astimezone(place.tz)
         assert (there.hour, there.minute) in {(12, minute), (11, minute)} and there.date() == place.date

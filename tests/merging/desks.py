@@ -10,7 +10,7 @@ from pathlib import Path
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from tests.archive.small_office import NAMES, NOON, OFFICE, TWO, SmallOffice, contests
 from webapp.archive import replay
 from webapp.canvass import results_csv
@@ -73,13 +73,13 @@ class DeskApart(SmallOffice):
 
 def office(home: Path) -> Path:
     """The office, whose places are enrolled and which took nothing in yet."""
-    whole = place_file.read((rehearsal.HERE / "place.toml").read_bytes())
+    whole = place_file.read((rehearsed_county.HERE / "place.toml").read_bytes())
     kept = {"GOV", "COUNCIL"}
     styles = tuple(replace(s, contests=tuple(id for id in s.contests if id in kept)) for s in whole.styles)
     small = tuple(c for c in whole.contests if c.id in kept)
     names = {**NAMES, "E1": "Elder Ferry"}
     places = [replace(whole, id=id, name=name, host="", contests=small, styles=styles) for id, name in names.items()]
-    rehearsal.prepare(home, (OFFICE + EAST).encode(), places)
+    rehearsed_county.prepare(home, (OFFICE + EAST).encode(), places)
     SmallOffice.empty(home).close()
     return home / "office"
 

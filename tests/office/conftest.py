@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import pytest
 
 import webapp
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from demo_precinct.http_window import Window
 from demo_precinct.office_night import Brought, DeskAnswers, DeskNight
 from demo_precinct.rehearsed_day import MINUTE
@@ -53,9 +53,9 @@ def desk(demo):  # noqa: F811 - a fixture that takes a fixture
 def ready(tmp_path_factory, desk):
     """(folder of an office before the first packet, its slips' codes, {place id: sealing of its key})."""
     folder: Path = tmp_path_factory.mktemp("office") / "night"
-    toml = (rehearsal.HERE / "place.toml").read_bytes()
+    toml = (rehearsed_county.HERE / "place.toml").read_bytes()
     second = replace(place_file.read(toml), id=SECOND, name="Heathfield Chapel", host="")
-    codes = rehearsal.prepare(folder, (rehearsal.HERE / "office.toml").read_bytes(), [toml, second])
+    codes = rehearsed_county.prepare(folder, (rehearsed_county.HERE / "office.toml").read_bytes(), [toml, second])
     digests = {p.id: p.digest for p in roster.load(folder / "office").places.values()}
     seal = {}
     for name in digests:

@@ -14,7 +14,7 @@ from typing import Any
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from demo_precinct.office_night import Brought, DeskAnswers
 from demo_precinct.rehearsed_day import MINUTE
 from tests.office.conftest import Night, sealing
@@ -38,7 +38,7 @@ PAPERS = {
 
 def office_toml(names: list[str], room: Mapping[str, str]) -> bytes:
     """The demo's office, awaiting these places; each is shown with the next one, and two may share a `room`."""
-    whole = (rehearsal.HERE / "office.toml").read_text(encoding="utf-8")
+    whole = (rehearsed_county.HERE / "office.toml").read_text(encoding="utf-8")
     head = whole.partition("[[places]]")[0].replace("format = 1", f'format = 1\nhost = "{HOST}"', 1)
     rows = [
         f'[[places]]\nid = "{one}"\nname = "Place {one}"\nwith = "{names[(i + 1) % len(names)]}"\n'
@@ -50,8 +50,8 @@ def office_toml(names: list[str], room: Mapping[str, str]) -> bytes:
 
 def built(folder: Path, names: list[str], opened, room: Mapping[str, str]) -> Night:
     """The office with its people sworn, and every place enrolled. `opened`: the demo's packet, from which the others are made."""
-    demo = place_file.read((rehearsal.HERE / "place.toml").read_bytes())
-    codes = rehearsal.prepare(
+    demo = place_file.read((rehearsed_county.HERE / "place.toml").read_bytes())
+    codes = rehearsed_county.prepare(
         folder, office_toml(names, room), [replace(demo, id=one, name=f"Place {one}", host="") for one in names]
     )
     digests = {place.id: place.digest for place in roster.load(folder / "office").places.values()}

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import pytest
 
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from demo_precinct.count_board import board_place
 from webapp.board import votes_file
 from webapp.board.board_day import BoardEntry
@@ -25,7 +25,7 @@ from webapp.office.totals import PacketFigures
 from webapp.packet.envelope import PacketRefused
 from webapp.precinct.place import place_file
 
-POLLS = place_file.read((rehearsal.HERE / "place.toml").read_bytes())
+POLLS = place_file.read((rehearsed_county.HERE / "place.toml").read_bytes())
 BOARD = board_place()
 BOARD = place_file.read(place_file.write(replace(BOARD, board=replace(BOARD.board, votes="by-precinct"))).encode())
 NIGHT = wall_time(BOARD, BOARD.at(BOARD.closes) + 3_600_000)
@@ -180,7 +180,7 @@ def office(tmp_path, votes=True):
     (tmp_path / "in").mkdir()
     if votes:
         board_votes.keep(tmp_path, core(), BOARD, FILE.encode())
-    roster = Roster(office_file.read(rehearsal.board_office()), {"W3": POLLS, "AB": BOARD}, {}, {})
+    roster = Roster(office_file.read(rehearsed_county.board_office()), {"W3": POLLS, "AB": BOARD}, {}, {})
     added, tray = AddedBallots(roster), Tray(PacketFigures(BOARD, core()))
     kept = board_votes.kept(tmp_path, core(), BOARD)
     added.from_board("AB", board_votes.counts(roster, BOARD, b"\1" * 32, kept) if kept else [])

@@ -8,7 +8,7 @@ from types import SimpleNamespace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from tests.office.test_what_counts import A, B, C, packet, ruling
 from webapp.office import from_paper, paper_core, paper_leaf
 from webapp.office.what_counts import AGAINST, Aside, KeyedFromPaper, outcome
@@ -17,7 +17,7 @@ from webapp.precinct.balance.balance import balance
 from webapp.precinct.place import place_file
 from webapp.record.entry import Signer
 
-PLACE = place_file.read((rehearsal.HERE / "place.toml").read_bytes())
+PLACE = place_file.read((rehearsed_county.HERE / "place.toml").read_bytes())
 STORED = json.loads((Path(__file__).parent / "stored" / "place_keyed.json").read_text(encoding="utf-8"))
 NUMBERS = [one.name for one in paper_leaf.controls(PLACE) if one.kind == "number"]
 P, Q = (bytes([n]) * 32 for n in (8, 9))

@@ -5,15 +5,15 @@ from types import SimpleNamespace
 
 import pytest
 
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from demo_precinct.rehearsed_day import MINUTE
 from tests.office.test_counts_page import send
 from webapp.office import late_places, office_file
 from webapp.office.late_places import LatePlace
 from webapp.precinct.place import place_file
 
-PLACE = place_file.read((rehearsal.HERE / "place.toml").read_bytes())
-OFFICE = (rehearsal.HERE / "office.toml").read_bytes().decode()
+PLACE = place_file.read((rehearsed_county.HERE / "place.toml").read_bytes())
+OFFICE = (rehearsed_county.HERE / "office.toml").read_bytes().decode()
 
 
 def office(**rows: str):

@@ -9,7 +9,7 @@ from functools import partial
 
 import pytest
 
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from demo_precinct.rehearsed_day import PINS
 from tests.stick.test_served import until
 from webapp.commands import main
@@ -94,7 +94,7 @@ def test_the_desk_goes_on_with_the_totals_of_before_and_signs_and_certifies(nigh
     after = roster.load(night.folder)
     assert after.keys.keys() == known.keys.keys() and after.enrolments == known.enrolments
     assert {p.digest for p in after.places.values()} == {p.digest for p in known.places.values()}
-    toml = (rehearsal.HERE / "place.toml").read_bytes().replace(b'id = "W3"', b'id = "W9"', 1)
+    toml = (rehearsed_county.HERE / "place.toml").read_bytes().replace(b'id = "W3"', b'id = "W9"', 1)
     enrolment.build(toml, night.folder, tmp_path / "w9.cose")
     made = enrolment.enrol((tmp_path / "w9.cose").read_bytes(), night.folder, tmp_path / "w9", 1_900_000_000_000)
     assert made.fingerprint and made.place.id == "W9"

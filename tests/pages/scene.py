@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import webapp
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from demo_precinct.answers import Answers
 from demo_precinct.crew import Crew
 from demo_precinct.http_window import Form, Page, Window
@@ -162,9 +162,11 @@ class Playbook:
     """The day played forward as far as tests ask, with a copy of the folder at every moment passed."""
 
     def __init__(self, folder: Path):
-        toml = (rehearsal.HERE / "place.toml").read_bytes()
+        toml = (rehearsed_county.HERE / "place.toml").read_bytes()
         self.place = place_file.read(toml)
-        self.codes = rehearsal.prepare(folder, (rehearsal.HERE / "office.toml").read_bytes(), [toml])[self.place.id]
+        self.codes = rehearsed_county.prepare(folder, (rehearsed_county.HERE / "office.toml").read_bytes(), [toml])[
+            self.place.id
+        ]
         self.folder, self.saved, self.signatures = folder, {}, {}
         self.home = folder / "places" / self.place.id
         self.app = webapp.create_app(

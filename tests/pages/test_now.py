@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from demo_precinct import rehearsal, story
+from demo_precinct import rehearsed_county, story
 from demo_precinct.http_window import Window
 from demo_precinct.rehearsed_day import MINUTE, Day
 from demo_precinct.true_figures import invented
@@ -194,9 +194,9 @@ class Asked(Day):
 def demo_day(tmp_path):
     import webapp
 
-    toml = (rehearsal.HERE / "place.toml").read_bytes()
+    toml = (rehearsed_county.HERE / "place.toml").read_bytes()
     place = place_file.read(toml)
-    codes = rehearsal.prepare(tmp_path, (rehearsal.HERE / "office.toml").read_bytes(), [toml])[place.id]
+    codes = rehearsed_county.prepare(tmp_path, (rehearsed_county.HERE / "office.toml").read_bytes(), [toml])[place.id]
     begin = place.at(place.opens) - 105 * MINUTE
     app = webapp.create_app(Settings("place", tmp_path / "places" / place.id, port=0, clock="scripted", start=begin))
     running = serve_in_thread(app)

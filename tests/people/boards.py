@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import webapp
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from demo_precinct.crew import Crew
 from demo_precinct.http_window import Page
 from demo_precinct.rehearsed_day import MINUTE, Day, Story
@@ -17,7 +17,7 @@ from webapp.precinct.place import place_file
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
-DEMO = (rehearsal.HERE / "place.toml").read_text(encoding="utf-8")
+DEMO = (rehearsed_county.HERE / "place.toml").read_text(encoding="utf-8")
 THREE_SEATS = "".join(
     f'\n[[steps]]\nid = "{step}"\nsigns = "chair+other+any"\n' for step in ("zero-tape", "polls-open", "unused")
 )
@@ -107,7 +107,7 @@ def play(folder: Path, board: str, until: str = "") -> Played:
     text, away = BOARDS[board]
     toml = text.encode()
     place = place_file.read(toml)
-    codes = rehearsal.prepare(folder, (rehearsal.HERE / "office.toml").read_bytes(), [toml])[place.id]
+    codes = rehearsed_county.prepare(folder, (rehearsed_county.HERE / "office.toml").read_bytes(), [toml])[place.id]
     home = folder / "places" / place.id
     app = webapp.create_app(
         Settings("place", home, mode=place.mode, clock="scripted", start=place.at(place.opens) - 120 * MINUTE)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import webapp
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from demo_precinct.printed_text import printed_text
 from demo_precinct.rehearsed_test import BEFORE, DeckTest
 from demo_precinct.tests_first import enrolled, test_place
@@ -24,7 +24,7 @@ from webapp.record.audit import verify
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
-DEMO = place_file.read((rehearsal.HERE / "place.toml").read_bytes())
+DEMO = place_file.read((rehearsed_county.HERE / "place.toml").read_bytes())
 
 
 class Tired(DeckTest):
@@ -218,7 +218,7 @@ def test(tmp_path_factory):
         patch.setattr(verifier, "MEMORY_KIB", 64)
         patch.setattr(verifier, "PASSES", 1)
         root: Path = tmp_path_factory.mktemp("test") / "demo"
-        rehearsal.open_office(root, (rehearsal.HERE / "office.toml").read_bytes())
+        rehearsed_county.open_office(root, (rehearsed_county.HERE / "office.toml").read_bytes())
         folder = root / "tests" / DEMO.id
         folder.parent.mkdir()
         codes = enrolled(folder, root / "office", DEMO)

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 import webapp
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from demo_precinct.board_days import FED_TWICE, BoardDays
 from demo_precinct.board_rehearsal import board_files, rehearse_board
 from demo_precinct.count_board import board_place, board_truth
@@ -32,7 +32,9 @@ class Board:
 
     def __init__(self, folder: Path):
         self.place = place_file.read(place_file.write(board_place()).encode())
-        made = rehearsal.prepare(folder, rehearsal.board_office(), [place_file.write(self.place).encode()])
+        made = rehearsed_county.prepare(
+            folder, rehearsed_county.board_office(), [place_file.write(self.place).encode()]
+        )
         self.folder = folder / "places" / "AB"
         start = self.place.at(self.place.opens) - 24 * 3_600_000
         self.app = webapp.create_app(Settings("place", self.folder, mode="practice", clock="scripted", start=start))

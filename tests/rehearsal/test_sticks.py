@@ -2,12 +2,12 @@
 
 import shutil
 
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from demo_precinct.sticks import looked_over
 from webapp.precinct.place import place_file
 from webapp.stick.folder import chosen
 
-PLACE = place_file.read((rehearsal.HERE / "place.toml").read_bytes())
+PLACE = place_file.read((rehearsed_county.HERE / "place.toml").read_bytes())
 
 
 def test_the_stick_holds_every_entry_and_no_secret_bytes(demo):

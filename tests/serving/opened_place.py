@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 import webapp
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from tests.serving.conftest import PATIENCE, trusting
 from webapp.commands.server.tablet_listeners import TabletListeners, watched
 from webapp.gate import verifier
@@ -15,7 +15,7 @@ from webapp.gate.signed_place_file import load_place
 from webapp.serving import server
 from webapp.settings import Settings
 
-TOML = (rehearsal.HERE / "place.toml").read_bytes()
+TOML = (rehearsed_county.HERE / "place.toml").read_bytes()
 HOST = "w3.tarn.example"
 DOORS = ("laptop", "tablets", "trust")
 
@@ -71,7 +71,7 @@ def prepared(tmp_path_factory):
     with pytest.MonkeyPatch.context() as quick:
         quick.setattr(verifier, "MEMORY_KIB", 64)
         folder = tmp_path_factory.mktemp("prepared")
-        codes = rehearsal.prepare(folder, (rehearsal.HERE / "office.toml").read_bytes(), [TOML])
+        codes = rehearsed_county.prepare(folder, (rehearsed_county.HERE / "office.toml").read_bytes(), [TOML])
     return folder, codes
 
 

@@ -23,13 +23,13 @@ from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption,
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
 
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from tests.serving.conftest import NOW, PATIENCE, shown_for, small_app, trusting
 from webapp.gate import authorities, certificates, tls, verifier
 from webapp.office import authority, enrolment
 from webapp.serving import server
 
-TOML = (rehearsal.HERE / "place.toml").read_bytes()
+TOML = (rehearsed_county.HERE / "place.toml").read_bytes()
 HOST = "w3.tarn.example"
 
 
@@ -39,7 +39,7 @@ def enrolled(tmp_path_factory):
     with pytest.MonkeyPatch.context() as quick:
         quick.setattr(verifier, "MEMORY_KIB", 64)
         folder = tmp_path_factory.mktemp("enrolled")
-        rehearsal.prepare(folder, (rehearsal.HERE / "office.toml").read_bytes(), [TOML])
+        rehearsed_county.prepare(folder, (rehearsed_county.HERE / "office.toml").read_bytes(), [TOML])
     return folder / "office", folder / "places" / "W3"
 
 

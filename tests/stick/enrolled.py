@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import webapp
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from tests.stick import nights
 from webapp.commands import main
 from webapp.gate import kit, verifier
@@ -47,9 +47,9 @@ def prepared(tmp_path_factory):
         folder = tmp_path_factory.mktemp("enrolled")
         office = folder / "office"
         office.mkdir()
-        (office / "office.toml").write_bytes((rehearsal.HERE / "office.toml").read_bytes())
+        (office / "office.toml").write_bytes((rehearsed_county.HERE / "office.toml").read_bytes())
         enrolment.open_office(office)
-        enrolment.build((rehearsal.HERE / "place.toml").read_bytes(), office, folder / "place.cose")
+        enrolment.build((rehearsed_county.HERE / "place.toml").read_bytes(), office, folder / "place.cose")
         made = enrolment.enrol((folder / "place.cose").read_bytes(), office, folder / "place", NOW, spare=True)
         app = webapp.create_app(Settings("place", folder / "place", "practice"))
         app.extensions["room"].close()

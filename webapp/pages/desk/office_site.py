@@ -48,12 +48,10 @@ from webapp.pages.desk.other_buildings import OtherBuildings
 from webapp.pages.desk.place_state import state_of
 from webapp.pages.desk.several_desks import SeveralDesks
 from webapp.pages.desk.two_parties import CHANGES_FIGURES, TWO_PARTIES, aside_of, by_two_parties, ruling_of
-from webapp.pages.shared.site import Site
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
-from webapp.precinct.day.people import People
 from webapp.precinct.day.restores import restore
 from webapp.precinct.place.place import Place, Precinct, Rules
 from webapp.record import looking
@@ -66,7 +64,7 @@ DESK = ("office",)
 ASKED_NO_MORE = frozenset({"packet-read", "paper-typed"})
 
 
-class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords, Site):
+class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords):
     role_of_room = "office"
 
     def __init__(self, settings: Settings):
@@ -325,34 +323,6 @@ class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, Des
         )
 
     # --- what the shared pages ask
-
-    @property
-    def people(self) -> People:
-        return self.day.people
-
-    @property
-    def election_day(self):
-        return self.place.date
-
-    def parties(self):
-        return [(p.id, p.name) for p in self.place.parties]
-
-    def party_name(self, party: str) -> str:
-        found = self.place.party(party)
-        return found.name if found else "no party"
-
-    def party_word(self, party: str) -> str:
-        found = self.place.party(party)
-        return found.word if found else party
-
-    def pin_vouched(self, person: str) -> bool:
-        vouched = [
-            k.number
-            for k in self.day.of("vouched")
-            if k.body["person"] == person and k.body["why"] in ("walk-in", "lost-pin")
-        ]
-        pins = [k.number for k in self.day.of("pin-set") if k.body["person"] == person]
-        return bool(vouched) and max(vouched) > max(pins, default=0)
 
     def place_of(self, body: Mapping):
         return self.roster.places.get(body.get("place") or body.get("unit"), self.place)

@@ -30,11 +30,6 @@ OPEN_FOR = 10 * 60_000  # ms after which a place that was looked at counts as pu
 class SeveralDesks:
     """Part of the office's site."""
 
-    def tablets_in_record(self: Any) -> dict[str, bool]:
-        """Each desk that the record knows by its letter, and whether its last word is that it was admitted."""
-        told = sorted(self.day.of("paired") + self.day.of("revoked"), key=lambda kept: kept.number)
-        return {kept.body["tablet"]: kept.kind == "paired" for kept in told}
-
     def seen_at(self: Any, place: str) -> list[tuple[str, str, int]]:
         """(letter, who holds it, since when) of other desks at which this place lies open; whoever asks is noted. A courtesy: nothing is locked."""
         mine, now = g.session.tablet, g.now

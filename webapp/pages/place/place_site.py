@@ -21,7 +21,7 @@ from webapp.pages.place.keys_beside import WritingKey, keys_beside
 from webapp.pages.place.note_keeping import NoteKeeping
 from webapp.pages.place.seal_rows import SealRows
 from webapp.pages.shared.entry_words import EntryWords
-from webapp.pages.shared.site import Link, Site
+from webapp.pages.shared.site import Link
 from webapp.pages.tablets.tablet_memory import TabletMemory
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import checklist, written_at
@@ -45,7 +45,7 @@ from webapp.settings import Settings
 from webapp.version import VERSION
 
 
-class PlaceSite(EntryWords, Site):
+class PlaceSite(EntryWords):
     role_of_room = "place"
 
     def __init__(self, settings: Settings):
@@ -155,16 +155,8 @@ class PlaceSite(EntryWords, Site):
         return self.rules.clock
 
     @property
-    def people(self):
-        return self.day.people
-
-    @property
     def phones(self) -> tuple[Phone, ...]:
         return self.place.phones
-
-    @property
-    def election_day(self):
-        return self.place.date
 
     def day_shown(self, now: int) -> date:
         """The day that Now names: election day."""
@@ -173,27 +165,6 @@ class PlaceSite(EntryWords, Site):
     def own_alerts(self) -> Iterator[Alert]:
         """What is wrong here that only this kind of place knows."""
         yield from ()
-
-    def parties(self) -> list[tuple[str, str]]:
-        return [(p.id, p.name) for p in self.place.parties]
-
-    def party_name(self, party: str) -> str:
-        found = self.place.party(party)
-        return found.name if found else "no party"
-
-    def party_word(self, party: str) -> str:
-        found = self.place.party(party)
-        return found.word if found else party
-
-    def pin_vouched(self, person: str) -> bool:
-        """Whether two officials spoke for this person's next PIN since it was last set."""
-        vouched = [
-            k.number
-            for k in self.day.of("vouched")
-            if k.body["person"] == person and k.body["why"] in ("walk-in", "lost-pin")
-        ]
-        pins = [k.number for k in self.day.of("pin-set") if k.body["person"] == person]
-        return bool(vouched) and max(vouched) > max(pins, default=0)
 
     def restored_with(self) -> str:
         found = restore(self.day)
@@ -440,11 +411,6 @@ class PlaceSite(EntryWords, Site):
                 else []
             ),
         ]
-
-    def tablets_in_record(self) -> dict[str, bool]:
-        """Each tablet that the record knows by its letter, and whether its last word is that it was admitted."""
-        told = sorted(self.day.of("paired") + self.day.of("revoked"), key=lambda kept: kept.number)
-        return {kept.body["tablet"]: kept.kind == "paired" for kept in told}
 
     def tablets_words(self) -> str:
         """How many tablets are admitted and how many wait, for the menu."""

@@ -8,6 +8,7 @@ from hashlib import sha256
 from flask import g
 
 from webapp.pages.shared import filters
+from webapp.pages.shared.site import Site
 from webapp.precinct.account.balanced_day import BalancedDay, day_before
 from webapp.precinct.balance import summary
 from webapp.precinct.checklist import checklist, field_options
@@ -62,8 +63,8 @@ class Progress:
         return self.done + self.left_out >= self.all
 
 
-class EntryWords:
-    """Mixed into a room that has `place`, `day`, `people`, `rules`, `zone` and `party_word`."""
+class EntryWords(Site):
+    """A site that puts its entries, tasks and people into words, and reads its forms."""
 
     def person_name(self, person: str) -> str:
         found = self.people.official(person) if person else None

@@ -5,6 +5,7 @@ import uuid
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from datetime import date
 from zoneinfo import ZoneInfo
 
 from flask import current_app, g, request
@@ -15,6 +16,7 @@ from webapp.pages.shared import filters
 from webapp.pages.shared.stick_line import stick_line
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist.checklist import Task
+from webapp.precinct.day.people import People
 from webapp.precinct.place.place import Official, Phone, Place
 from webapp.record.check_words import check_words
 from webapp.record.entry import Act, Claim, Entry, Signer
@@ -246,6 +248,40 @@ class Site:
             Link(href, words, icon, pen=pen, here=path == href or path.startswith(href + "/"))
             for href, words, icon, pen in self.place_links
         ]
+
+    @property
+    def people(self) -> People:
+        return self.day.people
+
+    @property
+    def election_day(self) -> date:
+        return self.place.date
+
+    def parties(self) -> list[tuple[str, str]]:
+        return [(p.id, p.name) for p in self.place.parties]
+
+    def party_name(self, party: str) -> str:
+        found = self.place.party(party)
+        return found.name if found else "no party"
+
+    def party_word(self, party: str) -> str:
+        found = self.place.party(party)
+        return found.word if found else party
+
+    def pin_vouched(self, person: str) -> bool:
+        """Whether two officials spoke for this person's next PIN since it was last set."""
+        vouched = [
+            k.number
+            for k in self.day.of("vouched")
+            if k.body["person"] == person and k.body["why"] in ("walk-in", "lost-pin")
+        ]
+        pins = [k.number for k in self.day.of("pin-set") if k.body["person"] == person]
+        return bool(vouched) and max(vouched) > max(pins, default=0)
+
+    def tablets_in_record(self) -> dict[str, bool]:
+        """Each tablet or desk that the record knows by its letter, and whether its last word is that it was admitted."""
+        told = sorted(self.day.of("paired") + self.day.of("revoked"), key=lambda kept: kept.number)
+        return {kept.body["tablet"]: kept.kind == "paired" for kept in told}
 
     @property
     def phones(self) -> tuple[Phone, ...]:
