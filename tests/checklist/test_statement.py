@@ -9,7 +9,7 @@ import pytest
 
 from checklist.cast import LINDEN, Day, Pen
 from webapp.precinct.checklist import checklist
-from webapp.precinct.checklist.statement import by_number
+from webapp.precinct.checklist.field_words import by_number
 from webapp.precinct.place import step_places
 
 STORED = Path(__file__).parent / "stored"

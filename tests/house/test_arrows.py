@@ -122,7 +122,7 @@ OPENS_A_DATABASE = {
     "webapp/gate/database.py",
     "webapp/gate/keys.py",
     "webapp/office/projections.py",
-    "demo_precinct/rehearsal.py",
+    "demo_precinct/rehearsal_report.py",
 }
 WRITER = {"ledger", "batch", "entry", "reader", "writer_lock", "backup"}
 OF_THE_DEMO_NOT = (

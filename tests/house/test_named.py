@@ -14,7 +14,7 @@ from demo_precinct.moments import MOMENTS
 from tests.house.tree import ROOT, name, texts
 from webapp import commands
 from webapp.office import office_file
-from webapp.precinct.balance.line_sentences import WORDS
+from webapp.precinct.balance.line_words import WORDS
 from webapp.precinct.explain.explain import explained
 from webapp.precinct.explain.mistakes import CODES
 from webapp.precinct.place import place_file

@@ -19,7 +19,7 @@ from webapp.gate import authorities, certificates, tls
 from webapp.gate.database import GateDatabase
 from webapp.gate.refusals import GateRefused
 from webapp.gate.signed_place_file import load_place
-from webapp.office import authority, enrolment
+from webapp.office import authority, renewal
 from webapp.serving import server
 
 DAY = 24 * 3600 * 1000
@@ -37,7 +37,7 @@ def renewal(prepared, tmp_path):  # noqa: F811
     """A function: days from now -> the file that `enrol --renew` writes then."""
 
     def at(days: int):
-        made = enrolment.renew(
+        made = renewal.renew(
             (prepared[0] / "places" / "W3" / "place.cose").read_bytes(),
             prepared[0] / "office",
             tmp_path / f"renewed-{days}-{time.monotonic_ns()}.pem",
@@ -184,7 +184,7 @@ def test_a_place_that_was_never_certified_has_nothing_to_renew(prepared, tmp_pat
         db.execute("DELETE FROM certified")
     drawer.close()
     with pytest.raises(GateRefused, match="has no certificate for practice yet: enrol it"):
-        enrolment.renew((prepared[0] / "places" / "W3" / "place.cose").read_bytes(), other, tmp_path / "x.pem", NOW)
+        renewal.renew((prepared[0] / "places" / "W3" / "place.cose").read_bytes(), other, tmp_path / "x.pem", NOW)
     assert not (tmp_path / "x.pem").exists()
 
 

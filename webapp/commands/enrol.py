@@ -9,7 +9,7 @@ from webapp.commands import Stop
 from webapp.commands.place import contents
 from webapp.gate import certificates
 from webapp.gate.refusals import GateRefused
-from webapp.office import enrolment
+from webapp.office import enrolment, renewal
 
 NAME = "enrol"
 HELP = "make a place's folder, with its keys, and print the slips for its officials"
@@ -58,7 +58,7 @@ def run(options: argparse.Namespace) -> int:
     try:
         if options.renew:
             return renewed(
-                enrolment.renew(
+                renewal.renew(
                     sealed,
                     options.office,
                     options.out / certificates.RENEWED if options.out.is_dir() else options.out,
@@ -66,7 +66,7 @@ def run(options: argparse.Namespace) -> int:
                 ),
                 options.json,
             )
-        spare = options.spare or enrolment.mode_of(sealed, options.office) == "live"
+        spare = options.spare or renewal.mode_of(sealed, options.office) == "live"
         made = enrolment.enrol(
             sealed, options.office, options.out, now, options.replace, options.lost, options.domain, spare
         )
@@ -113,7 +113,7 @@ def told(made: enrolment.Enrolled) -> list[str]:
     return lines
 
 
-def renewed(made: enrolment.Renewed, as_json: bool) -> int:
+def renewed(made: renewal.Renewed, as_json: bool) -> int:
     if as_json:
         print(
             json.dumps(

@@ -8,7 +8,6 @@ import json
 import sqlite3
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
 
 from cryptography.hazmat.primitives.asymmetric import ec
@@ -20,6 +19,7 @@ from webapp.gate.authorities import Certified
 from webapp.gate.refusals import GateRefused
 from webapp.office import authority, office_file, spare_kit
 from webapp.office.new_file import write_new
+from webapp.office.renewal import _signed_here
 from webapp.paper.slips import office_slips, place_slips, slips_pdf
 from webapp.precinct.place import place_file
 from webapp.precinct.place.place import Place
@@ -52,15 +52,6 @@ class Enrolled:
     authority: Path | None
     fingerprint: tuple[str, ...] = ()
     kit: Path | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Renewed:
-    """A certificate file to lay into the folder of a place; it lasts until `until`."""
-
-    place: Place
-    file: Path
-    until: datetime
 
 
 def open_office(folder: Path) -> OfficeFolder:
@@ -159,46 +150,6 @@ def enrol(
         return Enrolled(place, out, kid, slips, listed, None, kit=file)
     trusted = certificates.fingerprint(issuer.certificate)
     return Enrolled(place, out, kid, slips, listed, _authority_file(office, issuer), trusted, file)
-
-
-def mode_of(sealed: bytes, office: Path) -> str:
-    """live | practice, of a place file that this office signed."""
-    return _signed_here(sealed, office).mode
-
-
-def renew(sealed: bytes, office: Path, out: Path, now: int) -> Renewed:
-    """A newer certificate for the key that a place's laptop has already (`now` ms UTC): a file without a secret. Raises `GateRefused`."""
-    place = _signed_here(sealed, office)
-    before = authorities.certified(office, place.id, place.mode)
-    if not before:
-        raise GateRefused(
-            f"{place.name} ({place.id}) has no certificate for {place.mode} yet: enrol it, which makes the first."
-        )
-    first = before[0].certificate
-    issuer = next(
-        (
-            one
-            for one in authorities.authorities(office)
-            if one.certificate.subject == first.issuer and authority.within(place.host, one.domain)
-        ),
-        None,
-    )
-    if issuer is None:
-        raise GateRefused(
-            f"{place.host} is outside the names that the authority of {place.name}'s laptop can speak for: enrol the place again, with --replace."
-        )
-    leaf = authority.certified(issuer, place.host, first.public_key(), now)
-    write_new(out, leaf.public_bytes(Encoding.PEM))
-    authorities.keep(office, issuer, Certified(place.id, place.mode, now, leaf))
-    return Renewed(place, out, leaf.not_valid_after_utc)
-
-
-def _signed_here(sealed: bytes, office: Path) -> Place:
-    if not (office / keys.FILE).is_file():
-        raise GateRefused(
-            f"{office} has no key yet, so it signed no place file: `tapeseal place build` makes the key with the first one."
-        )
-    return signed_place_file.opened(sealed, keys.office_key(office).public_key())
 
 
 def _issuer(office: Path, place: Place, now: int, domain: str) -> authorities.Authority | None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
 from webapp.paper.write_in_parts import BOX, LEAST, TICK, Column, blank, table, tick, ticked
 from webapp.precinct.checklist import field_options
-from webapp.precinct.checklist.statement import OURS, small
+from webapp.precinct.checklist.field_words import OURS, small
 from webapp.precinct.day.day import Day
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import Field, Step

@@ -5,7 +5,8 @@ from flask import Blueprint, current_app, g, render_template
 from webapp.gate import signed_place_file
 from webapp.pages.shared import host_status
 from webapp.precinct.checklist import cautions
-from webapp.precinct.reports.readiness import STATES, Looked, at_office, at_place, counted
+from webapp.precinct.reports.office_readiness import at_office
+from webapp.precinct.reports.readiness import STATES, Looked, at_place, counted
 
 page = Blueprint("ready", __name__)
 

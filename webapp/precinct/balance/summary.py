@@ -8,138 +8,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from webapp.precinct.balance import line_sentences
+from webapp.precinct.balance import line_sentences, line_words
 from webapp.precinct.balance.all_lines import EXPLAINED
 from webapp.precinct.balance.balance import Balance, Line, Unchecked
+from webapp.precinct.balance.line_titles import AGREE, DO, MISSING, NUMBERS, TITLES
 
-NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine")
-TITLES = {
-    "stock": "Stock",
-    "poll-book": "Poll book",
-    "voters": "People by {of}",
-    "paper-to-book": "Paper against the poll book",
-    "bins": "Bins of {of}",
-    "counter": "Public counter of {of}",
-    "lifetime": "Protective counter of {of}",
-    "stubs": "Stub numbers",
-    "aside": "Envelope of {of}",
-    "emergency": "Emergency bin",
-    "containers": "Containers",
-    "contest": "Contest {of}",
-    "precincts": "Rows by precinct of {of}",
-    "write-ins": "Write-ins of {of}",
-    "seals": "Seal at {of}",
-    "seal-stock": "Seals issued",
-    "carry": "Carried over, {of}",
-    "sheets": "Later sheets",
-    "carriers": "Carriers",
-    "envelopes": "Envelopes",
-    "unfolded": "Ballots unfolded",
-    "batch": "Batch {of}",
-    "recount": "Recount of {of}",
-    "list": "Absentee list",
-    "batch-envelopes": "Envelopes of batch {of}",
-    "batches": "Batches of {of}",
-    "problems": "Ballots set aside",
-    "duplicates": "Duplicates",
-    "again": "Ballots fed after all",
-    "duplicate-serials": "Serials of duplicates",
-    "board": "The board as a whole",
-    "pile": "Pile of {of}",
-    "hand-tally": "Sheets of hand counts",
-}
-# lines of one kind that agree: what they are together, and what is said of them (n the sum of their left sides, k how many)
-AGREE: dict[str, tuple[str, str]] = {
-    "stock": ("Stock", "{n} drawn and accounted for"),
-    "poll-book": ("Poll book", "{n} check-ins and ballots"),
-    "voters": ("Other counts of people", "{k} as the ballots"),
-    "paper-to-book": ("Paper", "as the poll book"),
-    "bins": ("Bins", "{n} by hand and on the tape"),
-    "counter": ("Public counters", "{n}, zero to close and on the tape"),
-    "lifetime": ("Protective counters", "{n}, as the public ones"),
-    "stubs": ("Stub numbers", "{n}, as the count"),
-    "aside": ("Envelopes", "{k} of {all} as noted"),
-    "emergency": ("Emergency bins", "{n} found and accounted for"),
-    "containers": ("Containers", "{n} ballots, as counted"),
-    "contest": ("Contests", "{k} of {all} add up"),
-    "precincts": ("Rows by precinct", "{k} of {all} add up to the tape's total"),
-    "write-ins": ("Write-ins", "{n} tallied and on the tape"),
-    "seals": ("Seals", "{k} of {all} as last applied"),
-    "seal-stock": ("Seals issued", "{n}, all accounted for"),
-    "carry": ("Carried over", "{k} of {all}"),
-    "sheets": ("Later sheets", "{n}, all accounted for"),
-    "carriers": ("Carriers", "{n} received and opened"),
-    "envelopes": ("Envelopes", "{n}, as the batches"),
-    "unfolded": ("Ballots unfolded", "{n}, as the batches"),
-    "batch": ("Batches", "{k} of {all}"),
-    "recount": ("Recounts", "{k} of {all} as the first count"),
-    "list": ("Absentee list", "{n}, as the envelopes"),
-    "batch-envelopes": ("Envelopes of batches", "{k} of {all}"),
-    "batches": ("Batches of each tabulator", "{n} by the counter and on the tape"),
-    "problems": ("Ballots set aside", "{n} settled or waiting"),
-    "duplicates": ("Duplicates", "{n} made and in batches"),
-    "again": ("Ballots fed after all", "{n}"),
-    "duplicate-serials": ("Serials of duplicates", "{n} used"),
-    "board": ("The board as a whole", "{n} out of the envelopes and accounted for"),
-    "pile": ("Piles counted at the close", "{k} of {all} as the record says"),
-    "hand-tally": ("Sheets of hand counts", "{n} counted by hand"),
-}
-MISSING = {
-    "bins": "the hand count of its bins",
-    "lifetime": "its protective counter",
-    "counter": "its public counter",
-    "stubs": "the first and the next stub number",
-    "containers": "the ballots in each container",
-    "lifetime_at_zero": "its protective counter at the opening",
-    "lifetime_at_close": "its protective counter at the close",
-    "counter_at_zero": "its public counter at the opening",
-    "counter_at_close": "its public counter at the close",
-    "poll_book": "the check-ins",
-    "received": "the ballots received",
-    "unused": "the unused ballots",
-    "rows by precinct": "a figure of it by precinct, or of the tape's total",
-    "sum": "its total on the tape",
-    "under": "its undervotes",
-    "over": "its overvotes",
-    "ballots": "its ballots",
-    "write_in": "its write-ins",
-    "write_in_tally": "the hand tally of its write-ins",
-    "found": "the number found there",
-    "applied": "the number applied there",
-    "tape": "the tape",
-    "batches": "the batches",
-    "problems": "what became of the ballots set aside",
-    "precinct": "the precinct of each batch",
-}
-# what to do next about a line that no explanation closes: it stands by itself
-DO = {
-    "contest": "Read all figures of this contest again from the signed tape, two people; correct the tape's entry where one was typed wrong.",
-    "precincts": "Read these rows and the total again from the signed tape, two people; correct the tape's entry where one was typed wrong.",
-    "write-ins": "Count the hand tally of this contest again, two people of different parties.",
-    "seals": "",
-    "seal-stock": "Count the seals that are left, and read from the list which were applied.",
-    "aside": "Count the envelope again, by another pair, and read the notes of it.",
-    "emergency": "Open the emergency bin again, two people of different parties, and count what is in it.",
-    "containers": "Compare the number on each container with what was put into it. A sealed one is opened only as the office says.",
-    "voters": "Count these again, and look for one that is somewhere else.",
-    "carry": "Read both figures again from the two days' papers.",
-    "sheets": "Count the later sheets again; a sheet too many may be of another ballot.",
-    "carriers": "A carrier was received and not opened. Find it; open it with two people of different parties.",
-    "envelopes": "Count the envelopes again: an empty one, or two ballots in one, is written down.",
-    "unfolded": "Look for ballots that are in no batch, then count the batches of this tray again, by another pair.",
-    "batch": "Count this batch again before the next one begins.",
-    "recount": "Ask the office: two counts of the same ballots differ.",
-    "list": "Compare the list with the envelopes precinct by precinct, and call the clerk while the carriers are there.",
-    "batch-envelopes": "Count this batch and its envelopes again, by another pair, before it goes to a tabulator.",
-    "batches": "Look for a batch card without an entry, and read the counters of each batch again.",
-    "problems": "Go through the problem table's tray and its list, batch by batch.",
-    "duplicates": "Count the duplicates again against the duplication log.",
-    "again": "Count the ballots to be fed after all again, against the list of problem ballots.",
-    "duplicate-serials": "Read the duplication log again: each serial is a duplicate or void.",
-    "pile": "Count this pile again, by another pair. If it stays so, read the entries of its tray or batch: one is missing, or one too many.",
-    "hand-tally": "Each ballot settled as counted by hand stands on a tally sheet, and in an entry “Counted by hand”. Find the one that lacks it.",
-    "board": "Settle the lines above first. Where each of them agrees, one figure was filled in and not counted: find it, and count it.",
-}
 NOTHING = (
     "No one, two or three usual mistakes give exactly these gaps. Read the typed figures again from the paper, and let another pair count again what was counted by hand. "
     "If nothing is found, the remark says so: cause unknown is an answer."
@@ -226,7 +99,7 @@ def told(balance: Balance) -> tuple[OpenLine, ...]:
 
 def _told(line: Line, within: tuple[OpenLine, ...] = ()) -> OpenLine:
     key = line_sentences.key_of(line.id, line.scope)
-    words = line_sentences.WORDS.get(
+    words = line_words.WORDS.get(
         key, (("seal that differs", "seals that differ"), ("that may", "that may"), ("", ""), ("", ""))
     )
     return OpenLine(
@@ -378,4 +251,4 @@ def eyebrow(balance: Balance) -> str:
 
 def untied(sentence: str) -> str:
     """An explanation without the words that it is one of several, for a list whose heading says so."""
-    return sentence.removesuffix(line_sentences.CANNOT_TELL).rstrip()
+    return sentence.removesuffix(line_words.CANNOT_TELL).rstrip()

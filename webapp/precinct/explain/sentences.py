@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from webapp.precinct.balance import line_sentences
+from webapp.precinct.balance import line_sentences, line_words
 
 AGAINST = "The readings of the day speak against it."
 
@@ -151,7 +151,7 @@ def explanation(mistakes: Sequence[Any], contradicted: bool, tied: bool) -> str:
     listed = [happened(mistake) for mistake in mistakes]
     told = listed[0] if len(listed) == 1 else f"{', '.join(listed[:-1])} and {listed[-1]}"
     parts = [f"Consistent with {told}."]
-    return " ".join(parts + [AGAINST] * contradicted + [line_sentences.CANNOT_TELL] * tied)
+    return " ".join(parts + [AGAINST] * contradicted + [line_words.CANNOT_TELL] * tied)
 
 
 def happened(mistake: Any) -> str:

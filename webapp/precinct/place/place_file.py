@@ -5,9 +5,10 @@ write there. `write` gives the one text of a place (tables in one order, seals a
 """
 
 import hashlib
+from collections.abc import Callable
 from typing import Any
 
-from webapp.precinct.place import board_checks, cross_checks, deck_checks, step_changes
+from webapp.precinct.place import board_checks, cross_checks, deck_checks, equipment_tables, step_changes
 from webapp.precinct.place import tables as place_parts
 from webapp.precinct.place.board_place import board_room
 from webapp.precinct.place.default_steps import steps
@@ -19,6 +20,7 @@ from webapp.precinct.place.writing import write
 
 __all__ = ["Mistakes", "read", "write"]
 
+EQUIPMENT = ("boxes", "tabulators", "stock", "seals", "applied", "containers", "copies")  # read by `equipment_tables`
 EXAMPLES = {
     "parties": 'id = "M", name = "Maple Party", word = "Maple"',
     "officials": 'id = "o1", name = "Ada Lindqvist", party = "M", role = "chair"',
@@ -88,9 +90,7 @@ def _place(file: TomlTable, digest: bytes) -> Place:
         name: file.tables(name, EXAMPLES[name], least=2 if name == "officials" else int(name in NEEDED))
         for name in EXAMPLES
     }
-    rows: dict[str, Any] = {
-        name: getattr(place_parts, name)(table) for name, table in tables.items() if name != "steps"
-    }
+    rows: dict[str, Any] = {name: reader(name)(table) for name, table in tables.items() if name != "steps"}
     rows["steps"] = step_changes.changes(tables["steps"], [official.role for official in rows["officials"]], kind)
     board = board_room(file) if kind == "board" else None
     file.done()
@@ -107,6 +107,11 @@ def _place(file: TomlTable, digest: bytes) -> Place:
         **facts,
         **rows,
     )
+
+
+def reader(name: str) -> Callable[..., Any]:
+    """The function that reads the tables of this name."""
+    return getattr(equipment_tables if name in EQUIPMENT else place_parts, name)
 
 
 def _facts(table: TomlTable, live: bool) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from typing import Any
 
 from webapp.precinct.account.figures_of_day import plain
 from webapp.precinct.checklist import field_options
-from webapp.precinct.checklist.statement import by_number
+from webapp.precinct.checklist.field_words import by_number
 from webapp.precinct.day import seal_log
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.day import Day

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from webapp.precinct.account.balanced_day import BalancedDay
-from webapp.precinct.checklist import statement
+from webapp.precinct.checklist import field_words, statement
 from webapp.precinct.day import seal_log
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.hours import wall
@@ -91,7 +91,7 @@ def _ballots(sort: str, what: str, count: int) -> Iterator[Question]:
 
 def short_words(place: Place, day: BalancedDay, kept: CurrentEntry) -> str:
     """A short-signed step in words: which, who signed, which seat is empty and why, who was told and when, who signed later."""
-    step = statement.step_of(kept.kind, place)
+    step = field_words.step_of(kept.kind, place)
     labels = {seat.name: seat.label for seat in seats(step.signs if step and step.signs != "all" else "any")}
     names = {person.id: person.name for person in day.people.everybody}
     signed = " and ".join(f"{s.role}, {_party(place, s.party)}" for s in kept.signers) or "nobody"
@@ -104,7 +104,7 @@ def short_words(place: Place, day: BalancedDay, kept: CurrentEntry) -> str:
     later = "".join(
         f" Signed later by {s.role}, {_party(place, s.party)}, at {wall(place, when)}." for s, when in kept.later
     )
-    return f"{statement.title(kept.kind, kept.at, place)}: signed by {signed}; {empty}; the office was told{told}{f': {who}' if who else ''}.{later}"
+    return f"{field_words.title(kept.kind, kept.at, place)}: signed by {signed}; {empty}; the office was told{told}{f': {who}' if who else ''}.{later}"
 
 
 def _party(place: Place, party: str) -> str:
@@ -126,7 +126,7 @@ def _figures(day: BalancedDay) -> Iterator[Question]:
         if unchecked.id in ("stock", "poll-book") and not unchecked.scope:
             yield Question(
                 "figures",
-                f"The line {statement.line_words(unchecked.id)} could not be drawn: {', '.join(unchecked.missing).replace('_', ' ')} missing.",
+                f"The line {field_words.line_words(unchecked.id)} could not be drawn: {', '.join(unchecked.missing).replace('_', ' ')} missing.",
             )
 
 
@@ -151,7 +151,7 @@ def _exceptions(place: Place, day: BalancedDay) -> Iterator[Question]:
             found, done = (kept.word(name) or "words withheld" for name in ("found", "done"))
             yield Question(
                 "exception",
-                f"{statement.title(kept.kind, kept.at, place)}: not so. Found: {statement.ended(found)} Done: {statement.ended(done)}",
+                f"{field_words.title(kept.kind, kept.at, place)}: not so. Found: {statement.ended(found)} Done: {statement.ended(done)}",
                 kept.number,
             )
     yield from _ballots("exception", "kept as not so", sum(k.not_so for k in _in_force(day) if k.kind in BALLOT_KINDS))

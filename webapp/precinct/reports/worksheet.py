@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from webapp.precinct.balance.ballot_table import CAST, BallotTable
-from webapp.precinct.balance.line_sentences import WORDS
+from webapp.precinct.balance.line_words import WORDS
 from webapp.precinct.balance.night_figures import read_dispositions
 from webapp.precinct.day.notes import dispositions
 from webapp.precinct.place.place import Box, Place
