@@ -9,7 +9,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from webapp.office import findings, packet_checks, totals
+from webapp.office import findings, packet_checks, single_checks, totals
 from webapp.office.projections import Projections
 from webapp.office.received_packets import ReceivedPackets
 from webapp.packet import contents
@@ -85,7 +85,7 @@ def test_a_packet_that_counts_its_gaps_otherwise_than_this_desk_is_looked_at(des
 
 def test_the_same_packet_twice_is_one_and_a_second_that_replaces_none_is_a_contradiction(desk):
     digest = desk.opened.digest
-    first = packet_checks.Known(1, digest, None)
+    first = single_checks.Known(1, digest, None)
     assert "already accepted" in said(desk, desk.parts, {"W3": [first]})["Packet"][1]
     second = desk.sealed(number=2, amends=digest)
     assert "replaces number 1" in said(desk, second, {"W3": [first]})["Packet"][1]
@@ -151,7 +151,7 @@ def test_packets_of_a_place_in_any_order(desk, amends, known, state, words):
     parts = desk.sealed(number=3, amends=amends)
     own = packet_checks.check(parts, desk.roster).opened.digest
     check = said(
-        desk, parts, {"W3": [packet_checks.Known(n, digest, own if of == "this" else of) for n, digest, of in known]}
+        desk, parts, {"W3": [single_checks.Known(n, digest, own if of == "this" else of) for n, digest, of in known]}
     )["Packet"]
     assert check[0] == state and words in check[1]
 
@@ -265,7 +265,7 @@ SLOW = settings(
 
 
 @SLOW
-@given(name=st.sampled_from(packet_checks.WANTED), value=ANY)
+@given(name=st.sampled_from(single_checks.WANTED), value=ANY)
 def test_whatever_stands_under_a_name_ends_in_a_report_or_one_refusal(desk, tables, name, value):
     survives(desk, tables, desk.sealed(**{name: value}))
 
@@ -289,7 +289,7 @@ def test_whatever_stands_in_the_remarks_part_ends_in_a_report_or_one_refusal(des
 
 
 @settings(SLOW, max_examples=60)
-@given(core=st.dictionaries(st.sampled_from([*packet_checks.WANTED, "more"]), ANY, max_size=24))
+@given(core=st.dictionaries(st.sampled_from([*single_checks.WANTED, "more"]), ANY, max_size=24))
 def test_any_map_at_all_ends_in_one_refusal(desk, core):
     with pytest.raises(PacketRefused):
         packet_checks.check(

@@ -6,8 +6,8 @@ import pytest
 
 from tests.stick.enrolled import enrolled, prepared, tapeseal  # noqa: F401
 from webapp.gate import keys, kit, spare
-from webapp.office import packet_checks, packet_schema, roster
-from webapp.office.packet_checks import Known, is_proven
+from webapp.office import packet_schema, roster, single_checks
+from webapp.office.single_checks import Known, is_proven
 from webapp.packet.cose import PacketRefused, key_id
 from webapp.packet.print_content import restored_words
 
@@ -88,9 +88,9 @@ def test_a_packet_that_the_old_laptop_made_after_it_was_replaced_is_looked_at(en
     class Before(Old):
         core = {"made": replaced}
 
-    (found,) = packet_checks._record(Old(), place, spares)
+    (found,) = single_checks._record(Old(), place, spares)
     assert (found.name, found.state) == ("Record", "look")
     assert "on the old laptop, which another packet of this place says was replaced at" in found.says
-    assert packet_checks._record(Before(), place, spares) == ()
-    assert packet_checks._record(Old(), place, [spares[0]._replace(proven=False)]) == ()
-    assert packet_checks._record(Old(), place, [Known(1, b"3" * 32, None)]) == ()
+    assert single_checks._record(Before(), place, spares) == ()
+    assert single_checks._record(Old(), place, [spares[0]._replace(proven=False)]) == ()
+    assert single_checks._record(Old(), place, [Known(1, b"3" * 32, None)]) == ()

@@ -20,7 +20,7 @@ from webapp.gate import keys, verifier
 from webapp.precinct.place import place_file
 from webapp.record.audit import verify
 from webapp.record.ledger import Ledger
-from webapp.serving import server
+from webapp.serving import sockets
 
 DEMO = Path(demo_precinct.__file__).parent
 posix = pytest.mark.skipif(os.name == "nt", reason="Windows has no such signals")
@@ -143,7 +143,7 @@ def test_it_says_where_it_is_answers_there_and_stops_with_a_whole_record(folder)
     assert [entry.kind for entry in reader.entries()] == ["record-opened", "started", "stopped"]
     reader.close()
     assert verify(folder / "record.db").ok
-    server.have("127.0.0.1", int(re.search(r":(\d+)/", link[0])[1]))
+    sockets.have("127.0.0.1", int(re.search(r":(\d+)/", link[0])[1]))
 
 
 @posix

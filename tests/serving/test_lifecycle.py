@@ -11,6 +11,7 @@ import time
 import pytest
 
 from webapp.serving import server as serving
+from webapp.serving import sockets
 
 from .conftest import HALF_BODY, PATIENCE
 
@@ -61,9 +62,9 @@ def test_a_taken_port_is_refused_in_one_sentence_that_names_it(app):
         for start in (
             lambda: serving.serve_in_thread(app, port=server.port),
             lambda: serving.serve(app, "127.0.0.1", server.port),
-            lambda: serving.have("127.0.0.1", server.port),
+            lambda: sockets.have("127.0.0.1", server.port),
         ):
-            with pytest.raises(serving.PortTaken, match=f"^Port {server.port} on 127.0.0.1 cannot be had .*--port.$"):
+            with pytest.raises(sockets.PortTaken, match=f"^Port {server.port} on 127.0.0.1 cannot be had .*--port.$"):
                 start()
     finally:
         server.stop()
@@ -122,8 +123,8 @@ def free_again(port: int) -> None:
     until = time.monotonic() + PATIENCE
     while True:
         try:
-            return serving.have("127.0.0.1", port)
-        except serving.PortTaken:
+            return sockets.have("127.0.0.1", port)
+        except sockets.PortTaken:
             assert time.monotonic() < until, f"port {port} is still taken"
             time.sleep(0.05)
 

@@ -9,9 +9,10 @@ from typing import Any
 
 from webapp.office import packet_lacks, paper_core, paper_leaf
 from webapp.office.canvass_board import line_title
-from webapp.office.packet_checks import Check, Report
+from webapp.office.packet_checks import Report
 from webapp.office.packet_differences import Compared, Difference
 from webapp.office.packet_lacks import Lack
+from webapp.office.single_checks import Check
 from webapp.office.totals import PacketFigures
 from webapp.office.what_counts import KeyedFromPaper
 from webapp.packet import contents

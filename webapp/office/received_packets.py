@@ -19,10 +19,11 @@ from webapp.office.canvass_board import PlaceComparison, gaps, three
 from webapp.office.findings import Finding, overlaid
 from webapp.office.found_explained import after_findings
 from webapp.office.from_paper import KeyedPlace
-from webapp.office.packet_checks import Known, Report, is_proven
+from webapp.office.packet_checks import Report
 from webapp.office.place_questions import of_packet
 from webapp.office.recounted import laid_on
 from webapp.office.roster import Roster
+from webapp.office.single_checks import Known, is_proven
 from webapp.office.small_place_groups import SmallPlaceGroups
 from webapp.office.totals import PacketFigures
 from webapp.office.what_counts import NOTHING, Aside, PacketsInForce, Received, Ruling, outcome

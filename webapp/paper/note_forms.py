@@ -3,7 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from webapp.paper.field_blanks import Blank, blanks, draw
+from webapp.paper.blank_drawing import draw
+from webapp.paper.field_blanks import Blank, blanks
 from webapp.paper.sheet import PaperSheet
 from webapp.paper.step_form import guide, not_so, signed
 from webapp.paper.write_in_parts import LEAST, captioned

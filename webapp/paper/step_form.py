@@ -5,7 +5,8 @@ Steps that are signed once on one page are signed once here too, after the last 
 
 from collections.abc import Sequence
 
-from webapp.paper.field_blanks import SIZE, blanks, draw, height
+from webapp.paper.blank_drawing import SIZE, draw, height
+from webapp.paper.field_blanks import blanks
 from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
 from webapp.paper.write_in_parts import LEAST, Column, captioned, caution, numbered, signatures, table, ticked
 from webapp.precinct.day import seats

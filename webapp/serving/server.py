@@ -10,7 +10,6 @@ survive in one.
 import asyncio
 import contextlib
 import logging
-import os
 import signal
 import socket
 import ssl
@@ -23,19 +22,14 @@ import uvicorn
 
 from webapp.serving.connection_limiter import CONNECTIONS, ConnectionLimiter
 from webapp.serving.http_deadline import HEAD_SECONDS, STOPPING, DeadlineProtocol
+from webapp.serving.sockets import BACKLOG, _listening, _room_for_files
 from webapp.serving.wsgi_bridge import HEAD_BYTES, WsgiBridge
 
 THREADS = 24  # for each door
-BACKLOG = 128
-FILES = 4096  # open files and sockets to ask the system for: some give a program 256
 TICK_SECONDS = 5  # seconds between two looks at what may have changed outside
 
 
 log = logging.getLogger("webapp.serving.server")
-
-
-class PortTaken(Exception):
-    """A port cannot be had; its text is one sentence that names the port and the option to choose another."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,11 +112,6 @@ def opened(doorways: Sequence[Listener], rounds: Sequence[Callable[[], object]] 
 def laptop(app: Callable, host: str, port: int) -> Listener:
     """The laptop's own listener. All windows come from one address, so only the total is limited."""
     return Listener(app, host, port, per_address=CONNECTIONS)
-
-
-def have(host: str, port: int, option: str = "--port") -> None:
-    """Try a port before a record is opened. Raises PortTaken."""
-    _listening(host, port, option).close()
 
 
 class _Listeners:
@@ -274,39 +263,3 @@ class _Server(uvicorn.Server):
     def capture_signals(self) -> Iterator[None]:
         """Leave signals to `_Listeners`."""
         yield
-
-
-def _room_for_files() -> None:
-    """Raise this process's limit of open files to FILES where the system allows it."""
-    try:
-        import resource
-    except ImportError:  # a system that has no such limit
-        return
-    now, most = resource.getrlimit(resource.RLIMIT_NOFILE)
-    wanted = FILES if most == resource.RLIM_INFINITY else min(FILES, most)
-    if now != resource.RLIM_INFINITY and now < wanted:
-        with contextlib.suppress(ValueError, OSError):
-            resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, most))
-
-
-def _listening(host: str, port: int, option: str = "--port") -> socket.socket:
-    """A bound, listening socket; no second server can share its port. Raises PortTaken.
-
-    Named as TCP, or the event loop would let small answers wait for an acknowledgment.
-    """
-    door = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
-    if os.name == "nt":
-        door.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
-    else:
-        door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    try:
-        door.bind((host, port))
-        door.listen(BACKLOG)
-    except OSError as wrong:
-        door.close()
-        raise PortTaken(
-            f"Port {port} on {host} cannot be had ({os.strerror(wrong.errno) if wrong.errno else wrong}): "
-            f"stop the other program that uses it, or give another with {option}."
-        ) from wrong
-    door.setblocking(False)
-    return door

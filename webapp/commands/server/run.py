@@ -24,7 +24,7 @@ from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Place
 from webapp.record import audit
 from webapp.record.refusals import RecordRefused
-from webapp.serving import server
+from webapp.serving import server, sockets
 from webapp.settings import Settings, Unfit
 from webapp.stick.copier import CopyTask
 
@@ -62,11 +62,11 @@ def run(
     before = self_check.clock(datetime.now(UTC), place, record, beside.made() if beside else None) if place else []
     plain_file.keep_private(settings.folder)
     try:
-        server.have(settings.host, settings.port)
+        sockets.have(settings.host, settings.port)
         if beside:
             beside.have()
         app = webapp.create_app(settings)
-    except (GateRefused, RecordRefused, Unfit, server.PortTaken) as wrong:
+    except (GateRefused, RecordRefused, Unfit, sockets.PortTaken) as wrong:
         raise Stop(str(wrong)) from None
     room = app.extensions["room"]
     choice = StickChoice(room, copied) if copied else None
@@ -83,7 +83,7 @@ def run(
         server.serve(
             app, settings.host, settings.port, told(title, beside), beside.doorways(app) if beside else (), rounds
         )
-    except server.PortTaken as wrong:
+    except sockets.PortTaken as wrong:
         raise Stop(str(wrong)) from None
     finally:
         if beside:

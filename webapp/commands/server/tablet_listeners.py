@@ -22,7 +22,7 @@ from webapp.pages.factory import make
 from webapp.pages.tablets import trust
 from webapp.pages.tablets.tablet_address import Doors
 from webapp.precinct.place.place import Place
-from webapp.serving import server
+from webapp.serving import sockets
 from webapp.serving.server import Listener
 
 EVERYWHERE = "0.0.0.0"
@@ -134,8 +134,8 @@ class TabletListeners:
 
     def have(self) -> None:
         """Raises PortTaken before a record is opened."""
-        server.have(self.address, self.port, self.option)
-        server.have(self.address, self.trust_port, "--trust-port")
+        sockets.have(self.address, self.port, self.option)
+        sockets.have(self.address, self.trust_port, "--trust-port")
 
     def doorways(self, laptop: Flask) -> tuple[Listener, Listener]:
         """Both doors of this laptop's room, which from now on can tell of them."""
