@@ -96,6 +96,7 @@ OFFICE_NIGHT = [
     "/totals",
     "/totals?contest=GOV",
     "/totals/since",
+    "/totals/precincts",
     "/canvass",
     "/canvass?show=all",
     "/receipt/W3",

@@ -60,8 +60,14 @@ def rank(vectors: Iterable[Mapping[str, int]], order: Sequence[str]) -> int:
     return len(eliminated(vectors, order))
 
 
-def published(files: Iterable[bytes]) -> dict[tuple[str, str], list[dict[str, int]]]:
-    """Every sum in these results files as a vector over atoms, by contest: each row, each way of it that is filled, and the county's total."""
+def published(
+    files: Iterable[bytes], parts: Mapping[str, Sequence[str]] | None = None
+) -> dict[tuple[str, str], list[dict[str, int]]]:
+    """Every sum in these results files as a vector over atoms, by contest: each row, each way of it that is filled, and the county's total.
+
+    `parts`: cells of a whole place -> the ballots of its precincts that they are, so that a place that was published whole in one edition and by
+    precinct in another is one and the same paper.
+    """
     found: dict[tuple[str, str], list[dict[str, int]]] = {}
     for data in files:
         county: dict[tuple[str, str], dict[str, int]] = {}
@@ -80,4 +86,13 @@ def published(files: Iterable[bytes]) -> dict[tuple[str, str], list[dict[str, in
             seen += [vector for vector in vectors if vector not in seen]
         for key, whole in county.items():
             found[key].append(whole)
-    return found
+    return {key: [finer(vector, parts or {}) for vector in vectors] for key, vectors in found.items()}
+
+
+def finer(vector: Mapping[str, int], parts: Mapping[str, Sequence[str]]) -> dict[str, int]:
+    """The same sum over the smallest groups of ballots."""
+    rest: dict[str, int] = {}
+    for cell, n in vector.items():
+        for one in parts.get(cell, (cell,)):
+            rest[one] = rest.get(one, 0) + n
+    return rest

@@ -93,6 +93,7 @@ def _made_again(
         roster.office.ways,
         small,
         allowed=allowed,
+        precincts=edition_figures.precincts(roster.places.values()),
     )
 
 
@@ -210,6 +211,7 @@ def _compare(kept: KeptFigures, posted: Mapping[str, OneContest]) -> tuple[list[
         for atom, figures in [row for block in (*one.blocks, one.waiting) for row in block]:
             sums.setdefault(atom.base, []).append(figures)
         now = kept.figures.get(contest, {})
+        sums, now = _alike(sums, now)
         for atom in {**sums, **now}:
             votes = {line: n for line, n in together(sums.get(atom, ())).votes.items() if n}
             theirs = {line: n for line, n in now[atom].votes.items() if n} if atom in now else {}
@@ -218,3 +220,19 @@ def _compare(kept: KeptFigures, posted: Mapping[str, OneContest]) -> tuple[list[
             elif votes != theirs:
                 wrong.append(f"has other figures for {atom.cell} in {contest} than its packet or count")
     return wrong, sorted(held)
+
+
+def _alike(
+    posted: Mapping[Atom, list[Figures]], kept: Mapping[Atom, Figures]
+) -> tuple[dict[Atom, list[Figures]], dict[Atom, Figures]]:
+    """Both in the same units: a return of which either has figures of the whole place is compared as a whole, any other precinct by precinct."""
+    apart = [{atom.whole for atom in atoms if atom.unit != atom.place} for atoms in (posted, kept)]
+    whole = [{atom for atom in atoms if atom.unit == atom.place} for atoms in (posted, kept)]
+    mixed = (apart[0] | apart[1]) & (whole[0] | whole[1])
+    sums: dict[Atom, list[Figures]] = {}
+    for atom, figures in posted.items():
+        sums.setdefault(atom.whole if atom.whole in mixed else atom, []).extend(figures)
+    mine: dict[Atom, list[Figures]] = {}
+    for atom, one in kept.items():
+        mine.setdefault(atom.whole if atom.whole in mixed else atom, []).append(one)
+    return sums, {atom: together(rows) for atom, rows in mine.items()}

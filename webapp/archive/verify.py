@@ -20,6 +20,7 @@ from pathlib import Path
 BAGIT = b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
 MANIFEST, TAGS, SIGNATURE, INFO = "manifest-sha256.txt", "tagmanifest-sha256.txt", "archive.cose", "bag-info.txt"
 LINE = re.compile(r"([0-9a-f]{64})  (\S+)")
+APART = "contests_by_precinct"  # rows of a return, or of one tape of it, by precinct
 TAIL = ("write_in", "under", "over", "ballots")  # lines of a contest behind its choices
 KINDS = {"writein": "write_in", "undervote": "under", "overvote": "over"}
 OF_DESKS = frozenset(
@@ -636,17 +637,28 @@ def overlaid(core, contests, findings):
     """The rows of a return by contest, with what the office found otherwise, the last of each figure that still has what it had."""
     rows = {contest: list(row) for contest, row in core["contests"].items() if row is not None}
     tapes = {one["id"]: one["contests"] for one in core.get("tabulators", ()) if "contests" in one}
+    split = {one["id"]: one[APART] for one in core.get("tabulators", ()) if APART in one}
     last = {}
     for _, _, body in findings:
         kind, *way = body["figure"].split("/")
-        own = tapes.get("/".join(way[:-2])) if tapes else rows if len(way) == 2 else None
-        if kind != "votes" or not own or way[-2] not in own or way[-2] not in rows:
+        if kind == "apart" and len(way) > 2:
+            tape, precinct = "/".join(way[:-3]), way[-3]
+            own = ((split.get(tape, {}) if split else core.get(APART, {})) or {}).get(precinct)
+        else:
+            tape = "/".join(way[:-2])
+            own = tapes.get(tape) if tapes else rows if len(way) == 2 else None
+        if kind not in ("votes", "apart") or not own or way[-2] not in own or way[-2] not in rows:
             continue
         lines = [*(one["id"] for one in contests[way[-2]].get("choices", ())), *TAIL]
         was = own[way[-2]][lines.index(way[-1])] if own is not rows else core["contests"][way[-2]][lines.index(way[-1])]
         if was is not None and was == body.get("was"):
-            last[body["figure"]] = way[-2], lines.index(way[-1]), body["is"] - was
-    for contest, at, by in last.values():
+            last[body["figure"]] = kind, tape, way[-2], lines.index(way[-1]), body["is"] - was
+    moved = defaultdict(int)
+    for kind, tape, contest, at, by in sorted(
+        last.values(), key=lambda one: one[0]
+    ):  # precincts first, then their tape
+        by -= moved[tape, contest, at] if kind == "votes" else 0
+        moved[tape, contest, at] += by
         rows[contest][at] = max((rows[contest][at] or 0) + by, 0)
     return rows
 
@@ -837,7 +849,7 @@ def check_figures(folder, about, keys, files, packets, entries, report):
             sums = defaultdict(lambda: defaultdict(int))
             for unit, by, part, _, _, votes in [row for block in (*one["blocks"], one["waiting"]) for row in block]:
                 for line, n in votes.items():
-                    sums[cell_of([unit, by.replace("-", "_"), part])][line] += n
+                    sums[cell_of([unit.partition(":")[0], by.replace("-", "_"), part])][line] += n
             for atom, votes in sums.items():
                 some = {line: n for line, n in votes.items() if n}
                 may = [{line: n for line, n in one.items() if n} for one in kept.pop((contest, atom), ())]

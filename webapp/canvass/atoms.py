@@ -9,6 +9,15 @@ TOTALS = ("write_in", "under", "over", BALLOTS)
 """Lines of a contest behind its choices."""
 
 
+APART = ":"
+"""Between a place and its precinct: the unit "W3:P1" is precinct P1 of place W3. No id has it."""
+
+
+def precinct_unit(place: str, precinct: str) -> str:
+    """The unit that is one precinct of a place whose figures are kept by precinct."""
+    return f"{place}{APART}{precinct}"
+
+
 class Atom(NamedTuple):
     """Ballots of one unit and way. `part`: a later count of them; `change`: how many ballots more or fewer a figure has since it was published."""
 
@@ -29,6 +38,16 @@ class Atom(NamedTuple):
     def base(self) -> "Atom":
         """The count that this atom is of."""
         return self._replace(change=0)
+
+    @property
+    def place(self) -> str:
+        """The place of a unit that is one precinct of it, else the unit itself."""
+        return self.unit.partition(APART)[0]
+
+    @property
+    def whole(self) -> "Atom":
+        """The same count of all precincts of its place."""
+        return Atom(self.place, self.way, self.part)
 
 
 def column(way: str) -> str:

@@ -59,11 +59,11 @@ class _Groups:
         self.members = {i: [i] for i in range(len(atoms))}
         self.size = {i: abs(sizes[atom]) for i, atom in enumerate(atoms)}
         self._home = list(range(len(atoms)))
-        self._of_unit: dict[str, list[int]] = {}
+        self._of_place: dict[str, list[int]] = {}
         self._of_way: dict[str, list[tuple[int, int]]] = {}
         self._all: list[tuple[int, int]] = []
         for i, atom in enumerate(atoms):
-            self._of_unit.setdefault(atom.unit, []).append(i)
+            self._of_place.setdefault(atom.place, []).append(i)
             self._of_way.setdefault(atom.way, []).append((self.size[i], i))
             self._all.append((self.size[i], i))
         for heap in (*self._of_way.values(), self._all):
@@ -99,10 +99,10 @@ class _Groups:
         """Another atom of its own place; of the place it is shown with, same way first; the smallest group of that way; the smallest group."""
         mine = [self.atoms[i] for i in sorted(self.members[name])]
         for atom in mine:
-            if found := self._first(name, self._of_unit[atom.unit]):
+            if found := self._first(name, self._of_place[atom.place]):
                 return found[0]
         for atom in mine:
-            beside = self._of_unit.get(self.lists.beside.get(atom.unit, ""), [])
+            beside = self._of_place.get(self.lists.beside.get(atom.place, ""), [])
             same = [i for i in beside if self.atoms[i].way == atom.way]
             if found := self._first(name, [*same, *beside]):
                 return found[0]

@@ -67,7 +67,7 @@ def _lines(contest: Contest, before: Figures, after: Figures) -> tuple[ChangedLi
 
 def in_words(atoms: Sequence[Atom], edition: Edition) -> list[str]:
     """What came, way by way: "Election day, 2 places: Harrow Mill school, Harrow Mill hall"."""
-    names = {unit.id: unit.name for unit in edition.units}
+    names = edition.names
     said = []
     for way in edition.ways:
         mine = list(dict.fromkeys(names.get(a.unit, a.unit) for a in atoms if a.way == way.id and not a.change))

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from webapp.canvass.atoms import Atom, Figures, column, together
+from webapp.canvass.atoms import APART, Atom, Figures, column, together
 from webapp.canvass.blocks import Neighbors
 from webapp.canvass.published import OneContest
 from webapp.precinct.place.place import Contest
@@ -78,6 +78,20 @@ class Edition:
     supersedes: int | None = None
     practice: bool = False
     allowed: Mapping[str, frozenset[str]] = field(default_factory=dict)  # contest -> cells of few that two parties show
+    precincts: tuple[Unit, ...] = ()  # of places whose returns are by precinct; their ballots are those of the place
+
+    @property
+    def every_unit(self) -> tuple[Unit, ...]:
+        """The units, each place with its precincts behind it."""
+        behind: dict[str, list[Unit]] = {}
+        for one in self.precincts:
+            behind.setdefault(one.id.partition(APART)[0], []).append(one)
+        return tuple(one for unit in self.units for one in (unit, *behind.get(unit.id, ())))
+
+    @property
+    def names(self) -> dict[str, str]:
+        """What each unit is called, precincts of a place too: "Lantern Street School, Ward 1"."""
+        return {unit.id: unit.name for unit in self.every_unit}
 
     @property
     def waiting(self) -> int:
@@ -158,7 +172,7 @@ def used_ways(edition: Edition) -> tuple[Way, ...]:
 def lists_of(edition: Edition, beside: Mapping[str, str] | None = None) -> Neighbors:
     """The order of units and ways, as this edition has them."""
     return Neighbors(
-        {unit.id: i for i, unit in enumerate(edition.units)},
+        {unit.id: i for i, unit in enumerate(edition.every_unit)},
         {way.id: i for i, way in enumerate(edition.ways)},
         beside or {},
         edition.small,

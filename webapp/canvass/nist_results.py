@@ -6,6 +6,7 @@ Every count is a figure of results.csv or a contest's sum. To add up, take the c
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
+from webapp.canvass.atoms import APART
 from webapp.canvass.blocks import Neighbors
 from webapp.canvass.edition import Edition, Row, Unit, Way, lists_of, rows, total, units_of, used_ways
 from webapp.canvass.indented_json import pieces
@@ -13,6 +14,10 @@ from webapp.precinct.place.place import Contest
 
 NAME = "results-1500-100.json"
 LANGUAGE = "en"
+BY_PRECINCT = (
+    "Where a place's tapes print votes by precinct they are shown so; figures under the place's own name are not by precinct: ballots counted "
+    "after the night, and what was found of the whole place only."
+)
 OVERVOTES = {"votes": "Overvotes count votes.", "ballots": "Overvotes count ballots."}
 Json = dict[str, Any]
 
@@ -96,7 +101,7 @@ def _notes(edition: Edition, overvotes: str) -> str:
     missing = f" Not printed by every tape, and then in no sum: {'; '.join(lacking)}." if lacking else ""
     return (
         f"Edition {edition.number}. {OVERVOTES[overvotes]} Places where fewer than {edition.small} ballots carried a contest are shown together "
-        f"with others, in every edition alike.{waits}{missing}"
+        f"with others, in every edition alike.{' ' + BY_PRECINCT if edition.precincts else ''}{waits}{missing}"
     )
 
 
@@ -115,7 +120,7 @@ class _Report:
         self.edition, self.measures = edition, measures
         self.county = f"county-{office}"
         self.lists: Neighbors = lists_of(edition)
-        self.names = {unit.id: unit.name for unit in edition.units}
+        self.names = edition.names
         self.ways = {way.id: way for way in used_ways(edition)}
         self.order = {way: i for i, way in enumerate(self.ways)}
         self.by_id = {unit.id: unit for unit in edition.units}
@@ -130,14 +135,17 @@ class _Report:
         self.cells = sorted(
             cells | {(pool,) for pool in self.pools}, key=lambda cell: [self.lists.order[unit] for unit in cell]
         )
+        self.precincts: dict[str, list[Unit]] = {}
+        for one in edition.precincts:
+            self.precincts.setdefault(one.id.partition(APART)[0], []).append(one)
         self.ids: dict[tuple[str, ...], str] = {}
-        for cell in self.cells:
-            plain = "cell-" + "-".join(cell)
+        for cell in (*((one.id,) for one in edition.precincts), *self.cells):
+            plain = ("precinct-" if cell not in self.cells else "cell-") + "-".join(cell).replace(APART, "-")
             taken = sum(other == plain or other.startswith(f"{plain}.") for other in self.ids.values())
             self.ids[cell] = f"{plain}.{taken + 1}" if taken else plain
 
     def id_of(self, units: tuple[str, ...]) -> str:
-        """A place by its id; a joined cell, or a pool, by all of them."""
+        """A place by its id; a precinct of a place by both; a joined cell, or a pool, by all of them."""
         return self.ids.get(units) or f"place-{units[0]}"
 
     def units(self) -> Iterator[Json]:
@@ -145,15 +153,21 @@ class _Report:
         places = [unit for unit in self.edition.units if not unit.of]
         for unit in places:
             yield self._place(unit)
-        known = {unit.id for unit in places}
+            yield from map(self._precinct, self.precincts.get(unit.id, ()))
+        known = {unit.id for unit in (*places, *self.edition.precincts)}
         for units in self.cells:
-            of = dict.fromkeys(place for unit in units for place in (self.by_id[unit].of or (unit,)) if place in known)
+            of = dict.fromkeys(
+                place
+                for unit in units
+                for place in ((self.by_id[unit].of if unit in self.by_id else ()) or (unit,))
+                if place in known
+            )
             yield {
                 "@type": "ElectionResults.ReportingUnit",
                 "@id": self.id_of(units),
                 "Type": "combined-precinct",
                 "Name": text(" + ".join(self.names[unit] for unit in units)),
-                **({"ComposingGpUnitIds": [f"place-{place}" for place in of]} if of else {}),
+                **({"ComposingGpUnitIds": [self.id_of((place,)) for place in of]} if of else {}),
             }
         yield {
             "@type": "ElectionResults.ReportingUnit",
@@ -165,7 +179,17 @@ class _Report:
             "TotalSubUnits": self.edition.awaited,
         }
 
+    def _precinct(self, unit: Unit) -> Json:
+        return {
+            "@type": "ElectionResults.ReportingUnit",
+            "@id": self.id_of((unit.id,)),
+            "Type": "precinct",
+            "Name": text(unit.name),
+            **({"VotersRegistered": unit.registered} if unit.registered is not None else {}),
+        }
+
     def _place(self, unit: Unit) -> Json:
+        mine = [self.id_of((one.id,)) for one in self.precincts.get(unit.id, ())]
         status = [
             {
                 "@type": "ElectionResults.CountStatus",
@@ -178,8 +202,9 @@ class _Report:
         return {
             "@type": "ElectionResults.ReportingUnit",
             "@id": f"place-{unit.id}",
-            "Type": "precinct",
+            "Type": "polling-place" if mine else "precinct",
             "Name": text(unit.name),
+            **({"ComposingGpUnitIds": mine} if mine else {}),
             **({"VotersParticipated": unit.check_ins} if unit.check_ins is not None else {}),
             **({"VotersRegistered": unit.registered} if unit.registered is not None else {}),
             **({"CountStatus": status} if status else {}),

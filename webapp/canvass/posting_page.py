@@ -9,6 +9,7 @@ from webapp.canvass import changes
 from webapp.canvass.certifying import OFFICIAL
 from webapp.canvass.changes import ContestChange
 from webapp.canvass.edition import STATUSES, Edition, Row, lines, lists_of, rows, total, used_ways
+from webapp.canvass.nist_results import BY_PRECINCT
 from webapp.canvass.results_csv import name_of
 from webapp.precinct.place.place import Contest
 
@@ -60,6 +61,8 @@ def _head(edition: Edition, made: str) -> Iterator[str]:
         else "These figures are not certified."
     )
     yield f"<p>{certified} Places where fewer than {edition.small} ballots carried a contest are shown together with others.</p>"
+    if edition.precincts:
+        yield f"<p>{BY_PRECINCT}</p>"
     if waits := _waiting(edition):
         yield f"<p>{waits}</p>"
 
@@ -95,7 +98,7 @@ def _changed(edition: Edition, changed: Sequence[ContestChange], before: str) ->
 
 
 def _names(one: ContestChange, edition: Edition) -> Iterator[str]:
-    names = {unit.id: unit.name for unit in edition.units}
+    names = edition.names
     yield from dict.fromkeys(names.get(atom.unit, atom.unit) for atom in one.corrected)
 
 
@@ -113,7 +116,7 @@ def _ballots(edition: Edition) -> Iterator[str]:
 
 
 def _contest(edition: Edition, contest: Contest) -> Iterator[str]:
-    one, names = edition.figures[contest.id], {unit.id: unit.name for unit in edition.units}
+    one, names = edition.figures[contest.id], edition.names
     cells, whole = rows(one, lists_of(edition)), total(one)
     shown = [row for row in lines(contest) if row[0] in whole.votes]
     group = f", {escape(contest.group)}" if contest.group else ""

@@ -8,6 +8,7 @@ from collections.abc import Collection, Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
+from webapp.canvass import split_places
 from webapp.canvass.atoms import NONE, Atom, Figures, together
 from webapp.canvass.blocks import Neighbors, grouped
 
@@ -42,6 +43,7 @@ def next_edition(
     for block in before.blocks:
         for atom, figures in block:
             published.setdefault(atom.base, []).append((atom, figures))
+    now = split_places.as_published({base: together(one for _, one in rows) for base, rows in published.items()}, now)
     corrected: dict[Atom, Figures] = {}
     fresh: dict[Atom, Figures] = {}
     for base in {**published, **now}:  # in any order: what is new is ranked when blocks are made of it
@@ -49,7 +51,7 @@ def next_edition(
         if len(rows) == 1 and rows[0][1] == figures:
             continue
         if not rows:
-            fresh[base] = figures
+            fresh[split_places.named(base, published)] = figures
             continue
         apart = figures.less(together(one for _, one in rows))
         if apart.carried:
@@ -71,7 +73,7 @@ def _with_new(
     allowed: AbstractSet[str],
 ) -> OneContest:
     """The blocks with those that the new atoms make behind them, and what waits."""
-    back = {atom: figures for atom, figures in fresh.items() if atom.unit in held_back and figures.carried}
+    back = {atom: figures for atom, figures in fresh.items() if atom.place in held_back and figures.carried}
     free = {atom: figures.carried for atom, figures in fresh.items() if atom not in back}
     new, small = grouped(free, lists)
     blocks += [tuple((atom, fresh[atom]) for atom in block) for block in new]

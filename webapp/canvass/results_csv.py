@@ -44,7 +44,7 @@ def _of_unit(unit: Unit, ways: list[str]) -> Iterator[list[str | int]]:
 def _cells(edition: Edition) -> Iterator[tuple[Contest, str, str, list[Line]]]:
     """(contest, name, cell, lines) of every cell of every contest."""
     ways, lists = [way.id for way in used_ways(edition)], lists_of(edition)
-    names = {unit.id: unit.name for unit in edition.units}
+    names = edition.names
     blank: dict[str, tuple[list[str], list[str]]] = {
         way: ([""] * i, [""] * (len(ways) - i - 1)) for i, way in enumerate(ways)
     }

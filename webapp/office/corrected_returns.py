@@ -7,6 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from webapp.canvass import changes, corrected_return
+from webapp.canvass.atoms import Atom, Figures
 from webapp.canvass.changes import ContestChange
 from webapp.canvass.corrected_return import CorrectedFigure
 from webapp.canvass.counts import Row
@@ -120,6 +121,12 @@ def _totals(
                 yield TotalMoved(contest.title, words, before, (before or 0) + (is_ or 0) - (was or 0))
 
 
+def _with_return(kept: Mapping[Atom, Figures], new: Mapping[Atom, Figures]) -> dict[Atom, Figures]:
+    """What is kept with the atoms of a return in place of those that it had, whole or by precinct."""
+    gone = {atom.whole for atom in new}
+    return {atom: figures for atom, figures in kept.items() if atom.whole not in gone} | dict(new)
+
+
 def _edition(
     new: PacketFigures,
     touched: Sequence[Contest],
@@ -135,7 +142,9 @@ def _edition(
     now = replace(
         now,
         contests=tuple(contest for contest in now.contests if contest.id in ids),
-        figures={id: {**now.figures.get(id, {}), **edition_figures.of_return(new, id, roster, added)} for id in ids},
+        figures={
+            id: _with_return(now.figures.get(id, {}), edition_figures.of_return(new, id, roster, added)) for id in ids
+        },
     )
     mine = {id: one for id, one in before.items() if id in ids}
     after = edition_figures.drawn_up(roster, added, now, mine, 1, 0, 0, "unofficial-partial", "")

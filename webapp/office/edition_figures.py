@@ -1,21 +1,21 @@
 """All that is kept now, as the canvass wants it: every contest's figures by atom, every unit's ballots by way, which places wait for whom."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from webapp.canvass import counts as rules
-from webapp.canvass.atoms import Atom, Figures
+from webapp.canvass.atoms import APART, Atom, Figures, precinct_unit
 from webapp.canvass.blocks import Neighbors
 from webapp.canvass.edition import Edition, Unit
 from webapp.canvass.envelopes import COUNTY
 from webapp.canvass.published import OneContest, held_back, next_edition
-from webapp.office import board_votes, totals
+from webapp.office import board_votes, split_returns, totals
 from webapp.office.added_ballots import RETURNS, AddedBallots
 from webapp.office.received_packets import ReceivedPackets
 from webapp.office.roster import Roster
 from webapp.office.totals import KINDS, PacketFigures
 from webapp.packet.print_content import total
-from webapp.precinct.place.place import Contest
+from webapp.precinct.place.place import Contest, Place
 
 
 @dataclass(frozen=True)
@@ -26,6 +26,7 @@ class KeptFigures:
     figures: Mapping[str, Mapping[Atom, Figures]]
     units: tuple[Unit, ...]
     inn: tuple[str, ...]
+    precincts: tuple[Unit, ...] = ()  # of places whose returns are by precinct
 
 
 def kept(roster: Roster, tray: ReceivedPackets, added: AddedBallots) -> KeptFigures:
@@ -43,11 +44,11 @@ def kept(roster: Roster, tray: ReceivedPackets, added: AddedBallots) -> KeptFigu
             if row is None or (packet.place.kind == "board" and not any(row)):
                 continue
             contests[contest.id] = totals.with_choices(contests.get(contest.id, contest), contest)
-            one = Figures(_carried(packet, contest, row, whole), _named(contest, row))
-            figures.setdefault(contest.id, {})[Atom(place, way)] = one
+            here = _atoms(packet, contest, row, way, whole)
+            figures.setdefault(contest.id, {}).update(here)
             if contest.group:
-                mine = groups.setdefault(place, {})
-                mine[contest.group] = max(mine.get(contest.group, 0), one.carried)
+                mine, carried = groups.setdefault(place, {}), sum(one.carried for one in here.values())
+                mine[contest.group] = max(mine.get(contest.group, 0), carried)
     for count, rows in added.figures():
         by_way = ballots.setdefault(count.unit, {})
         by_way[count.way] = by_way.get(count.way, 0) + count.ballots
@@ -65,7 +66,29 @@ def kept(roster: Roster, tray: ReceivedPackets, added: AddedBallots) -> KeptFigu
             if unit in ballots
         ),
         tuple(returns),
+        precincts(packet.place for packet in returns.values()),
     )
+
+
+def precincts(places: Iterable[Place]) -> tuple[Unit, ...]:
+    """The precincts of places whose tapes print votes so: "Lantern Street School, Ward 1"."""
+    return tuple(
+        Unit(precinct_unit(place.id, one.id), f"{place.name}, {one.name}", registered=one.registered)
+        for place in places
+        for one in place.split()
+    )
+
+
+def _atoms(packet: PacketFigures, contest: Contest, row: list[int | None], way: str, whole: int) -> dict[Atom, Figures]:
+    """One contest of a return: an atom for each precinct where the return has it so, else one of the whole place."""
+    place, carried = packet.place, _carried(packet, contest, row, whole)
+    apart, _ = split_returns.by_precinct(packet.core, place, contest)
+    if not apart or row[-1] != carried:
+        return {Atom(place.id, way): Figures(carried, _named(contest, row))}
+    return {
+        Atom(precinct_unit(place.id, one), way): Figures(mine[-1] or 0, _named(contest, mine))
+        for one, mine in apart.items()
+    }
 
 
 def of_return(packet: PacketFigures, contest: str, roster: Roster, added: AddedBallots) -> dict[Atom, Figures]:
@@ -75,7 +98,7 @@ def of_return(packet: PacketFigures, contest: str, roster: Roster, added: AddedB
     row = rows.get(contest)
     if file is None or row is None:
         return {}
-    return {Atom(packet.place.id, way): Figures(_carried(packet, file, row, whole), _named(file, row))}
+    return _atoms(packet, file, row, way, whole)
 
 
 def _of_return(
@@ -131,7 +154,8 @@ def _check_ins(packet: PacketFigures) -> int | None:
 
 def lists(roster: Roster, added: AddedBallots) -> Neighbors:
     """The office's order of units and ways, and who is shown with whom."""
-    units = [*roster.places, *added.pools]
+    apart = {id: [unit.id for unit in precincts([place])] for id, place in roster.places.items()}
+    units = [*(unit for place, mine in apart.items() for unit in (place, *mine)), *added.pools]
     return Neighbors(
         {unit: i for i, unit in enumerate(units)},
         {way.id: i for i, way in enumerate(roster.office.ways)},
@@ -196,14 +220,26 @@ def drawn_up(
         number - 1 or None,
         roster.practice,
         may,
+        _precincts_published(now, before, roster),
     )
+
+
+def _precincts_published(now: KeptFigures, before: Mapping[str, OneContest], roster: Roster) -> tuple[Unit, ...]:
+    """The precincts of the returns that are in, and those that an edition before named."""
+    named = {atom.unit for one in before.values() for block in one.blocks for atom, _ in block if APART in atom.unit}
+    have = {unit.id for unit in now.precincts} | named
+    known = {
+        unit.id: unit
+        for unit in (*now.precincts, *precincts(roster.issued.values()), *precincts(roster.places.values()))
+    }
+    return tuple(unit for id, unit in known.items() if id in have)
 
 
 def _with_published(
     units: tuple[Unit, ...], before: Mapping[str, OneContest], roster: Roster, added: AddedBallots
 ) -> tuple[Unit, ...]:
     """The units that have ballots now, and those that an edition before named and that have none any more."""
-    named = {atom.unit for one in before.values() for block in one.blocks for atom, _ in block}
+    named = {atom.place for one in before.values() for block in one.blocks for atom, _ in block}
     have = {unit.id: unit for unit in units}
     order = [*roster.places, *added.pools]
     return tuple(have.get(unit) or Unit(unit, added.name(unit), {}) for unit in order if unit in have or unit in named)

@@ -7,7 +7,7 @@ from typing import Any
 from webapp.canvass import event_log, nist_results
 from webapp.canvass.edition import Edition
 from webapp.canvass.event_log import LoggedDevice
-from webapp.office import reconciliation
+from webapp.office import precinct_rows, reconciliation
 from webapp.office.added_ballots import AddedBallots
 from webapp.office.canvass_board import PlaceComparison
 from webapp.office.received_packets import ReceivedPackets
@@ -28,6 +28,8 @@ def more(
     found: dict[str, bytes | Iterator[bytes]] = {
         reconciliation.NAME: reconciliation.written(edition, roster, tray, added, board)
     }
+    if edition.precincts:
+        found[precinct_rows.NAME] = precinct_rows.written(edition, tray)
     first = next(iter(roster.places.values()), None)
     if first is not None:
         report = nist_results.written(

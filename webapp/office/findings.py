@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from webapp.packet.contents import ROW
+from webapp.packet.figures_from_core import PRECINCTS
 from webapp.packet.print_content import total
 from webapp.precinct.place.place import Place
 
@@ -57,7 +58,15 @@ class Finding:
 
 def spots(core: Mapping[str, Any], place: Place) -> tuple[FigureAddress, ...]:
     """Every figure of this packet that a finding may name, in the order of the groups."""
-    return (*_tabulators(core), *_people(core), *_stock(core), *_aside(core), *_boxes(core), *_votes(core, place))
+    return (
+        *_tabulators(core),
+        *_people(core),
+        *_stock(core),
+        *_aside(core),
+        *_boxes(core),
+        *_votes(core, place),
+        *_apart(core, place),
+    )
 
 
 def spot(core: Mapping[str, Any], place: Place, id: str) -> FigureAddress | None:
@@ -70,7 +79,7 @@ def overlaid(core: Mapping[str, Any], place: Place, findings: Sequence[Finding])
     if not fitting:
         return core
     found, here = deepcopy(dict(core)), {one.id: one for one in spots(core, place)}
-    for figure, finding in fitting.items():
+    for figure, finding in sorted(fitting.items(), key=lambda row: row[0].startswith("votes/")):
         _put(found, here[figure], finding.is_)
     return found
 
@@ -82,7 +91,7 @@ def fits(core: Mapping[str, Any], place: Place, finding: Finding) -> bool:
 
 
 def _put(core: dict[str, Any], spot: FigureAddress, n: int) -> None:
-    """The figure in its place, in the shape that stands there; what is a sum over it moves along."""
+    """The figure in its place, in the shape that stands there; what is a sum over it moves along. Figures of precincts come before those of the tape."""
     by, (*way, last), at = n - (spot.value or 0), spot.path, core
     for step in way:
         at = at[step]
@@ -94,7 +103,14 @@ def _put(core: dict[str, Any], spot: FigureAddress, n: int) -> None:
         core["aside"]["emergency"] = (waiting or 0) + by if waiting is None or isinstance(waiting, int) else waiting
     if spot.path[0] == "tabulators" and "contests" in spot.path:
         row = core["contests"][spot.path[3]]
-        row[last] = max((row[last] or 0) + by, 0)
+        row[last] = max((row[last] or 0) + n - (was or 0), 0)
+    if PRECINCTS in spot.path:
+        precinct, contest = spot.path[-3:-1]
+        sums = [core["contests"][contest]]
+        if spot.path[0] == "tabulators":
+            sums += [core[PRECINCTS][precinct][contest], core["tabulators"][spot.path[1]]["contests"][contest]]
+        for row in sums:
+            row[last] = max((row[last] or 0) + by, 0)
 
 
 def _rows(figure: Any, path: Path, key: str, words: str, group: str) -> Iterator[FigureAddress]:
@@ -204,6 +220,29 @@ def _votes(core: Mapping[str, Any], place: Place) -> Iterator[FigureAddress]:
                     yield FigureAddress(
                         f"{key}/{contest}/{line}", f"{before}{title}, {words}", GROUPS[5], row[i], (*path, contest, i)
                     )
+
+
+def _apart(core: Mapping[str, Any], place: Place) -> Iterator[FigureAddress]:
+    """Each line of each row by precinct, tape by tape where there are several: apart/PA/GOV/A."""
+    own = [
+        (("tabulators", i, PRECINCTS), f"apart/{t['id']}", f"{t['id']}: ", t[PRECINCTS])
+        for i, t in enumerate(core["tabulators"])
+        if PRECINCTS in t
+    ]
+    for path, key, before, rows in own or [((PRECINCTS,), "apart", "", core.get(PRECINCTS, {}))]:
+        for precinct in place.split():
+            for contest in place.contests_of(precinct.id):
+                row, sums = rows.get(precinct.id, {}).get(contest.id), core["contests"].get(contest.id)
+                lines = [(c.id, c.label) for c in contest.choices] + [(k, LINES[k]) for k in ROW]
+                for i, (line, words) in enumerate(lines if row and sums else ()):
+                    if row[i] is not None and sums[i] is not None:
+                        yield FigureAddress(
+                            f"{key}/{precinct.id}/{contest.id}/{line}",
+                            f"{before}{contest.title}, {precinct.name}, {words}",
+                            GROUPS[5],
+                            row[i],
+                            (*path, precinct.id, contest.id, i),
+                        )
 
 
 def of_entries(kept: Iterable[Any], id: bytes = b"") -> tuple[Finding, ...]:

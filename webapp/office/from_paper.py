@@ -140,8 +140,12 @@ def compared(one: Mapping[str, Any], other: Mapping[str, Any], place: Place, alo
         if left.get(c.name) != right.get(c.name)
     ]
     may = None if alone is None else set(alone)
-    shown = [d for d in differ if may is None or not d.id.startswith("votes/") or may.intersection(d.id.split("/"))]
+    shown = [d for d in differ if may is None or not d.id.startswith(VOTES) or may.intersection(d.id.split("/"))]
+    shown = [d for d in shown if may is None or not d.id.startswith("apart/")]  # a precinct may be of few ballots
     return Compared(len(lines), tuple(shown), len(differ) - len(shown))
+
+
+VOTES = ("votes/", "apart/")
 
 
 def _id(name: str) -> str:

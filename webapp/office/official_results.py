@@ -174,7 +174,9 @@ def _is_of(precinct: str, names: Collection[str]) -> bool:
 
 
 def _names(packet: PacketFigures) -> set[str]:
-    return {packet.place.name} | {precinct.name for precinct in packet.place.precincts}
+    place = packet.place
+    apart = {f"{place.name}, {precinct.name}" for precinct in place.split()}
+    return {place.name} | {precinct.name for precinct in place.precincts} | apart
 
 
 def _heading(key: tuple[str, str]) -> str:

@@ -50,24 +50,27 @@ def compared(
     alone: Collection[str] | None = None,
 ) -> Compared:
     """Figure by figure. `alone`: contests whose votes may be shown for this place by itself; None: all."""
-    left, right = ({spot.id: spot for spot in spots(core, file)} for core, file in ((one, place), (other, other_place)))
+    left, right = (_figures(core, file) for core, file in ((one, place), (other, other_place)))
     ids = [*left, *(id for id in right if id not in left)]
+    nothing = "", None
     found = [
-        Difference(
-            id,
-            (left.get(id) or right[id]).words,
-            left[id].value if id in left else None,
-            right[id].value if id in right else None,
-        )
+        Difference(id, (left.get(id) or right[id])[0], left.get(id, nothing)[1], right.get(id, nothing)[1])
         for id in ids
     ]
     differ = [d for d in found if d.one != d.other]
     shown = [
         d
         for d in differ
-        if alone is None or not d.id.startswith("votes/") or any(part in alone for part in d.id.split("/"))
+        if alone is None
+        or not d.id.startswith(("votes/", "apart/"))
+        or (d.id.startswith("votes/") and any(part in alone for part in d.id.split("/")))
     ]
     return Compared(len(ids), tuple(shown), len(differ) - len(shown))
+
+
+def _figures(core: Mapping[str, Any], place: Place) -> dict[str, tuple[str, int | None]]:
+    """(words, figure) of every figure that a finding may name."""
+    return {spot.id: (spot.words, spot.value) for spot in spots(core, place)}
 
 
 def lines(one: Balance, other: Balance) -> list[tuple[str, int, int]]:

@@ -15,8 +15,15 @@ def asks(values: Mapping[str, int], place: Place) -> dict[str, str]:
     found = dict(_stock(values, place))
     for tabulator in place.tabulators:
         found |= dict(_counters(values, tabulator.id))
+        tape = f"the tape of {tabulator.id}"
         for contest in place.typed_contests():
-            found |= dict(_contest(values, place, tabulator.id, contest))
+            held = paper_leaf.ballots(values, place, tabulator.id)
+            found |= dict(_contest(values, place, f"votes.{tabulator.id}", (tape, held), contest, contest.title))
+        for precinct in place.split():
+            held, name = values.get(f"tape.{tabulator.id}.{precinct.id}"), f"apart.{tabulator.id}.{precinct.id}"
+            for contest in place.contests_of(precinct.id):
+                title = f"{precinct.name}, {contest.title}"
+                found |= dict(_contest(values, place, name, (f"{tape}, {precinct.name},", held), contest, title))
     return found
 
 
@@ -42,8 +49,11 @@ def _counters(values: Mapping[str, int], at: str) -> Iterator[tuple[str, str]]:
             yield f"counter.{at}.{what}_close", f"The {words} counter of {at} went from {begin:,} to {end:,}. {AGAIN}"
 
 
-def _contest(values: Mapping[str, int], place: Place, at: str, contest: Contest) -> Iterator[tuple[str, str]]:
-    name = f"votes.{at}.{contest.id}"
+def _contest(
+    values: Mapping[str, int], place: Place, of: str, on: tuple[str, int | None], contest: Contest, title: str
+) -> Iterator[tuple[str, str]]:
+    """One contest of a tape, or of one precinct on it. `of`: how its lines begin; `on`: the tape in words, and its ballots."""
+    name, (words, tape) = f"{of}.{contest.id}", on
     votes = {choice.id: values.get(f"{name}.{choice.id}") for choice in contest.choices}
     line = {key: values.get(f"{name}.{key}") for key in ROW}
     if all(n is None for n in (*votes.values(), *line.values())):
@@ -52,14 +62,13 @@ def _contest(values: Mapping[str, int], place: Place, at: str, contest: Contest)
         if votes[choice.id] is None:
             yield (
                 f"{name}.{choice.id}",
-                f"{contest.title}: no votes for {choice.label}. Enter 0 where the paper says 0; if it does not show them, tick that it does not.",
+                f"{title}: no votes for {choice.label}. Enter 0 where the paper says 0; if it does not show them, tick that it does not.",
             )
-    tape = paper_leaf.ballots(values, place, at)
     own = line["ballots"] if line["ballots"] is not None else tape
     if line["ballots"] is not None and tape is not None and line["ballots"] > tape:
         yield (
             f"{name}.ballots",
-            f"{contest.title}: {line['ballots']:,} ballots, and the tape of {at} has {tape:,}. {AGAIN}",
+            f"{title}: {line['ballots']:,} ballots, and {words} has {tape:,}. {AGAIN}",
         )
     if own is None:
         return
@@ -69,5 +78,5 @@ def _contest(values: Mapping[str, int], place: Place, at: str, contest: Contest)
         said = f"{held.left(place.rules.overvotes):,} votes, undervotes and overvotes"
         yield (
             f"{name}.{contest.choices[0].id}",
-            f"{contest.title}: {said}, and {own:,} ballots hold {own * contest.n:,} at most. {AGAIN}",
+            f"{title}: {said}, and {own:,} ballots hold {own * contest.n:,} at most. {AGAIN}",
         )

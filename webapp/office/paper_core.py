@@ -9,8 +9,9 @@ from typing import Any
 
 from webapp.office import paper_leaf
 from webapp.packet.contents import ROW, VERSION
-from webapp.packet.figures_from_core import sole_tape
+from webapp.packet.figures_from_core import PRECINCTS, sole_tape
 from webapp.packet.print_content import total
+from webapp.precinct.account import contest_rows
 from webapp.precinct.account.contest_rows import added
 from webapp.precinct.place.place import Place
 
@@ -146,9 +147,14 @@ def _boxes(values: Values, place: Place) -> list[dict[str, Any]]:
 def _tapes(values: Values, place: Place) -> dict[str, Any]:
     """Tabulators with counters, tape and, where there are several, contests of their own; the contests added up."""
     machines, own = list[dict[str, Any]](), dict[str, dict[str, list[int | None]]]()
+    apart = dict[str, dict[str, dict[str, list[int | None]]]]()
     for tabulator in place.tabulators:
         at = tabulator.id
-        drawn = {c.id: _row(values, at, c) for c in place.typed_contests()}
+        mine = _apart(values, place, at)
+        apart |= {at: mine} if mine else {}
+        drawn = {c.id: _row(values, f"votes.{at}", c) for c in place.typed_contests()}
+        if place.split() and place.rules.votes == "by-precinct":
+            drawn = contest_rows.added_up(place, mine, {p.id: values.get(f"tape.{at}.{p.id}") for p in place.precincts})
         rows = {id: row for id, row in drawn.items() if any(n is not None for n in row)}
         own |= {at: rows} if rows else {}
         earlier = values.get(f"earlier.{at}")
@@ -158,16 +164,32 @@ def _tapes(values: Values, place: Place) -> dict[str, Any]:
             before = {"unit": at, "counter": [None, None], "lifetime": [None, None]}
             machines.append({"id": f"{at}/1", "box": tabulator.box, "runs": [before], "tape": earlier, **again})
         machine = _machine(values, place, at, tabulator.box)
-        if len(machine) > 2 or rows:
+        if len(machine) > 2 or rows or mine:
             machines.append(machine)
     contests = {
         c.id: added(columns)
         for c in place.typed_contests()
         if (columns := [mine[c.id] for mine in own.values() if c.id in mine])
     }
-    if own and list(own) != [sole_tape(machines)]:
+    alone = [sole_tape(machines)]
+    if own and list(own) != alone:
         machines = [m | ({"contests": own[m["id"]]} if m["id"] in own else {}) for m in machines]
-    return {"tabulators": machines, "contests": contests}
+    if apart and list(apart) != alone:
+        machines = [m | ({PRECINCTS: apart[m["id"]]} if m["id"] in apart else {}) for m in machines]
+    return {
+        "tabulators": machines,
+        "contests": contests,
+        **({PRECINCTS: contest_rows.over_tapes(place, apart)} if apart else {}),
+    }
+
+
+def _apart(values: Values, place: Place, at: str) -> dict[str, dict[str, list[int | None]]]:
+    """The rows of one tape by precinct and contest, as far as the paper has them."""
+    drawn = {
+        p.id: {c.id: _row(values, f"apart.{at}.{p.id}", c) for c in place.contests_of(p.id)} for p in place.split()
+    }
+    found = {p: {id: row for id, row in rows.items() if any(n is not None for n in row)} for p, rows in drawn.items()}
+    return {p: rows for p, rows in found.items() if rows}
 
 
 def _machine(values: Values, place: Place, at: str, box: str) -> dict[str, Any]:
@@ -182,8 +204,8 @@ def _machine(values: Values, place: Place, at: str, box: str) -> dict[str, Any]:
     return found
 
 
-def _row(values: Values, at: str, contest: Any) -> list[int | None]:
-    return [values.get(f"votes.{at}.{contest.id}.{line}") for line in (*(c.id for c in contest.choices), *ROW)]
+def _row(values: Values, name: str, contest: Any) -> list[int | None]:
+    return [values.get(f"{name}.{contest.id}.{line}") for line in (*(c.id for c in contest.choices), *ROW)]
 
 
 # --- read back
@@ -264,6 +286,14 @@ def _of_votes(core: Mapping[str, Any], place: Place, rest: list[str]) -> int | N
     return row[[*(c.id for c in contest.choices), *ROW].index(line)] if row and contest else None
 
 
+def _of_apart(core: Mapping[str, Any], place: Place, rest: list[str]) -> int | None:
+    at, precinct, id, line = rest
+    own = _tabulator(core, at).get(PRECINCTS) if any(PRECINCTS in one for one in core["tabulators"]) else None
+    rows = own if own is not None else core.get(PRECINCTS, {}) if sole_tape(core["tabulators"]) == at else {}
+    contest, row = place.contest(id), rows.get(precinct, {}).get(id)
+    return row[[*(c.id for c in contest.choices), *ROW].index(line)] if row and contest else None
+
+
 def _tabulator(core: Mapping[str, Any], at: str) -> Mapping[str, Any]:
     return _by_id(core["tabulators"], at)
 
@@ -287,6 +317,7 @@ _READ: Mapping[str, Callable[[Mapping[str, Any], Place, list[str]], int | None]]
     "earlier": _of_earlier,
     "fed_again": lambda core, place, rest: (_tabulator(core, f"{rest[0]}/1").get("fed_again") or {}).get("n"),
     "votes": _of_votes,
+    "apart": _of_apart,
     "container": lambda core, place, rest: total(_by_id(core["containers"], rest[0]).get("ballots")),
     "seals": lambda core, place, rest: (core.get("seal_stock") or {}).get(rest[0]),
 }

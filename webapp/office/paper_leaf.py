@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from webapp.packet.contents import ROW
 from webapp.precinct.checklist.field_parsers import InvalidInput, moment, number
-from webapp.precinct.place.place import Place
+from webapp.precinct.place.place import Contest, Place
 
 HOURS = (("opened", "Polls opened"), ("closed", "Polls closed"), ("last_ballot", "Last ballot cast"))
 STOCK = (
@@ -37,6 +37,7 @@ ENDS = (
     ("public_close", "Public counter at closing"),
     ("lifetime_close", "Protective counter at closing"),
 )
+VOTES = ("votes.", "apart.")  # lines of a tape, and of one precinct on it
 LINES = {"write_in": "Write-ins", "under": "Undervotes", "over": "Overvotes", "ballots": "Ballots with this contest"}
 SEALS = (("issued", "issued"), ("applied", "applied"), ("returned", "returned"), ("damaged", "damaged"))
 
@@ -54,7 +55,7 @@ class PaperControl:
     @property
     def votes(self) -> bool:
         """Whether it tells of votes: such figures are shown only as far as those of a small place may be."""
-        return self.name.startswith("votes.")
+        return self.name.startswith(VOTES)
 
 
 def controls(place: Place) -> tuple[PaperControl, ...]:
@@ -106,13 +107,24 @@ def _tape(place: Place, at: str) -> Iterator[PaperControl]:
         yield PaperControl(f"tape.{at}.{precinct.id}", f"Results tape of {at}", f"Ballots on the tape{own}")
     yield PaperControl(f"earlier.{at}", f"Results tape of {at}", "Ballots on an earlier tape of this tabulator")
     yield PaperControl(f"fed_again.{at}", f"Results tape of {at}", "Of the earlier tape, fed again")
-    for contest in place.typed_contests():
-        section = f"Results tape of {at}: {contest.title}" + (f", vote for {contest.n}" if contest.n > 1 else "")
-        for choice in contest.choices:
-            yield PaperControl(f"votes.{at}.{contest.id}.{choice.id}", section, choice.label)
-        for line in ROW:
-            if line != "write_in" or contest.write_in:
-                yield PaperControl(f"votes.{at}.{contest.id}.{line}", section, LINES[line])
+    for precinct in place.split():
+        for contest in place.contests_of(precinct.id):
+            yield from _contest(
+                contest, f"apart.{at}.{precinct.id}.{contest.id}", f"Results tape of {at}, {precinct.name}"
+            )
+    for contest in place.typed_contests() if not place.split() or place.rules.votes == "both" else ():
+        of = ", all precincts" if place.split() else ""
+        yield from _contest(contest, f"votes.{at}.{contest.id}", f"Results tape of {at}{of}")
+
+
+def _contest(contest: Contest, name: str, tape: str) -> Iterator[PaperControl]:
+    """Every line of a contest, as the tape prints it."""
+    section = f"{tape}: {contest.title}" + (f", vote for {contest.n}" if contest.n > 1 else "")
+    for choice in contest.choices:
+        yield PaperControl(f"{name}.{choice.id}", section, choice.label)
+    for line in ROW:
+        if line != "write_in" or contest.write_in:
+            yield PaperControl(f"{name}.{line}", section, LINES[line])
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +147,7 @@ def read(form: Mapping[str, str], place: Place) -> KeyedLeaf:
             values[one.name] = _time(place, text) if one.kind == "time" else number(text)
         except InvalidInput as wrong:
             mistakes[one.name] = str(wrong) or f"{one.section}, {one.label}: enter this figure in digits."
-    if not mistakes and not any(name.startswith(("tape.", "votes.")) for name in values):
+    if not mistakes and not any(name.startswith(("tape.", *VOTES)) for name in values):
         first = next((one.name for one in controls(place) if one.name.startswith("tape.")), "")
         mistakes[first] = (
             "No results tape has a figure. Enter what at least one tape shows; without a tape there is nothing to count."

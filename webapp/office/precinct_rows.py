@@ -1,10 +1,17 @@
 """A place of several precincts at the canvass: what its book and tapes say by precinct; "not split" where they say it for the whole place only."""
 
+import csv
+import io
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from webapp.canvass.atoms import APART
+from webapp.canvass.edition import Edition
 from webapp.office.received_packets import ReceivedPackets
+
+NAME = "reconciliation-precincts.csv"
+COLUMNS = ("place", "name", "precinct", "precinct_name", "registered", "check_ins", "ballots", "spoiled")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +51,25 @@ def rows(core: Mapping[str, Any], precincts: list[str]) -> list[PrecinctRow]:
         PrecinctRow(one, *(part.get(one) if part else None for part in (check_ins, ballots, spoiled)))
         for one in precincts
     ]
+
+
+def written(edition: Edition, tray: ReceivedPackets) -> bytes:
+    """`reconciliation-precincts.csv`: a row for each precinct of a place whose tapes print votes by precinct; counts of ballots and people, no votes."""
+    out = io.StringIO()
+    sheet = csv.writer(out, lineterminator="\n")
+    sheet.writerow(COLUMNS)
+    places = dict.fromkeys(one.id.partition(APART)[0] for one in edition.precincts)
+    for place in places:
+        found = tray.counts(place) if tray.in_totals(place) else None
+        if found is None:
+            continue
+        file, core = found[1].place, found[1].core
+        said = {row.precinct: row for row in rows(core, [one.id for one in file.precincts])}
+        for one in file.precincts:
+            row = said.get(one.id, PrecinctRow(one.id, None, None, None))
+            figures = (one.registered, row.check_ins, row.ballots, row.spoiled)
+            sheet.writerow([place, file.name, one.id, one.name, *("" if n is None else n for n in figures)])
+    return out.getvalue().encode()
 
 
 def split(figure: Any) -> dict[str, int] | None:

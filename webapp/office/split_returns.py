@@ -4,7 +4,7 @@ A contest is by precinct only where every precinct that carries it has a whole r
 it is of the whole place, and the reason is said: a finding or a recount of the whole place changes no row of a precinct.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import Any
 
 from webapp.packet.figures_from_core import PRECINCTS
@@ -48,6 +48,19 @@ def by_precinct(core: Mapping[str, Any], place: Place, contest: Contest) -> tupl
     if added(list(rows.values())) != list(whole):
         return {}, "its rows by precinct do not add up to the figures of the place"
     return rows, ""
+
+
+def may_be_seen(figure: str, core: Mapping[str, Any], alone: Collection[str], small: int) -> bool:
+    """Whether a figure, named as findings name it, may be seen by itself: votes only of contests that the place is shown with `alone`, and rows by
+    precinct only where no precinct has fewer than `small` ballots of the contest."""
+    kind, *parts = figure.split("/")
+    if kind == "votes":
+        return bool(set(alone).intersection(parts))
+    if kind != "apart":
+        return True
+    contest = parts[-2]
+    ballots = [rows[contest][-1] for rows in core.get(PRECINCTS, {}).values() if contest in rows]
+    return contest in alone and all(n is not None and (n == 0 or n >= small) for n in ballots)
 
 
 def odd(core: Mapping[str, Any], place: Place) -> Iterator[tuple[str, str, str]]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from flask import Blueprint, abort, current_app, redirect, render_template, request
 
 from webapp.canvass.corrected_return import OPENED, CorrectedFigure
-from webapp.office import corrected_returns
+from webapp.office import corrected_returns, split_returns
 from webapp.office.editions import Changed
 from webapp.office.findings import GROUPS, FigureAddress, spots
 from webapp.office.received_packets import PacketFigures
@@ -46,10 +46,9 @@ class Return:
 
     def open(self, spot: FigureAddress) -> bool:
         """Whether the figure may be seen here: votes only of contests whose votes this place is shown with alone, and that were not recounted."""
-        parts = spot.id.split("/")
-        return (
-            parts[0] != "votes" or bool(self.alone.intersection(parts)) and not set(self.recounted).intersection(parts)
-        )
+        kind, *parts = spot.id.split("/")
+        again = kind in ("votes", "apart") and set(self.recounted).intersection(parts)
+        return not again and split_returns.may_be_seen(spot.id, self.now.core, self.alone, room().roster.office.small)
 
     def groups(self) -> list[tuple[str, list[FigureAddress]]]:
         found = [(name, [spot for spot in self.spots if spot.group == name]) for name in GROUPS]

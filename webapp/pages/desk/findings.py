@@ -2,7 +2,7 @@
 
 from flask import Blueprint, abort, current_app, g, render_template, request
 
-from webapp.office import findings
+from webapp.office import findings, split_returns
 from webapp.office.findings import FigureAddress
 from webapp.pages.desk import votes_held
 from webapp.pages.desk.places import known
@@ -26,10 +26,11 @@ def spots(place: str) -> list[FigureAddress]:
     sent = room().tray.sent(place) or abort(404)
     alone = frozenset() if votes_held.until(room(), g.now) else room().tray.alone(place)
     alone -= set(room().tray.recounts.get(place, {}))  # recounted rows take the place of the packet's
+    small = room().roster.office.small
     return [
         spot
         for spot in findings.spots(sent.core, sent.place)
-        if not spot.id.startswith("votes/") or alone.intersection(spot.id.split("/"))
+        if split_returns.may_be_seen(spot.id, sent.core, alone, small)
     ]
 
 

@@ -157,7 +157,7 @@ def soon() -> int | None:
 def preview(found: Ready) -> list:
     """(contest, rows, names, total) of each contest, as the page for the public shows them."""
     one, lists = found.edition, edition.lists_of(found.edition)
-    names = {unit.id: unit.name for unit in one.units}
+    names = one.names
     return [
         (
             contest,

@@ -49,10 +49,16 @@ def changed_since(number: int):
     """(changes since that edition, the edition as it would be now). Raises Changed.
 
     Now is drawn up after the newest edition, as blocks only ever come behind those that were published; older figures are only compared."""
+    drawn = drawn_now()
+    return changes.between(room().editions.figures(number), drawn), drawn
+
+
+def drawn_now():
+    """The edition as it would be now, after the newest one. Raises Changed."""
     here = room()
     with here.lock:
         now, cut = edition_figures.kept(here.roster, here.tray, here.added), here.ledger.length
-    drawn = edition_figures.drawn_up(
+    return edition_figures.drawn_up(
         here.roster,
         here.added,
         now,
@@ -64,10 +70,9 @@ def changed_since(number: int):
         "",
         here.certifying.shown,
     )
-    return changes.between(here.editions.figures(number), drawn), drawn
 
 
 def fixed(change: changes.ContestChange, edition) -> list[str]:
     """Units whose block was corrected over the same ballots."""
-    names = {unit.id: unit.name for unit in edition.units}
+    names = edition.names
     return list(dict.fromkeys(names.get(atom.unit, atom.unit) for atom in change.corrected))

@@ -30,7 +30,7 @@ def contests(place: Place, day: Day) -> list[dict[str, Any]]:
 def of_tape(place: Place, body: Mapping[str, Any]) -> dict[str, Row]:
     """Each contest of one tape over all its precincts: as typed, or added up where the tape prints it by precinct alone."""
     if place.split() and place.rules.votes == "by-precinct":
-        return _added_up(place, body)
+        return added_up(place, by_precinct(place, body), body.get("ballots", {}))
     tape = body.get("contests", {})
     return {c.id: row(c, tape[c.id]) for c in place.typed_contests() if c.id in tape}
 
@@ -46,9 +46,9 @@ def by_precinct(place: Place, body: Mapping[str, Any]) -> dict[str, dict[str, Ro
     return found
 
 
-def _added_up(place: Place, body: Mapping[str, Any]) -> dict[str, Row]:
+def added_up(place: Place, rows: Mapping[str, Mapping[str, Row]], ballots: Mapping[str, int | None]) -> dict[str, Row]:
     """Sums over the precincts that carry a contest; a contest that one of them lacks has none, unless no ballot of it is on the tape."""
-    rows, ballots, found = by_precinct(place, body), body.get("ballots", {}), dict[str, Row]()
+    found = dict[str, Row]()
     for contest in place.typed_contests():
         carry = [p.id for p in place.split() if contest in place.contests_of(p.id)]
         mine = {p: rows[p][contest.id] for p in carry if contest.id in rows.get(p, {})}
