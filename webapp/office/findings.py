@@ -224,7 +224,7 @@ def _votes(core: Mapping[str, Any], place: Place) -> Iterator[FigureAddress]:
 
 def _apart(core: Mapping[str, Any], place: Place) -> Iterator[FigureAddress]:
     """Each line of each row by precinct, tape by tape where there are several: apart/PA/GOV/A."""
-    own = [
+    own: list[tuple[Path, str, str, Mapping[str, Any]]] = [
         (("tabulators", i, PRECINCTS), f"apart/{t['id']}", f"{t['id']}: ", t[PRECINCTS])
         for i, t in enumerate(core["tabulators"])
         if PRECINCTS in t
