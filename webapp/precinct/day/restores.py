@@ -70,17 +70,58 @@ def restore(day: DayView) -> Restore | None:
 
 
 def restores(day: DayView) -> tuple[Restore, ...]:
-    """Every restore of this record, in order. What comes back after a later one, of whichever run, stands with that one too."""
-    return tuple(_restore(day, began) for began in day.of(RESTORED) if "first" in began.body)
+    """Every restore of this record, in order. What comes back after a later one, of whichever run, stands with that one too.
+
+    A record that was opened instead of one of which nothing is left counts as restored up to entry 0.
+    """
+    opened = [_instead(day, began) for began in day.of(OPENED) if began.body.get("instead_of")]
+    return (*opened, *(_restore(day, began) for began in day.of(RESTORED) if "first" in began.body))
+
+
+def replaced(day: DayView) -> bytes:
+    """Id of the record of which nothing was left and that this one stands for, as two parties signed; b"" where there is none."""
+    found = day.of(NEW_RECORD)
+    return bytes(found[-1].body["record"]) if found else b""
+
+
+def _instead(day: DayView, began: CurrentEntry) -> Restore:
+    """A new record beside which nothing of the one before is left but what tablets and paper know."""
+    before = replaced(day)
+    given = {k.body["was"]: k.number for k in day.returned.values() if before and k.body["record"] == before}
+    read = [kept for kept in day.of(SIGNED) if kept.body["run"] == 1]
+    told = [kept.body.get("seen", 0) for kept in (*read, *day.of(NEW_RECORD))]
+    told += [kept.body.get("number", 0) for kept in day.of(NEW_RECORD)]
+    told += [kept.body["seen"] for kept in day.of(RETURNED) if before and kept.body.get("record") == before]
+    seen = max([began.body.get("seen") or 0, *given, *(number for number in told if number <= MOST)])
+    signed = {number for kept in read for number in kept.body["given_back"]}
+    return Restore(
+        1,
+        0,
+        began.number,
+        seen,
+        given,
+        tuple(lost_numbers(0, given, seen)),
+        began.body.get("kit", ""),
+        0,
+        read[-1].number if read else 0,
+        tuple(number for number in given.values() if number not in signed),
+        began.kept,
+    )
 
 
 def _restore(day: DayView, began: CurrentEntry) -> Restore:
     body = began.body
-    given = {k.body["was"]: k.number for k in day.returned.values() if k.number > began.number}
+    before = replaced(day)
+    given = {
+        k.body["was"]: k.number
+        for k in day.returned.values()
+        if k.number > began.number and (not before or k.body["record"] != before)
+    }
     read = [kept for kept in day.of(SIGNED) if kept.number > began.number]
     told = [kept.body.get("seen", 0) for kept in read if kept.body["run"] == body["from_run"] + 1]
     told += [k.body["seen"] for k in day.of(RETURNED) if k.number > began.number and k.body["run"] == body["from_run"]]
-    seen = max([body["last"], body.get("seen") or 0, *(n for n in (*told, *given) if n < began.number)])
+    mine = [was for was in given if was < began.number]
+    seen = max([body["last"], body.get("seen") or 0, *mine, *(number for number in told if number < began.number)])
     signed = {number for kept in read for number in kept.body["given_back"]}
     return Restore(
         body["from_run"] + 1,
@@ -88,7 +129,7 @@ def _restore(day: DayView, began: CurrentEntry) -> Restore:
         began.number,
         seen,
         given,
-        tuple(lost_numbers(body["last"], given, seen)),
+        tuple(lost_numbers(body["last"], mine, seen)),
         body.get("kit", ""),
         body.get("torn", 0),
         read[-1].number if read else 0,
