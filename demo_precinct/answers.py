@@ -228,8 +228,17 @@ class Answers:
 
     def tape_typed__contests(self, at, thing, control):
         """`thing` = "SEN.votes.A" or "SEN.under"; empty where the tape prints no such line."""
-        contest, _, rest = thing.partition(".")
-        row = self.truth.contests[at].get(contest, {})
+        return self.printed(self.truth.contests[at], thing)
+
+    def tape_typed__contests_by_precinct(self, at, thing, control):
+        """The same behind the precinct: "W3.SEN.votes.A"."""
+        precinct, _, rest = thing.partition(".")
+        return self.printed(self.truth.apart[at][precinct], rest)
+
+    @staticmethod
+    def printed(rows, line):
+        contest, _, rest = line.partition(".")
+        row = rows.get(contest, {})
         figure = row.get("votes", {}).get(rest[6:]) if rest.startswith("votes.") else row.get(rest)
         return "" if figure is None else str(figure)
 

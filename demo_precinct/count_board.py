@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime, time, timedelta
 from pathlib import Path
 
-from demo_precinct.true_figures import Truth, carrying, contest_row, lifetimes
+from demo_precinct.true_figures import Truth, carrying, contest_row, lifetimes, together
 from webapp.precinct.place import place_file
 from webapp.precinct.place.board_place import BoardRoom, BoardTable
 from webapp.precinct.place.place import Applied, Box, Container, Official, Place, Tabulator
@@ -107,16 +107,6 @@ class BoardTruth:
             for at, by in self.votes.items()
         }
         return Truth(place, self.fed, contests, lifetime=lifetimes(place))
-
-
-def together(rows: Sequence[dict]) -> dict:
-    """Figures of one contest added up over precincts."""
-    found: dict = {"ballots": 0, "votes": {}, "under": 0, "over": 0}
-    for row in rows:
-        for key in ("ballots", "under", "over", *(("write_in",) if "write_in" in row else ())):
-            found[key] = found.get(key, 0) + row[key]
-        found["votes"] = {choice: found["votes"].get(choice, 0) + n for choice, n in row["votes"].items()}
-    return found
 
 
 def board_place(carriers: int = 2) -> Place:

@@ -4,7 +4,7 @@ Made from a seed for the demo, or around the tape figures of a published results
 """
 
 import random
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from webapp.precinct.place.place import Contest, Place
@@ -33,6 +33,9 @@ class Truth:
     emergency: dict[str, int] = field(default_factory=dict)  # box -> ballots that waited and were fed
     write_in_bin: dict[str, int] = field(default_factory=dict)  # box -> ballots in its write-in bin
     lifetime: dict[str, int] = field(default_factory=dict)
+    apart: dict[str, dict[str, dict[str, dict]]] = field(
+        default_factory=dict
+    )  # tabulator -> precinct -> contest -> row, where its tape prints them so
 
     @property
     def ballots(self) -> int:
@@ -82,9 +85,15 @@ def parts(count: int) -> list[float]:
 def invented(place: Place, seed: int) -> Truth:
     """A day of about 600 ballots for the demo's place."""
     rng = random.Random(seed)
-    tapes, contests = {}, {}
+    tapes, contests, apart = {}, {}, {}
     for i, tabulator in enumerate(place.tabulators):
         tapes[tabulator.id] = {p.id: rng.randint(120, 190) - 20 * i for p in place.precincts}
+        if place.split():
+            apart[tabulator.id] = by_precinct(place, tapes[tabulator.id], rng)
+            rows = [row for mine in apart[tabulator.id].values() for row in mine.items()]
+            ids = dict.fromkeys(id for id, _ in rows)
+            contests[tabulator.id] = {id: together([row for other, row in rows if other == id]) for id in ids}
+            continue
         contests[tabulator.id] = {
             c.id: contest_row(c, carrying(place, c, tapes[tabulator.id]), rng) for c in place.typed_contests()
         }
@@ -92,7 +101,25 @@ def invented(place: Place, seed: int) -> Truth:
         t.box: min(sum(row.get("write_in", 0) for row in contests[t.id].values()), sum(tapes[t.id].values()))
         for t in place.tabulators
     }
-    return Truth(place, tapes, contests, write_in_bin=write_ins, lifetime=lifetimes(place))
+    return Truth(place, tapes, contests, write_in_bin=write_ins, lifetime=lifetimes(place), apart=apart)
+
+
+def by_precinct(place: Place, tape: Mapping[str, int], rng: random.Random) -> dict[str, dict[str, dict]]:
+    """Rows of each precinct for the contests on its ballots."""
+    return {
+        p: {c.id: contest_row(c, n, rng) for c in place.typed_contests() if carrying(place, c, {p: n})}
+        for p, n in tape.items()
+    }
+
+
+def together(rows: Sequence[dict]) -> dict:
+    """Figures of one contest added up over precincts."""
+    found: dict = {"ballots": 0, "votes": {}, "under": 0, "over": 0}
+    for row in rows:
+        for key in ("ballots", "under", "over", *(("write_in",) if "write_in" in row else ())):
+            found[key] = found.get(key, 0) + row[key]
+        found["votes"] = {choice: found["votes"].get(choice, 0) + n for choice, n in row["votes"].items()}
+    return found
 
 
 def lifetimes(place: Place) -> dict[str, int]:
