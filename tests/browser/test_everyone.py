@@ -46,7 +46,9 @@ PLACE_PAGES = {
         "/held/codes",
         "/drill",
     ],
+    "sworn": ["/step/case-seals"],
     "voting": [
+        "/packet/close",
         "/now",
         "/steps",
         "/steps/opening",
@@ -184,7 +186,9 @@ def test_no_page_of_the_place_has_an_accessibility_violation_or_overflows(scene,
 def found_there(here, moment: str) -> list[str]:
     """Pages whose address depends on what was kept."""
     if moment == "voting":
-        return [f"/record/{here.room.day.of('hourly')[-1].number}/correct"]
+        reading = here.room.day.of("hourly")[-1].number
+        look = here.reading(more=9).path  # more ballots than check-ins: its own page asks for a look
+        return [f"/record/{reading}/correct", look, f"{look}/found"]
     if moment == "unused":
         folded = next(kept for kept in here.room.day.entries if kept.kind == "hourly")
         return [here.first("unused").path, f"/record/{folded.number}"]

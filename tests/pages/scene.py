@@ -153,6 +153,20 @@ class Scene:
     def second(self, page: Page, person: str = "okafor", window: Window | None = None, pin: str = "") -> Page:
         return (window or self.window).send(page.form(page.path), {"signer": person, "pin": pin or self.pins[person]})
 
+    def reading(self, more: int = 0) -> Page:
+        """An hour later the next reading is signed, with so many `more` ballots on the first counter; the page it leads to."""
+        self.pass_time(60)
+        self.hold()
+        todo = [
+            task.key for task in self.room.tasks(self.room.now()) if task.step.id == "hourly" and task.state != "kept"
+        ]
+        key = next(key for key in todo if self.window.get(f"/step/{key}").status == 200)
+        form = self.form(f"/step/{key}")
+        values = self.filled(form, "hourly", key.partition(":")[2])
+        counter = next(name for name in values if "counters." in name)
+        values[counter] = str(int(values[counter]) + more)
+        return self.window.send(form, self.signed(values, "lindqvist"))
+
     def kinds(self, after: int = 0) -> list[str]:
         """Kinds in the record, in order, beyond entry `after`."""
         return [entry.kind for entry in self.room.ledger.entries(after=after)]

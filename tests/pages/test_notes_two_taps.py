@@ -84,6 +84,17 @@ def test_a_ticked_note_is_kept_with_its_one_button_and_taken_back_within_a_minut
     assert here.room.day.of(kind) == [] or all(k.number <= before for k in here.room.day.of(kind))
 
 
+def test_the_last_notes_stay_on_the_page_after_a_reading_was_signed_with_them(scene):
+    here = scene("voting")
+    here.hold()
+    form = here.form("/note/observers")
+    here.window.send(form, here.signed(here.filled(form, "observers"), "lindqvist"))
+    read = here.window.get("/note").text.count("read with a reading")
+    here.reading()
+    text = here.window.get("/note").text.partition("Last notes")[2]
+    assert "Observers" in text and text.count("read with a reading") == read + 1
+
+
 def test_after_a_minute_a_note_is_corrected_and_not_taken_back(scene, monkeypatch):
     here = scene("voting")
     here.hold()

@@ -169,12 +169,12 @@ def test_r32_what_nobody_foresaw_is_one_sentence_without_a_trace(scene, monkeypa
     here = scene("voting")
     here.hold()
     form = here.form("/note/spoiled")
-    broken = "last_notes" if method == "GET" else "read_form"
 
     def falls(*_):
         raise ZeroDivisionError("a secret figure 40219 in webapp/precinct")
 
-    monkeypatch.setattr(type(here.room), broken, falls)
+    broken = (here.room.notes, "of_the_page") if method == "GET" else (here.room, "read_form")
+    monkeypatch.setattr(type(broken[0]), broken[1], falls)
     before = here.length
     page = here.window.get("/note") if method == "GET" else here.window.send(form, here.filled(form, "spoiled"))
     assert page.status == 500

@@ -48,7 +48,7 @@ class BoardNotes(NoteKeeping):
         noted = list(self.day.board.problems.values())
         return [(words, sum(one.outcome == key for one in noted)) for key, words in OUTCOMES]
 
-    def since_reading(self, now: int) -> list[dict]:
+    def of_the_page(self, least: int) -> list[dict]:
         """The newest notes: a board's are not read with a reading, and there are thousands."""
         return self.newest(NEWEST)
 

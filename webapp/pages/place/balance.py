@@ -125,7 +125,7 @@ def remark():
     lines = [name for name in request.form.getlist("lines") if name in gaps]
     mistakes = {}
     if gaps and not lines:
-        mistakes["lines"] = "Tick the lines that this remark speaks of."
+        mistakes["lines"] = "Tick the lines that this remark is about."
     if gaps and not form.get("remark", "").strip():
         mistakes["remark"] = "Enter what you know of it. If no cause is known, write: cause unknown."
     elif gaps and (wrong := plain_words.mistake(form["remark"].strip(), LONGEST)):

@@ -26,7 +26,7 @@ def notes():
         "place/note.html",
         groups=here.notes.groups(g.now),
         tallies=here.notes.set_aside(),
-        last=here.notes.since_reading(g.now),
+        last=here.notes.of_the_page(5),
         folded=here.day.folded_away,
         kept=request.args.get("kept", ""),
     )

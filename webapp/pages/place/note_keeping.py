@@ -190,6 +190,12 @@ class NoteKeeping:
         since = self.read_to()
         return [self.row(k) for k in self.in_force() if k.number > since]
 
+    def of_the_page(self, least: int) -> list[dict]:
+        """Those since the last reading, and earlier ones until they are `least`; newest first. `read`: a reading was signed with it."""
+        since = self.read_to()
+        kept = [k for at, k in enumerate(self.in_force()) if k.number > since or at < least]
+        return [self.row(k) | {"read": k.number <= since} for k in kept]
+
     def newest(self, most: int) -> list[dict]:
         """The last notes of the day, newest first, whichever reading signed them."""
         return [self.row(k) for k in self.in_force()[:most]]

@@ -100,7 +100,7 @@ def make():
     if owed := here.tablets_owed():
         return make_page({"": " ".join(sentence for _, sentence in owed)}), 422
     if here.day.unremarked:
-        return make_page({"": "A line is off and no remark speaks of it. Write the remark first: Balance."}), 422
+        return make_page({"": "A line is off and no remark is about it. Write the remark first: Balance."}), 422
     try:
         entry_id = uuid.UUID(hex=form.get("entry_id", "")).bytes
     except ValueError:

@@ -199,7 +199,7 @@ def _worked_out(field: Field, value: Any, place: Place) -> list[str]:
     if field.name == "notes_to":
         return [f"Notes read to entry {value}"]
     if field.name == "reading":
-        return [f"The reading of entry {value} is signed along"]
+        return [f"The reading of entry {value} is signed too"]
     if field.name == "lines":
         return [" for " + ", ".join(map(line_words, value))] if value else [": every line agrees"]
     if field.name == "stand_in":

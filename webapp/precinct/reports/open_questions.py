@@ -118,7 +118,7 @@ def _figures(day: BalancedDay) -> Iterator[Question]:
     for line in day.balance.gaps:
         name = line.name
         remark = next((k.number for k in reversed(day.remarks) if name in k.body.get("lines", ())), 0)
-        said = "No remark speaks of it yet." if name in open_lines else f"Remark signed, entry {remark}."
+        said = "No remark is about it yet." if name in open_lines else f"Remark signed, entry {remark}."
         yield Question("figures", f"{line.says} {said}", 0 if name in open_lines else remark)
     for sentence in day.impossible:
         yield Question("figures", sentence)
