@@ -168,6 +168,25 @@ def test_a_first_signature_that_is_taken_back_leaves_the_page_filled_in(scene, w
     assert "signature was taken back. What was filled in is still here" in hand.page.inner_text("main")
 
 
+def test_why_a_seat_is_empty_is_put_aside_on_this_tablet_alone(scene, window):
+    here = scene("voting")
+    hand = Hand(window(), here)
+    hand.hold()
+    hand.go("/note/jam/T1")
+    typed(hand.page, {"counted": "yes", "went": "main-bin"})
+    hand.sign(hand.form("/note/jam"), "/note/jam/T1")
+    path = hand.path
+    hand.page.locator("details:has(form[data-here]) > summary").click()
+    hand.page.locator('[name="told"]').press_sequentially("Duty clerk")
+    hand.page.get_by_text("Put aside on this tablet, not signed.").wait_for()
+    for way in (tab, reload, closed):
+        way(hand)
+        hand.go(path)
+        hand.page.wait_for_function("document.querySelector('[name=told]').value === 'Duty clerk'")
+        assert hand.page.locator('[name="told"]').is_visible()
+    assert here.room.gate.drafts.all() == ()
+
+
 def test_a_blind_page_stores_nothing_and_asks_before_it_is_left(scene, window):
     here = scene("unused")
     hand = Hand(window(), here)

@@ -88,8 +88,10 @@ def test_the_last_notes_stay_on_the_page_after_a_reading_was_signed_with_them(sc
     here = scene("voting")
     here.hold()
     before = here.length
-    here.window.send(here.form("/note/observers"), {"here": "2"})
-    assert here.kinds(before) == ["observers"]
+    page = here.window.get("/note/spoiled?style=3A")
+    button = re.search(r'name="usual" value="([^"]+)">Keep it', page.text)
+    here.window.send(page.form("/note/spoiled"), {"usual": button[1]})
+    assert here.kinds(before) == ["spoiled"]
     read = here.window.get("/note").text.count("read with a reading")
     here.reading()
     text = here.window.get("/note").text.partition("Last notes")[2]
