@@ -90,7 +90,7 @@ def pages_with_forms(here: Scene, moment: str, done: set[str]) -> list[FormPage]
         return path if path.startswith(EACH) else routes.match(path.partition("?")[0], method, return_rule=True)[0].rule
 
     if moment in WALKED:
-        every = [*paths(here), *(f"/note/{step.id}" for step in here.room.notes())]
+        every = [*paths(here), *(f"/note/{step.id}" for step in here.room.notes.tiles())]
     else:
         every = []
     for path in dict.fromkeys([*every, f"/step/{here.crew.next_key()}"]):
