@@ -125,7 +125,7 @@ def test_what_changed_since_an_edition_is_told_in_whole_blocks_with_its_entries(
     page = night.window.get("/totals/since")
     assert "1 contest changed since edition 1" in page.text and "<td>534</td><td>532</td><td>-2</td>" in page.text
     assert "Corrected, over the same ballots: Lantern Street School" in page.text
-    assert "Found otherwise at the desk" in page.text and "Because of what" in page.text
+    assert "The desk found a different figure" in page.text and "Because of what" in page.text
     post(night, because="The return of one place is corrected.")
     assert "Nothing changed since edition 2" in night.window.get("/totals/since").text
     assert "<td>534</td><td>532</td><td>-2</td>" in night.window.get("/totals/since?edition=1").text

@@ -174,7 +174,7 @@ def test_the_figure_of_the_packet_itself_is_no_finding_but_takes_one_back(night)
     sent = night.room.tray.sent("W3")
     was, before = spot(sent.core, sent.place, "unused/3A").value, night.room.ledger.length
     page = find(night, "unused/3A", was)
-    assert page.status == 422 and "nothing was found otherwise" in page.said() and night.room.ledger.length == before
+    assert page.status == 422 and "nothing is different" in page.said() and night.room.ledger.length == before
     assert find(night, "unused/3A", was + 2).status == 200 and find(night, "unused/3A", was).status == 200
     assert night.kinds[-2:] == ["desk-finding", "desk-finding"]
 

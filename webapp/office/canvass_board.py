@@ -16,6 +16,7 @@ from webapp.precinct.balance import summary
 from webapp.precinct.balance.balance import Balance
 from webapp.precinct.balance.contests import opposite_gaps
 from webapp.precinct.numbers import few
+from webapp.precinct.place.place import Place
 
 NAMES = ("book", "tape", "paper")
 
@@ -122,10 +123,16 @@ def agree(book: int | None, tape: int | None, paper: int | None) -> str:
     return f"{_all([name for name in NAMES if name in pair])} agree; the {third} has {abs(by):,} {'more' if by > 0 else 'fewer'}"
 
 
-def line_title(name: str) -> str:
-    """A line's name in words: "Poll book, P3" of poll-book@P3."""
+def line_title(name: str, place: Place | None = None) -> str:
+    """A line's name in words: "Poll book, P3" of poll-book@P3; with its place, a contest by its title: "Governor on T1" of contest:GOV:T1."""
     base, _, scope = name.partition("@")
-    return summary.title(base) + (f", {scope}" if scope else "")
+    kind, _, of = base.partition(":")
+    contest, _, at = of.partition(":")
+    title = next((c.title for c in place.contests if c.id == contest), "") if place else ""
+    words = summary.title(base)
+    if title and kind in ("contest", "write-ins"):
+        words = f"{'Write-ins of ' if kind == 'write-ins' else ''}{title}{f' on {at}' if at else ''}"
+    return words + (f", {scope}" if scope else "")
 
 
 def _all(names: Sequence[str]) -> str:

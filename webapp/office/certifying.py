@@ -118,7 +118,7 @@ def questions(
         *_places(roster, tray, kept),
         *_against(roster, tray, added),
         *_envelopes(roster, added),
-        *_gaps(board, kept),
+        *_gaps(roster, board, kept),
         *_waiting(waiting),
         *_members(roster, sworn),
     ]
@@ -178,14 +178,14 @@ def _envelopes(roster: Roster, added: AddedBallots) -> Iterator[OpenQuestion]:
                 )
 
 
-def _gaps(board: Mapping[str, PlaceComparison], kept: Certifying) -> Iterator[OpenQuestion]:
+def _gaps(roster: Roster, board: Mapping[str, PlaceComparison], kept: Certifying) -> Iterator[OpenQuestion]:
     told = {word.about for word in kept.words if not word.out}
     for place, one in board.items():
         for gap in one.off:
             about = f"gap/{place}/{gap.line}"
             if not gap.remarked and about not in told:
                 way = line_sentences.way(gap.line.partition("@")[0], gap.gap)
-                says = f"{one.name}, {line_title(gap.line)}: {way}, without a remark."
+                says = f"{one.name}, {line_title(gap.line, roster.places.get(place))}: {way}, without a remark."
                 yield OpenQuestion(about, says, f"/place/{place}", (gap.gap,))
 
 

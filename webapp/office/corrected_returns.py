@@ -103,7 +103,7 @@ def _lines(now: PacketFigures, new: PacketFigures) -> Iterable[LineMoved]:
     for name in dict.fromkeys([*gaps[0], *gaps[1]]):
         was, is_ = gaps[0].get(name, 0), gaps[1].get(name, 0)
         if was != is_:
-            yield LineMoved(line_title(name), _way(name, was), _way(name, is_))
+            yield LineMoved(line_title(name, now.place), _way(name, was), _way(name, is_))
 
 
 def _way(name: str, gap: int) -> str:

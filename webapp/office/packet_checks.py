@@ -9,7 +9,7 @@ No check says the number of a container's seal: the desk's own people read and t
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from webapp.office import packet_lacks, packet_schema, totals
+from webapp.office import packet_lacks, packet_schema, packet_words, totals
 from webapp.office.packet_lacks import Lack
 from webapp.office.roster import Roster
 from webapp.office.single_checks import (
@@ -92,7 +92,8 @@ def judged(opened: Opened, roster: Roster, known: Mapping[str, Sequence[Known]] 
 def _brief(wrong: Exception) -> str:
     """What is wrong, where the rules said it themselves; of an accident inside them only that a figure is of another kind."""
     if isinstance(wrong, Unreadable | ValueError):
-        return " ".join(str(wrong).split())[:160].rstrip(".") or "one is missing"
+        said = packet_words.of_the_balance(" ".join(str(wrong).split()))
+        return said[:160].rstrip(".") or "one is missing"
     return "a figure is missing or of another kind"
 
 
@@ -113,7 +114,7 @@ def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known
             Check("Place file", "agrees", f"the one issued, edition {place.edition}"),
             _number(opened, known, proven),
             _whole(lacking, place),
-            _balances(opened, drawn, lacking),
+            _balances(opened, place, drawn, lacking),
             _board(core) if "board" in core else _stock(core, place),
             _seals(core, place, lacking),
             _short(core, place, lacking),

@@ -73,15 +73,12 @@ def _figures(core: Mapping[str, Any], place: Place) -> dict[str, tuple[str, int 
     return {spot.id: (spot.words, spot.value) for spot in spots(core, place)}
 
 
-def lines(one: Balance, other: Balance) -> list[tuple[str, int, int]]:
-    """Lines of the balance whose gap differs: (name, gap in the one, gap in the other); 0 where a line agrees or is not drawn."""
+def lines(one: Balance, other: Balance) -> list[tuple[str, int | None, int | None]]:
+    """Lines of the balance whose gap differs: (name, gap in the one, gap in the other); None where a line is not drawn, which differs from a gap alone."""
     gaps = [{line.name: line.gap for line in balance.lines} for balance in (one, other)]
     names = dict.fromkeys([*gaps[0], *gaps[1]])
-    return [
-        (name, gaps[0].get(name, 0), gaps[1].get(name, 0))
-        for name in names
-        if gaps[0].get(name, 0) != gaps[1].get(name, 0)
-    ]
+    found = [(name, gaps[0].get(name), gaps[1].get(name)) for name in names]
+    return [row for row in found if (row[1] or 0) != (row[2] or 0)]
 
 
 def signers(core: Mapping[str, Any]) -> dict[str, list[str]]:

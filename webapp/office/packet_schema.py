@@ -7,6 +7,7 @@ ends here in one sentence; nothing behind this page meets a list where it expect
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from webapp.office import packet_words
 from webapp.packet.cose import PacketRefused
 
 Form = Callable[[Any], bool]
@@ -179,11 +180,11 @@ def check(core: Mapping[str, Any], remarks: Mapping[str, Any]) -> None:
     for part, forms, name in ((core, CORE, "packet"), (remarks, REMARKS, "packet's remarks part")):
         lacking = [key for key in forms if key not in part]
         if lacking:
-            raise PacketRefused(f"This {name} lacks {', '.join(lacking)}. Ask the place for the packet again.")
+            raise PacketRefused(f"This {name} lacks {packet_words.named(lacking)}. Ask the place for the packet again.")
         odd = [key for key, form in forms.items() if not form(part[key])]
         if odd:
             raise PacketRefused(
-                f"In this {name}, {', '.join(odd)} cannot be what a night's packet holds. Set it aside and ask the place for the packet again; until it comes, key the place from its paper."
+                f"In this {name}, these cannot be a night's: {packet_words.named(odd)}. Set it aside and ask the place for the packet again; until it comes, key the place from its paper."
             )
     if (said := [key for key in RESTORED if key in core]) and not (
         len(said) == len(RESTORED) and core["runs"] and all(form(core[key]) for key, form in RESTORED.items())

@@ -94,7 +94,7 @@ def _gaps(place: Place, gaps: Sequence[LineGap]) -> Iterator[DeskQuestion]:
         )
     for gap in silent:
         if gap.line not in taken:
-            words = f"{line_title(gap.line)}: {way(gap.line.partition('@')[0], gap.gap)}. No remark was signed."
+            words = f"{line_title(gap.line, place)}: {way(gap.line.partition('@')[0], gap.gap)}. No remark was signed."
             yield DeskQuestion(f"gap/{gap.line}", "Figures", words, (gap.gap,))
 
 

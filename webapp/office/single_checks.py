@@ -60,6 +60,7 @@ def of_sums(drawn: Balance, core: Mapping[str, Any]) -> Balance:
 def _belongs(core: Mapping[str, Any], place: Place) -> None:
     """Contests, rows and tabulators are those of the place file. Raises ValueError."""
     rows = {contest.id: len(contest.choices) + len(contents.ROW) for contest in place.typed_contests()}
+    titles = {contest.id: contest.title for contest in place.typed_contests()}
     machines = {t.id for t in place.tabulators}
     apart = _apart(core, place)
     for found in (core["contests"], *(t["contests"] for t in core["tabulators"] if "contests" in t), *apart):
@@ -69,7 +70,7 @@ def _belongs(core: Mapping[str, Any], place: Place) -> None:
             if contest not in rows:
                 raise ValueError(f"{contest[:40]} is no contest of this place")
             if len(row) != rows[contest]:
-                raise ValueError(f"{contest} has {len(row)} figures, and its ballot {rows[contest]}")
+                raise ValueError(f"{titles[contest]} has {len(row)} figures, and its ballot {rows[contest]}")
     if foreign := [t["id"] for t in core["tabulators"] if t["id"].partition("/")[0] not in machines]:
         raise ValueError(f"{foreign[0][:40]} is not a tabulator of this place")
 
@@ -95,7 +96,7 @@ def _signature(opened: Opened, place: Place, roster: Roster) -> Check:
         return Check(
             name,
             "look",
-            "the key is not enrolled here: not proven. It is held, and in no figure, until two parties sign that it counts",
+            "the key is not enrolled here: not proven. It counts only once two parties compared its tape and signed that it does",
         )
     row = roster.enrolments.get(opened.kid)
     if opened.kid in roster.spares and opened.core.get("kit") != "spare":
@@ -108,7 +109,7 @@ def _signature(opened: Opened, place: Place, roster: Roster) -> Check:
         whose = "of the spare laptop's kit, made for" if opened.kid in roster.spares else "enrolled for"
         return Check(name, "agrees", f"signed by the key {whose} this place")
     until = f"the key that was replaced at {clock(place, row.to_ms)}"
-    held = "It is held, and in no figure, until two parties sign that it counts"
+    held = "It counts only once two parties compared its tape and signed that it does"
     if row.lost_at is not None:
         return Check(name, "look", f"signed by {until} because it may be in other hands: not proven. {held}")
     if opened.core["made"] > row.to_ms:
@@ -145,7 +146,7 @@ def _number(opened: Opened, known: Sequence[Known], proven: bool) -> Check:
     before = next((f"number {k.number}" for k in known if k.digest == core["amends"]), "")
     if not proven:
         said = f"; it says that it replaces {before or 'one that was not read here'}, and replaces nothing"
-        return Check("Packet", "look", f"{number}, held{said if core['amends'] else ''}")
+        return Check("Packet", "look", f"{number}, not proven{said if core['amends'] else ''}")
     if later := next((k for k in others if k.amends == digest), None):
         return Check("Packet", "agrees", f"{number}, replaced by number {later.number}")
     replaced = {k.amends for k in others} | {core["amends"]}
@@ -171,13 +172,13 @@ def _whole(lacking: Sequence[Lack], place: Place) -> Check:
     )
 
 
-def _balances(opened: Opened, drawn: Balance, lacking: Sequence[Lack]) -> Check:
+def _balances(opened: Opened, place: Place, drawn: Balance, lacking: Sequence[Lack]) -> Check:
     name, said = "Balances, drawn again here", {(line, gap) for line, gap in opened.core["gaps"]}
     own = {(line.name, line.gap) for line in drawn.gaps}
     if said != own:
         more = ", ".join(
             sorted(
-                f"{_line_words(line, gap)} ({'said by the packet only' if (line, gap) in said else 'seen by this desk only'})"
+                f"{_line_words(line, gap, place)} ({'said by the packet only' if (line, gap) in said else 'seen by this desk only'})"
                 for line, gap in said ^ own
             )
         )
@@ -196,15 +197,19 @@ def _balances(opened: Opened, drawn: Balance, lacking: Sequence[Lack]) -> Check:
         name,
         "look" if silent or without else "agrees",
         f"{numbers.few(len(own), 'gap')} in {len(drawn.lines)} lines, "
-        + (f"without a remark on {'; '.join(map(line_title, silent))}" if silent else "each with a signed remark")
+        + (
+            f"without a remark on {'; '.join(line_title(line, place) for line in silent)}"
+            if silent
+            else "each with a signed remark"
+        )
         + after,
     )
 
 
-def _line_words(line: str, gap: int) -> str:
+def _line_words(line: str, gap: int, place: Place) -> str:
     """A line and its gap in words; one that no balance has by the name that the packet gives it."""
     try:
-        return f"{line_title(line)}: {way(line.partition('@')[0], gap)}"
+        return f"{line_title(line, place)}: {way(line.partition('@')[0], gap)}"
     except (LookupError, ValueError):
         return f"a line called {line[:40]}"
 
@@ -231,7 +236,8 @@ def _seals(core: Mapping[str, Any], place: Place, lacking: Sequence[Lack]) -> Ch
     """Containers by name only: a number shown here would be the answer to what the desk is still to read."""
     foreign = [c["id"] for c in core["containers"] if c["seal"] and place.seals and c["seal"] not in place.seals]
     bare = [c["id"] for c in core["containers"] if not c["seal"]]
-    differ = [s["at"] for s in core["seals"] if s["found"] != s["applied"]]
+    doors = {seal.at: seal.door for seal in place.applied if seal.door}
+    differ = [doors.get(s["at"], s["at"]) for s in core["seals"] if s["found"] != s["applied"]]
     words = [f"a number that was never issued on {', '.join(foreign)}"] if foreign else []
     words += [f"no seal on {', '.join(bare)}"] if bare else []
     gone = [one.words for one in lacking if one.kind in ("container", "seal")]

@@ -82,15 +82,15 @@ def contests(one: PlaceComparison) -> list[str]:
     taken = {line for group in together for line in group.lines}
     single = sorted((gap for gap in one.contests_off if gap.line not in taken), key=lambda gap: -gap.gap)
     return (
-        [way(gap) + "." for gap in single[:ALONE]]
+        [way(gap, file) + "." for gap in single[:ALONE]]
         + [group.says for group in together]
         + ([f"{len(single) - ALONE} more contests by themselves."] if len(single) > ALONE else [])
     )
 
 
-def way(gap) -> str:
-    """A gap in words: "Poll book: 1 more check-in than ballots"."""
-    return f"{title(gap.line)}: {line_sentences.way(gap.line.partition('@')[0], gap.gap)}"
+def way(gap, place=None) -> str:
+    """A gap in words: "Poll book: 1 more check-in than ballots"; with its place, contests by their titles."""
+    return f"{line_title(gap.line, place)}: {line_sentences.way(gap.line.partition('@')[0], gap.gap)}"
 
 
 def title(line: str) -> str:

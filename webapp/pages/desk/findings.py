@@ -62,7 +62,7 @@ def keep_finding(place: str, figure: str):
         and n == spot.value
         and not any(one.figure == figure for one in room().tray.findings.get(place, ()))
     ):
-        mistakes["is"] = f"The packet says {n:,} too: nothing was found otherwise. Count again, or go back."
+        mistakes["is"] = f"The packet says {n:,} too: nothing is different. Count again, or go back."
     if form.get("was", "") != was(spot):
         mistakes[""] = (
             f"Another packet of this place counts since this page was opened: it says {'nothing' if spot.value is None else f'{spot.value:,}'} here. Look at it, then sign."

@@ -157,7 +157,10 @@ def gaps(report) -> list[tuple[str, bool]]:
     """Each gap of ballots against voters in words, and whether a remark was signed; contest lines as one number."""
     found = canvass_board.gaps(report.balance, report.opened.remarks)
     whole = [gap for gap in found if gap.whole and not gap.contest]
-    off = [(f"{line_title(gap.line)}: {line_sentences.way(gap.line, gap.gap)}", gap.remarked) for gap in whole]
+    off = [
+        (f"{line_title(gap.line, report.place)}: {line_sentences.way(gap.line, gap.gap)}", gap.remarked)
+        for gap in whole
+    ]
     contests = [gap for gap in found if gap.contest]
     if contests:
         off.append((f"{few(len(contests), 'contest line')} off", all(gap.remarked for gap in contests)))

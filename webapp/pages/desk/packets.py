@@ -100,18 +100,34 @@ def comparison(place: str, one: Report, other: Report) -> dict:
         else packet_differences.compared(left, right, one.place, other.place, alone)
     )
     shown = [row for row in found.differences if goods or row.id.split("/")[0] not in ("aside", "containers")]
-    parties = [packet_differences.signers(core) for core in (left, right)]
+    parties = [signers(place, report) for report in (one, other)]
     names = [(party.name, [", ".join(side.get(party.id, ())) for side in parties]) for party in one.place.parties]
     return {
         "found": found,
         "shown": shown,
         "later": len(found.differences) - len(shown),
         "lines": [
-            (line_title(name), *[way(name.partition("@")[0], gap) if gap else "level" for gap in gaps])
+            (line_title(name, one.place), *[_side(name, gap) for gap in gaps])
             for name, *gaps in packet_differences.lines(one.balance, other.balance)
         ],
         "signed": [row for row in names if any(row[1])],
     }
+
+
+def _side(name: str, gap: int | None) -> str:
+    """One packet's gap on a line in words; a line that its figures cannot draw is no level one."""
+    return "not drawn" if gap is None else way(name.partition("@")[0], gap) if gap else "level"
+
+
+def signers(place: str, report: Report) -> dict[str, list[str]]:
+    """Party -> roles of those who signed a packet at the close; of a paper, who signed its results tapes and other papers in ink."""
+    keyed = room().tray.paper(place, report.opened.digest) if report.from_paper else None
+    if keyed is None:
+        return packet_differences.signers(report.opened.core)
+    found: dict[str, list[str]] = {}
+    for role, party in dict.fromkeys(pair for paper in keyed.papers for pair in paper.ink):
+        found.setdefault(party, []).append(role)
+    return found
 
 
 def show(place: str, values=None, mistakes=None, code: int = 200):

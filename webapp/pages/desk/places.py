@@ -1,11 +1,13 @@
 """The places and their state; one place with every line drawn again, its packet, its desk steps from the carriers to the receipt."""
 
+from dataclasses import replace
 from datetime import datetime
 
 from flask import Blueprint, abort, current_app, g, render_template, request
 
 from webapp.merging.origins import called
 from webapp.office import withdrawn
+from webapp.office.canvass_board import LineGap, line_title
 from webapp.office.findings import fits
 from webapp.office.place_states import SHOWN
 from webapp.packet import contents
@@ -127,6 +129,7 @@ def one(place: str):
         state=here.state(place),
         questions=here.questions(place) if report or here.desks[place].entries else (),
         screen=summary,
+        off_lines=off_lines,
         packets=here.tray.packets.get(place, ()),
         papers=here.tray.papers.get(place, ()),
         agrees=agrees_with_paper(place),
@@ -171,6 +174,14 @@ def keyed_once(place: str):
 def label(desk, finding) -> str:
     """The figure of a finding as it was called when it was signed."""
     return desk.entry(finding.number).body["label"]
+
+
+def off_lines(drawn, place) -> list[summary.OpenLine]:
+    """The lines that are off as the page tells them, contests by their titles."""
+    return [
+        replace(one, title=line_title(one.line.name, place)) if LineGap(one.line.name, 1, False).contest else one
+        for one in summary.told(drawn)
+    ]
 
 
 def said(step) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from webapp.precinct.balance.line_words import AGREE, COUNTED, FIGURES, NAMES, PACKS, PILES, PILES_AT_CLOSE, WORDS
+from webapp.precinct.balance.line_words import AGREE, COUNTED, FIGURES, NAMES, ONE, PACKS, PILES, PILES_AT_CLOSE, WORDS
 
 
 def some(n: int, words: tuple[str, str]) -> str:
@@ -58,7 +58,7 @@ def figure(key: str, n: int = 1, id: str = "") -> str:
         return PACKS[n > 0]
     if id == "emergency":
         return key.replace("hand_counted", "counted by hand").replace("left", "left there")
-    return FIGURES.get(key, key.replace("_", " "))
+    return FIGURES.get(key) or (ONE.get(key) if n == 1 else None) or key.replace("_", " ")
 
 
 def place(id: str, scope: Mapping[str, Any] | None) -> str:

@@ -43,6 +43,7 @@ FIGURES: Mapping[str, str] = {
     "not-counted": "not counted",
     "serials": "given out",
 }
+ONE = {"votes": "vote", "write-ins": "write-in", "undervotes": "undervote", "overvotes": "overvote"}
 COUNTED = {
     "unused": "the unused ballots",
     "received": "the ballots received",

@@ -151,7 +151,8 @@ class Teller:
             return f"“{title(value, '', self.place)}”"
         words = dict(field_options.choices(field, self.place, self.day, self.at))
         if value not in words and field.of in ("working", "official", "carrier"):
-            words = dict(field_options.things("official", self.place, self.day))
+            roll = {one.id: f"{one.name} ({one.role})" for one in self.place.officials}
+            words = roll | dict(field_options.things("official", self.place, self.day))
         found = words.get(value, str(value))
         return found if field.of and field.of not in OURS else small(found)
 

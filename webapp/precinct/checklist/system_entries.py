@@ -32,7 +32,7 @@ TITLES = {
     "countersigned": "Countersigned later",
     "counted-again": "Counted again by another pair",
     "looked": "Looked into a reading",
-    "desk-finding": "Found otherwise at the desk",
+    "desk-finding": "The desk found a different figure",
     "packet-received": "Packet taken in",
     "place-counts": "Which packet counts",
     "answered": "A question answered at the desk",
@@ -110,7 +110,8 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         return f"{place.name}, number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
     if kind == "answered":
         outcome = "explained" if body["outcome"] == "explained" else "nothing explains it"
-        return f"{place.name}, {body['question']}: {outcome}. {texts.get('asked', '')} Answer: {texts.get('answer') or 'words withheld'}"
+        asked = texts.get("asked") or f"The question {body['question']}."
+        return f"{place.name}, {outcome}. {asked} Answer: {texts.get('answer') or 'words withheld'}"
     if kind == "place-counts":
         tape = ". It is not proven: its tape was compared in full" if body.get("tape") else ""
         over = f", over {len(body['against'])} other" if body.get("against") else ""
