@@ -149,3 +149,18 @@ def test_in_any_order_of_packets_the_figures_are_the_same(night, desk, tmp_path)
             tray.count_in("W3", one.digest, one)
         outcomes.append((tray.outcome("W3"), tray.counts("W3")[1].core))
     assert all(one == outcomes[0] for one in outcomes)
+
+
+def test_an_amendment_says_what_it_changed_before_it_is_accepted_and_on_the_places_page(night, desk):
+    night.hold()
+    night.take_in("W3")
+    first = digest(night)
+    said = "Packet 2 replaces packet 1: 2 of 162 figures differ."
+    sent = b"".join(night.seal["W3"](number=2, amends=first, **moved(desk.opened.core, 3)))
+    page = night.upload(("packet.cose", sent))
+    assert said not in night.window.get("/place/W3").text and said in page.text
+    page = night.window.send(page.form("/intake/take"))
+    assert said in page.text and 'href="/packets/W3"' in page.text
+    second = night.room.tray.outcome("W3").digest
+    page = night.take_in("W3", number=3, amends=second, **moved(desk.opened.core, 3))
+    assert "Packet 3 replaces packet 2: no figure differs." in page.text

@@ -12,6 +12,7 @@ from webapp.packet import frames, keyboard_scanner
 from webapp.packet.envelope import PacketRefused
 from webapp.packet.frames import Collector
 from webapp.packet.print_content import total
+from webapp.pages.desk import amendment
 from webapp.pages.desk.refused import trace
 from webapp.precinct.balance import line_sentences
 from webapp.precinct.checklist import desk_words
@@ -57,6 +58,7 @@ def show(mistakes, said: str = ""):
         figures=figures(report) if report else [],
         gaps=gaps(report) if report else [],
         known=known_since(report) if report else None,
+        changed=amendment.changed(report),
         refused=refused,
         mistakes=mistakes,
         said=said,

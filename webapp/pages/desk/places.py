@@ -11,7 +11,7 @@ from webapp.office.canvass_board import LineGap, line_title
 from webapp.office.findings import fits
 from webapp.office.place_states import SHOWN
 from webapp.packet import contents
-from webapp.pages.desk import goods_pages, votes_held
+from webapp.pages.desk import amendment, goods_pages, votes_held
 from webapp.pages.desk.canvass import page_of
 from webapp.pages.shared import filters, signing
 from webapp.pages.shared.awaiting import Draft
@@ -130,6 +130,7 @@ def one(place: str):
         questions=here.questions(place) if report or here.desks[place].entries else (),
         screen=summary,
         off_lines=off_lines,
+        changed=amendment.changed(report),
         packets=here.tray.packets.get(place, ()),
         papers=here.tray.papers.get(place, ()),
         agrees=agrees_with_paper(place),

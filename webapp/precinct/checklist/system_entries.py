@@ -109,9 +109,7 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
     if kind == "packet-received":
         return f"{place.name}, number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
     if kind == "answered":
-        outcome = "explained" if body["outcome"] == "explained" else "nothing explains it"
-        asked = texts.get("asked") or f"The question {body['question']}."
-        return f"{place.name}, {outcome}. {asked} Answer: {texts.get('answer') or 'words withheld'}"
+        return f"{place.name}, {_answered(body, texts)}"
     if kind == "place-counts":
         tape = ". It is not proven: its tape was compared in full" if body.get("tape") else ""
         over = f", over {len(body['against'])} other" if body.get("against") else ""
@@ -128,6 +126,13 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
     if kind in deck_words.ENTRIES:
         return deck_words.entry(kind, body)
     return canvass_entries.said(kind, body, place, texts) or recovery_entries.said(kind, body)
+
+
+def _answered(body: Mapping[str, Any], texts: Mapping[str, str]) -> str:
+    """What was asked, in the words of then, and the answer; the question's own name only where its words are withheld."""
+    outcome = "explained" if body["outcome"] == "explained" else "nothing explains it"
+    asked = texts.get("asked") or f"The question {body['question']}."
+    return f"{outcome}. {asked} Answer: {texts.get('answer') or 'words withheld'}"
 
 
 def _packet(body: Mapping[str, Any]) -> str:
