@@ -20,6 +20,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[2])]
 
 import webapp  # noqa: E402
 from demo_precinct import rehearsal  # noqa: E402
+from webapp.merging.origins import PlaceDesks  # noqa: E402
 from webapp.office import packet_checks, roster  # noqa: E402
 from webapp.office.canvass_board import CanvassBoard  # noqa: E402
 from webapp.office.office_file import Awaited  # noqa: E402
@@ -27,7 +28,6 @@ from webapp.office.place_states import States  # noqa: E402
 from webapp.office.projections import Projections  # noqa: E402
 from webapp.office.received_packets import ReceivedPackets  # noqa: E402
 from webapp.packet.envelope import open_packet, parts_of  # noqa: E402
-from webapp.precinct.account.balanced_day import BalancedDay  # noqa: E402
 from webapp.settings import Settings  # noqa: E402
 
 
@@ -78,7 +78,7 @@ class Office:
             issued={one.digest: one for one in places.values()},
             enrolments={},
         )
-        room.desks = {name: BalancedDay(one) for name, one in places.items()}
+        room.desks = PlaceDesks(places)
         room.tray = ReceivedPackets(folder, room.roster)
         few = [{"id": "T1", "box": "B1", "runs": [], "tape": 4}]
         for i, name in enumerate(names):
