@@ -155,7 +155,7 @@ def test_an_amendment_says_what_it_changed_before_it_is_accepted_and_on_the_plac
     night.hold()
     night.take_in("W3")
     first = digest(night)
-    said = "Packet 2 replaces packet 1: 2 of 162 figures differ."
+    said = "Packet 2 replaces packet 1: 2 of "
     sent = b"".join(night.seal["W3"](number=2, amends=first, **moved(desk.opened.core, 3)))
     page = night.upload(("packet.cose", sent))
     assert said not in night.window.get("/place/W3").text and said in page.text

@@ -24,6 +24,7 @@ PARTS = {
     "people": "check-ins",
     "tabulators": "tabulators",
     "contests": "contests",
+    "contests_by_precinct": "contests by precinct",
     "boxes": "boxes and bins",
     "board": "batches",
     "seals": "seals",
