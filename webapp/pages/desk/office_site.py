@@ -66,6 +66,7 @@ ASKED_NO_MORE = frozenset({"packet-read", "paper-typed"})
 
 class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords):
     role_of_room = "office"
+    seal_rows = None  # a form of the office knows no list of spare seals
 
     def __init__(self, settings: Settings):
         self.folder = settings.folder
