@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from demo_precinct import board_demo, rehearsed_county, story
@@ -53,6 +54,34 @@ class Demo:
     board: board_demo.BoardDemo | None = None
 
 
+class _Serving:
+    """The servers of a demo and what ends with them. `begin`: at which time their clocks start, ms UTC."""
+
+    def __init__(self, begin: int, beside: TabletListeners | None, scratch: tempfile.TemporaryDirectory[str] | None):
+        self.begin, self.beside, self.scratch = begin, beside, scratch
+        self.apps: list[Any] = []
+        self.runs: list[RunningServer] = []
+
+    def up(self, role: str, where: Path, port: int, beside: TabletListeners | None = None) -> RunningServer:
+        import webapp
+
+        app = webapp.create_app(Settings(role, where, port=port, clock="scripted", start=self.begin))
+        self.apps.append(app)
+        doors = [laptop(app, "127.0.0.1", port), *(beside.doorways(app) if beside else ())]
+        self.runs.append(opened(doors, (beside.look,) if beside else ()))
+        return self.runs[-1]
+
+    def stop(self) -> None:
+        for run in self.runs:
+            run.stop()
+        if self.beside:
+            self.beside.close()
+        for app in self.apps:
+            app.extensions["room"].close()
+        if self.scratch:
+            self.scratch.cleanup()
+
+
 def start(
     moment: str,
     place_port: int = 0,
@@ -65,8 +94,6 @@ def start(
 
     `tablets`: address, port of their door, port of the trust page. `board_port`: the count board runs too, on this port.
     """
-    import webapp
-
     scratch = None if folder else scratch_folder()
     root = folder or Path(scratch.name) / "demo"
     toml = (rehearsed_county.HERE / "place.toml").read_bytes()
@@ -75,35 +102,13 @@ def start(
     boarded = board_port is not None
     office = rehearsed_county.board_office() if boarded else (rehearsed_county.HERE / "office.toml").read_bytes()
     slips = rehearsed_county.prepare(root, office, [toml, board_demo.toml()] if boarded else [toml])
-    begin = place.at(place.opens) - 105 * MINUTE
     home = root / "places" / place.id
     beside = TabletListeners(place, *tablets, watched(home, place)) if tablets else None
-    apps, runs = [], []
+    serving = _Serving(place.at(place.opens) - 105 * MINUTE, beside, scratch)
     board = None
-
-    def up(role: str, where: Path, port: int, beside: TabletListeners | None = None) -> RunningServer:
-        app = webapp.create_app(Settings(role, where, port=port, clock="scripted", start=begin))
-        apps.append(app)
-        runs.append(
-            opened(
-                [laptop(app, "127.0.0.1", port), *(beside.doorways(app) if beside else ())],
-                (beside.look,) if beside else (),
-            )
-        )
-        return runs[-1]
-
-    def stop() -> None:
-        for run in runs:
-            run.stop()
-        if beside:
-            beside.close()
-        for app in apps:
-            app.extensions["room"].close()
-        if scratch:
-            scratch.cleanup()
-
     try:
-        at_place, at_office = up("place", home, place_port, beside), up("office", root / "office", office_port)
+        at_place = serving.up("place", home, place_port, beside)
+        at_office = serving.up("office", root / "office", office_port)
         day = Day(place, invented(place, SEED), at_place.port, slips[place.id], story.told(), MOMENTS[moment])
         if moment == "before-dawn":
             day.crew.clock(day.now)
@@ -111,15 +116,15 @@ def start(
             day.play()
         if board_port is not None:
             board = board_demo.start(root, slips["AB"], board_port, moment)
-            apps.append(board.app)
-            runs.append(board.run)
+            serving.apps.append(board.app)
+            serving.runs.append(board.run)
         desk = _desk(root, at_office.port, slips[""], day, moment)
     except BaseException:
-        stop()
+        serving.stop()
         raise
-    for app in apps:
+    for app in serving.apps:
         app.extensions["room"].clock.go()
-    return _told(day, desk, (at_place.port, at_office.port), slips, moment, stop, beside, board)
+    return _told(day, desk, (at_place.port, at_office.port), slips, moment, serving.stop, beside, board)
 
 
 def _told(

@@ -137,10 +137,7 @@ def enrol(
     except BaseException:
         _take_away(left)
         raise
-    issued = office / (TESTS if tested else ISSUED) / f"{place.id}-{place.digest.hex()[:16]}.cose"
-    issued.parent.mkdir(mode=0o700, exist_ok=True)
-    if not issued.exists():
-        write_new(issued, sealed)
+    _keep_issued(office, place, sealed)
     if (office / office_keys.FILE).is_file():  # a stick is kept of this office: the new key goes onto it too
         office_keys.written(office, now)
     keys.settle(out)
@@ -150,6 +147,14 @@ def enrol(
         return Enrolled(place, out, kid, slips, listed, None, kit=file)
     trusted = certificates.fingerprint(issuer.certificate)
     return Enrolled(place, out, kid, slips, listed, _authority_file(office, issuer), trusted, file)
+
+
+def _keep_issued(office: Path, place: Place, sealed: bytes) -> None:
+    """A copy of the place file that went out, among the office's own."""
+    issued = office / (TESTS if place.kind == "test" else ISSUED) / f"{place.id}-{place.digest.hex()[:16]}.cose"
+    issued.parent.mkdir(mode=0o700, exist_ok=True)
+    if not issued.exists():
+        write_new(issued, sealed)
 
 
 def _issuer(office: Path, place: Place, now: int, domain: str) -> authorities.Authority | None:

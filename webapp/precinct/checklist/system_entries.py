@@ -81,31 +81,10 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         return f"{body['words']} after entry {body['number']}"
     if kind in ("taken-back", "countersigned"):
         return f"entry {body['of']}"
-    if kind == "contradicted":
-        if "entry" in body:
-            return f"{recovery_entries.whence(body['tablet'])} gives back another entry {body['number']} of run {body['run']}"
-        return f"tablet {body['tablet']} saw entry {body['number']} in run {body['run']}, head {bytes(body['head']).hex()[:8]}"
-    if kind == "paired":
-        return f"tablet {body['tablet']}, {'it may hold entries' if body['level'] == 'full' else 'online only'}"
-    if kind == "revoked":
-        held = body.get("held")
-        return f"tablet {body['tablet']}, {WHY_STRUCK.get(body['why'], body['why'])}; " + (
-            "it never said what it holds"
-            if held is None
-            else "it said it held nothing"
-            if not held
-            else f"it said it held {held}"
-        )
+    if kind in ("contradicted", "paired", "revoked"):
+        return _of_a_tablet(kind, body)
     if kind == "clock-moved":
-        seconds = abs(body["by"]) // 1000
-        stretch = (
-            f"{seconds} seconds"
-            if seconds < 120
-            else f"{seconds // 60} minutes"
-            if seconds < 7200
-            else f"{seconds // 3600} hours"
-        )
-        return f"{'forward' if body['by'] > 0 else 'back'} by {stretch}"
+        return f"{'forward' if body['by'] > 0 else 'back'} by {_stretch(abs(body['by']) // 1000)}"
     if kind == "packet-received":
         return f"{place.name}, number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
     if kind == "answered":
@@ -133,6 +112,30 @@ def _answered(body: Mapping[str, Any], texts: Mapping[str, str]) -> str:
     outcome = "explained" if body["outcome"] == "explained" else "nothing explains it"
     asked = texts.get("asked") or f"The question {body['question']}."
     return f"{outcome}. {asked} Answer: {texts.get('answer') or 'words withheld'}"
+
+
+def _of_a_tablet(kind: str, body: Mapping[str, Any]) -> str:
+    """What became of a tablet: it contradicts the record, was admitted, or was removed."""
+    if kind == "contradicted":
+        if "entry" in body:
+            return f"{recovery_entries.whence(body['tablet'])} gives back another entry {body['number']} of run {body['run']}"
+        return f"tablet {body['tablet']} saw entry {body['number']} in run {body['run']}, head {bytes(body['head']).hex()[:8]}"
+    if kind == "paired":
+        return f"tablet {body['tablet']}, {'it may hold entries' if body['level'] == 'full' else 'online only'}"
+    held = body.get("held")
+    return f"tablet {body['tablet']}, {WHY_STRUCK.get(body['why'], body['why'])}; " + (
+        "it never said what it holds"
+        if held is None
+        else "it said it held nothing"
+        if not held
+        else f"it said it held {held}"
+    )
+
+
+def _stretch(seconds: int) -> str:
+    if seconds < 120:
+        return f"{seconds} seconds"
+    return f"{seconds // 60} minutes" if seconds < 7200 else f"{seconds // 3600} hours"
 
 
 def _packet(body: Mapping[str, Any]) -> str:
