@@ -4,42 +4,16 @@ Planted: an empty envelope, two ballots in one, five duplicates, a ballot fed af
 second time and stays on the tape, and a miscount that another pair finds.
 """
 
-import re
-from dataclasses import dataclass, field
-
-from demo_precinct.board_answers import BoardAnswers
-from demo_precinct.count_board import BoardTruth, TrueBatch, TrueTray
-from demo_precinct.crew import Crew
-from demo_precinct.http_window import Page, Stuck, Window
-from demo_precinct.rehearsed_day import HOUR, MINUTE, PINS, Story
-from demo_precinct.rehearsed_day import Day as PollingDay
+from demo_precinct.board_tables import BoardTables
+from demo_precinct.count_board import TrueBatch, TrueTray
+from demo_precinct.http_window import Page, Stuck
+from demo_precinct.rehearsed_day import MINUTE
 
 ROWS = 10  # batches that are made on one page
-FED_TWICE = "Fed twice: it lay on the wrong pile. The office was called and says what is taken off the tape."
 
 
-@dataclass
-class Seen:
-    """What the rehearsal reports of the board besides the rest."""
-
-    batches: int = 0
-    stopped: int = 0
-    duplicates: int = 0
-    refused: list[str] = field(default_factory=list)  # what pages said of mistakes made on purpose
-
-
-class BoardDays(PollingDay):
+class BoardDays(BoardTables):
     """The board's director; steps with pages of their own are those of any place."""
-
-    def __init__(self, truth: BoardTruth, port: int, codes: dict[str, str], seed: int = 1):
-        self.place, self.board, self.codes, self.seed = truth.place, truth, codes, seed
-        self.story, self.stop_before = Story({}, {}, {}, remark=FED_TWICE), ""
-        self.now = self.place.at(self.place.opens) - 23 * HOUR  # eight in the morning of the day before
-        self.answers = BoardAnswers(truth, lambda: self.now)
-        pins = {o.id: PINS[i % len(PINS)] for i, o in enumerate(self.place.officials)}
-        self.truth = self.answers.truth
-        self.crew = Crew(self.place, Window(port), self.answers, pins)  # type: ignore[arg-type]
-        self.seen = Seen()
 
     def play(self) -> bool:
         """Both days, from the first carrier to the departure."""
@@ -63,13 +37,6 @@ class BoardDays(PollingDay):
         """The opening pair at the table where batches are made; by their own words, two taps each."""
         for who in ("corvin", "dahl"):
             self.note("seat", table="3", who=who)
-
-    def note(self, kind: str, at: str = "", /, **own) -> Page:
-        self.pass_time(0.5)
-        return self.crew.note(kind, at, **own)
-
-    def hold(self) -> None:
-        self.crew.hold(self.place.officials[0].id)
 
     # --- the first day
 
@@ -165,31 +132,6 @@ class BoardDays(PollingDay):
         if part == 1:
             self.settle()
 
-    def strayed(self, batch: TrueBatch) -> None:
-        """A ballot of another precinct: noted, and its batch told by precinct."""
-        self.note("moved", **{"from": batch.precinct, "to": batch.stray, "ballots": "1"})
-        own = {f"precincts.{batch.precinct}": str(batch.ballots - 1), f"precincts.{batch.stray}": "1"}
-        figures = {name: str(getattr(batch, name)) for name in ("envelopes", "empty", "extra", "ballots")}
-        self.note("batch-made", batch=batch.id, kind="first", **own, **figures)
-        self.seen.batches += 1
-
-    def goes_down(self, batch: TrueBatch, at: str, other: str) -> None:
-        """The tabulator stops after ten ballots: its batch ends there, the rest is another batch, fed elsewhere; then it comes back."""
-        before, through = self.answers.public(at), 10
-        self.board.fed[at][batch.precinct] += through
-        told = {
-            "not_so": "yes",
-            "found": "It stopped after ten ballots.",
-            "done": "The rest becomes a batch of its own.",
-        }
-        self.sent(at, {"batch": batch.id, "before": str(before), "after": str(before + through), **told})
-        rest = batch.ballots - through
-        self.note("split", of=batch.id, new=batch.parted, ballots=str(rest))
-        self.note("tabulator-out", at)
-        self.feed(TrueBatch(batch.parted, batch.precinct, rest, 0, 0, rest), other)
-        self.note("tabulator-in", at)
-        self.seen.batches += 1
-
     def next_shift(self) -> None:
         """One of the pair at the first tabulator goes, another comes: between two batches."""
         at = self.place.tabulators[0].id
@@ -211,86 +153,6 @@ class BoardDays(PollingDay):
                     figures |= {f"contests.{contest}.votes.{choice}": str(n) for choice, n in row["votes"].items()}
                     figures |= {f"contests.{contest}.{key}": str(n) for key, n in row.items() if key != "votes"}
                 self.note("tape-precinct", at, ballots=str(self.board.fed[at][precinct]), **ticks, **figures)
-
-    def make(
-        self,
-        tray: str,
-        precinct: str,
-        batches: list[TrueBatch],
-        kind: str = "first",
-        unfold: dict[str, str] | None = None,
-    ) -> Page:
-        """Batches of one tray on one page, signed once by two. One figure is miscounted on the way."""
-        self.pass_time(1)
-        path = f"/batches/make?tray={tray}&precinct={precinct}&kind={kind}"
-        form = self.crew.window.get(path).form("/batches/make")
-        values = {f"unfold/{name}": value for name, value in (unfold or {}).items()}
-        for n, batch in enumerate(batches, 1):
-            row = f"row{n}/"
-            own = {"batch": batch.id, "ballots": batch.ballots, "header_checked": "yes", "way_round": "yes"}
-            if kind == "first":
-                own |= {"envelopes": batch.envelopes, "empty": batch.empty, "extra": batch.extra}
-            values |= {row + name: str(value) for name, value in own.items()}
-        self.crew.tally.kept += len(batches) + bool(unfold)
-        self.crew.tally.steps |= {"batch-made", *(["unfold"] if unfold else [])}
-        self.seen.batches += len(batches)
-        return self.crew.signed(Page(200, path, b"", {}), form, values)
-
-    def feed(self, batch: TrueBatch, at: str, miscounted: bool = False) -> None:
-        """Counter before, ballots through, counter after. `miscounted`: one ballot more went through than the batch card says, until another pair counts it."""
-        before = self.answers.public(at)
-        through = batch.ballots - len(batch.aside)
-        for precinct, n in batch.through().items():
-            self.board.fed[at][precinct] += n
-        values = {"batch": batch.id, "before": str(before), "after": str(before + through)}
-        for _, cause, _ in batch.aside:
-            values[f"aside.{cause}"] = str(int(values.get(f"aside.{cause}", "0")) + 1)
-        if miscounted:  # the pair reads a 1 for a 0: the page says so before anybody signs
-            self.refused(at, values | {"after": str(before + through + 1)})
-        self.sent(at, values)
-        for position, cause, _ in batch.aside:
-            self.note("problem", batch=batch.id, position=str(position), cause=cause)
-
-    def sent(self, at: str, values: dict[str, str]) -> Page:
-        self.pass_time(1.5)
-        form = self.crew.window.get(f"/feed/{at}").form(f"/feed/{at}")
-        self.crew.tally.kept += 1
-        self.crew.tally.steps.add("batch-fed")
-        self.crew.tally.exceptions += "not_so" in values
-        return self.crew.signed(Page(200, "", b"", {}), form, {**values, "header_back": "yes", "end_reached": "yes"})
-
-    def refused(self, at: str, values: dict[str, str]) -> None:
-        """A form that the page must not take: what it says is kept for the report, and nothing is in the record."""
-        form = self.crew.window.get(f"/feed/{at}").form(f"/feed/{at}")
-        who = form.controls["signer"].options[0]
-        given = {**values, "header_back": "yes", "end_reached": "yes", "signer": who, "pin": self.crew.pins[who]}
-        page = self.crew.window.send(form, given)
-        if page.status != 422:
-            raise Stuck(f"a batch that does not agree was taken: {page.status}")
-        self.seen.stopped += 1
-        self.seen.refused.append(page.said())
-
-    def fed_again(self, batch: TrueBatch, at: str) -> None:
-        """A batch that went through already goes through another tabulator: said at once, kept as it happened, remarked before that one goes on. Its ballots stay on the tape."""
-        before = self.answers.public(at)
-        values = {"batch": batch.id, "before": str(before), "after": str(before + batch.ballots - len(batch.aside))}
-        self.refused(at, values)
-        if f"{batch.id} was fed at" not in self.seen.refused[-1]:
-            raise Stuck(f"nobody is told that {batch.id} was fed before: {self.seen.refused[-1]}")
-        for precinct, n in batch.through().items():
-            self.board.fed[at][precinct] += n
-        self.sent(
-            at,
-            values | {"not_so": "yes", "found": "It lay on the wrong pile.", "done": "Stopped; the office was called."},
-        )
-        if at not in stops_on(self.crew.window.get("/now").text):
-            raise Stuck(f"{at} does not stop although {batch.id} went through it a second time")
-        self.pass_time(2)
-        path = f"/batches/{batch.id}"
-        page = self.crew.window.get(path)
-        self.crew.signed(page, page.form(f"{path}/remark"), {"remark": FED_TWICE})
-        self.crew.tally.remarks += 1
-        self.crew.tally.kept += 1
 
     def settle(self) -> None:
         """Duplicates made, compared and fed; one ballot fed after all; one counted by hand."""
@@ -346,8 +208,3 @@ def unfolded(tray: TrueTray) -> dict[str, str]:
 
 def lines_of(contest) -> list[str]:
     return [*(f"votes.{choice.id}" for choice in contest.choices), "write_in", "under", "over", "ballots"]
-
-
-def stops_on(text: str) -> list[str]:
-    """What Now says stops."""
-    return re.findall(r'data-alert="stop:([^"]+)"', text)

@@ -13,7 +13,7 @@ sys.path.append(str(Path(__file__).resolve().parents[1]))
 
 from nights.mistakes import a_night  # noqa: E402
 from tests.balance.cast import night  # noqa: E402
-from webapp.precinct.balance import line_sentences, line_titles, line_words, summary  # noqa: E402
+from webapp.precinct.balance import line_names, line_sentences, line_titles, line_words, summary  # noqa: E402
 from webapp.precinct.explain import sentences as says_why  # noqa: E402
 from webapp.precinct.explain.explain import explained
 
@@ -91,21 +91,21 @@ def test_where_to_look_for_what_nobody_wrote_down_goes_by_kind(kind, look):
 def test_each_line_has_a_name_a_title_and_words_for_when_it_agrees():
     names = {key for key in line_words.WORDS if " " not in key} | {"seals"}
     for where, has in (
-        ("line_sentences.NAMES", line_words.NAMES),
+        ("line_sentences.NAMES", line_names.NAMES),
         ("summary.TITLES", line_titles.TITLES),
         ("summary.AGREE", line_titles.AGREE),
     ):
         assert names - set(has) == set(), f"{where} lacks {sorted(names - set(has))}"
-    assert set(line_words.NAMES) == set(line_titles.TITLES) == set(line_titles.AGREE)
-    assert {key for key in line_words.WORDS if " " not in key} == set(line_words.NAMES) - {"seals"}
+    assert set(line_names.NAMES) == set(line_titles.TITLES) == set(line_titles.AGREE)
+    assert {key for key in line_words.WORDS if " " not in key} == set(line_names.NAMES) - {"seals"}
 
 
 def test_a_line_that_no_explanation_closes_says_what_to_do_next():
     from webapp.precinct.balance.all_lines import EXPLAINED
 
-    lacks = set(line_words.NAMES) - set(EXPLAINED) - set(line_titles.DO)
+    lacks = set(line_names.NAMES) - set(EXPLAINED) - set(line_titles.DO)
     assert not lacks, f"summary.DO lacks {sorted(lacks)}: what to do about a line that no explanation closes"
-    assert set(line_titles.DO) == set(line_words.NAMES) - set(EXPLAINED)
+    assert set(line_titles.DO) == set(line_names.NAMES) - set(EXPLAINED)
     assert all(line_titles.DO[kind] for kind in line_titles.DO if kind != "seals")
     assert "call the office" in line_sentences.seal("case", "4471", "4417")
 

@@ -4,10 +4,19 @@ import ast
 
 from tests.house.tree import DEMO, TESTS, WEBAPP, name, tree_of
 
-LINES_OF_A_MODULE = 450
-LINES_OF_A_FUNCTION = 70
+LINES_OF_A_MODULE = 300
+LINES_OF_A_FUNCTION = 60
 ALONE = {"webapp/archive/verify.py"}
 """Leaves the house in every archive and must be one file, so that a stranger can read and run it without us."""
+
+LARGER = {
+    "webapp/pages/place/place_site.py": 430,
+    "webapp/pages/desk/office_site.py": 400,
+    "webapp/office/received_packets.py": 390,
+    "webapp/pages/desk/intake.py": 330,
+    "webapp/pages/tablets/held_codes.py": 310,
+}
+"""Modules that are longer than they should be, with the lines that they may have: these numbers may only fall."""
 
 NAMES_OF_NOTHING = {
     "utils",
@@ -28,8 +37,12 @@ NAMES_OF_NOTHING = {
 
 def test_modules_and_functions_stay_small():
     modules = WEBAPP + DEMO
-    long = [path for path in modules if path.read_text(encoding="utf-8").count("\n") > LINES_OF_A_MODULE]
-    assert {name(path) for path in long} <= ALONE
+    long = {
+        name(path): lines
+        for path in modules
+        if (lines := path.read_text(encoding="utf-8").count("\n")) > LARGER.get(name(path), LINES_OF_A_MODULE)
+    }
+    assert set(long) <= ALONE, long
     long = [
         f"{name(path)}:{node.lineno} {node.name}"
         for path in modules

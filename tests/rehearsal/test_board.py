@@ -11,8 +11,9 @@ import pytest
 
 import webapp
 from demo_precinct import rehearsed_county
-from demo_precinct.board_days import FED_TWICE, BoardDays
+from demo_precinct.board_days import BoardDays
 from demo_precinct.board_rehearsal import board_files, rehearse_board
+from demo_precinct.board_tables import FED_TWICE
 from demo_precinct.count_board import board_place, board_truth
 from tests.paper.printed import Printed
 from webapp.board.batch_ids import header_code

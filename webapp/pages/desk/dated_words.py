@@ -4,10 +4,10 @@ from datetime import datetime
 from typing import Any
 
 from webapp.pages.shared import filters
-from webapp.pages.shared.entry_words import EntryWords
+from webapp.pages.shared.task_words import TaskWords
 
 
-class DatedWords(EntryWords):
+class DatedWords(TaskWords):
     """The words of entries, each time with its day: "3 Nov, 21:34"."""
 
     def time_beside(self: Any, kind: str, ms: int) -> str:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from flask import g
 
-from webapp.pages.shared.entry_words import EntryWords
+from webapp.pages.shared.task_words import TaskWords
 from webapp.precinct.account import figures_of_day
 from webapp.precinct.checklist import checklist, field_options
 from webapp.precinct.checklist.checklist import Step, Task
@@ -92,7 +92,7 @@ class NoteKeeping:
 
     grouped: tuple[tuple[str, tuple[str, ...]], ...] = GROUPS
 
-    def __init__(self, site: EntryWords):
+    def __init__(self, site: TaskWords):
         self.site, self.place, self.day, self.words = site, site.place, site.day, site
         self.kept_at: dict[
             int, float

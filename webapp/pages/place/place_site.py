@@ -20,8 +20,8 @@ from webapp.pages.place.kept_strip import KeptStrip, kept_address, kept_strip
 from webapp.pages.place.keys_beside import WritingKey, keys_beside
 from webapp.pages.place.note_keeping import NoteKeeping
 from webapp.pages.place.seal_rows import SealRows
-from webapp.pages.shared.entry_words import EntryWords
 from webapp.pages.shared.site import Link
+from webapp.pages.shared.task_words import TaskWords
 from webapp.pages.tablets.tablet_memory import TabletMemory
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import checklist, written_at
@@ -45,7 +45,7 @@ from webapp.settings import Settings
 from webapp.version import VERSION
 
 
-class PlaceSite(EntryWords):
+class PlaceSite(TaskWords):
     role_of_room = "place"
 
     def __init__(self, settings: Settings):

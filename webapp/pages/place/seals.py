@@ -2,7 +2,7 @@
 
 from flask import Blueprint, current_app, render_template
 
-from webapp.pages.shared.entry_words import InitialsBox
+from webapp.pages.shared.task_words import InitialsBox
 from webapp.precinct.checklist import checklist
 from webapp.precinct.day import seal_log
 from webapp.precinct.reports import carry_slip, seal_history

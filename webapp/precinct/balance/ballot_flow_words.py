@@ -15,9 +15,9 @@ from webapp.precinct.balance.ballot_flow import (
     Flow,
     Source,
 )
+from webapp.precinct.balance.line_names import FIGURES, PILES
 from webapp.precinct.balance.line_sentences import scope_words
 from webapp.precinct.balance.line_sentences import way as gap_words
-from webapp.precinct.balance.line_words import FIGURES, PILES
 from webapp.precinct.numbers import few
 
 BINS = {"main": "Main bin", "write-in": "Write-in bin"}

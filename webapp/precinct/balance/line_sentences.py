@@ -3,7 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from webapp.precinct.balance.line_words import AGREE, COUNTED, FIGURES, NAMES, ONE, PACKS, PILES, PILES_AT_CLOSE, WORDS
+from webapp.precinct.balance.line_names import FIGURES, NAMES, ONE, PILES, PILES_AT_CLOSE
+from webapp.precinct.balance.line_words import AGREE, COUNTED, PACKS, WORDS
 
 
 def some(n: int, words: tuple[str, str]) -> str:
