@@ -69,12 +69,13 @@ def test_the_desk_says_the_worked_example(enrolled):
 def test_what_cannot_be_so_is_refused(change, monkeypatch):
     monkeypatch.setattr(packet_schema, "CORE", {})
     monkeypatch.setattr(packet_schema, "REMARKS", {})
-    packet_schema.check(CORE, {})
-    packet_schema.check({}, {})
+    rest = {"tabulators": []}
+    packet_schema.check(CORE | rest, {})
+    packet_schema.check(rest, {})
     with pytest.raises(PacketRefused, match="replaced laptop"):
-        packet_schema.check(CORE | change, {})
+        packet_schema.check(CORE | rest | change, {})
     with pytest.raises(PacketRefused, match="replaced laptop"):
-        packet_schema.check({name: CORE[name] for name in ("runs", "lost")}, {})
+        packet_schema.check({name: CORE[name] for name in ("runs", "lost")} | rest, {})
 
 
 def test_a_packet_that_the_old_laptop_made_after_it_was_replaced_is_looked_at(enrolled):
