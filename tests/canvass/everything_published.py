@@ -49,6 +49,11 @@ def plain(atom: list[Any]) -> str:
     return f"{unit}/{way}" + (f".{part}" if part > 1 else "") + (f"+{change}" if change else "")
 
 
+def way(cell: str) -> str:
+    """The way of a cell, whatever part or change of it: "W3/election_day+1" is election_day."""
+    return cell.partition("/")[2].partition("+")[0].partition(".")[0]
+
+
 def of_csv(data: bytes, known: Known) -> Iterable[Number]:
     for row in csv.DictReader(io.StringIO(data.decode(), newline="")):
         if row["cell"]:
@@ -69,7 +74,7 @@ def of_json(report: Mapping[str, Any], known: Known, types: Mapping[str, list[st
 
         def ballots(unit: str, type: str, name=name) -> dict[str, int]:
             whole = known.county(name) if unit.startswith("county-") else known.cell(name, units[unit])
-            return whole if type == "total" else {c: 1 for c in whole if c.partition("/")[2] in types[type]}
+            return whole if type == "total" else {c: 1 for c in whole if way(c) in types[type]}
 
         for one in contest.get("ContestSelection", ()):
             for row in one.get("VoteCounts", ()):

@@ -13,11 +13,12 @@ import jsonschema
 import pytest
 
 from canvass.county import GOV, PROVISIONAL, SITE, drawn, figures
-from canvass.what_can_be_worked_out import given_away, published
-from webapp.canvass import nist_results, results_csv
+from canvass.everything_published import Known, of_csv, of_json, of_page
+from canvass.what_can_be_worked_out import finer, given_away, published
+from webapp.canvass import nist_results, posting_page, results_csv
 from webapp.canvass.atoms import Atom, together
 from webapp.canvass.blocks import Neighbors
-from webapp.canvass.edition import WAYS, Edition, Unit, whole_blocks
+from webapp.canvass.edition import WAYS, Edition, Unit, public, whole_blocks
 from webapp.canvass.published import OneContest, next_edition
 
 PRECINCTS = {"W3": ("P1", "P2", "P3"), "HM4": (), "HM5": ("P6", "P7")}
@@ -27,6 +28,7 @@ LISTS = Neighbors(
     {way.id: i for i, way in enumerate(WAYS)},
     {"W3": "HM4", "HM4": "HM5", "HM5": "HM4"},
 )
+WHOLE = {f"{place}/election_day": [f"{place}:{p}/election_day" for p in mine] for place, mine in PRECINCTS.items() if mine}  # fmt: skip
 P1, P2, P3, W3 = (Atom(unit, SITE) for unit in ("W3:P1", "W3:P2", "W3:P3", "W3"))
 
 
@@ -146,11 +148,6 @@ def shown_atoms(one):
 
 
 def test_no_precinct_of_few_ballots_is_given_back_by_all_editions_together():
-    whole = {
-        f"{place}/election_day": [f"{place}:{p}/election_day" for p in mine]
-        for place, mine in PRECINCTS.items()
-        if mine
-    }
     apart, kept_apart = 0, 0
     for seed in range(300):
         dice = random.Random(seed)
@@ -166,12 +163,45 @@ def test_no_precinct_of_few_ballots_is_given_back_by_all_editions_together():
             before = now
             for atom, one in shown_atoms(now):  # what a place has more than its precincts
                 sizes.setdefault(atom.cell, one.carried)
-        for vectors in published(files, whole).values():
+        for vectors in published(files, WHOLE).values():
             known = {cell for vector in vectors for cell in vector}
             assert given_away(vectors, {cell: sizes.get(cell, 0) for cell in known}, 10) == [], seed
             apart += sum(len(vector) == 1 and ":" in next(iter(vector)) for vector in vectors)
         kept_apart += any(":" in atom.unit for kept in times for atom in kept)
     assert apart > 200 and kept_apart > 200, "stories in which nothing is by precinct show nothing"
+
+
+def numbers(edition, before):
+    """Every number with votes in the files and on the page of an edition, read apart from the product."""
+    files, shown = [results_csv.written(edition)], posting_page.written(edition, "12 November", ()).decode()
+    told = {"office": "sable", "made": "2026-11-12T16:05:00-06:00", "version": "1.2.0", "date": "2026-11-03"}
+    report = nist_results.document(edition, **told, kind="general", overvotes="ballots")
+    known = Known(json.loads(json.dumps(public(edition, told["made"], {}))), edition.names)
+    types = {"election-day": ["election_day"], "provisional": ["provisional"]}
+    return [*of_csv(files[0], known), *of_json(report, known, types), *of_page(shown, known, before)], known
+
+
+def test_files_and_pages_of_an_edition_say_true_sums_and_give_no_precinct_away():
+    """CSV, the standard's JSON and the page for the public: each number is the sum of the ballots that it names, and all together give back nobody."""
+    for seed in range(40):
+        times, sizes = story(random.Random(seed))
+        before, known, vectors = OneContest(), None, []
+        for number, kept in enumerate(times, 1):
+            now = next_edition(before, kept, LISTS)
+            votes = {atom.cell: one.votes for atom, one in shown_atoms(now)}
+            said, known = numbers(edition(number, now), known)
+            for one in said:
+                line = {"Ada Marsh": "A", "Ben Orrin": "B"}.get(one.line, one.line)
+                assert line not in ("A", "B") or sum(votes[cell].get(line, 0) for cell in one.of) == one.value, (
+                    seed,
+                    one,
+                )
+            vectors += [finer(one.of, WHOLE) for one in said]
+            for atom, one in shown_atoms(now):
+                sizes.setdefault(atom.cell, one.carried)
+            before = now
+        cells = {cell for vector in vectors for cell in vector}
+        assert given_away(vectors, {cell: sizes.get(cell, 0) for cell in cells}, 10) == [], seed
 
 
 def test_the_checker_finds_a_precinct_that_a_careless_office_gives_away():

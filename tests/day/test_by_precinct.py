@@ -5,16 +5,19 @@ That rows add up to their total, and a contest's row to its ballots times N, is 
 
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from day.cast import TWO
+from webapp.office import packet_schema, split_returns
 from webapp.packet import contents
 from webapp.packet.figures_from_core import PRECINCTS
 from webapp.precinct.account import figures_of_day
 from webapp.precinct.balance.balance import balance
 from webapp.precinct.checklist import checklist, form_values
 from webapp.precinct.day import tape_comparison
+from webapp.record import cbor
 
 APART = replace(TWO, rules=replace(TWO.rules, typed="all", votes="by-precinct"))
 BOTH = replace(TWO, rules=replace(TWO.rules, typed="all", votes="both"))
@@ -182,3 +185,18 @@ def test_a_place_without_the_rule_is_asked_and_keeps_nothing_of_it(day_of):
     assert "contests_by_precinct" not in sent.body
     core, _ = core_of(day_of, typed(SUM), TWO)
     assert PRECINCTS not in core
+
+
+STORED = json.loads((Path(__file__).parent / "stored" / "by_precinct.json").read_text(encoding="utf-8"))
+
+
+def test_a_stored_core_is_read_for_good(day_of):
+    """What a tape that prints both left in a packet; every later desk draws the same lines out of it and takes the same rows."""
+    core = cbor.decode(bytes.fromhex(STORED["core"]))
+    governor = next(contest for contest in BOTH.contests if contest.id == "GOV")
+
+    packet_schema.check(core, {"v": 1, "remarks": [], "statements": [], "short": [], "not_so": []})
+    assert lines(contents.figures(core, BOTH)) == STORED["lines"]
+    assert split_returns.by_precinct(core, BOTH, governor) == (STORED["rows"], "")
+    made, _ = core_of(day_of, typed(P3, P4, SUM), BOTH)
+    assert made[PRECINCTS] == core[PRECINCTS] and made["contests"] == core["contests"]

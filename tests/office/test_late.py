@@ -111,7 +111,8 @@ def test_votes_are_held_until_the_polls_have_closed_everywhere_where_the_office_
     night.crew.clock(PLACE.at(PLACE.closes) - 30 * MINUTE)
     for path in ("/totals", "/totals?contest=GOV", "/place/W3", "/finding/W3"):
         assert "Bellweather" not in night.window.get(path).text, path
-    assert "Votes are held until the polls have closed at every place: at 20:00" in night.window.get("/totals").text
+    for page in ("/totals", "/totals/precincts?contest=GOV"):
+        assert "Votes are held until the polls have closed at every place: at 20:00" in night.window.get(page).text
     night.crew.clock(night.now)
 
 

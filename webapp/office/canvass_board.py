@@ -37,7 +37,7 @@ class LineGap:
     @property
     def contest(self) -> bool:
         """A line of one contest: counted apart from ballots against voters."""
-        return self.line.startswith(("contest:", "write-ins:"))
+        return self.line.startswith(("contest:", "precincts:", "write-ins:"))
 
 
 @dataclass(frozen=True, slots=True)

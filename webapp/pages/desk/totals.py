@@ -61,6 +61,7 @@ def totals():
         every=every,
         sought=sought,
         finding="find" in request.args,
+        split=any(place.split() for place in here.roster.places.values()),
         shares={one.contest.id: one.shares for one in found},
         turnout=turnout,
         number=number,
