@@ -2,10 +2,17 @@
 
 import pytest
 
+import webapp
 from demo_precinct import rehearsal
+from demo_precinct.http_window import Window
+from demo_precinct.printed_text import printed_text
 from demo_precinct.true_figures import invented, together
 from tests.office.conftest import Night
+from webapp.paper.sheet import PaperSheet
+from webapp.paper.tape_sheets import keyings
 from webapp.precinct.place import place_file
+from webapp.serving.server import serve_in_thread
+from webapp.settings import Settings
 
 
 @pytest.fixture(scope="module")
@@ -55,3 +62,31 @@ def test_a_figure_of_one_precinct_can_be_corrected_at_the_desk(night):
     page = here.window.get("/corrected/W3")
 
     assert f"{contest.title}, {precinct.name}, " in page.text
+
+
+def test_the_place_tells_and_corrects_its_tape_row_by_row_and_prints_keying_sheets_for_them(night):
+    """The entry as the place has it: its form for a correction holds what was typed, its page says it in words."""
+    _, truth, here = night
+    folder = here.folder.parent / "places" / "W3"
+    app = webapp.create_app(
+        Settings("place", folder, mode="practice", clock="scripted", start=truth.place.at(truth.place.closes))
+    )
+    running = serve_in_thread(app)
+    try:
+        window, tape = Window(running.port), next(iter(app.extensions["room"].day.tapes.values()))
+        contest, precinct = truth.place.typed_contests()[0], truth.place.precincts[0]
+        row = truth.apart[tape.at][precinct.id][contest.id]
+        form = window.get(f"/record/{tape.number}/correct").form(f"/record/{tape.number}/correct")
+        choice = contest.choices[0]
+        name = f"contests_by_precinct.{precinct.id}.{contest.id}.votes.{choice.id}"
+        assert form.controls[name].value == str(row["votes"][choice.id])
+        said = window.get(f"/record/{tape.number}").text
+        assert f"{precinct.name}, {contest.title}: {choice.label} {row['votes'][choice.id]}" in said
+    finally:
+        running.stop()
+        app.extensions["room"].close()
+    sheet = PaperSheet("Keying sheets", "", foot_size=9)
+    keyings(sheet, truth.place)
+    words = "".join(printed_text(bytes(sheet.output())).split())
+    assert f"{precinct.name}: {contest.title}".replace(" ", "") in words
+    assert f"All precincts: {contest.title}".replace(" ", "") in words

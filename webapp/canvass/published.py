@@ -43,7 +43,7 @@ def next_edition(
     for block in before.blocks:
         for atom, figures in block:
             published.setdefault(atom.base, []).append((atom, figures))
-    now = split_places.as_published({base: together(one for _, one in rows) for base, rows in published.items()}, now)
+    now, split = split_places.as_published(published, now), split_places.told_apart(published)
     corrected: dict[Atom, Figures] = {}
     fresh: dict[Atom, Figures] = {}
     for base in {**published, **now}:  # in any order: what is new is ranked when blocks are made of it
@@ -51,7 +51,7 @@ def next_edition(
         if len(rows) == 1 and rows[0][1] == figures:
             continue
         if not rows:
-            fresh[split_places.named(base, published)] = figures
+            fresh[base._replace(change=1) if base in split else base] = figures
             continue
         apart = figures.less(together(one for _, one in rows))
         if apart.carried:

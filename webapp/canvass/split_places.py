@@ -5,29 +5,34 @@ precinct, and whose figures now are those of the whole place only (a recount, a 
 place has more or fewer is an atom of the whole place: of no ballots, where only votes moved, and then shown at once.
 """
 
-from collections.abc import Collection, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from webapp.canvass.atoms import APART, Atom, Figures, together
 
+Rows = Sequence[tuple[Atom, Figures]]
 
-def as_published(published: Mapping[Atom, Figures], now: Mapping[Atom, Figures]) -> Mapping[Atom, Figures]:
-    """What is kept `now`, in the units in which it was published. Both by the atoms' bases; `now` itself where no place is told apart."""
-    apart = {atom.whole for atoms in (published, now) for atom in atoms if APART in atom.unit}
-    if not apart:
+
+def as_published(published: Mapping[Atom, Rows], now: Mapping[Atom, Figures]) -> Mapping[Atom, Figures]:
+    """What is kept `now`, in the units in which it was `published`, rows by base. `now` itself where no place has both."""
+    apart = told_apart(published) | told_apart(now)
+    mixed = {
+        whole for whole in apart if whole in published or whole in now
+    }  # whole at one time, by precinct at another
+    if not mixed:
         return now
-    was, is_ = _families(published, apart), _families(now, apart)
-    found = {atom: figures for atom, figures in now.items() if atom.whole not in apart}
-    for whole in apart:
+    shown = {base: together(one for _, one in rows) for base, rows in published.items() if base.whole in mixed}
+    was, is_ = _families(shown), _families({atom: one for atom, one in now.items() if atom.whole in mixed})
+    found = {atom: figures for atom, figures in now.items() if atom.whole not in mixed}
+    for whole in mixed:
         found |= _one(whole, was.get(whole, {}), is_.get(whole, {}))
     return found
 
 
-def _families(figures: Mapping[Atom, Figures], of: Collection[Atom]) -> dict[Atom, dict[Atom, Figures]]:
-    """The atoms of each of these places and counts, whole and by precinct."""
+def _families(figures: Mapping[Atom, Figures]) -> dict[Atom, dict[Atom, Figures]]:
+    """The atoms of each place and count, whole and by precinct."""
     found: dict[Atom, dict[Atom, Figures]] = {}
     for atom, one in figures.items():
-        if atom.whole in of:
-            found.setdefault(atom.whole, {})[atom] = one
+        found.setdefault(atom.whole, {})[atom] = one
     return found
 
 
@@ -38,14 +43,11 @@ def _one(whole: Atom, was: Mapping[Atom, Figures], now: Mapping[Atom, Figures]) 
     precincts = {atom: figures for atom, figures in was.items() if APART in atom.unit}
     if not precincts:
         return {whole: together(now.values())}
-    if whole not in was and whole not in now:
-        return dict(now)
     more = together(now.values()).less(together(precincts.values()))
     moved = more.carried or any(more.votes.values())
     return precincts | ({whole: more} if moved or whole in was else {})
 
 
-def named(base: Atom, published: Collection[Atom]) -> Atom:
-    """A new atom as files write it: what a place has more or fewer than its precincts, as a change of it."""
-    split = any(atom.whole == base and APART in atom.unit for atom in published) if APART not in base.unit else False
-    return base._replace(change=1) if split else base
+def told_apart(published: Iterable[Atom]) -> set[Atom]:
+    """The counts of whole places that were published by precinct. What such a place has more or fewer is a change of it in files."""
+    return {atom.whole for atom in published if APART in atom.unit}

@@ -26,6 +26,7 @@ POINTS = ("seal-point", "sealed-point")  # asked of whatever is sealed: a table 
 MANY = 7  # choices more than this are written, not ticked
 ELSEWHERE = {
     "contests": "The figures of each contest: on the two keying sheets of {at}.",
+    "contests_by_precinct": "The figures of each contest, precinct by precinct: on the two keying sheets of {at}.",
     "gaps": "From the worksheet: each line that is off, and by how many.",
     "lines": "The lines it speaks of, and by how many each is off:",
     "reading": "The noon reading: sign it on the sheet of the readings too.",
