@@ -13,7 +13,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from demo_precinct import rehearsal
+from demo_precinct import rehearsed_county
 from tests.archive.small_office import OFFICE, SmallOffice, row
 from webapp.archive import check
 from webapp.commands import main
@@ -27,7 +27,7 @@ A, B = (dict(id="PA", name="Ward A"), dict(id="PB", name="Ward B"))
 
 def split_office(home: Path) -> SmallOffice:
     """The small office with two precincts at W3, whose tape prints them apart."""
-    whole = place_file.read((rehearsal.HERE / "place.toml").read_bytes())
+    whole = place_file.read((rehearsed_county.HERE / "place.toml").read_bytes())
     kept = {"GOV", "COUNCIL"}
     styles = tuple(replace(s, contests=tuple(id for id in s.contests if id in kept)) for s in whole.styles)
     small = tuple(c for c in whole.contests if c.id in kept)
@@ -41,7 +41,7 @@ def split_office(home: Path) -> SmallOffice:
         rules=replace(one.rules, typed="all", votes="by-precinct"),
     )
     others = [replace(one, id=id, name=name) for id, name in (("W5", "Heathfield Chapel"), ("HM4", "Harrow Mill hall"))]
-    rehearsal.prepare(home, OFFICE.encode(), [apart, *others])
+    rehearsed_county.prepare(home, OFFICE.encode(), [apart, *others])
     return SmallOffice.empty(home)
 
 

@@ -3,7 +3,7 @@
 import pytest
 
 import webapp
-from demo_precinct import rehearsal
+from demo_precinct import rehearsal, rehearsal_report, rehearsed_county
 from demo_precinct.http_window import Window
 from demo_precinct.printed_text import printed_text
 from demo_precinct.true_figures import invented, together
@@ -19,14 +19,14 @@ from webapp.settings import Settings
 def night(tmp_path_factory):
     """(report, truth, the office's night after it): the demo's place, whose two precincts its tapes tell apart."""
     folder = tmp_path_factory.mktemp("split") / "night"
-    toml = (rehearsal.HERE / "place.toml").read_bytes().replace(b"[rules]\n", b'[rules]\nvotes = "both"\n', 1)
+    toml = (rehearsed_county.HERE / "place.toml").read_bytes().replace(b"[rules]\n", b'[rules]\nvotes = "both"\n', 1)
     place = place_file.read(toml)
-    codes = rehearsal.prepare(folder, (rehearsal.HERE / "office.toml").read_bytes(), [toml])
+    codes = rehearsed_county.prepare(folder, (rehearsed_county.HERE / "office.toml").read_bytes(), [toml])
     truth = invented(place, 7)
     expected: dict[tuple[str, str], int] = {}
     for rows in truth.contests.values():
         for contest, row in rows.items():
-            for line, n in rehearsal.lines_of(row):
+            for line, n in rehearsal_report.lines_of(row):
                 expected[contest, line] = expected.get((contest, line), 0) + n
     report = rehearsal.rehearse(folder, [place], [truth], codes, expected, False)
     made = Night(folder / "office", {}, codes[""]).start()
