@@ -168,7 +168,7 @@ def test_rows_that_do_not_add_up_are_not_shown_by_precinct(tmp_path):
     [
         ({"PX": {}}, "PX is no precinct"),
         ({"PA": {"SEN": [1]}}, "SEN is not on the ballots"),
-        ({"PA": {"GOV": [1, 2]}}, "GOV has 2 figures"),
+        ({"PA": {"GOV": [1, 2]}}, "Governor has 2 figures"),
     ],
 )
 def test_rows_of_another_form_are_refused(office, rows, sentence):
