@@ -67,11 +67,18 @@ class CanvassDays:
     equal: int = 0
     contests: int = 0
     archives: int = 0
+    desks: int = 0  # apart, at which the night's places are received; 0: at the office itself
+    merged: int = 0  # bundles of these
     wrong: list[str] = field(default_factory=list)
+
+    @property
+    def half(self) -> int:
+        """Half of the places."""
+        return (self.count + 1) // 2
 
     def place_in(self, desk: DeskNight, places: int) -> None:
         """The first edition is posted as soon as half of the places are in."""
-        if places == (self.count + 1) // 2 < self.count:
+        if places == self.half < self.count:
             self.post(desk, "unofficial-partial", "The first places are in.")
 
     def days_after(self, desk: DeskNight) -> None:
@@ -214,6 +221,7 @@ class CanvassDays:
             "contests": self.contests,
             "equal": self.equal,
             "archives": self.archives,
+            **({"desks": self.desks, "merged": self.merged} if self.desks else {}),
         }
 
 

@@ -15,6 +15,7 @@ from zoneinfo import ZoneInfo
 
 from demo_precinct import results_file, sticks, story
 from demo_precinct.canvass_days import CanvassDays
+from demo_precinct.desks_of_night import DesksOfNight
 from demo_precinct.office_night import Brought, DeskNight
 from demo_precinct.rehearsal_report import PlaceDay, Report, _report, lines_of
 from demo_precinct.rehearsed_county import HERE, _office_for, enrol_all, open_office
@@ -126,9 +127,10 @@ def rehearse_demo(folder: Path, seed: int, test: bool = False, stick: Path | Non
     return report.after_tests(played, [place]) if played else report
 
 
-def rehearse_canvass(folder: Path, files: Mapping[str, ResultsFile], count: int, seed: int) -> Report:
-    """`count` places whose tapes hold the first way of a results file, and the days after, in which the other ways are counted and published."""
-    after = CanvassDays(files, count, folder / "exports")
+def rehearse_canvass(folder: Path, files: Mapping[str, ResultsFile], count: int, seed: int, desks: int = 0) -> Report:
+    """`count` places whose tapes hold the first way of a results file, and the days after, in which the other ways are counted and published;
+    with `desks` the places are received at so many desks apart, whose bundles are merged."""
+    after = CanvassDays(files, count, folder / "exports", desks=desks)
     report = rehearse_results(folder, next(iter(files.values())), count, seed, after=after)
     report.canvass = after.as_json()
     report.findings = [{"place": "", "code": "edition", "says": says} for says in after.wrong] + report.findings
@@ -197,12 +199,18 @@ def rehearse_days(
     desk = DeskNight(office, running.port, slips[""], night, ZoneInfo(places[0].zone))
     days: list[PlaceDay] = []
     findings: list[dict[str, str]] = []
+    apart = None
     try:
         desk.open()
+        if after and after.desks:
+            apart = DesksOfNight.opened(folder, office, after.desks, night, ZoneInfo(places[0].zone), len(places))
         for day in played:
-            desk.take_in(day.brought)
+            apart.take_in(day.brought, desk) if apart else desk.take_in(day.brought)
             days.append(day)
             _told(len(days), len(places))
+            if after and apart and len(days) in (after.half, len(places)):
+                apart.merge(desk)
+                after.merged = apart.merged
             if after:
                 after.place_in(desk, len(days))
         if after:
@@ -214,7 +222,9 @@ def rehearse_days(
     finally:
         running.stop()
         app.extensions["room"].close()
-    return _report(folder, days, desk, findings, expected, time.monotonic() - began)
+        if apart:
+            apart.close()
+    return _report(folder, days, desk, findings, expected, time.monotonic() - began, apart.tallies() if apart else [])
 
 
 def _played(

@@ -77,6 +77,7 @@ def _report(
     findings: list,
     expected: dict[tuple[str, str], int],
     seconds: float,
+    of_desks: Sequence[Tally] = (),
 ) -> Report:
     office = verify(folder / "office" / "office.db")
     totals = _totals(folder / "office" / "desk.db", expected)
@@ -85,7 +86,7 @@ def _report(
     broken += [{"place": one.place, "code": "stick", "says": says} for one in held for says in one.says]
     if not office.ok:
         broken.append({"place": "", "code": "record", "says": office.says})
-    tallies = [d.tally for d in days] + [desk.crew.tally]
+    tallies = [d.tally for d in days] + [desk.crew.tally, *of_desks]
     packets = {"built": len(days), "read": desk.read, "accepted": desk.accepted}
     ok = not broken and len(set(packets.values())) == 1 and totals["equal"] == totals["contests"]
     return Report(

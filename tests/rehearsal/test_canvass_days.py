@@ -72,8 +72,11 @@ def titles(kept) -> dict[tuple[str, str], str]:
 def test_a_county_of_two_from_the_night_to_the_last_edition(tmp_path, capsys, schema):  # noqa: F811
     path, kept = tmp_path / "county.csv", tmp_path / "kept"
     path.write_text(invented(), encoding="utf-8")
-    assert main(["rehearse", "--results", str(path), "--canvass", "--json", "--keep", str(kept)]) == 0
+    assert main(["rehearse", "--results", str(path), "--canvass", "--desks", "2", "--json", "--keep", str(kept)]) == 0
     report = json.loads(capsys.readouterr().out)
+    assert (report["canvass"]["desks"], report["canvass"]["merged"]) == (2, 6), (
+        "each bundle at half time and at the end, one twice"
+    )
     assert (report["canvass"]["counts"], report["canvass"]["editions"], report["canvass"]["contests"]) == (3, 4, 1)
     held(kept, report, schema)
     shown = from_csv((kept / "exports" / "4" / "results.csv").read_bytes())
@@ -102,6 +105,7 @@ def test_eight_places_of_a_published_county(name, tmp_path, capsys, shared, sche
             "no column for a way",
         ),
         (invented(), ["--test"], "--canvass and --test are two rehearsals"),
+        (invented(), ["--desks", "21"], "--desks is 21; give a number from 1 to 20"),
     ],
 )
 def test_what_cannot_be_rehearsed_is_said_in_one_sentence(tmp_path, capsys, text, words, said):

@@ -30,6 +30,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="with --results: the tapes hold its first way of voting, the others are counted and published on the days after",
     )
+    parser.add_argument(
+        "--desks",
+        type=int,
+        default=0,
+        metavar="N",
+        help="with --canvass: the night is received at N desks apart, and merged",
+    )
     parser.add_argument("--seed", type=int, default=1, help="for what the figures leave open (default 1)")
     parser.add_argument("--keep", type=Path, metavar="DIR", help="leave the folders of the places and the office here")
     parser.add_argument("--stick", type=Path, metavar="PATH", help="copy each place's record to a stick at this path")
@@ -50,6 +57,10 @@ def run(options: argparse.Namespace) -> int:
         raise Stop("--board and --test are two rehearsals: run them one after the other.")
     if options.canvass and options.results is None:
         raise Stop("--canvass goes with --results: give a results file with a column for each way of voting.")
+    if options.desks and not options.canvass:
+        raise Stop("--desks goes with --canvass: add --canvass and --results too.")
+    if not 0 <= options.desks <= 20:
+        raise Stop(f"--desks is {options.desks}; give a number from 1 to 20.")
     if options.canvass and options.test:
         raise Stop("--canvass and --test are two rehearsals: run them one after the other.")
     if options.stick and (options.board or options.canvass):
@@ -88,7 +99,7 @@ def played(options: argparse.Namespace, folder: Path) -> int:
                     f"--places is {count}; the file holds {len(file.precincts)} precincts. Give a number from 1 to that."
                 )
             report = (
-                rehearsal.rehearse_canvass(folder, files, count, options.seed)
+                rehearsal.rehearse_canvass(folder, files, count, options.seed, options.desks)
                 if options.canvass
                 else rehearsal.rehearse_results(folder, file, count, options.seed, options.test, stick=options.stick)
             )
@@ -131,6 +142,11 @@ def in_words(report) -> str:
     if report.canvass:
         c = report.canvass
         waits = f"; {c['waiting']} contest ballots wait" if c["waiting"] else ""
+        if c.get("desks"):
+            rows.insert(
+                3,
+                f"Received at {c['desks']} desks apart, {c['merged']} bundles merged in a drawn order, some of them twice.",
+            )
         rows.insert(
             3,
             f"Days after: {c['counts']} counts, {c['editions']} editions. The last one alone equals the file in {c['equal']} of {c['contests']} contests{waits}. "

@@ -32,6 +32,7 @@ TREES = (
     "tests",
     "editions",
     "editions-sealed",
+    "desks",
 )  # of an office's folder; nothing in them changes once it is there
 WAITING = "waiting-"  # begins the name of a packet that lacks a signature
 CHECK_WORDS = "check-words"  # after these a whole copy is made
