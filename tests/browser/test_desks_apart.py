@@ -1,0 +1,47 @@
+"""Pages of desks apart in a real browser: what the office merges, what a desk says of itself; no violation by axe, nothing wider than the screen."""
+
+import shutil
+
+import webapp
+from tests.archive.small_office import contests
+from tests.browser.test_everyone import checked
+from tests.merging.desks import HOSTILE, DeskApart, bundle, late_call, office
+from webapp.commands import main
+from webapp.serving.server import serve_in_thread
+from webapp.settings import Settings
+
+AT_OFFICE = ("/merge", "/totals", "/places", "/canvass?show=all", "/place/W3", "/late/W5")
+AT_DESK = ("/bundle", "/totals", "/places", "/posting")
+
+
+def night(home) -> None:
+    """Two desks that took the same place over with other seals; one of them wrote down hostile words."""
+    office(home)
+    north, south = DeskApart.made(home, "north"), DeskApart.made(home, "south")
+    first = north.packet("W3", contests(20, 12, 4, 40))
+    shutil.copyfile(north.folder / "in" / f"{first.hex()}.cose", south.folder / "in" / f"{first.hex()}.cose")
+    told = {"place": "W3", "number": 1, "digest": first, "amends": None, "proven": True, "length": 0}
+    south.keep("packet-received", told)
+    for desk, seal in ((north, "0420"), (south, "0999")):
+        desk.keep("containers-in", {"place": "W3", "here": {"C1": True}, "unhurt": {"C1": True}, "on_slip": 1})
+        desk.keep("seals-read", {"place": "W3", "seals": {"C1": seal}})
+    late_call(south, "W5", HOSTILE)
+    for desk in (north, south):
+        desk.close()
+        bundle(home, desk.name)
+    assert main(["office", "merge", str(home / "office"), str(home / "south.bundle"), str(home / "north.bundle")]) == 0
+
+
+def test_no_page_of_desks_apart_has_an_accessibility_violation_or_overflows(window, tmp_path):
+    night(tmp_path)
+    for name, paths in (("office", AT_OFFICE), ("north", AT_DESK)):
+        app = webapp.create_app(Settings("office", tmp_path / name, clock="real"))
+        running = serve_in_thread(app)
+        page = window()
+        try:
+            for path in paths:
+                page.goto(f"http://localhost:{running.port}{path}")
+                checked(page, f"{name}{path}")
+        finally:
+            running.stop()
+            app.extensions["room"].close()
