@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from webapp.canvass.document import CanvassDocument
+from webapp.paper.long_words import LONG
 from webapp.paper.sheet import FACE, MARGIN, RIGHT, PaperSheet
 from webapp.paper.write_in_parts import Column, table
 
@@ -21,6 +22,21 @@ class CanvassSheet(PaperSheet):
         self.again = title
         self.across = across
         self.set_creation_date(datetime.fromisoformat(document.made))
+
+    def say(
+        self,
+        text: str,
+        size: float,
+        bold: bool = False,
+        x: float = MARGIN,
+        right: float = RIGHT,
+        align: str = "L",
+        lead: float = 1.28,
+    ) -> None:
+        """Set words, on a new leaf where this one has no room for them: how many lines a county has is not known before."""
+        if len(text) <= LONG:
+            self.room(self.needs(text, size, bold, x, right, lead))
+        super().say(text, size, bold, x, right, align, lead)
 
     def header(self) -> None:
         if self.across and self.page_no() == 1:

@@ -38,6 +38,7 @@ def recount_sheet_pdf(
     """The sheet of a recount: the container first, then every contest that was ordered."""
     sheet = _sheet(f"Recount sheet, {unit}, {way}", office, practice)
     _head(sheet, f"Recount sheet: {unit}", f"{way}. {order}", office)
+    sheet.room(44)
     title(sheet, "Container: read the seal before you look for its number in a paper")
     captioned(sheet, (("container", 2), ("number on its seal", 2), ("whole? yes or no", 1.4)), height=WRITTEN)
     captioned(
@@ -46,6 +47,7 @@ def recount_sheet_pdf(
         height=WRITTEN,
     )
     _figures(sheet, contests, "Ballots recounted")
+    sheet.room(16)
     captioned(
         sheet, (("ballots duplicated", 1), ("ballots set apart for a decision", 1.4), ("remark", 3)), height=WRITTEN
     )
@@ -71,6 +73,7 @@ def _head(sheet: PaperSheet, heading: str, about: str, office: str) -> None:
 
 
 def _figures(sheet: PaperSheet, contests: Sequence[Contest], ballots: str) -> None:
+    sheet.room(30)
     captioned(sheet, ((ballots, 1), ("tabulator, or by hand", 1.4), ("tape, its time", 1.4)), height=WRITTEN)
     sheet.say("Not on these ballots: cross the whole contest out. Not on the paper: leave the line empty, never 0.", 9)
     sheet.down(1)

@@ -10,6 +10,8 @@ from pathlib import Path
 from fpdf import FPDF
 from fpdf.fonts import TTFFont
 
+from webapp.paper import long_words
+
 TYPE = Path(__file__).resolve().parents[2] / "static" / "type"
 FACE = "next"
 LEFT, RIGHT, TOP, BOTTOM = 14.0, 200.0, 12.0, 266.0  # mm: what is printed lies between these
@@ -17,6 +19,7 @@ MARGIN = 26.0  # mm: numbers and marks hang left of it, lines begin at its right
 MM_A_POINT = 25.4 / 72
 WHOLE_BUT = 14.0  # mm of a page that its heading takes
 MOST_MEASURED = 20_000  # texts; a pack of forms has about a thousand
+LONG_TO_MEASURE = 600  # letters: fpdf takes the square of a word's length
 _measured: dict[tuple[str, float, bool, float, float], float] = {}
 """Text, size, bold, width and lead -> height in mm, as this typeface sets it."""
 
@@ -69,12 +72,12 @@ class PaperSheet(FPDF):
         top = BOTTOM + (0.4 if self.edition else 1.5)
         self.set_xy(LEFT, top)
         self.set_font(FACE, "", self.foot_size)
-        self.cell(0, 5, self.shown(self.foot))
+        self.cell(0, 5, long_words.within(self.shown(self.foot), RIGHT - 30 - LEFT, self.get_string_width))
         self.set_xy(RIGHT - 27, top)
         self.cell(27, 5, f"Page {self.page_no()} of {{nb}}")
         if self.edition:
             self.set_xy(LEFT, top + 3.9)
-            self.cell(0, 4, self.shown(self.edition))
+            self.cell(0, 4, long_words.within(self.shown(self.edition), RIGHT - LEFT, self.get_string_width))
 
     def leaf(self, ruled: bool = True) -> None:
         """Begin a page; without its margin where codes need the width."""
@@ -89,7 +92,7 @@ class PaperSheet(FPDF):
         heading = again or self.again
         if heading:
             x = MARGIN if self.ruled else LEFT
-            self.say(heading, 11, True, x=x, right=RIGHT - self.stamped)
+            self.say(long_words.cut(heading, long_words.HEAD), 11, True, x=x, right=RIGHT - self.stamped)
         self.set_y(max(self.get_y() + 2, TOP + (8.5 if self.stamps else 0)))
         return True
 
@@ -109,12 +112,28 @@ class PaperSheet(FPDF):
         align: str = "L",
         lead: float = 1.28,
     ) -> None:
-        """Set words from the pen down, between x and right (mm), and leave the pen below them. `size` in points."""
+        """Set words from the pen down, between x and right (mm), and leave the pen below them. `size` in points. Long words for which this leaf has no
+        room go on at the head of the next."""
+        if len(text) > long_words.LONG and self.needs(text, size, bold, x, right, lead) > self.left_over:
+            self._go_on(text, size, bold, x, right, lead)
+            return
         self.set_font(FACE, "B" if bold else "", size)
         self.set_x(x)
         self.multi_cell(
             right - x, size * MM_A_POINT * lead, self.shown(text), align=align, new_x="LMARGIN", new_y="NEXT", padding=0
         )
+
+    def _go_on(self, text: str, size: float, bold: bool, x: float, right: float, lead: float) -> None:
+        """Set words line by line, over as many leaves as they take."""
+        line, face = size * MM_A_POINT * lead, "B" if bold else ""
+        self.set_font(FACE, face, size)
+        for words in long_words.lines(self.shown(text), right - x - 2 * self.c_margin, self.get_string_width):
+            if self.left_over < line:
+                self.leaf(self.ruled)
+                self.down(8.5 if self.stamps else 0)
+                self.set_font(FACE, face, size)
+            self.set_x(x)
+            self.cell(right - x, line, words, new_x="LMARGIN", new_y="NEXT")
 
     def needs(
         self, text: str, size: float, bold: bool = False, x: float = MARGIN, right: float = RIGHT, lead: float = 1.28
@@ -141,6 +160,8 @@ class PaperSheet(FPDF):
 
     def _height(self, text: str, width: float, line: float) -> float:
         """The height in mm of these words in the font that is set, in lines of `line` mm."""
+        if len(text) > LONG_TO_MEASURE:
+            return line * sum(1 for _ in long_words.lines(text, width - 2 * self.c_margin, self.get_string_width))
         return self.multi_cell(width, line, text, align="L", dry_run=True, output="HEIGHT")
 
     def rule(self, weight: float = 0.15, x: float = MARGIN, right: float = RIGHT) -> None:

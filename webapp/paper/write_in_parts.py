@@ -4,8 +4,9 @@ Type is at least 9 points; a row to write in has 8 mm, a box to tick 4 mm.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from webapp.paper.long_words import CELL, HEAD, cut
 from webapp.paper.sheet import FACE, LEFT, MARGIN, RIGHT, PaperSheet
 
 LEAST = 9.0  # points: nothing on a form, a card or a guide is smaller
@@ -98,6 +99,9 @@ def table(
     """A ledger table: heads over a rule, a hairline under each row, a double rule under the last where it is a total. Rows are at least `height` mm, so that
     empty cells can be written in. Goes over to further pages (headed `again`) with its heads repeated."""
     edges = _edges(columns, x, right)
+    columns = [replace(column, head=cut(column.head, HEAD)) for column in columns]
+    rows = [[cut(text, CELL) for text in row] for row in rows]
+    sheet.room(_tallest(sheet, columns, edges) + 6, again)
     _heads(sheet, columns, edges)
     for number, row in enumerate(rows):
         need = max(
@@ -147,12 +151,17 @@ def _edges(columns: Sequence[Column], x: float, right: float) -> list[tuple[floa
     return edges
 
 
-def _heads(sheet: PaperSheet, columns: Sequence[Column], edges: Sequence[tuple[float, float]]) -> None:
-    top, bottoms = sheet.get_y(), [sheet.get_y()]
-    tallest = max(
+def _tallest(sheet: PaperSheet, columns: Sequence[Column], edges: Sequence[tuple[float, float]]) -> float:
+    """The height in mm of the longest head."""
+    return max(
         sheet.needs(column.head, LEAST, True, begin, end - 1.5, 1.15)
         for column, (begin, end) in zip(columns, edges, strict=True)
     )
+
+
+def _heads(sheet: PaperSheet, columns: Sequence[Column], edges: Sequence[tuple[float, float]]) -> None:
+    top, bottoms = sheet.get_y(), [sheet.get_y()]
+    tallest = _tallest(sheet, columns, edges)
     for column, (begin, end) in zip(columns, edges, strict=True):
         if column.head:
             sheet.set_y(top + tallest - sheet.needs(column.head, LEAST, True, begin, end - 1.5, 1.15))
