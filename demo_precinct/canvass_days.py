@@ -1,6 +1,6 @@
-"""The days after the night, on a published results file: its first way of voting is on the tapes, every other way comes as counts, edition by edition.
+"""The days after the night, on a published results file: its first way of voting is on the tapes, every other way comes as counts, until the board has certified.
 
-Envelopes, two keyings by two parties, and each edition go through the desk's own pages. At the end the last edition's files, as anybody would read
+Envelopes, two keyings by two parties, places from paper, what mends a mistake of the night, and each edition go through the desk's own pages. At the end the last edition's files, as anybody would read
 them, are held against the file: every line of every contest is the file's, but for what waits.
 """
 
@@ -10,14 +10,26 @@ import json
 import subprocess
 import sys
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 from demo_precinct import results_file
-from demo_precinct.http_window import Stuck
-from demo_precinct.office_night import DeskNight
-from demo_precinct.rehearsed_day import MINUTE
+from demo_precinct.board_of_canvassers import (
+    Planted,
+    certified,
+    corrected,
+    keyed_from_paper,
+    met,
+    minute,
+    recounted,
+    signed_and_sealed,
+    signed_over,
+    small_shown,
+)
+from demo_precinct.desks_of_night import DesksOfNight
+from demo_precinct.http_window import Page, Stuck
+from demo_precinct.office_night import Brought, DeskNight
 from demo_precinct.results_file import ResultsFile
 from webapp.canvass.edition import WAYS
 from webapp.office.official_results import KIND_WORDS, NEEDED, UnusableResults, rows_of
@@ -25,6 +37,8 @@ from webapp.precinct.place.place import Place
 
 NO_ROW = ("ballots_cast", "ballots_blank", "registered")  # rows that no way of voting splits
 LINES = ("write_in", "under", "over")
+MOVED = 3  # votes that a planted mistake moves from one choice to another
+LARGE = 30  # ballots: a contest with as many is no small place's
 
 
 def by_way(data: bytes) -> dict[str, bytes]:
@@ -56,25 +70,49 @@ def by_way(data: bytes) -> dict[str, bytes]:
 
 @dataclass
 class CanvassDays:
-    """`files` by way, the tapes' way first; what was kept is told by `as_json`."""
+    """`files` by way, the tapes' way first. `paper`: how many places, the last of the file, bring no packet and are keyed from their paper; `planted`: the
+    mistakes of the night, which the days after mend. What was kept is told by `as_json`."""
 
     files: Mapping[str, ResultsFile]
     count: int
     exports: Path
+    paper: int = 0
+    planted: tuple[Planted, ...] = ()
+    from_paper: int = 0
     counts: int = 0
+    findings: int = 0
+    recounts: int = 0
     editions: int = 0
     waiting: int = 0
+    small_shown: int = 0
+    signed_over: int = 0
+    certified: int = 0
     equal: int = 0
     contests: int = 0
     archives: int = 0
     desks: int = 0  # apart, at which the night's places are received; 0: at the office itself
     merged: int = 0  # bundles of these
     wrong: list[str] = field(default_factory=list)
+    brought: dict[str, Brought] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.planted = self.planted or planted(next(iter(self.files.values())), self.count - self.paper)
 
     @property
     def half(self) -> int:
         """Half of the places."""
         return (self.count + 1) // 2
+
+    def take_in(self, desk: DeskNight, brought: Brought, apart: DesksOfNight | None = None) -> None:
+        """A place comes in, by its packet, here or at a desk apart, or by its paper."""
+        self.brought[brought.place] = brought
+        if brought.place in {f"P{i + 1:03d}" for i in range(self.count - self.paper, self.count)}:
+            keyed_from_paper(desk, brought.place, brought.paper)
+            self.from_paper += 1
+        elif apart:
+            apart.take_in(brought, desk)
+        else:
+            desk.take_in(brought)
 
     def place_in(self, desk: DeskNight, places: int) -> None:
         """The first edition is posted as soon as half of the places are in."""
@@ -82,19 +120,38 @@ class CanvassDays:
             self.post(desk, "unofficial-partial", "The first places are in.")
 
     def days_after(self, desk: DeskNight) -> None:
-        """An edition of all returns, then way by way: counted, keyed twice, posted."""
-        later = list(self.files)[1:]
+        """An edition of all returns; then every other way is counted and keyed twice, what was wrong is mended, and the board certifies."""
         self.post(desk, "unofficial-partial", "All places are in.")
-        for way in later:
+        for way in list(self.files)[1:]:
             for index in range(self.count):
                 self.count_in(desk, way, index)
-            last = way == later[-1]
-            self.post(
-                desk, "unofficial-complete" if last else "unofficial-partial", f"Ballots of the way {way} are counted."
-            )
+        for one in self.planted:
+            self.mend(desk, one)
+        self.certify(desk)
         self.compare(desk)
         for kind in ("sealed", "public"):
             self.archive(kind)
+
+    def mend(self, desk: DeskNight, one: Planted) -> None:
+        """A mistake of the night, by a corrected return or a recount."""
+        file = next(iter(self.files.values()))
+        place = results_file.place(file, one.index)
+        row = results_file.truth(file, one.index, place, 0).contests["T1"][one.contest]
+        if one.by == "finding":
+            corrected(desk, place.id, one, row["votes"])
+            self.findings += 1
+        else:
+            recounted(desk, self.brought[place.id], one, row, results_file.needed(file, one.index))
+            self.recounts += 1
+
+    def certify(self, desk: DeskNight) -> None:
+        """Ballots of few, open questions, the meeting, the edition, each member's signature, the seal."""
+        self.small_shown = small_shown(desk)
+        self.signed_over = signed_over(desk)
+        met(desk)
+        self.kept(desk, certified(desk, "The board certifies the canvass."))
+        signed_and_sealed(desk, self.editions)
+        self.certified = self.editions
 
     def archive(self, kind: str) -> None:
         """An archive, made by the command while the desk is open, and checked as a stranger does: by the verify.py that lies in it, and nothing else."""
@@ -110,6 +167,7 @@ class CanvassDays:
             str(home),
             "--archive",
             kind,
+            *(["--with-sealed", str(folder / "archives" / "sealed")] if kind == "public" else []),
         ]
         made = subprocess.run(words, capture_output=True, text=True, cwd=Path(__file__).parents[1])
         checked = subprocess.run(
@@ -124,11 +182,6 @@ class CanvassDays:
         else:
             self.archives += 1
 
-    def minute(self, desk: DeskNight) -> None:
-        desk.now += MINUTE
-        desk.crew.clock(desk.now)
-        desk.crew.hold(desk.office.officials[0].id)
-
     def count_in(self, desk: DeskNight, way: str, index: int) -> None:
         """One place's ballots of one way, where it has any: envelopes decided, two keyings, signed by both."""
         place = results_file.place(self.files[way], index)
@@ -137,7 +190,7 @@ class CanvassDays:
         if not ballots:
             return
         crew, base = desk.crew, f"/counts/{place.id}/{way}"
-        self.minute(desk)
+        minute(desk)
         if way == "provisional":
             page = crew.window.get(f"{base}/envelopes")
             told = {"issued": ballots, "received": ballots, "accepted": ballots, "note": "As the envelopes say."}
@@ -159,13 +212,16 @@ class CanvassDays:
 
     def post(self, desk: DeskNight, status: str, because: str) -> None:
         """An edition, and its files as anybody gets them."""
-        self.minute(desk)
+        minute(desk)
         page = desk.crew.window.get("/posting/ready")
         if "Nothing of fewer than" not in page.text:
             raise Stuck(f"the edition does not hold the rule of small places: {page.said()}")
-        page = desk.crew.signed(page, page.form("/posting/ready"), {"status": status, "because": because})
+        self.kept(desk, desk.crew.signed(page, page.form("/posting/ready"), {"status": status, "because": because}))
+
+    def kept(self, desk: DeskNight, page: Page) -> None:
+        """The next edition was posted, and its files lie in the exports as anybody gets them."""
         self.editions += 1
-        if page.path != f"/posting/{self.editions}":
+        if page.path not in (f"/posting/{self.editions}", "/certify"):
             raise Stuck(f"edition {self.editions} was not posted: {page.said()}")
         home = self.exports / str(self.editions)
         home.mkdir(parents=True)
@@ -215,14 +271,35 @@ class CanvassDays:
 
     def as_json(self) -> dict[str, Any]:
         return {
+            "from_paper": self.from_paper,
             "counts": self.counts,
+            "findings": self.findings,
+            "recounts": self.recounts,
             "editions": self.editions,
             "waiting": self.waiting,
+            "small_shown": self.small_shown,
+            "signed_over": self.signed_over,
+            "certified": self.certified,
             "contests": self.contests,
             "equal": self.equal,
             "archives": self.archives,
             **({"desks": self.desks, "merged": self.merged} if self.desks else {}),
         }
+
+
+def planted(file: ResultsFile, count: int) -> tuple[Planted, ...]:
+    """Two mistakes of the night among the first `count` places, one for a corrected return and one for a recount, at two places where that can be, else in
+    two contests of one. Each in a contest that enough ballots carry to be shown by itself, with votes to lose. Fewer where there is no such contest."""
+    may = []
+    for index in range(count):
+        for contest, row in rows_here(file, index, results_file.place(file, index)).items():
+            votes = row["votes"]
+            a = max(votes, key=votes.__getitem__)
+            b = next((choice for choice in votes if choice != a), None)
+            if row["least"] >= LARGE and b is not None and votes[a] > MOVED:
+                may.append(Planted(index, contest, a, b, MOVED, "finding"))
+    elsewhere = [one for one in may if one.index != may[0].index] or may[1:]
+    return (*may[:1], *(replace(one, by="recount") for one in elsewhere[:1]))
 
 
 def rows_here(file: ResultsFile, index: int, place: Place) -> dict[str, dict[str, Any]]:

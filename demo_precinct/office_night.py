@@ -24,6 +24,9 @@ class Brought:
     copies: int = 3
     batches: bytes = b""  # a count board's list of batches
     votes: bytes = b""  # its votes by precinct
+    paper: dict[str, str] = field(
+        default_factory=dict
+    )  # what its papers say, by line of the leaf on which they are keyed
 
 
 class DeskAnswers:

@@ -23,9 +23,10 @@ from demo_precinct.rehearsed_day import MINUTE, Day, Story
 from demo_precinct.results_file import ResultsFile
 from demo_precinct.tests_first import tests_first
 from demo_precinct.true_figures import Truth, invented
-from webapp.office import enrolment, office_file
+from webapp.office import enrolment, office_file, paper_core, paper_leaf
 from webapp.packet import codes, frames
-from webapp.packet.envelope import parts_of
+from webapp.packet.envelope import open_packet, parts_of
+from webapp.precinct.day.hours import wall
 from webapp.precinct.place import place_file
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Place
@@ -76,12 +77,27 @@ def play_place(
     verdict = verify(folder / "record.db", coarse=COARSE_KINDS)
     on_stick = sticks.looked_over(folder, place, stick) if stick else None
     return PlaceDay(
-        brought(day, pictures), day.crew.tally, verdict.entries, verdict.ok, verdict.says, gaps, day.now, on_stick
+        brought(day, pictures, sealed),
+        day.crew.tally,
+        verdict.entries,
+        verdict.ok,
+        verdict.says,
+        gaps,
+        day.now,
+        on_stick,
     )
 
 
-def brought(day: Day, pictures: list[tuple[str, bytes]]) -> Brought:
-    """What this day's carriers put on the desk's table, with the packet as these pictures."""
+def on_paper(place: Place, sealed: bytes) -> dict[str, str]:
+    """What the papers of this day say, by line of the leaf: the printed packet page and the tapes have the figures of the packet."""
+    core = open_packet(sealed, None, place.mode).core
+    said = paper_core.values_of(core, place)
+    times = {one.name for one in paper_leaf.controls(place) if one.kind == "time"}
+    return {name: wall(place, n) if name in times else str(n) for name, n in said.items()}
+
+
+def brought(day: Day, pictures: list[tuple[str, bytes]], sealed: bytes = b"") -> Brought:
+    """What this day's carriers put on the desk's table, with the packet as these pictures, and its papers."""
     place, truth = day.place, day.truth
     holds = [c.id for c in place.containers]
     read = (*holds, "case", *(f"{t.id}-bag" for t in place.tabulators))
@@ -95,6 +111,7 @@ def brought(day: Day, pictures: list[tuple[str, bytes]]) -> Brought:
         sum(truth.spoiled.values()),
         len(holds),
         len(place.copies),
+        paper=on_paper(place, sealed) if sealed else {},
     )
 
 
@@ -127,10 +144,12 @@ def rehearse_demo(folder: Path, seed: int, test: bool = False, stick: Path | Non
     return report.after_tests(played, [place]) if played else report
 
 
-def rehearse_canvass(folder: Path, files: Mapping[str, ResultsFile], count: int, seed: int, desks: int = 0) -> Report:
-    """`count` places whose tapes hold the first way of a results file, and the days after, in which the other ways are counted and published;
-    with `desks` the places are received at so many desks apart, whose bundles are merged."""
-    after = CanvassDays(files, count, folder / "exports", desks=desks)
+def rehearse_canvass(
+    folder: Path, files: Mapping[str, ResultsFile], count: int, seed: int, paper: int = 0, desks: int = 0
+) -> Report:
+    """`count` places whose tapes hold the first way of a results file, `paper` of them without a packet, and the days after, until the board certifies;
+    with `desks` the packets are received at so many desks apart, whose bundles are merged."""
+    after = CanvassDays(files, count, folder / "exports", paper, desks=desks)
     report = rehearse_results(folder, next(iter(files.values())), count, seed, after=after)
     report.canvass = after.as_json()
     report.findings = [{"place": "", "code": "edition", "says": says} for says in after.wrong] + report.findings
@@ -149,14 +168,17 @@ def rehearse_results(
 ) -> Report:
     """`count` places made from a results file; with `test` the accuracy test of each first, with `after` the days after the night."""
     places = [results_file.place(file, i) for i in range(count)]
-    office = open_office(folder, _office_for(places))
+    office = open_office(folder, _office_for(places, after is not None))
     played = tests_first(folder, places) if test else []
     places = [place_file.read(one.place) for one in played] or places
     made = office | enrol_all(folder, places)
+    truths = [results_file.truth(file, i, p, seed) for i, p in enumerate(places)]
+    for one in after.planted if after else ():
+        one.spoil(truths[one.index].contests["T1"])
     report = rehearse(
         folder,
         places,
-        [results_file.truth(file, i, p, seed) for i, p in enumerate(places)],
+        truths,
         made,
         file.sums(count),
         False,
@@ -205,8 +227,11 @@ def rehearse_days(
         if after and after.desks:
             apart = DesksOfNight.opened(folder, office, after.desks, night, ZoneInfo(places[0].zone), len(places))
         for day in played:
-            apart.take_in(day.brought, desk) if apart else desk.take_in(day.brought)
             days.append(day)
+            if after:
+                after.take_in(desk, day.brought, apart)
+            else:
+                desk.take_in(day.brought)
             _told(len(days), len(places))
             if after and apart and len(days) in (after.half, len(places)):
                 apart.merge(desk)
@@ -224,7 +249,8 @@ def rehearse_days(
         app.extensions["room"].close()
         if apart:
             apart.close()
-    return _report(folder, days, desk, findings, expected, time.monotonic() - began, apart.tallies() if apart else [])
+    tallies, paper = apart.tallies() if apart else [], after.from_paper if after else 0
+    return _report(folder, days, desk, findings, expected, time.monotonic() - began, tallies, paper)
 
 
 def _played(

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from demo_precinct import results_file
+from demo_precinct.board_of_canvassers import MEMBERS
 from demo_precinct.printed_text import printed_text
 from webapp.office import enrolment, office_file
 from webapp.precinct.place import place_file
@@ -64,13 +65,17 @@ def board_office() -> bytes:
     return (HERE / "office.toml").read_bytes() + beside.encode()
 
 
-def _office_for(places: Sequence[Place]) -> bytes:
-    """An office that awaits these places, each with the next one as its neighbour."""
+def _office_for(places: Sequence[Place], canvassed: bool = False) -> bytes:
+    """An office that awaits these places, each with the next one as its neighbour; with a canvass board where there is one."""
     rows = ['format = 1\nid = "rehearsal"\nname = "Rehearsal County election office"\nsmall = 10']
     rows += [f'[[parties]]\nid = "{p.id}"\nname = "{p.name}"\nword = "{p.word}"' for p in results_file.PARTIES]
     rows += [
         f'[[officials]]\nid = "d{i}"\nname = "{name}"\nparty = "{party}"\nrole = "receiver"'
         for i, (name, party) in enumerate((("Marla Quint", "A"), ("Theo Brandt", "B")), 1)
+    ]
+    rows += [
+        f'[[officials]]\nid = "{id}"\nname = "{name}"\nparty = "{party}"\nrole = "canvasser"'
+        for id, name, party in (MEMBERS if canvassed else ())
     ]
     for i, place in enumerate(places):
         beside = f'\nwith = "{places[i - 1 if i else 1].id}"' if len(places) > 1 else ""

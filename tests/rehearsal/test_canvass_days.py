@@ -1,6 +1,7 @@
-"""The days after the night, through the real pages: tapes hold the first way of a results file, the others are counted, keyed twice and published.
+"""The days after the night, through the real pages: tapes hold the first way of a results file, the others are counted, keyed twice and published; a
+planted mistake is mended by a corrected return and one by a recount, and the board certifies.
 
-An invented file of two precincts; with `--all` eight places of two published counties (OpenElections, ../shared/data/open-precinct-results). The
+An invented file of two precincts with two contests, one precinct from paper; with `--all` eight places of two published counties, two of them from paper (OpenElections, ../shared/data/open-precinct-results). The
 exports are read here by readers that share nothing with the product: sums, the rank of everything published, the published schema.
 """
 
@@ -11,7 +12,11 @@ import pytest
 from tests.canvass.test_nist_results import from_csv, read_back, schema, well_formed  # noqa: F401
 from tests.canvass.what_can_be_worked_out import given_away, published
 from tests.matrix import some
+from tests.paper.printed import Printed
+from webapp.canvass import document
 from webapp.commands import main
+from webapp.paper.certificate_pages import certificate_pdf
+from webapp.record.ledger import Ledger
 
 HEAD = "precinct,contest,vote_for,choice,kind,votes,ballot_group,election_day,absentee,provisional\n"
 FIGURES = {
@@ -25,10 +30,11 @@ def invented() -> str:
     rows = [HEAD]
     for precinct, lines in FIGURES.items():
         name = f'"{precinct}"' if "," in precinct else precinct
-        for line, ways in lines.items():
-            kind, choice = ("choice", line) if line in "XY" else (line, "")
-            rows.append(f"{name},MAYOR,1,{choice},{kind},{sum(ways)},,{','.join(map(str, ways))}\n")
-        rows.append(f"{name},MAYOR,1,,overvote,0,,0,0,0\n")
+        for contest in ("MAYOR", "CLERK"):
+            for line, ways in lines.items():
+                kind, choice = ("choice", line) if line in "XY" else (line, "")
+                rows.append(f"{name},{contest},1,{choice},{kind},{sum(ways)},,{','.join(map(str, ways))}\n")
+            rows.append(f"{name},{contest},1,,overvote,0,,0,0,0\n")
     return "".join(rows)
 
 
@@ -52,13 +58,25 @@ def held(kept, report, schema) -> None:  # noqa: F811
         assert list(schema.iter_errors(results)) == []
         well_formed(results)
         assert read_back(results) == from_csv((home / "results.csv").read_bytes())
-    every: dict[str, int] = {}
-    for mine in sizes(kept).values():
-        for cell, n in mine.items():
-            every[cell] = max(every.get(cell, 0), n)
-    by_title = titles(kept)
+    by_title, shown = titles(kept), small_shown(kept)
     for key, sums in published([(home / "results.csv").read_bytes() for home in homes]).items():
-        assert given_away(sums, sizes(kept)[by_title[key]], 10) == [], key
+        contest = by_title[key]
+        given = given_away(sums, sizes(kept)[contest], 10)
+        assert [cells for cells in given if not cells <= shown.get(contest, set())] == [], key
+    told = json.loads((homes[-1] / "canvass.json").read_bytes())
+    assert (told["present"], told["unanimous"], len(told["narrative"])) == (3, False, 2)
+    paper = Printed(certificate_pdf(document.read({p.name: p.read_bytes() for p in homes[-1].iterdir()})))
+    assert "full, true and correct statement" in paper.all and told["words"] in paper.all
+
+
+def small_shown(kept) -> dict[str, set[str]]:
+    """Cells of few ballots that two parties signed to be shown, as nobody may be left out of the certified figures, by contest."""
+    found: dict[str, set[str]] = {}
+    with Ledger.read_only(kept / "office" / "office.db") as record:
+        for entry in record.entries():
+            if entry.kind == "small-shown":
+                found.setdefault(entry.body["contest"], set()).update(entry.body["atoms"])
+    return found
 
 
 def titles(kept) -> dict[tuple[str, str], str]:
@@ -69,28 +87,54 @@ def titles(kept) -> dict[tuple[str, str], str]:
     return {(title, group): id for ((title, group), _), id in zip(blocks, sealed, strict=True)}
 
 
-def test_a_county_of_two_from_the_night_to_the_last_edition(tmp_path, capsys, schema):  # noqa: F811
+def test_a_county_of_two_from_the_night_to_the_certificate(tmp_path, capsys, schema):  # noqa: F811
     path, kept = tmp_path / "county.csv", tmp_path / "kept"
     path.write_text(invented(), encoding="utf-8")
-    assert main(["rehearse", "--results", str(path), "--canvass", "--desks", "2", "--json", "--keep", str(kept)]) == 0
+    words = [
+        "rehearse",
+        "--results",
+        str(path),
+        "--canvass",
+        "--paper",
+        "1",
+        "--desks",
+        "2",
+        "--json",
+        "--keep",
+        str(kept),
+    ]
+    assert main(words) == 0
     report = json.loads(capsys.readouterr().out)
-    assert (report["canvass"]["desks"], report["canvass"]["merged"]) == (2, 6), (
-        "each bundle at half time and at the end, one twice"
-    )
-    assert (report["canvass"]["counts"], report["canvass"]["editions"], report["canvass"]["contests"]) == (3, 4, 1)
+    told = report["canvass"]
+    assert (told["counts"], told["editions"], told["contests"], told["certified"]) == (3, 3, 2, 3)
+    assert (told["from_paper"], told["findings"], told["recounts"]) == (1, 1, 1)
+    assert (told["desks"], told["merged"]) == (2, 6), "each bundle at half time and at the end, one twice"
+    assert report["packets"] == {"built": 2, "read": 1, "accepted": 1}
     held(kept, report, schema)
-    shown = from_csv((kept / "exports" / "4" / "results.csv").read_bytes())
-    assert report["canvass"]["waiting"] == 0 and report["canvass"]["equal"] == 1
+    shown = from_csv((kept / "exports" / "3" / "results.csv").read_bytes())
+    assert report["canvass"]["waiting"] == 0 and report["canvass"]["equal"] == 2
     for line, name in (("X", "X"), ("Y", "Y"), ("undervote", "Undervotes")):
         assert shown["MAYOR", name] == sum(sum(lines[line]) for lines in FIGURES.values())
-    text = (kept / "exports" / "4" / "results.csv").read_text(encoding="utf-8")
+    text = (kept / "exports" / "3" / "results.csv").read_text(encoding="utf-8")
     assert '"Elm, hall",MAYOR' not in text, "six ballots are never alone"
 
 
 @pytest.mark.parametrize("name", some((), FILES))
 def test_eight_places_of_a_published_county(name, tmp_path, capsys, shared, schema):  # noqa: F811
     path, kept = shared(f"data/open-precinct-results/{name}"), tmp_path / "kept"
-    words = ["rehearse", "--results", str(path), "--places", "8", "--canvass", "--json", "--keep", str(kept)]
+    words = [
+        "rehearse",
+        "--results",
+        str(path),
+        "--places",
+        "8",
+        "--canvass",
+        "--paper",
+        "2",
+        "--json",
+        "--keep",
+        str(kept),
+    ]
     assert main(words) == 0
     held(kept, json.loads(capsys.readouterr().out), schema)
 
@@ -106,6 +150,7 @@ def test_eight_places_of_a_published_county(name, tmp_path, capsys, shared, sche
         ),
         (invented(), ["--test"], "--canvass and --test are two rehearsals"),
         (invented(), ["--desks", "21"], "--desks is 21; give a number from 1 to 20"),
+        (invented(), ["--paper", "2"], "Give a number from 0 to 1."),
     ],
 )
 def test_what_cannot_be_rehearsed_is_said_in_one_sentence(tmp_path, capsys, text, words, said):
@@ -116,3 +161,5 @@ def test_what_cannot_be_rehearsed_is_said_in_one_sentence(tmp_path, capsys, text
     )
     assert said in capsys.readouterr().err
     assert main(["rehearse", "--canvass"]) == 2
+    assert main(["rehearse", "--results", str(path), "--paper", "1"]) == 2
+    assert "--paper goes with --canvass" in capsys.readouterr().err

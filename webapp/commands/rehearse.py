@@ -37,6 +37,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
         metavar="N",
         help="with --canvass: the night is received at N desks apart, and merged",
     )
+    parser.add_argument(
+        "--paper",
+        type=int,
+        default=0,
+        metavar="N",
+        help="with --canvass: the packets of the last N places never come, and the places are keyed from their paper",
+    )
     parser.add_argument("--seed", type=int, default=1, help="for what the figures leave open (default 1)")
     parser.add_argument("--keep", type=Path, metavar="DIR", help="leave the folders of the places and the office here")
     parser.add_argument("--stick", type=Path, metavar="PATH", help="copy each place's record to a stick at this path")
@@ -63,6 +70,8 @@ def run(options: argparse.Namespace) -> int:
         raise Stop(f"--desks is {options.desks}; give a number from 1 to 20.")
     if options.canvass and options.test:
         raise Stop("--canvass and --test are two rehearsals: run them one after the other.")
+    if options.paper and not options.canvass:
+        raise Stop("--paper goes with --canvass: add --canvass too.")
     if options.stick and (options.board or options.canvass):
         raise Stop("--stick goes with places alone: leave out --board and --canvass.")
     if options.keep and options.keep.exists() and any(options.keep.iterdir()):
@@ -98,8 +107,10 @@ def played(options: argparse.Namespace, folder: Path) -> int:
                 raise Stop(
                     f"--places is {count}; the file holds {len(file.precincts)} precincts. Give a number from 1 to that."
                 )
+            if not 0 <= options.paper < count:
+                raise Stop(f"--paper is {options.paper}, of {count} places. Give a number from 0 to {count - 1}.")
             report = (
-                rehearsal.rehearse_canvass(folder, files, count, options.seed, options.desks)
+                rehearsal.rehearse_canvass(folder, files, count, options.seed, options.paper, options.desks)
                 if options.canvass
                 else rehearsal.rehearse_results(folder, file, count, options.seed, options.test, stick=options.stick)
             )
@@ -149,7 +160,10 @@ def in_words(report) -> str:
             )
         rows.insert(
             3,
-            f"Days after: {c['counts']} counts, {c['editions']} editions. The last one alone equals the file in {c['equal']} of {c['contests']} contests{waits}. "
+            f"Days after: {c['from_paper']} places from paper, {c['counts']} counts, {c['findings']} corrected returns, {c['recounts']} recounts, "
+            f"{c['editions']} editions, of which the board certified number {c['certified']}. "
+            f"The last one alone equals the file in {c['equal']} of {c['contests']} contests{waits}. "
+            f"{c['small_shown']} contests were shown with few ballots, {c['signed_over']} questions signed over. "
             f"{c['archives']} archives, sealed and public, agree with their own verify.py.",
         )
     if report.test:
