@@ -9,12 +9,14 @@ from webapp.canvass.blocks import Neighbors
 from webapp.canvass.published import OneContest
 from webapp.precinct.place.place import Contest
 
+DRAFT = "draft"  # figures of now that nobody signed; never posted, and its number is 0
 STATUSES = {
     "unofficial-partial": "Unofficial, partial",
     "unofficial-complete": "Unofficial, complete",
     "certified": "Certified",
     "recount": "Certified after a recount",
     "correction": "Certified after a correction",
+    DRAFT: "Draft, not posted",
 }
 
 
@@ -92,6 +94,11 @@ class Edition:
     def names(self) -> dict[str, str]:
         """What each unit is called, precincts of a place too: "Lantern Street School, Ward 1"."""
         return {unit.id: unit.name for unit in self.every_unit}
+
+    @property
+    def called(self) -> str:
+        """What it is called: "Edition 3"; a draft has no number."""
+        return f"Edition {self.number}" if self.number else STATUSES[DRAFT]
 
     @property
     def waiting(self) -> int:

@@ -63,7 +63,7 @@ def _document(
         "GeneratedDate": made,
         "Issuer": edition.office,
         "IssuerAbbreviation": office,
-        "Status": edition.status,
+        "Status": edition.status if edition.number else "unofficial-partial",
         "SequenceStart": 1,
         "SequenceEnd": 1,
         "VendorApplicationId": f"Tape & Seal {version}",
@@ -100,7 +100,7 @@ def _notes(edition: Edition, overvotes: str) -> str:
     lacking = _lines_missing(edition)
     missing = f" Not printed by every tape, and then in no sum: {'; '.join(lacking)}." if lacking else ""
     return (
-        f"Edition {edition.number}. {OVERVOTES[overvotes]} Places where fewer than {edition.small} ballots carried a contest are shown together "
+        f"{edition.called}. {OVERVOTES[overvotes]} Places where fewer than {edition.small} ballots carried a contest are shown together "
         f"with others, in every edition alike.{' ' + BY_PRECINCT if edition.precincts else ''}{waits}{missing}"
     )
 

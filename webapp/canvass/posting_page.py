@@ -34,7 +34,8 @@ WORDS = {"write_in": "Write-ins", "under": "Undervotes", "over": "Overvotes"}
 
 def written(edition: Edition, made: str, changed: Sequence[ContestChange], before: str = "") -> bytes:
     """The page. `made`: the time as people read it; `changed` since the edition before, which was of the time `before` ("": there was none)."""
-    title = f"{edition.office}: {STATUSES[edition.status]}, edition {edition.number}"
+    title = f"{edition.office}: {STATUSES[edition.status]}"
+    title += f", edition {edition.number}" if edition.number else ""
     parts = [
         f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">'
         f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">'
@@ -52,7 +53,7 @@ def _head(edition: Edition, made: str) -> Iterator[str]:
     practice = "Practice, no election. " if edition.practice else ""
     yield f'<p class="status">{practice}{escape(STATUSES[edition.status])}</p>'
     yield f"<h1>{escape(edition.election)}</h1>"
-    yield f"<p>{escape(edition.office)}. Edition {edition.number}, {escape(made)}. {edition.inn:,} of {edition.awaited:,} places are in.</p>"
+    yield f"<p>{escape(edition.office)}. {edition.called}, {escape(made)}. {edition.inn:,} of {edition.awaited:,} places are in.</p>"
     if edition.because:
         yield f"<p>{escape(edition.because)}</p>"
     certified = (
@@ -80,7 +81,7 @@ def _waiting(edition: Edition) -> str:
 def _changed(edition: Edition, changed: Sequence[ContestChange], before: str) -> Iterator[str]:
     if not before:
         return
-    yield f"<h2>What changed since edition {edition.number - 1}, {escape(before)}</h2>"
+    yield f"<h2>What changed since edition {edition.supersedes}, {escape(before)}</h2>"
     if not changed:
         yield "<p>No figure changed.</p>"
         return

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from webapp import plain_file
-from webapp.commands import Stop, archive_of_office
+from webapp.commands import Stop, archive_of_office, draft_of_office
 from webapp.office import editions
 from webapp.office.editions import Changed, Editions
 from webapp.record.ledger import Ledger
@@ -21,6 +21,9 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, required=True, metavar="DIR", help="a folder that is not there yet")
     parser.add_argument("--edition", type=int, metavar="N", help="default: the newest")
     parser.add_argument(
+        "--draft", action="store_true", help="the figures of now, not posted; every file is named a draft"
+    )
+    parser.add_argument(
         "--archive", choices=("sealed", "public"), help="an archive of all editions that anyone can verify later"
     )
     parser.add_argument(
@@ -31,13 +34,15 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     """0 written, 1 nothing is posted or a file is not what was posted, 2 refused."""
+    if options.draft:
+        return draft_of_office.run(options)
     if options.archive:
         return archive_of_office.run(options)
     if options.with_sealed:
         raise Stop("--with-sealed belongs to --archive public: say both, or neither.")
     known = posted(options.office)
     if not known.posted:
-        raise Stop("Nothing is posted yet: post an edition at the desk first.", 1)
+        raise Stop("Nothing is posted yet: post an edition at the desk first, or say --draft.", 1)
     number = len(known.posted) if options.edition is None else options.edition
     one = next((one for one in known.posted if one.number == number), None)
     if one is None:

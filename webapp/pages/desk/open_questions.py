@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from webapp.merging import origins
+from webapp.merging import held_out, origins
 from webapp.office import desk_questions, place_questions, receipt
 from webapp.office.desk_questions import DeskAnswer, DeskQuestion
 
@@ -26,18 +26,9 @@ class OpenQuestions:
 
     def answers(self: Any, place: str) -> tuple[DeskAnswer, ...]:
         """What two parties signed as answers about a place."""
-        kept = [k for k in self.desks[place].of("answered") if len({s.party for s in k.signers}) > 1 and not k.short]
-        return desk_questions.of_entries(kept)
+        return held_out.answers(self.desks[place])
 
     def weigh_differences(self: Any, place: str) -> bool:
         """Hold a place out of the totals, or let it in again, by its memory and its tapes. Whether that changed."""
-        file, inn = self.roster.places[place], self.tray.counts(place)
-        asked: list[DeskQuestion] = []
-        for origin, desk in self.desks.all(place):
-            memory = desk.last("memory-in")
-            asked += origins.at(origin, desk_questions.of_memory(memory.body if memory else None))
-            for row in receipt.held_of(file, desk, inn[1].core if inn else None):
-                two = desk_questions.of_two_figures(row.name, "Tape", row.words, row.found, row.said)
-                asked += origins.at(origin, two)
-        found = desk_questions.answered(asked, self.answers(place))
-        return self.tray.differs(place, any(one.open and one.holds for one in found))
+        inn = self.tray.counts(place)
+        return self.tray.differs(place, held_out.differs(place, self.desks, inn[1].core if inn else None))
