@@ -123,6 +123,7 @@ OFFICE_NIGHT = [
     "/certify/small",
     "/certify/edition",
     "/reconciliation",
+    "/reconciliation/credited",
     "/posting",
     "/posting/ready",
     "/compare",

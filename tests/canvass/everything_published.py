@@ -1,4 +1,4 @@
-"""Every number with votes that an edition publishes, read apart from the product out of its CSV, its JSON and its page: of which ballots it is the sum.
+"""Every number with votes that an edition publishes, in its CSV, its JSON, its page, its document and lists of changes: of which ballots it is the sum.
 
 What a stranger knows: the names in the files, and the blocks in edition.json. Each number is (contest, line, value, {cell: 1}); sums over the county, and
 on the page differences between two editions, too.
@@ -103,6 +103,28 @@ def of_page(text: str, known: Known, before: Known | None) -> Iterable[Number]:
             gone = before.county(contest) if before and contest in before.blocks else {}
             new = {cell: 1 for cell in known.county(contest) if cell not in gone}
             yield Number(contest, "", 0, new)
+
+
+def of_document(tables: Iterable[Any], known: Known) -> Iterable[Number]:
+    """Rows and sums of the certified document, as its tables are drawn (`canvass/document.py: ContestTable`)."""
+    for table in tables:
+        contest = table.title + (f" ({table.group})" if table.group else "")
+        lines = [WORDS.get(word, word) for word in table.lines]
+        for name, figures in table.rows:
+            yield from (Number(contest, line, n, known.cell(contest, name)) for line, n in zip(lines, figures, strict=True) if n is not None)  # fmt: skip
+        yield from (Number(contest, line, n, known.county(contest)) for line, n in zip(lines, table.total, strict=True))
+
+
+def of_changes(changed: Iterable[Any], before: Known, now: Known) -> Iterable[Number]:
+    """What a list of changes between two editions, next to each other or not, tells of each contest: its sums before, after, and what came between."""
+    for one in changed:
+        contest = one.contest.title + (f" ({one.contest.group})" if one.contest.group else "")
+        old = before.county(contest) if contest in before.blocks else {}
+        for line in one.lines:
+            name = WORDS.get(line.words, line.words)
+            yield Number(contest, name, line.before or 0, old)
+            yield Number(contest, name, line.after or 0, now.county(contest))
+        yield Number(contest, "", 0, {cell: 1 for cell in now.county(contest) if cell not in old})
 
 
 def spoken(name: str) -> set[str]:

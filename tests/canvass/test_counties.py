@@ -9,15 +9,16 @@ import csv
 import pytest
 
 from tests.canvass.county import County, sizes_of
-from tests.canvass.everything_published import Known, of_csv, of_json, of_page
+from tests.canvass.everything_published import Known, Number, of_changes, of_csv, of_document, of_json, of_page
 from tests.canvass.test_nist_results import from_csv, of_the_county, read_back, reported, schema, well_formed  # noqa: F401
 from tests.canvass.what_can_be_worked_out import given_away, published
 from tests.matrix import ALL
-from webapp.canvass import posting_page
+from webapp.canvass import document, posting_page
 from webapp.canvass.atoms import Atom, Figures
 from webapp.canvass.changes import between
 from webapp.canvass.edition import WAYS, public, total
 from webapp.canvass.results_csv import written
+from webapp.office.editions import as_json
 from webapp.precinct.place.place import Choice, Contest
 
 FILES = ("ottawa-mi-2024-general", "pinal-az-2024-primary")
@@ -126,5 +127,26 @@ def everything(county, files, kept, contests) -> dict[str, list[dict[str, int]]]
             assert whole == number.value or not number.line, number
             if number.of and number.of not in found.setdefault(number.contest, []):
                 found[number.contest].append(number.of)
-    assert len(last) > 500
+    numbers = document_and_changes(county, files)
+    for number in numbers:
+        rows = {atom.cell: one for atom, one in kept[of_title[number.contest]].items()}
+        whole = sum(rows[cell].carried if number.line == "Ballots" else rows[cell].votes.get(number.line, 0) for cell in number.of)  # fmt: skip
+        assert whole == number.value or not number.line, number
+        if number.of and number.of not in found.setdefault(number.contest, []):
+            found[number.contest].append(number.of)
+    assert len(last) > 500 and len(numbers) > 500
     return found
+
+
+def document_and_changes(county, files) -> list[Number]:
+    """Numbers of the document of every edition, and of the list of changes between every two of them."""
+    numbers: list[Number] = []
+    known = [Known(public(e, "", {}), {unit.id: unit.name for unit in e.units}) for e in county.editions]
+    for edition, data, mine in zip(county.editions, files, known, strict=True):
+        head = as_json(public(edition, "2026-11-12T16:05:00-06:00", {}))
+        told = {"edition.json": head, "results.csv": data, "reconciliation.csv": b"place,name\n"}
+        numbers += of_document(document.read(told).contests, mine)
+    for i, before in enumerate(county.editions):
+        for j in range(i + 1, len(county.editions)):
+            numbers += of_changes(between(before.figures, county.editions[j]), known[i], known[j])
+    return numbers

@@ -3,6 +3,7 @@
 from tests.office.conftest import tiny
 from tests.office.test_counts_page import minute
 from tests.office.test_posting import in_now, post, votes
+from tests.paper.printed import Printed
 
 PATH = "/corrected/W3"
 WHAT = "The tape of T1 says it the other way round. Seen by both parties."
@@ -130,6 +131,18 @@ def test_what_changed_since_an_edition_is_told_in_whole_blocks_with_its_entries(
     assert "Nothing changed since edition 2" in night.window.get("/totals/since").text
     assert "<td>534</td><td>532</td><td>-2</td>" in night.window.get("/totals/since?edition=1").text
     assert night.window.get("/totals/since?edition=9").status == 404
+    assert 'href="/totals/since.pdf?edition=2"' in night.window.get("/totals/since").text
+    for query, head in (
+        ("", "since edition 2"),
+        ("?edition=1", "since edition 1"),
+        ("?edition=1&to=2", "from edition 1 to 2"),
+    ):
+        printed = Printed(night.window.get(f"/totals/since.pdf{query}").body)
+        assert f"What changed {head}" in printed.all and printed.outside(12, 203, 10, 276) == []
+        assert ("534 532 -2" in printed.all) == bool(query), query
+        assert ("Found otherwise at the desk, Lantern Street School" in printed.all) == bool(query), query
+    for query in ("?edition=9", "?edition=2&to=1", "?edition=1&to=9"):
+        assert night.window.get(f"/totals/since.pdf{query}").status == 404, query
 
 
 def test_a_correction_is_withdrawn_as_it_was_signed_as_one_and_the_next_edition_follows(night):

@@ -8,8 +8,10 @@ import pytest
 from demo_precinct import rehearsed_county
 from demo_precinct.rehearsed_day import MINUTE
 from tests.office.test_counts_page import send
+from tests.paper.printed import Printed
 from webapp.office import late_places, office_file
 from webapp.office.late_places import LatePlace
+from webapp.paper.office_lists import LateRow, late_list_pdf
 from webapp.precinct.place import place_file
 
 PLACE = place_file.read((rehearsed_county.HERE / "place.toml").read_bytes())
@@ -119,3 +121,33 @@ def test_votes_are_held_until_the_polls_have_closed_everywhere_where_the_office_
 def test_a_word_for_totals_that_is_not_known_is_refused():
     with pytest.raises(office_file.Mistakes):
         office_file.read(OFFICE.replace("format = 1", 'format = 1\ntotals = "later"', 1).encode())
+
+
+def test_the_late_list_on_paper_has_numbers_calls_and_room_for_answers(night):
+    night.hold()
+    night.take_in("W3")
+    page = night.window.get("/late")
+    assert 'href="/late.pdf"' in page.text
+    printed = Printed(night.window.get("/late.pdf").body)
+    for words in (
+        "Late places",
+        "Heathfield Chapel",
+        "packet, goods",
+        "Numbers to call",
+        "Reached, promised",
+        "PRACTICE",
+    ):
+        assert words in printed.all, words
+    assert printed.outside(12, 203, 10, 276) == [] and printed.smallest() >= 9
+    many = [
+        LateRow(
+            "12",
+            f"{n} <script>alert(1)</script> =1+1 \u202e" + "W" * 110,
+            "packet",
+            "chair 555-0101\nsecond 555-0102",
+            "x " * 400,
+        )
+        for n in range(40)
+    ]
+    printed = Printed(late_list_pdf("Office", "now", "40 are out.", many, False))
+    assert printed.outside(9, 206, 8, 280) == [] and "[U+202E]" in printed.all and "39 <script>" in printed.all

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from webapp.canvass.atoms import Atom
 from webapp.office import added_ballots, board_votes, from_paper, withdrawn
-from webapp.office.added_ballots import RETURNS, AddedBallots
+from webapp.office.added_ballots import AddedBallots
 from webapp.office.findings import Finding
 from webapp.office.received_packets import ReceivedPackets
 from webapp.office.roster import Roster
@@ -27,7 +27,7 @@ def replayed(
     for entry in entries:
         _fold(entry, roster, tray, added, opened)
     for id, place in roster.places.items():
-        tray.recount(id, added.recounts.rows(Atom(id, RETURNS)))
+        tray.recount(id, added.recounts.rows(Atom(id, added.way_of_return(id))))
         found = tray.counts(id) if place.kind == "board" else None
         parts = board_votes.kept(folder, found[1].core, place) if found else None
         if found and parts:

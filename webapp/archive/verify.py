@@ -12,10 +12,17 @@ import os
 import re
 import stat
 import sys
-import tomllib
 import zlib
 from collections import defaultdict
 from pathlib import Path
+
+try:
+    import tomllib
+except ImportError:
+    print(
+        f"This needs Python 3.11 or later, and this is {sys.version.split()[0]}: install a newer one.", file=sys.stderr
+    )
+    sys.exit(2)
 
 BAGIT = b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
 MANIFEST, TAGS, SIGNATURE, INFO = "manifest-sha256.txt", "tagmanifest-sha256.txt", "archive.cose", "bag-info.txt"
@@ -538,8 +545,10 @@ class Office:
             min(some, key=lambda one: (-self.packets[one][1]["number"], -self.packets[one][1]["made"], one))
         ][1]
 
-    def figures(self):
-        """{(contest, "W3/election_day"): [votes by line, ...]}: more than one where more than one may count. And sums of count boards, by contest."""
+    def figures(self, way):
+        """{(contest, "W3/election_day"): [votes by line, ...]}: more than one where more than one may count. And sums of count boards, whose way is
+        `way`, by contest."""
+        recounted = self.recounted()
         found, boards = defaultdict(list), defaultdict(lambda: defaultdict(int))
         for place, digest in self.newest.items():
             for core in self.returns(place):
@@ -547,6 +556,8 @@ class Office:
                 for contest, row in overlaid(core, contests, self.findings(place)).items():
                     votes = named_votes(row, [one["id"] for one in contests[contest].get("choices", ())])
                     if board:
+                        again = recounted.get((contest, f"{place}/{way}"), ())
+                        votes = named_votes(again[0], self.choices(place, contest)) if len(again) == 1 else votes
                         for line, n in votes.items():
                             boards[contest][line] += n
                     else:
@@ -554,7 +565,7 @@ class Office:
         for atom, bodies in in_force(self.counts).items():
             for contest, row in bodies[0]["contests"].items() if len(bodies) == 1 else ():
                 found[contest, atom].append(named_votes(row, self.choices(bodies[0]["unit"], contest)))
-        for (contest, atom), rows in self.recounted().items():
+        for (contest, atom), rows in recounted.items():
             if (contest, atom) in found and len(rows) == 1:
                 found[contest, atom] = [named_votes(rows[0], self.choices(atom.partition("/")[0], contest))]
         return found, boards
@@ -841,7 +852,7 @@ def check_figures(folder, about, keys, files, packets, entries, report):
     for number in about["editions"]:
         document = json.loads((folder / f"data/editions/{number}/edition.json").read_bytes())
         office = Office(about, files, packets, keys, [one for one in entries if one[0] <= document["cut"]])
-        (kept, boards), named, held = office.figures(), len(report.named), set()
+        (kept, boards), named, held = office.figures(way), len(report.named), set()
         keyed = any(atom.endswith(f"/{way}") for atom in in_force(office.counts))
         sealed = json.loads((folder / f"data/editions-sealed/{number}.json").read_bytes())["contests"]
         left = {contest: dict(votes) for contest, votes in boards.items()}

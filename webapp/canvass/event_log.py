@@ -46,6 +46,7 @@ _BY_WORD = (
             "keying",
             "envelopes",
             "pool",
+            "voters",
             "ballot",
         ),
     ),

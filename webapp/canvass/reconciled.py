@@ -17,10 +17,12 @@ HEADS = {
     "provisional_accepted": "Provisional accepted",
     "provisional_rejected": "Provisional rejected",
     "provisional_open": "Provisional open",
+    "credited": "Voters credited",
     "received": "Ballots received",
     "unused": "Unused",
     "gap_poll_book": "Gap to poll book",
     "gap_stock": "Gap of stock",
+    "gap_credited": "Gap to voters credited",
     "agree": "Agree",
 }
 SAID = {
@@ -29,6 +31,7 @@ SAID = {
         ("ballot", "ballots", "accounted for than drawn"),
         ("ballot", "ballots", "drawn than accounted for"),
     ),
+    "gap_credited": (("ballot", "ballots", "than voters credited"), ("voter", "voters", "credited than ballots")),
 }
 """What a gap says: above 0 the right side has more in `PlaceComparison` (over), below 0 the left one. As the canvass page has it."""
 STATES = {
@@ -104,11 +107,12 @@ def _printed(text: str) -> str:
 
 def _said(row: Mapping[str, str]) -> Iterator[str]:
     for name, (over, under) in SAID.items():
-        gap = int(row[name] or 0)
+        gap = int(row.get(name) or 0)
         if gap:
-            remark = "with a signed remark" if row["remarked"] else "not every gap has a remark"
+            remark = ", with a signed remark" if row["remarked"] else ", not every gap has a remark"
+            remark = "" if name == "gap_credited" else remark  # the place's remarks know nothing of it
             one, many, than = under if gap > 0 else over
-            yield f"{abs(gap):,} more {one if abs(gap) == 1 else many} {than}, {remark}."
+            yield f"{abs(gap):,} more {one if abs(gap) == 1 else many} {than}{remark}."
     if row["state"] not in ("in", ""):
         yield STATE_SAYS.get(row["state"], row["state"]) + "."
     if row["restored"]:
@@ -119,6 +123,8 @@ def _said(row: Mapping[str, str]) -> Iterator[str]:
 
 def _over_under(places: Sequence[Mapping[str, str]]) -> Iterator[str]:
     for name, (over_words, under_words) in SAID.items():
+        if not all(name in row for row in places):
+            continue
         gaps = [int(row[name] or 0) for row in places]
         over, under = sum(-gap for gap in gaps if gap < 0), sum(gap for gap in gaps if gap > 0)
         net = over - under

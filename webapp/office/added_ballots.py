@@ -10,13 +10,13 @@ from webapp.canvass.atoms import Atom, Figures
 from webapp.canvass.counts import Count, CountLine, InForce
 from webapp.canvass.edition import Way
 from webapp.canvass.envelopes import COUNTY, Envelopes
-from webapp.office import recounted
+from webapp.office import board_votes, recounted
 from webapp.office.recounted import Recounts
 from webapp.office.roster import Roster
 from webapp.office.totals import with_choices
 from webapp.precinct.place.place import Contest
 
-KINDS = frozenset({"envelopes-decided", "count-in", "pool", "wait-waived"}) | recounted.KINDS
+KINDS = frozenset({"envelopes-decided", "count-in", "pool", "wait-waived", "voters-credited"}) | recounted.KINDS
 RETURNS = "election-day"  # the way of the places' own returns: never counted in here
 
 
@@ -38,6 +38,8 @@ class AddedBallots:
         self.pools: dict[str, Pool] = {}
         self.recounts = Recounts()
         self.waived: set[str] = set()  # places for which no neighbor waits
+        self.credited: dict[str, int] = {}  # place -> voters credited with having voted, as the office typed it last
+        self._credited_at: dict[str, tuple[int, bytes]] = {}
         self._counts: list[Count] = []
         self.of_boards: dict[str, list[Count]] = {}  # count board -> absentee ballots by place, out of its packet
         self._envelopes: list[Envelopes] = []
@@ -56,9 +58,17 @@ class AddedBallots:
             self.pools[body["id"]] = min(pool, self.pools.get(body["id"], pool), key=lambda one: one.since)
         elif entry.kind == "wait-waived":
             self.waived.add(body["place"])
+        elif entry.kind == "voters-credited":
+            self._credit(body["credited"], (entry.kept, entry.id))
         else:
             self.recounts.add(entry)
         self._standing = None
+
+    def _credit(self, figures: Mapping[str, int], since: tuple[int, bytes]) -> None:
+        """Of two figures of one place the later kept stands, then the higher id."""
+        for place, n in figures.items():
+            if since >= self._credited_at.get(place, since):
+                self.credited[place], self._credited_at[place] = n, since
 
     def from_board(self, board: str, counts: list[Count]) -> None:
         """The counts that a board's packet gives; [] where it gives none, or is not in the totals."""
@@ -72,6 +82,11 @@ class AddedBallots:
 
     def way(self, name: str) -> Way | None:
         return next((way for way in self.ways if way.id == name), None)
+
+    def way_of_return(self, place: str) -> str:
+        """The way of the ballots of a place's own return; those of a count board are absentee ballots."""
+        file = self.roster.places.get(place)
+        return board_votes.way_of(self.roster) if file and file.kind == "board" else RETURNS
 
     def _stands(self) -> tuple[Mapping[Atom, InForce], Mapping[tuple[str, str], Envelopes]]:
         if self._standing is None:

@@ -38,6 +38,7 @@ LOCKED = frozenset(
         "packet-set-aside",
         "place-keyed",
         "wait-waived",
+        "voters-credited",
         "pool",
         "narrative",
         "place-without-return",

@@ -24,16 +24,19 @@ BEHIND = (
     "provisional_accepted",
     "provisional_rejected",
     "provisional_open",
+    "credited",
     "received",
     "unused",
     "gap_poll_book",
     "gap_stock",
+    "gap_credited",
     "agree",
     "remarked",
     "restored",
     "packet",
     "corrected",
 )
+OF_CREDITED = {"credited", "gap_credited"}
 WORDS = {"place", "name", "state", "agree", "remarked", "restored", "packet", "corrected"}
 Row = dict[str, int | str]
 
@@ -50,6 +53,8 @@ def written(
     columns = [*COLUMNS, *(column(way.id) for way in ways), *BEHIND]
     rows = [_of_place(place, edition, ways, roster, tray, added, board.get(place)) for place in _awaited(roster)]
     rows += [_of_pool(unit.id, unit.name, unit.ballots) for unit in edition.units if unit.of]
+    if not added.credited:  # an office that types none has no column of them
+        columns = [name for name in columns if name not in OF_CREDITED]
     out = io.StringIO()
     sheet = csv.DictWriter(out, columns, restval="", lineterminator="\n")
     sheet.writeheader()
@@ -87,6 +92,8 @@ def _of_place(
         row |= {column(way.id): unit.ballots[way.id] for way in ways if way.id in unit.ballots}
         row |= _said({"check_ins": unit.check_ins})
     row |= _envelopes(place, added)
+    if (credited := added.credited.get(place)) is not None:
+        row |= {"credited": credited} | ({"gap_credited": credited - sum(unit.ballots.values())} if unit else {})
     if (found := tray.counts(place)) is None or not tray.in_totals(place):
         return row
     core = found[1].core

@@ -6,6 +6,10 @@ from webapp.office import board_packets, board_votes
 from webapp.packet.envelope import PacketRefused
 
 page = Blueprint("desk_board", __name__)
+RECOUNTED = (
+    "A recount of this board's ballots was ordered while its votes were one sum, so they stay one sum: the votes by "
+    "precinct are those of before. Keep the file; local law says what becomes of it."
+)
 LIMITS = {"/board": board_votes.MOST}
 
 
@@ -57,6 +61,8 @@ def take_votes(place: str):
     if sent is None or not sent.filename:
         return show(place, report, "Choose the file of the votes by precinct: its name ends in votes.csv."), 422
     try:
+        if place in room().added.recounts.units():
+            raise PacketRefused(RECOUNTED)
         board_votes.keep(room().folder, report.opened.core, report.place, sent.read())
     except PacketRefused as refused:
         return show(place, report, str(refused)), 422

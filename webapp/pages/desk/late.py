@@ -5,10 +5,12 @@ from flask import Blueprint, current_app, g, redirect, render_template, request
 from webapp.office import late_places
 from webapp.pages.desk import late_rows
 from webapp.pages.desk.canvass import page_of
-from webapp.pages.desk.places import known
+from webapp.pages.desk.places import day_time, known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
+from webapp.pages.shared.papers import pdf
+from webapp.paper.office_lists import LateRow, late_list_pdf
 from webapp.precinct.checklist.field_parsers import half_missing, moment
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
@@ -39,6 +41,32 @@ def late():
         number=number,
         last=last,
     )
+
+
+@page.get("/late.pdf")
+def late_list():
+    """The whole list on paper, for whoever calls: numbers, what is out, and room for the answers."""
+    here = room()
+    rows = late_places.ordered(late_rows.every(here), g.now)
+    says = f"{here.roster.awaited - len(rows):,} of {here.roster.awaited:,} places have brought everything; of {len(rows):,} something is out."
+    return pdf(
+        late_list_pdf(
+            here.roster.office.name, day_time(g.now), says, [printed(one) for one in rows], here.roster.practice
+        ),
+        "late-places",
+    )
+
+
+def printed(one: late_places.LatePlace) -> LateRow:
+    """One place as the list on paper has it."""
+    minutes, last = one.minutes(g.now), one.last
+    past = "" if minutes is None or one.due is None else f"{minutes:,}" if minutes >= 0 else f"due {day_time(one.due)}"
+    said = ""
+    if last:
+        reached = f"{last.who} reached" if last.reached else "nobody reached"
+        promised = f", promised for {day_time(last.promised)}" if last.promised else ""
+        said = f"{day_time(last.time)}: {reached}{promised}. {last.answer}"
+    return LateRow(past, one.name, one.out_says, "\n".join(one.phones), said)
 
 
 def roles(place: Place) -> list[str]:

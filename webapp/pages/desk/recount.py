@@ -11,7 +11,6 @@ from webapp.canvass.counts import Row
 from webapp.canvass.edition import Way
 from webapp.canvass.envelopes import COUNTY
 from webapp.canvass.recounts import BY, HOW, PAPERS
-from webapp.office.added_ballots import RETURNS
 from webapp.office.editions import Changed
 from webapp.office.findings import overlaid
 from webapp.pages.desk import votes_held
@@ -39,9 +38,13 @@ class Unit:
         self.id, self.name = unit, here.added.name(unit)
         self.contests = here.added.contests(unit)
         file = here.roster.places.get(unit)
-        self.returned = here.tray.counts(unit) if file and file.kind != "board" else None
+        self.own = here.added.way_of_return(unit)  # the way of the return's own ballots
+        self.with_places = bool(
+            here.added.of_boards.get(unit)
+        )  # a board's votes that stand with each place: recounted there
+        self.returned = here.tray.counts(unit) if file and not self.with_places else None
         self.ways: list[tuple[Way, list[int]]] = [
-            (way, [1] if way.id == RETURNS and self.returned else counted(unit, way.id))
+            (way, [1] if way.id == self.own and self.returned else counted(unit, way.id))
             for way in here.roster.office.ways
         ]
         self.ways = [row for row in self.ways if row[1]]
@@ -52,7 +55,7 @@ class Unit:
     def was(self, atom: Atom) -> tuple[bytes, dict[str, Row]]:
         """(digest of the return or id of the count, rows by contest) as they were before any recount."""
         here = room()
-        if atom.way == RETURNS and self.returned:
+        if atom.way == self.own and self.returned:
             sent = here.tray.sent(self.id)
             core = overlaid(sent.core, sent.place, here.tray.findings.get(self.id, []))
             return self.returned[0], {id: tuple(row) for id, row in core["contests"].items()}
@@ -61,7 +64,7 @@ class Unit:
 
     def ballots(self, atom: Atom) -> int | None:
         here = room()
-        if atom.way == RETURNS:
+        if atom.way == self.own:
             one = here.board.places.get(self.id)
             return one.ballots if one else None
         found = here.added.counts.get(atom)
@@ -72,7 +75,7 @@ class Unit:
         here = room()
         if votes_held.until(here, g.now):
             return False
-        if atom.way == RETURNS:
+        if atom.way == self.own:
             return contest in here.tray.alone(self.id)
         row = self.was(atom)[1].get(contest)
         carried = (row[-1] if row and row[-1] is not None else self.ballots(atom)) or 0

@@ -1,12 +1,17 @@
 """What changed since when: an edition against what is kept now, contest by contest in whole blocks, and the entries that it comes from."""
 
+from dataclasses import replace
+
 from flask import Blueprint, abort, current_app, g, render_template, request
 
 from webapp.canvass import changes
 from webapp.office import edition_figures
 from webapp.office.editions import Changed
 from webapp.pages.desk import votes_held
+from webapp.pages.desk.places import day_time
 from webapp.pages.desk.posting import came_since
+from webapp.pages.shared.papers import pdf
+from webapp.paper.office_lists import ChangedContest, changes_pdf
 from webapp.precinct.checklist import checklist
 
 page = Blueprint("totals_since", __name__)
@@ -43,6 +48,56 @@ def since():
         came=[(kept, checklist.title(kept.kind, "", here.place)) for kept in came[-SHOWN:]],
         more=max(len(came) - SHOWN, 0),
     )
+
+
+@page.get("/totals/since.pdf")
+def since_pdf():
+    """The same on paper; with `?to=` as it stood in that later edition, and not now."""
+    here, posted = room(), room().editions.posted
+    one = numbered(request.args.get("edition", ""), posted[-1].number if posted else 0) or abort(404)
+    to = numbered(request.args["to"], 0) or abort(404) if request.args.get("to") else None
+    if to and to.number <= one.number:
+        abort(404)
+    try:
+        found, edition = changed_between(one.number, to.number) if to else changed_since(one.number)
+    except Changed as wrong:
+        return render_template("shared/told.html", heading="This cannot be compared", sentence=str(wrong)), 409
+    small = f"Whole blocks; fewer than {here.roster.office.small} ballots are shown with others."
+    against = f"edition {to.number}, {day_time(to.kept)}" if to else f"what is kept at {day_time(g.now)}; not posted"
+    rows = [
+        ChangedContest(c, tuple(changes.in_words(c.came, edition)), tuple(fixed(c, edition)))
+        for c in ([] if votes_held.until(here, g.now) else found)
+    ]
+    came = [kept for kept in came_since(one.cut) if to is None or kept.number <= to.cut]
+    entries = [(f"{kept.number}", entry_words(kept)) for kept in came[-SHOWN:]]
+    head = (
+        f"What changed from edition {one.number} to {to.number}" if to else f"What changed since edition {one.number}"
+    )
+    about = f"Edition {one.number}, {day_time(one.kept)}, against {against}. {small}"
+    return pdf(
+        changes_pdf(here.roster.office.name, head, about, rows, entries, here.roster.practice),
+        f"changes-{one.number}-{to.number if to else 'now'}",
+    )
+
+
+def numbered(text: str, default: int):
+    """The edition of this number, else of the `default`; None where there is none."""
+    number = int(text) if text.isascii() and text.isdigit() and len(text) < 6 else default
+    return next((one for one in room().editions.posted if one.number == number), None)
+
+
+def entry_words(kept) -> str:
+    """What an entry is, and of which place."""
+    place = kept.body.get("place") or kept.body.get("unit")
+    return checklist.title(kept.kind, "", room().place) + (f", {room().added.name(place)}" if place else "")
+
+
+def changed_between(number: int, to: int):
+    """(changes from one posted edition to a later one, the later one as far as its figures go). Raises Changed."""
+    _, now = changed_since(number)
+    figures = room().editions.figures(to)
+    later = replace(now, figures=figures, contests=tuple(c for c in now.contests if c.id in figures))
+    return changes.between(room().editions.figures(number), later), later
 
 
 def changed_since(number: int):

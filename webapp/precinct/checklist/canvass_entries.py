@@ -18,6 +18,7 @@ TITLES = {
     "packet-refused": "A packet or file was refused",
     "pool": "Places whose ballots were counted together",
     "wait-waived": "No neighbor waits for a place",
+    "voters-credited": "Voters credited",
     "edition-posted": "Edition posted",
     "finding-withdrawn": "A finding of the desk was withdrawn",
     "merged": "A desk apart was merged",
@@ -109,6 +110,11 @@ def _waived(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> 
     return f"{place.name if place.id == body['place'] else body['place']}. {texts.get('why') or 'Words withheld'}"
 
 
+def _credited(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    figures = ", ".join(f"{where} {n:,}" for where, n in body["credited"].items())
+    return figures + (f". {texts['note']}" if texts.get("note") else "")
+
+
 def _edition(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
     waits = f", {body['waiting']:,} contest ballots wait" if body.get("waiting") else ""
     return (
@@ -158,6 +164,7 @@ _SAYS = {
     "packet-refused": _refused,
     "pool": _pool,
     "wait-waived": _waived,
+    "voters-credited": _credited,
     "edition-posted": _edition,
     "finding-withdrawn": _withdrawn,
     "merged": _merged,
