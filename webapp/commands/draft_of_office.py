@@ -32,7 +32,7 @@ BECAUSE = "A draft: nobody signed these figures, and they are not posted. It sta
 
 
 @dataclass(frozen=True)
-class Draft:
+class DraftFiles:
     """The figures, and the files by name."""
 
     edition: Edition
@@ -69,7 +69,7 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def drawn(office: OfficeToArchive, now: int) -> tuple[Draft, list[str]]:
+def drawn(office: OfficeToArchive, now: int) -> tuple[DraftFiles, list[str]]:
     """(the files of a draft, the places that the office holds out), by the same rules and after the same editions as at the desk. Raises Changed."""
     tray, added = replay.replayed(office.folder, office.roster, office.entries, dict(_packets(office)))
     with Reader(office.folder / contents.RECORD) as record:
@@ -94,7 +94,7 @@ def drawn(office: OfficeToArchive, now: int) -> tuple[Draft, list[str]]:
     files = {f"{PREFIX}{name}": one for name, one in ready.files.items() if name != editions.EDITION}
     head = public(new, made.isoformat(), {name: one.digest for name, one in files.items()})
     files[f"{PREFIX}{editions.EDITION}"] = HeldFile((editions.as_json(head),))
-    return Draft(new, files), [place for place in held if not tray.in_totals(place)]
+    return DraftFiles(new, files), [place for place in held if not tray.in_totals(place)]
 
 
 def _edition(
@@ -136,7 +136,7 @@ def _packets(office: OfficeToArchive) -> Iterator[tuple[bytes, Opened]]:
             continue
 
 
-def written(out: Path, found: Draft) -> dict[str, str]:
+def written(out: Path, found: DraftFiles) -> dict[str, str]:
     """A new folder with the files, each named as a draft; SHA-256 of each. One that is there is refused, and nothing is written over."""
     try:
         out.mkdir(parents=True)
