@@ -9,7 +9,7 @@ import io
 import json
 import subprocess
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -288,18 +288,29 @@ class CanvassDays:
 
 
 def planted(file: ResultsFile, count: int) -> tuple[Planted, ...]:
-    """Two mistakes of the night among the first `count` places, one for a corrected return and one for a recount, at two places where that can be, else in
-    two contests of one. Each in a contest that enough ballots carry to be shown by itself, with votes to lose. Fewer where there is no such contest."""
+    """Two mistakes of the night among the first `count` places: one for a corrected return, at a place that stands by itself as its neighbors are large
+    too, and one for a recount, elsewhere where that can be. Each in a contest with votes to lose. Fewer where there is no such contest."""
+    rows = [
+        rows_here(file, index, results_file.place(file, index)) for index in range(len(file.precincts[: count + 1]))
+    ]
     may = []
     for index in range(count):
-        for contest, row in rows_here(file, index, results_file.place(file, index)).items():
+        for contest, row in rows[index].items():
             votes = row["votes"]
             a = max(votes, key=votes.__getitem__)
             b = next((choice for choice in votes if choice != a), None)
             if row["least"] >= LARGE and b is not None and votes[a] > MOVED:
-                may.append(Planted(index, contest, a, b, MOVED, "finding"))
-    elsewhere = [one for one in may if one.index != may[0].index] or may[1:]
-    return (*may[:1], *(replace(one, by="recount") for one in elsewhere[:1]))
+                may.append(Planted(index, contest, a, b, MOVED, "recount"))
+    alone = [one for one in may if all(_large(rows, one.index + step, one.contest) for step in (-1, 1))]
+    first = [replace(alone[0], by="finding")] if alone else []
+    left = [one for one in may if not first or (one.index, one.contest) != (first[0].index, first[0].contest)]
+    elsewhere = [one for one in left if not first or one.index != first[0].index] or left
+    return (*first, *elsewhere[:1])
+
+
+def _large(rows: Sequence[Mapping[str, Any]], index: int, contest: str) -> bool:
+    """Whether a place, if it is there and carries the contest, is no small one in it."""
+    return not 0 <= index < len(rows) or contest not in rows[index] or rows[index][contest]["least"] >= LARGE
 
 
 def rows_here(file: ResultsFile, index: int, place: Place) -> dict[str, dict[str, Any]]:
