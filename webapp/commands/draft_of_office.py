@@ -24,7 +24,7 @@ from webapp.office.editions import Changed, HeldFile
 from webapp.office.received_packets import ReceivedPackets
 from webapp.packet.envelope import Opened, PacketRefused, open_packet
 from webapp.precinct.place.place_file import Mistakes
-from webapp.record.reader import Reader
+from webapp.record.ledger import Ledger
 from webapp.record.refusals import RecordRefused
 
 PREFIX = "draft-"
@@ -72,7 +72,7 @@ def run(options: argparse.Namespace) -> int:
 def drawn(office: OfficeToArchive, now: int) -> tuple[DraftFiles, list[str]]:
     """(the files of a draft, the places that the office holds out), by the same rules and after the same editions as at the desk. Raises Changed."""
     tray, added = replay.replayed(office.folder, office.roster, office.entries, dict(_packets(office)))
-    with Reader(office.folder / contents.RECORD) as record:
+    with Ledger.read_only(office.folder / contents.RECORD) as record:
         stored = (entry for entry in record.entries() if entry.number in office.heads)
         desks = held_out.folded(office.roster, ((entry, record.texts(entry.number)) for entry in stored))
         held = held_out.weigh(tray, desks)
