@@ -297,7 +297,7 @@ EDITIONS = {
     "the edition before": "This is the tape of edition demo 0",
     "another edition": "This is not the tape of edition demo x",
     "another place": "This place file is of W9",
-    "no place file": "no place file that can be read",
+    "no place file": "not a place file that can be read",
     "no file": "Choose the place file",
     "a large place file": "This is not the tape of edition demo y",
 }
