@@ -8,7 +8,7 @@ from webapp.board.stops import batch_stops, tabulator_stops
 from webapp.pages.board.batch_view import BatchView, listed, view
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
-from webapp.pages.shared.claim_form import claim, fresh_ids
+from webapp.pages.shared.claim_form import claim, fresh, fresh_ids
 from webapp.precinct.balance.balance import Balance
 from webapp.precinct.balance.line import Line
 from webapp.precinct.checklist import second_counts
@@ -79,11 +79,7 @@ def wanted(id: str) -> BatchView:
 
 @page.get("/batches/<id>")
 def batch(id: str):
-    return show(wanted(id), drafts.opened(f"/batches/{id}", fresh(id)), {})
-
-
-def fresh(id: str) -> dict[str, str]:
-    return fresh_ids((room().task_of(remark_step(), ""),))
+    return show(wanted(id), drafts.opened(f"/batches/{id}", fresh_ids((room().task_of(remark_step(), ""),))), {})
 
 
 def remark_step():
