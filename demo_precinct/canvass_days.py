@@ -4,8 +4,6 @@ Envelopes, two keyings by two parties, places from paper, what mends a mistake o
 them, are held against the file: every line of every contest is the file's, but for what waits.
 """
 
-import csv
-import io
 import json
 import subprocess
 import sys
@@ -27,45 +25,14 @@ from demo_precinct.board_of_canvassers import (
     signed_over,
     small_shown,
 )
+from demo_precinct.canvass_rows import LINES, rows_here, shown_by_contest, waiting_rows
 from demo_precinct.desks_of_night import DesksOfNight
 from demo_precinct.http_window import Page, Stuck
 from demo_precinct.office_night import Brought, DeskNight
 from demo_precinct.results_file import ResultsFile
-from webapp.canvass.edition import WAYS
-from webapp.office.official_results import KIND_WORDS, NEEDED, UnusableResults, rows_of
-from webapp.precinct.place.place import Place
 
-NO_ROW = ("ballots_cast", "ballots_blank", "registered")  # rows that no way of voting splits
-LINES = ("write_in", "under", "over")
 MOVED = 3  # votes that a planted mistake moves from one choice to another
 LARGE = 30  # ballots: a contest with as many is no small place's
-
-
-def by_way(data: bytes) -> dict[str, bytes]:
-    """A results file for each way of voting that it has a column for: {way id: the same rows with that way's votes}. Raises UnusableResults."""
-    rows = rows_of(data)
-    columns = [name for name in rows[0] if name not in NEEDED] if rows else []
-    known = {way.id.replace("-", "_"): way for way in WAYS}
-    if not columns:
-        raise UnusableResults(
-            "The results file has no column for a way of voting behind the first seven: leave --canvass out."
-        )
-    for column in columns:
-        if column not in known:
-            raise UnusableResults(
-                f'No way "{column}" in office.toml. Rename the column to one of: {", ".join(known)}; or leave it out.'
-            )
-    found = {}
-    for i, column in enumerate(columns):
-        out = io.StringIO()
-        table = csv.DictWriter(out, NEEDED, extrasaction="ignore", lineterminator="\n")
-        table.writeheader()
-        for row in rows:
-            if row["kind"] not in NO_ROW:
-                whole = all(not row[name] for name in columns)
-                table.writerow({**row, "votes": row["votes"] if whole and not i else row[column] or "0"})
-        found[known[column].id] = out.getvalue().encode()
-    return found
 
 
 @dataclass
@@ -311,38 +278,3 @@ def planted(file: ResultsFile, count: int) -> tuple[Planted, ...]:
 def _large(rows: Sequence[Mapping[str, Any]], index: int, contest: str) -> bool:
     """Whether a place, if it is there and carries the contest, is no small one in it."""
     return not 0 <= index < len(rows) or contest not in rows[index] or rows[index][contest]["least"] >= LARGE
-
-
-def rows_here(file: ResultsFile, index: int, place: Place) -> dict[str, dict[str, Any]]:
-    """One precinct's figures by contest id: votes by choice, the other lines the file has, and the least ballots they tell."""
-    found = {}
-    here = {contest.id: contest for contest in place.contests}
-    for key, lines in file.precincts[index].lines.items():
-        contest = here[file.contests[key].id]
-        row: dict[str, Any] = {"votes": {c.id: lines.get(c.label, 0) for c in contest.choices}}
-        row |= {name: lines[name] for name in LINES if name in lines}
-        row["least"] = -(-sum(lines.values()) // contest.n)
-        found[contest.id] = row
-    return found
-
-
-def shown_by_contest(data: bytes) -> dict[tuple[str, str], dict[str, int]]:
-    """Sums of a results file by contest and line, as a stranger adds them up."""
-    found: dict[tuple[str, str], dict[str, int]] = {}
-    for row in csv.DictReader(io.StringIO(data.decode())):
-        if row["contest"]:
-            mine = found.setdefault((row["contest"], row["ballot_group"]), {})
-            line = KIND_WORDS.get(row["kind"], row["choice"])
-            mine[line] = mine.get(line, 0) + int(row["votes"])
-    return found
-
-
-def waiting_rows(path: Path) -> dict[str, dict[str, int]]:
-    """Votes that wait by contest id and line."""
-    found: dict[str, dict[str, int]] = {}
-    for contest, one in json.loads(path.read_bytes())["contests"].items():
-        mine = found.setdefault(contest, {})
-        for *_, votes in one["waiting"]:
-            for line, n in votes.items():
-                mine[line] = mine.get(line, 0) + n
-    return found

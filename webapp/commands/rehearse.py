@@ -82,7 +82,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def played(options: argparse.Namespace, folder: Path) -> int:
-    from demo_precinct import canvass_days, rehearsal, results_file
+    from demo_precinct import canvass_rows, rehearsal, results_file
     from demo_precinct.http_window import Stuck
     from webapp.deck.pattern import NoDeck
     from webapp.office.official_results import UnusableResults
@@ -99,7 +99,7 @@ def played(options: argparse.Namespace, folder: Path) -> int:
             data = plain_file.read(options.results, LARGEST)
             files = {
                 way: results_file.read(part, options.places)
-                for way, part in (canvass_days.by_way(data) if options.canvass else {"": data}).items()
+                for way, part in (canvass_rows.by_way(data) if options.canvass else {"": data}).items()
             }
             file = next(iter(files.values()))
             count = len(file.precincts) if options.places is None else options.places
