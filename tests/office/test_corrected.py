@@ -140,7 +140,7 @@ def test_what_changed_since_an_edition_is_told_in_whole_blocks_with_its_entries(
         printed = Printed(night.window.get(f"/totals/since.pdf{query}").body)
         assert f"What changed {head}" in printed.all and printed.outside(12, 203, 10, 276) == []
         assert ("534 532 -2" in printed.all) == bool(query), query
-        assert ("Found otherwise at the desk, Lantern Street School" in printed.all) == bool(query), query
+        assert ("The desk found a different figure, Lantern Street School" in printed.all) == bool(query), query
     for query in ("?edition=9", "?edition=2&to=1", "?edition=1&to=9"):
         assert night.window.get(f"/totals/since.pdf{query}").status == 404, query
 
