@@ -96,7 +96,7 @@ def test_a_file_that_is_none_is_refused(tmp_path):
         cbor2.dumps(["tapeseal/kit/2", "F", "live", bytes(32), bytes(16), bytes(12), b"x"]),
         b"\x00" * 70_000,
     ):
-        with pytest.raises(GateRefused, match="no kit"):
+        with pytest.raises(GateRefused, match="not a kit"):
             kit.named_in(data)
     with pytest.raises(GateRefused, match="cannot be read"):
         kit.read(tmp_path / "none.kit")

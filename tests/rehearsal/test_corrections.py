@@ -27,7 +27,7 @@ def server(request, demo, tmp_path):
 def correctable(role, app):
     """The newest entry of each kind and thing that may be corrected."""
     room = app.extensions["room"]
-    days = [room.day] if role == "place" else room.desks.values()
+    days = [room.day] if role == "place" else [room.desks[place] for place in room.roster.places]
     with app.test_request_context():
         found = {
             (kept.kind, kept.at): kept

@@ -19,7 +19,8 @@ from webapp.gate import authorities, certificates, tls
 from webapp.gate.database import GateDatabase
 from webapp.gate.refusals import GateRefused
 from webapp.gate.signed_place_file import load_place
-from webapp.office import authority, renewal
+from webapp.office import authority
+from webapp.office.renewal import renew
 from webapp.serving import server
 
 DAY = 24 * 3600 * 1000
@@ -37,7 +38,7 @@ def renewal(prepared, tmp_path):  # noqa: F811
     """A function: days from now -> the file that `enrol --renew` writes then."""
 
     def at(days: int):
-        made = renewal.renew(
+        made = renew(
             (prepared[0] / "places" / "W3" / "place.cose").read_bytes(),
             prepared[0] / "office",
             tmp_path / f"renewed-{days}-{time.monotonic_ns()}.pem",
@@ -184,7 +185,7 @@ def test_a_place_that_was_never_certified_has_nothing_to_renew(prepared, tmp_pat
         db.execute("DELETE FROM certified")
     drawer.close()
     with pytest.raises(GateRefused, match="has no certificate for practice yet: enrol it"):
-        renewal.renew((prepared[0] / "places" / "W3" / "place.cose").read_bytes(), other, tmp_path / "x.pem", NOW)
+        renew((prepared[0] / "places" / "W3" / "place.cose").read_bytes(), other, tmp_path / "x.pem", NOW)
     assert not (tmp_path / "x.pem").exists()
 
 

@@ -46,7 +46,7 @@ def test_r23_the_trust_page_shows_no_figure(place):  # noqa: F811
     for known in (
         *place.tablets.place.host.split("."),
         "SHA-256",
-        "all 64 signs",
+        "all 64 characters",
         str(place.port("tablets")),
         *place.app.extensions["room"].doors.fingerprint,
     ):

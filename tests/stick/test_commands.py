@@ -117,7 +117,7 @@ def test_a_fresh_folder_takes_no_other_place_file(saved, tapeseal, stick, tmp_pa
 
 @pytest.mark.parametrize(
     ("what", "says"),
-    [("code", "does not open"), ("cut", "no kit, or only part"), ("none", "cannot be read"), ("both", "--kit")],
+    [("code", "does not open"), ("cut", "not a kit, or only part"), ("none", "cannot be read"), ("both", "--kit")],
 )
 def test_a_kit_that_does_not_fit_is_refused_and_nothing_is_laid_down(
     saved, tapeseal, stick, tmp_path, monkeypatch, what, says
@@ -241,7 +241,7 @@ def test_a_tablets_memory_comes_back_and_what_is_altered_or_foreign_is_refused(s
     assert json.loads(out)["taken"] == [18]  # nobody can tell yet: it stands on the tablet's word
     assert "another one" in json.loads(out)["refused"][0]
     code, out, _ = tapeseal("record", "give-back", tmp_path / "c.json", "--to", tmp_path / "spare")
-    assert (code, json.loads(out)["taken"]) == (1, []) and "no entry" in json.loads(out)["refused"][0]
+    assert (code, json.loads(out)["taken"]) == (1, []) and "not an entry" in json.loads(out)["refused"][0]
     with Ledger.read_only(tmp_path / "spare" / "record.db") as reader:
         assert [entry.body["number"] for entry in reader.entries(10_001) if entry.kind == "contradicted"] == [17]
 

@@ -165,7 +165,7 @@ def test_a_header_that_is_none_is_refused_in_a_sentence():
         cbor2.dumps(["tapeseal/stick/2", *[0] * 11]),
         cbor2.dumps(["tapeseal/stick/1"]),
     ):
-        with pytest.raises(NotASegment, match="no file of entries"):
+        with pytest.raises(NotASegment, match="not a file of entries"):
             read_segment(data)
 
 
