@@ -27,7 +27,7 @@ sys.path[:0] = [str(ROOT)]
 from playwright.sync_api import sync_playwright  # noqa: E402 - the folder above must be found first
 
 import webapp  # noqa: E402
-from demo_precinct import rehearsal, results_file  # noqa: E402
+from demo_precinct import rehearsal, rehearsed_county, results_file  # noqa: E402
 from demo_precinct.http_window import Page  # noqa: E402
 from demo_precinct.office_night import Brought, DeskAnswers, DeskNight  # noqa: E402
 from demo_precinct.rehearsed_day import MINUTE  # noqa: E402
@@ -223,7 +223,7 @@ def played(folder: Path, results: Path):
     """(the folder with the office before its first packet, codes of the desk, what the carriers bring, when the place closed)."""
     file = results_file.read(results.read_bytes(), 2)
     places = [results_file.place(file, index) for index in (0, 1)]
-    codes = rehearsal.prepare(folder, rehearsal._office_for(places), places)
+    codes = rehearsed_county.prepare(folder, rehearsed_county._office_for(places), places)
     truth = results_file.truth(file, 0, places[0], 1)
     day = rehearsal.play_place(folder / "places" / places[0].id, places[0], codes[places[0].id], truth, False)
     return codes[""], day

@@ -55,7 +55,8 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """0 when it was stopped by Ctrl-C, 2 when it cannot start."""
     from demo_precinct import moments
-    from webapp.serving.server import PortTaken, endings
+    from webapp.serving.server import endings
+    from webapp.serving.sockets import PortTaken
 
     if options.test:
         refuse_for_a_test(options)
