@@ -1,6 +1,6 @@
 """`python3 tests [--all] [--county] [pytest's own words]`: every test on a fresh machine with Python alone, the fast ones first, two files at a time.
 
-`--all` runs every case of each matrix, at the real cost of a PIN (a quarter of an hour more). `--county` rehearses every place of both counties of open results instead of a few of each.
+`--all` runs every case of each matrix and the tests marked `nightly`, at the real cost of a PIN (a quarter of an hour more). `--county` rehearses every place of both counties of open results instead of a few of each.
 """
 
 import os

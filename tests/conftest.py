@@ -1,4 +1,4 @@
-"""What every test may lean on: the folder of published standards and open data beside the clone, and PINs that cost little."""
+"""What every test may lean on: nightly tests left out of the daily run, the folder of published standards and open data beside the clone, and PINs that cost little."""
 
 from pathlib import Path
 
@@ -12,6 +12,14 @@ from webapp.record import check_words
 BESIDE = Path(__file__).resolve().parents[2] / "shared"
 CHEAP = (64, 1)  # KiB, passes
 REAL = (verifier.MEMORY_KIB, verifier.PASSES), (check_words.MEMORY_KIB, check_words.PASSES)
+
+
+def pytest_collection_modifyitems(config, items):
+    """Tests marked `nightly` run with --all only; daily they are left out, not skipped."""
+    left_out = [] if ALL else [item for item in items if item.get_closest_marker("nightly")]
+    if left_out:
+        config.hook.pytest_deselected(items=left_out)
+        items[:] = [item for item in items if item not in left_out]
 
 
 @pytest.fixture

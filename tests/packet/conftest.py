@@ -18,10 +18,6 @@ REMARKS = {
 }
 
 
-def pytest_configure(config):
-    config.addinivalue_line("markers", "slow: a heavier matrix of distorted images, half a minute or more")
-
-
 @pytest.fixture(scope="session")
 def key():
     """RFC 8032 section 7.1, TEST 1: a secret key that is no secret."""

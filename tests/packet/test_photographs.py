@@ -76,7 +76,6 @@ HAPPENS: dict[str, tuple[int, Callable]] = {
 }
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("what", HAPPENS)
 def test_with_every_spare_code_destroyed_the_packet_is_still_whole(texts, clean, what):
     dpi, happens = HAPPENS[what]
@@ -87,7 +86,6 @@ def test_with_every_spare_code_destroyed_the_packet_is_still_whole(texts, clean,
     assert PARTS == box.parts()
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("what", ["nothing", "tilted", "everything"])
 def test_with_one_more_destroyed_those_wanted_are_named(texts, clean, what):
     dpi, happens = HAPPENS[what]
@@ -98,7 +96,6 @@ def test_with_one_more_destroyed_those_wanted_are_named(texts, clean, what):
     assert tuple(sorted(place + 1 for place in lost if frames.read(texts[place]).part == 0)) == box.missing
 
 
-@pytest.mark.slow
 @pytest.mark.parametrize("seed", some([0, 3], range(6)))
 def test_a_blot_on_a_tenth_of_each_code_and_every_spare_code_destroyed(texts, clean, seed):
     where = boxes(len(texts), 200)
