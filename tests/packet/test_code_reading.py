@@ -56,8 +56,10 @@ def test_a_pdf_of_vectors_and_a_pdf_of_scans_are_read(pdf, page, texts):
     )
 
 
-def test_the_packets_own_file_gives_all_its_codes(sealed, texts):
-    assert code_reading.CodesRead(texts, 0) == code_reading.read_codes(sealed.data, "packet.cose")
+def test_the_packets_own_file_gives_the_packet_whole(sealed, texts):
+    read = code_reading.read_codes(sealed.data, "packet.cose")
+    assert code_reading.CodesRead((), 0, sealed.parts) == read and read.found
+    assert code_reading.CodesRead((), len(texts)) == code_reading.read_codes(sealed.data, "packet.cose", "TH1:")
 
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])
@@ -150,7 +152,7 @@ def test_a_packet_that_unpacks_to_megabytes_is_read_as_codes_and_refused_when_op
     bomb = zlib.compress(b"\0" * 40_000_000, 9)
     parts = tuple(cose.sign(bomb, key, envelope.context("practice", part)) for part in (0, 1))
     assert len(bomb) < envelope.PART_LIMIT
-    assert code_reading.read_codes(b"".join(parts), "bomb.cose").texts
+    assert code_reading.read_codes(b"".join(parts), "bomb.cose").parts == parts
     with pytest.raises(envelope.PacketRefused, match="unpack to more than"):
         envelope.open_packet(parts, keys, "practice")
 

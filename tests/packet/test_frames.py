@@ -164,6 +164,18 @@ def test_a_code_that_counts_its_part_otherwise_is_refused(texts):
     assert "Set both aside" in box.add(_frame(texts, index=1, last=one.last - 1))
 
 
+def test_a_whole_packet_is_taken_as_all_its_codes_and_what_was_read_before_counts_once(sealed, texts):
+    whole, mixed = frames.Collector(), frames.Collector()
+    assert whole.take_parts(sealed.parts) == ("new",) * len(texts) and frames.count(sealed.parts) == len(texts)
+    assert whole.complete and whole.parts() == sealed.parts and whole.frames == collected(texts).frames
+    assert mixed.add(texts[1]) == "new"
+    assert mixed.take_parts(sealed.parts) == ("new", "again", *("new",) * (len(texts) - 2))
+    other = frames.Collector()
+    other.add(texts[0])
+    said = other.take_parts((sealed.parts[1], sealed.parts[0]))
+    assert all(text.startswith("This code is of packet") for text in said) and other.read == 1
+
+
 def test_the_same_number_with_other_contents_is_refused(texts):
     box = collected(texts[:1])
     assert "read before with other contents" in box.add(_frame(texts, payload=bytes(262)))

@@ -15,6 +15,7 @@ from webapp.commands import Stop, packet_file
 from webapp.gate import keys, refusals
 from webapp.gate.signed_place_file import load_place
 from webapp.office import code_reading
+from webapp.office.code_reading import FileRefused
 from webapp.packet import codes, envelope, frames
 from webapp.packet.contents import account
 from webapp.paper.packet_pages import packet_pdf
@@ -175,9 +176,13 @@ def _collected(files: Sequence[Path]) -> tuple[frames.Collector, int, list[str]]
                 f"{path} cannot be read ({wrong.strerror}): give the path of an image, PDF, packet.cose or text of scanned codes."
             ) from None
     for (name, _), seen in zip(handed, code_reading.read_all(handed), strict=True):
-        if isinstance(seen, code_reading.PacketRefused):
+        if isinstance(seen, FileRefused):
             raise Stop(str(seen))
         foreign += seen.foreign
+        if wrong := [
+            said for said in (collected.take_parts(seen.parts) if seen.parts else ()) if said not in frames.TAKEN
+        ]:
+            raise Stop(f"{name}: {wrong[0]}")
         for text in seen.texts:
             try:
                 frame = frames.read(text)

@@ -25,25 +25,38 @@ SECONDS = 60  # for one image or PDF
 _two_at_a_time = BoundedSemaphore(2)
 
 
+class FileRefused(PacketRefused):
+    """A file that is not read. Its text is one sentence that begins with the file's name; `why` begins small where it goes on from that name."""
+
+    def __init__(self, name: str, why: str):
+        super().__init__(f"{name} {why}" if why[0].islower() else f"{name}: {why}")
+
+
 @dataclass(frozen=True, slots=True)
 class CodesRead:
-    """The texts of packet codes in one file, each once, and how many other codes were seen."""
+    """The texts of packet codes in one file, each once, and how many other codes were seen. parts: of a packet's own file, which needs no codes; else ()."""
 
     texts: tuple[str, ...]
     foreign: int
+    parts: tuple[bytes, ...] = ()
+
+    @property
+    def found(self) -> bool:
+        """Whether anything of a packet was read."""
+        return bool(self.texts or self.parts)
 
 
 def read_codes(data: bytes, name: str, ours: str = frames.PREFIX) -> CodesRead:
-    """The codes in one file; `PacketRefused` with one sentence that begins with its name. ours: how the text of a wanted code begins."""
+    """The codes in one file; raises `FileRefused`. ours: how the text of a wanted code begins."""
     found = read_all([(name, data)], ours)[0]
-    if isinstance(found, PacketRefused):
+    if isinstance(found, FileRefused):
         raise found
     return found
 
 
-def read_all(files: Sequence[tuple[str, bytes]], ours: str = frames.PREFIX) -> tuple[CodesRead | PacketRefused, ...]:
+def read_all(files: Sequence[tuple[str, bytes]], ours: str = frames.PREFIX) -> tuple[CodesRead | FileRefused, ...]:
     """The codes in each of these (name, bytes), or why one is not read; images and PDFs share a child process."""
-    answers: dict[int, CodesRead | PacketRefused] = {}
+    answers: dict[int, CodesRead | FileRefused] = {}
     pictures: list[tuple[int, bytes]] = []
     for place, (name, data) in enumerate(files):
         try:
@@ -53,13 +66,11 @@ def read_all(files: Sequence[tuple[str, bytes]], ours: str = frames.PREFIX) -> t
             else:
                 answers[place] = _cose(data, ours) if kind == b"C" else _text(data, ours)
         except PacketRefused as refusal:
-            answers[place] = PacketRefused(f"{name} {refusal}" if str(refusal)[0].islower() else f"{name}: {refusal}")
+            answers[place] = FileRefused(name, str(refusal))
     for place, answer in _looked_at(pictures, ours):
         refused = answer.get("refused")
         answers[place] = (
-            PacketRefused(f"{files[place][0]} {refused}")
-            if refused
-            else CodesRead(tuple(answer["texts"]), answer["foreign"])
+            FileRefused(files[place][0], refused) if refused else CodesRead(tuple(answer["texts"]), answer["foreign"])
         )
     return tuple(answers[place] for place in range(len(files)))
 
@@ -85,8 +96,9 @@ def _kind(data: bytes) -> bytes:
 
 
 def _cose(data: bytes, ours: str) -> CodesRead:
-    texts = frames.split(parts_of(data))
-    return CodesRead(texts, 0) if ours == frames.PREFIX else CodesRead((), len(texts))
+    parts = parts_of(data)
+    codes = frames.count(parts)
+    return CodesRead((), 0, parts) if ours == frames.PREFIX else CodesRead((), codes)
 
 
 def _text(data: bytes, ours: str) -> CodesRead:

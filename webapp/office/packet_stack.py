@@ -1,5 +1,6 @@
 """Codes of any number of packets as they come in at one tablet, sorted by the packet that each code names."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from webapp.packet import frames
@@ -22,13 +23,21 @@ class PacketStack:
             return "foreign"
         try:
             frame = frames.read(text)
-            if frame.digest not in self.packets and len(self.packets) >= MOST:
-                raise PacketRefused(
-                    f"{MOST} packets are here already. Accept these or begin again, then read the others."
-                )
-            return self.packets.setdefault(frame.digest, Collector()).take(frame)
+            return self._packet(frame.digest).take(frame)
         except PacketRefused as refusal:
             return str(refusal)
+
+    def add_parts(self, parts: Sequence[bytes]) -> tuple[str, ...]:
+        """A whole packet, as its file holds it: what came of each of its codes, as `add` says it."""
+        try:
+            return self._packet(frames.digest_of(parts)).take_parts(parts)
+        except PacketRefused as refusal:
+            return (str(refusal),)
+
+    def _packet(self, digest: bytes) -> Collector:
+        if digest not in self.packets and len(self.packets) >= MOST:
+            raise PacketRefused(f"{MOST} packets are here already. Accept these or begin again, then read the others.")
+        return self.packets.setdefault(digest, Collector())
 
     def drop(self, digest: bytes) -> None:
         """One packet out of the stack: accepted, or set aside."""

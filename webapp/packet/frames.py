@@ -21,6 +21,7 @@ PREFIX, VERSION = "TS1:", 1
 LOAD, SIZE, TEXT = 262, 281, 426  # bytes of payload, bytes of a frame, characters of a code
 LEAST = 3  # codes of the smallest part: one of data, two spare
 NAMES = ("figures", "remarks")
+TAKEN = ("new", "again")  # what comes of a code that a collector takes
 _HEAD, _SUM = Struct(">BB8sBBBH"), Struct(">I")
 
 
@@ -50,8 +51,23 @@ def spare_frames(k: int) -> int:
 
 def split(parts: Sequence[bytes]) -> tuple[str, ...]:
     """The texts of all codes of a packet: part 0, then part 1, in the order of their printed numbers."""
-    digest = hashlib.sha256(parts[0]).digest()[:8]
-    return tuple(frame.text for part, data in enumerate(parts) for frame in _frames(part, data, digest))
+    return tuple(frame.text for frame in cut(parts))
+
+
+def cut(parts: Sequence[bytes]) -> tuple[Frame, ...]:
+    """The frames of both parts, in the order of their printed numbers. Raises PacketRefused where a part is empty or too long for its codes."""
+    digest = digest_of(parts)
+    return tuple(frame for part, data in enumerate(parts) for frame in _frames(part, data, digest))
+
+
+def digest_of(parts: Sequence[bytes]) -> bytes:
+    """What the codes of a packet name it by: the first 8 bytes of its digest."""
+    return hashlib.sha256(parts[0]).digest()[:8]
+
+
+def count(parts: Sequence[bytes]) -> int:
+    """How many codes a packet has. Raises PacketRefused as `cut` does."""
+    return sum(sum(_sizes(part, data)) for part, data in enumerate(parts))
 
 
 def needed(parts: Sequence[bytes]) -> int:
@@ -60,15 +76,21 @@ def needed(parts: Sequence[bytes]) -> int:
 
 
 def _frames(part: int, data: bytes, digest: bytes) -> tuple[Frame, ...]:
+    k, spare = _sizes(part, data)
     rows = [data[start : start + LOAD].ljust(LOAD, b"\0") for start in range(0, len(data), LOAD)]
-    k, last = len(rows), len(data) - (len(rows) - 1) * LOAD
-    n = k + spare_frames(k)
-    if not rows or n > 255:
+    rows += parity.spare(rows, spare)
+    last = len(data) - (k - 1) * LOAD
+    return tuple(Frame(part, digest, k, k + spare, index, last, row) for index, row in enumerate(rows))
+
+
+def _sizes(part: int, data: bytes) -> tuple[int, int]:
+    """(codes of data, spare codes) of a part."""
+    k = -(-len(data) // LOAD)
+    if not k or k + spare_frames(k) > 255:
         raise PacketRefused(
             f"The {NAMES[part]} fill {len(data)} bytes; the codes of a packet carry 1 to {191 * LOAD}. Shorten the longest remarks."
         )
-    rows += parity.spare(rows, n - k)
-    return tuple(Frame(part, digest, k, n, index, last, row) for index, row in enumerate(rows))
+    return k, spare_frames(k)
 
 
 def is_ours(text: str) -> bool:
@@ -106,7 +128,7 @@ def read(text: str) -> Frame:
 
 @dataclass(slots=True)
 class Collector:
-    """Collects codes of one packet in any order, also repeated. The first code says which packet it is."""
+    """Collects codes of one packet in any order, also repeated, or the packet whole. The first code says which packet it is."""
 
     digest: bytes | None = None
     frames: tuple[dict[int, Frame], dict[int, Frame]] = field(default_factory=lambda: ({}, {}))
@@ -118,6 +140,16 @@ class Collector:
             return "foreign"
         try:
             return self.take(read(text))
+        except PacketRefused as refusal:
+            return str(refusal)
+
+    def take_parts(self, parts: Sequence[bytes]) -> tuple[str, ...]:
+        """Add a whole packet, as its file holds it: what came of each of its codes, as `add` says it. Raises PacketRefused as `cut` does."""
+        return tuple(self._taken(frame) for frame in cut(parts))
+
+    def _taken(self, frame: Frame) -> str:
+        try:
+            return self.take(frame)
         except PacketRefused as refusal:
             return str(refusal)
 

@@ -6,6 +6,7 @@ from flask import Blueprint, current_app, g, jsonify, redirect, render_template,
 
 from webapp.office import canvass_board, code_reading, packet_checks, totals
 from webapp.office.canvass_board import line_title
+from webapp.office.code_reading import CodesRead, FileRefused
 from webapp.office.packet_stack import PacketStack
 from webapp.packet import codes as drawn
 from webapp.packet import frames, keyboard_scanner
@@ -189,11 +190,10 @@ def checked(have: Collector):
         return None, str(wrong)
 
 
-def added(texts, foreign: int = 0) -> tuple[str, str]:
-    """Put codes in: (what came of it, the first sentence that refuses one)."""
-    have, new, again, wrong = stack(), 0, 0, ""
-    for text in texts:
-        what = have.add(text)
+def added(seen: CodesRead) -> tuple[str, str]:
+    """Put codes or a whole packet in: (what came of it, the first sentence that refuses one)."""
+    have, new, again, foreign, wrong = stack(), 0, 0, seen.foreign, ""
+    for what in (*map(have.add, seen.texts), *(have.add_parts(seen.parts) if seen.parts else ())):
         new, again = new + (what == "new"), again + (what == "again")
         foreign += what == "foreign"
         if what not in ("new", "again", "foreign"):
@@ -212,7 +212,7 @@ def codes():
     lines = keyboard_scanner.codes_in(request.form.get("codes", ""), room().keyboards.get(g.session.tablet))
     if not lines:
         return show({"codes": "Read a code into the box, or paste its text."}), 422
-    said, wrong = added(lines)
+    said, wrong = added(CodesRead(tuple(lines), 0))
     trace_refused()
     if wrong:
         return show({"codes": wrong}, said), 422
@@ -248,15 +248,15 @@ def file():
     wrong, said = [], []
     files = [(one.filename, one.stream.read()) for one in sent]
     for (name, data), one, seen in zip(files, sent, code_reading.read_all(files), strict=True):
-        if isinstance(seen, PacketRefused):
+        if isinstance(seen, FileRefused):
             wrong.append(str(seen))
             trace(data, name, str(seen))
             continue
-        words, refused = added(seen.texts, seen.foreign)
+        words, refused = added(seen)
         said.append(f"{one.filename}: {words or 'no code of a summary packet in it'}")
         if refused:
             wrong.append(refused)
-        elif not seen.texts:
+        elif not seen.found:
             wrong.append(f"{one.filename} shows no code of a summary packet. {nearer(data)}")
             trace(data, name, wrong[-1])
     trace_refused()
@@ -292,7 +292,7 @@ def frame():
         seen = code_reading.read_codes(sent.stream.read(), "The camera's picture")
     except PacketRefused as refused:
         return jsonify(read=stack().read, says=str(refused), complete=whole()), 422
-    _, wrong = added(seen.texts, seen.foreign)
+    _, wrong = added(seen)
     trace_refused()
     return jsonify(read=stack().read, says=wrong or stack().says, complete=whole())
 

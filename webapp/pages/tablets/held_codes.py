@@ -10,6 +10,7 @@ from dataclasses import replace
 from flask import Blueprint, g, redirect, render_template, request
 
 from webapp.office import code_reading
+from webapp.office.code_reading import FileRefused
 from webapp.packet import codes as drawn
 from webapp.packet import held_frames, keyboard_scanner
 from webapp.packet.cose import PacketRefused
@@ -151,7 +152,7 @@ def file():
         code_reading.read_all([(one.filename, one.stream.read()) for one in sent], held_frames.PREFIX),
         strict=True,
     ):
-        if isinstance(seen, PacketRefused):
+        if isinstance(seen, FileRefused):
             wrong.append(str(seen))
             continue
         words, refused = taken(seen.texts)
