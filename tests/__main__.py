@@ -25,6 +25,7 @@ FAST_FIRST = (
     "balance",
     "board",
     "canvass",
+    "merging",
     "deck",
     "archive",
     "day",
@@ -93,7 +94,13 @@ def main(words: list[str]) -> int:
         if named or any(word.startswith("-n") for word in words)
         else ["-n", str(min(2, os.cpu_count() or 1)), "--dist", "loadfile", "--no-loadscope-reorder"]
     )
-    return subprocess.run([sys.executable, "-m", "pytest", *folders, *side_by_side, *words]).returncode
+    command = [sys.executable, "-m", "pytest", *folders, *side_by_side, *words]
+    return subprocess.run(command, env=_environment()).returncode
+
+
+def _environment() -> dict[str, str]:
+    """Of this process, but that what Python compiles is kept: a run starts some hundred processes, and each would compile the product anew."""
+    return {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
 
 
 def _in_order() -> list[str]:

@@ -8,6 +8,7 @@ import re
 import sys
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from html.parser import HTMLParser
 from pathlib import Path
 from typing import NamedTuple
@@ -35,6 +36,7 @@ def is_sentence(text: str, code: bool = True) -> bool:
     return prose and not QUERY.match(text) and (not CODE.search(text) or text.rstrip().endswith((".", "?", "!")))
 
 
+@cache
 def sentences() -> list[Sentence]:
     """All of them, by file and line."""
     found = [
@@ -53,16 +55,12 @@ def _each(pattern: str, read) -> Iterator[Sentence]:
 
 
 def _python(path: Path) -> Iterator[tuple[int, str]]:
-    tree = ast.parse(path.read_text(encoding="utf-8"))
+    nodes = list(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
     inner = {
-        id(part)
-        for node in ast.walk(tree)
-        if isinstance(node, ast.JoinedStr)
-        for part in ast.walk(node)
-        if part is not node
+        id(part) for node in nodes if isinstance(node, ast.JoinedStr) for part in ast.walk(node) if part is not node
     }
-    silent = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
-    for node in ast.walk(tree):
+    silent = {id(node.value) for node in nodes if isinstance(node, ast.Expr)}
+    for node in nodes:
         if id(node) in silent or id(node) in inner:
             continue
         if isinstance(node, ast.Constant) and isinstance(node.value, str):

@@ -10,10 +10,10 @@ from tests.house.tree import (
     inner_imports,
     module_of,
     name,
+    nodes_of,
     own_room,
     own_sub_room,
     room,
-    tree_of,
 )
 
 RULES = {"precinct", "board", "deck", "canvass"}
@@ -225,7 +225,7 @@ def test_the_rules_know_no_web_no_store_no_file_and_no_clock():
 
 def called(path) -> set[str]:
     """Names of every function and method that a file calls."""
-    functions = (node.func for node in ast.walk(tree_of(path)) if isinstance(node, ast.Call))
+    functions = (node.func for node in nodes_of(path) if isinstance(node, ast.Call))
     return {getattr(function, "id", getattr(function, "attr", "")) for function in functions}
 
 
@@ -242,7 +242,7 @@ def connects(path) -> str:
     """The source of every function that calls `connect` or `Database`, as one text."""
     return "\n".join(
         ast.unparse(member)
-        for member in ast.walk(tree_of(path))
+        for member in nodes_of(path)
         if isinstance(member, ast.FunctionDef)
         and any(
             isinstance(node, ast.Call)

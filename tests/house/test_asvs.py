@@ -1,15 +1,14 @@
 """The table of OWASP ASVS 5.0.0: each number of levels 1 and 2 is answered once, and what it names is there."""
 
-import ast
 import csv
 import re
 from collections import Counter
 
-from tests.house.tree import ROOT, TESTS, tree_of
+from tests.house.tree import ROOT, functions_of_tests
 
 TEXT = (ROOT / "tests" / "ASVS.md").read_text(encoding="utf-8")
 ROWS = re.findall(r"^\| (V[^|]+) \| (held|does not apply|not held) \| (.+) \|$", TEXT, re.MULTILINE)
-FUNCTIONS = {node.name for path in TESTS for node in ast.walk(tree_of(path)) if isinstance(node, ast.FunctionDef)}
+FUNCTIONS = functions_of_tests()
 
 # The numbers of levels 1 and 2 by section, as the standard's own table gives them (asvs-5.0.0.csv).
 NUMBERS = """

@@ -2,7 +2,7 @@
 
 import ast
 
-from tests.house.tree import DEMO, WEBAPP, imports, name, tree_of
+from tests.house.tree import DEMO, WEBAPP, imports, name, nodes_of
 
 RUNS = {"eval", "exec", "from_string", "render_template_string"}
 COMPILES = {"compile"}  # of `re` only
@@ -13,7 +13,7 @@ def test_the_product_runs_no_text_as_code():
     called = {
         f"{name(path)}: {ast.unparse(node.func)}"
         for path in WEBAPP + DEMO
-        for node in ast.walk(tree_of(path))
+        for node in nodes_of(path)
         if isinstance(node, ast.Call)
         and (getattr(node.func, "id", "") in RUNS | COMPILES or getattr(node.func, "attr", "") in RUNS)
     }
@@ -24,9 +24,9 @@ def test_the_product_runs_no_text_as_code():
     with_a_shell = {
         name(path)
         for path in WEBAPP + DEMO
-        for node in ast.walk(tree_of(path))
+        for node in nodes_of(path)
         if isinstance(node, ast.Call)
-        and ast.unparse(node.func).startswith("subprocess.")
         and any(word.arg == "shell" for word in node.keywords)
+        and ast.unparse(node.func).startswith("subprocess.")
     }
     assert with_a_shell == set()

@@ -1,16 +1,15 @@
 """The security requirements of tests/REQUIREMENTS.md: each has a row, and each test that a row names is there and bears the requirement's number."""
 
-import ast
 import re
 
 import pytest
 
-from tests.house.tree import ROOT, TESTS, tree_of
+from tests.house.tree import ROOT, functions_of_tests
 
 PAGE = (ROOT / "tests" / "REQUIREMENTS.md").read_text(encoding="utf-8")
 ROWS = dict(re.findall(r"^\| (R\d+) \| .*? \| (.*) \|$", PAGE, re.MULTILINE))
 WANTED = [f"R{n}" for n in (*range(1, 12), 15, *range(23, 33), 37)]
-FUNCTIONS = {node.name for path in TESTS for node in ast.walk(tree_of(path)) if isinstance(node, ast.FunctionDef)}
+FUNCTIONS = functions_of_tests()
 
 
 @pytest.mark.parametrize("requirement", WANTED)

@@ -2,7 +2,7 @@
 
 import ast
 
-from tests.house.tree import DEMO, TESTS, WEBAPP, name, tree_of
+from tests.house.tree import DEMO, TESTS, WEBAPP, name, nodes_of, tree_of
 
 LINES_OF_A_MODULE = 300
 LINES_OF_A_FUNCTION = 62
@@ -46,7 +46,7 @@ def test_modules_and_functions_stay_small():
     long = [
         f"{name(path)}:{node.lineno} {node.name}"
         for path in modules
-        for node in ast.walk(tree_of(path))
+        for node in nodes_of(path)
         if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
         and (node.end_lineno or 0) - node.lineno + 1 > LINES_OF_A_FUNCTION
     ]

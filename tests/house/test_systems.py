@@ -1,9 +1,8 @@
 """What the code does by system stands in tests/SYSTEMS.md, each row with tests that exist or a plain word that nothing was tried."""
 
-import ast
 import re
 
-from tests.house.tree import DEMO, ROOT, TESTS, WEBAPP, tree_of
+from tests.house.tree import DEMO, ROOT, WEBAPP, functions_of_tests
 
 PAGE = (ROOT / "tests" / "SYSTEMS.md").read_text(encoding="utf-8")
 ROWS = re.findall(r"^\| ([^|]+) \| ([^|]+) \| ([^|]+) \| ([^|]+) \| ([^|]+) \|$", PAGE, re.MULTILINE)[1:]
@@ -24,7 +23,7 @@ def test_every_place_that_goes_by_system_is_on_the_page_and_no_other():
 
 
 def test_each_row_names_tests_that_exist_and_says_something_of_each_system():
-    functions = {node.name for path in TESTS for node in ast.walk(tree_of(path)) if isinstance(node, ast.FunctionDef)}
+    functions = functions_of_tests()
     assert len(ROWS) >= 15 and set(re.findall(r"`(test_\w+)`", PAGE)) <= functions
     spawned = "several processes in a rehearsal"  # on Linux it goes the way it goes everywhere
     assert [row[0] for row in ROWS if "`test_" not in row[2] and row[0] != spawned] == []

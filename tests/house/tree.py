@@ -1,6 +1,7 @@
 """The tree as its own tests look at it: which modules there are, what each imports, which texts lie beside them."""
 
 import ast
+import re
 from functools import cache
 from pathlib import Path
 
@@ -34,10 +35,22 @@ def tree_of(path: Path) -> ast.Module:
 
 
 @cache
+def nodes_of(path: Path) -> tuple[ast.AST, ...]:
+    """Every node of a file, as `ast.walk` gives them."""
+    return tuple(ast.walk(tree_of(path)))
+
+
+def forget() -> None:
+    """Give the trees back: some million nodes that every later test of the same process would carry along."""
+    tree_of.cache_clear()
+    nodes_of.cache_clear()
+
+
+@cache
 def imports(path: Path) -> tuple[str, ...]:
     """Every module a file imports, at its top or inside a function; `from a import b` gives `a.b`. Beside a test, its own folder's files are left out."""
     found = []
-    for node in ast.walk(tree_of(path)):
+    for node in nodes_of(path):
         if isinstance(node, ast.Import):
             found += [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
@@ -89,9 +102,7 @@ def inner_imports(path: Path) -> list[int]:
     """Lines of imports that are not at the top of the file."""
     top = set(map(id, tree_of(path).body))
     return [
-        node.lineno
-        for node in ast.walk(tree_of(path))
-        if isinstance(node, ast.Import | ast.ImportFrom) and id(node) not in top
+        node.lineno for node in nodes_of(path) if isinstance(node, ast.Import | ast.ImportFrom) and id(node) not in top
     ]
 
 
@@ -99,3 +110,11 @@ def texts() -> list[Path]:
     """Every text file of the clone."""
     inside = (path for path in ROOT.rglob("*") if not ABSENT_FROM_THE_CLONE & set(path.relative_to(ROOT).parts))
     return sorted(path for path in inside if path.is_file() and path.suffix in TEXTS)
+
+
+@cache
+def functions_of_tests() -> frozenset[str]:
+    """Names of every function in the files of tests."""
+    return frozenset(
+        found for path in TESTS for found in re.findall(r"^ *def (\w+)", path.read_text(encoding="utf-8"), re.MULTILINE)
+    )
