@@ -256,14 +256,20 @@ def rehearse_days(
 def _played(
     folder: Path, places: Sequence[Place], truths: Sequence[Truth], slips: dict, demo: bool, stick: Path | None = None
 ):
-    """Days as they end; one place is played here, several side by side."""
+    """Days as they end; one place, or several on one core, is played here, else side by side."""
     jobs = [(folder / "places" / p.id, p, slips[p.id], t, demo, stick) for p, t in zip(places, truths, strict=True)]
-    if len(jobs) == 1:
-        yield play_place(*jobs[0])
+    if len(jobs) == 1 or cores() == 1:
+        for job in jobs:
+            yield play_place(*job)
         return
-    with ProcessPoolExecutor(os.cpu_count() or 1, multiprocessing.get_context("spawn")) as pool:
+    with ProcessPoolExecutor(cores(), multiprocessing.get_context("spawn")) as pool:
         for done in as_completed([pool.submit(play_place, *job) for job in jobs]):
             yield done.result()
+
+
+def cores() -> int:
+    """How many places are played side by side."""
+    return os.cpu_count() or 1
 
 
 def _told(done: int, of: int) -> None:

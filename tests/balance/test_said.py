@@ -13,6 +13,7 @@ sys.path.append(str(Path(__file__).resolve().parents[1]))
 
 from nights.mistakes import a_night  # noqa: E402
 from tests.balance.cast import night  # noqa: E402
+from tests.matrix import ALL, some  # noqa: E402
 from webapp.precinct.balance import line_names, line_sentences, line_titles, line_words, summary  # noqa: E402
 from webapp.precinct.explain import sentences as says_why  # noqa: E402
 from webapp.precinct.explain.explain import explained
@@ -25,7 +26,7 @@ BANNED = re.compile(r"invalid|error|oops|successfully|caused by", re.IGNORECASE)
 
 @pytest.fixture(scope="module")
 def nights():
-    return [explained(a_night(seed + 610_000, 1 + seed % 2, even=True).figures) for seed in range(220)]
+    return [explained(a_night(seed + 610_000, 1 + seed % 2, even=True).figures) for seed in range(220 if ALL else 80)]
 
 
 def sentences(nights):
@@ -47,7 +48,7 @@ def test_no_sentence_holds_an_inner_name_or_a_word_that_blames(nights):
 def test_every_code_was_read():
     seen = {
         mistake.code
-        for seed in range(600)
+        for seed in some([*range(60), 63, 242], range(600))  # these few nights hear every code
         for one in explained(a_night(seed + 610_000, 1, even=True).figures).explanations
         for mistake in one.because
     }

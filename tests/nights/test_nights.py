@@ -13,9 +13,11 @@ from nights.hit_rates import LIMIT_MS, Tally, clean_nights, mistaken_nights
 from nights.judge import same_set, verdict
 from nights.mistakes import a_night
 from nights.second_look import second_look
+from tests.matrix import ALL
 from webapp.precinct.explain.explain import explained
 
-CLEAN, MISTAKEN, SEED = 1000, 300, 20_000
+CLEAN, MISTAKEN, RARE, SEARCHED = (1000, 300, 150, 60) if ALL else (250, 100, 60, 20)  # nights
+SEED = 20_000
 
 
 def least(rate: float, tally: Tally) -> float:
@@ -65,7 +67,7 @@ def test_the_very_two_mistakes_or_their_tie_are_among_the_first_five(two):
 
 
 def test_rare_mistakes_are_explained_as_well_as_common_ones():
-    rare = mistaken_nights(150, 1, SEED, even=True)
+    rare = mistaken_nights(RARE, 1, SEED, even=True)
 
     assert rare.faults == []
     assert rare.share(rare.as_good) >= least(0.98, rare)
@@ -79,7 +81,7 @@ def test_a_night_is_explained_in_time(one, two):
 @pytest.mark.parametrize("mistakes", [1, 2])
 def test_an_exhaustive_search_finds_nothing_cheaper_and_nothing_ruled_out_that_may_be_so(mistakes):
     found = {}
-    for seed in range(SEED, SEED + 60):
+    for seed in range(SEED, SEED + SEARCHED):
         night = a_night(seed, mistakes)
         if night.shows:
             found[seed] = second_look(night, explained(night.figures).as_json())

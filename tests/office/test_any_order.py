@@ -15,7 +15,7 @@ from webapp.office.what_counts import Aside, Ruling
 from webapp.office.withdrawn import Withdrawal
 
 CONTESTS = ("GOV", "PROP1")
-SETS, ORDERS, EACH = (75, 40, 10) if ALL else (15, 20, 10)  # sets of ten events, orders of each: 3,000 with --all
+SETS, ORDERS, EACH = (75, 40, 10) if ALL else (8, 12, 10)  # sets of ten events, orders of each: 3,000 with --all
 
 
 def small(core, place: str, digest: bytes, votes: int, **changes):

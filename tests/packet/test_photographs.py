@@ -57,6 +57,7 @@ def torn(texts, extra: int, seed: int) -> list[int]:
 
 
 def everything(image):
+    """What may happen to one page, all of it at once."""
     return camera.squeezed(camera.grainy(camera.blurred(camera.tilted(camera.turned(image, 9)))))
 
 
@@ -76,7 +77,7 @@ HAPPENS: dict[str, tuple[int, Callable]] = {
 }
 
 
-@pytest.mark.parametrize("what", HAPPENS)
+@pytest.mark.parametrize("what", some(["nothing", "turned 15", "turned 180", "in shadow", "everything"], list(HAPPENS)))
 def test_with_every_spare_code_destroyed_the_packet_is_still_whole(texts, clean, what):
     dpi, happens = HAPPENS[what]
     where = boxes(len(texts), dpi)
@@ -86,7 +87,7 @@ def test_with_every_spare_code_destroyed_the_packet_is_still_whole(texts, clean,
     assert PARTS == box.parts()
 
 
-@pytest.mark.parametrize("what", ["nothing", "tilted", "everything"])
+@pytest.mark.parametrize("what", some(["nothing", "tilted"], ["nothing", "tilted", "everything"]))
 def test_with_one_more_destroyed_those_wanted_are_named(texts, clean, what):
     dpi, happens = HAPPENS[what]
     where, lost = boxes(len(texts), dpi), torn(texts, 1, seed=3)
@@ -96,7 +97,7 @@ def test_with_one_more_destroyed_those_wanted_are_named(texts, clean, what):
     assert tuple(sorted(place + 1 for place in lost if frames.read(texts[place]).part == 0)) == box.missing
 
 
-@pytest.mark.parametrize("seed", some([0, 3], range(6)))
+@pytest.mark.parametrize("seed", some([3], range(6)))
 def test_a_blot_on_a_tenth_of_each_code_and_every_spare_code_destroyed(texts, clean, seed):
     where = boxes(len(texts), 200)
     lost = torn(texts, 0, seed)

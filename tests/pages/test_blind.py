@@ -6,6 +6,7 @@ The sets are typed with figures that occur nowhere else, and every body and head
 import re
 import uuid
 
+from tests.matrix import nightly
 from tests.pages.walk import pages_of
 
 
@@ -36,6 +37,7 @@ def holds(page, figures):
 FIRST = ("77123", "88231", "66317")
 
 
+@nightly(held_by="tests/pages/test_contact.py::test_r9_until_both_sets_are_in_no_answer_of_either_door_holds_the_first")
 def test_no_page_holds_a_figure_of_the_first_keying_until_the_second_is_kept(scene):
     here = scene("tape-prints")
     at = here.place.tabulators[0].id

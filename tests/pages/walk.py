@@ -4,6 +4,17 @@ import re
 
 from tests.matrix import ALL
 
+NEWEST = 12
+
+
+def numbers(here) -> list[str]:
+    """Entries whose pages are visited: the newest of each kind and the newest of all; with --all every one."""
+    if ALL:
+        return [str(n) for n in range(1, here.room.ledger.length + 1)]
+    of_kind = {entry.kind: entry.number for entry in here.room.ledger.entries()}
+    length = here.room.ledger.length
+    return [str(n) for n in sorted({*of_kind.values(), *range(max(length - NEWEST, 0) + 1, length + 1)})]
+
 
 def paths(here) -> list[str]:
     """All GET routes filled with what there is: tabulators, boxes, step keys, note kinds, people, entries, packets that wait."""
@@ -15,7 +26,7 @@ def paths(here) -> list[str]:
         "at": at,
         "kind": [s.id for s in room.notes.tiles()],
         "person": [o.id for o in here.place.officials],
-        "number": [str(n) for n in range(1, room.ledger.length + 1)],
+        "number": numbers(here),
         "name": ["opening", "voting", "closing", "hand-over", *(p.id for p in room.gate.pending.waiting(now))],
         "of": [str(k.number) for kind in ("unused", "aside-counts", "book-count") for k in room.day.of(kind)] or ["1"],
         "field": ["unused", "spoiled", "used"],

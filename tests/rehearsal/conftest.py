@@ -9,6 +9,12 @@ from demo_precinct import rehearsal
 from tests.once import once
 
 
+@pytest.fixture
+def one_process(monkeypatch):
+    """Places are played here one after the other, where a PIN costs what the tests make it cost, and nothing is imported anew."""
+    monkeypatch.setattr(rehearsal, "cores", lambda: 1)
+
+
 @pytest.fixture(scope="session")
 def demo(request, tmp_path_factory):
     """(report as a dictionary, folder with `places/` and `office/`); the place's stick lies in `stick` beside it."""

@@ -87,7 +87,7 @@ def titles(kept) -> dict[tuple[str, str], str]:
     return {(title, group): id for ((title, group), _), id in zip(blocks, sealed, strict=True)}
 
 
-def test_a_county_of_three_from_the_night_to_the_certificate(tmp_path, capsys, schema):  # noqa: F811
+def test_a_county_of_three_from_the_night_to_the_certificate(tmp_path, capsys, schema, one_process):  # noqa: F811
     path, kept = tmp_path / "county.csv", tmp_path / "kept"
     path.write_text(invented(), encoding="utf-8")
     words = [

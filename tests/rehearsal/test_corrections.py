@@ -6,6 +6,7 @@ import pytest
 
 import webapp
 from demo_precinct.http_window import Window
+from tests.matrix import ALL
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
@@ -25,12 +26,12 @@ def server(request, demo, tmp_path):
 
 
 def correctable(role, app):
-    """The newest entry of each kind and thing that may be corrected."""
+    """The newest entry of each kind that may be corrected; with --all of each kind and thing."""
     room = app.extensions["room"]
     days = [room.day] if role == "place" else [room.desks[place] for place in room.roster.places]
     with app.test_request_context():
         found = {
-            (kept.kind, kept.at): kept
+            (kept.kind, kept.at if ALL else ""): kept
             for day in days
             for kept in day.entries
             if kept.kind != "correction" and room.correctable(kept)

@@ -1,4 +1,4 @@
-"""Places made from two counties' published results: two of each, five with `python3 tests --all`, all with `--county`.
+"""Places made from two counties' published results: two of the one, one of the other; five of each with `python3 tests --all`, all with `--county`.
 
 Source: OpenElections project, official counts of Ottawa County, Michigan (general election of 2024-11-05) and Pinal County, Arizona (primary of
 2024-07-30), as restated in ../shared/data/open-precinct-results.
@@ -14,10 +14,10 @@ import sys
 import pytest
 
 from demo_precinct import results_file
-from tests.matrix import ALL
+from tests.matrix import ALL, nightly
 from webapp.commands import main
 
-COUNTIES = {"ottawa-mi-2024-general.csv": 126, "pinal-az-2024-primary.csv": 109}
+COUNTIES = {"ottawa-mi-2024-general.csv": (2, 126), "pinal-az-2024-primary.csv": (1, 109)}  # places daily, places
 
 
 def rehearsed(path, *words: str):
@@ -28,9 +28,19 @@ def rehearsed(path, *words: str):
     return code, out.getvalue(), err.getvalue()
 
 
+COUNTY = bool(os.environ.get("TAPESEAL_COUNTY"))
+
+
+@pytest.fixture
+def one_process_daily(request):
+    if not (ALL or COUNTY):
+        request.getfixturevalue("one_process")
+
+
 @pytest.mark.parametrize("name", COUNTIES)
-def test_the_offices_totals_are_the_files(shared, name):
-    count = COUNTIES[name] if os.environ.get("TAPESEAL_COUNTY") else 5 if ALL else 2
+def test_the_offices_totals_are_the_files(shared, one_process_daily, name):
+    few, every = COUNTIES[name]
+    count = every if COUNTY else 5 if ALL else few
     code, out, err = rehearsed(shared(f"data/open-precinct-results/{name}"), "--places", str(count))
     report = json.loads(out)
     assert (code, report["ok"], report["places"]) == (0, True, count), err
@@ -42,6 +52,7 @@ HEAD = "precinct,contest,vote_for,choice,kind,votes,ballot_group\n"
 GOOD = "A,,,,ballots_cast,20,\nA,MAYOR,1,X,choice,11,\nA,MAYOR,1,Y,choice,7,\nA,MAYOR,1,,undervote,2,\nA,MAYOR,1,,overvote,0,\n"
 
 
+@nightly(held_by="tests/rehearsal/test_counties.py::test_a_total_that_the_file_lacks_is_missing_and_no_0")
 def test_any_other_file_of_that_form_works(tmp_path):
     path = tmp_path / "small.csv"
     path.write_text(HEAD + GOOD)
@@ -92,7 +103,7 @@ def test_a_file_that_is_no_utf8_text_is_refused_with_the_byte(tmp_path):
 
 
 def test_a_total_that_the_file_lacks_is_missing_and_no_0(tmp_path):
-    """CLERK has no undervote and overvote rows, B has no ballots_cast: neither is 0, nothing is checked against them, and the totals agree."""
+    """Two places side by side, in processes of their own. CLERK has no undervote and overvote rows, B has no ballots_cast: neither is 0, nothing is checked against them, and the totals agree."""
     data = (
         HEAD
         + GOOD
