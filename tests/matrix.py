@@ -16,6 +16,11 @@ def some(few: Sequence[Case], full: Sequence[Case]) -> Sequence[Case]:
     return full if ALL else few
 
 
+def examples(full: int) -> int:
+    """How many random cases a property is asked for: other ones in every run, so a quarter of `full` a day; with --all `full`."""
+    return full if ALL else max(full // 4, 15)
+
+
 def nightly(held_by: str | list[str]) -> pytest.MarkDecorator:
     """A mark for a test, or for one `pytest.param`, that runs with --all only.
 

@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.balance.cast import because, mistake, night
+from tests.matrix import examples
 from webapp.precinct.explain.mistake_sizes import AtOnce, OneByOne
 from webapp.precinct.explain.mistakes import ANOTHER, Family
 from webapp.precinct.explain.search import Ray, couples_on
@@ -27,7 +28,7 @@ def family(at: int, size, k: int) -> Family:
     return Family(f"code-{at}", (), ((0, k),), size, (at,))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(
     sizes=st.lists(st.tuples(SIZES, st.sampled_from((-2, -1, 1, 2))), min_size=2, max_size=3), t=st.integers(-120, 120)
 )

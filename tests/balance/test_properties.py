@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.balance.cast import gaps, gaps_in, night
+from tests.matrix import examples
 from webapp.precinct.balance.all_lines import drawn
 from webapp.precinct.balance.balance import balance
 from webapp.precinct.balance.night_figures import read
@@ -60,7 +61,7 @@ def a_bent_night(draw):
     return figures
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(a_bent_night())
 def test_the_effects_of_an_explanation_add_up_on_every_line(figures):
     """By the numbers of the families; that these are the true effects is held by putting single mistakes right, below."""
@@ -112,7 +113,7 @@ def put_right(figures, item):
     return mended
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 @given(a_bent_night())
 def test_putting_right_the_figures_an_answer_names_balances_the_night(figures):
     if isinstance(figures["poll_book"], list):
@@ -135,7 +136,7 @@ def renamed(value, names):
     return names.get(value, value) if isinstance(value, str) else value
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(a_bent_night())
 def test_renaming_tabulators_renames_the_answers_and_nothing_else(figures):
     names = {"T1": "east", "T2": "west"}
@@ -147,7 +148,7 @@ def test_renaming_tabulators_renames_the_answers_and_nothing_else(figures):
     ]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(a_bent_night(), st.randoms(use_true_random=False))
 def test_the_order_of_rows_kinds_and_parts_changes_no_answer(figures, chance):
     def mixed(value):
@@ -166,7 +167,7 @@ def test_the_order_of_rows_kinds_and_parts_changes_no_answer(figures, chance):
     assert [item.as_json() for item in found.ruled_out] == [item.as_json() for item in other.ruled_out]
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(a_bent_night())
 def test_adding_a_part_never_changes_the_other_lines(figures):
     before = gaps(figures)
@@ -195,7 +196,7 @@ def test_a_night_whose_figures_agree_has_no_answer_whatever_its_size(tape, spoil
     assert found.balanced and found.explanations == () and found.ruled_out == ()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(a_bent_night())
 def test_what_is_ruled_out_closes_an_open_line_and_is_in_no_answer(figures):
     found = explained(figures)

@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.balance.cast import CLEAN, night
+from tests.matrix import examples
 from webapp.precinct.balance.balance import Unreadable
 from webapp.precinct.balance.figure_tabulators import MOST
 from webapp.precinct.explain.explain import explained
@@ -168,7 +169,7 @@ PARTS = (
 )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 @given(part=st.sampled_from(PARTS), value=JSON)
 def test_any_json_in_any_part_ends_as_a_balance_or_as_a_refusal(part, value):
     try:

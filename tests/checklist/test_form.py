@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from checklist.cast import LINDEN, MINUTE, Day, Pen
+from tests.matrix import examples
 from webapp.precinct.checklist import checklist, field_options, quick_note
 from webapp.precinct.place import step_places
 from webapp.record import cbor
@@ -426,7 +427,7 @@ SENT = st.one_of(
 )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 @given(st.data())
 def test_whatever_is_sent_ends_as_a_body_or_as_sentences(data):
     """Outside bytes end as a value or as a sentence, and what is kept can be written into the record (deterministic CBOR, no floats)."""

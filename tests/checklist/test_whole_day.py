@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from checklist.cast import HOUR, LINDEN, MINUTE, Day, Pen
+from tests.matrix import some
 from webapp.precinct.checklist import checklist
 from webapp.precinct.place.place import Rules
 
@@ -78,8 +79,12 @@ PLACES = {
 }
 
 
-@pytest.mark.parametrize("place", PLACES.values(), ids=PLACES)
-def test_every_step_of_the_day_is_reached_and_can_be_kept(place):
+DAILY = ["two tabulators", "no tabulator", "opens at half past"]
+
+
+@pytest.mark.parametrize("name", some(DAILY, list(PLACES)))
+def test_every_step_of_the_day_is_reached_and_can_be_kept(name):
+    place = PLACES[name]
     day = Day(place)
 
     walk(day)

@@ -5,6 +5,7 @@ import json
 from hypothesis import HealthCheck, given, settings
 
 from day.random_days import days
+from tests.matrix import examples
 from webapp.packet import contents
 from webapp.precinct.account import figures_of_day
 from webapp.precinct.account.balanced_day import BalancedDay, fold
@@ -13,7 +14,7 @@ from webapp.precinct.day import seal_log
 from webapp.record import cbor
 
 often = settings(
-    max_examples=50, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+    max_examples=examples(50), deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
 )
 
 

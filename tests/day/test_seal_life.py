@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from day.cast import TWO
 from day.random_days import days
 from day.whole_day import DAY
+from tests.matrix import examples
 from webapp.precinct.account.balanced_day import fold
 from webapp.precinct.day import seal_log
 from webapp.precinct.reports import seal_history
@@ -146,7 +147,7 @@ def test_keys_are_told_from_the_morning_to_the_night(day_of):
 
 
 @given(days())
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 def test_on_every_day_the_lives_are_all_touches_and_what_is_on_is_what_custody_says(told_day):
     place, entries = told_day
     day = fold(place, entries)

@@ -4,6 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from deck.cast import contest, plan, style
+from tests.matrix import examples
 from webapp.deck.deck import build
 from webapp.deck.playing import play
 
@@ -11,7 +12,7 @@ shapes = st.tuples(st.integers(1, 7), st.integers(0, 2), st.integers(1, 3))
 
 
 @given(st.lists(st.lists(shapes, min_size=1, max_size=6), min_size=1, max_size=3), st.booleans())
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 def test_any_ballot_has_a_pattern_that_shows_every_fault(styles, folded):
     names = [" ".join(f"c{i}" for i in range(8))]
     drawn = []

@@ -5,6 +5,7 @@ import pytest
 from deck.cast import contest, deck_of, style
 from deck.cast import plan as plan_of
 from deck.test_stored import PLACE
+from tests.matrix import nightly
 from webapp.deck.deck import build
 from webapp.deck.pattern import NoDeck
 from webapp.deck.plan import plan
@@ -110,7 +111,7 @@ def test_one_partisan_contest_alone_beside_a_straight_party_contest_is_told_apar
             {"by_precinct": True},
             "asks for 420 patterns, and 400 is the most",
         ),
-        (
+        pytest.param(
             [
                 style(
                     f"S{i}",
@@ -121,12 +122,22 @@ def test_one_partisan_contest_alone_beside_a_straight_party_contest_is_told_apar
             ],
             {"by_precinct": True},
             "and 20000 is the most",
+            marks=nightly(
+                held_by="tests/deck/test_place_keys.py::test_a_deck_of_too_many_ballots_is_refused_in_a_sentence"
+            ),
         ),
     ],
 )
 def test_a_deck_beyond_the_limits_is_refused_in_a_sentence(styles, more, says):
     with pytest.raises(NoDeck, match=says):
         build(plan_of(*styles, **more))
+
+
+def test_a_deck_of_too_many_ballots_is_refused_in_a_sentence(monkeypatch):
+    monkeypatch.setattr("webapp.deck.deck.MOST_BALLOTS", 100)
+    styles = [style(f"S{i}", f"P{i}", contest("M", " ".join(f"c{k}" for k in range(12)), 1)) for i in range(4)]
+    with pytest.raises(NoDeck, match=r"would have \d+ ballots, and 100 is the most"):
+        build(plan_of(*styles))
 
 
 def test_too_many_contests_on_a_style_are_refused_in_a_sentence():

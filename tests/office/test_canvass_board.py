@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.matrix import examples
 from webapp.office.canvass_board import (
     LINES,
     CanvassBoard,
@@ -135,7 +136,7 @@ def test_a_pair_says_its_number_and_which_way():
     )
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=examples(200), deadline=None)
 @given(
     st.lists(
         st.tuples(
@@ -178,7 +179,7 @@ def test_places_without_a_remark_stand_first_then_those_with_the_most_lines_off(
 MARKS = {"expected": "awaited", "gap": "gaps", "look": "look", "done": "in", "half": "in"}
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=examples(100), deadline=None)
 @given(st.lists(st.tuples(st.sampled_from("ABCDE"), st.sampled_from((*MARKS, "goods")), st.booleans()), max_size=20))
 def test_states_are_counted_and_listed_as_they_change(moves):
     """A place whose ballots and voters are off also stands among those with a gap, whatever else is open there."""

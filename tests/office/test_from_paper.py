@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from demo_precinct import rehearsed_county
+from tests.matrix import examples
 from tests.office.test_what_counts import A, B, C, packet, ruling
 from webapp.office import from_paper, paper_core, paper_leaf
 from webapp.office.what_counts import AGAINST, Aside, KeyedFromPaper, outcome
@@ -23,7 +24,7 @@ NUMBERS = [one.name for one in paper_leaf.controls(PLACE) if one.kind == "number
 P, Q = (bytes([n]) * 32 for n in (8, 9))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(st.dictionaries(st.sampled_from(NUMBERS), st.integers(1, 400), min_size=1))
 def test_every_line_that_is_written_into_a_core_is_read_back(values):
     core = paper_core.whole(paper_core.core_of(values, PLACE), PLACE, 0)

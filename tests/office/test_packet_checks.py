@@ -10,6 +10,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.matrix import examples
 from webapp.office import (
     canvass_board,
     findings,
@@ -268,7 +269,7 @@ def tables(tmp_path_factory):
 
 
 SLOW = settings(
-    max_examples=120,
+    max_examples=examples(120),
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow, HealthCheck.data_too_large],
 )
@@ -280,7 +281,7 @@ def test_whatever_stands_under_a_name_ends_in_a_report_or_one_refusal(desk, tabl
     survives(desk, tables, desk.sealed(**{name: value}))
 
 
-@settings(SLOW, max_examples=250)
+@settings(SLOW, max_examples=examples(250))
 @given(data=st.data(), value=ANY)
 def test_whatever_stands_anywhere_in_a_core_ends_in_a_report_that_can_be_shown_or_one_refusal(
     desk, tables, data, value
@@ -291,14 +292,14 @@ def test_whatever_stands_anywhere_in_a_core_ends_in_a_report_that_can_be_shown_o
     survives(desk, tables, desk.sealed(**{name: changed(core, path, value)[name]}))
 
 
-@settings(SLOW, max_examples=60)
+@settings(SLOW, max_examples=examples(60))
 @given(data=st.data(), value=ANY)
 def test_whatever_stands_in_the_remarks_part_ends_in_a_report_or_one_refusal(desk, tables, data, value):
     path = data.draw(st.sampled_from(list(spots(desk.opened.remarks))))
     survives(desk, tables, desk.sealed(notes=changed(desk.opened.remarks, path, value)))
 
 
-@settings(SLOW, max_examples=60)
+@settings(SLOW, max_examples=examples(60))
 @given(core=st.dictionaries(st.sampled_from([*single_checks.WANTED, "more"]), ANY, max_size=24))
 def test_any_map_at_all_ends_in_one_refusal(desk, core):
     with pytest.raises(PacketRefused):

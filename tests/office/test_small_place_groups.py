@@ -3,6 +3,7 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.matrix import examples
 from webapp.office.office_file import Awaited, Office
 from webapp.office.small_place_groups import SmallPlaceGroups
 
@@ -34,7 +35,7 @@ def plainly(sizes, beside):
     return sorted((sorted(group), size[began]) for began, group in groups.items())
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 @given(st.data(), st.lists(st.integers(0, 25), min_size=1, max_size=14))
 def test_packets_that_come_in_one_by_one_and_anew_give_the_groups_of_all_at_once(data, counts):
     names = [f"P{i:02}" for i in range(len(counts))]

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.matrix import examples
 from webapp.office import official_results, totals
 from webapp.office.canvass_board import PlaceComparison
 from webapp.office.office_file import Awaited
@@ -77,7 +78,7 @@ def test_a_small_place_that_finds_nobody_stays_small_and_is_not_shown(desk):
     ] == [4]
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=examples(200), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(sizes=st.lists(st.integers(0, 30), min_size=1, max_size=12), data=st.data())
 def test_no_group_is_small_unless_all_that_is_in_is_small(desk, sizes, data):
     names = [f"P{i}" for i in range(len(sizes))]

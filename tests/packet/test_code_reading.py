@@ -11,6 +11,7 @@ import segno
 from PIL import Image
 
 from packet import camera
+from tests.matrix import some
 from webapp.office import code_reading, decoder_process
 from webapp.packet import codes, cose, envelope
 from webapp.paper.code_pages import code_pages
@@ -34,7 +35,9 @@ def test_every_kind_of_picture_is_read(page, texts, kind):
     assert set(texts) == set(code_reading.read_codes(camera.file(page, kind), "photo").texts)
 
 
-@pytest.mark.parametrize("mode", ["1", "L", "RGB", "RGBA", "P", "LA", "I;16", "CMYK"])
+@pytest.mark.parametrize(
+    "mode", some(["1", "RGBA", "I;16", "CMYK"], ["1", "L", "RGB", "RGBA", "P", "LA", "I;16", "CMYK"])
+)
 def test_every_kind_of_colour_is_read(page, texts, mode):
     image = page.point(lambda v: v * 256, "I").convert("I;16") if mode == "I;16" else page.convert(mode)
     assert set(texts) == set(

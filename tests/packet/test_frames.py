@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.matrix import examples
 from webapp.packet import frames
 from webapp.packet.cose import PacketRefused
 
@@ -60,7 +61,7 @@ def test_every_pattern_of_losses_up_to_the_spare_codes_restores_the_packet(k):
         assert parts == collected([text for place, text in enumerate(texts) if place not in lost][::-1]).parts()
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(25), deadline=None)
 @given(st.data())
 def test_any_sufficient_codes_in_any_order_with_repeats_restore_both_parts(data):
     chance = random.Random(data.draw(st.integers(0, 2**32)))

@@ -6,6 +6,7 @@ import pypdfium2
 import pytest
 from fontTools.ttLib import TTFont
 
+from tests.matrix import some
 from webapp.packet import codes, frames
 from webapp.packet import print_model as facts
 from webapp.packet.print_model import (
@@ -151,7 +152,10 @@ def test_short_signed_steps_head_the_page():
     assert first.index("Short-signed: Departure") < first.index("Ballot account")
 
 
-@pytest.mark.parametrize("gaps, signers, rows", [(0, 2, 4), (3, 8, 12), (12, 5, 16), (30, 8, 22), (80, 12, 40)])
+@pytest.mark.parametrize(
+    "gaps, signers, rows",
+    some([(0, 2, 4), (80, 12, 40)], [(0, 2, 4), (3, 8, 12), (12, 5, 16), (30, 8, 22), (80, 12, 40)]),
+)
 def test_the_first_page_is_one_page_whatever_the_night(gaps, signers, rows):
     sentences = [
         f"Line {place}: {400 + place} ballots on the tape, 432 check-ins: {32 - place % 30} more check-ins than ballots."

@@ -9,6 +9,7 @@ import reedsolo
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.matrix import examples
 from webapp.packet import frames, parity
 
 
@@ -39,7 +40,7 @@ def test_every_pattern_of_losses_up_to_the_spare_rows_is_restored(k):
             assert rows == parity.restored({place: row for place, row in whole.items() if place not in lost}, k, m)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=examples(30), deadline=None)
 @given(k=st.integers(1, 60), seed=st.integers(0, 2**32))
 def test_any_k_rows_restore_them_all(k, seed):
     chance, m = random.Random(seed), frames.spare_frames(k)

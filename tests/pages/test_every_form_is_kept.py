@@ -51,7 +51,7 @@ def filled_in(text: str) -> list[tuple[str, dict, list[str]]]:
     return [one for one in Forms(text).found if one[1].get("method") == "post" and one[2]]
 
 
-@pytest.mark.parametrize("moment", MOMENTS)
+@pytest.mark.parametrize("moment", some(["sworn", "unused", "packet"], MOMENTS))
 def test_a_form_puts_aside_what_is_typed_or_says_that_it_does_not(scene, moment):
     here = scene(moment)
     here.hold()

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.matrix import examples
 from webapp.pages.shared.flow_drawing import MOST, ROW, picture
 from webapp.precinct.balance.ballot_flow import End, Flow, Source
 
@@ -65,7 +66,7 @@ def height(spots: list[tuple[float, float]], x: float) -> float:
 
 
 @given(flows())
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 def test_every_end_has_its_lines_and_they_never_cross(flow):
     drawn = picture(flow)
     lines = [strands(bundle.path) for bundle in drawn.bundles]

@@ -2,6 +2,7 @@
 
 import pytest
 
+from tests.matrix import some
 from tests.paper.printed import Printed, one_line
 from webapp.paper.forms import forms_pdf
 from webapp.precinct.checklist.checklist import LISTS, ats, fill, steps, tasks
@@ -14,10 +15,10 @@ FRAME = (13.5, 201.0, 11.5, 273.0)  # mm: what a sheet of letter and a sheet of 
 
 @pytest.fixture(scope="module")
 def printed(places) -> dict[str, Printed]:
-    return {name: Printed(forms_pdf(place)) for name, place in places.items()}
+    return {name: Printed(forms_pdf(places[name])) for name in NAMES}
 
 
-NAMES = ("demo", "story", "stored", "large", "results first", "live")
+NAMES = some(("demo", "large", "results first"), ("demo", "story", "stored", "large", "results first", "live"))
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -91,7 +92,7 @@ def test_each_page_that_is_signed_once_has_its_rows_once(printed, school):
     assert text.count("Signed once for these") == len(pages)
 
 
-@pytest.mark.parametrize("weight", ["chair+other", "chair+other+any", "2", "P"])
+@pytest.mark.parametrize("weight", some(["chair+other+any"], ["chair+other", "chair+other+any", "2", "P"]))
 def test_seats_are_those_of_the_step(school, weight):
     """A law that names three signers gets three rows of ink."""
     from dataclasses import replace

@@ -7,6 +7,7 @@ from datetime import date, time
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.matrix import examples
 from tests.place.conftest import HERE, SMALL
 from tests.place.test_toml import paths, spelled
 from webapp.precinct.place import place_file
@@ -33,7 +34,7 @@ seals = st.lists(st.from_regex(r"[A-Z]{0,2}[0-9]{1,5}|[A-Z-]{2,6}", fullmatch=Tr
 
 
 @given(st.data())
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=examples(120), deadline=None)
 def test_a_place_that_is_written_reads_back_as_itself(data):
     draw = data.draw
     place = place_file.read(SMALL.encode())
@@ -131,7 +132,7 @@ def changed(value, path, new):
 
 
 @given(st.data())
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(300), deadline=None)
 def test_anything_anywhere_in_a_place_file_is_read_or_refused(data):
     parsed = tomllib.loads(data.draw(st.sampled_from([SMALL, STORED.decode()])))
     for _ in range(data.draw(st.integers(1, 3))):

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.matrix import examples
 from webapp.precinct.place import place_file
 from webapp.precinct.place.toml_document import SIZE_LIMIT, Mistakes, TomlForm
 from webapp.precinct.place.toml_line_numbers import TomlLines
@@ -103,7 +104,7 @@ def spelled(value):
 
 
 @given(st.lists(st.tuples(st.sampled_from(["pair", "gap", "table", "row"]), nested, st.integers(0, 2)), max_size=12))
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=examples(150), deadline=None)
 def test_lines_are_right_for_any_file(parts):
     text, expected, table, rows = "", {}, (), 0
     for i, (what, value, blank) in enumerate(parts):
@@ -190,7 +191,7 @@ def test_windows_lines_and_a_byte_order_mark_are_read():
 
 
 @given(st.binary(max_size=200) | st.text("[]{}=\"'ab1.,\n\\# ", max_size=60).map(str.encode))
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=examples(400), deadline=None)
 def test_any_bytes_are_read_or_refused(data):
     try:
         place_file.read(data)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.matrix import some
 from tests.record import story
 from tests.record.story import OKORO, SIX, VEGA, act, id_of
 from tests.record.tampering import chained, flip, lay, opened, rows
@@ -62,7 +63,7 @@ def test_checking_changes_nothing_and_leaves_nothing(morning):
     assert before == {file.name: (file.read_bytes(), file.stat().st_mtime_ns) for file in morning.parent.iterdir()}
 
 
-@pytest.mark.parametrize("number", [1, 2, 3, 4, 5])
+@pytest.mark.parametrize("number", some([1, 4], [1, 2, 3, 4, 5]))
 def test_any_byte_of_an_entry_names_it(morning, number):
     data, entry = morning.read_bytes(), entries(morning)[number - 1].pack()
     assert 1 == data.count(entry)

@@ -12,6 +12,7 @@ from collections import Counter
 
 import pytest
 
+from tests.matrix import some
 from tests.record import story
 from tests.record.killed import ROOT, kill_while_writing
 from tests.record.story import SIX, act
@@ -41,7 +42,7 @@ def changed(path, at, by):
     return copy
 
 
-@pytest.mark.parametrize("by", [0x01, 0x10, 0x80, 0xFF])
+@pytest.mark.parametrize("by", some([0x10], [0x01, 0x10, 0x80, 0xFF]))
 def test_a_changed_byte_anywhere_is_named_harmless_or_said_to_be_outside(morning, by):
     """A sample of the file's bytes, more of them in the entries and in the file's first hundred, which hold its own description."""
     whole = verify(morning, coarse=story.COARSE)
@@ -219,7 +220,7 @@ def test_frames_of_an_earlier_round_behind_the_end_are_no_damage(path):
         assert (True, 40) == ((verdict := verify(path)).ok, verdict.entries)
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", some([1], range(3)))
 def test_what_a_killed_program_left_is_checked_as_it_lies(path, seed):
     Ledger.create(path).close()
     said = kill_while_writing(path, seed)

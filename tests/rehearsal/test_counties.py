@@ -8,8 +8,6 @@ import contextlib
 import io
 import json
 import os
-import subprocess
-import sys
 
 import pytest
 
@@ -134,6 +132,5 @@ def test_a_total_that_the_file_lacks_is_missing_and_no_0(tmp_path):
 def test_more_places_than_the_file_has_are_refused(tmp_path):
     path = tmp_path / "small.csv"
     path.write_text(HEAD + GOOD)
-    words = [sys.executable, "-m", "webapp", "rehearse", "--results", str(path), "--places", "2", "--json"]
-    said = subprocess.run(words, capture_output=True, text=True)
-    assert said.returncode == 2 and "the file holds 1 precincts" in said.stderr
+    code, _, err = rehearsed(path, "--places", "2")
+    assert code == 2 and "the file holds 1 precincts" in err
