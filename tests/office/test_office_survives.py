@@ -33,6 +33,7 @@ def minted(monkeypatch):
 @pytest.fixture
 def saved(night, minted, tmp_path, capsys, monkeypatch):
     """A packet is in, everything is on the stick, the kit in the safe: (stick, kit, its code, second codes by person, figures of Totals)."""
+    monkeypatch.setattr(kit, "MEMORY_KIB", 64)  # its real cost: tests/gate/test_kit.py
     night.hold()
     night.take_in("W3")
     figures = shown(night)

@@ -35,7 +35,7 @@ def test_what_is_drawn_again_is_what_stands_in_every_code(texts):
 HAPPENS = [camera.tilted, lambda i: camera.turned(i, 90), camera.blurred, lambda i: camera.turned(i, 8), lambda i: i]
 
 
-@pytest.mark.parametrize("happens", some(HAPPENS[:2], HAPPENS))
+@pytest.mark.parametrize("happens", some(HAPPENS[:1], HAPPENS))
 def test_codes_without_a_corner_square_are_read_where_five_others_were(page, texts, happens):
     stained, hit = page.copy(), random.Random(4).sample(range(16), 10)
     for number, place in enumerate(hit):

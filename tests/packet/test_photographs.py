@@ -77,7 +77,7 @@ HAPPENS: dict[str, tuple[int, Callable]] = {
 }
 
 
-@pytest.mark.parametrize("what", some(["nothing", "turned 15", "turned 180", "in shadow", "everything"], list(HAPPENS)))
+@pytest.mark.parametrize("what", some(["turned 15", "in shadow", "everything"], list(HAPPENS)))
 def test_with_every_spare_code_destroyed_the_packet_is_still_whole(texts, clean, what):
     dpi, happens = HAPPENS[what]
     where = boxes(len(texts), dpi)
@@ -87,7 +87,7 @@ def test_with_every_spare_code_destroyed_the_packet_is_still_whole(texts, clean,
     assert PARTS == box.parts()
 
 
-@pytest.mark.parametrize("what", some(["nothing", "tilted"], ["nothing", "tilted", "everything"]))
+@pytest.mark.parametrize("what", some(["tilted"], ["nothing", "tilted", "everything"]))
 def test_with_one_more_destroyed_those_wanted_are_named(texts, clean, what):
     dpi, happens = HAPPENS[what]
     where, lost = boxes(len(texts), dpi), torn(texts, 1, seed=3)

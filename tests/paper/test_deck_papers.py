@@ -1,6 +1,7 @@
 """The papers of the test deck, read and rendered as a marker has them: whole, nothing over anything, and enough by themselves."""
 
 import re
+from functools import cache
 
 import pytest
 
@@ -16,24 +17,33 @@ from webapp.precinct.place import place_file
 
 PLACE_READ = place_file.read(PLACE)
 DECK = build(plan(PLACE_READ))
-MADE = {
-    "marking": marking_pdf(PLACE_READ, DECK),
-    "tallies": tallies_pdf(PLACE_READ, DECK),
-    "certificate": certificate_pdf(PLACE_READ, DECK, 4242),
+PAPERS = {
+    "marking": lambda: marking_pdf(PLACE_READ, DECK),
+    "tallies": lambda: tallies_pdf(PLACE_READ, DECK),
+    "certificate": lambda: certificate_pdf(PLACE_READ, DECK, 4242),
 }
-PRINTED = {name: Printed(data) for name, data in MADE.items()}
 
 
-@pytest.mark.parametrize("name", MADE)
+@cache
+def made(name: str) -> bytes:
+    return PAPERS[name]()
+
+
+@cache
+def printed(name: str) -> Printed:
+    return Printed(made(name))
+
+
+@pytest.mark.parametrize("name", PAPERS)
 def test_a_paper_is_whole_and_can_be_read(name):
-    printed = PRINTED[name]
+    paper = printed(name)
 
-    assert printed.outside(13, 203, 11, 275) == []
-    assert printed.overlapping() == []
-    assert printed.under_the_stamp() == []
-    assert printed.ink_at_the_edge() == []
-    assert printed.blank_pages() == []
-    assert printed.smallest() >= 8
+    assert paper.outside(13, 203, 11, 275) == []
+    assert paper.overlapping() == []
+    assert paper.under_the_stamp() == []
+    assert paper.ink_at_the_edge() == []
+    assert paper.blank_pages() == []
+    assert paper.smallest() >= 8
 
 
 def test_the_bytes_are_the_same_whatever_was_printed_before():
@@ -41,17 +51,17 @@ def test_the_bytes_are_the_same_whatever_was_printed_before():
     first = marking_pdf(PLACE_READ, DECK), tallies_pdf(PLACE_READ, DECK)
     sheet._measured.clear()
 
-    assert (marking_pdf(PLACE_READ, DECK), tallies_pdf(PLACE_READ, DECK)) == first == (MADE["marking"], MADE["tallies"])
+    assert (marking_pdf(PLACE_READ, DECK), tallies_pdf(PLACE_READ, DECK)) == first == (made("marking"), made("tallies"))
 
 
-@pytest.mark.parametrize("name", MADE)
+@pytest.mark.parametrize("name", PAPERS)
 def test_every_page_names_the_edition_and_the_deck(name):
-    for page in PRINTED[name].texts:
+    for page in printed(name).texts:
         assert f"Edition {DECK.plan.edition}, digest of the deck {DECK.digest[:16]}" in page
 
 
 def test_each_ballot_has_a_marking_sheet_with_names_and_places():
-    words = PRINTED["marking"].all
+    words = printed("marking").all
 
     numbers = set(re.findall(r"\b[12]-(\d{3}|T)\b", words))
     assert {row.id.rpartition("-")[2] for row in DECK.rows if row.kind != "refuse"} - numbers <= inside_runs(words)
@@ -74,7 +84,7 @@ def inside_runs(words: str) -> set[str]:
 def test_a_ballot_marked_wrong_is_found_with_the_check_sheet_alone():
     """The grid gives back every mark of every ballot, by place, name written and fold; so any wrong mark differs from it."""
     for style in DECK.plan.styles:
-        text = next(text for text in PRINTED["tallies"].texts if f"Check sheet, style {style.id}:" in text)
+        text = next(text for text in printed("tallies").texts if f"Check sheet, style {style.id}:" in text)
         for contest in style.contests:
             places = [p for c, p in style.printed if c == contest.id]
             for part in parts(DECK.rows_of(style.id)):
@@ -94,7 +104,7 @@ def parts(rows):
 
 
 def test_the_chart_has_every_expected_figure():
-    pages = PRINTED["tallies"].all
+    pages = printed("tallies").all
     chart = pages[pages.index("what the tape of T1 must read") : pages.index("what the tape of T2 must read")]
 
     for contest in DECK.plan.contests:
@@ -106,7 +116,7 @@ def test_the_chart_has_every_expected_figure():
 
 
 def test_the_feeding_list_has_each_ballot_as_often_as_it_is_fed():
-    pages = PRINTED["tallies"].all
+    pages = printed("tallies").all
     last = pages[pages.index("Feeding list of T2") :]
 
     assert "2-T, 2-T" in last or "1-T, 1-T" in last
@@ -115,7 +125,7 @@ def test_the_feeding_list_has_each_ballot_as_often_as_it_is_fed():
 
 
 def test_the_certificate_says_what_was_played_and_what_cannot_be_shown():
-    words = PRINTED["certificate"].all
+    words = printed("certificate").all
 
     assert "4242, all shown by some figure" in words and "The deck cannot show" in words
     assert DECK.digest in words.replace(" ", "") and "60 days, records of federal elections 22 months" in words

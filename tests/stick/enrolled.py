@@ -17,6 +17,8 @@ from webapp.record.ledger import Ledger
 from webapp.settings import Settings
 
 NOW = 1_793_000_000_000
+REAL = kit.MEMORY_KIB
+CHEAP = 64  # KiB; the real cost of a kit: tests/gate/test_kit.py, and `opened_by_another`
 
 
 @dataclass(frozen=True)
@@ -44,6 +46,7 @@ def prepared(tmp_path_factory):
     """Made once: a place that was enrolled with a kit, opened and stopped."""
     with pytest.MonkeyPatch.context() as quick:
         quick.setattr(verifier, "MEMORY_KIB", 64)
+        quick.setattr(kit, "MEMORY_KIB", CHEAP)
         folder = tmp_path_factory.mktemp("enrolled")
         office = folder / "office"
         office.mkdir()
@@ -57,7 +60,8 @@ def prepared(tmp_path_factory):
 
 
 @pytest.fixture
-def enrolled(prepared, tmp_path):
+def enrolled(prepared, tmp_path, monkeypatch):
+    monkeypatch.setattr(kit, "MEMORY_KIB", CHEAP)
     folder, codes, kit_file = prepared
     shutil.copytree(folder / "office", tmp_path / "office")
     shutil.copytree(folder / "place", tmp_path / "place")
@@ -69,6 +73,15 @@ def enrolled(prepared, tmp_path):
         codes["codes"],
         codes["second"],
     )
+
+
+@pytest.fixture
+def opened_by_another(enrolled, monkeypatch):
+    """The kit, locked again as the product locks it: another process opens it."""
+    found = kit.opened(enrolled.kit.read_bytes(), enrolled.code)
+    monkeypatch.setattr(kit, "MEMORY_KIB", REAL)
+    enrolled.kit.write_bytes(kit.locked(found, enrolled.code))
+    return enrolled.kit
 
 
 @pytest.fixture
@@ -85,4 +98,4 @@ def tapeseal(capsys, monkeypatch, enrolled):
     return run
 
 
-__all__ = ["enrolled", "kit", "prepared", "tapeseal"]
+__all__ = ["enrolled", "kit", "opened_by_another", "prepared", "tapeseal"]

@@ -14,7 +14,7 @@ import pytest
 
 from demo_precinct.http_window import Window
 from tests.stick import nights
-from tests.stick.enrolled import enrolled, prepared, tapeseal  # noqa: F401
+from tests.stick.enrolled import enrolled, opened_by_another, prepared, tapeseal  # noqa: F401
 from webapp.commands.recovery.saved_folder import task_for
 from webapp.commands.server.stick_choice import StickChoice
 from webapp.commands.server.stick_watch import StickWatch
@@ -62,7 +62,9 @@ def page(address, path="now"):
 
 
 @posix
-def test_a_laptop_that_is_killed_and_gone_goes_on_from_the_stick_on_a_spare(enrolled, stick, tmp_path):
+def test_a_laptop_that_is_killed_and_gone_goes_on_from_the_stick_on_a_spare(
+    enrolled, opened_by_another, stick, tmp_path
+):
     with serving(enrolled.place, "--stick", stick) as (process, address, _):
         assert until(lambda: re.search(r"On the stick to \d+", page(address)))
         with Ledger.read_only(enrolled.record) as reader:
@@ -73,7 +75,7 @@ def test_a_laptop_that_is_killed_and_gone_goes_on_from_the_stick_on_a_spare(enro
     shutil.rmtree(enrolled.place)
 
     spare = tmp_path / "spare"
-    words = (spare, "--restore", stick, "--kit", enrolled.kit, "--stick", stick, "--seen", last)
+    words = (spare, "--restore", stick, "--kit", opened_by_another, "--stick", stick, "--seen", last)
     with serving(*words, env={"TAPESEAL_KIT_CODE": enrolled.code}) as (process, address, said):
         assert f"the last one is entry {last}" in said and "run 2 with entry 10001" in said
         with Ledger.read_only(spare / "record.db") as reader:
