@@ -178,7 +178,7 @@ def test_rows_of_another_form_are_refused(office, rows, sentence):
         packet_checks._belongs(core, office.roster.places["W3"])
 
 
-def test_both_checkers_agree_with_its_archives(office, tmp_path, real_words, alone, capsys):
+def test_both_checkers_agree_with_its_archives(office, tmp_path, alone, capsys):
     folder, sealed, public = office.folder, tmp_path / "sealed", tmp_path / "public"
     assert main(["export", str(folder), "--out", str(sealed), "--archive", "sealed"]) == 0
     assert main(["export", str(folder), "--out", str(public), "--archive", "public", "--with-sealed", str(sealed)]) == 0
@@ -205,7 +205,7 @@ def test_the_paper_of_the_place_has_the_same_lines(office):
     assert "Ward A, " in "".join(asked.values())
 
 
-def test_a_finding_about_one_precinct_corrects_its_row_at_once(tmp_path, real_words, alone, capsys):
+def test_a_finding_about_one_precinct_corrects_its_row_at_once(tmp_path, alone, capsys):
     made = split_office(tmp_path / "home")
     packet(made, [24, 10, 4, 40], [20, 12, 5, 41])
     made.post("W3 is in.")
