@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from demo_precinct import rehearsal
-from tests.once import once
+from tests.once import once, once_a_run
 
 
 @pytest.fixture
@@ -19,8 +19,7 @@ def one_process(monkeypatch):
 def demo(request, tmp_path_factory):
     """(report as a dictionary, folder with `places/` and `office/`); the place's stick lies in `stick` beside it."""
 
-    def rehearsed() -> tuple[dict, Path]:
-        folder: Path = tmp_path_factory.mktemp("rehearsal") / "demo"
-        return asdict(rehearsal.rehearse_demo(folder, 1, stick=folder.parent / "stick")), folder
+    def rehearsed(home: Path) -> tuple[dict, Path]:
+        return asdict(rehearsal.rehearse_demo(home / "demo", 1, stick=home / "stick")), home / "demo"
 
-    return once(request.config, "demo", rehearsed)
+    return once(request.config, "demo", lambda: once_a_run(tmp_path_factory, "demo", rehearsed))

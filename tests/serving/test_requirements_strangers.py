@@ -11,6 +11,7 @@ import time
 import pytest
 
 from tests.benchmarks.stranger_bodies import BODIES
+from tests.matrix import some
 from tests.serving.opened_place import place, prepared  # noqa: F401 - fixtures
 
 PAGES = 60
@@ -26,7 +27,7 @@ def waits(place) -> list[float]:  # noqa: F811
     return found
 
 
-@pytest.mark.parametrize("kind", BODIES)
+@pytest.mark.parametrize("kind", some(["fields", "parts"], list(BODIES)))
 def test_a_strangers_bodies_leave_the_laptops_own_door_answering(place, kind):  # noqa: F811
     content, make = BODIES[kind]
     body, over, answers = make(), threading.Event(), []
