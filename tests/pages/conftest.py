@@ -1,16 +1,20 @@
 """The day, played once; `scene("voting")` is a server on a copy of it."""
 
 import copy
+import os
 import shutil
 
 import pytest
 
-from tests.once import once
-from tests.pages.scene import Playbook, Scene
+from tests.once import once, once_a_run
+from tests.pages.scene import Playbook, Scene, StoredDay
 
 
 @pytest.fixture(scope="session")
 def playbook(request, tmp_path_factory):
+    """Where several processes run tests, one of them plays the whole day for all; else it is played as far as tests ask."""
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        return once(request.config, "day", lambda: once_a_run(tmp_path_factory, "day", StoredDay.played))
     return once(request.config, "day", lambda: Playbook(tmp_path_factory.mktemp("day")), Playbook.close)
 
 

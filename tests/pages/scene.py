@@ -219,3 +219,29 @@ class Playbook:
     def close(self) -> None:
         self.running.stop()
         self.app.extensions["room"].close()
+
+
+@dataclass(frozen=True)
+class StoredDay:
+    """A day that another process may have played: what of a Playbook lies on the disk."""
+
+    place: Place
+    codes: dict[str, str]
+    folder: Path
+    saved: dict[str, tuple[Path, Answers, int]]
+    signatures: dict[str, int]
+
+    @classmethod
+    def played(cls, folder: Path) -> "StoredDay":
+        """The whole day, played in this folder."""
+        folder.mkdir()
+        book = Playbook(folder)
+        try:
+            book.at(MOMENTS[-1])
+        finally:
+            book.close()
+        return cls(book.place, book.codes, folder, book.saved, book.signatures)
+
+    def at(self, moment: str) -> tuple[Path, Answers, int]:
+        """(the folder as it lay then, the people's answers, ms UTC)."""
+        return self.saved[moment]
