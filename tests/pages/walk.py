@@ -4,20 +4,20 @@ import re
 
 from tests.matrix import ALL
 
-NEWEST = 12
+NEWEST = 10
 
 
-def numbers(here) -> list[str]:
-    """Entries whose pages are visited: the newest of each kind and the newest of all; with --all every one."""
-    if ALL:
-        return [str(n) for n in range(1, here.room.ledger.length + 1)]
-    of_kind = {entry.kind: entry.number for entry in here.room.ledger.entries()}
+def numbers(here, kinds: bool) -> list[str]:
+    """Entries whose pages are visited: the newest, and with `kinds` the newest of each kind; with --all every one."""
     length = here.room.ledger.length
+    if ALL:
+        return [str(n) for n in range(1, length + 1)]
+    of_kind = {entry.kind: entry.number for entry in here.room.ledger.entries()} if kinds else {}
     return [str(n) for n in sorted({*of_kind.values(), *range(max(length - NEWEST, 0) + 1, length + 1)})]
 
 
-def paths(here) -> list[str]:
-    """All GET routes filled with what there is: tabulators, boxes, step keys, note kinds, people, entries, packets that wait."""
+def paths(here, kinds: bool = True) -> list[str]:
+    """All GET routes filled with what there is: tabulators, boxes, step keys, note kinds, people, entries (`numbers`), packets that wait."""
     room = here.room
     now = room.now()
     at = [t.id for t in here.place.tabulators] + [b.id for b in here.place.boxes]
@@ -26,7 +26,7 @@ def paths(here) -> list[str]:
         "at": at,
         "kind": [s.id for s in room.notes.tiles()],
         "person": [o.id for o in here.place.officials],
-        "number": numbers(here),
+        "number": numbers(here, kinds),
         "name": ["opening", "voting", "closing", "hand-over", *(p.id for p in room.gate.pending.waiting(now))],
         "of": [str(k.number) for kind in ("unused", "aside-counts", "book-count") for k in room.day.of(kind)] or ["1"],
         "field": ["unused", "spoiled", "used"],
@@ -58,9 +58,9 @@ def one_of_each_route(here, found: list[str]) -> list[str]:
     return list(first.values())
 
 
-def pages_of(here, window):
+def pages_of(here, window, kinds: bool = True):
     """(path, answer) of every GET. A page that is not there says so; none fails."""
-    for path in paths(here):
+    for path in paths(here, kinds):
         page = window.get(path)
         assert page.status in (200, 404, 409, 410), f"{path} answers {page.status}: {page.said()}"
         yield path, page

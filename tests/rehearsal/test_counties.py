@@ -1,4 +1,4 @@
-"""Places made from two counties' published results: two of the one, one of the other; five of each with `python3 tests --all`, all with `--county`.
+"""Places made from two counties' published results: one of each, and two of an invented file; five of each with `python3 tests --all`, all with `--county`.
 
 Source: OpenElections project, official counts of Ottawa County, Michigan (general election of 2024-11-05) and Pinal County, Arizona (primary of
 2024-07-30), as restated in ../shared/data/open-precinct-results.
@@ -8,14 +8,17 @@ import contextlib
 import io
 import json
 import os
+from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
-from demo_precinct import results_file
+from demo_precinct import rehearsal, results_file
 from tests.matrix import ALL, nightly
+from tests.rehearsal import side_by_side
 from webapp.commands import main
 
-COUNTIES = {"ottawa-mi-2024-general.csv": (2, 126), "pinal-az-2024-primary.csv": (1, 109)}  # places daily, places
+COUNTIES = {"ottawa-mi-2024-general.csv": (1, 126), "pinal-az-2024-primary.csv": (1, 109)}  # places daily, places
 
 
 def rehearsed(path, *words: str):
@@ -100,8 +103,8 @@ def test_a_file_that_is_no_utf8_text_is_refused_with_the_byte(tmp_path):
     assert (code, out) == (2, "") and "is not UTF-8 text" in err
 
 
-def test_a_total_that_the_file_lacks_is_missing_and_no_0(tmp_path):
-    """Two places side by side, in processes of their own. CLERK has no undervote and overvote rows, B has no ballots_cast: neither is 0, nothing is checked against them, and the totals agree."""
+def test_a_total_that_the_file_lacks_is_missing_and_no_0(tmp_path, one_process_daily):
+    """CLERK has no undervote and overvote rows, B has no ballots_cast: neither is 0, nothing is checked against them, and the totals agree."""
     data = (
         HEAD
         + GOOD
@@ -127,6 +130,17 @@ def test_a_total_that_the_file_lacks_is_missing_and_no_0(tmp_path):
     code, out, err = rehearsed(path)
     assert (code, json.loads(out)["ok"]) == (0, True), err
     assert json.loads(out)["totals"] == {"contests": 3, "equal": 3}
+
+
+def test_several_places_are_played_in_processes_of_their_own(monkeypatch):
+    """Their days are a stand-in here: with whole days they are played by `python3 tests --all`."""
+    monkeypatch.setattr(rehearsal, "play_place", side_by_side.played)
+    monkeypatch.setattr(rehearsal, "cores", lambda: 2)
+    places = [SimpleNamespace(id=name) for name in ("P001", "P002", "P003")]
+    slips = {place.id: {} for place in places}
+    found = list(rehearsal._played(Path("kept"), places, [None] * 3, slips, False))
+    assert sorted((name, place.id) for name, place, _ in found) == [(place.id, place.id) for place in places]
+    assert os.getpid() not in {process for *_, process in found}
 
 
 def test_more_places_than_the_file_has_are_refused(tmp_path):
