@@ -30,14 +30,12 @@ def page(pdf):
     return camera.pages(pdf)[0]
 
 
-@pytest.mark.parametrize("kind", ["PNG", "JPEG", "WEBP", "GIF", "BMP", "TIFF"])
+@pytest.mark.parametrize("kind", some(["PNG", "JPEG", "TIFF"], ["PNG", "JPEG", "WEBP", "GIF", "BMP", "TIFF"]))
 def test_every_kind_of_picture_is_read(page, texts, kind):
     assert set(texts) == set(code_reading.read_codes(camera.file(page, kind), "photo").texts)
 
 
-@pytest.mark.parametrize(
-    "mode", some(["1", "RGBA", "I;16", "CMYK"], ["1", "L", "RGB", "RGBA", "P", "LA", "I;16", "CMYK"])
-)
+@pytest.mark.parametrize("mode", some(["1", "I;16", "CMYK"], ["1", "L", "RGB", "RGBA", "P", "LA", "I;16", "CMYK"]))
 def test_every_kind_of_colour_is_read(page, texts, mode):
     image = page.point(lambda v: v * 256, "I").convert("I;16") if mode == "I;16" else page.convert(mode)
     assert set(texts) == set(
@@ -130,8 +128,8 @@ def test_a_hostile_or_broken_file_ends_in_one_sentence_with_its_name(name):
     assert str(refusal.value).startswith(name) and sentence in str(refusal.value) and "\n" not in str(refusal.value)
 
 
-@pytest.mark.parametrize("kind", ["PNG", "JPEG", "WEBP", "GIF", "BMP"])
-@pytest.mark.parametrize("part", [0.1, 0.6])
+@pytest.mark.parametrize("kind", some(["WEBP", "GIF", "BMP"], ["PNG", "JPEG", "WEBP", "GIF", "BMP"]))
+@pytest.mark.parametrize("part", some([0.6], [0.1, 0.6]))
 def test_a_picture_cut_off_is_refused(page, kind, part):
     data = camera.file(page, kind)
     with pytest.raises(code_reading.PacketRefused, match="photo is cut off or damaged"):

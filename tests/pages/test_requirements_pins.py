@@ -119,7 +119,7 @@ def test_r4_a_pin_is_typed_unseen_posted_and_never_remembered_by_the_browser(sce
     here = scene("line-end")
     here.hold()
     seen = 0
-    for path, page in pages_of(here, here.window):
+    for path, page in pages_of(here, here.window, kinds=False):
         for form in re.findall(r"<form.*?</form>", page.text, re.S):
             fields = re.findall(r"<input[^>]*\bname=\"[^\"]*pin(?:_again)?\"[^>]*>", form)
             seen += len(fields)
