@@ -28,6 +28,7 @@ from demo_precinct.board_of_canvassers import (
 from demo_precinct.canvass_rows import LINES, rows_here, shown_by_contest, waiting_rows
 from demo_precinct.desks_of_night import DesksOfNight
 from demo_precinct.http_window import Page, Stuck
+from demo_precinct.neighbor_office import NeighborOffice
 from demo_precinct.office_night import Brought, DeskNight
 from demo_precinct.results_file import ResultsFile
 
@@ -59,6 +60,7 @@ class CanvassDays:
     archives: int = 0
     desks: int = 0  # apart, at which the night's places are received; 0: at the office itself
     merged: int = 0  # bundles of these
+    neighbor: NeighborOffice = field(default_factory=NeighborOffice)
     wrong: list[str] = field(default_factory=list)
     brought: dict[str, Brought] = field(default_factory=dict)
 
@@ -96,6 +98,8 @@ class CanvassDays:
             self.mend(desk, one)
         self.certify(desk)
         self.compare(desk)
+        self.neighbor.reported(desk, self.exports / str(self.editions))
+        self.wrong += self.neighbor.wrong
         for kind in ("sealed", "public"):
             self.archive(kind)
 
@@ -250,6 +254,7 @@ class CanvassDays:
             "contests": self.contests,
             "equal": self.equal,
             "archives": self.archives,
+            "reported": self.neighbor.taken,
             **({"desks": self.desks, "merged": self.merged} if self.desks else {}),
         }
 

@@ -188,12 +188,12 @@ class Window:
     def send(self, form: Form, values: Mapping[str, str | list[str]] = {}) -> Page:
         return self.post(form.action, form.filled(values))
 
-    def upload(self, form: Form, name: str, files: Sequence[tuple[str, bytes]]) -> Page:
-        """Send a form with files, each `(file name, bytes)`."""
+    def upload(self, form: Form, name: str, files: Sequence[tuple[str, bytes]], **values: str) -> Page:
+        """Send a form with files, each `(file name, bytes)`; `values`: of its other controls."""
         edge = "tape-and-seal-edge"
         parts = [
             f'--{edge}\r\nContent-Disposition: form-data; name="{k}"\r\n\r\n{v}\r\n'.encode()
-            for k, v in form.filled({})
+            for k, v in form.filled(values)
             if k != name
         ]
         for filename, data in files:

@@ -168,7 +168,8 @@ def rehearse_results(
 ) -> Report:
     """`count` places made from a results file; with `test` the accuracy test of each first, with `after` the days after the night."""
     places = [results_file.place(file, i) for i in range(count)]
-    office = open_office(folder, _office_for(places, after is not None))
+    more = after.neighbor.toml(places) if after else b""
+    office = open_office(folder, _office_for(places, after is not None) + more)
     played = tests_first(folder, places) if test else []
     places = [place_file.read(one.place) for one in played] or places
     made = office | enrol_all(folder, places)

@@ -94,7 +94,7 @@ class SmallOffice:
 
     def core(self, place: str, rows: dict[str, list[int]]) -> dict:
         """A core with these contests and as many ballots on one tape as they have."""
-        ballots, file = rows["GOV"][-1], self.roster.places[place]
+        ballots, file = next(iter(rows.values()))[-1], self.roster.places[place]
         tape = {
             "id": "T1",
             "box": "B1",

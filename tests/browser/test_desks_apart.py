@@ -6,17 +6,33 @@ import webapp
 from tests.archive.small_office import contests
 from tests.browser.test_everyone import checked
 from tests.merging.desks import HOSTILE, DeskApart, bundle, late_call, office
+from tests.merging.offices import compare, known, sable
 from webapp.commands import main
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
-AT_OFFICE = ("/merge", "/totals", "/places", "/canvass?show=all", "/place/W3", "/late/W5")
+AT_OFFICE = (
+    "/merge",
+    "/offices",
+    "/offices/sums.html",
+    "/totals",
+    "/places",
+    "/canvass?show=all",
+    "/place/W3",
+    "/late/W5",
+)
 AT_DESK = ("/bundle", "/totals", "/places", "/posting")
 
 
 def night(home) -> None:
     """Two desks that took the same place over with other seals; one of them wrote down hostile words."""
     office(home)
+    there = sable(home / "sable")
+    there.packet("W3", contests(100, 50, 20, 200))
+    there.post("One place is in.")
+    there.close()
+    known(home / "office", there.folder)
+    compare(home / "office", there.folder)
     north, south = DeskApart.made(home, "north"), DeskApart.made(home, "south")
     first = north.packet("W3", contests(20, 12, 4, 40))
     shutil.copyfile(north.folder / "in" / f"{first.hex()}.cose", south.folder / "in" / f"{first.hex()}.cose")
@@ -29,7 +45,19 @@ def night(home) -> None:
     for desk in (north, south):
         desk.close()
         bundle(home, desk.name)
-    assert main(["office", "merge", str(home / "office"), str(home / "south.bundle"), str(home / "north.bundle")]) == 0
+    assert (
+        main(
+            [
+                "office",
+                "merge",
+                str(home / "office"),
+                str(home / "south.bundle"),
+                str(home / "north.bundle"),
+                str(there.report("1.edition")),
+            ]
+        )
+        == 0
+    )
 
 
 def test_no_page_of_desks_apart_has_an_accessibility_violation_or_overflows(window, tmp_path):

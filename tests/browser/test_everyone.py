@@ -111,6 +111,7 @@ OFFICE_NIGHT = [
     "/wall",
     "/refused",
     "/merge",
+    "/offices",
     "/counts",
     "/counts/W3",
     "/counts/W3/provisional/envelopes",

@@ -21,7 +21,7 @@ class Elsewhere:
 def test_a_stored_entry_is_told_in_the_same_words(kind):
     one = STORED[kind]
     body = {
-        name: bytes.fromhex(v) if name in ("digest", "sealed", "entry", "bundle") else v
+        name: bytes.fromhex(v) if name in ("digest", "sealed", "entry", "bundle", "kid", "report") else v
         for name, v in one["body"].items()
     }
     room = canvass_entries if kind in canvass_entries.TITLES else certifying_entries

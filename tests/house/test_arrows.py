@@ -82,7 +82,7 @@ OF_THE_RECORD = {
         "refusals",
     },
     "gate": {"cbor"},
-    "merging": {"entry", "cbor", "chain", "backup"},
+    "merging": {"entry", "cbor", "chain", "backup", "check_words"},
     "archive": {"entry", "chain", "reader", "backup", "check_words"},
     "pages": {"entry", "cbor", "ledger", "looking", "check_words", "audit", "refusals", "fork"},
     "commands": {"entry", "cbor", "ledger", "check_words", "audit", "refusals", "backup", "restoration", "chain"},

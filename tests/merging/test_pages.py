@@ -1,16 +1,24 @@
 """What the pages show: a desk apart says that it is one, an office says which desk each entry came from, and what two desks have otherwise stands side by side."""
 
+import json
 import shutil
+from hashlib import sha256
 
+import jsonschema
 import pytest
 
 import webapp
 from demo_precinct.http_window import Window
 from tests.archive.small_office import contests
 from tests.merging.desks import HOSTILE, DeskApart, bundle, late_call, office
+from tests.paper.printed import Printed
+from webapp.canvass import event_log
 from webapp.commands import main
 from webapp.merging import bundle as bundles
 from webapp.merging import desk_apart
+from webapp.merging.brought import by_desk
+from webapp.office import logged_events
+from webapp.record.check_words import check_words
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
@@ -126,6 +134,22 @@ def test_a_desk_apart_says_that_it_is_one_and_what_it_has_not_seen(home, served)
     found = bundles.opened(saved.body, "x", desk)
     assert found.contents.to == room.ledger.length and [e.kind for e in found.segment.entries][-1] == "bundled"
     assert "0 entries since the last bundle" in window.get("/totals").text
+    assert "the receipt of the last bundle" in window.get("/bundle").text
+    printed = Printed(window.get("/bundle/receipt.pdf").body).all
+    assert check_words(found.digest) in printed and f"north-to-{found.contents.to}.bundle" in printed
+
+
+def test_a_bundle_that_is_not_the_one_on_its_receipt_is_not_merged(home, served):
+    window, room = served("office")
+    data = (home / "north.bundle").read_bytes()
+    form = window.get("/merge").form("/merge")
+    page = window.upload(form, "file", [("north.bundle", data)], words=check_words(bytes(32)))
+    assert page.status == 422 and "is not the bundle that the receipt names" in page.text and not room.brought.chains
+    assert check_words(bytes(32)) in page.text, "what was typed stays"
+    page = window.upload(
+        page.form("/merge"), "file", [("north.bundle", data)], words=check_words(sha256(data).digest())
+    )
+    assert page.status == 200 and "as on its receipt" in page.text
 
 
 def test_a_restart_reads_the_same(home, served, tmp_path):
@@ -135,3 +159,25 @@ def test_a_restart_reads_the_same(home, served, tmp_path):
     window, room = served("office")
     assert room.came_from("W3") == "desk north and desk south" and room.came_from("HM4") == "desk north"
     assert room.added.counts and window.get("/counts/W5").status == 200
+
+
+def test_the_event_log_has_each_desk_as_a_device_of_its_own(home, served, shared):
+    """Source: NIST SP 1500-101, its JSON schema (draft 4)."""
+    window, room = served("office")
+    for name in ("north", "south"):
+        merge(window, home / f"{name}.bundle", f"{name}.bundle")
+    own, desks = by_desk(room.ledger.entries())
+    people = {official.id: official for official in room.people.everybody}
+    found = logged_events.devices(room.roster, room.tray, own, people, room.place, desks)
+    log = event_log.log(found, "tarn-2026-11-03", "2026-11-12T16:05:00-06:00", "1")
+    schema = json.loads(shared("standards/nist/NIST_V1_election_event_logging.json").read_text(encoding="utf-8"))
+    assert list(jsonschema.Draft4Validator(schema).iter_errors(log)) == []
+    devices = {one["Id"]: one["Event"] for one in log["Device"]}
+    for name in ("north", "south"):
+        desk = bundles.opened((home / f"{name}.bundle").read_bytes(), name, room.desks_issued()[name][-1])
+        kinds = sorted(one.kind for one in desk.segment.entries)
+        assert sorted(event["Id"] for event in devices[f"desk-{name}"]) == kinds and len(kinds) > 4
+    assert {event["Id"] for event in devices["office-tarn"]} <= {"record-opened", "started", "merged"}
+    assert "receiver/M+receiver/P" in {event["UserId"] for event in devices["desk-north"]}
+    numbers = sorted(int(event["Sequence"]) for events in devices.values() for event in events)
+    assert numbers == list(range(1, len(numbers) + 1))

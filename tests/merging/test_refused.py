@@ -210,7 +210,7 @@ def test_nothing_is_merged_into_a_desk_or_made_of_one(made, tmp_path, capsys):
     assert main(["office", "desk", str(home / "north"), "--name", "south", "--out", str(tmp_path / "s")]) == 2
     assert "desks are made at the office" in capsys.readouterr().err
     assert main(["office", "bundle", str(home / "office"), "--out", str(tmp_path / "o")]) == 2
-    assert "is no folder of a desk apart" in capsys.readouterr().err
+    assert "Nothing is posted yet: post an edition first" in capsys.readouterr().err
 
 
 def test_a_certified_canvass_is_not_changed_by_a_bundle(made, here, tmp_path, capsys):

@@ -2,10 +2,10 @@
 
 from pathlib import Path
 
-from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
 from webapp.merging import bundle as bundles
-from webapp.merging import desk_apart
+from webapp.merging import desk_apart, office_report
 from webapp.merging.brought import Brought
 from webapp.packet.envelope import parts_of
 from webapp.record.entry import Entry
@@ -38,6 +38,15 @@ def test_the_stored_certificate_and_bundle_are_read():
     ]
     (packet,) = found.beside.values()
     assert len(parts_of(packet)) == 2
+
+
+def test_the_stored_edition_of_an_office_is_read_and_written_again_byte_for_byte():
+    data, key = (STORED / "sable-3.edition").read_bytes(), Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
+    report = office_report.opened(data, "sable-3.edition", key.public_key())
+    assert (report.office, report.number, report.status, report.places) == ("sable", 3, "unofficial-complete", (3, 3))
+    assert report.contests["GOV-1"].votes == {"A": 312, "B": 294, "write_in": 16, "under": 36, "over": 3}
+    assert report.facts.hex() == "92fb39f885304a3125a606174b041d5be4c304dedc3e6363680cb7cd0c5c7a51"
+    assert office_report.packed(report, key) == data
 
 
 def test_a_stored_brought_entry_is_read_as_what_lies_inside():

@@ -79,6 +79,79 @@ def test_a_mistake_is_told_with_its_line(case):
     assert (line, sentence) in caught.value.found
 
 
+SABLE = """
+[[offices]]
+id = "sable"
+name = "Sable County election office"
+key = "03a107bff3ce10be1d70dd18e74bc09967e4d6309ba50d5f1ddc8664125531b8"
+[[shared]]
+here = "GOV"
+there = {sable = "GOV-1"}
+"""
+KEY = "key is 64 digits 0 to 9 and letters a to f: copy it from the page Contests of several offices of that office."
+OF_OTHERS = {
+    "a key that is none": ("5531b8", "5531bg", 4, KEY),
+    "no key": ('key = "', '# "', 1, "[[offices]] sable has no key: write key = "),
+    "itself": ('id = "sable"', 'id = "tarn"', 2, "tarn is this office itself: [[offices]] names others."),
+    "an office that is not named": (
+        "{sable",
+        "{sabel",
+        7,
+        "there names the office sabel, and no [[offices]] has this id: add it with its key.",
+    ),
+    "no contest there": (
+        '"GOV-1"',
+        "1",
+        7,
+        'there.sable of [[shared]] is the id of a contest at that office, such as "GOV-1".',
+    ),
+    "nothing there": (
+        '{sable = "GOV-1"}',
+        "{}",
+        7,
+        'there of [[shared]] names the contest at each other office: there = {sable = "GOV-1"}.',
+    ),
+    "an unknown key": (
+        "here =",
+        "her =",
+        6,
+        '[[shared]] has no key "her": mend it or take it out. Do you mean "here"?',
+    ),
+    "shared twice": (
+        '"GOV-1"}\n',
+        '"GOV-1"}\n[[shared]]\nhere = "GOV-2"\nthere = {sable = "GOV-1"}\n',
+        10,
+        "GOV-1 of sable is shared with GOV already: a contest is added up once.",
+    ),
+    "its place is ours": (
+        "key =",
+        'places = ["W3"]\nkey =',
+        4,
+        "W3 is a place of this office too: a packet could not be told apart by it. Take it out.",
+    ),
+}
+
+
+@pytest.mark.parametrize("case", OF_OTHERS)
+def test_a_mistake_about_other_offices_is_told_with_its_line(case):
+    right, wrong, line, sentence = OF_OTHERS[case]
+    assert right in SABLE
+    with pytest.raises(office_file.Mistakes) as caught:
+        office_file.read((TEXT + SABLE.replace(right, wrong, 1)).encode())
+    at = TEXT.count("\n") + 1 + line
+    assert any(n == at and said.startswith(sentence) for n, said in caught.value.found), (at, caught.value.found)
+
+
+def test_other_offices_are_read_as_the_room_of_merging_shows_them():
+    page = (HERE.parents[1] / "webapp" / "merging" / "OFFICES.md").read_text(encoding="utf-8")
+    example = page.partition("```toml\n")[2].partition("```")[0]
+    office = office_file.read((TEXT + "\n" + example).encode())
+    (other,), (shared,) = office.others, office.shared
+    assert (other.id, other.places, other.kid.hex()) == ("sable", ("S1", "S2"), "56475aa75463474c")
+    assert (shared.here, shared.there) == ("GOV", {"sable": "GOV-1"})
+    assert office_file.read((TEXT + SABLE).encode()).others[0].key == other.key
+
+
 def test_a_desk_of_one_party_is_refused():
     with pytest.raises(office_file.Mistakes, match="All 4 who sign at the desk are of one party"):
         office_file.read(TEXT.replace('party = "P"', 'party = "M"').encode())

@@ -72,6 +72,7 @@ _BY_WORD = (
             "merged",
             "brought",
             "bundled",
+            "office-",
         ),
     ),
 )

@@ -1,4 +1,4 @@
-"""`office desk`, `office bundle`, `office merge`: a desk in another building, what it brings, and one night out of many.
+"""`office desk`, `office bundle`, `office merge`: a desk in another building, what it brings, and one night out of many; editions between offices.
 
 Exit 0: done; 1: a bundle waits for an earlier one; 2: refused, and nothing of that bundle was taken.
 """
@@ -9,20 +9,25 @@ import sys
 import time
 import uuid
 from collections.abc import Callable, Sequence
+from hashlib import sha256
 from pathlib import Path
 
 from webapp import plain_file
-from webapp.commands import Stop
+from webapp.commands import Stop, edition_for_offices
 from webapp.commands.recovery.saved_folder import OFFICE_RECORD
 from webapp.gate.refusals import GateRefused
 from webapp.merging import bundle as bundles
-from webapp.merging import bundling, desk_folder
+from webapp.merging import bundling, desk_apart, desk_folder, office_report, receipt_of_bundle
 from webapp.merging.brought import Brought
 from webapp.merging.refusals import BundleRefused, OtherHistory
+from webapp.merging.reported_offices import ReportedOffices
 from webapp.merging.taking_in import MergingTable, after_waiting, locked
 from webapp.office import office_file, roster
+from webapp.office.enrolment import OFFICE_FILE
 from webapp.office.refused_files import RefusedFiles
+from webapp.paper import bundle_receipt
 from webapp.precinct.numbers import few
+from webapp.record.check_words import check_words
 from webapp.record.entry import Act, Claim, Text
 from webapp.record.ledger import Ledger
 from webapp.record.refusals import RecordRefused
@@ -65,14 +70,21 @@ def _desk(options: argparse.Namespace, files: Sequence[Path]) -> int:
 
 
 def _bundle(options: argparse.Namespace, files: Sequence[Path]) -> int:
-    folder = _one(files, "bundle DESK_DIR --out FILE")
+    folder = _one(files, "bundle DIR --out FILE")
     if options.out is None:
         raise Stop("Say where the bundle goes: --out FILE.")
+    if (folder / OFFICE_FILE).is_file() and not (folder / desk_apart.FILE).exists():
+        data, told = edition_for_offices.report(folder, options.edition or 0)
+        written(options.out, data)
+        print(f"{options.out}: {told}")
+        return 0
     data, told = bundling.made(folder, time.time_ns() // 1_000_000, options.after or 0)
-    try:
-        plain_file.write_new(options.out, (data,))
-    except FileExistsError:
-        raise Stop(f"{options.out} is there already, and nothing is written over: choose another name.") from None
+    written(options.out, data)
+    if options.receipt:
+        words = check_words(sha256(data).digest())
+        carried = receipt_of_bundle.of_bundle(data, told, roster.load(folder), options.out.name, words)
+        written(options.receipt, bundle_receipt.receipt_pdf(carried))
+        print(f"{options.receipt}: its receipt. Print it, sign it in ink, and let it go with the bundle.")
     packets = sum(name.endswith(".cose") for name in bundles.names(data))
     which = f"entries {told.after + 1} to {told.to}" if told.to > told.after + 1 else f"entry {told.to}"
     print(
@@ -81,20 +93,34 @@ def _bundle(options: argparse.Namespace, files: Sequence[Path]) -> int:
     return 0
 
 
+def written(out: Path, data: bytes) -> None:
+    """A new file. Raises Stop where one of this name is there."""
+    try:
+        plain_file.write_new(out, (data,))
+    except FileExistsError:
+        raise Stop(f"{out} is there already, and nothing is written over: choose another name.") from None
+
+
 def _merge(options: argparse.Namespace, files: Sequence[Path]) -> int:
     if len(files) < 2:
-        raise Stop("Give the office's folder and the bundles: tapeseal office merge OFFICE_DIR FILE ...")
+        raise Stop(
+            "Give the office's folder and the bundles, or editions of other offices: tapeseal office merge OFFICE_DIR FILE ..."
+        )
     office, *bundle_files = files
+    if options.words and len(bundle_files) > 1:
+        raise Stop("--words are those of one bundle, from its receipt: merge that one by itself.")
     path, found = office / OFFICE_RECORD, roster.load(office)
     with Ledger.open(path) if path.exists() else Ledger.create(path) as ledger:
-        brought = Brought()
+        brought, reported = Brought(), ReportedOffices(found)
         entries = [brought.read(entry) for entry in ledger.entries()]
+        for entry in entries:
+            reported.add(entry)
         table = MergingTable(office, found, brought, ledger.find, locked(entries))
-        return max(_merge_one(table, ledger, file) for file in bundle_files)
+        return max(_merge_one(table, reported, ledger, file, options.words or "") for file in bundle_files)
 
 
-def _merge_one(table: MergingTable, ledger: Ledger, file: Path) -> int:
-    """0 merged, 1 it waits, 2 refused and said."""
+def _merge_one(table: MergingTable, reported: ReportedOffices, ledger: Ledger, file: Path, typed: str = "") -> int:
+    """0 merged, 1 it waits, 2 refused and said. `typed`: the check words on its receipt, "" where nobody compared."""
     now = time.time_ns() // 1_000_000
 
     def keep(claims: Sequence[Claim]) -> None:
@@ -107,6 +133,11 @@ def _merge_one(table: MergingTable, ledger: Ledger, file: Path) -> int:
         print(f"tapeseal office: {_unread(file, wrong)}", file=sys.stderr)
         return 2
     try:
+        if office_report.is_report(data):
+            print(edition_for_offices.take_in(data, file.name, table.roster, reported, ledger))
+            return 0
+        if wrong := receipt_of_bundle.not_that_one(file.name, typed, words := check_words(sha256(data).digest())):
+            raise BundleRefused(wrong)
         one = table.prepared(data, file.name)
     except BundleRefused as wrong:
         _trace(table.folder, keep, data, file.name, wrong, now)
@@ -115,6 +146,8 @@ def _merge_one(table: MergingTable, ledger: Ledger, file: Path) -> int:
     table.lay_down(one, data)
     if one.claims:
         keep(one.claims)
+    compared = "as on its receipt" if typed else "compare them with its receipt"
+    print(f"{file.name}: check words {words}, {compared}.")
     print("\n".join([one.says, *after_waiting(table, one.bundle.desk.id, keep)]))
     return 1 if one.hole else 0
 

@@ -1,7 +1,7 @@
 """Open the office's desk: serve the office's folder to the browser on this computer, until it is stopped.
 
 `office desk OFFICE_DIR --name NAME --out DESK_DIR` makes the folder of a desk in another building, `office bundle DESK_DIR --out FILE` what it
-brings, `office merge OFFICE_DIR FILE ...` one night of all.
+brings, `office merge OFFICE_DIR FILE ...` one night of all. `office bundle OFFICE_DIR --out FILE` makes an edition a file for other offices.
 """
 
 import argparse
@@ -34,6 +34,13 @@ def arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--out", type=Path, metavar="PATH", help="desk: its new folder; bundle: the new file")
     parser.add_argument("--replace", action="store_true", help="desk: a new folder for a desk that was made before")
     parser.add_argument("--after", type=int, metavar="N", help="bundle: only the entries that came after this one")
+    parser.add_argument(
+        "--receipt", type=Path, metavar="PDF", help="bundle: its receipt on paper, to be carried with it"
+    )
+    parser.add_argument(
+        "--words", metavar="XXXX-XXXX-XXXX", help="merge: the check words on the receipt of this bundle"
+    )
+    parser.add_argument("--edition", type=int, metavar="N", help="bundle, of an office: this edition, not the newest")
     parser.add_argument(
         "--stick",
         type=Path,

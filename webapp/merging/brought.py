@@ -121,6 +121,17 @@ class Brought:
             chain.last, chain.run = inner.number, inner.run
 
 
+def by_desk(entries: Iterable[Entry]) -> tuple[list[Entry], dict[str, list[Entry]]]:
+    """The office's own entries, and those of each desk apart as that desk kept them: under its own numbers and times."""
+    own, desks = list[Entry](), dict[str, list[Entry]]()
+    for entry in entries:
+        if entry.kind == BROUGHT:
+            desks.setdefault(entry.body["desk"], []).append(Entry.unpack(bytes(entry.body["entry"])))
+        else:
+            own.append(entry)
+    return own, desks
+
+
 def unwrapped(entries: Iterable[Entry]) -> Iterator[Entry]:
     """The entries of an office's record, each brought one as what it is."""
     reader = Brought()

@@ -17,12 +17,22 @@ NOT_SO, SHORT = 1, 2  # of a step's flags in a core
 
 
 def devices(
-    roster: Roster, tray: ReceivedPackets, entries: Iterable[Any], people: Mapping[str, Official], office: Place
+    roster: Roster,
+    tray: ReceivedPackets,
+    entries: Iterable[Any],
+    people: Mapping[str, Official],
+    office: Place,
+    desks: Mapping[str, Iterable[Any]] = {},
 ) -> list[LoggedDevice]:
-    """A device a place in the totals, and the office. `entries` of the office's record; `people` by id, who may hold its tablets."""
+    """A device a place in the totals, the office, and each desk apart. `entries` of the office's own record; `people` by id, who may hold its tablets;
+    `desks`: what each desk apart kept, as far as it was merged."""
     found = [LoggedDevice(f"place-{p.place.id}", "precinct-checklist", _of_place(p)) for _, p in tray.current()]
     own = [_of_office(entry, roster, people, office) for entry in entries]
-    return [*found, LoggedDevice(f"office-{roster.office.id}", "office-desk", own)]
+    found.append(LoggedDevice(f"office-{roster.office.id}", "office-desk", own))
+    for desk, kept in sorted(desks.items()):
+        of_desk = [_of_office(entry, roster, people, office) for entry in kept]
+        found.append(LoggedDevice(f"desk-{desk}", "office-desk", of_desk))
+    return found
 
 
 def stamp(ms: int, zone: ZoneInfo) -> str:

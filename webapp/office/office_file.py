@@ -10,7 +10,8 @@ from functools import cached_property
 
 from webapp.canvass.edition import WAYS, Way
 from webapp.canvass.envelopes import REASONS, Reason
-from webapp.office import after_the_night
+from webapp.office import after_the_night, other_offices
+from webapp.office.other_offices import OtherOffice, SharedContest
 from webapp.precinct.place import tables
 from webapp.precinct.place.cross_checks import Finding, known, twice
 from webapp.precinct.place.place import Official, Party
@@ -55,6 +56,8 @@ class Office:
     certificate_text: str = after_the_night.TEXT  # with {places}, {registered} and {ballots}
     copies: tuple[str, ...] = ()  # for whom copies of the certificate are printed
     measures: frozenset[str] = frozenset()  # ids of contests that are questions, not offices
+    others: tuple[OtherOffice, ...] = ()  # offices whose editions are taken in here
+    shared: tuple[SharedContest, ...] = ()  # contests that several offices count
 
     def place(self, place: str) -> Awaited | None:
         return self._by_id.get(place)
@@ -71,7 +74,12 @@ def read(data: bytes) -> Office:
     """The office of these bytes. Raises `Mistakes`."""
     form = TomlForm(data)
     office = _office(top(form))
-    for path, sentence in (*_people(office), *_neighbours(office), *after_the_night.findings(office)):
+    for path, sentence in (
+        *_people(office),
+        *_neighbours(office),
+        *after_the_night.findings(office),
+        *other_offices.findings(office),
+    ):
         form.wrong(path, sentence)
     form.finish()
     return office
@@ -96,6 +104,7 @@ def _office(file: TomlTable) -> Office:
         totals=file.one_of("totals", ("always", "after-close"), "always"),
         host=tables.host(file, False),
         **after_the_night.read(file),
+        **other_offices.read(file),
     )
     file.done()
     return office

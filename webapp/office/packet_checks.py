@@ -158,6 +158,11 @@ def _place(opened: Opened, roster: Roster) -> Place:
         raise PacketRefused(
             f"This is a {opened.mode} packet, and its key was enrolled for {owner.mode}. Practice and live are never mixed: set it aside."
         )
+    ours = roster.issued.get(core["place_digest"])
+    if not ours and (other := roster.other_office(core["place"], core["place_digest"])):
+        raise PacketRefused(
+            f"This packet is for {other}: {core['place'][:60]} is a place of that office, and is never counted here. Set it aside and let the carriers bring it there."
+        )
     if core["place"] not in roster.places:
         raise PacketRefused(
             f"The place {core['place'][:60]} is not one of this office's. Ask the carriers which office it is for."

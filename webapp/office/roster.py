@@ -38,6 +38,15 @@ class Roster:
         default_factory=dict
     )  # kid -> the test whose key it is: it signs nothing here
 
+    elsewhere: dict[bytes, str] = field(
+        default_factory=dict
+    )  # place file of another office, by its digest -> that office's name; filled as its editions are taken in
+
+    def other_office(self, place: str, digest: bytes) -> str:
+        """The name of the other office whose place this is, by its place file or by office.toml; "" where neither says so."""
+        named = next((one.name for one in self.office.others if place in one.places), "")
+        return self.elsewhere.get(digest) or named
+
     @property
     def awaited(self) -> int:
         """Places whose packets are awaited: those of office.toml, whether a place file was issued or not, and any other that has one."""

@@ -29,6 +29,7 @@ class DeskMenu:
             Link("/counts", "Ballots counted after the night"),
             Link("/recount", "Recounts"),
             Link("/posting", "Posting: editions for the public"),
+            Link("/offices", "Contests of several offices"),
             Link("/totals/precincts", "Totals by precinct"),
             Link("/totals/since", "What changed since the last edition"),
             Link("/reconciliation", "Reconciliation report"),

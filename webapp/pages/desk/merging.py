@@ -1,19 +1,25 @@
 """Desks apart: what each one brought, and its bundle merged by hand; at a desk apart the bundle that goes to the office."""
 
 import uuid
+from hashlib import sha256
 
 from flask import Blueprint, Response, abort, current_app, g, render_template, request
 
-from webapp.merging import bundling
+from webapp import plain_file
+from webapp.merging import bundling, office_report, receipt_of_bundle
 from webapp.merging.brought import BUNDLED
 from webapp.merging.refusals import BundleRefused, OtherHistory
 from webapp.merging.taking_in import MergingTable, after_waiting
-from webapp.pages.desk import refused
+from webapp.pages.desk import offices, refused
 from webapp.pages.desk.other_buildings import OFFICE_ALONE
+from webapp.pages.shared.papers import pdf
+from webapp.paper import bundle_receipt
+from webapp.record.check_words import check_words
 from webapp.record.entry import Claim
 
 page = Blueprint("merging", __name__)
 FILE_LIMIT = 64 * 1024 * 1024  # bytes; larger ones are merged by the command
+RECEIPT, RECEIPT_LIMIT = "bundle-receipt.pdf", 16 * 1024 * 1024
 LIMITS = {"/merge": FILE_LIMIT + 65536}
 APART = "This is a desk apart: it has only a part of what came in. Editions, recounts, the certificate and comparisons are made at the office, once the bundles are merged."
 
@@ -44,7 +50,13 @@ def show(mistakes: dict[str, str], said: list[str]):
         (desk, keys[-1], here.merged_of(desk), here.brought.chains.get(desk), here.waiting_bundles(desk))
         for desk, keys in sorted(issued.items())
     ]
-    return render_template("desk/merge.html", rows=rows, mistakes=mistakes, said=said)
+    return render_template(
+        "desk/merge.html",
+        rows=rows,
+        mistakes=mistakes,
+        said=said,
+        words=request.form.get("words", "") if mistakes else "",
+    )
 
 
 @page.post("/merge")
@@ -57,6 +69,12 @@ def merged():
     if len(data) > FILE_LIMIT:
         words = f"A bundle of more than {FILE_LIMIT // 1048576} MB is merged with `tapeseal office merge`. Nothing of it was taken."
         return show({"file": words}, []), 422
+    if office_report.is_report(data):
+        said, wrong = offices.taken_in(data, name)
+        return show({"file": wrong} if wrong else {}, [said] if said else []), 422 if wrong else 200
+    words, typed = check_words(sha256(data).digest()), request.form.get("words", "")
+    if wrong := receipt_of_bundle.not_that_one(name, typed, words):
+        return show({"words": wrong}, []), 422
     with here.lock:
         table = MergingTable(here.folder, here.roster, here.brought, here.ledger.find, here.locked_edition())
         try:
@@ -67,7 +85,9 @@ def merged():
         table.lay_down(one, data)
         if one.claims:
             here.keep(one.claims)
-        return show({}, [one.says, *after_waiting(table, one.bundle.desk.id, here.keep)])
+        compared = "as on its receipt" if typed.strip() else "compare them with its receipt"
+        said = [one.says, *after_waiting(table, one.bundle.desk.id, here.keep)]
+        return show({}, [*said, f"Check words of {name}: {words}, {compared}."])
 
 
 @page.get("/bundle")
@@ -75,7 +95,22 @@ def bundle():
     here = room()
     if here.apart is None:
         abort(404)
-    return render_template("desk/bundle.html", last=here.last_bundled(), mistakes={})
+    return show_bundle({})
+
+
+def show_bundle(mistakes: dict[str, str]):
+    here = room()
+    printed = (here.folder / RECEIPT).is_file()
+    return render_template("desk/bundle.html", last=here.last_bundled(), printed=printed, mistakes=mistakes)
+
+
+@page.get("/bundle/receipt.pdf")
+def receipt():
+    """The receipt of the last bundle that was made on this page."""
+    here = room()
+    if here.apart is None or not (here.folder / RECEIPT).is_file():
+        abort(404)
+    return pdf(plain_file.read(here.folder / RECEIPT, RECEIPT_LIMIT), f"{here.apart.id}-bundle-receipt")
 
 
 @page.post("/bundle")
@@ -90,8 +125,10 @@ def bundled():
         try:
             data, told = bundling.made(here.folder, here.now())
         except BundleRefused as wrong:
-            return render_template("desk/bundle.html", last=here.last_bundled(), mistakes={"": str(wrong)}), 422
+            return show_bundle({"": str(wrong)}), 422
     name = f"{here.apart.id}-to-{told.to}.bundle"
+    carried = receipt_of_bundle.of_bundle(data, told, here.roster, name, check_words(sha256(data).digest()))
+    plain_file.write(here.folder / RECEIPT, bundle_receipt.receipt_pdf(carried))
     return Response(
         data, mimetype="application/octet-stream", headers={"Content-Disposition": f'attachment; filename="{name}"'}
     )

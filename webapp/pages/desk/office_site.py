@@ -15,6 +15,7 @@ from webapp.gate.gate import Gate, GateRefused
 from webapp.merging import desk_apart
 from webapp.merging.brought import Brought
 from webapp.merging.origins import PlaceDesks
+from webapp.merging.reported_offices import ReportedOffices
 from webapp.office import (
     added_ballots,
     board_votes,
@@ -85,6 +86,7 @@ class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, Des
             self.apart = desk_apart.of_folder(settings.folder)
             self.under = f"desk {self.apart.id}, apart" if self.apart else "desk"
             self.brought = Brought()
+            self.reported = ReportedOffices(self.roster)
             self.desks = PlaceDesks(self.roster.places)
             self.owner: dict[int, str] = {}  # number of an entry -> place it speaks of
             self.stacks: dict[str, PacketStack] = {}  # tablet -> codes of packets that are being read there
@@ -163,6 +165,7 @@ class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, Des
     def fold(self, entry: Entry, texts: Mapping[str, str]) -> None:
         entry = self.brought.read(entry)
         self.day.add(entry, texts)
+        self.reported.add(entry)
         place: str = (entry.body.get("place") or "") if entry.kind not in ("record-opened",) else ""
         if entry.kind in ("correction", "taken-back", "countersigned"):
             place = self.owner.get(entry.body["of"], "")

@@ -12,7 +12,7 @@ from webapp.precinct.numbers import few
 
 Row = tuple[str, str, list[tuple[str, str, str]]]
 OFFICE_ALONE = frozenset(
-    {"/posting", "/certify", "/totals/since", "/recount", "/reconciliation", "/wall", "/compare", "/merge"}
+    {"/posting", "/certify", "/totals/since", "/recount", "/reconciliation", "/wall", "/compare", "/merge", "/offices"}
 )
 """Pages that need the whole: a desk apart has only its own part."""
 
@@ -58,6 +58,9 @@ class OtherBuildings:
             rows.append(("held", "A bundle waits for an earlier one:", [_link(desk, called(desk)) for desk in waits]))
         if forked := sorted({kept.body["desk"] for kept in self.day.of("packet-refused") if kept.body.get("desk")}):
             rows.append(("look", "Another history was refused, and which of the two is true is not known here:", [_link(desk, called(desk)) for desk in forked]))  # fmt: skip
+        if against := [one.office for one in self.reported.standings() if one.against]:
+            named = [(one.id, one.name, f"/offices#office-{one.id}") for one in against]
+            rows.append(("look", "Two files of another office say different things under one number:", named))
         return rows
 
     def desks_issued(self: Any) -> dict[str, list[DeskApart]]:

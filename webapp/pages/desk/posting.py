@@ -9,6 +9,7 @@ from flask import Blueprint, Response, abort, current_app, g, redirect, render_t
 from webapp.canvass import changes, edition, posting_page
 from webapp.canvass.certifying import OFFICIAL
 from webapp.canvass.edition import STATUSES
+from webapp.merging import brought
 from webapp.office import edition_figures, edition_files, logged_events
 from webapp.office import editions as editions_room
 from webapp.office.added_ballots import KINDS
@@ -106,8 +107,8 @@ def further_files(new: edition.Edition, made: str, cut: int) -> dict[str, bytes 
     here = room()
     with here.lock:
         everybody = {official.id: official for official in here.people.everybody}
-        entries = [entry for entry in here.ledger.entries() if entry.number <= cut]
-        logged = logged_events.devices(here.roster, here.tray, entries, everybody, here.place)
+        own, desks = brought.by_desk(entry for entry in here.ledger.entries() if entry.number <= cut)
+        logged = logged_events.devices(here.roster, here.tray, own, everybody, here.place, desks)
         return edition_files.more(new, made, here.roster, here.tray, here.added, here.board.places, logged)
 
 

@@ -16,6 +16,7 @@ from webapp.pages.desk import (
     intake,
     late,
     merging,
+    offices,
     packets,
     places,
     posting,
@@ -40,6 +41,7 @@ PAGES = tuple(
         places,
         late,
         merging,
+        offices,
         wall,
         refused,
         board,
@@ -78,4 +80,4 @@ PAGES = tuple(
     )
 )
 
-LIMITS = pairing.LIMITS | merging.LIMITS | intake.LIMITS | totals.LIMITS | board.LIMITS
+LIMITS = pairing.LIMITS | merging.LIMITS | offices.LIMITS | intake.LIMITS | totals.LIMITS | board.LIMITS

@@ -14,6 +14,7 @@ TWO_PARTIES = (
             "edition-posted",
             "desk-finding",
             "finding-withdrawn",
+            "office-compared",
         }
     )
     | added_ballots.KINDS

@@ -24,6 +24,8 @@ TITLES = {
     "merged": "A desk apart was merged",
     "brought": "Brought from a desk apart, to be read",
     "bundled": "A bundle was made for the office",
+    "office-reported": "An edition of another office was taken in",
+    "office-compared": "The key of another office was compared by telephone",
 }
 WHYS = {"no-packet": "no packet came", "refused": "its packet was refused", "doubted": "its packet is doubted"}
 ABOUT = {"packet": "its packet", "goods": "its goods", "memory": "its memory devices", "answer": "an answer"}
@@ -152,6 +154,18 @@ def _bundled(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) ->
     return f"entries 1 to {body['to']}"
 
 
+def _reported(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    """Whose, which and by which key; its figures stand under Contests of several offices."""
+    key = bytes(body["kid"]).hex()
+    return f"office {body['office']}, its edition {body['number']}, {body['status']}, key {key}, {len(body['report']):,} bytes"
+
+
+def _compared(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    return (
+        f"office {body['office']} read aloud {body['symbols']}, as office.toml has it, key {bytes(body['kid']).hex()}"
+    )
+
+
 def _unit(body: Mapping[str, Any], place: Place) -> str:
     return place.name if place.id == body["unit"] else f"{body['unit']}"
 
@@ -170,4 +184,6 @@ _SAYS = {
     "merged": _merged,
     "brought": _brought,
     "bundled": _bundled,
+    "office-reported": _reported,
+    "office-compared": _compared,
 }

@@ -1,0 +1,96 @@
+"""Which edition of each other office stands: a function of the set of reports that were taken in, whatever came first.
+
+The highest number stands. Two reports of one number that say different things contradict each other: both are named, and if that number is the
+highest, nothing of that office is added up until it posts a further edition.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from webapp.merging import office_report
+from webapp.merging.office_report import Report
+from webapp.office.other_offices import OtherOffice
+from webapp.office.roster import Roster
+from webapp.record.entry import Entry
+
+REPORTED, COMPARED = "office-reported", "office-compared"
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """What is here of one office. `report`: the edition that stands, None where there is none; `against`: editions of one number that say different
+    things, by number; `earlier`: numbers that were replaced; `other_key`: reports signed with a key that office.toml does not name any longer."""
+
+    office: OtherOffice
+    report: Report | None
+    against: Mapping[int, tuple[Report, ...]]
+    earlier: tuple[int, ...]
+    other_key: int
+    compared: bool
+
+    @property
+    def counts(self) -> bool:
+        """Whether its figures may be added up: it reported, nothing contradicts it, and two parties compared its key."""
+        return self.report is not None and self.compared
+
+
+class ReportedOffices:
+    """Every report that was taken in, by office. `add` takes entries in any order."""
+
+    def __init__(self, roster: Roster):
+        """`roster`: its office file names the others; it is told which place files are theirs."""
+        self.office, self._roster = roster.office, roster
+        self._reports: dict[str, dict[bytes, Report]] = {}  # office -> what was signed -> report
+        self._compared: set[tuple[str, bytes]] = set()  # (office, its key)
+
+    def add(self, entry: Entry) -> None:
+        """An entry of the office's record; of a comparison, one that two parties signed."""
+        if entry.kind == REPORTED:
+            report = office_report.unproven(bytes(entry.body["report"]), "A report")
+            self._reports.setdefault(report.office, {})[report.facts] = report
+            self._note_places(report)
+        elif (
+            entry.kind == COMPARED
+            and len({signer.party for signer in entry.signers}) > 1
+            and not entry.body.get("short")
+        ):
+            self._compared.add((entry.body["office"], bytes(entry.body["kid"])))
+
+    def has(self, report: Report) -> bool:
+        """Whether this very report is here already."""
+        return report.facts in self._reports.get(report.office, {})
+
+    def standings(self) -> Iterator[Standing]:
+        """Every office that office.toml names, in its order."""
+        for other in self.office.others:
+            yield self.standing(other)
+
+    def standing(self, other: OtherOffice) -> Standing:
+        every = self._reports.get(other.id, {}).values()
+        mine = [one for one in every if one.kid == other.kid]
+        numbers = _by_number(mine)
+        newest = max(numbers, default=0)
+        last = numbers.get(newest, ())
+        return Standing(
+            other,
+            last[0] if len(last) == 1 else None,
+            {number: rows for number, rows in numbers.items() if len(rows) > 1},
+            tuple(number for number in numbers if number < newest),
+            len(every) - len(mine),
+            (other.id, other.kid) in self._compared,
+        )
+
+    def _note_places(self, report: Report) -> None:
+        """The place files of that office: a packet made with one of them is for that office."""
+        other = next((one for one in self.office.others if one.id == report.office and one.kid == report.kid), None)
+        if other:
+            for digests in report.files.values():
+                self._roster.elsewhere.update({bytes(digest): other.name for digest in digests})
+
+
+def _by_number(reports: Iterable[Report]) -> dict[int, tuple[Report, ...]]:
+    """The reports of each number, in one order whatever came first."""
+    found: dict[int, list[Report]] = {}
+    for one in sorted(reports, key=lambda one: (one.number, one.facts)):
+        found.setdefault(one.number, []).append(one)
+    return {number: tuple(rows) for number, rows in found.items()}
