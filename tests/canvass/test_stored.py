@@ -24,6 +24,8 @@ def test_a_stored_entry_is_told_in_the_same_words(kind):
         name: bytes.fromhex(v) if name in ("digest", "sealed", "entry", "bundle", "kid", "report") else v
         for name, v in one["body"].items()
     }
+    if "refused" in body:
+        body["refused"] = [bytes.fromhex(digest) for digest in body["refused"]]
     room = canvass_entries if kind in canvass_entries.TITLES else certifying_entries
     assert room.said(kind, body, Elsewhere, one["words"]) == one["says"] and kind in room.TITLES
 

@@ -73,6 +73,7 @@ _BY_WORD = (
             "brought",
             "bundled",
             "office-",
+            "history",
         ),
     ),
 )

@@ -1,17 +1,21 @@
 """Desks apart: what each one brought, and its bundle merged by hand; at a desk apart the bundle that goes to the office."""
 
 import uuid
+from collections.abc import Mapping
 from hashlib import sha256
 
 from flask import Blueprint, Response, abort, current_app, g, render_template, request
 
 from webapp import plain_file
-from webapp.merging import bundling, office_report, receipt_of_bundle
+from webapp.merging import bundling, histories, office_report, receipt_of_bundle
 from webapp.merging.brought import BUNDLED
+from webapp.merging.origins import called
 from webapp.merging.refusals import BundleRefused, OtherHistory
 from webapp.merging.taking_in import MergingTable, after_waiting
 from webapp.pages.desk import offices, refused
 from webapp.pages.desk.other_buildings import OFFICE_ALONE
+from webapp.pages.shared import signing
+from webapp.pages.shared.claim_form import fresh
 from webapp.pages.shared.papers import pdf
 from webapp.paper import bundle_receipt
 from webapp.record.check_words import check_words
@@ -43,7 +47,14 @@ def merge():
     return show({}, [])
 
 
-def show(mistakes: dict[str, str], said: list[str]):
+CHOICES = (
+    ("merged", "The one that was merged here. The refused file is of a copy, or somebody else’s"),
+    ("refused", "The one that was refused. What was merged here is not the desk’s"),
+)
+
+
+def show(mistakes: dict[str, str], said: list[str], values: Mapping[str, str] | None = None):
+    """Every desk apart; of two histories of one, how to find out. `values`: of the form about them where it was refused."""
     here = room()
     issued = here.desks_issued()
     rows = [
@@ -56,7 +67,26 @@ def show(mistakes: dict[str, str], said: list[str]):
         mistakes=mistakes,
         said=said,
         words=request.form.get("words", "") if mistakes else "",
+        forks=[_fork(here, desk) for desk in histories.forked(here.day)],
+        choices=CHOICES,
+        people=signing.candidates("P"),
+        values=values or fresh(),
     )
+
+
+def _fork(here, desk: str) -> dict:
+    """Two histories of a desk: what was refused, how far the merged one goes and its check words there, and what two parties found out."""
+    chain = here.brought.chains.get(desk)
+    return {
+        "desk": desk,
+        "refused": histories.refused_of(here.day, desk),
+        "last": chain.last if chain else 0,
+        "words": check_words(chain.head) if chain else "",
+        "settled": histories.settled(here.day, desk),
+        "places": [
+            place for place in here.tray.in_totals_now() if called(desk) in here.came_from(place).split(" and ")
+        ],
+    }
 
 
 @page.post("/merge")

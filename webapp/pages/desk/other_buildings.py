@@ -3,7 +3,7 @@
 from collections import Counter
 from typing import Any
 
-from webapp.merging import desk_apart, desk_folder
+from webapp.merging import desk_apart, desk_folder, histories
 from webapp.merging.brought import BUNDLED, MERGED
 from webapp.merging.desk_apart import DeskApart
 from webapp.merging.origins import called
@@ -56,11 +56,23 @@ class OtherBuildings:
             )
         if waits := [desk for desk in issued if any(self.waiting_bundles(desk))]:
             rows.append(("held", "A bundle waits for an earlier one:", [_link(desk, called(desk)) for desk in waits]))
-        if forked := sorted({kept.body["desk"] for kept in self.day.of("packet-refused") if kept.body.get("desk")}):
-            rows.append(("look", "Another history was refused, and which of the two is true is not known here:", [_link(desk, called(desk)) for desk in forked]))  # fmt: skip
+        rows += self._histories(inn if self.brought.chains else Counter())
         if against := [one.office for one in self.reported.standings() if one.against]:
             named = [(one.id, one.name, f"/offices#office-{one.id}") for one in against]
             rows.append(("look", "Two files of another office say different things under one number:", named))
+        return rows
+
+    def _histories(self: Any, inn: Counter) -> list[Row]:
+        """Two histories of one desk: not settled yet, or settled against the one that was merged while it still counts. `inn`: places by where they came from."""
+        told = {desk: histories.settled(self.day, desk) for desk in histories.forked(self.day)}
+        still = [desk for desk, one in told.items() if one and not one.body["merged"] and _places(desk, inn)]
+        rows = []
+        if unknown := [desk for desk, one in told.items() if one is None]:
+            words = "Another history was refused, and which of the two is true is not known here:"
+            rows.append(("look", words, [(desk, called(desk), f"/merge#history-{desk}") for desk in unknown]))
+        if still:
+            words = "Counted from a history that is not the desk’s own, to be set aside:"
+            rows.append(("look", words, [(desk, called(desk), f"/merge#history-{desk}") for desk in still]))
         return rows
 
     def desks_issued(self: Any) -> dict[str, list[DeskApart]]:
@@ -88,8 +100,13 @@ class OtherBuildings:
         return f"{few(left, 'entry', 'entries')} since the last bundle." if told else "No bundle was made yet."
 
     def _merged(self: Any, desk: str, inn: Counter) -> tuple[str, str, str]:
-        places = sum(n for words, n in inn.items() if called(desk) in words.split(" and "))
+        places = _places(desk, inn)
         return _link(desk, f"{desk}, {few(places, 'place')}, to its entry {self.brought.chains[desk].last}")
+
+
+def _places(desk: str, inn: Counter) -> int:
+    """Places that count by what came from this desk."""
+    return sum(n for words, n in inn.items() if called(desk) in words.split(" and "))
 
 
 def _link(desk: str, words: str) -> tuple[str, str, str]:

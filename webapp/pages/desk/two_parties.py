@@ -15,6 +15,7 @@ TWO_PARTIES = (
             "desk-finding",
             "finding-withdrawn",
             "office-compared",
+            "history-settled",
         }
     )
     | added_ballots.KINDS

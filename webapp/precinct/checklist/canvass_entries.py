@@ -24,6 +24,7 @@ TITLES = {
     "merged": "A desk apart was merged",
     "brought": "Brought from a desk apart, to be read",
     "bundled": "A bundle was made for the office",
+    "history-settled": "Which history of a desk apart is its own",
     "office-reported": "An edition of another office was taken in",
     "office-compared": "The key of another office was compared by telephone",
 }
@@ -154,6 +155,12 @@ def _bundled(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) ->
     return f"entries 1 to {body['to']}"
 
 
+def _history(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+    which = "the one that was merged" if body["merged"] else "the one that was refused"
+    digests = ", ".join(bytes(one).hex()[:16] for one in body["refused"])
+    return f"desk {body['desk']}: {which}. Refused: {digests}. {texts.get('why') or 'Words withheld'}"
+
+
 def _reported(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
     """Whose, which and by which key; its figures stand under Contests of several offices."""
     key = bytes(body["kid"]).hex()
@@ -184,6 +191,7 @@ _SAYS = {
     "merged": _merged,
     "brought": _brought,
     "bundled": _bundled,
+    "history-settled": _history,
     "office-reported": _reported,
     "office-compared": _compared,
 }
