@@ -1,4 +1,4 @@
-// The codes of a packet, one after the other, half a second each. Stop and Next are always there; with reduced motion they wait for Next.
+// The codes of a packet or of a bundle, one after the other, half a second each. Stop and Next are always there; with reduced motion they wait for Next.
 const show = document.querySelector("[data-codes]");
 const count = Number(show.dataset.codes);
 const frame = show.querySelector("[data-code]");
@@ -11,7 +11,7 @@ let timer = null;
 
 async function picture(n) {
   if (!pictures.has(n)) {
-    const answer = await fetch(`/packet/code/${n}.svg`);
+    const answer = await fetch(`${show.dataset.at || "/packet/code/"}${n}.svg`);
     if (!answer.ok) throw new Error(`code ${n} did not come`);
     pictures.set(n, await answer.text());
   }

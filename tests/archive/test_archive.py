@@ -158,7 +158,7 @@ def test_signed_files_of_another_form_are_a_sentence_and_no_trace(kept, tmp_path
         shutil.rmtree(folder)
 
 
-def test_a_folder_of_far_too_many_files_is_no_archive(kept, capsys, monkeypatch):
+def test_r31_a_folder_of_far_too_many_files_is_no_archive(kept, capsys, monkeypatch):
     monkeypatch.setattr(folder_check, "MOST_FILES", 10)
     assert main(["archive", "verify", str(kept.public)]) == 2
     assert "more than 10 files" in capsys.readouterr().err

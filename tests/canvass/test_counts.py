@@ -58,7 +58,7 @@ def test_a_count_that_amends_takes_the_place_of_the_one_before():
     assert in_force([count(1), count(2, amends=(1,))])[Atom("W3", "provisional")].count.id == b"\2"
 
 
-def test_two_counts_of_the_same_ballots_stand_against_each_other_until_one_takes_the_place_of_both():
+def test_r36_two_counts_of_the_same_ballots_stand_against_each_other_until_one_takes_the_place_of_both():
     two = in_force([count(1), count(2)])[Atom("W3", "provisional")]
     assert two.count is None and len(two.tips) == 2
     assert in_force([count(1), count(2), count(3, amends=(1, 2))])[Atom("W3", "provisional")].count.id == b"\3"

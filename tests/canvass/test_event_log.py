@@ -65,7 +65,7 @@ def written():
     return log, event_log.documentation(night(), "Sable County election office", "2026-11-12", "1.2.0")
 
 
-def test_log_and_documentation_are_valid_and_the_check_can_fail(log_schema):
+def test_r19_log_and_documentation_are_valid_and_the_check_can_fail(log_schema):
     log, told = written()
     assert list(log_schema.iter_errors(log)) == [] and list(log_schema.iter_errors(told)) == []
     for spoil in (
@@ -102,7 +102,7 @@ def test_sequence_runs_over_the_whole_file_by_time_without_holes():
         )
 
 
-def test_every_code_is_documented_and_every_class_is_known():
+def test_r19_every_code_is_documented_and_every_class_is_known():
     log, told = written()
     ids = {event["Id"] for device in log["Device"] for event in device["Event"]}
     assert ids == {one["Id"] for one in told["EventIdDescription"]}

@@ -101,7 +101,7 @@ def held(words: str) -> dict[str, Printed]:
     return found
 
 
-def test_words_of_any_kind_are_words_on_every_paper():
+def test_r22_words_of_any_kind_are_words_on_every_paper():
     """All at once, as a remark of several lines."""
     short = [words for words in WORDS if len(words) < 1000]
     for name, printed in held("\n".join(short)).items():

@@ -64,7 +64,7 @@ def edition_with(words: str) -> Edition:
     )
 
 
-def test_words_of_any_kind_come_back_as_typed_from_csv_and_json(schema):  # noqa: F811
+def test_r22_words_of_any_kind_come_back_as_typed_from_csv_and_json(schema):  # noqa: F811
     for words in WORDS:
         edition = edition_with(words)
         rows = list(csv.reader(io.StringIO(results_csv.written(edition).decode(), newline="")))
@@ -86,7 +86,7 @@ def test_words_of_any_kind_come_back_as_typed_from_csv_and_json(schema):  # noqa
 TOLD = ("sable", "2026-11-12T16:05:00-06:00", "1.2.0", "2026-11-03", "general", "ballots")
 
 
-def test_on_the_page_for_the_public_words_are_words():
+def test_r22_on_the_page_for_the_public_words_are_words():
     plain = Page(posting_page.written(edition_with("plain"), "12 November", ()).decode())
     for words in WORDS:
         page = Page(posting_page.written(edition_with(words), "12 November", ()).decode())

@@ -151,7 +151,7 @@ def test_a_newer_edition_replaces_an_older_one_and_an_older_one_that_comes_later
     assert main(["office", "merge", str(at), str(pair[3][1])]) == 0 and "nothing new" in capsys.readouterr().out
 
 
-def test_two_editions_of_one_number_contradict_and_nothing_is_added_up_until_a_further_one(pair, tmp_path, capsys):
+def test_r36_two_editions_of_one_number_contradict_and_nothing_is_added_up_until_a_further_one(pair, tmp_path, capsys):
     told = set()
     for n, order in enumerate(((pair[3][1], pair[4]), (pair[4], pair[3][1]))):
         at = office(pair, tmp_path, pair[3][0], *order, name=f"against-{n}")

@@ -18,6 +18,7 @@ from webapp.merging import bundle as bundles
 from webapp.merging import desk_apart
 from webapp.merging.brought import by_desk
 from webapp.office import logged_events
+from webapp.packet import bundle_frames
 from webapp.record.check_words import check_words
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
@@ -137,6 +138,34 @@ def test_a_desk_apart_says_that_it_is_one_and_what_it_has_not_seen(home, served)
     assert "the receipt of the last bundle" in window.get("/bundle").text
     printed = Printed(window.get("/bundle/receipt.pdf").body).all
     assert check_words(found.digest) in printed and f"north-to-{found.contents.to}.bundle" in printed
+
+
+def test_a_small_bundle_goes_from_the_desks_screen_to_the_office_as_codes(home, served):
+    desk, _ = served("north")
+    assert desk.get("/bundle/codes").status == 404, "no bundle was made yet"
+    saved = desk.send(desk.get("/bundle").form("/bundle"))
+    texts = bundle_frames.split(saved.body)
+    page = desk.get("/bundle/codes?code=2")
+    needed = len(texts) - bundle_frames.spare(len(texts))
+    assert f"Any {needed} of the {len(texts)} are enough" in page.text
+    assert "<svg" in desk.get(f"/bundle/code/{len(texts)}.svg").text
+    printed = desk.get("/bundle/codes.pdf").body
+    assert (
+        f"Codes 1 to {len(texts)} of {len(texts)}" in Printed(printed).all
+        or "of " + str(len(texts)) in Printed(printed).all
+    )
+    window, room = served("office")
+    page = window.send(window.get("/merge").form("/merge/codes/text"), {"codes": "\n".join([texts[0], "TS1:X"])})
+    assert page.status == 422 and "This is not a code of a bundle" in page.text and "more wanted" in page.text
+    assert not room.brought.chains
+    page = window.upload(window.get("/merge").form("/merge/codes/file"), "files", [("codes.pdf", printed)])
+    assert "Enough codes are in" in page.text, page.said()
+    wrong = window.send(page.form("/merge/codes"), {"receipt_words": check_words(bytes(32))})
+    assert wrong.status == 422 and "is not the bundle that the receipt names" in wrong.text
+    page = window.send(wrong.form("/merge/codes"), {"receipt_words": check_words(sha256(saved.body).digest())})
+    assert "Desk north:" in page.text and "as on its receipt" in page.text and "north" in room.brought.chains
+    assert "No code of a bundle was read yet." in page.text
+    assert window.get("/bundle/codes").status == 404, "an office makes no bundle of a desk"
 
 
 def test_a_bundle_that_is_not_the_one_on_its_receipt_is_not_merged(home, served):

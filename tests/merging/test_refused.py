@@ -88,7 +88,7 @@ def test_something_behind_its_end_and_something_else(made, here, tmp_path, capsy
     assert "use the newer program" in told
 
 
-def test_too_large_is_not_even_read(here, tmp_path, capsys):
+def test_r31_too_large_is_not_even_read(here, tmp_path, capsys):
     file = tmp_path / "large.bundle"
     with open(file, "wb") as hole:
         hole.truncate(bundles.LARGEST + 1)

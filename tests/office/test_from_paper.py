@@ -84,7 +84,7 @@ def test_an_unproven_packet_neither_stands_for_the_paper_nor_against_it():
     assert found.digest == P and found.held == (A,) and not found.contradicted
 
 
-def test_of_two_keyings_equal_ones_are_one_and_others_count_only_once_settled():
+def test_r36_of_two_keyings_equal_ones_are_one_and_others_count_only_once_settled():
     assert outcome([], keyed=[keyed(), keyed(id=b"l")]).digest == P
     two = [keyed(), keyed(Q, id=b"l")]
     found = outcome([], keyed=two)

@@ -65,7 +65,7 @@ def test_of_two_against_each_other_the_higher_number_counts_then_the_later_then_
         assert sorted(found.states.values()) == [AGAINST, COUNTS]
 
 
-def test_two_parties_settle_which_one_counts_and_a_third_that_comes_later_asks_again():
+def test_r36_two_parties_settle_which_one_counts_and_a_third_that_comes_later_asks_again():
     two = [packet(A, 1), packet(B, 2)]
     settled = outcome(two, [ruling(A, against=[B])])
     assert settled.digest == A and not settled.contradicted and settled.states[B] == REPLACED

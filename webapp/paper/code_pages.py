@@ -10,14 +10,27 @@ LEAST, MOST = 0.5, 0.8  # mm a module
 HEAD, LABEL = 19.0, 5.0  # mm: the words above the codes, the number under each
 
 
-def code_pages(sheet: PaperSheet, frames: Sequence[str]) -> None:
+SAYS = (
+    "They carry the figures and the remarks of this packet. Read them at the office's desk, in any order; about a quarter may be "
+    "missing or unreadable: the desk names those still wanted. Keep these pages flat."
+)
+
+
+def codes_pdf(frames: Sequence[str], title: str, foot: str, practice: bool, says: str) -> bytes:
+    """Codes alone, as a PDF. `says`: what they carry and where they are read."""
+    sheet = PaperSheet(title, foot, ("Practice",) if practice else ())
+    code_pages(sheet, frames, says)
+    return bytes(sheet.output())
+
+
+def code_pages(sheet: PaperSheet, frames: Sequence[str], says: str = SAYS) -> None:
     """Draw all codes, spread evenly over as few pages as they need."""
     pages = -(-len(frames) // PAGE)
     if not pages:
         return
     a_page = -(-len(frames) // pages)
     for first in range(0, len(frames), a_page):
-        _page(sheet, frames[first : first + a_page], first + 1, len(frames), a_page)
+        _page(sheet, frames[first : first + a_page], first + 1, len(frames), a_page, says)
 
 
 def module_size(columns: int, rows: int) -> float:
@@ -33,7 +46,7 @@ def grid(count: int) -> tuple[int, int]:
     return max(shapes, key=lambda shape: (module_size(*shape), -shape[0]))
 
 
-def _page(sheet: PaperSheet, frames: Sequence[str], number: int, count: int, a_page: int) -> None:
+def _page(sheet: PaperSheet, frames: Sequence[str], number: int, count: int, a_page: int, says: str) -> None:
     columns, rows = grid(a_page)
     module = module_size(columns, rows)
     if module < LEAST:
@@ -47,13 +60,7 @@ def _page(sheet: PaperSheet, frames: Sequence[str], number: int, count: int, a_p
         x=LEFT,
         right=RIGHT - 60,
     )
-    sheet.say(
-        "They carry the figures and the remarks of this packet. Read them at the office's desk, in any order; about a quarter may be "
-        "missing or unreadable: the desk names those still wanted. Keep these pages flat.",
-        9,
-        x=LEFT,
-        right=RIGHT - 62,
-    )
+    sheet.say(says, 9, x=LEFT, right=RIGHT - 62)
     step_x, step_y = (RIGHT - LEFT) / columns, (BOTTOM - TOP - HEAD) / rows
     for place, text in enumerate(frames):
         row, column = divmod(place, columns)

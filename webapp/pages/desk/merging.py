@@ -12,6 +12,8 @@ from webapp.merging.brought import BUNDLED
 from webapp.merging.origins import called
 from webapp.merging.refusals import BundleRefused, OtherHistory
 from webapp.merging.taking_in import MergingTable, after_waiting
+from webapp.packet import bundle_frames
+from webapp.packet.bundle_frames import BundleCodes
 from webapp.pages.desk import offices, refused
 from webapp.pages.desk.other_buildings import OFFICE_ALONE
 from webapp.pages.shared import signing
@@ -24,6 +26,8 @@ from webapp.record.entry import Claim
 page = Blueprint("merging", __name__)
 FILE_LIMIT = 64 * 1024 * 1024  # bytes; larger ones are merged by the command
 RECEIPT, RECEIPT_LIMIT = "bundle-receipt.pdf", 16 * 1024 * 1024
+NEWEST = "bundle-newest.bundle"
+"""The newest bundle that the page of a desk made, in its folder: codes are drawn of it."""
 LIMITS = {"/merge": FILE_LIMIT + 65536}
 APART = "This is a desk apart: it has only a part of what came in. Editions, recounts, the certificate and comparisons are made at the office, once the bundles are merged."
 
@@ -67,6 +71,8 @@ def show(mistakes: dict[str, str], said: list[str], values: Mapping[str, str] | 
         mistakes=mistakes,
         said=said,
         words=request.form.get("words", "") if mistakes else "",
+        codes=here.bundle_codes.get(g.session.tablet) or BundleCodes(),
+        receipt_words=request.form.get("receipt_words", "") if mistakes else "",
         forks=[_fork(here, desk) for desk in histories.forked(here.day)],
         choices=CHOICES,
         people=signing.candidates("P"),
@@ -92,32 +98,39 @@ def _fork(here, desk: str) -> dict:
 @page.post("/merge")
 def merged():
     """One bundle, checked whole before anything of it is kept."""
-    here, sent = room(), request.files.get("file")
+    sent = request.files.get("file")
     if sent is None or not sent.filename:
         return show({"file": "Choose the bundle of a desk."}, []), 422
     data, name = sent.stream.read(FILE_LIMIT + 1), "".join(c for c in sent.filename if c.isprintable())[:100]
     if len(data) > FILE_LIMIT:
         words = f"A bundle of more than {FILE_LIMIT // 1048576} MB is merged with `tapeseal office merge`. Nothing of it was taken."
         return show({"file": words}, []), 422
+    said, mistakes = take(data, name, request.form.get("words", ""))
+    return (show(mistakes, said), 422) if mistakes else show({}, said)
+
+
+def take(data: bytes, name: str, typed: str, field: str = "words") -> tuple[list[str], dict[str, str]]:
+    """(what came of a bundle or an edition, {}), or ([], what is wrong). `typed`: check words of its receipt, in this field of the form."""
+    here = room()
     if office_report.is_report(data):
         said, wrong = offices.taken_in(data, name)
-        return show({"file": wrong} if wrong else {}, [said] if said else []), 422 if wrong else 200
-    words, typed = check_words(sha256(data).digest()), request.form.get("words", "")
+        return [said] if said else [], {"file": wrong} if wrong else {}
+    words = check_words(sha256(data).digest())
     if wrong := receipt_of_bundle.not_that_one(name, typed, words):
-        return show({"words": wrong}, []), 422
+        return [], {field: wrong}
     with here.lock:
         table = MergingTable(here.folder, here.roster, here.brought, here.ledger.find, here.locked_edition())
         try:
             one = table.prepared(data, name, g.session.holder or "")
-        except BundleRefused as wrong:
-            refused.trace(data, name, str(wrong), wrong.desk if isinstance(wrong, OtherHistory) else "")
-            return show({"file": str(wrong)}, []), 422
+        except BundleRefused as refusal:
+            refused.trace(data, name, str(refusal), refusal.desk if isinstance(refusal, OtherHistory) else "")
+            return [], {"file": str(refusal)}
         table.lay_down(one, data)
         if one.claims:
             here.keep(one.claims)
         compared = "as on its receipt" if typed.strip() else "compare them with its receipt"
         said = [one.says, *after_waiting(table, one.bundle.desk.id, here.keep)]
-        return show({}, [*said, f"Check words of {name}: {words}, {compared}."])
+        return [*said, f"Check words of {name}: {words}, {compared}."], {}
 
 
 @page.get("/bundle")
@@ -130,8 +143,15 @@ def bundle():
 
 def show_bundle(mistakes: dict[str, str]):
     here = room()
-    printed = (here.folder / RECEIPT).is_file()
-    return render_template("desk/bundle.html", last=here.last_bundled(), printed=printed, mistakes=mistakes)
+    newest = here.folder / NEWEST
+    return render_template(
+        "desk/bundle.html",
+        last=here.last_bundled(),
+        printed=(here.folder / RECEIPT).is_file(),
+        size=newest.stat().st_size if newest.is_file() else 0,
+        largest=bundle_frames.LARGEST,
+        mistakes=mistakes,
+    )
 
 
 @page.get("/bundle/receipt.pdf")
@@ -159,6 +179,7 @@ def bundled():
     name = f"{here.apart.id}-to-{told.to}.bundle"
     carried = receipt_of_bundle.of_bundle(data, told, here.roster, name, check_words(sha256(data).digest()))
     plain_file.write(here.folder / RECEIPT, bundle_receipt.receipt_pdf(carried))
+    plain_file.write(here.folder / NEWEST, data)
     return Response(
         data, mimetype="application/octet-stream", headers={"Content-Disposition": f'attachment; filename="{name}"'}
     )

@@ -37,6 +37,7 @@ from webapp.office.projections import Projections
 from webapp.office.received_packets import ReceivedPackets
 from webapp.office.refused_files import RefusedFiles
 from webapp.office.what_counts import Ruling
+from webapp.packet.bundle_frames import BundleCodes
 from webapp.packet.keyboard_scanner import Layout
 from webapp.pages.desk import desk_findings
 from webapp.pages.desk.certified_desk import CertifiedDesk
@@ -90,6 +91,9 @@ class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, Des
             self.desks = PlaceDesks(self.roster.places)
             self.owner: dict[int, str] = {}  # number of an entry -> place it speaks of
             self.stacks: dict[str, PacketStack] = {}  # tablet -> codes of packets that are being read there
+            self.bundle_codes: dict[
+                str, BundleCodes
+            ] = {}  # tablet -> codes of a desk's bundle that are being read there
             self.keyboards: dict[str, Layout] = {}  # tablet -> how its hand scanner types
             self.tray = ReceivedPackets(settings.folder, self.roster)
             self.added = AddedBallots(self.roster)

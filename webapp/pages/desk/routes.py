@@ -2,6 +2,7 @@
 
 from webapp.pages.desk import (
     board,
+    bundle_codes,
     canvass,
     certify,
     certify_board,
@@ -42,6 +43,7 @@ PAGES = tuple(
         places,
         late,
         merging,
+        bundle_codes,
         histories,
         offices,
         wall,
@@ -82,4 +84,12 @@ PAGES = tuple(
     )
 )
 
-LIMITS = pairing.LIMITS | merging.LIMITS | offices.LIMITS | intake.LIMITS | totals.LIMITS | board.LIMITS
+LIMITS = (
+    pairing.LIMITS
+    | merging.LIMITS
+    | bundle_codes.LIMITS
+    | offices.LIMITS
+    | intake.LIMITS
+    | totals.LIMITS
+    | board.LIMITS
+)
