@@ -56,7 +56,7 @@ class NeighborOffice:
             one.title, one.group, one.n, file.rules.overvotes, choices, votes, sum(votes.values()), 0
         )
         made = f"{file.date.isoformat()}T23:1{number}:00-06:00"
-        report = office_report.Report(
+        report = office_report.OfficeReport(
             ID, NAME, file.mode, (file.election, file.date.isoformat()), number, "unofficial-partial", made,
             bytes([number]) * 32, (number, 2), {}, {THERE: told},
         )  # fmt: skip

@@ -16,7 +16,7 @@ from webapp.commands import main
 from webapp.commands.export import posted
 from webapp.gate import keys
 from webapp.merging import office_report, reporting, sums_over_offices, sums_written
-from webapp.merging.office_report import Report
+from webapp.merging.office_report import OfficeReport
 from webapp.merging.refusals import BundleRefused
 from webapp.merging.reported_offices import ReportedOffices
 from webapp.office import office_file, other_offices, packet_checks, roster
@@ -311,4 +311,4 @@ def test_the_command_says_what_others_need(pair, tmp_path, capsys):
 
 
 def test_the_report_class_is_what_the_page_reads(pair):
-    assert isinstance(office_report.unproven(pair[3][0].read_bytes(), "x"), Report)
+    assert isinstance(office_report.unproven(pair[3][0].read_bytes(), "x"), OfficeReport)

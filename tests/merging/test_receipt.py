@@ -42,7 +42,7 @@ def test_it_names_desk_entries_packets_digest_and_check_words_with_lines_to_sign
         f"{len(data):,}",
     ):
         assert said in printed.all, said
-    assert printed.all.count(words) == 2 and digest in printed.all and "Practice" in printed.all
+    assert printed.all.count(words) == 2 and digest in printed.all and "PRACTICE" in printed.all
     for line in ("1st carrier", "2nd carrier", "1st receiver", "2nd receiver"):
         assert line in printed.all
     assert len(printed) == 1

@@ -21,7 +21,7 @@ def report(**changes) -> bytes:
     choices = changes.pop("choices", (("X", "Ada Marsh"),))
     votes = {choices[0][0]: 7_312, "write_in": 16, "under": 36, "over": 3}
     contest = office_report.ReportedContest("Governor", "", 1, "ballots", choices, votes, 7_367, 0)
-    told = office_report.Report(
+    told = office_report.OfficeReport(
         "sable", NAME, "practice", ("General election", "2026-11-03"), 3, "unofficial-complete", "2026-11-12T16:05:00-06:00",
         bytes(32), (3, 3), {}, {"GOV-1": contest},
     )  # fmt: skip
@@ -74,7 +74,7 @@ def test_a_neighbors_edition_is_shown_as_reported_once_two_parties_compared_its_
     assert "2 of 2 offices are in this sum" in page.text and "7,312" in page.text and "7,846" in page.text
     assert (
         f"edition {own.number}, unofficial, partial" in page.text
-        and "unofficial, complete, 2026-11-12T16:05" in page.text
+        and "unofficial, complete, 12 November 2026, 16:05" in page.text
     )
     table = shared.window.get("/offices/sums.csv").text
     assert f'Governor,1,{label},choice,"Together, as reported",,,,,,7846' in table

@@ -74,9 +74,9 @@ def _bundle(options: argparse.Namespace, files: Sequence[Path]) -> int:
     if options.out is None:
         raise Stop("Say where the bundle goes: --out FILE.")
     if (folder / OFFICE_FILE).is_file() and not (folder / desk_apart.FILE).exists():
-        data, told = edition_for_offices.report(folder, options.edition or 0)
-        written(options.out, data)
-        print(f"{options.out}: {told}")
+        report, says = edition_for_offices.report(folder, options.edition or 0)
+        written(options.out, report)
+        print(f"{options.out}: {says}")
         return 0
     data, told = bundling.made(folder, time.time_ns() // 1_000_000, options.after or 0)
     written(options.out, data)
@@ -136,8 +136,9 @@ def _merge_one(table: MergingTable, reported: ReportedOffices, ledger: Ledger, f
         if office_report.is_report(data):
             print(edition_for_offices.take_in(data, file.name, table.roster, reported, ledger))
             return 0
-        if wrong := receipt_of_bundle.not_that_one(file.name, typed, words := check_words(sha256(data).digest())):
-            raise BundleRefused(wrong)
+        words = check_words(sha256(data).digest())
+        if another := receipt_of_bundle.not_that_one(file.name, typed, words):
+            raise BundleRefused(another)
         one = table.prepared(data, file.name)
     except BundleRefused as wrong:
         _trace(table.folder, keep, data, file.name, wrong, now)

@@ -11,23 +11,23 @@ from webapp.precinct.day.current_entry import CurrentEntry
 SETTLED = "history-settled"
 
 
-class Entries(Protocol):
+class KeptDay(Protocol):
     """The day of an office, as far as it is asked here."""
 
     def of(self, kind: str) -> list[CurrentEntry]: ...
 
 
-def refused_of(day: Entries, desk: str) -> list[CurrentEntry]:
+def refused_of(day: KeptDay, desk: str) -> list[CurrentEntry]:
     """Every bundle of this desk that was refused as another history."""
     return [kept for kept in day.of("packet-refused") if kept.body.get("desk") == desk]
 
 
-def forked(day: Entries) -> list[str]:
+def forked(day: KeptDay) -> list[str]:
     """Desks of which another history was refused, by name."""
     return sorted({kept.body["desk"] for kept in day.of("packet-refused") if kept.body.get("desk")})
 
 
-def settled(day: Entries, desk: str) -> CurrentEntry | None:
+def settled(day: KeptDay, desk: str) -> CurrentEntry | None:
     """The entry by which two parties said which history is the desk's; None where none did, or where a history was refused since that it does not name."""
     told = [kept for kept in day.of(SETTLED) if kept.body["desk"] == desk and _by_two(kept)]
     newest = max(told, key=lambda kept: (kept.kept, kept.number), default=None)

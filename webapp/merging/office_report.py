@@ -49,7 +49,7 @@ class ReportedContest:
 
 
 @dataclass(frozen=True, slots=True)
-class Report:
+class OfficeReport:
     """One edition of one office. `made`: date and time with zone; `digest`: SHA-256 of its edition.json; `places`: in, awaited; `files`: SHA-256 of
     every place file of each place; `contests` by id, in ballot order."""
 
@@ -72,8 +72,14 @@ class Report:
         """ "Edition 3 of Sable County election office"."""
         return f"Edition {self.number} of {self.name}"
 
+    @property
+    def time_words(self) -> str:
+        """When it was made, by that office's clock: "12 November 2026, 16:05 UTC-06:00"."""
+        made = datetime.fromisoformat(self.made)
+        return f"{made.day} {made:%B %Y, %H:%M} {made.tzname()}"
 
-def packed(report: Report, key: Ed25519PrivateKey) -> bytes:
+
+def packed(report: OfficeReport, key: Ed25519PrivateKey) -> bytes:
     """The report's bytes."""
     told = {
         "v": VERSION,
@@ -117,12 +123,12 @@ def is_report(data: bytes) -> bool:
     return data[:1] == b"\xd2"
 
 
-def unproven(data: bytes, name: str) -> Report:
+def unproven(data: bytes, name: str) -> OfficeReport:
     """What a report says of itself, whoever signed it. `name`: of its file, for the sentences. Raises BundleRefused."""
     return _taken_apart(data, name)[1]
 
 
-def opened(data: bytes, name: str, public: Ed25519PublicKey) -> Report:
+def opened(data: bytes, name: str, public: Ed25519PublicKey) -> OfficeReport:
     """The report in these bytes, signed by this key. Raises BundleRefused."""
     envelope, report = _taken_apart(data, name)
     if report.kid != cose.key_id(public) or not cose.holds(envelope, public, context(report.mode)):
@@ -132,7 +138,7 @@ def opened(data: bytes, name: str, public: Ed25519PublicKey) -> Report:
     return report
 
 
-def _taken_apart(data: bytes, name: str) -> tuple[cose.Sign1, Report]:
+def _taken_apart(data: bytes, name: str) -> tuple[cose.Sign1, OfficeReport]:
     if len(data) > LARGEST:
         raise BundleRefused(
             f"{name} has {len(data) // 1048576:,} MB, and an edition for other offices has at most {LARGEST // 1048576}. Nothing of it was taken."
@@ -155,9 +161,9 @@ def _taken_apart(data: bytes, name: str) -> tuple[cose.Sign1, Report]:
     return envelope, _report(told, kid, sha256(envelope.payload).digest())
 
 
-def _report(told: Mapping[str, Any], kid: bytes, facts: bytes) -> Report:
+def _report(told: Mapping[str, Any], kid: bytes, facts: bytes) -> OfficeReport:
     order = sorted(told["contests"], key=lambda id: told["contests"][id]["rank"])
-    return Report(
+    return OfficeReport(
         told["office"], told["name"], told["mode"], (told["election"][0], told["election"][1]), told["number"],
         told["status"], told["made"], told["digest"], (told["places"][0], told["places"][1]), told["files"],
         {id: _contest(told["contests"][id]) for id in order}, kid, facts,

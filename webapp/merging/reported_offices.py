@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from webapp.merging import office_report
-from webapp.merging.office_report import Report
+from webapp.merging.office_report import OfficeReport
 from webapp.office.other_offices import OtherOffice
 from webapp.office.roster import Roster
 from webapp.record.entry import Entry
@@ -17,13 +17,13 @@ REPORTED, COMPARED = "office-reported", "office-compared"
 
 
 @dataclass(frozen=True, slots=True)
-class Standing:
+class OfficeStanding:
     """What is here of one office. `report`: the edition that stands, None where there is none; `against`: editions of one number that say different
     things, by number; `earlier`: numbers that were replaced; `other_key`: reports signed with a key that office.toml does not name any longer."""
 
     office: OtherOffice
-    report: Report | None
-    against: Mapping[int, tuple[Report, ...]]
+    report: OfficeReport | None
+    against: Mapping[int, tuple[OfficeReport, ...]]
     earlier: tuple[int, ...]
     other_key: int
     compared: bool
@@ -40,7 +40,7 @@ class ReportedOffices:
     def __init__(self, roster: Roster):
         """`roster`: its office file names the others; it is told which place files are theirs."""
         self.office, self._roster = roster.office, roster
-        self._reports: dict[str, dict[bytes, Report]] = {}  # office -> what was signed -> report
+        self._reports: dict[str, dict[bytes, OfficeReport]] = {}  # office -> what was signed -> report
         self._compared: set[tuple[str, bytes]] = set()  # (office, its key)
 
     def add(self, entry: Entry) -> None:
@@ -56,22 +56,22 @@ class ReportedOffices:
         ):
             self._compared.add((entry.body["office"], bytes(entry.body["kid"])))
 
-    def has(self, report: Report) -> bool:
+    def has(self, report: OfficeReport) -> bool:
         """Whether this very report is here already."""
         return report.facts in self._reports.get(report.office, {})
 
-    def standings(self) -> Iterator[Standing]:
+    def standings(self) -> Iterator[OfficeStanding]:
         """Every office that office.toml names, in its order."""
         for other in self.office.others:
             yield self.standing(other)
 
-    def standing(self, other: OtherOffice) -> Standing:
+    def standing(self, other: OtherOffice) -> OfficeStanding:
         every = self._reports.get(other.id, {}).values()
         mine = [one for one in every if one.kid == other.kid]
         numbers = _by_number(mine)
         newest = max(numbers, default=0)
         last = numbers.get(newest, ())
-        return Standing(
+        return OfficeStanding(
             other,
             last[0] if len(last) == 1 else None,
             {number: rows for number, rows in numbers.items() if len(rows) > 1},
@@ -80,7 +80,7 @@ class ReportedOffices:
             (other.id, other.kid) in self._compared,
         )
 
-    def _note_places(self, report: Report) -> None:
+    def _note_places(self, report: OfficeReport) -> None:
         """The place files of that office: a packet made with one of them is for that office."""
         other = next((one for one in self.office.others if one.id == report.office and one.kid == report.kid), None)
         if other:
@@ -88,9 +88,9 @@ class ReportedOffices:
                 self._roster.elsewhere.update({bytes(digest): other.name for digest in digests})
 
 
-def _by_number(reports: Iterable[Report]) -> dict[int, tuple[Report, ...]]:
+def _by_number(reports: Iterable[OfficeReport]) -> dict[int, tuple[OfficeReport, ...]]:
     """The reports of each number, in one order whatever came first."""
-    found: dict[int, list[Report]] = {}
+    found: dict[int, list[OfficeReport]] = {}
     for one in sorted(reports, key=lambda one: (one.number, one.facts)):
         found.setdefault(one.number, []).append(one)
     return {number: tuple(rows) for number, rows in found.items()}

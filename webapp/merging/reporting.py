@@ -8,7 +8,7 @@ from webapp.canvass import edition
 from webapp.canvass.published import OneContest
 from webapp.gate import keys
 from webapp.merging import bundling, office_report
-from webapp.merging.office_report import LINES, Report, ReportedContest
+from webapp.merging.office_report import LINES, OfficeReport, ReportedContest
 from webapp.merging.refusals import BundleRefused
 from webapp.office import totals
 from webapp.office.editions import EDITION, Editions
@@ -16,13 +16,13 @@ from webapp.office.roster import Roster
 from webapp.precinct.place.place import Contest, Place
 
 
-def made(folder: Path, roster: Roster, editions: Editions, number: int = 0) -> tuple[bytes, Report]:
+def made(folder: Path, roster: Roster, editions: Editions, number: int = 0) -> tuple[bytes, OfficeReport]:
     """The report of this edition (0: the newest), signed by the office's key, and what it says. Raises BundleRefused, Changed."""
     report = facts(roster, editions, number)
     return office_report.packed(report, keys.office_key(folder)), report
 
 
-def facts(roster: Roster, editions: Editions, number: int = 0) -> Report:
+def facts(roster: Roster, editions: Editions, number: int = 0) -> OfficeReport:
     """What the report of this edition (0: the newest) says, unsigned. Raises BundleRefused, Changed."""
     number = number or len(editions.posted)
     if not editions.posted:
@@ -33,7 +33,7 @@ def facts(roster: Roster, editions: Editions, number: int = 0) -> Report:
         raise BundleRefused(f"There is no edition {number}: give a number from 1 to {len(editions.posted)}.")
     posted = editions.posted[number - 1]
     public, figures = json.loads(editions.data(number, EDITION)[EDITION]), editions.figures(number)
-    return Report(
+    return OfficeReport(
         roster.office.id,
         roster.office.name,
         "practice" if roster.practice else "live",

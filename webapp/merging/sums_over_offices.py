@@ -7,8 +7,8 @@ office whose contest is another one (votes for another number of choices) is in 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from webapp.merging.office_report import LINES, Report, ReportedContest
-from webapp.merging.reported_offices import ReportedOffices, Standing
+from webapp.merging.office_report import LINES, OfficeReport, ReportedContest
+from webapp.merging.reported_offices import OfficeStanding, ReportedOffices
 from webapp.office.office_file import Office
 from webapp.office.other_offices import SharedContest
 
@@ -24,7 +24,7 @@ class OfficeColumn:
 
     office: str
     name: str
-    report: Report | None
+    report: OfficeReport | None
     contest: ReportedContest | None
     lacks: str
 
@@ -62,7 +62,9 @@ class SharedSum:
         return self.inn == len(self.columns)
 
 
-def sums(office: Office, own: Report | None, reported: ReportedOffices, titles: Mapping[str, str]) -> list[SharedSum]:
+def sums(
+    office: Office, own: OfficeReport | None, reported: ReportedOffices, titles: Mapping[str, str]
+) -> list[SharedSum]:
     """Every shared contest in the order of office.toml. `own`: this office's newest edition, None before the first; `titles` by contest of this office."""
     standings = {one.office.id: one for one in reported.standings()}
     return [_shared(one, office, own, standings, titles) for one in office.shared]
@@ -71,8 +73,8 @@ def sums(office: Office, own: Report | None, reported: ReportedOffices, titles: 
 def _shared(
     one: SharedContest,
     office: Office,
-    own: Report | None,
-    standings: Mapping[str, Standing],
+    own: OfficeReport | None,
+    standings: Mapping[str, OfficeStanding],
     titles: Mapping[str, str],
 ) -> SharedSum:
     columns = [_own(one, office, own, titles)]
@@ -86,7 +88,7 @@ def _shared(
     return SharedSum(one.here, title, contests[0].n if contests else 0, tuple(columns), lines, notes)
 
 
-def _own(one: SharedContest, office: Office, own: Report | None, titles: Mapping[str, str]) -> OfficeColumn:
+def _own(one: SharedContest, office: Office, own: OfficeReport | None, titles: Mapping[str, str]) -> OfficeColumn:
     contest = own.contests.get(one.here) if own else None
     if one.here not in titles:
         lacks = f"no place file of this office has the contest {one.here}, which office.toml shares."
@@ -97,7 +99,7 @@ def _own(one: SharedContest, office: Office, own: Report | None, titles: Mapping
     return OfficeColumn(office.id, office.name, own, contest, lacks)
 
 
-def _other(contest: str, standing: Standing) -> OfficeColumn:
+def _other(contest: str, standing: OfficeStanding) -> OfficeColumn:
     other, report = standing.office, standing.report
     found = report.contests.get(contest) if report else None
     if lacks := why_not(standing):
@@ -110,7 +112,7 @@ def _other(contest: str, standing: Standing) -> OfficeColumn:
     return OfficeColumn(other.id, other.name, report, found, lacks)
 
 
-def why_not(standing: Standing) -> str:
+def why_not(standing: OfficeStanding) -> str:
     """Why nothing of an office is added up, a sentence; "" where it is."""
     if newest := max(standing.against, default=0):
         if standing.report is None and newest > max(standing.earlier, default=0):

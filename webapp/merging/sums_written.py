@@ -83,7 +83,7 @@ def _contest(one: SharedSum) -> Iterator[str]:
 def _office(column: OfficeColumn) -> str:
     one = column.report
     cells = (
-        (str(one.number), STATUSES[one.status], one.made, f"{one.places[0]:,} of {one.places[1]:,}")
+        (str(one.number), STATUSES[one.status], one.time_words, f"{one.places[0]:,} of {one.places[1]:,}")
         if one
         else ("",) * 4
     )

@@ -4,7 +4,7 @@ import uuid
 from dataclasses import dataclass
 
 from webapp.merging import bundling, office_report
-from webapp.merging.office_report import Report
+from webapp.merging.office_report import OfficeReport
 from webapp.merging.refusals import BundleRefused
 from webapp.merging.reported_offices import REPORTED, ReportedOffices
 from webapp.office.roster import Roster
@@ -15,7 +15,7 @@ from webapp.record.entry import Claim
 class TakenReport:
     """A report that may be taken in: its claim, None where it is here already; what came of it, for people."""
 
-    report: Report
+    report: OfficeReport
     claim: Claim | None
     says: str
 
@@ -37,7 +37,7 @@ def prepared(data: bytes, name: str, roster: Roster, reported: ReportedOffices, 
     return TakenReport(report, claim, _said(report, reported))
 
 
-def _proven(data: bytes, name: str, roster: Roster) -> Report:
+def _proven(data: bytes, name: str, roster: Roster) -> OfficeReport:
     """The report, signed by the key that office.toml names for its office. Raises BundleRefused."""
     told = office_report.unproven(data, name)
     if told.office == roster.office.id:
@@ -54,7 +54,7 @@ def _proven(data: bytes, name: str, roster: Roster) -> Report:
     return office_report.opened(data, name, other.public)
 
 
-def _belongs(report: Report, name: str, roster: Roster) -> None:
+def _belongs(report: OfficeReport, name: str, roster: Roster) -> None:
     """This mode and this election day. Raises BundleRefused."""
     mine, day = "practice" if roster.practice else "live", bundling.election(roster)[1]
     if report.mode != mine:
@@ -67,7 +67,7 @@ def _belongs(report: Report, name: str, roster: Roster) -> None:
         )
 
 
-def _said(report: Report, reported: ReportedOffices) -> str:
+def _said(report: OfficeReport, reported: ReportedOffices) -> str:
     """What came of a report that is new here."""
     other = next(one for one in reported.office.others if one.id == report.office)
     before = reported.standing(other)

@@ -113,8 +113,8 @@ def take(data: bytes, name: str, typed: str, field: str = "words") -> tuple[list
     """(what came of a bundle or an edition, {}), or ([], what is wrong). `typed`: check words of its receipt, in this field of the form."""
     here = room()
     if office_report.is_report(data):
-        said, wrong = offices.taken_in(data, name)
-        return [said] if said else [], {"file": wrong} if wrong else {}
+        came, wrong = offices.taken_in(data, name)
+        return [came] if came else [], {"file": wrong} if wrong else {}
     words = check_words(sha256(data).digest())
     if wrong := receipt_of_bundle.not_that_one(name, typed, words):
         return [], {field: wrong}

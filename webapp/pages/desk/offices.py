@@ -5,7 +5,7 @@ from flask import Blueprint, Response, abort, current_app, g, render_template, r
 from webapp.canvass.edition import STATUSES
 from webapp.gate import keys
 from webapp.merging import office_report, reporting, sums_over_offices, sums_written, taking_report
-from webapp.merging.office_report import Report
+from webapp.merging.office_report import OfficeReport
 from webapp.merging.refusals import BundleRefused
 from webapp.merging.reported_offices import COMPARED
 from webapp.merging.sums_over_offices import SharedSum
@@ -65,7 +65,7 @@ def sums() -> tuple[list[SharedSum], str]:
     return sums_over_offices.sums(here.roster.office, own, here.reported, titles), wrong
 
 
-def own_report() -> Report:
+def own_report() -> OfficeReport:
     """What this office's newest edition says of itself."""
     here = room()
     return reporting.facts(here.roster, here.editions)
