@@ -53,20 +53,25 @@ def _costs(pins: tuple[int, int], words: tuple[int, int]) -> None:
 @pytest.fixture(scope="session", autouse=True)
 def routes_built_once():
     """The same addresses are built anew for every app of every test: what Werkzeug makes of an address is kept from app to app."""
-    build = getattr(Rule, "_compile_builder", None)  # a private name: a Werkzeug without it is only slower
-    if build is None:
+    if not hasattr(Rule, "_parse_rule") or not hasattr(
+        Rule, "_compile_builder"
+    ):  # private: another Werkzeug is only slower
         yield
         return
-    kept = {}
+    compiled, kept = Rule.compile, {}
 
-    def once(self, append_unknown=True):
-        key = (self.rule, append_unknown, str(self.defaults), str(self._trace))
+    def once(self):
+        key = self.rule, self.subdomain, self.host, str(self.defaults), self.merge_slashes, self.map.host_matching
         if key not in kept:
-            kept[key] = build(self, append_unknown)  # a function of the rule it is asked for: it holds none itself
-        return kept[key]
+            compiled(self)
+            builders = self._build.__func__, self._build_unknown.__func__  # functions of the rule they are asked for
+            kept[key] = self._parts, self._trace, self._converters, frozenset(self.arguments), builders
+        self._parts, self._trace, self._converters, arguments, builders = kept[key]
+        self.arguments = set(arguments)
+        self._build, self._build_unknown = (builder.__get__(self, None) for builder in builders)
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Rule, "_compile_builder", once)
+        patch.setattr(Rule, "compile", once)
         yield
 
 
