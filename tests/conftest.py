@@ -3,6 +3,8 @@
 from pathlib import Path
 
 import pytest
+from fpdf.fonts import TTFFont
+from fpdf.line_break import CurrentLine
 from werkzeug.routing import Rule
 
 from tests.matrix import ALL
@@ -73,6 +75,40 @@ def routes_built_once():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Rule, "compile", once)
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def lines_measured_once():
+    """fpdf measures a line anew at each of its letters: what it found for the letters before is kept, and the same sum goes on from there. Yields fpdf's own."""
+    whole = CurrentLine.width
+
+    def begun(fragment) -> list | None:
+        """[letters, how many are measured, their sum, widths by letter, points, units a point]; None where it is no plain text."""
+        font = fragment.font
+        spaced = fragment.char_spacing or fragment.font_stretching != 100 or fragment.text_shaping_parameters
+        if spaced or not isinstance(font, TTFFont) or font.is_symbol:
+            return None
+        font.biggest_size_pt = max(font.biggest_size_pt, fragment.font_size_pt)
+        return [fragment.characters, 0, 0, font.cw, fragment.font_size_pt, fragment.k]
+
+    def width(line) -> float:
+        total = 0.0
+        for fragment in line.fragments:
+            known = fragment.__dict__.get("measured")
+            if known is None or known[0] is not fragment.characters or known[1] > len(known[0]):
+                known = fragment.__dict__["measured"] = begun(fragment)
+            if known is None:
+                return whole.fget(line)
+            letters, done, found, widths, points, k = known
+            for letter in letters[done:]:
+                found += widths[ord(letter)]
+            known[1], known[2] = len(letters), found
+            total += found * points * 0.001 / k
+        return total
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(CurrentLine, "width", property(width))
+        yield whole
 
 
 @pytest.fixture
