@@ -220,6 +220,23 @@ def test_a_measure_is_a_measure_and_hostile_words_come_back_as_typed(schema):
     )
 
 
+def test_a_figure_that_a_tape_did_not_print_has_no_row_and_the_notes_name_it(schema):
+    """W3's tape has no line for overvotes: missing is not 0, neither in its own row nor in the county's words."""
+    lists = County(("HM4", "W3"), {}).lists
+    printed = figures(101, 98, 4, 8)
+    lacks = type(printed)(printed.carried, {line: n for line, n in printed.votes.items() if line != "over"})
+    one = next_edition(OneContest(), {W3: lacks, HM4: figures(200, 190, 12, 27, 2)}, lists)
+    units = tuple(Unit(id, NAMES[id], {SITE: 400}) for id in ("HM4", "W3"))
+    edition = Edition(1, "unofficial-complete", 0, 1, "Office", "Election", 2, 2, (GOV,), {"GOV": one}, units, WAYS)
+    rows = [row for row in csv.DictReader(io.StringIO(written(edition).decode())) if row["kind"] == "overvote"]
+    assert [(row["cell"], row["votes"]) for row in rows] == [("HM4/election_day", "2")]
+    report = reported(edition)
+    assert list(schema.iter_errors(report)) == [] and read_back(report) == from_csv(written(edition))
+    others = {one["GpUnitId"]: one for one in report["Election"][0]["Contest"][0]["OtherCounts"]}
+    assert "Overvotes" not in others["place-W3"] and others["place-HM4"]["Overvotes"] == 2
+    assert report["Notes"].endswith("Not printed by every tape, and then in no sum: Governor (overvotes).")
+
+
 def test_a_way_that_has_no_ballots_any_more_keeps_its_published_figures(schema):
     """A count that was published, and now stands against another: its block stays, what is taken out of it waits."""
     lists = County(("W3",), {}).lists

@@ -8,7 +8,7 @@ from typing import Any
 
 from webapp.canvass.atoms import APART
 from webapp.canvass.blocks import Neighbors
-from webapp.canvass.edition import Edition, Row, Unit, Way, lists_of, rows, total, units_of, used_ways
+from webapp.canvass.edition import Edition, Row, Unit, Way, lines, lists_of, rows, total, units_of, used_ways
 from webapp.canvass.indented_json import pieces
 from webapp.precinct.place.place import Contest
 
@@ -105,13 +105,20 @@ def _notes(edition: Edition, overvotes: str) -> str:
     )
 
 
+PLAIN = {"writein": "write-ins", "undervote": "undervotes", "overvote": "overvotes"}
+
+
 def _lines_missing(edition: Edition) -> list[str]:
-    """Contests in which some atom lacks a line that another one has."""
+    """Each contest in which some atom lacks a line that another one has, with the names of those lines."""
     found = []
     for contest in edition.contests:
         atoms = [figures for block in edition.figures[contest.id].blocks for _, figures in block if figures.carried]
-        if len({frozenset(figures.votes) for figures in atoms}) > 1:
-            found.append(contest.title)
+        printed = [frozenset(figures.votes) for figures in atoms]
+        somewhere = frozenset[str]().union(*printed)
+        lacking = [label or PLAIN[kind] for line, label, kind in lines(contest)
+                   if line in somewhere and not all(line in one for one in printed)]  # fmt: skip
+        if lacking:
+            found.append(f"{contest.title} ({', '.join(lacking)})")
     return found
 
 
