@@ -21,6 +21,7 @@ from webapp.office.editions import Editions
 from webapp.packet import cose
 from webapp.packet.envelope import open_packet, seal_packet
 from webapp.precinct.place import place_file
+from webapp.record.check_words import check_words
 from webapp.record.entry import Act, Claim, Entry, Signer
 from webapp.record.ledger import Ledger
 
@@ -39,6 +40,26 @@ def row(*votes: int, ballots: int, n: int = 1) -> list[int]:
 
 def contests(a: int, b: int, c: int, ballots: int) -> dict[str, list[int]]:
     return {"GOV": row(a, b, c, ballots=ballots), "COUNCIL": row(a, b, c, 1, ballots=ballots, n=2)}
+
+
+BOARD = {
+    "format": 1,
+    "text": "We certify that this is a full, true and correct statement of the votes cast.",
+    "places": 3,
+    "registered": None,
+    "met": "Thu 12 Nov 2026, 16:00",
+    "present": 2,
+    "quorum": 2,
+    "unanimous": True,
+    "members": [{"name": "Dora Fen", "party": "Harbor", "vote": "for", "statement": ""}],
+    "narrative": [],
+    "over": [],
+    "editions": [],
+    "supersedes": None,
+    "changed": [],
+    "opened_again": "",
+}
+"""canvass.json of a board that met in an invented county, without its figures and check words."""
 
 
 @dataclass
@@ -170,10 +191,15 @@ class SmallOffice:
         return list(self.ledger.entries())
 
     def post(
-        self, because: str, stolen: int = 0, status: str = "unofficial-partial", allowed: dict | None = None
+        self,
+        because: str,
+        stolen: int = 0,
+        status: str = "unofficial-partial",
+        allowed: dict | None = None,
+        words: str | None = None,
     ) -> None:
         """The next edition of everything that is kept, posted. `stolen`: votes that a dishonest program moves at W3 on the way; `allowed`: contest ->
-        cells of few ballots that are shown."""
+        cells of few ballots that are shown; `words`: other check words on the certificate than the record's."""
         entries = self.entries()
         tray, added = replay.replayed(self.folder, self.roster, entries, self.opened)
         before = self.editions.figures()
@@ -187,6 +213,9 @@ class SmallOffice:
         )
         made = "2026-11-12T16:05:00-06:00"
         more = edition_files.more(new, made, self.roster, tray, added, {})
+        if status == "certified":
+            words = words or check_words(self.ledger.at(cut).head)
+            more["canvass.json"] = json.dumps(BOARD | {"ballots": 0, "cut": cut, "words": words}).encode()
         ready = editions.ready(new, before, made, "12 November", "11 November", more)
         self.editions.lay(ready)
         self.editions.post(editions.posted_of(self.keep("edition-posted", ready.body()), because))

@@ -50,11 +50,15 @@ def test_both_checkers_agree_with_both_archives_and_say_what_they_did_not_look_a
         folder = getattr(kept, kind)
         assert main(["archive", "verify", str(folder), "--json"]) == 0
         answer = json.loads(capsys.readouterr().out)
-        assert answer["ok"] and answer["differs"] == [] and "nobody added them up" in answer["unchecked"][-1]
+        assert answer["ok"] and answer["differs"] == [] and "does not read them" in answer["unchecked"][-1]
         words = [sys.executable, "-I", str(folder / "data" / "verify.py")]
         found = subprocess.run(words, capture_output=True, text=True, timeout=60, cwd=folder)
-        assert found.returncode == 0 and "All that was checked agrees." in found.stdout, found.stdout + found.stderr
+        assert found.returncode == 0 and "What this program checked agrees." in found.stdout, (
+            found.stdout + found.stderr
+        )
         assert ("figures of every place and count" in found.stdout) == (kind == "sealed")
+        key = json.loads((folder / "data/keys.json").read_bytes())["office"]["public"]
+        assert f"compare:        the office's public key: {key}" in found.stdout
         assert not list(folder.rglob("__pycache__")), "nothing is left behind"
         listed = subprocess.run(
             ["sha256sum", "-c", "--quiet", bag.MANIFEST], cwd=folder, capture_output=True, text=True

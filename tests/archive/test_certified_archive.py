@@ -29,3 +29,15 @@ def test_a_certified_edition_with_few_ballots_shown_is_archived_with_its_documen
     signed_again(tmp_path / "sealed", made.folder)
     for named in both(tmp_path / "sealed", alone, capsys):
         assert "data/office/office.cborseq" in named
+
+
+def test_a_certificate_with_other_check_words_than_the_record_is_named(kept, tmp_path, alone, capsys):
+    shutil.copytree(kept.office, tmp_path / "office")
+    made = SmallOffice.again(tmp_path)
+    made.post("Certified.", status="certified", words="7QK2-M4TX-9RD0")
+    made.close()
+    for kind in ("sealed", "public"):
+        out = tmp_path / kind
+        assert main(["export", str(made.folder), "--out", str(out), "--archive", kind]) == 1
+        assert "canvass.json has check words 7QK2-M4TX-9RD0 after entry 10" in capsys.readouterr().out
+        assert both(out, alone, capsys) == ({"data/editions/3/canvass.json"}, {"data/editions/3/canvass.json"})

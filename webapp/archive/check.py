@@ -7,12 +7,14 @@ import json
 from collections.abc import Mapping, Sequence
 from hashlib import sha256
 from pathlib import Path
+from typing import Any
 
 from webapp.archive import bag
 from webapp.archive.findings import Findings
 from webapp.archive.folder_check import WholeArchive, whole
 from webapp.archive.results_check import check_blocks, check_standard
 from webapp.archive.sealed_check import check_sealed
+from webapp.canvass.document import CANVASS
 from webapp.gate.refusals import GateRefused
 from webapp.merging.brought import MERGED, Brought
 from webapp.office import editions
@@ -25,7 +27,7 @@ from webapp.stick.segment import NotASegment, read_segment
 
 STRANGE = (OSError, KeyError, TypeError, ValueError, IndexError, AttributeError, RecursionError, GateRefused, Mistakes)
 """How a file of another form fails: only an office that signs its own forgery gets that far."""
-UNCHECKED = "posting.html, reconciliation.csv and the event log: their bytes are as posted; nobody added them up again"
+UNCHECKED = "posting.html, reconciliation.csv, the event log and certificate-N.pdf: their bytes are as archived; this program does not read them"
 
 
 def checked(folder: Path) -> Findings:
@@ -34,7 +36,7 @@ def checked(folder: Path) -> Findings:
     archive = whole(folder, found)
     if archive is None:
         return found
-    found.agrees.append("every file is as the office archived and signed it")
+    found.agrees.append("every file is as signed with the office's key in data/keys.json")
     try:
         _check_contents(archive, found)
     except STRANGE as wrong:
@@ -95,24 +97,38 @@ def _posted(
     posted = {
         one.number: one for entry in entries if editions.is_posted(entry) for one in [editions.posted_of(entry, "")]
     }
-    told = {}
+    rows: dict[int | None, dict] = {}
     for row in json.loads(archive.read(bag.HEADS)):
         head = bytes.fromhex(row["head"])
         if (heads is not None and heads.get(row["entry"]) != head) or check_words(head) != row["words"]:
             found.wrong(bag.HEADS, f"has another head or other check words after entry {row['entry']} than the record")
-        told[row.get("edition")] = row.get("digest")
+        rows[row.get("edition")] = row
     if heads is not None and sorted(posted) != sorted(archive.facts.editions):
         found.wrong(bag.FACTS, "names other editions than the record posts")
     for number in archive.facts.editions:
         home = f"data/editions/{number}"
         data = archive.read(f"{home}/{editions.EDITION}")
-        digests = {told.get(number)} | ({posted[number].digest.hex()} if number in posted else set())
+        digests = {rows.get(number, {}).get("digest")} | ({posted[number].digest.hex()} if number in posted else set())
         if digests != {sha256(data).hexdigest()}:
             found.wrong(f"{home}/{editions.EDITION}", "is not what was posted")
-        for name, digest in json.loads(data)["files"].items():
+        document = json.loads(data)
+        if CANVASS in document["files"]:
+            _check_certified(archive, f"{home}/{CANVASS}", document["cut"], rows.get(number, {}), found)
+        for name, digest in document["files"].items():
             if (
                 not (archive.folder / home / name).is_file()
                 or sha256(archive.read(f"{home}/{name}")).hexdigest() != digest
             ):
                 found.wrong(f"{home}/{name}", "is not the file that was posted")
     return posted
+
+
+def _check_certified(archive: WholeArchive, name: str, cut: int, row: Mapping[str, Any], found: Findings) -> None:
+    """The entry and the check words that a certificate is printed with, against those of its edition in heads.json."""
+    board = json.loads(archive.read(name))
+    if (board["cut"], board["words"]) != (cut, row.get("words")) or row.get("entry") != cut:
+        found.wrong(
+            name,
+            f"has check words {board['words']} after entry {board['cut']}; {bag.HEADS} has {row.get('words')} after entry "
+            f"{row.get('entry')}, and the edition ends with entry {cut}",
+        )

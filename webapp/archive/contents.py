@@ -229,7 +229,7 @@ def _read_me(told: Facts) -> bytes:
         until=told.keep_until,
         editions=", ".join(map(str, told.editions)) or "none",
         practice="PRACTICE: no real ballot is in it.\n" if told.mode == "practice" else "",
-        sealed=f"SHA-256 of its manifest:\n{told.sealed}"
+        sealed=f"The SHA-256 of its manifest\nis {told.sealed}; in the sealed folder: sha256sum {bag.MANIFEST}"
         if told.sealed
         else "This copy was made\nwithout naming it: nothing here says which one it is.",
     ).encode()

@@ -248,7 +248,10 @@ def check_bytes(folder, report):
         report.differs("data/archive.json", "or data/keys.json does not say what it should: nothing more is checked")
         return None
     if not report.named:
-        report.agrees(f"{len(payload)} files, each as the office archived and signed it")
+        report.agrees(
+            f"{len(payload)} files, each as signed with the office's key in data/keys.json (compare that key)"
+        )
+    print(f"compare:        the office's public key: {keys['office']['public']}")
     return about, keys
 
 
@@ -377,7 +380,7 @@ def check_words(head):
 
 def check_heads(folder, heads, report):
     """The heads that the office wrote down, against its record where that is here; and the check words to compare with paper."""
-    name, unsure = "data/office/heads.json", False
+    name, unsure, right = "data/office/heads.json", False, 0
     for row in read_json(folder, name, report) or ():
         if heads is not None and heads.get(row["entry"], b"").hex() != row["head"]:
             report.differs(name, f"has another head after entry {row['entry']} than the record")
@@ -385,9 +388,13 @@ def check_heads(folder, heads, report):
         unsure = unsure or not words
         if words not in ("", row["words"]):
             report.differs(name, f"has other check words after entry {row['entry']} than its head gives")
-        print(f"compare:        check words after entry {row['entry']}: {row['words']}")
+        right += words == row["words"]
+        what = f"edition {row['edition']}" if "edition" in row else "the newest entry"
+        print(f"compare:        check words of {what}, after entry {row['entry']}: {row['words']}")
     if unsure:
-        report.unchecked("that these words belong to the heads: that needs the library argon2-cffi")
+        report.unchecked("that these check words belong to the record: that needs the library argon2-cffi")
+    elif right:
+        report.agrees(f"{right} check words, each belongs to the record up to its entry")
 
 
 # --- place files and packets
@@ -702,6 +709,8 @@ def check_editions(folder, about, entries, labels, report):
         for name, wanted in document["files"].items():
             if not (folder / home / name).is_file() or digest_of(folder / home / name) != wanted:
                 report.differs(f"{home}/{name}", "is not the file that edition.json names")
+        if "canvass.json" in document["files"]:
+            check_certified(folder, f"{home}/canvass.json", document["cut"], told.get(number, {}), report)
         blocks = {tuple(key): rows for key, rows in document["blocks"]}
         for key, rows in before.items():
             if blocks.get(key, [])[: len(rows)] != rows:
@@ -716,6 +725,17 @@ def check_editions(folder, about, entries, labels, report):
         check_results(folder, number, document, blocks, labels, shown, report)
     if entries is not None and sorted(posted) != about["editions"]:
         report.differs("data/editions", f"has {about['editions']}; the record posts {sorted(posted)}")
+
+
+def check_certified(folder, name, cut, row, report):
+    """The entry and the check words that a certificate is printed with, against those of its edition in heads.json."""
+    board = read_json(folder, name, report) or {}
+    if (board.get("cut"), board.get("words")) != (cut, row.get("words")) or row.get("entry") != cut:
+        report.differs(
+            name,
+            f"has check words {board.get('words')} after entry {board.get('cut')}; data/office/heads.json has "
+            f"{row.get('words')} after entry {row.get('entry')}, and the edition ends with entry {cut}",
+        )
 
 
 def check_results(folder, number, document, blocks, labels, shown, report):
@@ -750,11 +770,11 @@ def check_results(folder, number, document, blocks, labels, shown, report):
         check_standard(f"{home}/results-1500-100.json", json.loads(standard.read_bytes()), totals, report)
     if len(report.named) == named:
         more = (
-            "every row, and the standard's file"
+            "every row of results.csv is the sum of its ballots"
             if atoms is not None
-            else "whole blocks, and the standard's file adds up to it"
+            else "results.csv shows whole blocks only"
         )
-        report.agrees(f"edition {number}, {document['status']}: results.csv, {more}")
+        report.agrees(f"edition {number} ({document['status']}): {more}, and results-1500-100.json has the same sums")
 
 
 def check_blocks(home, blocks, atoms, small, shown, report):
@@ -903,7 +923,7 @@ def check_contents(folder, about, keys, report):
     if about["kind"] == "sealed" and not report.named:
         check_figures(folder, about, keys, files, packets, entries, report)
     report.unchecked(
-        "posting.html, reconciliation.csv and the event log: their bytes are as posted; nobody added them up again"
+        "posting.html, reconciliation.csv, the event log and certificate-N.pdf: their bytes are as archived; this program does not read them"
     )
 
 
@@ -916,7 +936,7 @@ def main(words):
     found = check_bytes(folder, report)
     if report.named or found is None:
         print(
-            "\nThis archive is not as it was made. What is named above was changed; the rest was not looked at further."
+            "\nThis archive is not as it was made: see what is named above. Figures and signatures inside were not checked. Keep this copy."
         )
         return 1
     try:
@@ -924,9 +944,12 @@ def main(words):
     except (OSError, *UNREADABLE) as wrong:
         words = f"{type(wrong).__name__}: {wrong}"[:200]
         report.differs("data", f"holds a file of another form than it should, though it is signed ({words})")
-    print(
-        f"\n{f'{len(report.named)} do not agree: they are named above.' if report.named else 'All that was checked agrees.'}"
-    )
+    if report.named:
+        print(f"\n{len(report.named)} do not agree: they are named above.")
+    else:
+        print(
+            '\nWhat this program checked agrees. Now hold the lines that begin with "compare" against paper and other copies.'
+        )
     return 1 if report.named else 0
 
 

@@ -37,6 +37,8 @@ def run(options: argparse.Namespace) -> int:
     for words in found.unchecked:
         print(f"Not checked: {words}.")
     print(
-        "All that was checked agrees." if found.ok else "This archive is not as it was made: see what does not agree."
+        "What this program checked agrees."
+        if found.ok
+        else "This archive is not as it was made: see what does not agree."
     )
     return 0 if found.ok else 1
