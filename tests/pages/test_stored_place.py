@@ -59,8 +59,9 @@ def test_what_waited_for_its_second_signature_is_signed_and_the_day_goes_on(here
     assert here.kinds(len(before))[-1] == "emergency-on"
     kept = list(here.room.ledger.entries())
     assert [one.person for one in kept[-1].signers] == ["lindqvist", "okafor"]
-    note = here.window.get("/note/incident")
-    answer = here.window.send(note.form("/note/incident"), here.signed({"what": "A pane is broken."}, "lindqvist"))
+    note = here.window.get("/note/incident").form("/note/incident")
+    said = {"what": "A pane is broken.", "where": note.controls["where"].options[0]}
+    answer = here.window.send(note, here.signed(said, "lindqvist"))
     assert answer.status == 200, answer.said()
     here.restart()
     assert list(here.room.ledger.entries())[: len(kept)] == kept and kept[: len(before)] == before
