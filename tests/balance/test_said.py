@@ -105,7 +105,7 @@ def test_a_line_that_no_explanation_closes_says_what_to_do_next():
     from webapp.precinct.balance.all_lines import EXPLAINED
 
     lacks = set(line_names.NAMES) - set(EXPLAINED) - set(line_titles.DO)
-    assert not lacks, f"summary.DO lacks {sorted(lacks)}: what to do about a line that no explanation closes"
+    assert not lacks, f"line_titles.DO lacks {sorted(lacks)}: what to do about a line that no explanation closes"
     assert set(line_titles.DO) == set(line_names.NAMES) - set(EXPLAINED)
     assert all(line_titles.DO[kind] for kind in line_titles.DO if kind != "seals")
     assert "call the office" in line_sentences.seal("case", "4471", "4417")

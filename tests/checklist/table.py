@@ -1,4 +1,4 @@
-"""The table of the default steps as the design page `steps.md` has it, restated: id, who signs, what comes first.
+"""The table of the default steps as it was designed, restated apart from the TOML: id, who signs, what comes first.
 
 Sources of the practices stand in the third part of that page and in the field `source` of each step. Who signs: T, 1, 2, P, all, each; the
 list of T's above the table goes before the table's own letter. After: "*" = all above; "-" = nothing.
