@@ -85,7 +85,10 @@ class Crew:
 
     @staticmethod
     def wall(page: Page) -> str:
-        return re.search(r'<time data-now datetime="([0-9:]+)"', page.text)[1]
+        found = re.search(r'<time data-now datetime="([0-9:]+)"', page.text)
+        if found is None:
+            raise Stuck(f"{page.path} shows no clock")
+        return found[1]
 
     def sent(self, form: Form, values: Mapping[str, str | list[str]]) -> Page:
         page = self.window.send(form, values)

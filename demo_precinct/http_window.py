@@ -87,7 +87,8 @@ class _Reader(HTMLParser):
     def __init__(self) -> None:
         super().__init__(convert_charrefs=True)
         self.forms: list[Form] = []
-        self.alert, self.depth, self.words, self.area = 0, 0, [], None
+        self.alert, self.depth, self.area = 0, 0, None
+        self.words: list[str] = []
 
     @classmethod
     def read(cls, text: str) -> tuple[list[Form], str]:
@@ -170,7 +171,8 @@ class Window:
     """One browser window, which stands for one tablet."""
 
     def __init__(self, port: int, host: str = "127.0.0.1"):
-        self.host, self.port, self.cookies = host, port, {}
+        self.host, self.port = host, port
+        self.cookies: dict[str, str] = {}
         self._line: http.client.HTTPConnection | None = None
         self.requests = 0
 
@@ -218,17 +220,16 @@ class Window:
         self.requests += 1
         sent = {"Cookie": "; ".join(f"{k}={v}" for k, v in self.cookies.items()), **headers}
         for again in (True, False):
+            if self._line is None or _hung_up(self._line):
+                self.close()
+                self._line = http.client.HTTPConnection(self.host, self.port, timeout=120)
             try:
-                if self._line is None or _hung_up(self._line):
-                    self.close()
-                    self._line = http.client.HTTPConnection(self.host, self.port, timeout=120)
                 self._line.request(method, path, body, sent)
                 answer = self._line.getresponse()
                 data = answer.read()
                 break
             except (http.client.HTTPException, ConnectionError):
-                self._line.close()
-                self._line = None
+                self.close()
                 if not again or method != "GET":
                     raise
         for name, value in answer.getheaders():
@@ -236,13 +237,13 @@ class Window:
                 key, _, rest = value.partition("=")
                 self.cookies[key] = rest.split(";")[0]
         if answer.getheader("Connection", "").lower() == "close":
-            self._line.close()
-            self._line = None
+            self.close()
         return Page(answer.status, path, data, {k.lower(): v for k, v in answer.getheaders()})
 
     def close(self) -> None:
         if self._line:
             self._line.close()
+            self._line = None
 
 
 def _hung_up(line: http.client.HTTPConnection) -> bool:

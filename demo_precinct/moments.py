@@ -95,7 +95,7 @@ def start(
     `tablets`: address, port of their door, port of the trust page. `board_port`: the count board runs too, on this port.
     """
     scratch = None if folder else scratch_folder()
-    root = folder or Path(scratch.name) / "demo"
+    root = folder or Path(scratch.name if scratch else ".") / "demo"
     toml = (rehearsed_county.HERE / "place.toml").read_bytes()
     toml = toml.replace(b"w3.tarn.example", LOCAL) if tablets else toml
     place = place_file.read(toml)

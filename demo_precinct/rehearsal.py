@@ -23,7 +23,7 @@ from demo_precinct.rehearsed_day import MINUTE, Day, Story
 from demo_precinct.results_file import ResultsFile
 from demo_precinct.tests_first import tests_first
 from demo_precinct.true_figures import Truth, invented
-from webapp.office import enrolment, office_file, paper_core, paper_leaf
+from webapp.office import enrolment, office_file, paper_leaf, paper_values
 from webapp.packet import codes, frames
 from webapp.packet.envelope import open_packet, parts_of
 from webapp.precinct.day.hours import wall
@@ -91,7 +91,7 @@ def play_place(
 def on_paper(place: Place, sealed: bytes) -> dict[str, str]:
     """What the papers of this day say, by line of the leaf: the printed packet page and the tapes have the figures of the packet."""
     core = open_packet(sealed, None, place.mode).core
-    said = paper_core.values_of(core, place)
+    said = paper_values.values_of(core, place)
     times = {one.name for one in paper_leaf.controls(place) if one.kind == "time"}
     return {name: wall(place, n) if name in times else str(n) for name, n in said.items()}
 
@@ -242,7 +242,7 @@ def rehearse_days(
         if after:
             after.days_after(desk)
         for place in places:
-            report = app.extensions["room"].report(place.id)
+            report = app.extensions["room"].reports.of(place.id)
             findings += [{"place": place.id, "code": check.name, "says": check.says} for check in report.questions]
             findings += [{"place": place.id, "code": line.id, "says": line.says} for line in report.balance.gaps]
     finally:

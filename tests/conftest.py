@@ -3,8 +3,6 @@
 from pathlib import Path
 
 import pytest
-from fpdf.fonts import TTFFont
-from fpdf.line_break import CurrentLine
 from werkzeug.routing import Rule
 
 from tests.matrix import ALL
@@ -55,60 +53,21 @@ def _costs(pins: tuple[int, int], words: tuple[int, int]) -> None:
 @pytest.fixture(scope="session", autouse=True)
 def routes_built_once():
     """The same addresses are built anew for every app of every test: what Werkzeug makes of an address is kept from app to app."""
-    if not hasattr(Rule, "_parse_rule") or not hasattr(
-        Rule, "_compile_builder"
-    ):  # private: another Werkzeug is only slower
+    build = getattr(Rule, "_compile_builder", None)  # a private name: a Werkzeug without it is only slower
+    if build is None:
         yield
         return
-    compiled, kept = Rule.compile, {}
+    kept = {}
 
-    def once(self):
-        key = self.rule, self.subdomain, self.host, str(self.defaults), self.merge_slashes, self.map.host_matching
+    def once(self, append_unknown=True):
+        key = (self.rule, append_unknown, str(self.defaults), str(self._trace))
         if key not in kept:
-            compiled(self)
-            builders = self._build.__func__, self._build_unknown.__func__  # functions of the rule they are asked for
-            kept[key] = self._parts, self._trace, self._converters, frozenset(self.arguments), builders
-        self._parts, self._trace, self._converters, arguments, builders = kept[key]
-        self.arguments = set(arguments)
-        self._build, self._build_unknown = (builder.__get__(self, None) for builder in builders)
+            kept[key] = build(self, append_unknown)  # a function of the rule it is asked for: it holds none itself
+        return kept[key]
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Rule, "compile", once)
+        patch.setattr(Rule, "_compile_builder", once)
         yield
-
-
-@pytest.fixture(scope="session", autouse=True)
-def lines_measured_once():
-    """fpdf measures a line anew at each of its letters: what it found for the letters before is kept, and the same sum goes on from there. Yields fpdf's own."""
-    whole = CurrentLine.width
-
-    def begun(fragment) -> list | None:
-        """[letters, how many are measured, their sum, widths by letter, points, units a point]; None where it is no plain text."""
-        font = fragment.font
-        spaced = fragment.char_spacing or fragment.font_stretching != 100 or fragment.text_shaping_parameters
-        if spaced or not isinstance(font, TTFFont) or font.is_symbol:
-            return None
-        font.biggest_size_pt = max(font.biggest_size_pt, fragment.font_size_pt)
-        return [fragment.characters, 0, 0, font.cw, fragment.font_size_pt, fragment.k]
-
-    def width(line) -> float:
-        total = 0.0
-        for fragment in line.fragments:
-            known = fragment.__dict__.get("measured")
-            if known is None or known[0] is not fragment.characters or known[1] > len(known[0]):
-                known = fragment.__dict__["measured"] = begun(fragment)
-            if known is None:
-                return whole.fget(line)
-            letters, done, found, widths, points, k = known
-            for letter in letters[done:]:
-                found += widths[ord(letter)]
-            known[1], known[2] = len(letters), found
-            total += found * points * 0.001 / k
-        return total
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(CurrentLine, "width", property(width))
-        yield whole
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ from demo_precinct import rehearsed_county
 from tests.archive.small_office import OFFICE, SmallOffice, row
 from webapp.archive import check
 from webapp.commands import main
-from webapp.office import from_paper, packet_checks, paper_asks, paper_core, split_returns
+from webapp.office import from_paper, packet_checks, paper_asks, paper_core, paper_values, split_returns
 from webapp.packet.figures_from_core import PRECINCTS
 from webapp.precinct.place import place_file
 from webapp.precinct.place.place import Precinct
@@ -193,7 +193,7 @@ def test_the_paper_of_the_place_has_the_same_lines(office):
     place = office.roster.places["W3"]
     core = office.core("W3", whole) | {PRECINCTS: apart}
     core["tabulators"][0]["tape"] = [{"precinct": "PA", "n": 40}, {"precinct": "PB", "n": 41}]
-    values = paper_core.values_of(core, place)
+    values = paper_values.values_of(core, place)
     choice = place.contests[0].choices[0].id
 
     assert values[f"apart.T1.PA.{place.contests[0].id}.{choice}"] == 24

@@ -100,6 +100,8 @@ def test_a_refusal_is_one_sentence_that_names_the_key(figures, key):
 
     said = str(refused.value)
     assert said.startswith(key) and "\n" not in said and said.endswith(".")
+    path, sentence = refused.value.path, refused.value.sentence
+    assert said == (f"{path}: {sentence}" if path else sentence) and (path.startswith(key) or not path)
 
 
 @pytest.mark.parametrize("figures", [None, [], 7, "night"])

@@ -24,6 +24,7 @@ from webapp.merging.origins import PlaceDesks  # noqa: E402
 from webapp.office import packet_checks, roster  # noqa: E402
 from webapp.office.canvass_board import CanvassBoard  # noqa: E402
 from webapp.office.office_file import Awaited  # noqa: E402
+from webapp.office.packet_reports import PacketReports  # noqa: E402
 from webapp.office.place_states import States  # noqa: E402
 from webapp.office.projections import Projections  # noqa: E402
 from webapp.office.received_packets import ReceivedPackets  # noqa: E402
@@ -80,13 +81,14 @@ class Office:
         )
         room.desks = PlaceDesks(places)
         room.tray = ReceivedPackets(folder, room.roster)
+        room.reports = PacketReports(room.tray)
         few = [{"id": "T1", "box": "B1", "runs": [], "tape": 4}]
         for i, name in enumerate(names):
             self.arrives(name, tabulators=few) if i % 100 == 99 else self.arrives(name)
         began = time.perf_counter()
         (folder / "bench.db").unlink(missing_ok=True)
         room.tables = Projections(folder / "bench.db")
-        room.tables.match(room.tray.stamps(), room.tray.weighed)
+        room.tables.match(room.tray.stamps(), room.reports.weighed)
         room.board, room.states = CanvassBoard(room.tables.standings()), States(names)
         self.built = time.perf_counter() - began
         assert len(room.board.places) == count and not room.tray.lost, room.tray.lost
@@ -109,8 +111,7 @@ class Office:
 
     def comes_in(self) -> None:
         self.arrives("P0003")
-        self.room.lay_out("P0003")
-        self.room.states.change("P0003")
+        self.room.upkeep.refresh("P0003")
 
     def page(self, path: str) -> float:
         began = time.perf_counter()

@@ -63,8 +63,11 @@ def test_the_first_signer_is_told_when_the_other_one_has_signed(scene, window):
     page = window()
     Hand(page, here).go(path)
     page.wait_for_timeout(1_000)
+    strip = page.locator('[data-strip="gone"] a[href="/now"]')
+    assert not strip.count(), "nothing is said before"
     here.second(here.window.get(path))
-    page.locator('[data-strip="gone"] a[href="/now"]').wait_for()
+    strip.wait_for()
+    assert strip.is_visible()
 
 
 def test_a_reading_that_is_due_comes_to_now_by_itself(scene, window):

@@ -193,6 +193,26 @@ def test_a_contest_is_kept_as_the_tape_prints_it(day):
     assert read_.body["contests"]["CLERK"]["votes"] == {"A": 0}
 
 
+def test_a_known_figure_is_neither_typed_nor_read_again_and_is_held_against_the_same_rules(day):
+    filled = checklist.fill(STEPS["tape-typed"], day.place, "T2")
+    typed = read(day, "tape-typed", "T2")
+    sent = Pen(day).fill(filled, "T2", "")
+    numbers = {name: int(text.replace(",", "")) for name, text in sent.items() if text.replace(",", "").isdigit()}
+    other = {name: text for name, text in sent.items() if name not in numbers} | {
+        "lifetime": "not read",
+        "subtract": "9",
+    }
+
+    def known(**more):
+        settled = {**numbers, "subtract": None, **more}
+        return checklist.read_form(filled, "T2", day.place, day, other, day.now, known=settled)
+
+    assert typed.mistakes == {} and numbers
+    without = {name: value for name, value in typed.body.items() if name != "subtract"}
+    assert (known().body, known().mistakes) == (without, {}) and "subtract" in typed.body
+    assert known(lifetime=None).mistakes == read(day, "tape-typed", "T2", lifetime="").mistakes != {}
+
+
 def test_a_contest_the_tape_does_not_print_is_left_out_and_half_a_contest_is_not(day):
     lines = ("ballots", "under", "over", "votes.A")
     read_ = read(day, "tape-typed", "T2", **{f"contests.CLERK.{line}": "" for line in lines})

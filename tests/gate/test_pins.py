@@ -107,7 +107,10 @@ def test_what_cannot_be_a_pin_costs_no_try(gate, ruiz):
 
 
 def test_a_pin_outlives_a_restart(kept, ruiz):
-    kept.again().check_pin(ruiz, "739152", "L1", DAWN)
+    again = kept.again()
+    again.check_pin(ruiz, "739152", "L1", DAWN)
+    with pytest.raises(WrongPin):
+        again.check_pin(ruiz, "739153", "L1", DAWN)
 
 
 def test_no_pin_lies_in_the_file_in_the_clear(kept, ruiz):

@@ -280,3 +280,18 @@ def test_the_demo_does_not_lean_on_how_the_product_adds_up():
 def test_only_commands_and_demo_start_a_server():
     wrong = [name(path) for path in WEBAPP if own_room(path) not in ("commands", "serving") and any(room(m) == "serving" for m in imports(path))]  # fmt: skip
     assert wrong == []
+
+
+def test_only_the_upkeep_of_the_office_moves_its_tables_and_states():
+    """Pages change what was received or found and call `refresh`; none tells tables, canvass board and states one by one."""
+    told = {
+        name(path)
+        for path in IN_ROOMS
+        if own_sub_room(path) == "desk"
+        for node in nodes_of(path)
+        if isinstance(node, ast.Call)
+        and isinstance(node.func, ast.Attribute)
+        and node.func.attr in ("put", "take", "match", "change")
+        and ast.unparse(node.func.value).endswith((".tables", ".board", ".states"))
+    }
+    assert told == {"webapp/pages/desk/upkeep.py"}

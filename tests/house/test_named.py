@@ -160,6 +160,12 @@ MEMBERS = {
     "taps": "place.hour_taps.HourTaps",
     "memory": "tablets.tablet_memory.TabletMemory",
     "seal_rows": "place.seal_rows.SealRows",
+    "asked": "desk.open_questions.OpenQuestions",
+    "buildings": "desk.other_buildings.OtherBuildings",
+    "other_desks": "desk.several_desks.SeveralDesks",
+    "certified": "desk.certified_desk.CertifiedDesk",
+    "desk_findings": "desk.desk_findings.DeskFindings",
+    "upkeep": "desk.upkeep.Upkeep",
 }
 """Parts of a site that templates ask: attribute -> its class."""
 

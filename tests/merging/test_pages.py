@@ -186,7 +186,10 @@ def test_a_restart_reads_the_same(home, served, tmp_path):
     target = tmp_path / "home" / "office"
     assert main(["office", "merge", str(target), *files]) == 0
     window, room = served("office")
-    assert room.came_from("W3") == "desk north and desk south" and room.came_from("HM4") == "desk north"
+    assert (
+        room.buildings.came_from("W3") == "desk north and desk south"
+        and room.buildings.came_from("HM4") == "desk north"
+    )
     assert room.added.counts and window.get("/counts/W5").status == 200
 
 
@@ -203,7 +206,7 @@ def test_the_event_log_has_each_desk_as_a_device_of_its_own(home, served, shared
     assert list(jsonschema.Draft4Validator(schema).iter_errors(log)) == []
     devices = {one["Id"]: one["Event"] for one in log["Device"]}
     for name in ("north", "south"):
-        desk = bundles.opened((home / f"{name}.bundle").read_bytes(), name, room.desks_issued()[name][-1])
+        desk = bundles.opened((home / f"{name}.bundle").read_bytes(), name, room.buildings.issued()[name][-1])
         kinds = sorted(one.kind for one in desk.segment.entries)
         assert sorted(event["Id"] for event in devices[f"desk-{name}"]) == kinds and len(kinds) > 4
     assert {event["Id"] for event in devices["office-tarn"]} <= {"record-opened", "started", "merged"}

@@ -19,7 +19,7 @@ from demo_precinct.office_night import Brought, DeskAnswers
 from demo_precinct.rehearsed_day import MINUTE
 from tests.office.conftest import Night, sealing
 from webapp.gate import keys
-from webapp.office import paper_core, paper_leaf, roster
+from webapp.office import paper_leaf, paper_values, roster
 from webapp.packet import contents
 from webapp.packet.envelope import parts_of
 from webapp.precinct.day.hours import wall
@@ -209,7 +209,7 @@ class Desks:
         """The place keyed blind by two receivers of two parties, and signed by both."""
         file = self.night.room.roster.places[place]
         core = {**self.opened.core, **self.moved(moved)}
-        known = paper_core.values_of(core, file)
+        known = paper_values.values_of(core, file)
         controls = {one.name: one.kind for one in paper_leaf.controls(file)}
         leaf = {n: wall(file, v) if controls[n] == "time" else str(v) for n, v in known.items() if n in controls}
         path = f"/place/{place}/paper"

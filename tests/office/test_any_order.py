@@ -88,10 +88,10 @@ def night(tmp_path, found, events) -> bytes:
     told = {
         "totals": [
             [contest.id, [c.id for c in contest.choices], (one := by_id.get(contest.id)) and [one.figures, one.places]]
-            for contest in tray.contests.values()
+            for contest in tray.over_all.contests.values()
         ],
-        "groups": {contest: tray.groups(contest) for contest in sorted(tray.leaning)},
-        "ballots": tray.ballots,
+        "groups": {contest: tray.over_all.groups(contest) for contest in sorted(tray.over_all.small_groups)},
+        "ballots": tray.over_all.ballots,
         "marks": {name: sorted(places) for name, places in tray.marks.items()},
         "outcomes": {
             place: [

@@ -185,8 +185,8 @@ def test_totals_have_turnout_shares_and_a_search(night):
 
 def night_totals(night):
     room = night.room
-    places = {c: len(leaning.sizes) for c, leaning in room.tray.leaning.items()}
-    return totals.from_sums(room.tray.contests.values(), room.tables.sums(), places)
+    places = {c: len(leaning.sizes) for c, leaning in room.tray.over_all.small_groups.items()}
+    return totals.from_sums(room.tray.over_all.contests.values(), room.tables.sums(), places)
 
 
 def test_the_record_of_the_desk_names_the_place_of_a_packet_and_every_page_counts_the_same_places(night):

@@ -391,5 +391,5 @@ def test_a_withdrawal_by_one_party_decides_nothing(night):
     entry = list(night.room.ledger.entries())[-1]
     body = withdrawn.body_of("W3", [(night.room.tray.findings["W3"][0], "Unused")])
     alone = replace(entry, kind="finding-withdrawn", body=body, signers=entry.signers[:1])
-    night.room.fold_finding("W3", alone, {})
+    night.room.desk_findings.fold("W3", alone, {})
     assert night.room.tray.findings["W3"] and not night.room.tray.withdrawals

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from demo_precinct import rehearsed_county
 from tests.matrix import examples
 from tests.office.test_what_counts import A, B, C, packet, ruling
-from webapp.office import from_paper, paper_core, paper_leaf
+from webapp.office import from_paper, paper_core, paper_leaf, paper_values
 from webapp.office.what_counts import AGAINST, Aside, KeyedFromPaper, outcome
 from webapp.packet import contents
 from webapp.precinct.balance.balance import balance
@@ -28,7 +28,7 @@ P, Q = (bytes([n]) * 32 for n in (8, 9))
 @given(st.dictionaries(st.sampled_from(NUMBERS), st.integers(1, 400), min_size=1))
 def test_every_line_that_is_written_into_a_core_is_read_back(values):
     core = paper_core.whole(paper_core.core_of(values, PLACE), PLACE, 0)
-    back = paper_core.values_of(core, PLACE)
+    back = paper_values.values_of(core, PLACE)
     assert {name: n for name, n in back.items() if values.get(name) != n and not name.startswith("box.")} == {}
     alone = {name for name in values if name not in back}
     # a line that means nothing without another one: parts of an emergency bin, of a tape by precinct, of bins, of an earlier tape
@@ -37,7 +37,7 @@ def test_every_line_that_is_written_into_a_core_is_read_back(values):
 
 def test_figures_that_contradict_each_other_still_draw_up(desk):
     """The demo's packet, line by line as its paper would show it: the same gaps over the whole place."""
-    values = paper_core.values_of(desk.opened.core, PLACE)
+    values = paper_values.values_of(desk.opened.core, PLACE)
     core = paper_core.whole(paper_core.core_of(values, PLACE), PLACE, 0)
     gaps = {line.name: line.gap for line in balance(contents.figures(core, PLACE)).gaps}
     sent = {line.name: line.gap for line in balance(contents.figures(desk.opened.core, PLACE)).gaps if not line.scope}
@@ -54,7 +54,7 @@ def test_a_stored_entry_is_read_for_good():
     body = STORED["body"] | {"place_digest": bytes(32)}
     keyed = from_paper.of_entry(entry(body), STORED["words"], PLACE)
     assert keyed.digest.hex() == STORED["digest"]
-    assert paper_core.values_of(keyed.opened.core, PLACE) == STORED["values"]
+    assert paper_values.values_of(keyed.opened.core, PLACE) == STORED["values"]
     report = from_paper.report(keyed, PLACE)
     assert [[line.name, line.gap] for line in report.balance.gaps] == STORED["gaps"]
     assert [lack.name for lack in report.lacks] == STORED["lacks"]

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 from tests.office.test_counts_page import minute, send
-from webapp.office import paper_core, paper_leaf
+from webapp.office import paper_leaf, paper_values
 from webapp.precinct.day.hours import wall
 
 PATH = "/place/W3/paper"
@@ -20,7 +20,7 @@ INK = {f"ink.tape/{at}": ["chair/M", "witness/P"] for at in ("T1", "T2")}
 def leaf(night, desk):
     """A function: the demo's night as it stands on paper, as people type it, with changes; None leaves a line empty."""
     place = night.room.roster.places["W3"]
-    stated = paper_core.values_of(desk.opened.core, place)
+    stated = paper_values.values_of(desk.opened.core, place)
 
     def typed(**changes):
         values = {k.replace("__", "."): v for k, v in changes.items()}
@@ -62,14 +62,14 @@ def test_a_place_whose_packet_never_came_is_keyed_twice_and_counts_from_paper(ni
     assert "Both keyings agree" in page.text and "1 more ballot drawn" in page.text, page.said()
     page = sign(night)
     assert page.path == PATH and night.kinds[-1] == "place-keyed", page.said()
-    assert night.room.tray.in_totals("W3") and night.room.tray.ballots == 517
+    assert night.room.tray.in_totals("W3") and night.room.tray.over_all.ballots == 517
     assert "figures in, from paper" in night.room.state("W3")[1]
     for path in ("/totals", "/places", "/canvass"):
         assert "Includes 1 place keyed from paper" in night.window.get(path).text, path
     assert "Agnes Bellweather" in night.window.get("/totals").text
     assert "One voter left with the ballot." in night.window.get("/canvass").text
     night.restart()
-    assert night.room.tray.ballots == 517 and night.room.tray.outcome("W3").paper
+    assert night.room.tray.over_all.ballots == 517 and night.room.tray.outcome("W3").paper
 
 
 @pytest.mark.parametrize(

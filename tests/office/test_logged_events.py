@@ -23,7 +23,7 @@ def test_r20_no_ballot_is_a_line_of_the_log_and_no_entry_s_number_is_in_it(night
     log = event_log.log(found, "tarn-2026-11-03", "2026-11-12T16:05:00-06:00", "1")
     of_one_ballot = {step.id for step in defaults() if step.ballot} | BALLOT_KINDS
     assert len(of_one_ballot) > 4
-    core = room.report("W3").opened.core
+    core = room.reports.of("W3").opened.core
     for device in log["Device"]:
         ids = [event["Id"] for event in device["Event"]]
         assert not of_one_ballot & set(ids), device["Id"]

@@ -20,6 +20,7 @@ from webapp.office import (
     single_checks,
     totals,
 )
+from webapp.office.packet_reports import PacketReports
 from webapp.office.projections import Projections
 from webapp.office.received_packets import ReceivedPackets
 from webapp.packet import contents
@@ -246,8 +247,9 @@ def survives(desk, tables, parts) -> None:
     one = totals.PacketFigures(place, core)
     tray = ReceivedPackets(tables.path.parent, desk.roster)
     tray.count_in("W3", report.opened.digest, report.opened)
-    tables.put(*tray.weighed("W3"))
-    gap_timing.of_steps(tray.explained("W3")[0], core["steps"], place)
+    reports = PacketReports(tray)
+    tables.put(*reports.weighed("W3"))
+    gap_timing.of_steps(reports.explained("W3")[0], core["steps"], place)
     spot = findings.spots(core, place)[-1]
     assert (
         findings.spot(

@@ -36,7 +36,11 @@ def votes(night) -> dict[str, int | None]:
 
 def test_a_desk_of_before_opens_with_its_totals_and_says_what_it_never_asked(night):
     assert audit.verify(night.folder / "office.db").ok
-    assert night.room.ledger.length > 0 and list(night.room.board.places) == ["W3"] and night.room.tray.ballots == 517
+    assert (
+        night.room.ledger.length > 0
+        and list(night.room.board.places) == ["W3"]
+        and night.room.tray.over_all.ballots == 517
+    )
     packet = night.room.tray.sent("W3")
     assert {k: packet.core["contests"]["GOV"][i] for i, k in enumerate("ABC")} == {k: votes(night)[k] for k in "ABC"}
     for path in ("/places", "/totals", "/canvass", "/place/W3", "/packets/W3", "/questions/W3", "/receipt/W3", "/record",

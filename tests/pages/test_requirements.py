@@ -170,7 +170,7 @@ def test_r32_what_nobody_foresaw_is_one_sentence_without_a_trace(scene, monkeypa
     here.hold()
     form = here.form("/note/spoiled")
 
-    def falls(*_):
+    def falls(*_, **__):
         raise ZeroDivisionError("a secret figure 40219 in webapp/precinct")
 
     broken = (here.room.notes, "of_the_page") if method == "GET" else (here.room, "read_form")

@@ -4,7 +4,6 @@ import re
 from functools import cache
 
 import pytest
-from fpdf.line_break import CurrentLine
 
 from deck.test_stored import PLACE
 from paper.printed import Printed
@@ -53,13 +52,6 @@ def test_the_bytes_are_the_same_whatever_was_printed_before():
     sheet._measured.clear()
 
     assert (marking_pdf(PLACE_READ, DECK), tallies_pdf(PLACE_READ, DECK)) == first == (made("marking"), made("tallies"))
-
-
-def test_the_bytes_are_those_of_fpdf_alone(lines_measured_once, monkeypatch):
-    """In tests a line is measured in a quicker way (`tests/conftest.py`)."""
-    monkeypatch.setattr(CurrentLine, "width", lines_measured_once)
-    sheet._measured.clear()
-    assert PAPERS["certificate"]() == made("certificate")
 
 
 @pytest.mark.parametrize("name", PAPERS)

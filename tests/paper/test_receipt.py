@@ -73,7 +73,9 @@ def test_short_signed_steps_of_the_packet_are_asked_first(table, desk):  # noqa:
     do(table, "seals-read")
     short = [row for row in desk.opened.remarks["short"]]
     room = table.room
-    found = made.receipt(room.roster.places["W3"], room.desks["W3"], room.report("W3"), (), (), room.questions("W3"))
+    found = made.receipt(
+        room.roster.places["W3"], room.desks["W3"], room.reports.of("W3"), (), (), room.questions("W3")
+    )
     sorts = [q.sort for q in found.questions]
     assert short and sorts[: len(short)] == ["Short-signed"] * len(short) and "Short-signed" not in sorts[len(short) :]
     text = Printed(table.window.get("/receipt/W3/receipt.pdf").body).all
@@ -88,7 +90,7 @@ def test_envelopes_memory_and_tapes_that_differ_become_questions(table):
     do(table, "memory-in", expected="2", received="2", loaded="1")
     do(table, "tape-to-packet:T1", public="264")
     page = words(table.window.get("/receipt/W3"))
-    core = table.room.report("W3").opened.core
+    core = table.room.reports.of("W3").opened.core
     envelope = core["aside"]["provisional"]
     there = envelope if isinstance(envelope, int) else envelope["counts"][-1] if isinstance(envelope, dict) else None
     assert "2 expected, 2 received, 1 loaded" in page

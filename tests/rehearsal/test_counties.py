@@ -1,4 +1,4 @@
-"""Places made from two counties' published results: one of the first, and two of an invented file; five of each with `python3 tests --all`, all with `--county`.
+"""Places made from two counties' published results: one of each, and two of an invented file; five of each with `python3 tests --all`, all with `--county`.
 
 Source: OpenElections project, official counts of Ottawa County, Michigan (general election of 2024-11-05) and Pinal County, Arizona (primary of
 2024-07-30), as restated in ../shared/data/open-precinct-results.
@@ -14,7 +14,7 @@ from types import SimpleNamespace
 import pytest
 
 from demo_precinct import rehearsal, results_file
-from tests.matrix import ALL, nightly, some
+from tests.matrix import ALL, nightly
 from tests.rehearsal import side_by_side
 from webapp.commands import main
 
@@ -38,7 +38,7 @@ def one_process_daily(request):
         request.getfixturevalue("one_process")
 
 
-@pytest.mark.parametrize("name", list(COUNTIES) if COUNTY else some(list(COUNTIES)[:1], list(COUNTIES)))
+@pytest.mark.parametrize("name", COUNTIES)
 def test_the_offices_totals_are_the_files(shared, one_process_daily, name):
     few, every = COUNTIES[name]
     count = every if COUNTY else 5 if ALL else few

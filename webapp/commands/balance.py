@@ -69,18 +69,18 @@ def figures_in(file: Path) -> Any:
             parse_constant=no_such_number,
         )
     except OSError as failure:
-        raise Unreadable(f"This file cannot be opened ({failure.strerror}); check its name.") from None
+        raise Unreadable("", f"This file cannot be opened ({failure.strerror}); check its name.") from None
     except UnicodeDecodeError:
-        raise Unreadable("This file is not UTF-8 text; save it as UTF-8 JSON.") from None
+        raise Unreadable("", "This file is not UTF-8 text; save it as UTF-8 JSON.") from None
     except json.JSONDecodeError as failure:
         raise Unreadable(
-            f"This is not JSON at line {failure.lineno}, column {failure.colno}: {failure.msg}; correct it there."
+            "", f"This is not JSON at line {failure.lineno}, column {failure.colno}: {failure.msg}; correct it there."
         ) from None
     except (RecursionError, ValueError) as failure:
         if isinstance(failure, Unreadable):
             raise
         raise Unreadable(
-            "This JSON is nested too deep or holds a number with too many digits; write plain figures."
+            "", "This JSON is nested too deep or holds a number with too many digits; write plain figures."
         ) from None
 
 
@@ -88,13 +88,13 @@ def each_key_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for key, value in pairs:
         if key in found:
-            raise Unreadable(f"{key}: this key is in one object twice; write it once.")
+            raise Unreadable(key, "this key is in one object twice; write it once.")
         found[key] = value
     return found
 
 
 def no_such_number(word: str) -> None:
-    raise Unreadable(f"{word} is not a number of ballots; write a whole number.")
+    raise Unreadable("", f"{word} is not a number of ballots; write a whole number.")
 
 
 def in_words(file: str, found: Balance) -> Iterator[str]:
@@ -111,7 +111,7 @@ def in_words(file: str, found: Balance) -> Iterator[str]:
         yield f"  {' and '.join(group.ids)}:{'' if group.explanations else f' {batch_words.NONE}'}"
         for n, explanation in enumerate(group.explanations, 1):
             yield f"    {n}. {explanation.says} {explanation.look}"
-    for member in found.ruled_out[:SHOWN]:
-        yield f"  ruled out: {member.says}"
+    for excluded in found.ruled_out[:SHOWN]:
+        yield f"  ruled out: {excluded.says}"
     if len(found.ruled_out) > SHOWN:
         yield f"  and {len(found.ruled_out) - SHOWN} more ruled out; --json gives them all"

@@ -21,6 +21,7 @@ from webapp.office import certifying, edition_figures, edition_files, editions
 from webapp.office.added_ballots import AddedBallots
 from webapp.office.certifying import Certifying
 from webapp.office.editions import Changed, HeldFile
+from webapp.office.packet_reports import PacketReports
 from webapp.office.received_packets import ReceivedPackets
 from webapp.packet.envelope import Opened, PacketRefused, open_packet
 from webapp.precinct.place.place_file import Mistakes
@@ -85,8 +86,9 @@ def drawn(office: OfficeToArchive, now: int) -> tuple[DraftFiles, list[str]]:
         raise Changed("A draft would split a block that was posted. Look at Posting at the desk.")
     zone = ZoneInfo(next((place.zone for place in office.roster.places.values()), "UTC"))
     made = datetime.fromtimestamp(now // 1000, zone)
+    reports = PacketReports(tray)
     board = {
-        place: found[1] for place in office.roster.places if tray.in_totals(place) and (found := tray.weighed(place))
+        place: found[1] for place in office.roster.places if tray.in_totals(place) and (found := reports.weighed(place))
     }
     more = edition_files.more(new, made.isoformat(), office.roster, tray, added, board)
     last = f"{datetime.fromtimestamp(office.posted.posted[-1].kept // 1000, zone):%d %B %Y, %H:%M}" if before else ""

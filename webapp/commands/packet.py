@@ -115,7 +115,7 @@ def _newest(folder: Path) -> tuple[int, tuple[bytes, bytes]]:
 
 def _beside(lot: Path, number: int, digest: bytes) -> dict[str, bytes]:
     """The files of a count board that were signed with this packet: its list of batches, its votes by precinct."""
-    found = {}
+    found: dict[str, bytes] = {}
     for name in ("batches.csv", "votes.csv"):
         for path in (lot / f"{number}-{name}", lot / f"waiting-{digest.hex()}-{name}"):
             if path.is_file():
@@ -179,10 +179,10 @@ def _collected(files: Sequence[Path]) -> tuple[frames.Collector, int, list[str]]
         if isinstance(seen, FileRefused):
             raise Stop(str(seen))
         foreign += seen.foreign
-        if wrong := [
+        if mixed_up := [
             said for said in (collected.take_parts(seen.parts) if seen.parts else ()) if said not in frames.TAKEN
         ]:
-            raise Stop(f"{name}: {wrong[0]}")
+            raise Stop(f"{name}: {mixed_up[0]}")
         for text in seen.texts:
             try:
                 frame = frames.read(text)
@@ -217,7 +217,7 @@ def _opened(collected: frames.Collector, enrolled: Sequence[keys.Enrolment] | No
     said["verified"], said["place"] = opened.verified, opened.core.get("place")
     if not opened.verified:
         return [] if enrolled is None else [str(envelope.UnknownKey(opened.kid, b""))]
-    row = next(row for row in enrolled if row.kid == opened.kid)
+    row = next(row for row in enrolled or () if row.kid == opened.kid)
     if (row.place, row.mode) != (said["place"], opened.mode):
         said["verified"] = False
         return [

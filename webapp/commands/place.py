@@ -78,10 +78,12 @@ def run(options: argparse.Namespace) -> int:
 def check(options: argparse.Namespace) -> int:
     """0 nothing to mend, 1 mistakes, 2 no such file."""
     data = text_of(options.file)
+    place: Place | None = None
+    found: tuple[tuple[int, str], ...] = ()
     try:
-        place, found = place_file.read(data, new=True), ()
+        place = place_file.read(data, new=True)
     except place_file.Mistakes as wrong:
-        place, found = None, wrong.found
+        found = wrong.found
     if options.json:
         print(
             json.dumps(

@@ -52,7 +52,9 @@ def certified(office: Path, place: str, mode: str) -> tuple[Certified, ...]:
     """Every certificate made for this place's laptop, the newest first."""
     rows = _rows(office, "SELECT place, mode, made, certificate FROM certified ORDER BY made DESC, serial")
     return tuple(
-        Certified(*row[:3], x509.load_der_x509_certificate(row[3])) for row in rows if row[:2] == (place, mode)
+        Certified(place, mode, row[2], x509.load_der_x509_certificate(row[3]))
+        for row in rows
+        if row[:2] == (place, mode)
     )
 
 

@@ -64,10 +64,9 @@ def rows(key: ec.EllipticCurvePrivateKey, leaf: x509.Certificate, authority: x50
 
 def enrolled(folder: Path) -> ServerCertificate:
     """As the office enrolled this folder. Raises `GateRefused` for one made before there were tablets, or without a host."""
-    found = [keys.held(folder, name) for name in (KEY, LEAF, AUTHORITY)]
-    if None in found:
+    key, leaf, authority = (keys.held(folder, name) for name in (KEY, LEAF, AUTHORITY))
+    if key is None or leaf is None or authority is None:
         raise GateRefused(NONE_HERE.format(Path(folder).name))
-    key, leaf, authority = found
     return ServerCertificate(
         (x509.load_der_x509_certificate(leaf),),
         load_der_private_key(key, None),

@@ -59,7 +59,7 @@ class Pins:
     def holds(self, person: str, pin: str) -> bool:
         """Whether this is the person's PIN. Unthrottled: `Gate.check_pin` is the way in."""
         row = self._drawer.row("SELECT verifier FROM pins WHERE person = ?", person)
-        return bool(row) and shaped(pin) and verifier.holds(self._pepper, pin, row[0])
+        return row is not None and shaped(pin) and verifier.holds(self._pepper, pin, row[0])
 
 
 def shaped(pin: str) -> bool:

@@ -17,6 +17,8 @@ from cryptography.hazmat.primitives.serialization import BestAvailableEncryption
 from webapp.gate.certificates import ServerCertificate
 from webapp.gate.refusals import GateRefused
 
+Stamp = tuple[tuple[int, int, int] | None, ...]
+"""Of each file when it was written, its size and its inode; None for one that is not there."""
 CIPHERS = "ECDHE+AESGCM:ECDHE+CHACHA20"  # of TLS 1.2; those of 1.3 are all sound
 
 
@@ -55,7 +57,8 @@ class ReloadingCertificate:
     def __init__(self, first: ServerCertificate, read: Callable[[], ServerCertificate], files: Sequence[Path]):
         self.shown, self._context = first, context(first)
         self._read, self._files = read, tuple(files)
-        self._taken = self._seen = None
+        self._taken: Stamp | None = None
+        self._seen: Stamp | None = None
 
     def __call__(self) -> ssl.SSLContext:
         return self._context
@@ -82,9 +85,9 @@ class ReloadingCertificate:
         self.shown, self._context = shown, made
         return f"From now on tablets get the certificate that lasts until {shown.until:%d %B %Y}."
 
-    def _stamped(self) -> tuple:
+    def _stamped(self) -> Stamp:
         """What tells one writing of each file from the next."""
-        found = []
+        found: list[tuple[int, int, int] | None] = []
         for file in self._files:
             try:
                 state = file.stat()

@@ -181,7 +181,9 @@ class Pair:
 
 def pairs(standings: Iterable[PlaceComparison], lines: Sequence[str] = ("poll-book", "stock")) -> list[Pair]:
     """Opposite gaps among places of one room, and among the precincts or styles of one place; each stands in one pair at most."""
-    found, rooms, names = [], {}, {}
+    found: list[Pair] = []
+    rooms: dict[tuple[str, str], dict[str, int]] = {}
+    names: dict[str, str] = {}
     for one in standings:
         for line in lines:
             parts = {gap.line.partition("@")[2]: gap.gap for gap in one.gaps if gap.line.startswith(f"{line}@")}

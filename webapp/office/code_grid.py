@@ -18,12 +18,11 @@ VERSION_15 = 0x0F928  # ISO/IEC 18004 annex D: the 18 bits of version informatio
 def hidden(image, read: Sequence[Quad]) -> Iterator:
     """For each place of the page's lattice where no code was read, that place straightened, as it is and with its corners drawn again."""
     cells = _numbered(read)
-    corners = (
-        [_map([(cell, read[place][corner]) for cell, place in cells.items()]) for corner in range(4)]
-        if len(cells) >= LEAST
-        else []
-    )
-    if not corners or None in corners:
+    if len(cells) < LEAST:
+        return
+    maps = [_map([(cell, read[place][corner]) for cell, place in cells.items()]) for corner in range(4)]
+    corners = [found for found in maps if found is not None]
+    if len(corners) < len(maps):
         return
     columns, rows = ([cell[axis] for cell in cells] for axis in (0, 1))
     for row in range(min(rows), max(rows) + 1):

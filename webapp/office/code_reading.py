@@ -132,7 +132,8 @@ def _looked_at(pictures: Sequence[tuple[int, bytes]], ours: str) -> list[tuple[i
 
 def _batch(pictures: Sequence[tuple[int, bytes]]) -> list[tuple[int, bytes]]:
     """The first of these, as many as one child is sent at once; never none."""
-    batch, size = [], 0
+    batch: list[tuple[int, bytes]] = []
+    size = 0
     for picture in pictures:
         size += len(picture[1])
         if batch and size > BYTES:

@@ -205,7 +205,7 @@ def _votes(core: Mapping[str, Any], place: Place) -> Iterator[FigureAddress]:
         contest.id: (contest.title, [(c.id, c.label) for c in contest.choices] + [(k, LINES[k]) for k in ROW])
         for contest in place.contests
     }
-    own = [
+    own: list[tuple[tuple[str | int, ...], str, str, Mapping[str, Any]]] = [
         (("tabulators", i, "contests"), f"votes/{t['id']}", f"{t['id']}: ", t["contests"])
         for i, t in enumerate(core["tabulators"])
         if "contests" in t

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from webapp.office import packet_lacks, paper_core, paper_leaf
+from webapp.office import packet_lacks, paper_core, paper_leaf, paper_values
 from webapp.office.canvass_board import line_title
 from webapp.office.packet_checks import Report
 from webapp.office.packet_differences import Compared, Difference
@@ -118,7 +118,7 @@ def of_entry(entry: Any, texts: Mapping[str, str], place: Place) -> KeyedPlace:
 
 def differences(paper: Mapping[str, Any], packet: Mapping[str, Any], place: Place) -> list[Difference]:
     """Every number on the paper that the packet has otherwise, or has not; times are no figures."""
-    mine, theirs = paper_core.values_of(paper, place), paper_core.values_of(packet, place)
+    mine, theirs = paper_values.values_of(paper, place), paper_values.values_of(packet, place)
     return [
         Difference(_id(one.name), f"{one.section}, {one.label}", mine[one.name], theirs.get(one.name))
         for one in paper_leaf.controls(place)
@@ -128,7 +128,7 @@ def differences(paper: Mapping[str, Any], packet: Mapping[str, Any], place: Plac
 
 def compared(one: Mapping[str, Any], other: Mapping[str, Any], place: Place, alone: Iterable[str] | None) -> Compared:
     """A paper against a packet, or against another paper, in either order. `alone`: contests whose votes may be shown for this place by itself."""
-    left, right = paper_core.values_of(one, place), paper_core.values_of(other, place)
+    left, right = paper_values.values_of(one, place), paper_values.values_of(other, place)
     lines = [c for c in paper_leaf.controls(place) if c.kind == "number" and (c.name in left or c.name in right)]
     sides = (
         (left, right) if one["number"] == 0 and other["number"] == 0 else (left,) if one["number"] == 0 else (right,)

@@ -10,6 +10,7 @@ import sqlite3
 import threading
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 from sqlite_utils import Database
 
@@ -20,7 +21,7 @@ from webapp.version import VERSION
 
 OF_PLACE = ("standings", "gaps", "figures")
 FORM = f"{VERSION}/4"  # of these tables; another one is dropped
-COLUMNS = {
+COLUMNS: dict[str, dict[str, Any]] = {
     "standings": {
         "place": str,
         "name": str,
@@ -79,8 +80,8 @@ class Projections:
             for table in self._db.table_names():
                 self._db.conn.execute(f"DROP TABLE [{table}]")
             for table, columns in COLUMNS.items():
-                self._db[table].create(columns, pk=KEYS.get(table))
-            self._db["about"].insert({"form": FORM})
+                self._db.table(table).create(columns, pk=KEYS.get(table))
+            self._db.table("about").insert({"form": FORM})
 
     def match(
         self, stamps: Mapping[str, str], made: Callable[[str], tuple[PacketFigures, PlaceComparison] | None]
@@ -191,7 +192,22 @@ class Projections:
                 "SELECT place, line, gap, remarked FROM gaps ORDER BY place, rank"
             ):
                 told.setdefault(place, []).append(LineGap(line, gap, bool(remarked)))
-        return [PlaceComparison(*row[:-1], tuple(told.get(row[0], ())), from_rows(json.loads(row[-1]))) for row in rows]
+        return [
+            PlaceComparison(
+                place,
+                name,
+                room,
+                stamp,
+                ballots,
+                asked,
+                book,
+                tape,
+                paper,
+                tuple(told.get(place, ())),
+                from_rows(json.loads(asks)),
+            )
+            for place, name, room, stamp, ballots, asked, book, tape, paper, asks in rows
+        ]
 
     def close(self) -> None:
         self._db.close()

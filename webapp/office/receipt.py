@@ -52,7 +52,7 @@ def receipt(
     goods, held = goods_of(place, desk, core), held_of(place, desk, core)
     packet = (
         "No packet counts here, and nothing was keyed from paper yet."
-        if report is None
+        if report is None or core is None
         else f"No packet counts: the figures were keyed from paper, {report.opened.digest.hex()[:16]}."
         if report.from_paper
         else f"Summary packet {core['number']}, {report.opened.digest.hex()[:16]}"
@@ -161,7 +161,7 @@ def held_of(place: Place, desk: Day, core: Mapping[str, Any] | None) -> tuple[He
     """Envelopes and counters: the packet's figure, and the desk's own."""
     envelopes = desk.last("envelopes-in")
     said, aside = envelopes.body if envelopes else {}, core["aside"] if core else {}
-    spoiled = [total(aside[kind]) for kind in ("spoiled", "spoiled-not-reissued") if aside.get(kind) is not None]
+    spoiled = [n for kind in ("spoiled", "spoiled-not-reissued") if (n := total(aside.get(kind))) is not None]
     rows = [
         ("Provisional envelopes", total(aside.get("provisional")), said.get("provisional"), "envelopes/provisional"),
         (

@@ -2,40 +2,28 @@
 
 A file is whole before the record names it, and is held against the digest in the record whenever it is read again: also a packet whose key the
 office does not know cannot change here unseen. What the desk found otherwise is laid over a packet's figures here, and nowhere on its bytes.
-
-Whatever looks over all places (groups of small ones, sums) is kept up place by place as packets come in, never worked out anew.
 """
 
 import hashlib
-from collections import OrderedDict
+import threading
 from collections.abc import Iterable, Mapping, Sequence
-from itertools import islice
 from pathlib import Path
 
 from webapp import plain_file
 from webapp.canvass.counts import Row
-from webapp.office import from_paper, packet_checks, totals
-from webapp.office.canvass_board import PlaceComparison, gaps, three
 from webapp.office.findings import Finding, overlaid
-from webapp.office.found_explained import after_findings
 from webapp.office.from_paper import KeyedPlace
-from webapp.office.packet_checks import Report
-from webapp.office.place_questions import of_packet
+from webapp.office.over_all_places import OverAllPlaces
 from webapp.office.recounted import laid_on
 from webapp.office.roster import Roster
 from webapp.office.single_checks import Known, is_proven
-from webapp.office.small_place_groups import SmallPlaceGroups
 from webapp.office.totals import PacketFigures
 from webapp.office.what_counts import NOTHING, Aside, PacketsInForce, Received, Ruling, outcome
 from webapp.office.withdrawn import Withdrawal, in_force
-from webapp.packet import contents
 from webapp.packet.envelope import Opened, PacketRefused, open_packet, parts_of
-from webapp.precinct.balance.balance import Balance, balance
-from webapp.precinct.explain.explain import explained
-from webapp.precinct.place.place import Contest, Place
+from webapp.precinct.place.place import Place
 
 FOLDER = "in"
-LOOKED_AT = 64  # places whose explanations are kept at hand
 MARKS = ("held", "unproven", "paper", "against", "apart", "out", "differs")
 """A packet is held; one that is not proven counts; the place counts from paper; two packets disagree; paper disagrees; a difference holds the place
 out of the totals, or stamps it."""
@@ -57,17 +45,13 @@ class ReceivedPackets:
         self.recounts: dict[str, Mapping[str, Row]] = {}  # place -> recounted rows of its return, by contest
         self.asides: dict[str, list[Aside]] = {}  # place -> packets that two parties set aside, or brought back
         self.marks: dict[str, set[str]] = {name: set() for name in MARKS}  # what is so of a place -> the places
-        self.leaning: dict[str, SmallPlaceGroups] = {}  # contest -> which small places are shown with whom
-        self.listed = contests_of(roster)  # every contest that is asked for, with the choices of all its ballots
-        self.promised: dict[str, set[str]] = {}  # contest -> places that are in and whose file asks for it
-        self.ballots = 0  # over all places that are in
-        self._order = {place: rank for rank, place in enumerate(roster.places)}
-        self._in_force: dict[str, tuple[bytes, PacketFigures]] = {}  # what counts for a place,
-        self._counting: dict[str, tuple[bytes, PacketFigures]] = {}  # and is in the totals: not held out of them
+        self.over_all = OverAllPlaces(roster)  # those in the totals
+        self.lock = threading.RLock()  # pages ask for reports while a packet comes in
+        self._in_force: dict[
+            str, tuple[bytes, PacketFigures]
+        ] = {}  # what counts for a place, also held out of the totals
         self._outcomes: dict[str, PacketsInForce] = {}
         self._known: dict[str, tuple[Known, ...]] = {}
-        self._reports: dict[tuple[bytes, int], Report] = {}
-        self._explained: OrderedDict[str, tuple[Balance, Balance | None]] = OrderedDict()
 
     def path(self, digest: bytes) -> Path:
         return self.folder / f"{digest.hex()}.cose"
@@ -85,12 +69,12 @@ class ReceivedPackets:
                 raise PacketRefused("other bytes lie there now")
             opened = open_packet(parts, self.roster.keys, self.roster.places[place].mode)
         except OSError as wrong:
-            return self._lose(
+            return self.lose(
                 place,
                 f"The file {name} that was taken in cannot be read ({wrong.strerror}). Put it back from a copy, or take the packet in again from paper.",
             )
         except PacketRefused as wrong:
-            return self._lose(
+            return self.lose(
                 place,
                 f"The file {name} is not what was taken in: {str(wrong).rstrip('.')}. Put it back from a copy, or take the packet in again from paper.",
             )
@@ -189,39 +173,20 @@ class ReceivedPackets:
 
     def _count(self, place: str) -> None:
         """What counts for a place may be another packet now, or have other figures: everything over all places moves with it."""
+        with self.lock:
+            self._moved(place)
+
+    def _moved(self, place: str) -> None:
         self._decide(place)
-        before, now = self._counting.pop(place, None), self._weighed(place)
+        now = self._weighed(place)
         self._in_force.pop(place, None)
-        for contest in before[1].core["contests"] if before else ():
-            self.leaning[contest].take(place)
-        for typed in before[1].place.typed_contests() if before else ():
-            self.promised[typed.id].discard(place)
-        self.ballots -= totals.ballots(before[1].core) if before else 0
-        if now is None:
-            return
-        self._in_force[place] = now
-        if place in self.marks["out"]:
-            return
-        self._counting[place] = now
-        self.ballots += totals.ballots(now[1].core)
-        for contest in now[1].core["contests"]:
-            self.leaning.setdefault(contest, SmallPlaceGroups(self.roster.office)).put(
-                place, self._order.get(place, len(self._order)), totals.carried(now[1], contest)
-            )
-        for contest in now[1].place.typed_contests():
-            self.promised.setdefault(contest.id, set()).add(place)
-            if contest.id in now[1].core["contests"]:
-                self.listed[contest.id] = totals.with_choices(self.listed.get(contest.id, contest), contest)
+        self.over_all.take(place)
+        if now is not None:
+            self._in_force[place] = now
+            if place not in self.marks["out"]:
+                self.over_all.put(place, now)
 
-    @property
-    def contests(self) -> dict[str, Contest]:
-        """Every contest that is in, or that a place that is in should have, in the order of the office's place files, whatever order packets came in."""
-        inn = {id for id, groups in self.leaning.items() if groups.sizes} | {
-            id for id, due in self.promised.items() if due
-        }
-        return {id: one for id, one in self.listed.items() if id in inn}
-
-    def _lose(self, place: str, sentence: str) -> None:
+    def lose(self, place: str, sentence: str) -> None:
         if sentence not in self.lost.setdefault(place, []):
             self.lost[place].append(sentence)
 
@@ -262,15 +227,15 @@ class ReceivedPackets:
 
     def current(self) -> list[tuple[bytes, PacketFigures]]:
         """What counts for each place that is in, in the order of the office's list."""
-        return [found for place in self.roster.places if (found := self._counting.get(place))]
+        return [found for place in self.roster.places if (found := self.over_all.counting.get(place))]
 
     def in_totals_now(self) -> Iterable[str]:
         """Every place that is in the totals."""
-        return self._counting
+        return self.over_all.counting
 
     def stamps(self) -> dict[str, str]:
         """Place -> of which packet, how many packets, decisions and findings of it there are."""
-        return {place: self.stamp(place) for place in self._counting}
+        return {place: self.stamp(place) for place in self.over_all.counting}
 
     def stamp(self, place: str) -> str:
         found, more = self._in_force[place][0], self.found.get(place)
@@ -283,96 +248,9 @@ class ReceivedPackets:
         gone = f"/w{len(left)}-{max(one.number for one in left)}" if left else ""
         return came + (f"/{keyed[-1].number}" if keyed else "") + again + gone
 
-    def explained(self, place: str) -> tuple[Balance, Balance | None]:
-        """The balance with its explanations: as the place sent it, and with what the desk found, where it found anything that fits. Kept for the places looked at last."""
-        stamp = self.stamp(place)
-        if stamp not in self._explained:
-            sent, now = self.sent(place), self._in_force[place][1]
-            drawn = explained(contents.figures(sent.core, sent.place))
-            self._explained[stamp] = (
-                drawn,
-                None
-                if now.core == sent.core
-                else after_findings(explained(contents.figures(now.core, now.place)), self.findings.get(place, ())),
-            )
-        self._explained.move_to_end(stamp)
-        while len(self._explained) > LOOKED_AT:
-            self._explained.popitem(last=False)
-        return self._explained[stamp]
-
-    def weighed(self, place: str) -> tuple[PacketFigures, PlaceComparison] | None:
-        """(what counts for a place, how it stands at the canvass); None where no packet of it can be read."""
-        report, found = self.report(place), self._in_force.get(place)
-        if report is None or found is None:
-            return None
-        packet, sent, awaited = found[1], self.sent(place), self.roster.office.place(place)
-        drawn = report.balance if packet.core == sent.core else balance(contents.figures(packet.core, packet.place))
-        cast, off = totals.ballots(packet.core), gaps(drawn, report.opened.remarks)
-        asks = of_packet(report, off)
-        return packet, PlaceComparison(
-            place,
-            packet.place.name,
-            awaited.room if awaited else "",
-            self.stamp(place),
-            cast,
-            len(asks),
-            *three(drawn, cast),
-            off,
-            asks,
-        )
-
-    def without(self, contest: str) -> list[str]:
-        """Places that are in, whose file asks for this contest and whose packet has none of it, in the office's order."""
-        lacking = (
-            self.promised.get(contest, set()) - (self.leaning[contest].sizes if contest in self.leaning else {}).keys()
-        )
-        return sorted(lacking, key=lambda place: self._order.get(place, len(self._order)))
-
     def in_totals(self, place: str) -> bool:
         """Whether the place is in the totals: something counts for it, and nothing holds it out of them."""
-        return place in self._counting
-
-    def report(self, place: str) -> Report | None:
-        """Every check of the packet that counts for a place, drawn once for as long as no other packet of it comes in."""
-        found = self.counts(place)
-        return self.report_of(place, found[0]) if found else None
-
-    def report_of(self, place: str, digest: bytes) -> Report | None:
-        """Every check of one packet of a place, whether it counts or not; None where its form is no more read."""
-        keyed = self.paper(place, digest)
-        key = digest, -keyed.number if keyed else len(self.packets[place])
-        if keyed and key not in self._reports:
-            self._reports[key] = from_paper.report(keyed, self.file_of(place, keyed.opened))
-        if key not in self._reports:
-            before = {place: [known for known in self._known.get(place, ()) if known.digest != digest]}
-            try:
-                self._reports[key] = packet_checks.judged(dict(self.packets[place])[digest], self.roster, before)
-            except PacketRefused as wrong:  # taken in by an earlier edition of this program
-                self._lose(place, str(wrong))
-                return None
-        return self._reports[key]
-
-    def groups(self, contest: str, first: int = 0, last: int | None = None) -> list[tuple[tuple[str, ...], int]]:
-        """The places whose ballots carry a contest, small ones joined with a neighbour: ((places), ballots); of all groups those from `first` to `last`."""
-        return list(islice(self.leaning[contest].all(), first, last)) if contest in self.leaning else []
-
-    def alone(self, place: str) -> frozenset[str]:
-        """Contests whose votes may be shown for this place by itself: it has ballots enough, and no small place leans on it."""
-        found = self._counting.get(place)
-        return (
-            frozenset(contest for contest in found[1].core["contests"] if self.leaning[contest].alone(place))
-            if found
-            else frozenset()
-        )
-
-
-def contests_of(roster: Roster) -> dict[str, Contest]:
-    """Every contest that the newest place files ask for, in the office's order, each with the choices of all its ballots."""
-    found: dict[str, Contest] = {}
-    for place in roster.places.values():
-        for contest in place.typed_contests():
-            found[contest.id] = totals.with_choices(found.get(contest.id, contest), contest)
-    return found
+        return place in self.over_all.counting
 
 
 def _told(findings: Sequence[Finding] | None) -> str:

@@ -148,9 +148,8 @@ def _envelopes(unit: str, added: AddedBallots) -> Row:
 
 
 def _of_pool(id: str, name: str, ballots: Mapping[str, int]) -> Row:
-    return {"place": id, "name": name, "state": "in", "ballots": sum(ballots.values())} | {
-        column(way): n for way, n in ballots.items()
-    }
+    row: Row = {"place": id, "name": name, "state": "in", "ballots": sum(ballots.values())}
+    return row | {column(way): n for way, n in ballots.items()}
 
 
 def _county(rows: list[Row], columns: list[str], edition: Edition) -> Row:

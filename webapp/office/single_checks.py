@@ -221,7 +221,8 @@ def _board(core: Mapping[str, Any]) -> Check:
 
 
 def _stock(core: Mapping[str, Any], place: Place) -> Check:
-    said = figure(core["stock"]["received"], "stock.received").total if core["stock"].get("received") else 0
+    received = figure(core["stock"].get("received") or None, "stock.received")
+    said = received.total if received else 0
     issued = sum(s.received for s in place.stock)
     if said == issued:
         return Check("Stock", "agrees", f"{issued:,} ballots issued and received")

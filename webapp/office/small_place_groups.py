@@ -93,8 +93,8 @@ class SmallPlaceGroups:
         for place in group:
             awaited = self.office.place(place)
             beside = awaited.beside if awaited else ""
-            beside = home.get(beside, beside) if beside in self.sizes else None
-            if beside not in (None, name):
+            beside = home.get(beside, beside) if beside in self.sizes else ""
+            if beside not in ("", name):
                 return beside
         touched = ((n, self._order[began], began) for began, n in size.items() if began != name and n)
         from_one = bisect_left(self._ranked, (1, -1, ""))

@@ -151,8 +151,8 @@ def _boxes(night: Mapping[str, Any]) -> dict[str, Any]:
 
 def _contests(place: Place, day: BalancedDay, night: Mapping[str, Any]) -> dict[str, Any]:
     """Each contest's row over all tapes; each tape's own rows too where there are several; the write-ins tallied by hand."""
-    own = {at: rows for at, kept in day.tapes.items() if (rows := _typed(place, kept))}
-    apart = {at: rows for at, kept in day.tapes.items() if (rows := by_precinct(place, kept.body))}
+    own = {at: typed for at, kept in day.tapes.items() if (typed := _typed(place, kept))}
+    apart = {at: split for at, kept in day.tapes.items() if (split := by_precinct(place, kept.body))}
     tabulators = night.get("tabulators", [])
     room = {
         c.id: added(rows)

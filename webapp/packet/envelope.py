@@ -165,7 +165,7 @@ def _payload(cose: bytes, keys: Keys | None, mode: str | None, part: int) -> tup
     """(kid, payload still deflated, whether the signature holds or None)."""
     envelope = taken_apart(cose)
     kid = named_key(envelope)
-    if kid not in (keys or {}):
+    if keys is None or kid not in keys:
         return kid, envelope.payload, False
     asked = mode or next((m for m in MODES if holds(envelope, keys[kid], context(m, part))), "live")
     return kid, verify(cose, keys, context(asked, part)), True

@@ -217,7 +217,7 @@ class Collector:
         if not self.complete:
             raise PacketRefused(self.says)
         core, remarks = self._restored(0), self._restored(1)
-        if hashlib.sha256(core).digest()[:8] != self.digest:
+        if self.digest is not None and hashlib.sha256(core).digest()[:8] != self.digest:
             raise PacketRefused(
                 f"These codes do not give the packet {self.digest.hex()} that they name. Set them aside and ask the place for the packet again."
             )

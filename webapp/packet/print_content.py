@@ -125,12 +125,12 @@ def rows(core: Mapping[str, Any], place: Place) -> tuple[paper.AccountRow, ...]:
         if "tape" in t
     )
     found += [paper.AccountRow("Less fed again, or taken off for a failed machine", off)] if off else []
-    tapes = [total(t["tape"]) for t in core["tabulators"] if "tape" in t]
+    tapes = [total(t["tape"]) or 0 for t in core["tabulators"] if "tape" in t]
     found.append(paper.AccountRow("Ballots counted by the tabulators", sum(tapes) - off if tapes else None, True))
     book = next((v for v in core["people"] if v["id"] == "poll_book"), None)
     gone = total(book.get("cancelled")) or 0 if book else 0
     found += [paper.AccountRow("Check-ins cancelled", gone)] if gone else []
-    found.append(paper.AccountRow("Check-ins in the poll book", total(book["n"]) - gone if book else None, True))
+    found.append(paper.AccountRow("Check-ins in the poll book", (total(book["n"]) or 0) - gone if book else None, True))
     return tuple(found)
 
 

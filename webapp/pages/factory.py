@@ -152,7 +152,7 @@ def told(problem: HTTPException):
         405: "This page cannot be sent to.",
         413: "This is larger than the page takes. Send a smaller file.",
     }
-    sentence = sentences.get(problem.code, problem.description or "This cannot be done here.")
+    sentence = sentences.get(problem.code or 0, problem.description or "This cannot be done here.")
     return render_template(
         "shared/told.html",
         heading="Nothing was recorded" if request.method == "POST" else "Not here",

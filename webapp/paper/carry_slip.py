@@ -182,7 +182,8 @@ def _counted(sheet: PaperSheet, slip: Carry, height: float) -> None:
     title(sheet, "Envelopes, by kind", 11, right=MIDDLE - 3)
     pair = (Column("", 5), Column("Number", 1.2, "R", True))
     table(sheet, pair, [(line.words, _n(line.n)) for line in slip.envelopes], right=MIDDLE - 3, height=height)
-    below, _ = sheet.get_y(), sheet.set_y(top)
+    below = sheet.get_y()
+    sheet.set_y(top)
     title(sheet, "Seals, keys, papers", 11, x=MIDDLE + 3)
     rows = [(line.words, _n(line.n)) for line in slip.seals]
     rows += [(f"{what}{f': last with {who}' if who else ''}", "") for what, who in slip.keys]

@@ -97,7 +97,7 @@ def _rows(step: Step, place: Place, nothing: Day) -> Iterator[str]:
     """The rows of one note's tally: by style, kind, box, or message and what the voter did."""
     styles = [words for _, words in field_options.things("style", place, nothing)]
     if step.form == "tally":
-        messages, outcomes = (step.field(name).choices for name in ("message", "outcome"))
+        messages, outcomes = (step.known(name).choices for name in ("message", "outcome"))
         for _, said in messages:
             yield f"{said}:"
             yield from (f"·  {did}" for _, did in outcomes)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 
 from webapp.paper.blank_drawing import draw
 from webapp.paper.field_blanks import Blank, blanks
@@ -27,7 +28,7 @@ def notes(sheet: PaperSheet, place: Place, nothing: Day) -> None:
     sheet.down(2)
     scratch = PaperSheet("", "")
     waiting = [
-        (one, scratch.tried(lambda trial, one=one: _note(trial, place, nothing, *one)))
+        (one, scratch.tried(partial(_note, place=place, nothing=nothing, step=one[0], where=one[1])))
         for one in (_filled(step, place) for step in mine)
     ]
     while waiting:

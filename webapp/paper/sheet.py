@@ -162,7 +162,9 @@ class PaperSheet(FPDF):
         """The height in mm of these words in the font that is set, in lines of `line` mm."""
         if len(text) > LONG_TO_MEASURE:
             return line * sum(1 for _ in long_words.lines(text, width - 2 * self.c_margin, self.get_string_width))
-        return self.multi_cell(width, line, text, align="L", dry_run=True, output="HEIGHT")
+        height = self.multi_cell(width, line, text, align="L", dry_run=True, output="HEIGHT")
+        assert isinstance(height, float | int)
+        return height
 
     def rule(self, weight: float = 0.15, x: float = MARGIN, right: float = RIGHT) -> None:
         """Draw a line across at the pen's height."""

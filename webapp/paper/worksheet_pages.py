@@ -1,6 +1,7 @@
 """Prints the ballot account worked by hand, line by line, and the statement: figures in digits and words, signed in ink by everyone."""
 
 from collections.abc import Sequence
+from functools import partial
 
 from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
 from webapp.paper.step_form import everyone
@@ -28,7 +29,7 @@ def worksheets(sheet: PaperSheet, place: Place) -> None:
     sheet.down(2)
     scratch = PaperSheet("", "")
     for one in rules.worksheets(place):
-        sheet.room(scratch.tried(lambda trial, one=one: _worksheet(trial, one)))
+        sheet.room(scratch.tried(partial(_worksheet, one=one)))
         _worksheet(sheet, one)
     _remarks(sheet)
 

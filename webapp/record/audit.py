@@ -192,12 +192,12 @@ def _verdict(walk: _Walk, page: int | None, copy: Snapshot) -> Verdict:
         return Verdict(False, walk.rows, walk.head, None, says)
     if walk.wrong:
         return Verdict(False, walk.rows, walk.head, walk.wrong.number, walk.wrong.says)
-    says = ["The record has no entries yet." if not walk.rows else f"All {walk.rows} entries agree with their heads." if walk.rows > 1
+    told = ["The record has no entries yet." if not walk.rows else f"All {walk.rows} entries agree with their heads." if walk.rows > 1
             else "The one entry agrees with its head."]  # fmt: skip
     if copy.torn:
-        says.append(
+        told.append(
             "Its -wal file is missing: the record was copied while it was open, and later entries may be there. Copy both files."
         )
     if copy.hot:
-        says.append("Part of it is still in its -wal file: keep the two together.")
-    return Verdict(True, walk.rows, walk.head, None, " ".join((*says, *filter(None, [walk.held]), *walk.notes)))
+        told.append("Part of it is still in its -wal file: keep the two together.")
+    return Verdict(True, walk.rows, walk.head, None, " ".join((*told, *filter(None, [walk.held]), *walk.notes)))

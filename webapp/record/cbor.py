@@ -100,7 +100,7 @@ def _admit(value: Any, depth: int) -> None:
         raise Malformed(f"a {kind.__name__} has no place here; write whole numbers, texts, bytes, arrays and maps")
 
 
-def _in_order(items: Iterable[Any], atoms: frozenset[type] = _READ) -> bool:
+def _in_order(items: Iterable[Any], atoms: frozenset[object] = _READ) -> bool:
     """Whether the keys of every map among and in these are in order. Raises Malformed for a value of a type that is not admitted."""
     for item in items:
         kind = type(item)

@@ -62,7 +62,7 @@ def in_words(wrong: Exception, path: Path, keeping: bool = True) -> RecordRefuse
         sentence = (
             "{file} cannot be opened or written to ({wrong}). {stays} Check its folder and disk, then start again."
         )
-        return _said(sentence, path, stays, wrong.strerror)
+        return _said(sentence, path, stays, wrong.strerror or "")
     name = "SQLITE_CORRUPT" if isinstance(wrong, UnicodeDecodeError) else getattr(wrong, "sqlite_errorname", None) or ""
     if name.startswith(("SQLITE_IOERR", "SQLITE_CANTOPEN")):
         name = {"full": "SQLITE_FULL", "protected": "SQLITE_READONLY"}.get(plain_file.what_ails(path), name)

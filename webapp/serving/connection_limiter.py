@@ -9,6 +9,8 @@ import asyncio
 import socket
 import ssl
 from collections.abc import Callable
+from functools import partial
+from typing import Any
 
 CONNECTIONS = 200  # at one door
 PER_ADDRESS = 48  # of them from one address; a browser opens six
@@ -75,7 +77,7 @@ class ConnectionLimiter:
                 entering = loop.create_task(self._let_in(caller, guest, protocol, tls))
                 guest.show_out = entering.cancel
                 self._entering.add(entering)
-                entering.add_done_callback(lambda done, caller=caller, guest=guest: self._entered(done, caller, guest))
+                entering.add_done_callback(partial(self._entered, caller=caller, guest=guest))
                 await asyncio.sleep(0)
         finally:
             for entering in tuple(self._entering):
@@ -101,7 +103,7 @@ class ConnectionLimiter:
         protocol: Callable[[Connection], asyncio.Protocol],
         tls: Callable[[], ssl.SSLContext] | None,
     ) -> None:
-        within = (
+        within: dict[str, Any] = (
             {"ssl": tls(), "ssl_handshake_timeout": HANDSHAKE_SECONDS, "ssl_shutdown_timeout": LINGER_SECONDS}
             if tls
             else {}

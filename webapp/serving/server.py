@@ -92,8 +92,13 @@ def serve_in_thread(
 
 def opened(doorways: Sequence[Listener], rounds: Sequence[Callable[[], object]] = ()) -> RunningServer:
     """Serve these listeners in a thread; returns when every one answers. Raises PortTaken, or RuntimeError when it stopped at once."""
-    up, got = threading.Event(), []
-    house = _Listeners(doorways, lambda ports: (got.append(ports), up.set()), rounds)
+    up, got = threading.Event(), list[tuple[int, ...]]()
+
+    def answering(ports: tuple[int, ...]) -> None:
+        got.append(ports)
+        up.set()
+
+    house = _Listeners(doorways, answering, rounds)
 
     def run() -> None:
         try:

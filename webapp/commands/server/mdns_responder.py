@@ -19,7 +19,7 @@ def addresses(bound: str = "0.0.0.0") -> tuple[str, ...]:
     """The numbers under which others may reach a door that is bound to this address; none where the laptop is on no network."""
     if not ipaddress.ip_address(bound).is_unspecified:
         return (bound,)
-    found = [ip.ip for adapter in ifaddr.get_adapters() for ip in adapter.ips if ip.is_IPv4]
+    found = [str(ip.ip) for adapter in ifaddr.get_adapters() for ip in adapter.ips if ip.is_IPv4]
     return tuple(
         sorted(
             one
@@ -35,7 +35,7 @@ def answered(host: str) -> tuple[str, ...]:
 
     def ask() -> None:
         try:
-            found.extend(sorted({row[4][0] for row in socket.getaddrinfo(host, None, type=socket.SOCK_STREAM)}))
+            found.extend(sorted({str(row[4][0]) for row in socket.getaddrinfo(host, None, type=socket.SOCK_STREAM)}))
         except OSError:
             pass
 

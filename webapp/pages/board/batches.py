@@ -1,6 +1,7 @@
 """Batches: what stops, what waits, what was fed last; one batch with its figures, its bracket, its ballots set aside; its second count and its remark."""
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.board.batch_explain import open_batches
 from webapp.board.batch_ids import NotThisSheet, batch_of
@@ -24,7 +25,7 @@ def room():
 
 
 @page.get("/batches")
-def batches():
+def batches() -> str:
     """Those that stop first, then those that wait, then the last ones of each tabulator; never all of them."""
     at, only, table = (request.args.get(name, "") for name in ("at", "open", "table"))
     here = room()
@@ -44,7 +45,7 @@ def batches():
 
 
 @page.get("/batches/find")
-def find():
+def find() -> ResponseReturnValue:
     """The batch whose header sheet was scanned, or whose id was typed."""
     here, text = room(), request.args.get("code", "").strip()
     try:
@@ -58,7 +59,7 @@ def find():
     return redirect(f"/batches/{id}", 303)
 
 
-def told(sentence: str):
+def told(sentence: str) -> str:
     here = room()
     return render_template(
         "board/batches.html",
@@ -78,7 +79,7 @@ def wanted(id: str) -> BatchView:
 
 
 @page.get("/batches/<id>")
-def batch(id: str):
+def batch(id: str) -> str:
     return show(wanted(id), drafts.opened(f"/batches/{id}", fresh_ids((room().task_of(remark_step(), ""),))), {})
 
 
@@ -86,7 +87,7 @@ def remark_step():
     return next(task.step for task in room().tasks(g.now) if task.step.id == "remark")
 
 
-def show(found: BatchView, values, mistakes):
+def show(found: BatchView, values, mistakes) -> str:
     here, id = room(), found.batch.id
     sheet = here.day.sheet
     own = here.day.around(id) if found.open else None
@@ -125,7 +126,7 @@ def explained(own: Balance, id: str):
 
 
 @page.post("/batches/<id>/remark")
-def remark(id: str):
+def remark(id: str) -> ResponseReturnValue:
     """Two of different parties say what they know of the rows of this batch that are off; "cause unknown" is an answer. Then the batch or its tabulator goes on."""
     here, form, found = room(), request.form, wanted(id)
     lines = of_batch(here.day.around(id), id)
@@ -151,12 +152,12 @@ def remark(id: str):
 
 
 @page.get("/batches/<id>/again")
-def again(id: str):
+def again(id: str) -> str:
     return show_again(id, count_of(id), {}, {})
 
 
 @page.post("/batches/<id>/again")
-def keep_again(id: str):
+def keep_again(id: str) -> ResponseReturnValue:
     """What another pair counted, without the first figure in sight; whoever signs first did not sign a count of it before."""
     count, form, mistakes, n = count_of(id), request.form, {}, 0
     try:
@@ -186,7 +187,7 @@ def only_they(count: second_counts.SecondCount) -> bool:
     return all(person in count.signers for person, _ in signing.candidates("2"))
 
 
-def show_again(id: str, count: second_counts.SecondCount, values, mistakes):
+def show_again(id: str, count: second_counts.SecondCount, values, mistakes) -> str:
     alone = only_they(count)
     return render_template(
         "board/batch_again.html",

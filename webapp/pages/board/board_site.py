@@ -142,13 +142,19 @@ class BoardSite(PlaceSite):
         return {"/batches/make": ("batch-made",), "/trays/carrier": ("carrier-in",), **fed}.get(first, ())
 
     def read_form(
-        self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None
+        self,
+        task: Task,
+        form: Mapping[str, str],
+        prefix: str = "",
+        now: int | None = None,
+        said: int | None = None,
+        known: Mapping[str, int | None] | None = None,
     ) -> Read:
         """What a form says, and beside its field whatever the board's day has against it. A header sheet may be scanned where its id is asked."""
         with self.lock:
             now = self.now() if now is None else now
             typed, wrong = self.scanned(task, form, prefix)
-            read = super().read_form(task, typed, prefix, now, said)
+            read = super().read_form(task, typed, prefix, now, said, known)
             if task.step.id == "night-close":
                 read = replace(read, body={**read.body, "unfed": self.unfed()})
             found = dict(wrong) if wrong else self.against(task.step.id, read, prefix)

@@ -1,6 +1,7 @@
 """Feed: one page a tabulator, where the pair reads the counter, feeds a batch and reads it again. It opens on the next batch when both have signed."""
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.board.stops import stopping, tabulator_stops
 from webapp.pages.board.batch_view import view
@@ -20,7 +21,7 @@ def room():
 
 
 @page.get("/feed")
-def which():
+def which() -> ResponseReturnValue:
     """Which tabulator; straight there where the board has one."""
     here = room()
     ats = [t.id for t in here.place.tabulators]
@@ -35,14 +36,14 @@ def task(at: str):
 
 
 @page.get("/feed/<at>")
-def feed(at: str):
+def feed(at: str) -> str:
     named = {"batch": request.args["batch"]} if request.args.get("batch") else {}
     left = drafts.opened(f"/feed/{at}", fresh_ids((task(at),)) | named)
     return show(at, {name: value for name, value in left.items() if name.partition(".")[0] not in VOUCH}, {})
 
 
 @page.post("/feed/<at>")
-def keep(at: str):
+def keep(at: str) -> ResponseReturnValue:
     """The form of a batch fed; what does not agree is said here, before anybody signs."""
     one, form = task(at), request.form
     claims, mistakes = read((one,), form)
@@ -55,7 +56,7 @@ def keep(at: str):
     return show(at, form, mistakes), 422
 
 
-def show(at: str, values, mistakes):
+def show(at: str, values, mistakes) -> str:
     here = room()
     last = view(here.board, last_on(here.board, at))
     waiting = [batch for batch in here.board.batches.values() if batch.fed is None]

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from urllib.parse import urlencode
 
 from flask import Blueprint, current_app, g, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.board.batch_ids import next_batch
 from webapp.pages.shared import drafts, signing
@@ -32,7 +33,7 @@ def row(number: int) -> str:
 
 
 @page.get("/batches/make")
-def make():
+def make() -> str:
     return show(drafts.opened(path(asked()), fresh(asked())), {}, asked())
 
 
@@ -92,7 +93,7 @@ def unfolded(form: Mapping[str, str], about: Mapping[str, str]) -> tuple[list[Cl
 
 
 @page.post("/batches/make")
-def keep():
+def keep() -> ResponseReturnValue:
     """Rows with ballots become entries, all recorded or none."""
     here, form, about = room(), request.form, asked()
     claims, mistakes = unfolded(form, about)
@@ -122,7 +123,7 @@ def keep():
     return show(form, mistakes, about), 422
 
 
-def show(values, mistakes, about):
+def show(values, mistakes, about) -> str:
     here = room()
     return render_template(
         "board/make.html",

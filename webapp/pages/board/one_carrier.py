@@ -7,6 +7,7 @@ count: whoever has read it counts to it.
 from collections.abc import Mapping
 
 from flask import Blueprint, current_app, g, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
@@ -31,13 +32,13 @@ def tasks() -> tuple[Task, ...]:
 
 
 @page.get(PATH)
-def carrier():
+def carrier() -> str:
     asked = {NUMBER: request.args["carrier"]} if request.args.get("carrier") else {}
     return show(drafts.opened(PATH, fresh_ids(tasks()) | asked), {})
 
 
 @page.post(PATH)
-def keep():
+def keep() -> ResponseReturnValue:
     """The carrier's number is asked once and stands in all three entries."""
     form = request.form
     claims, mistakes = read(form)

@@ -15,7 +15,7 @@ def room():
 
 
 @page.get("/problems")
-def problems():
+def problems() -> str:
     """Those that wait first. A batch that set aside more than were noted is named."""
     board = room().board
     every = sorted(board.problems.values(), key=lambda one: (one.outcome != WAITING, one.batch, one.position))

@@ -55,7 +55,7 @@ def running(board: BoardDay, now: datetime) -> Running:
 
 
 @page.get("/running")
-def page_of_it():
+def page_of_it() -> str:
     here = current_app.extensions["room"]
     return render_template(
         "board/running.html",

@@ -16,7 +16,7 @@ def room():
 
 
 @page.get("/trays")
-def trays():
+def trays() -> str:
     here = room()
     board = here.board
     still = [tray for tray in board.trays.values() if tray.ballots is None]

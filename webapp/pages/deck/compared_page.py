@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.deck import comparison, diagnosis
 from webapp.pages.deck.deck_site import DeckSite
@@ -25,7 +26,7 @@ def task_at(at: str) -> Task:
 
 
 @page.get("/compared/<at>")
-def compared(at: str):
+def compared(at: str) -> ResponseReturnValue:
     task = task_at(at)
     if task.state == "done":
         return redirect(f"/tapes/{at}", 303)
@@ -34,7 +35,7 @@ def compared(at: str):
     return show(task, drafts.opened(f"/compared/{at}", fresh_ids((task,))))
 
 
-def show(task: Task, values: Mapping[str, str], mistakes: Mapping[str, str] | None = None):
+def show(task: Task, values: Mapping[str, str], mistakes: Mapping[str, str] | None = None) -> str:
     here = room()
     found = here.round.compared(task.at)
     if found is None:
@@ -65,7 +66,7 @@ def fingerprint(found: comparison.Comparison) -> str:
 
 
 @page.post("/compared/<at>")
-def keep(at: str):
+def keep(at: str) -> ResponseReturnValue:
     """Signed by both: that all agrees, or what was found and what is done."""
     task, form = task_at(at), request.form
     here = room()

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.deck.fault_words import says
 from webapp.deck.outcome import outcome
@@ -38,7 +39,7 @@ def room() -> DeckSite:
 
 
 @page.get("/deck")
-def deck():
+def deck() -> str:
     here, ticks = room(), room().ticks
     styles = []
     for style in here.deck.plan.styles:
@@ -66,11 +67,11 @@ def style_of(name: str) -> DeckStyle:
 
 
 @page.get("/deck/style/<name>")
-def style(name: str):
+def style(name: str) -> str:
     return show(style_of(name))
 
 
-def show(one: DeckStyle, mistakes=None, chosen: Sequence[str] = ()):
+def show(one: DeckStyle, mistakes=None, chosen: Sequence[str] = ()) -> str:
     here = room()
     return render_template(
         "deck/style.html",
@@ -85,7 +86,7 @@ def show(one: DeckStyle, mistakes=None, chosen: Sequence[str] = ()):
 
 
 @page.post("/deck/style/<name>")
-def tick(name: str):
+def tick(name: str) -> ResponseReturnValue:
     """The rows that were chosen, ticked by whoever holds the tablet; one entry."""
     here, one, form = room(), style_of(name), request.form
     known = [row.id for row in here.deck.rows_of(one.id)]
@@ -110,7 +111,7 @@ def tick(name: str):
 
 
 @page.get("/deck/row/<name>")
-def row(name: str):
+def row(name: str) -> str:
     """The marking sheet of one ballot."""
     here = room()
     found: Row = next((row for row in here.deck.rows if row.id == name), None) or abort(404)
@@ -133,17 +134,17 @@ def row(name: str):
 
 
 @page.get("/deck/marking.pdf")
-def marking():
+def marking() -> ResponseReturnValue:
     return pdf(marking_pdf(room().place, room().deck), f"{room().place.id}-marking")
 
 
 @page.get("/deck/tallies.pdf")
-def tallies():
+def tallies() -> ResponseReturnValue:
     return pdf(tallies_pdf(room().place, room().deck), f"{room().place.id}-tallies")
 
 
 @page.get("/deck/certificate.pdf")
-def certificate():
+def certificate() -> ResponseReturnValue:
     here = room()
     hidden = tuple(says(here.deck.plan, one) for one in here.played.hidden)
     return pdf(

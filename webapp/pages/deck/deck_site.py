@@ -124,11 +124,17 @@ class DeckSite(PlaceSite):
             )
 
     def read_form(
-        self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None
+        self,
+        task: Task,
+        form: Mapping[str, str],
+        prefix: str = "",
+        now: int | None = None,
+        said: int | None = None,
+        known: Mapping[str, int | None] | None = None,
     ) -> Read:
         """What a form says, held against the deck; what is worked out is written in."""
         with self.lock:
-            read = super().read_form(task, form, prefix, now, said)
+            read = super().read_form(task, form, prefix, now, said, known)
             current, step = self.round, task.step.id
             body = {**read.body, **step_checks.worked_out(current, step, task.at, read.body)}
             found = step_checks.wrong(current, step, task.at, body, lambda: self.played.total)

@@ -1,6 +1,7 @@
 """One tape held against the place file of the edition before: whether the memory was made before the change. The file is read and not kept."""
 
 from flask import Blueprint, abort, current_app, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.deck import comparison, diagnosis, fault_words
 from webapp.deck.oval_faults import fault
@@ -24,11 +25,11 @@ def room() -> DeckSite:
 
 
 @page.get("/compared/<at>/edition")
-def edition(at: str):
+def edition(at: str) -> str:
     return show(at)
 
 
-def show(at: str, said: tuple[str, str] | tuple[()] = (), mistakes=None):
+def show(at: str, said: tuple[str, str] | tuple[()] = (), mistakes=None) -> str:
     here = room()
     if at not in here.deck.plan.tabulators:
         abort(404)
@@ -38,7 +39,7 @@ def show(at: str, said: tuple[str, str] | tuple[()] = (), mistakes=None):
 
 
 @page.post("/compared/<at>/edition")
-def hold_against(at: str):
+def hold_against(at: str) -> ResponseReturnValue:
     """What the typed tape is by the ovals of the edition before."""
     here = room()
     tape = here.round.tape(at)

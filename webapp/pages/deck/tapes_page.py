@@ -48,7 +48,7 @@ def chart(deck: Deck, found: Comparison) -> Iterator[tuple[str, list[ChartRow]]]
 
 
 @page.get("/tapes")
-def tapes():
+def tapes() -> str:
     """Each tabulator: fed, typed, compared; then the sums; what earlier rounds said."""
     here = room()
     now, tasks = here.round, {task.key: task for task in here.tasks(g.now)}
@@ -86,7 +86,7 @@ def own_rows(here: DeckSite, kept) -> tuple:
 
 
 @page.get("/tapes/<at>")
-def tape(at: str):
+def tape(at: str) -> str:
     """The chart of a tabulator beside its typed tape. Until both have keyed, it stays out of sight here."""
     here = room()
     if at not in here.deck.plan.tabulators:

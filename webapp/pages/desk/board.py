@@ -1,6 +1,7 @@
 """A count board at the desk: takes in the list of batches that was signed with its packet."""
 
 from flask import Blueprint, abort, current_app, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.office import board_packets, board_votes
 from webapp.packet.envelope import PacketRefused
@@ -18,17 +19,17 @@ def room():
 
 
 def report_of(place: str):
-    report = room().report(place) if place in room().roster.places else None
+    report = room().reports.of(place) if place in room().roster.places else None
     return report if report and "board" in report.opened.core else abort(404)
 
 
 @page.get("/board/<place>")
-def one(place: str):
+def one(place: str) -> str:
     """The board beside its precincts: envelopes and ballots by precinct, each batch that is open, every line drawn out of the list of batches."""
     return show(place, report_of(place))
 
 
-def show(place: str, report, mistake: str = ""):
+def show(place: str, report, mistake: str = "") -> str:
     here, core = room(), report.opened.core
     votes = board_votes.kept(here.folder, core, report.place)
     own = board_packets.drawn(here.folder, core, report.place)
@@ -55,7 +56,7 @@ def show(place: str, report, mistake: str = ""):
 
 
 @page.post("/board/<place>/votes")
-def take_votes(place: str):
+def take_votes(place: str) -> ResponseReturnValue:
     """The file of the votes by precinct, if it is the one that was signed and adds up to the packet's own votes."""
     report, sent = report_of(place), request.files.get("file")
     if sent is None or not sent.filename:
@@ -67,12 +68,12 @@ def take_votes(place: str):
     except PacketRefused as refused:
         return show(place, report, str(refused)), 422
     with room().lock:
-        room().absentee(place)
+        room().upkeep.refresh(place)
     return redirect(f"/board/{place}", 303)
 
 
 @page.post("/board/<place>/batches")
-def take(place: str):
+def take(place: str) -> ResponseReturnValue:
     """The file of the batches, if it is the one that was signed."""
     report, sent = report_of(place), request.files.get("file")
     if sent is None or not sent.filename:

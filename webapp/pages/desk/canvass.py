@@ -25,7 +25,7 @@ def page_of(last: int) -> int:
 
 
 @page.get("/canvass")
-def canvass():
+def canvass() -> str:
     """Places with a gap first and alone; every place that is in with `?show=all`."""
     here = room()
     board, every = here.board, request.args.get("show") == "all"

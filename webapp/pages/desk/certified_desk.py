@@ -1,11 +1,11 @@
 """What the office's room knows of certifying: what the board signed, and what a certified edition locks."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from webapp.canvass import certifying as rules
 from webapp.office import certifying
-from webapp.office.certifying import LOCKED, Certifying
+from webapp.office.certifying import LOCKED
+from webapp.pages.desk.office_state import OfficeState
 from webapp.pages.desk.two_parties import by_two_parties
 from webapp.record.entry import Claim, Entry
 
@@ -13,25 +13,26 @@ from webapp.record.entry import Claim, Entry
 class CertifiedDesk:
     """Part of the office's site."""
 
-    certifying: Certifying
+    def __init__(self, site: OfficeState):
+        self.site = site
 
-    def fold_certifying(self, entry: Entry, texts: Mapping[str, str]) -> None:
+    def fold(self, entry: Entry, texts: Mapping[str, str]) -> None:
         """An entry of the way to the certificate; one that two parties sign counts only if they did."""
         if entry.kind in certifying.ALONE or entry.kind in certifying.TWO and by_two_parties(entry):
-            self.certifying.add(entry, texts)
+            self.site.certifying.add(entry, texts)
 
-    def posted_statuses(self: Any) -> list[tuple[int, str]]:
-        return [(one.number, one.status) for one in self.editions.posted]
+    def posted_statuses(self) -> list[tuple[int, str]]:
+        return [(one.number, one.status) for one in self.site.editions.posted]
 
-    def locked_edition(self: Any) -> int | None:
+    def locked_edition(self) -> int | None:
         """The certified edition that nothing here changes; None where nothing is certified, or it was opened again."""
-        return rules.locked(self.posted_statuses(), self.certifying.reopened)
+        return rules.locked(self.posted_statuses(), self.site.certifying.reopened)
 
-    def next_official(self: Any) -> str:
+    def next_official(self) -> str:
         """The status of the next certified edition."""
-        return rules.amended(self.posted_statuses(), self.certifying.reopened)
+        return rules.amended(self.posted_statuses(), self.site.certifying.reopened)
 
-    def not_while_certified(self: Any, claims: Sequence[Claim]) -> str:
+    def not_while_certified(self, claims: Sequence[Claim]) -> str:
         """The sentence where one of these claims would change a certified canvass; "" where none does."""
         number = self.locked_edition()
         if number is not None and any(claim.kind in LOCKED or claim.kind == "edition-posted" for claim in claims):

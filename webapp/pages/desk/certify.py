@@ -1,6 +1,7 @@
 """Certifying: what is open, the narrative, the board in session, the edition that it certifies, each member's own signature, the sealed document."""
 
 from flask import Blueprint, current_app, g, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.canvass import certifying as rules
 from webapp.canvass.certifying import BECAUSE, VOTES
@@ -54,11 +55,11 @@ def narrative():
 
 
 @page.get("/certify")
-def certify():
+def certify() -> str:
     return certify_page({}, {}, "")
 
 
-def certify_page(values, mistakes, form: str):
+def certify_page(values, mistakes, form: str) -> str:
     """`form`: which of the page's forms was refused."""
     here, kept = room(), room().certifying
     try:
@@ -79,8 +80,8 @@ def certify_page(values, mistakes, form: str):
         signed=signed,
         words=VOTES,
         sealed=kept.sealed.get(official.number) if official else None,
-        locked=here.locked_edition(),
-        status=STATUSES[here.next_official()],
+        locked=here.certified.locked_edition(),
+        status=STATUSES[here.certified.next_official()],
         statuses=STATUSES,
         because=list(BECAUSE.items()),
         copies=here.roster.office.copies,
@@ -116,7 +117,7 @@ def signed(made, form, mistakes: dict[str, str], weight: str = "P", about: str =
 
 
 @page.post("/certify/over")
-def over():
+def over() -> ResponseReturnValue:
     """Two parties certify in spite of one question, as it is now."""
     form, mistakes = request.form, {}
     try:
@@ -135,7 +136,7 @@ def over():
 
 
 @page.post("/certify/excused")
-def excused():
+def excused() -> ResponseReturnValue:
     """A place that has no return, and why: signed by two parties."""
     form, mistakes, here = request.form, {}, room()
     if form.get("place") not in out_of_totals(here) and not entry_of(form):
@@ -152,11 +153,11 @@ def excused():
 
 
 @page.get("/certify/narrative")
-def narrative_page():
+def narrative_page() -> str:
     return show_narrative({}, {})
 
 
-def show_narrative(values, mistakes):
+def show_narrative(values, mistakes) -> str:
     return render_template(
         "desk/certify_narrative.html",
         lines=narrative(),
@@ -168,7 +169,7 @@ def show_narrative(values, mistakes):
 
 
 @page.post("/certify/narrative")
-def keep_narrative():
+def keep_narrative() -> ResponseReturnValue:
     """Words for one line of the narrative, or that it is left out and why; a further line is about the board itself."""
     form, mistakes = request.form, {}
     about, out = form.get("about", ""), form.get("out") == "yes"
@@ -189,7 +190,7 @@ def keep_narrative():
 
 
 @page.get("/certify/small")
-def small():
+def small() -> str:
     return show_small({}, {})
 
 
@@ -204,7 +205,7 @@ def small_rows():
     ]
 
 
-def show_small(values, mistakes):
+def show_small(values, mistakes) -> str:
     try:
         rows = small_rows()
     except Changed as wrong:
@@ -220,7 +221,7 @@ def show_small(values, mistakes):
 
 
 @page.post("/certify/small")
-def keep_small():
+def keep_small() -> ResponseReturnValue:
     """Certifying leaves nobody out: two parties sign that ballots of few are shown. The office's record says which; the document does not."""
     form, mistakes = request.form, {}
     try:

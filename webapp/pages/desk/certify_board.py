@@ -3,6 +3,7 @@
 import json
 
 from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.canvass import certifying as rules
 from webapp.canvass import document, edition
@@ -30,9 +31,10 @@ def room():
 
 
 @page.post("/certify/met")
-def met():
+def met() -> ResponseReturnValue:
     """The board in open session: present, quorum, each member's vote, the statement of who voted against. Signed by one who was there."""
-    here, form, mistakes = room(), request.form, {}
+    here, form = room(), request.form
+    mistakes: dict[str, str] = {}
     members = certifying.members(here.roster)
     try:
         quorum = number(form.get("quorum", "").strip())
@@ -85,7 +87,7 @@ def canvass_json(new: edition.Edition, made: str, before) -> dict[str, bytes]:
 def why_not() -> str:
     """What keeps the edition from being certified now; "" where nothing does."""
     here, kept = room(), room().certifying
-    if (number := here.locked_edition()) is not None:
+    if (number := here.certified.locked_edition()) is not None:
         return f"Edition {number} is certified. A recount, a court or the law opens it again first."
     still = [one for one in questions(waiting()) if not one.over]
     if still:
@@ -101,22 +103,22 @@ def why_not() -> str:
 
 
 @page.get("/certify/edition")
-def ready():
+def ready() -> str:
     return show_edition({}, {})
 
 
-def show_edition(values, mistakes):
+def show_edition(values, mistakes) -> str:
     here = room()
     try:
         if told := why_not():
             return render_template("shared/told.html", heading="The canvass cannot be certified yet", sentence=told)
-        found, before = made_ready(here.next_official(), "", False)
+        found, before = made_ready(here.certified.next_official(), "", False)
     except Changed as wrong:
         return render_template("shared/told.html", heading="Nothing can be certified now", sentence=str(wrong))
     return render_template(
         "desk/certify_edition.html",
         found=found,
-        status=STATUSES[here.next_official()],
+        status=STATUSES[here.certified.next_official()],
         contests=preview(found),
         least=edition.whole_blocks(before, found.edition),
         narrative=[one for one in narrative() if not one.out],
@@ -131,9 +133,10 @@ def show_edition(values, mistakes):
 
 
 @page.post("/certify/edition")
-def post():
+def post() -> ResponseReturnValue:
     """The edition that the board certifies: files whole on the disk before the first signature, as for every edition."""
-    here, form, mistakes = room(), request.form, {}
+    here, form = room(), request.form
+    mistakes: dict[str, str] = {}
     if known := next((one for one in here.editions.posted if entry_of(form) == one.entry), None):
         return redirect(f"/posting/{known.number}", 303)
     try:
@@ -142,7 +145,7 @@ def post():
                 "shared/told.html", heading="The canvass cannot be certified yet", sentence=told
             ), 409
         because = words_of(form, "because", "Enter why this edition is made, in one sentence for the public.", mistakes)
-        found, _ = made_ready(here.next_official(), because, not mistakes, canvass_json)
+        found, _ = made_ready(here.certified.next_official(), because, not mistakes, canvass_json)
     except Changed as wrong:
         return render_template("shared/told.html", heading="Nothing can be certified now", sentence=str(wrong)), 409
     if form.get("looked") != found.figures_digest:
@@ -161,9 +164,10 @@ def post():
 
 
 @page.post("/certify/sign")
-def sign():
+def sign() -> ResponseReturnValue:
     """One member's own signature, by PIN, for or against, on the newest certified edition. Nobody signs for somebody who is away."""
-    here, form, mistakes = room(), request.form, {}
+    here, form = room(), request.form
+    mistakes: dict[str, str] = {}
     newest = here.editions.posted[-1] if here.editions.posted else None
     if newest is None or newest.status not in rules.OFFICIAL:
         abort(409)
@@ -186,9 +190,10 @@ def sign():
 
 
 @page.post("/certify/sealed")
-def sealed():
+def sealed() -> ResponseReturnValue:
     """Signed in ink and sealed: the first digits of the digest are read off the paper and typed once, so that the paper is of this edition."""
-    here, form, mistakes = room(), request.form, {}
+    here, form = room(), request.form
+    mistakes: dict[str, str] = {}
     newest = here.editions.posted[-1] if here.editions.posted else None
     if newest is None or newest.status not in rules.OFFICIAL:
         abort(409)
@@ -205,10 +210,11 @@ def sealed():
 
 
 @page.post("/certify/reopened")
-def reopen():
+def reopen() -> ResponseReturnValue:
     """A certified canvass is opened again by a recount, a court, the law or a tie: by which order, signed by two parties."""
-    here, form, mistakes = room(), request.form, {}
-    number = here.locked_edition()
+    here, form = room(), request.form
+    mistakes: dict[str, str] = {}
+    number = here.certified.locked_edition()
     if number is None and not entry_of(form):
         mistakes[""] = "No certified edition is closed: nothing has to be opened again."
     if form.get("because_of") not in BECAUSE:
@@ -225,7 +231,7 @@ def reopen():
 
 
 @page.get("/posting/<int:number>/certificate.pdf")
-def certificate(number: int):
+def certificate(number: int) -> ResponseReturnValue:
     """The canvass as a document, made of the edition's files alone."""
     try:
         files = room().editions.data(number, *document.FILES)

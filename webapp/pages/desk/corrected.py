@@ -4,6 +4,7 @@ import re
 from dataclasses import replace
 
 from flask import Blueprint, abort, current_app, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.canvass.corrected_return import OPENED, CorrectedFigure
 from webapp.office import corrected_returns, split_returns
@@ -40,7 +41,7 @@ class Return:
         self.now: PacketFigures = counts[1]
         self.stamp = here.tray.stamp(place)
         self.earlier = here.tray.findings.get(place, [])
-        self.alone = frozenset() if votes_held.until(here, here.now()) else here.tray.alone(place)
+        self.alone = frozenset() if votes_held.until(here, here.now()) else here.tray.over_all.alone(place)
         self.recounted = here.tray.recounts.get(place, {})
         self.spots = [spot for spot in spots(self.now.core, self.now.place) if self.open(spot)]
 
@@ -56,12 +57,12 @@ class Return:
 
 
 @page.get("/corrected/<place>")
-def corrected(place: str):
+def corrected(place: str) -> str:
     """Every figure of the return; what is left empty stays as it is."""
     return form_page(Return(place), fresh(), {})
 
 
-def form_page(one: Return, values, mistakes):
+def form_page(one: Return, values, mistakes) -> str:
     return render_template(
         "desk/corrected.html",
         one=one,
@@ -74,7 +75,7 @@ def form_page(one: Return, values, mistakes):
 
 
 @page.post("/corrected/<place>")
-def look_or_sign(place: str):
+def look_or_sign(place: str) -> ResponseReturnValue:
     """First what the correction changes, then the signatures under it; "again" leads back to the figures, with all that was typed."""
     one, form = Return(place), request.form
     if form.get("do") == "again":
@@ -112,7 +113,7 @@ def moves(one: Return, figures: list[CorrectedFigure], added: int) -> corrected_
         return corrected_returns.moves(one.now, new, added, sums, here.roster, here.tray, here.added, before)
 
 
-def look_page(one: Return, figures, moved, values, mistakes):
+def look_page(one: Return, figures, moved, values, mistakes) -> str:
     edition = room().editions.posted[-1].number if room().editions.posted else 0
     return render_template(
         "desk/corrected_look.html",

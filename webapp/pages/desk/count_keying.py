@@ -4,6 +4,7 @@ Until the second set is in, nothing that leaves this server holds a figure of th
 """
 
 from flask import Blueprint, abort, current_app, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.canvass import counts as rules
 from webapp.canvass.atoms import Atom
@@ -57,7 +58,7 @@ class Counting(CountKeyings):
 
 
 @page.get("/counts/<unit>/<way>/<int:part>")
-def count(unit: str, way: str, part: int):
+def count(unit: str, way: str, part: int) -> ResponseReturnValue:
     """The count as it was kept; else the keying that is next."""
     one = Counting(unit, way, part)
     if one.kept is None or request.args.get("again") == "yes" or room().day.keyings.by(one.key):
@@ -73,7 +74,7 @@ def count(unit: str, way: str, part: int):
 
 
 @page.get("/counts/<unit>/<way>/sheet.pdf")
-def sheet(unit: str, way: str):
+def sheet(unit: str, way: str) -> ResponseReturnValue:
     """The count sheet on paper: envelopes and every contest, field for field as the screens."""
     here, found = room(), way_or_404(way)
     if unit_or_404(unit) == COUNTY:
@@ -89,7 +90,7 @@ def next_page(one: Counting):
     return both_page(one) if len(one.sets) > 1 else one.key_page()
 
 
-def both_page(one: Counting, values=None, mistakes=None):
+def both_page(one: Counting, values=None, mistakes=None) -> str:
     both = one.both()
     lines = [] if both["differ"] else lines_of(one, one.agreed({}))
     return render_template(
@@ -108,7 +109,7 @@ def lines_of(one: Counting, keyed: Keyed) -> list[rules.CountLine]:
 
 
 @page.post("/counts/<unit>/<way>/<int:part>/key")
-def key(unit: str, way: str, part: int):
+def key(unit: str, way: str, part: int) -> ResponseReturnValue:
     """One person's set. The second never sees the first's; a mistake in one form says nothing of the other."""
     one, form = Counting(unit, way, part), request.form
     if len(one.sets) > 1:
@@ -123,7 +124,7 @@ def key(unit: str, way: str, part: int):
 
 
 @page.post("/counts/<unit>/<way>/<int:part>")
-def keep(unit: str, way: str, part: int):
+def keep(unit: str, way: str, part: int) -> ResponseReturnValue:
     """The count, signed by two parties: what both keyed alike, the paper where they did not, a note for what does not add up."""
     one, form = Counting(unit, way, part), request.form
     if len(one.sets) < 2:

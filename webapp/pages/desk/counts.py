@@ -3,6 +3,7 @@
 import re
 
 from flask import Blueprint, abort, current_app, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.canvass import envelopes
 from webapp.canvass.edition import Way
@@ -27,7 +28,7 @@ def room():
 
 
 @page.get("/counts")
-def counts():
+def counts() -> str:
     """Every unit with what is decided, open and counted, a hundred a page; with `?show=open` only those with envelopes that are not decided."""
     here = room()
     added, show = here.added, request.args.get("show", "")
@@ -80,7 +81,7 @@ def provisional_of_return(unit: str) -> int | None:
 
 
 @page.get("/counts/<unit>")
-def one(unit: str):
+def one(unit: str) -> str:
     """One unit: each way with its envelopes, its counts and what is to do."""
     added = room().added
     unit_or_404(unit)
@@ -107,11 +108,11 @@ def one(unit: str):
 
 
 @page.get("/counts/<unit>/<way>/envelopes")
-def envelopes_page(unit: str, way: str):
+def envelopes_page(unit: str, way: str) -> str:
     return show_envelopes(unit_or_404(unit), way_or_404(way), {}, {})
 
 
-def show_envelopes(unit: str, way: Way, values, mistakes):
+def show_envelopes(unit: str, way: Way, values, mistakes) -> str:
     here = room()
     return render_template(
         "desk/envelopes.html",
@@ -128,7 +129,7 @@ def show_envelopes(unit: str, way: Way, values, mistakes):
 
 
 @page.post("/counts/<unit>/<way>/envelopes")
-def keep_envelopes(unit: str, way: str):
+def keep_envelopes(unit: str, way: str) -> ResponseReturnValue:
     """The newest decision stands and says the whole: it is not added to the one before."""
     known, form = way_or_404(way), request.form
     unit_or_404(unit)
@@ -199,11 +200,11 @@ def read_envelopes(unit: str, way: Way, form) -> tuple[dict, dict[str, str]]:
 
 
 @page.get("/counts/pool")
-def pool():
+def pool() -> str:
     return show_pool({}, {})
 
 
-def show_pool(values, mistakes):
+def show_pool(values, mistakes) -> str:
     here = room()
     return render_template(
         "desk/pool.html",
@@ -216,7 +217,7 @@ def show_pool(values, mistakes):
 
 
 @page.post("/counts/pool")
-def keep_pool():
+def keep_pool() -> ResponseReturnValue:
     """Places named once each, by their ids; two parties sign that their ballots were counted together."""
     here, form, mistakes = room(), request.form, {}
     name, named = form.get("id", "").strip(), re.split(r"[\s,;]+", form.get("places", "").strip())

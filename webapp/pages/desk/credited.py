@@ -1,6 +1,7 @@
 """Voters credited with having voted, typed place by place from the list of registered voters: numbers of people, held against the ballots counted."""
 
 from flask import Blueprint, current_app, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.desk.canvass import page_of
 from webapp.pages.shared import signing
@@ -21,11 +22,11 @@ def room():
 
 
 @page.get(PATH)
-def credited():
+def credited() -> str:
     return show({}, {})
 
 
-def show(values, mistakes):
+def show(values, mistakes) -> str:
     """Fifty places a page, each with the figure that stands."""
     here, places = room(), list(room().roster.places.values())
     last = max(len(places) - 1, 0) // A_PAGE
@@ -39,7 +40,7 @@ def show(values, mistakes):
         number=at,
         last=last,
         path=PATH,
-        locked=here.locked_edition(),
+        locked=here.certified.locked_edition(),
         people=signing.candidates("P"),
         mistakes=mistakes,
         values=values or fresh(),
@@ -47,7 +48,7 @@ def show(values, mistakes):
 
 
 @page.post(PATH)
-def keep():
+def keep() -> ResponseReturnValue:
     """The figures that were typed, signed by two parties; a place whose field is empty keeps what it had."""
     form, mistakes, figures = request.form, {}, {}
     for place in room().roster.places:

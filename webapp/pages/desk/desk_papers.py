@@ -1,6 +1,7 @@
 """The desk's paper: its guide, the forms of each place, and the receipt for the goods of one place."""
 
 from flask import Blueprint, abort, current_app, render_template
+from flask.typing import ResponseReturnValue
 
 from webapp.office import receipt
 from webapp.pages.shared.drawn_papers import drawn
@@ -24,7 +25,7 @@ def known(place: str):
 
 
 @page.get("/papers")
-def papers():
+def papers() -> str:
     """The guide, and of each place its forms and its receipt, with when it opens."""
     here = room()
     rows = [(place, receipt.why_not(here.desks[place.id])) for place in here.roster.places.values()]
@@ -32,7 +33,7 @@ def papers():
 
 
 @page.get("/papers/guide.pdf")
-def desk_guide():
+def desk_guide() -> ResponseReturnValue:
     """One guide for the desk, whatever the place: made from the newest place file's checklist of the office."""
     first = next(iter(room().roster.places.values()), None)
     if first is None:
@@ -41,7 +42,7 @@ def desk_guide():
 
 
 @page.get("/papers/<place>/forms.pdf")
-def place_forms(place: str):
+def place_forms(place: str) -> ResponseReturnValue:
     return pdf(drawn(forms.forms_pdf, known(place)), f"{place}-forms")
 
 
@@ -51,7 +52,7 @@ def made(place: str):
         return receipt.receipt(
             known(place),
             here.desks[place],
-            here.report(place),
+            here.reports.of(place),
             here.people.everybody,
             here.place.parties,
             here.questions(place),
@@ -59,7 +60,7 @@ def made(place: str):
 
 
 @page.get("/receipt/<place>")
-def one(place: str):
+def one(place: str) -> str:
     """The receipt on the screen; before the seals were read, when it opens."""
     found = known(place)
     if closed := receipt.why_not(room().desks[place]):
@@ -75,7 +76,7 @@ def one(place: str):
 
 
 @page.get("/receipt/<place>/receipt.pdf")
-def one_pdf(place: str):
+def one_pdf(place: str) -> ResponseReturnValue:
     if receipt.why_not(room().desks[known(place).id]):
         return one(place)
     return pdf(receipt_pdf(known(place), made(place)), f"{place}-receipt")

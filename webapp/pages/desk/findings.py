@@ -1,6 +1,7 @@
 """What the desk finds otherwise than a packet says: one figure, what the packet has, what was found, signed by two parties. The packet stays as it is."""
 
 from flask import Blueprint, abort, current_app, g, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.office import findings, split_returns
 from webapp.office.findings import FigureAddress
@@ -24,7 +25,7 @@ def spots(place: str) -> list[FigureAddress]:
     """The figures of the packet that counts; votes of contests that this place is not shown with alone stay under Totals."""
     known(place)
     sent = room().tray.sent(place) or abort(404)
-    alone = frozenset() if votes_held.until(room(), g.now) else room().tray.alone(place)
+    alone = frozenset() if votes_held.until(room(), g.now) else room().tray.over_all.alone(place)
     alone -= set(room().tray.recounts.get(place, {}))  # recounted rows take the place of the packet's
     small = room().roster.office.small
     return [
@@ -35,7 +36,7 @@ def spots(place: str) -> list[FigureAddress]:
 
 
 @page.get("/finding/<place>")
-def which(place: str):
+def which(place: str) -> str:
     """Every figure of the packet, group by group: the one that was found otherwise is a tap away."""
     here = room()
     groups = [(name, [spot for spot in spots(place) if spot.group == name]) for name in findings.GROUPS]
@@ -45,12 +46,12 @@ def which(place: str):
 
 
 @page.get("/finding/<place>/<path:figure>")
-def finding(place: str, figure: str):
+def finding(place: str, figure: str) -> str:
     return show(place, wanted(place, figure), {}, {})
 
 
 @page.post("/finding/<place>/<path:figure>")
-def keep_finding(place: str, figure: str):
+def keep_finding(place: str, figure: str) -> ResponseReturnValue:
     """Kept with what the packet had there, so that nobody takes it for a figure of another packet."""
     spot, form, mistakes, n = wanted(place, figure), request.form, {}, 0
     try:
@@ -92,7 +93,7 @@ def wanted(place: str, figure: str) -> FigureAddress:
     return next((spot for spot in spots(place) if spot.id == figure), None) or abort(404)
 
 
-def show(place: str, spot: FigureAddress, values, mistakes):
+def show(place: str, spot: FigureAddress, values, mistakes) -> str:
     return render_template(
         "desk/finding.html",
         place=room().roster.places[place],

@@ -4,6 +4,7 @@ Until the second set is in, nothing that leaves this server holds a figure of th
 """
 
 from flask import Blueprint, current_app, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.office import from_paper as papers_of
 from webapp.office import paper_asks, paper_core, paper_leaf, who_carried
@@ -46,7 +47,7 @@ class Keying(TwoKeyings):
 
 
 @page.get("/place/<place>/paper")
-def paper(place: str):
+def paper(place: str) -> ResponseReturnValue:
     """The place as it was keyed; else the keying that is next."""
     one = Keying(place)
     if not one.kept or request.args.get("again") == "yes" or one.first:
@@ -60,7 +61,7 @@ def next_page(one: Keying, values=None, mistakes=None):
     return both_page(one, values, mistakes) if len(one.sets) > 1 else key_page(one, values, mistakes)
 
 
-def key_page(one: Keying, values=None, mistakes=None):
+def key_page(one: Keying, values=None, mistakes=None) -> str:
     first, mistakes, values = one.first, mistakes or {}, values or fresh()
     return render_template(
         "desk/paper_key.html",
@@ -89,7 +90,7 @@ def carried(one: Keying, person: str) -> bool:
 
 
 @page.post("/place/<place>/paper/key")
-def key(place: str):
+def key(place: str) -> ResponseReturnValue:
     """One person's set. The second never sees the first's; a mistake in one form says nothing of the other."""
     one, form = Keying(place), request.form
     if len(one.sets) > 1:
@@ -108,7 +109,7 @@ def key(place: str):
 # --- both sets are in
 
 
-def both_page(one: Keying, values=None, mistakes=None):
+def both_page(one: Keying, values=None, mistakes=None) -> str:
     first, second = one.sets[-2:]
     pairs = paper_leaf.compared(first.figures, second.figures, one.place)
     differ, values = [pair for pair in pairs if pair.differs], values or fresh()
@@ -162,7 +163,7 @@ def drawn_of(one: Keying, leaf: KeyedLeaf) -> Balance | None:
 
 
 @page.post("/place/<place>/paper")
-def keep(place: str):
+def keep(place: str) -> ResponseReturnValue:
     """The place, signed by two parties: what both keyed alike, the paper where they did not, the papers there were, a note for each gap."""
     one, form = Keying(place), request.form
     if len(one.sets) < 2:

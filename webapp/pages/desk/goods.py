@@ -1,6 +1,7 @@
 """Three pages of one place's goods, each signed once by two parties: what is on the table, the tapes, the receipt. The kinds of entry stay those of the single steps."""
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.desk.goods_pages import PAGES, GoodsPage, tasks_of, waits
 from webapp.pages.desk.places import known
@@ -25,7 +26,7 @@ def page_or_404(name: str) -> GoodsPage:
 @page.get("/place/<place>/goods", defaults={"name": "goods"})
 @page.get("/place/<place>/tapes", defaults={"name": "tapes"})
 @page.get("/place/<place>/handed-over", defaults={"name": "handed-over"})
-def together(place: str, name: str):
+def together(place: str, name: str) -> ResponseReturnValue:
     """Every step of this page that is not done, as one form."""
     known(place)
     one = page_or_404(name)
@@ -40,7 +41,7 @@ def together(place: str, name: str):
 @page.post("/place/<place>/goods", defaults={"name": "goods"})
 @page.post("/place/<place>/tapes", defaults={"name": "tapes"})
 @page.post("/place/<place>/handed-over", defaults={"name": "handed-over"})
-def keep(place: str, name: str):
+def keep(place: str, name: str) -> ResponseReturnValue:
     """One entry a step, all signed once by two people of two parties; a mistake in one keeps none of them."""
     known(place)
     one, form = page_or_404(name), request.form

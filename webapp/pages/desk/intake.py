@@ -1,21 +1,18 @@
 """Intake: codes by hand scanner, camera, photograph, PDF or file, in any order; checked as they come in; taken in by whoever holds the tablet."""
 
-from dataclasses import dataclass
-
 from flask import Blueprint, current_app, g, jsonify, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
-from webapp.office import canvass_board, code_reading, packet_checks, totals
-from webapp.office.canvass_board import line_title
+from webapp.office import code_reading
 from webapp.office.code_reading import CodesRead, FileRefused
 from webapp.office.packet_stack import PacketStack
 from webapp.packet import codes as drawn
 from webapp.packet import frames, keyboard_scanner
 from webapp.packet.envelope import PacketRefused
 from webapp.packet.frames import Collector
-from webapp.packet.print_content import total
 from webapp.pages.desk import amendment
+from webapp.pages.desk.intake_checks import checked, figures, gaps, in_table, known_since, rows
 from webapp.pages.desk.refused import trace
-from webapp.precinct.balance import line_sentences
 from webapp.precinct.checklist import desk_words
 from webapp.precinct.numbers import few
 
@@ -41,16 +38,16 @@ def collector() -> Collector:
 
 
 @page.get("/intake")
-def intake():
+def intake() -> str:
     return show({})
 
 
-def show(mistakes, said: str = ""):
+def show(mistakes, said: str = "") -> str:
     """Codes in and wanted; the checks once enough are in."""
     have = collector()
     if len(stack().packets) > 1 and not have.read:
         return show_stack(mistakes, said)
-    report, refused = checked(have)
+    report, refused = checked(room(), have)
     return render_template(
         "desk/intake.html",
         have=have,
@@ -58,7 +55,7 @@ def show(mistakes, said: str = ""):
         report=report,
         figures=figures(report) if report else [],
         gaps=gaps(report) if report else [],
-        known=known_since(report) if report else None,
+        known=known_since(room(), report) if report else None,
         changed=amendment.changed(report),
         refused=refused,
         mistakes=mistakes,
@@ -70,39 +67,13 @@ def show(mistakes, said: str = ""):
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One packet of a stack; `report` None: it is refused, with the sentence `refused`, or codes of it are wanted."""
-
-    packet: Collector
-    report: packet_checks.Report | None
-    refused: str = ""
-
-    @property
-    def name(self) -> str:
-        return (self.packet.digest or b"").hex()
-
-    @property
-    def agrees(self) -> bool:
-        """Whether it may be accepted together with others: proven, and no check of it needs attention."""
-        return self.report is not None and self.report.proven and not self.report.questions
-
-
-def rows() -> list[Row]:
-    """Every packet of this tablet's stack with its checks, those that agree first."""
-    found = [Row(one, *checked(one)) if one.complete else Row(one, None, one.says) for one in stack().packets.values()]
-    return sorted(
-        found, key=lambda row: (not row.agrees, row.report is None, row.report.place.name if row.report else "")
-    )
-
-
-def show_stack(mistakes, said: str = ""):
+def show_stack(mistakes, said: str = "") -> str:
     """Several packets at once: those that agree are accepted by one button, each of the others by itself."""
-    found = rows()
+    found = rows(room(), stack())
     agree = [row for row in found if row.agrees]
     return render_template(
         "desk/intake_stack.html",
-        agree=[(row, *in_table(row.report)) for row in agree],
+        agree=[(row, *in_table(row.report)) for row in agree if row.report],
         look=[(row, *(in_table(row.report) if row.report else ({}, []))) for row in found if not row.agrees],
         read=len(found),
         mistakes=mistakes,
@@ -112,22 +83,17 @@ def show_stack(mistakes, said: str = ""):
     )
 
 
-def in_table(report) -> tuple[dict[str, int | None], list[tuple[str, bool]]]:
-    """(ballots and check-ins, gaps in words) of one packet."""
-    return dict(figures(report)), gaps(report)
-
-
 @page.post("/intake/accept")
-def accept():
+def accept() -> ResponseReturnValue:
     """All packets of the stack that agree, in one act by the holder of this tablet; each is checked again as it comes, so that of two that disagree the second stays."""
     if barred := barred_holder():
         return show({"holder": barred}), 422
     accepted = 0
-    for row in rows():
-        report, _ = checked(row.packet)
+    for row in rows(room(), stack()):
+        report, _ = checked(room(), row.packet)
         if row.agrees and report is not None and not report.questions:
             room().take_in(report, row.packet.parts())
-            stack().drop(row.packet.digest)
+            stack().drop(report.opened.digest[:8])
             accepted += 1
     if not accepted:
         return show({"": "No packet of this stack is proven and agrees. Open them one by one."}), 422
@@ -139,55 +105,6 @@ def barred_holder() -> str:
     if not g.session.holder:
         return "Nobody holds this tablet. Take it with your PIN first, then accept the packet."
     return room().people.why_not(g.session.holder) or ""
-
-
-def figures(report) -> list[tuple[str, int | None]]:
-    """What is held against the signed tape before a packet is accepted: ballots, check-ins, unused. No envelope, container or seal."""
-    core = report.opened.core
-    book = next((one for one in core["people"] if one["id"] == "poll_book"), {})
-    check_ins = total(book.get("n"))
-    tapes = [(f"Ballots on the tape of {one['id']}", total(one.get("tape"))) for one in core["tabulators"]]
-    counted = totals.ballots(core) if any(n is not None for _, n in tapes) else None
-    return [
-        *(tapes if len(tapes) > 1 else []),
-        ("Ballots counted", counted),
-        ("Check-ins", None if check_ins is None else check_ins - (total(book.get("cancelled")) or 0)),
-        ("Unused ballots", total(core["stock"].get("unused"))),
-    ]
-
-
-def gaps(report) -> list[tuple[str, bool]]:
-    """Each gap of ballots against voters in words, and whether a remark was signed; contest lines as one number."""
-    found = canvass_board.gaps(report.balance, report.opened.remarks)
-    whole = [gap for gap in found if gap.whole and not gap.contest]
-    off = [
-        (f"{line_title(gap.line, report.place)}: {line_sentences.way(gap.line, gap.gap)}", gap.remarked)
-        for gap in whole
-    ]
-    contests = [gap for gap in found if gap.contest]
-    if contests:
-        off.append((f"{few(len(contests), 'contest line')} off", all(gap.remarked for gap in contests)))
-    return off
-
-
-def known_since(report):
-    """The entry by which this very packet was accepted before; None for a new one."""
-    here, digest = room(), report.opened.digest
-    if not here.tray.holds(report.place.id, digest):
-        return None
-    entries = here.desks[report.place.id].of("packet-received")
-    return next((kept for kept in entries if bytes(kept.body["digest"]) == digest), None)
-
-
-def checked(have: Collector):
-    """(report, "") when the packet is complete and stands, (None, sentence) when it is refused."""
-    if not have.complete:
-        return None, ""
-    try:
-        parts = have.parts()
-        return packet_checks.check(parts, room().roster, room().tray.known()), ""
-    except PacketRefused as wrong:
-        return None, str(wrong)
 
 
 def added(seen: CodesRead) -> tuple[str, str]:
@@ -207,7 +124,7 @@ def added(seen: CodesRead) -> tuple[str, str]:
 
 
 @page.post("/intake/codes")
-def codes():
+def codes() -> ResponseReturnValue:
     """What a hand scanner typed: codes one a line or run together. Spaces belong to a code; a wrong keyboard layout is mended as its calibration showed."""
     lines = keyboard_scanner.codes_in(request.form.get("codes", ""), room().keyboards.get(g.session.tablet))
     if not lines:
@@ -227,7 +144,7 @@ def codes():
 
 
 @page.post("/intake/keyboard")
-def keyboard():
+def keyboard() -> ResponseReturnValue:
     """What the scanner typed for the calibration code: from here on its codes are mended, on this tablet."""
     typed = request.form.get("typed", "").strip("\r\n")
     if not typed:
@@ -240,13 +157,13 @@ def keyboard():
 
 
 @page.post("/intake/file")
-def file():
+def file() -> ResponseReturnValue:
     """Photographs, a PDF, or packet.cose. What can be read of several is taken; each that cannot has its sentence."""
     sent = [f for f in request.files.getlist("files") if f and f.filename]
     if not sent:
         return show({"files": "Choose a photograph, the PDF or the file packet.cose."}), 422
     wrong, said = [], []
-    files = [(one.filename, one.stream.read()) for one in sent]
+    files = [(one.filename or "", one.stream.read()) for one in sent]
     for (name, data), one, seen in zip(files, sent, code_reading.read_all(files), strict=True):
         if isinstance(seen, FileRefused):
             wrong.append(str(seen))
@@ -277,13 +194,13 @@ def nearer(data: bytes) -> str:
 def trace_refused() -> None:
     """Every packet of this stack that is whole and refused is kept aside, with its sentence."""
     for one in stack().complete:
-        _, refused = checked(one)
+        _, refused = checked(room(), one)
         if refused:
             trace(b"".join(one.parts()), "", refused)
 
 
 @page.post("/intake/frame")
-def frame():
+def frame() -> ResponseReturnValue:
     """One frame of the page's camera, decoded here on the office's machine."""
     sent = request.files.get("frame")
     try:
@@ -303,7 +220,7 @@ def whole() -> bool:
 
 
 @page.post("/intake/clear")
-def clear():
+def clear() -> ResponseReturnValue:
     """Begin again: one packet out of the stack, or all of them."""
     have = collector()
     if have.digest is not None:
@@ -314,10 +231,10 @@ def clear():
 
 
 @page.post("/intake/take")
-def take():
+def take() -> ResponseReturnValue:
     """Into the office's record, by the holder of this tablet."""
     have = collector()
-    report, refused = checked(have)
+    report, refused = checked(room(), have)
     if report is None:
         return show({"": refused or have.says}), 422
     if barred := barred_holder():

@@ -1,6 +1,7 @@
 """Late places: what of each is out, how long it is past due, the numbers to call, and each call with who was reached and what was promised."""
 
 from flask import Blueprint, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.office import late_places
 from webapp.pages.desk import late_rows
@@ -25,7 +26,7 @@ def room():
 
 
 @page.get("/late")
-def late():
+def late() -> str:
     """Every place of which something is out, the longest past due first, fifty a page."""
     rows = late_places.ordered(late_rows.every(room()), g.now)
     last = max(len(rows) - 1, 0) // A_PAGE
@@ -44,7 +45,7 @@ def late():
 
 
 @page.get("/late.pdf")
-def late_list():
+def late_list() -> ResponseReturnValue:
     """The whole list on paper, for whoever calls: numbers, what is out, and room for the answers."""
     here = room()
     rows = late_places.ordered(late_rows.every(here), g.now)
@@ -75,7 +76,7 @@ def roles(place: Place) -> list[str]:
 
 
 @page.get("/late/<place>")
-def one(place: str):
+def one(place: str) -> ResponseReturnValue:
     return show(place)
 
 
@@ -98,7 +99,7 @@ def show(place: str, values=None, mistakes=None, code: int = 200):
 
 
 @page.post("/late/<place>")
-def call(place: str):
+def call(place: str) -> ResponseReturnValue:
     """One call, signed by whoever made it: what was asked for, who was reached, what was promised."""
     file, form = known(place), request.form
     may = [*late_rows.of_place(room(), place).out, "answer"]

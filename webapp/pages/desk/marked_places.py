@@ -1,5 +1,8 @@
 """What Totals, Places and Canvass say of places whose packets are held, not proven, held out or against each other."""
 
+from webapp.pages.desk.office_state import OfficeState
+from webapp.pages.desk.other_buildings import Row
+
 MARKED = (
     (
         "held",
@@ -45,3 +48,15 @@ MARKED = (
     ),
 )
 """Mark of the tray, mark on the page, words for one place and for several."""
+
+
+def marked_places(site: OfficeState) -> list[Row]:
+    """What is held, not proven or contradicted at this minute: (mark, words, [(place, its name, page)])."""
+    rows = []
+    for name, sign, one, many in MARKED:
+        places = [place for place in site.roster.places if place in site.tray.marks[name]]
+        if places:
+            words = one if len(places) == 1 else many.format(n=f"{len(places):,}")
+            page = "questions" if name in ("out", "differs") else "packets"
+            rows.append((sign, words, [(p, site.roster.places[p].name, f"/{page}/{p}") for p in places]))
+    return rows

@@ -60,9 +60,9 @@ CHOICES = (
 def show(mistakes: dict[str, str], said: list[str], values: Mapping[str, str] | None = None):
     """Every desk apart; of two histories of one, how to find out. `values`: of the form about them where it was refused."""
     here = room()
-    issued = here.desks_issued()
+    issued = here.buildings.issued()
     rows = [
-        (desk, keys[-1], here.merged_of(desk), here.brought.chains.get(desk), here.waiting_bundles(desk))
+        (desk, keys[-1], here.buildings.merged_of(desk), here.brought.chains.get(desk), here.buildings.waiting(desk))
         for desk, keys in sorted(issued.items())
     ]
     return render_template(
@@ -90,7 +90,9 @@ def _fork(here, desk: str) -> dict:
         "words": check_words(chain.head) if chain else "",
         "settled": histories.settled(here.day, desk),
         "places": [
-            place for place in here.tray.in_totals_now() if called(desk) in here.came_from(place).split(" and ")
+            place
+            for place in here.tray.in_totals_now()
+            if called(desk) in here.buildings.came_from(place).split(" and ")
         ],
     }
 
@@ -119,7 +121,7 @@ def take(data: bytes, name: str, typed: str, field: str = "words") -> tuple[list
     if wrong := receipt_of_bundle.not_that_one(name, typed, words):
         return [], {field: wrong}
     with here.lock:
-        table = MergingTable(here.folder, here.roster, here.brought, here.ledger.find, here.locked_edition())
+        table = MergingTable(here.folder, here.roster, here.brought, here.ledger.find, here.certified.locked_edition())
         try:
             one = table.prepared(data, name, g.session.holder or "")
         except BundleRefused as refusal:
@@ -146,7 +148,7 @@ def show_bundle(mistakes: dict[str, str]):
     newest = here.folder / NEWEST
     return render_template(
         "desk/bundle.html",
-        last=here.last_bundled(),
+        last=here.buildings.last_bundled(),
         printed=(here.folder / RECEIPT).is_file(),
         size=newest.stat().st_size if newest.is_file() else 0,
         largest=bundle_frames.LARGEST,

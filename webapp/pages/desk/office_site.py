@@ -1,24 +1,14 @@
 """The room of the central office: its record, its gate, the places it awaits, the packets it took in, one desk for each place."""
 
-import hashlib
-import hmac
 import uuid
 from collections.abc import Mapping, Sequence
-from datetime import date
-from datetime import time as wall
 
 from flask import g
 
 from webapp.canvass.atoms import Atom
-from webapp.gate import keys
-from webapp.gate.gate import Gate, GateRefused
-from webapp.merging import desk_apart
-from webapp.merging.brought import Brought
-from webapp.merging.origins import PlaceDesks
-from webapp.merging.reported_offices import ReportedOffices
+from webapp.merging.brought import CHANGES
 from webapp.office import (
     added_ballots,
-    board_votes,
     certifying,
     count_form,
     editions,
@@ -26,39 +16,28 @@ from webapp.office import (
     packet_checks,
     paper_core,
     paper_leaf,
-    roster,
+    paper_values,
 )
-from webapp.office.added_ballots import AddedBallots
-from webapp.office.canvass_board import CanvassBoard
-from webapp.office.certifying import Certifying
-from webapp.office.packet_stack import PacketStack
-from webapp.office.place_states import States
-from webapp.office.projections import Projections
-from webapp.office.received_packets import ReceivedPackets
-from webapp.office.refused_files import RefusedFiles
+from webapp.office.desk_questions import DeskQuestion
 from webapp.office.what_counts import Ruling
-from webapp.packet.bundle_frames import BundleCodes
-from webapp.packet.keyboard_scanner import Layout
-from webapp.pages.desk import desk_findings
+from webapp.pages.desk import dated_words, desk_findings, desk_menu
 from webapp.pages.desk.certified_desk import CertifiedDesk
-from webapp.pages.desk.dated_words import DatedWords
 from webapp.pages.desk.desk_findings import DeskFindings
-from webapp.pages.desk.desk_menu import DeskMenu
-from webapp.pages.desk.marked_places import MARKED
+from webapp.pages.desk.marked_places import marked_places
+from webapp.pages.desk.office_state import OfficeState
 from webapp.pages.desk.open_questions import OpenQuestions
-from webapp.pages.desk.other_buildings import OtherBuildings
-from webapp.pages.desk.place_state import state_of
+from webapp.pages.desk.other_buildings import OtherBuildings, Row
 from webapp.pages.desk.several_desks import SeveralDesks
-from webapp.pages.desk.two_parties import CHANGES_FIGURES, TWO_PARTIES, aside_of, by_two_parties, ruling_of
+from webapp.pages.desk.two_parties import TWO_PARTIES, aside_of, by_two_parties, ruling_of
+from webapp.pages.desk.upkeep import Upkeep
+from webapp.pages.shared.site import Link
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.restores import restore
-from webapp.precinct.place.place import Place, Precinct, Rules
-from webapp.record import looking
+from webapp.precinct.place.place import Official, Place
 from webapp.record.entry import Claim, Entry
-from webapp.record.ledger import Ledger, RecordRefused
 from webapp.settings import Settings
 from webapp.version import VERSION
 
@@ -66,53 +45,26 @@ DESK = ("office",)
 ASKED_NO_MORE = frozenset({"packet-read", "paper-typed"})
 
 
-class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, DeskMenu, DeskFindings, DatedWords):
-    role_of_room = "office"
-    seal_rows = None  # a form of the office knows no list of spare seals
+class OfficeSite(OfficeState):
+    """One running office. Its parts are members: what is asked, other desks and buildings, certifying, findings, upkeep."""
+
+    place_links = desk_menu.PLACES
 
     def __init__(self, settings: Settings):
-        self.folder = settings.folder
-        self.roster = roster.load(settings.folder)
-        self.place = self._as_place()
-        path = settings.folder / "office.db"
-        ledger = looking.opened(path) if path.exists() else Ledger.create(path)
+        super().__init__(settings)
         try:
-            super().__init__(
-                settings, ledger, Gate.open(settings.folder / "gate.db"), self.place.tz, self.roster.practice
-            )
-            self.form_secret = hmac.digest(keys.pepper(settings.folder), b"tapeseal/forms/1", hashlib.sha256)
-            self.name = self.roster.office.name
-            self.rules = Rules()
-            self.day = BalancedDay(self.place)
-            self.apart = desk_apart.of_folder(settings.folder)
-            self.under = f"desk {self.apart.id}, apart" if self.apart else "desk"
-            self.brought = Brought()
-            self.reported = ReportedOffices(self.roster)
-            self.desks = PlaceDesks(self.roster.places)
-            self.owner: dict[int, str] = {}  # number of an entry -> place it speaks of
-            self.stacks: dict[str, PacketStack] = {}  # tablet -> codes of packets that are being read there
-            self.bundle_codes: dict[
-                str, BundleCodes
-            ] = {}  # tablet -> codes of a desk's bundle that are being read there
-            self.keyboards: dict[str, Layout] = {}  # tablet -> how its hand scanner types
-            self.tray = ReceivedPackets(settings.folder, self.roster)
-            self.added = AddedBallots(self.roster)
-            self.certifying = Certifying()
-            self.refused = RefusedFiles(settings.folder)
-            self.open_places: dict[str, dict[str, tuple[str, int, int]]] = {}  # place -> desk -> (holder, since, last)
-            self.editions = editions.Editions(settings.folder)
-            self.tables: Projections | None = None
-            self.states = States(tuple(self.roster.places))
+            self.asked = OpenQuestions(self)
+            self.buildings = OtherBuildings(self)
+            self.other_desks = SeveralDesks(self)
+            self.certified = CertifiedDesk(self)
+            self.desk_findings = DeskFindings(self)
+            self.upkeep = Upkeep(self, self.asked)
             self.catch_up(0)
-            self.tables = Projections(settings.folder / "desk.db")
-            self.tables.match(self.tray.stamps(), self.tray.weighed)
-            self.board = CanvassBoard(self.tables.standings())
-            for place in self.roster.places:
-                self.absentee(place)
+            self.upkeep.begin()
             self.start_said = True
             self.begin()
         except BaseException:
-            ledger.close()
+            self.ledger.close()
             raise
 
     def say_started(self) -> None:
@@ -129,103 +81,89 @@ class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, Des
             )
         self.laptop_says("started", {"version": VERSION})
 
-    def _as_place(self) -> Place:
-        """The office seen as a place: its people, parties and clock, and nothing to vote on."""
-        office = self.roster.office
-        newest = next(iter(self.roster.places.values()), None)
-        zone, day = (newest.zone, newest.date) if newest else ("UTC", date.today())
-        return Place(
-            1,
-            newest.mode if newest else "live",
-            "1",
-            office.id,
-            office.name,
-            "",
-            newest.election if newest else "",
-            day,
-            zone,
-            wall(0),
-            wall(23, 59),
-            "",
-            office.parties,
-            Rules(),
-            office.officials,
-            (Precinct(office.id, office.name),),
-            (),
-            (),
-            (),
-            (),
-            (),
-            (),
-        )
-
     @property
     def start(self) -> str:
         """Where a browser comes in: until roll call begins, at what is ready and what is missing."""
         return "/intake" if self.people.present or self.people.sworn else "/ready"
-
-    # --- what is kept
 
     def fold(self, entry: Entry, texts: Mapping[str, str]) -> None:
         entry = self.brought.read(entry)
         self.day.add(entry, texts)
         self.reported.add(entry)
         place: str = (entry.body.get("place") or "") if entry.kind not in ("record-opened",) else ""
-        if entry.kind in ("correction", "taken-back", "countersigned"):
+        if entry.kind in CHANGES:
             place = self.owner.get(entry.body["of"], "")
         if place in self.desks:
             self.owner[entry.number] = place
             self.desks.add(place, self.brought.desk_of(entry.number), entry, texts)
-            self.states.change(place)
-        if entry.kind == "packet-received":
-            self.tray.take_out(entry.body["place"], bytes(entry.body["digest"]))
-        elif entry.kind in desk_findings.KINDS and place in self.desks:
-            self.fold_finding(place, entry, texts)
-        elif entry.kind == "place-counts" and place in self.desks and by_two_parties(entry):
-            self.tray.rule(place, ruling_of(entry))
-        elif entry.kind == "packet-set-aside" and place in self.desks and by_two_parties(entry):
-            self.tray.set_aside(place, aside_of(entry))
-        elif entry.kind == "place-keyed" and place in self.desks and by_two_parties(entry):
-            self.tray.key(place, from_paper.of_entry(entry, texts, self.file_of(entry.body)))
-        elif entry.kind in added_ballots.KINDS and by_two_parties(entry):
+            self._fold_of_place(place, entry, texts)
+            self.upkeep.refresh(place)
+        if entry.kind in added_ballots.KINDS and by_two_parties(entry):
             self.added.add(entry)
             if entry.kind == "recounted":
-                self.recounted(entry.body["unit"])
+                self._recounted(entry.body["unit"])
         elif entry.kind in certifying.KINDS:
-            self.fold_certifying(entry, texts)
+            self.certified.fold(entry, texts)
         elif editions.is_posted(entry):
             self.editions.post(editions.posted_of(entry, texts.get("because", "")))
-        changed = place in self.desks and self.weigh_differences(place)
-        if self.tables and place and (changed or entry.kind in CHANGES_FIGURES):
-            self.lay_out(place)
 
-    def lay_out(self, place: str) -> None:
-        """The tables of one place anew: another packet counts, or a finding lies over it."""
-        found = self.tray.weighed(place) if self.tray.in_totals(place) else None
-        self.absentee(place)
-        if found:
-            self.tables.put(*found)
-            self.board.put(found[1])
-        else:
-            self.tables.take(place)
-            self.board.take(place)
+    def _fold_of_place(self, place: str, entry: Entry, texts: Mapping[str, str]) -> None:
+        """A packet, or what was found or decided about one, of a place of this office."""
+        if entry.kind == "packet-received":
+            self.tray.take_out(place, bytes(entry.body["digest"]))
+        elif entry.kind in desk_findings.KINDS:
+            self.desk_findings.fold(place, entry, texts)
+        elif entry.kind == "place-counts" and by_two_parties(entry):
+            self.tray.rule(place, ruling_of(entry))
+        elif entry.kind == "packet-set-aside" and by_two_parties(entry):
+            self.tray.set_aside(place, aside_of(entry))
+        elif entry.kind == "place-keyed" and by_two_parties(entry):
+            self.tray.key(place, from_paper.of_entry(entry, texts, self.file_of(entry.body)))
 
-    def absentee(self, board: str) -> None:
-        """The absentee ballots by place that the packet of a count board gives, as far as it counts and its votes by precinct are here."""
-        file = self.roster.places[board]
-        if file.kind != "board":
-            return
-        inn = self.tray.counts(board) if self.tray.in_totals(board) else None
-        parts = board_votes.kept(self.folder, inn[1].core, file) if inn else None
-        self.added.from_board(board, board_votes.counts(self.roster, file, inn[0], parts) if inn and parts else [])
-
-    def recounted(self, unit: str) -> None:
+    def _recounted(self, unit: str) -> None:
         """Recounted rows of a place's return take the place of its own, in the tables too."""
         if unit in self.desks:
             self.tray.recount(unit, self.added.recounts.rows(Atom(unit, added_ballots.RETURNS)))
-            self.states.change(unit)
-            if self.tables:
-                self.lay_out(unit)
+            self.upkeep.refresh(unit)
+
+    # --- what is asked of its parts
+
+    def questions(self, place: str) -> tuple[DeskQuestion, ...]:
+        """Every question of a place, open and closed."""
+        return self.asked.of(place)
+
+    def state(self, place: str) -> tuple[str, str]:
+        """(mark, words) of a place now."""
+        return self.upkeep.state(place)
+
+    def held_or_open(self) -> list[Row]:
+        """What Totals, Places and Canvass say at their head: (mark, words, [(place or desk, its name, page)])."""
+        return [*self.buildings.rows(), *marked_places(self)]
+
+    def signers_words(self, entry: CurrentEntry) -> str:
+        """Who signed, and at which desk apart."""
+        return super().signers_words(entry) + self.buildings.came_words(entry.number)
+
+    def entry_words(self, entry: CurrentEntry) -> str:
+        """What the entry says, and of a finding that it was withdrawn."""
+        return super().entry_words(entry) + self.desk_findings.withdrawn_words(entry)
+
+    def time_beside(self, kind: str, ms: int) -> str:
+        """A time told beside an entry, with its day: "3 Nov, 21:34"."""
+        return dated_words.dated(self, ms)
+
+    def election_words(self) -> str:
+        """What every print of the office is headed with."""
+        return dated_words.election_words(self)
+
+    def barred(self, claims: Sequence[Claim], official: Official) -> str:
+        """Whoever carried the goods of a place neither takes them over nor signs for them at the desk."""
+        return self.other_desks.barred(claims, official)
+
+    def menu(self) -> list[Link]:
+        return desk_menu.menu(self)
+
+    # --- what is kept
 
     def ruling_entry(self, ruling: Ruling) -> CurrentEntry | None:
         """The entry by which two parties decided which packet counts."""
@@ -236,10 +174,10 @@ class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, Des
         """What bears on figures is signed by two parties or not at all: an empty seat is no reason."""
         if any(claim.kind in TWO_PARTIES and claim.body.get("short") for claim in claims):
             return "This is signed by two receivers of two parties, or not at all. Wait for one of another party."
-        if told := self.not_while_certified(claims):
+        if told := self.certified.not_while_certified(claims):
             return told
         for claim in claims:
-            if told := self.done_already(claim) or self.withdrawn_already(claim):
+            if told := self.other_desks.done_already(claim) or self.desk_findings.withdrawn_already(claim):
                 return told
         if any(claim.kind == "edition-posted" and claim.body["number"] != self.editions.next for claim in claims):
             return f"Edition {self.editions.next - 1} was posted meanwhile. Make the next one ready and look at it, then sign."
@@ -254,23 +192,8 @@ class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, Des
             elif claim.kind == "place-keyed":
                 file = self.file_of(claim.body)
                 core = paper_core.whole(claim.body["core"], file, 0)
-                found += paper_leaf.rows(paper_core.values_of(core, file), file)
+                found += paper_leaf.rows(paper_values.values_of(core, file), file)
         return found
-
-    def file_of(self, body: Mapping) -> Place:
-        """The place file that an entry names; the newest one of its place where that was never issued."""
-        return self.roster.issued.get(bytes(body["place_digest"]), self.roster.places[body["place"]])
-
-    def held_or_open(self) -> list[tuple[str, str, list[tuple[str, str, str]]]]:
-        """What is held, not proven or contradicted at this minute: (mark, words, [(place, its name, page)])."""
-        rows = []
-        for name, sign, one, many in MARKED:
-            places = [place for place in self.roster.places if place in self.tray.marks[name]]
-            if places:
-                words = one if len(places) == 1 else many.format(n=f"{len(places):,}")
-                page = "questions" if name in ("out", "differs") else "packets"
-                rows.append((sign, words, [(p, self.roster.places[p].name, f"/{page}/{p}") for p in places]))
-        return [*self.desk_rows(), *rows]
 
     def catch_up(self, after: int) -> None:
         super().catch_up(after)
@@ -297,26 +220,6 @@ class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, Des
                 holder=g.session.holder,
             )[0]
 
-    def report(self, place: str) -> packet_checks.Report | None:
-        """Every check of the packet that counts for a place, as the desk sees it now."""
-        with self.lock:
-            return self.tray.report(place)
-
-    def state(self, place: str) -> tuple[str, str]:
-        """(mark, words) of a place: expected, figures in, goods in, both, agreed, questions; worked out anew once something of it was kept."""
-        if place in self.states.stale:
-            self._look_at(place)
-        return self.states[place]
-
-    def all_states(self) -> States:
-        """The state of every place, each that has changed worked out anew."""
-        for place in tuple(self.states.stale):
-            self._look_at(place)
-        return self.states
-
-    def _look_at(self, place: str) -> None:
-        self.states.put(place, state_of(self, place), place in self.board.places and bool(self.board.places[place].off))
-
     def restored_with(self) -> str:
         found = restore(self.day)
         return found.kit if found else ""
@@ -332,8 +235,8 @@ class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, Des
 
     # --- what the shared pages ask
 
-    def place_of(self, body: Mapping):
-        return self.roster.places.get(body.get("place") or body.get("unit"), self.place)
+    def place_of(self, body: Mapping) -> Place:
+        return self.roster.places.get(body.get("place") or body.get("unit") or "", self.place)
 
     def step_open(self, name: str) -> bool:
         return name == "arrivals"
@@ -386,11 +289,5 @@ class OfficeSite(OpenQuestions, OtherBuildings, SeveralDesks, CertifiedDesk, Des
         return step if step and step.fields and entry.taken_back is None else None
 
     def close(self) -> None:
-        with self.lock:
-            try:
-                self.laptop_says("stopped", {})
-            except (RecordRefused, GateRefused):
-                pass  # a disk that takes nothing more: the record simply ends
-            self.ledger.close()
-            self.gate.close()
-            self.tables.close()
+        super().close()
+        self.tables.close()

@@ -1,34 +1,32 @@
-"""What the office's room knows of open questions: what is asked about a place, at whichever desk, and whether a difference holds it out of the totals."""
-
-from typing import Any
+"""What the office's room knows of open questions: what is asked about a place, at whichever desk."""
 
 from webapp.merging import held_out, origins
 from webapp.office import desk_questions, place_questions, receipt
 from webapp.office.desk_questions import DeskAnswer, DeskQuestion
+from webapp.pages.desk.office_state import OfficeState
 
 
 class OpenQuestions:
     """Part of the office's site."""
 
-    def questions(self: Any, place: str) -> tuple[DeskQuestion, ...]:
+    def __init__(self, site: OfficeState):
+        self.site = site
+
+    def of(self, place: str) -> tuple[DeskQuestion, ...]:
         """Every question of a place, open and closed, in the order in which they are asked."""
-        file, inn = self.roster.places[place], self.tray.counts(place)
+        site = self.site
+        file, inn = site.roster.places[place], site.tray.counts(place)
         core = inn[1].core if inn else None
-        found = self.board.places.get(place)
-        if found is None and inn and (weighed := self.tray.weighed(place)):
+        found = site.board.places.get(place)
+        if found is None and inn and (weighed := site.reports.weighed(place)):
             found = weighed[1]
-        asked = [*(found.asks if found else ()), *place_questions.of_outcome(place, self.tray.outcome(place))]
-        for origin, desk in self.desks.all(place):
+        asked = [*(found.asks if found else ()), *place_questions.of_outcome(place, site.tray.outcome(place))]
+        for origin, desk in site.desks.all(place):
             goods, held = receipt.goods_of(file, desk, core), receipt.held_of(file, desk, core)
             asked += origins.at(origin, place_questions.of_desk(file, desk, goods, held))
-        asked += origins.questions(place, self.desks)
+        asked += origins.questions(place, site.desks)
         return desk_questions.answered(asked, self.answers(place))
 
-    def answers(self: Any, place: str) -> tuple[DeskAnswer, ...]:
+    def answers(self, place: str) -> tuple[DeskAnswer, ...]:
         """What two parties signed as answers about a place."""
-        return held_out.answers(self.desks[place])
-
-    def weigh_differences(self: Any, place: str) -> bool:
-        """Hold a place out of the totals, or let it in again, by its memory and its tapes. Whether that changed."""
-        inn = self.tray.counts(place)
-        return self.tray.differs(place, held_out.differs(place, self.desks, inn[1].core if inn else None))
+        return held_out.answers(self.site.desks[place])

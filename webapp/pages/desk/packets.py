@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from flask import Blueprint, abort, current_app, g, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.office import from_paper, packet_differences, what_counts
 from webapp.office.canvass_board import line_title
@@ -49,7 +50,7 @@ class Shown:
 
 
 @page.get("/packets/<place>")
-def packets(place: str):
+def packets(place: str) -> ResponseReturnValue:
     return show(place)
 
 
@@ -67,13 +68,15 @@ def listed(place: str) -> list[Shown]:
             proven[digest],
             outcome.states[digest],
             number_of.get(digest, 0),
-            here.tray.report_of(place, digest),
+            here.reports.of_packet(place, digest),
         )
         for digest, opened in here.tray.packets.get(place, ())
     ]
     keyed = {one.digest: one for one in here.tray.papers.get(place, ())}
     found += [
-        Shown(digest, 0, one.kept, True, outcome.states[digest], one.number, here.tray.report_of(place, digest), True)
+        Shown(
+            digest, 0, one.kept, True, outcome.states[digest], one.number, here.reports.of_packet(place, digest), True
+        )
         for digest, one in keyed.items()
     ]
     return sorted(found, key=lambda one: (one.number, one.made, one.digest)) or abort(404)
@@ -93,7 +96,7 @@ def comparison(place: str, one: Report, other: Report) -> dict:
     left, right = one.opened.core, other.opened.core
     goods = here.desks[place].last("seals-read") is not None
     hidden = votes_held.until(here, g.now) or not here.tray.counts(place)
-    alone = frozenset() if hidden else here.tray.alone(place)
+    alone = frozenset() if hidden else here.tray.over_all.alone(place)
     found = (
         from_paper.compared(left, right, one.place, alone)
         if one.from_paper or other.from_paper
@@ -159,7 +162,7 @@ def show(place: str, values=None, mistakes=None, code: int = 200):
 
 
 @page.post("/packets/<place>/counts")
-def counts(place: str):
+def counts(place: str) -> ResponseReturnValue:
     """Two parties sign which packet counts; one that is not proven only with its tape compared in full."""
     known(place)
     rows, form, mistakes = listed(place), request.form, {}
@@ -189,7 +192,7 @@ def counts(place: str):
 
 
 @page.post("/packets/<place>/aside")
-def aside(place: str):
+def aside(place: str) -> ResponseReturnValue:
     """Two parties take one packet out of everything, or bring it back."""
     known(place)
     rows, form, mistakes = listed(place), request.form, {}

@@ -1,13 +1,13 @@
 """The state of one place in words: what of it is in, what holds it out, how many questions are open; *agreed* only when none is."""
 
-from typing import Any
-
 from webapp.office import desk_questions, from_paper
-from webapp.office.place_states import NO_FIGURES
+from webapp.office.place_states import NO_FIGURES, State
+from webapp.pages.desk.office_state import OfficeState
+from webapp.pages.desk.open_questions import OpenQuestions
 from webapp.precinct.numbers import few
 
 
-def state_of(site: Any, place: str) -> tuple[str, str]:
+def state_of(site: OfficeState, asked: OpenQuestions, place: str) -> State:
     """(mark, words) of a place, worked out from what counts for it, its goods and its open questions."""
     desk, one = site.desks[place], site.board.places.get(place)
     decided, inn = site.tray.outcome(place), site.tray.counts(place)
@@ -26,7 +26,7 @@ def state_of(site: Any, place: str) -> tuple[str, str]:
     if decided.paper:
         gone = from_paper.missing(inn[1])
         stage += ", from paper" + (f", {few(gone, 'figure')} missing" if gone else "")
-    if summary := desk_questions.summary(site.questions(place)):
+    if summary := desk_questions.summary(asked.of(place)):
         held = "held out of the totals, " if place in site.tray.marks["out"] else ""
         papers = "a packet and the paper disagree, " if site.tray.papers.get(place) else "two packets disagree, "
         disagree = papers if decided.contradicted else ""

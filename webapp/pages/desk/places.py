@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from flask import Blueprint, abort, current_app, g, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.merging.origins import called
 from webapp.office import withdrawn
@@ -19,7 +20,7 @@ from webapp.pages.shared.claim_form import claim, fresh_ids, stated
 from webapp.pages.shared.flow_drawing import FlowPicture, picture
 from webapp.pages.shared.step_form import show
 from webapp.precinct.balance import ballot_flow, summary
-from webapp.precinct.balance.line import Line
+from webapp.precinct.balance.balance import Balance
 from webapp.precinct.balance.night_figures import read
 from webapp.precinct.checklist import checklist
 from webapp.precinct.reports import gap_timing
@@ -32,16 +33,6 @@ def room():
     return current_app.extensions["room"]
 
 
-@page.app_template_filter("lacking")
-def lacking(lack) -> str:
-    return summary.lacking(lack)
-
-
-@page.app_template_filter("line_name")
-def line_name(line: Line) -> str:
-    return line.name
-
-
 @page.app_template_filter("day_time")
 def day_time(ms: int) -> str:
     """A moment with its day, as people of the office read it: "Tue 3 Nov 2026, 21:34"."""
@@ -51,10 +42,10 @@ def day_time(ms: int) -> str:
 
 
 @page.get("/places")
-def places():
+def places() -> str:
     """Every place awaited, with ballots counted and what is open, a hundred a page; with `?show=` only those that are awaited, have a gap, or need attention."""
     here = room()
-    states, listed = here.all_states(), tuple(here.roster.places)
+    states, listed = here.upkeep.all_states(), tuple(here.roster.places)
     awaited = (
         [p for p in here.roster.office.places if p.id not in here.roster.places]
         if len(listed) < len(here.roster.office.places)
@@ -95,39 +86,24 @@ def known(place: str):
 
 
 @page.get("/place/<place>")
-def one(place: str):
+def one(place: str) -> str:
     """The packet that counts, its checks, its lines and what they are consistent with, what the desk found, the packet's seals once they were read here, the steps of the desk."""
-    here, found = room(), known(place)
-    report, seals_read, here_found = (
-        here.report(place),
-        here.desks[place].last("seals-read"),
-        here.tray.found.get(place, []),
-    )
-    account = (
-        contents.account(report.opened.core, report.opened.remarks, report.place, report.opened.digest, report.balance)
-        if report
-        else None
-    )
-    votes_until = votes_held.until(here, g.now)
-    alone = frozenset() if votes_until else here.tray.alone(place)
-    gone = withdrawn.by_finding(here.tray.withdrawals.get(place, ()))
-    sent, now = (
-        here.tray.explained(place)
-        if report and (report.balance.gaps or here_found)
-        else (report.balance if report else None, None)
-    )
+    here, found, desk = room(), known(place), room().desks[place]
+    report, seals_read, memory = here.reports.of(place), desk.last("seals-read"), desk.last("memory-in")
+    sent, now = drawn(place, report)
+    last = now or sent
     return render_template(
         "desk/place.html",
         place=found,
         report=report,
         flow=went(report) if report else None,
         tasks=here.desk_tasks(place, g.now),
-        seals=seals(report, seals_read, here.desks[place].last("memory-in")) if report and seals_read else [],
-        memory_in=here.desks[place].last("memory-in") is not None,
+        seals=seals(report, seals_read, memory) if report and seals_read else [],
+        memory_in=memory is not None,
         read=seals_read,
         twice=[(called(origin), day.entries) for origin, day in here.desks.others(place).items()],
         state=here.state(place),
-        questions=here.questions(place) if report or here.desks[place].entries else (),
+        questions=here.questions(place) if report or desk.entries else (),
         screen=summary,
         off_lines=off_lines,
         changed=amendment.changed(report),
@@ -136,26 +112,55 @@ def one(place: str):
         agrees=agrees_with_paper(place),
         keyed_once=keyed_once(place),
         together=goods_pages.offered(place),
-        votes_until=votes_until,
-        elsewhere=here.seen_at(place),
+        elsewhere=here.other_desks.seen_at(place),
         outcome=here.tray.outcome(place),
         lost=here.tray.lost.get(place, ()),
-        contests=figures(report, account, alone) if report else [],
-        held=len(account.contests) - len(alone) if account else 0,
         sent=sent,
         now=now,
-        findings=[
-            (
-                one,
-                label(here.day, one),
-                report is not None and fits(report.opened.core, report.place, one),
-                gone.get(one.id),
-            )
-            for one in here_found
-        ],
-        hour=gap_timing.of_steps(now or sent, report.opened.core["steps"], report.place) if report else None,
+        findings=found_here(place, report),
+        hour=gap_timing.of_steps(last, report.opened.core["steps"], report.place) if report and last else None,
         said=said,
+        **votes(place, report),
     )
+
+
+def drawn(place: str, report) -> tuple[Balance | None, Balance | None]:
+    """(the balance as the place sent it, the balance with what the desk found); explained only where there is something to explain."""
+    if report is None:
+        return None, None
+    if report.balance.gaps or room().tray.found.get(place):
+        return room().reports.explained(place)
+    return report.balance, None
+
+
+def votes(place: str, report) -> dict[str, object]:
+    """The contests whose votes may be shown now, how many are held back, and until when all are."""
+    until = votes_held.until(room(), g.now)
+    if report is None:
+        return {"votes_until": until, "contests": [], "held": 0}
+    core, remarks = report.opened.core, report.opened.remarks
+    account = contents.account(core, remarks, report.place, report.opened.digest, report.balance)
+    alone = frozenset() if until else room().tray.over_all.alone(place)
+    return {
+        "votes_until": until,
+        "contests": figures(report, account, alone),
+        "held": len(account.contests) - len(alone),
+    }
+
+
+def found_here(place: str, report) -> list[tuple]:
+    """What the desk found: (finding, its figure in words, whether it fits the packet that counts, what withdrew it)."""
+    here = room()
+    gone = withdrawn.by_finding(here.tray.withdrawals.get(place, ()))
+    return [
+        (
+            one,
+            label(here.day, one),
+            report is not None and fits(report.opened.core, report.place, one),
+            gone.get(one.id),
+        )
+        for one in here.tray.found.get(place, ())
+    ]
 
 
 def agrees_with_paper(place: str) -> frozenset[bytes]:
@@ -214,14 +219,14 @@ def figures(report, account, alone) -> list:
 
 
 @page.get("/place/<place>/<key>")
-def step(place: str, key: str):
+def step(place: str, key: str) -> ResponseReturnValue:
     known(place)
     task = room().desk_task(place, key, g.now) or abort(404)
     return show((task,), fresh_ids((task,)), action=f"/place/{place}/{key}")
 
 
 @page.post("/place/<place>/<key>")
-def keep(place: str, key: str):
+def keep(place: str, key: str) -> ResponseReturnValue:
     """One step of the desk, signed by people of the office."""
     known(place)
     task, form = room().desk_task(place, key, g.now) or abort(404), request.form

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from datetime import datetime
 
 from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.canvass import changes, edition, posting_page
 from webapp.canvass.certifying import OFFICIAL
@@ -46,7 +47,7 @@ def room():
 
 
 @page.get("/posting")
-def posting():
+def posting() -> str:
     return editions_page({}, {})
 
 
@@ -113,11 +114,11 @@ def further_files(new: edition.Edition, made: str, cut: int) -> dict[str, bytes 
 
 
 @page.get("/posting/ready")
-def ready():
+def ready() -> str:
     return show_ready({}, {})
 
 
-def show_ready(values, mistakes):
+def show_ready(values, mistakes) -> str:
     """The next edition as it would be: what it shows, what waits, what came since, and what a reader can work out."""
     here = room()
     try:
@@ -181,7 +182,7 @@ def waiting(found: Ready) -> list[tuple[str, int]]:
 
 
 @page.post("/posting/ready")
-def post():
+def post() -> ResponseReturnValue:
     """The figures that were looked at, signed by two parties: the files are whole on the disk before the first signature."""
     here, form, mistakes = room(), request.form, {}
     status, because = form.get("status", ""), form.get("because", "").strip()
@@ -227,7 +228,7 @@ def entry_of(form) -> int | None:
 
 
 @page.get("/posting/<int:number>")
-def one(number: int):
+def one(number: int) -> str:
     """One edition: its digest, its files, the entry that posted it."""
     here = room()
     found = next((one for one in here.editions.posted if one.number == number), None) or abort(404)
@@ -249,7 +250,7 @@ def one(number: int):
 
 
 @page.get("/posting/<int:number>/<name>")
-def file(number: int, name: str):
+def file(number: int, name: str) -> ResponseReturnValue:
     """A file of an edition as it was posted; a changed one is refused."""
     try:
         path = room().editions.files(number)[name]
@@ -278,7 +279,7 @@ def waiver(values, mistakes) -> dict:
 
 
 @page.post("/posting/waive")
-def waive():
+def waive() -> ResponseReturnValue:
     """Two parties sign that nobody waits for a small place any longer."""
     form, mistakes = request.form, {}
     may = {out for _, out, _ in waits()}

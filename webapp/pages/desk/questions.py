@@ -3,6 +3,7 @@
 import uuid
 
 from flask import Blueprint, current_app, g, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.office.desk_questions import OUTCOMES, DeskQuestion
 from webapp.pages.desk.places import known
@@ -30,7 +31,7 @@ def room():
 
 
 @page.get("/questions/<place>")
-def questions(place: str):
+def questions(place: str) -> ResponseReturnValue:
     return show(place)
 
 
@@ -55,7 +56,7 @@ def show(place: str, values=None, mistakes=None, code: int = 200):
 
 
 @page.post("/questions/<place>")
-def answer(place: str):
+def answer(place: str) -> ResponseReturnValue:
     """One answer to the questions that were ticked; each becomes an entry, all are signed once by two parties."""
     known(place)
     form, mistakes = request.form, {}

@@ -4,6 +4,7 @@ import csv
 import io
 
 from flask import Blueprint, Response, current_app, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.canvass import document, reconciled
 from webapp.canvass.certifying import OFFICIAL
@@ -25,7 +26,7 @@ def room():
 
 
 @page.get("/reconciliation")
-def report():
+def report() -> ResponseReturnValue:
     """Place by place, then the county; with `?edition=` as that edition froze it."""
     here, wanted = room(), request.args.get("edition", "")
     number = int(wanted) if wanted.isascii() and wanted.isdigit() and len(wanted) < 6 else 0
@@ -85,7 +86,7 @@ def now() -> reconciled.Report:
 
 
 @page.get("/posting/<int:number>/reconciliation.pdf")
-def report_pdf(number: int):
+def report_pdf(number: int) -> ResponseReturnValue:
     """The report of one edition, made of its files alone."""
     try:
         return pdf(

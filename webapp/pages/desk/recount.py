@@ -4,6 +4,7 @@ import csv
 import io
 
 from flask import Blueprint, abort, current_app, g, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.canvass import recounts as rules
 from webapp.canvass.atoms import Atom
@@ -76,7 +77,7 @@ class Unit:
         if votes_held.until(here, g.now):
             return False
         if atom.way == self.own:
-            return contest in here.tray.alone(self.id)
+            return contest in here.tray.over_all.alone(self.id)
         row = self.was(atom)[1].get(contest)
         carried = (row[-1] if row and row[-1] is not None else self.ballots(atom)) or 0
         return carried >= here.roster.office.small
@@ -88,7 +89,7 @@ def counted(unit: str, way: str) -> list[int]:
 
 
 @page.get("/recount")
-def recounts():
+def recounts() -> str:
     """Every unit that was ordered to be recounted, and what is still to do."""
     here = room()
     rows = []
@@ -112,11 +113,11 @@ def asked(one: Unit) -> list[Atom]:
 
 
 @page.get("/recount/<unit>")
-def recount(unit: str):
+def recount(unit: str) -> str:
     return unit_page(Unit(unit), {}, {}, "")
 
 
-def unit_page(one: Unit, values, mistakes, form: str):
+def unit_page(one: Unit, values, mistakes, form: str) -> str:
     """`form`: which of the two forms was refused: order or opened."""
     here = room()
     opening = here.added.recounts.opened(one.id)
@@ -198,7 +199,7 @@ def results(one: Unit, atom: Atom) -> list[tuple]:
 
 
 @page.post("/recount/<unit>/order")
-def order(unit: str):
+def order(unit: str) -> ResponseReturnValue:
     """The order, as it came: of which contests and ways, by whom, under which number. Signed by two parties."""
     one, form, mistakes = Unit(unit), request.form, {}
     contests = [c.id for c in one.contests if c.id in form.getlist("contests")]
@@ -221,7 +222,7 @@ def order(unit: str):
 
 
 @page.post("/recount/<unit>/opened")
-def opened(unit: str):
+def opened(unit: str) -> ResponseReturnValue:
     """The container: seal first, then the number of ballots, counted twice. Signed by two parties."""
     one, form, mistakes = Unit(unit), request.form, {}
     if not room().added.recounts.ordered(unit):

@@ -1,6 +1,7 @@
 """What was counted again, keyed blind by two parties, held against the figures before, and signed by both."""
 
 from flask import Blueprint, abort, current_app, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.canvass import counts, recounts
 from webapp.canvass.atoms import Atom
@@ -54,13 +55,13 @@ class Recounting(CountKeyings):
 
 
 @page.get("/recount/<unit>/<way>/<int:part>")
-def keying(unit: str, way: str, part: int):
+def keying(unit: str, way: str, part: int) -> ResponseReturnValue:
     one = Recounting(unit, way, part)
     return both_page(one) if len(one.sets) > 1 else one.key_page()
 
 
 @page.get("/recount/<unit>/<way>/<int:part>/sheet.pdf")
-def sheet(unit: str, way: str, part: int):
+def sheet(unit: str, way: str, part: int) -> ResponseReturnValue:
     """The recount sheet on paper, without a figure of before."""
     here, one = room(), Recounting(unit, way, part)
     orders = ", ".join(order.order for order in here.added.recounts.ordered(unit) if way in order.ways)
@@ -68,7 +69,7 @@ def sheet(unit: str, way: str, part: int):
     return pdf(drawn, f"{unit}-{way}-recount-sheet")
 
 
-def both_page(one: Recounting, values=None, mistakes=None):
+def both_page(one: Recounting, values=None, mistakes=None) -> str:
     both, keyed, before = one.both(), one.agreed({}), one.unit.was(one.atom)[1]
     beside = [
         (c.title, recounts.compared(before.get(c.id), keyed.contests[c.id], c))
@@ -88,7 +89,7 @@ def both_page(one: Recounting, values=None, mistakes=None):
 
 
 @page.post("/recount/<unit>/<way>/<int:part>/key")
-def key(unit: str, way: str, part: int):
+def key(unit: str, way: str, part: int) -> ResponseReturnValue:
     """One person's set; the second never sees the first's."""
     one, form = Recounting(unit, way, part), request.form
     if len(one.sets) > 1:
@@ -107,7 +108,7 @@ def key(unit: str, way: str, part: int):
 
 
 @page.post("/recount/<unit>/<way>/<int:part>")
-def keep(unit: str, way: str, part: int):
+def keep(unit: str, way: str, part: int) -> ResponseReturnValue:
     """The recount, signed by two parties. Ballots that move by more than was certified need a note, and are never refused."""
     one, form = Recounting(unit, way, part), request.form
     if len(one.sets) < 2:

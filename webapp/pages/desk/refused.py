@@ -18,7 +18,7 @@ def room():
 
 
 @page.get("/refused")
-def refused():
+def refused() -> str:
     """Every one, the newest first, fifty a page."""
     rows = list(reversed(room().day.of("packet-refused")))
     last = max(len(rows) - 1, 0) // A_PAGE

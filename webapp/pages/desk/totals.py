@@ -1,6 +1,7 @@
 """Totals by contest, unofficial; by place only where no small place stands alone; and the comparison with an official results file."""
 
 from flask import Blueprint, current_app, g, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.office import absentee, official_results
 from webapp.office import totals as canvass
@@ -20,19 +21,19 @@ def room():
 
 
 @page.get("/totals")
-def totals():
+def totals() -> str:
     """Every contest over the places that are in; each contest by place, a hundred rows a page, small places joined with a neighbour."""
     here = room()
     tray, awaited, small = here.tray, here.roster.awaited, here.roster.office.small
     held = votes_held.until(here, g.now)
-    few = held is not None or len(here.board.places) < awaited and 0 < tray.ballots < small
+    few = held is not None or len(here.board.places) < awaited and 0 < tray.over_all.ballots < small
     found = (
         []
         if few
         else canvass.from_sums(
-            tray.contests.values(),
+            tray.over_all.contests.values(),
             here.tables.sums(),
-            {contest: len(leaning.sizes) for contest, leaning in tray.leaning.items()},
+            {contest: len(leaning.sizes) for contest, leaning in tray.over_all.small_groups.items()},
         )
     )
     turnout = late_rows.turnout(here)
@@ -40,10 +41,10 @@ def totals():
     every, found = len(found), [one for one in found if canvass.speaks_of(one.contest, sought)] if sought else found
     wanted = request.args.get("contest", "")
     chosen = next((t for t in found if t.contest.id == wanted), None)
-    last = max((len(tray.leaning[wanted]) if chosen else 0) - 1, 0) // A_PAGE
+    last = max((len(tray.over_all.small_groups[wanted]) if chosen else 0) - 1, 0) // A_PAGE
     number = page_of(last)
     rows = []
-    for places, size in tray.groups(wanted, number * A_PAGE, (number + 1) * A_PAGE) if chosen else ():
+    for places, size in tray.over_all.groups(wanted, number * A_PAGE, (number + 1) * A_PAGE) if chosen else ():
         group = [tray.counts(place)[1] for place in places]
         rows.append(
             (" with ".join(p.place.name for p in group), None if 0 < size < small else canvass.totals(group, wanted)[0])
@@ -83,12 +84,12 @@ def not_in(here) -> list[str]:
 
 
 @page.get("/compare")
-def compare():
+def compare() -> str:
     return render_template("desk/compare.html", result=None, mistakes={}, places=len(room().board.places))
 
 
 @page.post("/compare")
-def compared():
+def compared() -> ResponseReturnValue:
     """An official results CSV against what is in; nothing of it is kept."""
     here = room()
     if held := votes_held.until(here, g.now):

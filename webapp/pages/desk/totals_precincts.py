@@ -1,6 +1,7 @@
 """Totals by precinct: the rows that an edition of now would show, precinct by precinct; what is not by precinct, and why."""
 
 from flask import Blueprint, abort, current_app, g, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.canvass import precinct_totals
 from webapp.canvass.atoms import precinct_unit
@@ -19,7 +20,7 @@ def room():
 
 
 @page.get("/totals/precincts")
-def by_precinct():
+def by_precinct() -> ResponseReturnValue:
     """The contests; one of them precinct by precinct, `?contest=GOV`."""
     here, wanted = room(), request.args.get("contest", "")
     if held := votes_held.until(here, g.now):

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from flask import Blueprint, abort, current_app, g, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.canvass import changes
 from webapp.office import edition_figures
@@ -23,7 +24,7 @@ def room():
 
 
 @page.get("/totals/since")
-def since():
+def since() -> ResponseReturnValue:
     """With `?edition=` since that one, else since the newest. Before the first edition there is nothing to compare with."""
     here, wanted = room(), request.args.get("edition", "")
     posted = here.editions.posted
@@ -51,7 +52,7 @@ def since():
 
 
 @page.get("/totals/since.pdf")
-def since_pdf():
+def since_pdf() -> ResponseReturnValue:
     """The same on paper; with `?to=` as it stood in that later edition, and not now."""
     here, posted = room(), room().editions.posted
     one = numbered(request.args.get("edition", ""), posted[-1].number if posted else 0) or abort(404)

@@ -21,14 +21,6 @@ TWO_PARTIES = (
     | added_ballots.KINDS
     | certifying.TWO
 )
-CHANGES_FIGURES = (
-    "packet-received",
-    "desk-finding",
-    "finding-withdrawn",
-    "place-counts",
-    "packet-set-aside",
-    "place-keyed",
-)
 
 
 def by_two_parties(entry: Entry) -> bool:

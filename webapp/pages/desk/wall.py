@@ -16,7 +16,7 @@ def room():
 
 
 @page.get("/wall")
-def wall():
+def wall() -> str:
     """No figure that is held, and no vote that was not posted: nobody can subtract one page from the next."""
     here = room()
     tray, places = here.tray, here.board.places

@@ -1,6 +1,7 @@
 """A finding withdrawn: what was found, what counts without it, the reason, two signatures. Finding and withdrawal both stay in the record."""
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.office import withdrawn
 from webapp.office.findings import Finding, overlaid, spot
@@ -31,7 +32,7 @@ def chosen(place: str, number: int) -> list[Finding]:
 
 def gone(rows: list[Finding]) -> withdrawn.Withdrawal | None:
     """What withdrew these already; None where nothing did."""
-    return next((by for one in rows if (by := room().withdrawal_of(one.number))), None)
+    return next((by for one in rows if (by := room().desk_findings.withdrawal_of(one.number))), None)
 
 
 def counts_then(place: str, rows: list[Finding]) -> dict[str, int | None]:
@@ -47,13 +48,13 @@ def counts_then(place: str, rows: list[Finding]) -> dict[str, int | None]:
 
 
 @page.get("/withdraw/<place>/<int:number>")
-def ask(place: str, number: int):
+def ask(place: str, number: int) -> ResponseReturnValue:
     rows = chosen(place, number)
     return show(place, number, rows, {}, {}), 409 if gone(rows) else 200
 
 
 @page.post("/withdraw/<place>/<int:number>")
-def keep(place: str, number: int):
+def keep(place: str, number: int) -> ResponseReturnValue:
     """Signed like the finding itself: by two parties."""
     form, mistakes, rows, back = request.form, {}, chosen(place, number), f"/place/{place}#findings"
     why = form.get("why", "").strip()
@@ -72,7 +73,7 @@ def keep(place: str, number: int):
     return show(place, number, rows, form, mistakes), 422
 
 
-def show(place: str, number: int, rows: list[Finding], values, mistakes):
+def show(place: str, number: int, rows: list[Finding], values, mistakes) -> str:
     here = room()
     return render_template(
         "desk/withdraw.html",

@@ -4,13 +4,13 @@ From a line that is off another pair makes a hand count again, blind: the first 
 """
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
 
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, claim_id, fresh, fresh_ids, stated
 from webapp.precinct.balance import summary
-from webapp.precinct.balance.line import Line
 from webapp.precinct.checklist import checklist, second_counts
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
@@ -28,26 +28,16 @@ def room():
     return current_app.extensions["room"]
 
 
-@page.app_template_filter("line_name")
-def line_name(line: Line) -> str:
-    return line.name
-
-
-@page.app_template_filter("lacking")
-def lacking(lack) -> str:
-    return summary.lacking(lack)
-
-
 def task(name: str):
     return next((t for t in room().tasks(g.now) if t.step.id == name), None)
 
 
 @page.get("/balance")
-def balance():
+def balance() -> str:
     return show(drafts.opened("/balance", {}), {})
 
 
-def show(values, mistakes):
+def show(values, mistakes) -> str:
     """Every line; what is to be signed here now: the first look, or a remark."""
     here = room()
     if barred():
@@ -98,7 +88,7 @@ def behind(told) -> list[second_counts.SecondCount]:
 
 
 @page.post("/balance/look")
-def look():
+def look() -> ResponseReturnValue:
     """Both have read every line: the gaps as they stand go with it."""
     here, form, step = room(), request.form, task("first-look") or abort(404)
     if step.state not in OPEN:
@@ -116,7 +106,7 @@ def look():
 
 
 @page.post("/balance/remark")
-def remark():
+def remark() -> ResponseReturnValue:
     """One remark for the lines that were chosen, with the gap each has now; with no gap at all, both sign that every line agrees."""
     here, form, step = room(), request.form, task("remark") or abort(404)
     if here.day.folded_away or step.state in ("later", "shut", "missed"):
@@ -150,13 +140,13 @@ def signed(made, form):
 
 @page.get("/balance/again/<int:of>/<field>")
 @page.get("/balance/again/<int:of>/<field>/<thing>")
-def again(of: int, field: str, thing: str = ""):
+def again(of: int, field: str, thing: str = "") -> str:
     return show_again(wanted(of, field, thing), {}, {})
 
 
 @page.post("/balance/again/<int:of>/<field>")
 @page.post("/balance/again/<int:of>/<field>/<thing>")
-def keep_again(of: int, field: str, thing: str = ""):
+def keep_again(of: int, field: str, thing: str = "") -> ResponseReturnValue:
     """What another pair counted, signed by both of them; whoever signs first did not sign a count of this figure before."""
     count, form, mistakes, n = wanted(of, field, thing), request.form, {}, 0
     try:
@@ -190,7 +180,7 @@ def only_they(count: second_counts.SecondCount) -> bool:
     return all(person in count.signers for person, _ in signing.candidates("P"))
 
 
-def show_again(count: second_counts.SecondCount, values, mistakes):
+def show_again(count: second_counts.SecondCount, values, mistakes) -> str:
     alone = only_they(count)
     people = [(person, words) for person, words in signing.candidates("P") if alone or person not in count.signers]
     heading = f"Count again, another pair: {count.words}" if count.counts else f"Count by hand: {count.words}"

@@ -16,7 +16,7 @@ page = Blueprint("coming_in", __name__)
 
 
 @page.get("/coming-in")
-def coming_in():
+def coming_in() -> str:
     room = current_app.extensions["room"]
     state = state_of(room, g.now)
     return render_template(

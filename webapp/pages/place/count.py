@@ -23,7 +23,7 @@ def in_line(day) -> tuple[int, int | None, int | None] | None:
 
 
 @page.get("/count")
-def count():
+def count() -> str:
     room = current_app.extensions["room"]
     place, day = room.place, room.day
     readings = () if day.folded_away else figures_of_day.running(place, day)

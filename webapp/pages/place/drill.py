@@ -6,7 +6,7 @@ page = Blueprint("drill", __name__)
 
 
 @page.get("/drill")
-def drill():
+def drill() -> str:
     if not current_app.extensions["room"].practice:
         abort(404)
     return render_template("place/drill.html")

@@ -11,7 +11,7 @@ page = Blueprint("where_went", __name__)
 
 
 @page.get("/where")
-def where():
+def where() -> str:
     """Closed during the day, and folded away until the closing counts are signed."""
     day = current_app.extensions["room"].day
     if day.closed is None or day.folded_away:

@@ -10,7 +10,7 @@ page = Blueprint("leaving", __name__)
 
 
 @page.get("/ink")
-def still_to_sign():
+def still_to_sign() -> str:
     """Every paper that is signed in ink: who has still to sign, and what the record says of the others."""
     room = current_app.extensions["room"]
     found = ink.papers(room.place, room.day)
@@ -18,7 +18,7 @@ def still_to_sign():
 
 
 @page.get("/boot")
-def car_boot():
+def car_boot() -> str:
     """What goes with whom, with the number on each seal; open with the carry slip."""
     room = current_app.extensions["room"]
     if too_early := why_not(room.place, room.day):

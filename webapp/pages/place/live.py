@@ -6,6 +6,7 @@ It tells headings only, the same that Now tells, so nothing that is folded away.
 from dataclasses import dataclass
 
 from flask import Blueprint, current_app, g, jsonify
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.place.now import state_of
 from webapp.precinct.day.hours import on_clock
@@ -48,7 +49,7 @@ def strips(site, state: NowState) -> list[Strip]:
 
 
 @page.get("/live")
-def live():
+def live() -> ResponseReturnValue:
     site = current_app.extensions["room"]
     state = state_of(site, g.now)
     return jsonify(

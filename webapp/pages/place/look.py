@@ -5,6 +5,7 @@ entry} with the words `found`, signed by two of different parties. It settles th
 """
 
 from flask import Blueprint, abort, current_app, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
@@ -38,19 +39,19 @@ def open_alerts(number: int) -> tuple[Alert, ...]:
 
 
 @page.get("/look/<int:number>")
-def look(number: int):
+def look(number: int) -> str:
     """What is wrong, and which of the two it is."""
     return render_template("place/look.html", alerts=open_alerts(number), compared=compared(number), **facts(number))
 
 
 @page.get("/look/<int:number>/found")
-def found(number: int):
+def found(number: int) -> str:
     open_alerts(number)
     return show(number, drafts.opened(request.path, fresh()), {})
 
 
 @page.post("/look/<int:number>/found")
-def keep(number: int):
+def keep(number: int) -> ResponseReturnValue:
     """What was found, in words; it waits for the second signature."""
     here, form = room(), request.form
     if here.ledger.find(claim_id(form)):
@@ -70,7 +71,7 @@ def keep(number: int):
     return show(number, form, mistakes), 422
 
 
-def show(number: int, values, mistakes):
+def show(number: int, values, mistakes) -> str:
     return render_template(
         "place/look_found.html",
         alerts=open_alerts(number),

@@ -1,6 +1,7 @@
 """The everyday notes: what happened, two taps from anywhere; taken back within a minute without ceremony; handed-back ballots as taps of the hour."""
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.gate.gate import GateRefused
 from webapp.pages.shared import drafts, signing
@@ -19,7 +20,7 @@ def room():
 
 
 @page.get("/note")
-def notes():
+def notes() -> str:
     """Every kind of note with how many there are, and the last ones, each to look at or correct."""
     here = room()
     return render_template(
@@ -33,7 +34,7 @@ def notes():
 
 
 @page.get("/note/<kind>")
-def where(kind: str):
+def where(kind: str) -> ResponseReturnValue:
     """The note's form; first which tabulator or box, where there is more than one."""
     step = room().notes.step(kind) or abort(404)
     places = room().notes.ats(step)
@@ -43,7 +44,7 @@ def where(kind: str):
 
 
 @page.get("/note/<kind>/<at>")
-def at(kind: str, at: str):
+def at(kind: str, at: str) -> ResponseReturnValue:
     return form(kind, at)
 
 
@@ -65,14 +66,14 @@ def tile(task) -> dict[str, str]:
 
 
 @page.post("/note/<kind>")
-def keep(kind: str):
+def keep(kind: str) -> ResponseReturnValue:
     step = room().notes.step(kind) or abort(404)
     places = room().notes.ats(step)
     return keep_at(kind, places[0]) if len(places) == 1 else (where(kind), 422)
 
 
 @page.post("/note/<kind>/<at>")
-def keep_at(kind: str, at: str):
+def keep_at(kind: str, at: str) -> ResponseReturnValue:
     """One note. What is signed by one is kept at once; what two sign waits for the second."""
     task = room().notes.task(kind, at) or abort(404)
     if task.step.form == "tally":
@@ -110,7 +111,7 @@ def tap(task):
     return sheet(task, mistakes), 422
 
 
-def sheet(task, mistakes=None):
+def sheet(task, mistakes=None) -> str:
     """The hour's sheet, with an id for the next tap."""
     here = room()
     return render_template(
@@ -127,7 +128,7 @@ def sheet(task, mistakes=None):
 
 
 @page.post("/note/back/<int:number>")
-def take_back(number: int):
+def take_back(number: int) -> ResponseReturnValue:
     """Within a minute of being kept, by the tablet and the holder that kept it."""
     here = room()
     found = here.day.entry(number) or abort(404)

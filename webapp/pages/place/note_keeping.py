@@ -142,7 +142,7 @@ class NoteKeeping:
         field = step.field(step.tiles) if step.tiles else None
         ats = self.ats(step)
         found = [
-            (f"/note/{step.id}" + (f"/{at}" if at else "") + f"?{field.name}={key}", at, words)
+            (f"/note/{step.id}" + (f"/{at}" if at else "") + f"?{step.tiles}={key}", at, words)
             for at in ats
             for key, words in (field_options.choices(field, self.place, self.day, at) if field else ())
         ]
@@ -236,7 +236,7 @@ class NoteKeeping:
     def fresh_number(self, text: str) -> bool:
         """Whether this tablet's own note was kept within the last minute and may be taken back."""
         found = self.day.entry(int(text)) if text.isascii() and text.isdigit() else None
-        return bool(found) and self.not_back(found) == ""
+        return found is not None and self.not_back(found) == ""
 
     def not_back(self, kept: CurrentEntry) -> str:
         """Why this entry cannot be taken back by this tablet now; "" when it can."""

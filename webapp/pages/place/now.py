@@ -27,7 +27,7 @@ def state_of(room, now: int) -> NowState:
 
 
 @page.get("/now")
-def now():
+def now() -> str:
     room = current_app.extensions["room"]
     state = state_of(room, g.now)
     return render_template(

@@ -4,6 +4,7 @@ import hashlib
 import uuid
 
 from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.gate import keys
 from webapp.packet import codes, contents, frames
@@ -41,7 +42,7 @@ def step():
 
 
 @page.get("/packet")
-def packet():
+def packet() -> str:
     """Before it is made: what it will say, and the first signature. After: the codes, the paper, the file, the step that closes it."""
     task, found = step(), newest()
     if task is None or task.state == "later":
@@ -73,7 +74,7 @@ def wanted(count: int) -> int:
     return min(max(int(text), 1), count) if text.isascii() and text.isdigit() else 1
 
 
-def make_page(mistakes):
+def make_page(mistakes) -> str:
     here = room()
     return render_template(
         "place/packet_make.html",
@@ -88,13 +89,13 @@ def make_page(mistakes):
 
 
 @page.get("/packet/again")
-def again():
+def again() -> str:
     """Another packet, which replaces the one before."""
     return make_page({})
 
 
 @page.post("/packet/make")
-def make():
+def make() -> ResponseReturnValue:
     """Build the packet from the record as it stands, and let the first party sign its digest."""
     here, form = room(), request.form
     if owed := here.tablets_owed():
@@ -141,7 +142,7 @@ def build(here) -> tuple[int, Packet, bytes | None, dict[str, bytes]]:
 
 
 @page.get("/packet/code/<int:number>.svg")
-def code(number: int):
+def code(number: int) -> ResponseReturnValue:
     """One code as a picture; they are numbered from 1."""
     _, sealed = newest() or abort(404)
     texts = frames.split(sealed.parts)
@@ -151,7 +152,7 @@ def code(number: int):
 
 
 @page.get("/packet/packet.cose")
-def file():
+def file() -> ResponseReturnValue:
     number, sealed = newest() or abort(404)
     name = f"{room().place.id}-packet-{number}.cose"
     return Response(
@@ -162,13 +163,13 @@ def file():
 
 
 @page.get("/packet/batches.csv")
-def batches():
+def batches() -> ResponseReturnValue:
     """A count board's list of batches, as it was signed with the packet."""
     return beside(packet_files.BATCHES)
 
 
 @page.get("/packet/votes.csv")
-def votes():
+def votes() -> ResponseReturnValue:
     """A count board's votes by precinct, as they were signed with the packet."""
     return beside(packet_files.VOTES)
 
@@ -184,7 +185,7 @@ def beside(what: str):
 
 
 @page.get("/packet/packet.pdf")
-def pdf():
+def pdf() -> ResponseReturnValue:
     _, sealed = newest() or abort(404)
     opened = open_packet(sealed.parts, {}, room().place.mode)
     account = contents.account(opened.core, opened.remarks, room().place, opened.digest)
@@ -192,12 +193,12 @@ def pdf():
 
 
 @page.get("/packet/close")
-def close_page():
+def close_page() -> ResponseReturnValue:
     """The step that says: shown, printed, saved, check words copied."""
     task = step() or abort(404)
     return show_step((task,), drafts.opened(CLOSE, fresh_ids((task,))), action=CLOSE)
 
 
 @page.post("/packet/close")
-def close():
+def close() -> ResponseReturnValue:
     return keep_step((step() or abort(404)).key, CLOSE)

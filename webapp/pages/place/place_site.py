@@ -8,44 +8,36 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 
-from flask import current_app
-
 from webapp.gate import keys
-from webapp.gate.gate import Gate, GateRefused
+from webapp.gate.gate import Gate
 from webapp.gate.refusals import GateDiskRefused
 from webapp.gate.signed_place_file import load_place
-from webapp.pages.place import kind_pages, known_beside, packet_files, statement
+from webapp.pages.place import kind_pages, packet_files, place_menu
 from webapp.pages.place.hour_taps import HourTaps
-from webapp.pages.place.kept_strip import KeptStrip, kept_address, kept_strip
-from webapp.pages.place.keys_beside import WritingKey, keys_beside
+from webapp.pages.place.kept_strip import kept_address
 from webapp.pages.place.note_keeping import NoteKeeping
+from webapp.pages.place.place_words import PlaceWords
 from webapp.pages.place.seal_rows import SealRows
 from webapp.pages.shared.site import Link
-from webapp.pages.shared.task_words import TaskWords
 from webapp.pages.tablets.tablet_memory import TabletMemory
 from webapp.precinct.account.balanced_day import BalancedDay
-from webapp.precinct.checklist import checklist, written_at
-from webapp.precinct.checklist.checklist import Field, Read, Step, Task
+from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist.checklist import Read, Step, Task
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.hours import full_hour
-from webapp.precinct.day.readings import Reading
-from webapp.precinct.day.restores import restore
-from webapp.precinct.numbers import few
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Phone
 from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.reports import alerts
-from webapp.precinct.reports.active_conditions import Condition, holds_now
 from webapp.precinct.reports.alerts import Alert
-from webapp.precinct.reports.now_state import too_early
 from webapp.record import looking
 from webapp.record.entry import Claim, Entry, Signer
-from webapp.record.ledger import Ledger, RecordRefused
+from webapp.record.ledger import Ledger
 from webapp.settings import Settings
 from webapp.version import VERSION
 
 
-class PlaceSite(TaskWords):
+class PlaceSite(PlaceWords):
     role_of_room = "place"
 
     def __init__(self, settings: Settings):
@@ -151,10 +143,6 @@ class PlaceSite(TaskWords):
         return "/ready" if self.day.phase == "before-dawn" else "/now"
 
     @property
-    def hours_on_clock(self) -> int:
-        return self.rules.clock
-
-    @property
     def phones(self) -> tuple[Phone, ...]:
         return self.place.phones
 
@@ -166,26 +154,8 @@ class PlaceSite(TaskWords):
         """What is wrong here that only this kind of place knows."""
         yield from ()
 
-    def restored_with(self) -> str:
-        found = restore(self.day)
-        return (found.kit or "spare") if found else ""
-
-    @property
-    def instead_of(self) -> bool:
-        """Whether this record was opened instead of one of which nothing was left."""
-        return any(kept.body.get("instead_of") for kept in self.day.of("record-opened"))
-
     def tablets_owed(self) -> list[tuple[str, str]]:
         return self.memory.owed()
-
-    def restore_notice(self) -> str:
-        """What is still to be done about a restore, before the packet; "" when two parties have signed the list, or nothing was restored."""
-        found = restore(self.day)
-        if found is None or (found.signed and not found.unsigned):
-            return ""
-        more = f" {few(len(found.unsigned), 'entry', 'entries')} came back." if found.unsigned else ""
-        took = f"after entry {found.last}" if found.last else "with a new record"
-        return f"This laptop took over {took}.{more} Two officials of different parties read what was restored and what is lost, and sign, before the packet: menu, What was restored."
 
     def kept_vouch(self, entry: Entry) -> None:
         """A lost PIN is forgotten at once; a reset lifts the refusal of the tablets."""
@@ -245,20 +215,8 @@ class PlaceSite(TaskWords):
                 return " ".join(sentence for _, sentence in owed)
             if unread := self.restore_notice():
                 return unread
-        steps = {claim.kind for claim in claims} & {
-            s.id for s in checklist.steps(self.place) if not s.note and not s.repeats
-        }
-        for task in self.tasks(now) if steps else ():
-            mine = task.step.id in steps and any(
-                c.kind == task.step.id and (c.body.get("at") or "") == task.at for c in claims
-            )
-            if mine and task.state == "done" and (why := checklist.why_not(task)):
-                kept = self.day.entry(task.entries[-1])
-                who = " and ".join(self.person_name(s.person) for s in kept.signers) or (
-                    self.person_name(kept.holder) if kept.holder else ""
-                )
-                return f"{who} signed this step at {self.entry_time(kept)}. {why}" if who else why
-        return ""
+        steps = {s.id for s in checklist.steps(self.place) if not s.note and not s.repeats}
+        return self.signed_already(claims, self.tasks(now)) if steps & {claim.kind for claim in claims} else ""
 
     def attachment(self, digest: bytes) -> bytes:
         return packet_files.waiting(self.folder, digest) or b""
@@ -276,50 +234,6 @@ class PlaceSite(TaskWords):
         if self.day.closed or not alerts.of_the_day(self.place, self.day):
             return found
         return [replace(link, words="Count: look") if link.href == "/count" else link for link in found]
-
-    def reading_of(self, alert: Alert) -> Reading | None:
-        """The reading that an alert of the counts speaks of, for its bracket; None for ballots that run out and for what is no reading."""
-        if not alert.reading or alert.id.startswith("stock:"):
-            return None
-        return next((r for r in self.day.readings if r.number == alert.reading), None)
-
-    def stood_words(self, reading: Reading) -> str:
-        """How a reading stood, in words: nothing left over, fewer or more than heads, ballots with nobody behind them."""
-        return alerts.stood(reading)
-
-    def too_early(self, task: Task) -> bool:
-        """Whether this step can be opened but its hour has not come: it has no button yet."""
-        return too_early(self.place, self.day, task, self.now())
-
-    def hint(self, task: Task, field: Field) -> str:
-        """What stands beside a field; what the record knows of it comes first."""
-        place, day, _ = self._asked(task)
-        admitted = sum(tablet.admitted and not tablet.revoked for tablet in self.gate.tablets.all())
-        return known_beside.beside(place, day, task, field, admitted) or super().hint(task, field)
-
-    def done_words(self, task: Task) -> str:
-        """As everywhere; of the roll call and the oath how many are here and sworn."""
-        if task.key == "arrivals":
-            return f"{task.title}: {len(self.day.people.present)} here"
-        if task.key == "oath":
-            return f"{task.title}: {len(self.day.people.sworn)} sworn"
-        return super().done_words(task)
-
-    def keys_beside(self, task: Task, field: Field, before: str) -> tuple[WritingKey, ...]:
-        """The keys that write what is known into this field. `before`: prefix of the page's inputs."""
-        return keys_beside(*self._asked(task), field, before)
-
-    def holds_now(self, now: int) -> tuple[Condition, ...]:
-        """What holds in the room at this moment: instructions, power, tabulators out of use, emergency bins in use."""
-        return holds_now(self.place, self.day, now)
-
-    def statement_rows(self):
-        """The figures of the statement, in digits and in words; none while they may not be seen."""
-        return statement.figures(self)
-
-    def kept_words(self, kept: str) -> KeptStrip | None:
-        """What was kept just now, for the strip on Now: `kept` is "30-33", as `after` puts it into the address."""
-        return kept_strip(self, kept)
 
     def after(self, tasks, entries) -> str:
         return self.after_keeping(entries)
@@ -346,30 +260,25 @@ class PlaceSite(TaskWords):
             return f"/note?kept={entries[-1].number}"
         return self.after_keeping(entries) if back.startswith("/steps/") or back == "/now" else back
 
-    def written_at(self, task: Task) -> Field | None:
-        """The field that asks for the time of a line of the paper log; None where a page does not ask for it."""
-        return written_at.FIELD if written_at.asked(task.step, self.day) else None
-
     def read_form(
-        self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None
+        self,
+        task: Task,
+        form: Mapping[str, str],
+        prefix: str = "",
+        now: int | None = None,
+        said: int | None = None,
+        known: Mapping[str, int | None] | None = None,
     ) -> Read:
         """What a form says for this task; the readings and the worked-out parts are put in here. `now`: when a form that was held was filled in."""
         with self.lock:
             now = self.now() if now is None else now
-            read = super().read_form(task, self.with_tablets(task, form, prefix), prefix, now, said)
+            read = super().read_form(task, self.with_tablets(task, form, prefix), prefix, now, said, known)
             body = dict(read.body)
             if task.step.id == "hourly":
                 body |= {"hour": checklist.moment(self.place, task.at) or full_hour(now)} | self.notes.shown(
                     form, prefix
                 )
             return replace(read, body=body)
-
-    def with_tablets(self, task: Task, form: Mapping[str, str], prefix: str) -> Mapping[str, str]:
-        """Where no tablet was ever admitted beside the laptop, none is back: nobody is asked."""
-        name = f"{prefix}tablets"
-        if task.step.id != "tablets-back" or form.get(name, "").strip() or self.gate.tablets.all():
-            return form
-        return {**form, name: "0"}
 
     def correctable(self, entry: CurrentEntry) -> Step | None:
         """The step of an entry that may be corrected by its form."""
@@ -383,42 +292,5 @@ class PlaceSite(TaskWords):
             else None
         )
 
-    def close(self) -> None:
-        """A clean stop: say so in the record, then let go of the files."""
-        with self.lock:
-            if self.ledger is not None:
-                try:
-                    self.laptop_says("stopped", {})
-                except (RecordRefused, GateRefused):
-                    pass  # a disk that takes nothing more: the record simply ends
-                self.ledger.close()
-                self.gate.close()
-
     def menu(self) -> list[Link]:
-        return [
-            *kind_pages.MENUS[self.kind.id](self),
-            Link("/papers", "Paper forms"),
-            Link("/record", "Record"),
-            *([Link("/restored", "What was restored")] if self.restored_with() else []),
-            *self.stick_links(),
-            *([Link("/drill", "Drill: the laptop dies")] if self.practice else []),
-            Link("/people", "People", small=f"{len(self.people.working())} at work"),
-            Link("/ready", "What is ready"),
-            Link("/tablet", "This tablet: who holds it, light"),
-            *(
-                [Link("/tablets", "Tablets", small=self.tablets_words())]
-                if current_app.config["DOOR"] == "laptop"
-                else []
-            ),
-        ]
-
-    def tablets_words(self) -> str:
-        """How many tablets are admitted and how many wait, for the menu."""
-        known = [one for one in self.gate.tablets.all() if not one.revoked]
-        waiting = sum(not one.admitted for one in known)
-        wrong = sum(self.gate.tablets.wrong_codes().values())
-        return (
-            f"{len(known) - waiting} admitted"
-            + (f", {waiting} waiting" if waiting else "")
-            + (f", {wrong} wrong code{'s' if wrong > 1 else ''}" if wrong else "")
-        )
+        return place_menu.menu(self)

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.place.waiting_signatures import waiting
 from webapp.pages.shared import signing
@@ -90,7 +91,7 @@ def others() -> list[OtherRecord]:
 
 
 @page.post("/restored/record")
-def sign_the_new_record():
+def sign_the_new_record() -> ResponseReturnValue:
     """The first of two signatures: this record stands for the one that tablets remember; from then on they may give back."""
     form, mistakes = request.form, {}
     other = next((one for one in others() if one.record == form.get("record")), None)
@@ -108,11 +109,11 @@ def sign_the_new_record():
 
 
 @page.get("/restored")
-def restored():
+def restored() -> str:
     return show({})
 
 
-def show(mistakes):
+def show(mistakes) -> str:
     here, now = room(), found()
     return render_template(
         "place/restored.html",
@@ -171,7 +172,7 @@ def still_open(now: Restore) -> list[str]:
 
 
 @page.post("/restored")
-def sign():
+def sign() -> ResponseReturnValue:
     """The first of two signatures under the list as it stands; the second signs the very same."""
     form, now, mistakes = request.form, found(), {}
     text = form.get("seen", "").strip()

@@ -11,7 +11,7 @@ page = Blueprint("seals", __name__)
 
 
 @page.get("/seals")
-def seals():
+def seals() -> str:
     room = current_app.extensions["room"]
     place, day = room.place, room.day
     groups, held = seal_history.groups(place, day), seal_history.containers(place, day)

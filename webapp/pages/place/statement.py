@@ -1,6 +1,7 @@
 """The statement with its figures in digits and in words: shown at its step, printed ready to sign. Only ink makes it a statement."""
 
 from flask import Blueprint, current_app, render_template
+from flask.typing import ResponseReturnValue
 
 from webapp.packet import contents
 from webapp.packet.print_content import rows
@@ -21,7 +22,7 @@ def figures(room) -> tuple[AccountRow, ...]:
 
 
 @page.get("/papers/statement.pdf")
-def printed():
+def printed() -> ResponseReturnValue:
     room = current_app.extensions["room"]
     found = figures(room)
     if not found:

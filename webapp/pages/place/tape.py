@@ -6,6 +6,7 @@ Until the second set is in, nothing that leaves this server holds a figure of th
 from collections.abc import Mapping
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
@@ -21,7 +22,7 @@ def room():
 
 
 @page.get("/tape")
-def all_tapes():
+def all_tapes() -> str:
     """Each tabulator and how far its tape is."""
     tasks = [t for t in room().tasks(g.now) if t.step.form == "tape"]
     return render_template("place/tapes.html", tasks=tasks, keyed={t.at: room().day.keyings.by(t.key) for t in tasks})
@@ -32,7 +33,7 @@ def task_at(at: str) -> Task:
 
 
 @page.get("/tape/<at>")
-def tape(at: str):
+def tape(at: str) -> ResponseReturnValue:
     task = task_at(at)
     if task.state == "done":
         return redirect(f"/record/{task.entries[-1]}", 303)
@@ -45,7 +46,7 @@ def tape(at: str):
     return show(task, drafts.opened(f"/tape/{at}", fresh_ids(together(task))) if both(task) else None)
 
 
-def show(task: Task, values: Mapping[str, str] | None = None, mistakes: Mapping[str, str] | None = None):
+def show(task: Task, values: Mapping[str, str] | None = None, mistakes: Mapping[str, str] | None = None) -> str:
     """A keying form, or the comparison of two sets with all that is signed with it."""
     day, key = room().day, task.key
     sets, by = day.keyings.open(key), day.keyings.by(key)
@@ -108,7 +109,7 @@ def second_seat(first) -> str:
 
 
 @page.post("/tape/<at>/key")
-def key(at: str):
+def key(at: str) -> ResponseReturnValue:
     """One person's set. The second never sees the first's; a mistake in one form says nothing of the other."""
     task, form = task_at(at), request.form
     by = room().day.keyings.by(task.key)
@@ -126,25 +127,26 @@ def key(at: str):
 
 
 @page.post("/tape/<at>")
-def keep(at: str):
+def keep(at: str) -> ResponseReturnValue:
     """Prints, figures and ink of one tape, signed once by both. What both keyed alike stands; what differed is read off the paper."""
     task = task_at(at)
     group = together(task)
     before, form = prefix(group, task), dict(request.form)
+    agreed: dict[str, int | None] = {}  # figures that both keyed alike, by input name
     if not by_calling():
         sets = room().day.keyings.open(task.key)
         if len(sets) < 2:
             return redirect(f"/tape/{at}", 303)
-        for figure in tape_comparison.compared(sets[-2].figures, sets[-1].figures, room().place):
-            if not figure.differs:
-                form[before + figure.name] = "" if figure.first is None else str(figure.first)
+        figures = tape_comparison.compared(sets[-2].figures, sets[-1].figures, room().place)
+        agreed = {before + figure.name: figure.first for figure in figures if not figure.differs}
         for name in ("earlier_ballots", "subtract"):
-            form.setdefault(before + name, str(sets[-1].figures.get(name, "")))
+            if before + name not in form:
+                agreed[before + name] = sets[-1].figures.get(name)
         form[before + "how"] = "blind"
         form[before + "as_printed"] = "yes"  # each keying was held against the rules by itself
     else:
         form[before + "how"] = "called"
-    claims, mistakes = read(group, form)
+    claims, mistakes = read(group, form, agreed)
     if not mistakes:
         outcome = signing.sign(Draft(tuple(claims), group[0].step.signs, f"/steps/{task.step.list}"), form)
         mistakes = outcome.mistakes

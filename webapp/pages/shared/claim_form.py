@@ -27,14 +27,17 @@ def together(task: Task) -> tuple[Task, ...]:
     return found if task in found else (task,)
 
 
-def read(tasks: Sequence[Task], form: Mapping[str, str]) -> tuple[list[Claim], dict[str, str]]:
-    """Claims of these tasks out of one form, and every mistake by input name. On a page of several the names carry the step's id before a slash."""
+def read(
+    tasks: Sequence[Task], form: Mapping[str, str], known: Mapping[str, int | None] | None = None
+) -> tuple[list[Claim], dict[str, str]]:
+    """Claims of these tasks out of one form, and every mistake by input name. On a page of several the names carry the step's id before a slash.
+    `known`: numbers that are settled already, by input name."""
     kept = standing(tasks, form)
     claims, mistakes = [], mark_mistakes(kept, form)
     for task in kept:
         before = prefix(tasks, task)
         own = {name[len(before) :]: value for name, value in form.items() if name.startswith(before)}
-        said = room().read_form(task, form, before, g.now)
+        said = room().read_form(task, form, before, g.now, known=known)
         mistakes |= where_they_are(tasks, task, said.mistakes)
         claims.append(claim(task.step.id, said.body, stated(said), own, said.words))
     return claims, mistakes

@@ -1,6 +1,7 @@
 """A countersignature that comes later: the seat that was empty is taken after all, as an entry of its own, and is shown as later."""
 
 from flask import Blueprint, abort, current_app, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.shared import signing
 from webapp.pages.shared.claim_form import claim, fresh
@@ -49,18 +50,18 @@ def found(number: int) -> CurrentEntry:
 
 
 @page.get("/record/<int:number>/countersign")
-def ask(number: int):
+def ask(number: int) -> str:
     return show(found(number), {}, {})
 
 
-def show(kept: CurrentEntry, values, mistakes):
+def show(kept: CurrentEntry, values, mistakes) -> str:
     return render_template(
         "shared/countersign.html", entry=kept, values=values or fresh(), mistakes=mistakes, people=able(kept)
     )
 
 
 @page.post("/record/<int:number>/countersign")
-def add(number: int):
+def add(number: int) -> ResponseReturnValue:
     """One more signature under what stands there, with the time it came."""
     kept, form = found(number), request.form
     made = claim("countersigned", {"of": kept.number}, None, form, {})

@@ -3,6 +3,7 @@
 import re
 
 from flask import Blueprint, Flask, abort, current_app, g, jsonify, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
 
 from webapp.pages.shared import drafts
@@ -49,7 +50,7 @@ def steps_of(path: str) -> tuple[str, ...]:
 
 
 @page.post("/draft")
-def put_aside():
+def put_aside() -> ResponseReturnValue:
     """What stands in the form now, as the script sends it; the button Put aside comes here too, and then goes on to Now."""
     path = request.args.get("path", "")
     steps = steps_of(path)
@@ -70,7 +71,7 @@ def timed(form):
 
 
 @page.get("/draft/known/<name>")
-def known(name: str):
+def known(name: str) -> ResponseReturnValue:
     """Whether the entry of this id stands in the record: then what a tablet put aside of it is over."""
     return jsonify(kept=drafts.in_record({"entry_id": name}))
 
@@ -84,20 +85,20 @@ def wanted(name: str):
 
 
 @page.get("/draft/<name>")
-def look(name: str):
+def look(name: str) -> str:
     """Go on with it on this tablet, or put it away."""
     return render_template("shared/draft.html", draft=wanted(name))
 
 
 @page.post("/draft/<name>/open")
-def go_on(name: str):
+def go_on(name: str) -> ResponseReturnValue:
     found = wanted(name)
     room().gate.drafts.move(name, g.session.tablet)
     return redirect(found.path, 303)
 
 
 @page.post("/draft/<name>/away")
-def put_away(name: str):
+def put_away(name: str) -> ResponseReturnValue:
     found = wanted(name)
     room().gate.drafts.drop([name])
     return redirect(found.path if request.args.get("anew") else "/now", 303)

@@ -10,13 +10,14 @@ from webapp.precinct.checklist.checklist import Step
 from webapp.precinct.day import short_signed
 from webapp.precinct.day.current_entry import CurrentEntry, Superseded
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
+from webapp.precinct.place.place import Place
 from webapp.record.entry import quarter_hour
 
 
 class EntryWords(Site):
     """A site that puts its entries and people into words."""
 
-    def person_name(self, person: str) -> str:
+    def person_name(self, person: str | None) -> str:
         found = self.people.official(person) if person else None
         return found.name if found else person or "the laptop"
 
@@ -80,7 +81,7 @@ class EntryWords(Site):
         """What a person signs, in full: the heading, then a sentence a line."""
         return checklist.told(kind, body, self.place_of(body), self.day, texts)
 
-    def place_of(self, body: Mapping):
+    def place_of(self, body: Mapping) -> Place:
         """The place an entry speaks of; at a polling place its own."""
         return self.place
 

@@ -11,6 +11,7 @@ from markupsafe import Markup
 
 import static
 from webapp import version
+from webapp.precinct.balance.summary import lacking
 from webapp.precinct.day.hours import on_clock
 from webapp.precinct.day.short_signed import at_work
 from webapp.precinct.place.plain_words import shown
@@ -88,6 +89,7 @@ def install(app: Flask, zone: ZoneInfo, hours: int = 24) -> None:
         own_ids=own_ids,
         spelled=spelled,
         minutes=minutes,
+        lacking=lacking,
         on_clock=lambda text: on_clock(text, hours),
     )
     app.jinja_env.globals.update(

@@ -1,6 +1,7 @@
 """Paper forms: what is printed before the day and at its end. Each is made when it is asked for, from the place file or from the day as it stands."""
 
 from flask import Blueprint, Response, current_app, render_template
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.shared.drawn_papers import drawn
 from webapp.paper import carry_slip, forms, guide, witness_card
@@ -21,7 +22,7 @@ def pdf(data: bytes, name: str) -> Response:
 
 
 @page.get("/papers")
-def papers():
+def papers() -> str:
     """Everything that can be printed here: now, or when it opens."""
     here = room()
     return render_template(
@@ -30,22 +31,22 @@ def papers():
 
 
 @page.get("/papers/forms.pdf")
-def all_forms():
+def all_forms() -> ResponseReturnValue:
     return pdf(drawn(forms.forms_pdf, room().place), f"{room().place.id}-forms")
 
 
 @page.get("/papers/guide.pdf")
-def chair():
+def chair() -> ResponseReturnValue:
     return pdf(drawn(guide.chair_pdf, room().place), f"{room().place.id}-guide")
 
 
 @page.get("/papers/card.pdf")
-def card():
+def card() -> ResponseReturnValue:
     return pdf(drawn(witness_card.card_pdf, room().place), f"{room().place.id}-witness-card")
 
 
 @page.get("/carry")
-def slip():
+def slip() -> str:
     """The carry slip on the screen, printable as it stands; the sentence why it is too early, before."""
     here = room()
     if closed := carry.why_not(here.place, here.day):
@@ -62,7 +63,7 @@ def slip():
 
 
 @page.get("/carry/slip.pdf")
-def slip_pdf():
+def slip_pdf() -> ResponseReturnValue:
     here = room()
     if carry.why_not(here.place, here.day):
         return slip()

@@ -4,6 +4,7 @@ import re
 import uuid
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.gate.gate import GateRefused, WrongPin
 from webapp.pages.shared import drafts, second_code, signing
@@ -24,7 +25,7 @@ def room():
 
 
 @page.get("/people")
-def people():
+def people() -> str:
     """Everyone on the roll, and what each may do next."""
     here = room()
     rows = [(o, state_of(o.id)) for o in here.people.everybody]
@@ -47,11 +48,11 @@ def state_of(person: str) -> str:
 
 
 @page.get("/people/oath/<person>")
-def oath(person: str):
+def oath(person: str) -> str:
     return show_oath(person, {})
 
 
-def show_oath(person: str, mistakes):
+def show_oath(person: str, mistakes) -> str:
     here = room()
     official = here.people.official(person) or abort(404)
     row = len(here.people.sworn) + len(here.people.relieved) + 1
@@ -70,7 +71,7 @@ def show_oath(person: str, mistakes):
 
 def vouched(person: str) -> bool:
     """Whether two officials spoke for this person's next PIN, and it has not been set since."""
-    return room().pin_vouched(person)
+    return room().day.pin_vouched(person)
 
 
 WITHOUT_A_CODE = ("vouched", "fresh")
@@ -89,7 +90,7 @@ def pin_kept(person: str) -> bool:
 
 
 @page.post("/people/oath/<person>")
-def swear(person: str):
+def swear(person: str) -> ResponseReturnValue:
     """The oath is taken, the PIN set with the person's own slip, and both are signed by that person."""
     here, form = room(), request.form
     official = here.people.official(person) or abort(404)
@@ -140,11 +141,11 @@ def set_pin(official, again: bool, form) -> dict[str, str]:
 
 
 @page.get("/people/vouch")
-def vouch():
+def vouch() -> str:
     return show_vouch({}, drafts.opened("/people/vouch", fresh()))
 
 
-def show_vouch(mistakes, values=None):
+def show_vouch(mistakes, values=None) -> str:
     here = room()
     return render_template(
         "shared/vouch.html",
@@ -158,7 +159,7 @@ def show_vouch(mistakes, values=None):
 
 
 @page.post("/people/vouch")
-def keep_vouch():
+def keep_vouch() -> ResponseReturnValue:
     """Two officials of different parties speak for a walk-in, a lost PIN or a tablet that refuses somebody."""
     here, form = room(), request.form
     why, mistakes, words = form.get("why", ""), {}, {}

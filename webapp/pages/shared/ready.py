@@ -16,7 +16,7 @@ def room():
 
 
 @page.get("/ready")
-def ready():
+def ready() -> str:
     here = room()
     place = here.role_of_room == "place"
     lines = (

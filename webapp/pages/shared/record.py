@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
@@ -21,7 +22,7 @@ def room():
 
 
 @page.get("/record")
-def record():
+def record() -> str:
     """Entries, newest first, a hundred a page."""
     here = room()
     last = max((len(here.day.entries) - 1) // A_PAGE, 0)
@@ -32,7 +33,7 @@ def record():
 
 
 @page.get("/record/<int:number>")
-def entry(number: int):
+def entry(number: int) -> str:
     here = room()
     found = here.day.entry(number) or abort(404)
     if here.day.hidden(found):
@@ -42,7 +43,7 @@ def entry(number: int):
 
 
 @page.get("/record/<int:number>/correct")
-def correct(number: int):
+def correct(number: int) -> str:
     found = room().day.entry(room().day.root(number)) or abort(404)
     if room().day.hidden(found):
         return render_template("shared/told.html", heading=f"Entry {number} is hidden for now", sentence=FOLDED)
@@ -54,7 +55,7 @@ def correct(number: int):
 
 
 @page.post("/record/<int:number>/correct")
-def keep_correction(number: int):
+def keep_correction(number: int) -> ResponseReturnValue:
     """The whole new body, with the reason; two signers where the first had two. The old figures stay legible, struck through."""
     here, form = room(), request.form
     found = here.day.entry(here.day.root(number)) or abort(404)
@@ -135,7 +136,7 @@ def correction(number: int, found, said, form):
     return claim("correction", {"of": number, "body": inner.full_body}, None, form, words)
 
 
-def show(found, step, values, mistakes):
+def show(found, step, values, mistakes) -> str:
     return render_template(
         "shared/correct.html",
         entry=found,

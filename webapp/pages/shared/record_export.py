@@ -3,6 +3,7 @@
 import hashlib
 
 from flask import Blueprint, Response, abort, current_app, g, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -46,20 +47,20 @@ def hidden() -> bool:
 
 
 @page.get("/record/export")
-def export():
+def export() -> str:
     at_the_laptop()
     if hidden():
         return render_template("shared/told.html", heading="The record is not exported yet", sentence=HIDDEN)
     return show(fresh(), {})
 
 
-def show(values, mistakes):
+def show(values, mistakes) -> str:
     people = signing.candidates("1")
     return render_template("shared/record_export.html", values=values, mistakes=mistakes, people=people, words=WORDS)
 
 
 @page.post("/record/export")
-def save():
+def save() -> ResponseReturnValue:
     """Sign that the record leaves, then give the file with that entry in it."""
     at_the_laptop()
     form, here = request.form, room()

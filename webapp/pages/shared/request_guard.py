@@ -8,6 +8,7 @@ from urllib.parse import urlsplit
 from flask import Flask, Response, abort, current_app, g, jsonify, redirect, render_template, request
 from flask_wtf.csrf import CSRFProtect
 from werkzeug.http import parse_cookie
+from werkzeug.wrappers import Response as BaseResponse
 
 from webapp.gate.sessions import Session
 from webapp.pages.shared.filters import FOLDER
@@ -137,7 +138,7 @@ def not_admitted():
     return redirect("/pair", 303) if request.method == "GET" else abort(403, sentence)
 
 
-def with_handle(answer: Response, handle: str) -> Response:
+def with_handle(answer: BaseResponse, handle: str) -> BaseResponse:
     """Give the browser the handle of its tablet. It outlives the browser: entries that a tablet holds must find their way home."""
     answer.set_cookie(
         cookie_name(),

@@ -4,6 +4,7 @@ Without a kit there are no codes. Then nobody can prove who sets a PIN, the entr
 """
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.gate.gate import GateRefused, WrongPin
 from webapp.pages.shared import signing
@@ -22,17 +23,17 @@ def how(person: str) -> str:
     here = room()
     if person not in here.people.sworn or here.gate.pins.has(person) or not here.restored_with():
         return ""
-    if here.pin_vouched(person):
+    if here.day.pin_vouched(person):
         return "vouched"
     return "fresh" if here.restored_with() == "fresh" else "second-code"
 
 
 @page.get("/people/pin/<person>")
-def pin_again(person: str):
+def pin_again(person: str) -> str:
     return show(person, {})
 
 
-def show(person: str, mistakes):
+def show(person: str, mistakes) -> str:
     official = room().people.official(person) or abort(404)
     way = how(person) or abort(404)
     values = request.form or fresh()
@@ -40,7 +41,7 @@ def show(person: str, mistakes):
 
 
 @page.post("/people/pin/<person>")
-def set_again(person: str):
+def set_again(person: str) -> ResponseReturnValue:
     """The PIN is set and that it was is signed by its owner."""
     form, official = request.form, room().people.official(person) or abort(404)
     way = how(person)

@@ -3,6 +3,7 @@
 import re
 
 from flask import Blueprint, abort, current_app, g, make_response, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.gate.gate import GateRefused
 from webapp.packet import contents
@@ -45,12 +46,12 @@ def waiting(name: str):
 
 
 @page.get("/sign/<name>")
-def sign(name: str):
+def sign(name: str) -> str:
     return show(name)
 
 
 @page.post("/sign/<name>")
-def add(name: str):
+def add(name: str) -> ResponseReturnValue:
     """One more signature for the very same figures; the last one keeps them."""
     found, draft, signed = waiting(name)
     if request.form.get("shown") != found.digest.hex():
@@ -69,7 +70,7 @@ def add(name: str):
 
 
 @page.post("/sign/<name>/back")
-def take_back(name: str):
+def take_back(name: str) -> ResponseReturnValue:
     """The first signature is taken back: nothing is in the record, and the page opens as it was filled in."""
     _, draft, _ = waiting(name)
     room().gate.pending.withdraw(name)
@@ -80,7 +81,7 @@ def take_back(name: str):
 
 
 @page.post("/sign/<name>/short")
-def short(name: str):
+def short(name: str) -> ResponseReturnValue:
     """A seat that cannot be filled never stops the work: one of those who signed signs again, now with the reason."""
     found, draft, signed = waiting(name)
     form, before = request.form.to_dict(), told_before()
@@ -103,7 +104,7 @@ def short(name: str):
     official = None
     if not mistakes:
         official, mistakes = hands.authenticate(form, "1")
-    if not mistakes and official.id not in [o.id for o in signed]:
+    if not mistakes and official and official.id not in [o.id for o in signed]:
         mistakes = {"signer": f"{official.name} has not signed above. If the seat is theirs, sign there instead."}
     if mistakes:
         return show(
@@ -163,7 +164,7 @@ def told_beside(entries, signed, onward: str):
     return None
 
 
-def show(name: str, mistakes=None):
+def show(name: str, mistakes=None) -> str:
     """The statement, who signed, who may sign next."""
     found, draft, signed = waiting(name)
     said = [

@@ -3,7 +3,7 @@
 import threading
 import uuid
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from datetime import date
 from zoneinfo import ZoneInfo
@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 from flask import current_app, g, request
 
 from webapp.gate.gate import Gate
-from webapp.gate.refusals import GateDiskRefused
+from webapp.gate.refusals import GateDiskRefused, GateRefused
 from webapp.pages.shared import filters
 from webapp.pages.shared.stick_line import stick_line
 from webapp.precinct.account.balanced_day import BalancedDay
@@ -47,13 +47,11 @@ class OutOfTurn(RecordRefused):
 class Site:
     """Shared by place and office. A role adds what its day is, its places and its menu."""
 
-    start = "/"
     backup: BackupProcess | None = None  # what copies the record to a stick, where one was asked for
     choose_stick: Callable[[str], str] | None = (
         None  # copies to another path from now on; why it cannot, "" where it does
     )
     doors = None  # for tablets: `tablets/tablet_address.py`, where their listener is open
-    hours_on_clock = 24  # how its people read the time
     disk_refuses = False  # the last that should have been kept was refused by the disk
     start_said = False  # the record knows that this program was started
     place_links: tuple[tuple[str, str, str, bool], ...] = ()
@@ -67,6 +65,14 @@ class Site:
         self.lock = threading.RLock()
         self._words: dict[bytes, str] = {}
         self._heads: dict[int, bytes] = {}
+
+    @property
+    def start(self) -> str:
+        return "/"
+
+    @property
+    def hours_on_clock(self) -> int:
+        return 24  # or 12: how its people read the time
 
     def now(self) -> int:
         """Milliseconds UTC by the laptop's clock (in practice perhaps a scripted one)."""
@@ -185,6 +191,14 @@ class Site:
         """Why this official may not sign these claims, whatever seat is free; "" when nothing bars them."""
         return ""
 
+    def close(self) -> None:
+        """A clean stop: say so in the record, then let go of the files."""
+        with self.lock:
+            with suppress(RecordRefused, GateRefused):  # a disk that takes nothing more: the record simply ends
+                self.laptop_says("stopped", {})
+            self.ledger.close()
+            self.gate.close()
+
     def marked(self) -> tuple[int, str]:
         """Number of the newest entry and the check words of the record's state there."""
         number, head = self.ledger.length, self.ledger.head
@@ -267,16 +281,6 @@ class Site:
     def party_word(self, party: str) -> str:
         found = self.place.party(party)
         return found.word if found else party
-
-    def pin_vouched(self, person: str) -> bool:
-        """Whether two officials spoke for this person's next PIN since it was last set."""
-        vouched = [
-            k.number
-            for k in self.day.of("vouched")
-            if k.body["person"] == person and k.body["why"] in ("walk-in", "lost-pin")
-        ]
-        pins = [k.number for k in self.day.of("pin-set") if k.body["person"] == person]
-        return bool(vouched) and max(vouched) > max(pins, default=0)
 
     def tablets_in_record(self) -> dict[str, bool]:
         """Each tablet or desk that the record knows by its letter, and whether its last word is that it was admitted."""

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
@@ -31,7 +32,7 @@ def room():
 
 @page.get("/steps")
 @page.get("/steps/<name>")
-def steps(name: str = ""):
+def steps(name: str = "") -> str:
     """One checklist: what is done, what is next, what opens later and when."""
     tasks = room().tasks(g.now)
     lists = room().lists(tasks)
@@ -43,7 +44,7 @@ def steps(name: str = ""):
 
 
 @page.get("/step/<key>")
-def step(key: str):
+def step(key: str) -> ResponseReturnValue:
     task = room().task(key, g.now) or abort(404)
     tasks = together(task)
     special = next((t.step.form for t in tasks if t.step.form in SPECIAL), None)
@@ -55,7 +56,7 @@ def step(key: str):
 
 
 @page.post("/step/<key>")
-def keep_step(key: str, action: str = ""):
+def keep_step(key: str, action: str = "") -> ResponseReturnValue:
     """What the form says becomes claims; one signature is kept, several wait for each other. `action`: the page's address, where it is another."""
     task = room().task(key, g.now) or abort(404)
     tasks = together(task)

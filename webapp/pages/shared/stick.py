@@ -1,6 +1,7 @@
 """The stick: where the copy of the record stands, and another path for it, typed at the laptop itself by somebody who signs."""
 
 from flask import Blueprint, abort, current_app, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.shared import signing
 
@@ -13,11 +14,11 @@ def room():
 
 
 @page.get("/stick")
-def stick():
+def stick() -> str:
     return show({})
 
 
-def show(mistakes):
+def show(mistakes) -> str:
     at_the_laptop()
     here = room()
     return render_template(
@@ -33,7 +34,7 @@ def show(mistakes):
 
 
 @page.post("/stick")
-def choose():
+def choose() -> ResponseReturnValue:
     """Somebody with a PIN says where the copy goes from now on; the stick that is there already takes what it lacks."""
     at_the_laptop()
     form, here = request.form, room()

@@ -104,11 +104,19 @@ class TaskWords(EntryWords):
         return field.hint.replace("{rule}", said[:1].lower() + said[1:])
 
     def read_form(
-        self, task: Task, form: Mapping[str, str], prefix: str = "", now: int | None = None, said: int | None = None
+        self,
+        task: Task,
+        form: Mapping[str, str],
+        prefix: str = "",
+        now: int | None = None,
+        said: int | None = None,
+        known: Mapping[str, int | None] | None = None,
     ) -> Read:
-        """What a form says for this task. `now`: when a form that was held was filled in; `said`: when the entry that it corrects was kept."""
+        """What a form says for this task. `now`: when a form that was held was filled in; `said`: when the entry that it corrects was kept; `known`:
+        numbers that are settled already, by input name."""
         place, day, at = self._asked(task)
-        return checklist.read_form(task.step, at, place, day, form, self.now() if now is None else now, prefix, said)
+        moment = self.now() if now is None else now
+        return checklist.read_form(task.step, at, place, day, form, moment, prefix, said, known)
 
     def tape_lines(self, field: Field) -> list[tuple[str, list[tuple[str, str]]]]:
         """The lines of every contest as the tape prints them: (contest, [(control's name, line)]). Figures that are not the tape's own say in the
@@ -162,7 +170,7 @@ class TaskWords(EntryWords):
 
     def done_words(self, task: Task) -> str:
         """One line in the list: heading, and the figures when they fit."""
-        kept = self.day.entry(task.entries[-1])
+        kept = self.day.known(task.entries[-1])
         said = checklist.summary(
             kept.kind, kept.body, self.place_of(kept.body), self.day, kept.texts, self.day.unseen(kept)
         )

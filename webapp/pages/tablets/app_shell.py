@@ -8,6 +8,7 @@ import copy
 import json
 
 from flask import Blueprint, Response, abort, current_app, jsonify, render_template
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.shared.filters import STATIC, VERSION, static_url
 from webapp.pages.shared.step_form import holds
@@ -70,7 +71,7 @@ def pages() -> list[str]:
 
 
 @page.get("/manifest.webmanifest")
-def manifest():
+def manifest() -> ResponseReturnValue:
     """What makes a tablet offer to install it."""
     icons = [
         {"src": static_url(name), "sizes": size, "type": "image/png", "purpose": purpose}
@@ -98,7 +99,7 @@ def manifest():
 
 
 @page.get("/worker.js")
-def worker():
+def worker() -> ResponseReturnValue:
     """The worker with its version and its list; a byte that differs makes it a new one, which waits until every page here is closed."""
     lists = {
         "VERSION": VERSION + "-" + room().place.digest.hex()[:8],
@@ -114,7 +115,7 @@ def worker():
 
 
 @page.get("/shell")
-def shell():
+def shell() -> str:
     """The page for everything that is not kept: what may be held here, and what needs the laptop."""
     here = blank()
     rest = [
@@ -133,13 +134,13 @@ def shell():
 
 
 @page.get("/shell/held")
-def held():
+def held() -> str:
     return render_template("tablets/held.html", shell=True, room=blank())
 
 
 @page.get("/shell/note/<kind>")
 @page.get("/shell/note/<kind>/<at>")
-def note(kind: str, at: str = ""):
+def note(kind: str, at: str = "") -> str:
     here = blank()
     step = next((s for s in held_steps() if s.note and s.id == kind), None) or abort(404)
     places = here.notes.ats(step)
@@ -149,7 +150,7 @@ def note(kind: str, at: str = ""):
 
 
 @page.get("/shell/step/<key>")
-def step(key: str):
+def step(key: str) -> str:
     here = blank()
     kind, _, at = key.partition(":")
     found = next((s for s in held_steps() if not s.note and s.id == kind), None) or abort(404)
@@ -158,7 +159,7 @@ def step(key: str):
     return form(here, here.task_of(found, at), f"/step/{key}")
 
 
-def form(here, task, action: str):
+def form(here, task, action: str) -> str:
     """A blank form of one step or note."""
     name = "place/handed_back.html" if task.step.form == "tally" else "shared/step.html"
     return render_template(

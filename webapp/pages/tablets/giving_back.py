@@ -9,6 +9,7 @@ import binascii
 import re
 
 from flask import Blueprint, abort, current_app, g, jsonify, request
+from flask.typing import ResponseReturnValue
 
 from webapp.precinct.day.restores import replaced
 from webapp.record.entry import Text
@@ -25,9 +26,9 @@ def room():
 
 
 @page.post("/contact/back")
-def back():
+def back() -> ResponseReturnValue:
     """Takes the entries into the record; what is refused is told and named, the rest is in."""
-    here, sent = room(), request.get_json(silent=True)
+    here, sent = room(), request.get_json(silent=True) or {}
     items = read(sent)
     letter, seen = sent["tablet"] or g.session.tablet, sent["seen"]
     with here.lock:

@@ -7,6 +7,7 @@ anew or to put aside with a reason, which is an incident of its own.
 from dataclasses import replace
 
 from flask import Blueprint, abort, current_app, g, jsonify, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.gate.gate import GateRefused
 from webapp.pages.shared import signing
@@ -26,13 +27,13 @@ def room():
 
 
 @page.get("/held")
-def held():
+def held() -> str:
     """The list of this tablet; the tablet's own script fills it in."""
     return render_template("tablets/held.html", people=signing.candidates("1"))
 
 
 @page.post("/held/look")
-def look():
+def look() -> ResponseReturnValue:
     """What the entries of this tablet come to, in the record's words; nothing is kept. `ask`: ids of entries done anew, to know their numbers."""
     sent, offset = received()
     found = [read(one, offset) for one in held_in(sent)]
@@ -47,7 +48,7 @@ def look():
 
 
 @page.post("/held/keep")
-def keep():
+def keep() -> ResponseReturnValue:
     """Keep these entries, in this order, signed by the one person who enters a PIN. Each gets its number, or the sentence why not."""
     sent, offset = received()
     found = held_in(sent)
@@ -96,7 +97,7 @@ def kept(reading: HeldReading, seq: int, offset: int, signer: Signer) -> dict:
 
 
 @page.post("/held/aside")
-def aside():
+def aside() -> ResponseReturnValue:
     """An entry that the record refused and nobody does anew: put aside by a person, with the reason, as an incident."""
     sent, offset = received()
     reading, reason = read(one_in(sent), offset), str(sent.get("reason", "")).strip()

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from flask import Blueprint, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.office import code_reading
 from webapp.office.code_reading import FileRefused
@@ -34,7 +35,7 @@ LIMITS = {
 
 
 @page.get("/held/codes")
-def codes():
+def codes() -> str:
     return show({})
 
 
@@ -44,9 +45,9 @@ def heading(
     """What this page is at, in one line."""
     if refused:
         return "These codes are refused"
-    if mine:
+    if mine and found:
         return f"Read, then keep, what tablet {found.tablet} holds"
-    if told:
+    if told and found:
         settle = sum(bool(one.says) for one in told)
         return (
             f"The record refuses {settle} of what tablet {found.tablet} held: settle {'it' if settle == 1 else 'them'} on that tablet"
@@ -60,11 +61,11 @@ def heading(
     )
 
 
-def show(mistakes, said: str = ""):
+def show(mistakes, said: str = "") -> str:
     """Codes in and wanted; once all are in, the entries in the record's words, and who signs next."""
     have = desk()
     found, held, refused = whole(have)
-    told = readings(have, found, held) if held else []
+    told = readings(have, found, held) if found and held else []
     mine = turn(told)
     holder = next((one.held.holder for one in mine if one.held.holder), "")
     people = [choice for choice in signing.candidates("1") if holder in ("", choice[0])] if mine else []
@@ -116,7 +117,7 @@ def offset(have: CodesDesk) -> int:
 
 
 @page.post("/held/codes/text")
-def text():
+def text() -> ResponseReturnValue:
     """What a hand scanner typed."""
     have, typed = desk(), request.form.get("codes", "")
     lines = held_frames.codes_in(have.keyboard.mended(typed) if have.keyboard else typed)
@@ -127,7 +128,7 @@ def text():
 
 
 @page.post("/held/codes/keyboard")
-def keyboard():
+def keyboard() -> ResponseReturnValue:
     """What the scanner typed for the calibration code: from here on its codes are mended, in this window."""
     have, typed = desk(), request.form.get("typed", "").strip("\r\n")
     if not typed:
@@ -140,7 +141,7 @@ def keyboard():
 
 
 @page.post("/held/codes/file")
-def file():
+def file() -> ResponseReturnValue:
     """Photographs of the tablet's screen."""
     desk()
     sent = [one for one in request.files.getlist("files") if one and one.filename]
@@ -149,7 +150,7 @@ def file():
     wrong, said = [], []
     for one, seen in zip(
         sent,
-        code_reading.read_all([(one.filename, one.stream.read()) for one in sent], held_frames.PREFIX),
+        code_reading.read_all([(one.filename or "", one.stream.read()) for one in sent], held_frames.PREFIX),
         strict=True,
     ):
         if isinstance(seen, FileRefused):
@@ -166,19 +167,19 @@ def file():
 
 
 @page.post("/held/codes/clear")
-def clear():
+def clear() -> ResponseReturnValue:
     """Begin with another tablet; the scanner stays as it is set."""
     desk().codes = HeldCollector()
     return redirect("/held/codes", 303)
 
 
 @page.post("/held/codes/keep")
-def keep():
+def keep() -> ResponseReturnValue:
     """Keep the entries of this turn, signed by the one person who holds them."""
     have = desk()
     found, held, refused = whole(have)
-    mine = turn(readings(have, found, held)) if held else ()
-    if not mine:
+    mine = turn(readings(have, found, held)) if found and held else ()
+    if found is None or not mine:
         return show({"": refused or "Nothing waits here for a signature."}), 409
     if request.form.get("shown") != digest(mine):
         return show({"": "The list has changed. Read it again, then sign."}), 409

@@ -7,6 +7,7 @@ that may still hold entries is struck off by two parties, since what it holds wi
 from collections.abc import Mapping
 
 from flask import Blueprint, abort, current_app, g, jsonify, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.gate.gate import GateRefused
 from webapp.pages.shared import request_guard, signing
@@ -41,12 +42,12 @@ def only(door: str) -> None:
 
 
 @page.get("/tablets")
-def tablets():
+def tablets() -> ResponseReturnValue:
     """The list; whoever comes here on a tablet, having signed second, goes on with the tablet in hand."""
     return show({}) if current_app.config["DOOR"] == "laptop" else redirect("/tablet", 303)
 
 
-def show(mistakes, code: str = "", about: str = ""):
+def show(mistakes, code: str = "", about: str = "") -> str:
     """Every tablet with its level and what may be done; a code when one was just asked for."""
     here = room()
     owed = dict(here.tablets_owed())
@@ -84,14 +85,14 @@ def guessed(wrong: Mapping[str, int]) -> str:
 
 
 @page.post("/tablets/code")
-def code():
+def code() -> str:
     """A fresh code on the screen of the laptop. Who stands at the laptop may ask for one; it admits nobody."""
     only("laptop")
     return show({}, room().gate.tablets.invite())
 
 
 @page.post("/tablets/<tablet>/admit")
-def admit(tablet: str):
+def admit(tablet: str) -> ResponseReturnValue:
     only("laptop")
     one = room().gate.tablets.get(tablet) or abort(404)
     if one.revoked or one.admitted:
@@ -100,7 +101,7 @@ def admit(tablet: str):
 
 
 @page.post("/tablets/<tablet>/strike")
-def strike(tablet: str):
+def strike(tablet: str) -> ResponseReturnValue:
     """Struck off for the night: by one person, or by two parties while it may hold entries."""
     only("laptop")
     one = room().gate.tablets.get(tablet) or abort(404)
@@ -126,7 +127,7 @@ def kept(tablet: str, kind: str, body: dict, weight: str):
 
 
 @page.get("/pair")
-def pair():
+def pair() -> ResponseReturnValue:
     """The code's form; once it was right, the letter of this tablet, until it is admitted."""
     only("tablets")
     one = asking()
@@ -135,7 +136,7 @@ def pair():
     return show_pair(one, {})
 
 
-def show_pair(one, mistakes):
+def show_pair(one, mistakes) -> str:
     return render_template(
         "desk/pair_desk.html" if room().role_of_room == "office" else "tablets/pair.html",
         one=one,
@@ -151,7 +152,7 @@ def asking():
 
 
 @page.post("/pair")
-def ask():
+def ask() -> ResponseReturnValue:
     only("tablets")
     if asking():
         return redirect("/pair", 303)
@@ -169,7 +170,7 @@ def ask():
 
 
 @page.post("/tablet/level")
-def level():
+def level() -> ResponseReturnValue:
     """What the tablet's own test finds, whenever it finds another level: an entry of the laptop's."""
     only("tablets")
     found = request.form.get("level", "")

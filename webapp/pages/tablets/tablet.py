@@ -1,6 +1,7 @@
 """This tablet: who holds it, and whether it shines by day or by night."""
 
 from flask import Blueprint, current_app, g, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp.pages.shared import request_guard, signing
 from webapp.pages.tablets.pairing import LEVELS
@@ -19,11 +20,11 @@ def back() -> str:
 
 
 @page.get("/tablet")
-def tablet():
+def tablet() -> str:
     return show({})
 
 
-def show(mistakes):
+def show(mistakes) -> str:
     here = current_app.extensions["room"]
     holder = here.people.official(g.session.holder) if g.session.holder else None
     return render_template(
@@ -39,7 +40,7 @@ def show(mistakes):
 
 
 @page.post("/tablet/take")
-def take():
+def take() -> ResponseReturnValue:
     """A person takes this tablet with their PIN: what is ticked on it from now on carries their name."""
     official, mistakes = signing.authenticate(request.form, "1")
     if official is None:
@@ -51,13 +52,13 @@ def take():
 
 
 @page.post("/tablet/leave")
-def leave():
+def leave() -> ResponseReturnValue:
     current_app.extensions["room"].gate.sessions.leave(g.session.tablet)
     return redirect("/tablet", 303)
 
 
 @page.post("/tablet/light")
-def light():
+def light() -> ResponseReturnValue:
     """Day, night, or as the tablet itself is set."""
     answer = redirect("/tablet", 303)
     answer.set_cookie(

@@ -8,6 +8,7 @@ import re
 from dataclasses import dataclass
 
 from flask import Blueprint, abort, current_app, g, jsonify, render_template, request
+from flask.typing import ResponseReturnValue
 from flask_wtf.csrf import generate_csrf
 
 from webapp.precinct.day.restores import replaced
@@ -94,13 +95,13 @@ def answer(contradicts: str = "", lost=None):
 
 
 @page.get("/contact")
-def contact():
+def contact() -> ResponseReturnValue:
     """Where the record stands, and the token with which this browser may send."""
     return answer()
 
 
 @page.post("/contact")
-def say():
+def say() -> ResponseReturnValue:
     """A tablet reports; a contradiction is kept once and answered in a sentence."""
     here = room()
     try:
@@ -117,7 +118,7 @@ def say():
 
 
 @page.get("/contact/mine")
-def mine():
+def mine() -> ResponseReturnValue:
     """The entries this tablet kept, as the bytes that are hashed, for the tablet to keep beside the laptop. What is hidden or folded away waits:
     `next` stays before it, and the tablet asks again from there."""
     here, text = room(), request.args.get("after", "0")
@@ -156,7 +157,7 @@ def shown(day, number: int) -> str:
 
 
 @page.get("/alarm")
-def alarm():
+def alarm() -> str:
     """What the laptop and a tablet tell differently, and what people do now. A tablet that is not admitted sees its own side only: a laptop whose
     folder was changed for another one's does not know it any more."""
     let_in = current_app.config["DOOR"] == "laptop" or g.get("let_in", False)

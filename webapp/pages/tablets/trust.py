@@ -69,6 +69,6 @@ def told(problem: HTTPException) -> tuple[Response, int]:
         404: "There is nothing here but the page that tells how to trust the laptop.",
     }
     return Response(
-        sentence.get(problem.code, "This cannot be answered here: open the page's address again."),
+        sentence.get(problem.code or 0, "This cannot be answered here: open the page's address again."),
         mimetype="text/plain",
-    ), problem.code
+    ), problem.code or 500

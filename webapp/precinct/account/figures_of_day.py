@@ -118,7 +118,9 @@ def _voters(place: Place, day: Day) -> list[dict[str, Any]]:
 
 def _too_many_cancelled(day: Day) -> str:
     kept = day.last("book-count")
-    for book, gone in (kept.body.get("cancelled", {}) if kept else {}).items():
+    if kept is None:
+        return ""
+    for book, gone in kept.body.get("cancelled", {}).items():
         there = plain(kept.body.get("check_ins", {}).get(book))
         if gone > there:
             return (

@@ -22,12 +22,11 @@ def possible(figures: dict[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]]:
             read(figures)
             return figures, tuple(said)
         except Unreadable as refused:
-            path, _, sentence = str(refused).partition(": ")
-            _take_out(figures, [int(m[1]) if m[1] else m[2] for m in STEP.finditer(path)])
+            _take_out(figures, [int(m[1]) if m[1] else m[2] for m in STEP.finditer(refused.path)])
             said.append(
-                f"{sentence[:1].upper()}{sentence[1:]} It is left out of the balance until its entry is corrected."
+                f"{refused.sentence[:1].upper()}{refused.sentence[1:]} It is left out of the balance until its entry is corrected."
             )
-    raise Unreadable(said[-1])
+    raise Unreadable("", said[-1])
 
 
 def _take_out(figures: dict[str, Any], path: list[str | int]) -> None:
@@ -44,5 +43,5 @@ def _take_out(figures: dict[str, Any], path: list[str | int]) -> None:
             break
         spots.append(held[step])
     if len(spots) < 2:
-        raise Unreadable(f"{'.'.join(map(str, path))} is refused, and no such figure is there.")
+        raise Unreadable("", f"{'.'.join(map(str, path))} is refused, and no such figure is there.")
     del spots[-2][path[len(spots) - 2]]

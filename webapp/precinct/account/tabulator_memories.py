@@ -32,7 +32,7 @@ def _memories(place: Place, day: Day, tabulator: Tabulator, typed: CurrentEntry 
     body = typed.body if typed else {}
     found = []
     for i, (how, mine, again) in enumerate(runs[:-1], 1):
-        one = {"id": f"{tabulator.id}/{i}", "box": tabulator.box, "runs": mine}
+        one: dict[str, Any] = {"id": f"{tabulator.id}/{i}", "box": tabulator.box, "runs": mine}
         earlier = body.get("earlier_ballots") if i == len(runs) - 1 else None
         if earlier is not None:
             one["tape"] = earlier
@@ -48,7 +48,7 @@ def _memories(place: Place, day: Day, tabulator: Tabulator, typed: CurrentEntry 
 def _last(place: Place, tabulator: Tabulator, runs: list[dict[str, Any]], typed: CurrentEntry | None) -> dict[str, Any]:
     one: dict[str, Any] = {"id": tabulator.id, "box": tabulator.box, "runs": runs}
     ballots = typed.body.get("ballots", {}) if typed else {}
-    if ballots and {p.id for p in place.precincts} <= set(ballots):
+    if typed and ballots and {p.id for p in place.precincts} <= set(ballots):
         one["tape"] = (
             [_row(place, precinct.id, ballots[precinct.id]) for precinct in place.precincts]
             if len(place.precincts) > 1

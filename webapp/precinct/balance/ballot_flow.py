@@ -93,16 +93,16 @@ class Flow:
 
 def flow(night: NightFigures, balance: Balance) -> Flow:
     """The flow of one night, from the figures that its balance was drawn from."""
-    missing = stock_missing(night.stock)
-    if missing:
+    stock, missing = night.stock, stock_missing(night.stock)
+    if missing or stock is None:
         return Flow(missing=tuple(missing))
     piles = {
         origin: pile
         for origin, pile in night.other_stock.items()
         if not night.table.origins[origin].from_stock and not stock_missing(pile)
     }
-    sources = _sources(night, piles)
-    ends = [*_unused(night, piles), *_cast(night), *_aside(night), *_sent([night.stock, *piles.values()])]
+    sources = _sources(night, stock, piles)
+    ends = [*_unused(stock, piles), *_cast(night), *_aside(night), *_sent([stock, *piles.values()])]
     over = _sum(sources) - _sum(ends)
     waits = bool(tape_missing(night)) and over >= 0
     ends = [end for end in ends if end.n] + ([End(OPEN if waits else GAP, over)] if over else [])
@@ -111,14 +111,14 @@ def flow(night: NightFigures, balance: Balance) -> Flow:
         for line in balance.lines
         if line.id == "stock" and (not line.scope or "style" in line.scope or line.scope.get("origin") in piles)
     )
-    return Flow(tuple(source for source in sources if source.n), tuple(ends), (), lines, night.stock.held_back or 0)
+    return Flow(tuple(source for source in sources if source.n), tuple(ends), (), lines, stock.held_back or 0)
 
 
-def _sources(night: NightFigures, piles: Mapping[str, StockFigures]) -> list[Source]:
+def _sources(night: NightFigures, stock: StockFigures, piles: Mapping[str, StockFigures]) -> list[Source]:
     """Sources: stock by style, deliveries, packs that were not whole, copies, and ballots of no pile of this place."""
     found = [
         Source(entry.key, entry.n, style=entry.where.style or "")
-        for entry in drawn_from(night.stock)
+        for entry in drawn_from(stock)
         if entry.key not in (UNUSED, SENT)
     ]
     found += [
@@ -157,10 +157,10 @@ def _added(sources: Iterable[Source]) -> list[Source]:
     return [replace(bare, n=n) for bare, n in sums.items()]
 
 
-def _unused(night: NightFigures, piles: Mapping[str, StockFigures]) -> list[End]:
+def _unused(stock: StockFigures, piles: Mapping[str, StockFigures]) -> list[End]:
     return [
-        End(UNUSED, night.stock.unused.total),
-        *(End(UNUSED, pile.unused.total, origin) for origin, pile in piles.items()),
+        End(UNUSED, (stock.unused or NOTHING).total),
+        *(End(UNUSED, (pile.unused or NOTHING).total, origin) for origin, pile in piles.items()),
     ]
 
 

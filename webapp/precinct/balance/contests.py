@@ -7,6 +7,7 @@ cannot be excused by choosing its own way. Sources of both ways: NIST/EAC logic 
 
 from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
+from typing import TypeVar
 
 VOTES, BALLOTS = "votes", "ballots"
 MORE, MULTIPLES, NO_MULTIPLE, STATED = (
@@ -87,7 +88,10 @@ def shared_shortfalls(
     }
 
 
-def opposite_gaps(gaps: Mapping[Hashable, int]) -> list[tuple[Hashable, Hashable, int]]:
+Key = TypeVar("Key", bound=Hashable)
+
+
+def opposite_gaps(gaps: Mapping[Key, int]) -> list[tuple[Key, Key, int]]:
     """Pairs of gaps that cancel, (one with n too many, one with n too few), such as two precincts of one room. Each is in one pair at most."""
     over = sorted((key for key, gap in gaps.items() if gap > 0), key=lambda key: (gaps[key], str(key)))
     under = sorted((key for key, gap in gaps.items() if gap < 0), key=lambda key: (-gaps[key], str(key)))

@@ -18,11 +18,12 @@ class MistakeFacts(Protocol):
 class Explanation:
     """A set of mistakes that adds up, in words, and where to look; answers with one `tie` cannot be told apart by these figures.
 
-    `cost` is in bits: the higher, the rarer. `contradicted`: the readings of the day speak against it.
+    `alone`: the words without saying that it cannot be told apart from others, for a list whose heading says so. `cost` is in bits: the higher, the rarer. `contradicted`: the readings of the day speak against it.
     """
 
     because: Sequence[MistakeFacts]
     says: str
+    alone: str
     look: str
     tie: int
     cost: float = 0.0

@@ -147,7 +147,7 @@ def by_precinct(value: Any, at: str) -> NamedFigure | None:
     for member, where in items(value, at):
         keys = part(member, where, ("precinct", "n"))
         if keys.get("n") is None:
-            raise Unreadable(f"{where}.n: each row needs its number n.")
+            raise Unreadable(f"{where}.n", "each row needs its number n.")
         rows.append(
             FigureRow(
                 count(keys["n"], f"{where}.n"),
@@ -163,7 +163,7 @@ def read_batches(value: Any) -> tuple[Batch, ...]:
     for member, at in items(value, "board.batches"):
         batch = read_batch(member, at)
         if batch.id in seen:
-            raise Unreadable(f"board.batches: {batch.id} is here twice: a batch id is used once.")
+            raise Unreadable("board.batches", f"{batch.id} is here twice: a batch id is used once.")
         seen.add(batch.id)
         found.append(batch)
     return tuple(found)
@@ -177,7 +177,7 @@ def read_batch(value: Any, at: str) -> Batch:
     )
     kind = keys.get("kind") or FIRST
     if kind not in KINDS:
-        raise Unreadable(f"{at}.kind: write one of {', '.join(KINDS)}.")
+        raise Unreadable(f"{at}.kind", f"write one of {', '.join(KINDS)}.")
     figures = {
         key: None if keys.get(key) is None else by_precinct(keys[key], f"{at}.{key}")
         for key in ("envelopes", "empty", "extra", "ballots", "aside")
@@ -185,14 +185,15 @@ def read_batch(value: Any, at: str) -> Batch:
     for key in ("envelopes", "empty", "extra"):
         if kind != FIRST and (figures[key] or NOTHING).total:
             raise Unreadable(
-                f"{at}.{key}: a batch of kind {kind} holds ballots that were opened before; only a first batch has envelopes."
+                f"{at}.{key}",
+                f"a batch of kind {kind} holds ballots that were opened before; only a first batch has envelopes.",
             )
     tabulator, day = (None if keys.get(key) is None else name(keys[key], f"{at}.{key}") for key in ("tabulator", "day"))
     precinct = None if keys.get("precinct") is None else label(keys["precinct"], f"{at}.precinct")
     if precinct is not None and any(
         row.where.precinct not in (None, precinct) for figure in figures.values() if figure for row in figure.rows
     ):
-        raise Unreadable(f"{at}.precinct: give one precinct for the whole batch or rows by precinct, not both.")
+        raise Unreadable(f"{at}.precinct", "give one precinct for the whole batch or rows by precinct, not both.")
     before, after = read_counter(keys.get("counter"), f"{at}.counter")
     return Batch(
         name(keys.get("id"), f"{at}.id"),
@@ -213,7 +214,7 @@ def read_batch(value: Any, at: str) -> Batch:
 def read_counter(value: Any, at: str) -> tuple[int | None, int | None]:
     counter = [maybe(member, where) for member, where in items(value, at)]
     if counter and len(counter) != 2:
-        raise Unreadable(f"{at}: write two figures here, before and after the batch.")
+        raise Unreadable(at, "write two figures here, before and after the batch.")
     return (counter[0], counter[1]) if counter else (None, None)
 
 
@@ -242,11 +243,13 @@ def read_serials(value: Any) -> Serials | None:
     if first is not None and next_one is not None:
         if next_one < first:
             raise Unreadable(
-                f"board.serials.next: {next_one} comes before the first serial {first}; write the serial that is given out next."
+                "board.serials.next",
+                f"{next_one} comes before the first serial {first}; write the serial that is given out next.",
             )
         if void > next_one - first:
             raise Unreadable(
-                f"board.serials.void: {void} serials void, and only {next_one - first} were given out; read the duplication log again."
+                "board.serials.void",
+                f"{void} serials void, and only {next_one - first} were given out; read the duplication log again.",
             )
     return Serials(first, next_one, void)
 
@@ -259,7 +262,7 @@ def read_moved(value: Any) -> tuple[tuple[str, str, int], ...]:
         one, other = (label(keys.get(key), f"{at}.{key}") for key in ("from", "to"))
         if one == other:
             raise Unreadable(
-                f"{at}.to: {one} is the precinct it came from; write the precinct that the ballot itself says."
+                f"{at}.to", f"{one} is the precinct it came from; write the precinct that the ballot itself says."
             )
         found.append((one, other, whole(keys.get("n"), f"{at}.n")))
     return tuple(found)

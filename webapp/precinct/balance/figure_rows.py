@@ -13,7 +13,11 @@ ROW_KEYS = ("precinct", "style", "sheet", "day", "origin", "n")
 
 
 class Unreadable(ValueError):
-    """A figure that cannot be read. Its text is one sentence that names the key and says what to write."""
+    """A figure that cannot be read: the `path` of its key ("" where it is no single key), and a `sentence` that says what to write. Its text is both."""
+
+    def __init__(self, path: str, sentence: str):
+        super().__init__(f"{path}: {sentence}" if path else sentence)
+        self.path, self.sentence = path, sentence
 
 
 @dataclass(frozen=True)
@@ -80,11 +84,11 @@ def part(value: Any, at: str, keys: Iterable[str] | None = None) -> Mapping[str,
     if value is None:
         return {}
     if not isinstance(value, Mapping):
-        raise Unreadable(f"{at}: write an object {{...}} here, not {shown(value)}.")
+        raise Unreadable(at, f"write an object {{...}} here, not {shown(value)}.")
     for key in value:
         if not isinstance(key, str) or (keys is not None and key not in keys):
             known = "" if keys is None else f" Known here: {', '.join(keys)}."
-            raise Unreadable(f"{at + '.' if at else ''}{key}: this key is not known.{known}")
+            raise Unreadable(f"{at + '.' if at else ''}{key}", f"this key is not known.{known}")
     return value
 
 
@@ -93,18 +97,18 @@ def items(value: Any, at: str) -> list[tuple[Any, str]]:
     if value is None:
         return []
     if not isinstance(value, (list, tuple)):
-        raise Unreadable(f"{at}: write a list [...] here, not {shown(value)}.")
+        raise Unreadable(at, f"write a list [...] here, not {shown(value)}.")
     return [(member, f"{at}[{n}]") for n, member in enumerate(value)]
 
 
 def whole(value: Any, at: str) -> int:
     """A whole number from 0 to 10**12; true, 3.0 and "3" are none. Raises `Unreadable`."""
     if isinstance(value, bool) or not isinstance(value, int):
-        raise Unreadable(f"{at}: write a whole number in digits, 0 or more, not {shown(value)}.")
+        raise Unreadable(at, f"write a whole number in digits, 0 or more, not {shown(value)}.")
     if value < 0:
-        raise Unreadable(f"{at}: {value} is below zero; write a whole number, 0 or more.")
+        raise Unreadable(at, f"{value} is below zero; write a whole number, 0 or more.")
     if value > GREATEST:
-        raise Unreadable(f"{at}: this number has too many digits; write it as it is on the paper.")
+        raise Unreadable(at, "this number has too many digits; write it as it is on the paper.")
     return value
 
 
@@ -116,14 +120,14 @@ def maybe(value: Any, at: str) -> int | None:
 def name(value: Any, at: str) -> str:
     """An id: text that is not empty. Raises `Unreadable`."""
     if not isinstance(value, str) or not value.strip():
-        raise Unreadable(f"{at}: write a name in quotes here, not {shown(value)}.")
+        raise Unreadable(at, f"write a name in quotes here, not {shown(value)}.")
     return value
 
 
 def words(value: Any, at: str) -> str:
     """Free text with a figure, may be empty; it enters no line. Raises `Unreadable`."""
     if value is not None and not isinstance(value, str):
-        raise Unreadable(f"{at}: write words in quotes here, not {shown(value)}.")
+        raise Unreadable(at, f"write words in quotes here, not {shown(value)}.")
     return value or ""
 
 
@@ -140,8 +144,8 @@ def count(value: Any, at: str) -> CountRow:
     logged = maybe(value.get("logged"), f"{at}.logged")
     counts = tuple(whole(member, where) for member, where in items(value.get("counts"), f"{at}.counts"))
     if not counts and logged is None:
-        raise Unreadable(f"{at}.counts: write at least one count here.")
-    return CountRow(counts[-1] if counts else logged, logged, counts)
+        raise Unreadable(f"{at}.counts", "write at least one count here.")
+    return CountRow(counts[-1] if counts else logged or 0, logged, counts)
 
 
 def figure(value: Any, at: str, also: tuple[str, ...] = ()) -> NamedFigure | None:
@@ -157,10 +161,10 @@ def row(value: Any, at: str, also: tuple[str, ...] = ()) -> FigureRow:
     """One row `{"precinct", "style", "sheet", "day", "origin", "n"}`, every key optional but `n`. Raises `Unreadable`."""
     keys = part(value, at, ROW_KEYS + also)
     if keys.get("n") is None:
-        raise Unreadable(f"{at}.n: each row needs its number n.")
+        raise Unreadable(f"{at}.n", "each row needs its number n.")
     sheet = 1 if keys.get("sheet") is None else whole(keys["sheet"], f"{at}.sheet")
     if sheet == 0:
-        raise Unreadable(f"{at}.sheet: sheets are numbered from 1.")
+        raise Unreadable(f"{at}.sheet", "sheets are numbered from 1.")
     where = Where(*(None if keys.get(d) is None else label(keys[d], f"{at}.{d}") for d in DIMENSIONS))
     origin = None if keys.get("origin") is None else name(keys["origin"], f"{at}.origin")
     return FigureRow(count(keys["n"], f"{at}.n"), where, sheet, origin)
@@ -171,7 +175,7 @@ def once(found: Iterable[Any], at: str) -> None:
     seen: set[Any] = set()
     for member in found:
         if member in seen:
-            raise Unreadable(f"{at}: {member} is here twice; write each one once.")
+            raise Unreadable(at, f"{member} is here twice; write each one once.")
         seen.add(member)
 
 

@@ -89,11 +89,12 @@ def refuse_more_than_was_there(stock: StockFigures, at: str) -> None:
         there = stock.received.total + stock.resupply.total - (stock.sent or NOTHING).total
         if unused > there:
             raise Unreadable(
-                f"{at}.unused: {unused} unused is more than the {there} that were there (received + resupply - sent); count again."
+                f"{at}.unused",
+                f"{unused} unused is more than the {there} that were there (received + resupply - sent); count again.",
             )
     if stock.held_back is not None and stock.held_back > unused:
         raise Unreadable(
-            f"{at}.held_back: {stock.held_back} held back is more than the {unused} unused they are among."
+            f"{at}.held_back", f"{stock.held_back} held back is more than the {unused} unused they are among."
         )
 
 
@@ -106,7 +107,7 @@ def read_pack(value: Any, at: str) -> Pack:
     keys = part(value, at, DIMENSIONS + ("nominal", "counted"))
     for needed in ("nominal", "counted"):
         if keys.get(needed) is None:
-            raise Unreadable(f"{at}.{needed}: a pack needs both figures, nominal and counted.")
+            raise Unreadable(f"{at}.{needed}", "a pack needs both figures, nominal and counted.")
     return Pack(whole(keys["nominal"], f"{at}.nominal"), whole(keys["counted"], f"{at}.counted"), scope(keys, at))
 
 
@@ -127,11 +128,11 @@ def read_stub(value: Any, at: str) -> Stub:
     once(missing, f"{at}.missing")
     if first is not None and following is not None:
         if following < first:
-            raise Unreadable(f"{at}.next: {following} is below the first number {first}; numbers run upward.")
+            raise Unreadable(f"{at}.next", f"{following} is below the first number {first}; numbers run upward.")
         for number in missing:
             if not first <= number < following:
                 raise Unreadable(
-                    f"{at}.missing: {number} is not between {first} and {following - 1}, the numbers used."
+                    f"{at}.missing", f"{number} is not between {first} and {following - 1}, the numbers used."
                 )
     return Stub(first, following, missing, scope(keys, at))
 
@@ -151,7 +152,7 @@ def read_voters(value: Any, at: str, table: BallotTable) -> PeopleFigures:
     for member in includes:
         if member not in table.fates and member not in table.origins:
             raise Unreadable(
-                f"{at}.includes: {member} is not a known kind; name it in dispositions with all four flags."
+                f"{at}.includes", f"{member} is not a known kind; name it in dispositions with all four flags."
             )
     people = PeopleFigures(
         name(keys.get("id"), f"{at}.id"),
@@ -161,6 +162,6 @@ def read_voters(value: Any, at: str, table: BallotTable) -> PeopleFigures:
     )
     if people.n is not None and people.cancelled.total > people.n.total:
         raise Unreadable(
-            f"{at}.cancelled: {people.cancelled.total} cancelled is more than the {people.n.total} checked in."
+            f"{at}.cancelled", f"{people.cancelled.total} cancelled is more than the {people.n.total} checked in."
         )
     return people

@@ -57,9 +57,8 @@ class TabulatorFigures:
     @property
     def moved(self) -> int | None:
         """Ballots by the public counter, over all runs."""
-        if not self.runs or any(run.zero is None or run.close is None for run in self.runs):
-            return None
-        return sum(run.close - run.zero for run in self.runs)
+        moved = [run.close - run.zero for run in self.runs if run.zero is not None and run.close is not None]
+        return sum(moved) if moved and len(moved) == len(self.runs) else None
 
 
 @dataclass(frozen=True)
@@ -104,7 +103,7 @@ def read_tabulators(value: Any) -> tuple[TabulatorFigures, ...]:
     members = items(value, "tabulators")
     if len(members) > MOST:
         raise Unreadable(
-            f"tabulators lists {len(members):,}; at most {MOST:,} are read: give the figures of one place."
+            "", f"tabulators lists {len(members):,}; at most {MOST:,} are read: give the figures of one place."
         )
     found = tuple(read_tabulator(member, where) for member, where in members)
     once((tabulator.id for tabulator in found), "tabulators")
@@ -130,8 +129,8 @@ def inside(value: Any, at: str, known: tuple[str, ...]) -> NamedFigure:
     if isinstance(value, Mapping) and "counts" not in value:
         keys = part(value, at, known)
         if keys.get("n") is None:
-            raise Unreadable(f"{at}.n: write here how many ballots.")
-        return figure(keys["n"], f"{at}.n")
+            raise Unreadable(f"{at}.n", "write here how many ballots.")
+        return figure(keys["n"], f"{at}.n") or NOTHING
     return figure(value, at) or NOTHING
 
 
@@ -141,7 +140,7 @@ def read_runs(keys: Mapping[str, Any], at: str) -> tuple[Run, ...]:
     if keys.get("runs") is None:
         return (Run(None, *(maybe(keys.get(key), f"{at}.{key}") for key in FLAT)),)
     if given:
-        raise Unreadable(f"{at}.{given[0]}: give either runs or the plain counters, not both.")
+        raise Unreadable(f"{at}.{given[0]}", "give either runs or the plain counters, not both.")
     return tuple(read_run(member, where) for member, where in items(keys["runs"], f"{at}.runs"))
 
 
@@ -155,7 +154,7 @@ def pair(value: Any, at: str) -> tuple[int | None, int | None]:
     """A counter at the start and at the end, null where one is not known."""
     found = [maybe(member, where) for member, where in items(value, at)]
     if value is not None and len(found) != 2:
-        raise Unreadable(f"{at}: write two figures here, at the start and at the end.")
+        raise Unreadable(at, "write two figures here, at the start and at the end.")
     return (found[0], found[1]) if found else (None, None)
 
 
@@ -165,9 +164,10 @@ def read_bins(value: Any, at: str) -> Mapping[str, NamedFigure]:
     for key in keys:
         if key in NOT_A_BIN:
             raise Unreadable(
-                f"{at}.{key}: the emergency bin is not among the bins of counted ballots; write it under boxes, emergency."
+                f"{at}.{key}",
+                "the emergency bin is not among the bins of counted ballots; write it under boxes, emergency.",
             )
-    return {key: figure(member, f"{at}.{key}") for key, member in keys.items() if member is not None}
+    return {key: read for key, member in keys.items() if (read := figure(member, f"{at}.{key}")) is not None}
 
 
 def read_boxes(value: Any) -> tuple[BoxFigures, ...]:

@@ -84,7 +84,7 @@ def read_contest(value: Any, at: str) -> ContestFigures:
     keys = part(value, at, ("id", "n", "tapes", "write_in_tally", "precincts"))
     n = 1 if keys.get("n") is None else whole(keys["n"], f"{at}.n")
     if n == 0:
-        raise Unreadable(f"{at}.n: a contest is vote for 1 or more.")
+        raise Unreadable(f"{at}.n", "a contest is vote for 1 or more.")
     tapes = {
         key: read_contest_tape(member, f"{at}.tapes.{key}")
         for key, member in part(keys.get("tapes"), f"{at}.tapes").items()
@@ -115,7 +115,7 @@ def read_contest_tape(value: Any, at: str) -> ContestTape:
     return ContestTape(rest["ballots"], votes, rest["write_in"], rest["under"], rest["over"], named)
 
 
-def read_tally(value: Any, at: str) -> tuple[int | None, ...] | None:
+def read_tally(value: Any, at: str) -> tuple[int | None, int | None, int | None, int | None] | None:
     if value is None:
         return None
     keys = part(value, at, ("listed", "other", "no_name", "invalid"))
@@ -124,7 +124,8 @@ def read_tally(value: Any, at: str) -> tuple[int | None, ...] | None:
         listed = sum(whole(member, f"{at}.listed.{who}") for who, member in part(listed, f"{at}.listed").items())
     else:
         listed = maybe(listed, f"{at}.listed")
-    return (listed, *(maybe(keys.get(key), f"{at}.{key}") for key in ("other", "no_name", "invalid")))
+    other, no_name, invalid = (maybe(keys.get(key), f"{at}.{key}") for key in ("other", "no_name", "invalid"))
+    return listed, other, no_name, invalid
 
 
 def read_seals(value: Any) -> tuple[SealLook, ...]:
@@ -211,13 +212,15 @@ def read_readings(value: Any, table: BallotTable) -> tuple[ReadingFigures, ...]:
             for kind, n in part(keys["set_aside"], f"{at}.set_aside").items():
                 if kind not in table.fates:
                     raise Unreadable(
-                        f"{at}.set_aside.{kind}: this kind is not known; name it in dispositions with all four flags."
+                        f"{at}.set_aside.{kind}", "this kind is not known; name it in dispositions with all four flags."
                     )
                 aside[kind] = whole(n, f"{at}.set_aside.{kind}")
         found.append(
             ReadingFigures(
                 name(keys.get("at"), f"{at}.at"),
-                *(maybe(keys.get(key), f"{at}.{key}") for key in ("counter", "poll_book", "in_hand")),
+                maybe(keys.get("counter"), f"{at}.counter"),
+                maybe(keys.get("poll_book"), f"{at}.poll_book"),
+                maybe(keys.get("in_hand"), f"{at}.in_hand"),
                 aside,
             )
         )

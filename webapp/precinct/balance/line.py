@@ -117,8 +117,8 @@ def draw(
             yield Unchecked(id, tuple(f"{key} by {dimension}" for key in dict.fromkeys(bare)), {dimension: None})
             continue
         for value in sorted({entry.where[place] for side in (left, right) for entry in side} - {None}, key=str):
-            parts = [[entry for entry in side if entry.where[place] == value] for side in (left, right)]
-            yield plain(id, *parts, (), {dimension: value})
+            one, other = ([entry for entry in side if entry.where[place] == value] for side in (left, right))
+            yield plain(id, one, other, (), {dimension: value})
 
 
 def plain(

@@ -159,7 +159,7 @@ def aside(night: NightFigures) -> Drawn:
             continue
         missing = [] if all(row.n.counts for row in rows) else ["counts"]
         left = [LineEntry("envelope", row.n.counts[-1] if row.n.counts else 0, row.where) for row in rows]
-        right = [LineEntry("log", row.n.logged, row.where) for row in rows]
+        right = [LineEntry("log", row.n.logged or 0, row.where) for row in rows]
         yield from draw(f"aside:{kind}", left, right, missing, hand_counts([(kind, figure)]))
 
 
@@ -175,8 +175,8 @@ def sheets(night: NightFigures) -> Drawn:
             yield Unchecked("sheets", (f"tape of sheet {sheet}",), scope)
             continue
         yield from later_sheet(sum(row.n.value for row in found), sum(tape.total for tape in tapes), scope)
-        if night.stock and given_out(night.stock, sheet) is not None:
-            yield from later_sheet(came_back(night, sheet), given_out(night.stock, sheet), {**scope, "of": "stock"})
+        if night.stock and (given := given_out(night.stock, sheet)) is not None:
+            yield from later_sheet(came_back(night, sheet), given, {**scope, "of": "stock"})
 
 
 def later_sheet(back: int, out: int, scope: dict) -> Drawn:

@@ -33,9 +33,9 @@ def holds(night: NightFigures) -> list[Hold]:
         by_box.setdefault(box, [])
     found = []
     for key, users in by_box.items():
-        box = boxes.get(key, BoxFigures(key))
-        bins = {bin: figure for user in users for bin, figure in user.bins.items()} | dict(box.bins)
-        found.append(Hold(users[0].id if len(users) == 1 else key, tuple(users), bins, box.emptied))
+        figures = boxes.get(key, BoxFigures(key))
+        bins = {bin: figure for user in users for bin, figure in user.bins.items()} | dict(figures.bins)
+        found.append(Hold(users[0].id if len(users) == 1 else key, tuple(users), bins, figures.emptied))
     return found
 
 
@@ -117,8 +117,9 @@ def run_scope(tabulator: TabulatorFigures, n: int) -> dict[str, str] | None:
     if len(tabulator.runs) < 2:
         return None
     unit = tabulator.runs[n].unit
-    alone = unit is not None and sum(run.unit == unit for run in tabulator.runs) == 1
-    return {"unit": unit} if alone else {"run": str(n + 1)}
+    if unit is not None and sum(run.unit == unit for run in tabulator.runs) == 1:
+        return {"unit": unit}
+    return {"run": str(n + 1)}
 
 
 def emergency(night: NightFigures) -> Drawn:
@@ -155,7 +156,7 @@ def containers(night: NightFigures) -> Drawn:
         inside = emptied.get(container.id, [None])
         if container.ballots is None and None in inside:
             missing = ["ballots"] + missing
-        n = sum(inside) if container.ballots is None and None not in inside else 0
+        n = sum(some or 0 for some in inside) if container.ballots is None and None not in inside else 0
         left += entries(container.id, container.ballots) or [LineEntry(container.id, n)]
     by_hand = entries(HAND_COUNTED, night.aside.get(HAND_COUNTED))
     yield from draw(

@@ -24,7 +24,7 @@ def convention(night: NightFigures) -> Convention:
 
 def contests(night: NightFigures) -> Drawn:
     """votes (with write-ins) + undervotes + overvotes = ballots carrying it x N, on each tape."""
-    way = convention(night) if night.contests else None
+    way = convention(night)
     for contest in night.contests:
         if not contest.tapes:
             yield Unchecked(f"contest:{contest.id}", ("tapes",))
@@ -105,7 +105,7 @@ def seals(night: NightFigures) -> Drawn:
         compared = list(seal_pairs(there))
         if not compared or None in compared[-1]:
             yield Unchecked(f"seals:{at}", ("found",) if compared and compared[-1][0] is not None else ("applied",))
-        whole = [pair for pair in compared if None not in pair]
+        whole = [(a, f) for a, f in compared if a is not None and f is not None]
         if whole:
             applied, found = next(((a, f) for a, f in whole if a != f), whole[-1])
             differs = int(applied != found)

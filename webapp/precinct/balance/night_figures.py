@@ -10,7 +10,7 @@ from typing import Any
 
 from webapp.precinct.balance.ballot_table import CAST, FATES, ORIGINS, PAPER, BallotTable, Fate, Origin
 from webapp.precinct.balance.figure_board import BoardFigures, read_board
-from webapp.precinct.balance.figure_rows import NamedFigure, Unreadable, figure, items, name, once, part, whole
+from webapp.precinct.balance.figure_rows import NOTHING, NamedFigure, Unreadable, figure, items, name, once, part, whole
 from webapp.precinct.balance.figure_stock import (
     POLL_BOOK,
     PeopleFigures,
@@ -113,7 +113,7 @@ class NightFigures:
 def read(figures: Any) -> NightFigures:
     """The night of these figures. Raises `Unreadable`, one sentence that names the key."""
     if not isinstance(figures, Mapping):
-        raise Unreadable("Write one object {...} with the figures of one place.")
+        raise Unreadable("", "Write one object {...} with the figures of one place.")
     parts = part(figures, "", PARTS)
     table = read_dispositions(parts.get("dispositions"))
     return NightFigures(
@@ -150,12 +150,12 @@ def read_dispositions(value: Any) -> BallotTable:
         flags = {key: flag(keys[key], f"{at}.{key}") for key in FATE_FLAGS if keys.get(key) is not None}
         named.append(kind)
         if kind == CAST:
-            raise Unreadable(f"{at}.id: cast is what the tapes count; its flags stand.")
+            raise Unreadable(f"{at}.id", "cast is what the tapes count; its flags stand.")
         if kind in ORIGINS:
             fixed = [key for key in ("counted", "in_bin") if key in flags]
             if fixed:
                 raise Unreadable(
-                    f"{at}.{fixed[0]}: {kind} is where a ballot came from; it has only from_stock and in_poll_book."
+                    f"{at}.{fixed[0]}", f"{kind} is where a ballot came from; it has only from_stock and in_poll_book."
                 )
             old = ORIGINS[kind]
             known_origins[kind] = Origin(
@@ -165,17 +165,17 @@ def read_dispositions(value: Any) -> BallotTable:
         missing = [key for key in FATE_FLAGS if key not in flags and kind not in FATES]
         if missing:
             raise Unreadable(
-                f"{at}.{missing[0]}: {kind} is a new kind and needs all four flags: {', '.join(FATE_FLAGS)}."
+                f"{at}.{missing[0]}", f"{kind} is a new kind and needs all four flags: {', '.join(FATE_FLAGS)}."
             )
-        old = FATES.get(kind)
-        known_fates[kind] = Fate(*(flags[key] if key in flags else getattr(old, key) for key in FATE_FLAGS))
+        known = FATES.get(kind)
+        known_fates[kind] = Fate(*(flags[key] if key in flags else getattr(known, key) for key in FATE_FLAGS))
     once(named, "dispositions")
     return BallotTable(known_origins, known_fates, tuple(named))
 
 
 def flag(value: Any, at: str) -> bool:
     if not isinstance(value, bool):
-        raise Unreadable(f"{at}: write true or false.")
+        raise Unreadable(at, "write true or false.")
     return value
 
 
@@ -183,13 +183,13 @@ def read_rules(value: Any) -> FigureRules:
     keys = part(value, "rules", ("overvotes", "sheets", "bins_counted", "pack", "votes"))
     for key, words in WORDS:
         if keys.get(key) is not None and keys[key] not in words:
-            raise Unreadable(f"rules.{key}: write one of {', '.join(words)}.")
+            raise Unreadable(f"rules.{key}", f"write one of {', '.join(words)}.")
     numbers_from_one = {
         key: None if keys.get(key) is None else whole(keys[key], f"rules.{key}") for key in ("sheets", "pack")
     }
     for key, n in numbers_from_one.items():
         if n == 0:
-            raise Unreadable(f"rules.{key}: write 1 or more.")
+            raise Unreadable(f"rules.{key}", "write 1 or more.")
     return FigureRules(
         keys.get("overvotes"),
         numbers_from_one["sheets"] or 1,
@@ -204,15 +204,16 @@ def origins(value: Any, at: str, table: BallotTable) -> Mapping[str, Any]:
     keys = part(value, at)
     for key in keys:
         if key == PAPER and at == "other_stock":
-            raise Unreadable(f"{at}.{key}: the paper ballots are the stock itself; write them under stock.")
+            raise Unreadable(f"{at}.{key}", "the paper ballots are the stock itself; write them under stock.")
         if key not in table.origins:
-            raise Unreadable(f"{at}.{key}: this origin is not known. Known: {', '.join(table.origins)}.")
+            raise Unreadable(f"{at}.{key}", f"this origin is not known. Known: {', '.join(table.origins)}.")
     return {key: member for key, member in keys.items() if member is not None}
 
 
 def read_cast_from(value: Any, table: BallotTable) -> Mapping[str, NamedFigure]:
     """Cast ballots of other origins than the paper stock, by origin; the tapes have counted them already."""
-    return {key: figure(member, f"cast_from.{key}") for key, member in origins(value, "cast_from", table).items()}
+    keys = origins(value, "cast_from", table)
+    return {key: cast for key, member in keys.items() if (cast := figure(member, f"cast_from.{key}")) is not None}
 
 
 def read_aside(value: Any, table: BallotTable) -> Mapping[str, NamedFigure]:
@@ -223,11 +224,11 @@ def read_aside(value: Any, table: BallotTable) -> Mapping[str, NamedFigure]:
             continue
         if kind == CAST or kind not in table.fates:
             hint = "cast ballots stand on the tapes" if kind == CAST else "name it in dispositions with all four flags"
-            raise Unreadable(f"set_aside.{kind}: this kind cannot be set aside here; {hint}.")
-        found[kind] = figure(member, f"set_aside.{kind}")
-        for n, row in enumerate(found[kind].rows):
+            raise Unreadable(f"set_aside.{kind}", f"this kind cannot be set aside here; {hint}.")
+        found[kind] = aside = figure(member, f"set_aside.{kind}") or NOTHING
+        for n, row in enumerate(aside.rows):
             if row.origin is not None and row.origin not in table.origins:
                 raise Unreadable(
-                    f"set_aside.{kind}[{n}].origin: {row.origin} is not known. Known: {', '.join(table.origins)}."
+                    f"set_aside.{kind}[{n}].origin", f"{row.origin} is not known. Known: {', '.join(table.origins)}."
                 )
     return dict(sorted(found.items(), key=lambda pair: table.kind_order(pair[0])))

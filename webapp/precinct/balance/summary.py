@@ -247,8 +247,3 @@ def eyebrow(balance: Balance) -> str:
         return "Consistent with no usual mistake"
     n = len(balance.explanations[0].because)
     return f"Consistent with {'the gap' if len(open_ones) == 1 else 'both gaps' if len(open_ones) == 2 else 'all of these gaps'}, by {('one mistake', 'two mistakes', 'three mistakes')[n - 1]}"
-
-
-def untied(sentence: str) -> str:
-    """An explanation without the words that it is one of several, for a list whose heading says so."""
-    return sentence.removesuffix(line_words.CANNOT_TELL).rstrip()

@@ -21,9 +21,10 @@ MINUTE = 60_000
 
 def emergency_adds_up(reader: FormInput, body: dict[str, Any]) -> None:
     """Found = fed + counted by hand + left, and a reason for what is left (9-106 of New York's Election Law: nothing closes over a remainder unsaid)."""
-    found, parts = body.get("ballots_found"), [body.get(key) for key in ("fed", "hand_counted", "left")]
+    found = body.get("ballots_found")
+    parts = [n for key in ("fed", "hand_counted", "left") if (n := body.get(key)) is not None]
     found = found[-1] if isinstance(found, list) else found
-    if found is not None and None not in parts and sum(parts) != found and not reader.not_so:
+    if found is not None and len(parts) == 3 and sum(parts) != found and not reader.not_so:
         reader.wrong(
             "ballots_found",
             f"Fed, counted by hand and left make {sum(parts)}; {found} were found. Count again; if it stays so, {NOT_SO}.",
@@ -46,8 +47,9 @@ def two_carriers(reader: FormInput, body: dict[str, Any]) -> None:
     """Ballots travel with two of different parties."""
     people = {o.id: o for o in getattr(getattr(reader.day, "people", None), "everybody", reader.place.officials)}
     pair = [people.get(body.get(key, "")) for key in ("first_carrier", "second_carrier")]
-    if None not in pair and not reader.not_so and not different(pair[0], pair[1], reader.place.rules):
-        same = "the same person" if pair[0].id == pair[1].id else "of one party"
+    first, second = pair
+    if first and second and not reader.not_so and not different(first, second, reader.place.rules):
+        same = "the same person" if first.id == second.id else "of one party"
         reader.wrong("second_carrier", f"The two carriers are {same}. Choose another second carrier, or {NOT_SO}.")
 
 
@@ -134,9 +136,9 @@ def own_zero_tape(reader: FormInput, body: dict[str, Any]) -> None:
 def order_says_what(reader: FormInput, body: dict[str, Any]) -> None:
     """An instruction that changes the hours says until when; one that changes a step says which, and never takes away what proves the count."""
     if "hour_moved" in body and "hour_to" not in body and not reader.not_so:
-        reader.wrong("hour_to", reader.step.field("hour_to").ask)
+        reader.wrong("hour_to", reader.step.known("hour_to").ask)
     if body.get("changes") == "hours" and not {"closes", "hour_moved"} & set(body) and not reader.not_so:
-        reader.wrong("closes", reader.step.field("closes").ask)
+        reader.wrong("closes", reader.step.known("closes").ask)
     if "step_now" in body and "step" not in body:
         reader.wrong("step", "Select the step that the instruction is about.")
     elif "step" in body and "step_now" not in body:

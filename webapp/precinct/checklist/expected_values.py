@@ -64,7 +64,7 @@ def serial(place: Place, at: str, text: str) -> None:
 def delivered(place: Place, day: DayView, style: str, found: int) -> None:
     """As many packs of this style as the place file lists, a last one that is not full counted or not."""
     stock = next((s for s in place.stock if s.style == style and s.pack), None)
-    if stock and not stock.received // stock.pack <= found <= ceil(stock.received / stock.pack):
+    if stock and stock.pack and not stock.received // stock.pack <= found <= ceil(stock.received / stock.pack):
         raise InvalidInput(_differs(f"packs of style {style}", found, ceil(stock.received / stock.pack)))
 
 

@@ -58,11 +58,8 @@ def _time(reader: FormInput, one: Field, name: str, thing: str) -> int | None:
 
 
 def _number(reader: FormInput, one: Field, name: str, thing: str) -> int | None:
-    text = reader.given(one, name)
-    if not text:
-        return None
-    found = field_parsers.number(text)
-    if not reader.not_so:
+    found = reader.number(one, name)
+    if found is not None and not reader.not_so:
         expected_values.number(reader.place, reader.day, one, reader.label(one, thing), thing, found)
     return found
 

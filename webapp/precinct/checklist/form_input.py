@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from webapp.precinct.checklist import field_options
-from webapp.precinct.checklist.field_parsers import InvalidInput
+from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.day import out_of_use
 from webapp.precinct.place import plain_words
 from webapp.precinct.place.place import Place
@@ -16,7 +16,10 @@ TICKS = ("yes", "on", "true", "1")
 
 @dataclass
 class FormInput:
-    """One form for one step here. `now` and `said` are ms UTC; `mistakes` are sentences by input name; `words` are free words by field."""
+    """One form for one step here. `now` and `said` are ms UTC; `mistakes` are sentences by input name; `words` are free words by field.
+
+    `known`: numbers that are settled beforehand, by input name; None where nothing is to be kept. What is typed for them is not read.
+    """
 
     step: Step
     at: str
@@ -26,6 +29,7 @@ class FormInput:
     now: int
     prefix: str
     said: int
+    known: Mapping[str, int | None] = field(default_factory=dict)
     mistakes: dict[str, str] = field(default_factory=dict)
     words: dict[str, str] = field(default_factory=dict)
     happened: int | None = None
@@ -52,7 +56,9 @@ class FormInput:
         A control that the form did not send at all stands as its default, so that a note of two taps needs none of its figures.
         """
         text = (
-            self.text(name)
+            ""
+            if self.prefix + name in self.known
+            else self.text(name)
             if self.prefix + name in self.form
             else field_options.default(one, self.place, self.day, self.at)
         )
@@ -64,6 +70,22 @@ class FormInput:
         ):
             raise InvalidInput
         return text
+
+    def number(self, one: Field, name: str) -> int | None:
+        """The number of a control: the one that is known, else what was typed. Raises `InvalidInput`."""
+        if (known := self.known.get(self.prefix + name)) is not None:
+            return known
+        text = self.given(one, name)
+        return number(text) if text else None
+
+    def is_there(self, under: str) -> bool:
+        """Whether anything is known or typed in a control whose name begins so."""
+        begins = f"{self.prefix}{under}."
+        return any(value is not None for name, value in self.known.items() if name.startswith(begins)) or any(
+            str(value).strip()
+            for name, value in self.form.items()
+            if name.startswith(begins) and name not in self.known
+        )
 
     def stands_still(self, one: Field, name: str) -> bool:
         """Whether this is the counter of a tabulator that is out of use: nobody reads it again."""

@@ -30,17 +30,20 @@ def read_form(
     now: int,
     prefix: str = "",
     said: int | None = None,
+    known: Mapping[str, int | None] | None = None,
 ) -> Read:
     """What this form says for this step. With `mistakes` nothing is to be kept. Times are ms UTC; `now` is the laptop's; hours are of the day of
-    `said`, where that is another."""
+    `said`, where that is another. `known`: numbers that are settled already, by input name; None where nothing is to be kept."""
     filled, refused = quick_note.pressed(step, place, day, at, form, prefix)
     filled = worked_out.with_known(step, at, place, day, filled, prefix)
-    reader = FormReader(step, at, place, day, filled, now, prefix, now if said is None else said)
+    reader = FormReader(step, at, place, day, filled, now, prefix, now if said is None else said, known or {})
     read = reader.read()
+    body = dict(read.body)
     if refused:
         reader.wrong("usual", refused)
     for check in CHECKS.get(step.id, ()):
-        check(reader, read.body)
+        check(reader, body)
+    read = replace(read, body=body)
     as_printed = step.form == "tape" and reader.text("as_printed") in TICKS
     if not reader.not_so and not as_printed:
         found = stops(Asked(step.id, at, read.body, place, day, now, beside(form, at)))
@@ -151,11 +154,7 @@ class FormReader(FormInput):
         found: dict[str, Any] = {}
         for contest in contests:
             base = f"{under}.{contest.id}"
-            if not any(
-                self.text(name.removeprefix(self.prefix))
-                for name in self.form
-                if name.startswith(f"{self.prefix}{base}.")
-            ):
+            if not self.is_there(base):
                 continue
             row = {
                 key: value

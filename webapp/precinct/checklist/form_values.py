@@ -43,7 +43,7 @@ def _one(field: Field, value: Any, zone: ZoneInfo, hours: int) -> str:
 
 
 def _votes(name: str, contests: Mapping[str, Mapping[str, Any]]) -> dict[str, str]:
-    values = {}
+    values: dict[str, str] = {}
     for contest, row in contests.items():
         for key, value in row.items():
             if isinstance(value, Mapping):

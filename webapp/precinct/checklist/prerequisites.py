@@ -59,7 +59,7 @@ class Prerequisites:
         return replace(
             bare,
             state="overdue" if late else "open",
-            late=(self.now - bare.due) // MINUTE if late else 0,
+            late=(self.now - bare.due) // MINUTE if late and bare.due is not None else 0,
             missing=missing,
         )
 
@@ -125,7 +125,8 @@ class Prerequisites:
         lacking = self.lacking(step, at)
         if lacking:
             return "when " + self.wanted(lacking, step.list), ()
-        gate = self.due(step, at) - EARLY if step.id == "hourly" or step.by == "noon" else self.moment(step.not_before)
+        due = self.due(step, at) if step.id == "hourly" or step.by == "noon" else None
+        gate = due - EARLY if due is not None else self.moment(step.not_before)
         return ("", ()) if gate is None or self.now >= gate else (f"at {wall(self.place, gate)}", ())
 
     def lacking(self, step: Step, at: str) -> list[str]:

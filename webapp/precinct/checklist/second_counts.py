@@ -5,7 +5,7 @@ settle a figure, else the last one stands and the line says so (UK Electoral Com
 count of a bin by another team closed a gap of 27).
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -126,7 +126,7 @@ def _count(
 def _in_scope(count: SecondCount, kind: str, field: str, scope: dict[str, Any], place: Place) -> bool:
     """A line of one style or precinct holds the counts of that style or precinct, and those that name none."""
     step = next(s for s in steps(place) if s.id == kind)
-    per = step.field(field).per
+    per = step.known(field).per
     return all(PERS.get(dimension) != per or count.thing == str(value) for dimension, value in scope.items())
 
 
@@ -140,7 +140,7 @@ def _stands(count: SecondCount, line: str, of: str, place: Place) -> bool:
     return line != "poll-book" or book_weight(fate, "paper", place) != 0
 
 
-def told(body: dict[str, Any], place: Place, day: Any) -> str:
+def told(body: Mapping[str, Any], place: Place, day: Any) -> str:
     """What another pair signs: the figure by its name, and what they counted."""
     kept = day.entry(day.root(body["of"])) if day else None
     found = (

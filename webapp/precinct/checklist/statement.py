@@ -110,7 +110,7 @@ def _short(step: Step, short: Mapping[str, Any], texts: Mapping[str, str], place
 
 def _hour_of_tallies(step: Step, body: Mapping[str, Any], place: Place) -> Iterable[str]:
     """One hour's taps: each message, what the voters did, how often."""
-    messages, outcomes = (dict(step.field(name).choices) for name in ("message", "outcome"))
+    messages, outcomes = (dict(step.known(name).choices) for name in ("message", "outcome"))
     yield f", {wall(place, body['hour'])} to {wall(place, body['hour'] + HOUR)}" + ("" if body["tally"] else ": none")
     for message, row in body["tally"].items():
         yield f"{messages.get(message, message)}: " + ", ".join(

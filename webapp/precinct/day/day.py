@@ -40,9 +40,9 @@ class Day(Entries):
 
     def __init__(self, place: Place):
         super().__init__(place)
-        self._notes, self._seals, self._readings = (
-            sheet(place, self.everything) for sheet in (Notes, SealLog, Readings)
-        )
+        self._notes = Notes(place, self.everything)
+        self._seals = SealLog(place, self.everything)
+        self._readings = Readings(place, self.everything)
         for sheet in (self._notes, self._seals, self._readings):
             for kind in sheet.kinds:
                 self._sheets.setdefault(kind, []).append(sheet)
@@ -139,6 +139,16 @@ class Day(Entries):
     def _rooted(self, kept: CurrentEntry) -> CurrentEntry:
         """The entry that a correction corrects; any other is its own."""
         return self.entry(self.root(kept.number)) or kept
+
+    def pin_vouched(self, person: str) -> bool:
+        """Whether two officials spoke for this person's next PIN since it was last set."""
+        vouched = [
+            k.number
+            for k in self.of("vouched")
+            if k.body["person"] == person and k.body["why"] in ("walk-in", "lost-pin")
+        ]
+        pins = [k.number for k in self.of("pin-set") if k.body["person"] == person]
+        return bool(vouched) and max(vouched) > max(pins, default=0)
 
     # --- the sheets
 

@@ -9,6 +9,7 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from operator import attrgetter
+from typing import Any
 
 from webapp.precinct.day.blind_keying import BlindKeying, Keying
 from webapp.precinct.day.current_entry import NO_WORDS, CurrentEntry, corrected, counted_again, countersigned, kept_from
@@ -66,6 +67,10 @@ class Entries:
         """The entry of that number as it stands now."""
         index = self._index.get(number)
         return None if index is None else self.entries[index]
+
+    def known(self, number: int) -> CurrentEntry:
+        """The entry of a number that the record has. Raises KeyError."""
+        return self.entries[self._index[number]]
 
     def all(self, key: str) -> list[CurrentEntry]:
         """What is kept under a task key, in order."""
@@ -160,7 +165,7 @@ class Entries:
             self._swap(old, counted_again(old, entry), old.taken_back is None)
 
     def _key(self, entry: Entry, texts: Mapping[str, str]) -> None:
-        bare = {name: entry.body[name] for name in ("of", "at") if name in entry.body}
+        bare: dict[str, Any] = {name: entry.body[name] for name in ("of", "at") if name in entry.body}
         self.entries[-1] = replace(self.entries[-1], body=bare, texts=NO_WORDS)
         self._open(self.keyings.add(entry))
 

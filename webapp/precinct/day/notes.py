@@ -107,7 +107,7 @@ def book_weight(fate: str, origin: str, place: Place) -> int:
 
 def dispositions(place: Place) -> list[dict[str, str | bool]]:
     """What the place file says of kinds, as the balance wants it: whether provisional voters are in the book, and its own kinds with all flags."""
-    own = [
+    own: list[dict[str, str | bool]] = [
         {
             "id": k.id,
             "from_stock": k.from_stock,
@@ -116,7 +116,7 @@ def dispositions(place: Place) -> list[dict[str, str | bool]]:
         }
         for k in place.kinds
     ]
-    ours = (
+    ours: list[dict[str, str | bool]] = (
         []
         if any(k.id == "provisional" for k in place.kinds)
         else [{"id": "provisional", "in_poll_book": place.rules.provisional_in_poll_book}]

@@ -100,7 +100,8 @@ class ReadingResidues:
         falls, rises = self.clean(points, mistakes)
         found = []
         for mistake in mistakes:
-            drift, span = mistake.family.drift, None
+            drift = mistake.family.drift
+            span: tuple[str | None, str | None] | None = None
             if mistake.code == AT_THE_OPENING:
                 span = (None, spans[0][1]) if self.from_nothing else None
             elif drift and (moves := falls if drift < 0 else rises):
@@ -139,11 +140,7 @@ class ReadingResidues:
 
 def readings_of(night: NightFigures) -> ReadingResidues:
     """The readings to compare with; none where the last figure of poll book or counters is not there."""
-    points = [
-        point(night, reading)
-        for reading in night.readings
-        if None not in (reading.counter, reading.poll_book, reading.in_hand)
-    ]
+    points = [found for reading in night.readings if (found := point(night, reading))]
     close = closing(night)
     if not points or close is None:
         return ReadingResidues()
@@ -151,9 +148,11 @@ def readings_of(night: NightFigures) -> ReadingResidues:
     return ReadingResidues((*forward(points), close), lawful_falls(night), not later_day, fed_late(night))
 
 
-def point(night: NightFigures, reading: ReadingFigures) -> ResiduePoint:
-    """One reading as a point."""
+def point(night: NightFigures, reading: ReadingFigures) -> ResiduePoint | None:
+    """One reading as a point; None where one of its three figures is not there."""
     recorded = None
+    if reading.counter is None or reading.poll_book is None or reading.in_hand is None:
+        return None
     if reading.set_aside is not None:
         recorded = sum(n * max(0, night.table.book_weight(kind)) for kind, n in reading.set_aside.items())
     return ResiduePoint(reading.at, reading.poll_book, reading.counter, reading.in_hand, recorded)

@@ -151,7 +151,9 @@ def worded(groups: list[list[Answer]], readings: ReadingResidues) -> tuple[Expla
         for answer in group:
             mistakes = answer.mistakes if answer.contradicted else readings.between(answer.mistakes)
             says = sentences.explanation(mistakes, answer.contradicted, len(group) > 1)
-            found.append(Explanation(mistakes, says, sentences.look(mistakes), tie, answer.cost, answer.contradicted))
+            alone = sentences.explanation(mistakes, answer.contradicted, False)
+            look = sentences.look(mistakes)
+            found.append(Explanation(mistakes, says, alone, look, tie, answer.cost, answer.contradicted))
     return tuple(found)
 
 

@@ -61,7 +61,7 @@ class LinesToExplain:
 
     def values(self, dimension: str) -> list[str]:
         """The values of one scope over all lines."""
-        return sorted({value for _, found, value in self.number if found == dimension})
+        return sorted({value for _, found, value in self.number if found == dimension and value is not None})
 
 
 class MistakeCollector:
@@ -74,7 +74,9 @@ class MistakeCollector:
         self.bundles = frozenset((1, 2, *BUNDLES, self.pack))
         self.sheets = frozenset((*range(1, FEW + 1), *BUNDLES, self.pack))
         self.wheres = {row.where for figure in all_figures(night) for row in figure.rows}
-        self.open_piles = [line.scope["origin"] for line in lines.lines if line.gap and "origin" in (line.scope or {})]
+        self.open_piles = [
+            line.scope["origin"] for line in lines.lines if line.gap and line.scope and "origin" in line.scope
+        ]
         self.families: list[Family] = []
         self.seen_scopes: dict[tuple[str, ...], list[Where]] = {}
 
@@ -120,8 +122,8 @@ class MistakeCollector:
             if not vector:
                 continue
             named = tuple(dict((*said, *scope.said().items())).items())
-            figures = (((figure, scope), way),) if figure is not None else ()
-            figures += tuple(((what, scope), back) for what, back in also)
+            own = (((figure, scope), way),) if figure is not None else ()
+            figures = own + tuple(((what, scope), back) for what, back in also)
             self.families.append(
                 Family(
                     code,

@@ -143,6 +143,7 @@ class Keys:
 
 
 Size = OneByOne | AtOnce | Packs | Lots | Piles | Keys
+Wide = OneByOne | AtOnce | Lots  # those that can go on without end
 
 
 @lru_cache(maxsize=4096)

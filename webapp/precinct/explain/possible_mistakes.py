@@ -34,7 +34,7 @@ def listed(here: MistakeCollector, kind: str) -> dict[str, int]:
     figure = here.night.aside.get(kind)
     found = {PAPER: figure.total if figure else 0}
     for row in figure.ballots if figure else ():
-        if row.origin in here.open_piles:
+        if row.origin is not None and row.origin in here.open_piles:
             found[row.origin] = found.get(row.origin, 0) + row.n.value
     return found
 
@@ -96,7 +96,8 @@ def of_book(here: MistakeCollector) -> None:
     """Check-ins of the poll book."""
     here.add("not-checked-in", {"poll-book": -1}, OneByOne(BASE["not-checked-in"]), (), ("check-ins",), -1, drift=-1)
     here.add("checked-in-twice", {"poll-book": 1}, OneByOne(BASE["checked-in-twice"]), (), ("check-ins",), 1, drift=1)
-    precincts = [value for id, dimension, value in here.lines.number if id == "poll-book" and dimension == "precinct"]
+    numbered = [value for id, dimension, value in here.lines.number if id == "poll-book" and dimension == "precinct"]
+    precincts = [value for value in numbered if value is not None]
     for n, (home, counted) in enumerate(permutations(precincts, 2)):
         vector = {
             here.lines.number["poll-book", "precinct", home]: 1,
@@ -259,7 +260,9 @@ def of_piles(here: MistakeCollector) -> None:
     """The counts of unused and received ballots."""
     for origin, stock, figure, effects in piles(here):
         written: NamedFigure | None = getattr(stock, figure)
-        for scope in here.scopes(effects) if written is not None else ():
+        if written is None:
+            continue
+        for scope in here.scopes(effects):
             there = sum(
                 row.n.value for row in written.ballots if all(s is None or s == w for s, w in zip(scope, row.where))
             )

@@ -10,6 +10,7 @@ from itertools import combinations
 from math import gcd
 from typing import NamedTuple
 
+from webapp.precinct.explain.mistake_sizes import Wide
 from webapp.precinct.explain.mistakes import ANOTHER, Family, Mistake, clash
 
 Gaps = dict[int, int]
@@ -61,10 +62,10 @@ class Ray:
         """(multiple, choice) of every mistake of this ray in every ordinary size."""
         if self.listed is None:
             self.listed = [
-                (n * k, SearchChoice(family.size.cost(n), family, n))
+                (n * k, SearchChoice(cost, family, n))
                 for family, k in self.families
                 for n in family.size.ordinary()
-                if n
+                if n and (cost := family.size.cost(n)) is not None
             ]
         return self.listed
 
@@ -157,20 +158,22 @@ def couples_on(ray: Ray, t: int, both_ways: bool) -> Iterator[Found]:
 
 def large_couples(ray: Ray, t: int) -> Iterator[tuple[SearchChoice, SearchChoice]]:
     """Two mistakes of 5 or more each, those with the fewest ballots first, as many as an answer can show."""
-    wide = [(family, k) for family, k in ray.families if family.size.open_ended]
-    for (one, k), (other, m) in combinations(wide, 2):
-        first = max(5, one.size.least, met_from(t, k, m, other))
-        for n in range(first, first + ENOUGH * abs(m) * max(one.size.step, other.size.step)):
-            cost = one.size.cost(n)
+    wide = [
+        (family, size, k) for family, k in ray.families if isinstance(size := family.size, Wide) and size.open_ended
+    ]
+    for (one, own, k), (other, size, m) in combinations(wide, 2):
+        first = max(5, own.least, met_from(t, k, m, size))
+        for n in range(first, first + ENOUGH * abs(m) * max(own.step, size.step)):
+            cost = own.cost(n)
             if cost is not None:
                 yield from (
                     (SearchChoice(cost, one, n), choice) for choice in ray.at(t - n * k) if choice.family is other
                 )
 
 
-def met_from(t: int, k: int, m: int, other: Family) -> int:
+def met_from(t: int, k: int, m: int, other: Wide) -> int:
     """The smallest size, at `k` a ballot, whose rest up to `t` the other can be, at `m` a ballot; 1 where the other has no end."""
-    edge = other.size.most if k * m > 0 else other.size.least
+    edge = other.most if k * m > 0 else other.least
     return 1 if edge is None else -((edge * m - t) // k)
 
 

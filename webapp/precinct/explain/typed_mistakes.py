@@ -1,6 +1,7 @@
 """Figures that may have been typed wrong: each row of the account, of the tapes, the counters and the bins, and what its slip does to the lines."""
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 from webapp.precinct.balance.ballot_table import PAPER
@@ -9,6 +10,7 @@ from webapp.precinct.balance.figure_rows import DIMENSIONS, FigureRow, NamedFigu
 from webapp.precinct.balance.figure_stock import POLL_BOOK
 from webapp.precinct.balance.figure_tabulators import TabulatorFigures
 from webapp.precinct.balance.lines_tabulators import Hold, run_scope
+from webapp.precinct.balance.night_figures import NightFigures
 from webapp.precinct.explain.lines_to_explain import Effects, MistakeCollector
 from webapp.precinct.explain.mistake_effects import figure_place, origin_said, piles, stands, times
 from webapp.precinct.explain.mistake_sizes import Keys
@@ -45,11 +47,21 @@ def typed(
         )
 
 
+def always(effects: Effects) -> Callable[[FigureRow], Effects]:
+    """The same effects whichever row was typed wrong."""
+    return lambda _: effects
+
+
+def _stands_less(night: NightFigures, kind: str, row: FigureRow) -> Effects:
+    """What one ballot fewer of this set-aside kind moves."""
+    return times(stands(night, kind, row.origin or PAPER), -1)
+
+
 def typed_account(here: MistakeCollector) -> None:
     """Figures of the account typed wrong: received, unused, check-ins, set-aside kinds."""
     night = here.night
     for origin, stock, figure, effects in piles(here):
-        typed(here, figure, getattr(stock, figure), lambda _, effects=effects: effects, figure_place(figure), origin)
+        typed(here, figure, getattr(stock, figure), always(effects), figure_place(figure), origin)
     if night.book:
         typed(
             here, POLL_BOOK, night.book.n, lambda _: {"poll-book": 1}, figure_place(POLL_BOOK), corrects=(POLL_BOOK, 1)
@@ -59,7 +71,7 @@ def typed_account(here: MistakeCollector) -> None:
             here,
             kind,
             night.aside[kind],
-            lambda row, kind=kind: times(stands(night, kind, row.origin or PAPER), -1),
+            partial(_stands_less, night, kind),
             (*figure_place("kind"), order),
         )
 
@@ -75,7 +87,7 @@ def typed_tabulators(here: MistakeCollector) -> None:
                 here,
                 "tape",
                 tabulator.tape,
-                lambda _, effects=effects: effects,
+                always(effects),
                 (*figure_place("tape"), order),
                 tabulator=id,
                 corrects=None if read else ("counter", 1),
@@ -88,7 +100,7 @@ def typed_tabulators(here: MistakeCollector) -> None:
                 here,
                 bin,
                 figure,
-                lambda _, bins=f"bins:{hold.id}": {bins: 1},
+                always({f"bins:{hold.id}": 1}),
                 (*figure_place(bin), order),
                 tabulator=hold.id,
             )

@@ -224,7 +224,8 @@ def votes_by_precinct(place: Place) -> Iterator[Finding]:
 
 def seals_are_in_one_place(place: Place) -> Iterator[Finding]:
     """A seal is on the equipment or in the packet of issued seals, never both, and never on two doors."""
-    issued, on = set(place.seals), {}
+    issued = set(place.seals)
+    on: dict[str, str] = {}
     for i, seal in enumerate(place.applied):
         if seal.number and seal.number in issued:
             yield (

@@ -158,6 +158,10 @@ class Step:
     def field(self, name: str) -> Field | None:
         return next((f for f in self.fields if f.name == name), None)
 
+    def known(self, name: str) -> Field:
+        """The field of this name, which this step has. Raises StopIteration where it has none."""
+        return next(f for f in self.fields if f.name == name)
+
     @property
     def ticks(self) -> tuple[str, ...]:
         """Names of its own ticks that must be so, but the check words, which are copied one by one."""

@@ -27,7 +27,7 @@ def changes(rows: Sequence[TomlTable], roles: Iterable[str], kind: str = "place"
     """The rows as written, lists as tuples; `roles` has one for each official, whom a list of seats may name; `kind` of the place."""
     ids, staff = default_steps.default_ids(kind or "place"), Counter(roles)
     kept = KINDS[kind or "place"].never_dropped
-    new = {row.values.get("id") for row in rows if isinstance(row.values.get("id"), str)}
+    new = {id for row in rows if isinstance(id := row.values.get("id"), str)}
     for i, row in enumerate(rows):
         name = _name(row)
         if name and any(other.values.get("id") == name for other in rows[:i]):

@@ -134,7 +134,8 @@ class TomlLines:
         return found.group()
 
     def _skip(self, what: re.Pattern) -> int:
-        self._at = what.match(self._text, self._at).end()
+        found = what.match(self._text, self._at)
+        self._at = found.end() if found else self._at
         return self._at
 
     def _note(self, path: Path, line: int) -> None:

@@ -6,7 +6,7 @@ Everything on it comes from the carry slip, so the two can never differ. A seal 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from webapp.precinct.day.day import Day
+from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Place
 from webapp.precinct.reports.carry_slip import CASE, Carry, carry
@@ -43,7 +43,7 @@ class Boot:
     left: str
 
 
-def boot(place: Place, day: Day) -> Boot:
+def boot(place: Place, day: BalancedDay) -> Boot:
     """The page, from the day so far. Whoever asks looks at `carry_slip.why_not` first."""
     slip = carry(place, day)
     return Boot(

@@ -7,6 +7,7 @@ are on this slip only; the packet was made before them.
 from dataclasses import dataclass, replace
 from typing import Any
 
+from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.account.figures_of_day import plain
 from webapp.precinct.checklist import field_options
 from webapp.precinct.checklist.field_words import by_number
@@ -116,7 +117,7 @@ def why_not(place: Place, day: Day) -> str:
     return "The carry slip opens when the containers are sealed: their numbers are on it."
 
 
-def carry(place: Place, day: Day) -> Carry:
+def carry(place: Place, day: BalancedDay) -> Carry:
     """The contents of the slip, from the day so far."""
     packet = day.packets[-1] if day.packets else None
     depart, (number, words) = day.last("depart"), day.marks[-1] if day.marks else (0, "")
@@ -141,7 +142,7 @@ def carry(place: Place, day: Day) -> Carry:
     )
 
 
-def blank(place: Place, nothing_yet: Day) -> Carry:
+def blank(place: Place, nothing_yet: BalancedDay) -> Carry:
     """The slip before the day, for the paper forms: what the place file names, and no question."""
     return replace(carry(place, nothing_yet), questions=())
 
@@ -284,9 +285,10 @@ def _torn(place: Place, day: Day) -> int | None:
 def _carriers(place: Place, day: Day, depart: CurrentEntry | None) -> tuple[Carrier, Carrier]:
     people = {o.id: o for o in day.people.everybody}
     pair = [people.get(depart.body.get(key, "")) if depart else None for key in ("first_carrier", "second_carrier")]
-    return tuple(
+    first, second = (
         Carrier(o.name, o.role, p.name if (p := place.party(o.party)) else "no party") if o else Carrier() for o in pair
     )
+    return first, second
 
 
 def torn_words(torn: int | None) -> str:

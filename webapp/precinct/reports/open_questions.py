@@ -134,8 +134,9 @@ def _seals(place: Place, day: BalancedDay) -> Iterator[Question]:
     for sentence in seal_log.amiss(place, day):
         yield Question("seals", sentence)
     kept = day.last("seals-accounted")
-    parts = [kept.body.get(name) for name in ("issued", "applied", "returned", "damaged")] if kept else []
-    if kept and None not in parts and parts[0] != sum(parts[1:]):
+    names = ("issued", "applied", "returned", "damaged")
+    parts = [n for name in names if kept and (n := kept.body.get(name)) is not None]
+    if kept and len(parts) == len(names) and parts[0] != sum(parts[1:]):
         gap = parts[0] - sum(parts[1:])
         yield Question(
             "seals",

@@ -208,10 +208,10 @@ def _put_in(place: Place, day: Day, container: Container) -> Iterator[str]:
         names = dict(field_options.things("box-bin", place, day, box.id))
         for kept in day.all(f"bin-emptied:{box.id}"):
             if kept.body.get("container") == container.id:
-                yield f"{_ballots(kept.body.get('ballots'), folded)} out of the {names.get(kept.body.get('bin'), 'bin').lower()} of {box.id} during the day, entry {kept.number}"
+                yield f"{_ballots(kept.body.get('ballots'), folded)} out of the {names.get(kept.body.get('bin') or '', 'bin').lower()} of {box.id} during the day, entry {kept.number}"
         out = day.last(f"bins-out:{box.id}")
-        for bin, into in (out.body.get("container", {}) if out else {}).items():
-            if into == container.id:
+        for bin, into in out.body.get("container", {}).items() if out else ():
+            if out and into == container.id:
                 yield f"{_ballots(out.body.get('ballots', {}).get(bin), folded)} out of the {names.get(bin, bin).lower()} of {box.id} at the close, entry {out.number}"
     if closing and container.id in closing.body.get("ballots", {}):
         yield f"{few(plain(closing.body['ballots'][container.id]), 'ballot')} counted in it before it was sealed, entry {closing.number}"
@@ -245,6 +245,8 @@ def security_keys(place: Place, day: Day) -> tuple[tuple[str, str], ...]:
 def account(place: Place, day: Day) -> SealAccount:
     """The account of all seals: by the day's entries, or as counted at the hand-over once that is signed."""
     kept, seen = day.last("seals-accounted"), seal_log.counts(place, day)
-    if kept is None or any(name not in kept.body for name in ("issued", "applied", "returned", "damaged")):
+    names = ("issued", "applied", "returned", "damaged")
+    if kept is None or any(name not in kept.body for name in names):
         return SealAccount(seen["issued"], seen["applied"], None, None, seen["applied"])
-    return SealAccount(*(kept.body[name] for name in ("issued", "applied", "returned", "damaged")), seen["applied"])
+    issued, applied, returned, damaged = (kept.body[name] for name in names)
+    return SealAccount(issued, applied, returned, damaged, seen["applied"])

@@ -40,7 +40,9 @@ def turnout(place: Place, day: Day) -> Turnout | None:
     now, (since, _, before) = day.readings[-1], _earlier(place, day)
     opened = day.opened or place.at(place.opens)
     registered = [p.registered for p in place.precincts]
-    books = next((k.body.get("check_ins", {}) for k in day.of("hourly") if k.number == now.number), {})
+    books: Mapping[str, int] = next(
+        (k.body.get("check_ins", {}) for k in day.of("hourly") if k.number == now.number), {}
+    )
     shares = {p.id: books[p.id] / p.registered for p in place.precincts if p.registered and p.id in books}
     return Turnout(
         now.time,
@@ -49,7 +51,7 @@ def turnout(place: Place, day: Day) -> Turnout | None:
         since,
         _rate(now.counter - before, now.time - since),
         _rate(now.counter, now.time - opened),
-        None if None in registered else sum(registered),
+        None if None in registered else sum(n or 0 for n in registered),
         shares,
     )
 
