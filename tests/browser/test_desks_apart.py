@@ -71,6 +71,10 @@ def test_no_page_of_desks_apart_has_an_accessibility_violation_or_overflows(wind
                 page.goto(f"http://localhost:{running.port}/bundle")
                 with page.expect_download():
                     page.get_by_role("button", name="Make the bundle").click()
+                page.goto(f"http://localhost:{running.port}/bundle/codes")
+                with page.expect_response(lambda answer: answer.url.endswith("/bundle/code/2.svg")) as told:
+                    page.get_by_role("link", name="Next").click()
+                assert told.value.ok
             for path in paths:
                 page.goto(f"http://localhost:{running.port}{path}")
                 checked(page, f"{name}{path}")

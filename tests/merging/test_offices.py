@@ -10,7 +10,7 @@ import pytest
 
 from tests.archive.small_office import SmallOffice, contests
 from tests.matrix import some
-from tests.merging.desks import REMARKS, night, results
+from tests.merging.desks import REMARKS, bundle, night, results
 from tests.merging.offices import Sable, compare, known, public, sable
 from webapp.commands import main
 from webapp.commands.export import posted
@@ -113,9 +113,10 @@ def test_a_report_holds_what_the_edition_published_and_the_same_edition_gives_th
 
 def test_two_offices_three_desks_in_any_order_twice_and_in_halves_give_the_same_page_and_csv(pair, tmp_path):
     draw, seen = random.Random(5), set()
-    _, _, bundles, reports, _ = pair
+    home, _, bundles, reports, _ = pair
+    halves = [bundle(home, path.stem, 2, f"{path.stem}-half.bundle") for path in bundles]
     for n in some(range(3), range(30)):
-        files = [*bundles, *reports, draw.choice(reports), draw.choice(bundles)]
+        files = [*bundles, *draw.sample(halves, 2), *reports, draw.choice(reports), draw.choice(bundles)]
         draw.shuffle(files)
         at = office(pair, tmp_path, *files, compared=bool(n % 2), name=str(n))
         if not n % 2:

@@ -18,7 +18,7 @@ from webapp.merging import bundle as bundles
 from webapp.merging import desk_apart
 from webapp.merging.brought import by_desk
 from webapp.office import logged_events
-from webapp.packet import bundle_frames
+from webapp.packet import bundle_frames, codes
 from webapp.record.check_words import check_words
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
@@ -158,6 +158,16 @@ def test_a_small_bundle_goes_from_the_desks_screen_to_the_office_as_codes(home, 
     page = window.send(window.get("/merge").form("/merge/codes/text"), {"codes": "\n".join([texts[0], "TS1:X"])})
     assert page.status == 422 and "This is not a code of a bundle" in page.text and "more wanted" in page.text
     assert not room.brought.chains
+    form = window.get("/merge").form("/merge/codes/file")
+    form.action, form.controls = "/merge/codes/frame", {"csrf_token": form.controls["csrf_token"]}
+    told = json.loads(window.upload(form, "frame", [("frame.png", codes.as_png(texts[-1], 4))]).body)
+    assert told["read"] == 2 and not told["complete"] and "more wanted, any of these: 2, 3," in told["says"]
+    page = window.send(window.get("/merge").form("/merge/codes/clear"))
+    assert "No code of a bundle was read yet." in page.text
+    page = window.upload(
+        window.get("/merge").form("/merge/codes/file"), "files", [("page.png", codes.as_png("TS1:X", 4))]
+    )
+    assert page.status == 422 and "shows no code of a bundle" in page.text
     page = window.upload(window.get("/merge").form("/merge/codes/file"), "files", [("codes.pdf", printed)])
     assert "Enough codes are in" in page.text, page.said()
     wrong = window.send(page.form("/merge/codes"), {"receipt_words": check_words(bytes(32))})
@@ -166,6 +176,14 @@ def test_a_small_bundle_goes_from_the_desks_screen_to_the_office_as_codes(home, 
     assert "Desk north:" in page.text and "as on its receipt" in page.text and "north" in room.brought.chains
     assert "No code of a bundle was read yet." in page.text
     assert window.get("/bundle/codes").status == 404, "an office makes no bundle of a desk"
+
+
+def test_a_bundle_that_is_too_large_for_codes_goes_on_a_stick(home, served):
+    desk, room = served("north")
+    (room.folder / "bundle-newest.bundle").write_bytes(bytes(bundle_frames.LARGEST + 1))
+    text = desk.get("/bundle").text
+    assert "The last bundle has 39,301 bytes, and codes carry 39,300: bring it on a stick." in text
+    assert desk.get("/bundle/codes").status == 404 and desk.get("/bundle/codes.pdf").status == 404
 
 
 def test_a_bundle_that_is_not_the_one_on_its_receipt_is_not_merged(home, served):
