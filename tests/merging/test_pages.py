@@ -19,6 +19,7 @@ from webapp.merging import desk_apart
 from webapp.merging.brought import by_desk
 from webapp.office import logged_events
 from webapp.packet import bundle_frames, codes
+from webapp.pages.desk import merging
 from webapp.record.check_words import check_words
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
@@ -182,8 +183,21 @@ def test_a_bundle_that_is_too_large_for_codes_goes_on_a_stick(home, served):
     desk, room = served("north")
     (room.folder / "bundle-newest.bundle").write_bytes(bytes(bundle_frames.LARGEST + 1))
     text = desk.get("/bundle").text
-    assert "The last bundle has 39,301 bytes, and codes carry 39,300: bring it on a stick." in text
+    assert "The last bundle has more bytes than the 39,300 that codes carry: bring it on a stick." in text
     assert desk.get("/bundle/codes").status == 404 and desk.get("/bundle/codes.pdf").status == 404
+
+
+def test_a_disk_that_takes_nothing_more_gives_the_bundle_all_the_same(home, served, monkeypatch):
+    desk, room = served("north")
+    desk.send(desk.get("/bundle").form("/bundle"))
+
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(merging.plain_file, "write", full)
+    saved = desk.send(desk.get("/bundle").form("/bundle"))
+    assert saved.status == 200 and saved.body.startswith(bundles.MAGIC)
+    assert desk.get("/bundle/receipt.pdf").status == 404 and desk.get("/bundle/codes").status == 404
 
 
 def test_a_bundle_that_is_not_the_one_on_its_receipt_is_not_merged(home, served):

@@ -27,7 +27,7 @@ page = Blueprint("merging", __name__)
 FILE_LIMIT = 64 * 1024 * 1024  # bytes; larger ones are merged by the command
 RECEIPT, RECEIPT_LIMIT = "bundle-receipt.pdf", 16 * 1024 * 1024
 NEWEST = "bundle-newest.bundle"
-"""The newest bundle that the page of a desk made, in its folder: codes are drawn of it."""
+"""The newest bundle that the page of a desk made, in its folder: codes are drawn of it. Of one that is too large for codes only the beginning."""
 LIMITS = {"/merge": FILE_LIMIT + 65536}
 APART = "This is a desk apart: it has only a part of what came in. Editions, recounts, the certificate and comparisons are made at the office, once the bundles are merged."
 
@@ -165,6 +165,17 @@ def receipt():
     return pdf(plain_file.read(here.folder / RECEIPT, RECEIPT_LIMIT), f"{here.apart.id}-bundle-receipt")
 
 
+def _kept_beside(printed: bytes, newest: bytes) -> None:
+    """The receipt, and the bundle for its codes. On a disk that takes nothing more neither is there, and the bundle itself is saved all the same."""
+    folder = room().folder
+    try:
+        plain_file.write(folder / RECEIPT, printed)
+        plain_file.write(folder / NEWEST, newest)
+    except OSError:
+        (folder / RECEIPT).unlink(missing_ok=True)
+        (folder / NEWEST).unlink(missing_ok=True)
+
+
 @page.post("/bundle")
 def bundled():
     """The entry that a bundle was made, then the file with that entry in it."""
@@ -180,8 +191,7 @@ def bundled():
             return show_bundle({"": str(wrong)}), 422
     name = f"{here.apart.id}-to-{told.to}.bundle"
     carried = receipt_of_bundle.of_bundle(data, told, here.roster, name, check_words(sha256(data).digest()))
-    plain_file.write(here.folder / RECEIPT, bundle_receipt.receipt_pdf(carried))
-    plain_file.write(here.folder / NEWEST, data)
+    _kept_beside(bundle_receipt.receipt_pdf(carried), data[: bundle_frames.LARGEST + 1])
     return Response(
         data, mimetype="application/octet-stream", headers={"Content-Disposition": f'attachment; filename="{name}"'}
     )
