@@ -306,6 +306,9 @@ def test_the_command_says_what_others_need(pair, tmp_path, capsys):
     assert main(["office", "bundle", str(pair[1] / "office"), "--out", str(out)]) == 2
     assert main(["office", "bundle", str(pair[1] / "office"), "--out", str(tmp_path / "p"), "--edition", "9"]) == 2
     assert "There is no edition 9: give a number from 1 to 3" in capsys.readouterr().err
+    assert main(["office", "bundle", str(pair[1] / "office"), "--out", str(tmp_path / "p"), "--after", "1"]) == 2
+    assert main(["office", "bundle", str(pair[0] / "north"), "--out", str(tmp_path / "p"), "--edition", "1"]) == 2
+    assert capsys.readouterr().err.count(" belong") == 2 and not (tmp_path / "p").exists()
     SmallOffice.again(pair[0]).close()
     assert main(["office", "bundle", str(pair[0] / "office"), "--out", str(tmp_path / "q")]) == 2
     assert "Nothing is posted yet" in capsys.readouterr().err

@@ -74,10 +74,16 @@ def _bundle(options: argparse.Namespace, files: Sequence[Path]) -> int:
     if options.out is None:
         raise Stop("Say where the bundle goes: --out FILE.")
     if (folder / OFFICE_FILE).is_file() and not (folder / desk_apart.FILE).exists():
+        if options.receipt or options.after is not None:
+            raise Stop(
+                "--receipt and --after belong to the bundle of a desk: an office gives one edition, by --edition."
+            )
         report, says = edition_for_offices.report(folder, options.edition or 0)
         written(options.out, report)
         print(f"{options.out}: {says}")
         return 0
+    if options.edition is not None:
+        raise Stop("--edition belongs to an office: a desk apart posts no editions.")
     data, told = bundling.made(folder, time.time_ns() // 1_000_000, options.after or 0)
     written(options.out, data)
     if options.receipt:
