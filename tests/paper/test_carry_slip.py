@@ -168,7 +168,7 @@ def test_the_slip_opens_when_the_containers_are_sealed(whole_day):
 
 
 def test_a_slip_is_two_pages_with_nothing_cut_off(places, left):
-    few, every = [places["demo"], places["large"]], list(places.values())
+    few, every = [places["large"]], list(places.values())
     for place, slip in [left, *((place, blank(place, BalancedDay(place))) for place in some(few, every))]:
         many = tuple(
             Question(
