@@ -5,14 +5,17 @@ An invented file of three precincts, one of them from paper; with `--all` eight 
 exports are read here by readers that share nothing with the product: sums, the rank of everything published, the published schema.
 """
 
+import contextlib
+import io
 import json
 
 import pytest
 
-from tests.archive.conftest import words_as_printed
+from demo_precinct.canvass_days import CanvassDays
+from tests.archive.conftest import alone  # noqa: F401
 from tests.canvass.test_nist_results import from_csv, read_back, schema, well_formed  # noqa: F401
 from tests.canvass.what_can_be_worked_out import given_away, published
-from tests.matrix import some
+from tests.matrix import ALL, some
 from tests.paper.printed import Printed
 from webapp.canvass import document
 from webapp.commands import main
@@ -26,13 +29,6 @@ FIGURES = {
     "Elm, hall": {"X": (3, 2, 0), "Y": (2, 1, 0), "undervote": (1, 0, 0)},
 }
 FILES = ("ottawa-mi-2024-general.csv", "pinal-az-2024-primary.csv")
-
-
-@pytest.fixture(autouse=True)
-def real_words(cheap_hashes):
-    """The certificate is made here and held against check words that the archive's own process works out."""
-    with words_as_printed():
-        yield
 
 
 def invented() -> str:
@@ -95,7 +91,30 @@ def titles(kept) -> dict[tuple[str, str], str]:
     return {(title, group): id for ((title, group), _), id in zip(blocks, sealed, strict=True)}
 
 
-def test_a_county_of_three_from_the_night_to_the_certificate(tmp_path, capsys, schema, one_process):  # noqa: F811
+@pytest.fixture
+def archived_here(monkeypatch, alone):  # noqa: F811
+    """Archives are made and checked in this process, where check words cost little; in processes of their own with --all, and in tests/archive."""
+
+    def archive(self, kind: str) -> None:
+        folder = self.exports.parent.resolve()
+        home, more = folder / "archives" / kind, ["--with-sealed", str(folder / "archives" / "sealed")]
+        words = ["export", str(folder / "office"), "--out", str(home), "--archive", kind]
+        with contextlib.redirect_stdout(io.StringIO()) as said:
+            failed = main([*words, *(more if kind == "public" else [])]) or alone.main([str(home)])
+        self.wrong += [said.getvalue()] if failed else []
+        self.archives += not failed
+
+    if not ALL:
+        monkeypatch.setattr(CanvassDays, "archive", archive)
+
+
+def test_a_county_of_three_from_the_night_to_the_certificate(
+    tmp_path,
+    capsys,
+    schema,
+    one_process,
+    archived_here,  # noqa: F811
+):
     path, kept = tmp_path / "county.csv", tmp_path / "kept"
     path.write_text(invented(), encoding="utf-8")
     words = [
