@@ -5,7 +5,9 @@ What the record knows is printed; everything else is a rule to write on. The num
 after; each carrier reads them once more before the door.
 """
 
+from bisect import bisect_left
 from collections.abc import Sequence
+from functools import cache, partial
 
 from webapp.paper.headings import place_head
 from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
@@ -22,14 +24,23 @@ LONGEST = 260  # characters of one question; the rest stands in the packet and i
 
 
 def carry_pdf(place: Place, slip: Carry) -> bytes:
-    """The slip as a PDF file of two pages."""
+    """The slip as a PDF file of two pages: the tallest rows with which one question fits, then as many questions as fit."""
+    counts = _fewer(len(slip.questions))
     for height in ROWS:
-        for kept in _fewer(len(slip.questions)):
-            sheet = _sheet(place, slip)
-            pages(sheet, place, slip, height, kept)
-            if sheet.page_no() <= 2:
-                return bytes(sheet.output())
-    return bytes(sheet.output())
+        drawn = cache(partial(_drawn, place, slip, height))
+        fits = lambda kept, drawn=drawn: drawn(kept).page_no() <= 2
+        if fits(counts[0]):
+            return bytes(drawn(counts[0]).output())
+        if fits(counts[-1]):
+            return bytes(drawn(counts[bisect_left(counts, True, key=fits)]).output())
+    return bytes(drawn(counts[-1]).output())
+
+
+def _drawn(place: Place, slip: Carry, height: float, kept: int) -> PaperSheet:
+    """The slip with rows of this height (mm) and so many of its questions."""
+    sheet = _sheet(place, slip)
+    pages(sheet, place, slip, height, kept)
+    return sheet
 
 
 def _fewer(count: int) -> list[int]:
