@@ -4,10 +4,10 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from demo_precinct.http_window import Form, Page, Stuck, Window
+from demo_precinct.http_window import Control, Form, Page, Stuck, Window
 from webapp.precinct.place.place import Place
 
-Answer = Callable[[str, str, str, str, object], str | list[str] | None]
+Answer = Callable[[str, str, str, str, Control], str | list[str] | None]
 
 
 @dataclass

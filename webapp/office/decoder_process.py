@@ -75,7 +75,9 @@ def end_with(desk: int) -> None:
 def answer(kind: bytes, data: bytes) -> dict:
     """What one file holds, or why it is not read."""
     try:
-        ours, others, until = {}, set(), time.monotonic() + PATIENCE
+        ours: dict[str, None] = {}
+        others: set[str] = set()
+        until = time.monotonic() + PATIENCE
         for page in (_pages if kind == PDF else _pictures)(data, until):
             for text in page:
                 (ours.setdefault(text) if text.startswith(OURS) else others.add(text))
