@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.pages.conftest import playbook, scene  # noqa: F401 - the played day is the same
+from tests.browser import page_check
+from tests.browser.window_pool import SIZES, WindowPool
+from tests.pages.conftest import playbook, scene, shared_scene  # noqa: F401 - the played day is the same
 
 INSTALLED = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
 FLAGS = [
@@ -18,7 +20,6 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
-SIZES = {"tablet upright": (820, 1180), "tablet lying": (1180, 820), "phone": (390, 844)}
 
 
 class NoBrowser(Exception):
@@ -53,21 +54,45 @@ def browser(playing):
         pytest.skip(str(why))
 
 
-@pytest.fixture
-def window(browser):
-    """A function: size, and whether script is on -> a page whose every request is written down in `page.asked`."""
-    contexts = []
+@pytest.fixture(scope="session")
+def windows(browser):
+    """The pool that `window` takes its pages from."""
+    return WindowPool(browser)
 
-    def opened(size: str = "tablet upright", script: bool = True, **more):
-        width, height = SIZES[size]
-        context = browser.new_context(viewport={"width": width, "height": height}, java_script_enabled=script, **more)
-        contexts.append(context)
-        page = context.new_page()
-        page.set_default_timeout(60_000)
-        page.asked = []
-        page.on("request", lambda request: page.asked.append(request.url))
-        return page
+
+@pytest.fixture(scope="module", autouse=True)
+def nothing_looked_at_yet():
+    """What axe looks at in one file does not depend on the files before it."""
+    page_check.seen.clear()
+
+
+@contextmanager
+def lent(windows: WindowPool):
+    """A function: size, whether script is on, whether the page may have a worker -> a page whose every request is written down in `page.asked`.
+
+    `fresh`: for what cannot be taken back afterwards (an init script, a listener for dialogs, a clock): a context that nobody uses again.
+    """
+    taken = []
+
+    def opened(size: str = "tablet upright", script: bool = True, worker: bool = False, fresh: bool = False, **more):
+        how = {"java_script_enabled": script, "service_workers": "allow" if worker else "block", **more}
+        taken.append((windows.take(SIZES[size], how, fresh), fresh))
+        return taken[-1][0].page
 
     yield opened
-    for context in contexts:
-        context.close()
+    for one, fresh in taken:
+        windows.give_back(one, fresh)
+
+
+@pytest.fixture
+def window(windows):
+    """Windows for one test: see `lent`."""
+    with lent(windows) as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def shared_window(windows):
+    """Windows for all tests of a file: see `lent`."""
+    with lent(windows) as opened:
+        yield opened

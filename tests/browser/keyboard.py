@@ -1,7 +1,8 @@
 """A window worked by the keyboard alone: Tab to each control in turn, type, arrow keys and Space to choose, Enter to send.
 
-The same page comes many times in a day (a reading each hour, an oath for each official). The first one of a kind is worked by keys; further ones go
-over HTTP with the same cookies, but with `--all`, where every one is worked by keys.
+The same page comes many times in a day (a reading each hour, an oath for each official). The first one of a kind is opened in the browser; further ones go
+over HTTP with the same cookies. A form is worked by keys if it has a kind of control that no form before had; of the others every control is put under the
+focus once, and they go over HTTP. With `--all` every form is worked by keys.
 """
 
 import re
@@ -11,12 +12,25 @@ from collections.abc import Callable, Mapping
 from demo_precinct.http_window import Form, Page, Stuck, Window
 from tests.matrix import ALL
 
-LOOK = """() => {
-  const it = document.activeElement, form = it.closest("form"), box = (it.closest("label") ?? it).getBoundingClientRect();
+IT = """it => {
+  const form = it.closest("form"), box = (it.closest("label") ?? it).getBoundingClientRect();
   return {tag: it.tagName, name: it.getAttribute("name") ?? "", type: it.type ?? "", value: it.value ?? "", checked: Boolean(it.checked), writes: it.matches("button.do"),
           action: form?.getAttribute("action") ?? "", folded: it.tagName === "SUMMARY" && !it.parentElement.open, link: it.tagName === "A" && !it.matches(".button, .places a"), skip: it.matches(".skip"),
           high: Math.round(box.height), seen: box.width > 0 && box.height > 0 && [it, it.closest("label")].some(one => one && getComputedStyle(one).outlineStyle !== "none"), html: it.outerHTML.slice(0, 110)}
 }"""
+LOOK = f"() => ({IT})(document.activeElement)"
+LOOK_OVER = f"""action => {{  // every control of the form under the focus, one after the other, folds open
+  const form = [...document.forms].find(one => one.getAttribute("action") === action);
+  const folds = [...form.querySelectorAll("details:not([open])")];
+  folds.forEach(fold => (fold.open = true));
+  const found = [...form.querySelectorAll("a[href], button, input:not([type=hidden]), select, textarea, summary")].filter(one => !one.disabled && one.checkVisibility()).map(one => {{
+    one.focus();
+    const kind = [one.tagName, one.type ?? "", one.className, Boolean(one.closest("details")), one.closest("fieldset, label")?.className ?? ""].join(".");
+    return {{...({IT})(one), kind, reached: document.activeElement === one && one.tabIndex >= 0}};
+  }});
+  folds.forEach(fold => (fold.open = false));
+  return found;
+}}"""
 FOLDED = "([name, value]) => Boolean(document.querySelector(`[name='${name}'][value='${value}']`)?.closest('details:not([open])'))"
 BY_KEYS = 10_000 if ALL else 1  # times that a page of one kind is opened in the browser, and its form worked by keys
 TARGET = 48  # CSS px; common practice for gloves, no source
@@ -33,7 +47,8 @@ class Keyboard(Window):
     def __init__(self, port: int, page):
         super().__init__(port, "localhost")
         self.page, self.root = page, f"http://localhost:{port}"
-        self.low, self.wide, self.unseen, self.sent, self.keys = set(), set(), set(), [], 0
+        self.low, self.wide, self.unseen, self.unreached, self.sent, self.keys = set(), set(), set(), set(), [], 0
+        self.worked: set[str] = set()  # kinds of controls that were worked by keys
         self.times: Counter[str] = Counter()
         self.elsewhere = ""  # where the day is, when the browser is not there
 
@@ -59,6 +74,10 @@ class Keyboard(Window):
         if self.elsewhere:
             self.page.goto(self.root + self.elsewhere)
             self.elsewhere = ""
+        if self._is_like_others(form.action):
+            page = self._with_its_cookies(super().send, form, values)
+            self.elsewhere = page.path
+            return page
         wanted = {name: value for name, value in values.items() if not self._stands(form, name, value)}
         self._to_the_top()
         for _ in range(1200):
@@ -82,6 +101,22 @@ class Keyboard(Window):
         kind = f"{method} {kind_of(path)}"
         self.times[kind] += 1
         return self.times[kind] > BY_KEYS
+
+    def _is_like_others(self, action: str) -> bool:
+        """Whether each kind of control of this form was worked by keys before; each of its controls is judged under the focus all the same."""
+        if ALL:
+            return False
+        self._to_the_top()
+        self.press("Tab")  # what a script puts under the focus is shown as after a key
+        controls = self.page.evaluate(LOOK_OVER, action)
+        for at in controls:
+            self._judge(at, action)
+            if not at["reached"]:
+                self.unreached.add(f"{action}: {at['html']}")
+        kinds = {at["kind"] for at in controls}
+        known = kinds <= self.worked
+        self.worked |= kinds
+        return known
 
     def _with_its_cookies(self, way: Callable[..., Page], *words) -> Page:
         """Ask over HTTP as this browser would: with its cookies, which it has afterwards as the answer left them."""

@@ -8,7 +8,7 @@ import webapp
 from demo_precinct import rehearsed_county
 from demo_precinct.rehearsed_test import BEFORE, DeckTest
 from demo_precinct.tests_first import enrolled, test_place
-from tests.browser.test_everyone import checked
+from tests.browser.page_check import checked
 from webapp.gate import verifier
 from webapp.precinct.place import place_file
 from webapp.serving.server import serve_in_thread
@@ -57,28 +57,29 @@ class Bench:
         return self.page.locator("h1").first.inner_text()
 
 
-@pytest.fixture
-def bench(window, tmp_path, monkeypatch):
-    """A function: the step before which the test stands -> the bench."""
-    monkeypatch.setattr(verifier, "MEMORY_KIB", 64)
-    monkeypatch.setattr(verifier, "PASSES", 1)
-    running = []
-
-    def standing(before: str) -> Bench:
-        root = tmp_path / "demo"
+@pytest.fixture(scope="module")
+def bench(shared_window, tmp_path_factory):
+    """A function: the step before which the test stands -> the bench. One test for the file, which goes on from where it stood."""
+    root = tmp_path_factory.mktemp("test") / "demo"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(verifier, "MEMORY_KIB", 64)
+        patch.setattr(verifier, "PASSES", 1)
         rehearsed_county.open_office(root, (rehearsed_county.HERE / "office.toml").read_bytes())
         folder = root / "tests" / DEMO.id
         folder.parent.mkdir()
         codes = enrolled(folder, root / "office", DEMO)
         app = webapp.create_app(Settings("place", folder, clock="scripted", start=DEMO.at(DEMO.opens) - BEFORE))
         server = serve_in_thread(app)
-        running.append((server, app))
-        test = DeckTest(test_place(DEMO), server.port, codes, before)
-        assert not test.play()
-        return Bench(window(), test, server.port)
+        test = DeckTest(test_place(DEMO), server.port, codes)
+        page = shared_window()
 
-    yield standing
-    for server, app in running:
+        def standing(before: str) -> Bench:
+            test.stop_before = before
+            assert not test.play()
+            test.arrive = lambda: None  # they are here now
+            return Bench(page, test, server.port)
+
+        yield standing
         server.stop()
         app.extensions["room"].close()
 

@@ -13,9 +13,10 @@ import pytest
 
 from tests.browser.conftest import FLAGS, INSTALLED
 from tests.browser.hand import Hand
-from tests.browser.laptop import Laptop
+from tests.browser.laptop import Laptop, ServedLaptop
 from tests.browser.test_pairing import admit, paired
 from tests.browser.trusted import clicked_through, tablet, tablets_door, trusting  # noqa: F401 - fixtures
+from tests.matrix import some
 from tests.pages.test_held import leaves
 from webapp.pages.tablets import app_shell
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
@@ -39,6 +40,7 @@ CHOOSE = """() => {
   }
   for (const key of document.querySelectorAll("[data-key='0']")) if (!key.parentElement.querySelector("input").value) key.click();
 }"""
+KEPT = "async () => (await Promise.all((await caches.keys()).map(async (name) => (await (await caches.open(name)).keys()).length))).reduce((a, b) => a + b, 0)"
 STORED = """async (name) => new Promise((done) => {
   const opening = indexedDB.open("tapeseal", 1);
   opening.onsuccess = () => { opening.result.transaction(name).objectStore(name).getAll().onsuccess = (event) => done(event.target.result); };
@@ -66,10 +68,11 @@ class Tablet(Hand):
     def whole(self) -> None:
         """Wait until the worker has its shell whole; the next page is under its hand."""
         self.page.evaluate("navigator.serviceWorker.ready.then(() => null)")
-        for _ in range(900):
-            if len(self.page.evaluate(CACHED)) == len(app_shell.FILES) + self.pages():
+        wanted = len(app_shell.FILES) + self.pages()
+        for _ in range(450):
+            if self.page.evaluate(KEPT) == wanted:
                 break
-            time.sleep(0.05)
+            time.sleep(0.1)
         self.go("/now")
         assert self.page.evaluate("Boolean(navigator.serviceWorker.controller)")
 
@@ -136,80 +139,6 @@ def record(here) -> list:
 # --- the shell
 
 
-def test_the_shell_holds_no_figure_and_no_name_of_the_day_and_nothing_else_is_ever_cached(laptop, window):
-    """After a walk over the pages with most figures, within reach and out of it."""
-    here, one = laptop("packet")
-    page = window()
-    tablet = Tablet(page, here, one)
-    walk = (
-        "/now",
-        "/steps/closing",
-        "/count",
-        "/seals",
-        "/record",
-        "/record/60",
-        "/balance",
-        "/tape/T1",
-        "/packet",
-        "/people",
-        "/held",
-        "/note/spoiled",
-    )
-    for path in walk:
-        tablet.go(path)
-    one.kill()
-    for path in walk:
-        tablet.go(path)
-    kept = page.evaluate(CACHED)
-    listed = json.loads(re.search(r"PAGES = (.*);", here_text(here, "/worker.js"))[1])
-    assert {path for path in kept if not path.startswith("/static/")} == set(listed)
-    assert {path.split("/", 3)[3] for path in kept if path.startswith("/static/")} == set(app_shell.FILES)
-    entries = record(here)
-    figures = {str(value) for entry in entries for value in leaves(entry.body) if type(value) is int and value > 99}
-    names = {word for official in here.place.officials for word in official.name.split()}
-    assert len(figures) > 40
-    for path, text in kept.items():
-        if path.startswith("/shell"):
-            words = re.sub(r"<svg.*?</svg>|/static/\\S+|/static/[^\"']+|data-holds='[^']*'", "", text, flags=re.DOTALL)
-            assert not figures & set(re.findall(r"\d+", words)) and not names & set(re.findall(r"\w+", text)), path
-
-
-def here_text(here, path: str) -> str:
-    """A page of the app at rest, asked without a server."""
-    import webapp
-    from webapp.settings import Settings
-
-    app = webapp.create_app(Settings("place", here.folder, clock="scripted", start=here.now))
-    try:
-        return app.test_client().get(path).text
-    finally:
-        app.extensions["room"].close()
-
-
-def test_out_of_reach_every_address_opens_its_blank_form_or_the_page_that_says_what_may_be_held(laptop, window):
-    here, one = laptop()
-    page = window()
-    tablet = Tablet(page, here, one)
-    one.kill()
-    assert page.evaluate("navigator.onLine")  # the browser thinks that all is well
-    for path, heading in (
-        ("/note/spoiled", "Spoiled"),
-        ("/note/emergency-plus/B1", "emergency bin"),
-        ("/note/handed-back", "Handed back"),
-        ("/step/hourly:11:00", "reading"),
-        ("/step/power:T1", "T1"),
-        ("/held", "Nothing is held"),
-        ("/now", "does not answer"),
-        ("/step/zero-tape:T1", "does not answer"),
-        ("/nothing", "does not answer"),
-    ):
-        tablet.go(path)
-        until(page, f"document.querySelector('h1').textContent.toLowerCase().includes({json.dumps(heading.lower())})")
-        assert page.locator("input[type=password]").count() == 0 and page.locator("[data-now]").count() == 0
-    tablet.go("/step/zero-tape:T1")
-    assert "The page you opened needs the laptop." in tablet.says()
-
-
 def test_the_browser_finds_nothing_that_keeps_the_app_from_being_installed(scene, playing, tmp_path):
     here = scene("voting")
     context = persistent(playing, tmp_path / "profile")
@@ -235,7 +164,7 @@ def persistent(playing, profile: Path):
 
 def test_a_newer_worker_waits_until_every_page_of_the_older_one_is_closed(scene, window, monkeypatch):
     here = scene("voting")
-    page = window()
+    page = window(worker=True, fresh=True)
     hand = Hand(page, here)
     hand.go("/now")
     page.evaluate("navigator.serviceWorker.ready.then(() => null)")
@@ -257,103 +186,40 @@ def test_a_newer_worker_waits_until_every_page_of_the_older_one_is_closed(scene,
     until(page, "caches.keys().then(names => names.length === 1 && names[0].includes('0.2.0-newer'))")
 
 
-# --- what cannot be sent
-
-
-def test_a_form_opened_within_reach_whose_send_fails_is_held_without_the_pin(laptop, window):
-    here, one = laptop()
-    page = window()
-    tablet = Tablet(page, here, one)
-    tablet.go("/note/observers")
-    tablet.write({"here": "2"})
-    tablet.choose()
-    page.locator('[name="signer"][value="okafor"]').check()
-    page.locator('[name="pin"]').fill(here.pins["okafor"])
-    one.kill()
-    page.locator("button.do").click()
-    page.wait_for_url("**/held")
-    (held,) = tablet.held()
-    assert held["kind"] == "observers" and held["form"]["here"] == "2" and held["holder"] == "lindqvist"
-    assert here.pins["okafor"] not in json.dumps(held) and not {"pin", "signer", "csrf_token"} & set(held["form"])
-    until(page, "document.querySelector('.head').innerText.includes('1 held here, kept to')")
-
-
-def test_what_needs_the_laptop_says_so_and_keeps_what_was_typed_but_not_the_pin(laptop, window):
-    here, one = laptop()
-    page = window()
-    tablet = Tablet(page, here, one)
-    tablet.go("/note/seal-broken")
-    assert "within reach" not in page.inner_text("main")  # this window is on the laptop itself
-    tablet.write({"old": "40217", "why": "The tape had come loose."})
-    page.locator('[name="signer"]').first.check()
-    page.locator('[name="pin"]').fill("314159")
-    one.kill()
-    page.locator("button.do").click()
-    page.wait_for_selector("[data-notice=unsent]")
-    assert "this needs the laptop" in page.inner_text("[data-notice=unsent]")
-    assert (page.input_value('[name="old"]'), page.input_value('[name="why"]'), page.input_value('[name="pin"]')) == (
-        "40217",
-        "The tape had come loose.",
-        "",
-    )
-    assert tablet.held() == [] and page.evaluate("document.activeElement.dataset.notice") == "unsent"
-
-
-def test_a_form_with_a_gap_is_not_held_and_says_what_to_fill_in(laptop, window):
-    here, one = laptop()
-    page = window()
-    tablet = Tablet(page, here, one)
-    one.kill()
-    tablet.note("/step/hourly:11:00", **{"in_hand": "3"})
-    page.wait_for_selector("[data-notice=unsent]")
-    assert "Enter the public counter in digits" in page.inner_text("[data-notice=unsent]") and tablet.held() == []
-    page.locator("[data-notice=unsent] a").first.click()
-    assert page.evaluate("document.activeElement.name").startswith(("counters.", "check_ins."))
-
-
-def test_taps_are_held_one_by_one_on_the_sheet_that_stays_open(laptop, window):
-    here, one = laptop()
-    page = window()
-    tablet = Tablet(page, here, one)
-    tablet.go("/note/handed-back")
-    one.kill()
-    for n in (1, 2):
-        page.locator('button[value="overvote/as-is"]').click()
-        until(page, "n => document.querySelector('[data-tapped]').textContent.includes(n === 1 ? '1st' : '2nd')", arg=n)
-    held = tablet.held()
-    assert len({one_["id"] for one_ in held}) == 2 and all(one_["made"] % 3_600_000 == 0 for one_ in held)
-
-
 # --- killed
 
 
-def test_three_tablets_go_on_when_the_laptop_is_killed_and_everything_is_kept_once_in_order_signed_by_its_holder(
-    laptop, window
+NOTES = ("/note/left", "/note/observers", "/note/spoiled", "/note/taken")
+
+
+@pytest.mark.parametrize(("tablets", "notes"), some([(2, 2)], [(2, 2), (3, 4)]))
+def test_tablets_go_on_when_the_laptop_is_killed_and_everything_is_kept_once_in_order_signed_by_its_holder(
+    laptop, window, tablets, notes
 ):
     here, one = laptop()
-    people = ("lindqvist", "okafor", next(o.id for o in here.place.officials if o.id not in ("lindqvist", "okafor")))
-    tablets = [Tablet(window(), here, one, person) for person in people]
+    others = (o.id for o in here.place.officials if o.id not in ("lindqvist", "okafor"))
+    people, paths = ("lindqvist", "okafor", *others)[:tablets], NOTES[:notes]
+    tablets = [Tablet(window(worker=True), here, one, person) for person in people]
     for one_tablet in tablets:
         one_tablet.note("/note/left")  # within reach
         one_tablet.page.wait_for_url("**/note?kept=*")
     before = len(record(here))
     one.kill()
-    paths = ("/note/left", "/note/spoiled", "/note/taken", "/note/observers")
-    for path in paths:  # the three work side by side
+    for path in paths:  # they work side by side
         for one_tablet in tablets:
             one_tablet.note_alone(path, **({"here": "2"} if path == "/note/observers" else {}))
     assert len(record(here)) == before
     one.start()
     for one_tablet in reversed(tablets):
         one_tablet.keep()
-        until(one_tablet.page, "document.querySelectorAll('[data-done] li').length === 4")
+        until(one_tablet.page, "n => document.querySelectorAll('[data-done] li').length === n", arg=notes)
         assert one_tablet.held() == []
     kept = [entry for entry in record(here)[before:] if entry.seq]
-    assert len(kept) == 12 and len({entry.id for entry in kept}) == 12
+    assert len(kept) == len({entry.id for entry in kept}) == len(people) * notes
     for one_tablet, person in zip(tablets, people, strict=True):
         mine = [entry for entry in kept if entry.holder == person]
         assert [entry.kind for entry in mine] == [path.rpartition("/")[2] for path in paths]
-        assert [entry.seq for entry in mine] == list(range(mine[0].seq, mine[0].seq + 4))
+        assert [entry.seq for entry in mine] == list(range(mine[0].seq, mine[0].seq + notes))
         assert all([signer.person for signer in entry.signers] == [person] for entry in mine)
         assert all(entry.made % 900_000 == 0 for entry in mine if entry.kind in BALLOT_KINDS)
 
@@ -390,9 +256,9 @@ def killed(context, profile: Path) -> None:
 
 
 @pytest.mark.skipif(not Path("/proc/self/cmdline").exists(), reason="processes of the browser are found under /proc")
-def test_entries_are_still_there_when_the_browser_itself_was_killed_holding_them(laptop, playing, tmp_path):
+def test_entries_are_still_there_when_the_browser_itself_was_killed_holding_them(scene, playing, tmp_path):
     """As a tablet whose battery died: SIGKILL to every process of the browser, then the same profile is opened again."""
-    here, one = laptop()
+    one = ServedLaptop(here := scene("voting"))
     profile = tmp_path / "profile"
     context = persistent(playing, profile)
     tablet = Tablet(context.new_page(), here, one)
@@ -422,9 +288,9 @@ def test_entries_are_still_there_when_the_browser_itself_was_killed_holding_them
 # --- to settle
 
 
-def test_what_the_record_refuses_is_done_anew_or_put_aside_and_nothing_is_dropped(laptop, window):
-    here, one = laptop()
-    page = window()
+def test_what_the_record_refuses_is_done_anew_or_put_aside_and_nothing_is_dropped(scene, window):
+    one = ServedLaptop(here := scene("voting"))
+    page = window(worker=True)
     tablet = Tablet(page, here, one)
     one.kill()
     tablet.note_alone("/note/observers", here="two")
@@ -523,40 +389,10 @@ def test_behind_a_certificate_that_was_only_clicked_through_nothing_is_held_and_
 # --- requirements by number
 
 
-def test_r29_no_request_leaves_the_origin_over_a_walk_within_reach_and_out_of_it(laptop, window):
-    here, one = laptop()
-    page = window()
-    asked = []
-    page.context.on("request", lambda request: asked.append(request.url))
-    tablet = Tablet(page, here, one)
-    walk = (
-        "/now",
-        "/steps",
-        "/note",
-        "/count",
-        "/seals",
-        "/record",
-        "/people",
-        "/tablet",
-        "/held",
-        "/note/spoiled",
-        "/alarm",
-    )
-    for path in walk:
-        tablet.go(path)
-    one.kill()
-    for path in walk:
-        tablet.go(path)
-    tablet.note_alone("/note/left")
-    one.start()
-    tablet.keep()
-    assert len(asked) > 60 and [url for url in asked if not url.startswith(one.root)] == []
-
-
 def test_r10_after_hand_over_back_reload_and_offline_show_no_keyed_figure(scene, window):
     """The figures of the tapes are keyed, signed and handed over: the tablet was on those pages, and shows and holds none of them any more."""
     here = scene("packet")
-    page = window()
+    page = window(worker=True)
     tablet = Tablet(page, here, SimpleNamespace(root=f"http://localhost:{here.running.port}"))
     typed = [entry for entry in record(here) if entry.kind in ("tape-typed", "keying")]
     figures = {f"{value:,}" for entry in typed for value in leaves(entry.body) if type(value) is int and value > 99}

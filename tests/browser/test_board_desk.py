@@ -8,7 +8,7 @@ import webapp
 from demo_precinct import rehearsed_county
 from demo_precinct.count_board import board_place
 from demo_precinct.office_night import DeskNight
-from tests.browser.test_everyone import checked
+from tests.browser.page_check import checked
 from webapp.office import office_file
 from webapp.pages.place import packet
 from webapp.precinct.place import place_file

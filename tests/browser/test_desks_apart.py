@@ -4,7 +4,7 @@ import shutil
 
 import webapp
 from tests.archive.small_office import contests
-from tests.browser.test_everyone import checked
+from tests.browser.page_check import checked
 from tests.merging.desks import HOSTILE, DeskApart, bundle, late_call, office
 from tests.merging.offices import compare, known, sable
 from webapp.commands import main

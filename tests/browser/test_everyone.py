@@ -2,27 +2,15 @@
 
 import gzip
 import re
-import shutil
-import zlib
 from pathlib import Path
-from urllib.parse import urlsplit
 
 import pytest
-from axe_playwright_python.base import AxeResults
-from axe_playwright_python.sync_playwright import Axe
 
 import webapp
-from demo_precinct import moments
-from demo_precinct.crew import Crew
-from demo_precinct.http_window import Window
-from tests.browser.conftest import SIZES
 from tests.browser.hand import Hand
-from tests.matrix import ALL
+from tests.browser.page_check import checked
 from tests.pages.test_record_pages import correct
-from webapp.serving.server import serve_in_thread
-from webapp.settings import Settings
 
-AXE = Axe()
 STATIC = Path(webapp.__file__).parents[1] / "static"
 PLACE_PAGES = {
     "dawn": [
@@ -78,111 +66,21 @@ PLACE_PAGES = {
     "remark": ["/balance", "/where", "/ink", "/coming-in"],
     "packet": ["/packet", "/steps/hand-over", "/carry", "/papers"],
 }
-OFFICE_PAGES = [
-    "/intake",
-    "/places",
-    "/place/W3",
-    "/totals",
-    "/compare",
-    "/people",
-    "/record",
-    "/step/arrivals",
-    "/ready",
-    "/papers",
-]
-OFFICE_NIGHT = [
-    "/intake",
-    "/places",
-    "/places?show=look",
-    "/place/W3",
-    "/totals",
-    "/totals?contest=GOV",
-    "/totals/since",
-    "/totals/precincts",
-    "/canvass",
-    "/canvass?show=all",
-    "/receipt/W3",
-    "/finding/W3",
-    "/finding/W3/unused/3A",
-    "/corrected/W3",
-    "/place/W3/paper",
-    "/late",
-    "/late/W3",
-    "/wall",
-    "/refused",
-    "/merge",
-    "/offices",
-    "/counts",
-    "/counts/W3",
-    "/counts/W3/provisional/envelopes",
-    "/counts/W3/provisional/1",
-    "/counts/pool",
-    "/recount",
-    "/recount/W3",
-    "/certify",
-    "/certify/narrative",
-    "/certify/small",
-    "/certify/edition",
-    "/reconciliation",
-    "/reconciliation/credited",
-    "/posting",
-    "/posting/ready",
-    "/compare",
-    "/record",
-]
-END_PAGES = ["/now", "/boot", "/packet", "/packet/again", "/steps/hand-over", "/balance", "/where", "/seals"]
-LIGHTS = ("light", "dark")
-EVERY_RULE: dict = {"resultTypes": ["violations"]}
-DAILY = (("phone", "light"), ("tablet upright", "dark"))
 
 
-def where_looked(path: str) -> tuple[tuple[str, str], ...]:
-    """The sizes and lights in which axe looks at this page: with `--all` each; else one, by its address, so that half of all pages are looked at by night.
-
-    Structure depends on neither; the contrast of every pair of colors of both lights is worked out below, and width is measured in all three sizes.
-    """
-    if ALL:
-        return tuple((size, light) for size in SIZES for light in LIGHTS)
-    return (DAILY[zlib.crc32(path.encode()) % 2],)
-
-
-def checked(page, path: str) -> None:
-    """One page in every size, by day and by night: title, unique ids, references that resolve, no violation by axe, nothing wider than the screen."""
-    assert page.title().strip(), path
-    ids = page.eval_on_selector_all("[id]", "all => all.map(one => one.id)")
-    assert len(ids) == len(set(ids)), f"{path}: an id stands twice"
-    lost = page.evaluate("""() => [...document.querySelectorAll('[aria-describedby], [aria-labelledby], label[for]')].flatMap(one =>
-        [one.getAttribute('aria-describedby'), one.getAttribute('aria-labelledby'), one.getAttribute('for')].filter(Boolean).join(' ').split(' ').filter(id => !document.getElementById(id)))""")
-    assert lost == [], f"{path}: {lost} is referred to and not there"
-    for name, (width, height) in SIZES.items():
-        page.set_viewport_size({"width": width, "height": height})
-        wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-        assert wide <= 0, f"{path} is {wide} px wider than the {name}"
-        for size, light in where_looked(path):
-            if size == name:
-                page.emulate_media(color_scheme=light)
-                found = looked_over(page, EVERY_RULE)
-                assert found.violations_count == 0, f"{path}, {name}, {light}: {found.generate_report()}"
-
-
-def looked_over(page, rules: dict) -> AxeResults:
-    """What axe finds on this page; its script is half a megabyte and is given to each page once."""
-    if not page.evaluate("!!window.axe"):
-        page.evaluate(AXE.axe_script)
-    return AxeResults(page.evaluate("rules => axe.run(rules).then(({violations}) => ({violations}))", rules))
-
-
-@pytest.mark.parametrize("moment", PLACE_PAGES)
-def test_no_page_of_the_place_has_an_accessibility_violation_or_overflows(scene, window, moment):
-    hand = Hand(window(), scene(moment))
-    for path in [*PLACE_PAGES[moment], *found_there(hand.scene, moment)]:
-        if path.startswith("/shell"):
-            hand.page.route(
-                "**/contact", lambda asked: asked.abort()
-            )  # as out of reach: else the shell gives way to the page itself
-        hand.go(path)
-        checked(hand.page, path)
-    assert [url for url in hand.page.asked if not url.startswith(hand.root)] == []
+def test_no_page_of_the_place_has_an_accessibility_violation_or_overflows(scene, window):
+    """Moment by moment of the day, each on a server of its own, in one window."""
+    page = window()
+    for moment in PLACE_PAGES:
+        hand = Hand(page, scene(moment))
+        page.asked.clear()
+        for path in [*PLACE_PAGES[moment], *found_there(hand.scene, moment)]:
+            if path.startswith("/shell"):  # as out of reach: else the shell gives way to the page itself
+                page.route("**/contact", lambda asked: asked.abort())
+            hand.go(path)
+            checked(page, path)
+        page.unroute_all()
+        assert [url for url in page.asked if not url.startswith(hand.root)] == [], moment
 
 
 def found_there(here, moment: str) -> list[str]:
@@ -202,54 +100,6 @@ def found_there(here, moment: str) -> list[str]:
         assert correct(here, book, {name: str(int(there) + 2)}).status == 200
         return [re.search(r'href="(/balance/again/[^"]+)"', here.window.get("/balance").text)[1]]
     return []
-
-
-def test_no_page_of_the_office_has_an_accessibility_violation_or_overflows(scene, window, tmp_path):
-    shutil.copytree(scene("dawn").office, tmp_path / "office")
-    app = webapp.create_app(Settings("office", tmp_path / "office", clock="scripted", start=1_793_750_000_000))
-    running = serve_in_thread(app)
-    try:
-        page = window()
-        for path in OFFICE_PAGES:
-            page.goto(f"http://localhost:{running.port}{path}")
-            checked(page, path)
-    finally:
-        running.stop()
-        app.extensions["room"].close()
-
-
-def test_no_page_at_the_end_of_the_night_has_an_accessibility_violation_or_overflows(window):
-    """The demo's place when its packet is ready, and the desk when it has taken it in."""
-    demo = moments.start("office")
-    at_place, at_office = (Window(urlsplit(demo.links[role]).port) for role in ("place", "office"))
-    try:
-        page = window()
-        short = next(n for n in range(1, 600) if at_place.get(f"/record/{n}/countersign").status == 200)
-        for path in [*END_PAGES, f"/record/{short}/countersign"]:
-            page.goto(demo.links["place"].rstrip("/") + path)
-            checked(page, path)
-        crew = Crew(demo.place, at_office, None, {})
-        chief, pin = next(iter(demo.desk_pins.items()))
-        who = next(
-            value
-            for value in at_office.get("/tablet").form("/tablet/take").controls["signer"].options
-            if value in at_office.get("/tablet").text and chief.split()[-1].lower() in value
-        )
-        crew.sent(at_office.get("/tablet").form("/tablet/take"), {"signer": who, "pin": pin})
-        at_office.upload(
-            at_office.get("/intake").form("/intake/file"),
-            "files",
-            [("packet.cose", at_place.get("/packet/packet.cose").body)],
-        )
-        at_office.send(at_office.get("/intake").form("/intake/take"))
-        for path in OFFICE_NIGHT:
-            page.goto(demo.links["office"].rstrip("/") + path)
-            checked(page, path)
-        assert "Lantern Street School" in page.content() or at_office.get("/place/W3").status == 200
-    finally:
-        at_place.close()
-        at_office.close()
-        demo.stop()
 
 
 def test_nothing_overflows_at_twice_the_text_size(scene, window):

@@ -1,5 +1,6 @@
 """A spare laptop under the same name, in a real browser: the tablet gives back, byte for byte, what the stick lacked, and raises no alarm."""
 
+from tests.browser.page_check import checked
 from tests.browser.test_memory import Tablet, at, laptop_restarts, stored, until  # noqa: F401 - a fixture among them
 from tests.browser.trusted import tablet, tablets_door, trusting  # noqa: F401 - fixtures
 from webapp.record import restoration
@@ -11,7 +12,7 @@ from webapp.version import VERSION
 FACTS = {"seen": None, "source": "stick", "stick": bytes(16), "torn": 0, "laptop": "dead", "kit": "spare"}
 
 
-def test_a_tablet_gives_a_spare_laptop_what_the_stick_lacked(at, tablets_door):  # noqa: F811
+def test_a_tablet_gives_a_spare_laptop_what_the_stick_lacked(at, tablets_door, window):  # noqa: F811
     here, one = at()
     record = here.folder / "record.db"
     on_the_stick = stored_after(record, 0)
@@ -46,6 +47,10 @@ def test_a_tablet_gives_a_spare_laptop_what_the_stick_lacked(at, tablets_door): 
     one.go("/now")
     one.remembers(here.room.ledger.length)
     assert len(here.room.day.returned) == 2
+    page = window()
+    for path in ("/restored", "/stick"):  # on the laptop's own screen
+        page.goto(f"http://localhost:{here.running.port}{path}")
+        checked(page, path)
 
 
 def test_a_tablet_gives_back_to_a_new_record_only_once_two_have_signed_for_it(at, tablets_door):  # noqa: F811

@@ -13,11 +13,12 @@ from demo_precinct.crew import Crew
 from demo_precinct.http_window import Window
 from demo_precinct.rehearsed_day import PINS
 from tests.browser.commanded import CommandedLaptop
+from tests.browser.page_check import checked
 from tests.browser.test_alone import Tablet
-from tests.browser.test_everyone import checked
 from tests.browser.test_memory import stored, until
 from tests.browser.test_pairing import admit, paired
 from tests.browser.trusted import trusting  # noqa: F401 - a fixture
+from tests.matrix import nightly
 from webapp.gate import authorities
 from webapp.gate.database import GateDatabase
 from webapp.office import spare_kit
@@ -111,6 +112,15 @@ def pulled(stick, away) -> None:
     newest.write_bytes(newest.read_bytes()[:-40])
 
 
+@nightly(
+    held_by=[
+        "tests/browser/test_gives_back.py::test_a_tablet_gives_a_spare_laptop_what_the_stick_lacked",
+        "tests/browser/test_alone.py::test_tablets_go_on_when_the_laptop_is_killed_and_everything_is_kept_once_in_order_signed_by_its_holder",
+        "tests/stick/test_served.py::test_a_laptop_that_is_killed_and_gone_goes_on_from_the_stick_on_a_spare",
+        "tests/stick/test_restored_page.py::test_the_packet_waits_for_the_list_and_then_says_what_happened",
+        "tests/office/test_replaced_laptop.py::test_the_desk_says_the_worked_example",
+    ]
+)
 def test_what_anybody_saw_is_back_or_listed_and_the_desk_reads_it(night, laptop, trusting, browser):  # noqa: F811
     stick, away = night.stick, night.folder / "away"
     laptop.start(night.now, night.old, "--stick", stick)

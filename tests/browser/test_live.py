@@ -102,7 +102,7 @@ globalThis.AudioContext = class {
 
 def test_what_is_new_is_heard_once_and_not_at_all_where_the_sound_is_off(scene, window):
     here = scene("voting")
-    page = window()
+    page = window(fresh=True)
     page.add_init_script(SOUND)
     Hand(page, here).go("/note/observers")
     page.wait_for_timeout(1_000)

@@ -89,10 +89,10 @@ class Tablet(Hand):
 def at(scene, tablets_door, tablet):  # noqa: F811
     """A function: a moment -> a scene with one admitted tablet of level full."""
 
-    def one(moment="voting"):
+    def one(moment="voting", **how):
         here = scene(moment)
         door = tablets_door(here)
-        return here, Tablet(here, door, tablet(door))
+        return here, Tablet(here, door, tablet(door, **how))
 
     return one
 
@@ -129,7 +129,7 @@ def test_it_keeps_the_newest_state_it_saw_and_the_very_bytes_of_its_own_entries(
 
 
 def test_while_somebody_looks_it_asks_every_minute_and_when_they_come_back_to_it(at):
-    here, one = at()
+    here, one = at(fresh=True)
     one.go("/now")
     one.remembers(here.length)
     posts = []

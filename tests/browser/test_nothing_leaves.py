@@ -17,6 +17,7 @@ from demo_precinct.office_night import DeskNight
 from demo_precinct.rehearsed_day import MINUTE, Day
 from demo_precinct.true_figures import invented
 from tests.browser.keyboard import BY_KEYS, kind_of
+from tests.matrix import nightly
 from webapp.office import enrolment, office_file
 from webapp.precinct.place import place_file
 from webapp.serving.server import serve_in_thread
@@ -63,6 +64,14 @@ def log(browser):
     context.close()
 
 
+@nightly(
+    held_by=[
+        "tests/browser/test_nothing_leaves.py::test_no_page_names_an_address_elsewhere",
+        "tests/browser/test_everyone.py::test_no_page_of_the_place_has_an_accessibility_violation_or_overflows",
+        "tests/browser/test_desk_pages.py::test_no_page_of_the_office_has_an_accessibility_violation_or_overflows",
+        "tests/browser/test_out_of_reach.py::test_r29_no_request_leaves_the_origin_over_a_walk_within_reach_and_out_of_it",
+    ]
+)
 def test_a_browser_that_follows_the_whole_day_and_the_desks_night_asks_nobody_but_the_laptop(log, tmp_path, capsys):
     page, asked = log
     root = tmp_path / "demo"

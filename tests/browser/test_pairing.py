@@ -6,7 +6,7 @@ enough, the script's fetch must be free of certificate errors); that a page ther
 
 import re
 
-from tests.browser.test_everyone import checked
+from tests.browser.page_check import checked
 from tests.browser.trusted import clicked_through, tablet, tablets_door, trusting  # noqa: F401 - fixtures
 from tests.pages.tablets import invited
 

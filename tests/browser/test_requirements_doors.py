@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.browser.test_everyone import checked
+from tests.browser.page_check import checked
 from tests.browser.trusted import clicked_through, tablet, tablets_door, trusting  # noqa: F401 - fixtures
 from webapp.pages.tablets import trust
 from webapp.pages.tablets.tablet_address import Doors

@@ -15,7 +15,7 @@ def test_r37_every_step_by_keyboard_at_200_percent_with_script_off(scene, window
     kept = set(here.kinds())
     with capsys.disabled():
         print(
-            f"\nthe day by keyboard: {hand.keys} keys besides figures and words, {len(hand.sent)} forms, {len(kept)} kinds of entry"
+            f"\nthe day by keyboard: {hand.keys} keys besides figures and words, {len(hand.sent)} forms by keys, {len(kept)} kinds of entry"
         )
     assert {
         "oath",
@@ -32,5 +32,6 @@ def test_r37_every_step_by_keyboard_at_200_percent_with_script_off(scene, window
         ("wider than the screen", hand.wide),
         ("lower than 48 px", hand.low),
         ("the focus is not seen", hand.unseen),
+        ("the focus does not get there", hand.unreached),
     ):
         assert len(found) == 0, f"{what}, {len(found)} in all: {sorted(found)[:5]}"

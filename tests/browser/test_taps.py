@@ -18,22 +18,25 @@ SIGNATURES = 40  # from the last voter to the sealed case, with two tabulators
 
 
 def walked(hand: Hand, scene, wanted: str) -> int:
-    """Do steps as Now offers them until the page of `wanted` was signed; the taps of that page from Now on, without the figures typed."""
+    """Steps as Now offers them, over HTTP, until it offers the page of `wanted`; the taps of that page from Now on, without the figures typed."""
     for _ in range(40):
-        hand.go("/now")
-        key = hand.page.locator("a.button.do").first.get_attribute("href").removeprefix("/step/")
-        scene.pass_time(1)
-        hand.taps = hand.typed = 0
-        hand.press(hand.page.locator("a.button.do").first)
-        hand.taps += 1
+        key = scene.crew.next_key()
+        controls = " ".join(scene.form(f"/step/{key}", "/step/").controls)
         step, _, at = key.partition(":")
-        controls = " ".join(hand.form("/step/").controls)
-        before = scene.length
-        hand.fill_and_sign("/step/", step, at)
-        assert scene.length > before, f"{key} was not kept: {hand.page.locator('[role=alert]').all_inner_texts()}"
+        scene.pass_time(1)
         if step == wanted or f"{wanted}/" in controls or f"{wanted}:" in controls:
-            return hand.taps - hand.typed
-    raise AssertionError(f"Now never offered {wanted}")
+            break
+        scene.hold()
+        scene.crew.do(key)
+    hand.go("/now")
+    offered = hand.page.locator("a.button.do").first
+    assert offered.get_attribute("href") == f"/step/{key}"
+    before, hand.taps, hand.typed = scene.length, 0, 0
+    hand.press(offered)
+    hand.taps += 1
+    hand.fill_and_sign("/step/", step, at)
+    assert scene.length > before, f"{key} was not kept: {hand.page.locator('[role=alert]').all_inner_texts()}"
+    return hand.taps - hand.typed
 
 
 def spoiled(hand: Hand, scene) -> int:

@@ -10,15 +10,16 @@ from PIL import Image
 import webapp
 from tests.browser.conftest import SIZES
 from tests.browser.hand import Hand
-from tests.matrix import some
+from tests.matrix import nightly, some
 from webapp.packet import frames
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
 
-@pytest.mark.parametrize(
-    ("size", "script"), some([("tablet lying", False)], [("tablet lying", False), ("phone", True)])
+@nightly(
+    held_by="tests/browser/test_requirements_everyone.py::test_r37_every_step_by_keyboard_at_200_percent_with_script_off"
 )
+@pytest.mark.parametrize(("size", "script"), [("tablet lying", False), ("phone", True)])
 def test_the_whole_opening_works_also_with_script_off(scene, window, size, script):
     here = scene("dawn")
     hand = Hand(window(size, script), here)

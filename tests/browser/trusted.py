@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 
 from tests.browser.conftest import NoBrowser, launched
+from tests.browser.window_pool import SIZES, WindowPool
 from webapp.gate import certificates, tls
 from webapp.pages.factory import make
 from webapp.serving.server import Listener, RunningServer, opened
@@ -119,21 +120,27 @@ def clicked_through(playing, playbook):
         pytest.skip(str(why))
 
 
-@pytest.fixture
-def tablet(trusting):
-    """A function: a tablets' door -> a page at its address, in a context (cookies, storage, worker) of its own; its requests are in `page.asked`."""
-    contexts = []
+@pytest.fixture(scope="session")
+def pools():
+    """The pool of windows of each browser that tablets are taken from."""
+    return {}
 
-    def taken(door: TabletsDoor, path: str = "/", browser=None, **more):
-        context = (browser or trusting).new_context(viewport={"width": 820, "height": 1180}, **more)
-        contexts.append(context)
-        page = context.new_page()
-        page.set_default_timeout(60_000)
-        page.asked = []
-        page.on("request", lambda request: page.asked.append(request.url))
+
+@pytest.fixture
+def tablet(trusting, pools):
+    """A function: a tablets' door -> a page at its address, whose cookies, storage and worker are nobody else's; its requests are in `page.asked`.
+
+    `fresh`: for what cannot be taken back afterwards, as in `window` of conftest.
+    """
+    taken = []
+
+    def opened(door: TabletsDoor, path: str = "/", browser=None, fresh: bool = False, **more):
+        pool = pools.setdefault(id(browser or trusting), WindowPool(browser or trusting))
+        taken.append((pool, pool.take(SIZES["tablet upright"], more, fresh), fresh))
+        page = taken[-1][1].page
         page.goto(door.root + path)
         return page
 
-    yield taken
-    for context in contexts:
-        context.close()
+    yield opened
+    for pool, one, fresh in taken:
+        pool.give_back(one, fresh)

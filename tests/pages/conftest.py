@@ -3,6 +3,9 @@
 import copy
 import os
 import shutil
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
 
 import pytest
 
@@ -18,23 +21,35 @@ def playbook(request, tmp_path_factory):
     return once(request.config, "day", lambda: Playbook(tmp_path_factory.mktemp("day")), Playbook.close)
 
 
-@pytest.fixture
-def scene(playbook, tmp_path):
-    """A function: the moment -> a Scene that is being served. Stopped when the test is over."""
+@contextmanager
+def scenes(playbook: Playbook, folder: Path) -> Iterator[Callable[[str], Scene]]:
+    """A function: the moment -> a Scene that is being served, its folder inside this one. All are stopped at the end."""
     made = []
 
     def at(moment: str) -> Scene:
         kept, answers, now = playbook.at(moment)
-        folder = tmp_path / f"place{len(made)}"
-        shutil.copytree(kept, folder)
+        home = folder / f"place{len(made)}"
+        shutil.copytree(kept, home)
         answers = copy.deepcopy(answers)
         made.append(
-            Scene(
-                folder, playbook.place, playbook.codes, answers.truth, answers, now, playbook.folder / "office"
-            ).start()
+            Scene(home, playbook.place, playbook.codes, answers.truth, answers, now, playbook.folder / "office").start()
         )
         return made[-1]
 
     yield at
     for one in made:
         one.stop()
+
+
+@pytest.fixture
+def scene(playbook, tmp_path):
+    """A function: the moment -> a Scene that is being served. Stopped when the test is over."""
+    with scenes(playbook, tmp_path) as at:
+        yield at
+
+
+@pytest.fixture(scope="module")
+def shared_scene(playbook, tmp_path_factory):
+    """As `scene`, but served until the file's tests are over: for tests that only read, or that go on from each other's state."""
+    with scenes(playbook, tmp_path_factory.mktemp("shared")) as at:
+        yield at
