@@ -225,38 +225,12 @@ def test_the_alarm_does_not_take_a_page_away_under_a_hand_that_types(at):
     assert one.path == "/note/incident" and one.page.locator('[name="what"]').input_value() == "A lamp"
 
 
-def test_the_folder_of_another_record_under_the_same_name_alarms_a_tablet_that_it_does_not_know(
+def test_another_rehearsal_on_the_same_name_raises_no_alarm_and_the_folder_of_another_record_does(
     scene, at, tablets_door
 ):  # noqa: F811
     here, one = at()
     one.go("/now")
     saw = one.remembers(here.length)
-    one.page.evaluate(
-        PUT, ["saw", "newest", {**saw, "practice": False}]
-    )  # as on the day itself: a rehearsal forgets the one before
-    port = one.door.running.port
-    one.door.running.stop()
-    other = scene("sworn")
-    other.stop()
-    for file in other.folder.glob("record.db*"):
-        file.unlink()
-    other.start()
-    one.door = tablets_door(other, port=port)
-    one.go("/now")
-    one.page.wait_for_url("**/alarm")
-    said = lines(one.page)
-    assert (
-        f"remembers entry {saw['number']} of another record" in said
-        and other.room.ledger.record_id.hex()[:8].upper() in said
-    )
-    text = one.page.locator("body").inner_text()
-    assert "Menu" not in text and "entry " + str(other.length) not in text  # not admitted here: its own side only
-
-
-def test_another_rehearsal_on_the_same_name_raises_no_alarm(scene, at, tablets_door):  # noqa: F811
-    here, one = at()
-    one.go("/now")
-    one.remembers(here.length)
     port = one.door.running.port
     one.door.running.stop()
     other = scene("sworn")
@@ -268,6 +242,18 @@ def test_another_rehearsal_on_the_same_name_raises_no_alarm(scene, at, tablets_d
     one.go("/pair")
     time.sleep(1)
     assert one.path == "/pair" and "alarm" not in stored(one.page, "saw")
+    one.page.evaluate(
+        PUT, ["saw", "newest", {**saw, "practice": False}]
+    )  # as on the day itself: a rehearsal forgets the one before
+    one.go("/now")
+    one.page.wait_for_url("**/alarm")
+    said = lines(one.page)
+    assert (
+        f"remembers entry {saw['number']} of another record" in said
+        and other.room.ledger.record_id.hex()[:8].upper() in said
+    )
+    text = one.page.locator("body").inner_text()
+    assert "Menu" not in text and "entry " + str(other.length) not in text  # not admitted here: its own side only
 
 
 # --- the end
@@ -305,54 +291,37 @@ def codes_on(page) -> list[str]:
     return found
 
 
-def test_held_entries_are_shown_as_codes_read_by_the_laptop_and_kept_once(at, tablets_door):  # noqa: F811
-    here, one = at()
-    one.shell_is_whole()
-    before, port = here.length, one.door.running.port
-    one.door.running.stop()
-    for n in range(4):
-        one.note(
-            "/note/incident", where="entrance", what=f"{n}: the laptop is out of reach and the queue is long. " * 3
-        )
-        one.page.wait_for_url("**/held")
+def held(one, words: str) -> None:
+    """One more entry is held, and its codes are drawn."""
+    one.note("/note/incident", where="entrance", what=words)
+    one.page.wait_for_url("**/held")
+
+
+def drawn(one) -> None:
     one.page.locator("[data-begin]").click()
     one.page.locator("[data-code] svg").wait_for()
-    seen = codes_on(one.page)
-    texts = [text for _, text in seen]
-    assert len(set(texts)) == len(texts) > 1 and all(text.startswith("TH1:") for text in texts)
-    held = held_frames.HeldCollector()
-    assert [held.add(text) for text in texts] == ["new"] * len(texts)
-    said = held.whole()
-    assert (
-        said.tablet == one.letter
-        and [row.kind for row in said.rows] == ["incident"] * 4
-        and all("pin" not in row.form for row in said.rows)
-    )
-    page = here.window.upload(
-        here.window.get("/held/codes").form("/held/codes/file"),
-        "files",
-        [(f"{n}.png", picture) for n, (picture, _) in enumerate(seen)],
-    )
-    assert "keeps 4 entries" in page.text, page.said()
-    page = here.window.send(page.form("/held/codes/keep"), {"signer": "lindqvist", "pin": here.pins["lindqvist"]})
-    assert page.status == 200 and here.kinds(before) == ["incident"] * 4, page.said()
-    one.door = tablets_door(here, port=port)
-    one.go("/held")
-    until(lambda: stored(one.page, "outbox") == {})  # what the record has already leaves the list
-    assert here.kinds(before) == ["incident"] * 4 and stored(one.page, "settle") == {}
 
 
-def test_codes_turn_by_themselves_can_be_stopped_and_wait_where_motion_is_not_wanted(at):
+def test_held_entries_are_codes_that_turn_and_can_be_stopped_are_read_by_the_laptop_and_kept_once(at, tablets_door):  # noqa: F811
+    """None is said so; one entry is one code; four are several, which turn by themselves but where motion is not wanted."""
     here, one = at()
     one.shell_is_whole()
-    one.door.running.stop()
-    for n in range(4):
-        one.note(
-            "/note/incident", where="entrance", what=f"{n}: the laptop is out of reach and the queue is long. " * 3
-        )
-        one.page.wait_for_url("**/held")
+    said, number = (
+        one.page.locator("[data-held-codes] [data-said]"),
+        one.page.locator("[data-held-codes] [data-number]"),
+    )
+    one.go("/held")
     one.page.locator("[data-begin]").click()
-    number = one.page.locator("[data-held-codes] [data-number]")
+    said.filter(has_text="Nothing is held").wait_for()
+    before, port = here.length, one.door.running.port
+    one.door.running.stop()
+
+    held(one, "0: the laptop is out of reach and the queue is long. ")
+    drawn(one)
+    assert len(codes_on(one.page)) == 1 and "reads this code" in said.inner_text()
+    for n in range(1, 4):
+        held(one, f"{n}: the laptop is out of reach and the queue is long. " * 3)
+    drawn(one)
     first = number.inner_text()
     until(lambda: number.inner_text() != first, 5)
     one.page.locator("[data-stop]").click()
@@ -361,24 +330,28 @@ def test_codes_turn_by_themselves_can_be_stopped_and_wait_where_motion_is_not_wa
     assert number.inner_text() == stopped and one.page.locator("[data-stop]").inner_text() == "Go on by itself"
     one.page.emulate_media(reduced_motion="reduce")
     one.go("/held")
-    one.page.locator("[data-begin]").click()
-    one.page.locator("[data-code] svg").wait_for()
+    drawn(one)
     time.sleep(1.3)
     assert number.inner_text() == "1"
 
-
-def test_one_entry_is_one_code_and_none_is_said_so(at):
-    here, one = at()
-    one.shell_is_whole()
+    kept_by_codes(here, one, before, codes_on(one.page))
+    one.door = tablets_door(here, port=port)
     one.go("/held")
-    one.page.locator("[data-begin]").click()
-    one.page.locator("[data-held-codes] [data-said]").filter(has_text="Nothing is held").wait_for()
-    one.door.running.stop()
-    one.note("/note/left")
-    one.page.wait_for_url("**/held")
-    one.page.locator("[data-begin]").click()
-    one.page.locator("[data-code] svg").wait_for()
-    assert (
-        len(codes_on(one.page)) == 1
-        and "reads this code" in one.page.locator("[data-held-codes] [data-said]").inner_text()
-    )
+    until(lambda: stored(one.page, "outbox") == {})  # what the record has already leaves the list
+    assert here.kinds(before) == ["incident"] * 4 and stored(one.page, "settle") == {}
+
+
+def kept_by_codes(here, one, before: int, seen: list) -> None:
+    """What an independent reader read off the screen is the whole list, and the laptop keeps it from the pictures."""
+    texts = [text for _, text in seen]
+    assert len(set(texts)) == len(texts) > 1 and all(text.startswith("TH1:") for text in texts)
+    collector = held_frames.HeldCollector()
+    assert [collector.add(text) for text in texts] == ["new"] * len(texts)
+    whole = collector.whole()
+    assert whole.tablet == one.letter and [row.kind for row in whole.rows] == ["incident"] * 4
+    assert all("pin" not in row.form for row in whole.rows)
+    form = here.window.get("/held/codes").form("/held/codes/file")
+    page = here.window.upload(form, "files", [(f"{n}.png", picture) for n, (picture, _) in enumerate(seen)])
+    assert "keeps 4 entries" in page.text, page.said()
+    page = here.window.send(page.form("/held/codes/keep"), {"signer": "lindqvist", "pin": here.pins["lindqvist"]})
+    assert page.status == 200 and here.kinds(before) == ["incident"] * 4, page.said()

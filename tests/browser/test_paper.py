@@ -8,10 +8,10 @@ from tests.paper.printed import Printed
 PAGES = ("/now", "/steps/opening", "/note", "/count", "/seals", "/record", "/people")
 
 
-@pytest.fixture
-def paper(scene, window):
+@pytest.fixture(scope="module")
+def paper(shared_scene, shared_window):
     """A function: path -> the page of a day's afternoon at night light, laid out for paper."""
-    hand = Hand(window(color_scheme="dark"), scene("voting"))
+    hand = Hand(shared_window(color_scheme="dark"), shared_scene("voting"))
 
     def at(path: str):
         hand.go(path)
