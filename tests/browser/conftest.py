@@ -60,6 +60,12 @@ def windows(browser):
     return WindowPool(browser)
 
 
+@pytest.fixture(scope="session")
+def pools():
+    """Of each further browser its own pool, by the browser's id: see `tablet` in `trusted.py`."""
+    return {}
+
+
 @pytest.fixture(scope="module", autouse=True)
 def nothing_looked_at_yet():
     """What axe looks at in one file does not depend on the files before it."""

@@ -120,12 +120,6 @@ def clicked_through(playing, playbook):
         pytest.skip(str(why))
 
 
-@pytest.fixture(scope="session")
-def pools():
-    """The pool of windows of each browser that tablets are taken from."""
-    return {}
-
-
 @pytest.fixture
 def tablet(trusting, pools):
     """A function: a tablets' door -> a page at its address, whose cookies, storage and worker are nobody else's; its requests are in `page.asked`.
