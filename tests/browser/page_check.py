@@ -1,7 +1,7 @@
 """One look at a page in a real browser: title, unique ids, references that resolve, names of controls, width, and what axe finds.
 
 Daily axe looks at a page that shows something no page of the file before it showed: an element of another kind, with other classes, roles or
-attributes, or inside another parent. A page made of what was looked at already is measured on the narrowest screen only. With `--all` axe looks
+attributes, or, of those that belong into one parent, inside another. A page made of what was looked at already is measured on the narrowest screen only. With `--all` axe looks
 at every page in every size, by day and by night.
 """
 
@@ -21,6 +21,7 @@ NARROWEST = "phone"
 WIDE = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
 FACTS = """() => {
   const all = (found) => [...document.querySelectorAll(found)];
+  const BELONGS = 'li, dt, dd, tr, th, td, caption, option, legend, summary, h1, h2, h3, h4, nav, main, header, footer';
   const ids = all('[id]').map(one => one.id);
   const refers = all('[aria-describedby], [aria-labelledby], label[for]').flatMap(one =>
     ['aria-describedby', 'aria-labelledby', 'for'].map(name => one.getAttribute(name)).filter(Boolean).join(' ').split(' '));
@@ -33,7 +34,7 @@ FACTS = """() => {
     twice: ids.filter((id, at) => ids.indexOf(id) !== at),
     lost: refers.filter(id => !document.getElementById(id)),
     nameless: all('a[href], button, input:not([type=hidden]), select, textarea, summary').filter(one => one.checkVisibility() && !named(one)).map(one => one.outerHTML.slice(0, 90)),
-    kinds: [...new Set(all('body *').filter(one => !one.parentElement.closest('svg')).map(one => `${kind(one.parentElement)}>${kind(one)}`))],
+    kinds: [...new Set(all('body *').filter(one => !one.parentElement.closest('svg')).map(one => (one.matches(BELONGS) ? one.parentElement.tagName + '>' : '') + kind(one)))],
   };
 }"""
 

@@ -205,8 +205,12 @@ def test_why_a_seat_is_empty_is_put_aside_on_this_tablet_alone(scene, window):
     for way in (tab, reload, closed):
         way(hand)
         hand.go(path)
-        hand.page.wait_for_function("document.querySelector('[name=told]').value === 'Duty clerk'")
-        assert hand.page.locator('[name="told"]').is_visible()
+        told = hand.page.locator('[name="told"]')
+        for _ in range(100):
+            if told.input_value() == "Duty clerk":
+                break
+            hand.page.wait_for_timeout(100)
+        assert told.input_value() == "Duty clerk" and told.is_visible(), way.__name__
     assert here.room.gate.drafts.all() == ()
 
 
