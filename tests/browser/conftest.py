@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from tests.browser import page_check
 from tests.browser.window_pool import SIZES, WindowPool
 from tests.pages.conftest import playbook, scene, shared_scene  # noqa: F401 - the played day is the same
 
@@ -64,12 +63,6 @@ def windows(browser):
 def pools():
     """Of each further browser its own pool, by the browser's id: see `tablet` in `trusted.py`."""
     return {}
-
-
-@pytest.fixture(scope="module", autouse=True)
-def nothing_looked_at_yet():
-    """What axe looks at in one file does not depend on the files before it."""
-    page_check.seen.clear()
 
 
 @contextmanager

@@ -1,6 +1,6 @@
 """One look at a page in a real browser: title, unique ids, references that resolve, names of controls, width, and what axe finds.
 
-Daily axe looks at a page that shows something no page of the file before it showed: an element of another kind, with other classes, roles or
+Daily axe looks at a page that shows something no page before it showed in this process: an element of another kind, with other classes, roles or
 attributes, or, of those that belong into one parent, inside another. A page made of what was looked at already is measured on the narrowest screen only. With `--all` axe looks
 at every page in every size, by day and by night.
 """
@@ -38,7 +38,7 @@ FACTS = """() => {
   };
 }"""
 
-seen: set[str] = set()  # kinds of elements that axe has looked at in this file
+seen: set[str] = set()  # kinds of elements that axe has looked at in this process
 
 
 def where_looked(path: str, new: bool) -> tuple[tuple[str, str], ...]:

@@ -16,7 +16,7 @@ from tests.browser.hand import Hand
 from tests.browser.laptop import Laptop, ServedLaptop
 from tests.browser.test_pairing import admit, paired
 from tests.browser.trusted import clicked_through, tablet, tablets_door, trusting  # noqa: F401 - fixtures
-from tests.matrix import some
+from tests.matrix import nightly, some
 from tests.pages.test_held import leaves
 from webapp.pages.tablets import app_shell
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
@@ -343,6 +343,13 @@ def taken(here, page, door) -> Tablet:
     return one
 
 
+@nightly(
+    held_by=[
+        "tests/browser/test_memory.py::test_held_entries_are_codes_that_turn_and_can_be_stopped_are_read_by_the_laptop_and_kept_once",
+        "tests/browser/test_pairing.py::test_a_prepared_tablet_is_full_and_goes_on_by_itself_once_it_is_admitted",
+        "tests/browser/test_alone.py::test_the_browser_finds_nothing_that_keeps_the_app_from_being_installed",
+    ]
+)
 def test_over_tls_with_the_authority_in_its_store_a_tablet_can_install_the_app_and_goes_on_alone(
     scene, tablets_door, tablet
 ):  # noqa: F811

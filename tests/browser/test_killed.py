@@ -7,8 +7,8 @@ import pytest
 from tests.browser.conftest import launched
 from tests.browser.hand import Hand
 from tests.browser.laptop import Laptop
-from tests.browser.test_page_drafts import WAYS, closed, comes, reload, tab, typed
-from tests.matrix import some
+from tests.browser.test_page_drafts import WAYS, comes, typed
+from tests.matrix import nightly
 
 WORDS = {"where": "entrance", "what": "The lamp went out."}
 DRAFTED = {  # the page -> at which moment it can be opened, what is typed on it
@@ -23,35 +23,29 @@ DRAFTED = {  # the page -> at which moment it can be opened, what is typed on it
     "/step/line-end": ("line-end", {"curb_too": "yes"}),
 }
 BLIND = {"/step/unused": ("unused", "unused/unused.3A"), "/tape/T1": ("tape-prints", "public")}
-EVERY = [(path, way) for path in (*DRAFTED, *BLIND) for way in WAYS]
-FEW = [
-    ("/step/case-seals", closed),
-    ("/note/relief", tab),
-    ("/tape/T1", tab),
-    ("/tape/T1", reload),
-    ("/tape/T1", closed),
-]  # each way of a page that is put aside is walked in `test_page_drafts.py`
 
 
+@nightly(
+    held_by=[
+        "tests/browser/test_page_drafts.py::test_what_was_typed_is_there_again_by_whatever_way_the_page_was_left",
+        "tests/browser/test_page_drafts.py::test_a_blind_page_stores_nothing_and_asks_before_it_is_left",
+    ]
+)
 def test_a_table_of_pages_and_ways_says_kept_or_asked(scene, window, capsys):
-    """With --all every page; a blind page that is left asks, and what was typed is gone, as it says."""
+    """A blind page that is left asks, and what was typed is gone, as it says."""
     rows, lost = [], []
     for moment in ("sworn", "voting", "line-end", "unused", "tape-prints"):
-        mine = [(path, way) for path, way in some(FEW, EVERY) if (DRAFTED | BLIND)[path][0] == moment]
-        if not mine:
-            continue
+        mine = [path for path, (at, _) in (DRAFTED | BLIND).items() if at == moment]
         here = scene(moment)
         hand = Hand(window(fresh=True), here)
         hand.hold()
-        for path in dict.fromkeys(path for path, _ in mine):
-            said = {}
-            for way in (way for one, way in mine if one == path):
-                if path in BLIND:
-                    said[way] = asked_by(here, hand, path, BLIND[path][1], way)
-                else:
-                    said[way] = kept_by(here, hand, path, way)
-            rows.append((path, [said.get(way, "") for way in WAYS]))
-            lost += [(path, way.__name__) for way, one in said.items() if one in ("lost", "lost without a word")]
+        for path in mine:
+            if path in BLIND:
+                said = [asked_by(here, hand, path, BLIND[path][1], way) for way in WAYS]
+            else:
+                said = [kept_by(here, hand, path, way) for way in WAYS]
+            rows.append((path, said))
+            lost += [(path, way.__name__) for way, one in zip(WAYS, said, strict=True) if one.startswith("lost")]
     with capsys.disabled():
         print("\npage".ljust(26), *(way.__name__.ljust(8) for way in WAYS))
         for path, said in rows:

@@ -50,7 +50,7 @@ def spoiled(hand: Hand, scene) -> int:
     ):
         hand.press(tap)
         hand.taps += 1
-    assert scene.kinds(before) == ["spoiled"]
+    assert scene.kinds(before) == ["spoiled"] and "Kept as entry" in hand.page.content()
     return hand.taps
 
 
@@ -67,7 +67,10 @@ def reading(hand: Hand, scene) -> int:
     scene.answers.reading = 0.4
     hand.fill_and_sign("/step/hourly", "hourly")
     assert scene.kinds(before)[-1] == "hourly"
-    return hand.taps - hand.typed
+    taps = hand.taps - hand.typed
+    hand.go("/count")
+    assert hand.page.locator("svg[aria-labelledby=chart-words]").is_visible()
+    return taps
 
 
 def signatures(playbook) -> int:

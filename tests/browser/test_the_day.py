@@ -55,7 +55,8 @@ def test_the_whole_opening_works_also_with_script_off(scene, window, size, scrip
     assert here.room.day.phase == "voting"
 
 
-@pytest.mark.parametrize("size", some(["phone"], [*SIZES]))
+@nightly(held_by="tests/browser/test_taps.py::test_what_the_day_costs_in_taps_and_signatures")
+@pytest.mark.parametrize("size", [*SIZES])
 def test_a_reading_and_a_spoiled_ballot(scene, window, size, capsys):
     here = scene("voting")
     hand = Hand(window(size), here)
