@@ -1,8 +1,8 @@
-"""One look at a page in a real browser: title, unique ids, references that resolve, names of controls, width, and what axe finds.
+"""One look at a page in a real browser: its headings, ids, references and names of controls, its width, and what axe finds.
 
 Daily axe looks at a page that shows something no page before it showed in this process: an element of another kind, with other classes, roles or
-attributes, or, of those that belong into one parent, inside another. A page made of what was looked at already is measured on the narrowest screen only. With `--all` axe looks
-at every page in every size, by day and by night.
+attributes, or, of those that belong into one parent, inside another; it looks at those elements and at what is in them. A page made of what was looked at
+already is measured on the narrowest screen only. With `--all` axe looks at the whole of every page in every size, by day and by night.
 """
 
 import zlib
@@ -19,24 +19,37 @@ EVERY_RULE: dict = {"resultTypes": ["violations"], "preload": False}  # style sh
 DAILY = (("phone", "light"), ("tablet upright", "dark"))
 NARROWEST = "phone"
 WIDE = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-FACTS = """() => {
-  const all = (found) => [...document.querySelectorAll(found)];
+KINDS = """() => {  // every element under its kind: tag, classes, names of its attributes; of those that belong into one parent that one too
   const BELONGS = 'li, dt, dd, tr, th, td, caption, option, legend, summary, h1, h2, h3, h4, nav, main, header, footer';
+  const SAID = /^(data-|id$|class$|style$|name$|value$|href$|for$|d$|x|y|width$|height$|points$|checked$)/;
+  const kind = one => [one.tagName, ...[...one.classList].sort(), ...[...one.attributes].map(({ name, value }) =>
+    ['role', 'type', 'scope'].includes(name) ? `${name}=${value}` : SAID.test(name) ? '' : name).filter(Boolean).sort()].join('.');
+  return [...document.querySelectorAll('body *')].filter(one => !one.parentElement.closest('svg'))
+    .map(one => [one, (one.matches(BELONGS) ? one.parentElement.tagName + '>' : '') + kind(one)]);
+}"""
+FACTS = f"""() => {{
+  const all = (found) => [...document.querySelectorAll(found)];
   const ids = all('[id]').map(one => one.id);
   const refers = all('[aria-describedby], [aria-labelledby], label[for]').flatMap(one =>
     ['aria-describedby', 'aria-labelledby', 'for'].map(name => one.getAttribute(name)).filter(Boolean).join(' ').split(' '));
   const named = one => one.labels?.length || one.closest('label') || ['aria-label', 'aria-labelledby', 'title'].some(name => one.getAttribute(name)) || one.textContent.trim()
     || one.querySelector('svg[aria-label], svg[aria-labelledby], img[alt]:not([alt=""]), title');
-  const kind = one => [one.tagName, ...[...one.classList].sort(), ...[...one.attributes].map(({ name, value }) =>
-    ['role', 'type', 'scope'].includes(name) ? `${name}=${value}` : /^(data-|id$|class$|style$|name$|value$|href$|for$|d$|x|y|width$|height$|points$|checked$)/.test(name) ? '' : name).filter(Boolean).sort()].join('.');
-  return {
-    title: document.title.trim(), language: document.documentElement.lang,
-    twice: ids.filter((id, at) => ids.indexOf(id) !== at),
-    lost: refers.filter(id => !document.getElementById(id)),
-    nameless: all('a[href], button, input:not([type=hidden]), select, textarea, summary').filter(one => one.checkVisibility() && !named(one)).map(one => one.outerHTML.slice(0, 90)),
-    kinds: [...new Set(all('body *').filter(one => !one.parentElement.closest('svg')).map(one => (one.matches(BELONGS) ? one.parentElement.tagName + '>' : '') + kind(one)))],
-  };
-}"""
+  const levels = all('h1, h2, h3, h4, h5, h6').filter(one => one.checkVisibility()).map(one => Number(one.tagName[1]));
+  return {{
+    untitled: !document.title.trim() || !document.documentElement.lang,
+    'not one main part': all('main').length !== 1,
+    'ids that stand twice': ids.filter((id, at) => ids.indexOf(id) !== at),
+    'referred to and not there': refers.filter(id => !document.getElementById(id)),
+    'controls without a name': all('a[href], button, input:not([type=hidden]), select, textarea, summary')
+      .filter(one => one.checkVisibility() && !named(one)).map(one => one.outerHTML.slice(0, 90)),
+    'headings that leave a level out': levels.filter((level, at) => at && level > levels[at - 1] + 1),
+    kinds: [...new Set(({KINDS})().map(([, kind]) => kind))],
+  }};
+}}"""
+LOOK = f"""([rules, kinds]) => {{
+  const of = kinds && new Set(kinds);
+  return axe.run(of ? ({KINDS})().filter(([, kind]) => of.has(kind)).map(([one]) => one) : document, rules).then(({{ violations }}) => ({{ violations }}));
+}}"""
 
 seen: set[str] = set()  # kinds of elements that axe has looked at in this process
 
@@ -53,22 +66,21 @@ def where_looked(path: str, new: bool) -> tuple[tuple[str, str], ...]:
 
 
 def checked(page, path: str) -> None:
-    """One page: title, unique ids, references that resolve, controls with names, no violation by axe, nothing wider than the screen."""
+    """One page: title, one main part, headings in order, unique ids, references that resolve, controls with names, no violation by axe, nothing wider
+    than the screen."""
     facts = page.evaluate(FACTS)
-    assert facts["title"] and facts["language"], path
-    assert facts["twice"] == [], f"{path}: ids stand twice: {facts['twice']}"
-    assert facts["lost"] == [], f"{path}: referred to and not there: {facts['lost']}"
-    assert facts["nameless"] == [], f"{path}: controls without a name: {facts['nameless']}"
-    new = not seen.issuperset(facts["kinds"])
-    seen.update(facts["kinds"])
-    looks = where_looked(path, new)
+    kinds = facts.pop("kinds")
+    assert not any(facts.values()), f"{path}: {facts}"
+    new = None if ALL or not seen else [kind for kind in kinds if kind not in seen]
+    seen.update(kinds)
+    looks = where_looked(path, new != [])
     for size in SIZES if looks else (NARROWEST,):
         sized(page, size)
         wide = page.evaluate(WIDE)
         assert wide <= 0, f"{path} is {wide} px wider than the {size}"
         for light in (light for at, light in looks if at == size):
             page.emulate_media(color_scheme=light)
-            found = looked_over(page, EVERY_RULE)
+            found = looked_over(page, new)
             assert found.violations_count == 0, f"{path}, {size}, {light}: {found.generate_report()}"
 
 
@@ -79,8 +91,10 @@ def sized(page, size: str) -> None:
         page.set_viewport_size({"width": width, "height": height})
 
 
-def looked_over(page, rules: dict) -> AxeResults:
-    """What axe finds on this page; its script is half a megabyte and is given to each page once."""
+def looked_over(page, kinds: list[str] | None) -> AxeResults:
+    """What axe finds on this page, in elements of these kinds, or anywhere (None). Its script is half a megabyte: a page is given it once, and each
+    address that is opened in it later has it from the start."""
     if not page.evaluate("!!window.axe"):
         page.evaluate(AXE.axe_script + "; 0")
-    return AxeResults(page.evaluate("rules => axe.run(rules).then(({violations}) => ({violations}))", rules))
+        page.add_init_script(AXE.axe_script)
+    return AxeResults(page.evaluate(LOOK, [EVERY_RULE, kinds]))
