@@ -15,7 +15,7 @@ from PIL import Image
 from tests.browser.hand import Hand
 from tests.browser.test_alone import CHOOSE
 from tests.browser.test_pairing import admit, paired
-from tests.browser.trusted import tablet, tablets_door, trusting  # noqa: F401 - fixtures
+from tests.browser.trusted import shared_door, shared_tablet, tablet, tablets_door, trusting  # noqa: F401 - fixtures
 from tests.pages.asking import left, put_aside, restart
 from webapp.packet import held_frames
 from webapp.pages.tablets import app_shell
@@ -97,6 +97,14 @@ def at(scene, tablets_door, tablet):  # noqa: F811
     return one
 
 
+@pytest.fixture(scope="module")
+def met(shared_scene, shared_door, shared_tablet):  # noqa: F811
+    """(scene, one admitted tablet) of the voting day, for tests that go on from each other's state."""
+    here = shared_scene("voting")
+    door = shared_door(here)
+    return here, Tablet(here, door, shared_tablet(door))
+
+
 def laptop_restarts(here, one, tablets_door, record=None, folder=None):  # noqa: F811
     """The laptop is stopped, its files perhaps changed, and started again under the same name and port."""
     one.door.running.stop()
@@ -107,8 +115,8 @@ def laptop_restarts(here, one, tablets_door, record=None, folder=None):  # noqa:
 # --- what it keeps
 
 
-def test_it_keeps_the_newest_state_it_saw_and_the_very_bytes_of_its_own_entries(at):
-    here, one = at()
+def test_it_keeps_the_newest_state_it_saw_and_the_very_bytes_of_its_own_entries(met):
+    here, one = met
     one.note("/note/left")
     number = here.length
     state = one.remembers(number)
@@ -128,33 +136,47 @@ def test_it_keeps_the_newest_state_it_saw_and_the_very_bytes_of_its_own_entries(
     assert "contradicted" not in here.kinds()
 
 
-def test_while_somebody_looks_it_asks_every_minute_and_when_they_come_back_to_it(at):
-    here, one = at(fresh=True)
-    one.go("/now")
-    one.remembers(here.length)
+def test_while_somebody_looks_it_asks_every_minute_and_when_they_come_back_to_it(met):
+    here, one = met
+    page = one.page.context.new_page()  # its clock is held, the tablet's own page goes on
     posts = []
-    one.page.on(
+    page.on(
         "requestfinished",
         lambda request: (
             posts.append(request.url) if request.method == "POST" and request.url.endswith("/contact") else None
         ),
     )
-    one.page.clock.install()
-    one.page.reload()
-    until(lambda: one.page.evaluate("1") and posts)  # on load; the page before may have ended one of its own meanwhile
-    one.page.wait_for_timeout(500)
+    page.clock.install()
+    page.goto(one.root + "/now")
+    until(lambda: page.evaluate("1") and posts)  # on load; the page before may have ended one of its own meanwhile
+    page.wait_for_timeout(500)
     loaded = len(posts)
-    one.page.clock.run_for(45_000)
-    one.page.wait_for_timeout(300)
+    page.clock.run_for(45_000)
+    page.wait_for_timeout(300)
     assert len(posts) == loaded
-    one.page.clock.run_for(16_000)
-    until(lambda: one.page.evaluate("1") and len(posts) == loaded + 1)
+    page.clock.run_for(16_000)
+    until(lambda: page.evaluate("1") and len(posts) == loaded + 1)
+    page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+    until(lambda: page.evaluate("1") and len(posts) == loaded + 2)
+    page.close()
+
+
+def test_the_alarm_does_not_take_a_page_away_under_a_hand_that_types(met):
+    here, one = met
+    one.go("/now")
+    saw = one.remembers(here.length)
+    one.go("/note/incident")
+    one.remembers(here.length)
+    one.page.locator('[name="what"]').press_sequentially("A lamp")
+    one.page.evaluate(PUT, ["saw", "newest", {**saw, "head": "00" * 32, "number": saw["number"]}])
     one.page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
-    until(lambda: one.page.evaluate("1") and len(posts) == loaded + 2)
+    one.page.locator("main > [data-alarm]").wait_for()
+    assert one.path == "/note/incident" and one.page.locator('[name="what"]').input_value() == "A lamp"
 
 
-def test_a_tablet_that_is_struck_off_while_its_list_is_open_is_told_so_there(at):
-    here, one = at()
+def test_a_tablet_that_is_struck_off_while_its_list_is_open_is_told_so_there(met):
+    """The last test on this tablet."""
+    here, one = met
     one.go("/held")
     form = here.window.get("/tablets").form(f"/tablets/{one.letter}/strike")
     page = here.window.send(form, here.signed({"why": "lost"}, "lindqvist"))
@@ -210,19 +232,6 @@ def test_r15_a_fork_alarms_the_tablet_and_the_laptop(at, tablets_door):  # noqa:
     one.page.wait_for_url("**/now")
     assert one.remembers(here.length)["head"] == here.room.ledger.head.hex() and "alarm" not in stored(one.page, "saw")
     assert not one.page.locator("main > [data-alarm]").count() and here.kinds().count("contradicted") == 1
-
-
-def test_the_alarm_does_not_take_a_page_away_under_a_hand_that_types(at):
-    here, one = at()
-    one.go("/now")
-    saw = one.remembers(here.length)
-    one.go("/note/incident")
-    one.remembers(here.length)
-    one.page.locator('[name="what"]').press_sequentially("A lamp")
-    one.page.evaluate(PUT, ["saw", "newest", {**saw, "head": "00" * 32, "number": saw["number"]}])
-    one.page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
-    one.page.locator("main > [data-alarm]").wait_for()
-    assert one.path == "/note/incident" and one.page.locator('[name="what"]').input_value() == "A lamp"
 
 
 def test_another_rehearsal_on_the_same_name_raises_no_alarm_and_the_folder_of_another_record_does(

@@ -74,9 +74,9 @@ class TabletsDoor:
         return f"https://{self.host}:{self.running.port}"
 
 
-@pytest.fixture
-def tablets_door():
-    """A function: a scene -> its tablets' door, open until the test is over."""
+@contextmanager
+def doors():
+    """A function: a scene -> its tablets' door, open until the end."""
     made = []
 
     def beside(scene, port: int = 0) -> TabletsDoor:
@@ -96,6 +96,20 @@ def tablets_door():
     yield beside
     for door in made:
         door.running.stop()
+
+
+@pytest.fixture
+def tablets_door():
+    """Doors for one test: see `doors`."""
+    with doors() as beside:
+        yield beside
+
+
+@pytest.fixture(scope="module")
+def shared_door():
+    """Doors for all tests of a file: see `doors`."""
+    with doors() as beside:
+        yield beside
 
 
 @pytest.fixture(scope="session")
@@ -120,8 +134,8 @@ def clicked_through(playing, playbook):
         pytest.skip(str(why))
 
 
-@pytest.fixture
-def tablet(trusting, pools):
+@contextmanager
+def tablets(trusting, pools):
     """A function: a tablets' door -> a page at its address, whose cookies, storage and worker are nobody else's; its requests are in `page.asked`.
 
     `fresh`: for what cannot be taken back afterwards, as in `window` of conftest.
@@ -138,3 +152,17 @@ def tablet(trusting, pools):
     yield opened
     for pool, one, fresh in taken:
         pool.give_back(one, fresh)
+
+
+@pytest.fixture
+def tablet(trusting, pools):
+    """Tablets for one test: see `tablets`."""
+    with tablets(trusting, pools) as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def shared_tablet(trusting, pools):
+    """Tablets for all tests of a file: see `tablets`."""
+    with tablets(trusting, pools) as opened:
+        yield opened
