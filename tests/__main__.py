@@ -41,8 +41,8 @@ FAST_FIRST = (
     "office",
     "paper",
     "pages",
+    "browser",
     "rehearsal",
-    "browser",  # last: its files are short, so that no worker ends long after the other
 )
 
 
