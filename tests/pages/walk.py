@@ -58,9 +58,10 @@ def one_of_each_route(here, found: list[str]) -> list[str]:
     return list(first.values())
 
 
-def pages_of(here, window, kinds: bool = True):
-    """(path, answer) of every GET. A page that is not there says so; none fails."""
-    for path in paths(here, kinds):
+def pages_of(here, window, kinds: bool = True, routes: bool = False):
+    """(path, answer) of every GET, with `routes` of one of each route. A page that is not there says so; none fails."""
+    found = paths(here, kinds)
+    for path in one_of_each_route(here, found) if routes else found:
         page = window.get(path)
         assert page.status in (200, 404, 409, 410), f"{path} answers {page.status}: {page.said()}"
         yield path, page
