@@ -91,7 +91,7 @@ def test_what_waits_at_the_gate_holds_no_keyed_figure_and_a_restart_changes_noth
     at = here.place.tabulators[0].id
     sent(here, key(here, at, "lindqvist", FIRST))
     here.restart()
-    for path, answer in pages_of(here, here.window, kinds=False):
+    for path, answer in pages_of(here, here.window, kinds=False, routes=True):
         assert not holds(answer, FIRST), path
     assert "Ada Lindqvist" in here.window.get(f"/tape/{at}").text
 

@@ -21,7 +21,7 @@ def links(page) -> list[str]:
 def test_note_stands_on_every_page_and_leads_straight_to_every_form(scene):
     here = scene("voting")
     here.hold()
-    for path, page in pages_of(here, here.window, kinds=False):
+    for path, page in pages_of(here, here.window, routes=True):
         if page.status == 200 and "html" in page.headers.get("content-type", "") and "<nav" in page.text:
             assert 'href="/note"' in page.text, path
     first = links(here.window.get("/note"))

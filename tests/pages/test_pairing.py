@@ -205,7 +205,7 @@ def test_each_door_answers_its_own_pages_only(place):
 
 def test_an_admitted_tablet_sees_every_page_the_laptop_does(place):
     tablet = admitted(place, place.port)
-    for path, page in pages_of(place, tablet, kinds=False):
+    for path, page in pages_of(place, tablet, routes=True):
         if path not in ("/pair", *LAPTOPS):
             assert page.status == place.window.get(path).status, path
 
