@@ -137,9 +137,9 @@ def test_single_ballots_are_tallied_by_the_hour_and_never_by_the_minute(printed)
     )
 
 
-def test_practice_is_stamped_on_every_page_and_live_on_none(printed):
-    assert all("PRACTICE" in text for text in printed["story"].texts)
-    assert not any("PRACTICE" in text for text in printed["live"].texts)
+def test_practice_is_stamped_on_every_page_and_live_on_none(printed, places):
+    assert all("PRACTICE" in text for text in printed["demo"].texts)
+    assert not any("PRACTICE" in text for text in Printed(forms_pdf(places["live"])).texts)
 
 
 @pytest.mark.parametrize("name", NAMES)
