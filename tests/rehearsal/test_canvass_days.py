@@ -158,12 +158,18 @@ def test_eight_places_of_a_published_county(name, tmp_path, capsys, shared, sche
         "--canvass",
         "--paper",
         "2",
+        "--desks",
+        "3",
         "--json",
         "--keep",
         str(kept),
     ]
     assert main(words) == 0
-    held(kept, json.loads(capsys.readouterr().out), schema)
+    report = json.loads(capsys.readouterr().out)
+    held(kept, report, schema)
+    told = report["canvass"]
+    assert (told["from_paper"], told["desks"], told["editions"], told["waiting"]) == (2, 3, 3, 0)
+    assert told["equal"] == told["contests"] > 30
 
 
 @pytest.mark.parametrize(
