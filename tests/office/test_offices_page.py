@@ -69,8 +69,10 @@ def test_a_neighbors_edition_is_shown_as_reported_once_two_parties_compared_its_
     assert "Type the twelve symbols" in compare(shared, " ").text
     assert "reads out another key than office.toml has" in compare(shared, check_words.check_words(bytes(32))).text
     assert shared.kinds.count("office-compared") == 0
+    part = shared.window.get("/offices").text
     page = compare(shared, words().lower())
     assert page.path == "/offices" and shared.kinds.count("office-compared") == 1, page.said()
+    assert "Together, as reported" in page.text and "Together, 1 of 2 offices" in part, "a part is called a part"
     assert "2 of 2 offices are in this sum" in page.text and "7,312" in page.text and "7,846" in page.text
     assert (
         f"edition {own.number}, unofficial, partial" in page.text

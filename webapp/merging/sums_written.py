@@ -9,7 +9,12 @@ from webapp.canvass.edition import STATUSES
 from webapp.canvass.posting_page import POLICY, STYLE
 from webapp.merging.sums_over_offices import OfficeColumn, SharedSum
 
-TOGETHER = "Together, as reported"
+
+def together(one: SharedSum) -> str:
+    """The heading of a contest's sums: how many offices are in them, where that is not all."""
+    return "Together, as reported" if one.whole else f"Together, {one.inn:,} of {len(one.columns):,} offices"
+
+
 COLUMNS = (
     "contest",
     "vote_for",
@@ -37,7 +42,7 @@ def as_csv(sums: Sequence[SharedSum]) -> bytes:
                 if votes is not None:
                     write((*head, column.name, *_edition(column), votes))
             if line.together is not None:
-                write((*head, TOGETHER, "", "", "", "", "", line.together))
+                write((*head, together(one), "", "", "", "", "", line.together))
     return out.getvalue().encode()
 
 
@@ -64,14 +69,13 @@ def page(sums: Sequence[SharedSum], election: str, practice: bool) -> bytes:
 
 def _contest(one: SharedSum) -> Iterator[str]:
     yield f"<h2>{escape(one.title)}{f', vote for {one.n}' if one.n > 1 else ''}</h2>"
-    inn, of = one.inn, len(one.columns)
-    yield f"<p>{inn} of {of} offices {'is' if inn == 1 else 'are'} in these sums.</p>"
+    yield f"<p>These sums hold the figures of {one.inn:,} of {len(one.columns):,} offices.</p>"
     yield '<div class="wide"><table><thead><tr><th scope=col>Office</th><th scope=col>Edition</th><th scope=col>Status</th><th scope=col>Made</th><th scope=col>Places in</th></tr></thead><tbody>'
     yield from map(_office, one.columns)
     yield "</tbody></table></div>"
     if one.lines:
         head = "".join(f"<th scope=col>{escape(column.name)}</th>" for column in one.columns)
-        yield f'<div class="wide"><table><thead><tr><th scope=col>Line</th>{head}<th scope=col>{TOGETHER}</th></tr></thead><tbody>'
+        yield f'<div class="wide"><table><thead><tr><th scope=col>Line</th>{head}<th scope=col>{together(one)}</th></tr></thead><tbody>'
         for line in one.lines:
             cells = "".join(f"<td>{figure(n)}</td>" for n in (*line.votes, line.together))
             yield f"<tr><th scope=row>{escape(line.words)}</th>{cells}</tr>"

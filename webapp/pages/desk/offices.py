@@ -40,7 +40,7 @@ def show(form, mistakes, said: str = ""):
         "desk/offices.html",
         rows=[(one, sums_over_offices.why_not(one)) for one in here.reported.standings()],
         sums=found,
-        together=sums_written.TOGETHER,
+        together=sums_written.together,
         statuses=STATUSES,
         toml=other_offices.as_toml(here.roster.office.id, here.roster.office.name, own),
         words=check_words(other_offices.head_of(own)),
