@@ -95,7 +95,17 @@ def _changed(edition: Edition, changed: Sequence[ContestChange], before: str) ->
             f"<tr><th scope=row>{escape(line.words)}</th><td>{_figure(line.before)}</td><td>{_figure(line.after)}</td><td>{line.apart:+,}</td></tr>"
             for line in one.lines
         )
-        yield f'<div class="wide"><table><caption>{escape(one.contest.title)}</caption><thead>{head}</thead><tbody>{body}</tbody></table></div>'
+        start = _wide(f"{_named(one.contest)}: what changed")
+        yield f"{start}<table><caption>{escape(one.contest.title)}</caption><thead>{head}</thead><tbody>{body}</tbody></table></div>"
+
+
+def _named(contest: Contest) -> str:
+    return contest.title + (f", {contest.group}" if contest.group else "")
+
+
+def _wide(name: str) -> str:
+    """The start of a part that scrolls sideways on a small screen: keys reach it, and it has a name (WCAG 2.1.1)."""
+    return f'<div class="wide" tabindex="0" role="region" aria-label="{escape(name)}">'
 
 
 def _names(one: ContestChange, edition: Edition) -> Iterator[str]:
@@ -107,7 +117,7 @@ def _ballots(edition: Edition) -> Iterator[str]:
     ways = used_ways(edition)
     head = "".join(f"<th scope=col>{escape(way.name)}</th>" for way in ways)
     yield "<h2>Ballots by place and way</h2>"
-    yield f'<div class="wide"><table><thead><tr><th scope=col>Place</th>{head}<th scope=col>Together</th></tr></thead><tbody>'
+    yield f"{_wide('Ballots by place and way')}<table><thead><tr><th scope=col>Place</th>{head}<th scope=col>Together</th></tr></thead><tbody>"
     for unit in edition.units:
         cells = "".join(f"<td>{_figure(unit.ballots.get(way.id))}</td>" for way in ways)
         yield f"<tr><th scope=row>{escape(unit.name)}</th>{cells}<td>{sum(unit.ballots.values()):,}</td></tr>"
@@ -126,7 +136,8 @@ def _contest(edition: Edition, contest: Contest) -> Iterator[str]:
         yield "<p>No figures yet.</p>"
         return
     head = "".join(f"<th scope=col>{escape(label or WORDS[line])}</th>" for line, label, _ in shown)
-    yield f'<div class="wide"><table><thead><tr><th scope=col>Place</th>{head}<th scope=col>Ballots</th></tr></thead><tbody>'
+    start = _wide(f"{_named(contest)}: votes by place")
+    yield f"{start}<table><thead><tr><th scope=col>Place</th>{head}<th scope=col>Ballots</th></tr></thead><tbody>"
     for cell in cells:
         yield _cell_row(cell, shown, names)
     sums = "".join(f"<td>{whole.votes[line]:,}</td>" for line, _, _ in shown)

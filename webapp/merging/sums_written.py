@@ -70,12 +70,12 @@ def page(sums: Sequence[SharedSum], election: str, practice: bool) -> bytes:
 def _contest(one: SharedSum) -> Iterator[str]:
     yield f"<h2>{escape(one.title)}{f', vote for {one.n}' if one.n > 1 else ''}</h2>"
     yield f"<p>These sums hold the figures of {one.inn:,} of {len(one.columns):,} offices.</p>"
-    yield '<div class="wide"><table><thead><tr><th scope=col>Office</th><th scope=col>Edition</th><th scope=col>Status</th><th scope=col>Made</th><th scope=col>Places in</th></tr></thead><tbody>'
+    yield f'<div class="wide" tabindex="0" role="region" aria-label="{escape(one.title)}: offices"><table><thead><tr><th scope=col>Office</th><th scope=col>Edition</th><th scope=col>Status</th><th scope=col>Made</th><th scope=col>Places in</th></tr></thead><tbody>'
     yield from map(_office, one.columns)
     yield "</tbody></table></div>"
     if one.lines:
         head = "".join(f"<th scope=col>{escape(column.name)}</th>" for column in one.columns)
-        yield f'<div class="wide"><table><thead><tr><th scope=col>Line</th>{head}<th scope=col>{together(one)}</th></tr></thead><tbody>'
+        yield f'<div class="wide" tabindex="0" role="region" aria-label="{escape(one.title)}: votes"><table><thead><tr><th scope=col>Line</th>{head}<th scope=col>{together(one)}</th></tr></thead><tbody>'
         for line in one.lines:
             cells = "".join(f"<td>{figure(n)}</td>" for n in (*line.votes, line.together))
             yield f"<tr><th scope=row>{escape(line.words)}</th>{cells}</tr>"
