@@ -11,7 +11,7 @@ from types import SimpleNamespace
 
 import pytest
 
-from tests.browser.conftest import FLAGS, INSTALLED
+from tests.browser.conftest import FLAGS, installed
 from tests.browser.hand import Hand
 from tests.browser.laptop import Laptop, ServedLaptop
 from tests.browser.test_pairing import admit, paired
@@ -156,7 +156,7 @@ def test_the_browser_finds_nothing_that_keeps_the_app_from_being_installed(scene
 
 def persistent(playing, profile: Path):
     """A browser with a profile of its own that outlives it."""
-    found = next(filter(None, map(shutil.which, INSTALLED)), None)
+    found = installed(whole=True)
     return playing.chromium.launch_persistent_context(
         str(profile), executable_path=found, headless=True, args=FLAGS, viewport={"width": 820, "height": 1180}
     )
