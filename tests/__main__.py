@@ -1,4 +1,4 @@
-"""`python3 tests [--all] [--county] [pytest's own words]`: every test on a fresh machine with Python alone, the fast ones first, two files at a time.
+"""`python3 tests [--all] [--county] [pytest's own words]`: every test on a fresh machine with Python alone, the fast ones first, a few files at a time.
 
 `--all` runs every case of each matrix and the tests marked `nightly`, at the real cost of a PIN (a quarter of an hour more). `--county` rehearses every place of both counties of open results instead of a few of each.
 """
@@ -7,6 +7,9 @@ import os
 import shutil
 import subprocess
 import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -17,6 +20,8 @@ from demo_precinct.bootstrap import ready  # noqa: E402 - the folder above must 
 ready()
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome")
+MEMORY_DISK = Path("/dev/shm")  # on Linux: files in memory
+ROOMY = 8_000_000_000  # bytes free there; a run writes about 2 GB and leaves 0.6 GB until it ends
 FAST_FIRST = (
     "house",
     "people",
@@ -41,8 +46,8 @@ FAST_FIRST = (
     "office",
     "paper",
     "pages",
-    "browser",
     "rehearsal",
+    "browser",
 )
 
 
@@ -55,8 +60,8 @@ def browser() -> None:
         quiet = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
         subprocess.run(["apt-get", "update"], **quiet)
         subprocess.run(
-            ["apt-get", "install", "-y", "chromium", "libnss3-tools"], **quiet
-        )  # the second trusts a certificate
+            ["apt-get", "install", "-y", "chromium", "chromium-headless-shell", "libnss3-tools"], **quiet
+        )  # the second costs less a page, the third trusts a certificate
     if not any(map(shutil.which, BROWSERS)):
         subprocess.run(
             [sys.executable, "-m", "playwright", "install", "chromium"],
@@ -92,15 +97,33 @@ def main(words: list[str]) -> int:
     side_by_side = (
         []
         if named or any(word.startswith("-n") for word in words)
-        else ["-n", str(min(2, os.cpu_count() or 1)), "--dist", "loadfile", "--no-loadscope-reorder"]
+        else ["-n", str(_processes()), "--dist", "loadfile", "--no-loadscope-reorder"]
     )
     command = [sys.executable, "-m", "pytest", *folders, *side_by_side, *words]
-    return subprocess.run(command, env=_environment()).returncode
+    with _temporary() as folder:
+        return subprocess.run(command, env=_environment(folder)).returncode
 
 
-def _environment() -> dict[str, str]:
-    """Of this process, but that what Python compiles is kept: a run starts some hundred processes, and each would compile the product anew."""
-    return {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
+def _processes() -> int:
+    """Three on two cores: a browser test waits, for a second signature or for a clock, about a third of its time."""
+    return min(3, (os.cpu_count() or 1) + 1)
+
+
+@contextmanager
+def _temporary() -> Iterator[Path | None]:
+    """A folder in memory for what tests write, taken away at the end; None where the system has none or it is small, or where TMPDIR names another."""
+    if "TMPDIR" in os.environ or not MEMORY_DISK.is_dir() or shutil.disk_usage(MEMORY_DISK).free < ROOMY:
+        yield None
+        return
+    with tempfile.TemporaryDirectory(prefix="tapeseal-", dir=MEMORY_DISK, ignore_cleanup_errors=True) as folder:
+        yield Path(folder)
+
+
+def _environment(temporary: Path | None) -> dict[str, str]:
+    """Of this process, with this folder for what is temporary, and what Python compiles is kept: a run starts some hundred processes, and each would
+    compile the product anew."""
+    here = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
+    return here | ({"TMPDIR": str(temporary)} if temporary else {})
 
 
 def _in_order() -> list[str]:
