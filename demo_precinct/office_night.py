@@ -2,11 +2,13 @@
 
 from dataclasses import dataclass, field
 from types import SimpleNamespace
+from typing import cast
 
 from demo_precinct.crew import Crew
 from demo_precinct.http_window import Control, Stuck, Window
 from demo_precinct.rehearsed_day import MINUTE, PINS
 from webapp.office.office_file import Office
+from webapp.precinct.place.place import Place
 
 
 @dataclass
@@ -72,7 +74,10 @@ class DeskNight:
         self.office, self.codes, self.now, self.zone = office, codes, now, zone
         pins = {o.id: PINS[i % len(PINS)] for i, o in enumerate(office.officials)}
         self.crew = Crew(
-            SimpleNamespace(officials=office.officials), Window(port), DeskAnswers(Brought("", []), self.wall()), pins
+            cast(Place, SimpleNamespace(officials=office.officials)),
+            Window(port),
+            DeskAnswers(Brought("", []), self.wall()),
+            pins,
         )
         self.read = self.accepted = 0
 

@@ -41,6 +41,8 @@ def enrol_all(folder: Path, places: Sequence[Place | bytes]) -> dict[str, dict[s
         enrolment.build(toml, office, sealed)
         made = enrolment.enrol(sealed.read_bytes(), office, folder / "places" / name, time.time_ns() // 1_000_000)
         sealed.unlink()
+        if made.codes is None:
+            raise ValueError(f"{name} is no practice place: its codes are on paper only")
         found[name] = json.loads(made.codes.read_text(encoding="utf-8"))["codes"]
     return found
 

@@ -76,6 +76,7 @@ def second_hour(day: Day) -> None:
     quick(day, "provisional", kind="not-in-book")
     day.truth.provisional += 1
     nominal = day.place.stock[0]
+    assert nominal.pack, "the first stock of the demo comes in packs"
     quick(day, "pack-opened", style=nominal.style, nominal=str(nominal.pack), counted=str(nominal.pack - 1))
     day.truth.moved[nominal.style] = day.truth.moved.get(nominal.style, 0) - 1
     quick(day, "absentee-handed-in", envelopes="1", surrendered="0")
@@ -260,7 +261,7 @@ def newest(day: Day) -> int:
     """Number of the note that was just kept."""
     import re
 
-    return int(re.search(r'href="/record/(\d+)">Correct', day.crew.window.get("/note").text)[1])
+    return int(re.findall(r'href="/record/(\d+)">Correct', day.crew.window.get("/note").text)[0])
 
 
 Event = Callable[[Day], None]

@@ -1,15 +1,11 @@
-"""One formatter, one set of style rules, and types that may only get better."""
+"""One formatter, one set of style rules, and no type that is not as it is said."""
 
-import re
 import subprocess
 import sys
-from collections import Counter
 
 import pytest
 
 from tests.house.tree import ROOT
-
-TYPE_ERRORS = 38  # what mypy still finds; this number may only fall
 
 
 def run(*words: str) -> subprocess.CompletedProcess[str]:
@@ -22,15 +18,6 @@ def test_code_keeps_to_one_style(words):
     assert done.returncode == 0, done.stdout
 
 
-def test_type_errors_only_fall():
+def test_every_type_is_as_it_is_said():
     done = run("mypy", "webapp", "demo_precinct")
-    assert done.returncode in (0, 1), done.stderr
-    found = re.search(r"Found (\d+) error", done.stdout)
-    count = int(found[1]) if found else 0
-    by_file = Counter(re.findall(r"^(\S+\.py):\d+: error", done.stdout, re.MULTILINE))
-    git = subprocess.run(["git", "diff", "--name-only", "HEAD~1"], cwd=ROOT, capture_output=True, text=True)
-    changed = git.stdout.split()
-    newest = [f"{name}: {by_file[name]}" for name in changed if by_file[name]]
-    assert count <= TYPE_ERRORS, (
-        f"{count} type errors, at most {TYPE_ERRORS}. In files of the last change: {newest}\n{done.stdout[-3000:]}"
-    )
+    assert done.returncode == 0, done.stdout[-3000:] + done.stderr

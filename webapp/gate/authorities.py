@@ -8,6 +8,7 @@ from collections.abc import Callable
 from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import cast
 
 from cryptography import x509
 from cryptography.hazmat.primitives.asymmetric import ec
@@ -43,7 +44,12 @@ def authorities(office: Path) -> tuple[Authority, ...]:
     """Every authority of this office, the newest first."""
     rows = _rows(office, "SELECT domain, made, certificate, key FROM authorities ORDER BY made DESC, domain")
     return tuple(
-        Authority(domain, made, x509.load_der_x509_certificate(der), load_der_private_key(key, None))
+        Authority(
+            domain,
+            made,
+            x509.load_der_x509_certificate(der),
+            cast(ec.EllipticCurvePrivateKey, load_der_private_key(key, None)),
+        )
         for domain, made, der, key in rows
     )
 

@@ -77,7 +77,7 @@ def enrolled(folder: Path) -> ServerCertificate:
 def current(folder: Path, host: str, now: datetime) -> ServerCertificate:
     """The newest that the folder holds: a renewal that lasts longer comes before what was enrolled. Raises `GateRefused` for a renewal that does not fit."""
     shown, file = enrolled(folder), Path(folder) / RENEWED
-    if not file.exists():
+    if not file.exists() or shown.authority is None:
         return shown
     chain = _chain(file)
     refuse_unfit(chain[0], shown.authority, shown.key, host, now, file.name)

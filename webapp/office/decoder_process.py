@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 sys.path.append(str(Path(__file__).parent))
-import code_grid  # noqa: E402  (started by its path, so that nothing of the house is loaded with it)
+import code_grid  # type: ignore[import-not-found]  # noqa: E402  (started by its path, so that nothing of the house is loaded with it)
 
 MEMORY, SECONDS = 2 * 1024**3, 240  # bytes of address space; seconds of processor time for all files of one start
 PATIENCE = 35  # seconds for one file, after which each page gets one plain look only
@@ -160,7 +160,8 @@ def _drawn(page, dpi: int):
 class Texts(list):
     """The texts of one picture; `left` is True where more codes were seen than could be read; `quads` are the corners of those of ours."""
 
-    left, quads = False, ()
+    left = False
+    quads: tuple[tuple[tuple[float, float], ...], ...] = ()
 
 
 def looked_at(image, until: float = float("inf"), thorough: bool = True) -> Texts:
@@ -186,7 +187,7 @@ def _read(picture, found: Texts, placed: bool = False) -> None:
 
     wanted = [zxingcpp.BarcodeFormat.QRCode, zxingcpp.BarcodeFormat.DataMatrix, zxingcpp.BarcodeFormat.Aztec]
     found.left = False
-    for code in zxingcpp.read_barcodes(picture, formats=wanted, return_errors=True):
+    for code in zxingcpp.read_barcodes(picture, formats=wanted, return_errors=True):  # type: ignore[arg-type]  # its types lag
         if not code.valid:
             found.left = True
         elif code.text not in found:

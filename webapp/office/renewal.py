@@ -3,7 +3,9 @@
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import cast
 
+from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding
 
 from webapp.gate import authorities, keys, signed_place_file
@@ -49,7 +51,7 @@ def renew(sealed: bytes, office: Path, out: Path, now: int) -> Renewed:
         raise GateRefused(
             f"{place.host} is outside the names that the authority of {place.name}'s laptop can speak for: enrol the place again, with --replace."
         )
-    leaf = authority.certified(issuer, place.host, first.public_key(), now)
+    leaf = authority.certified(issuer, place.host, cast(ec.EllipticCurvePublicKey, first.public_key()), now)
     write_new(out, leaf.public_bytes(Encoding.PEM))
     authorities.keep(office, issuer, Certified(place.id, place.mode, now, leaf))
     return Renewed(place, out, leaf.not_valid_after_utc)

@@ -1,6 +1,7 @@
 """Prints what follows the codes: gaps the first page had no room for, every remark in full, the contest figures."""
 
 from collections.abc import Sequence
+from typing import cast
 
 from webapp.packet.print_model import AccountPages, PrintedContest
 from webapp.paper.sheet import FACE, MARGIN, RIGHT, PaperSheet
@@ -48,9 +49,9 @@ def _block(sheet: PaperSheet, about: str, text: str, signed: str) -> None:
 
 def _lines(sheet: PaperSheet, paragraph: str) -> list[str]:
     sheet.set_font(FACE, "", 10.5)
-    return sheet.multi_cell(
-        RIGHT - MARGIN - 0.5, 5, sheet.shown(paragraph), align="L", dry_run=True, output="LINES"
-    ) or [""]
+    text = sheet.shown(paragraph)
+    found = sheet.multi_cell(RIGHT - MARGIN - 0.5, 5, text, align="L", dry_run=True, output="LINES")
+    return cast(list[str], found) or [""]
 
 
 def contest_pages(sheet: PaperSheet, contests: Sequence[PrintedContest]) -> None:

@@ -6,6 +6,7 @@ Everything fits inside what A4 shows too, so either paper serves. What a person 
 from collections.abc import Callable
 from functools import cached_property
 from pathlib import Path
+from typing import cast
 
 from fpdf import FPDF
 from fpdf.fonts import TTFFont
@@ -42,7 +43,7 @@ class PaperSheet(FPDF):
 
     @cached_property
     def _drawn(self) -> frozenset[int]:
-        return frozenset(self.fonts[FACE].cmap)
+        return frozenset(cast(TTFFont, self.fonts[FACE]).cmap)
 
     def shown(self, text: str) -> str:
         """The text as this typeface can print it; a character it lacks is printed as its number, such as [U+4E2D]."""

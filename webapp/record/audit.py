@@ -89,13 +89,13 @@ def verify(
             limited(db, size)
             pages = None if quick else beside.submit(_damage, copy.path, size)
             _through(walk, db, coarse, quick)
-            page = pages and pages.result()
+            page = pages.result() if pages else None
             if page is None:
                 _hold_against(walk, expect, heads, lost)
                 if walk.wrong is None:
                     page = 1 if guards_differ(db) else walk.page
         except DAMAGED:
-            page = (pages and pages.result()) or 1
+            page = (pages.result() if pages else None) or 1
         except CopySlip as slip:
             return Verdict(False, walk.rows, walk.head, None, str(slip))
         finally:

@@ -142,7 +142,7 @@ class Entry:
         for signer in signers:
             if type(signer) is not list or tuple(map(type, signer)) != (str, str, str, str):
                 raise Malformed("each of an entry's signers is person, role, party and how, all texts")
-        entry = cls(*line[1:], tuple([Signer(*signer) for signer in signers]))
+        entry = cls(*(*line[1:], tuple([Signer(*signer) for signer in signers])))
         _in_range(entry)
         return entry
 

@@ -5,12 +5,13 @@ SQLite holds on it. The file stays when the lock is let go, since removing it wo
 """
 
 import os
+import sys
 from pathlib import Path
 from typing import BinaryIO
 
 from webapp.record.refusals import RecordRefused, in_words
 
-if os.name == "nt":
+if sys.platform == "win32":
     import msvcrt
 
     _FAR = 1 << 30  # a locked byte cannot be read by others: lock one beyond the process number

@@ -30,7 +30,7 @@ class DeadlineProtocol(H11Protocol):
     _timer: asyncio.TimerHandle | None = None
     guest: Connection
 
-    def connection_made(self, transport: asyncio.Transport) -> None:
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]  # as the library has it
         super().connection_made(transport)
         self.guest.show_out = transport.abort
         self._await_head()

@@ -229,6 +229,8 @@ class _Server(uvicorn.Server):
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
         loop, self.servers = asyncio.get_running_loop(), []
+        if not sockets:
+            raise ValueError("a server starts on a socket that listens already")
 
         def let_in(guest) -> DeadlineProtocol:
             door = DeadlineProtocol(

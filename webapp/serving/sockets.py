@@ -3,6 +3,7 @@
 import contextlib
 import os
 import socket
+import sys
 
 BACKLOG = 128
 FILES = 4096  # open files and sockets to ask the system for: some give a program 256
@@ -36,7 +37,7 @@ def _listening(host: str, port: int, option: str = "--port") -> socket.socket:
     Named as TCP, or the event loop would let small answers wait for an acknowledgment.
     """
     door = socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
-    if os.name == "nt":
+    if sys.platform == "win32":
         door.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
     else:
         door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)

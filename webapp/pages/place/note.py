@@ -1,6 +1,6 @@
 """The everyday notes: what happened, two taps from anywhere; taken back within a minute without ceremony; handed-back ballots as taps of the hour."""
 
-from flask import Blueprint, abort, current_app, g, redirect, render_template, request
+from flask import Blueprint, abort, current_app, g, make_response, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
 from webapp.gate.gate import GateRefused
@@ -69,7 +69,7 @@ def tile(task) -> dict[str, str]:
 def keep(kind: str) -> ResponseReturnValue:
     step = room().notes.step(kind) or abort(404)
     places = room().notes.ats(step)
-    return keep_at(kind, places[0]) if len(places) == 1 else (where(kind), 422)
+    return keep_at(kind, places[0]) if len(places) == 1 else make_response(where(kind), 422)
 
 
 @page.post("/note/<kind>/<at>")

@@ -5,6 +5,7 @@ anew or to put aside with a reason, which is an incident of its own.
 """
 
 from dataclasses import replace
+from typing import cast
 
 from flask import Blueprint, abort, current_app, g, jsonify, render_template, request
 from flask.typing import ResponseReturnValue
@@ -14,7 +15,7 @@ from webapp.pages.shared import signing
 from webapp.pages.shared.claim_form import claim, stated
 from webapp.pages.tablets.held_entry import HeldEntry, HeldReading, UnclearEntry, entries, entry, read, time_words
 from webapp.precinct.day.hours import full_hour
-from webapp.record.entry import Signer
+from webapp.record.entry import Claim, Signer
 from webapp.record.ledger import RecordRefused
 
 page = Blueprint("held", __name__)
@@ -80,7 +81,7 @@ def kept_in_order(found: tuple[HeldEntry, ...], offset: int, signer: Signer) -> 
     return results, ""
 
 
-def kept(reading: HeldReading, seq: int, offset: int, signer: Signer) -> dict:
+def kept(reading: HeldReading, seq: int, offset: int, signer: Signer) -> dict[str, int]:
     """Into the record, or onto the hour's sheet; what is there already, or is refused, stays as it was."""
     here = room()
     if reading.says or reading.number is not None:
@@ -90,9 +91,8 @@ def kept(reading: HeldReading, seq: int, offset: int, signer: Signer) -> dict:
         change = here.gate.tallies.untap if less else here.gate.tallies.tap
         change(message, outcome, full_hour(reading.moment), reading.held.id)
         return {"number": 0}
-    done = here.keep(
-        [replace(reading.claim, seq=seq)], (signer,), holder=signer.person, made=reading.held.made, offset=offset
-    )
+    own = cast(Claim, reading.claim)  # neither refused, nor there already, nor a tap
+    done = here.keep([replace(own, seq=seq)], (signer,), holder=signer.person, made=reading.held.made, offset=offset)
     return {"number": done[-1].number}
 
 
@@ -135,7 +135,7 @@ def received() -> tuple[dict, int]:
     """The JSON of a tablet, and its clock less the laptop's in ms."""
     sent = request.get_json(silent=True)
     clock = sent.get("clock") if isinstance(sent, dict) else None
-    if type(clock) is not int or not 0 <= clock < 2**53:
+    if not isinstance(sent, dict) or type(clock) is not int or not 0 <= clock < 2**53:
         abort(400, "A tablet says what it holds and what its clock shows. Open the page again.")
     return sent, clock - g.now
 

@@ -4,7 +4,7 @@ How a field is told stands beside it in the checklists (`tell`, `none`, `blank`,
 """
 
 import re
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from typing import Any
 
 from webapp.precinct.checklist import field_options, second_counts, system_entries
@@ -14,7 +14,7 @@ from webapp.precinct.day.hours import HOUR, wall
 from webapp.precinct.day.seats import seats
 from webapp.precinct.day.short_signed import WHYS, at_work
 from webapp.precinct.place.place import Place
-from webapp.precinct.place.step import DayView, NoDay, Step
+from webapp.precinct.place.step import DayView, EntryView, NoDay, Step
 
 GOES_ON = (" ", ",", ":")  # how a part begins that goes on with the sentence before it,
 FOLDED = "What it read of counters and piles is hidden until the closing counts are signed"
@@ -124,7 +124,8 @@ def _of_the_laptop(
     """What the laptop keeps by itself, and what changes another entry."""
     if kind == "correction":
         inner = getattr(day, "entry", lambda n: None)(body["of"])
-        said = summary(inner.kind, body["body"], place, day, texts, day.unseen(inner)) if inner else ""
+        unseen: Callable[[EntryView], Collection[str]] = getattr(day, "unseen", lambda inner: ())
+        said = summary(inner.kind, body["body"], place, day, texts, unseen(inner)) if inner else ""
         return f"entry {body['of']} now says: {said} " + ended(f"Why: {quoted(texts, 'reason')}")
     if kind == "counted-again":
         return second_counts.told(body, place, day)

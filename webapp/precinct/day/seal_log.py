@@ -5,12 +5,14 @@ the sentence stands beside it, and people say what is so.
 """
 
 from dataclasses import dataclass, replace
+from typing import cast
 
+from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.projection import Projection
 from webapp.precinct.day.seal_events import READERS
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.seal_points import one_door, seal_points, twins
-from webapp.precinct.place.step import DayView, EntryView, all_of
+from webapp.precinct.place.step import DayView, all_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,7 @@ class SealLog(Projection):
         self._one = twins(self.place)  # one door, one name
         self.twice: list[SealEvent] = []
 
-    def write(self, kept: EntryView) -> None:
+    def write(self, kept: CurrentEntry) -> None:
         for point, what, number in READERS[kept.kind](kept):
             if number:
                 point = self._one.get(point, point)
@@ -71,7 +73,10 @@ def book(place: Place, day: DayView) -> SealLog:
     if own is not None:
         return own
     made = SealLog(
-        place, lambda kinds: sorted((k for kind in kinds for k in all_of(day, kind)), key=lambda k: k.number)
+        place,
+        lambda kinds: sorted(
+            (cast(CurrentEntry, k) for kind in kinds for k in all_of(day, kind)), key=lambda k: k.number
+        ),
     )
     made.amend()
     return made.now()

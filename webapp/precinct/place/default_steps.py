@@ -151,7 +151,7 @@ def _place_for(found: Sequence[Step], change: Mapping[str, Any], first: str) -> 
 
 def _with(step: Step, change: Mapping[str, Any]) -> Step:
     """One step with the place's words and rules. `record` asks for more; a field of the step's own is asked in the place's words, never less."""
-    new = {
+    new: dict[str, Any] = {
         key: tuple(value) if isinstance(value, list) else value
         for key, value in change.items()
         if key in CHANGES and key != "record"
