@@ -3,7 +3,6 @@
 import json
 import os
 import re
-import shutil
 import signal
 import time
 from pathlib import Path
