@@ -7,6 +7,7 @@ Sources: BagIt (RFC 8493), Ed25519 (RFC 8032, 7.1), CBOR (RFC 8949, Appendix A),
 import ast
 import base64
 import json
+import os
 import shutil
 import sqlite3
 import subprocess
@@ -68,6 +69,17 @@ def test_both_checkers_agree_with_both_archives_and_say_what_they_did_not_look_a
         sha256((kept.sealed / bag.MANIFEST).read_bytes()).hexdigest()
         in (kept.public / "data" / "READ-ME-FIRST.txt").read_text()
     )
+
+
+def test_where_nobody_reads_the_lines_to_their_end_verify_says_that_nothing_is_said(kept_as_printed):
+    """As behind `| head -1`: the reading end of the pipe is closed before the first line."""
+    reading, writing = os.pipe()
+    os.close(reading)
+    words = [sys.executable, "-I", str(kept_as_printed.sealed / "data" / "verify.py")]
+    found = subprocess.run(words, stdout=writing, stderr=subprocess.PIPE, text=True, timeout=60)
+    os.close(writing)
+    assert found.returncode == 2 and found.stderr.startswith("The lines were cut off before the end"), found.stderr
+    assert "AGREE" not in found.stderr and "Traceback" not in found.stderr
 
 
 def test_verify_needs_no_library_and_knows_nothing_of_the_product():

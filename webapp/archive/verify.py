@@ -1,7 +1,7 @@
 """Checks an archive of an election office, alone: python3 verify.py [FOLDER]. One file, Python 3.11 or later, nothing to install.
 
 FOLDER is the archive (the folder with bagit.txt); left out, it is the one this file lies in. Exit 0: all that was checked agrees; 1: something
-does not, and is named; 2: there is nothing to read. Written from the standards' text: BagIt (RFC 8493), CBOR (RFC 8949), COSE (RFC 9052),
+does not, and is named; 2: nothing to read, or nobody read the lines to their end. Written from the standards' text: BagIt (RFC 8493), CBOR (RFC 8949), COSE (RFC 9052),
 Ed25519 (RFC 8032). Nothing here comes from the program that wrote the archive.
 """
 
@@ -941,6 +941,8 @@ def main(words):
         return 1
     try:
         check_contents(folder, *found, report)
+    except BrokenPipeError:
+        raise
     except (OSError, *UNREADABLE) as wrong:
         words = f"{type(wrong).__name__}: {wrong}"[:200]
         report.differs("data", f"holds a file of another form than it should, though it is signed ({words})")
@@ -953,5 +955,20 @@ def main(words):
     return 1 if report.named else 0
 
 
+def started(words):
+    """The exit code of `main`, written out to the end; 2 where whoever reads the lines went away before that."""
+    try:
+        code = main(words)
+        sys.stdout.flush()
+        return code
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # or Python would stumble over it once more
+        print(
+            "The lines were cut off before the end, so nothing is said: run it again and read them all.",
+            file=sys.stderr,
+        )
+        return 2
+
+
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    sys.exit(started(sys.argv[1:]))
