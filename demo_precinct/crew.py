@@ -34,14 +34,16 @@ class Crew:
     tally: Tally = field(default_factory=Tally)
     turn: int = 0
     only: frozenset[str] = frozenset()  # while some alone sign; empty: whoever may
+    token: str = ""  # of this browser's forms, once one was seen
 
     def clock(self, ms: int) -> None:
         """Move the practice clock."""
-        page = self.window.get("/tablet")
-        token = page.form("/tablet/light").controls["csrf_token"].value
-        page = self.window.post("/practice/clock", [("csrf_token", token), ("now", str(ms))])
-        if page.status != 204:
-            raise Stuck(f"the practice clock did not move: {page.said()}")
+        for known in (self.token, ""):
+            self.token = known or self.window.get("/tablet").form("/tablet/light").controls["csrf_token"].value
+            page = self.window.post("/practice/clock", [("csrf_token", self.token), ("now", str(ms))])
+            if page.status == 204:
+                return
+        raise Stuck(f"the practice clock did not move: {page.said()}")
 
     # --- signing
 
@@ -102,7 +104,7 @@ class Crew:
 
     def next_key(self) -> str | None:
         """The step that Now offers, also beside something more pressing; or the one whose hour it waits for."""
-        found = re.search(r'data-next="([^"]+)"', self.window.get("/now").text)
+        found = re.search(r'data-next="([^"]+)"', self.window.opened("/now").text)
         return found[1] if found else None
 
     def values(self, form: Form, step: str, at: str) -> dict[str, str | list[str]]:

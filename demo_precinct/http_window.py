@@ -1,13 +1,20 @@
 """A window that fills in real forms over HTTP: it reads the page it is given, keeps its cookies, sends what a person would send."""
 
 import http.client
+import re
 import selectors
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from html.parser import HTMLParser
 from urllib.parse import urlencode, urljoin, urlsplit
 
 REDIRECTS = 10
+FORM_TAGS = re.compile(
+    r"<textarea\b.*?</textarea\s*>|<(?:form|input|button|select|option)\b(?:[^>\"']|\"[^\"]*\"|'[^']*')*>",
+    re.DOTALL | re.IGNORECASE,
+)
+"""What of a page a form is read from. A parser is slow: it is given these tags alone."""
 
 
 class Stuck(Exception):
@@ -63,9 +70,9 @@ class Page:
     def text(self) -> str:
         return self.body.decode("utf-8", "replace")
 
-    @property
+    @cached_property
     def forms(self) -> list[Form]:
-        return _Reader.read(self.text)[0]
+        return _Reader.read("".join(FORM_TAGS.findall(self.text)))[0]
 
     def form(self, action: str = "") -> Form:
         """The form with this action (or its beginning), else the only one that posts."""
@@ -175,9 +182,16 @@ class Window:
         self.cookies: dict[str, str] = {}
         self._line: http.client.HTTPConnection | None = None
         self.requests = 0
+        self._open: Page | None = None
 
     def get(self, path: str) -> Page:
         return self._follow("GET", path, None, {})
+
+    def opened(self, path: str) -> Page:
+        """This page: as it is open, where the last answer led there and nobody looked yet; else loaded."""
+        page, self._open = self._open, None
+        here = page is not None and page.status == 200 and page.path.partition("?")[0] == path
+        return page if page and here else self.get(path)
 
     def post(self, path: str, fields: list[tuple[str, str]]) -> Page:
         return self._follow(
@@ -210,7 +224,7 @@ class Window:
 
     def _follow(self, method: str, path: str, body: bytes | None, headers: Mapping[str, str]) -> Page:
         for _ in range(REDIRECTS):
-            page = self._once(method, path, body, headers)
+            page = self._open = self._once(method, path, body, headers)
             if page.status not in (301, 302, 303, 307):
                 return page
             method, path, body, headers = "GET", urljoin(path, _relative(page.headers["location"])), None, {}

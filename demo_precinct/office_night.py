@@ -146,7 +146,7 @@ class DeskNight:
     def next_step(self, place: str, done: set[str]) -> str | None:
         import re
 
-        page = self.crew.window.get(f"/place/{place}")
+        page = self.crew.window.opened(f"/place/{place}")
         links = re.findall(rf'href="/place/{re.escape(place)}/([^"]+)"', page.text)
         together = (
             "paper",

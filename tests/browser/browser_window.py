@@ -21,6 +21,10 @@ class BrowserWindow:
         answer = self.page.goto(self.root + path)
         return self.shown(answer.status if answer else 200)
 
+    def opened(self, path: str) -> Page:
+        """This page, loaded anew."""
+        return self.get(path)
+
     def shown(self, status: int = 200) -> Page:
         """The page that is open now, read anew."""
         path = self.page.url.removeprefix(self.root).partition("?")[0]

@@ -64,6 +64,10 @@ class Keyboard(Window):
         answer = self.page.goto(self.root + path)
         return self._shown(answer.status)
 
+    def opened(self, path: str) -> Page:
+        """This page, loaded anew: what is open in the browser may be another."""
+        return self.get(path)
+
     def send(self, form: Form, values: Mapping[str, str | list[str]] = {}) -> Page:
         """Every value put in and the form sent, by keys only, on the page that is open."""
         form.filled(values)  # a name the form does not have is a mistake of the test
