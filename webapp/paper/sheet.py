@@ -11,7 +11,7 @@ from typing import cast
 from fpdf import FPDF
 from fpdf.fonts import TTFFont
 
-from webapp.paper import long_words
+from webapp.paper import line_breaks, long_words
 
 TYPE = Path(__file__).resolve().parents[2] / "static" / "type"
 FACE = "next"
@@ -120,9 +120,19 @@ class PaperSheet(FPDF):
             return
         self.set_font(FACE, "B" if bold else "", size)
         self.set_x(x)
-        self.multi_cell(
-            right - x, size * MM_A_POINT * lead, self.shown(text), align=align, new_x="LMARGIN", new_y="NEXT", padding=0
-        )
+        shown, line = self.shown(text), size * MM_A_POINT * lead
+        if (lines := self._lines(shown, right - x)) is None:
+            self.multi_cell(right - x, line, shown, align=align, new_x="LMARGIN", new_y="NEXT", padding=0)
+            return
+        for words in lines:
+            self.set_x(x)
+            self.cell(right - x, line, words, align=align, new_x="LMARGIN", new_y="NEXT")
+
+    def _lines(self, text: str, width: float) -> list[str] | None:
+        """The text as it breaks in a cell of this width (mm), in the font that is set; None where only fpdf knows."""
+        font = self.current_font
+        assert isinstance(font, TTFFont)
+        return line_breaks.lines(text, font.cw, self.font_size_pt * 0.001 / self.k, width - 2 * self.c_margin)
 
     def _go_on(self, text: str, size: float, bold: bool, x: float, right: float, lead: float) -> None:
         """Set words line by line, over as many leaves as they take."""
@@ -163,6 +173,8 @@ class PaperSheet(FPDF):
         """The height in mm of these words in the font that is set, in lines of `line` mm."""
         if len(text) > LONG_TO_MEASURE:
             return line * sum(1 for _ in long_words.lines(text, width - 2 * self.c_margin, self.get_string_width))
+        if (lines := self._lines(text, width)) is not None:
+            return line * len(lines)
         height = self.multi_cell(width, line, text, align="L", dry_run=True, output="HEIGHT")
         assert isinstance(height, float | int)
         return height
