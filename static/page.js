@@ -51,7 +51,7 @@ for (const key of document.querySelectorAll("[data-write], [data-like]")) {
 }
 
 // One key for the fields of a group that are still empty: 0 in each, or the next seals in order.
-for (const key of document.querySelectorAll("[data-rest], [data-next]")) {
+for (const key of document.querySelectorAll("form [data-rest], form [data-next]")) {
   const form = key.closest("form");
   key.hidden = Boolean(key.dataset.next) && !form.dataset.spares;
   key.addEventListener("click", () => {

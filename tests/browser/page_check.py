@@ -3,13 +3,19 @@
 Daily axe looks at a page that shows something no page before it showed in this process: an element of another kind, with other classes, roles or
 attributes, or, of those that belong into one parent, inside another; it looks at those elements and at what is in them. A page made of what was looked at
 already is measured on the narrowest screen only. With `--all` axe looks at the whole of every page in every size, by day and by night.
+
+Opening a page costs more than all that is asked of it. So daily `looked_at` opens the first page of a server, and those on which a script of their own
+draws; of the others it asks for the HTML and puts it into an empty page with the same style sheet, where `page.js` shows what it shows on every page.
 """
 
 import zlib
+from pathlib import Path
+from urllib.parse import urlsplit
 
 from axe_playwright_python.base import AxeResults
 from axe_playwright_python.sync_playwright import Axe
 
+import webapp
 from tests.browser.window_pool import SIZES
 from tests.matrix import ALL
 
@@ -51,7 +57,75 @@ LOOK = f"""([rules, kinds]) => {{
   return axe.run(of ? ({KINDS})().filter(([, kind]) => of.has(kind)).map(([one]) => one) : document, rules).then(({{ violations }}) => ({{ violations }}));
 }}"""
 
+PAGE_JS = (Path(webapp.__file__).parents[1] / "static" / "page.js").read_text(encoding="utf-8")
+EVERYWHERE = ["page.js", "desk_reach.js", "tablet_memory.js", "offline.js", "page_drafts.js", "live.js"]  # of base.html
+LATER = ["refresh.js"]  # asks for the page again after seconds
+PUT = f"""async ([address, scripts]) => {{  // the page at this address in place of the one that stands here; opens: only a browser that opens it can tell how it looks
+  const answer = await fetch(address, {{ headers: {{ Accept: 'text/html' }} }});
+  const there = new DOMParser().parseFromString(await answer.text(), 'text/html'), root = document.documentElement;
+  const sheets = one => [...one.querySelectorAll('link[rel=stylesheet], style')].map(sheet => sheet.outerHTML).join();
+  const draws = [...there.scripts].some(one => !scripts.includes(one.getAttribute('src')?.split('/').pop().split('?')[0]));
+  const other = sheets(there) !== sheets(document) || there.compatMode !== document.compatMode;
+  if (draws || other || there.body.hasAttribute('data-shell')) return {{ opens: true }};
+  const loads = [...there.querySelectorAll('[src], [poster], link')].map(one => new URL(one.getAttribute('src') ?? one.getAttribute('poster') ?? one.getAttribute('href'), answer.url));
+  const elsewhere = loads.filter(({{ protocol, origin }}) => !['data:', 'blob:'].includes(protocol) && origin !== location.origin).map(String);
+  there.querySelectorAll('noscript').forEach(one => one.remove());
+  history.replaceState(null, '', answer.url);
+  for (const name of root.getAttributeNames()) root.removeAttribute(name);
+  for (const {{ name, value }} of there.documentElement.attributes) root.setAttribute(name, value);
+  document.title = there.title;
+  document.body.replaceWith(document.adoptNode(there.body));
+  await Promise.all([...document.images].map(one => one.decode().catch(() => 0)));
+  {{ {PAGE_JS} }}
+  return {{ status: answer.status, elsewhere }};
+}}"""
+
 seen: set[str] = set()  # kinds of elements that axe has looked at in this process
+opened: dict[str, tuple[str, str]] = {}  # origin -> its style sheets, and what it lets a page load
+
+
+def looked_at(page, address: str) -> int:
+    """The status of the answer at this address, after the page there was checked; the window shows it afterwards."""
+    status = shown(page, address)
+    checked(page, urlsplit(address)._replace(scheme="", netloc="").geturl())
+    return status
+
+
+def shown(page, address: str) -> int:
+    """The status of the answer; the page stands in the window: opened there, or daily, where that is the same, put into an empty page of this server."""
+    origin = "{0.scheme}://{0.netloc}".format(urlsplit(address))
+    if ALL or origin not in opened:
+        answer = opened_there(page, address)
+        links = page.eval_on_selector_all("link[rel=stylesheet]", "all => all.map(one => one.outerHTML).join('')")
+        opened[origin] = links, answer.headers.get("content-security-policy", "")
+        return answer.status
+    if not page.evaluate("origin => Boolean(window.empty) && location.origin === origin", origin):
+        to_an_empty_page(page, origin)
+    put = page.evaluate(PUT, [address, [*EVERYWHERE, *LATER]])
+    if put.get("opens"):
+        return opened_there(page, address).status
+    assert put["elsewhere"] == [], f"{address} loads from elsewhere: {put['elsewhere']}"
+    return put["status"]
+
+
+def opened_there(page, address: str):
+    """The answer at this address, opened by the browser; none of its scripts may break off."""
+    broken: list[str] = []
+    page.on("pageerror", noted := lambda error: broken.append(str(error)))
+    answer = page.goto(address)
+    page.remove_listener("pageerror", noted)
+    assert broken == [], f"{address}: a script breaks off: {broken}"
+    return answer
+
+
+def to_an_empty_page(page, origin: str) -> None:
+    links, policy = opened[origin]
+    html = f"<!doctype html><html><head>{links}</head><body></body></html>"
+    answer = {"content_type": "text/html; charset=utf-8", "headers": {"content-security-policy": policy}, "body": html}
+    page.route(f"{origin}/empty", lambda asked: asked.fulfill(**answer))
+    page.goto(f"{origin}/empty")
+    page.unroute(f"{origin}/empty")
+    page.evaluate("window.empty = true")
 
 
 def where_looked(path: str, new: bool) -> tuple[tuple[str, str], ...]:
@@ -92,9 +166,8 @@ def sized(page, size: str) -> None:
 
 
 def looked_over(page, kinds: list[str] | None) -> AxeResults:
-    """What axe finds on this page, in elements of these kinds, or anywhere (None). Its script is half a megabyte: a page is given it once, and each
-    address that is opened in it later has it from the start."""
+    """What axe finds on this page, in elements of these kinds, or anywhere (None). Its script is half a megabyte: only a page that is looked at
+    is given it."""
     if not page.evaluate("!!window.axe"):
         page.evaluate(AXE.axe_script + "; 0")
-        page.add_init_script(AXE.axe_script)
     return AxeResults(page.evaluate(LOOK, [EVERY_RULE, kinds]))

@@ -8,7 +8,7 @@ import webapp
 from demo_precinct import rehearsed_county
 from demo_precinct.rehearsed_test import BEFORE, DeckTest
 from demo_precinct.tests_first import enrolled, test_place
-from tests.browser.page_check import checked
+from tests.browser.page_check import looked_at
 from webapp.gate import verifier
 from webapp.precinct.place import place_file
 from webapp.serving.server import serve_in_thread
@@ -111,10 +111,9 @@ def test_a_ballot_is_marked_by_its_sheet_and_checked_by_somebody_else(bench):
     at.go("/deck")
     assert "1 ticked as marked, 1 as checked" in at.page.inner_text("main")
     for path in DECK_PAGES:
-        at.go(path)
-        checked(at.page, path)
-        at.page.set_viewport_size({"width": 820, "height": 1180})
+        looked_at(at.page, at.root + path)
         if path.startswith("/deck"):
+            at.page.set_viewport_size({"width": 820, "height": 1180})
             low = at.page.eval_on_selector_all("button, .button, .choice, .places a", LOW)
             assert low == [], f"{path}: {low}"
 
@@ -140,8 +139,7 @@ def test_a_tape_that_differs_is_signed_as_it_is_and_the_test_begins_again(bench)
     for path in TAPE_PAGES:
         if path.startswith("/shell"):
             at.page.route("**/contact", lambda asked: asked.abort())
-        at.go(path)
-        checked(at.page, path)
+        looked_at(at.page, at.root + path)
     at.page.unroute("**/contact")
     at.page.set_viewport_size({"width": 820, "height": 1180})
 

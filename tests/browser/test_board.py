@@ -6,7 +6,7 @@ import webapp
 from demo_precinct import rehearsed_county
 from demo_precinct.board_days import BoardDays
 from demo_precinct.count_board import BoardTruth, TrueBatch, TrueTray, board_place
-from tests.browser.page_check import checked
+from tests.browser.page_check import checked, looked_at
 from webapp.precinct.place import place_file
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
@@ -173,5 +173,4 @@ def played(table: Table, room, capsys) -> None:
     assert board.rules.batch == 25
 
     for path in PAGES:
-        table.go(path)
-        checked(table.page, path)
+        looked_at(table.page, table.root + path)

@@ -8,7 +8,7 @@ import webapp
 from demo_precinct import rehearsed_county
 from demo_precinct.count_board import board_place
 from demo_precinct.office_night import DeskNight
-from tests.browser.page_check import checked
+from tests.browser.page_check import checked, looked_at
 from webapp.office import office_file
 from webapp.pages.place import packet
 from webapp.precinct.place import place_file
@@ -94,8 +94,7 @@ def test_the_desk_of_a_count_board(tmp_path, window):
         told = page.inner_text("main")
         assert "add up to the packet's" in told and "Drawn again here" in told and place_name(app) in told
         for path in ("/board/AB", "/canvass", "/totals?contest=GOV", "/counts/W3", "/counts/W3/absentee/1"):
-            page.goto(root + path)
-            checked(page, path)
+            looked_at(page, root + path)
         page.goto(root + "/canvass")
         assert "Absentee, Tarn absentee board" in page.inner_text("main")
         page.goto(root + "/totals?contest=GOV")

@@ -8,7 +8,7 @@ import pytest
 
 import webapp
 from demo_precinct import rehearsed_county
-from tests.browser.page_check import checked
+from tests.browser.page_check import looked_at
 from tests.office.conftest import desk, night, ready  # noqa: F401 - the office's night
 from tests.office.test_desk import with_seals
 from tests.office.test_findings import find, withdraw
@@ -97,8 +97,7 @@ def test_no_page_of_the_office_has_an_accessibility_violation_or_overflows(scene
     try:
         page, root = window(), f"http://localhost:{running.port}"
         for path in OFFICE_PAGES:
-            page.goto(root + path)
-            checked(page, path)
+            looked_at(page, root + path)
         assert [url for url in page.asked if not url.startswith(root)] == []
     finally:
         running.stop()
@@ -111,12 +110,10 @@ def test_no_page_at_the_end_of_the_night_has_an_accessibility_violation_or_overf
     with served("place", folder / "places" / "W3", tmp_path / "place") as root:
         numbers = (n for n in range(1, 600) if page.request.get(f"{root}/record/{n}/countersign").status == 200)
         for path in [*END_PAGES, f"/record/{next(numbers)}/countersign"]:
-            assert page.goto(root + path).status == 200, path
-            checked(page, path)
+            assert looked_at(page, root + path) == 200, path
     with served("office", folder / "office", tmp_path / "office") as desk:
         for path in OFFICE_NIGHT:
-            assert page.goto(desk + path).status == 200, path
-            checked(page, path)
+            assert looked_at(page, desk + path) == 200, path
         page.goto(desk + "/places")
         assert "Lantern Street School" in page.content()
     assert [url for url in page.asked if not url.startswith((root, desk))] == []
@@ -128,8 +125,7 @@ def look(night, window):  # noqa: F811
     page = window()
 
     def looked(path: str):
-        page.goto(f"http://localhost:{night.running.port}{path}")
-        checked(page, path)
+        looked_at(page, f"http://localhost:{night.running.port}{path}")
         return page
 
     return looked

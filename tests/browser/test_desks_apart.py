@@ -4,7 +4,7 @@ import shutil
 
 import webapp
 from tests.archive.small_office import contests
-from tests.browser.page_check import checked
+from tests.browser.page_check import looked_at
 from tests.merging.desks import HOSTILE, DeskApart, bundle, late_call, office
 from tests.merging.offices import compare, known, sable
 from webapp.commands import main
@@ -76,8 +76,7 @@ def test_no_page_of_desks_apart_has_an_accessibility_violation_or_overflows(wind
                     page.get_by_role("link", name="Next").click()
                 assert told.value.ok
             for path in paths:
-                page.goto(f"http://localhost:{running.port}{path}")
-                checked(page, f"{name}{path}")
+                looked_at(page, f"http://localhost:{running.port}{path}")
         finally:
             running.stop()
             app.extensions["room"].close()

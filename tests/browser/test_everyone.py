@@ -8,7 +8,7 @@ import pytest
 
 import webapp
 from tests.browser.hand import Hand
-from tests.browser.page_check import checked
+from tests.browser.page_check import looked_at
 from tests.pages.test_record_pages import correct
 
 STATIC = Path(webapp.__file__).parents[1] / "static"
@@ -77,8 +77,7 @@ def test_no_page_of_the_place_has_an_accessibility_violation_or_overflows(scene,
         for path in [*PLACE_PAGES[moment], *found_there(hand.scene, moment)]:
             if path.startswith("/shell"):  # as out of reach: else the shell gives way to the page itself
                 page.route("**/contact", lambda asked: asked.abort())
-            hand.go(path)
-            checked(page, path)
+            looked_at(page, hand.root + path)
         page.unroute_all()
     assert [url for url in page.asked if not url.startswith(tuple(roots))] == []
 
