@@ -13,11 +13,12 @@ from demo_precinct.crew import Crew
 from demo_precinct.http_window import Page
 from demo_precinct.rehearsed_day import MINUTE, Day, Story
 from demo_precinct.true_figures import invented
+from tests import few_hours
 from webapp.precinct.place import place_file
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 
-DEMO = (rehearsed_county.HERE / "place.toml").read_text(encoding="utf-8")
+DEMO = few_hours.in_file((rehearsed_county.HERE / "place.toml").read_bytes()).decode()
 THREE_SEATS = "".join(
     f'\n[[steps]]\nid = "{step}"\nsigns = "chair+other+any"\n' for step in ("zero-tape", "polls-open", "unused")
 )

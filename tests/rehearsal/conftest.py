@@ -5,7 +5,8 @@ from pathlib import Path
 
 import pytest
 
-from demo_precinct import rehearsal
+from demo_precinct import rehearsal, results_file
+from tests import few_hours
 from tests.once import once, once_a_run
 
 
@@ -13,6 +14,13 @@ from tests.once import once, once_a_run
 def one_process(monkeypatch):
     """Places are played here one after the other, where a PIN costs what the tests make it cost, and nothing is imported anew."""
     monkeypatch.setattr(rehearsal, "cores", lambda: 1)
+
+
+@pytest.fixture
+def short_day(monkeypatch):
+    """The polls of a place made from a results file are open for four hours."""
+    made = results_file.place
+    monkeypatch.setattr(results_file, "place", lambda file, index: few_hours.of(made(file, index)))
 
 
 @pytest.fixture(scope="session")

@@ -7,6 +7,7 @@ from demo_precinct import rehearsal, rehearsal_report, rehearsed_county
 from demo_precinct.http_window import Window
 from demo_precinct.printed_text import printed_text
 from demo_precinct.true_figures import invented, together
+from tests import few_hours
 from tests.office.conftest import Night
 from webapp.paper.sheet import PaperSheet
 from webapp.paper.tape_sheets import keyings
@@ -20,6 +21,7 @@ def night(tmp_path_factory):
     """(report, truth, the office's night after it): the demo's place, whose two precincts its tapes tell apart."""
     folder = tmp_path_factory.mktemp("split") / "night"
     toml = (rehearsed_county.HERE / "place.toml").read_bytes().replace(b"[rules]\n", b'[rules]\nvotes = "both"\n', 1)
+    toml = few_hours.in_file(toml)
     place = place_file.read(toml)
     codes = rehearsed_county.prepare(folder, (rehearsed_county.HERE / "office.toml").read_bytes(), [toml])
     truth = invented(place, 7)

@@ -113,6 +113,7 @@ def test_a_county_of_three_from_the_night_to_the_certificate(
     capsys,
     schema,
     one_process,
+    short_day,
     archived_here,  # noqa: F811
 ):
     path, kept = tmp_path / "county.csv", tmp_path / "kept"

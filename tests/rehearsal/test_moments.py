@@ -23,7 +23,7 @@ def test_every_moment_is_tried_here():
     assert set(WHERE) == set(moments.MOMENTS)
 
 
-@pytest.mark.parametrize("moment", some(["before-dawn", "office"], list(WHERE)))
+@pytest.mark.parametrize("moment", some(["before-dawn", "opened"], list(WHERE)))
 def test_the_demo_begins_at_this_moment(moment, tmp_path):
     demo = moments.start(moment, folder=tmp_path / "demo")
     try:
@@ -42,5 +42,19 @@ def test_the_demo_begins_at_this_moment(moment, tmp_path):
         assert bool(demo.pins) != bool(demo.codes) and bool(demo.desk_pins) != bool(demo.desk_codes)
         assert demo.desk_pins or moment != "office"
         assert "Every step is done" in now.text if moment == "office" else offered
+    finally:
+        demo.stop()
+
+
+def test_at_the_moment_of_the_office_its_people_are_sworn_in_and_their_pins_work(tmp_path, monkeypatch):
+    """The day before is a stand-in here: a whole one ends in `test_demo_day.py`, and with --all above."""
+    monkeypatch.setattr(moments.Day, "play", lambda day: True)
+    demo = moments.start("office", folder=tmp_path / "demo")
+    try:
+        assert demo.desk_pins and not demo.desk_codes and demo.pins and not demo.codes
+        office = Window(int(re.search(r":(\d+)/", demo.links["office"])[1]))
+        form = office.get("/tablet").form("/tablet/take")
+        for person, (name, pin) in zip(form.controls["signer"].options, demo.desk_pins.items(), strict=True):
+            assert name in office.send(form, {"signer": person, "pin": pin}).text
     finally:
         demo.stop()

@@ -25,7 +25,9 @@ def rehearsed(capsys, *words: object) -> tuple[int, dict]:
     return code, json.loads(capsys.readouterr().out)
 
 
-def test_a_fault_is_found_and_mended_and_the_day_begins_with_the_seals_and_counters_of_the_test(tmp_path, capsys):
+def test_a_fault_is_found_and_mended_and_the_day_begins_with_the_seals_and_counters_of_the_test(
+    tmp_path, capsys, short_day
+):
     file, kept = tmp_path / "small.csv", tmp_path / "kept"
     file.write_text(HEAD + GOOD)
     code, report = rehearsed(capsys, "--results", file, "--keep", kept)
