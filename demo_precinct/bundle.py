@@ -13,6 +13,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from packaging.requirements import Requirement
@@ -76,8 +77,7 @@ def needed(system: System, python: str, extras: Iterable[str] = ()) -> frozenset
     asked = [("tapeseal", frozenset(extras))]
     while asked:
         name, of = asked.pop()
-        for text in _requires(name):
-            one = Requirement(text)
+        for one in _requires(name):
             if one.marker and not any(one.marker.evaluate({**where, "extra": extra}) for extra in ("", *of)):
                 continue
             if canonicalize_name(one.name) not in found:
@@ -86,9 +86,10 @@ def needed(system: System, python: str, extras: Iterable[str] = ()) -> frozenset
     return frozenset(found - {"pip"})
 
 
-def _requires(name: str) -> Sequence[str]:
+@cache
+def _requires(name: str) -> Sequence[Requirement]:
     try:
-        return importlib.metadata.requires(name) or ()
+        return tuple(map(Requirement, importlib.metadata.requires(name) or ()))
     except importlib.metadata.PackageNotFoundError:
         return ()  # one of another system, not installed here; it is named in the lock file or the bundle is refused
 

@@ -5,21 +5,15 @@ from collections import defaultdict
 from functools import cache
 from pathlib import Path
 
-from tests.house.tree import TESTS, name, nodes_of
+from tests.house.tree import TESTS, functions_in, name, nodes_in
 
 RAISING = {"raises", "warns", "fail", "deprecated_call"}  # of pytest
 EXPECTING = {"expect"}  # of Playwright
-Function = ast.FunctionDef | ast.AsyncFunctionDef
-
-
-def functions(path: Path) -> tuple[Function, ...]:
-    """Every function of a file, methods and inner ones too."""
-    return tuple(node for node in nodes_of(path) if isinstance(node, Function))
 
 
 def asserts(function: ast.AST) -> bool:
     """Whether it asserts by itself: `assert`, an `AssertionError` that it raises, `pytest.raises` and the like, or Playwright's `expect`."""
-    for node in ast.walk(function):
+    for node in nodes_in(function):
         if isinstance(node, ast.Assert) and not isinstance(node.test, ast.Constant):
             return True
         if isinstance(node, ast.Raise) and "AssertionError" in ast.unparse(node):
@@ -35,13 +29,13 @@ def called(node: ast.Call) -> str:
 
 
 def calls(function: ast.AST) -> set[str]:
-    return {called(node) for node in ast.walk(function) if isinstance(node, ast.Call)}
+    return {called(node) for node in nodes_in(function) if isinstance(node, ast.Call)}
 
 
 @cache
 def asserting(path: Path) -> frozenset[str]:
     """Names of a file's functions that assert, by themselves or through another one of the file."""
-    own = [one for one in functions(path) if not one.name.startswith("test_")]
+    own = [one for one in functions_in(path) if not one.name.startswith("test_")]
     found = {one.name for one in own if asserts(one)}
     while more := {one.name for one in own if one.name not in found and calls(one) & found}:
         found |= more
@@ -53,20 +47,20 @@ def in_all_files() -> frozenset[str]:
     """Names that assert in every file of the tests that has a function of that name: what a test may call in another file."""
     where = defaultdict(list)
     for path in TESTS:
-        for own in {one.name for one in functions(path)}:
+        for own in {one.name for one in functions_in(path)}:
             where[own].append(own in asserting(path))
     return frozenset(own for own, everywhere in where.items() if all(everywhere))
 
 
 def helpers(path: Path) -> frozenset[str]:
     """Names by which a test of this file asserts: its own helpers, and those that assert wherever they are written."""
-    own = {one.name for one in functions(path)}
+    own = {one.name for one in functions_in(path)}
     return asserting(path) | (in_all_files() - own)
 
 
 def silent(path: Path) -> list[str]:
     """Tests of a file that neither assert nor call a helper that does."""
-    tests = [one for one in functions(path) if one.name.startswith("test_") and not asserts(one)]
+    tests = [one for one in functions_in(path) if one.name.startswith("test_") and not asserts(one)]
     known = helpers(path) if tests else frozenset()
     return [f"{name(path)}:{one.lineno} {one.name}" for one in tests if not calls(one) & known]
 

@@ -3,7 +3,7 @@
 import ast
 import re
 
-from tests.house.tree import TESTS, name
+from tests.house.tree import TESTS, name, nodes_in
 
 
 def is_nightly(node: ast.expr) -> bool:
@@ -12,10 +12,10 @@ def is_nightly(node: ast.expr) -> bool:
 
 def nightly_of(tree: ast.Module) -> tuple[set[str], list[ast.Call]]:
     """(functions of this file that run with --all only, every mark in it, also those of single cases)."""
-    functions = [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)]
+    functions = [node for node in nodes_in(tree) if isinstance(node, ast.FunctionDef)]
     return (
         {one.name for one in functions if any(map(is_nightly, one.decorator_list))},
-        [node for node in ast.walk(tree) if isinstance(node, ast.Call) and is_nightly(node)],
+        [node for node in nodes_in(tree) if isinstance(node, ast.Call) and is_nightly(node)],
     )
 
 

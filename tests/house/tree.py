@@ -23,6 +23,8 @@ ABSENT_FROM_THE_CLONE = {
     "kept",
 }
 
+Function = ast.FunctionDef | ast.AsyncFunctionDef
+
 
 def name(path: Path) -> str:
     """A path as a person would say it, from the top of the tree."""
@@ -36,14 +38,34 @@ def tree_of(path: Path) -> ast.Module:
 
 @cache
 def nodes_of(path: Path) -> tuple[ast.AST, ...]:
-    """Every node of a file, as `ast.walk` gives them."""
-    return tuple(ast.walk(tree_of(path)))
+    """Every node of a file, in the order of `nodes_in`."""
+    return tuple(nodes_in(tree_of(path)))
+
+
+@cache
+def functions_in(path: Path) -> tuple[Function, ...]:
+    """Every function of a file, methods and inner ones too."""
+    return tuple(node for node in nodes_of(path) if isinstance(node, Function))
+
+
+def nodes_in(top: ast.AST) -> list[ast.AST]:
+    """A node and every node inside it, in the order of `ast.walk` and in half its time; whether a name is read or written (`ctx`) is left out."""
+    found = [top]
+    for node in found:
+        for field in node._fields:
+            value = getattr(node, field, None)
+            if isinstance(value, list):
+                found += [one for one in value if isinstance(one, ast.AST)]
+            elif isinstance(value, ast.AST) and field != "ctx":
+                found.append(value)
+    return found
 
 
 def forget() -> None:
     """Give the trees back: some million nodes that every later test of the same process would carry along."""
     tree_of.cache_clear()
     nodes_of.cache_clear()
+    functions_in.cache_clear()
 
 
 @cache
