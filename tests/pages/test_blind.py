@@ -31,7 +31,11 @@ def posted(here, form, values):
 def holds(page, figures):
     """Which of these figures the answer holds, in body or headers, with and without thousands marked."""
     said = page.body.decode("utf-8", "replace") + "\n" + "\n".join(f"{k}: {v}" for k, v in page.headers.items())
-    return [f for f in figures if re.search(rf"(?<![0-9A-Fa-f]){f}(?![0-9A-Fa-f])|{int(f):,}", said)]
+    return [
+        f
+        for f in figures
+        if f"{int(f):,}" in said or f in said and re.search(rf"(?<![0-9A-Fa-f]){f}(?![0-9A-Fa-f])", said)
+    ]
 
 
 FIRST = ("77123", "88231", "66317")

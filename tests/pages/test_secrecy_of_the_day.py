@@ -52,6 +52,7 @@ TITLES = [
     for s in checklist.defaults()
     if s.ballot
 ]
+NAMED = re.compile("|".join(rf"{re.escape(title)}\b" for title in TITLES))
 
 
 @pytest.fixture(scope="module")
@@ -215,9 +216,8 @@ def test_the_packet_gives_counts_of_ballots_and_never_a_line(night, entries):
 
 def told_with_a_time(text: str) -> list[str]:
     """Lines that name a kind of ballot note and a time finer than a quarter hour."""
-    named = re.compile("|".join(rf"{re.escape(title)}\b" for title in TITLES))
     return [
-        line for line in text.splitlines() if named.search(line) and any(int(m[2]) % 15 for m in CLOCK.finditer(line))
+        line for line in text.splitlines() if any(int(m[2]) % 15 for m in CLOCK.finditer(line)) and NAMED.search(line)
     ]
 
 

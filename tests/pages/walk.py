@@ -3,6 +3,8 @@
 import re
 
 from tests.matrix import ALL
+from webapp.precinct.checklist import checklist
+from webapp.precinct.checklist.offline_rules import needs_laptop
 
 NEWEST = 10
 
@@ -17,7 +19,8 @@ def numbers(here, kinds: bool) -> list[str]:
 
 
 def paths(here, kinds: bool = True) -> list[str]:
-    """All GET routes filled with what there is: tabulators, boxes, step keys, note kinds, people, entries (`numbers`), packets that wait."""
+    """All GET routes filled with what there is: tabulators, boxes, step keys, note kinds, people, entries (`numbers`), packets that wait. Of those that are
+    refused alike one is asked daily."""
     room = here.room
     now = room.now()
     at = [t.id for t in here.place.tabulators] + [b.id for b in here.place.boxes]
@@ -43,8 +46,22 @@ def paths(here, kinds: bool = True) -> list[str]:
                 for path in todo
                 for value in given[re.search(r"<(\w+)>", path)[1]]
             ]
-        found += todo
+        found += todo if ALL else [path for path in todo if not refused_like_another(here, path)]
     return sorted(set(found)) + [f"/record?page={n}" for n in range(3)]
+
+
+def refused_like_another(here, path: str) -> bool:
+    """Whether this address is refused for what it asks of, as many are, and is not the one of them that is asked daily: a note of a tabulator or
+    box that it is not about, a look at an entry that is no reading, a shell of a step that needs the laptop."""
+    notes, day = here.room.notes, here.room.day
+    if found := re.fullmatch(r"(?:/shell)?/note/([\w-]+)/(\w+)", path):
+        return found[2] not in (here.place.boxes[-1].id, *notes.ats(notes.step(found[1])))
+    if found := re.fullmatch(r"/look/(\d+)(?:/found)?", path):
+        return int(found[1]) < here.room.ledger.length and day.entry(int(found[1])).kind != "hourly"
+    if found := re.fullmatch(r"/shell/step/(.+)", path):
+        step = next(step for step in checklist.steps(here.place) if step.id == found[1].partition(":")[0])
+        return bool(needs_laptop(step)) and step.id != "polls-open"
+    return False
 
 
 def one_of_each_route(here, found: list[str]) -> list[str]:
