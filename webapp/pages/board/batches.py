@@ -7,6 +7,7 @@ from webapp.board.batch_explain import open_batches
 from webapp.board.batch_ids import NotThisSheet, batch_of
 from webapp.board.stops import batch_stops, tabulator_stops
 from webapp.pages.board.batch_view import BatchView, listed, view
+from webapp.pages.board.board_site import BoardSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh, fresh_ids
@@ -20,7 +21,7 @@ from webapp.precinct.place import plain_words
 page = Blueprint("batches", __name__)
 
 
-def room():
+def room() -> BoardSite:
     return current_app.extensions["room"]
 
 

@@ -2,6 +2,7 @@
 
 from flask import Blueprint, Response, abort, current_app, request
 
+from webapp.pages.board.board_site import BoardSite
 from webapp.pages.shared.drawn_papers import drawn
 from webapp.pages.shared.papers import pdf
 from webapp.paper import board_forms, header_sheets
@@ -10,7 +11,7 @@ page = Blueprint("board_papers", __name__)
 MOST = 200  # header sheets in one answer; more are printed by the command, before the day
 
 
-def room():
+def room() -> BoardSite:
     return current_app.extensions["room"]
 
 

@@ -22,6 +22,7 @@ from webapp.pages.shared.site import Link
 from webapp.precinct.checklist.checklist import Read, Task
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
+from webapp.precinct.place.board_place import BoardRoom
 from webapp.precinct.plausibility.asked import NOT_SO
 from webapp.precinct.reports.alerts import Alert
 from webapp.record.entry import Claim, quarter_hour
@@ -61,8 +62,15 @@ class CoarseAtABoard(frozenset[str]):
 class BoardSite(PlaceSite):
     day: BoardAccount
 
+    @property
+    def own(self) -> BoardRoom:
+        """What the place file says of a count board; every one has it."""
+        if self.place.board is None:
+            raise ValueError(f"{self.place.id} is no count board")
+        return self.place.board
+
     def coarse(self) -> frozenset[str]:
-        return CoarseAtABoard(COARSE_KINDS, self.place.board.small if self.place.board else 0)
+        return CoarseAtABoard(COARSE_KINDS, self.own.small)
 
     def entry_time(self, entry: CurrentEntry) -> str:
         """The minute; of a ballot set aside and of a batch of few ballots only the quarter hour."""

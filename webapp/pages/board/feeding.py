@@ -5,6 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from webapp.board.stops import stopping, tabulator_stops
 from webapp.pages.board.batch_view import view
+from webapp.pages.board.board_site import BoardSite
 from webapp.pages.board.board_state import last_on
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
@@ -16,7 +17,7 @@ VOUCH = ("header_cards", "header_back", "end_reached")
 """What the pair says of the batch that it has just fed: when the page is opened again, perhaps for another batch, nobody has said it yet."""
 
 
-def room():
+def room() -> BoardSite:
     return current_app.extensions["room"]
 
 

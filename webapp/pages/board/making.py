@@ -7,6 +7,7 @@ from flask import Blueprint, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from webapp.board.batch_ids import next_batch
+from webapp.pages.board.board_site import BoardSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh_ids, stated
@@ -19,7 +20,7 @@ UNFOLD = "unfold/"  # how the names of the controls about the tray begin
 UNFOLDED = ("ballots", "extra", "damaged", "not_so", "found", "done")
 
 
-def room():
+def room() -> BoardSite:
     return current_app.extensions["room"]
 
 
@@ -137,7 +138,7 @@ def show(values, mistakes, about) -> str:
         precincts=[(p.id, p.name) for p in here.place.precincts],
         tray=here.board.trays.get(about["tray"]),
         size=here.board.rules.batch,
-        join=here.place.board.join,
+        join=here.own.join,
         task=task(),
         people=signing.candidates("2"),
     )

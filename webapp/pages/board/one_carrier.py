@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from flask import Blueprint, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
 
+from webapp.pages.board.board_site import BoardSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh_ids, stated
@@ -23,12 +24,12 @@ WEIGHT = "P"  # the heaviest of the three
 SLIP = "slip_envelopes"  # of the first entry, and typed after the count
 
 
-def room():
+def room() -> BoardSite:
     return current_app.extensions["room"]
 
 
 def tasks() -> tuple[Task, ...]:
-    return tuple(room().notes.task(kind, "") for kind in KINDS)
+    return tuple(task for kind in KINDS if (task := room().notes.task(kind, "")))
 
 
 @page.get(PATH)

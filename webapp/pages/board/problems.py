@@ -3,6 +3,7 @@
 from flask import Blueprint, current_app, render_template, request
 
 from webapp.board.board_day import WAITING
+from webapp.pages.board.board_site import BoardSite
 from webapp.pages.board.board_state import rules_here
 from webapp.precinct.checklist.board_options import CAUSES, OUTCOMES
 
@@ -10,7 +11,7 @@ page = Blueprint("problems", __name__)
 SHOWN = 60
 
 
-def room():
+def room() -> BoardSite:
     return current_app.extensions["room"]
 
 
@@ -43,5 +44,5 @@ def problems() -> str:
             if board.rules.duplicates_checked and not one.void and not one.checked
         ],
         next_serial=room().next_serial(),
-        rules=rules_here(room().place.board),
+        rules=rules_here(room().own),
     )

@@ -5,6 +5,7 @@ from flask.typing import ResponseReturnValue
 
 from webapp.office import board_packets, board_votes
 from webapp.packet.envelope import PacketRefused
+from webapp.pages.desk.office_site import OfficeSite
 
 page = Blueprint("desk_board", __name__)
 RECOUNTED = (
@@ -14,7 +15,7 @@ RECOUNTED = (
 LIMITS = {"/board": board_votes.MOST}
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -8,6 +8,7 @@ from webapp.packet import bundle_frames, codes, keyboard_scanner
 from webapp.packet.bundle_frames import BundleCodes
 from webapp.packet.cose import PacketRefused
 from webapp.pages.desk import merging
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.shared.papers import pdf
 from webapp.paper.code_pages import codes_pdf
 
@@ -21,7 +22,7 @@ LIMITS = {
 SAYS = "They carry a bundle of this desk. Read them at the office, under Desks apart, in any order; about a quarter may be missing or unreadable. Keep these pages flat, and treat them like the poll book."
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -6,6 +6,7 @@ from flask import Blueprint, current_app, g, render_template, request
 
 from webapp.office import absentee, place_questions
 from webapp.office.canvass_board import LINES, PlaceComparison, agree, line_title
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.precinct.balance import line_sentences
 
 page = Blueprint("canvass", __name__)
@@ -14,7 +15,7 @@ ALONE = 5  # contest lines of a place that are named one by one
 SHOWN = 20  # pairs of opposite gaps on the page
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 
@@ -71,8 +72,8 @@ def remarks(one: PlaceComparison) -> dict[tuple[str, int], str]:
 def answers(one: PlaceComparison) -> dict[tuple[str, int], str]:
     """The desk's own remark on a gap: the answer that two parties signed about it."""
     gaps = {f"gap/{gap.line}": (gap.line, gap.gap) for gap in one.off}
-    said = [q for q in room().questions(one.place) if q.name in gaps and q.answer]
-    return {gaps[q.name]: f"At the desk: {q.answer.words or 'words withheld'}" for q in said}
+    said = [(q.name, q.answer) for q in room().questions(one.place) if q.name in gaps and q.answer]
+    return {gaps[name]: f"At the desk: {answer.words or 'words withheld'}" for name, answer in said}
 
 
 def contests(one: PlaceComparison) -> list[str]:

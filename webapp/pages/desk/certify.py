@@ -8,6 +8,7 @@ from webapp.canvass.certifying import BECAUSE, VOTES
 from webapp.canvass.edition import STATUSES
 from webapp.office import certifying
 from webapp.office.editions import Changed
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.posting import entry_of, made_ready
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -26,7 +27,7 @@ TOLD = (
 DIGITS = 16  # of the digest, as every page of the document bears them
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -12,6 +12,7 @@ from webapp.canvass.edition import STATUSES
 from webapp.office import canvass_file, certifying
 from webapp.office.editions import EDITION, Changed
 from webapp.pages.desk.certify import DIGITS, certify_page, narrative, questions, signed, waiting, words_of
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.places import day_time
 from webapp.pages.desk.posting import entry_of, made_ready, preview
 from webapp.pages.shared import signing
@@ -26,7 +27,7 @@ page = Blueprint("certify_board", __name__)
 CERTIFIED = "The canvass board certifies these figures."
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 
@@ -49,8 +50,9 @@ def met() -> ResponseReturnValue:
         if wrong := plain_words.mistake(text, LONGEST):
             mistakes[f"dissent.{person}"] = wrong
     if not mistakes:
-        known = entry_of(form)
-        time = here.day.entry(known).body["time"] if known else g.now
+        earlier = entry_of(form)
+        known = here.day.entry(earlier) if earlier else None
+        time = known.body["time"] if known else g.now
         body = {"time": time, "present": present, "quorum": quorum, "votes": [[p, votes[p]] for p in present]}
         made = claim("board-met", body, None, form, {f"dissent.{p}": text for p, text in dissent.items()})
         if answer := signed(made, form, mistakes, "1"):
@@ -69,6 +71,8 @@ def canvass_json(new: edition.Edition, made: str, before) -> dict[str, bytes]:
         at = json.loads(here.editions.data(one.number, EDITION)[EDITION])["made"]
         posted.append((one.number, one.status, at, one.digest.hex()))
     reopened = kept.reopened[-1] if kept.reopened and new.status != "certified" else None
+    if kept.meeting is None:
+        raise ValueError("an edition is certified after the board has met")
     data = canvass_file.written(
         new,
         before,

@@ -12,6 +12,7 @@ from webapp.office.editions import Changed
 from webapp.office.findings import GROUPS, FigureAddress, spots
 from webapp.office.received_packets import PacketFigures
 from webapp.pages.desk import votes_held
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -24,7 +25,7 @@ page = Blueprint("corrected", __name__)
 ADDED = re.compile(r"[-+]?[0-9]{1,6}")
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -12,6 +12,7 @@ from webapp.canvass.envelopes import COUNTY
 from webapp.office import count_form
 from webapp.office.count_form import Keyed
 from webapp.pages.desk.counts import unit_or_404, way_or_404
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.two_keyings import CountKeyings, rows_of
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -26,7 +27,7 @@ SOURCES = (("tape", "The signed tape of a tabulator"), ("hand", "A signed tally 
 MOST_PARTS = 99
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

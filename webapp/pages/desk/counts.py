@@ -10,6 +10,7 @@ from webapp.canvass.edition import Way
 from webapp.canvass.envelopes import COUNTY, Envelopes
 from webapp.packet.print_content import total
 from webapp.pages.desk.canvass import page_of
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
@@ -23,7 +24,7 @@ ID = re.compile(r"[A-Za-z0-9-]{1,16}")
 DAY = re.compile(r"20[0-9]{2}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])")
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

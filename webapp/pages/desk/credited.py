@@ -4,6 +4,7 @@ from flask import Blueprint, current_app, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
 from webapp.pages.desk.canvass import page_of
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
@@ -17,7 +18,7 @@ FIELD = "credited."
 PATH = "/reconciliation/credited"
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -4,6 +4,7 @@ from flask import Blueprint, abort, current_app, render_template
 from flask.typing import ResponseReturnValue
 
 from webapp.office import receipt
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.shared.drawn_papers import drawn
 from webapp.pages.shared.papers import pdf
 from webapp.paper import forms, guide
@@ -16,7 +17,7 @@ NO_PLACE = (
 )
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -6,6 +6,7 @@ from flask.typing import ResponseReturnValue
 from webapp.office import findings, split_returns
 from webapp.office.findings import FigureAddress
 from webapp.pages.desk import votes_held
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -17,7 +18,7 @@ from webapp.precinct.place import plain_words
 page = Blueprint("findings", __name__)
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

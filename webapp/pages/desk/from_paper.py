@@ -10,6 +10,7 @@ from webapp.office import from_paper as papers_of
 from webapp.office import paper_asks, paper_core, paper_leaf, who_carried
 from webapp.office.paper_leaf import KeyedLeaf
 from webapp.packet import contents
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.places import known
 from webapp.pages.desk.two_keyings import TwoKeyings
 from webapp.pages.shared import signing
@@ -23,7 +24,7 @@ from webapp.precinct.place import plain_words
 page = Blueprint("from_paper", __name__)
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

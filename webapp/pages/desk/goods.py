@@ -4,6 +4,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from flask.typing import ResponseReturnValue
 
 from webapp.pages.desk.goods_pages import PAGES, GoodsPage, tasks_of, waits
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -15,7 +16,7 @@ from webapp.record.entry import Claim
 page = Blueprint("goods", __name__)
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from flask import current_app, g
 
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.precinct.checklist.checklist import Task
 
 
@@ -28,7 +29,7 @@ PAGES = (
 )
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

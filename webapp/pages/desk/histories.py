@@ -4,6 +4,7 @@ from flask import Blueprint, abort, current_app, request
 
 from webapp.merging.histories import SETTLED, refused_of
 from webapp.pages.desk import merging
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim
@@ -14,7 +15,7 @@ page = Blueprint("histories", __name__)
 STANDS = {"merged": True, "refused": False}
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

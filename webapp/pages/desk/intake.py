@@ -12,6 +12,7 @@ from webapp.packet.envelope import PacketRefused
 from webapp.packet.frames import Collector
 from webapp.pages.desk import amendment
 from webapp.pages.desk.intake_checks import checked, figures, gaps, in_table, known_since, rows
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.refused import trace
 from webapp.precinct.checklist import desk_words
 from webapp.precinct.numbers import few
@@ -21,7 +22,7 @@ FILES = 64 * 1024 * 1024  # of one choice of pictures and files
 LIMITS = {"/intake/file": FILES + 65536, "/intake/frame": 4 * 1024 * 1024, "/intake/codes": 2 * 1024 * 1024}
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -6,6 +6,7 @@ from flask.typing import ResponseReturnValue
 from webapp.office import late_places
 from webapp.pages.desk import late_rows
 from webapp.pages.desk.canvass import page_of
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.places import day_time, known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -21,7 +22,7 @@ page = Blueprint("late", __name__)
 A_PAGE = 50
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -15,6 +15,7 @@ from webapp.merging.taking_in import MergingTable, after_waiting
 from webapp.packet import bundle_frames
 from webapp.packet.bundle_frames import BundleCodes
 from webapp.pages.desk import offices, refused
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.other_buildings import OFFICE_ALONE
 from webapp.pages.shared import signing
 from webapp.pages.shared.claim_form import fresh
@@ -32,7 +33,7 @@ LIMITS = {"/merge": FILE_LIMIT + 65536}
 APART = "This is a desk apart: it has only a part of what came in. Editions, recounts, the certificate and comparisons are made at the office, once the bundles are merged."
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

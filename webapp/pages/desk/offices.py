@@ -12,6 +12,7 @@ from webapp.merging.sums_over_offices import SharedSum
 from webapp.office import other_offices
 from webapp.office.editions import Changed
 from webapp.pages.desk import refused
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
@@ -22,7 +23,7 @@ LIMITS = {"/offices": office_report.LARGEST + 65536}
 LONGEST = 40  # letters of check words as they are typed
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -10,6 +10,7 @@ from webapp.office.canvass_board import line_title
 from webapp.office.packet_checks import Report
 from webapp.office.what_counts import PacketsInForce
 from webapp.pages.desk import votes_held
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -26,7 +27,7 @@ STATES = {
 }
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -14,6 +14,7 @@ from webapp.office.place_states import SHOWN
 from webapp.packet import contents
 from webapp.pages.desk import amendment, goods_pages, votes_held
 from webapp.pages.desk.canvass import page_of
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.shared import filters, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh_ids, stated
@@ -29,7 +30,7 @@ page = Blueprint("places", __name__)
 A_PAGE = 100
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

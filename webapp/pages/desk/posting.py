@@ -15,6 +15,7 @@ from webapp.office import edition_figures, edition_files, logged_events
 from webapp.office import editions as editions_room
 from webapp.office.added_ballots import KINDS
 from webapp.office.editions import EDITION, Changed, Ready
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.places import day_time
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -42,7 +43,7 @@ SHOWN = 40  # entries since the last edition that are listed
 TYPES = {"html": "text/html", "csv": "text/csv", "json": "application/json", "pdf": "application/pdf"}
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -6,6 +6,7 @@ from flask import Blueprint, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from webapp.office.desk_questions import OUTCOMES, DeskQuestion
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.places import known
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -26,7 +27,7 @@ OWNERS = {
 LATER = "for the office, before the canvass"
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -13,6 +13,7 @@ from webapp.canvass.envelopes import COUNTY, Envelopes
 from webapp.office import precinct_rows, reconciliation
 from webapp.office.editions import Changed
 from webapp.pages.desk.canvass import page_of
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.posting import made_ready
 from webapp.pages.shared.papers import pdf
 from webapp.paper.reconciliation_pages import reconciliation_pdf
@@ -21,7 +22,7 @@ page = Blueprint("reconciliation", __name__)
 A_PAGE = 100
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

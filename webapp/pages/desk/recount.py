@@ -15,6 +15,7 @@ from webapp.canvass.recounts import BY, HOW, PAPERS
 from webapp.office.editions import Changed
 from webapp.office.findings import overlaid
 from webapp.pages.desk import votes_held
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
@@ -25,7 +26,7 @@ page = Blueprint("recount", __name__)
 SEAL_STATES = (("yes", "It was whole and bore this number"), ("no", "It was broken, missing, or bore another number"))
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 
@@ -57,7 +58,7 @@ class Unit:
         """(digest of the return or id of the count, rows by contest) as they were before any recount."""
         here = room()
         if atom.way == self.own and self.returned:
-            sent = here.tray.sent(self.id)
+            sent = here.tray.sent(self.id) or abort(404)
             core = overlaid(sent.core, sent.place, here.tray.findings.get(self.id, []))
             return self.returned[0], {id: tuple(row) for id, row in core["contests"].items()}
         found = here.added.counts.get(atom)

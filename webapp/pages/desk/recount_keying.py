@@ -7,6 +7,7 @@ from webapp.canvass import counts, recounts
 from webapp.canvass.atoms import Atom
 from webapp.office import count_form
 from webapp.office.count_form import Keyed
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.recount import Unit, asked, frozen_gap
 from webapp.pages.desk.two_keyings import CountKeyings, rows_of
 from webapp.pages.shared import signing
@@ -22,7 +23,7 @@ page = Blueprint("recount_keying", __name__)
 ASIDE = (("duplicated", "Ballots duplicated for the recount"), ("set_apart", "Ballots set apart for a decision"))
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -6,6 +6,7 @@ import uuid
 from flask import Blueprint, current_app, g, render_template
 
 from webapp.pages.desk.canvass import page_of
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.record.entry import Claim, Text
 
 page = Blueprint("refused", __name__)
@@ -13,7 +14,7 @@ A_PAGE = 50
 LONGEST = 400  # letters of a sentence or of a file's name that are kept
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -7,6 +7,7 @@ from webapp.office import absentee, official_results
 from webapp.office import totals as canvass
 from webapp.pages.desk import late_rows, votes_held
 from webapp.pages.desk.canvass import page_of
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.shared import filters
 
 page = Blueprint("totals", __name__)
@@ -16,7 +17,7 @@ FILE_LIMIT = 32 * 1024 * 1024
 LIMITS = {"/compare": FILE_LIMIT + 65536}
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 
@@ -45,7 +46,7 @@ def totals() -> str:
     number = page_of(last)
     rows = []
     for places, size in tray.over_all.groups(wanted, number * A_PAGE, (number + 1) * A_PAGE) if chosen else ():
-        group = [tray.counts(place)[1] for place in places]
+        group = [counting[1] for place in places if (counting := tray.counts(place))]
         rows.append(
             (" with ".join(p.place.name for p in group), None if 0 < size < small else canvass.totals(group, wanted)[0])
         )

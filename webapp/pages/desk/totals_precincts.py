@@ -10,12 +10,13 @@ from webapp.canvass.precinct_totals import Ward
 from webapp.office import split_returns
 from webapp.office.editions import Changed
 from webapp.pages.desk import votes_held
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.totals_since import drawn_now
 
 page = Blueprint("totals_precincts", __name__)
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -9,6 +9,7 @@ from webapp.canvass import changes
 from webapp.office import edition_figures
 from webapp.office.editions import Changed
 from webapp.pages.desk import votes_held
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.places import day_time
 from webapp.pages.desk.posting import came_since
 from webapp.pages.shared.papers import pdf
@@ -19,7 +20,7 @@ page = Blueprint("totals_since", __name__)
 SHOWN = 100  # entries that are listed
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

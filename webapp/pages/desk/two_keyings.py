@@ -12,12 +12,13 @@ from webapp.canvass.counts import Count
 from webapp.canvass.edition import Way
 from webapp.office import count_form
 from webapp.office.count_form import Keyed
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.shared import signing
 from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.place.place import Contest, Official
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

@@ -6,12 +6,13 @@ from webapp.canvass import edition
 from webapp.office import late_places
 from webapp.office.editions import Changed
 from webapp.pages.desk import late_rows
+from webapp.pages.desk.office_site import OfficeSite
 
 page = Blueprint("wall", __name__)
 NAMES = 12  # late places named on the wall
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 

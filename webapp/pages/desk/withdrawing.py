@@ -6,6 +6,7 @@ from flask.typing import ResponseReturnValue
 from webapp.office import withdrawn
 from webapp.office.findings import Finding, overlaid, spot
 from webapp.pages.desk import findings
+from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.desk.places import known, label
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -16,7 +17,7 @@ from webapp.precinct.place import plain_words
 page = Blueprint("withdrawing", __name__)
 
 
-def room():
+def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 
@@ -26,7 +27,8 @@ def chosen(place: str, number: int) -> list[Finding]:
     tray, desk = room().tray, room().desks[place]
     found = tray.found.get(place, ())
     one = next((one for one in found if one.number == number), None) or abort(404)
-    acts = {f.number: bytes(act) for f in found if (act := desk.entry(f.number).body.get("act"))}
+    entries = [(f.number, desk.entry(f.number)) for f in found]
+    acts = {number: bytes(act) for number, entry in entries if entry and (act := entry.body.get("act"))}
     return withdrawn.of_one_act(found, acts, one)
 
 

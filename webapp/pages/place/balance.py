@@ -7,6 +7,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
 
+from webapp.pages.place.place_site import PlaceSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, claim_id, fresh, fresh_ids, stated
@@ -24,7 +25,7 @@ BLIND = "The balance opens when the closing counts are signed: count first, then
 GONE = "The officials have left: what is counted now is a finding of the office, and is written down there."
 
 
-def room():
+def room() -> PlaceSite:
     return current_app.extensions["room"]
 
 

@@ -7,6 +7,7 @@ entry} with the words `found`, signed by two of different parties. It settles th
 from flask import Blueprint, abort, current_app, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
+from webapp.pages.place.place_site import PlaceSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, claim_id, fresh
@@ -21,7 +22,7 @@ SETTLED = (
 )
 
 
-def room():
+def room() -> PlaceSite:
     return current_app.extensions["room"]
 
 

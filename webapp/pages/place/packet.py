@@ -10,6 +10,7 @@ from webapp.gate import keys
 from webapp.packet import codes, contents, frames
 from webapp.packet.envelope import Packet, open_packet, parts_of, seal_packet
 from webapp.pages.place import packet_files
+from webapp.pages.place.place_site import PlaceSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import fresh_ids
@@ -23,7 +24,7 @@ page = Blueprint("packet", __name__)
 CLOSE = "/packet/close"
 
 
-def room():
+def room() -> PlaceSite:
     return current_app.extensions["room"]
 
 

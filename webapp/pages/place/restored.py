@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
+from webapp.pages.place.place_site import PlaceSite
 from webapp.pages.place.waiting_signatures import waiting
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
@@ -45,7 +46,7 @@ class Returned:
     counts: bool
 
 
-def room():
+def room() -> PlaceSite:
     return current_app.extensions["room"]
 
 

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
+from webapp.pages.place.place_site import PlaceSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh_ids, prefix, read, together
@@ -17,7 +18,7 @@ from webapp.precinct.day import tape_comparison
 page = Blueprint("tape", __name__)
 
 
-def room():
+def room() -> PlaceSite:
     return current_app.extensions["room"]
 
 

@@ -4,6 +4,7 @@ from flask import Blueprint, Response, current_app, render_template
 from flask.typing import ResponseReturnValue
 
 from webapp.pages.shared.drawn_papers import drawn
+from webapp.pages.shared.site import Site
 from webapp.paper import carry_slip, forms, guide, witness_card
 from webapp.precinct.checklist import cautions
 from webapp.precinct.reports import carry_slip as carry
@@ -12,7 +13,7 @@ from webapp.precinct.reports.open_questions import SORT_WORDS
 page = Blueprint("papers", __name__)
 
 
-def room():
+def room() -> Site:
     return current_app.extensions["room"]
 
 

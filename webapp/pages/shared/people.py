@@ -10,6 +10,7 @@ from webapp.gate.gate import GateRefused, WrongPin
 from webapp.pages.shared import drafts, second_code, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
+from webapp.pages.shared.site import Site
 from webapp.precinct.place import plain_words
 
 page = Blueprint("people", __name__)
@@ -20,7 +21,7 @@ WHYS = (
 )
 
 
-def room():
+def room() -> Site:
     return current_app.extensions["room"]
 
 
@@ -110,7 +111,7 @@ def swear(person: str) -> ResponseReturnValue:
         mistakes = set_pin(official, again, form)
     if mistakes:
         return show_oath(person, mistakes), 422
-    signer = signing.signer_of(here.people.official(person))
+    signer = signing.signer_of(official)
     claims = [claim("oath", {"person": person, "row": int(form["row"])}, None, form, {})]
     if not again:
         claims.insert(

@@ -9,12 +9,13 @@ from flask.typing import ResponseReturnValue
 from webapp.gate.gate import GateRefused, WrongPin
 from webapp.pages.shared import signing
 from webapp.pages.shared.claim_form import claim, fresh
+from webapp.pages.shared.site import Site
 
 page = Blueprint("second_code", __name__)
 LOWER = "It is the second code, the lower one on the slip."
 
 
-def room():
+def room() -> Site:
     return current_app.extensions["room"]
 
 

@@ -4,12 +4,13 @@ from flask import Blueprint, abort, current_app, render_template, request
 from flask.typing import ResponseReturnValue
 
 from webapp.pages.shared import signing
+from webapp.pages.shared.site import Site
 
 page = Blueprint("stick", __name__)
 LONGEST = 1000  # letters of a path
 
 
-def room():
+def room() -> Site:
     return current_app.extensions["room"]
 
 
@@ -37,12 +38,12 @@ def show(mistakes) -> str:
 def choose() -> ResponseReturnValue:
     """Somebody with a PIN says where the copy goes from now on; the stick that is there already takes what it lacks."""
     at_the_laptop()
-    form, here = request.form, room()
+    form, chosen = request.form, room().choose_stick or abort(404)
     path = form.get("path", "").strip()
     mistakes = {} if 0 < len(path) <= LONGEST else {"path": "Enter the path of the stick, from the root on."}
     if not mistakes:
         signer, mistakes = signing.authenticate(form, "1")
-        if signer and (refused := here.choose_stick(path)):
+        if signer and (refused := chosen(path)):
             mistakes = {"path": refused}
     return (show(mistakes), 422) if mistakes else show({})
 
