@@ -1,5 +1,8 @@
 """Batches: what stops, what waits, what was fed last; one batch with its figures, its bracket, its ballots set aside; its second count and its remark."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -88,7 +91,7 @@ def remark_step():
     return next(task.step for task in room().tasks(g.now) if task.step.id == "remark")
 
 
-def show(found: BatchView, values, mistakes) -> str:
+def show(found: BatchView, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     here, id = room(), found.batch.id
     sheet = here.day.sheet
     own = here.day.around(id) if found.open else None
@@ -188,7 +191,9 @@ def only_they(count: second_counts.SecondCount) -> bool:
     return all(person in count.signers for person, _ in signing.candidates("2"))
 
 
-def show_again(id: str, count: second_counts.SecondCount, values, mistakes) -> str:
+def show_again(
+    id: str, count: second_counts.SecondCount, values: Mapping[str, Any], mistakes: Mapping[str, str]
+) -> str:
     alone = only_they(count)
     return render_template(
         "board/batch_again.html",

@@ -1,5 +1,8 @@
 """Feed: one page a tabulator, where the pair reads the counter, feeds a batch and reads it again. It opens on the next batch when both have signed."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -57,7 +60,7 @@ def keep(at: str) -> ResponseReturnValue:
     return show(at, form, mistakes), 422
 
 
-def show(at: str, values, mistakes) -> str:
+def show(at: str, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     here = room()
     last = view(here.board, last_on(here.board, at))
     waiting = [batch for batch in here.board.batches.values() if batch.fed is None]

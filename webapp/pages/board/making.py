@@ -1,6 +1,7 @@
 """Make batches: up to ten of one tray on one page, a row each, signed once by two. Where the same table unfolds the tray, that stands above the rows and is signed with them."""
 
 from collections.abc import Mapping
+from typing import Any
 from urllib.parse import urlencode
 
 from flask import Blueprint, current_app, g, render_template, request
@@ -124,7 +125,7 @@ def keep() -> ResponseReturnValue:
     return show(form, mistakes, about), 422
 
 
-def show(values, mistakes, about) -> str:
+def show(values: Mapping[str, Any], mistakes: Mapping[str, str], about) -> str:
     here = room()
     return render_template(
         "board/make.html",

@@ -1,6 +1,6 @@
 """Deck: which ballots there are, style by style, which are ticked as marked and as checked; the marking sheet of each one tap away; the papers."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
@@ -71,7 +71,7 @@ def style(name: str) -> str:
     return show(style_of(name))
 
 
-def show(one: DeckStyle, mistakes=None, chosen: Sequence[str] = ()) -> str:
+def show(one: DeckStyle, mistakes: Mapping[str, str] | None = None, chosen: Sequence[str] = ()) -> str:
     here = room()
     return render_template(
         "deck/style.html",

@@ -1,5 +1,7 @@
 """One tape held against the place file of the edition before: whether the memory was made before the change. The file is read and not kept."""
 
+from collections.abc import Mapping
+
 from flask import Blueprint, abort, current_app, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -29,7 +31,7 @@ def edition(at: str) -> str:
     return show(at)
 
 
-def show(at: str, said: tuple[str, str] | tuple[()] = (), mistakes=None) -> str:
+def show(at: str, said: tuple[str, str] | tuple[()] = (), mistakes: Mapping[str, str] | None = None) -> str:
     here = room()
     if at not in here.deck.plan.tabulators:
         abort(404)

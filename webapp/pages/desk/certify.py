@@ -1,7 +1,11 @@
 """Certifying: what is open, the narrative, the board in session, the edition that it certifies, each member's own signature, the sealed document."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from flask import Blueprint, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
+from werkzeug.datastructures import MultiDict
 
 from webapp.canvass import certifying as rules
 from webapp.canvass.certifying import BECAUSE, VOTES
@@ -60,7 +64,7 @@ def certify() -> str:
     return certify_page({}, {}, "")
 
 
-def certify_page(values, mistakes, form: str) -> str:
+def certify_page(values: Mapping[str, Any], mistakes: Mapping[str, str], form: str) -> str:
     """`form`: which of the page's forms was refused."""
     here, kept = room(), room().certifying
     try:
@@ -102,7 +106,7 @@ def out_of_totals(here) -> list[str]:
     return [place for place in listed if not here.tray.in_totals(place) and place not in here.certifying.excused]
 
 
-def words_of(form, name: str, missing: str, mistakes: dict[str, str]) -> str:
+def words_of(form: MultiDict[str, str], name: str, missing: str, mistakes: dict[str, str]) -> str:
     text = form.get(name, "").strip()
     wrong = plain_words.mistake(text, LONGEST) if text else missing
     if wrong:
@@ -110,7 +114,14 @@ def words_of(form, name: str, missing: str, mistakes: dict[str, str]) -> str:
     return text
 
 
-def signed(made, form, mistakes: dict[str, str], weight: str = "P", about: str = "", back: str = "/certify"):
+def signed(
+    made,
+    form: MultiDict[str, str],
+    mistakes: dict[str, str],
+    weight: str = "P",
+    about: str = "",
+    back: str = "/certify",
+):
     """The way on once somebody signed; None with the mistakes filled in."""
     outcome = signing.sign(Draft((made,), weight, back, about), form)
     mistakes |= dict(outcome.mistakes)
@@ -158,7 +169,7 @@ def narrative_page() -> str:
     return show_narrative({}, {})
 
 
-def show_narrative(values, mistakes) -> str:
+def show_narrative(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     return render_template(
         "desk/certify_narrative.html",
         lines=narrative(),
@@ -206,7 +217,7 @@ def small_rows():
     ]
 
 
-def show_small(values, mistakes) -> str:
+def show_small(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     try:
         rows = small_rows()
     except Changed as wrong:

@@ -1,6 +1,8 @@
 """The board in session: who is present and how each votes, the edition it certifies, each member's PIN, ink and seal; and how it is opened again."""
 
 import json
+from collections.abc import Mapping
+from typing import Any
 
 from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
@@ -111,7 +113,7 @@ def ready() -> str:
     return show_edition({}, {})
 
 
-def show_edition(values, mistakes) -> str:
+def show_edition(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     here = room()
     try:
         if told := why_not():

@@ -1,10 +1,13 @@
 """A corrected return: who opens it and why, every figure that is written differently, what that changes, and two signatures. The return itself stays."""
 
 import re
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 from flask import Blueprint, abort, current_app, redirect, render_template, request
 from flask.typing import ResponseReturnValue
+from werkzeug.datastructures import MultiDict
 
 from webapp.canvass.corrected_return import OPENED, CorrectedFigure
 from webapp.office import corrected_returns, split_returns
@@ -63,7 +66,7 @@ def corrected(place: str) -> str:
     return form_page(Return(place), fresh(), {})
 
 
-def form_page(one: Return, values, mistakes) -> str:
+def form_page(one: Return, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     return render_template(
         "desk/corrected.html",
         one=one,
@@ -114,7 +117,7 @@ def moves(one: Return, figures: list[CorrectedFigure], added: int) -> corrected_
         return corrected_returns.moves(one.now, new, added, sums, here.roster, here.tray, here.added, before)
 
 
-def look_page(one: Return, figures, moved, values, mistakes) -> str:
+def look_page(one: Return, figures, moved, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     edition = room().editions.posted[-1].number if room().editions.posted else 0
     return render_template(
         "desk/corrected_look.html",
@@ -130,7 +133,7 @@ def look_page(one: Return, figures, moved, values, mistakes) -> str:
     )
 
 
-def read(one: Return, form) -> tuple[list[CorrectedFigure], dict[str, str]]:
+def read(one: Return, form: MultiDict[str, str]) -> tuple[list[CorrectedFigure], dict[str, str]]:
     """The figures that are written differently, and what to correct, by input name."""
     mistakes: dict[str, str] = {}
     found = []
@@ -161,7 +164,7 @@ def read(one: Return, form) -> tuple[list[CorrectedFigure], dict[str, str]]:
     return found, mistakes
 
 
-def all_kept(one: Return, form) -> bool:
+def all_kept(one: Return, form: MultiDict[str, str]) -> bool:
     """Whether this very form made its entries already: the answer was lost, and it is sent again."""
     try:
         base = bytes.fromhex(form.get("entry_id", ""))
@@ -171,7 +174,7 @@ def all_kept(one: Return, form) -> bool:
     return form.get("do") == "sign" and any(room().ledger.find(id) for id in ids)
 
 
-def claims(one: Return, figures: list[CorrectedFigure], form) -> tuple:
+def claims(one: Return, figures: list[CorrectedFigure], form: MultiDict[str, str]) -> tuple:
     """An entry for each figure, signed in one act; each says what the packet has there and who opened the correction."""
     sent = {spot.id: spot.value for spot in spots(one.sent.core, one.sent.place)}
     base, made = claim("desk-finding", {}, None, form, {}), []

@@ -3,8 +3,12 @@
 Until the second set is in, nothing that leaves this server holds a figure of the first.
 """
 
+from collections.abc import Mapping
+from typing import Any
+
 from flask import Blueprint, abort, current_app, redirect, render_template, request
 from flask.typing import ResponseReturnValue
+from werkzeug.datastructures import MultiDict
 
 from webapp.canvass import counts as rules
 from webapp.canvass.atoms import Atom
@@ -91,7 +95,7 @@ def next_page(one: Counting):
     return both_page(one) if len(one.sets) > 1 else one.key_page()
 
 
-def both_page(one: Counting, values=None, mistakes=None) -> str:
+def both_page(one: Counting, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None) -> str:
     both = one.both()
     lines = [] if both["differ"] else lines_of(one, one.agreed({}))
     return render_template(
@@ -166,7 +170,7 @@ def said(line: rules.CountLine) -> str:
     return f"{line.name[:1].upper()}{line.name[1:]}: {line.says}, {more} the second"
 
 
-def count_claim(one: Counting, keyed: Keyed, form, note: str):
+def count_claim(one: Counting, keyed: Keyed, form: MultiDict[str, str], note: str):
     body = {
         "unit": one.atom.unit,
         "way": one.atom.way,

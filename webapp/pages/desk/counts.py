@@ -1,9 +1,12 @@
 """Ballots counted after the night: units and ways, what became of the envelopes, and places whose ballots were counted together."""
 
 import re
+from collections.abc import Mapping
+from typing import Any
 
 from flask import Blueprint, abort, current_app, render_template, request
 from flask.typing import ResponseReturnValue
+from werkzeug.datastructures import MultiDict
 
 from webapp.canvass import envelopes
 from webapp.canvass.edition import Way
@@ -113,7 +116,7 @@ def envelopes_page(unit: str, way: str) -> str:
     return show_envelopes(unit_or_404(unit), way_or_404(way), {}, {})
 
 
-def show_envelopes(unit: str, way: Way, values, mistakes) -> str:
+def show_envelopes(unit: str, way: Way, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     here = room()
     return render_template(
         "desk/envelopes.html",
@@ -153,7 +156,7 @@ def keep_envelopes(unit: str, way: str) -> ResponseReturnValue:
     return show_envelopes(unit, known, form, mistakes), 422
 
 
-def read_envelopes(unit: str, way: Way, form) -> tuple[dict, dict[str, str]]:
+def read_envelopes(unit: str, way: Way, form: MultiDict[str, str]) -> tuple[dict, dict[str, str]]:
     """The body of `envelopes-decided` and what to mend, by input name."""
     mistakes: dict[str, str] = {}
 
@@ -205,7 +208,7 @@ def pool() -> str:
     return show_pool({}, {})
 
 
-def show_pool(values, mistakes) -> str:
+def show_pool(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     here = room()
     return render_template(
         "desk/pool.html",

@@ -1,5 +1,8 @@
 """Voters credited with having voted, typed place by place from the list of registered voters: numbers of people, held against the ballots counted."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from flask import Blueprint, current_app, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -27,7 +30,7 @@ def credited() -> str:
     return show({}, {})
 
 
-def show(values, mistakes) -> str:
+def show(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     """Fifty places a page, each with the figure that stands."""
     here, places = room(), list(room().roster.places.values())
     last = max(len(places) - 1, 0) // A_PAGE

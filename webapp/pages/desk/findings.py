@@ -1,5 +1,8 @@
 """What the desk finds otherwise than a packet says: one figure, what the packet has, what was found, signed by two parties. The packet stays as it is."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from flask import Blueprint, abort, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -94,7 +97,7 @@ def wanted(place: str, figure: str) -> FigureAddress:
     return next((spot for spot in spots(place) if spot.id == figure), None) or abort(404)
 
 
-def show(place: str, spot: FigureAddress, values, mistakes) -> str:
+def show(place: str, spot: FigureAddress, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     return render_template(
         "desk/finding.html",
         place=room().roster.places[place],

@@ -3,8 +3,12 @@
 Until the second set is in, nothing that leaves this server holds a figure of the first.
 """
 
+from collections.abc import Mapping
+from typing import Any
+
 from flask import Blueprint, current_app, redirect, render_template, request
 from flask.typing import ResponseReturnValue
+from werkzeug.datastructures import MultiDict
 
 from webapp.office import from_paper as papers_of
 from webapp.office import paper_asks, paper_core, paper_leaf, who_carried
@@ -58,11 +62,11 @@ def paper(place: str) -> ResponseReturnValue:
     return render_template("desk/paper_kept.html", one=one, rows=rows, words=dict(papers_of.papers(one.place)))
 
 
-def next_page(one: Keying, values=None, mistakes=None):
+def next_page(one: Keying, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None):
     return both_page(one, values, mistakes) if len(one.sets) > 1 else key_page(one, values, mistakes)
 
 
-def key_page(one: Keying, values=None, mistakes=None) -> str:
+def key_page(one: Keying, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None) -> str:
     first, mistakes, values = one.first, mistakes or {}, values or fresh()
     return render_template(
         "desk/paper_key.html",
@@ -110,7 +114,7 @@ def key(place: str) -> ResponseReturnValue:
 # --- both sets are in
 
 
-def both_page(one: Keying, values=None, mistakes=None) -> str:
+def both_page(one: Keying, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None) -> str:
     first, second = one.sets[-2:]
     pairs = paper_leaf.compared(first.figures, second.figures, one.place)
     differ, values = [pair for pair in pairs if pair.differs], values or fresh()
@@ -142,7 +146,7 @@ def ink_of(one: Keying) -> list[tuple[str, str, str]]:
     return [(role, party, f"{role}, {parties.get(party, party)}") for role, party in pairs]
 
 
-def agreed(one: Keying, form) -> KeyedLeaf:
+def agreed(one: Keying, form: Mapping[str, str]) -> KeyedLeaf:
     """What both keyed alike, and what was read off the paper where they differ."""
     first, second = one.sets[-2:]
     pairs = paper_leaf.compared(first.figures, second.figures, one.place)
@@ -189,7 +193,7 @@ def keep(place: str) -> ResponseReturnValue:
     return both_page(one, form, mistakes), 422
 
 
-def third_look(one: Keying, leaf: KeyedLeaf, form) -> dict[str, str]:
+def third_look(one: Keying, leaf: KeyedLeaf, form: MultiDict[str, str]) -> dict[str, str]:
     """Lines that differ and were left empty need a word that the paper does not show them; figures that cannot be are asked about again."""
     first, second = one.sets[-2:]
     left = [
@@ -205,7 +209,7 @@ def third_look(one: Keying, leaf: KeyedLeaf, form) -> dict[str, str]:
     return said
 
 
-def read_papers(one: Keying, form) -> tuple[list[dict], dict[str, str]]:
+def read_papers(one: Keying, form: MultiDict[str, str]) -> tuple[list[dict], dict[str, str]]:
     """The rows of the papers, and what to mend. Nothing is filled in beforehand."""
     rows, mistakes, known_ink = [], {}, {f"{role}/{party}": [role, party] for role, party, _ in ink_of(one)}
     for id, words in papers_of.papers(one.place):
@@ -213,7 +217,12 @@ def read_papers(one: Keying, form) -> tuple[list[dict], dict[str, str]]:
         if state not in dict(papers_of.STATES):
             mistakes[f"state.{id}"] = f"{words}: choose whether it is here, and whole."
         ink = [known_ink[name] for name in form.getlist(f"ink.{id}") if name in known_ink]
-        row = {"paper": id, "state": state, "prints": None, "ink": ink if state != papers_of.MISSING else []}
+        row: dict[str, Any] = {
+            "paper": id,
+            "state": state,
+            "prints": None,
+            "ink": ink if state != papers_of.MISSING else [],
+        }
         if text:
             try:
                 row["prints"] = number(text)
@@ -223,7 +232,7 @@ def read_papers(one: Keying, form) -> tuple[list[dict], dict[str, str]]:
     return rows, mistakes
 
 
-def read_notes(one: Keying, leaf: KeyedLeaf, form) -> tuple[dict[str, str], dict[str, str]]:
+def read_notes(one: Keying, leaf: KeyedLeaf, form: MultiDict[str, str]) -> tuple[dict[str, str], dict[str, str]]:
     """(words by name, what to mend): the remark of the paper on each gap, or a tick that it has none."""
     drawn, notes, mistakes = drawn_of(one, leaf), {}, {}
     for line, says in papers_of.to_note(drawn) if drawn else ():
@@ -238,7 +247,7 @@ def read_notes(one: Keying, leaf: KeyedLeaf, form) -> tuple[dict[str, str], dict
     return notes, mistakes
 
 
-def place_claim(one: Keying, leaf: KeyedLeaf, form, rows: list[dict], notes: dict[str, str]):
+def place_claim(one: Keying, leaf: KeyedLeaf, form: MultiDict[str, str], rows: list[dict], notes: dict[str, str]):
     body = {
         "place": one.place.id,
         "place_digest": one.place.digest,

@@ -2,6 +2,7 @@
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
+from werkzeug.datastructures import MultiDict
 
 from webapp.pages.desk.goods_pages import PAGES, GoodsPage, tasks_of, waits
 from webapp.pages.desk.office_site import OfficeSite
@@ -60,7 +61,7 @@ def keep(place: str, name: str) -> ResponseReturnValue:
     return show(tasks, form, mistakes, f"/place/{place}/{name}"), 422
 
 
-def read(place: str, tasks: tuple[Task, ...], form) -> tuple[list[Claim], dict[str, str]]:
+def read(place: str, tasks: tuple[Task, ...], form: MultiDict[str, str]) -> tuple[list[Claim], dict[str, str]]:
     """Claims of these steps out of one form, and every mistake by input name."""
     claims, mistakes = [], dict[str, str]()
     for task in tasks:

@@ -1,5 +1,7 @@
 """Intake: codes by hand scanner, camera, photograph, PDF or file, in any order; checked as they come in; taken in by whoever holds the tablet."""
 
+from collections.abc import Mapping
+
 from flask import Blueprint, current_app, g, jsonify, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -43,7 +45,7 @@ def intake() -> str:
     return show({})
 
 
-def show(mistakes, said: str = "") -> str:
+def show(mistakes: Mapping[str, str], said: str = "") -> str:
     """Codes in and wanted; the checks once enough are in."""
     have = collector()
     if len(stack().packets) > 1 and not have.read:
@@ -68,7 +70,7 @@ def show(mistakes, said: str = "") -> str:
     )
 
 
-def show_stack(mistakes, said: str = "") -> str:
+def show_stack(mistakes: Mapping[str, str], said: str = "") -> str:
     """Several packets at once: those that agree are accepted by one button, each of the others by itself."""
     found = rows(room(), stack())
     agree = [row for row in found if row.agrees]

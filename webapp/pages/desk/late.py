@@ -1,5 +1,8 @@
 """Late places: what of each is out, how long it is past due, the numbers to call, and each call with who was reached and what was promised."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from flask import Blueprint, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -81,7 +84,9 @@ def one(place: str) -> ResponseReturnValue:
     return show(place)
 
 
-def show(place: str, values=None, mistakes=None, code: int = 200):
+def show(
+    place: str, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None, code: int = 200
+):
     file, here = known(place), room()
     found = late_rows.of_place(here, place)
     return render_template(

@@ -1,6 +1,9 @@
 """Contests that several offices count: what each reported, sums as they reported, their files; this office's own edition for the others."""
 
+from collections.abc import Mapping
+
 from flask import Blueprint, Response, abort, current_app, g, render_template, request
+from werkzeug.datastructures import MultiDict
 
 from webapp.canvass.edition import STATUSES
 from webapp.gate import keys
@@ -32,7 +35,7 @@ def offices():
     return show({}, {})
 
 
-def show(form, mistakes, said: str = ""):
+def show(form: MultiDict[str, str], mistakes: Mapping[str, str], said: str = ""):
     """Who reported what, and each shared contest."""
     here = room()
     own = keys.office_key(here.folder).public_key().public_bytes_raw()

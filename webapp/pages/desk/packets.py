@@ -1,9 +1,12 @@
 """The packets of one place: which one counts, which are held, what differs; two parties let one count, set one aside, bring one back."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from flask import Blueprint, abort, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
+from werkzeug.datastructures import MultiDict
 
 from webapp.office import from_paper, packet_differences, what_counts
 from webapp.office.canvass_board import line_title
@@ -134,7 +137,9 @@ def signers(place: str, report: Report) -> dict[str, list[str]]:
     return found
 
 
-def show(place: str, values=None, mistakes=None, code: int = 200):
+def show(
+    place: str, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None, code: int = 200
+):
     found, rows = known(place), listed(place)
     outcome = room().tray.outcome(place)
     counting = next((one for one in rows if one.digest == outcome.digest), None)
@@ -214,7 +219,7 @@ def aside(place: str) -> ResponseReturnValue:
     return signed(place, "packet-set-aside", body, form, "aside-")
 
 
-def signed(place: str, kind: str, body: dict, form, before: str = ""):
+def signed(place: str, kind: str, body: dict, form: MultiDict[str, str], before: str = ""):
     """The first of two signatures, then on to the second."""
     made = claim(kind, body, g.now, form, {"why": form["why"].strip()})
     outcome = signing.sign(Draft((made,), "P", f"/packets/{place}"), form)

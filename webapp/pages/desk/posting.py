@@ -1,11 +1,13 @@
 """Editions: what is published, made ready from all that is kept, looked at, signed by two parties, and then never changed."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from datetime import datetime
+from typing import Any
 
 from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
+from werkzeug.datastructures import MultiDict
 
 from webapp.canvass import changes, edition, posting_page
 from webapp.canvass.certifying import OFFICIAL
@@ -52,7 +54,7 @@ def posting() -> str:
     return editions_page({}, {})
 
 
-def editions_page(form, mistakes) -> str:
+def editions_page(form: Mapping[str, str], mistakes: Mapping[str, str]) -> str:
     """Every edition, the newest first, and what is kept since; `form` and `mistakes` of a waiver that was refused, else empty."""
     here = room()
     since = here.editions.posted[-1].cut if here.editions.posted else 0
@@ -119,7 +121,7 @@ def ready() -> str:
     return show_ready({}, {})
 
 
-def show_ready(values, mistakes) -> str:
+def show_ready(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     """The next edition as it would be: what it shows, what waits, what came since, and what a reader can work out."""
     here = room()
     try:
@@ -219,7 +221,7 @@ def post() -> ResponseReturnValue:
     return show_ready(form, mistakes), 422
 
 
-def entry_of(form) -> int | None:
+def entry_of(form: MultiDict[str, str]) -> int | None:
     """The number of the entry that this very form made already; None where it made none."""
     try:
         known = room().ledger.find(bytes.fromhex(form.get("entry_id", "")))
@@ -271,7 +273,7 @@ def file(number: int, name: str) -> ResponseReturnValue:
 # --- a neighbor waits no more
 
 
-def waiver(values, mistakes) -> dict:
+def waiver(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> dict:
     return {
         "mistakes": mistakes,
         "people": signing.candidates("P"),

@@ -1,9 +1,11 @@
 """The open questions of one place and their answers: one answer may close several, signed once by two parties."""
 
 import uuid
+from collections.abc import Mapping
 
 from flask import Blueprint, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
+from werkzeug.datastructures import MultiDict
 
 from webapp.office.desk_questions import OUTCOMES, DeskQuestion
 from webapp.pages.desk.office_site import OfficeSite
@@ -36,7 +38,9 @@ def questions(place: str) -> ResponseReturnValue:
     return show(place)
 
 
-def show(place: str, values=None, mistakes=None, code: int = 200):
+def show(
+    place: str, values: MultiDict[str, str] | None = None, mistakes: Mapping[str, str] | None = None, code: int = 200
+):
     found, here = known(place), room()
     rows = here.questions(place)
     return render_template(
@@ -80,7 +84,7 @@ def answer(place: str) -> ResponseReturnValue:
     return show(place, form, mistakes, 422)
 
 
-def made(place: str, one: DeskQuestion, form) -> Claim:
+def made(place: str, one: DeskQuestion, form: MultiDict[str, str]) -> Claim:
     """One question's answer. Its id follows from the form's and the question, so that a retry is the same entry."""
     own = uuid.UUID(bytes=uuid.uuid5(uuid.UUID(bytes=claim_id(form)), one.name).bytes, version=4).hex
     body = {"place": place, "question": one.name, "outcome": form["outcome"], "facts": list(one.facts)}

@@ -2,9 +2,12 @@
 
 import csv
 import io
+from collections.abc import Mapping
+from typing import Any
 
 from flask import Blueprint, abort, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
+from werkzeug.datastructures import MultiDict
 
 from webapp.canvass import recounts as rules
 from webapp.canvass.atoms import Atom
@@ -118,7 +121,7 @@ def recount(unit: str) -> str:
     return unit_page(Unit(unit), {}, {}, "")
 
 
-def unit_page(one: Unit, values, mistakes, form: str) -> str:
+def unit_page(one: Unit, values: Mapping[str, Any], mistakes: Mapping[str, str], form: str) -> str:
     """`form`: which of the two forms was refused: order or opened."""
     here = room()
     opening = here.added.recounts.opened(one.id)
@@ -252,13 +255,13 @@ def opened(unit: str) -> ResponseReturnValue:
     return unit_page(one, form, mistakes, "opened"), 422
 
 
-def text_mistake(form, name: str, most: int, missing: str) -> dict[str, str]:
+def text_mistake(form: MultiDict[str, str], name: str, most: int, missing: str) -> dict[str, str]:
     text = form.get(name, "").strip()
     wrong = plain_words.mistake(text, most) if text else missing
     return {name: wrong} if wrong else {}
 
 
-def signed(kind: str, body: dict, form, unit: str, mistakes: dict):
+def signed(kind: str, body: dict, form: MultiDict[str, str], unit: str, mistakes: dict):
     """The way on once somebody signed; None with the mistakes filled in."""
     outcome = signing.sign(Draft((claim(kind, body, None, form, {}),), "P", f"/recount/{unit}"), form)
     mistakes |= dict(outcome.mistakes)

@@ -1,7 +1,11 @@
 """What was counted again, keyed blind by two parties, held against the figures before, and signed by both."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from flask import Blueprint, abort, current_app, redirect, render_template, request
 from flask.typing import ResponseReturnValue
+from werkzeug.datastructures import MultiDict
 
 from webapp.canvass import counts, recounts
 from webapp.canvass.atoms import Atom
@@ -70,7 +74,9 @@ def sheet(unit: str, way: str, part: int) -> ResponseReturnValue:
     return pdf(drawn, f"{unit}-{way}-recount-sheet")
 
 
-def both_page(one: Recounting, values=None, mistakes=None) -> str:
+def both_page(
+    one: Recounting, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None
+) -> str:
     both, keyed, before = one.both(), one.agreed({}), one.unit.was(one.atom)[1]
     beside = [
         (c.title, recounts.compared(before.get(c.id), keyed.contests[c.id], c))
@@ -151,7 +157,7 @@ def moved_by(one: Recounting, ballots: int) -> str:
     )
 
 
-def recounted_claim(one: Recounting, keyed: Keyed, aside: dict, form, note: str):
+def recounted_claim(one: Recounting, keyed: Keyed, aside: dict, form: MultiDict[str, str], note: str):
     body = {
         "unit": one.atom.unit,
         "way": one.atom.way,

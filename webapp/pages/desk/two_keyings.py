@@ -4,6 +4,7 @@ Until the second set is in, nothing that leaves this server holds a figure of th
 """
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from flask import current_app, render_template
 
@@ -66,7 +67,7 @@ class CountKeyings(TwoKeyings):
     named = who = ballots_words = ""
     lead: tuple[str, str]
 
-    def key_page(self, values=None, mistakes: Mapping[str, str] | None = None):
+    def key_page(self, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None):
         """The leaf of whoever keys next."""
         values, mistakes = values or fresh(), mistakes or {}
         return render_template(

@@ -1,5 +1,8 @@
 """A finding withdrawn: what was found, what counts without it, the reason, two signatures. Finding and withdrawal both stay in the record."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -75,7 +78,7 @@ def keep(place: str, number: int) -> ResponseReturnValue:
     return show(place, number, rows, form, mistakes), 422
 
 
-def show(place: str, number: int, rows: list[Finding], values, mistakes) -> str:
+def show(place: str, number: int, rows: list[Finding], values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     here = room()
     return render_template(
         "desk/withdraw.html",

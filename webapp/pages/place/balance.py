@@ -3,6 +3,9 @@
 From a line that is off another pair makes a hand count again, blind: the first count stays, theirs stands behind it.
 """
 
+from collections.abc import Mapping
+from typing import Any
+
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
@@ -38,7 +41,7 @@ def balance() -> str:
     return show(drafts.opened("/balance", {}), {})
 
 
-def show(values, mistakes) -> str:
+def show(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     """Every line; what is to be signed here now: the first look, or a remark."""
     here = room()
     if barred():
@@ -129,7 +132,7 @@ def remark() -> ResponseReturnValue:
     return show(form, mistakes), 422
 
 
-def signed(made, form):
+def signed(made, form: MultiDict[str, str]):
     outcome = signing.sign(Draft((made,), "P", "/balance"), form, "/balance")
     if outcome.waiting:
         return redirect(f"/sign/{outcome.waiting}", 303)
@@ -181,7 +184,7 @@ def only_they(count: second_counts.SecondCount) -> bool:
     return all(person in count.signers for person, _ in signing.candidates("P"))
 
 
-def show_again(count: second_counts.SecondCount, values, mistakes) -> str:
+def show_again(count: second_counts.SecondCount, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     alone = only_they(count)
     people = [(person, words) for person, words in signing.candidates("P") if alone or person not in count.signers]
     heading = f"Count again, another pair: {count.words}" if count.counts else f"Count by hand: {count.words}"

@@ -4,6 +4,9 @@ Whoever signs such a reading comes here at once. *I mistyped* leads to its corre
 entry} with the words `found`, signed by two of different parties. It settles the alert; a later correction of the reading opens it again.
 """
 
+from collections.abc import Mapping
+from typing import Any
+
 from flask import Blueprint, abort, current_app, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -72,7 +75,7 @@ def keep(number: int) -> ResponseReturnValue:
     return show(number, form, mistakes), 422
 
 
-def show(number: int, values, mistakes) -> str:
+def show(number: int, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     return render_template(
         "place/look_found.html",
         alerts=open_alerts(number),

@@ -1,5 +1,7 @@
 """The everyday notes: what happened, two taps from anywhere; taken back within a minute without ceremony; handed-back ballots as taps of the hour."""
 
+from collections.abc import Mapping
+
 from flask import Blueprint, abort, current_app, g, make_response, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -112,7 +114,7 @@ def tap(task):
     return sheet(task, mistakes), 422
 
 
-def sheet(task, mistakes=None) -> str:
+def sheet(task, mistakes: Mapping[str, str] | None = None) -> str:
     """The hour's sheet, with an id for the next tap."""
     here = room()
     return render_template(

@@ -2,6 +2,7 @@
 
 import hashlib
 import uuid
+from collections.abc import Mapping
 
 from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
@@ -75,7 +76,7 @@ def wanted(count: int) -> int:
     return min(max(int(text), 1), count) if text.isascii() and text.isdigit() else 1
 
 
-def make_page(mistakes) -> str:
+def make_page(mistakes: Mapping[str, str]) -> str:
     here = room()
     return render_template(
         "place/packet_make.html",

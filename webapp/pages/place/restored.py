@@ -1,5 +1,6 @@
 """What was restored: to which entry, what tablets and disks gave back, in words, and which numbers nobody has; signed by two of different parties."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
@@ -114,7 +115,7 @@ def restored() -> str:
     return show({})
 
 
-def show(mistakes) -> str:
+def show(mistakes: Mapping[str, str]) -> str:
     here, now = room(), found()
     return render_template(
         "place/restored.html",

@@ -1,5 +1,8 @@
 """A countersignature that comes later: the seat that was empty is taken after all, as an entry of its own, and is shown as later."""
 
+from collections.abc import Mapping
+from typing import Any
+
 from flask import Blueprint, abort, current_app, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -54,7 +57,7 @@ def ask(number: int) -> str:
     return show(found(number), {}, {})
 
 
-def show(kept: CurrentEntry, values, mistakes) -> str:
+def show(kept: CurrentEntry, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     return render_template(
         "shared/countersign.html", entry=kept, values=values or fresh(), mistakes=mistakes, people=able(kept)
     )

@@ -62,7 +62,7 @@ def put_aside() -> ResponseReturnValue:
     return jsonify(stored=stored, says=said if stored else "")
 
 
-def timed(form):
+def timed(form: MultiDict[str, str]):
     """The form as it came; where its button says when it happened ("Power lost now") and no time is typed, with that time."""
     at = request.args.get("time", "")[:5]
     if not at or form.get("time"):

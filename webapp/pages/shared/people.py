@@ -2,9 +2,12 @@
 
 import re
 import uuid
+from collections.abc import Mapping
+from typing import Any
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
+from werkzeug.datastructures import MultiDict
 
 from webapp.gate.gate import GateRefused, WrongPin
 from webapp.pages.shared import drafts, second_code, signing
@@ -53,7 +56,7 @@ def oath(person: str) -> str:
     return show_oath(person, {})
 
 
-def show_oath(person: str, mistakes) -> str:
+def show_oath(person: str, mistakes: Mapping[str, str]) -> str:
     here = room()
     official = here.people.official(person) or abort(404)
     row = len(here.people.sworn) + len(here.people.relieved) + 1
@@ -124,7 +127,7 @@ def swear(person: str) -> ResponseReturnValue:
     return (show_oath(person, outcome.mistakes), 409) if outcome.mistakes else redirect("/people", 303)
 
 
-def set_pin(official, again: bool, form) -> dict[str, str]:
+def set_pin(official, again: bool, form: MultiDict[str, str]) -> dict[str, str]:
     """Set the PIN by slip or voucher, or check the one there is. What to mend, by input name."""
     gate, tablet = room().gate, g.session.tablet
     try:
@@ -146,7 +149,7 @@ def vouch() -> str:
     return show_vouch({}, drafts.opened("/people/vouch", fresh()))
 
 
-def show_vouch(mistakes, values=None) -> str:
+def show_vouch(mistakes: Mapping[str, str], values: Mapping[str, Any] | None = None) -> str:
     here = room()
     return render_template(
         "shared/vouch.html",

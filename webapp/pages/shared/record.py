@@ -1,9 +1,12 @@
 """The record to be read: every entry in its order, one entry with what struck it, and the correction of one."""
 
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
+from werkzeug.datastructures import MultiDict
 
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
@@ -129,14 +132,14 @@ def same(found, said) -> bool:
     return dict(said.body) == body and said.words == words
 
 
-def correction(number: int, found, said, form):
+def correction(number: int, found, said, form: MultiDict[str, str]):
     """The claim: the body of the correction holds the whole new body, its words by digest with the reason's."""
     inner = claim(found.kind, dict(said.body), said.happened, form, said.words)
     words = {**said.words, "reason": form["reason"].strip()}
     return claim("correction", {"of": number, "body": inner.full_body}, None, form, words)
 
 
-def show(found, step, values, mistakes) -> str:
+def show(found, step, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     return render_template(
         "shared/correct.html",
         entry=found,

@@ -1,6 +1,8 @@
 """The record as one file for an archive, saved at the laptop itself by somebody who signs; that it was exported is an entry."""
 
 import hashlib
+from collections.abc import Mapping
+from typing import Any
 
 from flask import Blueprint, Response, abort, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
@@ -54,7 +56,7 @@ def export() -> str:
     return show(fresh(), {})
 
 
-def show(values, mistakes) -> str:
+def show(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     people = signing.candidates("1")
     return render_template("shared/record_export.html", values=values, mistakes=mistakes, people=people, words=WORDS)
 

@@ -3,8 +3,11 @@
 Without a kit there are no codes. Then nobody can prove who sets a PIN, the entry says so, and the packet is not proven either.
 """
 
+from collections.abc import Mapping
+
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
+from werkzeug.datastructures import MultiDict
 
 from webapp.gate.gate import GateRefused, WrongPin
 from webapp.pages.shared import signing
@@ -34,7 +37,7 @@ def pin_again(person: str) -> str:
     return show(person, {})
 
 
-def show(person: str, mistakes) -> str:
+def show(person: str, mistakes: Mapping[str, str]) -> str:
     official = room().people.official(person) or abort(404)
     way = how(person) or abort(404)
     values = request.form or fresh()
@@ -64,7 +67,7 @@ def set_again(person: str) -> ResponseReturnValue:
     return (show(person, kept.mistakes), 409) if kept.mistakes else redirect("/people", 303)
 
 
-def kept_at_the_gate(official, way: str, form) -> dict[str, str]:
+def kept_at_the_gate(official, way: str, form: MultiDict[str, str]) -> dict[str, str]:
     """Set the PIN in the gate. What to mend, by input name."""
     gate, day = room().gate, room().election_day
     try:

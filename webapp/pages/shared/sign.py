@@ -1,6 +1,7 @@
 """The second signature, and the others: the statement as the first one signed it, the open seats, and what to do when a seat stays empty."""
 
 import re
+from collections.abc import Mapping
 
 from flask import Blueprint, abort, current_app, g, make_response, redirect, render_template, request
 from flask.typing import ResponseReturnValue
@@ -164,7 +165,7 @@ def told_beside(entries, signed, onward: str):
     return None
 
 
-def show(name: str, mistakes=None) -> str:
+def show(name: str, mistakes: Mapping[str, str] | None = None) -> str:
     """The statement, who signed, who may sign next."""
     found, draft, signed = waiting(name)
     said = [

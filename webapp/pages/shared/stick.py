@@ -1,5 +1,7 @@
 """The stick: where the copy of the record stands, and another path for it, typed at the laptop itself by somebody who signs."""
 
+from collections.abc import Mapping
+
 from flask import Blueprint, abort, current_app, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -19,7 +21,7 @@ def stick() -> str:
     return show({})
 
 
-def show(mistakes) -> str:
+def show(mistakes: Mapping[str, str]) -> str:
     at_the_laptop()
     here = room()
     return render_template(

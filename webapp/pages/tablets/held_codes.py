@@ -4,7 +4,7 @@ The codes carry what the tablet would have sent, and go the same way: told in th
 under the same ids. When the tablet is back in reach and sends them itself, it gets the same numbers.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from flask import Blueprint, g, redirect, render_template, request
@@ -61,7 +61,7 @@ def heading(
     )
 
 
-def show(mistakes, said: str = "") -> str:
+def show(mistakes: Mapping[str, str], said: str = "") -> str:
     """Codes in and wanted; once all are in, the entries in the record's words, and who signs next."""
     have = desk()
     found, held, refused = whole(have)

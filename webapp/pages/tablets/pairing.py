@@ -47,7 +47,7 @@ def tablets() -> ResponseReturnValue:
     return show({}) if current_app.config["DOOR"] == "laptop" else redirect("/tablet", 303)
 
 
-def show(mistakes, code: str = "", about: str = "") -> str:
+def show(mistakes: Mapping[str, str], code: str = "", about: str = "") -> str:
     """Every tablet with its level and what may be done; a code when one was just asked for."""
     here = room()
     owed = dict(here.tablets_owed())
@@ -136,7 +136,7 @@ def pair() -> ResponseReturnValue:
     return show_pair(one, {})
 
 
-def show_pair(one, mistakes) -> str:
+def show_pair(one, mistakes: Mapping[str, str]) -> str:
     return render_template(
         "desk/pair_desk.html" if room().role_of_room == "office" else "tablets/pair.html",
         one=one,

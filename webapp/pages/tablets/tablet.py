@@ -1,5 +1,7 @@
 """This tablet: who holds it, and whether it shines by day or by night."""
 
+from collections.abc import Mapping
+
 from flask import Blueprint, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -24,7 +26,7 @@ def tablet() -> str:
     return show({})
 
 
-def show(mistakes) -> str:
+def show(mistakes: Mapping[str, str]) -> str:
     here = current_app.extensions["room"]
     holder = here.people.official(g.session.holder) if g.session.holder else None
     return render_template(
