@@ -1,6 +1,7 @@
 """A small bundle as codes: shown or printed at the desk apart, read at the office by camera, photograph or hand scanner, then merged like any other."""
 
 from flask import Blueprint, Response, abort, current_app, g, jsonify, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp import plain_file
 from webapp.office import code_reading
@@ -39,7 +40,7 @@ def texts() -> tuple[str, ...]:
 
 
 @page.get("/bundle/codes")
-def show():
+def show() -> ResponseReturnValue:
     found, asked = texts(), request.args.get("code", "1")
     at = min(max(int(asked), 1), len(found)) if asked.isascii() and asked.isdigit() else 1
     needed = len(found) - bundle_frames.spare(len(found))
@@ -48,7 +49,7 @@ def show():
 
 
 @page.get("/bundle/code/<int:number>.svg")
-def code(number: int):
+def code(number: int) -> ResponseReturnValue:
     """One code as a picture; they are numbered from 1."""
     found = texts()
     if not 1 <= number <= len(found):
@@ -57,10 +58,11 @@ def code(number: int):
 
 
 @page.get("/bundle/codes.pdf")
-def printed():
+def printed() -> ResponseReturnValue:
     here, found = room(), texts()
-    name = f"Bundle of desk {here.apart.id}"
-    return pdf(codes_pdf(found, name, f"{here.name}  ·  {name}", here.practice, SAYS), f"{here.apart.id}-bundle-codes")
+    desk = here.apart.id if here.apart else abort(404)
+    name = f"Bundle of desk {desk}"
+    return pdf(codes_pdf(found, name, f"{here.name}  ·  {name}", here.practice, SAYS), f"{desk}-bundle-codes")
 
 
 # --- at the office
@@ -78,7 +80,7 @@ def added(found) -> str:
 
 
 @page.post("/merge/codes/text")
-def text():
+def text() -> ResponseReturnValue:
     """What a hand scanner typed: a code a line."""
     lines = keyboard_scanner.codes_in(request.form.get("codes", ""), room().keyboards.get(g.session.tablet))
     wrong = added(line.upper() for line in lines) if lines else "Read a code into the box, or paste its text."
@@ -86,7 +88,7 @@ def text():
 
 
 @page.post("/merge/codes/file")
-def file():
+def file() -> ResponseReturnValue:
     """Photographs, scans or the PDF of a bundle's codes."""
     sent = [one for one in request.files.getlist("files") if one and one.filename]
     if not sent:
@@ -104,7 +106,7 @@ def file():
 
 
 @page.post("/merge/codes/frame")
-def frame():
+def frame() -> ResponseReturnValue:
     """One frame of the page's camera, decoded here on the office's machine."""
     sent, have = request.files.get("frame"), collected()
     try:
@@ -118,14 +120,14 @@ def frame():
 
 
 @page.post("/merge/codes/clear")
-def clear():
+def clear() -> ResponseReturnValue:
     """Begin again."""
     room().bundle_codes.pop(g.session.tablet, None)
     return redirect("/merge#codes", 303)
 
 
 @page.post("/merge/codes")
-def merge():
+def merge() -> ResponseReturnValue:
     """What the codes give, checked and merged like a file."""
     try:
         data = collected().whole()

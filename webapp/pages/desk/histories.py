@@ -1,6 +1,7 @@
 """Which of two histories of one desk apart is the desk's own: two parties sign what they found out."""
 
 from flask import Blueprint, abort, current_app, request
+from flask.typing import ResponseReturnValue
 
 from webapp.merging.histories import SETTLED, refused_of
 from webapp.pages.desk import merging
@@ -20,7 +21,7 @@ def room() -> OfficeSite:
 
 
 @page.post("/merge/history")
-def settle():
+def settle() -> ResponseReturnValue:
     """No figure moves by this: what is set aside or counted again afterwards moves figures."""
     here, form, mistakes = room(), request.form, {}
     desk = form.get("desk", "")

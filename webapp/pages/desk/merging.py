@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from hashlib import sha256
 
 from flask import Blueprint, Response, abort, current_app, g, render_template, request
+from flask.typing import ResponseReturnValue
 
 from webapp import plain_file
 from webapp.merging import bundling, histories, office_report, receipt_of_bundle
@@ -48,7 +49,7 @@ def office_alone():
 
 
 @page.get("/merge")
-def merge():
+def merge() -> ResponseReturnValue:
     return show({}, [])
 
 
@@ -99,7 +100,7 @@ def _fork(here, desk: str) -> dict:
 
 
 @page.post("/merge")
-def merged():
+def merged() -> ResponseReturnValue:
     """One bundle, checked whole before anything of it is kept."""
     sent = request.files.get("file")
     if sent is None or not sent.filename:
@@ -137,7 +138,7 @@ def take(data: bytes, name: str, typed: str, field: str = "words") -> tuple[list
 
 
 @page.get("/bundle")
-def bundle():
+def bundle() -> ResponseReturnValue:
     here = room()
     if here.apart is None:
         abort(404)
@@ -158,7 +159,7 @@ def show_bundle(mistakes: dict[str, str]):
 
 
 @page.get("/bundle/receipt.pdf")
-def receipt():
+def receipt() -> ResponseReturnValue:
     """The receipt of the last bundle that was made on this page."""
     here = room()
     if here.apart is None or not (here.folder / RECEIPT).is_file():
@@ -178,7 +179,7 @@ def _kept_beside(printed: bytes, newest: bytes) -> None:
 
 
 @page.post("/bundle")
-def bundled():
+def bundled() -> ResponseReturnValue:
     """The entry that a bundle was made, then the file with that entry in it."""
     here = room()
     if here.apart is None:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from flask import Blueprint, Response, abort, current_app, g, render_template, request
-from werkzeug.datastructures import MultiDict
+from flask.typing import ResponseReturnValue
 
 from webapp.canvass.edition import STATUSES
 from webapp.gate import keys
@@ -31,11 +31,11 @@ def room() -> OfficeSite:
 
 
 @page.get("/offices")
-def offices():
+def offices() -> ResponseReturnValue:
     return show({}, {})
 
 
-def show(form: MultiDict[str, str], mistakes: Mapping[str, str], said: str = ""):
+def show(form: Mapping[str, str], mistakes: Mapping[str, str], said: str = "") -> str:
     """Who reported what, and each shared contest."""
     here = room()
     own = keys.office_key(here.folder).public_key().public_bytes_raw()
@@ -76,7 +76,7 @@ def own_report() -> OfficeReport:
 
 
 @page.get("/offices/sums.csv")
-def table():
+def table() -> ResponseReturnValue:
     """The sums as a table."""
     found, wrong = sums()
     if wrong:
@@ -87,7 +87,7 @@ def table():
 
 
 @page.get("/offices/sums.html")
-def public():
+def public() -> ResponseReturnValue:
     """The sums as the page for the public."""
     found, wrong = sums()
     if wrong:
@@ -98,12 +98,12 @@ def public():
     return answer
 
 
-def no_sums(wrong: str):
+def no_sums(wrong: str) -> ResponseReturnValue:
     return render_template("shared/told.html", heading="No sums can be made now", sentence=wrong), 409
 
 
 @page.get("/offices/ours/<int:number>")
-def ours(number: int):
+def ours(number: int) -> ResponseReturnValue:
     """This office's edition as a file for other offices."""
     here = room()
     if not 1 <= number <= len(here.editions.posted):
@@ -119,7 +119,7 @@ def ours(number: int):
 
 
 @page.post("/offices")
-def reported():
+def reported() -> ResponseReturnValue:
     """An edition of another office, checked whole before anything of it is kept."""
     sent = request.files.get("file")
     if sent is None or not sent.filename:
@@ -144,7 +144,7 @@ def taken_in(data: bytes, name: str) -> tuple[str, str]:
 
 
 @page.post("/offices/compare")
-def compared():
+def compared() -> ResponseReturnValue:
     """Two people of two parties heard the words of an office's key from that office, and sign."""
     here, form, mistakes = room(), request.form, {}
     other = next((one for one in here.roster.office.others if one.id == form.get("office")), None) or abort(404)

@@ -3,6 +3,7 @@
 import hashlib
 import uuid
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from flask import abort, current_app, g
 
@@ -15,7 +16,7 @@ from webapp.record.entry import Claim, Text, quarter_hour
 LOST = "This form lost its number. Open the page again and fill it in once more."
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

@@ -16,7 +16,7 @@ from webapp.precinct.place.place import Official
 page = Blueprint("countersign", __name__)
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

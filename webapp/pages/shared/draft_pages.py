@@ -1,6 +1,7 @@
 """Where a page half filled in is put aside, opened again, or put away: asked by the script as people type, by a button without it."""
 
 import re
+from typing import Any
 
 from flask import Blueprint, Flask, abort, current_app, g, jsonify, redirect, render_template, request
 from flask.typing import ResponseReturnValue
@@ -14,7 +15,7 @@ CORRECTION = re.compile(r"/record/(\d{1,9})/correct")
 FOUND = re.compile(r"/look/\d{1,9}/found")  # what two parties found after a reading that asks for a look
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

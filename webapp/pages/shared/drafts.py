@@ -4,6 +4,7 @@ What is counted or keyed blind is never put aside; its page asks before it is le
 """
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from flask import current_app, g, request
 from werkzeug.datastructures import MultiDict
@@ -16,7 +17,7 @@ NOT_KEPT = ("csrf_token", "signer", "pin", "usual", "mark_number", "mark_words",
 """What no draft holds, by the last part of its input name: signatures, the button pressed, and what the page says anew of the record as it stands when it is opened again."""
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

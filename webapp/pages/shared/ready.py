@@ -1,5 +1,7 @@
 """The first page of the morning: what is ready and what is missing, each with its next step. At a place and at the desk; later from the menu."""
 
+from typing import Any
+
 from flask import Blueprint, current_app, g, render_template
 
 from webapp.gate import signed_place_file
@@ -11,7 +13,7 @@ from webapp.precinct.reports.readiness import STATES, Looked, at_place, counted
 page = Blueprint("ready", __name__)
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

@@ -20,7 +20,7 @@ A_PAGE = 100
 FOLDED = "Notes, tallies and readings are hidden from the close of the polls until the closing counts are signed: count first, then look."
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

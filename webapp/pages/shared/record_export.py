@@ -23,7 +23,7 @@ WORDS = (
 )
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping
+from typing import Any
 
 from flask import Blueprint, abort, current_app, g, make_response, redirect, render_template, request
 from flask.typing import ResponseReturnValue
@@ -30,7 +31,7 @@ WHYS = (
 )
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

@@ -5,6 +5,7 @@ Nobody is preselected and nobody is signed for: each signature is that person's 
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from flask import current_app, g, redirect, request
 
@@ -31,7 +32,7 @@ class Outcome:
     mistakes: dict[str, str] = field(default_factory=dict)
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

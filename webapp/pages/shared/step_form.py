@@ -1,6 +1,7 @@
 """The form of a step, or of several that are signed on one page, as it is shown; what a tablet would hold of it."""
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from flask import current_app, g, render_template
 
@@ -11,7 +12,7 @@ from webapp.precinct.checklist import offline_rules, quick_note
 from webapp.precinct.checklist.checklist import Task
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

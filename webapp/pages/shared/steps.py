@@ -1,6 +1,7 @@
 """The checklists, and one step or one page of steps: shown, filled in, signed."""
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
@@ -26,7 +27,7 @@ SPECIAL = {
 KEYED = ("tape", "compared")  # kept by their own pages alone: two keyings, each blind; the figures that the page showed
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

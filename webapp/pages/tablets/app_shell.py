@@ -6,6 +6,7 @@ nothing has happened yet: they show no figure, name nobody and have no field for
 
 import copy
 import json
+from typing import Any
 
 from flask import Blueprint, Response, abort, current_app, jsonify, render_template
 from flask.typing import ResponseReturnValue
@@ -38,7 +39,7 @@ FILES = (
 PAPER = "#faf7f0"
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

@@ -4,6 +4,7 @@ import hashlib
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from flask import abort, current_app, g
 
@@ -22,7 +23,7 @@ class CodesDesk:
     offset: int = 0
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

@@ -7,6 +7,7 @@ again where the answer was lost; the same entry is taken once.
 import base64
 import binascii
 import re
+from typing import Any
 
 from flask import Blueprint, abort, current_app, g, jsonify, request
 from flask.typing import ResponseReturnValue
@@ -21,7 +22,7 @@ LIMITS = {"/contact/back": 4 * 1024 * 1024}
 UNCLEAR = "This is not what a tablet keeps of a record. Open the page again."
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

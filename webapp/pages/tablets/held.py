@@ -5,7 +5,7 @@ anew or to put aside with a reason, which is an incident of its own.
 """
 
 from dataclasses import replace
-from typing import cast
+from typing import Any, cast
 
 from flask import Blueprint, abort, current_app, g, jsonify, render_template, request
 from flask.typing import ResponseReturnValue
@@ -23,7 +23,7 @@ LIMITS = {"/held/look": 2**20, "/held/keep": 2**20, "/held/aside": 64 * 1024}
 FAR_OFF = 60_000  # ms: a clock further off is said in a sentence
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

@@ -5,6 +5,7 @@ that may still hold entries is struck off by two parties, since what it holds wi
 """
 
 from collections.abc import Mapping
+from typing import Any
 
 from flask import Blueprint, abort, current_app, g, jsonify, redirect, render_template, request
 from flask.typing import ResponseReturnValue
@@ -29,7 +30,7 @@ LEVELS = {
 }
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

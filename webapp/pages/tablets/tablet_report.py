@@ -6,6 +6,7 @@ The body of both is JSON. A GET changes nothing. A post is no touch of the holde
 import base64
 import re
 from dataclasses import dataclass
+from typing import Any
 
 from flask import Blueprint, abort, current_app, g, jsonify, render_template, request
 from flask.typing import ResponseReturnValue
@@ -66,7 +67,7 @@ def _hex(value: object, size: int) -> bool:
     return isinstance(value, str) and re.fullmatch(f"[0-9a-f]{{{2 * size}}}", value) is not None
 
 
-def room():
+def room() -> Any:  # what a shared page takes of it lies in the site of its folder
     return current_app.extensions["room"]
 
 

@@ -7,6 +7,7 @@ to the laptop's own screen to compare the fingerprint. An app of its own: it kno
 from pathlib import Path
 
 from flask import Flask, Response, abort, render_template, request, send_from_directory
+from flask.typing import ResponseReturnValue
 from werkzeug.exceptions import HTTPException
 
 import static
@@ -33,11 +34,11 @@ def make(doors: Doors, name: str, under: str, practice: bool) -> Flask:
     app.register_error_handler(HTTPException, told)
 
     @app.get("/")
-    def page():
+    def page() -> ResponseReturnValue:
         return render_template("tablets/trust.html", doors=doors, name=name, under=under, practice=practice, file=FILE)
 
     @app.get(f"/{FILE}")
-    def authority():
+    def authority() -> ResponseReturnValue:
         if doors.authority is None:
             abort(404)
         return Response(
@@ -47,7 +48,7 @@ def make(doors: Doors, name: str, under: str, practice: bool) -> Flask:
         )
 
     @app.get("/static/<path:file>")
-    def looks(file):
+    def looks(file) -> ResponseReturnValue:
         return send_from_directory(STATIC, file) if file in LOOKS else abort(404)
 
     return app
