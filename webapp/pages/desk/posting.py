@@ -36,10 +36,7 @@ MOVES_FIGURES = KINDS | {
     "place-keyed",
     "answered",
 }
-UNOFFICIAL = (
-    "unofficial-partial",
-    "unofficial-complete",
-)  # what is posted here; the board's own editions are made under Certify
+UNOFFICIAL = ("unofficial-partial", "unofficial-complete")  # posted here; the board's own are made under Certify
 EVERY = 30  # minutes between two editions on the night, unless somebody says why
 SHOWN = 40  # entries since the last edition that are listed
 TYPES = {"html": "text/html", "csv": "text/csv", "json": "application/json", "pdf": "application/pdf"}
@@ -274,11 +271,7 @@ def file(number: int, name: str) -> ResponseReturnValue:
 
 
 def waiver(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> dict:
-    return {
-        "mistakes": mistakes,
-        "people": signing.candidates("P"),
-        "values": values or fresh(),
-    }
+    return {"mistakes": mistakes, "people": signing.candidates("P"), "values": values or fresh()}
 
 
 @page.post("/posting/waive")
