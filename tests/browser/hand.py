@@ -2,6 +2,34 @@
 
 from demo_precinct.http_window import Form, _Reader
 
+TOUCHED = """([scope, values]) => {
+  let taps = 0, typed = 0;
+  const touch = (box) => {
+    if (!box.checkVisibility() || box.disabled || box.readOnly) throw new Error(`nobody can touch ${box.name}`);
+    taps += 1;
+  };
+  for (const [name, value] of values) {
+    const boxes = [...document.querySelectorAll(`${scope} [name="${name}"]`)];
+    if (!boxes.length) throw new Error(`the page has no ${name}`);
+    if (["radio", "checkbox"].includes(boxes[0].type)) {
+      for (const box of boxes) {
+        const wanted = [value].flat().includes(box.value);
+        if (wanted === box.checked || (!wanted && box.type === "radio")) continue;
+        touch(box);
+        box.click();
+        if (box.checked !== wanted) throw new Error(`${name} is not as it was put`);
+      }
+    } else if (String(value) !== boxes[0].value) {
+      touch(boxes[0]);
+      typed += 1;
+      boxes[0].focus();
+      boxes[0].value = String(value);
+      for (const kind of ["input", "change"]) boxes[0].dispatchEvent(new Event(kind, { bubbles: true }));
+    }
+  }
+  return [taps, typed];
+}"""
+
 
 class Hand:
     """One browser page on one scene."""
@@ -25,28 +53,24 @@ class Hand:
         return next((f for f in forms if f.action == action), forms[0])
 
     def write(self, values: dict) -> None:
-        """Put these values into the controls of the page, as a person would: tick, choose, type."""
-        for name, value in values.items():
-            boxes = self.page.locator(f'[name="{name}"]')
-            kind = boxes.first.get_attribute("type")
-            if kind in ("radio", "checkbox"):
-                for box in boxes.all():
-                    wanted = box.get_attribute("value") in (value if isinstance(value, list) else [value])
-                    if wanted != box.is_checked() and (wanted or kind == "checkbox"):
-                        box.set_checked(wanted)
-                        self.taps += 1
-            elif value != boxes.first.input_value():
-                boxes.first.fill(str(value))
-                self.taps += 1
-                self.typed += 1
+        """Put these values into the controls of the page that a person can touch: tick, choose, type.
+
+        All in one go: a hand of the browser's own takes a fiftieth of a second of a core for each control.
+        """
+        taps, typed = self.touch(values)
+        self.taps += taps
+        self.typed += typed
+
+    def touch(self, values: dict, scope: str = "") -> tuple[int, int]:
+        """How many controls were touched, and how many of them typed into, for these values within `scope` (CSS)."""
+        return tuple(self.page.evaluate(TOUCHED, [scope, list(values.items())]))
 
     def sign(self, form: Form, action: str, but: tuple[str, ...] = ()) -> str:
         """Choose somebody who may sign, type their PIN, press the one button that writes."""
         who = next(o for o in form.controls["signer"].options if o in self.scene.pins and o not in but)
         inside = self.page.locator(f'form[action="{action}"]')
         self.show_names(inside, who)
-        inside.locator(f'[name="signer"][value="{who}"]').check()
-        inside.locator('[name="pin"]').fill(self.scene.pins[who])
+        self.touch({"signer": who, "pin": self.scene.pins[who]}, f'form[action="{action}"]')
         self.press(inside.locator("button.do"))
         self.taps += 3
         return who
@@ -84,6 +108,5 @@ class Hand:
     def hold(self, person: str = "lindqvist") -> None:
         self.go("/tablet")
         self.show_names(self.page.locator('form[action="/tablet/take"]'), person)
-        self.page.locator(f'form[action="/tablet/take"] [name="signer"][value="{person}"]').check()
-        self.page.locator('form[action="/tablet/take"] [name="pin"]').fill(self.scene.pins[person])
+        self.touch({"signer": person, "pin": self.scene.pins[person]}, 'form[action="/tablet/take"]')
         self.press(self.page.locator('form[action="/tablet/take"] button.do'))

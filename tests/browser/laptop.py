@@ -1,26 +1,28 @@
 """The laptop's program in a process of its own, which a test may kill without warning and start again on the same folder and port."""
 
+import multiprocessing
+import resource
 import socket
-import subprocess
-import sys
 from pathlib import Path
 
-from tests.pages.scene import Scene
-from webapp.serving.server import serve_in_thread
-
-PROGRAM = """
-import sys
-from pathlib import Path
 import webapp
-from webapp.serving import server
+from tests.pages.scene import Scene
+from webapp.serving.server import serve, serve_in_thread
 from webapp.settings import Settings
-folder, port, start = Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3])
-app = webapp.create_app(Settings("place", folder, port=port, clock="scripted", start=start))
-app.extensions["room"].clock.go()
-server.serve(app, "127.0.0.1", port, lambda port: print("ready", flush=True))
-"""
 
-NO_FILE_GROWS = "import resource; resource.setrlimit(resource.RLIMIT_FSIZE, (0, resource.RLIM_INFINITY))\n"
+PROGRAMS = multiprocessing.get_context(
+    "forkserver"
+)  # one process has the program imported, and each laptop is a child of that one
+PROGRAMS.set_forkserver_preload([__name__])
+
+
+def program(folder: Path, port: int, start: int, limited: bool, ready) -> None:
+    """Serve this folder until the process is killed; `ready` (a pipe) hears when it is open."""
+    if limited:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (0, resource.RLIM_INFINITY))
+    app = webapp.create_app(Settings("place", folder, port=port, clock="scripted", start=start))
+    app.extensions["room"].clock.go()
+    serve(app, "127.0.0.1", port, lambda port: ready.send("ready"))
 
 
 class Laptop:
@@ -35,26 +37,18 @@ class Laptop:
 
     def start(self, limited: bool = False) -> "Laptop":
         """limited: no file of the program may be written until its limit is lifted (Linux)."""
-        self.child = subprocess.Popen(
-            [
-                sys.executable,
-                "-c",
-                (NO_FILE_GROWS if limited else "") + PROGRAM,
-                str(self.folder),
-                str(self.port),
-                str(self.now),
-            ],
-            stdout=subprocess.PIPE,
-            text=True,
-        )
-        assert self.child.stdout.readline().strip() == "ready"
+        hears, tells = PROGRAMS.Pipe(duplex=False)
+        self.child = PROGRAMS.Process(target=program, args=(self.folder, self.port, self.now, limited, tells))
+        self.child.start()
+        tells.close()
+        assert hears.recv() == "ready"
         return self
 
     def kill(self) -> None:
         """SIGKILL: no goodbye, no flush."""
         if self.child:
             self.child.kill()
-            self.child.wait()
+            self.child.join()
             self.child = None
 
 

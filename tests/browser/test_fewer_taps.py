@@ -1,8 +1,30 @@
 """Fewer taps at a page: a tap on a name leads into its PIN, one tap ticks a group; a keyboard is not led about."""
 
+import functools
 
-def test_a_tap_on_a_name_leads_into_its_pin_and_a_key_press_does_not(scene, window):
-    here = scene("sworn")
+import pytest
+
+
+@pytest.fixture(scope="module")
+def days(shared_scene):
+    """A function: moment -> the day stopped there, the same for all tests, which sign nothing."""
+    return functools.cache(shared_scene)
+
+
+@pytest.fixture
+def day(days):
+    """A function: moment -> that day with nothing put aside."""
+
+    def at(moment: str):
+        here = days(moment)
+        here.room.gate.drafts.clear()
+        return here
+
+    return at
+
+
+def test_a_tap_on_a_name_leads_into_its_pin_and_a_key_press_does_not(day, window):
+    here = day("sworn")
     page = window("tablet upright")
     page.goto(f"http://localhost:{here.running.port}/step/goods")
     put = page.locator("form").last
@@ -15,8 +37,8 @@ def test_a_tap_on_a_name_leads_into_its_pin_and_a_key_press_does_not(scene, wind
     assert page.evaluate("document.activeElement.name") == "signer"
 
 
-def test_one_tap_ticks_each_of_a_group_and_nothing_else(scene, window):
-    here = scene("sworn")
+def test_one_tap_ticks_each_of_a_group_and_nothing_else(day, window):
+    here = day("sworn")
     page = window("tablet upright")
     page.goto(f"http://localhost:{here.running.port}/step/goods")
     put = page.locator("form").last
@@ -27,8 +49,8 @@ def test_one_tap_ticks_each_of_a_group_and_nothing_else(scene, window):
     assert len(names) == 7 and all(name.startswith("containers.") for name in names), names
 
 
-def test_keys_write_what_the_record_knows_and_nothing_before_they_are_pressed(scene, window):
-    here = scene("voting")
+def test_keys_write_what_the_record_knows_and_nothing_before_they_are_pressed(day, window):
+    here = day("voting")
     here.hold()
     page = window("tablet upright")
 
@@ -46,8 +68,8 @@ def test_keys_write_what_the_record_knows_and_nothing_before_they_are_pressed(sc
     assert page.evaluate("document.activeElement.name") == "seal"
 
 
-def test_one_key_fills_in_what_is_still_empty_of_a_group(scene, window):
-    here = scene("sworn")
+def test_one_key_fills_in_what_is_still_empty_of_a_group(day, window):
+    here = day("sworn")
     page = window("tablet upright")
     page.goto(f"http://localhost:{here.running.port}/step/access")
     assert page.locator("form [type=checkbox]:checked").count() == 0
@@ -62,8 +84,9 @@ def test_one_key_fills_in_what_is_still_empty_of_a_group(scene, window):
     assert serials.locator("input").input_value() == "84-1130"
 
 
-def test_a_reading_opens_in_its_first_figure(scene, window):
-    here = scene("voting")
+def test_a_reading_opens_in_its_first_figure(day, window):
+    """The last test of this day: its clock goes on."""
+    here = day("voting")
     here.now = here.place.at(here.place.opens) + 4 * 3_600_000
     here.crew.clock(here.now)
     page = window("tablet upright")

@@ -2,10 +2,18 @@
 
 import time
 
-from browser.hand import Hand
+import pytest
+
 from demo_precinct.rehearsed_day import MINUTE
+from tests.browser.hand import Hand
 
 WITHIN = 5.0  # seconds until a waiting signature is seen on the other tablet
+
+
+@pytest.fixture(scope="module")
+def voting(shared_scene):
+    """The voting day, for tests that go on from each other's notes and leave its clock where it is; the last one moves it."""
+    return shared_scene("voting")
 
 
 def jammed(here) -> str:
@@ -31,8 +39,8 @@ def test_the_clock_in_the_head_goes_on_by_the_laptops_own(scene, window):
     assert minutes[1] == minutes[0] + 1
 
 
-def test_what_waits_for_a_signature_appears_on_the_other_tablet_by_itself(scene, window):
-    here = scene("voting")
+def test_what_waits_for_a_signature_appears_on_the_other_tablet_by_itself(voting, window):
+    here = voting
     page = window()
     Hand(page, here).go("/now")
     page.wait_for_timeout(1_000)
@@ -57,8 +65,8 @@ def test_a_page_that_is_typed_on_is_not_loaded_again_and_gets_a_strip(scene, win
     assert page.evaluate("globalThis.same") and page.locator('input[name="came"]').input_value() == "2"
 
 
-def test_the_first_signer_is_told_when_the_other_one_has_signed(scene, window):
-    here = scene("voting")
+def test_the_first_signer_is_told_when_the_other_one_has_signed(voting, window):
+    here = voting
     path = jammed(here)
     page = window()
     Hand(page, here).go(path)
@@ -70,19 +78,8 @@ def test_the_first_signer_is_told_when_the_other_one_has_signed(scene, window):
     assert strip.is_visible()
 
 
-def test_a_reading_that_is_due_comes_to_now_by_itself(scene, window):
-    here = scene("voting")
-    page = window()
-    Hand(page, here).go("/now")
-    page.wait_for_timeout(500)
-    here.now = here.place.at(here.place.opens) + 3 * 60 * MINUTE + 75 * MINUTE
-    here.crew.clock(here.now)
-    page.locator("text=Overdue by").first.wait_for()
-    assert "Take the 11:00 reading" in page.locator("h1").inner_text()
-
-
-def test_with_script_off_the_page_says_how_old_it_is(scene, window):
-    here = scene("voting")
+def test_with_script_off_the_page_says_how_old_it_is(voting, window):
+    here = voting
     page = window(script=False)
     Hand(page, here).go("/now")
     assert "does not move by itself" in page.locator("[data-strips]").inner_text()
@@ -100,8 +97,8 @@ globalThis.AudioContext = class {
 """
 
 
-def test_what_is_new_is_heard_once_and_not_at_all_where_the_sound_is_off(scene, window):
-    here = scene("voting")
+def test_what_is_new_is_heard_once_and_not_at_all_where_the_sound_is_off(voting, window):
+    here = voting
     page = window(fresh=True)
     page.add_init_script(SOUND)
     Hand(page, here).go("/note/observers")
@@ -114,3 +111,14 @@ def test_what_is_new_is_heard_once_and_not_at_all_where_the_sound_is_off(scene, 
     path = jammed(here)
     page.locator(f'[data-strips] a[href="{path}"]').wait_for()
     assert page.evaluate("globalThis.heard") == 1
+
+
+def test_a_reading_that_is_due_comes_to_now_by_itself(voting, window):
+    here = voting
+    page = window()
+    Hand(page, here).go("/now")
+    page.wait_for_timeout(500)
+    here.now = here.place.at(here.place.opens) + 3 * 60 * MINUTE + 75 * MINUTE
+    here.crew.clock(here.now)
+    page.locator("text=Overdue by").first.wait_for()
+    assert "Take the 11:00 reading" in page.locator("h1").inner_text()

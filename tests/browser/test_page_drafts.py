@@ -3,6 +3,8 @@
 The pages and the ways are those of design 15 (truth): tab, link, Back, reload, closed browser, taken tablet; kill -9 of the laptop.
 """
 
+import functools
+
 import pytest
 
 from tests.browser.hand import Hand
@@ -19,13 +21,43 @@ PAGES = {  # at which moment, the page, what is typed on it
 BLIND = "/step/unused"
 
 
+@pytest.fixture(scope="module")
+def tablets(shared_scene, shared_window):
+    """A function: moment -> (scene, a hand that took a tablet there), the same for all tests."""
+
+    @functools.cache
+    def at(moment: str):
+        hand = Hand(shared_window(), here := shared_scene(moment))
+        hand.hold()
+        return here, hand
+
+    return at
+
+
+@pytest.fixture
+def begun(tablets):
+    """A function: moment -> (scene, a hand there) with nothing put aside; the voting day where none is named."""
+
+    def at(moment: str = "voting"):
+        here, hand = tablets(moment)
+        hand.go("/now")
+        hand.page.evaluate("sessionStorage.clear()")
+        hand.page.wait_for_timeout(300)  # what the page before posted while it went
+        here.room.gate.drafts.clear()
+        return here, hand
+
+    return at
+
+
 def typed(page, values: dict) -> None:
+    """Choose what is chosen; type the last key of each text, the others at once."""
     for name, value in values.items():
         box = page.locator(f'[name="{name}"]')
         if box.first.get_attribute("type") in ("radio", "checkbox"):
             page.locator(f'[name="{name}"][value="{value}"]').check()
         else:
-            box.press_sequentially(value)
+            box.fill(value[:-1])
+            box.press_sequentially(value[-1])
 
 
 def stands(page, values: dict) -> bool:
@@ -110,10 +142,8 @@ def test_the_few_are_each_page_and_each_way():
 
 
 @pytest.mark.parametrize("moment", ["sworn", "voting"])
-def test_what_was_typed_is_there_again_by_whatever_way_the_page_was_left(scene, window, moment):
-    here = scene(moment)
-    hand = Hand(window(), here)
-    hand.hold()
+def test_what_was_typed_is_there_again_by_whatever_way_the_page_was_left(begun, moment):
+    here, hand = begun(moment)
     before, lost = here.length, []
     for path in dict.fromkeys(path for path, _ in some(FEW, EVERY) if PAGES[path][0] == moment):
         values = PAGES[path][1]
@@ -129,10 +159,8 @@ def test_what_was_typed_is_there_again_by_whatever_way_the_page_was_left(scene, 
     assert lost == [] and here.kinds(before) == []
 
 
-def test_now_and_steps_say_what_was_begun_and_a_draft_is_no_entry(scene, window):
-    here = scene("voting")
-    hand = Hand(window(), here)
-    hand.hold()
+def test_now_and_steps_say_what_was_begun_and_a_draft_is_no_entry(begun):
+    here, hand = begun()
     before = here.length
     hand.go("/note/incident")
     typed(hand.page, PAGES["/note/incident"][1])
@@ -150,10 +178,8 @@ def test_now_and_steps_say_what_was_begun_and_a_draft_is_no_entry(scene, window)
     assert "Begun by Ada Lindqvist, not signed." in hand.page.inner_text("main")  # of one ballot no minute is kept
 
 
-def test_what_is_put_away_is_gone_at_once_and_stays_gone(scene, window):
-    here = scene("voting")
-    hand = Hand(window(), here)
-    hand.hold()
+def test_what_is_put_away_is_gone_at_once_and_stays_gone(begun):
+    here, hand = begun()
     hand.go("/note/incident")
     typed(hand.page, PAGES["/note/incident"][1])
     hand.go("/note/incident")  # before the laptop has the last keys
@@ -167,21 +193,8 @@ def test_what_is_put_away_is_gone_at_once_and_stays_gone(scene, window):
     assert hand.page.locator('[name="what"]').input_value() == "" and here.room.gate.drafts.all() == ()
 
 
-def test_the_server_is_killed_and_what_was_typed_is_there_when_it_starts_again(scene, window):
-    here = scene("voting")
-    hand = Hand(window(), here)
-    hand.hold()
-    hand.go("/note/incident")
-    typed(hand.page, PAGES["/note/incident"][1])
-    draft = laid_aside(here, hand.page, PAGES["/note/incident"][1])
-    here.restart()
-    assert here.room.gate.drafts.get(draft.id) == draft
-
-
-def test_a_first_signature_that_is_taken_back_leaves_the_page_filled_in(scene, window):
-    here = scene("voting")
-    hand = Hand(window(), here)
-    hand.hold()
+def test_a_first_signature_that_is_taken_back_leaves_the_page_filled_in(begun):
+    here, hand = begun()
     hand.go("/note/jam/T1")
     typed(hand.page, {"counted": "yes", "went": "main-bin"})
     hand.sign(hand.form("/note/jam"), "/note/jam/T1")
@@ -191,10 +204,8 @@ def test_a_first_signature_that_is_taken_back_leaves_the_page_filled_in(scene, w
     assert "signature was taken back. What was filled in is still here" in hand.page.inner_text("main")
 
 
-def test_why_a_seat_is_empty_is_put_aside_on_this_tablet_alone(scene, window):
-    here = scene("voting")
-    hand = Hand(window(), here)
-    hand.hold()
+def test_why_a_seat_is_empty_is_put_aside_on_this_tablet_alone(begun):
+    here, hand = begun()
     hand.go("/note/jam/T1")
     typed(hand.page, {"counted": "yes", "went": "main-bin"})
     hand.sign(hand.form("/note/jam"), "/note/jam/T1")
@@ -231,8 +242,8 @@ def test_a_blind_page_stores_nothing_and_asks_before_it_is_left(scene, window):
     assert field.input_value() == ""
 
 
-def test_with_script_off_a_button_puts_the_page_aside(scene, window):
-    here = scene("voting")
+def test_with_script_off_a_button_puts_the_page_aside(begun, window):
+    here, _ = begun()
     hand = Hand(window(script=False), here)
     hand.hold()
     hand.go("/note/incident")
@@ -245,8 +256,8 @@ def test_with_script_off_a_button_puts_the_page_aside(scene, window):
     assert stands(hand.page, PAGES["/note/incident"][1])
 
 
-def test_what_is_typed_before_the_tablets_store_answers_is_not_overwritten(scene, window):
-    here = scene("voting")
+def test_what_is_typed_before_the_tablets_store_answers_is_not_overwritten(begun, window):
+    here, _ = begun()
     hand = Hand(window(fresh=True), here)
     hand.hold()
     hand.go("/note/incident")
@@ -276,3 +287,13 @@ def test_what_is_typed_before_the_tablets_store_answers_is_not_overwritten(scene
     hand.page.reload()
     hand.page.wait_for_timeout(500)
     assert hand.page.locator('[name="what"]').input_value() == "The lamp went out, and on again."
+
+
+def test_the_server_is_killed_and_what_was_typed_is_there_when_it_starts_again(begun):
+    """The last test on this tablet: the laptop comes back at another port."""
+    here, hand = begun()
+    hand.go("/note/incident")
+    typed(hand.page, PAGES["/note/incident"][1])
+    draft = laid_aside(here, hand.page, PAGES["/note/incident"][1])
+    here.restart()
+    assert here.room.gate.drafts.get(draft.id) == draft
