@@ -4,8 +4,8 @@ Daily axe looks at a page that shows something no page before it showed in this 
 attributes, or, of those that belong into one parent, inside another; it looks at those elements and at what is in them. A page made of what was looked at
 already is measured on the narrowest screen only. With `--all` axe looks at the whole of every page in every size, by day and by night.
 
-Opening a page costs more than all that is asked of it. So daily `looked_at` opens the first page of a server, and those on which a script of their own
-draws; of the others it asks for the HTML and puts it into an empty page with the same style sheet, where `page.js` shows what it shows on every page.
+Opening a page costs more than all that is asked of it. So daily `looked_at` opens the first page of all, and those on which a script of their own draws;
+of the others it asks for the HTML and puts it into an empty page with the same style sheet, where `page.js` shows what it shows on every page.
 """
 
 import zlib
@@ -81,7 +81,7 @@ PUT = f"""async ([address, scripts]) => {{  // the page at this address in place
 }}"""
 
 seen: set[str] = set()  # kinds of elements that axe has looked at in this process
-opened: dict[str, tuple[str, str]] = {}  # origin -> its style sheets, and what it lets a page load
+alike: list[tuple[str, str]] = []  # of the first page that was opened: its style sheets, and what it lets a page load
 
 
 def looked_at(page, address: str) -> int:
@@ -94,10 +94,10 @@ def looked_at(page, address: str) -> int:
 def shown(page, address: str) -> int:
     """The status of the answer; the page stands in the window: opened there, or daily, where that is the same, put into an empty page of this server."""
     origin = "{0.scheme}://{0.netloc}".format(urlsplit(address))
-    if ALL or origin not in opened:
+    if ALL or not alike:
         answer = opened_there(page, address)
         links = page.eval_on_selector_all("link[rel=stylesheet]", "all => all.map(one => one.outerHTML).join('')")
-        opened[origin] = links, answer.headers.get("content-security-policy", "")
+        alike.append((links, answer.headers.get("content-security-policy", "")))
         return answer.status
     if not page.evaluate("origin => Boolean(window.empty) && location.origin === origin", origin):
         to_an_empty_page(page, origin)
@@ -119,7 +119,7 @@ def opened_there(page, address: str):
 
 
 def to_an_empty_page(page, origin: str) -> None:
-    links, policy = opened[origin]
+    links, policy = alike[0]
     html = f"<!doctype html><html><head>{links}</head><body></body></html>"
     answer = {"content_type": "text/html; charset=utf-8", "headers": {"content-security-policy": policy}, "body": html}
     page.route(f"{origin}/empty", lambda asked: asked.fulfill(**answer))
