@@ -70,7 +70,9 @@ def test_a_form_puts_aside_what_is_typed_or_says_that_it_does_not(scene, moment)
 def test_one_kill_of_the_laptop_with_something_typed_on_every_page_loses_nothing(scene, moment):
     here = scene(moment)
     begun = {}
-    every = dict.fromkeys([*paths(here, kinds=False), *(f"/note/{s.id}" for s in here.room.notes.tiles())])
+    steps = {task.step.id: f"/step/{task.key}" for task in here.room.tasks(here.room.now())}
+    routes = one_of_each_route(here, paths(here, kinds=False))
+    every = dict.fromkeys([*routes, *steps.values(), *(f"/note/{s.id}" for s in here.room.notes.tiles())])
     pins, now, person = dict(here.crew.pins), here.now, here.place.officials[0].id
     here.stop()
     one = Laptop(here.folder, now).start()

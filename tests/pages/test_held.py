@@ -362,14 +362,14 @@ def test_a_tap_within_reach_whose_answer_was_lost_is_counted_once(tablet):
 
 
 def test_random_interruptions_lose_nothing_and_keep_nothing_twice(scene, tmp_path):
-    """Five of them, ten with --all; `tests/benchmarks/interruptions.py` makes two hundred."""
+    """Three of them, ten with --all; `tests/benchmarks/interruptions.py` makes two hundred."""
     from tests.benchmarks.interruptions import drill
 
     here = scene("voting")
     here.stop()
     here.windows = []
     try:
-        found = drill(some((5,), (5, 10))[-1], 7, here, tmp_path)
+        found = drill(some((3,), (3, 10))[-1], 7, here, tmp_path)
     finally:
         here.start()
     assert found["lost"] == found["twice"] == 0 and found["noted"] > 5 and found["laptop killed"] > 0

@@ -34,7 +34,7 @@ class Printed:
             raw.FPDFText_GetFontSize(text, n)
             for _, text in self.pages
             for n in range(text.count_chars())
-            if text.get_text_range(n, 1).strip()
+            if (code := raw.FPDFText_GetUnicode(text, n)) and chr(code).strip()
         )
 
     def outside(self, left: float, right: float, top: float, bottom: float) -> list[str]:
@@ -55,6 +55,8 @@ class Printed:
         found = []
         for number, (_, text) in enumerate(self.pages, 1):
             for a, b in combinations(self.rects(text), 2):
+                if b[1] >= a[3] or a[1] >= b[3]:
+                    continue
                 across, down = min(a[2], b[2]) - max(a[0], b[0]), min(a[3], b[3]) - max(a[1], b[1])
                 if across > 1 and down > 0.35 * min(a[3] - a[1], b[3] - b[1]):
                     found.append(
@@ -66,16 +68,11 @@ class Printed:
         """Words other than the stamp's own in the upper right corner that it stands in (mm)."""
         found = []
         for number, (page, text) in enumerate(self.pages, 1):
-            height, words = (
-                page.get_height() * MM,
-                [(rect, one_line(text.get_text_bounded(*rect))) for rect in self.rects(text)],
-            )
-            if any(said == "PRACTICE" for _, said in words):
-                found += [
-                    f"page {number}: {said!r}"
-                    for (_, low, end, high), said in words
-                    if said != "PRACTICE" and end * MM > left and height - high * MM < bottom
-                ]
+            height = page.get_height() * MM
+            corner = [rect for rect in self.rects(text) if rect[2] * MM > left and height - rect[3] * MM < bottom]
+            words = [one_line(text.get_text_bounded(*rect)) for rect in corner]
+            if "PRACTICE" in words:
+                found += [f"page {number}: {said!r}" for said in words if said != "PRACTICE"]
         return found
 
     def rects(self, text) -> list[tuple[float, float, float, float]]:
