@@ -74,6 +74,12 @@ def test_what_agrees_makes_no_entry_however_often_it_is_said(scene):
     assert here.length == before
 
 
+@pytest.fixture(scope="module")
+def unmoved(shared_scene):
+    """One afternoon for all that is refused: nothing of it is kept."""
+    return shared_scene("voting")
+
+
 @pytest.mark.parametrize(
     "sent",
     [
@@ -106,8 +112,8 @@ def test_what_agrees_makes_no_entry_however_often_it_is_said(scene):
         ),
     ],
 )
-def test_what_no_tablet_says_is_refused_in_a_sentence_and_nothing_is_kept(scene, sent):
-    here = scene("voting")
+def test_what_no_tablet_says_is_refused_in_a_sentence_and_nothing_is_kept(unmoved, sent):
+    here = unmoved
     before = here.length
     page = posted(here.window, "/contact", sent)
     assert page.status == 400 and "Open the page again." in page.text

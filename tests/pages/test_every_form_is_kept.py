@@ -47,7 +47,9 @@ class Forms(HTMLParser):
 
 
 def filled_in(text: str) -> list[tuple[str, dict, list[str]]]:
-    """The forms of a page on which something can be lost."""
+    """The forms of a page on which something can be lost; a paper has none."""
+    if "<form" not in text or text.startswith("%PDF"):
+        return []
     return [one for one in Forms(text).found if one[1].get("method") == "post" and one[2]]
 
 

@@ -429,6 +429,15 @@ def test_the_entry_shown_to_builders_is_read_as_a_tablet_sends_it():
 
 # --- what no tablet sends
 
+
+@pytest.fixture(scope="module")
+def unmoved(shared_scene):
+    """One afternoon for all that is refused: nothing of it is kept."""
+    here = shared_scene("voting")
+    here.hold()
+    return here
+
+
 GOOD = {
     "id": "0" * 12 + "4" + "0" * 19,
     "salt": "0" * 32,
@@ -479,9 +488,8 @@ GOOD = {
         {"clock": 1, "entries": [GOOD, GOOD | {"id": GOOD["id"][:-1] + "1", "seq": 3}]},
     ],
 )
-def test_what_no_tablet_holds_is_refused_in_a_sentence_and_nothing_is_kept(scene, sent):
-    here = scene("voting")
-    here.hold()
+def test_what_no_tablet_holds_is_refused_in_a_sentence_and_nothing_is_kept(unmoved, sent):
+    here = unmoved
     before = here.length
     if isinstance(sent, dict):
         sent = sent | {"signer": "lindqvist", "pin": here.pins["lindqvist"]}

@@ -186,6 +186,11 @@ def checked(path, sent, page) -> None:
         assert len(page.said()) > 10, (path, sent)
 
 
+@pytest.fixture(scope="module")
+def read_only(shared_scene):
+    return shared_scene("voting")
+
+
 @pytest.mark.parametrize(
     "path",
     [
@@ -202,8 +207,7 @@ def checked(path, sent, page) -> None:
         "/steps/none",
     ],
 )
-def test_r32_an_address_that_means_nothing_is_a_sentence(scene, path):
-    here = scene("voting")
-    page = here.window.get(path)
+def test_r32_an_address_that_means_nothing_is_a_sentence(read_only, path):
+    page = read_only.window.get(path)
     assert page.status < 500 and not [word for word in FOREIGN if word in page.text]
     assert "other.example" not in page.text

@@ -13,7 +13,7 @@ from PIL import Image, ImageDraw
 from qrcode.base import rs_blocks
 from qrcode.util import MODE_ALPHA_NUM, BitBuffer, QRData, length_in_bits
 
-from webapp.packet import parity
+from webapp.packet import code_mask, parity
 
 VERSION, QUIET = 15, 4
 MODULES = 17 + 4 * VERSION  # 77
@@ -27,7 +27,7 @@ def modules(text: str) -> tuple[tuple[bool, ...], ...]:
     code = qrcode.QRCode(version=VERSION, error_correction=qrcode.ERROR_CORRECT_Q, border=0)
     code.add_data(text)
     code.data_cache = _codewords(text)
-    code.make(fit=False)
+    code.makeImpl(False, code_mask.best(code, VERSION))
     return tuple(tuple(map(bool, row)) for row in code.modules)
 
 
