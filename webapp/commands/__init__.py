@@ -9,6 +9,7 @@ import io
 import pkgutil
 import sys
 from collections.abc import Sequence
+from types import ModuleType
 
 
 class Stop(Exception):
@@ -25,14 +26,13 @@ def main(argv: Sequence[str] | None = None) -> int:
         prog="tapeseal", description="The checklist, the tape and the seal of one polling place."
     )
     names = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
-    for found in sorted(pkgutil.iter_modules(__path__), key=lambda m: m.name):
-        module = importlib.import_module(f"{__name__}.{found.name}")
-        if hasattr(module, "NAME"):
-            command = names.add_parser(module.NAME, help=module.HELP, description=module.__doc__)
-            module.arguments(command)
-            command.set_defaults(run=module.run)
+    words = sys.argv[1:] if argv is None else argv
+    for module in _commands(words[0] if words else ""):
+        command = names.add_parser(module.NAME, help=module.HELP, description=module.__doc__)
+        module.arguments(command)
+        command.set_defaults(run=module.run)
     _let_every_letter_through()
-    options = parser.parse_args(argv)
+    options = parser.parse_args(words)
     try:
         return options.run(options)
     except Stop as stop:
@@ -40,6 +40,14 @@ def main(argv: Sequence[str] | None = None) -> int:
         return stop.code
     except BrokenPipeError:
         return 0
+
+
+def _commands(name: str) -> list[ModuleType]:
+    """The module of the command of this name alone, so that it starts without reading all others; where there is none, every command, by name."""
+    there = sorted(found.name for found in pkgutil.iter_modules(__path__))
+    modules = [importlib.import_module(f"{__name__}.{one}") for one in ([name] if name in there else there)]
+    found = [module for module in modules if hasattr(module, "NAME")]
+    return found if found or name not in there else _commands("")
 
 
 def _let_every_letter_through() -> None:
