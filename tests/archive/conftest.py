@@ -1,17 +1,29 @@
 """The small office of `small_office.py` with its two archives, and `verify.py` as a stranger runs it."""
 
 import shutil
+import subprocess
+import sys
 from contextlib import contextmanager
+from functools import lru_cache
 from pathlib import Path
 from types import ModuleType, SimpleNamespace
 
 import pytest
+from argon2 import low_level
 
 import webapp.archive
 from tests.archive.small_office import story
+from tests.matrix import ALL
 from tests.once import once
 from webapp.commands import main
 from webapp.record import check_words
+
+hashed = lru_cache(maxsize=None)(low_level.hash_secret_raw)
+
+
+def hashed_once(secret, salt, time_cost, memory_cost, parallelism, hash_len, type, version):
+    """What the library gives; the same question is worked out once in this process, whoever asks."""
+    return hashed(secret, salt, time_cost, memory_cost, parallelism, hash_len, type, version)
 
 
 @contextmanager
@@ -20,7 +32,10 @@ def words_as_printed():
     before = check_words.MEMORY_KIB, check_words.PASSES
     check_words.MEMORY_KIB, check_words.PASSES = 128 * 1024, 3
     check_words.check_words.cache_clear()
-    yield
+    with pytest.MonkeyPatch.context() as patch:
+        for module in (low_level, check_words):
+            patch.setattr(module, "hash_secret_raw", hashed_once)
+        yield
     check_words.MEMORY_KIB, check_words.PASSES = before
     check_words.check_words.cache_clear()
 
@@ -35,11 +50,18 @@ def kept(tmp_path_factory, request, cheap_hashes):
     return once(request.config, "small office", lambda: archived(tmp_path_factory.mktemp("archive")))
 
 
-@pytest.fixture
-def kept_as_printed(tmp_path):
-    """The same, with check words at their real cost: another process works them out too."""
+@pytest.fixture(scope="package")
+def made_as_printed(tmp_path_factory, cheap_hashes):
+    """The same, with check words at their real cost."""
     with words_as_printed():
-        yield archived(tmp_path / "as-printed")
+        return archived(tmp_path_factory.mktemp("as-printed"))
+
+
+@pytest.fixture
+def kept_as_printed(made_as_printed):
+    """Archives that another process reads too; made once and never changed."""
+    with words_as_printed():
+        yield made_as_printed
 
 
 def archived(home: Path) -> SimpleNamespace:
@@ -76,3 +98,13 @@ def alone() -> ModuleType:
     module.__dict__["cost"] = check_words
     exec(compile(text.replace(REAL_COST, "cost.PASSES, cost.MEMORY_KIB,"), str(VERIFY), "exec"), module.__dict__)
     return module
+
+
+def told_by_verify(folder: Path, alone: ModuleType, capsys) -> tuple[int, str]:
+    """(exit code, lines) of an archive's own verify.py: in this process, where check words cost little; as a stranger runs it in `test_archive.py`, and with --all."""
+    capsys.readouterr()
+    if not ALL:
+        return alone.main([str(folder)]), capsys.readouterr().out
+    words = [sys.executable, "-I", str(folder / "data" / "verify.py")]
+    found = subprocess.run(words, capture_output=True, text=True, timeout=120)
+    return found.returncode, found.stdout + found.stderr

@@ -27,6 +27,13 @@ def place(tmp_path):
     return file
 
 
+@pytest.fixture
+def no_papers(monkeypatch):
+    """The sheets of a deck are not drawn, for tests of its other files and of what is said."""
+    for name in ("marking_pdf", "tallies_pdf", "certificate_pdf"):
+        monkeypatch.setattr(deck_command, name, lambda *given: b"%PDF")
+
+
 def tapeseal(*words) -> int:
     return commands.main(["deck", *map(str, words)])
 
@@ -54,7 +61,7 @@ def test_a_deck_is_written_and_twice_the_same(place, tmp_path, capsys):
     )
 
 
-def test_the_table_of_expected_figures_is_that_of_the_deck(place, tmp_path):
+def test_the_table_of_expected_figures_is_that_of_the_deck(place, tmp_path, no_papers):
     tapeseal(place, "--out", tmp_path / "d")
     rows = list(csv.DictReader((tmp_path / "d" / "expected.csv").open()))
 
@@ -82,7 +89,7 @@ def test_a_differing_tape_ends_with_1_and_names_the_cause(place, tmp_path, capsy
     assert "begin the whole test again" in words
 
 
-def test_a_tape_of_a_deck_of_the_first_dealing_is_told_and_compared(place, tmp_path, capsys):
+def test_a_tape_of_a_deck_of_the_first_dealing_is_told_and_compared(place, tmp_path, capsys, no_papers):
     older = build(replace(plan(place_file.read(PLACE)), dealing=1))
     (tmp_path / "older.json").write_text(json.dumps(typed(older, "T1")))
 
@@ -93,7 +100,7 @@ def test_a_tape_of_a_deck_of_the_first_dealing_is_told_and_compared(place, tmp_p
     assert (tmp_path / "d" / "deck.json").read_bytes() == (STORED / "deck.json").read_bytes()
 
 
-def test_a_deck_folder_changed_by_hand_misleads_nobody(place, tmp_path, capsys):
+def test_a_deck_folder_changed_by_hand_misleads_nobody(place, tmp_path, capsys, no_papers):
     """Tapes are held against the deck of the place file; the folder's own files are not read, and never written over."""
     folder = tmp_path / "d"
     tapeseal(place, "--out", folder)

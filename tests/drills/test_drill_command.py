@@ -5,6 +5,7 @@ import json
 import pytest
 
 from demo_precinct import laptop_dies
+from tests.matrix import ALL
 from webapp.commands import drill, main
 
 
@@ -14,6 +15,7 @@ def played(tmp_path_factory):
     by = {}
     with pytest.MonkeyPatch.context() as watched:
         judged = laptop_dies.judged
+        watched.setattr(laptop_dies, "STEPS", laptop_dies.STEPS if ALL else (12, 16))
         watched.setattr(laptop_dies, "judged", lambda *facts: by.update(facts=facts) or judged(*facts))
         found = laptop_dies.drill(tmp_path_factory.mktemp("drill"), 5)
     return found, by["facts"]

@@ -16,7 +16,7 @@ from nights.second_look import second_look
 from tests.matrix import ALL
 from webapp.precinct.explain.explain import explained
 
-CLEAN, MISTAKEN, RARE, SEARCHED = (1000, 300, 150, 60) if ALL else (250, 100, 60, 20)  # nights
+CLEAN, MISTAKEN, RARE, SEARCHED = (1000, 300, 150, 60) if ALL else (120, 60, 40, 12)  # nights
 SEED = 20_000
 
 

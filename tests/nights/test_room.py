@@ -20,7 +20,7 @@ from tests.matrix import some
 
 
 def test_a_day_without_mistakes_balances_on_every_line_because_of_what_happened():
-    for seed in some(range(100), range(300)):
+    for seed in some(range(40), range(300)):
         night = a_night(seed)
 
         assert {line: gap for line, gap in gaps_of(night.figures).items() if gap} == {}, seed
@@ -34,7 +34,7 @@ def test_every_mistake_makes_exactly_the_gaps_the_page_states():
 
 
 def test_two_mistakes_on_one_night_add_up():
-    assert all(len(a_night(seed, 2).truth) == 2 for seed in some(range(60), range(200)))
+    assert all(len(a_night(seed, 2).truth) == 2 for seed in some(range(25), range(200)))
 
 
 def test_the_same_seed_gives_the_same_night():
@@ -42,7 +42,7 @@ def test_the_same_seed_gives_the_same_night():
 
 
 def test_the_mix_of_places_writes_every_line_somewhere():
-    ids = {line.split(":")[0] for seed in range(200) for line, _ in gaps_of(a_night(seed).figures)}
+    ids = {line.split(":")[0] for seed in some(range(60), range(200)) for line, _ in gaps_of(a_night(seed).figures)}
 
     assert ids >= {"stock", "poll-book", "bins", "counter", "lifetime", "stubs", "aside", "voters", "containers"}
 

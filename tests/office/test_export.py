@@ -3,10 +3,8 @@
 import csv
 import io
 import json
-import subprocess
-import sys
 
-from tests.archive.conftest import words_as_printed
+from tests.archive.conftest import alone, told_by_verify  # noqa: F401
 from tests.canvass.test_event_log import log_schema  # noqa: F401
 from tests.canvass.test_nist_results import from_csv, read_back, schema, well_formed  # noqa: F401
 from tests.office.test_counts_page import decide, key, leaf, sign
@@ -20,7 +18,7 @@ def test_nothing_posted_is_said_and_no_folder_is_made(night, tmp_path, capsys):
     assert main(["export", str(tmp_path), "--out", str(tmp_path / "out")]) == 2
 
 
-def test_an_edition_leaves_as_files_while_the_desk_is_open(night, tmp_path, capsys, schema, log_schema):  # noqa: F811
+def test_an_edition_leaves_as_files_while_the_desk_is_open(night, tmp_path, capsys, schema, log_schema, alone):  # noqa: F811
     in_now(night)
     post(night)
     decide(night, note="Two at the curb.", open="1", received="15")
@@ -68,21 +66,21 @@ def test_an_edition_leaves_as_files_while_the_desk_is_open(night, tmp_path, caps
     assert (place["provisional_accepted"], place["provisional_rejected"], place["provisional_open"]) == ("12", "2", "1")
     assert rows[-1]["place"] == "county" and rows[-1]["ballots"] == str(529 + 517)
     assert place["packet"] == night.room.tray.counts("W3")[0].hex()[:16]
-    with words_as_printed():
-        archived(night, tmp_path, capsys)
+    archived(night, tmp_path, capsys, alone)
 
 
-def archived(night, tmp_path, capsys) -> None:
+def archived(night, tmp_path, capsys, alone) -> None:  # noqa: F811
     """The same night as archives, while the desk is open: both checkers agree, on entries that came through the pages."""
     for kind in ("sealed", "public"):
         out = tmp_path / kind
         assert main(["export", str(night.folder), "--out", str(out), "--archive", kind]) == 0
+        capsys.readouterr()
         assert main(["archive", "verify", str(out)]) == 0
-        words = [sys.executable, "-I", str(out / "data" / "verify.py")]
-        found = subprocess.run(words, capture_output=True, text=True, timeout=120)
-        assert found.returncode == 0, found.stdout + found.stderr
-        assert ("from packets, counts and findings up to entry" in found.stdout) == (kind == "sealed")
-    assert "the figures of every edition follow from packets" in capsys.readouterr().out
+        said = capsys.readouterr().out
+        assert ("the figures of every edition follow from packets" in said) == (kind == "sealed")
+        code, said = told_by_verify(out, alone, capsys)
+        assert code == 0, said
+        assert ("from packets, counts and findings up to entry" in said) == (kind == "sealed")
 
 
 def test_what_is_there_is_never_written_over_and_a_changed_file_never_leaves(night, tmp_path, capsys):

@@ -1,8 +1,10 @@
 """The office's door: no look changes its record, its gate or its trays; no post from elsewhere or without its token does anything (R27)."""
 
+import random
 import re
 import sqlite3
 
+from tests.matrix import some
 from tests.office.test_canvass import off_by
 
 FORM = {"Content-Type": "application/x-www-form-urlencoded"}
@@ -60,6 +62,7 @@ def test_r27_no_get_changes_a_row_or_a_file_of_the_office(night):
     for path in paths:
         page = night.window.get(path)
         assert page.status in (200, 303, 404, 405, 409, 410), (path, page.status, page.said())
+    for path in some(random.sample(paths, len(paths) // 4), paths):
         night.window._follow("HEAD", path, None, {})
     assert all_there_is() == before
 
