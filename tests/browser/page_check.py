@@ -1,6 +1,6 @@
 """One look at a page in a real browser: its headings, ids, references and names of controls, its width, and what axe finds.
 
-Daily axe looks at a page that shows something no page before it showed in this process: an element of another kind, with other classes, roles or
+Daily axe looks at a page that shows something no page before it showed in this run: an element of another kind, with other classes, roles or
 attributes, or, of those that belong into one parent, inside another; it looks at those elements and at what is in them. A page made of what was looked at
 already is measured on the narrowest screen only. With `--all` axe looks at the whole of every page in every size, by day and by night.
 
@@ -8,6 +8,8 @@ Opening a page costs more than all that is asked of it. So daily `looked_at` ope
 of the others it asks for the HTML and puts it into an empty page with the same style sheet, where `page.js` shows what it shows on every page.
 """
 
+import os
+import tempfile
 import zlib
 from pathlib import Path
 from urllib.parse import urlsplit
@@ -80,7 +82,11 @@ PUT = f"""async ([address, scripts]) => {{  // the page at this address in place
   return {{ status: answer.status, elsewhere }};
 }}"""
 
-seen: set[str] = set()  # kinds of elements that axe has looked at in this process
+RUN = os.environ.get("PYTEST_XDIST_TESTRUNUID")  # of all processes of a run
+SEEN_BY_ALL = Path(tempfile.gettempdir()) / f"tapeseal-kinds-{RUN}" if RUN else None
+seen: set[str] = (
+    set()
+)  # kinds of elements that axe has looked at in this process, and as far as it knows in others of this run
 alike: list[tuple[str, str]] = []  # of the first page that was opened: its style sheets, and what it lets a page load
 
 
@@ -145,8 +151,7 @@ def checked(page, path: str) -> None:
     facts = page.evaluate(FACTS)
     kinds = facts.pop("kinds")
     assert not any(facts.values()), f"{path}: {facts}"
-    new = None if ALL or not seen else [kind for kind in kinds if kind not in seen]
-    seen.update(kinds)
+    new = None if ALL else not_seen(kinds)
     looks = where_looked(path, new != [])
     for size in SIZES if looks else (NARROWEST,):
         sized(page, size)
@@ -156,6 +161,19 @@ def checked(page, path: str) -> None:
             page.emulate_media(color_scheme=light)
             found = looked_over(page, new)
             assert found.violations_count == 0, f"{path}, {size}, {light}: {found.generate_report()}"
+
+
+def not_seen(kinds: list[str]) -> list[str] | None:
+    """Of these kinds those that no page of this run showed, which are seen from now on; None: this is the first page of all."""
+    if SEEN_BY_ALL and SEEN_BY_ALL.exists():
+        whole_lines = SEEN_BY_ALL.read_text(encoding="utf-8").rpartition("\n")[0]
+        seen.update(filter(None, whole_lines.split("\n")))
+    first, new = not seen, [kind for kind in kinds if kind not in seen]
+    seen.update(new)
+    if SEEN_BY_ALL and new:
+        with SEEN_BY_ALL.open("a", encoding="utf-8") as file:
+            file.write("".join(f"{kind}\n" for kind in new))
+    return None if first else new
 
 
 def sized(page, size: str) -> None:
