@@ -320,7 +320,7 @@ def checklist_clock(now: int) -> str:
 
 
 BY_THE_MINUTE = some([4], list(range(10)))  # days in which Now is asked between the quarter hours too:
-BETWEEN = some([4 * MINUTE], [4 * MINUTE, MINUTE])[-1]  # in every minute with --all, else in every fourth
+BETWEEN = some([7 * MINUTE], [7 * MINUTE, MINUTE])[-1]  # in every minute with --all, else in every seventh
 
 
 @pytest.mark.parametrize("seed", some([4, 7], range(10)))

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from webapp.gate import verifier
+from webapp.gate import kit, verifier
 
 HERE = Path(__file__).parent
 
@@ -97,9 +97,10 @@ ballots = true
 
 @pytest.fixture
 def quick(monkeypatch):
-    """Verifiers made with little memory: these tests are about what is kept, not about its price."""
+    """Verifiers and kits made with little memory: these tests are about what is kept, not about its price."""
     monkeypatch.setattr(verifier, "MEMORY_KIB", 64)
     monkeypatch.setattr(verifier, "PASSES", 1)
+    monkeypatch.setattr(kit, "MEMORY_KIB", 64)
 
 
 @pytest.fixture

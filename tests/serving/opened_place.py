@@ -10,7 +10,7 @@ import webapp
 from demo_precinct import rehearsed_county
 from tests.serving.conftest import PATIENCE, trusting
 from webapp.commands.server.tablet_listeners import TabletListeners, watched
-from webapp.gate import verifier
+from webapp.gate import kit, verifier
 from webapp.gate.signed_place_file import load_place
 from webapp.serving import server
 from webapp.settings import Settings
@@ -70,6 +70,7 @@ def prepared(tmp_path_factory):
     """The folder in which an office has enrolled its place: `office` and `places/W3`; the slips' codes."""
     with pytest.MonkeyPatch.context() as quick:
         quick.setattr(verifier, "MEMORY_KIB", 64)
+        quick.setattr(kit, "MEMORY_KIB", 64)
         folder = tmp_path_factory.mktemp("prepared")
         codes = rehearsed_county.prepare(folder, (rehearsed_county.HERE / "office.toml").read_bytes(), [TOML])
     return folder, codes
