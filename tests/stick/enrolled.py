@@ -9,6 +9,7 @@ import pytest
 
 import webapp
 from demo_precinct import rehearsed_county
+from tests.once import once, once_a_run
 from tests.stick import nights
 from webapp.commands import main
 from webapp.gate import kit, verifier
@@ -42,14 +43,18 @@ class Enrolled:
 
 
 @pytest.fixture(scope="session")
-def prepared(tmp_path_factory):
-    """Made once: a place that was enrolled with a kit, opened and stopped."""
+def prepared(request, tmp_path_factory):
+    """Made once a run: a place that was enrolled with a kit, opened and stopped."""
+    return once(request.config, "enrolled", lambda: once_a_run(tmp_path_factory, "enrolled", opened_and_stopped))
+
+
+def opened_and_stopped(folder: Path) -> tuple[Path, dict, Path]:
+    """(folder with `office` and `place`, every code, the kit's file)."""
     with pytest.MonkeyPatch.context() as quick:
         quick.setattr(verifier, "MEMORY_KIB", 64)
         quick.setattr(kit, "MEMORY_KIB", CHEAP)
-        folder = tmp_path_factory.mktemp("enrolled")
         office = folder / "office"
-        office.mkdir()
+        office.mkdir(parents=True)
         (office / "office.toml").write_bytes((rehearsed_county.HERE / "office.toml").read_bytes())
         enrolment.open_office(office)
         enrolment.build((rehearsed_county.HERE / "place.toml").read_bytes(), office, folder / "place.cose")
