@@ -14,7 +14,7 @@ from tests.browser.conftest import FLAGS, installed
 from tests.browser.hand import Hand
 from tests.browser.laptop import Laptop, ServedLaptop
 from tests.browser.test_pairing import admit, paired
-from tests.browser.trusted import clicked_through, tablet, tablets_door, trusting  # noqa: F401 - fixtures
+from tests.browser.trusted import tablet, tablets_door, trusting  # noqa: F401 - fixtures
 from tests.matrix import nightly, some
 from tests.pages.test_held import leaves
 from webapp.pages.tablets import app_shell
@@ -102,10 +102,10 @@ class Tablet(Hand):
     def keep(self, person: str = "") -> None:
         """Open the list within reach and sign it."""
         self.go("/held")
-        part = self.page.locator("[data-keep]")
-        part.locator(f'[name="signer"][value="{person or self.person}"]').check()
-        part.locator('[name="pin"]').fill(self.scene.pins[person or self.person])
-        part.locator("button.do").click()
+        who = person or self.person
+        self.page.locator("[data-keep]").wait_for()
+        self.touch({"signer": who, "pin": self.scene.pins[who]}, "[data-keep]")
+        self.page.locator("[data-keep] button.do").click()
         until(self.page, "document.querySelector('[data-done] li') || !document.querySelector('[data-told]').hidden")
 
     def says(self) -> str:
@@ -138,19 +138,25 @@ def record(here) -> list:
 # --- the shell
 
 
-def test_the_browser_finds_nothing_that_keeps_the_app_from_being_installed(scene, playing, tmp_path):
-    here = scene("voting")
-    context = persistent(playing, tmp_path / "profile")
-    try:
-        page = context.new_page()
-        page.goto(f"http://localhost:{here.running.port}/now")
-        page.evaluate("navigator.serviceWorker.ready.then(() => null)")
-        asked = context.new_cdp_session(page)
-        manifest = asked.send("Page.getAppManifest")
-        assert manifest["errors"] == [] and json.loads(manifest["data"])["display"] == "standalone"
-        assert asked.send("Page.getInstallabilityErrors")["installabilityErrors"] == []
-    finally:
-        context.close()
+@pytest.fixture(scope="module")
+def whole_browser(shared_scene, playing, tmp_path_factory):
+    """A whole browser with a profile of its own at a laptop that can be put out of reach; one page is open."""
+    one = ServedLaptop(here := shared_scene("voting"))
+    profile = tmp_path_factory.mktemp("profile")
+    own = SimpleNamespace(here=here, laptop=one, profile=profile, context=persistent(playing, profile))
+    own.page = own.context.new_page()
+    yield own
+    own.context.close()
+
+
+def test_the_browser_finds_nothing_that_keeps_the_app_from_being_installed(whole_browser):
+    page = whole_browser.page
+    page.goto(f"{whole_browser.laptop.root}/now")
+    page.evaluate("navigator.serviceWorker.ready.then(() => null)")
+    asked = page.context.new_cdp_session(page)
+    manifest = asked.send("Page.getAppManifest")
+    assert manifest["errors"] == [] and json.loads(manifest["data"])["display"] == "standalone"
+    assert asked.send("Page.getInstallabilityErrors")["installabilityErrors"] == []
 
 
 def persistent(playing, profile: Path):
@@ -255,76 +261,28 @@ def killed(context, profile: Path) -> None:
 
 
 @pytest.mark.skipif(not Path("/proc/self/cmdline").exists(), reason="processes of the browser are found under /proc")
-def test_entries_are_still_there_when_the_browser_itself_was_killed_holding_them(scene, playing, tmp_path):
+def test_entries_are_still_there_when_the_browser_itself_was_killed_holding_them(whole_browser, playing):
     """As a tablet whose battery died: SIGKILL to every process of the browser, then the same profile is opened again."""
-    one = ServedLaptop(here := scene("voting"))
-    profile = tmp_path / "profile"
-    context = persistent(playing, profile)
-    tablet = Tablet(context.new_page(), here, one)
+    here, one, profile = whole_browser.here, whole_browser.laptop, whole_browser.profile
+    tablet = Tablet(whole_browser.page, here, one)
     one.kill()
     tablet.note_alone("/note/left")
     tablet.note_alone("/note/incident", where="entrance", what="A quarrel about the queue.")
     held = tablet.held()
-    killed(context, profile)
-    context = persistent(playing, profile)
-    try:
-        page = context.new_page()
-        page.goto(one.root + "/held")  # the laptop is still away: the shell opens
-        until(page, "document.querySelectorAll('[data-list] li').length === 2")
-        assert "A quarrel about the queue." in page.inner_text("[data-list]")
-        before = len(record(here))
-        one.start()
-        tablet.page = page
-        assert tablet.held() == held
-        tablet.keep()
-        until(page, "document.querySelectorAll('[data-done] li').length === 2")
-        kept = [entry for entry in record(here)[before:] if entry.seq]
-        assert [entry.id.hex() for entry in kept] == [entry["id"] for entry in held]
-    finally:
-        context.close()
-
-
-# --- to settle
-
-
-def test_what_the_record_refuses_is_done_anew_or_put_aside_and_nothing_is_dropped(scene, window):
-    one = ServedLaptop(here := scene("voting"))
-    page = window(worker=True)
-    tablet = Tablet(page, here, one)
-    one.kill()
-    tablet.note_alone("/note/observers", here="two")
-    tablet.note_alone("/note/observers", here="many")
-    tablet.note_alone("/note/left")
-    page.locator("[data-list] li").nth(2).locator("[data-apart]").click()
-    until(page, "document.querySelectorAll('[data-settle] li').length === 1")
+    killed(whole_browser.context, profile)
+    whole_browser.context = persistent(playing, profile)
+    page = whole_browser.context.new_page()
+    page.goto(one.root + "/held")  # the laptop is still away: the shell opens
+    until(page, "document.querySelectorAll('[data-list] li').length === 2")
+    assert "A quarrel about the queue." in page.inner_text("[data-list]")
+    before = len(record(here))
     one.start()
+    tablet.page = page
+    assert tablet.held() == held
     tablet.keep()
-    until(page, "document.querySelectorAll('[data-settle] li').length === 3")
-    until(page, "document.querySelector('.head').innerText.includes('3 held here')")
-    assert tablet.held() == [] and "digits" in page.inner_text("[data-settle]")
-    page.locator("[data-settle] li", has_text="two").locator("[data-anew]").click()
-    until(page, "document.querySelector('[name=here]').value === 'two'")
-    page.wait_for_selector("[data-notice=anew]")
-    tablet.write({"here": "2"})
-    tablet.sign(tablet.form("/note/observers"), "/note/observers")
-    page.wait_for_url("**/note?kept=*")
-    tablet.go("/held")
-    until(page, "document.querySelectorAll('[data-settle] li').length === 2")
-    assert "done again, entry" in page.inner_text("[data-done]")
-    for left in (1, 0):
-        page.locator("[data-settle] li [data-put]").first.click()
-        aside = page.locator("[data-aside]")
-        aside.locator("textarea").fill("Nobody remembers the number.")
-        if left:  # the page is left in the middle of it: the tablet has the reason
-            tablet.go("/held")
-            page.locator("[data-settle] li [data-put]").first.click()
-            until(page, "document.querySelector('[data-aside] textarea').value === 'Nobody remembers the number.'")
-        aside.locator('[name="aside-signer"][value="okafor"]').check()
-        aside.locator('[name="aside-pin"]').fill(here.pins["okafor"])
-        aside.locator("button.do").click()
-        until(page, "n => document.querySelectorAll('[data-settle] li').length === n", arg=left)
-    until(page, "!document.querySelector('.head').innerText.includes('held here')")
-    assert [entry.kind for entry in record(here)][-3:] == ["observers", "incident", "incident"]
+    until(page, "document.querySelectorAll('[data-done] li').length === 2")
+    kept = [entry for entry in record(here)[before:] if entry.seq]
+    assert [entry.id.hex() for entry in kept] == [entry["id"] for entry in held]
 
 
 # --- over TLS
@@ -375,21 +333,6 @@ def test_over_tls_with_the_authority_in_its_store_a_tablet_can_install_the_app_a
         ("left", "A", "lindqvist"),
         ("incident", "A", "lindqvist"),
     ]
-
-
-def test_behind_a_certificate_that_was_only_clicked_through_nothing_is_held_and_the_page_says_so(
-    scene, tablets_door, tablet, clicked_through
-):  # noqa: F811
-    here = scene("voting")
-    door = tablets_door(here)
-    page = tablet(door, browser=clicked_through, ignore_https_errors=True)
-    one = taken(here, page, door)
-    one.go("/held")
-    until(page, "document.querySelector('[data-worker]').textContent")
-    assert "out of reach of the laptop nothing can be held here (online only)" in page.inner_text("main")
-    one.go("/note/left")
-    assert not page.locator("[data-alone]").is_visible()  # so no page promises to hold it
-    assert page.evaluate("caches.keys()") == []
 
 
 # --- requirements by number

@@ -19,6 +19,7 @@ from PIL import Image
 from qrcode.util import MODE_ALPHA_NUM, QRData
 
 import static
+from tests.matrix import examples, some
 
 ALPHABET = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ $%*+-./:"
 HELD = json.loads((Path(__file__).parents[1] / "packet" / "stored" / "held-codes.json").read_text(encoding="utf-8"))
@@ -108,10 +109,10 @@ def test_how_many_characters_a_code_takes_is_what_the_standard_says(page):
 
 def test_every_module_is_that_of_independent_writers_for_every_version_level_and_mask(page):
     chance = random.Random(11)
-    todo = [(text, level, version, chance.randrange(8)) for text, level, version in payloads(1, 150)]
+    todo = [(text, level, version, chance.randrange(8)) for text, level, version in payloads(1, examples(150))]
     todo += [
         ("".join(chance.choice(ALPHABET) for _ in range(MOST[level][v - 1] - 1)) + "A", level, v, mask)
-        for v in (1, 2, 6, 7, 9, 10, 15)
+        for v in some([1, 7, 10, 15], [1, 2, 6, 7, 9, 10, 15])
         for level in "MQ"
         for mask in range(8)
     ]
@@ -121,12 +122,12 @@ def test_every_module_is_that_of_independent_writers_for_every_version_level_and
         if bits_of(text, version) % 8 != 4:
             compared += 1
             assert rows == by_segno(text, level, version, mask), (version, level, mask)
-    assert len({(v, level) for _, level, v, _ in todo}) == 30 and compared > 200
+    assert len({(v, level) for _, level, v, _ in todo}) == 30 and compared > 0.77 * len(todo), (compared, len(todo))
 
 
 def test_every_code_is_read_back_by_an_independent_reader(page):
     todo = (
-        [(text, level, version, -1) for text, level, version in payloads(2, 120)]
+        [(text, level, version, -1) for text, level, version in payloads(2, max(examples(120), 30))]
         + [(code, "M", 15, -1) for code in HELD["codes"]]
         + [("TH1: $%*+-./:", "Q", 1, -1)]
     )
@@ -177,7 +178,7 @@ def points(rows) -> int:
 
 
 def test_the_mask_taken_is_one_with_the_fewest_points(page):
-    for text, level, version in payloads(3, 24):
+    for text, level, version in payloads(3, examples(24)):
         each = drawn(page, [(text, level, version, mask) for mask in range(-1, 8)])
         assert points(each[0]) == min(map(points, each[1:]))
 

@@ -136,6 +136,92 @@ def test_it_keeps_the_newest_state_it_saw_and_the_very_bytes_of_its_own_entries(
     assert "contradicted" not in here.kinds()
 
 
+# --- its codes
+
+
+def codes_on(page) -> list[str]:
+    """Every code on the tablet's screen, photographed one by one and read by an independent reader."""
+    part, found = page.locator("[data-held-codes]"), []
+    if part.locator("[data-stop]").inner_text() == "Stop here":
+        part.locator("[data-stop]").click()
+    for _ in range(int(part.locator("[data-count]").inner_text())):
+        picture = part.locator("[data-code]").screenshot()
+        read = zxingcpp.read_barcode(Image.open(io.BytesIO(picture)))
+        found.append((picture, read.text))
+        part.locator("[data-next]").click()
+    return found
+
+
+def held(one, words: str) -> None:
+    """One more entry is held, and its codes are drawn."""
+    one.note("/note/incident", where="entrance", what=words)
+    one.page.wait_for_url("**/held")
+
+
+def drawn(one) -> None:
+    one.page.locator("[data-begin]").click()
+    one.page.locator("[data-code] svg").wait_for()
+
+
+def test_held_entries_are_codes_that_turn_and_can_be_stopped_are_read_by_the_laptop_and_kept_once(met, shared_door):  # noqa: F811
+    """None is said so; one entry is one code; four are several, which turn by themselves but where motion is not wanted."""
+    here, one = met
+    one.shell_is_whole()
+    said, number = (
+        one.page.locator("[data-held-codes] [data-said]"),
+        one.page.locator("[data-held-codes] [data-number]"),
+    )
+    one.go("/held")
+    one.page.locator("[data-begin]").click()
+    said.filter(has_text="Nothing is held").wait_for()
+    before, port = here.length, one.door.running.port
+    one.door.running.stop()
+
+    held(one, "0: the laptop is out of reach and the queue is long. ")
+    drawn(one)
+    assert len(codes_on(one.page)) == 1 and "reads this code" in said.inner_text()
+    for n in range(1, 4):
+        held(one, f"{n}: the laptop is out of reach and the queue is long. " * 3)
+    drawn(one)
+    first = number.inner_text()
+    until(lambda: number.inner_text() != first, 5)
+    one.page.locator("[data-stop]").click()
+    stopped = number.inner_text()
+    time.sleep(1.3)
+    assert number.inner_text() == stopped and one.page.locator("[data-stop]").inner_text() == "Go on by itself"
+    one.page.emulate_media(reduced_motion="reduce")
+    one.go("/held")
+    drawn(one)
+    time.sleep(1.3)
+    assert number.inner_text() == "1"
+    one.page.emulate_media(reduced_motion="null")
+
+    kept_by_codes(here, one, before, codes_on(one.page))
+    one.door = shared_door(here, port=port)
+    one.go("/held")
+    until(lambda: stored(one.page, "outbox") == {})  # what the record has already leaves the list
+    assert here.kinds(before) == ["incident"] * 4 and stored(one.page, "settle") == {}
+
+
+def kept_by_codes(here, one, before: int, seen: list) -> None:
+    """What an independent reader read off the screen is the whole list, and the laptop keeps it from the pictures."""
+    texts = [text for _, text in seen]
+    assert len(set(texts)) == len(texts) > 1 and all(text.startswith("TH1:") for text in texts)
+    collector = held_frames.HeldCollector()
+    assert [collector.add(text) for text in texts] == ["new"] * len(texts)
+    whole = collector.whole()
+    assert whole.tablet == one.letter and [row.kind for row in whole.rows] == ["incident"] * 4
+    assert all("pin" not in row.form for row in whole.rows)
+    form = here.window.get("/held/codes").form("/held/codes/file")
+    page = here.window.upload(form, "files", [(f"{n}.png", picture) for n, (picture, _) in enumerate(seen)])
+    assert "keeps 4 entries" in page.text, page.said()
+    page = here.window.send(page.form("/held/codes/keep"), {"signer": "lindqvist", "pin": here.pins["lindqvist"]})
+    assert page.status == 200 and here.kinds(before) == ["incident"] * 4, page.said()
+
+
+# --- what it asks
+
+
 def test_while_somebody_looks_it_asks_every_minute_and_when_they_come_back_to_it(met):
     here, one = met
     page = one.page.context.new_page()  # its clock is held, the tablet's own page goes on
@@ -282,85 +368,3 @@ def test_r10_after_hand_over_nothing_is_left_in_the_stores(at):
     one.go("/now")
     until(lambda: stored(one.page, "saw") == {} and stored(one.page, "mine") == {})
     assert stored(one.page, "outbox") == {} and "contradicted" not in here.kinds()
-
-
-# --- codes
-
-
-def codes_on(page) -> list[str]:
-    """Every code on the tablet's screen, photographed one by one and read by an independent reader."""
-    part, found = page.locator("[data-held-codes]"), []
-    if part.locator("[data-stop]").inner_text() == "Stop here":
-        part.locator("[data-stop]").click()
-    for _ in range(int(part.locator("[data-count]").inner_text())):
-        picture = part.locator("[data-code]").screenshot()
-        read = zxingcpp.read_barcode(Image.open(io.BytesIO(picture)))
-        found.append((picture, read.text))
-        part.locator("[data-next]").click()
-    return found
-
-
-def held(one, words: str) -> None:
-    """One more entry is held, and its codes are drawn."""
-    one.note("/note/incident", where="entrance", what=words)
-    one.page.wait_for_url("**/held")
-
-
-def drawn(one) -> None:
-    one.page.locator("[data-begin]").click()
-    one.page.locator("[data-code] svg").wait_for()
-
-
-def test_held_entries_are_codes_that_turn_and_can_be_stopped_are_read_by_the_laptop_and_kept_once(at, tablets_door):  # noqa: F811
-    """None is said so; one entry is one code; four are several, which turn by themselves but where motion is not wanted."""
-    here, one = at()
-    one.shell_is_whole()
-    said, number = (
-        one.page.locator("[data-held-codes] [data-said]"),
-        one.page.locator("[data-held-codes] [data-number]"),
-    )
-    one.go("/held")
-    one.page.locator("[data-begin]").click()
-    said.filter(has_text="Nothing is held").wait_for()
-    before, port = here.length, one.door.running.port
-    one.door.running.stop()
-
-    held(one, "0: the laptop is out of reach and the queue is long. ")
-    drawn(one)
-    assert len(codes_on(one.page)) == 1 and "reads this code" in said.inner_text()
-    for n in range(1, 4):
-        held(one, f"{n}: the laptop is out of reach and the queue is long. " * 3)
-    drawn(one)
-    first = number.inner_text()
-    until(lambda: number.inner_text() != first, 5)
-    one.page.locator("[data-stop]").click()
-    stopped = number.inner_text()
-    time.sleep(1.3)
-    assert number.inner_text() == stopped and one.page.locator("[data-stop]").inner_text() == "Go on by itself"
-    one.page.emulate_media(reduced_motion="reduce")
-    one.go("/held")
-    drawn(one)
-    time.sleep(1.3)
-    assert number.inner_text() == "1"
-
-    kept_by_codes(here, one, before, codes_on(one.page))
-    one.door = tablets_door(here, port=port)
-    one.go("/held")
-    until(lambda: stored(one.page, "outbox") == {})  # what the record has already leaves the list
-    assert here.kinds(before) == ["incident"] * 4 and stored(one.page, "settle") == {}
-
-
-def kept_by_codes(here, one, before: int, seen: list) -> None:
-    """What an independent reader read off the screen is the whole list, and the laptop keeps it from the pictures."""
-    texts = [text for _, text in seen]
-    assert len(set(texts)) == len(texts) > 1 and all(text.startswith("TH1:") for text in texts)
-    collector = held_frames.HeldCollector()
-    assert [collector.add(text) for text in texts] == ["new"] * len(texts)
-    whole = collector.whole()
-    assert whole.tablet == one.letter and [row.kind for row in whole.rows] == ["incident"] * 4
-    assert all("pin" not in row.form for row in whole.rows)
-    form = here.window.get("/held/codes").form("/held/codes/file")
-    page = here.window.upload(form, "files", [(f"{n}.png", picture) for n, (picture, _) in enumerate(seen)])
-    assert "keeps 4 entries" in page.text, page.said()
-    page = here.window.send(page.form("/held/codes/keep"), {"signer": "lindqvist", "pin": here.pins["lindqvist"]})
-    assert page.status == 200 and here.kinds(before) == ["incident"] * 4, page.said()

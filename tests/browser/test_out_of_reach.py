@@ -1,5 +1,7 @@
-"""What a tablet shows and holds while the laptop does not answer: one tablet of the voting day, out of reach, and one that walked over the pages with most figures."""
+"""What a tablet shows and holds while the laptop does not answer: one tablet of the voting day, out of reach and back within it, and one that walked over
+the pages with most figures."""
 
+import copy
 import json
 import re
 from types import SimpleNamespace
@@ -73,6 +75,7 @@ def put_out_of_reach(shared_scene, shared_window):
     second.goto(one.root + "/note/seal-broken")
     tablet.go("/note/observers")
     one.kill()
+    tablet.laptop = one
     return tablet, second
 
 
@@ -185,6 +188,65 @@ def test_a_store_that_takes_nothing_more_says_so_and_what_was_typed_stays(alone)
     until(alone.page, "document.querySelector('[data-notice=unsent]')")
     assert "This tablet's store takes nothing more. Write it on the paper log" in alone.says()
     assert alone.page.locator("[name=what]").input_value() == "The lamp over booth 2 went out." and alone.held() == []
+
+
+def test_two_windows_of_one_tablet_hold_into_one_list_without_a_hole(alone, put_out_of_reach):
+    first, second = alone, copy.copy(alone)
+    second.page = put_out_of_reach[1]
+    for i in range(4):
+        (first, second)[i % 2].note_alone("/note/left")
+    held = first.held()
+    assert [entry["seq"] for entry in held] == list(range(held[0]["seq"], held[0]["seq"] + 4)) and len(
+        {entry["id"] for entry in held}
+    ) == 4
+    assert second.held() == held
+    first.laptop.start()
+    first.keep()
+    assert first.held() == [] == second.held()
+    second.go("/record")
+    assert second.page.inner_text("main").count("Voter left without a ballot cast") >= 4
+    first.laptop.kill()
+
+
+# --- back within reach
+
+
+def test_what_the_record_refuses_is_done_anew_or_put_aside_and_nothing_is_dropped(alone):
+    tablet, here, page, one = alone, alone.scene, alone.page, alone.laptop
+    tablet.note_alone("/note/observers", here="two")
+    tablet.note_alone("/note/observers", here="many")
+    tablet.note_alone("/note/left")
+    page.locator("[data-list] li").nth(2).locator("[data-apart]").click()
+    until(page, "document.querySelectorAll('[data-settle] li').length === 1")
+    one.start()
+    tablet.keep()
+    until(page, "document.querySelectorAll('[data-settle] li').length === 3")
+    until(page, "document.querySelector('.head').innerText.includes('3 held here')")
+    assert tablet.held() == [] and "digits" in page.inner_text("[data-settle]")
+    page.locator("[data-settle] li", has_text="two").locator("[data-anew]").click()
+    until(page, "document.querySelector('[name=here]').value === 'two'")
+    page.wait_for_selector("[data-notice=anew]")
+    tablet.write({"here": "2"})
+    tablet.sign(tablet.form("/note/observers"), "/note/observers")
+    page.wait_for_url("**/note?kept=*")
+    tablet.go("/held")
+    until(page, "document.querySelectorAll('[data-settle] li').length === 2")
+    assert "done again, entry" in page.inner_text("[data-done]")
+    for left in (1, 0):
+        page.locator("[data-settle] li [data-put]").first.click()
+        aside = page.locator("[data-aside]")
+        aside.locator("textarea").fill("Nobody remembers the number.")
+        if left:  # the page is left in the middle of it: the tablet has the reason
+            tablet.go("/held")
+            page.locator("[data-settle] li [data-put]").first.click()
+            until(page, "document.querySelector('[data-aside] textarea').value === 'Nobody remembers the number.'")
+        aside.locator('[name="aside-signer"][value="okafor"]').check()
+        aside.locator('[name="aside-pin"]').fill(here.pins["okafor"])
+        aside.locator("button.do").click()
+        until(page, "n => document.querySelectorAll('[data-settle] li').length === n", arg=left)
+    until(page, "!document.querySelector('.head').innerText.includes('held here')")
+    assert [entry.kind for entry in record(here)][-3:] == ["observers", "incident", "incident"]
+    one.kill()
 
 
 def test_past_midnight_the_list_names_the_evening_before(alone):

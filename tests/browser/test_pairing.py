@@ -6,6 +6,7 @@ enough, the script's fetch must be free of certificate errors); that a page ther
 
 import re
 
+from tests.browser.hand import Hand
 from tests.browser.page_check import checked
 from tests.browser.trusted import clicked_through, tablet, tablets_door, trusting  # noqa: F401 - fixtures
 from tests.pages.tablets import invited
@@ -48,16 +49,26 @@ def test_a_prepared_tablet_is_full_and_goes_on_by_itself_once_it_is_admitted(sce
     assert page.evaluate("navigator.serviceWorker.ready.then((one) => one.active.scriptURL)").endswith("/worker.js")
 
 
-def test_past_a_warning_that_was_clicked_away_a_tablet_is_online_only_and_says_so(
+def test_past_a_warning_that_was_clicked_away_a_tablet_is_online_only_holds_nothing_and_says_so(
     scene, tablets_door, tablet, clicked_through
 ):  # noqa: F811
-    here = scene("sworn")
-    page = tablet(tablets_door(here), browser=clicked_through, ignore_https_errors=True)
+    here = scene("voting")
+    door = tablets_door(here)
+    page = tablet(door, browser=clicked_through, ignore_https_errors=True)
     assert paired(here, page).startswith("Online only: this tablet works within reach")
     assert "does not trust the office's certificate" in page.locator("main").inner_text()
     admit(here)
     page.wait_for_url("**/tablet")
     assert last_paired(here) == {"tablet": "A", "level": "online"}
+    hand = Hand(page, here)
+    hand.root = door.root
+    hand.hold()
+    hand.go("/held")
+    page.locator("[data-worker]").filter(has_text=re.compile(".")).wait_for(state="attached")
+    assert "out of reach of the laptop nothing can be held here (online only)" in page.inner_text("main")
+    hand.go("/note/left")
+    assert not page.locator("[data-alone]").is_visible()  # so no page promises to hold it
+    assert page.evaluate("caches.keys()") == []
 
 
 def test_with_script_off_a_tablet_is_online_only(scene, tablets_door, tablet):  # noqa: F811

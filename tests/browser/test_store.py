@@ -1,27 +1,6 @@
-"""The tablet's own store when it is used by two windows, takes nothing more, was shut, or holds an evening past midnight."""
+"""The tablet's own store when two windows use it at once, when it was refused, and when the browser shut it: its modules alone."""
 
-from tests.browser.laptop import ServedLaptop
-from tests.browser.test_alone import Tablet
 from tests.browser.test_codes_of_tablets import page  # noqa: F401 - a fixture: the modules alone
-
-
-def test_two_windows_of_one_tablet_hold_into_one_list_without_a_hole(scene, window):  # noqa: F811
-    one = ServedLaptop(here := scene("voting"))
-    first = Tablet(window(worker=True, fresh=True), here, one)
-    second = Tablet(first.page.context.new_page(), here, one)
-    one.kill()
-    for i in range(4):
-        (first, second)[i % 2].note_alone("/note/left")
-    held = first.held()
-    assert [entry["seq"] for entry in held] == list(range(held[0]["seq"], held[0]["seq"] + 4)) and len(
-        {entry["id"] for entry in held}
-    ) == 4
-    assert second.held() == held
-    one.start()
-    first.keep()
-    assert first.held() == [] == second.held()
-    second.go("/record")
-    assert second.page.inner_text("main").count("Voter left without a ballot cast") >= 4
 
 
 def test_taking_an_entry_out_while_the_other_window_holds_one_more_loses_neither(page):  # noqa: F811
