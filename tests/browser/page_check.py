@@ -4,8 +4,8 @@ Daily axe looks at a page that shows something no page before it showed in this 
 attributes, or, of those that belong into one parent, inside another; it looks at those elements and at what is in them. A page made of what was looked at
 already is measured on the narrowest screen only. With `--all` axe looks at the whole of every page in every size, by day and by night.
 
-Opening a page costs more than all that is asked of it. So daily `looked_at` opens the first page of all, and those on which a script of their own draws;
-of the others it asks for the HTML and puts it into an empty page with the same style sheet, where `page.js` shows what it shows on every page.
+Opening a page costs more than all that is asked of it. So daily `looked_at` opens the first page of all, those on which a script of their own draws, and
+those of OPENED; of the others it asks for the HTML and puts it into an empty page with the same style sheet, where `page.js` shows what it shows on every page.
 """
 
 import os
@@ -61,6 +61,11 @@ LOOK = f"""([rules, kinds]) => {{
 
 PAGE_JS = (Path(webapp.__file__).parents[1] / "static" / "page.js").read_text(encoding="utf-8")
 EVERYWHERE = ["page.js", "desk_reach.js", "tablet_memory.js", "offline.js", "page_drafts.js", "live.js"]  # of base.html
+OPENED = (
+    "/tablet",
+    "/held/codes",
+    "/note/bin-emptied/B1",
+)  # where scripts of every page show or hide a part of this one
 LATER = ["refresh.js"]  # asks for the page again after seconds
 PUT = f"""async ([address, scripts]) => {{  // the page at this address in place of the one that stands here; opens: only a browser that opens it can tell how it looks
   const answer = await fetch(address, {{ headers: {{ Accept: 'text/html' }} }});
@@ -86,7 +91,7 @@ RUN = os.environ.get("PYTEST_XDIST_TESTRUNUID")  # of all processes of a run
 SEEN_BY_ALL = Path(tempfile.gettempdir()) / f"tapeseal-kinds-{RUN}" if RUN else None
 seen: set[str] = (
     set()
-)  # kinds of elements that axe has looked at in this process, and as far as it knows in others of this run
+)  # kinds of elements that axe has looked at in this process, and as far as it knows in the run's others
 alike: list[tuple[str, str]] = []  # of the first page that was opened: its style sheets, and what it lets a page load
 
 
@@ -100,10 +105,10 @@ def looked_at(page, address: str) -> int:
 def shown(page, address: str) -> int:
     """The status of the answer; the page stands in the window: opened there, or daily, where that is the same, put into an empty page of this server."""
     origin = "{0.scheme}://{0.netloc}".format(urlsplit(address))
-    if ALL or not alike:
+    if ALL or not alike or urlsplit(address).path in OPENED:
         answer = opened_there(page, address)
         links = page.eval_on_selector_all("link[rel=stylesheet]", "all => all.map(one => one.outerHTML).join('')")
-        alike.append((links, answer.headers.get("content-security-policy", "")))
+        alike[:] = [(links, answer.headers.get("content-security-policy", ""))]
         return answer.status
     if not page.evaluate("origin => Boolean(window.empty) && location.origin === origin", origin):
         to_an_empty_page(page, origin)
