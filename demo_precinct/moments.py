@@ -68,7 +68,7 @@ class _Serving:
         app = webapp.create_app(Settings(role, where, port=port, clock="scripted", start=self.begin))
         self.apps.append(app)
         doors = [laptop(app, "127.0.0.1", port), *(beside.doorways(app) if beside else ())]
-        self.runs.append(opened(doors, (beside.look,) if beside else ()))
+        self.runs.append(opened(doors, (beside.tick,) if beside else ()))
         return self.runs[-1]
 
     def stop(self) -> None:

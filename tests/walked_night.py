@@ -103,7 +103,7 @@ def further_desks(night, stack: ExitStack, home: Path, http: bool) -> list:
         night.folder, replace(night.office, host=night_of.HOST), "practice", "127.0.0.1", 0, 0
     )
     stack.callback(doors.close)
-    running = server.opened(list(doors.doorways(night.app)), (doors.look,))
+    running = server.opened(list(doors.doorways(night.app)), (doors.tick,))
     stack.callback(running.stop)
     night.hold()
     office, found = night.window, []

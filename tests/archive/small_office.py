@@ -204,7 +204,7 @@ class SmallOffice:
         tray, added = replay.replayed(self.folder, self.roster, entries, self.opened)
         before = self.editions.figures()
         number, cut = self.editions.next, entries[-1].number
-        kept = edition_figures.kept(self.roster, tray, added)
+        kept = edition_figures.figures_now(self.roster, tray, added)
         if stolen:
             votes = kept.figures["GOV"][Atom("W3", "election-day")].votes
             votes |= {"A": votes["A"] - stolen, "B": votes["B"] + stolen}

@@ -55,7 +55,7 @@ def mixed(tmp_path_factory) -> SmallOffice:
 
 def results(made: SmallOffice, entries) -> bytes:
     tray, added = replay.replayed(made.folder, made.roster, entries, made.opened)
-    kept = edition_figures.kept(made.roster, tray, added)
+    kept = edition_figures.figures_now(made.roster, tray, added)
     return results_csv.written(
         edition_figures.drawn_up(made.roster, added, kept, {}, 1, 0, 0, "unofficial-partial", "")
     )

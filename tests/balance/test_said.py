@@ -38,7 +38,7 @@ def sentences(nights):
         yield from (one.says for one in found.ruled_out)
         yield from (summary.lacking(lack) for lack in found.unchecked)
         yield summary.heading(found)
-        yield from (told.way for told in summary.told(found))
+        yield from (told.way for told in summary.open_lines(found))
 
 
 def test_no_sentence_holds_an_inner_name_or_a_word_that_blames(nights):
@@ -131,7 +131,7 @@ def test_a_gap_that_shows_in_the_room_and_in_one_precinct_is_read_once():
         "poll_book": [{"precinct": "A", "n": 301}, {"precinct": "B", "n": 200}],
         "tabulators": [{"id": "T1", "tape": [{"precinct": "A", "n": 300}, {"precinct": "B", "n": 200}]}],
     }
-    (told,) = summary.told(explained(figures))
+    (told,) = summary.open_lines(explained(figures))
 
     assert [part.short for part in told.within] == ["Precinct A: 301 against 300, 1 more check-in than ballots."]
     assert [line.scope for line in told.lines] == [None, {"precinct": "A"}]
@@ -143,7 +143,7 @@ def test_two_precincts_that_cancel_are_both_told_below_a_room_that_agrees():
         "tabulators": [{"id": "T1", "tape": [{"precinct": "A", "n": 299}, {"precinct": "B", "n": 201}]}],
     }
     found = explained(figures)
-    (told,) = summary.told(found)
+    (told,) = summary.open_lines(found)
 
     assert told.line.gap == 0 and [part.line.gap for part in told.within] == [1, -1]
     assert summary.heading(found) == "Poll book does not agree part by part; 6 lines are not checked yet"
@@ -162,7 +162,10 @@ def test_thousands_are_marked_on_a_screen_and_numbers_stay_as_typed_in_the_sente
     found = explained({"poll_book": 101369, "tabulators": [{"id": "T1", "tape": 101275}]})
 
     assert "101369 check-ins" in found.lines[0].says
-    assert summary.told(found)[0].left.n == 101369 and "94 more check-ins than ballots" == summary.told(found)[0].way
+    assert (
+        summary.open_lines(found)[0].left.n == 101369
+        and "94 more check-ins than ballots" == summary.open_lines(found)[0].way
+    )
 
 
 def test_a_heading_says_is_of_one_thing_and_are_of_several():

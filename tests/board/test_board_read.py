@@ -12,7 +12,7 @@ def read(figures):
     found = answer(figures)
     told = [
         f"{one.title}: {one.way}. {one.do} {' '.join(part.short for part in one.within)}".strip()
-        for one in summary.told(found)
+        for one in summary.open_lines(found)
     ]
     level = [f"{one.title}: {one.says}" for one in summary.level(found)]
     return summary.heading(found), told, level, [summary.lacking(one) for one in found.unchecked]

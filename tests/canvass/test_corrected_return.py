@@ -6,7 +6,7 @@ Votes + undervotes + overvotes = ballots x N: NIST/EAC logic model of the draft 
 import pytest
 
 from tests.canvass.county import GOV
-from webapp.canvass.corrected_return import CorrectedFigure, out_of_step, said
+from webapp.canvass.corrected_return import CorrectedFigure, added_in_words, out_of_step
 from webapp.precinct.place.place import Choice, Contest
 
 TOWN = Contest("TOWN", "Town council", 2, (Choice("K", "Kay"), Choice("L", "Lee")))
@@ -61,5 +61,5 @@ def test_a_contest_without_undervotes_or_overvotes_cannot_be_held(row):
 
 
 def test_how_many_ballots_were_added_is_said_in_words():
-    assert [said(n) for n in (0, 1, -2)] == ["the same ballots", "1 ballot more", "2 ballots fewer"]
+    assert [added_in_words(n) for n in (0, 1, -2)] == ["the same ballots", "1 ballot more", "2 ballots fewer"]
     assert CorrectedFigure("votes/GOV/A", "Governor, Ada Marsh", None, 4).apart == 4

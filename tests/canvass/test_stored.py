@@ -27,7 +27,7 @@ def test_a_stored_entry_is_told_in_the_same_words(kind):
     if "refused" in body:
         body["refused"] = [bytes.fromhex(digest) for digest in body["refused"]]
     room = canvass_entries if kind in canvass_entries.TITLES else certifying_entries
-    assert room.said(kind, body, Elsewhere, one["words"]) == one["says"] and kind in room.TITLES
+    assert room.describe(kind, body, Elsewhere, one["words"]) == one["says"] and kind in room.TITLES
 
 
 def test_every_kind_has_a_stored_entry():

@@ -63,7 +63,7 @@ def test_a_statement_is_plain_sentences(step):
     """No label before its own word ("style: style 3A"), no chain of semicolons, no sentence that a tired person loses; common practice, no source."""
     for at in step_places.ats(step, LINDEN):
         day, read = filled(step, at)
-        lines = checklist.told(step.id, read.body, LINDEN, day, read.words)
+        lines = checklist.sentences(step.id, read.body, LINDEN, day, read.words)
         said = checklist.statement(step.id, read.body, LINDEN, day, read.words)
 
         assert said == " ".join(lines) and said[0].isupper() and said.endswith((".", ".”"))
@@ -89,7 +89,7 @@ def test_every_statement_reads_as_it_was_read_over():
 def test_a_zero_tape_is_told_in_full():
     day, read = filled(next(s for s in STEPS if s.id == "zero-tape"), "T1")
 
-    assert checklist.told("zero-tape", read.body | {"lifetime": 9000, "prints": 2, "torn": 0}, LINDEN, day) == (
+    assert checklist.sentences("zero-tape", read.body | {"lifetime": 9000, "prints": 2, "torn": 0}, LINDEN, day) == (
         "Zero tape of T1.",
         "Every line of the tape prints 0.",
         "Public counter 0, protective counter 9,000.",

@@ -72,7 +72,7 @@ def test_two_precincts_that_are_worse_than_their_sum_are_said_first():
         "tabulators": [{"id": "T1", "tape": [{"precinct": "W3", "n": 300}, {"precinct": "W4", "n": 200}]}],
     }
     found = balance(figures)
-    (told,) = summary.told(found)
+    (told,) = summary.open_lines(found)
     assert told.worse and [part.line.gap for part in told.worst_first] == [-3, 2]
     assert summary.heading(found).startswith("Poll book: Precinct W4 and Precinct W3 are off against each other")
 

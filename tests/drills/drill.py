@@ -76,7 +76,7 @@ def _written(night: Sequence[StoredEntry], record_id: bytes, folder: Path, rng: 
         copier = Copier(
             CopyTask(laptop / "record.db", record_id, stick, "place", "DRILL", "practice", bytes(32), "0"), lambda: NOW
         )
-        while copier.look():
+        while copier.copy_new():
             pass
         if rng.random() < 0.5:
             copier.snapshot()
@@ -131,7 +131,7 @@ def _give_back(night, record_id, record: Path, coarse, last: int, rng: random.Ra
         items.append((one.data, {one.words[0][0]: Text(bytes(16), "Other words.")}))
     with Ledger.open(record, coarse) as ledger:
         for at in range(0, len(items), 7):
-            returns.take(ledger, items[at : at + 7], rng.choice("AB"), NOW)
+            returns.append_returned(ledger, items[at : at + 7], rng.choice("AB"), NOW)
 
 
 def _judge(report: Report, night, record: Path, coarse, last: int, seen: int) -> None:

@@ -131,7 +131,7 @@ def figures(found: roster.Roster, folder: Path, entries: list[Entry], packets: l
     """results.csv of these entries, as an edition of now would show it."""
     opened = {one.digest: one for one in (open_packet(path.read_bytes(), found.keys, "practice") for path in packets)}
     tray, added = replay.replayed(folder, found, entries, opened)
-    kept = edition_figures.kept(found, tray, added)
+    kept = edition_figures.figures_now(found, tray, added)
     new = edition_figures.drawn_up(found, added, kept, {}, 1, 0, 1, "unofficial-partial", "All.", None)
     return b"".join(results_csv.pieces(new))
 

@@ -153,8 +153,8 @@ def test_a_file_that_is_not_the_boards_is_refused_by_one_sentence(tmp_path, text
     (tmp_path / "in").mkdir()
     signed = core(FILE if text.startswith("x") else text)
     with pytest.raises(PacketRefused, match=sentence):
-        board_votes.keep(tmp_path, signed, BOARD, text.encode())
-    assert board_votes.kept(tmp_path, signed, BOARD) is None
+        board_votes.store(tmp_path, signed, BOARD, text.encode())
+    assert board_votes.votes_in_force(tmp_path, signed, BOARD) is None
 
 
 # --- at the office
@@ -179,17 +179,17 @@ class Tray:
 def office(tmp_path, votes=True):
     (tmp_path / "in").mkdir()
     if votes:
-        board_votes.keep(tmp_path, core(), BOARD, FILE.encode())
+        board_votes.store(tmp_path, core(), BOARD, FILE.encode())
     roster = Roster(office_file.read(rehearsed_county.board_office()), {"W3": POLLS, "AB": BOARD}, {}, {})
     added, tray = AddedBallots(roster), Tray(PacketFigures(BOARD, core()))
-    kept = board_votes.kept(tmp_path, core(), BOARD)
+    kept = board_votes.votes_in_force(tmp_path, core(), BOARD)
     added.from_board("AB", board_votes.counts(roster, BOARD, b"\1" * 32, kept) if kept else [])
     return roster, tray, added
 
 
 def test_without_the_file_a_boards_votes_are_one_sum_of_absentee_ballots(tmp_path):
     roster, tray, added = office(tmp_path, votes=False)
-    found = edition_figures.kept(roster, tray, added)
+    found = edition_figures.figures_now(roster, tray, added)
     assert set(found.figures["GOV"]) == {Atom("AB", "absentee")} and found.figures["GOV"]["AB", "absentee", 1, 0].votes["A"] == 82  # fmt: skip
     (unit,) = found.units
     assert unit.ballots == {"absentee": 178}
@@ -197,7 +197,7 @@ def test_without_the_file_a_boards_votes_are_one_sum_of_absentee_ballots(tmp_pat
 
 def test_with_the_file_they_stand_with_their_place_and_nothing_counts_twice(tmp_path):
     roster, tray, added = office(tmp_path)
-    found = edition_figures.kept(roster, tray, added)
+    found = edition_figures.figures_now(roster, tray, added)
     (atom,) = found.figures["GOV"]
     assert atom == Atom("W3", "absentee") and found.figures["GOV"][atom].votes["A"] == 82 == 55 + 27
     assert {unit.id: unit.ballots for unit in found.units} == {"W3": {"absentee": 178}, "AB": {}}

@@ -8,7 +8,7 @@ import pytest
 from tests.matrix import some
 from tests.office.conftest import tiny
 from webapp.office import packet_checks
-from webapp.office.packet_lacks import lacks, says
+from webapp.office.packet_lacks import as_sentence, lacks
 from webapp.packet.cose import PacketRefused
 
 SAID_BY_ANOTHER_CHECK = {
@@ -119,7 +119,7 @@ def test_whatever_is_left_out_is_named(desk):
     quiet = []
     for path in left_out:
         found = lacks(left_out_of(core, path), place)
-        if not found or not says(found, place):
+        if not found or not as_sentence(found, place):
             quiet.append(path)
     assert quiet == []
 
@@ -140,7 +140,7 @@ def test_whatever_is_left_out_is_named(desk):
 def test_times_numbers_and_contests_that_cannot_be_a_nights_are_named(desk, changes, name, words):
     place = desk.roster.places["W3"]
     found = lacks({**desk.opened.core, **changes}, place)
-    assert name in {lack.name for lack in found} and words in says(found, place)
+    assert name in {lack.name for lack in found} and words in as_sentence(found, place)
 
 
 def test_tapes_that_do_not_add_up_to_the_packets_row_are_named_with_both_figures(desk):
@@ -167,7 +167,7 @@ def test_a_tabulator_that_stayed_shut_takes_its_own_steps_and_figures_with_it(de
 def test_a_place_of_few_ballots_says_everything_that_it_left_out(desk):
     place = desk.roster.places["W3"]
     few = {name: value for name, value in (desk.opened.core | tiny(place)).items() if value is not ...}
-    sentence = says(lacks(few, place), place)
+    sentence = as_sentence(lacks(few, place), place)
     assert "every hourly reading" in sentence and "more" in sentence
 
 
@@ -232,7 +232,7 @@ def test_each_key_step_contest_and_container_left_out_is_named_on_the_screens_an
     for number, path in enumerate(some(parts_by_kind(everything), everything), 1):
         made = left_out_of(core, path)
         found = lacks(made, place)
-        words, named = says(found, place), {one.name for one in found}
+        words, named = as_sentence(found, place), {one.name for one in found}
         changes = {name: made.get(name, ...) for name in core if name == path[0]}
         page = night.upload(("packet.cose", b"".join(night.seal["W3"](**changes, number=number, amends=before))))
         if "/intake/take" not in {form.action for form in page.forms}:

@@ -9,7 +9,7 @@ import pytest
 
 from tests.matrix import some
 from webapp.record.chain import first_head, leaf, next_head
-from webapp.record.check_words import check_words, compare, say
+from webapp.record.check_words import check_words, compare, comparison_sentence
 
 pytestmark = pytest.mark.usefixtures("real_cost")  # the words are stored ones
 
@@ -111,8 +111,11 @@ def test_whole_words_of_another_history_are_told_from_a_slip():
 def test_each_outcome_has_its_sentence():
     other = STORED["check_words"]["4"]
 
-    assert f"The words on paper for entry 5, {WORDS_5}, are the record's own." == say("same", 5, WORDS_5, WORDS_5)
-    assert "a slip in copying" in say("slip", 5, "XZZV", WORDS_5)
-    assert f"The paper says {other} for entry 5, this record says {WORDS_5}: it is another history." in say(
-        "other", 5, other, WORDS_5
+    assert f"The words on paper for entry 5, {WORDS_5}, are the record's own." == comparison_sentence(
+        "same", 5, WORDS_5, WORDS_5
+    )
+    assert "a slip in copying" in comparison_sentence("slip", 5, "XZZV", WORDS_5)
+    assert (
+        f"The paper says {other} for entry 5, this record says {WORDS_5}: it is another history."
+        in comparison_sentence("other", 5, other, WORDS_5)
     )

@@ -61,7 +61,7 @@ def opened(folder: Path) -> OpenedPlace:
     app = webapp.create_app(Settings("place", folder, place.mode))
     beside = TabletListeners(place, "127.0.0.1", 0, 0, watched(folder, place))
     return OpenedPlace(
-        folder, app, beside, server.opened([server.laptop(app, "127.0.0.1", 0), *beside.doorways(app)], (beside.look,))
+        folder, app, beside, server.opened([server.laptop(app, "127.0.0.1", 0), *beside.doorways(app)], (beside.tick,))
     )
 
 

@@ -26,7 +26,7 @@ def laptop():
 
     def look(by_wall: int, by_steady: int) -> None:
         at[0], at[1] = at[0] + by_wall, at[1] + by_steady
-        watch.look()
+        watch.tick()
 
     return room, look
 
@@ -67,7 +67,7 @@ def test_a_clock_that_is_set_back_again_is_said_twice(laptop):
     [(-25_000, "back by 25 seconds"), (3 * 60_000, "forward by 3 minutes"), (-5 * HOUR, "back by 5 hours")],
 )
 def test_the_record_tells_it_in_words(by, says):
-    assert system_entries.said("clock-moved", {"by": by}, place_file.read(TOML), None, {}) == says
+    assert system_entries.describe("clock-moved", {"by": by}, place_file.read(TOML), None, {}) == says
 
 
 def test_the_seconds_held_against_are_not_the_clocks():

@@ -56,7 +56,7 @@ def put_up():
         def at(host: str, title: str = "Lantern Street School", bound: str = "0.0.0.0") -> tuple[MdnsResponder, str]:
             plate = MdnsResponder(host, title, 8611, bound)
             up.append(plate)
-            return plate, beside.submit(plate.look).result()
+            return plate, beside.submit(plate.tick).result()
 
         yield at
         for plate in up:
@@ -70,7 +70,7 @@ def test_a_local_name_is_answered_with_this_laptops_number_until_it_is_taken_dow
         pytest.skip("this network carries no multicast")
     assert said == "" and set(found) <= set(here)
 
-    assert plate.look() == "", "nothing changed, nothing is done"
+    assert plate.tick() == "", "nothing changed, nothing is done"
     plate.take_down()
     assert asked("lantern-w3.local", here[0]) == []
 
@@ -111,7 +111,7 @@ def test_a_laptop_that_joins_or_leaves_a_network_puts_its_plate_up_anew(monkeypa
     monkeypatch.setattr(mdns_responder, "_others", lambda *words: [])
     plate = MdnsResponder("lantern.local", "Lantern Street School", 8611)
 
-    assert [plate.look() for _ in range(5)] == [""] * 5
+    assert [plate.tick() for _ in range(5)] == [""] * 5
     assert put == [("up", "192.168.1.20"), "down", ("up", "10.0.0.7"), "down"]
 
 
@@ -122,7 +122,7 @@ def test_a_network_that_refuses_is_said_with_what_to_do(monkeypatch):
     monkeypatch.setattr(mdns_responder, "addresses", lambda bound: ("192.168.1.20",))
     monkeypatch.setattr(mdns_responder, "Zeroconf", refuse)
 
-    assert MdnsResponder("lantern.local", "x", 1).look() == (
+    assert MdnsResponder("lantern.local", "x", 1).tick() == (
         "The name lantern.local cannot be given on this network (No such device): enter it in the router's list of names with 192.168.1.20."
     )
 

@@ -57,7 +57,7 @@ def served():
     def at(watch) -> int:
         app = small_app()
         app.config.update(HOSTS=(HOST,), LOOPBACK=False)
-        running.append((app, server.opened([server.Listener(app, tls=watch)], (watch.look,))))
+        running.append((app, server.opened([server.Listener(app, tls=watch)], (watch.tick,))))
         return running[-1][1].port
 
     yield at
@@ -84,7 +84,7 @@ def own_client(shown) -> ssl.SSLContext:
 
 def looks(watch) -> str:
     """Two rounds: a file that lay still in between is taken."""
-    return watch.look() + watch.look()
+    return watch.tick() + watch.tick()
 
 
 def test_a_renewal_laid_into_the_folder_is_shown_to_the_next_caller_without_a_restart(
@@ -118,7 +118,7 @@ def test_after_a_restart_the_newest_is_shown_at_once(folder, renewal):
     shutil.copy(renewal(100), folder / certificates.RENEWED)
     watch = watched(folder, load_place(folder))
 
-    assert "From now on tablets get the certificate that lasts until" in watch.look(at_once=True)
+    assert "From now on tablets get the certificate that lasts until" in watch.tick(at_once=True)
     assert watch.shown.until > certificates.enrolled(folder).until
     assert looks(watch) == ""
 
@@ -127,9 +127,9 @@ def test_a_file_that_is_still_being_copied_is_left_alone(folder, renewal):
     watch, whole = watched(folder, load_place(folder)), renewal(100).read_bytes()
     for end in (10, 300, len(whole)):
         (folder / certificates.RENEWED).write_bytes(whole[:end])
-        assert watch.look() == ""
+        assert watch.tick() == ""
 
-    assert "From now on" in watch.look()
+    assert "From now on" in watch.tick()
 
 
 def test_an_older_renewal_goes_behind_what_was_enrolled(folder, renewal):
@@ -280,7 +280,7 @@ def test_a_door_asks_for_its_certificate_anew_for_each_caller(served):
             self.calls += 1
             return turns[self.calls % 2]
 
-        def look(self):
+        def tick(self):
             pass
 
     port = served(InTurn())

@@ -66,6 +66,6 @@ def copier(record: Path, stick: Path, **more: str) -> Copier:
 def copied(record: Path, stick: Path, **more: str) -> Copier:
     """A copier that has brought everything over."""
     made = copier(record, stick, **more)
-    while made.look():
+    while made.copy_new():
         pass
     return made

@@ -29,7 +29,7 @@ def test_what_is_kept_later_is_added(ledger, record, stick):
     made = nights.copied(record, stick)
     for first in range(100, 130, 10):
         nights.keep(ledger, 10, first)
-        made.look()
+        made.copy_new()
 
     assert on(stick) == nights.all_of(record)
     assert len(list(chosen(stick).glob("entries-*"))) == 1
@@ -78,11 +78,11 @@ def test_a_stick_that_is_pulled_and_comes_back_catches_up(ledger, record, stick,
     made = nights.copied(record, stick)
     stick.rename(tmp_path / "away")
     nights.keep(ledger, 5, 200)
-    made.look()
+    made.copy_new()
     assert (made.state, made.number) == ("gone", 5)
     (tmp_path / "away").rename(stick)
 
-    while made.look():
+    while made.copy_new():
         pass
 
     assert (made.state, made.number) == ("on", 10)
@@ -108,7 +108,7 @@ def test_a_foreign_stick_begins_at_entry_1_beside_what_lies_there(ledger, record
     (stick / "tapeseal-OTHER-00000000").mkdir()
     made.check()
 
-    while made.look():
+    while made.copy_new():
         pass
 
     assert (made.state, made.number) == ("on", 5)
@@ -193,10 +193,10 @@ def test_an_error_of_the_disk_ends_in_a_state_and_a_new_file(ledger, record, sti
         real(fd)
 
     monkeypatch.setattr(disk, "sync", once)
-    made.look()
+    made.copy_new()
     assert (made.state, made.number) == (state, 5)
 
-    while made.look():
+    while made.copy_new():
         pass
 
     assert (made.state, made.number) == ("on", 10)
@@ -220,7 +220,7 @@ def test_check_words_make_a_whole_copy_that_verifies(ledger, record, stick):
     made = nights.copied(record, stick)
     nights.keep(ledger, 5, 600)
     nights.keep_words(ledger, 700)
-    while made.look():
+    while made.copy_new():
         pass
 
     verdicts = [audit.verify(chosen(stick) / name, coarse=story.COARSE) for name in ("snapshot-a.db", "snapshot-b.db")]
@@ -234,7 +234,7 @@ def test_a_snapshot_fills_a_hole(ledger, record, stick):
     nights.keep_words(ledger, 500)
     made = nights.copied(record, stick)
     nights.keep(ledger, 5, 600)
-    made.look()
+    made.copy_new()
     first, second = sorted(chosen(stick).glob("entries-*"))
     first.write_bytes(first.read_bytes()[:900])
 
@@ -287,7 +287,7 @@ def test_packets_place_file_and_note_lie_beside(ledger, record, stick):
     (record.parent / "packet" / "1.cose").write_bytes(b"packet")
     (record.parent / "packet" / "1-batches.csv").write_bytes(b"batches of a count board")
     nights.keep(ledger, 1, 300)
-    made.look()
+    made.copy_new()
 
     folder = chosen(stick)
     names = ("place.cose", "READ-ME.txt", "packet/1.cose", "packet/1-batches.csv")
@@ -307,10 +307,10 @@ def test_a_packet_goes_along_when_it_has_its_number_and_not_while_it_waits(ledge
     waiting.write_bytes(b"packet")
     made = nights.copied(record, stick, packets=str(folder))
     nights.keep(ledger, 1, 200)
-    made.look()
+    made.copy_new()
     there = chosen(stick) / "packet"
     assert not there.exists()
 
     waiting.replace(folder / "1.cose")
-    assert not made.look(), "no entry came"
+    assert not made.copy_new(), "no entry came"
     assert [one.name for one in there.iterdir()] == ["1.cose"] and (there / "1.cose").read_bytes() == b"packet"

@@ -84,14 +84,14 @@ def test_the_whole_copy_that_ends_first_is_replaced_whatever_its_time(ledger, re
     for n in (500, 700):
         nights.keep(ledger, 3, n + 10)
         nights.keep_words(ledger, n)
-        while made.look():
+        while made.copy_new():
             pass
     before = (chosen(stick) / "snapshot-b.db").read_bytes()
     for name in SNAPSHOTS:  # within the two seconds of FAT, or by a clock that was set back
         os.utime(chosen(stick) / name, ns=(FAT_TIME * (name == newest),) * 2)
     nights.keep(ledger, 3, 900)
     nights.keep_words(ledger, 950)
-    while made.look():
+    while made.copy_new():
         pass
 
     assert (chosen(stick) / "snapshot-b.db").read_bytes() == before

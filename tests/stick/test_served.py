@@ -142,7 +142,7 @@ def test_another_stick_under_another_path_is_chosen_on_the_page(room, stick, tmp
     assert "inside the place's folder" in choice.move(str(inside))
     assert choice.move(str(there)) == ""
     assert until(lambda: f"On the stick to {site.ledger.length}" in now_page(client))
-    choice.look()
+    choice.tick()
     assert site.day.of("stick")[-1].body["state"] == "on"
     assert until(lambda: read_folder(chosen(there)).history.end.number == site.ledger.length)
     site.backup.close()
@@ -191,9 +191,9 @@ def test_the_record_says_when_the_state_changed_and_at_most_once_a_minute():
 
     def at(seconds, state, number, stick="aa" * 16):
         clock[0], backup.status = seconds, StickStatus(state, number, stick)
-        watch.look()
+        watch.tick()
 
-    watch.look()
+    watch.tick()
     at(1, "on", 5)
     at(2, "on", 9)
     at(62, "gone", 9)

@@ -29,7 +29,7 @@ def replayed(
     for id, place in roster.places.items():
         tray.recount(id, added.recounts.rows(Atom(id, added.way_of_return(id))))
         found = tray.counts(id) if place.kind == "board" else None
-        parts = board_votes.kept(folder, found[1].core, place) if found else None
+        parts = board_votes.votes_in_force(folder, found[1].core, place) if found else None
         if found and parts:
             added.from_board(id, board_votes.counts(roster, place, found[0], parts))
     return tray, added

@@ -199,7 +199,7 @@ def _kept(
         for path in archive.folder.glob("data/boards/*-votes.csv") if votes else ():
             shutil.copyfile(path, Path(folder) / "in" / path.name)
         tray, added = replay.replayed(Path(folder), now, [e for e in entries if e.number <= one.cut], opened)
-    return edition_figures.kept(now, tray, added)
+    return edition_figures.figures_now(now, tray, added)
 
 
 def _compare(kept: KeptFigures, posted: Mapping[str, OneContest]) -> tuple[list[str], list[str]]:

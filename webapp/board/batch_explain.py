@@ -93,7 +93,7 @@ def answers(batches: Batches, group: BatchGroup, alone: Mapping[int, list[str]])
     for tie, cheapest in enumerate(sorted(ties), 1):
         several = len(ties[cheapest]) > 1
         told += [
-            BatchExplanation(one, batch_words.explanation(one, several), batch_words.look(one), tie)
+            BatchExplanation(one, batch_words.explanation(one, several), batch_words.where_to_look(one), tie)
             for one in ties[cheapest]
         ]
         if len(told) >= ENOUGH:

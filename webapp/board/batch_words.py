@@ -108,7 +108,7 @@ def what(mistake: Any) -> str:
     return (one if n == 1 else many).format(n=n, batch=mistake.batch, **named(mistake))
 
 
-def look(mistakes: Sequence[Any]) -> str:
+def where_to_look(mistakes: Sequence[Any]) -> str:
     """Where to look, each place once."""
     return " ".join(dict.fromkeys(look_at(mistake) for mistake in mistakes))
 

@@ -52,7 +52,7 @@ def out_of_step(
         both = old[-1] is not None and new[-1] is not None
         own = (new[-1] or 0) - (old[-1] or 0) if both else added if moved else 0
         if own not in (0, added):
-            found.append(f"{contest.title}: its ballots move by {own:+,}, and you say: {said(added)}.")
+            found.append(f"{contest.title}: its ballots move by {own:+,}, and you say: {added_in_words(added)}.")
         if moved != own * contest.n:
             found.append(
                 f"{contest.title}: votes, undervotes and overvotes together move by {moved:+,}; "
@@ -61,7 +61,7 @@ def out_of_step(
     return found
 
 
-def said(added: int) -> str:
+def added_in_words(added: int) -> str:
     """How many ballots were added, in words."""
     if not added:
         return "the same ballots"

@@ -78,7 +78,7 @@ def make(options: argparse.Namespace) -> int:
     print(
         json.dumps(answer(options.out, deck, played), ensure_ascii=False, separators=(",", ":"))
         if options.json
-        else "\n".join(told(options.out, deck, played, before))
+        else "\n".join(print_result(options.out, deck, played, before))
     )
     return 1 if played.hidden else 0
 
@@ -134,7 +134,7 @@ def answer(folder: Path, deck: Deck, played: Played) -> dict[str, Any]:
         "fed": {tabulator: one.ballots for tabulator, one in deck.feeds.items()},
         "cells": len(deck.cells[deck.plan.tabulators[0]]),
         "faults": played.total,
-        "hidden": [one.as_json() | {"says": fault_words.says(deck.plan, one)} for one in played.hidden],
+        "hidden": [one.as_json() | {"says": fault_words.describe(deck.plan, one)} for one in played.hidden],
         "deck_digest": deck.digest,
         "out": str(folder),
     }
@@ -142,10 +142,10 @@ def answer(folder: Path, deck: Deck, played: Played) -> dict[str, Any]:
 
 def hidden_says(deck: Deck, played: Played) -> Iterator[str]:
     for one in played.hidden:
-        yield fault_words.says(deck.plan, one)
+        yield fault_words.describe(deck.plan, one)
 
 
-def told(folder: Path, deck: Deck, played: Played, before: DeckPlan | None) -> Iterator[str]:
+def print_result(folder: Path, deck: Deck, played: Played, before: DeckPlan | None) -> Iterator[str]:
     fed = ", ".join(f"{one.ballots} through {tabulator}" for tabulator, one in deck.feeds.items())
     yield f"{folder}: the test deck of {deck.plan.place}, edition {deck.plan.edition}: {len(deck.rows)} ballots, counted {fed}; 3 cards to be refused among them."
     for style in deck.as_json()["styles"]:

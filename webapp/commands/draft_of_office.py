@@ -111,7 +111,7 @@ def _edition(
     for entry in office.entries:
         if entry.kind in certifying.TWO and len({s.party for s in entry.signers}) > 1 and not entry.body.get("short"):
             shown.add(entry, {})
-    kept = edition_figures.kept(office.roster, tray, added)
+    kept = edition_figures.figures_now(office.roster, tray, added)
     one = edition_figures.drawn_up(
         office.roster,
         added,

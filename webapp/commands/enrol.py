@@ -91,11 +91,11 @@ def run(options: argparse.Namespace) -> int:
             )
         )
     else:
-        print("\n".join(told(made)))
+        print("\n".join(print_made(made)))
     return 0
 
 
-def told(made: enrolment.Enrolled) -> list[str]:
+def print_made(made: enrolment.Enrolled) -> list[str]:
     lines = [
         f"{made.folder}: {made.place.name} ({made.place.id}), enrolled for {made.place.mode} with key {made.kid.hex()}. This folder goes to the laptop.",
         f"{made.slips}: {len(made.place.officials)} slips. Print them, hand each over in person separately from the laptop, and delete the file.",

@@ -98,7 +98,7 @@ def check(options: argparse.Namespace) -> int:
             )
         )
     else:
-        print(f"{options.file}: {told(place)}" if place else listed(options.file, found))
+        print(f"{options.file}: {in_one_line(place)}" if place else listed(options.file, found))
     return 1 if found else 0
 
 
@@ -245,7 +245,7 @@ def listed(file: Path, found: tuple[tuple[int, str], ...]) -> str:
     return "\n".join(f"{file}, line {line}: {says}" for line, says in found)
 
 
-def told(place: Place) -> str:
+def in_one_line(place: Place) -> str:
     """A place in one line, for whoever checks it against the order of the office."""
     counts = (
         ("officials", place.officials),

@@ -39,8 +39,8 @@ class Diagnosis:
         return {
             **self.fault.as_json(),
             **several,
-            "says": fault_words.says(plan, self.fault, self.styles, self.alike),
-            "look": fault_words.look(plan, self.fault),
+            "says": fault_words.describe(plan, self.fault, self.styles, self.alike),
+            "look": fault_words.where_to_look(plan, self.fault),
             **({} if self.exact else {"exact": False, "off": self.off}),
         }
 

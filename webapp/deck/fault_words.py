@@ -7,7 +7,7 @@ from webapp.deck.positions import DeckPlan, DeckStyle
 LAYOUT = "Look at the program's ballot layout of {where}."
 
 
-def says(plan: DeckPlan, found: Fault, styles: tuple[str, ...] = (), alike: bool = False) -> str:
+def describe(plan: DeckPlan, found: Fault, styles: tuple[str, ...] = (), alike: bool = False) -> str:
     """One or two sentences. `styles`: several styles that the figures cannot tell apart; `alike`: other ballots would give the same figures."""
     facts = dict(found.facts)
     where = _where(styles or ((facts["style"],) if "style" in facts else ()))
@@ -19,7 +19,7 @@ def says(plan: DeckPlan, found: Fault, styles: tuple[str, ...] = (), alike: bool
     return text
 
 
-def look(plan: DeckPlan, found: Fault) -> str:
+def where_to_look(plan: DeckPlan, found: Fault) -> str:
     """Where to look first."""
     return LOOK[found.kind]
 

@@ -88,7 +88,7 @@ def writing(authority: Authority, made: Certified) -> Callable[[sqlite3.Connecti
     return write
 
 
-def keep(office: Path, authority: Authority, made: Certified) -> None:
+def store(office: Path, authority: Authority, made: Certified) -> None:
     """Put both into the office's file by themselves, for a certificate that is renewed."""
     with closing(GateDatabase(keys.file_of(office))) as drawer, drawer.change() as db:
         writing(authority, made)(db)

@@ -111,7 +111,7 @@ class Throttle:
             db.execute("INSERT INTO wrong_tries VALUES (?, ?, ?, 1) ON CONFLICT DO UPDATE SET tries = tries + 1", key)
         with self._guard:
             self._since[key] = self._monotonic()
-        return says(self._tries(key), key[2])
+        return sentence_after(self._tries(key), key[2])
 
     def _forgive(self, key: Key) -> None:
         if self._tries(key):
@@ -127,7 +127,7 @@ def wait_after(tries: int) -> int:
     return 0 if tries <= FREE else WAITS[min(tries - FREE, len(WAITS)) - 1]
 
 
-def says(tries: int, what: str) -> str:
+def sentence_after(tries: int, what: str) -> str:
     """The sentence after a wrong try."""
     if tries >= LAST:
         return (

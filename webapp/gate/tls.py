@@ -63,7 +63,7 @@ class ReloadingCertificate:
     def __call__(self) -> ssl.SSLContext:
         return self._context
 
-    def look(self, at_once: bool = False) -> str:
+    def tick(self, at_once: bool = False) -> str:
         """Take in what has changed on disk; a sentence when something was taken in or refused, else "". What is refused changes nothing.
 
         Unless `at_once`, a file is left alone until two looks found it the same: it may still be on its way onto the disk.

@@ -26,7 +26,7 @@ def path_of(folder: Path, digest: bytes) -> Path:
     return folder / "in" / f"{digest.hex()}-votes.csv"
 
 
-def keep(folder: Path, core: Mapping[str, Any], place: Place, data: bytes) -> None:
+def store(folder: Path, core: Mapping[str, Any], place: Place, data: bytes) -> None:
     """Lay the file beside its packet. Raises `PacketRefused` for one that is not the packet's, or whose votes are not the packet's sums."""
     wanted = core.get("board", {}).get("votes")
     if wanted is None:
@@ -62,7 +62,7 @@ def checked(parts: tuple[PrecinctVotes, ...], core: Mapping[str, Any], place: Pl
             raise PacketRefused(f"{contest.title}: the votes by precinct do not add up to the packet's own. Ask the board for the packet again.")  # fmt: skip
 
 
-def kept(folder: Path, core: Mapping[str, Any], place: Place) -> tuple[PrecinctVotes, ...] | None:
+def votes_in_force(folder: Path, core: Mapping[str, Any], place: Place) -> tuple[PrecinctVotes, ...] | None:
     """The votes by precinct of the packet that counts; None while their file is not here, or is not what was signed."""
     wanted = core.get("board", {}).get("votes")
     path = path_of(folder, wanted) if wanted else None

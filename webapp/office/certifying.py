@@ -210,7 +210,7 @@ def _members(roster: Roster, sworn: Sequence[str]) -> Iterator[OpenQuestion]:
 # --- the narrative by default
 
 
-def told(
+def lines_of_changes(
     entries: Sequence[Any], roster: Roster, added: AddedBallots, board: Mapping[str, PlaceComparison]
 ) -> list[Told]:
     """A line for each corrected return, each recount, each count of found ballots and each excused place, in the order of the record. `entries`: kept

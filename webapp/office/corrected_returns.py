@@ -138,7 +138,7 @@ def _edition(
     """The next edition of the contests that are touched, against the same edition without the correction where nothing is posted yet."""
     if not touched or not tray.in_totals(new.place.id):
         return [], []
-    now, ids = edition_figures.kept(roster, tray, added), {contest.id for contest in touched}
+    now, ids = edition_figures.figures_now(roster, tray, added), {contest.id for contest in touched}
     now = replace(
         now,
         contests=tuple(contest for contest in now.contests if contest.id in ids),

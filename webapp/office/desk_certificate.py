@@ -19,5 +19,5 @@ def made(folder: Path, office: str, name: str, host: str, mode: str, now: int) -
     issuer = next(known, None) or authority.made(name, authority.domain_of(host), now)
     key = ec.generate_private_key(ec.SECP256R1())
     leaf = authority.certified(issuer, host, key.public_key(), now)
-    authorities.keep(folder, issuer, Certified(office, mode, now, leaf))
+    authorities.store(folder, issuer, Certified(office, mode, now, leaf))
     return ServerCertificate((leaf,), key, issuer.certificate)

@@ -29,7 +29,7 @@ class KeptFigures:
     precincts: tuple[Unit, ...] = ()  # of places whose returns are by precinct
 
 
-def kept(roster: Roster, tray: ReceivedPackets, added: AddedBallots) -> KeptFigures:
+def figures_now(roster: Roster, tray: ReceivedPackets, added: AddedBallots) -> KeptFigures:
     """What is in the totals now: the returns that count, and every count that stands."""
     contests: dict[str, Contest] = {}
     figures: dict[str, dict[Atom, Figures]] = {}

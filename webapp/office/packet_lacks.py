@@ -59,7 +59,7 @@ def lacks(core: Mapping[str, Any], place: Place) -> tuple[Lack, ...]:
     )
 
 
-def says(found: Sequence[Lack], place: Place, most: int = 6) -> str:
+def as_sentence(found: Sequence[Lack], place: Place, most: int = 6) -> str:
     """The lacks in one sentence: contests as a number where there are several, the rest by name as far as `most`."""
     contests = [one for one in found if one.kind == "contest"]
     rest = [one.words for one in found if one.kind not in ("contest", "odd")]

@@ -53,7 +53,7 @@ def renew(sealed: bytes, office: Path, out: Path, now: int) -> Renewed:
         )
     leaf = authority.certified(issuer, place.host, cast(ec.EllipticCurvePublicKey, first.public_key()), now)
     write_new(out, leaf.public_bytes(Encoding.PEM))
-    authorities.keep(office, issuer, Certified(place.id, place.mode, now, leaf))
+    authorities.store(office, issuer, Certified(place.id, place.mode, now, leaf))
     return Renewed(place, out, leaf.not_valid_after_utc)
 
 

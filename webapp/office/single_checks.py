@@ -164,7 +164,7 @@ def _number(opened: Opened, known: Sequence[Known], proven: bool) -> Check:
 def _whole(lacking: Sequence[Lack], place: Place) -> Check:
     """What the place file promises is all here; a line that cannot be drawn does not agree."""
     if lacking:
-        return Check("What the place file promises", "look", packet_lacks.says(lacking, place))
+        return Check("What the place file promises", "look", packet_lacks.as_sentence(lacking, place))
     return Check(
         "What the place file promises",
         "agrees",

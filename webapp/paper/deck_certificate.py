@@ -51,7 +51,7 @@ def certificate_pdf(
                 "Faults played on it",
                 f"{faults}, all shown by some figure" if not hidden else f"{faults}, of which {len(hidden)} NOT shown",
             ),
-            ("Kept", kept(place)),
+            ("Kept", retention_line(place)),
         ],
         size=9,
     )
@@ -109,7 +109,7 @@ def _outcome(sheet: PaperSheet, place: Place, known: Outcome) -> None:
         captioned(sheet, (("", 1),), height=7)
 
 
-def kept(place: Place) -> str:
+def retention_line(place: Place) -> str:
     """How long ballots and certificate are kept."""
     days = place.test.retain_days
     return f"{days} days, {FEDERAL}" if days else f"as the office says; {FEDERAL}"

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from webapp.record.audit_links import Wrong
-from webapp.record.check_words import check_words, compare, say
+from webapp.record.check_words import check_words, compare, comparison_sentence
 
 
 class CopySlip(Exception):
@@ -31,10 +31,12 @@ def against(
             own = check_words(known[number])
             likeness = compare(words, own)
             if likeness == "slip":
-                slips.append(say(likeness, number, words, own))
+                slips.append(comparison_sentence(likeness, number, words, own))
                 continue
             if likeness == "other":
-                raise Wrong(number, f"{say(likeness, number, words, own)} {_since(agreed, number).capitalize()}")
+                raise Wrong(
+                    number, f"{comparison_sentence(likeness, number, words, own)} {_since(agreed, number).capitalize()}"
+                )
         agreed = number
     if slips:
         raise CopySlip(" ".join(slips))

@@ -37,7 +37,7 @@ def compare(copied: str, head_words: str) -> Likeness:
     return "other" if _holds_together(symbols) else "slip"
 
 
-def say(likeness: Likeness, number: int, copied: str, head_words: str) -> str:
+def comparison_sentence(likeness: Likeness, number: int, copied: str, head_words: str) -> str:
     """One sentence for the person at the table: what the comparison at entry `number` means and what to do."""
     if likeness == "same":
         return f"The words on paper for entry {number}, {head_words}, are the record's own."

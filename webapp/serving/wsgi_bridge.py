@@ -106,7 +106,9 @@ class WsgiBridge:
                     if len(body) > SMALL and not turn:
                         turn = await self._large.acquire()
         except TimeoutError:
-            return told(408, "What was sent did not arrive whole in time, and nothing was recorded: send it again.")
+            return plain_answer(
+                408, "What was sent did not arrive whole in time, and nothing was recorded: send it again."
+            )
         finally:
             if turn:
                 self._large.release()
@@ -117,7 +119,7 @@ class WsgiBridge:
             return answered(self._app, env)
         except Exception:
             log.exception("The app could not answer")
-            return told(
+            return plain_answer(
                 500,
                 "This page could not be made. What has an entry number is kept; look in the record before doing it again.",
             )
@@ -203,12 +205,12 @@ def misdirected(scope: Mapping[str, Any], names: frozenset[str] | None) -> Answe
     named = next((value.decode("latin-1") for name, value in scope["headers"] if name == b"host"), "")
     match = HOST.fullmatch(named)
     if not match or not scope["raw_path"].startswith(b"/"):
-        return told(
+        return plain_answer(
             400, "This request names no host or page as a browser would: open the link shown on the laptop's screen."
         )
     if names is None or match[1].lower() in names:
         return None
-    return told(421, f"This laptop does not answer to the name {match[1]}: open the link shown on its screen.")
+    return plain_answer(421, f"This laptop does not answer to the name {match[1]}: open the link shown on its screen.")
 
 
 def limit_of(path: str, limits: Mapping[str, int]) -> int:
@@ -222,11 +224,11 @@ def unfit_head(scope: Mapping[str, Any]) -> Answer | None:
     headers = scope["headers"]
     size = len(scope["raw_path"]) + len(scope["query_string"]) + sum(len(name) + len(value) for name, value in headers)
     if size > HEAD_BYTES:
-        return told(
+        return plain_answer(
             431, "This request's head is larger than any browser's. Delete this page's cookies, then open it again."
         )
     if {b"content-length", b"transfer-encoding"} <= {name for name, _ in headers}:
-        return told(
+        return plain_answer(
             400, "This request gives its length twice. Nothing was recorded: open the page again and send it once more."
         )
     return None
@@ -243,13 +245,13 @@ def too_many(scope: Mapping[str, Any], body: bytearray) -> Answer | None:
     content = next((value for name, value in scope["headers"] if name == b"content-type"), b"")
     if b"urlencoded" not in content.lower() or body.count(b"&") < FIELDS:
         return None
-    return told(
+    return plain_answer(
         413,
         f"This form has more than {FIELDS:,} fields, and nothing was recorded: open the page again and send what it asks for.",
     )
 
 
-def told(status: int, sentence: str) -> Answer:
+def plain_answer(status: int, sentence: str) -> Answer:
     """An answer of plain text: one sentence."""
     return framed(
         status,
@@ -261,7 +263,7 @@ def told(status: int, sentence: str) -> Answer:
 
 def too_big(limit: int) -> Answer:
     """The answer 413, with the limit in words."""
-    return told(
+    return plain_answer(
         413,
         f"This is larger than the {in_words(limit)} that may be sent here, and nothing was recorded: send a smaller picture or file.",
     )

@@ -35,7 +35,7 @@ def main() -> int:
     ended = threading.Event()
     threading.Thread(target=_until_the_end, args=(ended,), daemon=True).start()
     _copy_until(ended, copier, pace)
-    while copier.look():
+    while copier.copy_new():
         _say(copier)
     copier.snapshot()
     _say(copier)
@@ -49,7 +49,7 @@ def _copy_until(ended: threading.Event, copier: Copier, pace: float) -> None:
         if copier.state == "on":
             before = _stamp(copier.task.record)
             if before != seen or before is None:
-                while copier.look():
+                while copier.copy_new():
                     said = _say(copier)
                 seen = before if before and time.time_ns() - before[0] > SETTLED else None
             if at - checked >= CHECK:
@@ -57,7 +57,7 @@ def _copy_until(ended: threading.Event, copier: Copier, pace: float) -> None:
                 copier.check()
         elif at - tried >= AGAIN[copier.state] * pace:
             tried, seen = at, None
-            copier.look()
+            copier.copy_new()
         if _status(copier) != said:
             said = _say(copier)
         if ended.wait(LOOK):

@@ -90,7 +90,7 @@ class Copier:
     _device: int | None = None
     _packets_seen: int = 0
 
-    def look(self) -> bool:
+    def copy_new(self) -> bool:
         """Copy what is new; whether anything was. An error of the stick ends in its state, never in an exception."""
         try:
             if not self._found:

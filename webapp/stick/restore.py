@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from webapp.record import audit, restoration
-from webapp.record.check_words import check_words, compare, say
+from webapp.record.check_words import check_words, compare, comparison_sentence
 from webapp.record.refusals import RecordRefused
 from webapp.stick.folder import StickFound
 from webapp.stick.history import History
@@ -135,8 +135,8 @@ def held_against_paper(history: History, expect: Iterable[tuple[int, str]]) -> i
         own = check_words(heads[number])
         likeness = compare(words, own)
         if likeness == "slip":
-            raise RecordRefused(say(likeness, number, words, own))
+            raise RecordRefused(comparison_sentence(likeness, number, words, own))
         if likeness == "other":
-            raise AnotherHistory(say(likeness, number, words, own))
+            raise AnotherHistory(comparison_sentence(likeness, number, words, own))
         agreed += 1
     return agreed

@@ -54,7 +54,7 @@ class Lost:
     open: tuple[str, ...] = ()
 
 
-def take(ledger: Ledger, items: Iterable[Item], source: str, now: int) -> Returned:
+def append_returned(ledger: Ledger, items: Iterable[Item], source: str, now: int) -> Returned:
     """Bring these into the record. source: a tablet's letter, "disk" or "stick". now: ms UTC. Raises the ledger's RecordRefused."""
     runs, known, result, replaced = ledger.runs(), by_number(ledger), Returned(), replaced_by(ledger)
     for data, words in items:

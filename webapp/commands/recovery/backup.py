@@ -29,7 +29,7 @@ def arguments(parser: argparse.ArgumentParser) -> None:
 def run(options: argparse.Namespace) -> int:
     """0 everything is on the stick, 2 it could not be used."""
     copier = Copier(saved_folder.saved(options.folder, options.to), lambda: time.time_ns() // 1_000_000)
-    while copier.look():
+    while copier.copy_new():
         pass
     copier.snapshot()
     if copier.state != "on":

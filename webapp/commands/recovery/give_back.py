@@ -16,7 +16,7 @@ from webapp.record.entry import Entry, Malformed, Text
 from webapp.record.ledger import Ledger
 from webapp.record.refusals import RecordRefused
 from webapp.stick.folder import LARGEST, UnreadableStick, chosen, read_segments
-from webapp.stick.returns import Item, items_of, take
+from webapp.stick.returns import Item, append_returned, items_of
 from webapp.stick.segment import NotASegment, read_segment
 
 
@@ -47,7 +47,7 @@ def run(options: argparse.Namespace) -> int:
             runs = ledger.runs()
             if not runs:
                 raise Stop("This record was never restored: nothing can be missing from it that a disk gives back.")
-            result = take(
+            result = append_returned(
                 ledger,
                 [item for item in items if not _restored(item[0], {one.run - 1: one.last for one in runs})],
                 source,

@@ -27,13 +27,13 @@ def wall() -> int:
 
 
 class ClockWatch:
-    """`look` is a round: it keeps an entry `clock-moved {by}` (ms, back is below zero) once for each time the clock was set."""
+    """`tick` is a round: it keeps an entry `clock-moved {by}` (ms, back is below zero) once for each time the clock was set."""
 
     def __init__(self, room: Says, wall: Callable[[], int] = wall, steady: Callable[[], int] = steady):
         self._room, self._wall, self._steady = room, wall, steady
         self._apart = wall() - steady()
 
-    def look(self) -> None:
+    def tick(self) -> None:
         apart = self._wall() - self._steady()
         by = apart - self._apart
         if abs(by) >= MOVED:

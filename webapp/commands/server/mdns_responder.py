@@ -46,7 +46,7 @@ def answered(host: str) -> tuple[str, ...]:
 
 
 class MdnsResponder:
-    """Answers to a .local name while it is up. `look` follows the laptop from one network to the next."""
+    """Answers to a .local name while it is up. `tick` follows the laptop from one network to the next."""
 
     def __init__(self, host: str, title: str, port: int, bound: str = "0.0.0.0"):
         self.host, self._title, self._port, self._bound = host, title, port, bound
@@ -58,7 +58,7 @@ class MdnsResponder:
         """Whether the name is one that the laptop answers to by itself."""
         return self.host.endswith(".local")
 
-    def look(self) -> str:
+    def tick(self) -> str:
         """Register or withdraw the .local name, again after a network change.
 
         Returns a warning if another host answers to it, else "".

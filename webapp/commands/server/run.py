@@ -78,10 +78,10 @@ def run(
         said = [*looked_over(room, record), *room_on_disk(settings.folder), *(beside.warnings() if beside else [])]
         for sentence in [*before, *said]:
             print(sentence, file=sys.stderr, flush=True)
-        watch = (choice.look,) if choice else ()
-        rounds = (ClockWatch(room).look, *((beside.look,) if beside else ()), *watch)
+        watch = (choice.tick,) if choice else ()
+        rounds = (ClockWatch(room).tick, *((beside.tick,) if beside else ()), *watch)
         server.serve(
-            app, settings.host, settings.port, told(title, beside), beside.doorways(app) if beside else (), rounds
+            app, settings.host, settings.port, announce(title, beside), beside.doorways(app) if beside else (), rounds
         )
     except sockets.PortTaken as wrong:
         raise Stop(str(wrong)) from None
@@ -125,7 +125,7 @@ def room_on_disk(folder: Path) -> list[str]:
     ]
 
 
-def told(title: str, beside: TabletListeners | None) -> Callable[[int], None]:
+def announce(title: str, beside: TabletListeners | None) -> Callable[[int], None]:
     def tell(port: int) -> None:
         lines = [
             f"{title}: http://localhost:{port}/   (Ctrl+C stops it; nothing is lost.)",

@@ -44,10 +44,10 @@ class StickChoice:
             return ""
         return f"{path} cannot be looked at. Put the stick in again, or another one."
 
-    def look(self) -> None:
+    def tick(self) -> None:
         """A round."""
         if self._watch:
-            self._watch.look()
+            self._watch.tick()
 
     def close(self) -> bool:
         """Whether everything is on the stick; True where there is none."""

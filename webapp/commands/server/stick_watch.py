@@ -14,7 +14,7 @@ class Says(Protocol):
 
 
 class StickWatch:
-    """`look` is a round. said: the state the record knows; a change is kept with the number that is on the stick by then."""
+    """`tick` is a round. said: the state the record knows; a change is kept with the number that is on the stick by then."""
 
     def __init__(self, room: Says, backup: BackupProcess, seconds: Callable[[], float] = time.monotonic):
         self._room, self._backup, self._seconds = room, backup, seconds
@@ -25,7 +25,7 @@ class StickWatch:
         """From now on another process copies, to another path."""
         self._backup = backup
 
-    def look(self) -> None:
+    def tick(self) -> None:
         self._backup.keep_running()
         status, before = self._backup.status, self._known
         if status.state == "looking" or (status.state, status.stick) == (before.state, before.stick):

@@ -119,7 +119,7 @@ class Named(Protocol):
 
 @dataclass
 class TabletListeners:
-    """The two doors of one place. `have` tries their ports, `doorways` opens them beside a room, `look` is a round, `close` takes the name down."""
+    """The two doors of one place. `have` tries their ports, `doorways` opens them beside a room, `tick` is a round, `close` takes the name down."""
 
     place: Named
     address: str
@@ -156,7 +156,7 @@ class TabletListeners:
 
     def warnings(self) -> list[str]:
         """What tablets will stumble over; the laptop's own door opens all the same."""
-        first, sentence = self.watched.shown, self.watched.look(at_once=True)
+        first, sentence = self.watched.shown, self.watched.tick(at_once=True)
         said = (
             [sentence] if sentence and self.watched.shown is first else []
         )  # a renewal that was refused; one that fits goes without saying
@@ -181,10 +181,10 @@ class TabletListeners:
             f"Its fingerprint (SHA-256): {' '.join(doors.fingerprint)}",
         ]
 
-    def look(self) -> None:
+    def tick(self) -> None:
         """A round: a newer certificate on disk, another network."""
         self.plate = self.plate or MdnsResponder(self.place.host, self.place.name, self.ports()[0], self.address)
-        for sentence in (self.watched.look(), self.plate.look()):
+        for sentence in (self.watched.tick(), self.plate.tick()):
             if sentence:
                 self.say(sentence)
 

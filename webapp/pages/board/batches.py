@@ -55,15 +55,15 @@ def find() -> ResponseReturnValue:
     try:
         id = batch_of(text, here.place.id) if ":" in text else text.upper()
     except NotThisSheet as other:
-        return told(str(other)), 422
+        return refused(str(other)), 422
     if id not in here.board.batches:
-        return told(
+        return refused(
             f"{id or 'This id'} is not a batch of this board yet: no table has made it. Read the header sheet again."
         ), 404
     return redirect(f"/batches/{id}", 303)
 
 
-def told(sentence: str) -> str:
+def refused(sentence: str) -> str:
     here = room()
     return render_template(
         "board/batches.html",

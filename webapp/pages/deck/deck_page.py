@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
-from webapp.deck.fault_words import says
+from webapp.deck.fault_words import describe
 from webapp.deck.outcome import outcome
 from webapp.deck.positions import DeckStyle
 from webapp.deck.rows import Row
@@ -103,7 +103,7 @@ def tick(name: str) -> ResponseReturnValue:
         mistakes = {"": refused}
     if not mistakes:
         claim = Claim(number, "rows-ticked", {"what": what, "rows": rows}, g.now, g.session.tablet, 0)
-        outcome = signing.kept((claim,), ())
+        outcome = signing.append_claims((claim,), ())
         if outcome.entries:
             return redirect(f"/deck/style/{one.id}", 303)
         mistakes = dict(outcome.mistakes)
@@ -146,7 +146,7 @@ def tallies() -> ResponseReturnValue:
 @page.get("/deck/certificate.pdf")
 def certificate() -> ResponseReturnValue:
     here = room()
-    hidden = tuple(says(here.deck.plan, one) for one in here.played.hidden)
+    hidden = tuple(describe(here.deck.plan, one) for one in here.played.hidden)
     return pdf(
         certificate_pdf(here.place, here.deck, here.played.total, hidden, outcome(here.round, here.day.seals.on)),
         f"{here.place.id}-certificate-of-the-test",

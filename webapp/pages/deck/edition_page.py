@@ -72,7 +72,7 @@ def in_words(here: DeckSite, edition: str, equal: bool, off: int, cells: int) ->
             f"Edition {edition} would give the same tape",
             "Its ovals are in the same places. No figure tells the two apart, only the card X-001.",
         )
-    look = fault_words.look(here.deck.plan, fault("edition"))
+    look = fault_words.where_to_look(here.deck.plan, fault("edition"))
     return f"This is the tape of edition {edition}", f"The memory was made before the change. {look}"
 
 

@@ -32,7 +32,7 @@ def one(place: str) -> str:
 
 def show(place: str, report, mistake: str = "") -> str:
     here, core = room(), report.opened.core
-    votes = board_votes.kept(here.folder, core, report.place)
+    votes = board_votes.votes_in_force(here.folder, core, report.place)
     own = board_packets.drawn(here.folder, core, report.place)
     names = {precinct.id: precinct.name for precinct in report.place.precincts}
     return render_template(
@@ -65,7 +65,7 @@ def take_votes(place: str) -> ResponseReturnValue:
     try:
         if place in room().added.recounts.units():
             raise PacketRefused(RECOUNTED)
-        board_votes.keep(room().folder, report.opened.core, report.place, sent.read())
+        board_votes.store(room().folder, report.opened.core, report.place, sent.read())
     except PacketRefused as refused:
         return show(place, report, str(refused)), 422
     with room().lock:

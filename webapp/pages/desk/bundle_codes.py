@@ -133,7 +133,7 @@ def merge() -> ResponseReturnValue:
         data = collected().whole()
     except PacketRefused as wrong:
         return merging.show({"codes": str(wrong)}, []), 422
-    answer = merging.take(data, "The bundle in these codes", request.form.get("receipt_words", ""), "receipt_words")
+    answer = merging.bring_in(data, "The bundle in these codes", request.form.get("receipt_words", ""), "receipt_words")
     if not answer[1]:
         room().bundle_codes.pop(g.session.tablet, None)
     return (merging.show(answer[1], answer[0]), 422) if answer[1] else merging.show({}, answer[0])

@@ -55,7 +55,7 @@ def questions(waits: dict[str, int]) -> tuple[rules.OpenQuestion, ...]:
 
 def narrative():
     here = room()
-    told = certifying.told(list(here.day.everything(TOLD)), here.roster, here.added, here.board.places)
+    told = certifying.lines_of_changes(list(here.day.everything(TOLD)), here.roster, here.added, here.board.places)
     return certifying.lines(told, here.certifying, here.board.places)
 
 

@@ -152,7 +152,7 @@ def keep(unit: str, way: str, part: int) -> ResponseReturnValue:
     off = [] if keyed.mistakes else [line for line in lines_of(one, keyed) if line.gap]
     if off and not note:
         mistakes["note"] = (
-            f"{'. '.join(said(line) for line in off[:3])}. Enter what the paper says of it, or: no remark on the paper."
+            f"{'. '.join(line_in_words(line) for line in off[:3])}. Enter what the paper says of it, or: no remark on the paper."
         )
     elif note and (wrong := plain_words.mistake(note, LONGEST)):
         mistakes["note"] = wrong
@@ -164,7 +164,7 @@ def keep(unit: str, way: str, part: int) -> ResponseReturnValue:
     return both_page(one, form, mistakes), 422
 
 
-def said(line: rules.CountLine) -> str:
+def line_in_words(line: rules.CountLine) -> str:
     """A line that does not add up, in words: both figures, how far apart, and which way."""
     more = f"{line.gap:,} more than" if line.gap > 0 else f"{-line.gap:,} fewer than"
     return f"{line.name[:1].upper()}{line.name[1:]}: {line.says}, {more} the second"

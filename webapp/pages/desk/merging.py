@@ -109,11 +109,11 @@ def merged() -> ResponseReturnValue:
     if len(data) > FILE_LIMIT:
         words = f"A bundle of more than {FILE_LIMIT // 1048576} MB is merged with `tapeseal office merge`. Nothing of it was taken."
         return show({"file": words}, []), 422
-    said, mistakes = take(data, name, request.form.get("words", ""))
+    said, mistakes = bring_in(data, name, request.form.get("words", ""))
     return (show(mistakes, said), 422) if mistakes else show({}, said)
 
 
-def take(data: bytes, name: str, typed: str, field: str = "words") -> tuple[list[str], dict[str, str]]:
+def bring_in(data: bytes, name: str, typed: str, field: str = "words") -> tuple[list[str], dict[str, str]]:
     """(what came of a bundle or an edition, {}), or ([], what is wrong). `typed`: check words of its receipt, in this field of the form."""
     here = room()
     if office_report.is_report(data):

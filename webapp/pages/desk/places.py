@@ -120,7 +120,7 @@ def one(place: str) -> str:
         now=now,
         findings=found_here(place, report),
         hour=gap_timing.of_steps(last, report.opened.core["steps"], report.place) if report and last else None,
-        said=said,
+        said=step_in_words,
         **votes(place, report),
     )
 
@@ -187,11 +187,11 @@ def off_lines(drawn, place) -> list[summary.OpenLine]:
     """The lines that are off as the page tells them, contests by their titles."""
     return [
         replace(one, title=line_title(one.line.name, place)) if LineGap(one.line.name, 1, False).contest else one
-        for one in summary.told(drawn)
+        for one in summary.open_lines(drawn)
     ]
 
 
-def said(step) -> str:
+def step_in_words(step) -> str:
     """A step of the packet in words: its title, and where it was."""
     return checklist.title(step[0], step[1] or "", room().roster.places[g.desk])
 

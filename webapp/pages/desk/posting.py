@@ -75,7 +75,7 @@ def came_since(cut: int) -> list:
 def now_kept():
     here = room()
     with here.lock:
-        return edition_figures.kept(here.roster, here.tray, here.added), here.ledger.length
+        return edition_figures.figures_now(here.roster, here.tray, here.added), here.ledger.length
 
 
 def waits() -> list[tuple[str, str, str]]:

@@ -114,7 +114,7 @@ def drawn_now():
     """The edition as it would be now, after the newest one. Raises Changed."""
     here = room()
     with here.lock:
-        now, cut = edition_figures.kept(here.roster, here.tray, here.added), here.ledger.length
+        now, cut = edition_figures.figures_now(here.roster, here.tray, here.added), here.ledger.length
     return edition_figures.drawn_up(
         here.roster,
         here.added,

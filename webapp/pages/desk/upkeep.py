@@ -58,7 +58,7 @@ class Upkeep:
         if file.kind != "board":
             return
         inn = site.tray.counts(board) if site.tray.in_totals(board) else None
-        parts = board_votes.kept(site.folder, inn[1].core, file) if inn else None
+        parts = board_votes.votes_in_force(site.folder, inn[1].core, file) if inn else None
         site.added.from_board(board, board_votes.counts(site.roster, file, inn[0], parts) if inn and parts else [])
 
     def state(self, place: str) -> State:

@@ -50,8 +50,8 @@ def show(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     todo = first if first and first.state in OPEN else remark if remark and remark.state in OPEN else None
     looking = todo is not None and todo.step.id == "first-look"
     look = first_look(here.day, here.day.balance if looking else here.day.explained)
-    found, seals = look.balance, [one for one in summary.told(look.balance) if summary.of_seals(one)]
-    ballots = [one for one in summary.told(found) if not summary.of_seals(one)]
+    found, seals = look.balance, [one for one in summary.open_lines(look.balance) if summary.of_seals(one)]
+    ballots = [one for one in summary.open_lines(found) if not summary.of_seals(one)]
     return render_template(
         "place/balance.html",
         balance=found,

@@ -72,5 +72,5 @@ def add(number: int) -> ResponseReturnValue:
         return redirect(f"/record/{kept.number}", 303)
     official, mistakes = signing.authenticate(form, "1", bars=lambda who: refusal(kept, who))
     if official is not None:
-        mistakes = signing.kept((made,), (signing.signer_of(official),)).mistakes
+        mistakes = signing.append_claims((made,), (signing.signer_of(official),)).mistakes
     return (show(kept, form, mistakes), 422) if mistakes else redirect(f"/record/{kept.number}", 303)

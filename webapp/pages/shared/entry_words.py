@@ -79,7 +79,7 @@ class EntryWords(Site):
 
     def told(self, kind: str, body: Mapping, texts: Mapping[str, str]) -> tuple[str, ...]:
         """What a person signs, in full: the heading, then a sentence a line."""
-        return checklist.told(kind, body, self.place_of(body), self.day, texts)
+        return checklist.sentences(kind, body, self.place_of(body), self.day, texts)
 
     def place_of(self, body: Mapping) -> Place:
         """The place an entry speaks of; at a polling place its own."""

@@ -123,7 +123,7 @@ def swear(person: str) -> ResponseReturnValue:
                 "pin-set", {"person": person, "by": by(person)}, None, {**form, "entry_id": form.get("pin_id", "")}, {}
             ),
         )
-    outcome = signing.kept(claims, [signer])
+    outcome = signing.append_claims(claims, [signer])
     return (show_oath(person, outcome.mistakes), 409) if outcome.mistakes else redirect("/people", 303)
 
 

@@ -76,7 +76,7 @@ def keep_correction(number: int) -> ResponseReturnValue:
         mistakes["reason"] = "Enter why the figures change, in a few words. No names of voters, no choices."
     elif wrong := plain_words.mistake(form["reason"].strip(), LONGEST):
         mistakes["reason"] = wrong
-    if form.get("stands") != stands(found):
+    if form.get("stands") != basis_of(found):
         mistakes[""] = (
             "Somebody corrected or counted it again since this page was opened. Look at the entry, correct what is still wrong, then sign."
         )
@@ -120,7 +120,7 @@ def carried(step, found, new) -> dict:
     return {k: v for k, v in new.items() if k not in own} | {k: v for k, v in found.body.items() if k in own}
 
 
-def stands(found) -> str:
+def basis_of(found) -> str:
     """What the figures in force come from, as the form carries it: the newest correction and how many counts were made again."""
     return f"{found.corrected_by or found.number}+{len(found.again)}"
 
@@ -147,7 +147,7 @@ def show(found, step, values: Mapping[str, Any], mistakes: Mapping[str, str]) ->
         values=values,
         mistakes=mistakes,
         unseen=room().day.unseen(found),
-        stands=stands(found),
+        stands=basis_of(found),
         task=room().task_of(step, found.at),
         people=signing.candidates(step.signs if step.signs != "T" else "1"),
     )

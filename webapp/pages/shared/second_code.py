@@ -61,7 +61,7 @@ def set_again(person: str) -> ResponseReturnValue:
     mistakes = mistakes or kept_at_the_gate(official, way, form)
     if mistakes:
         return show(person, mistakes), 422
-    kept = signing.kept(
+    kept = signing.append_claims(
         [claim("pin-set", {"person": person, "by": way}, g.now, form, {})], [signing.signer_of(official)]
     )
     return (show(person, kept.mistakes), 409) if kept.mistakes else redirect("/people", 303)

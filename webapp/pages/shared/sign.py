@@ -146,7 +146,7 @@ def clock(ms: int) -> str:
 
 
 def finish(name: str, draft: Draft, signed):
-    outcome = hands.kept(draft.claims, [hands.signer_of(o) for o in signed])
+    outcome = hands.append_claims(draft.claims, [hands.signer_of(o) for o in signed])
     if outcome.mistakes:
         return show(name, outcome.mistakes), 409
     room().gate.pending.done(name)

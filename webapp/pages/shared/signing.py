@@ -130,9 +130,9 @@ def sign_keying(made: Claim, form: Mapping[str, str], weight: str, first: Offici
     `first`: who keyed it before, and `weight` the seat of this one; None: nobody did, and anybody at work may.
     """
     if room().ledger.find(made.id):
-        return dict(kept((made,), ()).mistakes)
+        return dict(append_claims((made,), ()).mistakes)
     official, mistakes = authenticate(form, weight if first else "1", (first,) if first else ())
-    return dict(kept((made,), (signer_of(official),)).mistakes) if official else mistakes
+    return dict(append_claims((made,), (signer_of(official),)).mistakes) if official else mistakes
 
 
 def _signed(draft: Draft, form: Mapping[str, str]) -> Outcome:
@@ -142,7 +142,7 @@ def _signed(draft: Draft, form: Mapping[str, str]) -> Outcome:
     new = [claim for claim in mine if here.ledger.find(claim.id) is None]
     if not new:
         known = tuple(here.ledger.find(claim.id) for claim in mine)
-        return Outcome(entries=known) if all(map(stands, mine, known)) else kept(mine, ())
+        return Outcome(entries=known) if all(map(is_same_claim, mine, known)) else append_claims(mine, ())
     if settled := here.settled(new, here.now()):
         return Outcome(mistakes={"": settled})
     if unfit := unreadable(new):
@@ -153,7 +153,7 @@ def _signed(draft: Draft, form: Mapping[str, str]) -> Outcome:
     if official is None:
         return Outcome(mistakes=mistakes)
     if seats.complete(draft.weight, (official,), here.rules, here.people.working()):
-        return kept(draft.claims, (signer_of(official),))
+        return append_claims(draft.claims, (signer_of(official),))
     if waits := waiting_already(draft, official):
         return Outcome(waiting=waits)
     coarse = any(here.ledger.rough(claim.kind, claim.body) for claim in draft.claims)
@@ -175,7 +175,7 @@ def unreadable(claims: Sequence[Claim]) -> dict[str, str]:
     }
 
 
-def stands(claim: Claim, known: Entry) -> bool:
+def is_same_claim(claim: Claim, known: Entry) -> bool:
     """Whether this is the claim of an entry that was kept short-signed: which seat was empty, and who was told, came with the second form."""
     body = {name: value for name, value in known.body.items() if name != "short"}
     words = {name: digest for name, digest in body.get("words", {}).items() if name != "told"}
@@ -206,7 +206,7 @@ def ticked(draft: Draft) -> Outcome:
     """Take a tick by the tablet's holder. Arrivals alone need no holder: nobody can have a PIN yet."""
     arriving = all(claim.kind == "arrivals" for claim in draft.claims) and g.session.holder is None
     barred = "" if arriving else barred_holder()
-    return Outcome(mistakes={"holder": barred}) if barred else kept(draft.claims, ())
+    return Outcome(mistakes={"holder": barred}) if barred else append_claims(draft.claims, ())
 
 
 def barred_holder() -> str:
@@ -216,7 +216,7 @@ def barred_holder() -> str:
     return room().people.why_not(g.session.holder) or ""
 
 
-def kept(claims: Sequence[Claim], signers: Sequence[Signer]) -> Outcome:
+def append_claims(claims: Sequence[Claim], signers: Sequence[Signer]) -> Outcome:
     """Append these claims durably; a refusal of record or gate becomes a mistake on the page."""
     try:
         return Outcome(entries=room().keep(claims, signers, holder=g.session.holder))

@@ -14,7 +14,7 @@ from flask.typing import ResponseReturnValue
 
 from webapp.precinct.day.restores import replaced
 from webapp.record.entry import Text
-from webapp.stick.returns import Item, take
+from webapp.stick.returns import Item, append_returned
 
 page = Blueprint("giving_back", __name__)
 MOST = 2000  # entries of one tablet
@@ -38,7 +38,7 @@ def back() -> ResponseReturnValue:
         if not runs and not before_it:
             abort(409, "This record was never restored: nothing of it can be missing.")
         with here.asking_the_disk() as ledger:
-            result = take(ledger, items, letter, here.now())
+            result = append_returned(ledger, items, letter, here.now())
         here.catch_up(before)
         told = {
             "tablet": letter,

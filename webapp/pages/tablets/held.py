@@ -44,7 +44,7 @@ def look() -> ResponseReturnValue:
         clock=clock_words(offset),
         now=g.now,
         known=known,
-        entries={one.held.id.hex(): told(one) for one in found},
+        entries={one.held.id.hex(): as_json(one) for one in found},
     )
 
 
@@ -75,13 +75,13 @@ def kept_in_order(found: tuple[HeldEntry, ...], offset: int, signer: Signer) -> 
             reading = read(one, offset)
             fallen += bool(reading.says or reading.tap)  # these take no line of the tablet's
             try:
-                results[one.id.hex()] = {**told(reading), **kept(reading, one.seq - fallen, offset, signer)}
+                results[one.id.hex()] = {**as_json(reading), **append_held(reading, one.seq - fallen, offset, signer)}
             except (RecordRefused, GateRefused) as refused:
                 return results, str(refused)
     return results, ""
 
 
-def kept(reading: HeldReading, seq: int, offset: int, signer: Signer) -> dict[str, int]:
+def append_held(reading: HeldReading, seq: int, offset: int, signer: Signer) -> dict[str, int]:
     """Into the record, or onto the hour's sheet; what is there already, or is refused, stays as it was."""
     here = room()
     if reading.says or reading.number is not None:
@@ -168,7 +168,7 @@ def asked(sent: dict) -> list[str]:
     )
 
 
-def told(reading: HeldReading) -> dict:
+def as_json(reading: HeldReading) -> dict:
     holder = reading.held.holder
     return {
         "words": reading.words,

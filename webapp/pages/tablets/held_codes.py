@@ -90,7 +90,7 @@ def show(mistakes: Mapping[str, str], said: str = "") -> str:
     )
 
 
-def taken(texts: Sequence[str]) -> tuple[str, str]:
+def add_codes(texts: Sequence[str]) -> tuple[str, str]:
     """Put codes in: (what came of it, the first sentence that refuses one)."""
     have, new, again, wrong = desk(), 0, 0, ""
     before = have.codes.complete
@@ -123,7 +123,7 @@ def text() -> ResponseReturnValue:
     lines = held_frames.codes_in(have.keyboard.mended(typed) if have.keyboard else typed)
     if not lines:
         return show({"codes": "Read a code into the box, or paste its text."}), 422
-    said, wrong = taken(lines)
+    said, wrong = add_codes(lines)
     return (show({"codes": wrong}, said), 422) if wrong else redirect("/held/codes", 303)
 
 
@@ -156,7 +156,7 @@ def file() -> ResponseReturnValue:
         if isinstance(seen, FileRefused):
             wrong.append(str(seen))
             continue
-        words, refused = taken(seen.texts)
+        words, refused = add_codes(seen.texts)
         said.append(f"{one.filename}: {words or 'no code of held entries in it'}")
         if refused or not seen.texts:
             wrong.append(

@@ -98,7 +98,7 @@ def admit(tablet: str) -> ResponseReturnValue:
     one = room().gate.tablets.get(tablet) or abort(404)
     if one.revoked or one.admitted:
         abort(409, f"Tablet {tablet} {'was removed' if one.revoked else 'is admitted already'}.")
-    return kept(tablet, "paired", {"tablet": tablet, "level": one.level}, "1")
+    return append_own(tablet, "paired", {"tablet": tablet, "level": one.level}, "1")
 
 
 @page.post("/tablets/<tablet>/strike")
@@ -112,10 +112,10 @@ def strike(tablet: str) -> ResponseReturnValue:
         return show({"why": f"Select why tablet {tablet} is removed."}, about=tablet), 422
     held = room().gate.contacts.of(tablet)
     body = {"tablet": tablet, "why": request.form["why"], "held": held.held if held else None}
-    return kept(tablet, "revoked", body, "P" if tablet in dict(room().tablets_owed()) else "1")
+    return append_own(tablet, "revoked", body, "P" if tablet in dict(room().tablets_owed()) else "1")
 
 
-def kept(tablet: str, kind: str, body: dict, weight: str):
+def append_own(tablet: str, kind: str, body: dict, weight: str):
     outcome = signing.sign(Draft((claim(kind, body, None, request.form, {}),), weight, "/tablets"), request.form)
     if outcome.waiting:
         return redirect(f"/sign/{outcome.waiting}", 303)

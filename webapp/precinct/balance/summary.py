@@ -80,7 +80,7 @@ class AgreeingLines:
     lines: tuple[Line, ...]
 
 
-def told(balance: Balance) -> tuple[OpenLine, ...]:
+def open_lines(balance: Balance) -> tuple[OpenLine, ...]:
     """The lines that are off: each sum with its open scopes under it, so that a gap in both is read once."""
     scoped: dict[str, list[Line]] = {}
     for line in balance.gaps:
@@ -155,7 +155,7 @@ def heading(balance: Balance, remarked: bool = False) -> str:
 
     `remarked`: every gap has its signed remark. A part of the lines never speaks for all of them.
     """
-    off = told(balance)
+    off = open_lines(balance)
     ballots, seals = [one for one in off if not of_seals(one)], [one for one in off if of_seals(one)]
     lacking = len(balance.unchecked)
     lacks = f", {lacking:,} not checked yet" if lacking else ""
@@ -240,7 +240,7 @@ def lacking(lack: Unchecked) -> str:
 
 def eyebrow(balance: Balance) -> str:
     """The line above the strongest explanation: how many mistakes for how many gaps, or that none is usual."""
-    open_ones = [one for one in told(balance) if one.line.id.split(":")[0] in EXPLAINED]
+    open_ones = [one for one in open_lines(balance) if one.line.id.split(":")[0] in EXPLAINED]
     if not open_ones:
         return ""
     if not balance.explanations:

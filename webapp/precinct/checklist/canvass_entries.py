@@ -34,10 +34,10 @@ OPENED = {"place": "those who made the return", "desk": "the office", "board": "
 SOURCES = {"tape": "from the signed tape", "hand": "from a tally sheet"}
 
 
-def said(kind: str, body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+def describe(kind: str, body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
     """What stands behind the title of such an entry; "" for any other kind."""
     tell = _SAYS.get(kind)
-    return tell(body, place, texts) if tell else certifying_entries.said(kind, body, place, texts)
+    return tell(body, place, texts) if tell else certifying_entries.describe(kind, body, place, texts)
 
 
 def of_a_correction(body: Mapping[str, Any]) -> str:

@@ -22,7 +22,7 @@ BY = {"law": "law", "petition": "petition", "court": "a court", "board": "the ca
 HOW = {"hand": "by hand", "machine": "on a tabulator"}
 
 
-def said(kind: str, body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
+def describe(kind: str, body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
     """What stands behind the title of such an entry; "" for any other kind."""
     tell = _SAYS.get(kind)
     return tell(body, place, texts) if tell else ""

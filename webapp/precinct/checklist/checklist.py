@@ -4,7 +4,7 @@ from webapp.precinct.checklist.field_options import choices, default, things
 from webapp.precinct.checklist.field_parsers import half_missing
 from webapp.precinct.checklist.field_words import contest_lines, step_of, title
 from webapp.precinct.checklist.form_reader import moment, read_form, standing
-from webapp.precinct.checklist.statement import statement, summary, told
+from webapp.precinct.checklist.statement import sentences, statement, summary
 from webapp.precinct.checklist.step_text import button, page_title
 from webapp.precinct.checklist.tasks import closing_hour, fill, hours, tasks, why_not
 from webapp.precinct.place.default_steps import default_ids, defaults, steps
@@ -42,6 +42,6 @@ __all__ = [
     "tasks",
     "things",
     "title",
-    "told",
+    "sentences",
     "why_not",
 ]

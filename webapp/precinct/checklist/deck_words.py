@@ -19,7 +19,7 @@ def entry(kind: str, body: Mapping[str, Any]) -> str:
     return f"{TICKED[body['what']]}: {', '.join(body['rows'])}"
 
 
-def said(name: str, value: Any, place: Place) -> list[str]:
+def field_parts(name: str, value: Any, place: Place) -> list[str]:
     """The parts that tell one of these fields."""
     if name == "edition":
         return [f"Edition {value}"]

@@ -208,7 +208,7 @@ def _worked_out(field: Field, value: Any, place: Place) -> list[str]:
     if field.name == "unfed":
         return [f"Batches not fed: {', '.join(value)}" if value else "Every batch made is fed"]
     if field.name in deck_words.FIELDS:
-        return deck_words.said(field.name, value, place)
+        return deck_words.field_parts(field.name, value, place)
     if field.name == "gaps" and isinstance(value, Mapping):
         return _gaps(value)
     return []

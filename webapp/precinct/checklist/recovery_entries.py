@@ -31,7 +31,7 @@ GONE = {
 KITS = {"spare": "with the kit of a spare laptop", "fresh": "without a kit: the key is not known at the office"}
 
 
-def said(kind: str, body: Mapping[str, Any]) -> str:
+def describe(kind: str, body: Mapping[str, Any]) -> str:
     """What stands behind the title of such an entry; "" for any other kind."""
     if kind == "stick":
         return f"{STICK.get(body['state'], body['state'])}, entries to {body['number']} are on it"

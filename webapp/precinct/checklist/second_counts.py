@@ -140,7 +140,7 @@ def _stands(count: SecondCount, line: str, of: str, place: Place) -> bool:
     return line != "poll-book" or book_weight(fate, "paper", place) != 0
 
 
-def told(body: Mapping[str, Any], place: Place, day: Any) -> str:
+def describe(body: Mapping[str, Any], place: Place, day: Any) -> str:
     """What another pair signs: the figure by its name, and what they counted."""
     kept = day.entry(day.root(body["of"])) if day else None
     found = (

@@ -30,10 +30,10 @@ def statement(
     unseen: Collection[str] = (),
 ) -> str:
     """The heading, then each figure in plain sentences, exceptions and free words in full; one line. `unseen`: fields that are folded away now."""
-    return " ".join(told(kind, body, place, day, texts, unseen))
+    return " ".join(sentences(kind, body, place, day, texts, unseen))
 
 
-def told(
+def sentences(
     kind: str,
     body: Mapping[str, Any],
     place: Place,
@@ -128,7 +128,7 @@ def _of_the_laptop(
         said = summary(inner.kind, body["body"], place, day, texts, unseen(inner)) if inner else ""
         return f"entry {body['of']} now says: {said} " + ended(f"Why: {quoted(texts, 'reason')}")
     if kind == "counted-again":
-        return second_counts.told(body, place, day)
+        return second_counts.describe(body, place, day)
     if kind == "keying":
         return title(body["of"], body.get("at", ""), place)
-    return system_entries.said(kind, body, place, day, texts)
+    return system_entries.describe(kind, body, place, day, texts)

@@ -57,7 +57,7 @@ def _step_title(step: str, place: Place) -> str:
     return (found.says or found.title).replace("{at}", f"a {found.per}") if found else step
 
 
-def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapping[str, str]) -> str:
+def describe(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapping[str, str]) -> str:
     """What such an entry says behind its title; "" where the title says it all."""
     people = getattr(day, "people", None)
 
@@ -104,7 +104,7 @@ def said(kind: str, body: Mapping[str, Any], place: Place, day: Any, texts: Mapp
         return f"number {body['number']}, digest {bytes(body['digest']).hex()[:16]}"
     if kind in deck_words.ENTRIES:
         return deck_words.entry(kind, body)
-    return canvass_entries.said(kind, body, place, texts) or recovery_entries.said(kind, body)
+    return canvass_entries.describe(kind, body, place, texts) or recovery_entries.describe(kind, body)
 
 
 def _answered(body: Mapping[str, Any], texts: Mapping[str, str]) -> str:

@@ -36,10 +36,10 @@ def clock(place: Place, ms: int) -> str:
 
 def wall(place: Place, ms: int) -> str:
     """The same as people here read it: "20:00", or "8:00 pm" where the place file asks for a 12-hour clock."""
-    return said(place, clock(place, ms))
+    return clock_words(place, clock(place, ms))
 
 
-def said(place: Place, hhmm: str) -> str:
+def clock_words(place: Place, hhmm: str) -> str:
     """HH:MM as people here read it."""
     return on_clock(hhmm, place.rules.clock)
 

@@ -151,11 +151,11 @@ class Readings(Projection):
                 "",
                 tuple(sorted((+row.fates).items())),
             )
-            self._told.append(replace(bare, alarm=said(bare, self._told[-1] if self._told else None)))
+            self._told.append(replace(bare, alarm=rule_sentence(bare, self._told[-1] if self._told else None)))
         return tuple(self._told)
 
 
-def said(reading: Reading, before: Reading | None) -> str:
+def rule_sentence(reading: Reading, before: Reading | None) -> str:
     """What a reading asks for, in a sentence with both figures; "" when the rule holds."""
     for name, word, now in (("counter", "counters", reading.counter), ("check_ins", "check-ins", reading.check_ins)):
         was = getattr(before, name) if before else 0

@@ -152,7 +152,7 @@ def worded(groups: list[list[Answer]], readings: ReadingResidues) -> tuple[Expla
             mistakes = answer.mistakes if answer.contradicted else readings.between(answer.mistakes)
             says = sentences.explanation(mistakes, answer.contradicted, len(group) > 1)
             alone = sentences.explanation(mistakes, answer.contradicted, False)
-            look = sentences.look(mistakes)
+            look = sentences.where_to_look(mistakes)
             found.append(Explanation(mistakes, says, alone, look, tie, answer.cost, answer.contradicted))
     return tuple(found)
 

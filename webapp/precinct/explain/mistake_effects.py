@@ -34,7 +34,7 @@ def kinds(night: NightFigures) -> list[str]:
     return sorted(dict.fromkeys(named), key=night.table.kind_order)
 
 
-def stands(night: NightFigures, kind: str, origin: str = PAPER) -> dict[str, int]:
+def effects_of_ballot(night: NightFigures, kind: str, origin: str = PAPER) -> dict[str, int]:
     """The effects of one ballot of a kind and origin, through the right sides; `stock@copy` is the copies' own pile."""
     table = night.table
     found = {"stock": table.stock_weight(kind, origin), "poll-book": table.book_weight(kind, origin)}

@@ -13,7 +13,15 @@ from webapp.precinct.balance.figure_tabulators import TabulatorFigures
 from webapp.precinct.balance.lines_tabulators import run_scope
 from webapp.precinct.balance.night_figures import NightFigures
 from webapp.precinct.explain.lines_to_explain import Effects, LinesToExplain, MistakeCollector
-from webapp.precinct.explain.mistake_effects import figure_place, kinds, less, origin_said, piles, stands, times
+from webapp.precinct.explain.mistake_effects import (
+    effects_of_ballot,
+    figure_place,
+    kinds,
+    less,
+    origin_said,
+    piles,
+    times,
+)
 from webapp.precinct.explain.mistake_sizes import MANY, AtOnce, Lots, OneByOne, Packs, Piles
 from webapp.precinct.explain.mistakes import BASE, CODES, MISCOUNTED, RECORDED_TWICE, UNRECORDED, Family
 from webapp.precinct.explain.typed_mistakes import typed_account, typed_tabulators
@@ -45,7 +53,7 @@ def of_kinds(here: MistakeCollector) -> None:
     order = {kind: place for place, kind in enumerate(kinds(night))}
     lists = {kind: listed(here, kind) for kind in order}
     for kind, (origin, n) in ((kind, entry) for kind, by_origin in lists.items() for entry in by_origin.items()):
-        effects, said = stands(night, kind, origin), origin_said(origin)
+        effects, said = effects_of_ballot(night, kind, origin), origin_said(origin)
         base, figure = UNRECORDED.get(kind, 7), ("kind", kind, origin)
         size = AtOnce(base, most=MANY) if kind == "emergency" else OneByOne(base)
         here.add(
@@ -76,7 +84,7 @@ def of_kinds(here: MistakeCollector) -> None:
         base = 7 if {was, written} == {"spoiled", "provisional"} else 9
         for origin, n in lists[written].items():
             if n:
-                effects = less(stands(night, was, origin), stands(night, written, origin))
+                effects = less(effects_of_ballot(night, was, origin), effects_of_ballot(night, written, origin))
                 also = ((("kind", written, origin), 1),)
                 here.add(
                     "misfiled",

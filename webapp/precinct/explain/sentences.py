@@ -172,7 +172,7 @@ def what(mistake: Any) -> str:
     return (one if mistake.n == 1 else many).format(n=mistake.n, **filled(mistake))
 
 
-def look(mistakes: Sequence[Any]) -> str:
+def where_to_look(mistakes: Sequence[Any]) -> str:
     """Where to look, each place once."""
     return " ".join(dict.fromkeys(look_at(mistake) for mistake in mistakes))
 

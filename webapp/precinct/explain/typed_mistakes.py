@@ -12,7 +12,7 @@ from webapp.precinct.balance.figure_tabulators import TabulatorFigures
 from webapp.precinct.balance.lines_tabulators import Hold, run_scope
 from webapp.precinct.balance.night_figures import NightFigures
 from webapp.precinct.explain.lines_to_explain import Effects, MistakeCollector
-from webapp.precinct.explain.mistake_effects import figure_place, origin_said, piles, stands, times
+from webapp.precinct.explain.mistake_effects import effects_of_ballot, figure_place, origin_said, piles, times
 from webapp.precinct.explain.mistake_sizes import Keys
 from webapp.precinct.explain.mistakes import BASE
 
@@ -54,7 +54,7 @@ def always(effects: Effects) -> Callable[[FigureRow], Effects]:
 
 def _stands_less(night: NightFigures, kind: str, row: FigureRow) -> Effects:
     """What one ballot fewer of this set-aside kind moves."""
-    return times(stands(night, kind, row.origin or PAPER), -1)
+    return times(effects_of_ballot(night, kind, row.origin or PAPER), -1)
 
 
 def typed_account(here: MistakeCollector) -> None:
