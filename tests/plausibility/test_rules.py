@@ -4,10 +4,13 @@ The figures are those of a day walked with mistakes on purpose. That counters on
 contest holds no more votes than its ballots allow is common practice.
 """
 
+from pathlib import Path
+
 import pytest
 
 from tests.checklist.cast import HOUR, LINDEN, Day, Told
 from webapp.precinct.checklist import checklist
+from webapp.precinct.plausibility import rules as rules_module
 from webapp.precinct.plausibility.asked import Asked
 from webapp.precinct.plausibility.rules import RULES, stops
 
@@ -228,6 +231,8 @@ def test_every_rule_is_asked_and_says_what_law_it_holds():
     stopping = {rule.__name__ for rule in RULES}
 
     assert len(stopping) == len(RULES) and all(rule.__doc__ for rule in RULES)
+    page = Path(rules_module.__file__).with_name("README.md").read_text(encoding="utf-8")
+    assert [rule.__name__ for rule in RULES if f"`{rule.__name__}`" not in page] == []
 
 
 def test_an_exception_lifts_the_stop_and_is_kept():

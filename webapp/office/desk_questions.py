@@ -28,7 +28,10 @@ SORTS = (
     "Carriers",
 )
 """In the order in which they are asked."""
-HOLDING = ("memory", "tape")  # whose difference holds a place out of the totals, or stamps it
+HOLDING = (
+    "memory",
+    "tape",
+)  # first parts of names; such a question, while open, holds a place out of the totals, or stamps it
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,5 +54,5 @@ def on_clock(text: str, hours: int) -> str:
 
 
 def full_hour(ms: int) -> int:
-    """Start of the full hour in which this time is, ms UTC."""
+    """Start of the full hour UTC in which this time is, ms UTC; by a clock that is half an hour off, the half hour."""
     return ms - ms % HOUR
