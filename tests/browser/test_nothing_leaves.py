@@ -30,12 +30,12 @@ class Watched(Window):
 
     def __init__(self, port: int, page):
         super().__init__(port)
-        self.page, self.opened, self.times = page, set(), Counter()
+        self.page, self.seen, self.times = page, set(), Counter()
 
     def _follow(self, method, path, body, headers):
         answer = super()._follow(method, path, body, headers)
-        if answer.status == 200 and "html" in answer.headers.get("content-type", "") and answer.path not in self.opened:
-            self.opened.add(answer.path)
+        if answer.status == 200 and "html" in answer.headers.get("content-type", "") and answer.path not in self.seen:
+            self.seen.add(answer.path)
             self.times[kind_of(answer.path)] += 1
             if self.times[kind_of(answer.path)] <= BY_KEYS:
                 self.look(answer.path)
