@@ -1,5 +1,6 @@
 """What every test may lean on: nightly tests left out of the daily run, the folder of published standards and open data beside the clone, and PINs that cost little."""
 
+import gc
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,12 @@ def pytest_collection_modifyitems(config, items):
     if left_out:
         config.hook.pytest_deselected(items=left_out)
         items[:] = [item for item in items if item not in left_out]
+
+
+def pytest_collection_finish():
+    """What was imported and collected stays until the end: the collector of garbage need not walk over it again and again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture

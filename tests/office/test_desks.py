@@ -40,7 +40,7 @@ def desks(night, monkeypatch):
     monkeypatch.setattr(http_window, "_hung_up", lambda line: line.sock is None)  # TLS sends by itself: that is no end
     office = replace(night.office, host=HOST)
     doors = desk_listeners.opened(night.folder, office, "practice", "127.0.0.1", 0, 0)
-    running = server.opened(list(doors.doorways(night.app)), (doors.look,))
+    running = server.opened(list(doors.doorways(night.app)), (doors.tick,))
     yield night, lambda: DeskWindow(running.ports[0], doors.watched.shown)
     running.stop()
     doors.close()
