@@ -1,8 +1,8 @@
 """Checks an archive of an election office, alone: python3 verify.py [FOLDER]. One file, Python 3.11 or later, nothing to install.
 
 FOLDER is the archive (the folder with bagit.txt); left out, it is the one this file lies in. Exit 0: all that was checked agrees; 1: something
-does not, and is named; 2: nothing to read, or nobody read the lines to their end. Written from the standards' text: BagIt (RFC 8493), CBOR (RFC 8949), COSE (RFC 9052),
-Ed25519 (RFC 8032). Nothing here comes from the program that wrote the archive.
+does not, and is named; 2: nothing to read, or the lines were cut off before their end. Written from the standards' text: BagIt (RFC 8493),
+CBOR (RFC 8949), COSE (RFC 9052), Ed25519 (RFC 8032). Nothing here comes from the program that wrote the archive.
 """
 
 import csv
@@ -964,7 +964,7 @@ def started(words):
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # or Python would stumble over it once more
         print(
-            "The lines were cut off before the end, so nothing is said: run it again and read them all.",
+            "The lines were cut off before the end, so they prove nothing: run it again and read them all.",
             file=sys.stderr,
         )
         return 2

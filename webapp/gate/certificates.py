@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
+from typing import cast
 
 from cryptography import x509
 from cryptography.hazmat.primitives.asymmetric import ec
@@ -77,10 +78,10 @@ def enrolled(folder: Path) -> ServerCertificate:
 def current(folder: Path, host: str, now: datetime) -> ServerCertificate:
     """The newest that the folder holds: a renewal that lasts longer comes before what was enrolled. Raises `GateRefused` for a renewal that does not fit."""
     shown, file = enrolled(folder), Path(folder) / RENEWED
-    if not file.exists() or shown.authority is None:
+    if not file.exists():
         return shown
-    chain = _chain(file)
-    refuse_unfit(chain[0], shown.authority, shown.key, host, now, file.name)
+    chain, authority = _chain(file), cast(x509.Certificate, shown.authority)  # an enrolled folder holds one
+    refuse_unfit(chain[0], authority, shown.key, host, now, file.name)
     return (
         ServerCertificate(chain[:1], shown.key, shown.authority)
         if chain[0].not_valid_after_utc > shown.until

@@ -6,7 +6,7 @@ count: whoever has read it counts to it.
 
 from collections.abc import Mapping
 
-from flask import Blueprint, current_app, g, render_template, request
+from flask import Blueprint, abort, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from webapp.pages.board.board_site import BoardSite
@@ -29,7 +29,8 @@ def room() -> BoardSite:
 
 
 def tasks() -> tuple[Task, ...]:
-    return tuple(task for kind in KINDS if (task := room().notes.task(kind, "")))
+    """The three of them; a board that lacks one of these notes has no such page."""
+    return tuple(room().notes.task(kind, "") or abort(404) for kind in KINDS)
 
 
 @page.get(PATH)

@@ -1,10 +1,13 @@
 """Totals by contest, unofficial; by place only where no small place stands alone; and the comparison with an official results file."""
 
+from typing import cast
+
 from flask import Blueprint, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from webapp.office import absentee, official_results
 from webapp.office import totals as canvass
+from webapp.office.totals import PacketFigures
 from webapp.pages.desk import late_rows, votes_held
 from webapp.pages.desk.canvass import page_of
 from webapp.pages.desk.office_site import OfficeSite
@@ -46,7 +49,7 @@ def totals() -> str:
     number = page_of(last)
     rows = []
     for places, size in tray.over_all.groups(wanted, number * A_PAGE, (number + 1) * A_PAGE) if chosen else ():
-        group = [counting[1] for place in places if (counting := tray.counts(place))]
+        group = [cast(tuple[bytes, PacketFigures], tray.counts(place))[1] for place in places]  # none is left out
         rows.append(
             (" with ".join(p.place.name for p in group), None if 0 < size < small else canvass.totals(group, wanted)[0])
         )

@@ -1,7 +1,7 @@
 """A finding withdrawn: what was found, what counts without it, the reason, two signatures. Finding and withdrawal both stay in the record."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, cast
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
@@ -15,6 +15,7 @@ from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist.form_input import LONGEST
+from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.place import plain_words
 
 page = Blueprint("withdrawing", __name__)
@@ -30,8 +31,8 @@ def chosen(place: str, number: int) -> list[Finding]:
     tray, desk = room().tray, room().desks[place]
     found = tray.found.get(place, ())
     one = next((one for one in found if one.number == number), None) or abort(404)
-    entries = [(f.number, desk.entry(f.number)) for f in found]
-    acts = {number: bytes(act) for number, entry in entries if entry and (act := entry.body.get("act"))}
+    entries = [(f.number, cast(CurrentEntry, desk.entry(f.number))) for f in found]  # none is left out
+    acts = {number: bytes(act) for number, entry in entries if (act := entry.body.get("act"))}
     return withdrawn.of_one_act(found, acts, one)
 
 
