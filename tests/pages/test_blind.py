@@ -112,6 +112,16 @@ def test_closing_counts_that_one_person_signed_are_on_no_page_but_the_one_that_a
             assert not holds(answer, ("77123",)), path
 
 
+def test_the_second_keying_is_neither_by_the_first_person_nor_by_one_of_their_party(scene):
+    here = scene("tape-prints")
+    at = here.place.tabulators[0].id
+    sent(here, key(here, at, "lindqvist", FIRST))
+    kept = here.length
+    for who, said in (("lindqvist", "has signed already"), ("tanaka", "and Ada Lindqvist count as one party here")):
+        page = sent(here, key(here, at, who, FIRST))
+        assert page.status == 422 and said in page.said() and here.length == kept
+
+
 def test_a_keying_sent_again_is_the_same_set_and_other_figures_under_its_number_are_refused(scene):
     here = scene("tape-prints")
     at = here.place.tabulators[0].id

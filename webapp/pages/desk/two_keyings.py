@@ -15,6 +15,7 @@ from webapp.office import count_form
 from webapp.office.count_form import Keyed
 from webapp.pages.desk.office_site import OfficeSite
 from webapp.pages.shared import signing
+from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.place.place import Contest, Official
 
@@ -52,7 +53,8 @@ class TwoKeyings:
     def sign(self, figures: Mapping, form: Mapping[str, str], **more: str) -> dict[str, str]:
         """Keep one person's set of figures; `more`: further fields of its entry. What to mend, by input name."""
         body = {"of": self.kind, "at": self.at, **more, "figures": dict(figures)}
-        return signing.sign_keying(claim("keying", body, None, form, {}), form, "P", self.first)
+        draft = Draft((claim("keying", body, None, form, {}),), "1", self.path)
+        return signing.sign(draft, form, bars=signing.second_keyer(self.first, "P")).mistakes
 
 
 class CountKeyings(TwoKeyings):

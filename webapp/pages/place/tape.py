@@ -14,6 +14,7 @@ from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh_ids, prefix, read, together
 from webapp.precinct.checklist.checklist import Task
 from webapp.precinct.day import tape_comparison
+from webapp.precinct.place.place import Official
 
 page = Blueprint("tape", __name__)
 
@@ -49,8 +50,7 @@ def tape(at: str) -> ResponseReturnValue:
 
 def show(task: Task, values: Mapping[str, str] | None = None, mistakes: Mapping[str, str] | None = None) -> str:
     """A keying form, or the comparison of two sets with all that is signed with it."""
-    day, key = room().day, task.key
-    sets, by = day.keyings.open(key), day.keyings.by(key)
+    sets, by = room().day.keyings.open(task.key), room().day.keyings.by(task.key)
     called = by_calling()
     group = together(task)
     if called or len(sets) >= 2:
@@ -71,14 +71,14 @@ def show(task: Task, values: Mapping[str, str] | None = None, mistakes: Mapping[
             before=prefix(group, task),
             tall_votes=tall_votes(values, mistakes, prefix(group, task)),
         )
-    first = room().people.official(by[0]) if by else None
+    first = first_keyer(task)
     people = signing.candidates(second_seat(first), (first,)) if first else signing.candidates("1")
     return render_template(
         "place/tape_key.html",
         task=task,
         first=first,
         prints=next((t for t in group if t.step.id == "tape-prints"), None),
-        second=second_seat(first) if first else "",
+        second=second_seat(first),
         sections=tape_comparison.sections(room().place),
         people=people,
         tall_votes=tall_votes(values, mistakes),
@@ -104,8 +104,17 @@ def by_calling() -> bool:
     return room().rules.keying == "called" or len(room().people.working()) < 2
 
 
-def second_seat(first) -> str:
-    """Who keys second: an official of another party; where none is at work, anybody else, since the second set must not be missing."""
+def first_keyer(task: Task) -> Official | None:
+    """Who has keyed this tape; None while nobody has."""
+    by = room().day.keyings.by(task.key)
+    return room().people.official(by[0]) if by else None
+
+
+def second_seat(first: Official | None) -> str:
+    """Who keys second: an official of another party; where none is at work, anybody else, since the second set must not be missing. "" while
+    nobody has keyed."""
+    if first is None:
+        return ""
     return "P" if signing.candidates("P", (first,)) else "2"
 
 
@@ -113,17 +122,17 @@ def second_seat(first) -> str:
 def key(at: str) -> ResponseReturnValue:
     """One person's set. The second never sees the first's; a mistake in one form says nothing of the other."""
     task, form = task_at(at), request.form
-    by = room().day.keyings.by(task.key)
     early = any(t.state in ("later", "shut") for t in together(task))
     if early or len(room().day.keyings.open(task.key)) >= 2:
         return redirect(f"/tape/{at}", 303)
     said = room().read_form(task, {**form, "how": "blind"}, "", g.now)
-    mistakes = {k: v for k, v in said.mistakes.items()}
+    mistakes = dict(said.mistakes)
     if not mistakes:
-        figures = {k: v for k, v in said.body.items() if k not in ("at", "how")}
+        figures = {name: value for name, value in said.body.items() if name not in ("at", "how")}
         made = claim("keying", {"of": task.step.id, "at": at, "figures": figures}, None, form, {})
-        first = room().people.official(by[0]) if by else None
-        mistakes = signing.sign_keying(made, form, second_seat(first) if first else "1", first)
+        first = first_keyer(task)
+        bars = signing.second_keyer(first, second_seat(first))
+        mistakes = signing.sign(Draft((made,), "1", f"/tape/{at}"), form, bars=bars).mistakes
     return (show(task, form, mistakes), 422) if mistakes else redirect(f"/tape/{at}", 303)
 
 

@@ -49,11 +49,13 @@ def candidates(weight: str, signed: Sequence[Official] = ()) -> list[tuple[str, 
     return [(o.id, f"{o.name}, {here.party_name(o.party)}, {o.role}") for o in free]
 
 
-def bars_of(draft: Draft, signed: Sequence[Official] = ()) -> Bars:
-    """What bars an official from these claims: the room's own reasons, then the seats."""
+def bars_of(draft: Draft, signed: Sequence[Official] = (), more: Bars | None = None) -> Bars:
+    """What bars an official from these claims: the room's own reasons, then the seats, then what `more` there is."""
     here = room()
     return lambda who: (
-        here.barred(draft.claims, who) or seats.refusal(draft.weight, signed, who, here.people, here.rules, draft.about)
+        here.barred(draft.claims, who)
+        or seats.refusal(draft.weight, signed, who, here.people, here.rules, draft.about)
+        or (more(who) if more else None)
     )
 
 
@@ -101,10 +103,10 @@ def failed(person: str) -> str:
     return ""
 
 
-def sign(draft: Draft, form: Mapping[str, str], page: str = "") -> Outcome:
+def sign(draft: Draft, form: Mapping[str, str], page: str = "", bars: Bars | None = None) -> Outcome:
     """The first signature of these claims (or the holder's tick), and what then becomes of the page as it was typed. `page`: where it is opened
-    again if the signature lapses; without one, where it was sent to."""
-    outcome = _signed(draft, form)
+    again if the signature lapses; without one, where it was sent to. `bars`: what else bars an official from it."""
+    outcome = _signed(draft, form, bars)
     if outcome.entries:
         drafts.signed(form)
     elif outcome.waiting:
@@ -124,18 +126,14 @@ def where_next(outcome: Outcome, done: str | Callable[[tuple[Entry, ...]], str])
     return redirect(done if isinstance(done, str) else done(outcome.entries), 303)
 
 
-def sign_keying(made: Claim, form: Mapping[str, str], weight: str, first: Official | None) -> dict[str, str]:
-    """Keep one person's set of a paper that two key blind; sent again, it is the set that is kept already. What to mend, by input name.
-
-    `first`: who keyed it before, and `weight` the seat of this one; None: nobody did, and anybody at work may.
-    """
-    if room().ledger.find(made.id):
-        return dict(append_claims((made,), ()).mistakes)
-    official, mistakes = authenticate(form, weight if first else "1", (first,) if first else ())
-    return dict(append_claims((made,), (signer_of(official),)).mistakes) if official else mistakes
+def second_keyer(first: Official | None, weight: str) -> Bars | None:
+    """What bars an official from keying a paper blind after `first`: each keying is one signature, and `weight` says how the two people differ.
+    None while nobody has keyed it."""
+    here = room()
+    return (lambda who: seats.refusal(weight, (first,), who, here.people, here.rules)) if first else None
 
 
-def _signed(draft: Draft, form: Mapping[str, str]) -> Outcome:
+def _signed(draft: Draft, form: Mapping[str, str], bars: Bars | None) -> Outcome:
     """What stands in the record already needs no signature; what others kept meanwhile takes none."""
     here = room()
     mine = [claim for claim in draft.claims if claim.tablet != "L"]
@@ -149,7 +147,7 @@ def _signed(draft: Draft, form: Mapping[str, str]) -> Outcome:
         return Outcome(mistakes=unfit)
     if draft.weight == "T":
         return ticked(draft)
-    official, mistakes = authenticate(form, draft.weight, bars=bars_of(draft))
+    official, mistakes = authenticate(form, draft.weight, bars=bars_of(draft, more=bars))
     if official is None:
         return Outcome(mistakes=mistakes)
     if seats.complete(draft.weight, (official,), here.rules, here.people.working()):
