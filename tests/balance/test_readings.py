@@ -38,6 +38,19 @@ def test_a_fall_by_one_says_between_which_readings_a_voter_was_not_checked_in():
     assert items(calm(poll_book=430, readings=fell), "not-checked-in")[0]["between"] == ["09:00", "12:00"]
 
 
+def test_the_hours_of_an_explanation_are_said_by_the_clock_asked_for_and_stored_as_they_are():
+    fell = readings(("09:00", 61, 63, 2), ("12:00", 200, 203, 4), ("16:00", 330, 331, 2), ("19:00", 420, 422, 3))
+    figures = calm(poll_book=430, readings=fell)
+    says = {hours: [one.says for one in explained(figures, hours).explanations] for hours in (12, 24)}
+
+    assert any("between 09:00 and 12:00" in said for said in says[24])
+    assert any("between 9:00 am and 12:00 pm" in said for said in says[12]) and "09:00" not in str(says[12])
+    because = {
+        hours: [one.as_json()["because"] for one in explained(figures, hours).explanations] for hours in (12, 24)
+    }
+    assert because[12] == because[24]
+
+
 def test_a_fall_before_the_first_reading_has_no_reading_without_it():
     fell = readings(("09:00", 61, 62, 2), ("12:00", 200, 203, 4))
 

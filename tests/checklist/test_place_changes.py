@@ -56,6 +56,29 @@ def test_words_are_the_places_own():
     assert step.fields == next(s for s in checklist.defaults() if s.id == "notices").fields
 
 
+def test_a_time_in_the_words_of_a_list_or_of_the_office_is_said_by_the_clock_of_the_place():
+    """The lists write an example as {14:05}; a place file stores only words, so what looks like a time of day in them is read as one."""
+    own = {
+        **LAMP,
+        "title": "Call in at 00:20, 13:05 and 12:00",
+        "why": "Lamp 84:1127, 24:10, 7:5, 12:30:15; 1:05 pm.",
+        "record": ("time: Lit after 14:00",),
+    }
+    found = {hours: changed(own, clock=hours)[0] for hours in (12, 24)}
+
+    assert found[24]["lamp"].title == own["title"] and found[24]["lamp"].why == own["why"]
+    assert (
+        found[12]["lamp"].title == "Call in at 12:20 am, 1:05 pm and 12:00 pm" and found[12]["lamp"].why == own["why"]
+    )
+    assert [field.ask for field in found[24]["lamp"].fields] == ["Enter lit after 14:00, as 14:05."]
+    assert [field.ask for field in found[12]["lamp"].fields] == ["Enter lit after 2:00 pm, as 2:05 pm."]
+    assert {field.name for hours in (12, 24) for field in found[hours]["lamp"].fields} == {"lit_after_14_00"}
+    closed = {hours: found[hours]["polls-closed"].known("time") for hours in (12, 24)}
+    assert (closed[24].hint, closed[12].hint) == ("Hours and minutes, as 20:00", "Hours and minutes, as 8:00 pm")
+    words = [text for step in found[24].values() for field in step.fields for text in (field.hint, field.ask)]
+    assert not [text for text in words if "{0" in text or "{1" in text or "{2" in text]
+
+
 def test_a_place_asks_for_more_and_never_for_less():
     found, _ = changed(
         {

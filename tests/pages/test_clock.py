@@ -9,7 +9,7 @@ import pytest
 
 from tests.pages.walk import pages_of
 from webapp.pages.shared import filters
-from webapp.precinct.day.hours import on_clock
+from webapp.precinct.numbers import on_clock
 
 NOON, MIDNIGHT = 12 * 60, 0
 
@@ -29,11 +29,6 @@ NOON, MIDNIGHT = 12 * 60, 0
 )
 def test_each_hour_of_the_day_is_said(hhmm, said):
     assert (on_clock(hhmm, 12), on_clock(hhmm, 24)) == (said, hhmm)
-    assert on_clock(on_clock(f"from {hhmm} on", 12), 12) == f"from {said} on"
-
-
-def test_what_only_looks_like_a_time_stays():
-    assert on_clock("84:1127, 24:10, 7:5 and 12:30:15", 12) == "84:1127, 24:10, 7:5 and 12:30:15"
 
 
 def test_a_quarter_hour_over_noon_says_both_halves():

@@ -1,7 +1,7 @@
 """Begins a paper: place, day and hours in words, and an empty sheet of this place."""
 
 from webapp.paper.sheet import PaperSheet
-from webapp.precinct.day.hours import on_clock
+from webapp.precinct.numbers import on_clock
 from webapp.precinct.place.place import Place
 
 
@@ -17,7 +17,7 @@ def place_head(place: Place) -> str:
 
 def hours_head(place: Place) -> str:
     """The hours of the polls, by the clock of the place."""
-    return on_clock(f"{place.opens:%H:%M} to {place.closes:%H:%M}", place.rules.clock)
+    return " to ".join(on_clock(f"{hour:%H:%M}", place.rules.clock) for hour in (place.opens, place.closes))
 
 
 def sheet_for(place: Place, title: str) -> PaperSheet:

@@ -9,7 +9,6 @@ from flask import Blueprint, current_app, g, jsonify
 from flask.typing import ResponseReturnValue
 
 from webapp.pages.place.now import state_of
-from webapp.precinct.day.hours import on_clock
 from webapp.precinct.reports.now_state import NowState, fingerprint
 
 page = Blueprint("live", __name__)
@@ -42,7 +41,7 @@ def strips(site, state: NowState) -> list[Strip]:
                     f"due-{task.key}",
                     f"“{task.title}” {how}.",
                     f"/step/{task.key}",
-                    on_clock(site.button_words(task), site.hours_on_clock),
+                    site.button_words(task),
                 )
             )
     return found[:3]

@@ -94,7 +94,7 @@ class PlaceWords(TaskWords):
 
     def written_at(self, task: Task) -> Field | None:
         """The field that asks for the time of a line of the paper log; None where a page does not ask for it."""
-        return written_at.FIELD if written_at.asked(task.step, self.day) else None
+        return written_at.field(self.hours_on_clock) if written_at.asked(task.step, self.day) else None
 
     def signed_already(self, claims: Sequence[Claim], tasks: Sequence[Task]) -> str:
         """Who signed one of these steps on another tablet meanwhile, and when; "" where nobody did. A note or a step that repeats never is."""

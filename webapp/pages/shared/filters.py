@@ -13,8 +13,8 @@ from markupsafe import Markup
 import static
 from webapp import version
 from webapp.precinct.balance.summary import lacking
-from webapp.precinct.day.hours import on_clock
 from webapp.precinct.day.short_signed import at_work
+from webapp.precinct.numbers import on_clock
 from webapp.precinct.place.plain_words import shown
 
 STATIC = Path(static.__file__).parent
@@ -97,7 +97,7 @@ def install(app: Flask, zone: ZoneInfo, hours: int = 24) -> None:
         spelled=spelled,
         minutes=minutes,
         lacking=lacking,
-        on_clock=lambda text: on_clock(text, hours),
+        on_clock=lambda hhmm: on_clock(hhmm, hours),
     )
     app.jinja_env.globals.update(
         clock=lambda ms: clock(ms, zone, hours),

@@ -14,8 +14,8 @@ from webapp.precinct.checklist.checklist import Field, Read, Step, Task
 from webapp.precinct.day import seats as signing
 from webapp.precinct.day import tape_comparison
 from webapp.precinct.day.day import Day
-from webapp.precinct.day.hours import on_clock
 from webapp.precinct.day.instructions import Order, about
+from webapp.precinct.numbers import on_clock
 from webapp.precinct.place.place import Place
 from webapp.record.entry import Claim, Text
 
@@ -166,7 +166,7 @@ class TaskWords(EntryWords):
 
     def button_words(self, task: Task) -> str:
         """What the button says that begins this step."""
-        return checklist.button(task.step, task.at)
+        return checklist.button(task.step, task.at, self.hours_on_clock)
 
     def done_words(self, task: Task) -> str:
         """One line in the list: heading, and the figures when they fit."""
@@ -234,7 +234,7 @@ class TaskWords(EntryWords):
     @property
     def like(self) -> str:
         """How a time is typed here: "as 14:05"."""
-        return on_clock("as 14:05", self.hours_on_clock)
+        return f"as {on_clock('14:05', self.hours_on_clock)}"
 
     def shortened(self, claims: Sequence[Claim], seats: Sequence[dict], told: str, salt: str) -> tuple[Claim, ...]:
         """The same claims, each saying which seat is empty and why; the same ids, so that a retry is the same claim."""

@@ -84,7 +84,8 @@ class FormReader(FormInput):
             if value is not None and value != {}:
                 body[one.name] = value
         if written_at.asked(self.step, self.day) and self.text(written_at.NAME):
-            self.one(written_at.FIELD, written_at.NAME, written_at.FIELD.label)  # the time itself is the entry's
+            asked = written_at.field(self.place.rules.clock)
+            self.one(asked, written_at.NAME, asked.label)  # the time itself is the entry's
         body |= self.exception()
         happened = self.now if self.happened is None else self.happened
         return Read(

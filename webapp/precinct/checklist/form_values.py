@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from webapp.precinct.day.hours import on_clock
+from webapp.precinct.numbers import on_clock
 from webapp.precinct.place.step import Field, Step
 
 

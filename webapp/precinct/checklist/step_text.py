@@ -3,7 +3,8 @@
 from dataclasses import replace
 from functools import lru_cache
 
-from webapp.precinct.day.hours import clock, hours, on_clock
+from webapp.precinct.day.hours import clock, hours
+from webapp.precinct.numbers import on_clock
 from webapp.precinct.place import step_places
 from webapp.precinct.place.default_steps import page_titles
 from webapp.precinct.place.place import Place
@@ -30,28 +31,22 @@ def page_title(page: str, first: str) -> str:
 
 def fill(step: Step, place: Place, at: str) -> Step:
     """The step with its words filled in for where and when it is done."""
-    label = at_label(place, step, at) or (
-        f"{'a' if step.note else 'each'} {step.per}" if step.per in ("tabulator", "box") else ""
-    )
-    return _filled(
-        step,
-        label,
-        place.name,
-        str(place.rules.battery_hours),
-        at if step.id == "hourly" and at else "hourly",
-        place.rules.clock,
-    )
+    label, hour = at_label(place, step, at), "hourly"
+    if step.id == "hourly" and at:
+        label = hour = on_clock(at, place.rules.clock)
+    elif not label and step.per in ("tabulator", "box"):
+        label = f"{'a' if step.note else 'each'} {step.per}"
+    return _filled(step, label, place.name, str(place.rules.battery_hours), hour)
 
 
 @lru_cache(maxsize=4096)
-def _filled(step: Step, label: str, place: str, battery: str, hour: str, hours_: int) -> Step:
+def _filled(step: Step, label: str, place: str, battery: str, hour: str) -> Step:
     def say(words: str) -> str:
-        words = (
+        if "{" not in words:
+            return words
+        return (
             words.replace("{at}", label).replace("{place}", place).replace("{battery}", battery).replace("{hour}", hour)
-            if "{" in words
-            else words
         )
-        return on_clock(words, hours_)
 
     fields = tuple(
         replace(
@@ -160,6 +155,7 @@ BUTTONS = {
 """What the button of a step says: what people do when they press it."""
 
 
-def button(step: Step, at: str) -> str:
-    """The words on the button that begins this step; the step's own title where the place file added it."""
-    return BUTTONS[step.id].replace("{hour}", at) if step.id in BUTTONS else step.title
+def button(step: Step, at: str, hours: int) -> str:
+    """The words on the button that begins this step, on a clock of 12 or 24 `hours`; the step's own title where the place file added it."""
+    words = BUTTONS.get(step.id, step.title)
+    return words.replace("{hour}", on_clock(at, hours)) if "{hour}" in words else words

@@ -1,15 +1,15 @@
 """The time of a line of the paper log, where a laptop that took over asks for it: a note that says nothing else of its hour gets the hour that is written there."""
 
+from webapp.precinct.numbers import on_clock
 from webapp.precinct.place.step import DayView, Field, Step, all_of
 
 NAME = "written_at"  # of the input; the entry has the time itself
-FIELD = Field(
-    "time",
-    "time",
-    "Time on the paper log",
-    ask="Enter the time as it is written on the paper log, as 14:05; or leave it empty.",
-    optional=True,
-)
+
+
+def field(hours: int) -> Field:
+    """The input that asks for it, on a clock of 12 or 24 `hours`."""
+    ask = f"Enter the time as it is written on the paper log, as {on_clock('14:05', hours)}; or leave it empty."
+    return Field("time", "time", "Time on the paper log", ask=ask, optional=True)
 
 
 def asked(step: Step, day: DayView) -> bool:

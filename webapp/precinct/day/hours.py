@@ -1,14 +1,13 @@
 """The hours of one day: when the polls close by the last order, and at which hours a reading is due."""
 
-import re
 from datetime import datetime
 
+from webapp.precinct.numbers import on_clock
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.step import DayView, EntryView
 
 MINUTE = 60_000
 HOUR = 60 * MINUTE
-HHMM = re.compile(r"\b([01][0-9]|2[0-3]):([0-5][0-9])\b(?!:| [ap]m)")
 
 
 def closing_hour(place: Place, day: DayView) -> int:
@@ -36,21 +35,7 @@ def clock(place: Place, ms: int) -> str:
 
 def wall(place: Place, ms: int) -> str:
     """The same as people here read it: "20:00", or "8:00 pm" where the place file asks for a 12-hour clock."""
-    return clock_words(place, clock(place, ms))
-
-
-def clock_words(place: Place, hhmm: str) -> str:
-    """HH:MM as people here read it."""
-    return on_clock(hhmm, place.rules.clock)
-
-
-def on_clock(text: str, hours: int) -> str:
-    """A text with each HH:MM in it as a clock of 12 or 24 hours says it: 00:20 is 12:20 am, 12:00 is 12:00 pm."""
-    return (
-        text
-        if hours != 12
-        else HHMM.sub(lambda m: f"{int(m[1]) % 12 or 12}:{m[2]} {'pm' if int(m[1]) >= 12 else 'am'}", text)
-    )
+    return on_clock(clock(place, ms), place.rules.clock)
 
 
 def full_hour(ms: int) -> int:

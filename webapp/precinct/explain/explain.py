@@ -42,15 +42,18 @@ class Answer:
         )
 
 
-def explained(figures: Mapping[str, Any]) -> Balance:
-    """Every line of these figures and what open gaps are consistent with. Raises `Unreadable` naming the key."""
+def explained(figures: Mapping[str, Any], hours: int = 24) -> Balance:
+    """Every line of these figures and what open gaps are consistent with, in words for a clock of 12 or 24 `hours`. Raises `Unreadable` naming the
+    key."""
     night = read(figures)
     found = drawn_balance(night)
-    explanations, ruled_out = explain(night, found.lines)
+    explanations, ruled_out = explain(night, found.lines, hours)
     return replace(found, explanations=explanations, ruled_out=ruled_out)
 
 
-def explain(night: NightFigures, drawn: Iterable[Line]) -> tuple[tuple[Explanation, ...], tuple[RuledOut, ...]]:
+def explain(
+    night: NightFigures, drawn: Iterable[Line], hours: int
+) -> tuple[tuple[Explanation, ...], tuple[RuledOut, ...]]:
     """(explanations, ruled-out mistakes) for the open lines; both empty where no line that can be explained is open."""
     lines = LinesToExplain(drawn)
     if not lines.gaps:
@@ -60,7 +63,7 @@ def explain(night: NightFigures, drawn: Iterable[Line]) -> tuple[tuple[Explanati
     rays = Rays(here, lines.gaps, readings.fell)
     found = [*rays.singles(), *rays.pairs()]
     excluded = ruled_out(here, rays, lines) if found else ()
-    return worded(rank(found or list(triples(rays)), readings), readings), excluded
+    return worded(rank(found or list(triples(rays)), readings), readings, hours), excluded
 
 
 def rank(found: list[Found], readings: ReadingResidues) -> list[list[Answer]]:
@@ -144,14 +147,14 @@ def twin_key(mistakes: Sequence[Mistake]) -> Any:
     )
 
 
-def worded(groups: list[list[Answer]], readings: ReadingResidues) -> tuple[Explanation, ...]:
+def worded(groups: list[list[Answer]], readings: ReadingResidues, hours: int) -> tuple[Explanation, ...]:
     """The answers in words, each mistake with the readings between which it showed."""
     found = []
     for tie, group in enumerate(groups, 1):
         for answer in group:
             mistakes = answer.mistakes if answer.contradicted else readings.between(answer.mistakes)
-            says = sentences.explanation(mistakes, answer.contradicted, len(group) > 1)
-            alone = sentences.explanation(mistakes, answer.contradicted, False)
+            says = sentences.explanation(mistakes, answer.contradicted, len(group) > 1, hours)
+            alone = sentences.explanation(mistakes, answer.contradicted, False, hours)
             look = sentences.where_to_look(mistakes)
             found.append(Explanation(mistakes, says, alone, look, tie, answer.cost, answer.contradicted))
     return tuple(found)

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from webapp.precinct.balance import line_sentences, line_words
+from webapp.precinct.numbers import on_clock
 
 AGAINST = "The readings of the day speak against it."
 
@@ -146,17 +147,17 @@ LOOK_COUNTED = "Count {figure} again, by another pair."
 LOOK_KEYED = "Read {figure} again from the paper."
 
 
-def explanation(mistakes: Sequence[Any], contradicted: bool, tied: bool) -> str:
-    """One sentence for a set of mistakes, and what limits it."""
-    listed = [happened(mistake) for mistake in mistakes]
+def explanation(mistakes: Sequence[Any], contradicted: bool, tied: bool, hours: int) -> str:
+    """One sentence for a set of mistakes, and what limits it; times on a clock of 12 or 24 `hours`."""
+    listed = [happened(mistake, hours) for mistake in mistakes]
     told = listed[0] if len(listed) == 1 else f"{', '.join(listed[:-1])} and {listed[-1]}"
     parts = [f"Consistent with {told}."]
     return " ".join(parts + [AGAINST] * contradicted + [line_words.CANNOT_TELL] * tied)
 
 
-def happened(mistake: Any) -> str:
+def happened(mistake: Any, hours: int = 24) -> str:
     """One mistake in words: what happened, with its scope, and when it showed."""
-    about = line_sentences.scope_words(dict(mistake.family.scope)) + when(mistake.between)
+    about = line_sentences.scope_words(dict(mistake.family.scope)) + when(mistake.between, hours)
     return what(mistake) + (f" ({', '.join(about)})" if about else "")
 
 
@@ -227,9 +228,9 @@ def figure_of(mistake: Any) -> str:
     return names.get(figure, f"the {figure} bin of {at}" if at else f"the number of {kind_words(figure)[1]}")
 
 
-def when(between: tuple[str | None, str | None] | None) -> list[str]:
-    """In words, between which readings it showed; "" where none tells."""
-    first, last = between or (None, None)
+def when(between: tuple[str | None, str | None] | None, hours: int) -> list[str]:
+    """In words, between which readings it showed; none where no reading tells."""
+    first, last = (hhmm and on_clock(hhmm, hours) for hhmm in between or (None, None))
     if first is None:
         return [] if last is None else [f"before {last}"]
     return [f"after {first}"] if last is None else [f"between {first} and {last}"]

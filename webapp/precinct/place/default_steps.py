@@ -1,6 +1,7 @@
 """The default checklists, read from their files, with what one place changes in them."""
 
 import json
+import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields as parts
@@ -9,6 +10,7 @@ from functools import lru_cache
 from importlib.resources import files
 from typing import Any
 
+from webapp.precinct.numbers import on_clock
 from webapp.precinct.place.place import Place
 from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.place.step import LISTS, Field, Step
@@ -16,14 +18,18 @@ from webapp.precinct.place.step import LISTS, Field, Step
 _FIELD = {part.name for part in parts(Field)}
 _STEP = {part.name for part in parts(Step)}
 CHANGES = ("title", "why", "record", "signs", "after", "by", "not_so", "page")
+_EXAMPLE = re.compile(r"\{([0-2][0-9]:[0-5][0-9])\}")  # a time in the words of a list that ships: as {14:05}
+_TYPED = re.compile(
+    r"\b([01][0-9]|2[0-3]):[0-5][0-9]\b(?!:| [ap]m)"
+)  # one in the office's own words, which only a file stores
 
 
 @lru_cache(maxsize=8)
-def defaults(kind: str = "place") -> tuple[Step, ...]:
-    """Every step and note that ships for this kind of place, in order; those that the desk works through for it come last."""
+def defaults(kind: str = "place", hours: int = 24) -> tuple[Step, ...]:
+    """Every step and note that ships for this kind of place, in order; those that the desk works through for it come last. `hours` of its clock."""
     tables = dict(_files())
     return tuple(
-        _step(name, table) for name in (*KINDS[kind].lists, *KINDS[kind].desk) for table in tables[name]["steps"]
+        _step(name, table, hours) for name in (*KINDS[kind].lists, *KINDS[kind].desk) for table in tables[name]["steps"]
     )
 
 
@@ -52,12 +58,13 @@ def steps(place: Place) -> tuple[Step, ...]:
         place.rules.first,
         place.kind,
         place.rules.votes if place.split() else "sum",
+        place.rules.clock,
     )
 
 
 @lru_cache(maxsize=64)
-def _steps(changes: str, first: str, kind: str, votes: str) -> tuple[Step, ...]:
-    shipped = tuple(_as_printed(step, votes) for step in defaults(kind))
+def _steps(changes: str, first: str, kind: str, votes: str, hours: int) -> tuple[Step, ...]:
+    shipped = tuple(_as_printed(step, votes) for step in defaults(kind, hours))
     found = _results_first(shipped) if first == "results" else list(shipped)
     for change in json.loads(changes or "[]"):
         at = next((i for i, step in enumerate(found) if step.id == change["id"]), None)
@@ -76,7 +83,7 @@ def _steps(changes: str, first: str, kind: str, votes: str) -> tuple[Step, ...]:
                     not_so="Write what is so, and what was done about it.",
                 ),
             )
-        found[at] = _with(found[at], change)
+        found[at] = _with(found[at], change, hours)
     return tuple(_weighed(found))
 
 
@@ -149,14 +156,15 @@ def _place_for(found: Sequence[Step], change: Mapping[str, Any], first: str) -> 
     )
 
 
-def _with(step: Step, change: Mapping[str, Any]) -> Step:
+def _with(step: Step, change: Mapping[str, Any], hours: int) -> Step:
     """One step with the place's words and rules. `record` asks for more; a field of the step's own is asked in the place's words, never less."""
     new: dict[str, Any] = {
         key: tuple(value) if isinstance(value, list) else value
         for key, value in change.items()
         if key in CHANGES and key != "record"
     }
-    own = [_own_field(item) for item in change.get("record", ())]
+    new |= {key: _on_clock(new[key], hours) for key in ("title", "why", "not_so") if key in new}
+    own = [_read_here(_own_field(item), hours) for item in change.get("record", ())]
     if own:
         names = [field.name for field in own]
         new["fields"] = (*(field for field in step.fields if field.name not in names), *own)
@@ -173,6 +181,16 @@ def _own_field(item: str | Mapping[str, Any]) -> Field:
     return field if field.ask else replace(field, ask=_ask(field.kind, field.label))
 
 
+def _read_here(field: Field, hours: int) -> Field:
+    label, hint, ask = (_on_clock(words, hours) for words in (field.label, field.hint, field.ask))
+    return replace(field, label=label, hint=hint, ask=ask)
+
+
+def _on_clock(words: str, hours: int) -> str:
+    """The office's own words, each time of day in them on the place's clock: a place file stores the words and nothing beside them."""
+    return _TYPED.sub(lambda found: on_clock(found[0], hours), words)
+
+
 def _ask(kind: str, label: str) -> str:
     """The sentence for a field whose office wrote none."""
     tail = {"number": ", in digits", "counts": ", in digits", "time": ", as 14:05", "seal": ", exactly as printed"}.get(
@@ -181,7 +199,7 @@ def _ask(kind: str, label: str) -> str:
     return f"Enter {label[:1].lower()}{label[1:]}{tail}."
 
 
-def _step(name: str, table: Mapping[str, Any]) -> Step:
+def _step(name: str, table: Mapping[str, Any], hours: int) -> Step:
     """A step as its list writes it. `same_as` names the list of another kind that has it too: only what differs is written; `more` are fields besides."""
     if "same_as" in table:
         other = next(row for row in dict(_files())[table["same_as"]]["steps"] if row["id"] == table["id"])
@@ -194,7 +212,17 @@ def _step(name: str, table: Mapping[str, Any]) -> Step:
             f"step {table.get('id')} of {name}.toml has a key that no step has: {', '.join(sorted(unknown))}"
         )
     made = {key: _tuple(value) for key, value in table.items() if key != "fields"}
-    return Step(list=name, fields=tuple(_field(item) for item in table.get("fields", ())), **made)
+    return Step(
+        list=name, fields=tuple(_field(_with_examples(item, hours)) for item in table.get("fields", ())), **made
+    )
+
+
+def _with_examples(item: Mapping[str, Any], hours: int) -> dict[str, Any]:
+    """A field of a list that ships, its example times on a clock of 12 or 24 `hours`."""
+    return {
+        key: _EXAMPLE.sub(lambda found: on_clock(found[1], hours), value) if key in ("hint", "ask") else value
+        for key, value in item.items()
+    }
 
 
 def _tuple(value: Any) -> Any:
