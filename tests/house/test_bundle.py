@@ -2,6 +2,7 @@
 
 import hashlib
 import re
+from pathlib import Path
 
 import pytest
 
@@ -61,15 +62,54 @@ def test_a_folder_that_is_not_empty_and_an_index_that_has_nothing_are_refused(tm
         bundle.collect(tmp_path / "new", nothing)
 
 
-def test_in_a_bundle_nothing_is_asked_of_a_network(tmp_path, monkeypatch):
-    ran = []
-    listed = tmp_path / "wheels" / "requirements.txt"
-    listed.parent.mkdir()
-    listed.write_text("one==1\n", encoding="utf-8")
-    monkeypatch.setattr(bootstrap, "BUNDLED", listed)
+class Ended:
+    """A child process that ended well, or with this code."""
+
+    def __init__(self, command, code=0):
+        self.args, self.code = command, code
+
+    def wait(self):
+        return self.code
+
+
+@pytest.fixture
+def ran(tmp_path, monkeypatch):
+    """The commands that making the environment would have run, and the words that each file they name would have held."""
+    commands, listed = [], []
+
+    def run(command, **_):
+        commands.append(command)
+        listed.append(Path(command[command.index("-r") + 1]).read_text(encoding="utf-8") if "-r" in command else "")
+        return Ended(command)
+
     monkeypatch.setattr(bootstrap, "HOME", tmp_path / ".venv")
     monkeypatch.setattr(bootstrap.venv, "create", lambda *_, **__: None)
-    monkeypatch.setattr(bootstrap.subprocess, "run", lambda command, **_: ran.append(command))
+    monkeypatch.setattr(bootstrap.subprocess, "run", run)
+    monkeypatch.setattr(bootstrap.subprocess, "Popen", run)
+    return commands, listed
+
+
+def test_in_a_bundle_nothing_is_asked_of_a_network(tmp_path, monkeypatch, ran):
+    bundled = tmp_path / "wheels" / "requirements.txt"
+    bundled.parent.mkdir()
+    bundled.write_text("one==1 --hash=sha256:1\ntwo==2 --hash=sha256:2\n", encoding="utf-8")
+    monkeypatch.setattr(bootstrap, "BUNDLED", bundled)
     bootstrap._install()
-    assert len(ran) == 2 and all({"--no-index", "--find-links", str(listed.parent)} <= set(command) for command in ran)
-    assert str(listed) in ran[0] and "--require-hashes" in ran[0]
+    commands, listed = ran
+    assert listed == ["one==1 --hash=sha256:1\n", "two==2 --hash=sha256:2\n", ""]
+    assert all({"--no-index", "--find-links", str(bundled.parent)} <= set(command) for command in commands)
+    assert all("--require-hashes" in command for command in commands[:-1]) and str(bootstrap.ROOT) in commands[-1]
+
+
+def test_every_library_of_the_lock_file_is_installed_once_with_its_hashes_and_pip_before_the_others(ran):
+    bootstrap._install()
+    commands, listed = ran
+    assert sorted("".join(listed).split()) == sorted((bootstrap.ROOT / "requirements.lock").read_text("utf-8").split())
+    assert listed[0].startswith("pip==") and listed[0].count("==") == 1
+    assert ["--require-hashes" in command for command in commands] == [bool(text) for text in listed]
+
+
+def test_a_library_that_is_not_to_be_had_is_said_in_one_sentence(ran, monkeypatch):
+    monkeypatch.setattr(bootstrap.subprocess, "Popen", lambda command, **_: Ended(command, 1))
+    with pytest.raises(SystemExit, match="The environment could not be made .* reaches the Python package index"):
+        bootstrap._install()
