@@ -26,16 +26,15 @@ def server(request, demo, tmp_path):
 
 
 def correctable(role, app):
-    """The newest entry of each kind that may be corrected; with --all of each kind and thing."""
+    """The newest entry of each kind that may be corrected; with --all of each kind and thing. Asked outside of any page: a question changes none."""
     room = app.extensions["room"]
     days = [room.day] if role == "place" else [room.desks[place] for place in room.roster.places]
-    with app.test_request_context():
-        found = {
-            (kept.kind, kept.at if ALL else ""): kept
-            for day in days
-            for kept in day.entries
-            if kept.kind != "correction" and room.correctable(kept)
-        }
+    found = {
+        (kept.kind, kept.at if ALL else ""): kept
+        for day in days
+        for kept in day.entries
+        if kept.kind != "correction" and room.correctable(kept)
+    }
     return sorted(found.values(), key=lambda kept: kept.number)
 
 

@@ -281,12 +281,15 @@ class OfficeSite(OfficeState):
         return (self.roster.places[place], self.desks[place]) if place else super().at_hand()
 
     def correctable(self, entry: CurrentEntry) -> Step | None:
-        """Desk steps are corrected on the page of their place."""
-        g.desk = self.owner.get(entry.number)
-        if g.desk is None:
-            return None
-        step = checklist.step_of(entry.kind, self.roster.places[g.desk])
+        """The step of a desk whose entry may be corrected by its form."""
+        place = self.owner.get(entry.number)
+        step = checklist.step_of(entry.kind, self.roster.places[place]) if place else None
         return step if step and step.fields and entry.taken_back is None else None
+
+    def correcting(self, number: int) -> None:
+        """As everywhere; the page is one of the desk of that entry's place."""
+        g.desk = self.owner[number]
+        super().correcting(number)
 
     def close(self) -> None:
         super().close()

@@ -84,30 +84,19 @@ class OfficeState(TaskWords):
 
 def as_place(known: Roster) -> Place:
     """The office seen as a place: its people, parties and clock, and nothing to vote on."""
-    office = known.office
-    newest = next(iter(known.places.values()), None)
-    zone, day = (newest.zone, newest.date) if newest else ("UTC", date.today())
+    office, newest = known.office, next(iter(known.places.values()), None)
     return Place(
-        1,
-        newest.mode if newest else "live",
-        "1",
-        office.id,
-        office.name,
-        "",
-        newest.election if newest else "",
-        day,
-        zone,
-        wall(0),
-        wall(23, 59),
-        "",
-        office.parties,
-        Rules(),
-        office.officials,
-        (Precinct(office.id, office.name),),
-        (),
-        (),
-        (),
-        (),
-        (),
-        (),
+        format=1,
+        edition="1",
+        id=office.id,
+        name=office.name,
+        parties=office.parties,
+        officials=office.officials,
+        precincts=(Precinct(office.id, office.name),),
+        mode=newest.mode if newest else "live",
+        election=newest.election if newest else "",
+        date=newest.date if newest else date.today(),
+        zone=newest.zone if newest else "UTC",
+        opens=wall(0),
+        closes=wall(23, 59),
     )

@@ -169,30 +169,32 @@ class Kind:
     in_bin: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
+    """One place file. What has a default there is to vote on or with, which an office seen as a place has none of."""
+
     format: int
     mode: str  # live | practice
     edition: str
     id: str
     name: str
-    county: str
+    county: str = ""
     election: str
     date: date
     zone: str
     opens: time
     closes: time
-    host: str
+    host: str = ""
     parties: tuple[Party, ...]
-    rules: Rules
+    rules: Rules = Rules()
     officials: tuple[Official, ...]
     precincts: tuple[Precinct, ...]
-    styles: tuple[Style, ...]
-    contests: tuple[Contest, ...]
-    boxes: tuple[Box, ...]
-    tabulators: tuple[Tabulator, ...]
-    stock: tuple[Stock, ...]
-    seals: tuple[str, ...]  # numbers issued to the place, in order
+    styles: tuple[Style, ...] = ()
+    contests: tuple[Contest, ...] = ()
+    boxes: tuple[Box, ...] = ()
+    tabulators: tuple[Tabulator, ...] = ()
+    stock: tuple[Stock, ...] = ()
+    seals: tuple[str, ...] = ()  # numbers issued to the place, in order
     applied: tuple[Applied, ...] = ()
     containers: tuple[Container, ...] = ()
     copies: tuple[str, ...] = ("local clerk", "county", "canvassers")
