@@ -8,7 +8,7 @@ from demo_precinct.moments import Demo
 from demo_precinct.office_night import DeskNight
 from demo_precinct.rehearsed_test import BEFORE, DeckTest
 from demo_precinct.tests_first import enrolled, test_place
-from webapp.office import enrolment, office_file
+from webapp.office.setup import enrolment, office_file
 from webapp.precinct.place import place_file
 from webapp.serving.server import RunningServer, laptop, opened
 from webapp.settings import Settings

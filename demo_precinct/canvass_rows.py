@@ -8,7 +8,7 @@ from typing import Any
 
 from demo_precinct.results_file import ResultsFile
 from webapp.canvass.edition import WAYS
-from webapp.office.official_results import KIND_WORDS, NEEDED, UnusableResults, rows_of
+from webapp.office.totals.official_results import KIND_WORDS, NEEDED, UnusableResults, rows_of
 from webapp.precinct.place.place import Place
 
 NO_ROW = ("ballots_cast", "ballots_blank", "registered")  # rows that no way of voting splits

@@ -12,7 +12,7 @@ from demo_precinct.http_window import Stuck
 from demo_precinct.office_night import Brought, DeskNight
 from demo_precinct.rehearsed_county import _codes
 from webapp.merging import desk_folder
-from webapp.office.office_file import Office
+from webapp.office.setup.office_file import Office
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings
 

@@ -21,7 +21,7 @@ from demo_precinct import laptop_dies, rehearsed_county
 from demo_precinct.drill_morning import at_noon, morning
 from demo_precinct.rehearsed_day import PINS
 from webapp.commands.recovery import saved_folder
-from webapp.office import enrolment
+from webapp.office.setup import enrolment
 from webapp.paper import spare_sheet
 from webapp.precinct.day.restores import in_words, ranges
 from webapp.precinct.place import place_file

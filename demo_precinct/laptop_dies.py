@@ -24,7 +24,7 @@ from demo_precinct import rehearsed_county, sticks, story
 from demo_precinct.rehearsed_day import MINUTE, Day
 from demo_precinct.true_figures import invented
 from webapp.commands.recovery import give_back, kit_code, restore, saved_folder
-from webapp.office import enrolment
+from webapp.office.setup import enrolment
 from webapp.precinct.place import place_file
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Place

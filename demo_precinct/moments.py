@@ -18,7 +18,7 @@ from demo_precinct.rehearsed_day import MINUTE, Day
 from demo_precinct.true_figures import invented
 from webapp import plain_file
 from webapp.commands.server.tablet_listeners import TabletListeners, watched
-from webapp.office import enrolment, office_file
+from webapp.office.setup import enrolment, office_file
 from webapp.precinct.place import place_file
 from webapp.precinct.place.place import Place
 from webapp.serving.server import RunningServer, laptop, opened

@@ -13,7 +13,7 @@ from demo_precinct.board_of_canvassers import minute
 from demo_precinct.http_window import Stuck
 from demo_precinct.office_night import DeskNight
 from webapp.merging import office_report
-from webapp.office import other_offices
+from webapp.office.setup import other_offices
 from webapp.precinct.place.place import Contest, Place
 from webapp.record.check_words import check_words
 

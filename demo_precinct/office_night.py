@@ -7,7 +7,7 @@ from typing import cast
 from demo_precinct.crew import Crew
 from demo_precinct.http_window import Control, Stuck, Window
 from demo_precinct.rehearsed_day import MINUTE, PINS
-from webapp.office.office_file import Office
+from webapp.office.setup.office_file import Office
 from webapp.precinct.place.place import Place
 
 

@@ -23,7 +23,8 @@ from demo_precinct.rehearsed_day import MINUTE, Day, Story
 from demo_precinct.results_file import ResultsFile
 from demo_precinct.tests_first import tests_first
 from demo_precinct.true_figures import Truth, invented
-from webapp.office import enrolment, office_file, paper_leaf, paper_values
+from webapp.office.keying import paper_leaf, paper_values
+from webapp.office.setup import enrolment, office_file
 from webapp.packet import codes, frames
 from webapp.packet.envelope import open_packet, parts_of
 from webapp.precinct.day.hours import wall

@@ -8,7 +8,7 @@ from pathlib import Path
 from demo_precinct import results_file
 from demo_precinct.board_of_canvassers import MEMBERS
 from demo_precinct.printed_text import printed_text
-from webapp.office import enrolment, office_file
+from webapp.office.setup import enrolment, office_file
 from webapp.precinct.place import place_file
 from webapp.precinct.place.place import Place
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from datetime import date, time
 
 from demo_precinct.true_figures import Truth, lifetimes
-from webapp.office.official_results import KIND_WORDS, UnusableResults, rows_of
-from webapp.office.results_contests import LINE_WORDS, Key, PrecinctRows, precincts
+from webapp.office.totals.official_results import KIND_WORDS, UnusableResults, rows_of
+from webapp.office.totals.results_contests import LINE_WORDS, Key, PrecinctRows, precincts
 from webapp.precinct.balance.contests import ContestCount, contest_convention
 from webapp.precinct.place.place import (
     Box,

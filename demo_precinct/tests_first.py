@@ -16,7 +16,7 @@ from demo_precinct.crew import Tally
 from demo_precinct.http_window import Stuck
 from demo_precinct.rehearsed_test import BEFORE, DeckTest, TestReport
 from webapp.commands import main
-from webapp.office import enrolment
+from webapp.office.setup import enrolment
 from webapp.precinct.place import place_file
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Place

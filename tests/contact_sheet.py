@@ -30,7 +30,7 @@ from demo_precinct.true_figures import invented  # noqa: E402
 from tests.browser.conftest import SIZES, launched  # noqa: E402
 from tests.pages.tablets import code_of  # noqa: E402
 from webapp.gate import certificates, tls  # noqa: E402
-from webapp.office import enrolment, office_file  # noqa: E402
+from webapp.office.setup import enrolment, office_file  # noqa: E402
 from webapp.pages.factory import make  # noqa: E402
 from webapp.pages.tablets import trust  # noqa: E402
 from webapp.pages.tablets.tablet_address import Doors  # noqa: E402

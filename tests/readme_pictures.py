@@ -13,7 +13,7 @@ from playwright.sync_api import sync_playwright  # noqa: E402
 from demo_precinct import rehearsed_county  # noqa: E402
 from tests.browser.conftest import SIZES, launched  # noqa: E402
 from tests.contact_sheet import Camera, office_night, place_day  # noqa: E402
-from webapp.office import enrolment, office_file  # noqa: E402
+from webapp.office.setup import enrolment, office_file  # noqa: E402
 from webapp.precinct.place import place_file  # noqa: E402
 
 OUT = ROOT / "static" / "pictures"

@@ -27,7 +27,7 @@ from tests.browser.trusted import NoCertutil, home_that_trusts, resolving  # noq
 from tests.office import many_places as night_of  # noqa: E402
 from tests.office.test_desks import admitted, hold  # noqa: E402
 from webapp.commands.server import desk_listeners  # noqa: E402
-from webapp.office import roster  # noqa: E402
+from webapp.office.setup import roster  # noqa: E402
 from webapp.packet.envelope import open_packet, parts_of  # noqa: E402
 from webapp.serving import server  # noqa: E402
 

@@ -16,8 +16,10 @@ from demo_precinct import rehearsed_county
 from webapp.archive import bag, replay
 from webapp.canvass.atoms import Atom
 from webapp.gate import keys
-from webapp.office import edition_figures, edition_files, editions, paper_core, roster
-from webapp.office.editions import Editions
+from webapp.office.canvassing import edition_figures, edition_files, editions
+from webapp.office.canvassing.editions import Editions
+from webapp.office.keying import paper_core
+from webapp.office.setup import roster
 from webapp.packet import cose
 from webapp.packet.envelope import open_packet, seal_packet
 from webapp.precinct.place import place_file

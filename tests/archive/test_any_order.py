@@ -14,8 +14,8 @@ from tests.matrix import ALL
 from webapp.archive import replay
 from webapp.canvass import results_csv
 from webapp.commands import main
-from webapp.office import edition_figures
-from webapp.office.added_ballots import AddedBallots
+from webapp.office.canvassing import edition_figures
+from webapp.office.canvassing.added_ballots import AddedBallots
 from webapp.record.backup import record_id_of, stored_after
 from webapp.record.restoration import lay_down, settle
 

@@ -17,7 +17,8 @@ from demo_precinct import rehearsed_county
 from tests.archive.small_office import OFFICE, SmallOffice, row
 from webapp.archive import check
 from webapp.commands import main
-from webapp.office import from_paper, packet_checks, paper_asks, paper_core, paper_values, split_returns
+from webapp.office.checking import packet_checks, split_returns
+from webapp.office.keying import from_paper, paper_asks, paper_core, paper_values
 from webapp.packet.figures_from_core import PRECINCTS
 from webapp.precinct.place import place_file
 from webapp.precinct.place.place import Precinct

@@ -18,7 +18,7 @@ from demo_precinct import rehearsed_county  # noqa: E402
 from tests.archive.small_office import OFFICE, SmallOffice, contests  # noqa: E402
 from webapp.archive import check, contents, writing  # noqa: E402
 from webapp.gate import keys, signed_place_file  # noqa: E402
-from webapp.office import office_file  # noqa: E402
+from webapp.office.setup import office_file
 from webapp.precinct.place import place_file  # noqa: E402
 from webapp.record.ledger import Ledger  # noqa: E402
 

@@ -21,13 +21,14 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[2])]
 import webapp  # noqa: E402
 from demo_precinct import rehearsal  # noqa: E402
 from webapp.merging.origins import PlaceDesks  # noqa: E402
-from webapp.office import packet_checks, roster  # noqa: E402
-from webapp.office.canvass_board import CanvassBoard  # noqa: E402
-from webapp.office.office_file import Awaited  # noqa: E402
-from webapp.office.packet_reports import PacketReports  # noqa: E402
-from webapp.office.place_states import States  # noqa: E402
-from webapp.office.projections import Projections  # noqa: E402
-from webapp.office.received_packets import ReceivedPackets  # noqa: E402
+from webapp.office.checking import packet_checks  # noqa: E402
+from webapp.office.questions.canvass_board import CanvassBoard  # noqa: E402
+from webapp.office.received.packet_reports import PacketReports  # noqa: E402
+from webapp.office.received.place_states import States  # noqa: E402
+from webapp.office.received.received_packets import ReceivedPackets  # noqa: E402
+from webapp.office.setup import roster  # noqa: E402
+from webapp.office.setup.office_file import Awaited  # noqa: E402
+from webapp.office.totals.projections import Projections  # noqa: E402
 from webapp.packet.envelope import open_packet, parts_of  # noqa: E402
 from webapp.settings import Settings  # noqa: E402
 

@@ -17,7 +17,7 @@ sys.path[:0] = [str(Path(__file__).resolve().parents[2])]
 from demo_precinct import rehearsal  # noqa: E402
 from demo_precinct.http_window import Window  # noqa: E402
 from tests.office import many_places as night_of  # noqa: E402
-from webapp.office import roster  # noqa: E402
+from webapp.office.setup import roster  # noqa: E402
 from webapp.packet.envelope import open_packet, parts_of  # noqa: E402
 
 PAGES = ("/places", "/totals", "/canvass", "/late", "/wall", "/place/P1")

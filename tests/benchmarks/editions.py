@@ -19,7 +19,7 @@ from webapp.canvass.atoms import Atom, Figures  # noqa: E402
 from webapp.canvass.blocks import Neighbors  # noqa: E402
 from webapp.canvass.edition import WAYS, Edition, Unit  # noqa: E402
 from webapp.canvass.published import OneContest, next_edition  # noqa: E402
-from webapp.office.editions import HeldFile  # noqa: E402
+from webapp.office.canvassing.editions import HeldFile  # noqa: E402
 from webapp.precinct.place.place import Choice, Contest  # noqa: E402
 
 SITE, LATER = "election-day", "provisional"

@@ -21,7 +21,8 @@ from tests.merging.desks import DeskApart, bundle, results  # noqa: E402
 from webapp.commands import main  # noqa: E402
 from webapp.merging import bundle as bundles  # noqa: E402
 from webapp.merging import desk_apart  # noqa: E402
-from webapp.office import packet_checks, roster  # noqa: E402
+from webapp.office.checking import packet_checks
+from webapp.office.setup import roster
 from webapp.packet.envelope import parts_of  # noqa: E402
 from webapp.record import audit  # noqa: E402
 

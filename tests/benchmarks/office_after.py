@@ -16,8 +16,8 @@ from tests.benchmarks import desk  # noqa: E402
 from tests.benchmarks.editions import LATER, SITE, county, seconds  # noqa: E402
 from webapp.canvass.atoms import Atom, Figures  # noqa: E402
 from webapp.canvass.published import OneContest, next_edition  # noqa: E402
-from webapp.office import roster  # noqa: E402
-from webapp.office.added_ballots import AddedBallots  # noqa: E402
+from webapp.office.canvassing.added_ballots import AddedBallots  # noqa: E402
+from webapp.office.setup import roster  # noqa: E402
 from webapp.packet.envelope import open_packet, parts_of  # noqa: E402
 
 PAGES = (

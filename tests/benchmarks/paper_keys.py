@@ -13,7 +13,7 @@ from pathlib import Path
 sys.path[:0] = [str(Path(__file__).resolve().parents[2])]
 
 from demo_precinct import rehearsal  # noqa: E402 - the folder above must be found first
-from webapp.office import paper_leaf  # noqa: E402
+from webapp.office.keying import paper_leaf  # noqa: E402
 from webapp.precinct.place import place_file  # noqa: E402
 from webapp.precinct.place.place import Choice, Contest, Place  # noqa: E402
 

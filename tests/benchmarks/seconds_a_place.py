@@ -33,7 +33,7 @@ from demo_precinct.office_night import Brought, DeskAnswers, DeskNight  # noqa: 
 from demo_precinct.rehearsed_day import MINUTE  # noqa: E402
 from tests.browser.browser_window import OPENED, BrowserWindow  # noqa: E402
 from tests.browser.conftest import SIZES, launched  # noqa: E402
-from webapp.office import office_file, roster  # noqa: E402
+from webapp.office.setup import office_file, roster  # noqa: E402
 from webapp.serving.server import serve_in_thread  # noqa: E402
 from webapp.settings import Settings  # noqa: E402
 

@@ -9,7 +9,7 @@ import pytest
 
 from board.board_cast import FERRY_2, lines, said
 from webapp.board.answer import answer
-from webapp.office.packet_schema import board_part
+from webapp.office.checking.packet_schema import board_part
 from webapp.packet import board_core
 from webapp.precinct.balance.balance import balance
 from webapp.precinct.balance.figure_rows import Unreadable

@@ -9,7 +9,7 @@ from demo_precinct import rehearsed_county
 from demo_precinct.count_board import board_place
 from demo_precinct.office_night import DeskNight
 from tests.browser.page_check import checked, looked_at
-from webapp.office import office_file
+from webapp.office.setup import office_file
 from webapp.pages.place import packet
 from webapp.precinct.place import place_file
 from webapp.record.entry import Act, Claim, quarter_hour

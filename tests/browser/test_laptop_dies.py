@@ -21,7 +21,7 @@ from tests.browser.trusted import trusting  # noqa: F401 - a fixture
 from tests.matrix import nightly
 from webapp.gate import authorities
 from webapp.gate.database import GateDatabase
-from webapp.office import spare_kit
+from webapp.office.setup import spare_kit
 from webapp.precinct.day.restores import in_words, ranges
 from webapp.record.audit import verify
 from webapp.record.backup import stored_after

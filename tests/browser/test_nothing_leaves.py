@@ -19,7 +19,7 @@ from demo_precinct.true_figures import invented
 from tests.browser.keyboard import BY_KEYS, kind_of
 from tests.matrix import nightly
 from tests.pages.walk import one_of_each_route, paths
-from webapp.office import enrolment, office_file
+from webapp.office.setup import enrolment, office_file
 from webapp.precinct.place import place_file
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings

@@ -18,7 +18,7 @@ from webapp.canvass.atoms import Atom, Figures
 from webapp.canvass.changes import between
 from webapp.canvass.edition import WAYS, public, total
 from webapp.canvass.results_csv import written
-from webapp.office.editions import as_json
+from webapp.office.canvassing.editions import as_json
 from webapp.precinct.place.place import Choice, Contest
 
 FILES = ("ottawa-mi-2024-general", "pinal-az-2024-primary")

@@ -14,7 +14,7 @@ from webapp.canvass import document, results_csv
 from webapp.canvass.atoms import Atom, Figures
 from webapp.canvass.document import CANVASS, spelled, wording
 from webapp.canvass.edition import public
-from webapp.office.editions import as_json
+from webapp.office.canvassing.editions import as_json
 from webapp.paper.certificate_pages import certificate_pdf
 from webapp.paper.reconciliation_pages import reconciliation_pdf
 

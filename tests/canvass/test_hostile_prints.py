@@ -20,7 +20,7 @@ from webapp.canvass import document, results_csv
 from webapp.canvass.atoms import Atom
 from webapp.canvass.document import CANVASS
 from webapp.canvass.edition import public
-from webapp.office.editions import as_json
+from webapp.office.canvassing.editions import as_json
 from webapp.paper.certificate_pages import certificate_pdf
 from webapp.paper.count_forms import count_sheet_pdf, recount_sheet_pdf
 from webapp.paper.receipt_page import AskedAtDesk, Goods, Hand, HeldAside, Receipt, receipt_pdf

@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 from webapp.canvass import counts, envelopes, recounts
-from webapp.office import withdrawn
+from webapp.office.questions import withdrawn
 from webapp.precinct.checklist import canvass_entries, certifying_entries
 
 STORED = json.loads((Path(__file__).parent / "stored" / "entries.json").read_text(encoding="utf-8"))

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from day.cast import TWO
-from webapp.office import packet_schema, split_returns
+from webapp.office.checking import packet_schema, split_returns
 from webapp.packet import contents
 from webapp.packet.figures_from_core import PRECINCTS
 from webapp.precinct.account import figures_of_day

@@ -14,7 +14,8 @@ from hypothesis.strategies import SearchStrategy
 
 from tests.checklist.cast import LINDEN, Day
 from webapp.commands.balance import figures_in
-from webapp.office import office_file, official_results
+from webapp.office.setup import office_file
+from webapp.office.totals import official_results
 from webapp.packet import envelope, frames, held_frames
 from webapp.packet.cose import PacketRefused
 from webapp.pages.tablets import held_entry

@@ -33,7 +33,7 @@ def addresses(module: ast.Module) -> list[str]:
 def page() -> str:
     """The whole file."""
     rows = []
-    for path in sorted(PAGES.glob("*/*.py")):
+    for path in sorted(PAGES.glob("*/**/*.py")):
         module = ast.parse(path.read_text(encoding="utf-8"))
         if found := addresses(module):
             says = (ast.get_docstring(module) or "").partition("\n")[0].replace("|", "\\|")

@@ -13,7 +13,7 @@ import pytest
 from demo_precinct.moments import MOMENTS
 from tests.house.tree import ROOT, name, texts
 from webapp import commands
-from webapp.office import office_file
+from webapp.office.setup import office_file
 from webapp.precinct.balance.line_words import WORDS
 from webapp.precinct.explain.explain import explained
 from webapp.precinct.explain.mistakes import CODES
@@ -153,19 +153,19 @@ SITES = (
     "place.place_site.PlaceSite",
     "board.board_site.BoardSite",
     "deck.deck_site.DeckSite",
-    "desk.office_site.OfficeSite",
+    "desk.site.office_site.OfficeSite",
 )
 MEMBERS = {
     "notes": "board.board_notes.BoardNotes",
     "taps": "place.hour_taps.HourTaps",
     "memory": "tablets.tablet_memory.TabletMemory",
     "seal_rows": "place.seal_rows.SealRows",
-    "asked": "desk.open_questions.OpenQuestions",
-    "buildings": "desk.other_buildings.OtherBuildings",
-    "other_desks": "desk.several_desks.SeveralDesks",
-    "certified": "desk.certified_desk.CertifiedDesk",
-    "desk_findings": "desk.desk_findings.DeskFindings",
-    "upkeep": "desk.upkeep.Upkeep",
+    "asked": "desk.site.open_questions.OpenQuestions",
+    "buildings": "desk.site.other_buildings.OtherBuildings",
+    "other_desks": "desk.site.several_desks.SeveralDesks",
+    "certified": "desk.site.certified_desk.CertifiedDesk",
+    "desk_findings": "desk.site.desk_findings.DeskFindings",
+    "upkeep": "desk.site.upkeep.Upkeep",
 }
 """Parts of a site that templates ask: attribute -> its class."""
 

@@ -100,6 +100,12 @@ def own_sub_room(path: Path) -> str:
     return parts[2] if len(parts) > 3 and parts[0] == "webapp" else ""
 
 
+def sub_room(module: str, above: str) -> str:
+    """The sub-room of `above` that a module is in: `webapp.pages.desk.site.upkeep` in `pages.desk` -> `site`; a module at the top of it, or elsewhere -> empty."""
+    inside = module.removeprefix(f"webapp.{above}.")
+    return inside.partition(".")[0] if inside != module and "." in inside else ""
+
+
 def module_of(path: Path) -> str:
     """`webapp/gate/pins.py` -> `webapp.gate.pins`; a package's `__init__.py` -> the package."""
     return ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")

@@ -18,7 +18,8 @@ from webapp.commands import main
 from webapp.gate import keys
 from webapp.merging import desk_folder
 from webapp.merging.brought import unwrapped
-from webapp.office import edition_figures, roster
+from webapp.office.canvassing import edition_figures
+from webapp.office.setup import roster
 from webapp.packet.envelope import open_packet, seal_packet
 from webapp.precinct.place import place_file
 from webapp.record.entry import Act, Claim, Entry, Text

@@ -10,7 +10,7 @@ from tests.archive.small_office import NAMES, OFFICE, TWO, SmallOffice
 from webapp.commands import main
 from webapp.gate import keys
 from webapp.merging.reported_offices import COMPARED
-from webapp.office import other_offices
+from webapp.office.setup import other_offices
 from webapp.precinct.place import place_file
 from webapp.record.check_words import check_words
 from webapp.record.entry import Act, Claim

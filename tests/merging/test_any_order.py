@@ -11,7 +11,7 @@ from tests.merging.desks import bundle, figures, night, results, votes
 from webapp.commands import main
 from webapp.merging.brought import BROUGHT, Brought
 from webapp.merging.taking_in import MergingTable
-from webapp.office import roster
+from webapp.office.setup import roster
 from webapp.record.audit import verify
 from webapp.record.entry import Entry
 

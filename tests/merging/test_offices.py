@@ -19,7 +19,8 @@ from webapp.merging import office_report, reporting, sums_over_offices, sums_wri
 from webapp.merging.office_report import OfficeReport
 from webapp.merging.refusals import BundleRefused
 from webapp.merging.reported_offices import ReportedOffices
-from webapp.office import office_file, other_offices, packet_checks, roster
+from webapp.office.checking import packet_checks
+from webapp.office.setup import office_file, other_offices, roster
 from webapp.packet.envelope import PacketRefused, parts_of, seal_packet
 from webapp.record.audit import verify
 from webapp.record.check_words import check_words

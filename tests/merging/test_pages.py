@@ -17,9 +17,9 @@ from webapp.commands import main
 from webapp.merging import bundle as bundles
 from webapp.merging import desk_apart
 from webapp.merging.brought import by_desk
-from webapp.office import logged_events
+from webapp.office.canvassing import logged_events
 from webapp.packet import bundle_frames, codes
-from webapp.pages.desk import merging
+from webapp.pages.desk.intake import merging
 from webapp.record.check_words import check_words
 from webapp.serving.server import serve_in_thread
 from webapp.settings import Settings

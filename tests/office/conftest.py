@@ -15,7 +15,7 @@ from demo_precinct.office_night import Brought, DeskAnswers, DeskNight
 from demo_precinct.rehearsed_day import MINUTE
 from tests.rehearsal.conftest import demo  # noqa: F401 - the same rehearsed day
 from webapp.gate import keys
-from webapp.office import office_file, roster
+from webapp.office.setup import office_file, roster
 from webapp.packet.envelope import open_packet, parts_of, seal_packet
 from webapp.precinct.place import place_file
 from webapp.serving.server import serve_in_thread

@@ -19,7 +19,8 @@ from demo_precinct.office_night import Brought, DeskAnswers
 from demo_precinct.rehearsed_day import MINUTE
 from tests.office.conftest import Night, sealing
 from webapp.gate import keys
-from webapp.office import paper_leaf, paper_values, roster
+from webapp.office.keying import paper_leaf, paper_values
+from webapp.office.setup import roster
 from webapp.packet import contents
 from webapp.packet.envelope import parts_of
 from webapp.precinct.day.hours import wall

@@ -7,12 +7,13 @@ from dataclasses import replace
 import pytest
 
 from tests.matrix import ALL
-from webapp.office import roster, totals
-from webapp.office.findings import Finding, spot
-from webapp.office.from_paper import KeyedPlace
-from webapp.office.received_packets import ReceivedPackets
-from webapp.office.what_counts import Aside, Ruling
-from webapp.office.withdrawn import Withdrawal
+from webapp.office.checking.what_counts import Aside, Ruling
+from webapp.office.keying.from_paper import KeyedPlace
+from webapp.office.questions.findings import Finding, spot
+from webapp.office.questions.withdrawn import Withdrawal
+from webapp.office.received.received_packets import ReceivedPackets
+from webapp.office.setup import roster
+from webapp.office.totals import totals
 
 CONTESTS = ("GOV", "PROP1")
 SETS, ORDERS, EACH = (75, 40, 10) if ALL else (8, 12, 10)  # sets of ten events, orders of each: 3,000 with --all

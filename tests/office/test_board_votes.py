@@ -18,10 +18,11 @@ from webapp.board.objections import against
 from webapp.board.precinct_votes import lacking, parts
 from webapp.canvass.atoms import Atom
 from webapp.canvass.counts import Count
-from webapp.office import absentee, board_votes, edition_figures, office_file
-from webapp.office.added_ballots import AddedBallots
-from webapp.office.roster import Roster
-from webapp.office.totals import PacketFigures
+from webapp.office.canvassing import absentee, board_votes, edition_figures
+from webapp.office.canvassing.added_ballots import AddedBallots
+from webapp.office.setup import office_file
+from webapp.office.setup.roster import Roster
+from webapp.office.totals.totals import PacketFigures
 from webapp.packet.envelope import PacketRefused
 from webapp.precinct.place import place_file
 

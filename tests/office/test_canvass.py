@@ -2,7 +2,7 @@
 
 import re
 
-from webapp.office.office_file import read
+from webapp.office.setup.office_file import read
 
 
 def off_by(n, place="W3"):

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.matrix import examples
-from webapp.office.canvass_board import (
+from webapp.office.questions.canvass_board import (
     LINES,
     CanvassBoard,
     LineGap,
@@ -19,7 +19,7 @@ from webapp.office.canvass_board import (
     pairs,
     three,
 )
-from webapp.office.place_states import NO_FIGURES, SHOWN, States
+from webapp.office.received.place_states import NO_FIGURES, SHOWN, States
 from webapp.precinct.balance.balance import balance
 
 

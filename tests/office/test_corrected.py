@@ -11,7 +11,7 @@ WHAT = "The tape of T1 says it the other way round. Seen by both parties."
 
 def figure(night, line: str):
     """(name, value now) of a line of Governor on the tape of T1, or of the place where it has one tape."""
-    from webapp.pages.desk.corrected import Return
+    from webapp.pages.desk.canvass.corrected import Return
 
     with night.app.test_request_context():
         return next((s.id, s.value) for s in Return("W3").spots if s.id.endswith(f"GOV/{line}"))

@@ -5,7 +5,7 @@ import pytest
 from demo_precinct.http_window import Stuck
 from demo_precinct.office_night import Brought, DeskAnswers
 from tests.office.conftest import tiny
-from webapp.office import totals
+from webapp.office.totals import totals
 from webapp.precinct.checklist import checklist
 
 NUMBERS = {

@@ -2,7 +2,7 @@
 
 from types import SimpleNamespace
 
-from webapp.office.desk_questions import (
+from webapp.office.questions.desk_questions import (
     DeskAnswer,
     DeskQuestion,
     answered,

@@ -120,7 +120,7 @@ def test_the_list_of_desks_is_the_office_computers_alone(desks):
 )
 def test_options_that_do_not_go_together_are_refused_before_anything_is_written(ready, words, says):
     folder = ready[0]
-    from webapp.office import office_file
+    from webapp.office.setup import office_file
 
     office = office_file.read((folder / "office.toml").read_bytes())
     options = {"desks": "127.0.0.1", "port": 8620, "desk_port": 8621, "trust_port": 8622} | words

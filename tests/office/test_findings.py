@@ -8,9 +8,10 @@ from dataclasses import replace
 import pytest
 
 from tests.office.conftest import tiny
-from webapp.office import totals, withdrawn
-from webapp.office.findings import Finding, fits, overlaid, spot, spots
-from webapp.office.found_explained import SLIPS, after_findings
+from webapp.office.questions import withdrawn
+from webapp.office.questions.findings import Finding, fits, overlaid, spot, spots
+from webapp.office.questions.found_explained import SLIPS, after_findings
+from webapp.office.totals import totals
 from webapp.packet import contents
 from webapp.precinct.balance.balance import balance
 from webapp.precinct.explain.explain import explained

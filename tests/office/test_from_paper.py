@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from demo_precinct import rehearsed_county
 from tests.matrix import examples
 from tests.office.test_what_counts import A, B, C, packet, ruling
-from webapp.office import from_paper, paper_core, paper_leaf, paper_values
-from webapp.office.what_counts import AGAINST, Aside, KeyedFromPaper, outcome
+from webapp.office.checking.what_counts import AGAINST, Aside, KeyedFromPaper, outcome
+from webapp.office.keying import from_paper, paper_core, paper_leaf, paper_values
 from webapp.packet import contents
 from webapp.precinct.balance.balance import balance
 from webapp.precinct.place import place_file

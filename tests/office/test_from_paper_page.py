@@ -7,7 +7,7 @@ from types import SimpleNamespace
 import pytest
 
 from tests.office.test_counts_page import minute, send
-from webapp.office import paper_leaf, paper_values
+from webapp.office.keying import paper_leaf, paper_values
 from webapp.precinct.day.hours import wall
 
 PATH = "/place/W3/paper"

@@ -8,10 +8,10 @@ import pytest
 from PIL import Image
 
 from tests.office.conftest import tiny
-from webapp.office import packet_checks
+from webapp.office.checking import packet_checks
 from webapp.packet import codes, frames
 from webapp.packet.keyboard_scanner import CALIBRATION
-from webapp.pages.desk import intake
+from webapp.pages.desk.intake import intake
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.record.audit import verify
 

@@ -10,12 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from webapp.office import code_reading
+from webapp.office.reading import code_reading
 
 PATIENCE = 20
 DESK = textwrap.dedent("""
     import sys, threading
-    from webapp.office import code_reading
+    from webapp.office.reading import code_reading
     code_reading.DECODER = sys.argv[1]
     threading.Thread(target=lambda: code_reading.read_codes(b"\\x89PNG\\r\\n", "photo.png"), daemon=True).start()
     print("reading", flush=True)

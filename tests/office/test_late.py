@@ -9,8 +9,9 @@ from demo_precinct import rehearsed_county
 from demo_precinct.rehearsed_day import MINUTE
 from tests.office.test_counts_page import send
 from tests.paper.printed import Printed
-from webapp.office import late_places, office_file
-from webapp.office.late_places import LatePlace
+from webapp.office.received import late_places
+from webapp.office.received.late_places import LatePlace
+from webapp.office.setup import office_file
 from webapp.paper.office_lists import LateRow, late_list_pdf
 from webapp.precinct.place import place_file
 

@@ -4,7 +4,7 @@ import json
 import re
 
 from webapp.canvass import event_log
-from webapp.office import logged_events
+from webapp.office.canvassing import logged_events
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS
 from webapp.precinct.place.default_steps import defaults
 

@@ -16,7 +16,7 @@ from webapp.commands import main
 from webapp.commands.recovery import saved_folder
 from webapp.commands.server.stick_choice import StickChoice
 from webapp.gate import kit, office_keys, slip_code
-from webapp.office import enrolment, roster
+from webapp.office.setup import enrolment, roster
 from webapp.record.audit import verify
 from webapp.record.backup import stored_after
 from webapp.stick.folder import chosen, read_folder

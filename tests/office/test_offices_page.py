@@ -8,7 +8,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from tests.office.test_counts_page import minute, send
 from tests.office.test_posting import in_now, post
 from webapp.merging import office_report
-from webapp.office import other_offices
+from webapp.office.setup import other_offices
 from webapp.record import check_words
 
 KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))

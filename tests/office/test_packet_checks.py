@@ -11,18 +11,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.matrix import examples, some
-from webapp.office import (
-    canvass_board,
-    findings,
-    packet_checks,
-    packet_schema,
-    place_questions,
-    single_checks,
-    totals,
-)
-from webapp.office.packet_reports import PacketReports
-from webapp.office.projections import Projections
-from webapp.office.received_packets import ReceivedPackets
+from webapp.office.checking import packet_checks, packet_schema, single_checks
+from webapp.office.questions import canvass_board, findings
+from webapp.office.received import place_questions
+from webapp.office.received.packet_reports import PacketReports
+from webapp.office.received.received_packets import ReceivedPackets
+from webapp.office.totals import totals
+from webapp.office.totals.projections import Projections
 from webapp.packet import contents
 from webapp.packet.envelope import PacketRefused, seal_packet
 from webapp.precinct.checklist import checklist

@@ -2,7 +2,7 @@
 
 import copy
 
-from webapp.office.packet_differences import compared, lines, signers
+from webapp.office.checking.packet_differences import compared, lines, signers
 from webapp.packet import contents
 from webapp.precinct.balance.balance import balance
 

@@ -7,8 +7,8 @@ import pytest
 
 from tests.matrix import some
 from tests.office.conftest import tiny
-from webapp.office import packet_checks
-from webapp.office.packet_lacks import as_sentence, lacks
+from webapp.office.checking import packet_checks
+from webapp.office.checking.packet_lacks import as_sentence, lacks
 from webapp.packet.cose import PacketRefused
 
 SAID_BY_ANOTHER_CHECK = {

@@ -2,7 +2,7 @@
 
 import random
 
-from webapp.office.packet_stack import PacketStack
+from webapp.office.reading.packet_stack import PacketStack
 from webapp.packet import frames
 
 
@@ -36,7 +36,7 @@ def test_a_packet_of_which_codes_are_wanted_is_said_and_one_that_was_accepted_le
 
 
 def test_no_more_packets_than_one_stack_holds(desk, monkeypatch):
-    monkeypatch.setattr("webapp.office.packet_stack.MOST", 1)
+    monkeypatch.setattr("webapp.office.reading.packet_stack.MOST", 1)
     stack = PacketStack()
     stack.add(frames.split(desk.parts)[0])
     assert "are here already" in stack.add(frames.split(desk.sealed(number=2))[0])

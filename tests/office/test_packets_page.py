@@ -6,8 +6,8 @@ from dataclasses import replace
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from demo_precinct.rehearsed_day import MINUTE
-from webapp.office import packet_checks
-from webapp.office.received_packets import ReceivedPackets
+from webapp.office.checking import packet_checks
+from webapp.office.received.received_packets import ReceivedPackets
 
 STRANGER = Ed25519PrivateKey.generate()
 

@@ -8,7 +8,7 @@ from hashlib import sha256
 from tests.canvass.what_can_be_worked_out import given_away, published
 from tests.office.conftest import tiny
 from tests.office.test_counts_page import decide, key, leaf, minute, send, sign
-from webapp.office import edition_figures
+from webapp.office.canvassing import edition_figures
 
 READY = "/posting/ready"
 FILES = {"edition.json", "posting.html", "results.csv", "reconciliation.csv", "results-1500-100.json"}

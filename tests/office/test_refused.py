@@ -4,8 +4,8 @@ import hashlib
 
 from tests.office.test_desk import with_seals
 from tests.office.test_goods_pages import page_of
-from webapp.office import refused_files
-from webapp.office.refused_files import RefusedFiles
+from webapp.office.reading import refused_files
+from webapp.office.reading.refused_files import RefusedFiles
 
 
 def test_a_packet_of_another_places_key_is_kept_aside_and_listed(night):

@@ -6,8 +6,9 @@ import pytest
 
 from tests.stick.enrolled import enrolled, prepared, tapeseal  # noqa: F401
 from webapp.gate import keys, kit, spare
-from webapp.office import packet_schema, roster, single_checks
-from webapp.office.single_checks import Known, is_proven
+from webapp.office.checking import packet_schema, single_checks
+from webapp.office.checking.single_checks import Known, is_proven
+from webapp.office.setup import roster
 from webapp.packet.cose import PacketRefused, key_id
 from webapp.packet.print_content import restored_words
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from demo_precinct import results_file
-from webapp.office import official_results
-from webapp.office.official_results import UnusableResults, rows_of
-from webapp.office.results_contests import precincts
+from webapp.office.totals import official_results
+from webapp.office.totals.official_results import UnusableResults, rows_of
+from webapp.office.totals.results_contests import precincts
 
 STORED = Path(__file__).parent / "stored" / "results"
 HEAD = "precinct,contest,vote_for,choice,kind,votes,ballot_group\n"

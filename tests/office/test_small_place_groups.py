@@ -4,8 +4,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.matrix import examples
-from webapp.office.office_file import Awaited, Office
-from webapp.office.small_place_groups import SmallPlaceGroups
+from webapp.office.setup.office_file import Awaited, Office
+from webapp.office.totals.small_place_groups import SmallPlaceGroups
 
 SMALL = 10
 

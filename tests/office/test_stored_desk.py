@@ -11,8 +11,8 @@ import pytest
 from tests.office.conftest import Night
 from tests.office.test_desk import answer_all
 from tests.office.test_findings import find, withdraw
-from webapp.office import totals
-from webapp.office.findings import spots
+from webapp.office.questions.findings import spots
+from webapp.office.totals import totals
 from webapp.record import audit
 
 STORED = Path(__file__).parent / "stored" / "desk-2026-11-26"

@@ -8,12 +8,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tests.matrix import examples
-from webapp.office import official_results, totals
-from webapp.office.canvass_board import PlaceComparison
-from webapp.office.office_file import Awaited
-from webapp.office.official_results import UnusableResults
-from webapp.office.projections import Projections
-from webapp.office.totals import PacketFigures
+from webapp.office.questions.canvass_board import PlaceComparison
+from webapp.office.setup.office_file import Awaited
+from webapp.office.totals import official_results, totals
+from webapp.office.totals.official_results import UnusableResults
+from webapp.office.totals.projections import Projections
+from webapp.office.totals.totals import PacketFigures
 
 
 def packet(desk, name: str, ballots: int | None = None) -> PacketFigures:

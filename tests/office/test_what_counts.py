@@ -4,7 +4,7 @@ import random
 
 import pytest
 
-from webapp.office.what_counts import AGAINST, ASIDE, COUNTS, HELD, REPLACED, Aside, Received, Ruling, outcome
+from webapp.office.checking.what_counts import AGAINST, ASIDE, COUNTS, HELD, REPLACED, Aside, Received, Ruling, outcome
 
 A, B, C, D = (bytes([n]) * 32 for n in (1, 2, 3, 4))
 

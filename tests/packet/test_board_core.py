@@ -5,7 +5,7 @@ import pytest
 from tests.board.board_cast import FERRY_2, ferry_2
 from webapp.board import batch_table
 from webapp.board.batch_table import UnreadableTable
-from webapp.office import packet_schema
+from webapp.office.checking import packet_schema
 from webapp.packet import board_core
 from webapp.packet.board_words import batches_words
 from webapp.precinct.balance.balance import balance
@@ -120,7 +120,7 @@ def test_another_file_is_refused_with_the_row(text, says):
 
 
 def test_small_precincts_are_shown_with_their_neighbor():
-    from webapp.office.board_packets import rows
+    from webapp.office.received.board_packets import rows
 
     core = {
         "board": {
@@ -143,7 +143,7 @@ def test_small_precincts_are_shown_with_their_neighbor():
 def test_a_changed_list_of_batches_is_not_taken(tmp_path):
     from hashlib import sha256
 
-    from webapp.office.board_packets import keep_table, table_file
+    from webapp.office.received.board_packets import keep_table, table_file
     from webapp.packet.envelope import PacketRefused
 
     core = {"board": {"table": sha256(TABLE.encode()).digest(), "open": []}}

@@ -9,7 +9,7 @@ from PIL import ImageDraw
 from packet import camera
 from packet.test_photographs import PARTS, boxes
 from tests.matrix import some
-from webapp.office import code_grid, code_reading
+from webapp.office.reading import code_grid, code_reading
 from webapp.packet import codes, frames
 from webapp.paper import code_pages, sheet
 

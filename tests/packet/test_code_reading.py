@@ -12,7 +12,7 @@ from PIL import Image
 
 from packet import camera
 from tests.matrix import some
-from webapp.office import code_reading, decoder_process
+from webapp.office.reading import code_reading, decoder_process
 from webapp.packet import codes, cose, envelope
 from webapp.paper.code_pages import code_pages
 from webapp.paper.sheet import PaperSheet

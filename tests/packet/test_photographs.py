@@ -10,7 +10,7 @@ import pytest
 
 from packet import camera
 from tests.matrix import some
-from webapp.office import code_reading
+from webapp.office.reading import code_reading
 from webapp.packet import codes, frames
 from webapp.paper import code_pages, sheet
 

@@ -8,7 +8,7 @@ from tests.office.conftest import demo, desk, night, ready  # noqa: F401 - the r
 from tests.office.test_desk import NUMBERS, do, with_seals
 from tests.paper.printed import Printed
 from tests.paper.test_forms import FRAME
-from webapp.office import receipt as made
+from webapp.office.received import receipt as made
 from webapp.paper.receipt_page import AskedAtDesk, Goods, HeldAside, Receipt, receipt_pdf
 
 SEALS = {c: n for c, n in NUMBERS.items() if not c.startswith("T")}

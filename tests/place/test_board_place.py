@@ -63,7 +63,7 @@ def test_the_stored_board_is_read_by_this_version():
 def test_a_board_hides_as_few_ballots_as_its_office(tmp_path):
     from demo_precinct.rehearsed_county import board_office
     from webapp.gate.refusals import GateRefused
-    from webapp.office import enrolment
+    from webapp.office.setup import enrolment
 
     (tmp_path / "office").mkdir()
     (tmp_path / "office" / "office.toml").write_bytes(board_office())

@@ -14,7 +14,7 @@ from tests.place.conftest import HERE, SMALL
 from webapp.commands import main
 from webapp.gate import Gate, authorities, certificates, keys, signed_place_file
 from webapp.gate.refusals import GateRefused
-from webapp.office import authority, enrolment
+from webapp.office.setup import authority, enrolment
 from webapp.precinct.place import place_file
 
 DEMO = HERE.parents[1] / "demo_precinct"

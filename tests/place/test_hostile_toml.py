@@ -8,7 +8,7 @@ import pytest
 
 from tests.matrix import some
 from webapp.commands import main
-from webapp.office import office_file
+from webapp.office.setup import office_file
 from webapp.precinct.place import place_file
 from webapp.precinct.place.toml_depth import NAMES, NESTED, too_deep
 from webapp.precinct.place.toml_document import Mistakes

@@ -3,8 +3,8 @@
 import pytest
 
 from tests.place.conftest import HERE
-from webapp.office import office_file
-from webapp.office.office_file import Awaited
+from webapp.office.setup import office_file
+from webapp.office.setup.office_file import Awaited
 
 TEXT = (HERE.parents[1] / "demo_precinct" / "office.toml").read_text()
 

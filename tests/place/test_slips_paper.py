@@ -6,7 +6,7 @@ import pypdfium2
 
 from tests.place.conftest import HERE
 from webapp.gate import slip_code
-from webapp.office import office_file
+from webapp.office.setup import office_file
 from webapp.paper.slips import office_slips, place_slips, slips_pdf
 from webapp.precinct.place import place_file
 

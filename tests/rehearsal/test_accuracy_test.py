@@ -15,7 +15,8 @@ from webapp.commands import main
 from webapp.deck.deck import build as build_deck
 from webapp.deck.plan import plan
 from webapp.gate import keys, verifier
-from webapp.office import packet_checks, roster
+from webapp.office.checking import packet_checks
+from webapp.office.setup import roster
 from webapp.packet.envelope import PacketRefused, seal_packet
 from webapp.pages.deck import deck_site
 from webapp.precinct.place import place_file

@@ -14,7 +14,7 @@ from flask import Flask, Response, request
 
 from webapp.gate import tls
 from webapp.gate.certificates import ServerCertificate
-from webapp.office import authority
+from webapp.office.setup import authority
 from webapp.serving import connection_limiter, http_deadline, wsgi_bridge
 from webapp.serving import server as serving
 

@@ -19,8 +19,8 @@ from webapp.gate import authorities, certificates, tls
 from webapp.gate.database import GateDatabase
 from webapp.gate.refusals import GateRefused
 from webapp.gate.signed_place_file import load_place
-from webapp.office import authority
-from webapp.office.renewal import renew
+from webapp.office.setup import authority
+from webapp.office.setup.renewal import renew
 from webapp.serving import server
 
 DAY = 24 * 3600 * 1000

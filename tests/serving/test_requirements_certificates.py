@@ -26,7 +26,7 @@ from cryptography.x509.verification import PolicyBuilder, Store, VerificationErr
 from demo_precinct import rehearsed_county
 from tests.serving.conftest import NOW, PATIENCE, shown_for, small_app, trusting
 from webapp.gate import authorities, certificates, tls, verifier
-from webapp.office import authority, enrolment
+from webapp.office.setup import authority, enrolment
 from webapp.serving import server
 
 TOML = (rehearsed_county.HERE / "place.toml").read_bytes()

@@ -13,7 +13,7 @@ from PIL import Image
 
 from tests.serving.conftest import PATIENCE
 from tests.serving.opened_place import desk, place, prepared  # noqa: F401 - fixtures
-from webapp.office import code_reading, decoder_process
+from webapp.office.reading import code_reading, decoder_process
 from webapp.packet import envelope, frames
 from webapp.packet.cose import sign
 from webapp.pages.desk.routes import LIMITS as AT_THE_OFFICE

@@ -13,7 +13,7 @@ from tests.once import once, once_a_run
 from tests.stick import nights
 from webapp.commands import main
 from webapp.gate import kit, verifier
-from webapp.office import enrolment
+from webapp.office.setup import enrolment
 from webapp.record.ledger import Ledger
 from webapp.settings import Settings
 

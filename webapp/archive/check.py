@@ -17,8 +17,8 @@ from webapp.archive.sealed_check import check_sealed
 from webapp.canvass.document import CANVASS
 from webapp.gate.refusals import GateRefused
 from webapp.merging.brought import MERGED, Brought
-from webapp.office import editions
-from webapp.office.editions import Posted
+from webapp.office.canvassing import editions
+from webapp.office.canvassing.editions import Posted
 from webapp.precinct.place.place_file import Mistakes
 from webapp.record.chain import first_head
 from webapp.record.check_words import check_words

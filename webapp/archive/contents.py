@@ -17,10 +17,11 @@ from webapp.archive.bag import PUBLIC, SEALED, Facts
 from webapp.canvass import document
 from webapp.gate import keys, signed_place_file
 from webapp.merging.brought import unwrapped
-from webapp.office import editions, enrolment
-from webapp.office.editions import Editions, Posted
-from webapp.office.received_packets import FOLDER, ReceivedPackets
-from webapp.office.roster import Roster, load
+from webapp.office.canvassing import editions
+from webapp.office.canvassing.editions import Editions, Posted
+from webapp.office.received.received_packets import FOLDER, ReceivedPackets
+from webapp.office.setup import enrolment
+from webapp.office.setup.roster import Roster, load
 from webapp.packet.envelope import Opened, PacketRefused, open_packet
 from webapp.paper.certificate_pages import certificate_pdf
 from webapp.record.backup import heads_of, record_id_of

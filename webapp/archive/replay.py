@@ -4,12 +4,14 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from webapp.canvass.atoms import Atom
-from webapp.office import added_ballots, board_votes, from_paper, withdrawn
-from webapp.office.added_ballots import AddedBallots
-from webapp.office.findings import Finding
-from webapp.office.received_packets import ReceivedPackets
-from webapp.office.roster import Roster
-from webapp.office.what_counts import Aside, Ruling
+from webapp.office.canvassing import added_ballots, board_votes
+from webapp.office.canvassing.added_ballots import AddedBallots
+from webapp.office.checking.what_counts import Aside, Ruling
+from webapp.office.keying import from_paper
+from webapp.office.questions import withdrawn
+from webapp.office.questions.findings import Finding
+from webapp.office.received.received_packets import ReceivedPackets
+from webapp.office.setup.roster import Roster
 from webapp.packet.envelope import Opened
 from webapp.record.entry import Entry
 

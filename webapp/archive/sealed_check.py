@@ -23,10 +23,12 @@ from webapp.canvass.published import OneContest
 from webapp.gate import signed_place_file
 from webapp.gate.keys import Enrolment
 from webapp.gate.refusals import GateRefused
-from webapp.office import edition_figures, office_file, totals
-from webapp.office.edition_figures import KeptFigures
-from webapp.office.editions import Posted
-from webapp.office.roster import Roster
+from webapp.office.canvassing import edition_figures
+from webapp.office.canvassing.edition_figures import KeptFigures
+from webapp.office.canvassing.editions import Posted
+from webapp.office.setup import office_file
+from webapp.office.setup.roster import Roster
+from webapp.office.totals import totals
 from webapp.packet.cose import key_id
 from webapp.packet.envelope import Opened, PacketRefused, open_packet
 from webapp.precinct.place.place import Contest, Place

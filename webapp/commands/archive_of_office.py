@@ -11,7 +11,7 @@ from webapp.archive.findings import Findings
 from webapp.archive.folder_check import NoArchive, whole
 from webapp.commands import Stop
 from webapp.gate.refusals import GateRefused
-from webapp.office.editions import Changed
+from webapp.office.canvassing.editions import Changed
 from webapp.precinct.place.place_file import Mistakes
 from webapp.record.refusals import RecordRefused
 

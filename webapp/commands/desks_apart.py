@@ -22,9 +22,9 @@ from webapp.merging.brought import Brought
 from webapp.merging.refusals import BundleRefused, OtherHistory
 from webapp.merging.reported_offices import ReportedOffices
 from webapp.merging.taking_in import MergingTable, after_waiting, locked
-from webapp.office import office_file, roster
-from webapp.office.enrolment import OFFICE_FILE
-from webapp.office.refused_files import RefusedFiles
+from webapp.office.reading.refused_files import RefusedFiles
+from webapp.office.setup import office_file, roster
+from webapp.office.setup.enrolment import OFFICE_FILE
 from webapp.paper import bundle_receipt
 from webapp.precinct.numbers import few
 from webapp.record.check_words import check_words

@@ -17,12 +17,12 @@ from webapp.canvass.published import OneContest
 from webapp.commands import Stop
 from webapp.gate.refusals import GateRefused
 from webapp.merging import held_out
-from webapp.office import certifying, edition_figures, edition_files, editions
-from webapp.office.added_ballots import AddedBallots
-from webapp.office.certifying import Certifying
-from webapp.office.editions import Changed, HeldFile
-from webapp.office.packet_reports import PacketReports
-from webapp.office.received_packets import ReceivedPackets
+from webapp.office.canvassing import certifying, edition_figures, edition_files, editions
+from webapp.office.canvassing.added_ballots import AddedBallots
+from webapp.office.canvassing.certifying import Certifying
+from webapp.office.canvassing.editions import Changed, HeldFile
+from webapp.office.received.packet_reports import PacketReports
+from webapp.office.received.received_packets import ReceivedPackets
 from webapp.packet.envelope import Opened, PacketRefused, open_packet
 from webapp.precinct.place.place_file import Mistakes
 from webapp.record.ledger import Ledger

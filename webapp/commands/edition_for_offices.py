@@ -8,9 +8,9 @@ from webapp.commands.export import posted
 from webapp.gate import keys
 from webapp.merging import reporting, taking_report
 from webapp.merging.reported_offices import ReportedOffices
-from webapp.office import other_offices, roster
-from webapp.office.editions import Changed
-from webapp.office.roster import Roster
+from webapp.office.canvassing.editions import Changed
+from webapp.office.setup import other_offices, roster
+from webapp.office.setup.roster import Roster
 from webapp.precinct.numbers import few
 from webapp.record.check_words import check_words
 from webapp.record.entry import Act

@@ -9,7 +9,7 @@ from webapp.commands import Stop
 from webapp.commands.place import contents
 from webapp.gate import certificates
 from webapp.gate.refusals import GateRefused
-from webapp.office import enrolment, renewal
+from webapp.office.setup import enrolment, renewal
 
 NAME = "enrol"
 HELP = "make a place's folder, with its keys, and print the slips for its officials"

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from webapp import plain_file
 from webapp.commands import Stop, archive_of_office, draft_of_office
-from webapp.office import editions
-from webapp.office.editions import Changed, Editions
+from webapp.office.canvassing import editions
+from webapp.office.canvassing.editions import Changed, Editions
 from webapp.record.ledger import Ledger
 from webapp.record.refusals import RecordRefused
 

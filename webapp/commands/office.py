@@ -15,7 +15,7 @@ from webapp.commands.server import run as start
 from webapp.gate import keys
 from webapp.gate.refusals import GateRefused
 from webapp.merging import desk_apart
-from webapp.office import desk_kit, enrolment, office_file
+from webapp.office.setup import desk_kit, enrolment, office_file
 from webapp.settings import Settings
 
 NAME = "office"

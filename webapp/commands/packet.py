@@ -14,8 +14,8 @@ from webapp import plain_file
 from webapp.commands import Stop, packet_file
 from webapp.gate import keys, refusals
 from webapp.gate.signed_place_file import load_place
-from webapp.office import code_reading
-from webapp.office.code_reading import FileRefused
+from webapp.office.reading import code_reading
+from webapp.office.reading.code_reading import FileRefused
 from webapp.packet import codes, envelope, frames
 from webapp.packet.contents import account
 from webapp.paper.packet_pages import packet_pdf

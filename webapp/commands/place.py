@@ -8,7 +8,7 @@ from pathlib import Path
 from webapp import plain_file
 from webapp.commands import Stop, deck_of_place, test_folder
 from webapp.gate.refusals import GateRefused
-from webapp.office import enrolment
+from webapp.office.setup import enrolment
 from webapp.packet import cose
 from webapp.paper import board_forms, forms, guide, header_sheets, witness_card
 from webapp.precinct.place import place_file

@@ -85,7 +85,7 @@ def played(options: argparse.Namespace, folder: Path) -> int:
     from demo_precinct import canvass_rows, rehearsal, results_file
     from demo_precinct.http_window import Stuck
     from webapp.deck.pattern import NoDeck
-    from webapp.office.official_results import UnusableResults
+    from webapp.office.totals.official_results import UnusableResults
     from webapp.precinct.place.place_file import Mistakes
 
     try:

@@ -8,7 +8,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
-from webapp.office import added_ballots, withdrawn
+from webapp.office.canvassing import added_ballots
+from webapp.office.questions import withdrawn
 from webapp.precinct.place.default_steps import defaults
 from webapp.precinct.place.place_kinds import KINDS
 from webapp.record.chain import first_head, leaf, next_head

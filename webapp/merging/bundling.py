@@ -9,10 +9,10 @@ from webapp.gate import keys
 from webapp.merging import bundle, desk_apart
 from webapp.merging.bundle import Contents
 from webapp.merging.refusals import BundleRefused
-from webapp.office import roster
-from webapp.office.enrolment import OFFICE_FILE
-from webapp.office.received_packets import FOLDER
-from webapp.office.roster import Roster
+from webapp.office.received.received_packets import FOLDER
+from webapp.office.setup import roster
+from webapp.office.setup.enrolment import OFFICE_FILE
+from webapp.office.setup.roster import Roster
 from webapp.precinct.place.toml_document import SIZE_LIMIT
 from webapp.record.backup import StoredEntry, record_id_of, stored_after
 from webapp.record.chain import first_head

@@ -9,8 +9,8 @@ from webapp.gate import keys, office_keys, office_kit, signed_place_file
 from webapp.gate.refusals import GateRefused
 from webapp.merging import desk_apart
 from webapp.merging.desk_apart import DeskApart
-from webapp.office import enrolment, roster
-from webapp.office.new_file import write_new
+from webapp.office.setup import enrolment, roster
+from webapp.office.setup.new_file import write_new
 from webapp.precinct.place.toml_document import SIZE_LIMIT
 from webapp.precinct.place.toml_table import ID
 

@@ -6,10 +6,11 @@ from typing import Any
 from webapp.merging import origins
 from webapp.merging.brought import CHANGES, Brought
 from webapp.merging.origins import PlaceDesks
-from webapp.office import desk_questions, receipt
-from webapp.office.desk_questions import DeskAnswer, DeskQuestion
-from webapp.office.received_packets import ReceivedPackets
-from webapp.office.roster import Roster
+from webapp.office.questions import desk_questions
+from webapp.office.questions.desk_questions import DeskAnswer, DeskQuestion
+from webapp.office.received import receipt
+from webapp.office.received.received_packets import ReceivedPackets
+from webapp.office.setup.roster import Roster
 from webapp.precinct.day.day import Day
 from webapp.record.entry import Entry
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from webapp.merging.brought import CHANGES, GOODS
-from webapp.office.desk_questions import DeskQuestion
+from webapp.office.questions.desk_questions import DeskQuestion
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.place.place import Place

@@ -4,7 +4,7 @@ from datetime import datetime
 
 from webapp.merging import bundle, desk_apart
 from webapp.merging.bundle import Contents
-from webapp.office.roster import Roster
+from webapp.office.setup.roster import Roster
 from webapp.paper.bundle_receipt import CarriedBundle
 from webapp.record.check_words import compare
 from webapp.record.entry import Entry

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 from webapp.merging import office_report
 from webapp.merging.office_report import OfficeReport
-from webapp.office.other_offices import OtherOffice
-from webapp.office.roster import Roster
+from webapp.office.setup.other_offices import OtherOffice
+from webapp.office.setup.roster import Roster
 from webapp.record.entry import Entry
 
 REPORTED, COMPARED = "office-reported", "office-compared"

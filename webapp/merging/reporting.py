@@ -10,9 +10,9 @@ from webapp.gate import keys
 from webapp.merging import bundling, office_report
 from webapp.merging.office_report import LINES, OfficeReport, ReportedContest
 from webapp.merging.refusals import BundleRefused
-from webapp.office import totals
-from webapp.office.editions import EDITION, Editions
-from webapp.office.roster import Roster
+from webapp.office.canvassing.editions import EDITION, Editions
+from webapp.office.setup.roster import Roster
+from webapp.office.totals import totals
 from webapp.precinct.place.place import Contest, Place
 
 

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 from webapp.merging.office_report import LINES, OfficeReport, ReportedContest
 from webapp.merging.reported_offices import OfficeStanding, ReportedOffices
-from webapp.office.office_file import Office
-from webapp.office.other_offices import SharedContest
+from webapp.office.setup.office_file import Office
+from webapp.office.setup.other_offices import SharedContest
 
 KINDS = {"write_in": "writein", "under": "undervote", "over": "overvote"}
 WORDS = {"write_in": "Write-ins", "under": "Undervotes", "over": "Overvotes"}

@@ -18,10 +18,11 @@ from webapp.merging.bundle import BESIDE, Bundle
 from webapp.merging.continuing import Continued, continued
 from webapp.merging.desk_apart import DeskApart
 from webapp.merging.refusals import BundleRefused
-from webapp.office import editions, packet_checks
-from webapp.office.certifying import LOCKED, Certifying
-from webapp.office.received_packets import FOLDER
-from webapp.office.roster import Roster
+from webapp.office.canvassing import editions
+from webapp.office.canvassing.certifying import LOCKED, Certifying
+from webapp.office.checking import packet_checks
+from webapp.office.received.received_packets import FOLDER
+from webapp.office.setup.roster import Roster
 from webapp.packet.envelope import PacketRefused, parts_of
 from webapp.precinct.numbers import few
 from webapp.record.entry import Claim, Entry, Text

@@ -7,7 +7,7 @@ from webapp.merging import bundling, office_report
 from webapp.merging.office_report import OfficeReport
 from webapp.merging.refusals import BundleRefused
 from webapp.merging.reported_offices import REPORTED, ReportedOffices
-from webapp.office.roster import Roster
+from webapp.office.setup.roster import Roster
 from webapp.record.entry import Claim
 
 

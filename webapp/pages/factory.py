@@ -98,8 +98,8 @@ def of_this_folder(
 ) -> tuple[Callable[[Settings], Any], tuple[Blueprint, ...], dict[str, int]]:
     """(the class of the room, its pages, the sizes of their forms) of an office, a polling place, a count board or an accuracy test. Raises `GateRefused` for a folder that holds none."""
     if settings.role != "place":
-        from webapp.pages.desk.office_site import OfficeSite
         from webapp.pages.desk.routes import LIMITS, PAGES
+        from webapp.pages.desk.site.office_site import OfficeSite
 
         return OfficeSite, PAGES, LIMITS
     kind = (room.place if room else load_place(settings.folder)).kind

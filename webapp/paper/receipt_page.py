@@ -1,6 +1,6 @@
 """Prints the desk's receipt: goods of one place taken over by two receivers of two parties, what was read off them, what is open.
 
-Printed once the seals on the table were read; both sides sign in ink and the carriers keep a copy. `office/receipt.py` fills it.
+Printed once the seals on the table were read; both sides sign in ink and the carriers keep a copy. `office/received/receipt.py` fills it.
 """
 
 from collections.abc import Sequence

@@ -15,7 +15,7 @@ from webapp.commands.recovery.copied_words import copied
 from webapp.commands.recovery.kit_code import Opened, with_code
 from webapp.gate import kit, signed_place_file, spare
 from webapp.gate.refusals import GateRefused
-from webapp.office.enrolment import OFFICE_FILE
+from webapp.office.setup.enrolment import OFFICE_FILE
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS
 from webapp.precinct.place.place import Place
 from webapp.record.refusals import RecordRefused

@@ -12,7 +12,7 @@ from webapp.gate import keys, kit, office_keys, office_kit
 from webapp.gate.office_keys import PublicKeys
 from webapp.gate.office_kit import OfficeKit
 from webapp.gate.refusals import GateRefused
-from webapp.office.enrolment import OFFICE_FILE
+from webapp.office.setup.enrolment import OFFICE_FILE
 from webapp.precinct.place.toml_document import SIZE_LIMIT
 from webapp.stick.copier import TREES
 from webapp.stick.folder import StickFound, read_segments

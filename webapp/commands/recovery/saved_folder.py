@@ -8,8 +8,8 @@ import webapp
 from webapp.commands import Stop
 from webapp.gate import keys, office_keys, signed_place_file
 from webapp.gate.refusals import GateRefused
-from webapp.office import roster
-from webapp.office.enrolment import OFFICE_FILE
+from webapp.office.setup import roster
+from webapp.office.setup.enrolment import OFFICE_FILE
 from webapp.precinct.place.place import Place
 from webapp.record.backup import record_id_of
 from webapp.record.refusals import RecordRefused

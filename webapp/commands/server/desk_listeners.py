@@ -9,8 +9,8 @@ from pathlib import Path
 from webapp.commands import Stop
 from webapp.commands.server.tablet_listeners import EVERYWHERE, TabletListeners
 from webapp.gate.tls import ReloadingCertificate
-from webapp.office import desk_certificate
-from webapp.office.office_file import Office
+from webapp.office.setup import desk_certificate
+from webapp.office.setup.office_file import Office
 
 PORT, TRUST_PORT = 8621, 8622
 NO_HOST = 'office.toml has no host, the name under which desks find the office: write one at the top, such as host = "desk.sable.example".'

@@ -17,7 +17,7 @@ from webapp.commands.server.mdns_responder import MdnsResponder, addresses, answ
 from webapp.gate import certificates
 from webapp.gate.refusals import GateRefused
 from webapp.gate.tls import ReloadingCertificate
-from webapp.office.authority import BEFORE
+from webapp.office.setup.authority import BEFORE
 from webapp.pages.factory import make
 from webapp.pages.tablets import trust
 from webapp.pages.tablets.tablet_address import Doors

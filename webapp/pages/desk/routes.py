@@ -1,8 +1,6 @@
 """The pages of the central office."""
 
-from webapp.pages.desk import (
-    board,
-    bundle_codes,
+from webapp.pages.desk.canvass import (
     canvass,
     certify,
     certify_board,
@@ -10,29 +8,13 @@ from webapp.pages.desk import (
     count_keying,
     counts,
     credited,
-    desk_papers,
-    findings,
-    from_paper,
-    goods,
-    histories,
-    intake,
-    late,
-    merging,
-    offices,
-    packets,
-    places,
-    posting,
-    questions,
     reconciliation,
     recount,
     recount_keying,
-    refused,
-    totals,
-    totals_precincts,
-    totals_since,
-    wall,
-    withdrawing,
 )
+from webapp.pages.desk.intake import board, bundle_codes, from_paper, histories, intake, merging, offices, refused
+from webapp.pages.desk.places import desk_papers, findings, goods, late, packets, places, questions, wall, withdrawing
+from webapp.pages.desk.totals import posting, totals, totals_precincts, totals_since
 from webapp.pages.shared import clock, people, ready, record, record_export, second_code, sign, steps, stick
 from webapp.pages.tablets import pairing, tablet
 

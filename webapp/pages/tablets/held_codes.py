@@ -10,8 +10,8 @@ from dataclasses import replace
 from flask import Blueprint, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
-from webapp.office import code_reading
-from webapp.office.code_reading import FileRefused
+from webapp.office.reading import code_reading
+from webapp.office.reading.code_reading import FileRefused
 from webapp.packet import codes as drawn
 from webapp.packet import held_frames, keyboard_scanner
 from webapp.packet.cose import PacketRefused

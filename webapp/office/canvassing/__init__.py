@@ -1,0 +1,1 @@
+"""The weeks after: ballots added, recounts, corrected returns, editions and their files, certifying."""

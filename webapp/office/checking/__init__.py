@@ -1,0 +1,1 @@
+"""The checks of one packet before anything of it is believed, and which packet of a place counts."""

@@ -1,0 +1,1 @@
+"""Pages of the canvass: counts after the night, recounts, corrected returns, certifying."""

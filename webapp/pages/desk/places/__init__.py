@@ -1,0 +1,1 @@
+"""Pages about one place or the list of places."""

@@ -1,0 +1,1 @@
+"""Pages of totals and of the editions made from them."""
