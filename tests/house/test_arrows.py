@@ -70,6 +70,8 @@ WITHIN = {
         "board": {"shared", "tablets", "place"},
         "deck": {"shared", "tablets", "place"},
     },
+    "paper": {"parts": set()},
+    "pages.place": {"site": set()},
     "pages.desk": {
         "site": set(),
         "shared": {"site"},
@@ -109,7 +111,7 @@ OF_THE_RECORD = {
     "pages": {"entry", "cbor", "ledger", "looking", "check_words", "audit", "refusals", "fork"},
     "commands": {"entry", "cbor", "ledger", "check_words", "audit", "refusals", "backup", "restoration", "chain"},
 }
-MOST_MODULES = 36
+MOST_MODULES = 30
 PURE = (*RULES, "packet")
 NOT_PURE = {
     "flask",

@@ -150,16 +150,16 @@ def test_a_page_of_documentation_can_be_read_in_one_sitting():
 
 
 SITES = (
-    "place.place_site.PlaceSite",
+    "place.site.place_site.PlaceSite",
     "board.board_site.BoardSite",
     "deck.deck_site.DeckSite",
     "desk.site.office_site.OfficeSite",
 )
 MEMBERS = {
     "notes": "board.board_notes.BoardNotes",
-    "taps": "place.hour_taps.HourTaps",
+    "taps": "place.site.hour_taps.HourTaps",
     "memory": "tablets.tablet_memory.TabletMemory",
-    "seal_rows": "place.seal_rows.SealRows",
+    "seal_rows": "place.site.seal_rows.SealRows",
     "asked": "desk.site.open_questions.OpenQuestions",
     "buildings": "desk.site.other_buildings.OtherBuildings",
     "other_desks": "desk.site.several_desks.SeveralDesks",

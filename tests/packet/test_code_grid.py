@@ -11,7 +11,8 @@ from packet.test_photographs import PARTS, boxes
 from tests.matrix import some
 from webapp.office.reading import code_grid, code_reading
 from webapp.packet import codes, frames
-from webapp.paper import code_pages, sheet
+from webapp.paper import code_pages
+from webapp.paper.parts import sheet
 
 
 @pytest.fixture(scope="module")

@@ -15,7 +15,7 @@ from tests.matrix import some
 from webapp.office.reading import code_reading, decoder_process
 from webapp.packet import codes, cose, envelope
 from webapp.paper.code_pages import code_pages
-from webapp.paper.sheet import PaperSheet
+from webapp.paper.parts.sheet import PaperSheet
 
 
 @pytest.fixture(scope="module")

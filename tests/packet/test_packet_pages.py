@@ -21,7 +21,7 @@ from webapp.packet.print_model import (
 )
 from webapp.paper import code_pages
 from webapp.paper.packet_pages import packet_pdf, quoted
-from webapp.paper.sheet import TYPE
+from webapp.paper.parts.sheet import TYPE
 
 LONG = "The second inspector found one ballot in booth 4 at 15:30; both parties set it apart, marked it found and carried it to the clerk in envelope C."
 

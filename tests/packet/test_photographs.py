@@ -12,7 +12,8 @@ from packet import camera
 from tests.matrix import some
 from webapp.office.reading import code_reading
 from webapp.packet import codes, frames
-from webapp.paper import code_pages, sheet
+from webapp.paper import code_pages
+from webapp.paper.parts import sheet
 
 PARTS = bytes(range(256)) * 9 + b"core", b"remarks " * 60  # 9 + 3 and 2 + 2 codes: a full page of 16
 

@@ -46,7 +46,7 @@ def noon_place(scene, monkeypatch):
     from dataclasses import replace
 
     from webapp.gate import signed_place_file
-    from webapp.pages.place import place_site
+    from webapp.pages.place.site import place_site
 
     def twelve(folder):
         place = signed_place_file.load_place(folder)

@@ -10,7 +10,7 @@ from types import SimpleNamespace
 import pytest
 
 from tests.pages.walk import pages_of
-from webapp.pages.place import note_keeping
+from webapp.pages.place.site import note_keeping
 from webapp.precinct.checklist import checklist
 
 

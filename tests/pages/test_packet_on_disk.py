@@ -7,7 +7,7 @@ import stat
 import pytest
 
 from webapp import plain_file
-from webapp.pages.place import packet_files
+from webapp.pages.place.site import packet_files
 
 
 @pytest.fixture

@@ -9,10 +9,10 @@ from deck.test_stored import PLACE
 from paper.printed import Printed
 from webapp.deck.deck import build
 from webapp.deck.plan import plan
-from webapp.paper import sheet
 from webapp.paper.deck_certificate import certificate_pdf
-from webapp.paper.deck_marking import marking_pdf, ordinal
 from webapp.paper.deck_tallies import runs, tallies_pdf
+from webapp.paper.parts import sheet
+from webapp.paper.parts.deck_marking import marking_pdf, ordinal
 from webapp.precinct.place import place_file
 
 PLACE_READ = place_file.read(PLACE)

@@ -155,7 +155,7 @@ def test_nothing_is_cut_off_too_small_or_printed_over_something_else(printed, na
 
 def test_the_look_for_words_over_words_sees_them():
     """The check above can fail: two lines set over each other, one beyond the frame, one too small."""
-    from webapp.paper.sheet import PaperSheet
+    from webapp.paper.parts.sheet import PaperSheet
 
     sheet = PaperSheet("A test", "foot", foot_size=9)
     sheet.leaf()

@@ -5,8 +5,8 @@ import random
 import pytest
 
 from tests.matrix import examples
-from webapp.paper import line_breaks
-from webapp.paper.sheet import FACE, PaperSheet
+from webapp.paper.parts import line_breaks
+from webapp.paper.parts.sheet import FACE, PaperSheet
 
 LETTERS = "abcdefgilmnorstuwzABEGMSTW0123456789.,;:!?()-–—’“”$%&/éüñ"
 

@@ -3,7 +3,7 @@
 import pytest
 
 from tests.place.conftest import SMALL
-from webapp.pages.place import kind_pages
+from webapp.pages.place.site import kind_pages
 from webapp.precinct.place import place_file
 from webapp.precinct.place.default_steps import defaults
 from webapp.precinct.place.place_file import Mistakes

@@ -9,7 +9,7 @@ from demo_precinct.printed_text import printed_text
 from demo_precinct.true_figures import invented, together
 from tests import few_hours
 from tests.office.conftest import Night
-from webapp.paper.sheet import PaperSheet
+from webapp.paper.parts.sheet import PaperSheet
 from webapp.paper.tape_sheets import keyings
 from webapp.precinct.place import place_file
 from webapp.serving.server import serve_in_thread

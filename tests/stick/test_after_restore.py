@@ -2,7 +2,7 @@
 
 from types import SimpleNamespace as Made
 
-from webapp.pages.place import after_restore
+from webapp.pages.place.site import after_restore
 
 
 class Day:

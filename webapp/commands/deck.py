@@ -25,8 +25,8 @@ from webapp.deck.plan import plan
 from webapp.deck.playing import Played, play
 from webapp.deck.positions import DEALING, DeckPlan
 from webapp.paper.deck_certificate import certificate_pdf
-from webapp.paper.deck_marking import marking_pdf
 from webapp.paper.deck_tallies import tallies_pdf
+from webapp.paper.parts.deck_marking import marking_pdf
 from webapp.precinct.balance.figure_rows import Unreadable
 from webapp.precinct.place.place import Place
 

@@ -109,9 +109,9 @@ def of_this_folder(
         from webapp.pages.board.routes import PAGES as BOARD_PAGES
 
         return BoardSite, BOARD_PAGES, BOARD_LIMITS
-    from webapp.pages.place.place_site import PlaceSite
     from webapp.pages.place.routes import LIMITS as PLACE_LIMITS
     from webapp.pages.place.routes import PAGES as PLACE_PAGES
+    from webapp.pages.place.site.place_site import PlaceSite
 
     if kind == "test":
         from webapp.pages.deck.deck_site import DeckSite

@@ -5,12 +5,12 @@ They serve when all else fails, and beside the laptop: what a ballot's table wri
 number, or how anybody voted.
 """
 
-from webapp.paper.board_heads import head
 from webapp.paper.board_tallies import hand_tallies, statement
 from webapp.paper.header_sheets import HALF, end_sheet
-from webapp.paper.headings import sheet_for
-from webapp.paper.sheet import LEFT, RIGHT, TOP, PaperSheet
-from webapp.paper.write_in_parts import LEAST, Column, captioned, signatures, table, ticked, title
+from webapp.paper.parts.board_heads import head
+from webapp.paper.parts.headings import sheet_for
+from webapp.paper.parts.sheet import LEFT, RIGHT, TOP, PaperSheet
+from webapp.paper.parts.write_in_parts import LEAST, Column, captioned, signatures, table, ticked, title
 from webapp.precinct.place.place import Place
 
 NAME = "Papers of the count board"

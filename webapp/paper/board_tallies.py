@@ -1,8 +1,8 @@
 """Two more blanks of a count board: the tally of a contest counted by hand, and the board's statement by precinct, in words and digits."""
 
-from webapp.paper.board_heads import head
-from webapp.paper.sheet import LEFT, PaperSheet
-from webapp.paper.write_in_parts import Column, captioned, signatures, table, title
+from webapp.paper.parts.board_heads import head
+from webapp.paper.parts.sheet import LEFT, PaperSheet
+from webapp.paper.parts.write_in_parts import Column, captioned, signatures, table, title
 from webapp.precinct.place.place import Contest, Place
 
 ROWS = 22  # choices of a contest that fit beside its other lines on one page

@@ -5,8 +5,8 @@ The words are worked out again at the office from the file itself: the file on t
 
 from dataclasses import dataclass
 
-from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
-from webapp.paper.write_in_parts import Column, caution, signatures, squares, table, title
+from webapp.paper.parts.sheet import MARGIN, RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import Column, caution, signatures, squares, table, title
 from webapp.precinct.checklist import cautions
 
 NAME = "Receipt of a bundle"

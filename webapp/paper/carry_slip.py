@@ -9,9 +9,9 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from functools import cache, partial
 
-from webapp.paper.headings import place_head
-from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
-from webapp.paper.write_in_parts import Column, captioned, caution, signatures, table, tick, title
+from webapp.paper.parts.headings import place_head
+from webapp.paper.parts.sheet import MARGIN, RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import Column, captioned, caution, signatures, table, tick, title
 from webapp.precinct.checklist import cautions
 from webapp.precinct.place.place import Place
 from webapp.precinct.reports.carry_slip import Carrier, Carry, torn_words

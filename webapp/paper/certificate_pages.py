@@ -6,9 +6,9 @@ What a certificate holds: a full, true and correct statement of the votes, voter
 
 from webapp.canvass.document import CanvassDocument, ContestTable, spelled
 from webapp.paper import reconciliation_pages
-from webapp.paper.canvass_sheet import CanvassSheet, figure, wide_table
-from webapp.paper.sheet import MARGIN, RIGHT
-from webapp.paper.write_in_parts import Column, captioned, table, title
+from webapp.paper.parts.canvass_sheet import CanvassSheet, figure, wide_table
+from webapp.paper.parts.sheet import MARGIN, RIGHT
+from webapp.paper.parts.write_in_parts import Column, captioned, table, title
 
 NAME = "Certificate of the canvass"
 LEADING = "Most votes"

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from webapp.packet import codes
-from webapp.paper.sheet import BOTTOM, FACE, LEFT, RIGHT, TOP, PaperSheet
+from webapp.paper.parts.sheet import BOTTOM, FACE, LEFT, RIGHT, TOP, PaperSheet
 
 PAGE = 16  # codes a page at most
 LEAST, MOST = 0.5, 0.8  # mm a module

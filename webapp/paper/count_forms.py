@@ -5,8 +5,8 @@ Figures before a recount are left to the pen too: who recounts does not see them
 
 from collections.abc import Sequence
 
-from webapp.paper.sheet import RIGHT, PaperSheet
-from webapp.paper.write_in_parts import Column, captioned, caution, signatures, table, title
+from webapp.paper.parts.sheet import RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import Column, captioned, caution, signatures, table, title
 from webapp.precinct.checklist import cautions
 from webapp.precinct.place.place import Contest
 

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
-from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
-from webapp.paper.write_in_parts import LEAST, Column, caution, table, tick, title
+from webapp.paper.parts.sheet import MARGIN, RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import LEAST, Column, caution, table, tick, title
 from webapp.precinct.checklist import field_options
 from webapp.precinct.checklist.checklist import fill, steps
 from webapp.precinct.day.day import Day

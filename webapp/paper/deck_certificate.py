@@ -2,10 +2,10 @@
 
 from webapp.deck.deck import Deck
 from webapp.deck.outcome import Outcome
-from webapp.paper.deck_marking import LAW, sheet_of_deck
-from webapp.paper.headings import place_head
-from webapp.paper.sheet import RIGHT, PaperSheet
-from webapp.paper.write_in_parts import Column, captioned, caution, signatures, table, ticked, title
+from webapp.paper.parts.deck_marking import LAW, sheet_of_deck
+from webapp.paper.parts.headings import place_head
+from webapp.paper.parts.sheet import RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import Column, captioned, caution, signatures, table, ticked, title
 from webapp.precinct.place.place import Place
 
 NAME = "Certificate of the accuracy test"

@@ -8,9 +8,9 @@ from webapp.deck.deck import Deck
 from webapp.deck.expected import TOGETHER, Tape
 from webapp.deck.positions import DeckStyle
 from webapp.deck.rows import Row
-from webapp.paper.deck_marking import LAW, REFUSED, places_on_paper, sheet_of_deck
-from webapp.paper.sheet import RIGHT, PaperSheet
-from webapp.paper.write_in_parts import BOX, Column, caution, signatures, table, title
+from webapp.paper.parts.deck_marking import LAW, REFUSED, places_on_paper, sheet_of_deck
+from webapp.paper.parts.sheet import RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import BOX, Column, caution, signatures, table, title
 from webapp.precinct.place.place import Place
 
 NAME = "Check sheets, chart and feeding list"

@@ -16,10 +16,10 @@ from webapp.paper import (
     witness_card,
     worksheet_pages,
 )
-from webapp.paper.headings import date_words, hours_head, sheet_for
-from webapp.paper.sheet import RIGHT, PaperSheet
-from webapp.paper.step_form import signed, step_form, step_height
-from webapp.paper.write_in_parts import caution, title
+from webapp.paper.parts.headings import date_words, hours_head, sheet_for
+from webapp.paper.parts.sheet import RIGHT, PaperSheet
+from webapp.paper.parts.step_form import signed, step_form, step_height
+from webapp.paper.parts.write_in_parts import caution, title
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist import cautions
 from webapp.precinct.checklist.checklist import LISTS, fill, page_title, steps, task_key, tasks

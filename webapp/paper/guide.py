@@ -8,9 +8,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from webapp.paper import spare_sheet
-from webapp.paper.headings import hours_head, place_head, sheet_for
-from webapp.paper.sheet import BOTTOM, LEFT, RIGHT, TOP, PaperSheet
-from webapp.paper.write_in_parts import LEAST, tick
+from webapp.paper.parts.headings import hours_head, place_head, sheet_for
+from webapp.paper.parts.sheet import BOTTOM, LEFT, RIGHT, TOP, PaperSheet
+from webapp.paper.parts.write_in_parts import LEAST, tick
 from webapp.precinct.checklist import cautions, desk_words
 from webapp.precinct.checklist.checklist import LISTS, fill, steps
 from webapp.precinct.place.place import Place

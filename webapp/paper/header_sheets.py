@@ -10,9 +10,9 @@ import qrcode
 
 from webapp.board.batch_ids import batch_id, header_code
 from webapp.packet import codes
-from webapp.paper.headings import place_head, sheet_for
-from webapp.paper.sheet import FACE, LEFT, RIGHT, TOP, PaperSheet
-from webapp.paper.write_in_parts import LEAST, captioned
+from webapp.paper.parts.headings import place_head, sheet_for
+from webapp.paper.parts.sheet import FACE, LEFT, RIGHT, TOP, PaperSheet
+from webapp.paper.parts.write_in_parts import LEAST, captioned
 from webapp.precinct.place.place import Place
 
 NAME = "Header sheets"

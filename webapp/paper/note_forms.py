@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from functools import partial
 
-from webapp.paper.blank_drawing import draw
-from webapp.paper.field_blanks import Blank, blanks
-from webapp.paper.sheet import PaperSheet
-from webapp.paper.step_form import guide, not_so, signed
-from webapp.paper.write_in_parts import LEAST, captioned
+from webapp.paper.parts.blank_drawing import draw
+from webapp.paper.parts.field_blanks import Blank, blanks
+from webapp.paper.parts.sheet import PaperSheet
+from webapp.paper.parts.step_form import guide, not_so, signed
+from webapp.paper.parts.write_in_parts import LEAST, captioned
 from webapp.precinct.checklist.checklist import fill, steps
 from webapp.precinct.day.day import Day
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS

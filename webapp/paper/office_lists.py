@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from webapp.canvass.changes import ContestChange
-from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
-from webapp.paper.write_in_parts import Column, caution, table, title
+from webapp.paper.parts.sheet import MARGIN, RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import Column, caution, table, title
 from webapp.precinct.checklist import cautions
 
 WRITTEN = 11.0  # mm: a row of the late list, in which an answer is written

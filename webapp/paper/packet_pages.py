@@ -9,8 +9,8 @@ from collections.abc import Sequence
 
 from webapp.packet.print_model import AccountPages, AccountRow, Gap, PrintedContest
 from webapp.paper.code_pages import code_pages
+from webapp.paper.parts.sheet import BOTTOM, MARGIN, RIGHT, PaperSheet
 from webapp.paper.remark_pages import contest_pages, remark_pages
-from webapp.paper.sheet import BOTTOM, MARGIN, RIGHT, PaperSheet
 
 SCALES = (1.0, 0.92, 0.85, 0.78)  # sizes tried for the first page before gaps move to the remarks
 LAST_SCALES = (0.7, 0.62, 0.54, 0.46)  # and when even then it is too long

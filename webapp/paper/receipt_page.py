@@ -6,9 +6,9 @@ Printed once the seals on the table were read; both sides sign in ink and the ca
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from webapp.paper.headings import place_head, sheet_for
-from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
-from webapp.paper.write_in_parts import Column, captioned, caution, signatures, table, tick, title
+from webapp.paper.parts.headings import place_head, sheet_for
+from webapp.paper.parts.sheet import MARGIN, RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import Column, captioned, caution, signatures, table, tick, title
 from webapp.precinct.checklist import cautions
 from webapp.precinct.place.place import Place
 from webapp.precinct.reports.open_questions import shortened

@@ -2,8 +2,8 @@
 
 from webapp.canvass import reconciled
 from webapp.canvass.document import CanvassDocument
-from webapp.paper.canvass_sheet import CanvassSheet, wide_table
-from webapp.paper.write_in_parts import title
+from webapp.paper.parts.canvass_sheet import CanvassSheet, wide_table
+from webapp.paper.parts.write_in_parts import title
 
 NAME = "Reconciliation report"
 

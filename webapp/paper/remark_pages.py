@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import cast
 
 from webapp.packet.print_model import AccountPages, PrintedContest
-from webapp.paper.sheet import FACE, MARGIN, RIGHT, PaperSheet
+from webapp.paper.parts.sheet import FACE, MARGIN, RIGHT, PaperSheet
 
 FIGURES = 9.5  # points; contest figures are never set under 9
 GUTTER = 8.0  # mm between the two columns

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from webapp.paper.sheet import LEFT, RIGHT, TOP, PaperSheet
+from webapp.paper.parts.sheet import LEFT, RIGHT, TOP, PaperSheet
 from webapp.precinct.place.place import Official, Party, Place
 
 HEIGHT = 62.0  # mm of one slip; four to a sheet

@@ -3,9 +3,9 @@
 It is printed at the office with the slips, goes into a numbered envelope that is sealed, and travels in the place's case. Two of two parties open it.
 """
 
-from webapp.paper.headings import place_head
-from webapp.paper.sheet import LEFT, RIGHT, PaperSheet
-from webapp.paper.write_in_parts import LEAST, captioned, caution, ticked
+from webapp.paper.parts.headings import place_head
+from webapp.paper.parts.sheet import LEFT, RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import LEAST, captioned, caution, ticked
 from webapp.precinct.place.place import Place
 
 NAME = "Spare sheet"

@@ -4,9 +4,9 @@ which are written in ink when they are applied, and a row of ink for everyone.""
 from collections.abc import Sequence
 
 from webapp.packet.print_model import AccountRow
-from webapp.paper.sheet import RIGHT, PaperSheet
-from webapp.paper.step_form import everyone
-from webapp.paper.write_in_parts import Column, table, title
+from webapp.paper.parts.sheet import RIGHT, PaperSheet
+from webapp.paper.parts.step_form import everyone
+from webapp.paper.parts.write_in_parts import Column, table, title
 from webapp.precinct.place.place import Place
 
 

@@ -5,8 +5,8 @@ Then both are compared, and the paper tape decides.
 
 from collections.abc import Iterator, Sequence
 
-from webapp.paper.sheet import BOTTOM, MARGIN, RIGHT, PaperSheet
-from webapp.paper.write_in_parts import LEAST, captioned, caution, signatures, title
+from webapp.paper.parts.sheet import BOTTOM, MARGIN, RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import LEAST, captioned, caution, signatures, title
 from webapp.precinct.checklist import cautions
 from webapp.precinct.place.place import Contest, Place, Tabulator
 

@@ -5,9 +5,9 @@ cut apart; a place with many tabulators has one to a sheet.
 """
 
 from webapp.packet.print_content import MARKED
-from webapp.paper.headings import place_head, sheet_for
-from webapp.paper.sheet import LEFT, RIGHT, TOP, PaperSheet
-from webapp.paper.write_in_parts import LEAST, blank, captioned, squares
+from webapp.paper.parts.headings import place_head, sheet_for
+from webapp.paper.parts.sheet import LEFT, RIGHT, TOP, PaperSheet
+from webapp.paper.parts.write_in_parts import LEAST, blank, captioned, squares
 from webapp.precinct.checklist.checklist import ats, fill, steps
 from webapp.precinct.place.place import Place
 

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from functools import partial
 
-from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
-from webapp.paper.step_form import everyone
-from webapp.paper.write_in_parts import LEAST, Column, blank, captioned, table, title
+from webapp.paper.parts.sheet import MARGIN, RIGHT, PaperSheet
+from webapp.paper.parts.step_form import everyone
+from webapp.paper.parts.write_in_parts import LEAST, Column, blank, captioned, table, title
 from webapp.precinct.place.place import Place
 from webapp.precinct.reports import worksheet as rules
 from webapp.precinct.reports.worksheet import Term, Worksheet

@@ -14,7 +14,7 @@ from webapp.gate.refusals import GateRefused
 from webapp.office.setup import authority
 from webapp.office.setup.new_file import write_new
 from webapp.paper import spare_sheet
-from webapp.paper.sheet import PaperSheet
+from webapp.paper.parts.sheet import PaperSheet
 from webapp.precinct.place.place import Place
 
 FOLDER = "spares"  # in the office's folder

@@ -5,7 +5,7 @@ from itertools import islice
 
 from webapp.board.board_account import BoardAccount
 from webapp.board.board_rules import BY_PRECINCT
-from webapp.pages.place.note_keeping import NoteKeeping, Tile
+from webapp.pages.place.site.note_keeping import NoteKeeping, Tile
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.board_options import OUTCOMES
 from webapp.precinct.checklist.checklist import Step

@@ -16,7 +16,7 @@ from webapp.board.board_sheet import board_entry, wall_time
 from webapp.board.left_open import left_open
 from webapp.pages.board.board_notes import BoardNotes
 from webapp.pages.board.board_state import board_words, stops_as_alerts
-from webapp.pages.place.place_site import PlaceSite
+from webapp.pages.place.site.place_site import PlaceSite
 from webapp.pages.shared import filters
 from webapp.pages.shared.site import Link
 from webapp.precinct.checklist.checklist import Read, Task

@@ -16,8 +16,8 @@ from webapp.pages.shared import signing
 from webapp.pages.shared.claim_form import claim_id, fresh_ids
 from webapp.pages.shared.papers import pdf
 from webapp.paper.deck_certificate import certificate_pdf
-from webapp.paper.deck_marking import KINDS, REFUSED, left_empty, lines_to_mark, marking_pdf
 from webapp.paper.deck_tallies import tallies_pdf
+from webapp.paper.parts.deck_marking import KINDS, REFUSED, left_empty, lines_to_mark, marking_pdf
 from webapp.record.entry import Claim
 
 page = Blueprint("deck", __name__)

@@ -15,7 +15,7 @@ from webapp.deck.playing import Played, play
 from webapp.deck.ticked_rows import TickedRows, ticked
 from webapp.deck.typed_tapes import Round, as_body, held_keys
 from webapp.gate.signed_place_file import load_place
-from webapp.pages.place.place_site import PlaceSite
+from webapp.pages.place.site.place_site import PlaceSite
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Read, Task
 from webapp.precinct.place.place import Place

@@ -10,7 +10,7 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
 
-from webapp.pages.place.place_site import PlaceSite
+from webapp.pages.place.site.place_site import PlaceSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, claim_id, fresh, fresh_ids, stated

@@ -2,7 +2,8 @@
 
 from flask import Blueprint, current_app, g, render_template
 
-from webapp.pages.place import after_restore, count_charts
+from webapp.pages.place import count_charts
+from webapp.pages.place.site import after_restore
 from webapp.precinct.account import figures_of_day
 from webapp.precinct.checklist import checklist
 from webapp.precinct.reports import forecast

@@ -10,7 +10,7 @@ from typing import Any
 from flask import Blueprint, abort, current_app, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
-from webapp.pages.place.place_site import PlaceSite
+from webapp.pages.place.site.place_site import PlaceSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, claim_id, fresh

@@ -6,7 +6,7 @@ from flask import Blueprint, abort, current_app, g, make_response, redirect, ren
 from flask.typing import ResponseReturnValue
 
 from webapp.gate.gate import GateRefused
-from webapp.pages.place.place_site import PlaceSite
+from webapp.pages.place.site.place_site import PlaceSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.check_word_fields import mark_claims

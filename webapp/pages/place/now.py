@@ -6,8 +6,8 @@ What it says is decided by `now_state`; here it is only drawn. The table of stat
 from flask import Blueprint, current_app, g, render_template, request
 
 from webapp.pages.place.day_timeline import day_line
-from webapp.pages.place.waiting_signatures import waiting
-from webapp.pages.place.warnings import warnings
+from webapp.pages.place.site.waiting_signatures import waiting
+from webapp.pages.place.site.warnings import warnings
 from webapp.precinct.reports.now_state import NOTES, NowState, fingerprint, now_state
 
 page = Blueprint("now", __name__)

@@ -10,8 +10,8 @@ from flask.typing import ResponseReturnValue
 from webapp.gate import keys
 from webapp.packet import codes, contents, frames
 from webapp.packet.envelope import Packet, open_packet, parts_of, seal_packet
-from webapp.pages.place import packet_files
-from webapp.pages.place.place_site import PlaceSite
+from webapp.pages.place.site import packet_files
+from webapp.pages.place.site.place_site import PlaceSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import fresh_ids

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
-from webapp.pages.place.place_site import PlaceSite
-from webapp.pages.place.waiting_signatures import waiting
+from webapp.pages.place.site.place_site import PlaceSite
+from webapp.pages.place.site.waiting_signatures import waiting
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh

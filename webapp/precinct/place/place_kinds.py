@@ -1,6 +1,6 @@
 """What a place file can be for, and what goes by it: the checklists, the end of the day, whether a summary packet leaves.
 
-A kind is added here, with its lists in `precinct/steps/` and their titles in `step.LISTS`; its pages are named in `pages/place/kind_pages.py`.
+A kind is added here, with its lists in `precinct/steps/` and their titles in `step.LISTS`; its pages are named in `pages/place/site/kind_pages.py`.
 """
 
 from collections.abc import Mapping

@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from webapp.paper.field_blanks import COUNTS, Blank
-from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
-from webapp.paper.write_in_parts import LEAST, TICK, Column, blank, table, tick, ticked
+from webapp.paper.parts.field_blanks import COUNTS, Blank
+from webapp.paper.parts.sheet import MARGIN, RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import LEAST, TICK, Column, blank, table, tick, ticked
 
 GAP = 6.0  # mm between the two columns of blanks
 SHORT = 27  # letters of a label that fits a third of the width

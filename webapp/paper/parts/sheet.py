@@ -11,9 +11,9 @@ from typing import cast
 from fpdf import FPDF
 from fpdf.fonts import TTFFont
 
-from webapp.paper import line_breaks, long_words
+from webapp.paper.parts import line_breaks, long_words
 
-TYPE = Path(__file__).resolve().parents[2] / "static" / "type"
+TYPE = Path(__file__).resolve().parents[3] / "static" / "type"
 FACE = "next"
 LEFT, RIGHT, TOP, BOTTOM = 14.0, 200.0, 12.0, 266.0  # mm: what is printed lies between these
 MARGIN = 26.0  # mm: numbers and marks hang left of it, lines begin at its right

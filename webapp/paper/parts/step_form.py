@@ -5,10 +5,10 @@ Steps that are signed once on one page are signed once here too, after the last 
 
 from collections.abc import Sequence
 
-from webapp.paper.blank_drawing import SIZE, draw, height
-from webapp.paper.field_blanks import blanks
-from webapp.paper.sheet import MARGIN, RIGHT, PaperSheet
-from webapp.paper.write_in_parts import LEAST, Column, captioned, caution, numbered, signatures, table, ticked
+from webapp.paper.parts.blank_drawing import SIZE, draw, height
+from webapp.paper.parts.field_blanks import blanks
+from webapp.paper.parts.sheet import MARGIN, RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import LEAST, Column, captioned, caution, numbered, signatures, table, ticked
 from webapp.precinct.day import seats
 from webapp.precinct.day.day import Day
 from webapp.precinct.place.ballot_kinds import BALLOT_KINDS

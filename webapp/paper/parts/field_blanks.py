@@ -6,7 +6,7 @@ What the program works out on the screen is worked out on the worksheets; a cont
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from webapp.paper.write_in_parts import BOX
+from webapp.paper.parts.write_in_parts import BOX
 from webapp.precinct.checklist import field_options
 from webapp.precinct.checklist.field_words import OURS, small
 from webapp.precinct.day.day import Day

@@ -1,6 +1,6 @@
 """Begins a paper: place, day and hours in words, and an empty sheet of this place."""
 
-from webapp.paper.sheet import PaperSheet
+from webapp.paper.parts.sheet import PaperSheet
 from webapp.precinct.numbers import on_clock
 from webapp.precinct.place.place import Place
 

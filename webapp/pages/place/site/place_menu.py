@@ -2,8 +2,8 @@
 
 from flask import current_app
 
-from webapp.pages.place import kind_pages
-from webapp.pages.place.place_words import PlaceWords
+from webapp.pages.place.site import kind_pages
+from webapp.pages.place.site.place_words import PlaceWords
 from webapp.pages.shared.site import Link
 
 

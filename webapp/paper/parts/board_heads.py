@@ -1,8 +1,8 @@
 """The head of a count board's paper: what it is, which board, what it is for."""
 
-from webapp.paper.headings import place_head
-from webapp.paper.sheet import LEFT, RIGHT, PaperSheet
-from webapp.paper.write_in_parts import LEAST
+from webapp.paper.parts.headings import place_head
+from webapp.paper.parts.sheet import LEFT, RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import LEAST
 from webapp.precinct.place.place import Place
 
 

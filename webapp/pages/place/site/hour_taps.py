@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from webapp.pages.place.note_keeping import NoteKeeping
+from webapp.pages.place.site.note_keeping import NoteKeeping
 from webapp.pages.shared.site import Site
 from webapp.precinct.checklist import checklist, field_options
 from webapp.precinct.checklist.checklist import Field

@@ -2,9 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 
-from webapp.pages.place import known_beside, statement
-from webapp.pages.place.kept_strip import KeptStrip, kept_strip
-from webapp.pages.place.keys_beside import WritingKey, keys_beside
+from webapp.pages.place import statement
+from webapp.pages.place.site import known_beside
+from webapp.pages.place.site.kept_strip import KeptStrip, kept_strip
+from webapp.pages.place.site.keys_beside import WritingKey, keys_beside
 from webapp.pages.shared.task_words import TaskWords
 from webapp.precinct.checklist import checklist, written_at
 from webapp.precinct.checklist.checklist import Field, Task

@@ -6,8 +6,8 @@ Type is at least 9 points; a row to write in has 8 mm, a box to tick 4 mm.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from webapp.paper.long_words import CELL, HEAD, cut
-from webapp.paper.sheet import FACE, LEFT, MARGIN, RIGHT, PaperSheet
+from webapp.paper.parts.long_words import CELL, HEAD, cut
+from webapp.paper.parts.sheet import FACE, LEFT, MARGIN, RIGHT, PaperSheet
 
 LEAST = 9.0  # points: nothing on a form, a card or a guide is smaller
 TICK = 4.0  # mm, the side of a box to tick

@@ -5,7 +5,7 @@ A further source (the stick, the backup) is one more function in `SOURCES`: from
 
 from collections.abc import Callable, Iterator
 
-from webapp.pages.place import after_restore
+from webapp.pages.place.site import after_restore
 from webapp.precinct.reports.alerts import Alert
 
 

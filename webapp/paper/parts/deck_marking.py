@@ -7,9 +7,9 @@ from itertools import groupby
 from webapp.deck.deck import Deck
 from webapp.deck.positions import DeckContest, DeckPlan, DeckStyle
 from webapp.deck.rows import Row
-from webapp.paper.headings import sheet_for
-from webapp.paper.sheet import LEFT, MARGIN, RIGHT, PaperSheet
-from webapp.paper.write_in_parts import Column, captioned, caution, table, title
+from webapp.paper.parts.headings import sheet_for
+from webapp.paper.parts.sheet import LEFT, MARGIN, RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import Column, captioned, caution, table, title
 from webapp.precinct.place.place import Place
 
 NAME = "Marking sheets"

@@ -4,9 +4,9 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from webapp.canvass.document import CanvassDocument
-from webapp.paper.long_words import LONG
-from webapp.paper.sheet import FACE, MARGIN, RIGHT, PaperSheet
-from webapp.paper.write_in_parts import Column, table
+from webapp.paper.parts.long_words import LONG
+from webapp.paper.parts.sheet import FACE, MARGIN, RIGHT, PaperSheet
+from webapp.paper.parts.write_in_parts import Column, table
 
 ACROSS = 5  # lines of a contest side by side; more go into a further table
 ACROSS_SIZE = 64  # points

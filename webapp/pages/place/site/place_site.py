@@ -12,12 +12,12 @@ from webapp.gate import keys
 from webapp.gate.gate import Gate
 from webapp.gate.refusals import GateDiskRefused
 from webapp.gate.signed_place_file import load_place
-from webapp.pages.place import kind_pages, packet_files, place_menu
-from webapp.pages.place.hour_taps import HourTaps
-from webapp.pages.place.kept_strip import kept_address
-from webapp.pages.place.note_keeping import NoteKeeping
-from webapp.pages.place.place_words import PlaceWords
-from webapp.pages.place.seal_rows import SealRows
+from webapp.pages.place.site import kind_pages, packet_files, place_menu
+from webapp.pages.place.site.hour_taps import HourTaps
+from webapp.pages.place.site.kept_strip import kept_address
+from webapp.pages.place.site.note_keeping import NoteKeeping
+from webapp.pages.place.site.place_words import PlaceWords
+from webapp.pages.place.site.seal_rows import SealRows
 from webapp.pages.shared.site import Link
 from webapp.pages.tablets.tablet_memory import TabletMemory
 from webapp.precinct.account.balanced_day import BalancedDay
