@@ -1,11 +1,14 @@
 """Tape & Seal: the opening, the day, the close and the hand-off of one polling place, and the desk of the office that takes it in."""
 
+from flask import Flask
+
+from webapp.settings import Settings
 from webapp.version import VERSION
 
 __version__ = VERSION
 
 
-def create_app(settings):
+def create_app(settings: Settings) -> Flask:
     """One Flask app for one folder: a polling place or an office, by `settings.role`."""
     from webapp.pages.factory import make
 

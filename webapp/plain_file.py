@@ -174,4 +174,5 @@ def _runs(process: int) -> bool:
 
 
 def in_words(size: int) -> str:
+    """Returns a size in words: whole MB (of 1,048,576 bytes), below that bytes."""
     return f"{size // 1048576} MB" if size >= 1048576 else f"{size:,} bytes"

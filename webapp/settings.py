@@ -63,6 +63,7 @@ class Clock:
 
     @classmethod
     def of(cls, settings: Settings) -> "Clock":
+        """Returns the clock that these settings ask for."""
         return cls(settings.clock, settings.start)
 
     @property
@@ -71,6 +72,7 @@ class Clock:
         return not self.scripted or self._going is not None
 
     def now(self) -> int:
+        """Returns the time in ms UTC; of a scripted clock, the time it shows."""
         if not self.scripted:
             return time.time_ns() // 1_000_000
         with self._lock:

@@ -39,6 +39,7 @@ class Facts:
         return f"archive-{self.office}-{self.election_day}{last}"
 
     def document(self) -> dict[str, object]:
+        """Returns the facts as the JSON object written into the archive; `made` and `keep_until` are as they were given."""
         return {
             "format": 1,
             "kind": self.kind,

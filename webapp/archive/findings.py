@@ -12,6 +12,7 @@ class Findings:
     unchecked: list[str] = field(default_factory=list)
 
     def wrong(self, name: str, words: str) -> None:
+        """Adds a difference: `name` is the file or figure it is about, `words` one sentence for people."""
         self.differs.append((name, words))
 
     @property

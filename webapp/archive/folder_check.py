@@ -37,6 +37,11 @@ class WholeArchive:
         return Ed25519PublicKey.from_public_bytes(bytes.fromhex(self.keys["office"]["public"]))
 
     def read(self, name: str, most: int = 512 * 1024 * 1024) -> bytes:
+        """Returns the bytes of one file of the archive, by its path inside it; `most` is the size limit in bytes.
+
+        Raises OSError where the file is missing, `plain_file.UnreadableFile` where it is no plain file or larger than
+        `most`.
+        """
         return plain_file.read(self.folder / name, most)
 
 

@@ -15,6 +15,7 @@ import sys
 import zlib
 from collections import defaultdict
 from pathlib import Path
+from typing import Any
 
 try:
     import tomllib
@@ -34,24 +35,35 @@ OF_DESKS = frozenset(
     """packet-received desk-finding finding-withdrawn place-counts packet-set-aside place-keyed envelopes-decided count-in pool
 wait-waived recount-ordered recount-opened recounted""".split()
 )  # kinds that desks in other buildings may keep and that bear on figures
+Point = tuple[int, int, int, int]
+Envelope = tuple[bytes, bytes, bytes, bytes, int]  # kid, protected header, payload, signature, where it ends
+Entry = tuple[int, str, dict[str, Any], int, bytes, set[str]]  # number, kind, body, kept (ms UTC), id, signers' parties
+PlaceFile = tuple[str, dict[str, Any], bool]  # place, contests by id, whether it is a count board
+Packet = tuple[bytes, dict[str, Any]]  # kid, core
+Finding = tuple[int, bytes, dict[str, Any]]  # kept (ms UTC), id, body
+Row = list[int | None]  # votes of a contest: its choices, then TAIL
+Votes = dict[str, int]  # votes by line: a choice's id, or one of TAIL
+Labels = dict[tuple[str, str], set[str]]  # (contest, choice): its labels
 UNREADABLE = (KeyError, TypeError, ValueError, AttributeError, IndexError, RecursionError, zlib.error)
 
 
 class Report:
     """What agrees, what does not, what was not checked: printed as it is found."""
 
-    def __init__(self):
-        self.named = []
+    def __init__(self) -> None:
+        self.named: list[str] = []
 
-    def agrees(self, words):
+    def agrees(self, words: str) -> None:
+        """Prints one line about something that was checked and agrees."""
         print(f"agrees:         {words}")
 
-    def differs(self, name, words):
+    def differs(self, name: str, words: str) -> None:
         """`name`: the file, or what of it, that is wrong."""
         self.named.append(name)
         print(f"DOES NOT AGREE: {name} {words}")
 
-    def unchecked(self, words):
+    def unchecked(self, words: str) -> None:
+        """Prints one line about something that this checker does not check."""
         print(f"not checked:    {words}")
 
 
@@ -63,7 +75,7 @@ D = -121665 * pow(121666, -1, P) % P
 ZERO = (0, 1, 1, 0)
 
 
-def plus(a, b):
+def plus(a: Point, b: Point) -> Point:
     """Both points added, 5.1.4."""
     e, f = (a[1] - a[0]) * (b[1] - b[0]) % P, (a[1] + a[0]) * (b[1] + b[0]) % P
     c, d = 2 * D * a[3] * b[3] % P, 2 * a[2] * b[2] % P
@@ -71,7 +83,8 @@ def plus(a, b):
     return e * f % P, g * h % P, f * g % P, e * h % P
 
 
-def twice(a):
+def twice(a: Point) -> Point:
+    """The point doubled, 5.1.4."""
     x, y, z = a[0] * a[0] % P, a[1] * a[1] % P, 2 * a[2] * a[2] % P
     h = x + y
     e, g = h - (a[0] + a[1]) * (a[0] + a[1]) % P, x - y
@@ -79,7 +92,7 @@ def twice(a):
     return e * f % P, g * h % P, f * g % P, e * h % P
 
 
-def point(data):
+def point(data: bytes) -> Point | None:
     """The point in 32 bytes, 5.1.3; None where there is none."""
     y = int.from_bytes(data, "little")
     sign, y = y >> 255, y & (2**255 - 1)
@@ -95,7 +108,7 @@ def point(data):
     return x, y, 1, x * y % P
 
 
-def multiples(a):
+def multiples(a: Point) -> list[Point]:
     """The point 0 to 15 times."""
     found = [ZERO]
     for _ in range(15):
@@ -103,10 +116,10 @@ def multiples(a):
     return found
 
 
-BASE = multiples(point((4 * pow(5, -1, P) % P).to_bytes(32, "little")))
+BASE = multiples(point((4 * pow(5, -1, P) % P).to_bytes(32, "little")) or ZERO)
 
 
-def signed_by(public, message, signature):
+def signed_by(public: bytes, message: bytes, signature: bytes) -> bool:
     """Whether this key signed this message, 5.1.7: S*B - k*A must be R."""
     a, s = point(public) if len(public) == 32 else None, int.from_bytes(signature[32:], "little")
     if a is None or len(signature) != 64 or s >= L:
@@ -123,7 +136,7 @@ def signed_by(public, message, signature):
 # --- CBOR, RFC 8949, in its one deterministic form (4.2.1), and COSE_Sign1, RFC 9052 section 4
 
 
-def cbor(data, at=0, depth=0):
+def cbor(data: bytes, at: int = 0, depth: int = 0) -> tuple[Any, int]:
     """(value, where it ends). Raises ValueError where it is no deterministic CBOR without floats."""
     if depth > 20 or at >= len(data):
         raise ValueError("cut off, or too deep")
@@ -155,18 +168,20 @@ def cbor(data, at=0, depth=0):
     return (found if kind == 4 else dict(zip(found[::2], found[1::2], strict=True))), at
 
 
-def head(kind, n):
+def head(kind: int, n: int) -> bytes:
+    """The head of a CBOR item: its major type and its number in the shortest form."""
     if n < 24:
         return bytes([kind << 5 | n])
     size = next(i for i in range(4) if n < 1 << (8 << i))
     return bytes([kind << 5 | 24 + size]) + n.to_bytes(1 << size, "big")
 
 
-def byte_string(data):
+def byte_string(data: bytes) -> bytes:
+    """These bytes as a CBOR byte string."""
     return head(2, len(data)) + data
 
 
-def envelope(data, at=0):
+def envelope(data: bytes, at: int = 0) -> Envelope:
     """(kid, protected header, payload, signature, where it ends) of a COSE_Sign1, tag 18."""
     (tag, (protected, bare, payload, signature)), end = cbor(data, at)
     header, _ = cbor(protected)
@@ -175,7 +190,7 @@ def envelope(data, at=0):
     return header[4], protected, payload, signature, end
 
 
-def holds(parts, public, context):
+def holds(parts: Envelope, public: bytes, context: str) -> bool:
     """Whether the envelope is signed with this key for this use: the Sig_structure of RFC 9052, 4.4."""
     _, protected, payload, signature, _ = parts
     told = b"\x84\x6aSignature1" + byte_string(protected) + byte_string(context.encode()) + byte_string(payload)
@@ -185,7 +200,8 @@ def holds(parts, public, context):
 # --- the folder: BagIt, RFC 8493
 
 
-def digest_of(path):
+def digest_of(path: Path) -> str:
+    """SHA-256 of a file, in hex."""
     found = hashlib.sha256()
     with open(path, "rb") as file:
         while piece := file.read(1 << 20):
@@ -193,7 +209,7 @@ def digest_of(path):
     return found.hexdigest()
 
 
-def files_in(folder, report):
+def files_in(folder: Path, report: Report) -> dict[str, int]:
     """{path in the folder: size} of every plain file."""
     found = {}
     for where, folders, names in os.walk(folder):
@@ -210,7 +226,7 @@ def files_in(folder, report):
     return found
 
 
-def listed(data, report, name):
+def listed(data: bytes, report: Report, name: str) -> dict[str, str]:
     """{path: digest} of a manifest."""
     found = {}
     for row in data.decode("utf-8", "replace").split("\n"):
@@ -222,12 +238,16 @@ def listed(data, report, name):
     return found
 
 
-def manifest_of(digests):
+def manifest_of(digests: dict[str, str]) -> bytes:
+    """A manifest as the program writes it: digest, two spaces, path; by path."""
     return "".join(f"{digests[path]}  {path}\n" for path in sorted(digests)).encode()
 
 
-def check_bytes(folder, report):
-    """Every file against the manifest, the manifest against the office's signature: (what the archive says of itself, its keys), None where they cannot be read."""
+def check_bytes(folder: Path, report: Report) -> tuple[dict[str, Any], dict[str, Any]] | None:
+    """Every file against the manifest, the manifest against the office's signature.
+
+    Returns (facts of the archive, its keys); None where they cannot be read.
+    """
     there = files_in(folder, report)
     promised = listed((folder / MANIFEST).read_bytes() if MANIFEST in there else b"", report, MANIFEST)
     payload = {name for name in there if name.startswith("data/")}
@@ -255,7 +275,8 @@ def check_bytes(folder, report):
     return about, keys
 
 
-def check_signature(folder, mode, office, report):
+def check_signature(folder: Path, mode: str, office: bytes, report: Report) -> None:
+    """The manifest against archive.cose, and that against the office's public key. mode: live or practice."""
     try:
         data = (folder / SIGNATURE).read_bytes()
         parts = envelope(data)
@@ -268,8 +289,14 @@ def check_signature(folder, mode, office, report):
         report.differs(MANIFEST, "is not the one that the office signed")
 
 
-def check_tags(folder, there, about, size, files, report):
-    """The files beside data/: each can only be one thing. size: None where the payload is not whole, so that the sum of its bytes says nothing."""
+def check_tags(
+    folder: Path, there: dict[str, int], about: dict[str, Any], size: int | None, files: int, report: Report
+) -> None:
+    """The files outside data/: each can have one content only.
+
+    size: bytes of all files in data/; None where that is not whole, so that the sum says nothing. files: how many
+    there are.
+    """
     outside = {name: (folder / name).read_bytes() for name in there if not name.startswith("data/")}
     said = re.search(rb"^Payload-Oxum: (.*)$", outside.get(INFO, b""), re.MULTILINE)
     total = f"{size}.{files}" if size is not None else said[1].decode("utf-8", "replace") if said else ""
@@ -292,7 +319,8 @@ def check_tags(folder, there, about, size, files, report):
         report.differs(TAGS, "is not what the files beside data/ give")
 
 
-def read_json(folder, name, report):
+def read_json(folder: Path, name: str, report: Report) -> Any:
+    """What a JSON file of the archive holds; None where it cannot be read."""
     try:
         return json.loads((folder / name).read_bytes())
     except (OSError, ValueError, RecursionError):
@@ -303,7 +331,7 @@ def read_json(folder, name, report):
 # --- the office's record: each head covers its entry and every entry before it
 
 
-def check_record(folder, report):
+def check_record(folder: Path, report: Report) -> tuple[list[Entry], dict[int, bytes]]:
     """[(number, kind, body, kept, id, parties)] of the office's record, chained anew, and {number: head}."""
     name = "data/office/office.cborseq"
     data = (folder / name).read_bytes()
@@ -336,12 +364,13 @@ def check_record(folder, report):
     return brought(entries, report), heads
 
 
-def brought(entries, report):
+def brought(entries: list[Entry], report: Report) -> list[Entry]:
     """Entries that came from desks in other buildings, as what they are: each lies whole in one of the office's, and continues its desk's own record.
 
     They keep their kind, body, time, id and signers, and take the number of the entry that brought them.
     """
-    name, found, desks, bad = "data/office/office.cborseq", [], {}, len(report.named)
+    name, found, bad = "data/office/office.cborseq", [], len(report.named)
+    desks: dict[str, list[Any]] = {}  # desk -> its head so far, the head it was merged with
     for entry in entries:
         number, kind, body, *_ = entry
         if kind == "merged":
@@ -358,15 +387,15 @@ def brought(entries, report):
             if item[5] in OF_DESKS:
                 entry = number, item[5], item[6], item[9], item[4], {signer[2] for signer in item[14]}
         found.append(entry)
-    for desk, (head, wanted) in desks.items():
+    for which, (head, wanted) in desks.items():
         if head != wanted:
-            report.differs(name, f"does not hold the record of desk {desk} as it was merged")
+            report.differs(name, f"does not hold the record of desk {which} as it was merged")
     if desks and len(report.named) == bad:
         report.agrees(f"{len(desks)} desks in other buildings, the entries of each continue the one before")
     return found
 
 
-def check_words(head):
+def check_words(head: bytes) -> str:
     """The words that people copy by hand of a 32-byte head; "" without the library argon2-cffi."""
     try:
         from argon2.low_level import Type, hash_secret_raw
@@ -378,7 +407,7 @@ def check_words(head):
     return f"{words[:4]}-{words[4:8]}-{words[8:]}"
 
 
-def check_heads(folder, heads, report):
+def check_heads(folder: Path, heads: dict[int, bytes] | None, report: Report) -> None:
     """The heads that the office wrote down, against its record where that is here; and the check words to compare with paper."""
     name, unsure, right = "data/office/heads.json", False, 0
     for row in read_json(folder, name, report) or ():
@@ -400,7 +429,7 @@ def check_heads(folder, heads, report):
 # --- place files and packets
 
 
-def check_places(folder, keys, report):
+def check_places(folder: Path, keys: dict[str, Any], report: Report) -> dict[bytes, PlaceFile]:
     """{digest: (place id, contests, whether it is a count board)} of every place file."""
     office = [bytes.fromhex(keys["office"][name]) for name in ("public", "before") if keys["office"].get(name)]
     found, before = {}, len(report.named)
@@ -421,7 +450,7 @@ def check_places(folder, keys, report):
     return found
 
 
-def check_packets(folder, keys, entries, report):
+def check_packets(folder: Path, keys: dict[str, Any], entries: list[Entry], report: Report) -> dict[bytes, Packet]:
     """{digest: (kid, core)} of every packet that the record names, its signatures checked."""
     known = {bytes.fromhex(row["kid"]): row for row in keys["places"]}
     named = {
@@ -466,13 +495,20 @@ def check_packets(folder, keys, entries, report):
     return found
 
 
-# --- what counts at a moment, worked out anew from packets and entries
+# --- what counts at a moment, worked out again from packets and entries
 
 
 class Office:
-    """Everything that was kept up to one entry of the record, and what of it counts."""
+    """Everything that was kept up to one entry of the record, and which of it counts."""
 
-    def __init__(self, about, files, packets, keys, entries):
+    def __init__(
+        self,
+        about: dict[str, Any],
+        files: dict[bytes, PlaceFile],
+        packets: dict[bytes, Packet],
+        keys: dict[str, Any],
+        entries: list[Entry],
+    ) -> None:
         self.files, self.packets = files, packets
         self.keys = {bytes.fromhex(row["kid"]): row for row in keys["places"]}
         entries = sorted(
@@ -481,8 +517,8 @@ class Office:
         self.entries, self.now = entries, max((one[3] for one in entries), default=0)
         self.newest = {place: bytes.fromhex(digests[-1]) for place, digests in about["issued"].items()}
         self.counts, self.recounts = {}, {}  # id -> body of every count, every recount, signed by two parties
-        self.of_place = defaultdict(lambda: defaultdict(list))
-        self.pools = {}
+        self.of_place: dict[str, dict[str, list[Finding]]] = defaultdict(lambda: defaultdict(list))
+        self.pools: dict[str, list[str]] = {}
         for _, kind, body, kept, id, parties in entries:
             two = len(parties) > 1 and not body.get("short")
             if kind == "count-in" and two:
@@ -496,14 +532,16 @@ class Office:
             ):
                 self.of_place[body["place"]][kind].append((kept, id, body))
 
-    def proven(self, digest, place):
+    def proven(self, digest: bytes, place: str) -> bool:
         """Whether a packet's key was enrolled for its place, in force when it was made, and not lost by now."""
         kid, core = self.packets[digest]
         row = self.keys.get(kid)
-        lost = row and row["lost"] is not None and row["lost"] <= self.now
-        return bool(row) and row["place"] == place and not lost and (row["to"] is None or core["made"] <= row["to"])
+        if row is None:
+            return False
+        lost = row["lost"] is not None and row["lost"] <= self.now
+        return row["place"] == place and not lost and (row["to"] is None or core["made"] <= row["to"])
 
-    def returns(self, place):
+    def returns(self, place: str) -> list[dict[str, Any]]:
         """Cores that may count for a place: one, or none; two where a paper counts and a packet says the same as it."""
         kept = self.of_place[place]
         aside = {}
@@ -546,17 +584,22 @@ class Office:
             )
         return [self.best(tips)] if tips else []
 
-    def best(self, some):
+    def best(self, some: set[bytes]) -> dict[str, Any]:
         """The higher number, then the later made, then the lower digest."""
         return self.packets[
             min(some, key=lambda one: (-self.packets[one][1]["number"], -self.packets[one][1]["made"], one))
         ][1]
 
-    def figures(self, way):
-        """{(contest, "W3/election_day"): [votes by line, ...]}: more than one where more than one may count. And sums of count boards, whose way is
-        `way`, by contest."""
+    def figures(self, way: str) -> tuple[dict[tuple[str, str], list[Votes]], dict[str, Votes]]:
+        """(figures, sums of the count boards), as they count.
+
+        figures: {(contest, "W3/election_day"): votes by line}; more than one where more than one may count. Sums of
+        count boards are by contest;
+        `way` is theirs.
+        """
         recounted = self.recounted()
-        found, boards = defaultdict(list), defaultdict(lambda: defaultdict(int))
+        found: dict[tuple[str, str], list[Votes]] = defaultdict(list)
+        boards: dict[str, Votes] = defaultdict(lambda: defaultdict(int))
         for place, digest in self.newest.items():
             for core in self.returns(place):
                 _, contests, board = self.files.get(core["place_digest"]) or self.files[digest]
@@ -577,13 +620,13 @@ class Office:
                 found[contest, atom] = [named_votes(rows[0], self.choices(atom.partition("/")[0], contest))]
         return found, boards
 
-    def findings(self, place):
+    def findings(self, place: str) -> list[Finding]:
         """What the office found otherwise at a place, without what two parties withdrew."""
         kept = self.of_place[place]
         gone = {row["finding"] for _, _, body in kept["finding-withdrawn"] for row in body["findings"]}
         return [one for one in kept["desk-finding"] if one[1] not in gone]
 
-    def recounted(self):
+    def recounted(self) -> dict[tuple[str, str], list[Row]]:
         """{(contest, atom): rows of the recounts that no other one replaces}: of two neither counts."""
         found = defaultdict(list)
         for id, body in self.recounts.items():
@@ -594,22 +637,22 @@ class Office:
                     found[contest, atom_of(body)].append(row)
         return found
 
-    def choices(self, unit, contest):
+    def choices(self, unit: str, contest: str) -> list[str]:
         """Ids of a contest's choices on the ballots of a unit, in ballot order."""
-        ids = {}
+        ids: dict[str, None] = {}
         for place in self.pools.get(unit, [unit]):
             one = self.files[self.newest[place]][1].get(contest, {})
             ids |= dict.fromkeys(choice["id"] for choice in one.get("choices", ()))
         return list(ids)
 
 
-def atom_of(body):
+def atom_of(body: dict[str, Any]) -> str:
     """The ballots that a count or a recount is of, as results.csv writes them."""
     part = f".{body['part']}" if body["part"] > 1 else ""
     return f"{body['unit']}/{body['way'].replace('-', '_')}{part}"
 
 
-def in_force(counts):
+def in_force(counts: dict[bytes, dict[str, Any]]) -> dict[str, list[dict[str, Any]]]:
     """{atom: counts of it that no other one replaces}: of two neither counts."""
     replaced = {old for body in counts.values() for old in body.get("amends") or ()}
     found = defaultdict(list)
@@ -619,12 +662,12 @@ def in_force(counts):
     return found
 
 
-def core_digest(core):
+def core_digest(core: dict[str, Any]) -> bytes:
     """What figures keyed from paper are known by: SHA-256 of their deterministic CBOR."""
     return hashlib.sha256(written(core)).digest()
 
 
-def written(value):
+def written(value: Any) -> bytes:
     """Deterministic CBOR of what a record holds."""
     if value is None or isinstance(value, bool):
         return {None: b"\xf6", True: b"\xf5", False: b"\xf4"}[value]
@@ -640,18 +683,20 @@ def written(value):
     return head(5, len(rows)) + b"".join(name + one for name, one in rows)
 
 
-def agrees_with(paper, packet):
+def agrees_with(paper: dict[str, Row], packet: dict[str, Row]) -> bool:
+    """Whether a packet has every figure that was keyed from paper. paper, packet: rows by contest."""
     return all(
         contest in packet and all(n is None or n == m for n, m in zip(row, packet[contest], strict=False))
         for contest, row in paper.items()
     )
 
 
-def named_votes(row, choices):
+def named_votes(row: Row, choices: list[str]) -> Votes:
+    """A row of votes by line: choices, then TAIL. Lines without a figure are left out."""
     return {line: n for line, n in zip([*choices, *TAIL], row, strict=True) if n is not None}
 
 
-def overlaid(core, contests, findings):
+def overlaid(core: dict[str, Any], contests: dict[str, Any], findings: list[Finding]) -> dict[str, Row]:
     """The rows of a return by contest, with what the office found otherwise, the last of each figure that still has what it had."""
     rows = {contest: list(row) for contest, row in core["contests"].items() if row is not None}
     tapes = {one["id"]: one["contests"] for one in core.get("tabulators", ()) if "contests" in one}
@@ -671,7 +716,7 @@ def overlaid(core, contests, findings):
         was = own[way[-2]][lines.index(way[-1])] if own is not rows else core["contests"][way[-2]][lines.index(way[-1])]
         if was is not None and was == body.get("was"):
             last[body["figure"]] = kind, tape, way[-2], lines.index(way[-1]), body["is"] - was
-    moved = defaultdict(int)
+    moved: dict[Any, int] = defaultdict(int)
     for kind, tape, contest, at, by in sorted(
         last.values(), key=lambda one: one[0]
     ):  # precincts first, then their tape
@@ -684,17 +729,19 @@ def overlaid(core, contests, findings):
 # --- editions
 
 
-def check_editions(folder, about, entries, labels, report):
+def check_editions(
+    folder: Path, about: dict[str, Any], entries: list[Entry] | None, labels: Labels, report: Report
+) -> None:
     """Every edition's files against its edition.json, that against the record, blocks against the edition before: they never split and never grow."""
     posted = {
         body["number"]: body
         for _, kind, body, _, _, parties in entries or ()
         if kind == "edition-posted" and len(parties) > 1 and not body.get("short")
     }
-    told, before = (
-        {row["edition"]: row for row in read_json(folder, "data/office/heads.json", report) or () if "edition" in row},
-        {},
-    )
+    told = {
+        row["edition"]: row for row in read_json(folder, "data/office/heads.json", report) or () if "edition" in row
+    }
+    before: dict[tuple[str, ...], Any] = {}
     for number in about["editions"]:
         home = f"data/editions/{number}"
         document = read_json(folder, f"{home}/edition.json", report)
@@ -727,7 +774,7 @@ def check_editions(folder, about, entries, labels, report):
         report.differs("data/editions", f"has {about['editions']}; the record posts {sorted(posted)}")
 
 
-def check_certified(folder, name, cut, row, report):
+def check_certified(folder: Path, name: str, cut: int, row: dict[str, Any], report: Report) -> None:
     """The entry and the check words that a certificate is printed with, against those of its edition in heads.json."""
     board = read_json(folder, name, report) or {}
     if (board.get("cut"), board.get("words")) != (cut, row.get("words")) or row.get("entry") != cut:
@@ -738,7 +785,15 @@ def check_certified(folder, name, cut, row, report):
         )
 
 
-def check_results(folder, number, document, blocks, labels, shown, report):
+def check_results(
+    folder: Path,
+    number: int,
+    document: dict[str, Any],
+    blocks: dict[tuple[str, ...], Any],
+    labels: Labels,
+    shown: dict[str, set[str]],
+    report: Report,
+) -> None:
     """results.csv: whole blocks only; with the figures of each atom (sealed) every row. Then the standard's JSON against it.
 
     labels: {(contest, choice): labels of it in the place files}, empty where the archive has none. shown: {contest: cells of few ballots that two
@@ -749,13 +804,14 @@ def check_results(folder, number, document, blocks, labels, shown, report):
     if (folder / f"data/editions-sealed/{number}.json").is_file():
         atoms = json.loads((folder / f"data/editions-sealed/{number}.json").read_bytes())["contests"]
         check_blocks(home, blocks, atoms, document["small"], shown, report)
-    totals, cells = defaultdict(int), defaultdict(dict)
+    totals: dict[Any, int] = defaultdict(int)
+    cells: dict[Any, dict[str, list[Any]]] = defaultdict(dict)
     with open(folder / name, encoding="utf-8", newline="") as file:
         for row in csv.DictReader(file):
             if row["cell"]:
-                key = row["contest"], row["ballot_group"]
-                cells[key].setdefault(row["cell"], []).append(row if atoms is not None else None)
-                totals[key, row["kind"], KINDS.get(row["kind"], row["choice"])] += int(row["votes"])
+                of = row["contest"], row["ballot_group"]
+                cells[of].setdefault(row["cell"], []).append(row if atoms is not None else None)
+                totals[of, row["kind"], KINDS.get(row["kind"], row["choice"])] += int(row["votes"])
     for key, contest in zip(blocks, atoms or blocks, strict=True):
         home_of = {atom: cell for cell in cells[key] for atom in cell.split(" ")}
         for block in blocks[key]:
@@ -777,7 +833,14 @@ def check_results(folder, number, document, blocks, labels, shown, report):
         report.agrees(f"edition {number} ({document['status']}): {more}, and results-1500-100.json has the same sums")
 
 
-def check_blocks(home, blocks, atoms, small, shown, report):
+def check_blocks(
+    home: str,
+    blocks: dict[tuple[str, ...], Any],
+    atoms: dict[str, Any],
+    small: int,
+    shown: dict[str, set[str]],
+    report: Report,
+) -> None:
     """The office's own blocks are those that were published, and none has fewer than `small` ballots but those that two parties let be shown."""
     for key, contest in zip(blocks, atoms, strict=True):
         mine = [
@@ -791,9 +854,17 @@ def check_blocks(home, blocks, atoms, small, shown, report):
                 report.differs(f"{home}/edition.json", f"has a block of {key[0]} with fewer than {small} ballots")
 
 
-def check_rows(name, contest, blocks, cells, home_of, labels, report):
+def check_rows(
+    name: str,
+    contest: str,
+    blocks: list[Any],
+    cells: dict[str, Any],
+    home_of: dict[str, str],
+    labels: Labels,
+    report: Report,
+) -> None:
     """Every row of a contest, and every column of a way in it, against the figures of the atoms in its cell."""
-    sums = defaultdict(int)
+    sums: dict[Any, int] = defaultdict(int)
     for row in [row for block in blocks for row in block]:
         unit, way, part, change, _, votes = row
         way = way.replace("-", "_")
@@ -823,18 +894,20 @@ def check_rows(name, contest, blocks, cells, home_of, labels, report):
         report.differs(name, f"lacks a row of {contest}")
 
 
-def cell_of(atom):
+def cell_of(atom: list[Any]) -> str:
     """An atom of edition.json as results.csv writes it."""
     unit, way, *more = atom
     part, change = ([*more, 0])[:2] if more else (1, 0)
     return f"{unit}/{way}" + (f".{part}" if part > 1 else "") + (f"+{change}" if change else "")
 
 
-def check_standard(name, report_file, totals, report):
+def check_standard(name: str, report_file: dict[str, Any], totals: dict[Any, int], report: Report) -> None:
     """NIST SP 1500-100: counts of type total over all units but the county, and the county's own, against results.csv."""
     election = report_file["Election"][0]
     labels = {one["@id"]: one["BallotName"]["Text"][0]["Content"] for one in election.get("Candidate", ())}
-    mine, county, wanted = defaultdict(int), defaultdict(int), defaultdict(int)
+    mine: dict[tuple[str, str], int] = defaultdict(int)
+    county: dict[tuple[str, str], int] = defaultdict(int)
+    wanted: dict[tuple[str, str], int] = defaultdict(int)
     for contest in election["Contest"]:
         rows = []
         for one in contest.get("ContestSelection", ()):
@@ -857,7 +930,7 @@ def check_standard(name, report_file, totals, report):
             )
 
 
-def way_of_boards(folder):
+def way_of_boards(folder: Path) -> str:
     """The way of the ballots that a count board counts, as results.csv writes it."""
     ways = tomllib.loads((folder / "data/office/office.toml").read_text("utf-8")).get("ways", ())
     named = [one["id"] for one in ways if one["id"] == "absentee"] + [
@@ -866,7 +939,15 @@ def way_of_boards(folder):
     return (named or ["absentee"])[0].replace("-", "_")
 
 
-def check_figures(folder, about, keys, files, packets, entries, report):
+def check_figures(
+    folder: Path,
+    about: dict[str, Any],
+    keys: dict[str, Any],
+    files: dict[bytes, PlaceFile],
+    packets: dict[bytes, Packet],
+    entries: list[Entry],
+    report: Report,
+) -> None:
     """Each edition's figures, ballots by ballots, against what packets, counts and findings up to its cut give."""
     way = way_of_boards(folder)
     for number in about["editions"]:
@@ -877,7 +958,7 @@ def check_figures(folder, about, keys, files, packets, entries, report):
         sealed = json.loads((folder / f"data/editions-sealed/{number}.json").read_bytes())["contests"]
         left = {contest: dict(votes) for contest, votes in boards.items()}
         for contest, one in sealed.items():
-            sums = defaultdict(lambda: defaultdict(int))
+            sums: dict[str, Votes] = defaultdict(lambda: defaultdict(int))
             for unit, by, part, _, _, votes in [row for block in (*one["blocks"], one["waiting"]) for row in block]:
                 for line, n in votes.items():
                     sums[cell_of([unit.partition(":")[0], by.replace("-", "_"), part])][line] += n
@@ -908,9 +989,10 @@ def check_figures(folder, about, keys, files, packets, entries, report):
             report.unchecked(f"edition {number} leaves out, held by the office at that time: {', '.join(sorted(held))}")
 
 
-def check_contents(folder, about, keys, report):
+def check_contents(folder: Path, about: dict[str, Any], keys: dict[str, Any], report: Report) -> None:
     """Everything beyond the bytes."""
-    entries, heads, labels = None, None, defaultdict(set)
+    entries, heads = None, None
+    labels: Labels = defaultdict(set)
     if about["kind"] == "sealed":
         entries, heads = check_record(folder, report)
         files, packets = check_places(folder, keys, report), check_packets(folder, keys, entries, report)
@@ -920,14 +1002,16 @@ def check_contents(folder, about, keys, report):
                     labels[id, choice["id"]].add(choice["label"])
     check_heads(folder, heads, report)
     check_editions(folder, about, entries, labels, report)
-    if about["kind"] == "sealed" and not report.named:
+    if entries is not None and not report.named:
         check_figures(folder, about, keys, files, packets, entries, report)
     report.unchecked(
         "posting.html, reconciliation.csv, the event log and certificate-N.pdf: their bytes are as archived; this program does not read them"
     )
 
 
-def main(words):
+def main(words: list[str]) -> int:
+    """Checks the archive in words[0] and prints what was found. Returns the exit code: 0 agrees, 1 does not, 2
+    nothing to read."""
     folder = Path(words[0]) if words else Path(__file__).resolve().parent.parent
     if not (folder / MANIFEST).is_file() and not (folder / "bagit.txt").is_file():
         print(f"There is no archive in {folder}: give the folder that has bagit.txt in it.", file=sys.stderr)
@@ -944,8 +1028,8 @@ def main(words):
     except BrokenPipeError:
         raise
     except (OSError, *UNREADABLE) as wrong:
-        words = f"{type(wrong).__name__}: {wrong}"[:200]
-        report.differs("data", f"holds a file of another form than it should, though it is signed ({words})")
+        why = f"{type(wrong).__name__}: {wrong}"[:200]
+        report.differs("data", f"holds a file of another form than it should, though it is signed ({why})")
     if report.named:
         print(f"\n{len(report.named)} do not agree: they are named above.")
     else:
@@ -955,8 +1039,9 @@ def main(words):
     return 1 if report.named else 0
 
 
-def started(words):
-    """The exit code of `main`, written out to the end; 2 where whoever reads the lines went away before that."""
+def started(words: list[str]) -> int:
+    """The exit code of `main`, with all its lines written; 2 where the reader of the lines closed the pipe before
+    the end."""
     try:
         code = main(words)
         sys.stdout.flush()

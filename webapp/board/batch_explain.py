@@ -42,6 +42,7 @@ class BatchExplanation:
     tie: int
 
     def as_json(self) -> dict[str, Any]:
+        """Returns the mistakes, the sentence, where to look, and `tie`, as objects of JSON."""
         return {
             "because": [mistake.as_json() for mistake in self.because],
             "says": self.says,
@@ -59,6 +60,7 @@ class OpenBatches:
     explanations: tuple[BatchExplanation, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
+        """Returns the ids of the batches, their gaps (in ballots, left minus right) and the explanations, as objects of JSON."""
         gaps = [
             {"line": line.id, **({"scope": dict(line.scope)} if line.scope else {}), "gap": line.gap}
             for line in self.gaps

@@ -59,9 +59,11 @@ class BatchMistake:
     ballots: int = 0
 
     def as_json(self) -> dict[str, Any]:
+        """Returns `code`, `batch` and the mistake's own keys, as one object of JSON."""
         return {"code": self.code, "batch": self.batch, **dict(self.keys)}
 
     def get(self, key: str) -> Any:
+        """Returns the value of one of the mistake's own keys; None if it has no such key."""
         return dict(self.keys).get(key)
 
 

@@ -85,6 +85,7 @@ def in_order(day: BoardDay) -> list[BoardBatch]:
 
 
 def batch_row(batch: BoardBatch) -> dict[str, Any]:
+    """Returns one batch as a row of `tapeseal balance`; ballots by precinct where the batch has several and they add up."""
     row: dict[str, Any] = {"id": batch.id, "kind": batch.kind}
     if len(batch.precincts) == 1:
         row |= {"precinct": next(iter(batch.precincts)), "ballots": batch.ballots}

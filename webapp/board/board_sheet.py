@@ -84,6 +84,7 @@ class BoardSheet(Projection):
     kinds = frozenset(board_entries.FOLDS) | {"instruction", "seat"}
 
     def clear(self) -> None:
+        """Empties the sheet, as it is before the first entry."""
         self.day = BoardDay(rules_of(self.place))
         self.made: dict[str, int] = {}
         self.makers: dict[str, set[str]] = {}  # serial -> who made that duplicate
@@ -92,6 +93,7 @@ class BoardSheet(Projection):
         self.fed: dict[str, int] = {}
 
     def write(self, kept: CurrentEntry) -> None:
+        """Folds one entry in; an entry that is none of a board's changes nothing."""
         entry = board_entry(self.place, kept.kind, kept.body, kept.time)
         if entry is None:
             return

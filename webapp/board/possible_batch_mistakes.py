@@ -218,6 +218,10 @@ class PossibleMistakes:
         return all(self.agrees(id, change) for id in touched if BatchRow(id, COUNTER) in self.batches.drawn)
 
     def agrees(self, id: str, change: Mapping[str, str]) -> bool:
+        """Whether the counter before a batch reads what its predecessor left.
+
+        id: the batch. change: batch ids that were exchanged, each with the id that takes its part.
+        """
         before, here = self.batches.before[id], self.batches.by_id[change.get(id, id)]
         stood = (
             self.batches.by_id[change.get(before, before)].after

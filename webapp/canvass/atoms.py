@@ -71,6 +71,7 @@ class Figures:
     votes: Mapping[str, int]
 
     def plus(self, other: "Figures") -> "Figures":
+        """Returns the sum of both: ballots carried and votes by name."""
         return Figures(self.carried + other.carried, added((self.votes, other.votes)))
 
     def less(self, other: "Figures") -> "Figures":

@@ -116,6 +116,12 @@ class Meeting:
 
 
 def meeting_of(body: Mapping[str, Any], texts: Mapping[str, str], number: int = 0) -> Meeting:
+    """Returns a meeting of the board as its entry holds it.
+
+    body: the entry's body. texts: the entry's free words by name; those named `dissent.PERSON` are kept by person.
+    number: of the
+    entry; 0 while it is not recorded.
+    """
     return Meeting(
         body["time"],
         tuple(body["present"]),

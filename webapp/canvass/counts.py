@@ -83,6 +83,7 @@ def figures(count: Count, contests: Mapping[str, Contest]) -> dict[str, Figures]
 
 
 def line_names(contest: Contest) -> tuple[str, ...]:
+    """Returns the names of a contest's figures, in order: its choices, then `TOTALS`. The rows of a count have this order."""
     return (*(choice.id for choice in contest.choices), *TOTALS)
 
 

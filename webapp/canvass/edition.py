@@ -106,6 +106,7 @@ class Edition:
         return sum(one.ballots_waiting for one in self.figures.values())
 
     def unit(self, name: str) -> Unit:
+        """Returns the unit with this id. Raises StopIteration where the edition has none."""
         return next(unit for unit in self.units if unit.id == name)
 
 

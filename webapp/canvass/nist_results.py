@@ -240,6 +240,7 @@ class _Report:
                     }
 
     def contests(self) -> Iterator[Json]:
+        """Yields each contest with its selections and other counts (NIST SP 1500-100 r2)."""
         for contest in self.edition.contests:
             measure = contest.id in self.measures
             head: Json = {

@@ -65,11 +65,13 @@ class Recounted:
 
 
 def order_of(body: Mapping[str, Any], number: int = 0) -> RecountOrder:
+    """Returns an order to recount as its entry's body holds it. number: of the entry; 0 while it is not recorded."""
     units, ways, contests = (tuple(body[name]) for name in ("units", "ways", "contests"))
     return RecountOrder(units, ways, contests, body["by"], body["order"], body["how"], number)
 
 
 def opening_of(body: Mapping[str, Any], number: int = 0) -> Opening:
+    """Returns the opening of a container as its entry's body holds it. number: of the entry; 0 while it is not recorded."""
     return Opening(
         body["unit"],
         body["container"],
@@ -82,6 +84,11 @@ def opening_of(body: Mapping[str, Any], number: int = 0) -> Opening:
 
 
 def recounted_of(body: Mapping[str, Any], kept: int = 0, id: bytes = b"", number: int = 0) -> Recounted:
+    """Returns one recounted part as its entry's body holds it.
+
+    kept: ms UTC at which it was recorded. id: the entry's id. number: of the entry. All three are empty while it is
+    not recorded.
+    """
     return Recounted(
         body["unit"],
         body["way"],

@@ -3,6 +3,7 @@
 import argparse
 import signal
 import sys
+from typing import Any
 
 from webapp.commands import Stop
 from webapp.commands.server import tablet_listeners
@@ -86,7 +87,7 @@ def run(options: argparse.Namespace) -> int:
     return 0
 
 
-def started(options: argparse.Namespace):
+def started(options: argparse.Namespace) -> Any:
     """The demo that was asked for: a day, or the accuracy test."""
     from demo_precinct import accuracy_demo, moments
 
@@ -111,7 +112,7 @@ def refuse_for_a_test(options: argparse.Namespace) -> None:
         raise Stop(f"--at {options.at} is a moment of a day; a test has {' and '.join(accuracy_demo.MOMENTS)}.")
 
 
-def told(demo) -> list[str]:
+def told(demo: Any) -> list[str]:
     """Links, and who signs with what."""
 
     def people(found: dict[str, str]) -> list[str]:

@@ -3,8 +3,10 @@
 import argparse
 import sys
 import tempfile
+from collections.abc import Iterable
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from webapp.commands import Stop
 
@@ -62,7 +64,7 @@ def by_hand(options: argparse.Namespace) -> int:
     return 1 if found.wrong else 0
 
 
-def in_words(found) -> str:
+def in_words(found: Any) -> str:
     """What happened, for a trainer and a crew."""
     rows = [
         f"The laptop died after entry {found.entries}. Its folder is gone; the stick was pulled in the middle of a write.",
@@ -76,5 +78,5 @@ def in_words(found) -> str:
     return "\n".join([*rows, *(f"  {words}" for words in found.wrong), f"{found.seconds:.0f} seconds."])
 
 
-def listed(numbers) -> str:
+def listed(numbers: Iterable[int]) -> str:
     return ", ".join(map(str, numbers)) or "nothing"

@@ -4,6 +4,7 @@ import argparse
 import shutil
 import tempfile
 from pathlib import Path
+from typing import Any
 
 from webapp import plain_file
 from webapp.commands import Stop
@@ -127,7 +128,7 @@ def played(options: argparse.Namespace, folder: Path) -> int:
     return 0 if report.ok else 1
 
 
-def in_words(report) -> str:
+def in_words(report: Any) -> str:
     """The report for people."""
     head = "All of it was kept, read back and adds up." if report.ok else "Not all of it is well:"
     rows = [

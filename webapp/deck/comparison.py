@@ -29,6 +29,7 @@ class Difference:
     typed: int
 
     def as_json(self, tabulator: str) -> dict[str, Any]:
+        """Returns the cell's address on this tabulator's tape with the expected and the typed figure, as one object of JSON."""
         return {"tabulator": tabulator, **address(self.cell), "expected": self.expected, "typed": self.typed}
 
 

@@ -50,6 +50,7 @@ class Deck:
         return {tabulator: dict(expected.cells(self.plan, tape)) for tabulator, tape in self.expected.items()}
 
     def rows_of(self, style: str) -> list[Row]:
+        """Returns the ballots of one style, in the order of the deck."""
         return [row for row in self.rows if row.style == style]
 
     def as_json(self) -> dict[str, Any]:

@@ -35,6 +35,7 @@ class Diagnosis:
     off: int = 0  # cells in which it does not give the typed figure
 
     def as_json(self, plan: DeckPlan) -> dict[str, Any]:
+        """Returns the fault, its sentence and where to look; `exact` and `off` (cells) only where it does not give every figure."""
         several = {"styles": list(self.styles)} if len(self.styles) > 1 else {}
         return {
             **self.fault.as_json(),
@@ -71,6 +72,7 @@ class _Search:
         self.seen: set[tuple] = set()
 
     def exact(self) -> Iterator[Diagnosis]:
+        """Yields every fault that alone gives exactly the typed figures: keying, missed or repeated rows, program, memories."""
         yield from map(Diagnosis, self._keying())
         for kind, times in (("row-missed", -1), ("row-twice", 1)):
             found = [row for row in self._rows(times) if self._gives(row_effect(self.feed, row, times))]

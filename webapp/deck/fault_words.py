@@ -34,7 +34,7 @@ def _title(plan: DeckPlan, contest: str) -> str:
     return plan.contest[contest].title or contest if contest in plan.contest else contest
 
 
-def _oval(plan: DeckPlan, position) -> str:
+def _oval(plan: DeckPlan, position: tuple[str, str]) -> str:
     contest, name = position
     return f"{plan.contest[contest].name_of(name)} in {_title(plan, contest)}"
 

@@ -24,6 +24,7 @@ class Fault:
         return dict(self.facts)[key]
 
     def as_json(self) -> dict[str, Any]:
+        """Returns the fault's kind and facts as one object of JSON; tuples become lists."""
         return {"fault": self.kind, **{key: _plain(value) for key, value in self.facts}}
 
 
@@ -144,6 +145,10 @@ def note(found: Effect, one: Pile, i: int, vector: Vector) -> None:
 
 
 def add_difference(found: Effect, contest: str, cells: Sequence[str], difference: Sequence[int]) -> None:
+    """Adds a difference to `found` in place, cell by cell; a cell whose sum is 0 is removed.
+
+    cells, difference: of one contest, in the same order. Raises ValueError where their lengths differ.
+    """
     for cell, more in zip(cells, difference, strict=True):
         if more:
             total = found.get((contest, cell), 0) + more

@@ -39,6 +39,7 @@ class Sums:
         )
 
     def add(self, contest: DeckContest, more: Figures) -> None:
+        """Adds one unit's figures of a contest to the sums."""
         self.figures[contest.id] = self.with_more(contest, more)
         self.shapes[contest.id] = contest.shape
 
@@ -162,6 +163,7 @@ class _Unit:
         self.fresh: dict[Shape, set[Figures]] = {}  # sums of contests dealt in this unit
 
     def search(self) -> Pattern:
+        """Returns the unit's pattern: by contest and position, the rows that mark it, as a bit mask."""
         found: dict[int, tuple[int, ...]] = {}
         order = sorted(range(len(self.style.contests)), key=lambda i: self.style.contests[i].id != self.straight)
         for i in order:

@@ -152,4 +152,5 @@ def add(a: Vector, b: Vector) -> Vector:
 
 
 def less(a: Vector, b: Vector) -> Vector:
+    """Returns a minus b, figure by figure. Raises ValueError where their lengths differ."""
     return tuple(x - y for x, y in zip(a, b, strict=True))

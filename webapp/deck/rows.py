@@ -36,6 +36,7 @@ class Row:
         return self.feeds.get(tabulator, 0) if self.feeds else 1
 
     def as_json(self) -> dict[str, Any]:
+        """Returns the ballot as one object of JSON; what is empty is left out."""
         found: dict[str, Any] = {
             "id": self.id,
             "style": self.style,

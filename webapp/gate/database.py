@@ -49,10 +49,12 @@ class GateDatabase:
             self.looking = True
 
     def rows(self, sql: str, *values: Any) -> list[tuple]:
+        """Returns every row of a query. Raises GateRefused where the file cannot be read."""
         with self._lock, self._refusing():
             return self._db.execute(sql, values).fetchall()
 
     def row(self, sql: str, *values: Any) -> tuple | None:
+        """Returns the first row of a query, or None. Raises GateRefused where the file cannot be read."""
         with self._lock, self._refusing():
             return self._db.execute(sql, values).fetchone()
 
@@ -95,6 +97,7 @@ class GateDatabase:
             raise of_the_disk(wrong, self.path) from wrong
 
     def close(self) -> None:
+        """Closes the connection; no other method may be called afterward."""
         with self._lock:
             self._db.close()
 

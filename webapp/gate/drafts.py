@@ -37,6 +37,8 @@ _COLUMNS = "id, path, steps, form, tablet, person, begun, state, pending, signer
 
 
 class Drafts:
+    """Keeps, finds and removes half-filled pages in `gate.db`."""
+
     def __init__(self, drawer: GateDatabase):
         self._drawer = drawer
         self._turns: dict[str, tuple[str, int]] = {}
@@ -74,6 +76,7 @@ class Drafts:
             )
 
     def get(self, name: str) -> PageDraft | None:
+        """Returns the draft with this id; None if there is none."""
         return next(iter(self._found("id = ?", name)), None)
 
     def of_signature(self, pending: str) -> PageDraft | None:

@@ -82,6 +82,7 @@ class Gate:
         self.pins.set_using_slip(person, pin, now, election)
 
     def close(self) -> None:
+        """Closes `gate.db`; nothing may be asked of the gate afterward."""
         self._drawer.close()
 
 

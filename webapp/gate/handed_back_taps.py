@@ -26,6 +26,8 @@ class TakenHour:
 
 
 class Tallies:
+    """Counts taps by hour, message and outcome in `gate.db`. An hour is named by its first ms (UTC)."""
+
     def __init__(self, drawer: GateDatabase):
         self._drawer = drawer
 

@@ -38,6 +38,8 @@ class Pending:
 
 
 class PendingSignatures:
+    """Keeps claims that lack a signature in `gate.db`; `monotonic` gives seconds, by which they lapse."""
+
     def __init__(self, drawer: GateDatabase, monotonic: Callable[[], float] = time.monotonic):
         self._drawer = drawer
         self._monotonic = monotonic

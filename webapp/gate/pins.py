@@ -20,6 +20,8 @@ COMMON = frozenset(
 
 
 class Pins:
+    """Sets and checks the PINs in `gate.db`; `pepper` is the secret that goes into every verifier."""
+
     def __init__(self, drawer: GateDatabase, pepper: bytes):
         self._drawer = drawer
         self._pepper = pepper
@@ -49,6 +51,7 @@ class Pins:
         return verifier.make(self._pepper, pin)
 
     def has(self, person: str) -> bool:
+        """Whether this person has a PIN."""
         return self._drawer.row("SELECT 1 FROM pins WHERE person = ?", person) is not None
 
     def clear(self, person: str) -> None:

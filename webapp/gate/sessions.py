@@ -43,6 +43,8 @@ class Tablet:
 
 
 class Sessions:
+    """Opens, finds and ends windows in `gate.db`; `monotonic` gives seconds, by which a holder lapses."""
+
     def __init__(self, drawer: GateDatabase, monotonic: Callable[[], float] = time.monotonic):
         self._drawer = drawer
         self._monotonic = monotonic

@@ -12,6 +12,8 @@ WHAT = "slip code"
 
 
 class Slips:
+    """Checks and uses up the slip codes in `gate.db`; `pepper` is the secret that goes into every verifier."""
+
     def __init__(self, drawer: GateDatabase, pepper: bytes, throttle: Throttle):
         self._drawer = drawer
         self._pepper = pepper

@@ -25,6 +25,8 @@ class TabletReport:
 
 
 class Contacts:
+    """Keeps the last report of each tablet in `gate.db`; `monotonic` gives seconds since a tablet was heard."""
+
     def __init__(self, drawer: GateDatabase, monotonic: Callable[[], float] = time.monotonic):
         self._drawer, self._monotonic = drawer, monotonic
         self._spoke: dict[str, float] = {}

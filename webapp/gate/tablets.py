@@ -41,6 +41,8 @@ class Paired:
 
 
 class Tablets:
+    """Invites, admits and removes tablets in `gate.db`; `monotonic` gives seconds, by which a code lapses."""
+
     def __init__(self, drawer: GateDatabase, sessions: Sessions, monotonic: Callable[[], float] = time.monotonic):
         self._drawer, self._sessions, self._monotonic = drawer, sessions, monotonic
         self._guard = threading.Lock()
@@ -127,6 +129,7 @@ class Tablets:
                 self.admit(one.id)
 
     def get(self, tablet: str) -> Paired | None:
+        """Returns the paired tablet with this id; None if there is none."""
         return next((one for one in self.all() if one.id == tablet), None)
 
     def all(self) -> tuple[Paired, ...]:

@@ -29,6 +29,8 @@ ANY = "*"  # in the place of the tablet: whichever window is new to the person
 
 
 class Throttle:
+    """Makes repeated wrong tries wait; counts them in `gate.db`. `monotonic` gives seconds."""
+
     def __init__(self, drawer: GateDatabase, monotonic: Callable[[], float] = time.monotonic):
         self._drawer, self._monotonic = drawer, monotonic
         self._guard = threading.Lock()

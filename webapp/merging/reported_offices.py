@@ -66,6 +66,12 @@ class ReportedOffices:
             yield self.standing(other)
 
     def standing(self, other: OtherOffice) -> OfficeStanding:
+        """Returns which edition of another office is in force, and what disagrees about it.
+
+        The highest number is in force; if two reports of that number differ, none is. Reports signed with another key
+        than the office file
+        names are only counted.
+        """
         every = self._reports.get(other.id, {}).values()
         mine = [one for one in every if one.kid == other.kid]
         numbers = _by_number(mine)

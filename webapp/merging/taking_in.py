@@ -79,6 +79,7 @@ class MergingTable:
             plain_file.write(home / f"{digest}.bundle", data)
 
     def home(self, desk: str) -> Path:
+        """Returns the folder of one desk below the office's own."""
         return self.folder / desk_apart.FOLDER / desk
 
     def waiting(self, desk: str) -> Iterator[tuple[Path, bytes]]:

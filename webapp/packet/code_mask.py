@@ -5,7 +5,7 @@ the data are placed once, lines are texts of 0 and 1, and a mask is one number f
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from functools import cache
 from itertools import pairwise
 
@@ -39,7 +39,7 @@ def _changes(version: int) -> tuple[tuple[int, ...], ...]:
     )
 
 
-def _bits(modules) -> int:
+def _bits(modules: Iterable[bool | None]) -> int:
     return int("".join("1" if black else "0" for black in modules), 2)
 
 

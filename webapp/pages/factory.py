@@ -8,6 +8,7 @@ from typing import Any
 
 from flask import Blueprint, Flask, Request, current_app, redirect, render_template, request
 from flask.sessions import SecureCookieSession, SecureCookieSessionInterface
+from flask.typing import ResponseReturnValue
 from flask_wtf.csrf import CSRFError
 from itsdangerous import BadSignature
 from jinja2 import ChoiceLoader, FileSystemLoader
@@ -42,7 +43,7 @@ WITH_WORDS = (
 )
 
 
-def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
+def make(settings: Settings, room: Any = None, door: str = "laptop") -> Flask:
     """The app of one place or one office. Raises `RecordRefused` or `Unfit` (folder) with one sentence.
 
     `door` says whom it is for: the browser on the laptop itself, or tablets over TLS; a second door of the same server is given the first one's `room`.
@@ -94,7 +95,7 @@ def make(settings: Settings, room=None, door: str = "laptop") -> Flask:
 
 
 def of_this_folder(
-    settings: Settings, room=None
+    settings: Settings, room: Any = None
 ) -> tuple[Callable[[Settings], Any], tuple[Blueprint, ...], dict[str, int]]:
     """(the class of the room, its pages, the sizes of their forms) of an office, a polling place, a count board or an accuracy test. Raises `GateRefused` for a folder that holds none."""
     if settings.role != "place":
@@ -136,7 +137,7 @@ class SteadySession(SecureCookieSessionInterface):
             return SecureCookieSession()
 
 
-def stale(problem: CSRFError):
+def stale(problem: CSRFError) -> ResponseReturnValue:
     """A form without the token of this browser: opened before a restart, or in another window."""
     return render_template(
         "shared/told.html",
@@ -145,7 +146,7 @@ def stale(problem: CSRFError):
     ), 400
 
 
-def told(problem: HTTPException):
+def told(problem: HTTPException) -> ResponseReturnValue:
     """Any refusal of a request: one sentence, no trace."""
     sentences = {
         404: "There is no such page here.",
@@ -157,10 +158,10 @@ def told(problem: HTTPException):
         "shared/told.html",
         heading="Nothing was recorded" if request.method == "POST" else "Not here",
         sentence=sentence,
-    ), problem.code
+    ), problem.code or 500
 
 
-def refused(problem: RecordRefused | GateRefused):
+def refused(problem: RecordRefused | GateRefused) -> ResponseReturnValue:
     """The record or the gate says no, in its own sentence: a full disk, one that is write-protected, one that was pulled out."""
     return render_template(
         "shared/told.html",
@@ -169,7 +170,7 @@ def refused(problem: RecordRefused | GateRefused):
     ), 503
 
 
-def unforeseen(problem: Exception):
+def unforeseen(problem: Exception) -> ResponseReturnValue:
     """A disk that takes nothing, in its own sentence; else something nobody foresaw: what has a number stays; the person is told what to do, the laptop's screen gets the trace."""
     if isinstance(problem, OSError) and problem.errno in OF_THE_DISK:
         return refused(in_words(problem, current_app.config["SETTINGS"].folder))

@@ -49,6 +49,7 @@ class HeldAside:
 
     @property
     def verdict(self) -> str:
+        """Compares both figures in words: "agree", or how many more or fewer are here; "" where one is missing."""
         if self.said is None or self.found is None:
             return ""
         gap = self.found - self.said

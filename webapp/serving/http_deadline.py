@@ -52,6 +52,7 @@ class DeadlineProtocol(H11Protocol):
         super().on_response_complete()
 
     def shutdown(self) -> None:
+        """Ends the connection: at once while a body is still arriving, else once the answer is out, `STOPPING` seconds at most."""
         if self._answering and self.cycle.more_body:
             self.transport.abort()
             return

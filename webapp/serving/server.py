@@ -20,7 +20,7 @@ from dataclasses import dataclass, replace
 
 import uvicorn
 
-from webapp.serving.connection_limiter import CONNECTIONS, ConnectionLimiter
+from webapp.serving.connection_limiter import CONNECTIONS, Connection, ConnectionLimiter
 from webapp.serving.http_deadline import HEAD_SECONDS, STOPPING, DeadlineProtocol
 from webapp.serving.sockets import BACKLOG, _listening, _room_for_files
 from webapp.serving.wsgi_bridge import HEAD_BYTES, WsgiBridge
@@ -60,6 +60,7 @@ class RunningServer:
         return self.ports[0]
 
     def stop(self) -> None:
+        """Closes all listeners and waits for the server's thread, `STOPPING` + 10 seconds at most."""
         self._house.close()
         self._thread.join(STOPPING + 10)
 
@@ -232,7 +233,7 @@ class _Server(uvicorn.Server):
         if not sockets:
             raise ValueError("a server starts on a socket that listens already")
 
-        def let_in(guest) -> DeadlineProtocol:
+        def let_in(guest: Connection) -> DeadlineProtocol:
             door = DeadlineProtocol(
                 config=self.config, server_state=self.server_state, app_state=self.lifespan.state, _loop=loop
             )
@@ -259,6 +260,7 @@ class _Server(uvicorn.Server):
                 self._loop.call_soon_threadsafe(self._asked_to_stop.set)
 
     async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """Closes the connections; answers under way get the time that the protocol gives them."""
         self._receiving.cancel()
         await asyncio.gather(self._receiving, return_exceptions=True)
         if self.server_state.connections or self.server_state.tasks:

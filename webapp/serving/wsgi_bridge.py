@@ -278,9 +278,11 @@ class _Errors:
     """Where the app writes its complaints (`wsgi.errors`): the laptop's screen."""
 
     def write(self, text: str) -> None:
+        """Writes a text to the log as an error (PEP 3333, `wsgi.errors`)."""
         log.error(text.rstrip())
 
     def writelines(self, lines: Iterable[str]) -> None:
+        """Writes these texts to the log as one error."""
         self.write("".join(lines))
 
     def flush(self) -> None:

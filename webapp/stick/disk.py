@@ -56,6 +56,7 @@ class OpenSegment:
             return False
 
     def close(self) -> None:
+        """Closes the file; an error is ignored, since every addition was synced before."""
         try:
             os.close(self._fd)
         except OSError:

@@ -46,6 +46,7 @@ class RestoreOutcome:
 
     @property
     def says(self) -> str:
+        """Returns what came back in sentences for people: entries, check words, run, and what is missing."""
         if self.source == "nothing":
             return NOTHING
         kept = (

@@ -3,6 +3,7 @@
 import argparse
 import os
 import time
+from collections.abc import Sequence
 from hashlib import sha256
 from pathlib import Path
 
@@ -43,7 +44,11 @@ def opened(options: argparse.Namespace, found: StickFound, code: str) -> tuple[O
 
 
 def lay_down(
-    options: argparse.Namespace, found: StickFound, who: tuple[OfficeKit | None, PublicKeys], out: Path, expect
+    options: argparse.Namespace,
+    found: StickFound,
+    who: tuple[OfficeKit | None, PublicKeys],
+    out: Path,
+    expect: Sequence[tuple[int, str]],
 ) -> RestoreOutcome:
     """Record, files, gate, and last the office file. Raises what `restore` raises, GateRefused, OSError."""
     made, public = who

@@ -34,6 +34,7 @@ class ClockWatch:
         self._apart = wall() - steady()
 
     def tick(self) -> None:
+        """Records `clock-moved` with the shift in ms when the clock was set by `MOVED` or more since the last look."""
         apart = self._wall() - self._steady()
         by = apart - self._apart
         if abs(by) >= MOVED:

@@ -25,6 +25,7 @@ class NamedDoor:
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
+    """Adds the options of the doors for further desks."""
     parser.add_argument(
         "--desks",
         nargs="?",

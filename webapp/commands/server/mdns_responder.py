@@ -86,6 +86,7 @@ class MdnsResponder:
         return ""
 
     def take_down(self) -> None:
+        """Withdraws the name from the network; does nothing if it is not registered."""
         if self._up is not None:
             self._up.close()
         self._up, self._here = None, ()

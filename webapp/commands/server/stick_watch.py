@@ -26,6 +26,7 @@ class StickWatch:
         self._backup = backup
 
     def tick(self) -> None:
+        """Restarts the copying process if it ended, and records `stick` when the stick or its state changed, once a minute at most."""
         self._backup.keep_running()
         status, before = self._backup.status, self._known
         if status.state == "looking" or (status.state, status.stick) == (before.state, before.stick):

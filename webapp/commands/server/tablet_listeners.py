@@ -30,6 +30,7 @@ PORT, TRUST_PORT = 8611, 8612
 
 
 def arguments(parser: argparse.ArgumentParser) -> None:
+    """Adds the options of the doors for tablets."""
     parser.add_argument(
         "--tablets",
         nargs="?",
@@ -151,6 +152,7 @@ class TabletListeners:
         )
 
     def ports(self) -> tuple[int, int]:
+        """Returns the ports in use: of the tablets' listener and of the trust page."""
         tablets, page = (app.config.get("PORT") for app in self._apps)
         return tablets or self.port, page or self.trust_port
 
@@ -189,6 +191,7 @@ class TabletListeners:
                 self.say(sentence)
 
     def close(self) -> None:
+        """Withdraws the laptop's name from the network, if it was registered."""
         if self.plate:
             self.plate.take_down()
 

@@ -1,12 +1,12 @@
 """Batches: what stops, what waits, what was fed last; one batch with its figures, its bracket, its ballots set aside; its second count and its remark."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
-from webapp.board.batch_explain import open_batches
+from webapp.board.batch_explain import BatchExplanation, open_batches
 from webapp.board.batch_ids import NotThisSheet, batch_of
 from webapp.board.stops import batch_stops, tabulator_stops
 from webapp.pages.board.batch_view import BatchView, listed, view
@@ -20,6 +20,7 @@ from webapp.precinct.checklist import second_counts
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
+from webapp.precinct.place.step import Step
 
 page = Blueprint("batches", __name__)
 
@@ -87,7 +88,7 @@ def batch(id: str) -> str:
     return show(wanted(id), drafts.opened(f"/batches/{id}", fresh_ids((room().task_of(remark_step(), ""),))), {})
 
 
-def remark_step():
+def remark_step() -> Step:
     return next(task.step for task in room().tasks(g.now) if task.step.id == "remark")
 
 
@@ -123,7 +124,7 @@ def of_batch(own: Balance, id: str) -> list[Line]:
     return [line for line in own.gaps if line.id.partition(":")[2] == id]
 
 
-def explained(own: Balance, id: str):
+def explained(own: Balance, id: str) -> Sequence[BatchExplanation]:
     """What the open rows of this batch's group are consistent with."""
     groups = open_batches(own.board.batches or (), own.lines) if own.board else ()
     return next((group.explanations for group in groups if id in group.ids), ())

@@ -31,6 +31,8 @@ GROUPS = (
 
 
 class BoardNotes(NoteKeeping):
+    """The notes of a count board, in the board's own groups. Lists of ballots set aside are given page by page."""
+
     grouped = GROUPS
     day: BoardAccount
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from flask import g, request
@@ -56,10 +56,13 @@ class CoarseAtABoard(frozenset[str]):
         return made
 
     def also(self, kind: str, body: Mapping[str, Any]) -> bool:
+        """Whether this entry is about so few ballots that only its quarter hour is kept."""
         return of_few(self.small, kind, body)
 
 
 class BoardSite(PlaceSite):
+    """State of a count board's server: a polling place's, with the day of a board."""
+
     day: BoardAccount
 
     @property
@@ -102,7 +105,7 @@ class BoardSite(PlaceSite):
         """The day that Now names: a board works on several."""
         return wall_time(self.place, now).date()
 
-    def wall_now(self):
+    def wall_now(self) -> datetime:
         """The clock on the wall of the room."""
         return wall_time(self.place, self.now())
 
@@ -139,6 +142,7 @@ class BoardSite(PlaceSite):
         return next_batch(kind, self.board.batches, self.day.run or 1)
 
     def next_serial(self) -> str:
+        """Returns the serial number for the next duplicate ballot of this run of the record."""
         return next_serial(self.board.duplicates, self.board.rules.serial_prefix, self.day.run or 1)
 
     # --- forms

@@ -13,6 +13,7 @@ from webapp.pages.board.board_state import last_on
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import fresh_ids, read
+from webapp.precinct.place.step import Task
 
 page = Blueprint("feeding", __name__)
 
@@ -35,7 +36,7 @@ def which() -> ResponseReturnValue:
     return render_template("board/feed_where.html", rows=rows)
 
 
-def task(at: str):
+def task(at: str) -> Task:
     return room().notes.task("batch-fed", at) or abort(404)
 
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 from urllib.parse import urlencode
 
-from flask import Blueprint, current_app, g, render_template, request
+from flask import Blueprint, abort, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from webapp.board.batch_ids import next_batch
@@ -12,6 +12,7 @@ from webapp.pages.board.board_site import BoardSite
 from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh_ids, stated
+from webapp.precinct.place.step import Task
 from webapp.record.entry import Claim
 
 page = Blueprint("making", __name__)
@@ -25,8 +26,9 @@ def room() -> BoardSite:
     return current_app.extensions["room"]
 
 
-def task():
-    return room().notes.task("batch-made", "")
+def task() -> Task:
+    """The note of a batch made."""
+    return room().notes.task("batch-made", "") or abort(404)
 
 
 def row(number: int) -> str:
@@ -73,8 +75,9 @@ def fresh(about: dict[str, str]) -> dict[str, str]:
     return found
 
 
-def unfold_task():
-    return room().notes.task("unfold", "")
+def unfold_task() -> Task:
+    """The note of a tray unfolded."""
+    return room().notes.task("unfold", "") or abort(404)
 
 
 def unfolds(about: Mapping[str, str]) -> bool:
@@ -125,7 +128,7 @@ def keep() -> ResponseReturnValue:
     return show(form, mistakes, about), 422
 
 
-def show(values: Mapping[str, Any], mistakes: Mapping[str, str], about) -> str:
+def show(values: Mapping[str, Any], mistakes: Mapping[str, str], about: Mapping[str, str]) -> str:
     here = room()
     return render_template(
         "board/make.html",

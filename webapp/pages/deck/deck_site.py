@@ -67,6 +67,7 @@ class DeckSite(PlaceSite):
         return Claim(uuid.uuid4().bytes, "deck", body, self.now(), "L", 0)
 
     def say_started(self) -> None:
+        """Records the deck once, before the entry `started`."""
         if self.ledger.length and not self.day.of("deck"):
             self.keep([self.deck_claim()])
         super().say_started()

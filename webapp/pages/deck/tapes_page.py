@@ -9,6 +9,7 @@ from webapp.deck import comparison, own_ballots
 from webapp.deck.comparison import Comparison
 from webapp.deck.deck import Deck
 from webapp.pages.deck.deck_site import DeckSite
+from webapp.precinct.day.current_entry import CurrentEntry
 
 page = Blueprint("tapes", __name__)
 
@@ -77,7 +78,7 @@ def tapes() -> str:
     )
 
 
-def own_rows(here: DeckSite, kept) -> tuple:
+def own_rows(here: DeckSite, kept: CurrentEntry) -> tuple:
     """(entry, rows of contest and figure, by hand, on their tape) of ballots that observers added."""
     plan = here.deck.plan
     by_hand, on_tape = (own_ballots.figures(plan, kept.body.get(name, {})) for name in own_ballots.NAMED)

@@ -15,12 +15,15 @@ from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, claim_id, fresh, fresh_ids, stated
 from webapp.precinct.balance import summary
+from webapp.precinct.balance.summary import OpenLine
 from webapp.precinct.checklist import checklist, second_counts
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
+from webapp.precinct.place.step import Task
 from webapp.precinct.reports import gap_timing
 from webapp.precinct.reports.first_look import first_look
+from webapp.record.entry import Claim
 
 page = Blueprint("balance", __name__)
 OPEN = ("open", "next", "overdue")
@@ -32,7 +35,7 @@ def room() -> PlaceSite:
     return current_app.extensions["room"]
 
 
-def task(name: str):
+def task(name: str) -> Task | None:
     return next((t for t in room().tasks(g.now) if t.step.id == name), None)
 
 
@@ -74,7 +77,7 @@ def show(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     )
 
 
-def ids(todo) -> dict[str, str]:
+def ids(todo: Task | None) -> dict[str, str]:
     """New ids for what is to be signed here now; what a form brought along stands over them."""
     return fresh_ids((todo,)) if todo else {}
 
@@ -84,7 +87,7 @@ def barred() -> bool:
     return room().day.folded_away or room().day.closed is None
 
 
-def behind(told) -> list[second_counts.SecondCount]:
+def behind(told: OpenLine) -> list[second_counts.SecondCount]:
     """The hand counts that stand in a line and its open scopes, each once, in order."""
     here = room()
     scoped = [part.line for part in told.within] or [told.line]
@@ -132,7 +135,7 @@ def remark() -> ResponseReturnValue:
     return show(form, mistakes), 422
 
 
-def signed(made, form: MultiDict[str, str]):
+def signed(made: Claim, form: MultiDict[str, str]) -> ResponseReturnValue:
     outcome = signing.sign(Draft((made,), "P", "/balance"), form, "/balance")
     if outcome.waiting:
         return redirect(f"/sign/{outcome.waiting}", 303)

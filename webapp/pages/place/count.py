@@ -6,6 +6,7 @@ from webapp.pages.place import count_charts
 from webapp.pages.place.site import after_restore
 from webapp.precinct.account import figures_of_day
 from webapp.precinct.checklist import checklist
+from webapp.precinct.day.day import Day
 from webapp.precinct.reports import forecast
 from webapp.precinct.reports.bin_fullness import fillings
 from webapp.precinct.reports.now_state import due_reading
@@ -15,7 +16,7 @@ from webapp.precinct.reports.turnout import turnout
 page = Blueprint("count", __name__)
 
 
-def in_line(day) -> tuple[int, int | None, int | None] | None:
+def in_line(day: Day) -> tuple[int, int | None, int | None] | None:
     """(hour, voters in line for check-in, minutes they wait) of the newest reading that says either; None where none does."""
     told = [k for k in day.of("hourly") if "in_line" in k.body or "wait_minutes" in k.body]
     if not told:

@@ -1,6 +1,6 @@
 """The two charts of Count as plain facts for SVG in percentages: counter against poll book, and people between the two. A table stands behind both."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from webapp.precinct.day.hours import wall
@@ -100,7 +100,7 @@ def between(place: Place, readings: Sequence[Reading], closes: int) -> Between:
     )
 
 
-def _across(place: Place, closes: int):
+def _across(place: Place, closes: int) -> Callable[[int], float]:
     """x of a moment, in per cent."""
     opens = place.at(place.opens)
     return lambda ms: round(LEFT + WIDE * min(max((ms - opens) / max(closes - opens, 1), 0), 1), 2)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Task
+from webapp.precinct.day.day import Day
 from webapp.precinct.day.hours import wall
 from webapp.precinct.numbers import few
 from webapp.precinct.place.place import Place
@@ -63,7 +64,7 @@ def stretches(place: Place) -> tuple[tuple[str, float, float], ...]:
     return tuple(zip(lists, (0.0, *ends), ends))
 
 
-def day_line(place: Place, day, tasks: Sequence[Task], now: int) -> DayLine:
+def day_line(place: Place, day: Day, tasks: Sequence[Task], now: int) -> DayLine:
     """Opening, closing and hand-over by the share of their steps that is done, voting by the clock with a tick for each reading."""
     spans, ticks, here = [], [], 0.0
     for name, begin, end in stretches(place):
@@ -77,7 +78,7 @@ def day_line(place: Place, day, tasks: Sequence[Task], now: int) -> DayLine:
     return DayLine(tuple(spans), tuple(ticks), here, clock, _said(spans, ticks, clock))
 
 
-def _spots(place: Place, day, mine: Sequence[Task], name: str, begin: float, end: float) -> list[float]:
+def _spots(place: Place, day: Day, mine: Sequence[Task], name: str, begin: float, end: float) -> list[float]:
     """Where each task stands: a reading at its hour, the others in their order."""
     opens, closes = place.at(place.opens), checklist.closing_hour(place, day)
 
@@ -88,7 +89,7 @@ def _spots(place: Place, day, mine: Sequence[Task], name: str, begin: float, end
     return [spot(i, task) for i, task in enumerate(mine)]
 
 
-def _done(place: Place, day, mine: Sequence[Task], name: str, begin: float, end: float, now: int) -> float:
+def _done(place: Place, day: Day, mine: Sequence[Task], name: str, begin: float, end: float, now: int) -> float:
     part = sum(t.state in OVER for t in mine) / max(len(mine), 1)
     if name == "voting":
         opens, closes = place.at(place.opens), checklist.closing_hour(place, day)
@@ -96,7 +97,7 @@ def _done(place: Place, day, mine: Sequence[Task], name: str, begin: float, end:
     return round(begin + (end - begin) * part, 2)
 
 
-def _span(place: Place, day, mine: Sequence[Task], name: str, begin: float, end: float, done: float) -> Span:
+def _span(place: Place, day: Day, mine: Sequence[Task], name: str, begin: float, end: float, done: float) -> Span:
     signed, over = sum(t.state == "done" for t in mine), sum(t.state == "overdue" for t in mine)
     words = (
         f"{wall(place, place.at(place.opens))} to {wall(place, checklist.closing_hour(place, day))}"

@@ -3,9 +3,12 @@
 from flask import Blueprint, current_app, render_template
 
 from webapp.pages.shared.flow_drawing import picture
+from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.balance import ballot_flow
+from webapp.precinct.balance.ballot_flow import Flow
 from webapp.precinct.balance.night_figures import read
 from webapp.precinct.day import seal_log
+from webapp.precinct.place.place import Place
 
 page = Blueprint("where_went", __name__)
 
@@ -24,7 +27,7 @@ def where() -> str:
     )
 
 
-def beside(day, drawn) -> dict[tuple[str, str, str], str]:
+def beside(day: BalancedDay, drawn: Flow) -> dict[tuple[str, str, str], str]:
     """What stands below an end: the container with its seal, the masters among the unused, whether the gap has its remark."""
     on, put = seal_log.on_now(day.place, day), {k.at: k.body.get("container", {}) for k in day.of("bins-out")}
     small = {}
@@ -46,7 +49,7 @@ def beside(day, drawn) -> dict[tuple[str, str, str], str]:
     return small
 
 
-def boxes(place, of: str) -> list[str]:
+def boxes(place: Place, of: str) -> list[str]:
     """The boxes under these tabulators ("T1, T2", or "X1" where it shares)."""
     names = of.split(", ")
     return [t.box for t in place.tabulators if t.id in names or t.box in names]

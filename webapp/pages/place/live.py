@@ -9,6 +9,7 @@ from flask import Blueprint, current_app, g, jsonify
 from flask.typing import ResponseReturnValue
 
 from webapp.pages.place.now import state_of
+from webapp.pages.place.site.place_site import PlaceSite
 from webapp.precinct.reports.now_state import NowState, fingerprint
 
 page = Blueprint("live", __name__)
@@ -24,7 +25,7 @@ class Strip:
     do: str
 
 
-def strips(site, state: NowState) -> list[Strip]:
+def strips(site: PlaceSite, state: NowState) -> list[Strip]:
     """What somebody on another page should know: the loudest alert, what waits for a signature, the reading that is due, what is overdue."""
     found = []
     if state.main:

@@ -13,6 +13,7 @@ from webapp.pages.shared.check_word_fields import mark_claims
 from webapp.pages.shared.claim_form import claim_id, fresh_ids, read, standing
 from webapp.pages.shared.step_form import holds, rough, show
 from webapp.precinct.day.hours import full_hour
+from webapp.precinct.place.step import Task
 from webapp.record.entry import Claim
 
 page = Blueprint("note", __name__)
@@ -51,7 +52,7 @@ def at(kind: str, at: str) -> ResponseReturnValue:
     return form(kind, at)
 
 
-def form(kind: str, at: str):
+def form(kind: str, at: str) -> ResponseReturnValue:
     task = room().notes.task(kind, at) or abort(404)
     if task.step.form == "tally":
         return sheet(task)
@@ -61,7 +62,7 @@ def form(kind: str, at: str):
     return show((task,), values, action=action(task))
 
 
-def tile(task) -> dict[str, str]:
+def tile(task: Task) -> dict[str, str]:
     """What the tile said that was tapped: its style or poll book, chosen by that tap."""
     field = task.step.field(task.step.tiles) if task.step.tiles else None
     said = request.args.get(field.name, "") if field else ""
@@ -92,11 +93,11 @@ def keep_at(kind: str, at: str) -> ResponseReturnValue:
     return show((task,), request.form, mistakes, action(task)), 422
 
 
-def action(task) -> str:
+def action(task: Task) -> str:
     return f"/note/{task.step.id}" + (f"/{task.at}" if task.at else "")
 
 
-def tap(task):
+def tap(task: Task) -> ResponseReturnValue:
     """One ballot handed back by the tabulator: a tally of the hour, with no minute and no entry of its own."""
     here = room()
     said = here.read_form(task, request.form, "", g.now)
@@ -114,7 +115,7 @@ def tap(task):
     return sheet(task, mistakes), 422
 
 
-def sheet(task, mistakes: Mapping[str, str] | None = None) -> str:
+def sheet(task: Task, mistakes: Mapping[str, str] | None = None) -> str:
     """The hour's sheet, with an id for the next tap."""
     here = room()
     return render_template(

@@ -6,6 +6,7 @@ What it says is decided by `now_state`; here it is only drawn. The table of stat
 from flask import Blueprint, current_app, g, render_template, request
 
 from webapp.pages.place.day_timeline import day_line
+from webapp.pages.place.site.place_site import PlaceSite
 from webapp.pages.place.site.waiting_signatures import waiting
 from webapp.pages.place.site.warnings import warnings
 from webapp.precinct.reports.now_state import NOTES, NowState, fingerprint, now_state
@@ -13,7 +14,7 @@ from webapp.precinct.reports.now_state import NOTES, NowState, fingerprint, now_
 page = Blueprint("now", __name__)
 
 
-def state_of(room, now: int) -> NowState:
+def state_of(room: PlaceSite, now: int) -> NowState:
     """What Now says at this moment."""
     return now_state(
         room.place,

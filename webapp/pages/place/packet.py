@@ -18,6 +18,7 @@ from webapp.pages.shared.claim_form import fresh_ids
 from webapp.pages.shared.step_form import show as show_step
 from webapp.pages.shared.steps import keep_step
 from webapp.paper.packet_pages import packet_pdf
+from webapp.precinct.place.step import Task
 from webapp.record.entry import Claim
 from webapp.record.refusals import in_words
 
@@ -39,7 +40,7 @@ def newest() -> tuple[int, Packet] | None:
     return (body["number"], Packet(parts_of(path.read_bytes()))) if path else None
 
 
-def step():
+def step() -> Task | None:
     return next((t for t in room().tasks(g.now) if t.step.form == "packet"), None)
 
 
@@ -125,7 +126,7 @@ def make() -> ResponseReturnValue:
     )
 
 
-def build(here) -> tuple[int, Packet, bytes | None, dict[str, bytes]]:
+def build(here: PlaceSite) -> tuple[int, Packet, bytes | None, dict[str, bytes]]:
     """The next packet of this record: its number, its bytes, the digest of the one it replaces; of a count board the files that it holds by digest."""
     with here.lock:
         before = here.day.packets
@@ -176,7 +177,7 @@ def votes() -> ResponseReturnValue:
     return beside(packet_files.VOTES)
 
 
-def beside(what: str):
+def beside(what: str) -> ResponseReturnValue:
     kept = room().day.packets or abort(404)
     body = kept[-1].body
     table = packet_files.beside(room().folder, body["number"], bytes(body["digest"]), what)

@@ -2,9 +2,11 @@
 
 from flask import Blueprint, current_app, render_template
 
+from webapp.pages.place.site.place_site import PlaceSite
 from webapp.pages.shared.task_words import InitialsBox
 from webapp.precinct.checklist import checklist
 from webapp.precinct.day import seal_log
+from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.reports import carry_slip, seal_history
 
 page = Blueprint("seals", __name__)
@@ -34,7 +36,7 @@ def seals() -> str:
     )
 
 
-def signed(room, number: int) -> list[InitialsBox]:
+def signed(room: PlaceSite, number: int) -> list[InitialsBox]:
     """Initials of those who signed the newest entry that speaks of a seal; none for the office's list."""
     kept = room.day.entry(number) if number else None
     return (
@@ -42,10 +44,10 @@ def signed(room, number: int) -> list[InitialsBox]:
     )
 
 
-def box_rows(room, box: str) -> list[tuple]:
+def box_rows(room: PlaceSite, box: str) -> list[tuple]:
     """(entry, heading, figures) of everything kept of a box, but for what is folded away."""
 
-    def told(kept) -> str:
+    def told(kept: CurrentEntry) -> str:
         return checklist.summary(kept.kind, kept.body, room.place, room.day, kept.texts, room.day.unseen(kept))
 
     return [(kept, room.kind_words(kept), told(kept)) for kept in seal_history.boxes(room.day, box)] if box else []

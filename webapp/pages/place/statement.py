@@ -7,13 +7,14 @@ from webapp.packet import contents
 from webapp.packet.print_content import rows
 from webapp.packet.print_model import AccountRow
 from webapp.pages.shared.papers import pdf
+from webapp.pages.shared.site import Site
 from webapp.paper.statement_page import statement_pdf
 
 page = Blueprint("statement", __name__)
 LATER = "It opens when the balance was looked at for the first time: count first, then look."
 
 
-def figures(room) -> tuple[AccountRow, ...]:
+def figures(room: Site) -> tuple[AccountRow, ...]:
     """Each row of the ballot account as the record has it now; none while the counts are taken blind."""
     with room.lock:
         if room.day.folded_away or not room.day.last("first-look"):

@@ -23,10 +23,12 @@ class Draft:
         return hashlib.sha256(self.pack()).digest()
 
     def pack(self) -> bytes:
+        """Returns the draft as deterministic CBOR, the bytes that both signers sign."""
         return cbor.encode([1, self.weight, self.back, self.about, [_row(claim) for claim in self.claims]])
 
     @classmethod
     def unpack(cls, data: bytes) -> "Draft":
+        """Returns the draft in these bytes. They are the gate's own: what has another form raises whatever its decoder raises."""
         _, weight, back, about, rows = cbor.decode(data)
         return cls(tuple(_claim(row) for row in rows), weight, back, about)
 

@@ -7,6 +7,7 @@ from flask import Blueprint, Flask, abort, current_app, g, jsonify, redirect, re
 from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
 
+from webapp.gate.drafts import PageDraft
 from webapp.pages.shared import drafts
 from webapp.pages.shared.claim_form import together
 
@@ -25,7 +26,7 @@ def install(app: Flask) -> None:
     app.jinja_env.globals.update(pages_begun=pages_begun)
 
 
-def pages_begun():
+def pages_begun() -> list[PageDraft]:
     return drafts.begun() if room().role_of_room == "place" else []
 
 
@@ -63,7 +64,7 @@ def put_aside() -> ResponseReturnValue:
     return jsonify(stored=stored, says=said if stored else "")
 
 
-def timed(form: MultiDict[str, str]):
+def timed(form: MultiDict[str, str]) -> MultiDict[str, str]:
     """The form as it came; where its button says when it happened ("Power lost now") and no time is typed, with that time."""
     at = request.args.get("time", "")[:5]
     if not at or form.get("time"):
@@ -77,7 +78,7 @@ def known(name: str) -> ResponseReturnValue:
     return jsonify(kept=drafts.in_record({"entry_id": name}))
 
 
-def wanted(name: str):
+def wanted(name: str) -> PageDraft:
     """A draft that may be seen now."""
     found = room().gate.drafts.get(name)
     if found is None or found.state == "waits" or drafts.withheld(found):

@@ -125,4 +125,5 @@ def words(draft: PageDraft) -> str:
 
 
 def clock(ms: int) -> str:
+    """Returns a time (ms UTC) as the clock of this place shows it."""
     return filters.clock(ms, room().zone, room().hours_on_clock)

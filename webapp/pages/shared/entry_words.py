@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from webapp.pages.shared import filters
 from webapp.pages.shared.site import Site
 from webapp.precinct.balance import summary
+from webapp.precinct.balance.line import Line
 from webapp.precinct.checklist import checklist
 from webapp.precinct.checklist.checklist import Step
 from webapp.precinct.day import short_signed
@@ -18,10 +19,12 @@ class EntryWords(Site):
     """A site that puts its entries and people into words."""
 
     def person_name(self, person: str | None) -> str:
+        """Returns the name of the person with this id; the id where nobody has it, "the laptop" where there is none."""
         found = self.people.official(person) if person else None
         return found.name if found else person or "the laptop"
 
     def names(self, signers: Sequence) -> str:
+        """Returns the names of these signers, with commas between them."""
         return ", ".join(self.person_name(s.person) for s in signers)
 
     def signers_words(self, entry: CurrentEntry) -> str:
@@ -57,13 +60,16 @@ class EntryWords(Site):
         return filters.clock(ms, self.zone, self.hours_on_clock)
 
     def time_of(self, number: int) -> str:
+        """Returns the time of entry `number` on the place's clock; "" where the day has no such entry."""
         found = self.day.entry(number)
         return self.entry_time(found) if found else ""
 
     def kind_words(self, entry: CurrentEntry) -> str:
+        """Returns the title of the step that this entry records."""
         return checklist.title(entry.kind, entry.at, self.place_of(entry.body))
 
     def body_words(self, kind: str, body: Mapping, texts: Mapping[str, str]) -> str:
+        """Returns what an entry of this kind and body says, in one sentence or a few. texts: its free words by field."""
         return checklist.statement(kind, body, self.place_of(body), self.day, texts)
 
     def entry_words(self, entry: CurrentEntry) -> str:
@@ -92,11 +98,12 @@ class EntryWords(Site):
         base, _, scope = name.partition("@")
         return summary.title(base) + (f", {scope.replace(',', ', ')}" if scope else "")
 
-    def line_words(self, line) -> str:
+    def line_words(self, line: Line) -> str:
         """A line as a heading: "Poll book, precinct W3"."""
         return summary.title(line.id, line.scope)
 
     def plain_title(self, step: Step) -> str:
+        """Returns the step's title without the thing that it is done at."""
         return checklist.fill(step, self.place, "").title
 
     def plain_kind(self, kind: str) -> str:

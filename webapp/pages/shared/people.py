@@ -15,6 +15,7 @@ from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
 from webapp.pages.shared.site import Site
 from webapp.precinct.place import plain_words
+from webapp.precinct.place.place import Official
 
 page = Blueprint("people", __name__)
 WHYS = (
@@ -127,7 +128,7 @@ def swear(person: str) -> ResponseReturnValue:
     return (show_oath(person, outcome.mistakes), 409) if outcome.mistakes else redirect("/people", 303)
 
 
-def set_pin(official, again: bool, form: MultiDict[str, str]) -> dict[str, str]:
+def set_pin(official: Official, again: bool, form: MultiDict[str, str]) -> dict[str, str]:
     """Set the PIN by slip or voucher, or check the one there is. What to mend, by input name."""
     gate, tablet = room().gate, g.session.tablet
     try:

@@ -38,7 +38,7 @@ def ready() -> str:
     )
 
 
-def looked(here) -> Looked:
+def looked(here: Any) -> Looked:
     """What can be seen from this laptop now."""
     officials, gate = here.place.officials, here.gate
     source, charge = host_status.power()
@@ -61,7 +61,7 @@ def looked(here) -> Looked:
     )
 
 
-def places(here) -> list[tuple]:
+def places(here: Any) -> list[tuple]:
     """(id, name, newest place file, enrolled) of every place that the office awaits or has built a file for."""
     keyed = {row.place for row in here.roster.enrolments.values() if row.to_ms is None}
     awaited = {p.id: p.name for p in here.roster.office.places} | {p.id: p.name for p in here.roster.places.values()}

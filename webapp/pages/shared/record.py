@@ -13,7 +13,10 @@ from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, claim_id, fresh
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.checklist.form_values import typed
+from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.place import plain_words
+from webapp.precinct.place.step import Read, Step
+from webapp.record.entry import Claim
 
 page = Blueprint("record", __name__)
 A_PAGE = 100
@@ -94,17 +97,17 @@ def keep_correction(number: int) -> ResponseReturnValue:
     return show(found, step, form, mistakes), 422
 
 
-def seen(step, found):
+def seen(step: Step, found: CurrentEntry) -> Step:
     """The step without what no correction asks again: check words copied on the day, and the fields that are folded away now. These stay as they
     were signed, and nothing tells whether a figure that is sent for them is theirs."""
     return replace(step, fields=tuple(field for field in step.fields if field.name not in left_alone(found)))
 
 
-def left_alone(found) -> frozenset[str]:
+def left_alone(found: CurrentEntry) -> frozenset[str]:
     return room().day.unseen(found) | {"words_copied"}
 
 
-def carried(step, found, new) -> dict:
+def carried(step: Step, found: CurrentEntry, new: Mapping[str, Any]) -> dict:
     """What the form did not ask for stays as it was: the hour that a reading stands for, the notes it listed, what the page had worked out (but what follows from the figures alone), what is folded away."""
     own = {
         "place",
@@ -120,26 +123,26 @@ def carried(step, found, new) -> dict:
     return {k: v for k, v in new.items() if k not in own} | {k: v for k, v in found.body.items() if k in own}
 
 
-def basis_of(found) -> str:
+def basis_of(found: CurrentEntry) -> str:
     """What the figures in force come from, as the form carries it: the newest correction and how many counts were made again."""
     return f"{found.corrected_by or found.number}+{len(found.again)}"
 
 
-def same(found, said) -> bool:
+def same(found: CurrentEntry, said: Read) -> bool:
     """Whether a form says what stands already. A seat that was left empty, and who was told of it, is no figure."""
     body = {name: value for name, value in found.body.items() if name not in ("words", "short")}
     words = {name: text for name, text in found.texts.items() if name != "told" or not found.short}
     return dict(said.body) == body and said.words == words
 
 
-def correction(number: int, found, said, form: MultiDict[str, str]):
+def correction(number: int, found: CurrentEntry, said: Read, form: MultiDict[str, str]) -> Claim:
     """The claim: the body of the correction holds the whole new body, its words by digest with the reason's."""
     inner = claim(found.kind, dict(said.body), said.happened, form, said.words)
     words = {**said.words, "reason": form["reason"].strip()}
     return claim("correction", {"of": number, "body": inner.full_body}, None, form, words)
 
 
-def show(found, step, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
+def show(found: CurrentEntry, step: Step, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     return render_template(
         "shared/correct.html",
         entry=found,

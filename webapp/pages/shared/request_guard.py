@@ -6,6 +6,7 @@ The clock is read once a request. A GET changes nothing but the session of a bro
 from urllib.parse import urlsplit
 
 from flask import Flask, Response, abort, current_app, g, jsonify, redirect, render_template, request
+from flask.typing import ResponseReturnValue
 from flask_wtf.csrf import CSRFProtect
 from werkzeug.http import parse_cookie
 from werkzeug.wrappers import Response as BaseResponse
@@ -84,7 +85,7 @@ def refuse_foreign_posts() -> None:
         abort(403, "This form came from another page. Open the step here and send it again.")
 
 
-def meet_the_tablet():
+def meet_the_tablet() -> ResponseReturnValue | None:
     """Which tablet this is. At the laptop a browser seen for the first time becomes a window of its own; over the network only who was admitted is let in."""
     if request.endpoint == "static":
         return abort(404) if request.path.rpartition(".")[2] in ("py", "pyc") else None
@@ -130,7 +131,7 @@ def open_to_all(endpoint: str) -> bool:
     return endpoint in UNADMITTED or endpoint.startswith("shell.")
 
 
-def not_admitted():
+def not_admitted() -> ResponseReturnValue:
     """Whoever was not admitted sees the pairing page and nothing else; a script's question is answered in one sentence."""
     sentence = "This tablet is not admitted. Open the page Pair on it, with the code that the laptop shows."
     if "text/html" not in request.headers.get("Accept", "text/html") or request.is_json:

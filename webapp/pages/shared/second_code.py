@@ -13,6 +13,7 @@ from webapp.gate.gate import GateRefused, WrongPin
 from webapp.pages.shared import signing
 from webapp.pages.shared.claim_form import claim, fresh
 from webapp.pages.shared.site import Site
+from webapp.precinct.place.place import Official
 
 page = Blueprint("second_code", __name__)
 LOWER = "It is the second code, the lower one on the slip."
@@ -67,7 +68,7 @@ def set_again(person: str) -> ResponseReturnValue:
     return (show(person, kept.mistakes), 409) if kept.mistakes else redirect("/people", 303)
 
 
-def kept_at_the_gate(official, way: str, form: MultiDict[str, str]) -> dict[str, str]:
+def kept_at_the_gate(official: Official, way: str, form: MultiDict[str, str]) -> dict[str, str]:
     """Set the PIN in the gate. What to mend, by input name."""
     gate, day = room().gate, room().election_day
     try:

@@ -1,13 +1,14 @@
 """The second signature, and the others: the statement as the first one signed it, the open seats, and what to do when a seat stays empty."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from flask import Blueprint, abort, current_app, g, make_response, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
 from webapp.gate.gate import GateRefused
+from webapp.gate.pending_signatures import Pending
 from webapp.packet import contents
 from webapp.packet.envelope import open_packet, parts_of
 from webapp.pages.shared import filters
@@ -20,7 +21,10 @@ from webapp.precinct.checklist.correction_changes import changes
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.day import seats as signing
 from webapp.precinct.day import short_signed
+from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.place import plain_words
+from webapp.precinct.place.place import Official
+from webapp.record.entry import Entry
 
 page = Blueprint("sign", __name__)
 WHYS = (
@@ -35,7 +39,7 @@ def room() -> Any:  # what a shared page takes of it lies in the site of its fol
     return current_app.extensions["room"]
 
 
-def waiting(name: str):
+def waiting(name: str) -> tuple[Pending, Draft, tuple[Official, ...]]:
     """The draft that waits under this name, and who has signed it."""
     try:
         found = room().gate.pending.get(name, g.now)
@@ -145,7 +149,7 @@ def clock(ms: int) -> str:
     return filters.clock(ms, room().zone, room().hours_on_clock)
 
 
-def finish(name: str, draft: Draft, signed):
+def finish(name: str, draft: Draft, signed: Sequence[Official]) -> ResponseReturnValue:
     outcome = hands.append_claims(draft.claims, [hands.signer_of(o) for o in signed])
     if outcome.mistakes:
         return show(name, outcome.mistakes), 409
@@ -154,7 +158,7 @@ def finish(name: str, draft: Draft, signed):
     return told_beside(outcome.entries, signed, onward) or redirect(onward, 303)
 
 
-def told_beside(entries, signed, onward: str):
+def told_beside(entries: Sequence[Entry], signed: Sequence[Official], onward: str) -> ResponseReturnValue | None:
     """Of two second signers at one moment one is in the entry; the other is told whose names stand there. None where this one is."""
     for entry in entries:
         inside = {signer.person for signer in entry.signers}
@@ -198,7 +202,7 @@ def show(name: str, mistakes: Mapping[str, str] | None = None) -> str:
     )
 
 
-def corrects(draft: Draft):
+def corrects(draft: Draft) -> tuple[CurrentEntry, list, str] | None:
     """What a correction changes, with its reason; None where nothing is corrected: (entry, changes, reason)."""
     here = room()
     claim = next((claim for claim in draft.claims if claim.kind == "correction"), None)

@@ -48,9 +48,7 @@ class Site:
     """Shared by place and office. A role adds what its day is, its places and its menu."""
 
     backup: BackupProcess | None = None  # what copies the record to a stick, where one was asked for
-    choose_stick: Callable[[str], str] | None = (
-        None  # copies to another path from now on; why it cannot, "" where it does
-    )
+    choose_stick: Callable[[str], str] | None = None  # copies to another path from now on; says why it cannot, or ""
     doors = None  # for tablets: `tablets/tablet_address.py`, where their listener is open
     disk_refuses = False  # the last that should have been kept was refused by the disk
     start_said = False  # the record knows that this program was started
@@ -87,6 +85,7 @@ class Site:
         raise NotImplementedError
 
     def fold(self, entry: Entry, texts: dict[str, str]) -> None:
+        """Folds one entry of the record into the day. texts: its free words by field. Each role has its own."""
         raise NotImplementedError
 
     def catch_up(self, after: int) -> None:
@@ -126,15 +125,9 @@ class Site:
                         )
                     claim = replace(claim, seq=known.seq if known else seq)
                 mine = claim.tablet == "L"
-                acts.append(
-                    Act(
-                        claim,
-                        () if mine else tuple(signers),
-                        now if made is None or mine else made,
-                        0 if mine else offset,
-                        None if mine else holder,
-                    )
-                )
+                written = now if made is None or mine else made
+                signed = () if mine else tuple(signers)
+                acts.append(Act(claim, signed, written, 0 if mine else offset, None if mine else holder))
             before = self.ledger.length
             with self.asking_the_disk() as ledger:
                 entries = ledger.append(*acts, now=now)
@@ -169,6 +162,7 @@ class Site:
             self.start_said = False
 
     def say_started(self) -> None:
+        """Records that the program was started. Each role has its own."""
         raise NotImplementedError
 
     def attachment(self, digest: bytes) -> bytes:
@@ -257,6 +251,7 @@ class Site:
         )
 
     def places(self) -> list[Link]:
+        """Returns the links at the foot of the page; the one that leads to this page is marked."""
         path = request.path
         return [
             Link(href, words, icon, pen=pen, here=path == href or path.startswith(href + "/"))
@@ -272,13 +267,16 @@ class Site:
         return self.place.date
 
     def parties(self) -> list[tuple[str, str]]:
+        """Returns (id, name) of each party."""
         return [(p.id, p.name) for p in self.place.parties]
 
     def party_name(self, party: str) -> str:
+        """Returns the name of the party with this id, or "no party"."""
         found = self.place.party(party)
         return found.name if found else "no party"
 
     def party_word(self, party: str) -> str:
+        """Returns the short word of the party with this id; the id where there is no such party."""
         found = self.place.party(party)
         return found.word if found else party
 
@@ -293,6 +291,7 @@ class Site:
         return ()
 
     def menu(self) -> list[Link]:
+        """Returns the lines of the menu. Each role has its own."""
         raise NotImplementedError
 
     @property

@@ -82,16 +82,18 @@ class TaskWords(EntryWords):
         place, day = self.at_hand()
         return place, g.get("before") or day, task.at if task.step.per else ""
 
-    def things(self, task: Task, field: Field):
+    def things(self, task: Task, field: Field) -> field_options.Things:
         """What a field of this task is asked for."""
         place, day, at = self._asked(task)
         return checklist.things(field.per, place, day, at)
 
-    def choices(self, task: Task, field: Field):
+    def choices(self, task: Task, field: Field) -> field_options.Things:
+        """Returns (value, words) of each choice that the field offers now."""
         place, day, at = self._asked(task)
         return checklist.choices(field, place, day, at)
 
     def default(self, task: Task, field: Field) -> str:
+        """Returns what the field holds before anybody typed; "" for nothing."""
         place, day, at = self._asked(task)
         return checklist.default(field, place, day, at)
 
@@ -138,11 +140,13 @@ class TaskWords(EntryWords):
         return [(title, rows) for title, rows in found if rows]
 
     def task_of(self, step: Step, at: str) -> Task:
+        """Returns a step at one thing as an open task, with no number in the checklist."""
         return Task(checklist.fill(step, self.at_hand()[0], at), at, "open", 0)
 
     # --- tasks
 
     def lists(self, tasks: Sequence[Task]) -> list[Progress]:
+        """Returns each checklist among these tasks with its progress; optional steps are not counted."""
         names = [name for name, _ in checklist.LISTS if any(t.step.list == name for t in tasks)]
         return [
             self._progress(name, [t for t in tasks if t.step.list == name and not t.step.optional]) for name in names
@@ -154,12 +158,15 @@ class TaskWords(EntryWords):
         return Progress(name, dict(checklist.LISTS)[name], done, len(mine), gone)
 
     def list_title(self, name: str) -> str:
+        """Returns the title of a checklist. Raises KeyError where there is no such list."""
         return dict(checklist.LISTS)[name]
 
     def number_of(self, task: Task) -> int | str:
+        """Returns the task's number in its checklist; "" for a task without one."""
         return task.number or ""
 
     def heading(self, tasks: Sequence[Task]) -> str:
+        """Returns the heading of the page that shows these tasks together."""
         if len(tasks) == 1:
             return tasks[0].title
         return checklist.page_title(tasks[0].page, tasks[0].title)
@@ -189,6 +196,7 @@ class TaskWords(EntryWords):
         return [InitialsBox("", label) for label in labels]
 
     def initials(self, person: str) -> str:
+        """Returns the initials of the person with this id; "?" where nobody has it."""
         found = self.people.official(person)
         return found.initials if found else "?"
 
@@ -196,29 +204,36 @@ class TaskWords(EntryWords):
         """The instructions that speak of this step: whoever does it reads them first."""
         return about(self.day, task.step)
 
-    def seats(self, weight: str):
+    def seats(self, weight: str) -> tuple[signing.Seat, ...]:
+        """Returns the seats that a signature of this weight fills, among the people at work now."""
         return signing.seats(weight, self.people.working())
 
     def weight_words(self, weight: str) -> str:
+        """Returns who must sign, in one sentence."""
         return WEIGHTS.get(weight, f"Signed by: {weight.replace('+', ', ')}.")
 
     def may_correct(self, task: Task) -> bool:
+        """Whether the task has an entry that can be corrected."""
         return bool(task.entries)
 
     def at_words(self, step: Step, at: str) -> str:
+        """Returns the thing of a task in words."""
         return f"Box {at}" if step.per == "box" else at
 
     # --- small things
 
     @staticmethod
     def fresh_salt() -> str:
+        """Returns a new random salt for the free words of a form, as 32 hex digits."""
         return uuid.uuid4().hex
 
     @staticmethod
     def new_id() -> bytes:
+        """Returns a new random id of an entry (UUIDv4, 16 bytes)."""
         return uuid.uuid4().bytes
 
     def moment(self, text: str) -> int | None:
+        """Returns a time typed on the place's clock as ms UTC; None where it is no time."""
         return checklist.moment(self.place, text, self.now())
 
     @staticmethod

@@ -60,4 +60,5 @@ def isolate(answer: Response) -> Response:
 
 
 def install(app: Flask) -> None:
+    """Isolates right-to-left text in every page that this app sends."""
     app.after_request(isolate)

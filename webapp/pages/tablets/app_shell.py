@@ -15,6 +15,7 @@ from webapp.pages.shared.filters import STATIC, VERSION, static_url
 from webapp.pages.shared.step_form import holds
 from webapp.precinct.checklist import checklist, offline_rules
 from webapp.precinct.checklist.checklist import Step
+from webapp.precinct.place.step import Task
 
 page = Blueprint("shell", __name__)
 FILES = (
@@ -43,7 +44,7 @@ def room() -> Any:  # what a shared page takes of it lies in the site of its fol
     return current_app.extensions["room"]
 
 
-def blank():
+def blank() -> Any:
     """This room before anything happened: the same place, an empty day."""
     twin = copy.copy(room())
     twin.day = type(room().day)(twin.place)
@@ -160,7 +161,7 @@ def step(key: str) -> str:
     return form(here, here.task_of(found, at), f"/step/{key}")
 
 
-def form(here, task, action: str) -> str:
+def form(here: Any, task: Task, action: str) -> str:
     """A blank form of one step or note."""
     name = "place/handed_back.html" if task.step.form == "tally" else "shared/step.html"
     return render_template(

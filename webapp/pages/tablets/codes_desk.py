@@ -24,6 +24,7 @@ class CodesDesk:
 
 
 def room() -> Any:  # what a shared page takes of it lies in the site of its folder
+    """Returns the site of this server."""
     return current_app.extensions["room"]
 
 
@@ -85,6 +86,7 @@ def speaking_for(tablet: str) -> Iterator[None]:
 
 
 def readings(have: CodesDesk, found: HeldSet, held: Sequence[HeldEntry]) -> list[HeldReading]:
+    """Returns the held entries of a complete set as they read on this laptop, in their order."""
     with speaking_for(found.tablet), room().lock:
         return [read(one, have.offset) for one in held]
 

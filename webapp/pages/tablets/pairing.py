@@ -11,6 +11,7 @@ from flask import Blueprint, abort, current_app, g, jsonify, redirect, render_te
 from flask.typing import ResponseReturnValue
 
 from webapp.gate.gate import GateRefused
+from webapp.gate.tablets import Paired
 from webapp.pages.shared import request_guard, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
@@ -115,7 +116,7 @@ def strike(tablet: str) -> ResponseReturnValue:
     return append_own(tablet, "revoked", body, "P" if tablet in dict(room().tablets_owed()) else "1")
 
 
-def append_own(tablet: str, kind: str, body: dict, weight: str):
+def append_own(tablet: str, kind: str, body: dict, weight: str) -> ResponseReturnValue:
     outcome = signing.sign(Draft((claim(kind, body, None, request.form, {}),), weight, "/tablets"), request.form)
     if outcome.waiting:
         return redirect(f"/sign/{outcome.waiting}", 303)
@@ -137,7 +138,7 @@ def pair() -> ResponseReturnValue:
     return show_pair(one, {})
 
 
-def show_pair(one, mistakes: Mapping[str, str]) -> str:
+def show_pair(one: Paired | None, mistakes: Mapping[str, str]) -> str:
     return render_template(
         "desk/pair_desk.html" if room().role_of_room == "office" else "tablets/pair.html",
         one=one,
@@ -148,7 +149,7 @@ def show_pair(one, mistakes: Mapping[str, str]) -> str:
     )
 
 
-def asking():
+def asking() -> Paired | None:
     return room().gate.tablets.get(g.session.tablet) if g.session.tablet else None
 
 

@@ -3,9 +3,10 @@
 An alarm stands until people have looked into it: an incident noted after it turns the solid notice into a plain one.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
+from typing import Any
 
 from webapp.gate.tablet_reports import TabletReport
 from webapp.pages.shared.site import Site
@@ -78,7 +79,7 @@ class TabletMemory:
             for kept in self.site.day.of("contradicted")[::-1]
         ]
 
-    def contradicted_words(self, body) -> str:
+    def contradicted_words(self, body: Mapping[str, Any]) -> str:
         """What an entry `contradicted` says."""
         own = (
             "this record"

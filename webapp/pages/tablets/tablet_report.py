@@ -12,6 +12,7 @@ from flask import Blueprint, abort, current_app, g, jsonify, render_template, re
 from flask.typing import ResponseReturnValue
 from flask_wtf.csrf import generate_csrf
 
+from webapp.precinct.day.day import Day
 from webapp.precinct.day.restores import replaced
 from webapp.record.fork import SeenHead
 from webapp.version import VERSION
@@ -71,7 +72,7 @@ def room() -> Any:  # what a shared page takes of it lies in the site of its fol
     return current_app.extensions["room"]
 
 
-def answer(contradicts: str = "", lost=None):
+def answer(contradicts: str = "", lost: int | None = None) -> ResponseReturnValue:
     here = room()
     newest = here.ledger.newest
     return jsonify(
@@ -145,7 +146,7 @@ def mine() -> ResponseReturnValue:
     )
 
 
-def shown(day, number: int) -> str:
+def shown(day: Day, number: int) -> str:
     """ "shown", "waits" (a blind set whose second is not in, or what is folded away now) or "never" (a set that was keyed again)."""
     kept = day.entry(number)
     root = kept and day.entry(day.root(number))

@@ -48,7 +48,7 @@ def make(doors: Doors, name: str, under: str, practice: bool) -> Flask:
         )
 
     @app.get("/static/<path:file>")
-    def looks(file) -> ResponseReturnValue:
+    def looks(file: str) -> ResponseReturnValue:
         return send_from_directory(STATIC, file) if file in LOOKS else abort(404)
 
     return app

@@ -7,6 +7,7 @@ from webapp.precinct.place.place import Place
 
 
 def head(sheet: PaperSheet, place: Place, words: str, what_for: str) -> None:
+    """Prints the head of a page: title, place, and a line that says what the page is for."""
     sheet.say(words, 18, True, x=LEFT, right=RIGHT - sheet.stamped)
     sheet.say(place_head(place), LEAST, x=LEFT, right=RIGHT - sheet.stamped)
     sheet.down(1)

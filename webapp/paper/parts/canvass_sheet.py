@@ -39,6 +39,7 @@ class CanvassSheet(PaperSheet):
         super().say(text, size, bold, x, right, align, lead)
 
     def header(self) -> None:
+        """Prints the words across the first page, if there are any, then the usual header."""
         if self.across and self.page_no() == 1:
             self.set_font(FACE, "B", ACROSS_SIZE)
             self.set_text_color(200)
@@ -51,6 +52,7 @@ class CanvassSheet(PaperSheet):
 
 
 def figure(n: int | None) -> str:
+    """Returns a number as it is printed, with commas; "" for None."""
     return "" if n is None else f"{n:,}"
 
 

@@ -13,7 +13,7 @@ Rows = list[dict[str, Any]]
 
 
 def plain(value: Any) -> int:
-    """The number that stands: of several hand counts the last."""
+    """The number in force: of several hand counts the last."""
     return value[-1] if isinstance(value, list | tuple) else (value or 0)
 
 
@@ -86,7 +86,7 @@ def _moved(place: Place, kept: Any) -> dict[str, Any]:
 
 
 def _packs(place: Place, day: Day) -> Rows:
-    """Opened packs whose true number is not the nominal one. Where the received number was counted anew at the opening, the first pack is in it."""
+    """Opened packs whose true number is not the nominal one. If the received number was counted again at the opening, the first pack is in it."""
     nominal, opening = {s.style: s.pack for s in place.stock}, day.last("packs")
     said = opening.body if opening else {}
     opened = [
@@ -116,7 +116,7 @@ def copies(day: Day) -> dict[str, Any]:
 
 
 def cast_from(day: Day) -> dict[str, int]:
-    """Cast ballots that never lay in the stock: cards of the device, absentee ballots fed here."""
+    """Cast ballots that were never in the stock: cards of the device, absentee ballots fed here."""
     closing = day.last("unused")
     named = (("card", "cards_cast"), ("absentee", "absentee_fed"))
     return {origin: closing.body[key] for origin, key in named if closing and closing.body.get(key) is not None}

@@ -27,7 +27,7 @@ def figures(place: Place, day: Day) -> dict[str, Any]:
 
 
 def impossible(place: Place, day: Day) -> tuple[str, ...]:
-    """A sentence for each figure that cannot be, and was left out of the balance: what it is held against, and what to correct."""
+    """A sentence for each impossible figure that the balance leaves out: what it was compared with, and what to correct."""
     return checked(place, day)[1]
 
 
@@ -86,7 +86,7 @@ def rules(place: Place) -> dict[str, Any]:
 
 
 def running(place: Place, day: Day) -> tuple[Reading, ...]:
-    """Each reading held against the rule of the readings."""
+    """Each reading of the day with what the rule of readings says of it."""
     return day.readings
 
 
@@ -171,6 +171,7 @@ def containers(place: Place, day: Day) -> list[dict[str, Any]]:
 
 
 def seal_stock(day: Day) -> dict[str, int]:
+    """Returns the seals issued, applied, returned and damaged, as recorded at the close; {} before that."""
     kept = day.last("seals-accounted")
     return (
         {key: kept.body[key] for key in ("issued", "applied", "returned", "damaged") if key in kept.body}

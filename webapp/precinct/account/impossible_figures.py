@@ -1,7 +1,8 @@
-"""Figures that cannot be a night's, taken out before the balance is drawn, each with the sentence that says why.
+"""Takes figures that cannot be a night's out of the balance, each with the sentence that says why.
 
-What was typed stays in the record and is corrected there. Until then the lines that need it stand unchecked, and all others are drawn:
-one digit too many in the unused ballots must not take the whole balance away.
+
+What was typed stays in the record and is corrected there. Until then the lines that need it are unchecked, and all
+others are drawn: one digit too many in the unused ballots must not cost the whole balance.
 """
 
 import re
@@ -30,7 +31,7 @@ def possible(figures: dict[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]]:
 
 
 def _take_out(figures: dict[str, Any], path: list[str | int]) -> None:
-    """Remove what stands at this path, or, where nothing stands there, what should have held it."""
+    """Remove the value at this path; if there is none, the part that should have held it."""
     spots: list[Any] = [figures]
     for step in path:
         held = spots[-1]

@@ -1,7 +1,9 @@
-"""The set-aside side of a day's figures: each kind as its envelope was counted at the close, beside what was noted during the day.
+"""The set-aside side of a day's figures: each kind as its envelope was counted at the close, split by the notes of the day.
 
-One envelope holds every spoiled ballot, re-issued or not; how many were not is known from the notes alone. Where the notes know more than
-the envelope's count says (style, precinct, origin), the rows carry it, and whatever the two do not share stands in a row of its own.
+
+One envelope holds every spoiled ballot, re-issued or not; only the notes say how many were not. Where the notes know
+more than the envelope's count (style, precinct, origin), the rows carry it. What the two do not share is a row of its
+own.
 """
 
 from collections.abc import Iterable
@@ -100,7 +102,7 @@ def _row(place: Place, style: str, origin: str, n: Any) -> dict[str, Any]:
 
 
 def _shortest(rows: Rows) -> Any:
-    """One row that names nothing is the bare figure; no row at all is 0. A row of nothing, beside others, is left away."""
+    """One row that names nothing becomes the bare figure; no row at all becomes 0. A row of 0 among others is left out."""
     kept = [row for row in rows if row["n"] != {"logged": 0, "counts": [0]}] or rows[:1]
     return 0 if not kept else kept[0]["n"] if len(kept) == 1 and set(kept[0]) == {"n"} else kept
 

@@ -34,10 +34,11 @@ __all__ = [
 
 @dataclass(frozen=True)
 class Balance:
-    """The lines of one night, the lines not drawn yet, and the sets of mistakes its gaps are consistent with.
+    """The lines of one night, the lines not drawn yet, and the sets of mistakes that its gaps are consistent with.
 
-    `ms` is the time it took, filled in by whoever holds a clock. `board` are the figures of a count board as read; `batches` those of its
-    batches that do not agree, filled in by the board's room.
+
+    ms: the time it took, filled in by the caller that has a clock. board: the figures of a count board as read.
+    batches: those of its batches that do not agree, filled in by the board's room.
     """
 
     lines: tuple[Line, ...]

@@ -1,7 +1,8 @@
-"""The one table behind every line: what a ballot was (its origin) and where it ended (its fate) say which tallies it stands in.
+"""The one table behind every line: a ballot's origin (what it was) and its fate (where it ended) say which tallies count it.
 
-A ballot stands in *from stock* and *in the poll book* when both its fate and its origin say so; in *counted* and *in a bin* by its fate alone.
-A place changes flags or adds kinds by `dispositions`; nothing here knows any figure.
+
+A ballot counts in *from stock* and *in the poll book* when both its fate and its origin say so; in *counted* and *in
+a bin* by its fate alone. A place changes flags or adds kinds by `dispositions`; nothing here knows any figure.
 """
 
 from collections.abc import Iterable, Mapping

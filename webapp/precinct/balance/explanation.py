@@ -16,9 +16,11 @@ class MistakeFacts(Protocol):
 
 @dataclass(frozen=True)
 class Explanation:
-    """A set of mistakes that adds up, in words, and where to look; answers with one `tie` cannot be told apart by these figures.
+    """A set of mistakes that adds up, in words, and where to look. Answers with the same `tie` cannot be told apart by these figures.
 
-    `alone`: the words without saying that it cannot be told apart from others, for a list whose heading says so. `cost` is in bits: the higher, the rarer. `contradicted`: the readings of the day speak against it.
+
+    alone: the words without "cannot be told apart", for a list whose heading says so. cost: in bits; the higher, the
+    rarer. contradicted: the readings of the day are against it.
     """
 
     because: Sequence[MistakeFacts]

@@ -36,7 +36,7 @@ OF_ANY_PLACE = {
 
 @dataclass(frozen=True)
 class Batch:
-    """Ballots fed together between two counter readings; None where a figure is not there. `precinct` stands for all its ballots."""
+    """Ballots fed together between two counter readings; None for a figure that is missing. `precinct` is that of all its ballots."""
 
     id: str
     kind: str = FIRST
@@ -76,9 +76,11 @@ class Serials:
 
 @dataclass(frozen=True)
 class BoardFigures:
-    """All figures of a board; None where a part is not there. `moved`: ballots that lay in an envelope of one precinct and are of another.
+    """All figures of a board; None for a part that is missing.
 
-    `in_full`: some key is used that only a board of its own has.
+
+    moved: ballots that were in an envelope of one precinct and belong to another. in_full: some key is used that only
+    a board has.
     """
 
     carriers: tuple[int | None, int | None] | None = None

@@ -42,6 +42,7 @@ class Where(NamedTuple):
     day: str | None = None
 
     def said(self) -> dict[str, str]:
+        """Returns the dimensions that the row names, with their values."""
         return {name: value for name, value in zip(DIMENSIONS, self) if value is not None}
 
 

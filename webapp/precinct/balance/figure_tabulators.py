@@ -100,6 +100,7 @@ class ContainerFigures:
 
 
 def read_tabulators(value: Any) -> tuple[TabulatorFigures, ...]:
+    """Reads `tabulators`. Raises Unreadable: a wrong member, an id that comes twice, or more than `MOST`."""
     members = items(value, "tabulators")
     if len(members) > MOST:
         raise Unreadable(
@@ -125,7 +126,7 @@ def read_tabulator(value: Any, at: str) -> TabulatorFigures:
 
 
 def inside(value: Any, at: str, known: tuple[str, ...]) -> NamedFigure:
-    """A figure, or an object that holds it as `n` beside a word on it."""
+    """A figure, or an object with the figure as `n` and a word about it."""
     if isinstance(value, Mapping) and "counts" not in value:
         keys = part(value, at, known)
         if keys.get("n") is None:
@@ -171,6 +172,7 @@ def read_bins(value: Any, at: str) -> Mapping[str, NamedFigure]:
 
 
 def read_boxes(value: Any) -> tuple[BoxFigures, ...]:
+    """Reads `boxes`. Raises Unreadable: a wrong member, or an id that comes twice."""
     found = tuple(read_box(member, where) for member, where in items(value, "boxes"))
     once((box.id for box in found), "boxes")
     return found
@@ -198,6 +200,7 @@ def read_emptying(value: Any, at: str) -> Emptying:
 
 
 def read_containers(value: Any) -> tuple[ContainerFigures, ...] | None:
+    """Reads `containers`; None where the key is missing. Raises Unreadable: a wrong member, or an id that comes twice."""
     if value is None:
         return None
     found = []

@@ -1,4 +1,4 @@
-"""The figures beside the account: contests, seals, recounts, days, and the readings of the day."""
+"""Reads the figures outside the account: contests, seals, recounts, days, and the readings of the day."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -75,6 +75,7 @@ class ReadingFigures:
 
 
 def read_contests(value: Any) -> tuple[ContestFigures, ...]:
+    """Reads `contests`. Raises Unreadable: a wrong member, or an id that comes twice."""
     found = tuple(read_contest(member, where) for member, where in items(value, "contests"))
     once((contest.id for contest in found), "contests")
     return found
@@ -129,6 +130,7 @@ def read_tally(value: Any, at: str) -> tuple[int | None, int | None, int | None,
 
 
 def read_seals(value: Any) -> tuple[SealLook, ...]:
+    """Reads `seals`: where, the number applied and the number found. Raises Unreadable at a wrong member."""
     looks = []
     for member, at in items(value, "seals"):
         keys = part(member, at, ("at", "applied", "found"))
@@ -174,6 +176,7 @@ def read_recounts(value: Any) -> tuple[tuple[str, int | None, int | None], ...]:
 
 
 def read_days(value: Any) -> tuple[DayFigures, ...]:
+    """Reads `days`: counters and unused ballots at the start and the end of each. Raises Unreadable at a wrong member."""
     days = []
     for member, at in items(value, "days"):
         known = tuple(f"{what}_{side}" for what in ("unused", "counters", *SHUT) for side in ("start", "end"))

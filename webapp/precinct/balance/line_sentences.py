@@ -104,6 +104,7 @@ def unsettled(key: str, counts: Sequence[int]) -> str:
 
 
 def not_returned(n: int, sheet: str) -> str:
+    """Returns the sentence that n ballots lack this sheet ("2", "3" ...)."""
     ordinal = {"2": "second", "3": "third", "4": "fourth"}.get(sheet, f"number {sheet}")
     return f"{n} {ordinal} sheet{'' if n == 1 else 's'} not returned."
 

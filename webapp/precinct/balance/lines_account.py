@@ -47,6 +47,7 @@ def check_ins(people: PeopleFigures) -> list[LineEntry]:
 
 
 def origin_of(row: FigureRow) -> str:
+    """Returns where the ballots of this row came from; a row that does not say means paper."""
     return row.origin or PAPER
 
 

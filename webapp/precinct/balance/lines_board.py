@@ -51,7 +51,7 @@ def problems(night: NightFigures) -> Drawn:
 
 
 def settles(board: BoardFigures) -> bool:
-    """Something was set aside, made anew or fed again, or its outcome is written."""
+    """Whether ballots were set aside, duplicated or fed again, or an outcome is written."""
     return board.problems is not None or any(batch.aside.total or batch.kind != FIRST for batch in board.batches or ())
 
 

@@ -133,7 +133,7 @@ def title(id: str, scope: Any = None) -> str:
 
 
 def _plural(title: str) -> bool:
-    """Whether a title names several things: "Bins of T1" and "People by slips" do, "Public counter of T1" does not. What stands before "of" decides."""
+    """Whether a title names several things: "Bins of T1" and "People by slips" do, "Public counter of T1" does not. The words before "of" decide."""
     noun = (
         title.partition(",")[0]
         .partition(" of ")[0]
@@ -173,7 +173,7 @@ def heading(balance: Balance, remarked: bool = False) -> str:
 
 
 def of_seals(one: OpenLine) -> bool:
-    """Whether a line speaks of seals: it stands under a heading of its own."""
+    """Whether a line is about seals: those have a heading of their own."""
     return one.line.id.split(":")[0] in ("seals", "seal-stock")
 
 

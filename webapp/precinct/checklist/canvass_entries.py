@@ -35,7 +35,7 @@ SOURCES = {"tape": "from the signed tape", "hand": "from a tally sheet"}
 
 
 def describe(kind: str, body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
-    """What stands behind the title of such an entry; "" for any other kind."""
+    """The words that follow the title of such an entry; "" for any other kind."""
     tell = _SAYS.get(kind)
     return tell(body, place, texts) if tell else certifying_entries.describe(kind, body, place, texts)
 
@@ -77,7 +77,7 @@ def _count(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> s
 
 
 def _call(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
-    """About what, how, who was reached; the time that was promised stands on the list of late places."""
+    """What a call was about, how it was made, who was reached. The time that was promised is on the list of late places."""
     who = "nobody was reached" if body["who"] == "nobody" else f"{body['who']} was reached"
     answer = f". {texts['answer']}" if texts.get("answer") else ""
     where = place.name if place.id == body["place"] else body["place"]
@@ -162,7 +162,7 @@ def _history(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) ->
 
 
 def _reported(body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
-    """Whose, which and by which key; its figures stand under Contests of several offices."""
+    """Whose figures, which ones and by which key. The figures themselves are under Contests of several offices."""
     key = bytes(body["kid"]).hex()
     return f"office {body['office']}, its edition {body['number']}, {body['status']}, key {key}, {len(body['report']):,} bytes"
 

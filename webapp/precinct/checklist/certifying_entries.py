@@ -23,7 +23,7 @@ HOW = {"hand": "by hand", "machine": "on a tabulator"}
 
 
 def describe(kind: str, body: Mapping[str, Any], place: Place, texts: Mapping[str, str]) -> str:
-    """What stands behind the title of such an entry; "" for any other kind."""
+    """The words that follow the title of such an entry; "" for any other kind."""
     tell = _SAYS.get(kind)
     return tell(body, place, texts) if tell else ""
 

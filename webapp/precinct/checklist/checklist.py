@@ -1,4 +1,4 @@
-"""The checklists: the door to this part of the room. What a step is, which there are, what each waits for, how its form is read and told."""
+"""The names that other rooms import from the checklists: steps, tasks, prerequisites, forms, statements."""
 
 from webapp.precinct.checklist.field_options import choices, default, things
 from webapp.precinct.checklist.field_parsers import half_missing

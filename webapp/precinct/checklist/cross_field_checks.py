@@ -1,6 +1,7 @@
-"""What the answers of one form must be to each other: ballots out of the emergency bin, two carriers of two parties, an opening that is late.
+"""Compares the answers of one form with each other: ballots out of the emergency bin, two carriers of two parties, an opening that is late.
 
-Each check looks at a body that was read and says what to mend; an exception that was signed lifts it.
+
+Each check reads one body and says what to correct; a signed exception lifts it.
 """
 
 from collections.abc import Callable, Mapping
@@ -54,7 +55,7 @@ def two_carriers(reader: FormInput, body: dict[str, Any]) -> None:
 
 
 def carrier_in_words(reader: FormInput, body: dict[str, Any]) -> None:
-    """Whoever carried and is not on the roll is said in words; words about nobody are asked about."""
+    """A carrier who is not on the roll is named in words; words about nobody are questioned."""
     chosen = NOT_ON_ROLL in (body.get("first_carrier"), body.get("second_carrier"))
     if chosen and "not_on_roll" not in reader.words:
         reader.wrong("not_on_roll", "Enter what this carrier is, of which party, and who sent them.")
@@ -63,7 +64,8 @@ def carrier_in_words(reader: FormInput, body: dict[str, Any]) -> None:
 
 
 def two_parties_came(reader: FormInput, body: dict[str, Any]) -> None:
-    """No seal is cut before people of two parties are here; fewer is a signed exception, with the office told (8-102 of New York's Election Law)."""
+    """People of two parties are here before a seal is cut; fewer is a signed exception, and the office was
+    notified (8-102 of New York's Election Law)."""
     people = {o.id: o for o in getattr(getattr(reader.day, "people", None), "everybody", reader.place.officials)}
     earlier = {person for k in all_of(reader.day, "arrivals") for person in k.body.get("present", {})}
     came = [people[person] for person in sorted(earlier | set(body.get("present", {}))) if person in people]
@@ -92,7 +94,7 @@ def someone_moves(reader: FormInput, body: dict[str, Any]) -> None:
 
 
 def opened_in_time(reader: FormInput, body: dict[str, Any]) -> None:
-    """Polls that open late, or over steps that are missing, say so: time, reason, who was told."""
+    """Polls that open late, or with steps missing, say so: time, reason, who was notified."""
     if reader.not_so:
         return
     task = next(
@@ -176,7 +178,7 @@ def sign_the_noon_reading_along(reader: FormInput, body: dict[str, Any]) -> None
 
 
 def stood_still(reader: FormInput, body: dict[str, Any]) -> None:
-    """A tabulator that is out of use need not be read again: the figure with which it went out still stands among the counters."""
+    """A tabulator that is out of use need not be read again: its last figure still counts among the counters."""
     for tabulator in reader.place.tabulators:
         out = out_with(reader.day, tabulator.id)
         if out is not None and "public" in out.body and reader.at in ("", tabulator.box):

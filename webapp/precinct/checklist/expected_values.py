@@ -1,6 +1,8 @@
-"""Whether what was typed is what should stand there: the seal last applied, a spare of the issued list, the plate's number, what was delivered.
+"""Compares what was typed with what is expected: the seal last applied, a spare of the issued list, the plate's number, what was delivered.
 
-A seal that was read wrong is never told its right number: it is read off the seal again. What stays different is kept as an exception.
+
+The sentence for a seal that was misread never names the right number: people read the seal again. What stays
+different is recorded as an exception.
 """
 
 from collections.abc import Callable, Mapping
@@ -30,7 +32,7 @@ __all__ = ["NOT_SO", "number", "seal_on_now", "serial", "spare_seal"]
 
 
 def spare_seal(place: Place, day: DayView, point: str, text: str, form: Mapping[str, str]) -> None:
-    """A seal of the issued list that nobody has applied, and that stands once on the page."""
+    """Refuses a seal that is not on the issued list, that is applied already, or that is typed twice on the page."""
     if point and seal_log.expected(place, day, point) == text:
         return  # sealed earlier, such as a container closed at noon: its number is written once more
     sentence = seal_log.why_not_spare(place, day, text)
@@ -54,6 +56,7 @@ def _field_of(name: str) -> str:
 
 
 def serial(place: Place, at: str, text: str) -> None:
+    """Compares a typed serial number with the tabulator's. Raises InvalidInput where it is another; the right one is not shown."""
     tabulator = seal_points.tabulator_of(place, at)
     if tabulator and tabulator.serial != text:
         raise InvalidInput(

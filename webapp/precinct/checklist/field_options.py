@@ -94,7 +94,7 @@ def _provisional_kinds(place: Place, day: DayView, at: str) -> Things:
 
 
 def _write_ins(place: Place, day: DayView, at: str) -> Things:
-    """Contests whose write-ins are keyed here; all others stand on the signed tally sheets alone."""
+    """Contests whose write-ins are keyed here; all others are on the signed tally sheets alone."""
     return tuple((c.id, c.title) for c in place.typed_contests() if c.write_in)
 
 
@@ -181,7 +181,7 @@ def choices(field: Field, place: Place, day: DayView, at: str = "") -> Things:
 
 
 def default(field: Field, place: Place, day: DayView, at: str = "") -> str:
-    """What stands in the field before anybody has typed: nothing that vouches, no signer, no figure. A choice of one thing is no choice."""
+    """What a field holds before anybody typed: nothing that vouches, no signer, no figure. A choice of one thing is no choice."""
     if field.kind == "choice" and field.of in ("style", "book") and not field.optional:
         found = choices(field, place, day, at)
         return found[0][0] if len(found) == 1 else ""
@@ -192,5 +192,5 @@ def default(field: Field, place: Place, day: DayView, at: str = "") -> str:
 
 
 def by_rule(field: Field, place: Place, day: DayView) -> str:
-    """The choice that the place file or the last instruction asks for: it is told beside the field, and never chosen for anybody."""
+    """The choice that the place file or the last instruction asks for. It is shown at the field, and never filled in."""
     return found_becomes(place, day) if field.name == "becomes" else provisional_as(day) or field.choices[0][0]

@@ -42,7 +42,7 @@ def counts(text: str) -> int | list[int]:
 
 
 def numbers(text: str) -> list[int]:
-    """Whole numbers with spaces or commas between, such as missing stubs. One that stands twice is a slip."""
+    """Whole numbers with spaces or commas between, such as missing stubs. A number typed twice is a mistake."""
     found = [number(part) for part in re.split(r"[\s,;/]+", text) if part]
     twice = next((n for i, n in enumerate(found) if n in found[:i]), None)
     if twice is not None:

@@ -1,7 +1,7 @@
 """The fields of one entry in words, each as a person reads it: a value, a choice, a map of values, a contest."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from webapp.precinct.checklist import deck_words, field_options, system_entries
@@ -39,6 +39,7 @@ JOINS = {
 
 
 def step_of(kind: str, place: Place) -> Step | None:
+    """Returns the step with this id at this place; None if the place has none."""
     return next((step for step in steps(place) if step.id == kind), None)
 
 
@@ -52,7 +53,7 @@ def title(kind: str, at: str, place: Place) -> str:
 
 
 class Teller:
-    """One body told: each field gives parts, which are joined to sentences after."""
+    """Puts one body into words: each field gives parts, which are joined to sentences afterward."""
 
     def __init__(self, place: Place, day: DayView, body: Mapping[str, Any], texts: Mapping[str, str]):
         self.place, self.day, self.body, self.texts, self.at = place, day, body, texts, body.get("at", "")
@@ -134,6 +135,7 @@ class Teller:
         return [(field.tell or f"{field.heading}: {{}}").replace("{}", between.join(told))] if told else []
 
     def value(self, field: Field, value: Any, within: bool = False) -> str:
+        """Returns a stored value as people read it: a time on the place's clock, a choice by its label, numbers with commas."""
         if field.kind == "time":
             return wall(self.place, value)
         if field.kind == "choice":
@@ -147,6 +149,7 @@ class Teller:
         return f"{value:,}" if isinstance(value, int) and field.kind in ("number", "counts") else str(value)
 
     def choice(self, field: Field, value: str) -> str:
+        """Returns a stored choice as people read it; a person who is no longer a choice by name and role."""
         if field.of == "step":
             return f"“{title(value, '', self.place)}”"
         words = dict(field_options.choices(field, self.place, self.day, self.at))
@@ -157,7 +160,7 @@ class Teller:
         return found if field.of and field.of not in OURS else small(found)
 
 
-def _order(words: Mapping[str, str]):
+def _order(words: Mapping[str, str]) -> Callable[[str], tuple[int, str]]:
     """Things in the order of the place file; what it does not name any more comes last."""
     places = {thing: i for i, thing in enumerate(words)}
     return lambda thing: (places.get(thing, len(places)), thing)

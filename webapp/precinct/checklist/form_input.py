@@ -1,4 +1,4 @@
-"""A form as it was typed, for one step at one place: what stands in each control, the words, and what is to be put right."""
+"""A form as it was typed, for one step at one place: the value of each control, its free words, and the mistakes found so far."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -39,21 +39,24 @@ class FormInput:
         return is_exception(self.step, self.form, self.prefix)
 
     def text(self, name: str) -> str:
+        """Returns what was typed for this input, without spaces around it; "" if nothing was."""
         return str(self.form.get(self.prefix + name, "")).strip()
 
     def wrong(self, name: str, sentence: str) -> None:
-        """Say what to mend, unless something is said of this control already."""
+        """Notes a mistake of this control, unless it has one already. sentence: what to correct."""
         self.mistakes.setdefault(self.prefix + name, sentence)
 
     def keep_words(self, name: str, text: str) -> None:
+        """Keeps free words under the name of their field. A text that is too long or no plain text is noted as a mistake."""
         if wrong := plain_words.mistake(text, LONGEST):
             self.wrong(name, wrong)
         self.words[name] = text
 
     def given(self, one: Field, name: str) -> str:
-        """What stands in a control; "" where it is rightly left empty. Raises `InvalidInput` where it must be filled.
+        """The text of a control; "" where it may be empty and is. Raises `InvalidInput` where it must be filled.
 
-        A control that the form did not send at all stands as its default, so that a note of two taps needs none of its figures.
+
+        A control that the form did not send has its default, so that a note of two taps needs none of its figures.
         """
         text = (
             ""
@@ -101,6 +104,7 @@ class FormInput:
         return one.needs == "ballots" and any(c.id == thing and c.ballots for c in self.place.containers)
 
     def label(self, one: Field, thing: str) -> str:
+        """Returns the field's label; with the name of the thing that it is asked for, where it is asked for several."""
         words = dict(field_options.things(one.per, self.place, self.day, self.at)).get(thing) if one.per else ""
         return one.named(words) if words else one.label
 

@@ -1,6 +1,8 @@
-"""A form as it was sent, read against the fields of its step: a body to be kept, or one sentence for each thing to mend.
+"""Reads a form as it was sent, by the fields of its step: a body to be recorded, or one sentence for each mistake.
 
-Nothing is kept while a mistake stands. An exception ("it is not so") needs two sentences in words and lifts the demand for the rest.
+
+Nothing is recorded while there is a mistake. An exception ("it is not so") needs two sentences in words; the rest may
+then be empty.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -68,6 +70,7 @@ class FormReader(FormInput):
     """Reads one form for one step here; gathers mistakes by input name."""
 
     def read(self) -> Read:
+        """Returns the body that the form gives, its free words and its mistakes (sentences by input name)."""
         body: dict[str, Any] = {"at": self.at} if self.at and self.step.per else {}
         for one in self.step.fields:
             if one.kind == "worked-out":

@@ -10,7 +10,8 @@ from webapp.precinct.place.step import Field, Step
 
 
 def typed(step: Step, body: Mapping[str, Any], zone: ZoneInfo, hours: int = 24) -> dict[str, str]:
-    """Input names and values that give this body again when they are read, times on a clock of 24 or 12 `hours`. Free words are not among them: they lie beside the record."""
+    """Input names and values that give this body again when they are read, with times on a clock of 24 or 12
+    `hours`. Free words are not included: they are stored apart from the body."""
     values: dict[str, str] = {}
     for field in step.fields:
         if field.name not in body:

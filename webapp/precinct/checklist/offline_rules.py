@@ -41,7 +41,7 @@ def coarse(step: Step) -> int:
 
 
 def asks(step: Step, place: Place, day: DayView, at: str) -> dict[str, str]:
-    """What must stand in each control before it can be held, as {input name: the sentence that asks for it}."""
+    """What each control needs before a form can be held on a tablet, as {input name: the sentence that asks for it}."""
     found = {}
     for field in step.fields:
         if field.optional or field.kind in ("tick", "worked-out") or field_options.default(field, place, day, at):

@@ -32,6 +32,10 @@ class Prerequisites:
     dropped: Mapping[str, int] = field(default_factory=dict)  # steps that an instruction took away, each with its entry
 
     def task(self, step: Step, at: str, above: Sequence[Task]) -> Task:
+        """Returns the task of a step at one thing, with its state and what it waits for.
+
+        at: the thing's id, "" if the step is done once. above: the tasks before it in the checklist.
+        """
         kept = self.kept(step, at)
         bare = Task(
             fill(step, self.place, at),
@@ -64,6 +68,7 @@ class Prerequisites:
         )
 
     def kept(self, step: Step, at: str) -> Sequence[EntryView]:
+        """Returns the recorded entries that do this task, oldest first."""
         if step.id == "hourly":
             return [
                 k for k in all_of(self.day, "hourly") if k.body.get("hour") and clock(self.place, k.body["hour"]) == at
@@ -91,6 +96,7 @@ class Prerequisites:
         return bool(self.kept(step, at)) and self.done(step)
 
     def shut(self, at: str) -> bool:
+        """Whether this thing is out of use now."""
         return out_of_use.shut(self.place, self.day, at, self.steps)
 
     def missed(self, step: Step, at: str) -> str:
@@ -130,7 +136,7 @@ class Prerequisites:
         return ("", ()) if gate is None or self.now >= gate else (f"at {wall(self.place, gate)}", ())
 
     def lacking(self, step: Step, at: str) -> list[str]:
-        """Keys of what must be signed before this step may be done here; what stands on the same page is not waited for."""
+        """Keys of what must be signed before this step may be done here; steps on the same page are not waited for."""
         wanted = [
             other
             for name in step.after
@@ -145,12 +151,12 @@ class Prerequisites:
         ]
 
     def held(self, step: Step, other: Step, at: str) -> bool:
-        """Whether this step stays closed because the other stands as not so."""
+        """Whether this step stays closed because another step is recorded as not so."""
         kept = self.kept(other, at) if step.id in other.holds else ()
         return bool(kept) and kept[-1].not_so
 
     def wanted(self, keys: Sequence[str], here: str) -> str:
-        """What is waited for: steps to be signed, or steps that stand as not so."""
+        """What is waited for: steps to be signed, or steps that are recorded as not so."""
         where = {key: next(step for step in self.steps if step.id == key.partition(":")[0]) for key in keys}
         signed = [self.enough(where[key], key.partition(":")[2]) for key in keys]
         state = "as expected" if all(signed) else "signed as expected" if any(signed) else "signed"

@@ -1,6 +1,8 @@
-"""The one button of an everyday note: what it says in words, and what whoever presses it has said. Nothing stands in the form beforehand.
+"""The one button of an everyday note: its words, and what pressing it records. Nothing is filled in beforehand.
 
-A note of two taps is true because its button says the whole of it: "Keep it: one ballot of 3A, given another ballot, marked in the poll book".
+
+A note of two taps is true because its button says the whole of it: "Keep it: one ballot of 3A, given another ballot,
+marked in the poll book".
 """
 
 from collections.abc import Mapping
@@ -16,7 +18,7 @@ WORDS = ("found", "done", "not_so")
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """The buttons of a note: `also` stands above them and is said with each; buttons = ((value, words), ...)."""
+    """The buttons of a note. buttons: ((value, words), ...). also: words above them that each press confirms too."""
 
     also: str
     buttons: tuple[tuple[str, str], ...]

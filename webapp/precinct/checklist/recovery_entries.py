@@ -32,7 +32,7 @@ KITS = {"spare": "with the kit of a spare laptop", "fresh": "without a kit: the 
 
 
 def describe(kind: str, body: Mapping[str, Any]) -> str:
-    """What stands behind the title of such an entry; "" for any other kind."""
+    """The words that follow the title of such an entry; "" for any other kind."""
     if kind == "stick":
         return f"{STICK.get(body['state'], body['state'])}, entries to {body['number']} are on it"
     if kind == "restored":

@@ -1,8 +1,9 @@
-"""Hand counts made again by another pair: which counts stand behind a line of the balance, and how a second count is kept and told.
+"""Hand counts repeated by another pair: which counts are behind a line of the balance, and how a second count is recorded and described.
 
-The first count stays as it was signed; another pair's stands behind it, blind, in an entry of its own (`counted-again`). Two equal in a row
-settle a figure, else the last one stands and the line says so (UK Electoral Commission, count model; Prince William County 2022: a second
-count of a bin by another team closed a gap of 27).
+
+The first count stays as it was signed; another pair's count is taken blind and gets an entry of its own (`counted-
+again`). Two equal counts in a row settle a figure, else the last one is in force and the line says so (UK Electoral
+Commission, count model; Prince William County 2022: a second count of a bin by another team closed a gap of 27).
 """
 
 from collections.abc import Iterator, Mapping
@@ -43,7 +44,7 @@ FATES = {"set_apart": "set-apart"}
 
 @dataclass(frozen=True, slots=True)
 class SecondCount:
-    """One hand count that stands in the record: `of` its entry, `counts` in order, `signers` (ids) of all of them."""
+    """One hand count of the record: `of` its entry, `counts` in order, `signers` (ids) of all of them."""
 
     of: int
     field: str
@@ -65,7 +66,7 @@ class SecondCount:
 
 
 def behind(line: Line, place: Place, day: Day) -> tuple[SecondCount, ...]:
-    """The hand counts that stand in a line, in its scope: another pair may make each of them again."""
+    """The hand counts that are part of a line, in its scope: another pair may repeat each of them."""
     scope, (kind, _, of) = dict(line.scope or {}), line.id.partition(":")
     listed = COPIES if scope.get("origin") == "copy" else COUNTED.get(line.id, COUNTED.get(kind, ()))
     box = seal_points.box_of(place, of) if kind == "bins" else None
@@ -131,7 +132,7 @@ def _in_scope(count: SecondCount, kind: str, field: str, scope: dict[str, Any], 
 
 
 def _stands(count: SecondCount, line: str, of: str, place: Place) -> bool:
-    """Whether a set-aside kind stands in this line, by the table and the place file."""
+    """Whether a set-aside kind is part of this line, by the table and the place file."""
     if count.field not in ASIDE:
         return True
     fate = count.thing if count.field == "others" else FATES.get(count.field, count.field)

@@ -1,6 +1,8 @@
 """What is signed, in plain sentences: every figure of a body in the order of its fields, so that the second signer reads what the first one typed.
 
-How a field is told stands beside it in the checklists (`tell`, `none`, `blank`, `hush`, `each`); a field of the office's own is told by its label.
+
+A field's words are in the checklists (`tell`, `none`, `blank`, `hush`, `each`); a field that the office added is
+described by its label.
 """
 
 import re
@@ -29,7 +31,7 @@ def statement(
     texts: Mapping[str, str] | None = None,
     unseen: Collection[str] = (),
 ) -> str:
-    """The heading, then each figure in plain sentences, exceptions and free words in full; one line. `unseen`: fields that are folded away now."""
+    """The heading, then each figure in plain sentences, exceptions and free words in full; one line. `unseen`: fields that are hidden now."""
     return " ".join(sentences(kind, body, place, day, texts, unseen))
 
 
@@ -65,7 +67,7 @@ def _parts(
     texts: Mapping[str, str] | None,
     unseen: Collection[str] = (),
 ) -> list[str]:
-    """What stands behind the heading: sentences, and parts that go on with what is before them."""
+    """The parts that follow the heading: sentences, and pieces that continue the one before."""
     texts, step = texts or {}, step_of(kind, place)
     if step is None:
         own = _of_the_laptop(kind, body, place, day, texts)
@@ -100,7 +102,7 @@ def ended(sentence: str) -> str:
 
 
 def _short(step: Step, short: Mapping[str, Any], texts: Mapping[str, str], place: Place, day: DayView | None) -> str:
-    """Which seat is empty, why, and who at the office was told."""
+    """Which seat is empty, why, and who at the office was notified."""
     labels = {seat.name: seat.label for seat in seats(step.signs if step.signs != "all" else "any")}
     people = dict(field_options.things("official", place, day or NoDay()))
     seat = labels.get(short["seat"]) or people.get(short["seat"], f"“{short['seat']}”")

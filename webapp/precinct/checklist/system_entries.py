@@ -1,6 +1,7 @@
-"""Entries that no checklist asks for, told in a line: what the laptop says of itself, PINs and vouching, what takes back or countersigns.
+"""Entries that no checklist asks for, in one line each: what the laptop records of itself, PINs and vouching, what takes back or countersigns.
 
-A new kind of entry without a form: its title in `TITLES`, and what stands behind it in `said`.
+
+A new kind of entry without a form: its title in `TITLES`, and the words that follow it in `said`.
 """
 
 from collections.abc import Mapping

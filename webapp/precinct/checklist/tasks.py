@@ -73,7 +73,7 @@ def _with_next(found: Sequence[Task]) -> list[Task]:
 
 
 def _by_time(order: Sequence[tuple[Step, str]]) -> list[tuple[Step, str]]:
-    """In the order of the lists; the walk round at noon stands after the noon reading, before that of the next hour."""
+    """In the order of the lists; the walk round at noon comes after the noon reading, before that of the next hour."""
     noon = [pair for pair in order if pair[0].list == "voting" and pair[0].by == "noon"]
     rest = [pair for pair in order if pair not in noon]
     at = next((i for i, (step, hour) in enumerate(rest) if step.id == "hourly" and hour > "12:00"), len(rest))

@@ -1,4 +1,4 @@
-"""What a form leaves empty because the record or plain arithmetic gives it: nobody is asked for it, and whoever signs reads it in the statement."""
+"""Fields that a form leaves empty because the record or plain arithmetic gives them: nobody is asked, and the signers read them in the statement."""
 
 from collections.abc import Mapping
 
@@ -64,7 +64,8 @@ def _seals(name: str) -> bool:
 
 
 def same(place: Place, day: DayView, field: Field, at: str) -> str:
-    """What the key beside this field writes, as it would be typed: the figure of another step here, the hour in force; "" where it is not known yet."""
+    """What the key next to this field writes, as it would be typed: the figure of another step here, the hour in
+    force; "" where it is not known yet."""
     if field.same == "closing-hour":
         return wall(place, closing_hour(place, day))
     step, _, name = field.same.partition(".")

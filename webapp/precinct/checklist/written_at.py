@@ -18,7 +18,7 @@ def asked(step: Step, day: DayView) -> bool:
 
 
 def took_over(day: DayView) -> bool:
-    """Whether this record goes on from another laptop's, or stands for one of which nothing is left."""
+    """Whether this record continues another laptop's, or replaces one of which nothing is left."""
     opened = all_of(day, "record-opened")
     return any("first" in kept.body for kept in all_of(day, "restored")) or any(
         kept.body.get("instead_of") for kept in opened

@@ -1,7 +1,8 @@
-"""Figures keyed blind by two people: nothing of the first set is told until the second is in.
+"""Figures keyed blind by two people: nothing of the first set is shown until the second is in.
 
-Until then only who has keyed which step can be asked. Once a second person has keyed, or the step itself is kept, both sets lie open
-side by side for the comparison against the paper.
+
+Until then only who has keyed which step can be asked. Once a second person has keyed, or the step itself is recorded,
+both sets may be seen side by side for the comparison with the paper.
 """
 
 from collections.abc import Mapping
@@ -49,7 +50,7 @@ class BlindKeying:
         return self.open(key)
 
     def settle(self, key: str) -> tuple[Keying, ...]:
-        """The step itself is kept: its sets no longer wait for anybody, and lie open."""
+        """The step itself was recorded: its sets wait for nobody any longer, and may be seen."""
         self._settled.add(key)
         return self.open(key)
 

@@ -1,7 +1,9 @@
-"""What was kept, as it stands now: one entry of the record with its corrections applied.
+"""One entry of the record as it is now, with its corrections applied.
 
-A correction never erases. The body in force is the newest one; every body it replaced stays on the leaf, struck through, with
-who struck it, when and why. A note that its holder took back is dropped from what counts and stays legible in the list of entries.
+
+A correction never erases. The newest body is in force; every body it replaced stays, struck through, with who
+corrected it, when and why. A note that its holder took back no longer counts and stays legible in the list of
+entries.
 """
 
 from collections.abc import Mapping
@@ -41,7 +43,7 @@ class Again:
 
 @dataclass(frozen=True, slots=True)
 class CurrentEntry:
-    """One entry as it stands now. `time` is when it happened, `kept` when the laptop wrote it (milliseconds UTC)."""
+    """One entry as it is now. `time` is when it happened, `kept` when the laptop wrote it (ms UTC)."""
 
     number: int
     kind: str

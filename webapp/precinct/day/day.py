@@ -115,7 +115,7 @@ class Day(Entries):
         return self._folded[1]
 
     def hidden(self, kept: CurrentEntry) -> bool:
-        """Whether this entry is out of sight now, all of it: noted ballots, tallies, readings, and what corrects one of them, while Count is folded away."""
+        """Whether this whole entry is hidden now: noted ballots, tallies, readings, and what corrects one of them, while counts are taken blind."""
         kind = self._rooted(kept).kind
         return (
             self.folded_away
@@ -164,12 +164,12 @@ class Day(Entries):
 
     @property
     def readings(self) -> tuple[Reading, ...]:
-        """Every reading, held against the rule."""
+        """Every reading, with what the rule of readings says of it."""
         return self._readings.now().all()
 
     @property
     def set_aside(self) -> dict[str, int]:
-        """Ballots noted so far that are in the book and on no counter, by kind: what the next reading is held against."""
+        """Ballots noted so far that are in the book and on no counter, by kind: the next reading is compared with them."""
         readings = self._readings.now()
         return readings.set_aside() if isinstance(readings, Readings) else {}
 

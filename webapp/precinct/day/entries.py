@@ -1,8 +1,9 @@
-"""The leaves of a day: every entry as it stands now, by number and by task, with corrections applied and notes taken back dropped.
+"""Every entry of a day as it is now, by number and by task, with corrections applied and notes taken back dropped.
 
-One pass, entry by entry, and each entry costs the same whether the record holds ten or ten thousand. Nothing here knows what an entry
-means, but for those that change another one: correction, taken-back, countersigned, counted-again; and for a blind first keying, whose figures are kept
-out of everything until the second stands.
+
+One pass, entry by entry; each costs the same whether the record holds ten or ten thousand. Nothing here knows what an
+entry means, except those that change another one: correction, taken-back, countersigned, counted-again; and a blind
+first keying, whose figures stay out of everything until the second is in.
 """
 
 from bisect import bisect_left
@@ -64,7 +65,7 @@ class Entries:
         self._put(kept)
 
     def entry(self, number: int) -> CurrentEntry | None:
-        """The entry of that number as it stands now."""
+        """The entry of that number as it is now."""
         index = self._index.get(number)
         return None if index is None else self.entries[index]
 
@@ -91,7 +92,7 @@ class Entries:
         )
 
     def root(self, number: int) -> int:
-        """The number of the entry that this one corrects, however many corrections lie between; the number itself if none."""
+        """The number of the entry that this one corrects, through any chain of corrections; the number itself if none."""
         return self._roots.get(number, number)
 
     def speaks_of(self, entry: Entry) -> int:

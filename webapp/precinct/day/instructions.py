@@ -1,6 +1,7 @@
 """Instructions of a court or the office: what each changes from now on. The old rule stays in the place file and in every entry before it.
 
-One that was kept as an exception is in doubt: it is written down, and changes nothing until it is kept anew.
+
+One that was recorded as an exception is in doubt: it is written down, and changes nothing until it is recorded again.
 """
 
 from dataclasses import dataclass
@@ -88,7 +89,7 @@ def dropped(day: DayView) -> dict[str, int]:
 
 
 def about(day: DayView, step: Step) -> tuple[Order, ...]:
-    """The instructions that whoever does this step must read."""
+    """The instructions that people must read before they do this step."""
     return tuple(order for order in orders(day) if order.step == step.id)
 
 

@@ -68,11 +68,13 @@ class Notes(Projection):
     kinds = VOTER_KINDS | {"emergency-off"}
 
     def clear(self) -> None:
+        """Empties the counts, as they are before the first note."""
         self.noted: Counter[str] = Counter()
         self.lots: Counter[BallotGroup] = Counter()
         self.emergency: Counter[str] = Counter()
 
     def write(self, kept: CurrentEntry) -> None:
+        """Counts one note; an `emergency-off` entry takes the ballots it fed out of the emergency bin."""
         if kept.kind == "emergency-off":
             self._fed(kept)
             return
@@ -94,11 +96,13 @@ class Notes(Projection):
         return iter(sorted(found, key=lambda pair: (pair[0].style, pair[0].precinct, pair[0].origin)))
 
     def total(self, fate: str) -> int:
+        """Returns the ballots with this fate, of every kind and origin."""
         return sum(n for mine, n in self.lots.items() if mine.fate == fate)
 
 
 def book_weight(fate: str, origin: str, place: Place) -> int:
-    """How far one such ballot stands in the poll book and on no counter: in the book less counted, by the balance's table and the place file."""
+    """How many ballots one such note adds to those in the book and on no counter: in the book less counted, by the
+    balance's table and the place file."""
     kinds = {kind.id: kind for kind in place.kinds}
     ended, came = kinds.get(fate) or TABLE[fate], kinds.get(origin) or ORIGINS[origin]
     in_book = place.rules.provisional_in_poll_book if fate == "provisional" else ended.in_poll_book

@@ -31,7 +31,7 @@ class RollLine(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Vouch:
-    """Two officials spoke for a person: `why` = walk-in | lost-pin | reset; `by` = their ids; `entry` = the number it stands under."""
+    """Two officials vouched for a person. why: walk-in, lost-pin or reset. by: their ids. entry: its number."""
 
     person: str
     why: str
@@ -141,6 +141,7 @@ class People:
         return official if role == official.role else replace(official, role=role)
 
     def official(self, person: str) -> Official | None:
+        """Returns the official with this id, walk-ins included; None if nobody has it."""
         return next((o for o in self.everybody if o.id == person), None)
 
     def working(self, now: int | None = None) -> tuple[Official, ...]:

@@ -1,7 +1,9 @@
-"""A sheet kept up line by line as entries come, such as the readings or the book of seals.
+"""A table kept up entry by entry, such as the readings or the seal log.
 
-A new entry costs one line. When an entry on the sheet is corrected or taken back, the sheet is written out anew the next time somebody
-looks at it: corrections are rare, and a sheet built afresh cannot be wrong in a way that a patched one can.
+
+A new entry costs one row. When an entry of the table is corrected or taken back, the whole table is written again the
+next time it is asked for: corrections are rare, and a table built from nothing cannot be wrong in a way that a
+patched one can.
 """
 
 from collections.abc import Callable, Iterable
@@ -12,7 +14,7 @@ from webapp.precinct.place.place import Place
 
 
 class Projection:
-    """`kinds` are the entries it lists; a subclass clears itself with `clear` and takes one entry, in order, with `write`."""
+    """A table over the entries of `kinds`. A subclass empties itself with `clear` and takes one entry, in order, with `write`."""
 
     kinds: frozenset[str] = frozenset()
 
@@ -24,22 +26,24 @@ class Projection:
         self.clear()
 
     def clear(self) -> None:
+        """Empties the table. Each subclass has its own."""
         raise NotImplementedError
 
     def write(self, kept: CurrentEntry) -> None:
+        """Takes one entry of `kinds`. Each subclass has its own."""
         raise NotImplementedError
 
     def add(self, kept: CurrentEntry) -> None:
-        """One more entry came."""
+        """Takes one more entry of the record."""
         if not self._stale:
             self.write(kept)
 
     def amend(self) -> None:
-        """An entry on this sheet is no longer what it was."""
+        """Notes that an entry of this table has changed: the table is written again when it is next asked for."""
         self._stale = True
 
     def now(self) -> Self:
-        """The sheet as it stands now."""
+        """The table as it is now."""
         if self._stale:
             self._stale = False
             self.clear()

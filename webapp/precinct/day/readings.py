@@ -1,10 +1,11 @@
-"""The readings of the day and the rule they are held against: who is between check-in and tabulator, by the figures.
+"""The readings of the day and their rule: how many people are between check-in and tabulator, by the figures.
+
 
     0 <= check-ins - public counters - (ballots in the book and on no counter) <= people between the two
 
-Below zero a ballot was counted with nobody behind it: that is the alarm. Above the heads counted, somebody or some ballot is missing;
-in a lull, or for a second hour, that is an alarm too. The rule comes from the balance's table like every line (interim rule: common
-practice; hourly ballots used and left: Conn. emergency plan, Reg. 9-174a-17).
+Below zero a ballot was counted with nobody behind it: that is the alarm. Above the heads counted, somebody or some
+ballot is missing; in a lull, or for a second hour, that is an alarm too. The rule comes from the balance's table like
+every line (interim rule: common practice; hourly ballots used and left: Conn. emergency plan, Reg. 9-174a-17).
 """
 
 from collections import Counter
@@ -19,8 +20,12 @@ from webapp.record.entry import QUARTER
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """One reading. `hour` it stands for and `time` it was taken are ms UTC; `counter` is the sum over the room, with what a memory that was
-    taken out had counted; `aside` = ballots by then that are in the book and on no counter. `alarm` is a sentence, "" when all is well."""
+    """One reading. `hour` (the hour it is for) and `time` (when it was taken) are ms UTC.
+
+
+    counter: the sum over the room, with what a removed memory had counted. aside: ballots by then that are in the
+    book and on no counter. alarm: a sentence, "" when all is well.
+    """
 
     number: int
     hour: int
@@ -63,6 +68,7 @@ class Readings(Projection):
     kinds = frozenset({"hourly", "tabulator-out", "tabulator-in"}) | Notes.kinds
 
     def clear(self) -> None:
+        """Empties the readings, as they are before the first entry."""
         self._rows: list[_Row] = []
         self._aside = 0
         self._fates: Counter[str] = Counter()  # the same by kind
@@ -72,6 +78,7 @@ class Readings(Projection):
         self._told: list[Reading] = []  # what was said of the first so many rows
 
     def write(self, kept: CurrentEntry) -> None:
+        """Takes one reading, one tabulator that went out or came back, or one note that sets a ballot aside."""
         if kept.kind == "hourly":
             self._read(kept)
         elif kept.kind == "tabulator-out":

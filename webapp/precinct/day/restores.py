@@ -1,7 +1,9 @@
 """What a day knows of restores: its runs, what was given back of a run before, what nobody has, and what two parties signed of it.
 
-An entry that is given back counts from the moment two officials of different parties have signed the list in which it stands: nobody is signed
-for, and what a tablet says alone is not yet a figure. Then it counts as if it had come when it came back, with its signers of that time.
+
+An entry that is given back counts from the moment two officials of different parties have signed the list that it is
+on: nobody is signed for, and what one tablet says is not yet a figure. Then it counts as if it had come when it came
+back, with its signers of that time.
 """
 
 from collections.abc import Iterable, Sequence
@@ -70,22 +72,23 @@ def restore(day: DayView) -> Restore | None:
 
 
 def restores(day: DayView) -> tuple[Restore, ...]:
-    """Every restore of this record, in order. What comes back after a later one, of whichever run, stands with that one too.
+    """Every restore of this record, in order. What comes back after a later one, of any run, is listed with that one too.
 
-    A record that was opened instead of one of which nothing is left counts as restored up to entry 0.
+
+    A record that was opened in place of one of which nothing is left counts as restored up to entry 0.
     """
     opened = [_instead(day, began) for began in day.of(OPENED) if began.body.get("instead_of")]
     return (*opened, *(_restore(day, began) for began in day.of(RESTORED) if "first" in began.body))
 
 
 def replaced(day: DayView) -> bytes:
-    """Id of the record of which nothing was left and that this one stands for, as two parties signed; b"" where there is none."""
+    """Id of the record of which nothing was left and that this one replaces, as two parties signed; b"" where there is none."""
     found = day.of(NEW_RECORD)
     return bytes(found[-1].body["record"]) if found else b""
 
 
 def _instead(day: DayView, began: CurrentEntry) -> Restore:
-    """A new record beside which nothing of the one before is left but what tablets and paper know."""
+    """A new record in place of one of which nothing is left but what tablets and paper know."""
     before = replaced(day)
     given = {k.body["was"]: k.number for k in day.returned.values() if before and k.body["record"] == before}
     read = [kept for kept in day.of(SIGNED) if kept.body["run"] == 1]
@@ -139,7 +142,8 @@ def _restore(day: DayView, began: CurrentEntry) -> Restore:
 
 
 def unheard(events: Iterable[tuple[int, str, str]], last: int, first: int) -> list[str]:
-    """Tablets of the run before that were neither struck off nor heard since the restore from `last` to `first`.
+    """Tablets of the run before that were neither removed nor heard since the restore from `last` to `first`.
+
 
     events: (number, kind, tablet) of each `paired`, `revoked` and `tablet-returned`.
     """

@@ -1,4 +1,4 @@
-"""What of a step counts now, where a note begins the work anew: what was kept before it stays in the record and counts no more."""
+"""Which entries of a step count now, where a note starts the work again: what was recorded before it stays in the record and no longer counts."""
 
 from collections.abc import Sequence
 

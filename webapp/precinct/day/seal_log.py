@@ -1,7 +1,8 @@
 """Every seal's life: issued by the office or on the equipment when it came, applied, read, cut, and what does not agree in it.
 
-A number that was never issued, that was applied before, or that is read where another was applied is never altered or refused for good:
-the sentence stands beside it, and people say what is so.
+
+A number that was never issued, that was applied before, or that is read where another was applied is never altered
+and never refused for good: the log says so, and people say what is true.
 """
 
 from dataclasses import dataclass, replace
@@ -40,6 +41,7 @@ class SealLog(Projection):
     kinds = frozenset(READERS)
 
     def clear(self) -> None:
+        """Begins with the seals that were on the equipment when it came."""
         self.touches = [SealEvent(seal.at, "applied", seal.number, 0, 0) for seal in self.place.applied if seal.number]
         self.on = {seal.at: seal.number for seal in self.place.applied if seal.number}
         self.used: dict[str, str] = {}
@@ -47,6 +49,7 @@ class SealLog(Projection):
         self.twice: list[SealEvent] = []
 
     def write(self, kept: CurrentEntry) -> None:
+        """Takes each seal number that the entry names: applied, read or cut."""
         for point, what, number in READERS[kept.kind](kept):
             if number:
                 point = self._one.get(point, point)

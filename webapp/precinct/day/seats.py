@@ -29,9 +29,11 @@ class Seat:
 
 
 def different(a: Official, b: Official, rules: Rules) -> bool:
-    """Whether two people count as of different parties: by their parties, or by the pairs of parties the place file lists.
+    """Whether two people count as of different parties: by their parties, or by the pairs of parties that the place file lists.
 
-    A listed pair may name one party twice: on a board where all are unaffiliated, `["U", "U"]` lets two of them stand for both sides.
+
+    A listed pair may name one party twice: on a board where all are unaffiliated, `["U", "U"]` lets two of them fill
+    both sides.
     """
     if a.id == b.id:
         return False

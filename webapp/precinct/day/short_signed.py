@@ -1,7 +1,8 @@
-"""Steps kept although a seat could not be filled: who did not sign, why, and who at the office was told.
+"""Steps recorded although a seat could not be filled: who did not sign, why, and who at the office was notified.
 
-Nobody is ever signed for, and an empty seat never stops voting. The step is kept short-signed; a countersignature that comes later is
-its own entry, `countersigned`, and is shown as later.
+
+Nobody is ever signed for, and an empty seat never stops voting. The step is recorded as short-signed; a
+countersignature that comes later is an entry of its own, `countersigned`, and is shown as later.
 """
 
 from collections.abc import Mapping, Sequence
@@ -22,13 +23,13 @@ KEYS = {"seat", "why", "told", "told_at", "able"}
 
 
 def able(weight: str, signers: Sequence[Official], people: People, rules: Rules) -> int:
-    """How many others are at work now who may take the next seat. It goes into the entry beside the reason, so that the record says by itself
-    when a seat was called empty while somebody could have sat there."""
+    """How many others at work now may take the next seat. The entry holds it with the reason, so that the record
+    itself says when a seat was called empty although somebody could have taken it."""
     return sum(seats.refusal(weight, signers, person, people, rules) is None for person in people.working())
 
 
 def at_work(row: Mapping[str, Any]) -> str:
-    """What is said beside the reason of an empty seat: ", while 2 who may take it were at work"; "" where nobody was, or where it was not kept."""
+    """What follows the reason of an empty seat: ", while 2 who may take it were at work"; "" where nobody was, or where it was not recorded."""
     n = row.get("able", 0)
     return f", while {n} who may take it {'was' if n == 1 else 'were'} at work" if n else ""
 
@@ -36,9 +37,11 @@ def at_work(row: Mapping[str, Any]) -> str:
 def mistakes(
     weight: str, signers: Sequence[Official], short: Sequence[Mapping[str, Any]], people: People, rules: Rules, now: int
 ) -> tuple[str, ...]:
-    """What is wrong with `short` for a step signed by these people; empty when it may be kept. `now` and `told_at` in ms UTC.
+    """What is wrong with `short` for a step signed by these people; empty when it may be recorded. `now` and `told_at` in ms UTC.
 
-    Each seat nobody took is named once, with the reason and when the office was told; seats that were taken are not.
+
+    Each seat nobody took is named once, with the reason and when the office was notified; seats that were taken are
+    not.
     """
     if not signers:
         return ("Nobody has signed this yet: even a short-signed step carries one signature.",)

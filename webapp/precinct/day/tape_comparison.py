@@ -11,7 +11,7 @@ TOTALS = (("write_in", "Write-ins"), ("under", "Undervotes"), ("over", "Overvote
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """One figure of the tape: its control's name, where it stands on the tape, its line, and the two keyings (None: left empty)."""
+    """One figure of the tape: its control's name, its place on the tape, its line, and the two keyings (None: left empty)."""
 
     name: str
     section: str
@@ -56,7 +56,7 @@ def _lines(place: Place) -> Iterator[Line]:
 
 
 def _contests(contests: Iterable[Contest], path: tuple[str, ...], before: str) -> Iterator[Line]:
-    """Every line of these contests in ballot order; `before` stands before the title of each."""
+    """Every line of these contests in ballot order, each title with `before` in front."""
     for contest in contests:
         base, title = (*path, contest.id), f"{before}{contest.title}"
         for choice in contest.choices:

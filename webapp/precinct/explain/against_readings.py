@@ -134,6 +134,7 @@ class ReadingResidues:
         return self.lawful == self.fed <= fell
 
     def spans(self, points: Sequence[ResiduePoint]) -> list[Span]:
+        """Returns the spans between consecutive points as pairs of times; the first one begins at None, before any reading."""
         times = [point.at for point in points]
         return [(None, times[0])] + list(zip(times, times[1:]))
 

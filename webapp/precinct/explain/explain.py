@@ -31,6 +31,8 @@ class Answer:
 
     @property
     def order(self) -> tuple[Any, ...]:
+        """Returns the sort key of answers: not contradicted first, then fewer bits, fewer mistakes, fewer ballots;
+        ties are settled the same way every time."""
         ranks = tuple(mistake.family.rank for mistake in self.mistakes)
         return (
             self.contradicted,

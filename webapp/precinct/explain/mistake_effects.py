@@ -52,6 +52,7 @@ def less(effects: Effects, other: Effects) -> dict[str, int]:
 
 
 def origin_said(origin: str) -> tuple[tuple[str, str], ...]:
+    """Returns the origin as a key of a mistake; () for paper, which is not named."""
     return () if origin == PAPER else (("origin", origin),)
 
 

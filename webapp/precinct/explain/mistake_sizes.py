@@ -21,14 +21,17 @@ class OneByOne:
     most: int | None = None
 
     def cost(self, n: int) -> float | None:
+        """Returns the bits for n ballots; None where n is impossible."""
         if n < 1 or self.most is not None and n > self.most:
             return None
         return self.base + (2.5 * (n - 1) if n <= FEW else 10)
 
     def usual(self, n: int) -> bool:
+        """Whether n is from 1 to `FEW` and possible."""
         return n <= FEW and self.cost(n) is not None
 
     def ordinary(self) -> Iterable[int]:
+        """Returns the ordinary numbers: 1 to `FEW`, at most `most`."""
         return range(1, (FEW if self.most is None else min(FEW, self.most)) + 1)
 
     least, step, open_ended = 1, 1, True
@@ -36,10 +39,11 @@ class OneByOne:
 
 @dataclass(frozen=True, slots=True)
 class AtOnce:
-    """A whole lot at a time, from `least` to `most`; above one ballot `more` bits, whatever the number.
+    """Many ballots at once, from `least` to `most`; above one ballot `more` bits, whatever the number.
 
-    Every number is usual. Sixty are listed as ordinary, so that a list does not grow with what was counted; larger ones are found beside the
-    ordinary sizes of another mistake, since all of them cost the same.
+
+    Every number is usual. Sixty are listed as ordinary, so that the list does not grow with what was counted. Larger
+    ones are found from the ordinary sizes of another mistake, since all of them cost the same.
     """
 
     base: float
@@ -48,14 +52,17 @@ class AtOnce:
     more: float = 0
 
     def cost(self, n: int) -> float | None:
+        """Returns the bits for n ballots; None where n is impossible."""
         if n < self.least or self.most is not None and n > self.most:
             return None
         return self.base + (self.more if n > 1 else 0)
 
     def usual(self, n: int) -> bool:
+        """Whether n is possible: every possible number is usual here."""
         return self.cost(n) is not None
 
     def ordinary(self) -> Iterable[int]:
+        """Returns the ordinary numbers: `MANY` from `least`, at most `most`; `FEW` where there is no `most`."""
         return range(
             self.least, (self.least + FEW - 1 if self.most is None else min(self.most, self.least + MANY - 1)) + 1
         )
@@ -71,12 +78,15 @@ class Packs:
     sizes: frozenset[int]
 
     def cost(self, n: int) -> float | None:
+        """Returns the bits for n sheets; None where n is no size of a pack."""
         return self.base + min(1.5 * (n - 1), 4.5) if n in self.sizes else None
 
     def usual(self, n: int) -> bool:
+        """Whether n is a size of a pack."""
         return n in self.sizes
 
     def ordinary(self) -> Iterable[int]:
+        """Returns the sizes of a pack, smallest first."""
         return sorted(self.sizes)
 
     open_ended = False
@@ -90,12 +100,15 @@ class Lots:
     pack: int
 
     def cost(self, n: int) -> float | None:
+        """Returns the bits for n ballots; None unless n is whole 25s or whole packs."""
         return self.base if n > 0 and (n % 25 == 0 or n % self.pack == 0) else None
 
     def usual(self, n: int) -> bool:
+        """Whether n is whole 25s or whole packs."""
         return self.cost(n) is not None
 
     def ordinary(self) -> Iterable[int]:
+        """Returns up to 40 times 25 and up to 10 packs, smallest first."""
         return sorted({25 * k for k in range(1, 41)} | {self.pack * k for k in range(1, 11)})
 
     least, most, step, open_ended = 1, None, 25, True
@@ -110,14 +123,17 @@ class Piles:
     written: int
 
     def cost(self, n: int) -> float | None:
+        """Returns the bits for a pile counted n too high (below 0: too low); None where n is impossible."""
         if abs(n) not in self.sizes or n > self.written:
             return None
         return self.base + (2 if abs(n) > 1 else 0)
 
     def usual(self, n: int) -> bool:
+        """Whether n is a possible slip of a pile's count."""
         return self.cost(n) is not None
 
     def ordinary(self) -> Iterable[int]:
+        """Returns the possible slips, smallest first, up before down."""
         return [sign * n for n in sorted(self.sizes) for sign in (1, -1) if sign * n <= self.written]
 
     open_ended = False
@@ -131,12 +147,15 @@ class Keys:
     written: int
 
     def cost(self, n: int) -> float | None:
+        """Returns the bits for a figure typed n too high (below 0: too low); None where no single slip gives it."""
         return self.base if self.written - n in slips(self.written) else None
 
     def usual(self, n: int) -> bool:
+        """Whether one slip of the keys gives n."""
         return self.cost(n) is not None
 
     def ordinary(self) -> Iterable[int]:
+        """Returns what each possible slip of the keys would add to the true figure."""
         return [self.written - true for true in sorted(slips(self.written))]
 
     open_ended = False

@@ -26,7 +26,7 @@ def typed(
     whose: str = PAPER,
     **more: Any,
 ) -> None:
-    """One family for each row of a typed figure; the row gives the scope. A hand count is typed beside another and is left out."""
+    """One family for each row of a typed figure; the row gives the scope. A hand count that was typed twice is left out."""
     for row in figure.ballots if figure else ():
         effects = effects_of(row)
         if row.n.counts or any(w is None and d in here.lines.needed(effects) for d, w in zip(DIMENSIONS, row.where)):

@@ -1,7 +1,8 @@
-"""The kinds of entry that speak of one ballot or one voter: their times are kept to the quarter hour and they carry no counter value.
+"""The kinds of entry about one ballot or one voter: their times are kept to the quarter hour and they carry no counter value.
 
-Whoever could lay the minute of a spoiled ballot beside the order of check-ins would learn whose it was; at a count board, the minute of a ballot set aside
-beside the order of trays.
+
+Anyone who could compare the minute of a spoiled ballot with the order of check-ins would learn whose it was; at a
+count board, the minute of a ballot set aside with the order of trays.
 """
 
 VOTER_KINDS = frozenset(

@@ -33,7 +33,7 @@ def tables_fit(place: Place) -> Iterator[Finding]:
 
 
 def joined_once(place: Place) -> Iterator[Finding]:
-    """A precinct that is counted together with others stands in one group, and is a precinct of this board."""
+    """A precinct that is counted together with others is in one group, and is a precinct of this board."""
     seen: set[str] = set()
     for i, group in enumerate(place.board.joined if place.board else ()):
         for j, precinct in enumerate(group):

@@ -1,10 +1,11 @@
-"""What a place file says of a central count board: batch size, hours, which precincts may lie together, tables, carriers. Read from its tables, and checked."""
+"""What a place file says of a central count board: batch size, hours, which precincts may be counted together,
+tables, carriers. Read from its tables, and checked."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields
 from datetime import datetime
 
-from webapp.precinct.place.toml_table import TomlTable
+from webapp.precinct.place.toml_table import TomlTable, finished
 
 MIXED = ("small", "never", "always")
 TWO_IN_ONE = ("ask", "count-all", "count-none")
@@ -74,7 +75,7 @@ def board_room(file: TomlTable) -> BoardRoom:
         small=table.whole("small", 10, 10, least=1, most=1000),
         tables=tables(file.tables("tables", 'id = "4", work = "open"', least=2)),
         joined=joined(file.tables("joined", 'precincts = ["F7", "F8"]')),
-        carriers=tuple(done(row, row.code("id", "K3")) for row in file.tables("carriers", 'id = "K3"')),
+        carriers=tuple(finished(row, row.code("id", "K3")) for row in file.tables("carriers", 'id = "K3"')),
     )
     table.done()
     return read
@@ -82,18 +83,13 @@ def board_room(file: TomlTable) -> BoardRoom:
 
 def tables(rows: Sequence[TomlTable]) -> tuple[BoardTable, ...]:
     return tuple(
-        done(row, BoardTable(row.code("id", "4"), row.one_of("work", WORK), row.code("tabulator", "A1", "")))
+        finished(row, BoardTable(row.code("id", "4"), row.one_of("work", WORK), row.code("tabulator", "A1", "")))
         for row in rows
     )
 
 
 def joined(rows: Sequence[TomlTable]) -> tuple[tuple[str, ...], ...]:
-    return tuple(done(row, row.codes("precincts", "F7", least=2)) for row in rows)
-
-
-def done(row: TomlTable, value):
-    row.done()
-    return value
+    return tuple(finished(row, row.codes("precincts", "F7", least=2)) for row in rows)
 
 
 def hours_in_order(room: BoardRoom) -> Iterator[tuple[tuple[str | int, ...], str]]:

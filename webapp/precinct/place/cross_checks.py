@@ -92,7 +92,7 @@ def names_differ(place: Place) -> Iterator[Finding]:
 
 
 def references_lead_somewhere(place: Place) -> Iterator[Finding]:
-    """Whatever one table names stands in the other."""
+    """Each row that one table names is in the other."""
     for i, official in enumerate(place.officials):
         yield from known("party", official.party, place.parties, "parties", ("officials", i, "party"))
     for i, style in enumerate(place.styles):
@@ -112,7 +112,7 @@ def references_lead_somewhere(place: Place) -> Iterator[Finding]:
 
 
 def everything_is_used(place: Place) -> Iterator[Finding]:
-    """A precinct has a style, a contest stands on a style, a style has stock: what is left over was forgotten somewhere."""
+    """A precinct has a style, a contest is on a style, a style has stock: anything left over was forgotten somewhere."""
     if place.styles:
         covered = {p for style in place.styles for p in style.precincts}
         voted = {c for style in place.styles for c in style.contests}
@@ -244,7 +244,7 @@ def _can_pair(staff: Counter, a: str, b: str) -> bool:
 
 
 def known(what: str, wanted: str, rows: Sequence[Any], table: str, path: tuple[str | int, ...]) -> Iterator[Finding]:
-    """What is named stands among these rows; left alone where either could not be read."""
+    """Each named row is in the other table; no mistake is noted where either table could not be read."""
     ids = [row.id for row in rows if row.id]
     if wanted and ids and wanted not in ids:
         listed = ", ".join(ids[:8]) + (" ..." if len(ids) > 8 else "")
@@ -254,7 +254,7 @@ def known(what: str, wanted: str, rows: Sequence[Any], table: str, path: tuple[s
 def twice(
     table: str, key: str, values: Iterable[str], instead: str = "give one of the two another"
 ) -> Iterator[Finding]:
-    """No value of a column stands in two rows of a table."""
+    """No value of a column is in two rows of a table."""
     seen: set[str] = set()
     for i, value in enumerate(values):
         if value and value.lower() in seen:

@@ -88,7 +88,7 @@ def straight_fits(place: Place) -> Iterator[Finding]:
 
 
 def straight_party(contest: Contest, choice: int) -> str:
-    """The party that a choice of the straight-party contest stands for: its `party`, else its id."""
+    """The party that a choice of the straight-party contest votes for: its `party`, else its id."""
     return contest.choices[choice].party or contest.choices[choice].id
 
 

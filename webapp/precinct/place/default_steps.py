@@ -48,6 +48,7 @@ def _files() -> tuple[tuple[str, Mapping[str, Any]], ...]:
 
 
 def default_ids(kind: str = "place") -> frozenset[str]:
+    """Returns the ids of all default steps of this kind of place."""
     return frozenset(step.id for step in defaults(kind))
 
 
@@ -145,7 +146,7 @@ def _instead(names: Iterable[str], gone: str, after: Iterable[str]) -> tuple[str
 
 
 def _place_for(found: Sequence[Step], change: Mapping[str, Any], first: str) -> int:
-    """A new step stands right after the last of the steps that it comes after; without any, at the end of the first list."""
+    """The place of a new step: right after the last of the steps that it comes after; without any, at the end of the first list."""
     after = [i for i, step in enumerate(found) if step.id in change.get("after", ())]
     if after:
         return max(after) + 1
@@ -187,7 +188,7 @@ def _read_here(field: Field, hours: int) -> Field:
 
 
 def _on_clock(words: str, hours: int) -> str:
-    """The office's own words, each time of day in them on the place's clock: a place file stores the words and nothing beside them."""
+    """The office's own words with each time of day on the place's clock; a place file stores only the words."""
     return _TYPED.sub(lambda found: on_clock(found[0], hours), words)
 
 

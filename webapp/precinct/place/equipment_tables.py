@@ -1,4 +1,4 @@
-"""The tables of a place file for what lies and stands in the room: boxes, tabulators, stock, containers, seals."""
+"""Reads the tables of a place file about equipment: boxes, tabulators, stock, containers, seals."""
 
 import re
 
@@ -9,8 +9,8 @@ from webapp.precinct.place.place import (
     Stock,
     Tabulator,
 )
-from webapp.precinct.place.tables import Rows, _done
-from webapp.precinct.place.toml_table import NUMBER, TomlTable
+from webapp.precinct.place.tables import Rows
+from webapp.precinct.place.toml_table import NUMBER, TomlTable, finished
 
 COPIES = ("local clerk", "county", "canvassers")
 ISSUED = 5000  # seals; no place is given more
@@ -40,7 +40,7 @@ def boxes(rows: Rows) -> tuple[Box, ...]:
 
 def tabulators(rows: Rows) -> tuple[Tabulator, ...]:
     return tuple(
-        _done(
+        finished(
             row,
             Tabulator(
                 row.code("id", "T1"),
@@ -55,7 +55,7 @@ def tabulators(rows: Rows) -> tuple[Tabulator, ...]:
 
 def stock(rows: Rows) -> tuple[Stock, ...]:
     return tuple(
-        _done(
+        finished(
             row,
             Stock(
                 row.code("style", "3A"), row.whole("received", 1000), row.whole("pack", 100, None, least=1, most=10_000)
@@ -67,7 +67,7 @@ def stock(rows: Rows) -> tuple[Stock, ...]:
 
 def applied(rows: Rows) -> tuple[Applied, ...]:
     return tuple(
-        _done(
+        finished(
             row,
             Applied(
                 row.code("at", "T1-memory"),
@@ -81,7 +81,7 @@ def applied(rows: Rows) -> tuple[Applied, ...]:
 
 def containers(rows: Rows) -> tuple[Container, ...]:
     return tuple(
-        _done(
+        finished(
             row, Container(row.code("id", "C1"), row.text("holds", "voted ballots", most=60), row.yes("ballots", False))
         )
         for row in rows
@@ -138,7 +138,7 @@ def _range(row: TomlTable) -> tuple[str, ...]:
 
 
 def copies(rows: Rows) -> tuple[str, ...]:
-    read = tuple(_done(row, row.text("for", "county", most=60)) for row in rows)
+    read = tuple(finished(row, row.text("for", "county", most=60)) for row in rows)
     for i, copy in enumerate(read):
         if copy and copy in read[:i]:
             rows[i].wrong(f"A copy for {copy} is listed twice: take one out, or say whom the second is for.", "for")

@@ -13,6 +13,8 @@ from webapp.precinct.place.board_place import BoardRoom
 
 @dataclass(frozen=True, slots=True)
 class Party:
+    """A party, with the short word that is printed under initials."""
+
     id: str
     name: str
     word: str  # up to 8 letters, shown under initials boxes
@@ -20,6 +22,8 @@ class Party:
 
 @dataclass(frozen=True, slots=True)
 class Official:
+    """An official of this place. `role` is "chair", "witness", "inspector" or another word of the office."""
+
     id: str
     name: str
     party: str  # id of a party
@@ -32,6 +36,8 @@ class Official:
 
 @dataclass(frozen=True, slots=True)
 class Precinct:
+    """A precinct whose voters vote here."""
+
     id: str
     name: str
     registered: int | None = None  # voters on its list, where the office says how many
@@ -39,6 +45,8 @@ class Precinct:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
+    """A choice of a contest: a candidate, or an answer to a question."""
+
     id: str
     label: str
     party: str = ""  # id of a party, where a straight-party mark votes for it
@@ -46,6 +54,8 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Contest:
+    """A contest: vote for at most `n` of its choices."""
+
     id: str
     title: str
     n: int  # vote for at most n
@@ -62,6 +72,8 @@ class Contest:
 
 @dataclass(frozen=True, slots=True)
 class Style:
+    """A ballot style: its precincts, its contests and its sheets."""
+
     id: str
     precincts: tuple[str, ...]
     contests: tuple[str, ...]
@@ -84,6 +96,8 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Tabulator:
+    """A tabulator, with the ballot box under it."""
+
     id: str
     serial: str
     box: str
@@ -92,6 +106,8 @@ class Tabulator:
 
 @dataclass(frozen=True, slots=True)
 class Stock:
+    """Blank ballots of one style that the office delivered."""
+
     style: str
     received: int
     pack: int | None = None  # nominal ballots a pack
@@ -108,6 +124,8 @@ class Applied:
 
 @dataclass(frozen=True, slots=True)
 class Container:
+    """A container that leaves with the carriers, and what goes in."""
+
     id: str
     holds: str  # in words: "voted ballots", "spoiled envelope", ...
     ballots: bool = False  # whether counted ballots go in
@@ -123,6 +141,8 @@ class Phone:
 
 @dataclass(frozen=True, slots=True)
 class Rules:
+    """What state law or the office settles for this place; the defaults are common practice."""
+
     different: str | tuple[tuple[str, str], ...] = "party"  # which pairs count as different
     provisional_in_poll_book: bool = False
     found: str = "spoiled-not-reissued"
@@ -216,12 +236,15 @@ class Place:
         return int(datetime.combine(self.date, clock, self.tz).timestamp() * 1000)
 
     def official(self, person: str) -> Official | None:
+        """Returns the official with this id; None if the place file names none."""
         return next((o for o in self.officials if o.id == person), None)
 
     def party(self, party: str) -> Party | None:
+        """Returns the party with this id; None if the place file names none."""
         return next((p for p in self.parties if p.id == party), None)
 
     def contest(self, contest: str) -> Contest | None:
+        """Returns the contest with this id; None if the place file names none."""
         return next((c for c in self.contests if c.id == contest), None)
 
     def typed_contests(self) -> tuple[Contest, ...]:

@@ -1,7 +1,9 @@
-"""Words that people type, held to one rule: what is read is what was typed, in the order in which it stands.
+"""Free words that people type, under one rule: what is read is what was typed, in the order in which it was typed.
 
-Control letters can hide words, and direction marks can turn "12" into "21" on the screen (Unicode Standard Annex 9, section 2). The place file
-refuses them already; names, notes and remarks are held to the same here. Old records may hold some: `shown` makes them visible.
+
+Control characters can hide words, and direction marks can turn "12" into "21" on the screen (Unicode Standard Annex
+9, section 2). The place file refuses them; names, notes and remarks must follow the same rule. Old records may hold
+some: `shown` makes them visible.
 """
 
 import re

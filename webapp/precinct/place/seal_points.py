@@ -21,6 +21,7 @@ def box_of(place: Place, at: str) -> Box | None:
 
 
 def tabulator_of(place: Place, at: str) -> Tabulator | None:
+    """Returns the tabulator with this id; None where `at` is another thing."""
     return next((tabulator for tabulator in place.tabulators if tabulator.id == at), None)
 
 

@@ -156,6 +156,7 @@ class Step:
     ] = ()  # (words, "field=choice field=choice"): buttons that choose in several fields
 
     def field(self, name: str) -> Field | None:
+        """Returns the field with this name; None if the step has none."""
         return next((f for f in self.fields if f.name == name), None)
 
     def known(self, name: str) -> Field:
@@ -172,8 +173,10 @@ class Step:
 class Task:
     """A step to be done here and now, or done. `step` has its words filled in for `at`.
 
-    state: done | next | open | later | overdue | shut | missed (a later one stands for it). opens: the words that say when, where it is
-    `later`: "when steps 5 to 8 are signed". due: ms UTC. late: whole minutes overdue. number: its place in its list, from 1.
+
+    state: done | next | open | later | overdue | shut | missed (a later one replaced it). opens: the words that say
+    when, where it is `later`: "when steps 5 to 8 are signed". due: ms UTC. late: whole minutes overdue. number: its
+    place in its list, from 1.
     """
 
     step: Step
@@ -251,6 +254,7 @@ class NoDay:
 
 
 def task_key(step: str, at: str) -> str:
+    """Returns the key of a task: `STEP`, or `STEP:AT` where the step is done at each of several things."""
     return f"{step}:{at}" if at else step
 
 

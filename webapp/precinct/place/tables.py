@@ -20,7 +20,7 @@ from webapp.precinct.place.place import (
     Stations,
     Style,
 )
-from webapp.precinct.place.toml_table import TomlTable, near
+from webapp.precinct.place.toml_table import TomlTable, finished, near
 
 FOUND = ("spoiled-not-reissued", "set-apart", "emergency")
 KINDS = (
@@ -82,6 +82,7 @@ def host(table: TomlTable, live: bool) -> str:
 
 
 def parties(rows: Rows) -> tuple[Party, ...]:
+    """Reads the table [[parties]]; mistakes are noted in the rows."""
     read = []
     for row in rows:
         word = row.text("word", "Maple", most=8)
@@ -95,6 +96,7 @@ def parties(rows: Rows) -> tuple[Party, ...]:
 
 
 def officials(rows: Rows) -> tuple[Official, ...]:
+    """Reads the table [[officials]]; mistakes are noted in the rows."""
     read = []
     for row in rows:
         role = row.text("role", "witness", most=24)
@@ -113,6 +115,7 @@ def officials(rows: Rows) -> tuple[Official, ...]:
 
 
 def rules(table: TomlTable) -> Rules:
+    """Reads the table [rules]; mistakes are noted in the table, and a field that is missing gets its default."""
     read = Rules(
         different=_different(table),
         provisional_in_poll_book=table.yes(
@@ -176,7 +179,7 @@ def _different(table: TomlTable) -> str | tuple[tuple[str, str], ...]:
 
 def precincts(rows: Rows) -> tuple[Precinct, ...]:
     return tuple(
-        _done(
+        finished(
             row,
             Precinct(
                 row.code("id", "P3"), row.text("name", "Third precinct"), row.whole("registered", 1200, None, least=1)
@@ -188,7 +191,7 @@ def precincts(rows: Rows) -> tuple[Precinct, ...]:
 
 def styles(rows: Rows) -> tuple[Style, ...]:
     return tuple(
-        _done(
+        finished(
             row,
             Style(
                 row.code("id", "3A"),
@@ -235,7 +238,7 @@ def contests(rows: Rows) -> tuple[Contest, ...]:
     for row in rows:
         write_in = row.yes("write_in", False)
         choices = tuple(
-            _done(c, Choice(c.code("id", "A"), c.text("label", "Name as on the ballot"), c.code("party", "M", "")))
+            finished(c, Choice(c.code("id", "A"), c.text("label", "Name as on the ballot"), c.code("party", "M", "")))
             for c in row.tables("choices", '{ id = "A", label = "Name as on the ballot" }', least=0 if write_in else 1)
         )
         read.append(
@@ -291,8 +294,3 @@ def kinds(rows: Rows) -> tuple[Kind, ...]:
         read.append(Kind(name, *(row.yes(flag.name, why=why) for flag in fields(Kind)[1:])))
         row.done()
     return tuple(read)
-
-
-def _done(row: TomlTable, value):
-    row.done()
-    return value

@@ -18,7 +18,7 @@ _TOKENS = re.compile(  # a text that nobody closed goes to its end at once, or e
 
 
 def too_deep(text: str) -> int | None:
-    """The line, from 1, on which a key has more than 8 names or a list lies in more than 11 others; None where none does."""
+    """The line, from 1, on which a key has more than 8 names or a list is nested in more than 11 others; None where none is."""
     nested = names = 0
     for token in _TOKENS.finditer(text):
         kind = token[0]

@@ -1,7 +1,8 @@
 """A TOML file as bytes, and every mistake found in it, with its line.
 
-`Form` is the text once it could be read, and gathers what is wrong; `toml_table.Table` asks for the fields. Nothing is thrown at the first
-mistake: whoever mends a place file at midnight wants the whole list.
+
+`TomlForm` is the text once it could be read, and gathers what is wrong; `toml_table.TomlTable` asks for the fields.
+Nothing is raised at the first mistake: people who correct a place file at midnight want the whole list.
 """
 
 import re
@@ -48,7 +49,7 @@ _SYNTAX = (  # how the standard reader begins its complaint, and what to write i
 
 
 class Mistakes(Exception):
-    """A file that cannot be used as it stands: `found` holds every mistake as `(line, sentence)`, in the order of the lines."""
+    """A file that cannot be used as it is: `found` holds every mistake as `(line, sentence)`, in the order of the lines."""
 
     def __init__(self, found: Iterable[tuple[int, str]]):
         self.found: tuple[tuple[int, str], ...] = tuple(sorted(dict.fromkeys(found), key=lambda mistake: mistake[0]))

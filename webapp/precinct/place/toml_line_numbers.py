@@ -1,7 +1,9 @@
-"""Where in a TOML text each thing stands, so that a mistake can be shown with its line.
+"""The line on which each thing of a TOML text begins, so that a mistake can be shown with its line.
 
-The standard reader gives values without lines. This walks a text that the reader has already taken (TOML 1.0), and notes the line on which
-each table, key and list item begins: `("officials", 2, "party")` is the key `party` of the third `[[officials]]`.
+
+The standard reader gives values without lines. This walks a text that the reader has already taken (TOML 1.0), and
+notes the line on which each table, key and list item begins: `("officials", 2, "party")` is the key `party` of the
+third `[[officials]]`.
 """
 
 import re
@@ -149,7 +151,7 @@ class TomlLines:
 
 
 def _unescaped(text: str) -> str:
-    """What a quoted key stands for."""
+    """The text of a quoted key, with its escapes resolved."""
     if "\\" not in text:
         return text
     short = {"b": "\b", "t": "\t", "n": "\n", "f": "\f", "r": "\r", '"': '"', "\\": "\\"}

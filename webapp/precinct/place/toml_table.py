@@ -1,14 +1,15 @@
-"""One table of a TOML file, read as a form: each field is asked for by name, and what is wrong is noted with its line.
+"""One table of a TOML file, read as a form: each field is asked for by name, and mistakes are noted with their lines.
 
-A field that is wrong gives a stand-in value, so that reading goes on to the end and every mistake is said at once; the caller throws the
-result away once `Form.found` holds anything.
+
+A field that is wrong gives a stand-in value, so that reading goes on to the end and every mistake is shown at once;
+the caller drops the result once `TomlForm.found` holds anything.
 """
 
 import difflib
 import re
 from collections.abc import Callable, Sequence
 from datetime import date, datetime, time
-from typing import Any
+from typing import Any, TypeVar
 
 from webapp.precinct.place.plain_words import readable
 from webapp.precinct.place.toml_document import TomlForm
@@ -20,6 +21,7 @@ MANY = 999_999_999  # no count of a polling place is larger, and no lifetime cou
 A_DAY = date(2026, 11, 3)  # a stand-in where a day cannot be read
 
 _NOTHING: Any = object()
+T = TypeVar("T")
 
 
 def top(form: TomlForm) -> "TomlTable":
@@ -44,6 +46,7 @@ class TomlTable:
         return self.values.get(key)
 
     def has(self, key: str) -> bool:
+        """Whether the table has this key."""
         return self.raw(key) is not None
 
     def table(self, key: str, like: str) -> "TomlTable":
@@ -276,3 +279,9 @@ def _shown(value: object) -> str:
             text = str(value)
     text = "".join(c if c.isprintable() else "?" for c in text)
     return text if len(text) <= 60 else text[:57] + "..."
+
+
+def finished(row: TomlTable, value: T) -> T:
+    """Returns the value once its table was read; a key that nobody asked for is noted as a mistake."""
+    row.done()
+    return value

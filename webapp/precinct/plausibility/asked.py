@@ -15,8 +15,11 @@ NOT_SO = "say below what is wrong"
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One body on its way into the record. `now` = when it was filled in, ms UTC; `beside` = what stands typed for other steps of the same page:
-    {step id: {input name: text}}."""
+    """One body that is about to be recorded. now: when it was filled in, ms UTC.
+
+
+    beside: what was typed for other steps of the same page, {step id: {input name: text}}.
+    """
 
     step: str
     at: str

@@ -21,7 +21,7 @@ FRESH = ("fresh-start", "fed-again")
 
 @dataclass(frozen=True, slots=True)
 class Seen:
-    """A counter as it stood: the figure, and the words that say where it was read."""
+    """An earlier counter reading: the figure, and the words that say where it was read."""
 
     figure: int
     where: str
@@ -29,7 +29,7 @@ class Seen:
 
 
 def counters_never_run_back(asked: Asked) -> Stops:
-    """A public counter is at least what it was when it was last read, unless its tabulator began anew (common practice)."""
+    """A public counter is at least what it was when it was last read, unless its tabulator began again at zero (common practice)."""
     if asked.blind:
         return
     for name, tabulator, found in _public(asked):

@@ -1,4 +1,4 @@
-"""Every rule at the door, in one tuple: what a body is held against before it is kept."""
+"""Every rule at the door, in one tuple: each body is checked by them before it is recorded."""
 
 from collections.abc import Callable
 
@@ -42,5 +42,5 @@ RULES: tuple[Callable[[Asked], Stops], ...] = (
 
 
 def stops(asked: Asked) -> list[Stop]:
-    """Whatever stands against this body, in the order of the rules; nothing where all is as it can be."""
+    """Every objection to this body, in the order of the rules; nothing where all is as it can be."""
     return [stop for rule in RULES for stop in rule(asked)]

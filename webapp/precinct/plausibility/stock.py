@@ -70,7 +70,7 @@ def a_sealed_bin_is_cut_open(asked: Asked) -> Stops:
 
 
 def stubs_are_written(asked: Asked) -> Stops:
-    """Whoever keeps the first stubs says whether there are any; where there are, each style has its number (common practice)."""
+    """The entry of the first stubs says whether there are any; where there are, each style has its number (common practice)."""
     if asked.step != "first-stub":
         return
     first, has = asked.body.get("first") or {}, asked.body.get("stubs")

@@ -1,4 +1,4 @@
-"""One keying of a tape by itself: votes are within the ballots times the votes each may hold. Nothing of another keying is asked or told."""
+"""One keying of a tape by itself: votes are within the ballots times the votes each may hold. No other keying is read or shown."""
 
 from collections.abc import Mapping
 from typing import Any

@@ -1,12 +1,14 @@
 """What holds in the room at this moment and ends later: an instruction, a tabulator out of use, an emergency bin in use, power lost, voters outside.
 
-Each is a sentence with the entry that began it, so that whoever takes the tablet next knows what the last one knew.
+
+Each is a sentence with the entry that began it, so that the next person at the tablet knows what the last one knew.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 from webapp.precinct.day import out_of_use
+from webapp.precinct.day.day import Day
 from webapp.precinct.day.hours import MINUTE, wall
 from webapp.precinct.day.instructions import Order, orders
 from webapp.precinct.day.notes import ballots
@@ -31,7 +33,7 @@ class Condition:
     entry: int
 
 
-def holds_now(place: Place, day, now: int) -> tuple[Condition, ...]:
+def holds_now(place: Place, day: Day, now: int) -> tuple[Condition, ...]:
     """Every condition in force, the most pressing first. `now` in ms UTC."""
     if day.phase in ("before-dawn", "done"):
         return ()
@@ -44,7 +46,7 @@ def holds_now(place: Place, day, now: int) -> tuple[Condition, ...]:
     )
 
 
-def _outside(place: Place, day) -> Iterator[Condition]:
+def _outside(place: Place, day: Day) -> Iterator[Condition]:
     cleared = day.last("evacuation")
     if cleared and "back" not in cleared.body and day.closed is None:
         yield Condition(
@@ -54,7 +56,7 @@ def _outside(place: Place, day) -> Iterator[Condition]:
         )
 
 
-def _power(place: Place, day, now: int) -> Iterator[Condition]:
+def _power(place: Place, day: Day, now: int) -> Iterator[Condition]:
     """The condition "power lost", with how long the batteries last."""
     lost, back = day.last("power-lost"), day.last("power-back")
     if lost is None or (back is not None and back.number > lost.number):
@@ -77,7 +79,7 @@ def _power(place: Place, day, now: int) -> Iterator[Condition]:
         )
 
 
-def _out(place: Place, day) -> Iterator[Condition]:
+def _out(place: Place, day: Day) -> Iterator[Condition]:
     for tabulator in place.tabulators:
         out = out_of_use.out_with(day, tabulator.id)
         if out is not None and day.closed is None:
@@ -88,7 +90,7 @@ def _out(place: Place, day) -> Iterator[Condition]:
             )
 
 
-def _emergency(place: Place, day) -> Iterator[Condition]:
+def _emergency(place: Place, day: Day) -> Iterator[Condition]:
     """Emergency bins in use. How many ballots wait in one is not said: that is hidden from the close."""
     for box in place.boxes:
         on, off = last(day, "emergency-on", box.id), last(day, "emergency-off", box.id)

@@ -1,7 +1,9 @@
 """What is wrong and not settled yet: a reading that does not add up, a counter that ran back, ballots that run out.
 
-A reading's alert stands until a later reading, a note that accounts for the difference, or two parties who looked (`looked`) settle it; after
-the close until the first look, since then the balance tells it. A correction of the reading opens it again, where it is still off.
+
+A reading's alert holds until a later reading, a note that accounts for the difference, or two parties who looked
+(`looked`) settle it; after the close until the first look, since then the balance shows it. A correction of the
+reading opens it again, if it is still off.
 """
 
 from collections.abc import Iterator
@@ -39,10 +41,12 @@ STOCK = ("Call the office and order ballots now.", "When they come, write it in 
 
 @dataclass(frozen=True, slots=True)
 class Alert:
-    """One thing that is wrong. `says` is a heading without its full stop, `more` what stands below it, `do` what to do, the likeliest first.
+    """One thing that is wrong. `says` is a heading without its full stop, `more` the lines below it, `do` what to do, the likeliest first.
 
-    `since` ms UTC, None where nobody knows. `figures`: it tells of counters or tallies, so it is withheld while Count is folded away.
-    `urgent`: it comes before the next step. `reading`: number of the entry it speaks of, 0 for none. `href`, `button`: where it is settled.
+
+    since: ms UTC, None where nobody knows. figures: it shows counters or tallies, so it is withheld while counts are
+    taken blind. urgent: it comes before the next step. reading: number of the entry it is about, 0 for none. href,
+    button: where it is settled.
     """
 
     id: str
@@ -73,7 +77,7 @@ def of_the_day(place: Place, day: Day) -> tuple[Alert, ...]:
 
 
 def _of_the_last(alert: Alert) -> Alert:
-    """After the close nobody reads that hour again: it is told as of then, until the first look."""
+    """The last hour's alert after the close: nobody reads that hour again, so it is shown as of then, until the first look."""
     return replace(
         alert,
         says=f"At the last reading: {alert.says}",
@@ -123,7 +127,7 @@ def _against_the_book(place: Place, day: Day, reading: Reading) -> Iterator[Aler
 
 
 def stood(reading: Reading) -> str:
-    """How a reading stood, in words with both figures; never a bare sign."""
+    """How a reading turned out, in words with both figures; never a bare sign."""
     if reading.between < 0:
         return _behind(-reading.between)
     people = f"{few(reading.between, 'person', 'people')} in between by the figures"
@@ -138,7 +142,7 @@ def _behind(n: int) -> str:
 
 
 def _ran_back_in_sum(day: Day, reading: Reading) -> bool:
-    """Whether this reading's alarm only says that a sum ran back: that is told by counter and book."""
+    """Whether this reading's alarm only says that a sum ran back: counter and book say that already."""
     if len(day.readings) < 2:
         return False
     before = day.readings[-2]
@@ -154,7 +158,7 @@ def _accounted_for(day: Day, reading: Reading) -> bool:
 
 
 def _ran_back(place: Place, day: Day, reading: Reading) -> Iterator[Alert]:
-    """A counter or a book that reads less than at an earlier reading. A memory that began anew begins at zero again."""
+    """A counter or a book that reads less than at an earlier reading. A memory that began again begins at zero."""
     now, fresh = day.entry(reading.number), _began_anew(day)
     for field, words in (("counters", "The public counter of {}"), ("check_ins", "The poll book {}")):
         for thing, n in (now.body.get(field) or {}).items() if now else ():

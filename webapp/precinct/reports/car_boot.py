@@ -22,7 +22,7 @@ CAUTIONS = (
 
 @dataclass(frozen=True, slots=True)
 class Load:
-    """One thing at the boot: `name` large, `what` it is, `seal` to compare ("" where it has none of its own), `more` small beside it."""
+    """One thing at the car's trunk: `name` large, `what` it is, `seal` to compare ("" where it has none of its own), `more` in small print."""
 
     name: str
     what: str
@@ -44,7 +44,7 @@ class Boot:
 
 
 def boot(place: Place, day: BalancedDay) -> Boot:
-    """The page, from the day so far. Whoever asks looks at `carry_slip.why_not` first."""
+    """The page, from the day so far. The caller asks `carry_slip.why_not` first."""
     slip = carry(place, day)
     return Boot(
         (*_containers(slip), *_memory(slip, True)),

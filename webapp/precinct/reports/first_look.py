@@ -1,8 +1,10 @@
-"""The balance at the first look: until a tape is typed the signed public counter of its tabulator stands in for it.
+"""The balance at the first look: until a tape is typed, the signed public counter of its tabulator takes its place.
 
-A forgotten emergency bin or a book that was read wrong can still be mended now, and no more when the tabulators are closed. What stands in is
-named (`counter:T1`). Only the sums it gives are shown, stock and poll book; what a tape alone can tell (bins, contests, the counter against its
-tape) stays unchecked. The command `balance` and the packet know nothing of it.
+
+A forgotten emergency bin or a book that was misread can still be put right now, and no longer once the tabulators are
+closed. What takes a tape's place is named (`counter:T1`). Only the sums it gives are shown, stock and poll book; what
+a tape alone can tell (bins, contests, the counter against its tape) stays unchecked. The command `balance` and the
+packet do not use this.
 """
 
 from collections.abc import Mapping
@@ -18,14 +20,14 @@ SUMS = frozenset({"stock", "poll-book"})  # what a counter can stand in for
 
 @dataclass(frozen=True, slots=True)
 class FirstLook:
-    """The balance with the counters that stand in. `stands_in`: their names, `counter:T1`; empty where every tape is in or no counter is signed."""
+    """The balance with counters in place of tapes. stands_in: their names, `counter:T1`; empty where every tape is in or no counter is signed."""
 
     balance: Balance
     stands_in: tuple[str, ...] = ()
 
 
 def first_look(day: BalancedDay, told: Balance) -> FirstLook:
-    """`told`, the day's balance, with the lines that the signed counters give while tapes are missing."""
+    """The day's balance (`told`) with the lines that the signed counters give while tapes are missing."""
     figures, names = with_counters(day.figures)
     if not names:
         return FirstLook(told)
@@ -43,7 +45,7 @@ def first_look(day: BalancedDay, told: Balance) -> FirstLook:
 
 
 def with_counters(figures: Mapping[str, Any]) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """The figures with a tape for each tabulator whose counters are signed and whose tape is not in, and the names of what stands in."""
+    """(figures with a tape for each tabulator whose counters are signed and whose tape is not in, names of those counters)."""
     rows, names = [], []
     for row in figures.get("tabulators", ()):
         ends = [run["counter"] for run in row.get("runs", ())]

@@ -1,6 +1,8 @@
-"""Who has still to sign on paper, by paper: the zero tapes, the results tapes, the tally of write-ins, the statement; and who left before it.
+"""Who still has to sign on paper, by paper: the zero tapes, the results tapes, the tally of write-ins, the statement; and who left before it.
 
-It tells what the record says of ink, and no more: whoever holds the papers looks at them. Nothing here tells a counter or a tally.
+
+It says what the record says of ink, and no more: the people who hold the papers look at them. Nothing here shows a
+counter or a tally.
 """
 
 from collections.abc import Iterator
@@ -25,7 +27,8 @@ STATEMENT = "statement"
 
 @dataclass(frozen=True, slots=True)
 class InkPaper:
-    """One paper: `open` whether somebody has still to sign; `who` these are, by name and role; `says` how it stands; `entry` that says it, 0 for none."""
+    """One paper. open: somebody still has to sign. who: these people, by name and role. says: how far it is.
+    entry: the number that says so, 0 for none."""
 
     paper: str
     open: bool
@@ -95,7 +98,7 @@ def _exception(kept: CurrentEntry) -> str:
 
 
 def _statement(day: Day) -> Iterator[InkPaper]:
-    """Everyone at work signs it. Whoever left before is named: their row stays empty unless they come back."""
+    """Everyone at work signs it. Anybody who left before is named: their row stays empty unless they come back."""
     kept = day.last(STATEMENT)
     ink = (kept.body.get("ink") or {}) if kept else {}
     waits = tuple(_name(o) for o in day.people.working() if not ink.get(o.id))

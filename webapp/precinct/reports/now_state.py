@@ -1,7 +1,9 @@
-"""What Now says at one moment of a day: what is wrong, what is due, what waits for a signature, until when the polls are open, what comes next.
+"""What the page Now says at one moment of a day: what is wrong, what is due, what waits for a signature, until when the polls are open, what comes next.
 
-One pure function, so that every minute of a day can be asked. The table of states, with what Now says in each, stands in the README beside
-the page (`webapp/pages/place/README.md`). From "polls closed" until the closing counts are signed nothing here tells a counter or a tally.
+
+One pure function, so that every minute of a day can be asked. The table of states, with what Now says in each, is in
+`webapp/pages/place/README.md`. From "polls closed" until the closing counts are signed nothing here shows a counter
+or a tally.
 """
 
 import hashlib
@@ -89,7 +91,7 @@ class NowState:
 
 
 def due_reading(tasks: Sequence[Task]) -> tuple[Task | None, tuple[Task, ...]]:
-    """The reading to take now, and those before it that nobody took: the newest stands for them, since a reading of an hour that is over cannot be had."""
+    """The reading to take now, and those before it that nobody took: the newest replaces them, since a reading of a past hour cannot be had."""
     waiting = [task for task in tasks if task.step.id == "hourly" and task.state in CAN]
     return (waiting[-1], tuple(waiting[:-1])) if waiting else (None, ())
 
@@ -145,7 +147,7 @@ def now_state(
 
 
 def _next(place: Place, day: Day, tasks: Sequence[Task], now: int) -> tuple[Task | None, tuple[Task, ...]]:
-    """The step to begin now, and the readings that it stands for. Nothing is offered that the laptop would refuse, or long before its hour."""
+    """The step to begin now, and the readings that it replaces. Nothing is offered that the laptop would refuse, or long before its hour."""
     reading, over = due_reading(tasks)
     nxt = next((t for t in tasks if t.state in ("next", "overdue") and not t.step.optional and not why_not(t)), None)
     if nxt in over:
@@ -159,7 +161,7 @@ def _closes(place: Place, day: Day) -> int:
 
 
 def too_early(place: Place, day: Day, task: Task, now: int) -> bool:
-    """The polls open at their hour; nobody stands behind the last voter an hour before there is one."""
+    """Whether this step is not offered yet: the polls open at their hour, and the end of the line is marked shortly before the close."""
     if task.step.id == "polls-open":
         return now < place.at(place.opens)
     return task.step.id == "line-end" and now < _closes(place, day) - LINE
@@ -217,7 +219,7 @@ def _then(tasks: Sequence[Task], nxt: Task | None) -> tuple[Task, ...]:
 def _words(
     place: Place, day: Day, tasks: Sequence[Task], now: int, nxt: Task | None, coming: Sequence[ComingUp]
 ) -> tuple[str, str, str, tuple[str, ...]]:
-    """(kind, heading, what stands above it, what stands below it)."""
+    """(kind, heading, the line above it, the lines below it)."""
     if nxt is not None:
         kind = "overdue" if nxt.late else "reading" if nxt.step.id == "hourly" else "step"
         return kind, _title(tasks, nxt), _progress(tasks, nxt.step.list), (nxt.step.why,) if nxt.step.why else ()

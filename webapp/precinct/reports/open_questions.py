@@ -1,6 +1,8 @@
-"""What is still open when the carriers leave: asked at the desk while they stand there, the short-signed steps first.
+"""What is still open when the carriers leave: asked at the desk while they are there, the short-signed steps first.
 
-One list, made from the day as it stands. Nothing in it is a verdict: each sentence says what is so and where it can be read.
+
+One list, made from the day as it is. Nothing in it is a verdict: each sentence says what is so and where it can be
+read.
 """
 
 import re
@@ -71,7 +73,7 @@ def shortened(says: str, longest: int) -> str:
 
 
 def _short(place: Place, day: BalancedDay) -> Iterator[Question]:
-    """Short-signed steps in the order of the record, with whoever signed them later."""
+    """Short-signed steps in the order of the record, with the names of those who signed later."""
     for kept in _in_force(day):
         if kept.short and kept.kind not in BALLOT_KINDS:
             yield Question("short-signed", short_words(place, day, kept), kept.number)
@@ -90,7 +92,7 @@ def _ballots(sort: str, what: str, count: int) -> Iterator[Question]:
 
 
 def short_words(place: Place, day: BalancedDay, kept: CurrentEntry) -> str:
-    """A short-signed step in words: which, who signed, which seat is empty and why, who was told and when, who signed later."""
+    """A short-signed step in words: which, who signed, which seat is empty and why, who was notified and when, who signed later."""
     step = field_words.step_of(kept.kind, place)
     labels = {seat.name: seat.label for seat in seats(step.signs if step and step.signs != "all" else "any")}
     names = {person.id: person.name for person in day.people.everybody}

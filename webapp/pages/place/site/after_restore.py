@@ -1,9 +1,10 @@
 """What is still to be done on a laptop that took over, as far as the record can tell: said on Now, and a reading between the hours under Count."""
 
+from webapp.pages.place.site.place_site import PlaceSite
 from webapp.precinct.day.restores import restore
 
 
-def steps(site) -> list[str]:
+def steps(site: PlaceSite) -> list[str]:
     """The heading without its full stop, then a sentence for each step that is left; nothing where nothing was restored. `site`: the `PlaceSite`."""
     day, found = site.day, restore(site.day)
     if found is None:
@@ -29,7 +30,7 @@ def steps(site) -> list[str]:
     return [f"This laptop took over {took}", *filter(None, left)]
 
 
-def waits_for_reading(site) -> bool:
+def waits_for_reading(site: PlaceSite) -> bool:
     """Whether the polls are open and this laptop, which took over, has no reading of its own yet: until then nobody knows where the day stands."""
     day, found = site.day, restore(site.day)
     if found is None or day.opened is None or day.last("polls-closed"):
@@ -37,7 +38,7 @@ def waits_for_reading(site) -> bool:
     return not any(kept.number > found.first for kept in day.of("hourly"))
 
 
-def reading_again(site, now: int) -> str:
+def reading_again(site: PlaceSite, now: int) -> str:
     """The key of the last hour's reading, to be taken once more between the hours; "" where the next is due, or none is asked for."""
     hours = [task for task in site.tasks(now) if task.step.id == "hourly"]
     done = [task.key for task in hours if task.state == "done"]

@@ -78,6 +78,10 @@ class HourTaps:
         return Tapped(words)
 
     def of_hour(self, now: int) -> list[tuple[str, str, int, str]]:
+        """Returns the taps of the hour that `now` (ms UTC) is in.
+
+        Each is (message in words, outcome in words, ballots, `MESSAGE/OUTCOME` as the button sends it).
+        """
         message, outcome = (dict(field.choices) for field in self._fields())
         return [
             (message.get(m, m), outcome.get(o, o), n, f"{m}/{o}")

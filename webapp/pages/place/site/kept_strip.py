@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from webapp.pages.shared.site import Site
 from webapp.precinct.checklist import checklist
 from webapp.precinct.day.current_entry import CurrentEntry
 from webapp.precinct.day.hours import wall
@@ -28,7 +29,7 @@ def kept_address(entries: Sequence[Entry]) -> str:
     return f"/now?kept={min(numbers)}-{max(numbers)}" if numbers else "/now"
 
 
-def kept_strip(site, asked: str) -> KeptStrip | None:
+def kept_strip(site: Site, asked: str) -> KeptStrip | None:
     """The strip for "30-33"; None where nothing of that kind stands in the record. `site`: the `PlaceSite`."""
     found = ASKED.fullmatch(asked)
     first, last = (int(found[1]), int(found[2])) if found else (0, 0)
@@ -42,7 +43,7 @@ def kept_strip(site, asked: str) -> KeptStrip | None:
     return KeptStrip(_called(site, own), numbers, f"/record/{own[0].number}")
 
 
-def _called(site, entries: Sequence[CurrentEntry]) -> str:
+def _called(site: Site, entries: Sequence[CurrentEntry]) -> str:
     """The name of the page that was signed once, or of the one step."""
     first = entries[0]
     if first.kind == "hourly":

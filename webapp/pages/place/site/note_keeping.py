@@ -99,18 +99,22 @@ class NoteKeeping:
         ] = {}  # number of an entry of this run of the program -> when, by the monotonic clock
 
     def step(self, kind: str) -> Step | None:
+        """Returns the note of this kind; None if this place has none."""
         return next((step for step in checklist.steps(self.place) if step.note and step.id == kind), None)
 
     def ats(self, step: Step) -> tuple[str, ...]:
+        """Returns the things at which this note is made; ("",) where it is made of the place as a whole."""
         return checklist.ats(step, self.place)
 
     def task(self, kind: str, at: str) -> Task | None:
+        """Returns the note of this kind as a task to be filled in; None if this place has no such note or thing."""
         step = self.step(kind)
         if step is None or at not in self.ats(step):
             return None
         return Task(checklist.fill(step, self.place, at), at, "open", 0)
 
     def tiles(self) -> list[Tile]:
+        """Returns the notes of this place as tiles, in the order of the checklists."""
         return [self.tile(s) for s in checklist.steps(self.place) if s.note and self.ats(s)]
 
     def tile(self, step: Step) -> Tile:

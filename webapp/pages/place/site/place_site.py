@@ -38,6 +38,8 @@ from webapp.version import VERSION
 
 
 class PlaceSite(PlaceWords):
+    """State of a polling place's server: place file, record, gate, and the day folded from the record."""
+
     role_of_room = "place"
 
     def __init__(self, settings: Settings):
@@ -111,6 +113,7 @@ class PlaceSite(PlaceWords):
         self.gate.tablets.agree(self.tablets_in_record())
 
     def say_started(self) -> None:
+        """Records the start of the program; in an empty record the place file first, after a change of version that too."""
         if not self.ledger.length:
             self.keep(self.opening_claims())
         elif self.day.version != VERSION:
@@ -204,6 +207,7 @@ class PlaceSite(PlaceWords):
         return known[1]
 
     def task(self, key: str, now: int) -> Task | None:
+        """Returns the task with this key (`STEP` or `STEP:AT`) at `now` (ms UTC); None if there is none."""
         return next((task for task in self.tasks(now) if task.key == key), None)
 
     def settled(self, claims: Sequence[Claim], now: int) -> str:
@@ -235,16 +239,17 @@ class PlaceSite(PlaceWords):
             return found
         return [replace(link, words="Count: look") if link.href == "/count" else link for link in found]
 
-    def after(self, tasks, entries) -> str:
+    def after(self, tasks: Sequence[Task], entries: Sequence[Entry]) -> str:
         return self.after_keeping(entries)
 
-    def after_keeping(self, entries) -> str:
+    def after_keeping(self, entries: Sequence[Entry]) -> str:
         """Where the people go on who signed these: to Now, which says what is kept and what is next; first to the figures that ask for a look."""
         mine = {self.day.root(entry.number) for entry in entries}
         asks = next((a for a in alerts.of_the_day(self.place, self.day) if a.reading in mine), None)
         return asks.href if asks and not self.day.closed else kept_address(entries)
 
-    def after_entries(self, back: str, entries) -> str:
+    def after_entries(self, back: str, entries: Sequence[Entry]) -> str:
+        """Does what recorded entries ask for (PINs, tablets, packet files, holders). Returns the next page's address; `back` is what the form asked for."""
         for entry in entries:
             if entry.kind == "vouched":
                 self.kept_vouch(entry)
@@ -275,9 +280,8 @@ class PlaceSite(PlaceWords):
             read = super().read_form(task, self.with_tablets(task, form, prefix), prefix, now, said, known)
             body = dict(read.body)
             if task.step.id == "hourly":
-                body |= {"hour": checklist.moment(self.place, task.at) or full_hour(now)} | self.notes.shown(
-                    form, prefix
-                )
+                body["hour"] = checklist.moment(self.place, task.at) or full_hour(now)
+                body |= self.notes.shown(form, prefix)
             return replace(read, body=body)
 
     def correctable(self, entry: CurrentEntry) -> Step | None:

@@ -85,7 +85,7 @@ class PlaceWords(TaskWords):
         """What holds in the room at this moment: instructions, power, tabulators out of use, emergency bins in use."""
         return holds_now(self.place, self.day, now)
 
-    def statement_rows(self):
+    def statement_rows(self) -> tuple[statement.AccountRow, ...]:
         """The figures of the statement, in digits and in words; none while they may not be seen."""
         return statement.figures(self)
 

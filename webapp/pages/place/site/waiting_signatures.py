@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from webapp.gate.pending_signatures import LASTS, Pending
+from webapp.pages.place.site.place_site import PlaceSite
 from webapp.pages.shared.awaiting import Draft
 from webapp.precinct.checklist import checklist
 from webapp.precinct.day import seats
@@ -11,13 +12,13 @@ from webapp.precinct.reports.now_state import Waiting
 from webapp.record.entry import Claim
 
 
-def waiting(site, now: int) -> tuple[Waiting, ...]:
+def waiting(site: PlaceSite, now: int) -> tuple[Waiting, ...]:
     """Everything that waits now, in the order in which it was signed first. `site`: the `PlaceSite`."""
     found = [_one(site, pending) for pending in site.gate.pending.waiting(now)]
     return tuple(_with_others(one, found) for one in found)
 
 
-def _one(site, pending: Pending) -> Waiting:
+def _one(site: PlaceSite, pending: Pending) -> Waiting:
     draft = Draft.unpack(pending.claims)
     claims = [claim for claim in draft.claims if claim.kind != "check-words"]
     signed = [official for person in pending.people if (official := site.people.official(person))]
@@ -35,13 +36,13 @@ def _one(site, pending: Pending) -> Waiting:
     )
 
 
-def _key(site, claim: Claim) -> str:
+def _key(site: PlaceSite, claim: Claim) -> str:
     """The key of the task that this claim would keep."""
     at = clock(site.place, claim.body["hour"]) if claim.kind == "hourly" else claim.body.get("at") or ""
     return checklist.task_key(claim.kind, at)
 
 
-def _title(site, claims: Sequence[Claim]) -> str:
+def _title(site: PlaceSite, claims: Sequence[Claim]) -> str:
     """What it is: a step by its own name, the page where several are signed at once, the entry that a correction changes."""
     first = claims[0]
     if first.kind == "correction":

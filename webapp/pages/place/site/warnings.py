@@ -6,16 +6,17 @@ A further source (the stick, the backup) is one more function in `SOURCES`: from
 from collections.abc import Callable, Iterator
 
 from webapp.pages.place.site import after_restore
+from webapp.pages.place.site.place_site import PlaceSite
 from webapp.precinct.reports.alerts import Alert
 
 
-def warnings(site) -> tuple[Alert, ...]:
+def warnings(site: PlaceSite) -> tuple[Alert, ...]:
     """Every warning of this laptop and its tablets, the most pressing first. `site`: the `PlaceSite`."""
     found = [alert for source in SOURCES for alert in source(site)]
     return tuple(sorted(found, key=lambda alert: not alert.urgent))
 
 
-def _memory(site) -> Iterator[Alert]:
+def _memory(site: PlaceSite) -> Iterator[Alert]:
     """A tablet remembers another history than the laptop; with an incident noted since it is urgent no more."""
     for alarm in site.memory.alarms()[:1]:
         noted = f"An incident was noted since, entry {alarm.incident}." if alarm.incident else ""
@@ -29,7 +30,7 @@ def _memory(site) -> Iterator[Alert]:
         )
 
 
-def _clocks(site) -> Iterator[Alert]:
+def _clocks(site: PlaceSite) -> Iterator[Alert]:
     """A tablet's clock that is more than a minute off."""
     said = site.gate.contacts.all()
     for one in site.gate.tablets.all():
@@ -39,7 +40,7 @@ def _clocks(site) -> Iterator[Alert]:
             yield Alert(f"clock:{one.id}", first, (rest,) if rest else ())
 
 
-def _laptop_clock(site) -> Iterator[Alert]:
+def _laptop_clock(site: PlaceSite) -> Iterator[Alert]:
     """The laptop's clock was moved, and nobody noted an incident since."""
     noted = max((kept.number for kept in site.day.of("incident")), default=0)
     for kept in site.day.of("clock-moved")[-1:]:
@@ -54,13 +55,13 @@ def _laptop_clock(site) -> Iterator[Alert]:
             )
 
 
-def _stick(site) -> Iterator[Alert]:
+def _stick(site: PlaceSite) -> Iterator[Alert]:
     """The record has been on this laptop alone for too long."""
     if said := site.stick_notice():
         yield Alert("stick", said.removesuffix("."))
 
 
-def _restored(site) -> Iterator[Alert]:
+def _restored(site: PlaceSite) -> Iterator[Alert]:
     """This laptop took over, and not everything is done that a spare laptop asks for."""
     if site.restore_notice() or after_restore.waits_for_reading(site):
         first, *rest = after_restore.steps(site)
@@ -74,14 +75,14 @@ def _restored(site) -> Iterator[Alert]:
         )
 
 
-def _disk(site) -> Iterator[Alert]:
+def _disk(site: PlaceSite) -> Iterator[Alert]:
     """The disk refused what should have been kept, and has taken nothing since."""
     if said := site.disk_notice():
         first, _, rest = said.partition(". ")
         yield Alert("disk", first, (rest,), urgent=True)
 
 
-def _of_its_kind(site) -> Iterator[Alert]:
+def _of_its_kind(site: PlaceSite) -> Iterator[Alert]:
     """What only this kind of place knows to be wrong."""
     yield from site.own_alerts()
 
