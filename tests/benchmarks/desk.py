@@ -159,7 +159,7 @@ def main(count: int = 5000, rounds: int = 7) -> None:
         tray = ReceivedPackets(Path(scratch), found)
 
         def intake() -> None:
-            tray.lay(packet_checks.check(parts, found).opened.digest, parts)
+            tray.lay(packet_checks.check(parts, found).opened, parts)
 
         print(
             f"intake / (verify, decode, durable write): {ratio(intake, bare, rounds * 3):.2f}   goal 3   {1000 * statistics.median(timed(intake) for _ in range(rounds)):.1f} ms"

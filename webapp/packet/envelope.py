@@ -22,6 +22,7 @@ from webapp.packet.cose import (
     holds,
     key_id,
     named_key,
+    proven,
     sign,
     taken_apart,
     verify,
@@ -76,6 +77,7 @@ class Opened:
     kid: bytes
     digest: bytes
     mode: str
+    file_digest: bytes = b""  # SHA-256 of both parts: of these very bytes it was read; b"" where no file was
 
 
 def core_digest(core: Mapping) -> bytes:
@@ -141,7 +143,7 @@ def open_packet(packet: Sequence[bytes] | bytes, keys: Keys | None, mode: str | 
 
 
 def _opened(parts: Sequence[bytes], keys: Keys | None, mode: str | None) -> Opened:
-    kid, figures, proven = _payload(parts[0], keys, mode, 0)
+    kid, figures, signed = _payload(parts[0], keys, mode, 0)
     other, notes, _ = _payload(parts[1], keys, mode, 1)
     if kid != other:
         raise PacketRefused(
@@ -157,8 +159,15 @@ def _opened(parts: Sequence[bytes], keys: Keys | None, mode: str | None) -> Open
         raise PacketRefused(
             f"This packet says it is for {said}, and {mode or 'live or practice'} is asked for here. Take it to the office it is meant for."
         )
-    verified = None if keys is None else proven
-    return Opened(core, _inflated(notes, 1), verified, kid, hashlib.sha256(parts[0]).digest(), said)
+    verified = None if keys is None else signed
+    return Opened(
+        core, _inflated(notes, 1), verified, kid, hashlib.sha256(parts[0]).digest(), said, file_digest(b"".join(parts))
+    )
+
+
+def file_digest(data: bytes) -> bytes:
+    """SHA-256 of all bytes of a packet, 32 bytes: its digest names what it says, this also how it is signed."""
+    return hashlib.sha256(data).digest()
 
 
 def _payload(cose: bytes, keys: Keys | None, mode: str | None, part: int) -> tuple[bytes, bytes, bool]:
@@ -168,7 +177,7 @@ def _payload(cose: bytes, keys: Keys | None, mode: str | None, part: int) -> tup
     if keys is None or kid not in keys:
         return kid, envelope.payload, False
     asked = mode or next((m for m in MODES if holds(envelope, keys[kid], context(m, part))), "live")
-    return kid, verify(cose, keys, context(asked, part)), True
+    return kid, proven(envelope, keys, context(asked, part)), True
 
 
 def _deflated(value: Mapping, part: int) -> bytes:

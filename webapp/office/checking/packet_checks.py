@@ -58,7 +58,7 @@ class Report:
 
 def check(parts: Sequence[bytes], roster: Roster, known: Mapping[str, Sequence[Known]] = {}) -> Report:
     """Take a packet's two parts through every check. `known`: packets accepted before, by place. Raises `PacketRefused`, one sentence."""
-    return judged(_opened(parts, roster), roster, known)
+    return judged(opened_for(parts, roster), roster, known)
 
 
 def judged(opened: Opened, roster: Roster, known: Mapping[str, Sequence[Known]] = {}) -> Report:
@@ -127,7 +127,7 @@ def _checked(opened: Opened, place: Place, roster: Roster, known: Sequence[Known
     )
 
 
-def _opened(parts: Sequence[bytes], roster: Roster) -> Opened:
+def opened_for(parts: Sequence[bytes], roster: Roster) -> Opened:
     """The packet, opened for the mode that it is signed for, which must be that of the office's places.
 
     An office has one mode nearly always, and then each signature is held once; only what is refused so is looked at again, for its sentence.

@@ -7,12 +7,13 @@ from webapp.office.checking.packet_checks import Report
 from webapp.office.keying import from_paper
 from webapp.office.questions.canvass_board import PlaceComparison, gaps, three
 from webapp.office.questions.found_explained import after_findings
+from webapp.office.received.packets_being_read import PacketsBeingRead
 from webapp.office.received.place_questions import of_packet
 from webapp.office.received.received_packets import ReceivedPackets
 from webapp.office.totals import totals
 from webapp.office.totals.totals import PacketFigures
 from webapp.packet import contents
-from webapp.packet.envelope import PacketRefused
+from webapp.packet.envelope import Opened, PacketRefused
 from webapp.precinct.balance.balance import Balance, balance
 from webapp.precinct.explain.explain import explained
 
@@ -25,7 +26,13 @@ class PacketReports:
     def __init__(self, tray: ReceivedPackets):
         self.tray = tray
         self._reports: dict[tuple[bytes, int], Report] = {}
+        self.being_read = PacketsBeingRead(tray)
         self._explained: OrderedDict[str, tuple[Balance, Balance | None]] = OrderedDict()
+
+    def _judged(self, place: str, opened: Opened) -> Report:
+        """Every check of an accepted packet: as it was looked over before, where nothing else of its place came since."""
+        known = tuple(one for one in self.tray.known().get(place, ()) if one.digest != opened.digest)
+        return self.being_read.report(opened, known) or packet_checks.judged(opened, self.tray.roster, {place: known})
 
     def of(self, place: str) -> Report | None:
         """Every check of the packet that counts for a place, drawn once for as long as no other packet of it comes in."""
@@ -41,10 +48,8 @@ class PacketReports:
             if keyed and key not in self._reports:
                 self._reports[key] = from_paper.report(keyed, self.tray.file_of(place, keyed.opened))
             if key not in self._reports:
-                before = {place: [known for known in self.tray.known().get(place, ()) if known.digest != digest]}
                 try:
-                    opened = dict(self.tray.packets[place])[digest]
-                    self._reports[key] = packet_checks.judged(opened, self.tray.roster, before)
+                    self._reports[key] = self._judged(place, dict(self.tray.packets[place])[digest])
                 except PacketRefused as wrong:  # taken in by an earlier edition of this program
                     self.tray.lose(place, str(wrong))
                     return None

@@ -20,7 +20,7 @@ from webapp.office.questions.withdrawn import Withdrawal, in_force
 from webapp.office.setup.roster import Roster
 from webapp.office.totals.over_all_places import OverAllPlaces
 from webapp.office.totals.totals import PacketFigures
-from webapp.packet.envelope import Opened, PacketRefused, open_packet, parts_of
+from webapp.packet.envelope import Opened, PacketRefused, file_digest, open_packet, parts_of
 from webapp.precinct.place.place import Place
 
 FOLDER = "in"
@@ -52,22 +52,24 @@ class ReceivedPackets:
         ] = {}  # what counts for a place, also held out of the totals
         self._outcomes: dict[str, PacketsInForce] = {}
         self._known: dict[str, tuple[Known, ...]] = {}
+        self._laid: dict[bytes, Opened] = {}  # digest -> what was verified of a file that no entry names yet
 
     def path(self, digest: bytes) -> Path:
         return self.folder / f"{digest.hex()}.cose"
 
-    def lay(self, digest: bytes, parts: Sequence[bytes]) -> None:
-        """The packet's file, whole on the disk or not there. The same packet twice is the same file."""
-        plain_file.write(self.path(digest), b"".join(parts))
+    def lay(self, opened: Opened, parts: Sequence[bytes]) -> None:
+        """The packet's file, whole on the disk or not there. The same packet twice is the same file. `opened`: these very bytes, verified."""
+        data = b"".join(parts)
+        if file_digest(data) != opened.file_digest:
+            raise ValueError("a packet is laid down as the bytes that were verified, and these are others")
+        plain_file.write(self.path(opened.digest), data)
+        self._laid[opened.digest] = opened
 
     def take_out(self, place: str, digest: bytes) -> None:
         """A packet that the record names, read from its file; what is wrong with the file is kept as a sentence."""
         name = f"{FOLDER}/{digest.hex()[:16]}….cose"
         try:
-            parts = parts_of(self.path(digest).read_bytes())
-            if hashlib.sha256(parts[0]).digest() != digest:
-                raise PacketRefused("other bytes lie there now")
-            opened = open_packet(parts, self.roster.keys, self.roster.places[place].mode)
+            opened = self._read(place, digest)
         except OSError as wrong:
             return self.lose(
                 place,
@@ -79,6 +81,16 @@ class ReceivedPackets:
                 f"The file {name} is not what was taken in: {str(wrong).rstrip('.')}. Put it back from a copy, or take the packet in again from paper.",
             )
         self.count_in(place, digest, opened)
+
+    def _read(self, place: str, digest: bytes) -> Opened:
+        """The packet in its file: as it was verified when it was laid down, where these are the same bytes still; else verified anew."""
+        data, laid = self.path(digest).read_bytes(), self._laid.pop(digest, None)
+        if laid is not None and file_digest(data) == laid.file_digest:
+            return laid
+        parts = parts_of(data)
+        if hashlib.sha256(parts[0]).digest() != digest:
+            raise PacketRefused("other bytes lie there now")
+        return open_packet(parts, self.roster.keys, self.roster.places[place].mode)
 
     def count_in(self, place: str, digest: bytes, opened: Opened) -> None:
         """One more packet of a place; the same one twice is one."""

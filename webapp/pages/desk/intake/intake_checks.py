@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from webapp.office.checking import packet_checks
 from webapp.office.checking.packet_checks import Report
 from webapp.office.questions import canvass_board
 from webapp.office.questions.canvass_board import line_title
@@ -95,7 +94,6 @@ def checked(site: OfficeState, have: Collector) -> tuple[Report | None, str]:
     if not have.complete:
         return None, ""
     try:
-        parts = have.parts()
-        return packet_checks.check(parts, site.roster, site.tray.known()), ""
+        return site.reports.being_read.check(have.parts()), ""
     except PacketRefused as wrong:
         return None, str(wrong)

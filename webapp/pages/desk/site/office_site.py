@@ -197,7 +197,7 @@ class OfficeSite(OfficeState):
             place, digest = report.place.id, report.opened.digest
             if self.tray.holds(place, digest):
                 return None
-            self.tray.lay(digest, parts)
+            self.tray.lay(report.opened, parts)
             core = report.opened.core
             body = {
                 "place": place,
