@@ -4,24 +4,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from webapp.canvass.atoms import Atom, Figures
+from webapp.canvass.changed_line import ChangedLine
 from webapp.canvass.edition import Edition, lines, total
 from webapp.canvass.published import OneContest
 from webapp.precinct.place.place import Contest
 
 LINE_WORDS = {"write_in": "Write-ins", "under": "Undervotes", "over": "Overvotes"}
-
-
-@dataclass(frozen=True, slots=True)
-class ChangedLine:
-    """One line of a contest over the county; None: the line was in no figure."""
-
-    words: str
-    before: int | None
-    after: int | None
-
-    @property
-    def apart(self) -> int:
-        return (self.after or 0) - (self.before or 0)
 
 
 @dataclass(frozen=True, slots=True)

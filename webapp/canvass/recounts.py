@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from webapp.canvass.atoms import Atom, Figures
+from webapp.canvass.changed_line import ChangedLine
 from webapp.canvass.counts import Row, line_names
 from webapp.precinct.place.place import Contest
 
@@ -186,25 +187,12 @@ def _ballots(opening: Opening, known: Mapping[str, int | None], frozen: int | No
     )
 
 
-@dataclass(frozen=True, slots=True)
-class RecountedLine:
-    """One line of a contest before and after; None: not on the paper."""
-
-    words: str
-    before: int | None
-    after: int | None
-
-    @property
-    def apart(self) -> int:
-        return (self.after or 0) - (self.before or 0)
-
-
-def compared(before: Row | None, after: Row, contest: Contest) -> list[RecountedLine]:
+def compared(before: Row | None, after: Row, contest: Contest) -> list[ChangedLine]:
     """Before, after and the difference, line by line. `before` None: the return has no figures of this contest."""
     words = [*(choice.label for choice in contest.choices), "Write-ins", "Undervotes", "Overvotes", "Ballots"]
     old = before if before is not None else (None,) * len(after)
     return [
-        RecountedLine(name, was, is_)
+        ChangedLine(name, was, is_)
         for name, was, is_ in zip(words, old, after, strict=True)
         if was is not None or is_ is not None
     ]

@@ -24,9 +24,8 @@ from cryptography.hazmat.primitives.serialization import (
 )
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
 
-from webapp import plain_file
 from webapp.gate import keys
-from webapp.gate.refusals import GateRefused
+from webapp.gate.refusals import GateRefused, file_bytes
 
 RENEWED = "tablets.pem"  # laid into the place's folder: the office's renewal
 KEY, LEAF, AUTHORITY = "tls_key", "tls_leaf", "authority"
@@ -115,7 +114,7 @@ def own(cert: Path, key: Path, host: str, now: datetime) -> ServerCertificate:
     """An own certificate and its key, both PEM. Raises `GateRefused` where one cannot be read or they do not go together."""
     chain = _chain(cert)
     try:
-        secret = load_pem_private_key(_bytes(key), None)
+        secret = load_pem_private_key(file_bytes(key, LIMIT), None)
     except TypeError:
         raise GateRefused(
             f"{key} is locked with a password: give the key without one, readable by its owner only."
@@ -145,18 +144,9 @@ def fingerprint(certificate: x509.Certificate) -> tuple[str, ...]:
 
 def _chain(path: Path) -> tuple[x509.Certificate, ...]:
     try:
-        return tuple(x509.load_pem_x509_certificates(_bytes(path)))
+        return tuple(x509.load_pem_x509_certificates(file_bytes(path, LIMIT)))
     except ValueError:
         raise GateRefused(f"{path} holds no certificate in PEM form: give the file as it was made.") from None
-
-
-def _bytes(path: Path) -> bytes:
-    try:
-        return plain_file.read(path, LIMIT)
-    except OSError as wrong:
-        raise GateRefused(
-            f"{path} cannot be read ({wrong.strerror}): see that it is a file and may be opened."
-        ) from None
 
 
 def _public(of: x509.Certificate | PrivateKeyTypes) -> bytes:

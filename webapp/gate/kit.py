@@ -103,20 +103,24 @@ def _kit(outer: list[Any], inside: Any, name: str) -> Kit:
 
 
 def _outer(data: bytes, name: str) -> list[Any]:
-    try:
-        item = cbor.decode(data) if len(data) <= LIMIT else None
-    except cbor.Malformed:
-        item = None
-    if (
-        type(item) is not list
-        or tuple(map(type, item)) != _OUTER
-        or item[0] != FORMAT
-        or any(len(item[at]) != size for at, size in _LENGTHS)
-    ):
+    if (item := outer_list(data, FORMAT, _OUTER, _LENGTHS)) is None:
         raise GateRefused(
             f"{name} is not a kit, or only part of one: give the whole file that the office made for this place, which ends in .kit."
         )
     return item
+
+
+def outer_list(
+    data: bytes, form: str, types: tuple[type, ...], lengths: tuple[tuple[int, int], ...]
+) -> list[Any] | None:
+    """What may be read of a locked file without its code: a list of these types, with these lengths by index; None where it is none of this form."""
+    try:
+        item = cbor.decode(data) if len(data) <= LIMIT else None
+    except cbor.Malformed:
+        return None
+    if type(item) is not list or tuple(map(type, item)) != types or item[0] != form:
+        return None
+    return item if all(len(item[at]) == size for at, size in lengths) else None
 
 
 def code_has_symbols() -> str:

@@ -25,6 +25,7 @@ from webapp.record import cbor
 FORMAT = "tapeseal/office-kit/1"
 TLS = ("tls_key", "tls_leaf", "authority")  # of further desks, where the office has a host
 _OUTER = (str, str, bytes, bytes, bytes)
+_LENGTHS = ((2, 16), (3, 12))
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,17 +113,7 @@ def lay_down_fresh(folder: Path, office: str, before: bytes, earlier: bytes | No
 
 
 def _outer(data: bytes, name: str) -> list:
-    try:
-        item = cbor.decode(data) if len(data) <= kit.LIMIT else None
-    except cbor.Malformed:
-        item = None
-    if (
-        type(item) is not list
-        or tuple(map(type, item)) != _OUTER
-        or item[0] != FORMAT
-        or len(item[2]) != 16
-        or len(item[3]) != 12
-    ):
+    if (item := kit.outer_list(data, FORMAT, _OUTER, _LENGTHS)) is None:
         raise GateRefused(
             f"{name} is not a kit of an office, or only part of one: give the whole file that `tapeseal office DIR --make-kit` wrote."
         )

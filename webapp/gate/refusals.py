@@ -29,6 +29,16 @@ def protected(file: Path) -> GateDiskRefused:
     return GateDiskRefused(_IN_WORDS["SQLITE_READONLY"].format(file=file.name))
 
 
+def file_bytes(path: Path, most: int) -> bytes:
+    """The bytes of a file that somebody named, at most `most`. Raises GateRefused where it cannot be read."""
+    try:
+        return plain_file.read(path, most)
+    except OSError as wrong:
+        raise GateRefused(
+            f"{path} cannot be read ({wrong.strerror}): see that it is a file and may be opened."
+        ) from None
+
+
 _IN_WORDS = {
     "SQLITE_FULL": "The disk with {file} is full. Nothing was changed. Free some space on it, then do this again.",
     "SQLITE_READONLY": "The disk with {file} cannot be written to. Nothing was changed. Take the write protection off, then do this again.",

@@ -9,9 +9,8 @@ from pathlib import Path
 
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey, Ed25519PublicKey
 
-from webapp import plain_file
 from webapp.gate import keys
-from webapp.gate.refusals import GateRefused
+from webapp.gate.refusals import GateRefused, file_bytes
 from webapp.packet import cose
 from webapp.precinct.place import place_file
 from webapp.precinct.place.place import Place
@@ -58,9 +57,9 @@ def load_place(folder: Path, mode: str | None = None) -> Place:
     if gate.what != "place":
         raise GateRefused(f"{folder.name} is the folder of an office: open it with `tapeseal office`.")
     if sealed.exists():
-        place = _signed(_bytes(sealed), folder)
+        place = _signed(file_bytes(sealed, LIMIT), folder)
     elif plain.exists():
-        place = _read(_bytes(plain))
+        place = _read(file_bytes(plain, LIMIT))
         if place.mode == "live":
             raise GateRefused(
                 f"{PLAIN} is for a live election and nobody signed it: build it with `tapeseal place build` and enrol it. Practice alone runs unsigned."
@@ -148,12 +147,3 @@ def _read(toml: bytes) -> Place:
         line, sentence = wrong.found[0]
         more = f" {len(wrong.found) - 1} more: see `tapeseal place check`." if len(wrong.found) > 1 else ""
         raise GateRefused(f"The place file cannot be used. Line {line}: {sentence}{more}") from None
-
-
-def _bytes(path: Path) -> bytes:
-    try:
-        return plain_file.read(path, LIMIT)
-    except OSError as wrong:
-        raise GateRefused(
-            f"{path} cannot be read ({wrong.strerror}): see that it is a file and may be opened."
-        ) from None

@@ -6,6 +6,7 @@ from typing import Any
 
 from webapp.canvass.atoms import TOTALS
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
+from webapp.precinct.day.keyed_twice import KeyedTwice
 from webapp.precinct.place.place import Contest
 
 LABELS = {"write_in": "Write-ins", "under": "Undervotes", "over": "Overvotes", "ballots": "Ballots with this contest"}
@@ -75,28 +76,13 @@ def _number(form: Mapping[str, str], name: str, mistakes: dict[str, str]) -> int
         return None
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """One figure as both keyed it."""
-
-    name: str
-    section: str
-    label: str
-    first: int | None
-    second: int | None
-
-    @property
-    def differs(self) -> bool:
-        return self.first != self.second
-
-
-def compared(first: Mapping[str, Any], second: Mapping[str, Any], contests: Sequence[Contest]) -> list[Pair]:
+def compared(first: Mapping[str, Any], second: Mapping[str, Any], contests: Sequence[Contest]) -> list[KeyedTwice]:
     """Two keyings' figures, in ballot order."""
-    found = [Pair(BALLOTS, "Count", "Ballots counted", first["ballots"], second["ballots"])]
+    found = [KeyedTwice(BALLOTS, "Count", "Ballots counted", first["ballots"], second["ballots"])]
     for one in controls(contests):
         left, right = (keyed["contests"].get(one.contest) for keyed in (first, second))
         found.append(
-            Pair(
+            KeyedTwice(
                 one.name,
                 one.section,
                 one.label,

@@ -11,13 +11,12 @@ from webapp.board.batch_ids import NotThisSheet, batch_of
 from webapp.board.stops import batch_stops, tabulator_stops
 from webapp.pages.board.batch_view import BatchView, listed, view
 from webapp.pages.board.board_site import BoardSite
-from webapp.pages.shared import drafts, signing
+from webapp.pages.shared import counting_again, drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh, fresh_ids
 from webapp.precinct.balance.balance import Balance
 from webapp.precinct.balance.line import Line
 from webapp.precinct.checklist import second_counts
-from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
 from webapp.precinct.place.step import Step
@@ -164,15 +163,8 @@ def again(id: str) -> str:
 @page.post("/batches/<id>/again")
 def keep_again(id: str) -> ResponseReturnValue:
     """What another pair counted, without the first figure in sight; whoever signs first did not sign a count of it before."""
-    count, form, mistakes, n = count_of(id), request.form, {}, 0
-    try:
-        n = number(form.get("n", "").strip())
-    except InvalidInput:
-        mistakes["n"] = count.ask
-    if form.get("signer") in count.signers and not only_they(count):
-        mistakes["signer"] = (
-            f"{room().person_name(form['signer'])} signed a count of {id} before. Another pair counts it now: one of them signs first."
-        )
+    count, form = count_of(id), request.form
+    n, mistakes = counting_again.read(count, form, "2", id)
     if not mistakes:
         made = claim("counted-again", {"of": count.of, "field": count.field, "n": n}, None, form, {})
         outcome = signing.sign(Draft((made,), "2", f"/batches/{id}"), form)
@@ -188,20 +180,15 @@ def count_of(id: str) -> second_counts.SecondCount:
     return second_counts.find(made, "ballots", "", here.place, here.day) or abort(404)
 
 
-def only_they(count: second_counts.SecondCount) -> bool:
-    return all(person in count.signers for person, _ in signing.candidates("2"))
-
-
 def show_again(
     id: str, count: second_counts.SecondCount, values: Mapping[str, Any], mistakes: Mapping[str, str]
 ) -> str:
-    alone = only_they(count)
     return render_template(
         "board/batch_again.html",
         id=id,
         count=count,
-        alone=alone,
-        people=[(p, words) for p, words in signing.candidates("2") if alone or p not in count.signers],
+        alone=counting_again.only_they(count, "2"),
+        people=counting_again.people(count, "2"),
         mistakes=mistakes,
         values=values or fresh(),
     )

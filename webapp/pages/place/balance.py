@@ -11,13 +11,12 @@ from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
 
 from webapp.pages.place.site.place_site import PlaceSite
-from webapp.pages.shared import drafts, signing
+from webapp.pages.shared import counting_again, drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, claim_id, fresh, fresh_ids, stated
 from webapp.precinct.balance import summary
 from webapp.precinct.balance.summary import OpenLine
 from webapp.precinct.checklist import checklist, second_counts
-from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
 from webapp.precinct.place.step import Task
@@ -155,15 +154,8 @@ def again(of: int, field: str, thing: str = "") -> str:
 @page.post("/balance/again/<int:of>/<field>/<thing>")
 def keep_again(of: int, field: str, thing: str = "") -> ResponseReturnValue:
     """What another pair counted, signed by both of them; whoever signs first did not sign a count of this figure before."""
-    count, form, mistakes, n = wanted(of, field, thing), request.form, {}, 0
-    try:
-        n = number(form.get("n", "").strip())
-    except InvalidInput:
-        mistakes["n"] = count.ask
-    if form.get("signer") in count.signers and not only_they(count):
-        mistakes["signer"] = (
-            f"{room().person_name(form['signer'])} signed a count of this figure before. Another pair counts it now: one of them signs first."
-        )
+    count, form = wanted(of, field, thing), request.form
+    n, mistakes = counting_again.read(count, form, "P", "this figure")
     if not mistakes:
         body = {"of": count.of, "field": count.field, **({"thing": count.thing} if count.thing else {}), "n": n}
         outcome = signing.sign(Draft((claim("counted-again", body, None, form, {}),), "P", "/balance"), form)
@@ -182,21 +174,14 @@ def wanted(of: int, field: str, thing: str) -> second_counts.SecondCount:
     return second_counts.find(of, field, thing, room().place, room().day) or abort(404)
 
 
-def only_they(count: second_counts.SecondCount) -> bool:
-    """Whether nobody is at work who could sign first but those who counted before."""
-    return all(person in count.signers for person, _ in signing.candidates("P"))
-
-
 def show_again(count: second_counts.SecondCount, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
-    alone = only_they(count)
-    people = [(person, words) for person, words in signing.candidates("P") if alone or person not in count.signers]
     heading = f"Count again, another pair: {count.words}" if count.counts else f"Count by hand: {count.words}"
     return render_template(
         "place/count_again.html",
         count=count,
         heading=heading,
-        alone=alone and bool(count.counts),
-        people=people,
+        alone=counting_again.only_they(count, "P") and bool(count.counts),
+        people=counting_again.people(count, "P"),
         mistakes=mistakes,
         values=values or fresh(),
     )

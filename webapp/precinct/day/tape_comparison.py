@@ -1,38 +1,23 @@
 """A results tape typed twice: where the two sets differ, figure by figure in ballot order, and what both agree on."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from webapp.precinct.day.keyed_twice import KeyedTwice
 from webapp.precinct.place.place import Contest, Place
 
 TOTALS = (("write_in", "Write-ins"), ("under", "Undervotes"), ("over", "Overvotes"), ("ballots", "Ballots"))
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """One figure of the tape: its control's name, its place on the tape, its line, and the two keyings (None: left empty)."""
-
-    name: str
-    section: str
-    label: str
-    first: int | None
-    second: int | None
-
-    @property
-    def differs(self) -> bool:
-        return self.first != self.second
-
-
-def compared(first: Mapping[str, Any], second: Mapping[str, Any], place: Place) -> tuple[Figure, ...]:
+def compared(first: Mapping[str, Any], second: Mapping[str, Any], place: Place) -> tuple[KeyedTwice, ...]:
     """Every figure of the tape in the order in which it prints, as both keyed it."""
     return tuple(
-        Figure(name, section, label, _at(first, path), _at(second, path))
+        KeyedTwice(name, section, label, _at(first, path), _at(second, path))
         for name, section, label, path in _lines(place)
     )
 
 
-def differences(first: Mapping[str, Any], second: Mapping[str, Any], place: Place) -> tuple[Figure, ...]:
+def differences(first: Mapping[str, Any], second: Mapping[str, Any], place: Place) -> tuple[KeyedTwice, ...]:
     """Only those that differ."""
     return tuple(figure for figure in compared(first, second, place) if figure.differs)
 

@@ -4,7 +4,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from flask import Blueprint, Response, abort, current_app, g, redirect, render_template, request
+from flask import Blueprint, abort, current_app, g, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
 from webapp.canvass import certifying as rules
@@ -14,12 +14,12 @@ from webapp.canvass.edition import STATUSES
 from webapp.office.canvassing import canvass_file, certifying
 from webapp.office.canvassing.editions import EDITION, Changed
 from webapp.pages.desk.canvass.certify import DIGITS, certify_page, narrative, questions, signed, waiting, words_of
+from webapp.pages.desk.shared.of_edition import edition_pdf
 from webapp.pages.desk.site.dated_words import day_time
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.desk.totals.posting import entry_of, made_ready, preview
 from webapp.pages.shared import signing
 from webapp.pages.shared.claim_form import claim, fresh
-from webapp.pages.shared.papers import pdf
 from webapp.paper.certificate_pages import certificate_pdf
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
@@ -239,14 +239,4 @@ def reopen() -> ResponseReturnValue:
 @page.get("/posting/<int:number>/certificate.pdf")
 def certificate(number: int) -> ResponseReturnValue:
     """The canvass as a document, made of the edition's files alone."""
-    try:
-        files = room().editions.data(number, *document.FILES)
-        return pdf(certificate_pdf(document.read(files)), f"certificate-{number}")
-    except Changed as wrong:
-        return render_template(
-            "shared/told.html", heading="This edition is not what was posted", sentence=str(wrong)
-        ), 409
-    except KeyError:
-        return Response(
-            render_template("shared/told.html", heading="Not here", sentence=f"There is no edition {number}."), 404
-        )
+    return edition_pdf(number, certificate_pdf, "certificate")

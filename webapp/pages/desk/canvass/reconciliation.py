@@ -3,7 +3,7 @@
 import csv
 import io
 
-from flask import Blueprint, Response, current_app, render_template, request
+from flask import Blueprint, current_app, render_template, request
 from flask.typing import ResponseReturnValue
 
 from webapp.canvass import document, reconciled
@@ -12,10 +12,10 @@ from webapp.canvass.edition import STATUSES
 from webapp.canvass.envelopes import COUNTY, Envelopes
 from webapp.office.canvassing import precinct_rows, reconciliation
 from webapp.office.canvassing.editions import Changed
+from webapp.pages.desk.shared.of_edition import edition_pdf
 from webapp.pages.desk.shared.paging import page_of
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.desk.totals.posting import made_ready
-from webapp.pages.shared.papers import pdf
 from webapp.paper.reconciliation_pages import reconciliation_pdf
 
 page = Blueprint("reconciliation", __name__)
@@ -89,15 +89,4 @@ def now() -> reconciled.Report:
 @page.get("/posting/<int:number>/reconciliation.pdf")
 def report_pdf(number: int) -> ResponseReturnValue:
     """The report of one edition, made of its files alone."""
-    try:
-        return pdf(
-            reconciliation_pdf(document.read(room().editions.data(number, *document.FILES))), f"reconciliation-{number}"
-        )
-    except Changed as wrong:
-        return render_template(
-            "shared/told.html", heading="This edition is not what was posted", sentence=str(wrong)
-        ), 409
-    except KeyError:
-        return Response(
-            render_template("shared/told.html", heading="Not here", sentence=f"There is no edition {number}."), 404
-        )
+    return edition_pdf(number, reconciliation_pdf, "reconciliation")
