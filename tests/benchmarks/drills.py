@@ -1,20 +1,22 @@
 """Two hundred drills on nights that a rehearsal kept: what was restored, given back and lost, and whether every statement was true.
 
-    python3 -m tests.benchmarks.drills --kept DIR [--seeds 200] [--first 0]
+    python3 tests/benchmarks/drills.py [--kept DIR] [--seeds 200] [--first 0] [--minutes 60]
 
-DIR: what `tapeseal rehearse --keep DIR` left.
+DIR: what `tapeseal rehearse --keep DIR` left, of a county for many nights; without it one night is rehearsed first.
 """
 
 import argparse
 import shutil
 import statistics
+import subprocess
 import sys
 import tempfile
 import time
 from collections import Counter
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+ROOT = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
 
 from tests.drills.drill import drill, kept_night  # noqa: E402 - the folder above must be found first
 from webapp.precinct.place.ballot_kinds import COARSE_KINDS  # noqa: E402
@@ -23,12 +25,22 @@ from webapp.record.backup import record_id_of  # noqa: E402
 
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--kept", type=Path, required=True)
+    parser.add_argument("--kept", type=Path, metavar="DIR")
     parser.add_argument("--seeds", type=int, default=200)
     parser.add_argument("--first", type=int, default=0, help="the first seed")
     parser.add_argument("--minutes", type=float, default=60.0, help="then as many as fitted are told")
     options = parser.parse_args()
-    records = sorted(options.kept.rglob("record.db"))
+    if options.kept:
+        return drills(options.kept, options)
+    with tempfile.TemporaryDirectory(prefix="nights-") as folder:
+        kept = Path(folder) / "kept"
+        subprocess.run([sys.executable, "-m", "webapp", "rehearse", "--keep", str(kept)], cwd=ROOT, check=True)
+        return drills(kept, options)
+
+
+def drills(kept: Path, options: argparse.Namespace) -> int:
+    """Drill the nights of this folder in turn and print what became of their entries; 1 where a statement was not true."""
+    records = sorted(kept.rglob("record.db"))
     found = [(kept_night(path), record_id_of(path)) for path in records]
     began, reports = time.monotonic(), []
     for seed in range(options.first, options.seeds):
