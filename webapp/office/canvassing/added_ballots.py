@@ -82,6 +82,7 @@ class AddedBallots:
         return tuple(way for way in self.roster.office.ways if way.id != RETURNS)
 
     def way(self, name: str) -> Way | None:
+        """Returns the way of voting with this id; None if the office file names none."""
         return next((way for way in self.ways if way.id == name), None)
 
     def way_of_return(self, place: str) -> str:
@@ -151,10 +152,12 @@ class AddedBallots:
         return self.place_name(unit)
 
     def place_name(self, place: str) -> str:
+        """Returns the name of the place with this id; the id where it is not known."""
         found = self.roster.places.get(place) or self.roster.office.place(place)
         return found.name if found else place
 
     def is_unit(self, unit: str) -> bool:
+        """Whether this is the county, a place, or a pool of places."""
         return unit == COUNTY or unit in self.roster.places or unit in self.pools
 
     def contests(self, unit: str) -> tuple[Contest, ...]:

@@ -200,6 +200,7 @@ class Editions:
         plain_file.write(self._waiting_sealed(hashlib.sha256(found.sealed).digest()), found.sealed)
 
     def path(self, number: int) -> Path:
+        """Returns the folder of edition `number`, whether it is there or not."""
         return self.folder / str(number)
 
     def _sealed(self, number: int) -> Path:

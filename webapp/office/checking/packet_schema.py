@@ -21,6 +21,7 @@ def text(value: Any) -> bool:
 
 
 def whole(value: Any) -> bool:
+    """Whether a value is a whole number from 0 to `MOST`; True and False are none."""
     return type(value) is int and 0 <= value <= MOST
 
 

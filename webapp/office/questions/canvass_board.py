@@ -74,6 +74,7 @@ class PlaceComparison:
         return sum(not one.remarked for one in self.off)
 
     def gap(self, line: str) -> int:
+        """Returns the gap of this line in ballots; 0 where the line agrees or is not drawn."""
         return next((one.gap for one in self.gaps if one.line == line), 0)
 
 
@@ -174,6 +175,7 @@ class Pair:
 
     @property
     def says(self) -> str:
+        """Returns the pair in one sentence: which place has more, and where to look."""
         what = "check-in than ballots" if self.line == "poll-book" else "ballot drawn than accounted for"
         many = what.replace("check-in ", "check-ins ").replace("ballot drawn", "ballots drawn")
         return f"{self.more} has {few(self.n, 'more ' + what, 'more ' + many)}, {self.less} as many fewer: look for ballots of {self.more} among those of {self.less}"
@@ -260,6 +262,7 @@ class CanvassBoard:
         return len(self._off)
 
     def over_under(self, line: str) -> OverUnder:
+        """Returns this line added up over all places, over and under apart."""
         return OverUnder(line, *self._sums[line])
 
     def opposite(self) -> list[Pair]:

@@ -175,4 +175,5 @@ def as_rows(questions: Sequence[DeskQuestion]) -> list[list[Any]]:
 
 
 def from_rows(rows: Sequence[Sequence[Any]]) -> tuple[DeskQuestion, ...]:
+    """Returns questions as `as_rows` stored them; their answers are not stored."""
     return tuple(DeskQuestion(name, sort, says, tuple(facts), settle) for name, sort, says, facts, settle in rows)

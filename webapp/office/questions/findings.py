@@ -70,6 +70,7 @@ def spots(core: Mapping[str, Any], place: Place) -> tuple[FigureAddress, ...]:
 
 
 def spot(core: Mapping[str, Any], place: Place, id: str) -> FigureAddress | None:
+    """Returns the figure of this packet with this id; None if the packet has none."""
     return next((one for one in spots(core, place) if one.id == id), None)
 
 

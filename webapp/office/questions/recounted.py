@@ -61,6 +61,7 @@ class Recounts:
         return sorted(key for key, tips in self.standing.items() if len(tips) > 1)
 
     def ordered(self, unit: str) -> list[RecountOrder]:
+        """Returns the orders that name this unit, in the order of the record."""
         return [one for one in self.orders if unit in one.units]
 
     def opened(self, unit: str) -> Opening | None:

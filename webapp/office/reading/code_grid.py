@@ -5,6 +5,10 @@ of a page lie in rows and columns, so five that were read give the places of the
 page is straightened, the parts that are the same in every code of version 15 are drawn over it, and the reader looks again. Needs nothing of this house.
 """
 
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
 from collections.abc import Iterator, Sequence
 
 Point = tuple[float, float]
@@ -15,7 +19,7 @@ SIDE = (MODULES + 2 * QUIET) * SCALE
 VERSION_15 = 0x0F928  # ISO/IEC 18004 annex D: the 18 bits of version information
 
 
-def hidden(image, read: Sequence[Quad]) -> Iterator:
+def hidden(image: "Image", read: Sequence[Quad]) -> Iterator:
     """For each place of the page's lattice where no code was read, that place straightened, as it is and with its corners drawn again."""
     cells = _numbered(read)
     if len(cells) < LEAST:
@@ -89,7 +93,7 @@ def _at(numbers: Sequence[float], point: Point) -> Point:
     return (a * x + b * y + c) / under, (d * x + e * y + f) / under
 
 
-def _straightened(image, quad: Sequence[Point]):
+def _straightened(image: "Image", quad: Sequence[Point]) -> "Image":
     """This place of the page as a square, its white edge around it, light and dark drawn apart."""
     from PIL import Image, ImageDraw, ImageFilter, ImageOps
 
@@ -123,7 +127,7 @@ def fixed() -> dict[Point, bool]:
     return found
 
 
-def _redrawn(straight):
+def _redrawn(straight: "Image") -> "Image":
     from PIL import ImageDraw
 
     again = straight.copy()

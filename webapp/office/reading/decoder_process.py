@@ -16,6 +16,10 @@ import threading
 import time
 from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from PIL.Image import Image
 
 sys.path.append(str(Path(__file__).parent))
 import code_grid  # type: ignore[import-not-found]  # noqa: E402  (started by its path, so that nothing of the house is loaded with it)
@@ -112,7 +116,7 @@ def _pictures(data: bytes, until: float) -> Iterator[list[str]]:
         yield looked_at(_grey(image), until)
 
 
-def _grey(image):
+def _grey(image: "Image") -> "Image":
     """Grey on white, whatever the file's colours; what is transparent shows as white."""
     from PIL import Image
 
@@ -147,7 +151,7 @@ def _pages(data: bytes, until: float) -> Iterator[list[str]]:
             yield looked_at(_drawn(page, SECOND_DPI), until)
 
 
-def _drawn(page, dpi: int):
+def _drawn(page: Any, dpi: int) -> "Image":
     width, height = page.get_size()
     scale = min(dpi / 72, (WORKING / max(1.0, width * height)) ** 0.5)
     if not 1 <= width * scale <= 20_000 or not 1 <= height * scale <= 20_000:
@@ -164,7 +168,7 @@ class Texts(list):
     quads: tuple[tuple[tuple[float, float], ...], ...] = ()
 
 
-def looked_at(image, until: float = float("inf"), thorough: bool = True) -> Texts:
+def looked_at(image: "Image", until: float = float("inf"), thorough: bool = True) -> Texts:
     """Every code's text in a grey picture. Tries go on while they bring something, or while a code is seen that is not read; past `until`
     (on the monotonic clock, s) each picture gets one plain look, so that a file of many bad pages is still looked through to its end."""
     found, fruitless = Texts(), 0
@@ -181,7 +185,7 @@ def looked_at(image, until: float = float("inf"), thorough: bool = True) -> Text
     return found
 
 
-def _read(picture, found: Texts, placed: bool = False) -> None:
+def _read(picture: "Image", found: Texts, placed: bool = False) -> None:
     """Add what is read here; `placed` where the picture has the page's own size, so that places in it are places on the page."""
     import zxingcpp
 
@@ -201,7 +205,7 @@ def _read(picture, found: Texts, placed: bool = False) -> None:
                 )
 
 
-def tries(image) -> Iterator:
+def tries(image: "Image") -> Iterator:
     """The picture itself, then made easier in different ways: flattened light, softened grain, other sizes, quarter by quarter."""
     from PIL import Image, ImageChops, ImageFilter, ImageOps
 
@@ -224,7 +228,7 @@ def tries(image) -> Iterator:
     yield from _quarters(soft)
 
 
-def _quarters(image) -> Iterator:
+def _quarters(image: "Image") -> Iterator:
     """Four overlapping quarters, each at twice its size where it is small."""
     from PIL import Image, ImageOps
 

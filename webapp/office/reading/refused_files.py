@@ -36,4 +36,5 @@ class RefusedFiles:
         return digest, True
 
     def holds(self, digest: bytes) -> bool:
+        """Whether the bytes with this SHA-256 are stored here."""
         return (self.folder / digest.hex()).is_file()

@@ -49,6 +49,7 @@ class LatePlace:
         return None if self.due is None else (now - self.due) // 60_000
 
     def late(self, now: int) -> bool:
+        """Whether the place is past due at `now` (ms UTC); no where nothing says when it is due."""
         return self.due is not None and now >= self.due
 
     @property

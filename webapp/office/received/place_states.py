@@ -52,6 +52,7 @@ class States:
             self.stale.add(place)
 
     def counts(self) -> dict[str, int]:
+        """Returns how many places are in each list of `SHOWN`."""
         return {key: len(rows) for key, rows in self._lists.items()}
 
     def some(self, key: str, first: int, last: int) -> list[str]:

@@ -55,6 +55,7 @@ class ReceivedPackets:
         self._laid: dict[bytes, Opened] = {}  # digest -> what was verified of a file that no entry names yet
 
     def path(self, digest: bytes) -> Path:
+        """Returns the file of the packet with this digest, whether it is there or not."""
         return self.folder / f"{digest.hex()}.cose"
 
     def lay(self, opened: Opened, parts: Sequence[bytes]) -> None:
@@ -199,6 +200,7 @@ class ReceivedPackets:
                 self.over_all.put(place, now)
 
     def lose(self, place: str, sentence: str) -> None:
+        """Notes a sentence about a packet of this place that cannot be read again; the same sentence counts once."""
         if sentence not in self.lost.setdefault(place, []):
             self.lost[place].append(sentence)
 
@@ -250,6 +252,7 @@ class ReceivedPackets:
         return {place: self.stamp(place) for place in self.over_all.counting}
 
     def stamp(self, place: str) -> str:
+        """Returns a text that changes whenever the figures of this place do: packet in force, findings, rulings, papers, recounts, withdrawals."""
         found, more = self._in_force[place][0], self.found.get(place)
         decided = len(self.rulings.get(place, ())) + len(self.asides.get(place, ()))
         keyed = self.papers.get(place, ())

@@ -60,6 +60,7 @@ class Office:
     shared: tuple[SharedContest, ...] = ()  # contests that several offices count
 
     def place(self, place: str) -> Awaited | None:
+        """Returns the awaited place with this id; None if the office file names none."""
         return self._by_id.get(place)
 
     @cached_property
@@ -67,6 +68,7 @@ class Office:
         return {p.id: p for p in reversed(self.places)}
 
     def official(self, person: str) -> Official | None:
+        """Returns the official with this id; None if the office file names none."""
         return next((o for o in self.officials if o.id == person), None)
 
 

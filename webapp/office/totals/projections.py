@@ -105,6 +105,7 @@ class Projections:
         self._change(laid_out)
 
     def take(self, place: str) -> None:
+        """Removes a place from the tables, and its votes from the sums."""
         self._change(lambda: self._take(place))
 
     def _change(self, change: Callable[[], None]) -> None:
@@ -177,6 +178,7 @@ class Projections:
         return {(contest, line): votes for contest, line, votes in rows}
 
     def of_place(self, place: str) -> dict[tuple[str, str], int]:
+        """Returns the votes of a place by (contest, line)."""
         with self._lock:
             rows = self._db.conn.execute("SELECT contest, line, votes FROM figures WHERE place = ?", [place]).fetchall()
         return {(contest, line): votes for contest, line, votes in rows}
@@ -210,4 +212,5 @@ class Projections:
         ]
 
     def close(self) -> None:
+        """Closes the tables; nothing may be asked of them afterward."""
         self._db.close()

@@ -60,6 +60,7 @@ class _Block:
         return None
 
     def figures(self) -> dict[str, int]:
+        """Returns the votes by line; rows of the same line are added up."""
         found: dict[str, int] = {}
         for _, line, votes in self.rows:
             found[line] = found.get(line, 0) + votes

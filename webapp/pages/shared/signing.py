@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from flask import current_app, g, redirect, request
+from werkzeug.wrappers import Response as BaseResponse
 
 from webapp.gate.gate import GateRefused, WrongPin
 from webapp.pages.shared import drafts
@@ -37,6 +38,7 @@ def room() -> Any:  # what a shared page takes of it lies in the site of its fol
 
 
 def signer_of(official: Official, how: str = "pin") -> Signer:
+    """Returns an official as the signer of an entry. how: "pin", "desk" or "ink"."""
     return Signer(official.id, official.role, official.party, how)
 
 
@@ -116,7 +118,7 @@ def sign(draft: Draft, form: Mapping[str, str], page: str = "", bars: Bars | Non
     return outcome
 
 
-def where_next(outcome: Outcome, done: str | Callable[[tuple[Entry, ...]], str]):
+def where_next(outcome: Outcome, done: str | Callable[[tuple[Entry, ...]], str]) -> BaseResponse | None:
     """Where Sign leads: to the page of the second signer, or to `done` once it is kept (an address, or what makes one of the entries); None where
     something is to be mended."""
     if outcome.waiting:

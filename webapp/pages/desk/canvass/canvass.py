@@ -5,11 +5,12 @@ from itertools import islice
 from flask import Blueprint, current_app, g, render_template, request
 
 from webapp.office.canvassing import absentee
-from webapp.office.questions.canvass_board import LINES, PlaceComparison, agree, line_title
+from webapp.office.questions.canvass_board import LINES, LineGap, PlaceComparison, agree, line_title
 from webapp.office.received import place_questions
 from webapp.pages.desk.shared.paging import page_of
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.precinct.balance import line_sentences
+from webapp.precinct.place.place import Place
 
 page = Blueprint("canvass", __name__)
 A_PAGE = 50
@@ -85,7 +86,7 @@ def contests(one: PlaceComparison) -> list[str]:
     )
 
 
-def way(gap, place=None) -> str:
+def way(gap: LineGap, place: Place | None = None) -> str:
     """A gap in words: "Poll book: 1 more check-in than ballots"; with its place, contests by their titles."""
     return f"{line_title(gap.line, place)}: {line_sentences.way(gap.line.partition('@')[0], gap.gap)}"
 

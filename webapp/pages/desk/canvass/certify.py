@@ -8,7 +8,7 @@ from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
 
 from webapp.canvass import certifying as rules
-from webapp.canvass.certifying import BECAUSE, VOTES
+from webapp.canvass.certifying import BECAUSE, VOTES, NarrativeLine
 from webapp.canvass.edition import STATUSES
 from webapp.office.canvassing import certifying
 from webapp.office.canvassing.editions import Changed
@@ -19,6 +19,8 @@ from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
+from webapp.precinct.place.place import Contest
+from webapp.record.entry import Claim
 
 page = Blueprint("certify", __name__)
 TOLD = (
@@ -45,6 +47,7 @@ def waiting() -> dict[str, int]:
 
 
 def questions(waits: dict[str, int]) -> tuple[rules.OpenQuestion, ...]:
+    """Returns what must be settled before certifying. waits: ballots that wait, by the contest's title."""
     here = room()
     with here.lock:
         sworn = [one for one in here.people.sworn]
@@ -53,7 +56,8 @@ def questions(waits: dict[str, int]) -> tuple[rules.OpenQuestion, ...]:
         )
 
 
-def narrative():
+def narrative() -> tuple[NarrativeLine, ...]:
+    """Returns the lines of the narrative as the document would have them now."""
     here = room()
     told = certifying.lines_of_changes(list(here.day.everything(TOLD)), here.roster, here.added, here.board.places)
     return certifying.lines(told, here.certifying, here.board.places)
@@ -101,12 +105,13 @@ def certify_page(values: Mapping[str, Any], mistakes: Mapping[str, str], form: s
     )
 
 
-def out_of_totals(here) -> list[str]:
+def out_of_totals(here: OfficeSite) -> list[str]:
     listed = dict.fromkeys([*(one.id for one in here.roster.office.places), *here.roster.places])
     return [place for place in listed if not here.tray.in_totals(place) and place not in here.certifying.excused]
 
 
 def words_of(form: MultiDict[str, str], name: str, missing: str, mistakes: dict[str, str]) -> str:
+    """Returns the words typed in this input. A text that is missing (`missing` is the sentence) or not plain is noted in `mistakes`."""
     text = form.get(name, "").strip()
     wrong = plain_words.mistake(text, LONGEST) if text else missing
     if wrong:
@@ -115,13 +120,13 @@ def words_of(form: MultiDict[str, str], name: str, missing: str, mistakes: dict[
 
 
 def signed(
-    made,
+    made: Claim,
     form: MultiDict[str, str],
     mistakes: dict[str, str],
     weight: str = "P",
     about: str = "",
     back: str = "/certify",
-):
+) -> ResponseReturnValue | None:
     """The way on once somebody signed; None with the mistakes filled in."""
     outcome = signing.sign(Draft((made,), weight, back, about), form)
     mistakes |= dict(outcome.mistakes)
@@ -206,7 +211,7 @@ def small() -> str:
     return show_small({}, {})
 
 
-def small_rows():
+def small_rows() -> list[tuple[Contest, int, list[str]]]:
     """(contest, ballots, cells) of each contest in which something waits."""
     found, _ = made_ready("unofficial-partial", "", False)
     one = found.edition

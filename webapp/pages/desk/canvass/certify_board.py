@@ -65,7 +65,7 @@ def met() -> ResponseReturnValue:
 # --- the edition
 
 
-def canvass_json(new: edition.Edition, made: str, before) -> dict[str, bytes]:
+def canvass_json(new: edition.Edition, made: str, before: Mapping[str, Any]) -> dict[str, bytes]:
     """The board's own part of the edition."""
     here, kept = room(), room().certifying
     posted = []

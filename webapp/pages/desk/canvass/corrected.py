@@ -57,6 +57,7 @@ class Return:
         return not again and split_returns.may_be_seen(spot.id, self.now.core, self.alone, room().roster.office.small)
 
     def groups(self) -> list[tuple[str, list[FigureAddress]]]:
+        """Returns (group, its figures) of the return; groups without a figure are left out."""
         found = [(name, [spot for spot in self.spots if spot.group == name]) for name in GROUPS]
         return [(name, rows) for name, rows in found if rows]
 
@@ -118,7 +119,7 @@ def moves(one: Return, figures: list[CorrectedFigure], added: int) -> corrected_
         return corrected_returns.moves(one.now, new, added, sums, here.roster, here.tray, here.added, before)
 
 
-def look_page(one: Return, figures, moved, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
+def look_page(one: Return, figures: Any, moved: Any, values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
     edition = room().editions.posted[-1].number if room().editions.posted else 0
     return render_template(
         "desk/corrected_look.html",

@@ -25,6 +25,7 @@ from webapp.pages.shared.papers import pdf
 from webapp.paper.count_forms import count_sheet_pdf
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
+from webapp.record.entry import Claim
 
 page = Blueprint("count_keying", __name__)
 SOURCES = (("tape", "The signed tape of a tabulator"), ("hand", "A signed tally sheet"))
@@ -58,7 +59,7 @@ class Counting(CountKeyings):
         self.back = f"/counts/{unit}", self.name
 
     @property
-    def decided(self):
+    def decided(self) -> Any:
         return room().added.decided(self.atom.unit, self.atom.way)
 
 
@@ -91,7 +92,7 @@ def sheet(unit: str, way: str) -> ResponseReturnValue:
     return pdf(drawn, f"{unit}-{way}-count-sheet")
 
 
-def next_page(one: Counting):
+def next_page(one: Counting) -> str:
     return both_page(one) if len(one.sets) > 1 else one.key_page()
 
 
@@ -170,7 +171,7 @@ def line_in_words(line: rules.CountLine) -> str:
     return f"{line.name[:1].upper()}{line.name[1:]}: {line.says}, {more} the second"
 
 
-def count_claim(one: Counting, keyed: Keyed, form: MultiDict[str, str], note: str):
+def count_claim(one: Counting, keyed: Keyed, form: MultiDict[str, str], note: str) -> Claim:
     body = {
         "unit": one.atom.unit,
         "way": one.atom.way,

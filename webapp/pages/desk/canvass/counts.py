@@ -71,10 +71,12 @@ def states(unit: str) -> list[tuple[Way, Envelopes | None, int | None]]:
 
 
 def unit_or_404(unit: str) -> str:
+    """Returns the unit; answers 404 where there is none with this id."""
     return unit if room().added.is_unit(unit) else abort(404)
 
 
 def way_or_404(name: str) -> Way:
+    """Returns the way of voting with this id; answers 404 where there is none."""
     return room().added.way(name) or abort(404)
 
 

@@ -14,7 +14,7 @@ from webapp.canvass.atoms import Atom
 from webapp.canvass.counts import Row
 from webapp.canvass.edition import Way
 from webapp.canvass.envelopes import COUNTY
-from webapp.canvass.recounts import BY, HOW, PAPERS
+from webapp.canvass.recounts import BY, HOW, PAPERS, Opening
 from webapp.office.canvassing.editions import Changed
 from webapp.office.questions.findings import overlaid
 from webapp.pages.desk.shared import votes_held
@@ -55,6 +55,7 @@ class Unit:
         self.ways = [row for row in self.ways if row[1]]
 
     def way(self, name: str) -> Way:
+        """Returns the way of voting with this id; answers 404 where this unit has none."""
         return next((way for way, _ in self.ways if way.id == name), None) or abort(404)
 
     def was(self, atom: Atom) -> tuple[bytes, dict[str, Row]]:
@@ -68,6 +69,7 @@ class Unit:
         return (found.count.id, dict(found.count.contests)) if found and found.count else (b"", {})
 
     def ballots(self, atom: Atom) -> int | None:
+        """Returns the ballots of these as they count now; None where no return or count is in force."""
         here = room()
         if atom.way == self.own:
             one = here.board.places.get(self.id)
@@ -158,7 +160,7 @@ def ballots_known(one: Unit) -> dict[str, int | None]:
     return {"book": found.book, "tape": found.tape, "canvass": found.ballots} if found else {}
 
 
-def gaps(one: Unit, opening) -> tuple[int | None, int | None]:
+def gaps(one: Unit, opening: Opening | None) -> tuple[int | None, int | None]:
     """(by how many the place was certified out of balance, by how many the ballots in the container are out of its poll book)."""
     book = ballots_known(one).get("book")
     now = opening.ballots[0] - book if opening and book is not None else None
@@ -261,7 +263,7 @@ def text_mistake(form: MultiDict[str, str], name: str, most: int, missing: str) 
     return {name: wrong} if wrong else {}
 
 
-def signed(kind: str, body: dict, form: MultiDict[str, str], unit: str, mistakes: dict):
+def signed(kind: str, body: dict, form: MultiDict[str, str], unit: str, mistakes: dict) -> ResponseReturnValue | None:
     """The way on once somebody signed; None with the mistakes filled in."""
     outcome = signing.sign(Draft((claim(kind, body, None, form, {}),), "P", f"/recount/{unit}"), form)
     mistakes |= dict(outcome.mistakes)

@@ -22,6 +22,7 @@ from webapp.paper.count_forms import recount_sheet_pdf
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
+from webapp.record.entry import Claim
 
 page = Blueprint("recount_keying", __name__)
 ASIDE = (("duplicated", "Ballots duplicated for the recount"), ("set_apart", "Ballots set apart for a decision"))
@@ -157,7 +158,7 @@ def moved_by(one: Recounting, ballots: int) -> str:
     )
 
 
-def recounted_claim(one: Recounting, keyed: Keyed, aside: dict, form: MultiDict[str, str], note: str):
+def recounted_claim(one: Recounting, keyed: Keyed, aside: dict, form: MultiDict[str, str], note: str) -> Claim:
     body = {
         "unit": one.atom.unit,
         "way": one.atom.way,

@@ -4,6 +4,7 @@ from flask import Blueprint, abort, current_app, redirect, render_template, requ
 from flask.typing import ResponseReturnValue
 
 from webapp.office.canvassing import board_votes
+from webapp.office.checking.packet_checks import Report
 from webapp.office.received import board_packets
 from webapp.packet.envelope import PacketRefused
 from webapp.pages.desk.site.office_site import OfficeSite
@@ -20,7 +21,7 @@ def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 
-def report_of(place: str):
+def report_of(place: str) -> Report:
     report = room().reports.of(place) if place in room().roster.places else None
     return report if report and "board" in report.opened.core else abort(404)
 
@@ -31,7 +32,7 @@ def one(place: str) -> str:
     return show(place, report_of(place))
 
 
-def show(place: str, report, mistake: str = "") -> str:
+def show(place: str, report: Report, mistake: str = "") -> str:
     here, core = room(), report.opened.core
     votes = board_votes.votes_in_force(here.folder, core, report.place)
     own = board_packets.drawn(here.folder, core, report.place)

@@ -1,5 +1,7 @@
 """A small bundle as codes: shown or printed at the desk apart, read at the office by camera, photograph or hand scanner, then merged like any other."""
 
+from collections.abc import Iterable
+
 from flask import Blueprint, Response, abort, current_app, g, jsonify, redirect, render_template, request
 from flask.typing import ResponseReturnValue
 
@@ -73,7 +75,7 @@ def collected() -> BundleCodes:
     return room().bundle_codes.setdefault(g.session.tablet, BundleCodes())
 
 
-def added(found) -> str:
+def added(found: Iterable[str]) -> str:
     """Put codes in; the first sentence that refuses one, "" where none is refused."""
     refused = [what for text in found if (what := collected().add(text)) not in ("new", "again")]
     return refused[0] if refused else ""

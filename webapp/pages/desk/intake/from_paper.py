@@ -25,6 +25,7 @@ from webapp.precinct.balance.balance import Balance, Unreadable, balance
 from webapp.precinct.checklist.field_parsers import InvalidInput, number
 from webapp.precinct.checklist.form_input import LONGEST
 from webapp.precinct.place import plain_words
+from webapp.record.entry import Claim
 
 page = Blueprint("from_paper", __name__)
 
@@ -63,7 +64,7 @@ def paper(place: str) -> ResponseReturnValue:
     return render_template("desk/paper_kept.html", one=one, rows=rows, words=dict(papers_of.papers(one.place)))
 
 
-def next_page(one: Keying, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None):
+def next_page(one: Keying, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None) -> str:
     return both_page(one, values, mistakes) if len(one.sets) > 1 else key_page(one, values, mistakes)
 
 
@@ -248,7 +249,9 @@ def read_notes(one: Keying, leaf: KeyedLeaf, form: MultiDict[str, str]) -> tuple
     return notes, mistakes
 
 
-def place_claim(one: Keying, leaf: KeyedLeaf, form: MultiDict[str, str], rows: list[dict], notes: dict[str, str]):
+def place_claim(
+    one: Keying, leaf: KeyedLeaf, form: MultiDict[str, str], rows: list[dict], notes: dict[str, str]
+) -> Claim:
     body = {
         "place": one.place.id,
         "place_digest": one.place.digest,

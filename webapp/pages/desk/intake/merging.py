@@ -39,7 +39,7 @@ def room() -> OfficeSite:
 
 
 @page.before_app_request
-def office_alone():
+def office_alone() -> ResponseReturnValue | None:
     """Pages that need the whole are not opened on a part of it."""
     here = room()
     path = request.path.rstrip("/")
@@ -59,7 +59,7 @@ CHOICES = (
 )
 
 
-def show(mistakes: dict[str, str], said: list[str], values: Mapping[str, str] | None = None):
+def show(mistakes: dict[str, str], said: list[str], values: Mapping[str, str] | None = None) -> str:
     """Every desk apart; of two histories of one, how to find out. `values`: of the form about them where it was refused."""
     here = room()
     issued = here.buildings.issued()
@@ -82,7 +82,7 @@ def show(mistakes: dict[str, str], said: list[str], values: Mapping[str, str] | 
     )
 
 
-def _fork(here, desk: str) -> dict:
+def _fork(here: OfficeSite, desk: str) -> dict:
     """Two histories of a desk: what was refused, how far the merged one goes and its check words there, and what two parties found out."""
     chain = here.brought.chains.get(desk)
     return {
@@ -145,7 +145,7 @@ def bundle() -> ResponseReturnValue:
     return show_bundle({})
 
 
-def show_bundle(mistakes: dict[str, str]):
+def show_bundle(mistakes: dict[str, str]) -> str:
     here = room()
     newest = here.folder / NEWEST
     return render_template(

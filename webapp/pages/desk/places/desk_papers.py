@@ -8,8 +8,9 @@ from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.shared.drawn_papers import drawn
 from webapp.pages.shared.papers import pdf
 from webapp.paper import forms, guide
-from webapp.paper.receipt_page import receipt_pdf
+from webapp.paper.receipt_page import Receipt, receipt_pdf
 from webapp.precinct.checklist import cautions
+from webapp.precinct.place.place import Place
 
 page = Blueprint("desk_papers", __name__)
 NO_PLACE = (
@@ -21,7 +22,7 @@ def room() -> OfficeSite:
     return current_app.extensions["room"]
 
 
-def known(place: str):
+def known(place: str) -> Place:
     return room().roster.places.get(place) or abort(404)
 
 
@@ -47,7 +48,7 @@ def place_forms(place: str) -> ResponseReturnValue:
     return pdf(drawn(forms.forms_pdf, known(place)), f"{place}-forms")
 
 
-def made(place: str):
+def made(place: str) -> Receipt:
     here = room()
     with here.lock:
         return receipt.receipt(

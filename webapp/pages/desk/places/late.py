@@ -87,7 +87,7 @@ def one(place: str) -> ResponseReturnValue:
 
 def show(
     place: str, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None, code: int = 200
-):
+) -> ResponseReturnValue:
     file, here = known(place), room()
     found = late_rows.of_place(here, place)
     return render_template(

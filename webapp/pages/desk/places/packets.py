@@ -140,7 +140,7 @@ def signers(place: str, report: Report) -> dict[str, list[str]]:
 
 def show(
     place: str, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None, code: int = 200
-):
+) -> ResponseReturnValue:
     found, rows = known(place), listed(place)
     outcome = room().tray.outcome(place)
     counting = next((one for one in rows if one.digest == outcome.digest), None)
@@ -220,7 +220,7 @@ def aside(place: str) -> ResponseReturnValue:
     return signed(place, "packet-set-aside", body, form, "aside-")
 
 
-def signed(place: str, kind: str, body: dict, form: MultiDict[str, str], before: str = ""):
+def signed(place: str, kind: str, body: dict, form: MultiDict[str, str], before: str = "") -> ResponseReturnValue:
     """The first of two signatures, then on to the second."""
     made = claim(kind, body, g.now, form, {"why": form["why"].strip()})
     outcome = signing.sign(Draft((made,), "P", f"/packets/{place}"), form)

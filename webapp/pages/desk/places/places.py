@@ -1,16 +1,20 @@
 """The places and their state; one place with every line drawn again, its packet, its desk steps from the carriers to the receipt."""
 
+from collections.abc import Collection, Sequence
 from dataclasses import replace
+from typing import Any
 
 from flask import Blueprint, abort, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from webapp.merging.origins import called
+from webapp.office.checking.packet_checks import Report
 from webapp.office.questions import withdrawn
 from webapp.office.questions.canvass_board import LineGap, line_title
-from webapp.office.questions.findings import fits
+from webapp.office.questions.findings import Finding, fits
 from webapp.office.received.place_states import SHOWN
 from webapp.packet import contents
+from webapp.packet.print_model import AccountPages
 from webapp.pages.desk.places import goods_pages
 from webapp.pages.desk.shared import amendment, votes_held
 from webapp.pages.desk.shared.named_place import known
@@ -26,6 +30,9 @@ from webapp.precinct.balance import ballot_flow, summary
 from webapp.precinct.balance.balance import Balance
 from webapp.precinct.balance.night_figures import read
 from webapp.precinct.checklist import checklist
+from webapp.precinct.day.current_entry import CurrentEntry
+from webapp.precinct.day.day import Day
+from webapp.precinct.place.place import Official, Place
 from webapp.precinct.reports import gap_timing
 
 page = Blueprint("places", __name__)
@@ -115,7 +122,7 @@ def one(place: str) -> str:
     )
 
 
-def drawn(place: str, report) -> tuple[Balance | None, Balance | None]:
+def drawn(place: str, report: Report | None) -> tuple[Balance | None, Balance | None]:
     """(the balance as the place sent it, the balance with what the desk found); explained only where there is something to explain."""
     if report is None:
         return None, None
@@ -124,7 +131,7 @@ def drawn(place: str, report) -> tuple[Balance | None, Balance | None]:
     return report.balance, None
 
 
-def votes(place: str, report) -> dict[str, object]:
+def votes(place: str, report: Report | None) -> dict[str, object]:
     """The contests whose votes may be shown now, how many are held back, and until when all are."""
     until = votes_held.until(room(), g.now)
     if report is None:
@@ -139,7 +146,7 @@ def votes(place: str, report) -> dict[str, object]:
     }
 
 
-def found_here(place: str, report) -> list[tuple]:
+def found_here(place: str, report: Report | None) -> list[tuple]:
     """What the desk found: (finding, its figure in words, whether it fits the packet that counts, what withdrew it)."""
     here = room()
     gone = withdrawn.by_finding(here.tray.withdrawals.get(place, ()))
@@ -161,19 +168,20 @@ def agrees_with_paper(place: str) -> frozenset[bytes]:
     return kept[-1].as_paper(tray.file_of(place, kept[-1].opened), sent).same if kept else frozenset()
 
 
-def keyed_once(place: str):
+def keyed_once(place: str) -> Official | None:
     """Who keyed the paper of this place once, while it waits for the second; None else."""
     turn = len(room().tray.papers.get(place, ()))
     by = room().day.keyings.by(f"place-keyed:{place}" + (f"/{turn}" if turn else ""))
     return room().people.official(by[0]) if len(by) == 1 else None
 
 
-def label(desk, finding) -> str:
-    """The figure of a finding as it was called when it was signed."""
-    return desk.entry(finding.number).body["label"]
+def label(desk: Day, finding: Finding) -> str:
+    """The figure of a finding as it was called when it was signed; its id where that entry is not here."""
+    entry = desk.entry(finding.number)
+    return entry.body["label"] if entry else finding.figure
 
 
-def off_lines(drawn, place) -> list[summary.OpenLine]:
+def off_lines(drawn: Balance, place: Place) -> list[summary.OpenLine]:
     """The lines that are off as the page tells them, contests by their titles."""
     return [
         replace(one, title=line_title(one.line.name, place)) if LineGap(one.line.name, 1, False).contest else one
@@ -181,17 +189,17 @@ def off_lines(drawn, place) -> list[summary.OpenLine]:
     ]
 
 
-def step_in_words(step) -> str:
+def step_in_words(step: Sequence[Any]) -> str:
     """A step of the packet in words: its title, and where it was."""
     return checklist.title(step[0], step[1] or "", room().roster.places[g.desk])
 
 
-def went(report) -> FlowPicture | None:
+def went(report: Report) -> FlowPicture | None:
     """Where every ballot of the packet went, by the office's own balance of it; None where the stock was not counted."""
     return picture(ballot_flow.flow(read(contents.figures(report.opened.core, report.place)), report.balance))
 
 
-def seals(report, read, memory=None) -> list[tuple[str, str, str]]:
+def seals(report: Report, read: CurrentEntry, memory: CurrentEntry | None = None) -> list[tuple[str, str, str]]:
     """(container, number in the packet, number read on the table), once both are known; bags are read with the memory devices."""
     said = {c["id"]: c["seal"] for c in report.opened.core["containers"] if "seal" in c}
     bags = memory.body.get("seals", {}) if memory else {}
@@ -203,7 +211,7 @@ def seals(report, read, memory=None) -> list[tuple[str, str, str]]:
     ]
 
 
-def figures(report, account, alone) -> list:
+def figures(report: Report, account: AccountPages, alone: Collection[str]) -> list:
     """The contests of the account whose votes may be shown for this place by itself."""
     here = [c.id for c in report.place.typed_contests() if c.id in report.opened.core["contests"]]
     return [shown for contest, shown in zip(here, account.contests, strict=True) if contest in alone]

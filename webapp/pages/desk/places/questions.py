@@ -40,7 +40,7 @@ def questions(place: str) -> ResponseReturnValue:
 
 def show(
     place: str, values: MultiDict[str, str] | None = None, mistakes: Mapping[str, str] | None = None, code: int = 200
-):
+) -> ResponseReturnValue:
     found, here = known(place), room()
     rows = here.questions(place)
     return render_template(

@@ -17,6 +17,7 @@ from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.shared import signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh
+from webapp.precinct.day.blind_keying import Keying
 from webapp.precinct.place.place import Contest, Official
 
 
@@ -37,7 +38,7 @@ class TwoKeyings:
         return f"{self.kind}:{self.at}"
 
     @property
-    def sets(self):
+    def sets(self) -> tuple[Keying, ...]:
         return room().day.keyings.open(self.key)
 
     @property
@@ -69,7 +70,7 @@ class CountKeyings(TwoKeyings):
     named = who = ballots_words = ""
     lead: tuple[str, str]
 
-    def key_page(self, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None):
+    def key_page(self, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None) -> str:
         """The leaf of whoever keys next."""
         values, mistakes = values or fresh(), mistakes or {}
         return render_template(
@@ -105,8 +106,10 @@ class CountKeyings(TwoKeyings):
         return Count(*self.atom[:3], "", "", keyed.ballots, keyed.contests)
 
     def sign_figures(self, keyed: Keyed, form: Mapping[str, str]) -> dict[str, str]:
+        """Signs one keying of these figures with the PIN of the form. Returns what to correct, by input name."""
         return self.sign({"ballots": keyed.ballots, "contests": rows_of(keyed)}, form)
 
 
 def rows_of(keyed: Keyed) -> dict[str, list[int | None]]:
+    """Returns the rows by contest as an entry's body holds them."""
     return {id: list(row) for id, row in keyed.contests.items()}

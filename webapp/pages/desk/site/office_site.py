@@ -191,7 +191,7 @@ class OfficeSite(OfficeState):
         super().catch_up(after)
         self.day.head = self.ledger.head
 
-    def take_in(self, report: packet_checks.Report, parts) -> Entry | None:
+    def take_in(self, report: packet_checks.Report, parts: Sequence[bytes]) -> Entry | None:
         """Keep a checked packet: the file first, then the entry. The same packet twice is one."""
         with self.lock:
             place, digest = report.place.id, report.opened.digest
@@ -228,12 +228,15 @@ class OfficeSite(OfficeState):
     # --- what the shared pages ask
 
     def place_of(self, body: Mapping) -> Place:
+        """Returns the place that an entry's body is about; the office, seen as a place, where it names none."""
         return self.roster.places.get(body.get("place") or body.get("unit") or "", self.place)
 
     def step_open(self, name: str) -> bool:
+        """Whether the desk has this page: of the people's steps it has the arrivals only."""
         return name == "arrivals"
 
-    def after_entries(self, back: str, entries) -> str:
+    def after_entries(self, back: str, entries: Sequence[Entry]) -> str:
+        """Does what recorded entries ask for (desks, PINs); returns the next page's address, which is the one the form asked for."""
         for entry in entries:
             if entry.kind == "paired":
                 self.gate.tablets.admit(entry.body["tablet"])
@@ -253,6 +256,7 @@ class OfficeSite(OfficeState):
         return tuple(task for task in found if task.step.id not in ASKED_NO_MORE or task.state == "done")
 
     def desk_task(self, place: str, key: str, now: int) -> Task | None:
+        """Returns the task with this key at the desk of a place; None if there is none. now: ms UTC."""
         return next((t for t in self.desk_tasks(place, now) if t.key == key), None)
 
     def tasks(self, now: int) -> tuple[Task, ...]:
@@ -262,9 +266,11 @@ class OfficeSite(OfficeState):
         )
 
     def task(self, key: str, now: int) -> Task | None:
+        """Returns the task of the office with this key; None if there is none. now: ms UTC."""
         return next((t for t in self.tasks(now) if t.key == key), None)
 
-    def after(self, tasks, entries) -> str:
+    def after(self, tasks: Sequence[Task], entries: Sequence[Entry]) -> str:
+        """The address of the page to show once the entries of these tasks are recorded."""
         return "/people"
 
     def at_hand(self) -> tuple[Place, BalancedDay]:

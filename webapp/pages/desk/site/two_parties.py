@@ -36,4 +36,5 @@ def ruling_of(entry: Entry) -> Ruling:
 
 
 def aside_of(entry: Entry) -> Aside:
+    """Returns which packet an entry sets aside or takes back in."""
     return Aside(entry.kept, entry.id, bytes(entry.body["digest"]), bool(entry.body["aside"]))

@@ -1,7 +1,7 @@
 """Editions: what is published, made ready from all that is kept, looked at, signed by two parties, and then never changed."""
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime
 from typing import Any
 
@@ -72,7 +72,7 @@ def came_since(cut: int) -> list:
     return [kept for kept in room().day.everything(MOVES_FIGURES) if kept.number > cut]
 
 
-def now_kept():
+def now_kept() -> tuple[edition_figures.KeptFigures, int]:
     here = room()
     with here.lock:
         return edition_figures.figures_now(here.roster, here.tray, here.added), here.ledger.length
@@ -86,7 +86,9 @@ def waits() -> list[tuple[str, str, str]]:
     return [(here.added.name(place), out, here.added.name(out)) for place, out in found.items()]
 
 
-def made_ready(status: str, because: str, whole: bool, more_of=None) -> tuple[Ready, dict]:
+def made_ready(
+    status: str, because: str, whole: bool, more_of: Callable[..., dict[str, bytes]] | None = None
+) -> tuple[Ready, dict]:
     """The next edition and the figures of the one before; `whole`: with every file that is handed out, and those that `more_of` makes of the edition.
     Raises Changed."""
     here = room()

@@ -82,7 +82,7 @@ def totals() -> str:
     )
 
 
-def not_in(here) -> list[str]:
+def not_in(here: OfficeSite) -> list[str]:
     """Places that are awaited and in no total, in the office's order."""
     listed = dict.fromkeys([*(one.id for one in here.roster.office.places), *here.roster.places])
     return [place for place in listed if not here.tray.in_totals(place)]

@@ -12,6 +12,7 @@ from webapp.office.checking import split_returns
 from webapp.pages.desk.shared import votes_held
 from webapp.pages.desk.site.office_site import OfficeSite
 from webapp.pages.desk.totals.totals_since import drawn_now
+from webapp.precinct.place.place import Contest
 
 page = Blueprint("totals_precincts", __name__)
 
@@ -63,7 +64,7 @@ def wards(drawn: Edition) -> dict[str, frozenset[Ward]]:
     }
 
 
-def why_not(contest) -> list[tuple[str, str, str]]:
+def why_not(contest: Contest) -> list[tuple[str, str, str]]:
     """(place, its name, the reason) of each place of several precincts that is in and whose return has this contest for the whole place only."""
     found = []
     for _, packet in room().tray.current():

@@ -6,8 +6,9 @@ from flask import Blueprint, abort, current_app, g, render_template, request
 from flask.typing import ResponseReturnValue
 
 from webapp.canvass import changes
+from webapp.canvass.edition import Edition
 from webapp.office.canvassing import edition_figures
-from webapp.office.canvassing.editions import Changed
+from webapp.office.canvassing.editions import Changed, Posted
 from webapp.pages.desk.shared import votes_held
 from webapp.pages.desk.site.dated_words import day_time
 from webapp.pages.desk.site.office_site import OfficeSite
@@ -15,6 +16,7 @@ from webapp.pages.desk.totals.posting import came_since
 from webapp.pages.shared.papers import pdf
 from webapp.paper.office_lists import ChangedContest, changes_pdf
 from webapp.precinct.checklist import checklist
+from webapp.precinct.day.current_entry import CurrentEntry
 
 page = Blueprint("totals_since", __name__)
 SHOWN = 100  # entries that are listed
@@ -82,19 +84,19 @@ def since_pdf() -> ResponseReturnValue:
     )
 
 
-def numbered(text: str, default: int):
+def numbered(text: str, default: int) -> Posted | None:
     """The edition of this number, else of the `default`; None where there is none."""
     number = int(text) if text.isascii() and text.isdigit() and len(text) < 6 else default
     return next((one for one in room().editions.posted if one.number == number), None)
 
 
-def entry_words(kept) -> str:
+def entry_words(kept: CurrentEntry) -> str:
     """What an entry is, and of which place."""
     place = kept.body.get("place") or kept.body.get("unit")
     return checklist.title(kept.kind, "", room().place) + (f", {room().added.name(place)}" if place else "")
 
 
-def changed_between(number: int, to: int):
+def changed_between(number: int, to: int) -> tuple[list[changes.ContestChange], Edition]:
     """(changes from one posted edition to a later one, the later one as far as its figures go). Raises Changed."""
     _, now = changed_since(number)
     figures = room().editions.figures(to)
@@ -102,7 +104,7 @@ def changed_between(number: int, to: int):
     return changes.between(room().editions.figures(number), later), later
 
 
-def changed_since(number: int):
+def changed_since(number: int) -> tuple[list[changes.ContestChange], Edition]:
     """(changes since that edition, the edition as it would be now). Raises Changed.
 
     Now is drawn up after the newest edition, as blocks only ever come behind those that were published; older figures are only compared."""
@@ -110,7 +112,7 @@ def changed_since(number: int):
     return changes.between(room().editions.figures(number), drawn), drawn
 
 
-def drawn_now():
+def drawn_now() -> Edition:
     """The edition as it would be now, after the newest one. Raises Changed."""
     here = room()
     with here.lock:
@@ -129,7 +131,7 @@ def drawn_now():
     )
 
 
-def fixed(change: changes.ContestChange, edition) -> list[str]:
+def fixed(change: changes.ContestChange, edition: Edition) -> list[str]:
     """Units whose block was corrected over the same ballots."""
     names = edition.names
     return list(dict.fromkeys(names.get(atom.unit, atom.unit) for atom in change.corrected))

@@ -46,8 +46,7 @@ class PlaceSite(PlaceWords):
         self.folder = settings.folder
         self.place = load_place(settings.folder)
         packet_files.sweep(settings.folder)
-        path = settings.folder / "record.db"
-        coarse = self.coarse()
+        path, coarse = settings.folder / "record.db", self.coarse()
         ledger = looking.opened(path, coarse) if path.exists() else Ledger.create(path, coarse=coarse)
         try:
             super().__init__(
@@ -55,8 +54,7 @@ class PlaceSite(PlaceWords):
             )
             self.form_secret = hmac.digest(keys.pepper(settings.folder), b"tapeseal/forms/1", hashlib.sha256)
             self.name, self.under = self.place.name, f"{self.place.county}, {self.place.election}"
-            self.rules = self.place.rules
-            self.kind = KINDS[self.place.kind]
+            self.rules, self.kind = self.place.rules, KINDS[self.place.kind]
             self.place_links = kind_pages.PLACES[self.kind.id]
             self.day = self.empty_day()
             self._tasks: tuple[tuple[int, int], tuple[Task, ...]] | None = None
@@ -230,6 +228,7 @@ class PlaceSite(PlaceWords):
         return kind_pages.absent(self.kind.id, path)
 
     def step_open(self, name: str) -> bool:
+        """Whether this place has a step of this id."""
         return any(s.id == name for s in checklist.steps(self.place))
 
     def places(self) -> list[Link]:
@@ -240,6 +239,7 @@ class PlaceSite(PlaceWords):
         return [replace(link, words="Count: look") if link.href == "/count" else link for link in found]
 
     def after(self, tasks: Sequence[Task], entries: Sequence[Entry]) -> str:
+        """The address of the page to show once the entries of these tasks are recorded."""
         return self.after_keeping(entries)
 
     def after_keeping(self, entries: Sequence[Entry]) -> str:
