@@ -1,6 +1,7 @@
 """A packet is verified once, when it is read; what is accepted are the very bytes that were verified, and no others."""
 
 import pytest
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from tests.office.test_intake_stack import plain, sent
 from webapp.office.checking import packet_checks
@@ -91,3 +92,13 @@ def test_what_is_said_of_a_packet_that_is_being_read_moves_with_the_others_of_it
     again = reading.check(desk.parts)
     assert again is not first and again.opened is first.opened
     assert "already accepted" in str(again.checks) and "already accepted" not in str(first.checks)
+
+
+def test_a_packet_by_a_key_that_nobody_knows_is_not_kept_at_hand(desk, tmp_path):
+    """Anybody can make a thousand of them: they would fill the computer's memory and push out those that are proven."""
+    reading = PacketsBeingRead(ReceivedPackets(tmp_path, desk.roster))
+    proven = reading.check(desk.parts)
+    strange = desk.sealed(by=Ed25519PrivateKey.generate())
+    first, again = reading.check(strange), reading.check(strange)
+    assert not first.proven and first.opened is not again.opened
+    assert reading.check(desk.parts) is proven

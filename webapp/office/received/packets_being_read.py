@@ -1,4 +1,4 @@
-"""Packets that are being read and that nobody accepted yet: each is verified once, and what was verified goes with it into the office."""
+"""Packets that are being read and that nobody accepted yet: each that an enrolled key signed is verified once, and goes into the office as it was verified."""
 
 from collections import OrderedDict
 from collections.abc import Sequence
@@ -15,7 +15,7 @@ MOST = 512  # packets kept at hand, those asked for last
 
 @dataclass(slots=True)
 class Verified:
-    """One packet whose signatures hold, or whose key nobody knows, with its report against the packets of its place that were `known` then."""
+    """One packet whose signatures hold, with its report against the packets of its place that were `known` then."""
 
     opened: Opened
     report: Report | None = None
@@ -48,7 +48,12 @@ class PacketsBeingRead:
     def _of(self, parts: Sequence[bytes]) -> Verified:
         key = file_digest(b"".join(parts))
         if key not in self._verified:
-            self._verified[key] = Verified(packet_checks.opened_for(parts, self.tray.roster))
+            one = Verified(packet_checks.opened_for(parts, self.tray.roster))
+            if (
+                not one.opened.verified
+            ):  # a stranger's: whoever wants to fill this computer's memory can make any number of them
+                return one
+            self._verified[key] = one
         self._verified.move_to_end(key)
         while len(self._verified) > MOST:
             self._verified.popitem(last=False)
