@@ -1,8 +1,9 @@
 """A window worked by the keyboard alone: Tab to each control in turn, type, arrow keys and Space to choose, Enter to send.
 
-The same page comes many times in a day (a reading each hour, an oath for each official). The first one of a kind is opened in the browser; further ones go
-over HTTP with the same cookies. A form is worked by keys if it has a kind of control that no form before had; of the others every control is put under the
-focus once, and they go over HTTP. With `--all` every form is worked by keys.
+The same page comes many times in a day (a reading each hour, an oath for each official). The first one of a kind is shown in the browser: its HTML, fetched
+with the same cookies, takes the place of the page that stands there, since without script a page is its HTML. Further ones go over HTTP. A form is worked by
+keys if it has a kind of control that no form before had; of the others every control is put under the focus once, and they go over HTTP. With `--all` every
+page is opened by the browser and every form worked by keys.
 """
 
 import re
@@ -31,6 +32,17 @@ LOOK_OVER = f"""action => {{  // every control of the form under the focus, one 
   folds.forEach(fold => (fold.open = false));
   return found;
 }}"""
+PUT = """([html, path]) => {  // the page with this HTML in place of the one that stands here; whether it has the same style
+  const there = new DOMParser().parseFromString(html, "text/html"), root = document.documentElement;
+  const sheets = (one) => [...one.querySelectorAll("link[rel=stylesheet], style")].map((sheet) => sheet.outerHTML).join();
+  if (sheets(there) !== sheets(document)) return false;
+  history.replaceState(null, "", path);
+  for (const name of root.getAttributeNames()) root.removeAttribute(name);
+  for (const { name, value } of there.documentElement.attributes) root.setAttribute(name, value);
+  document.title = there.title;
+  document.body.replaceWith(document.adoptNode(there.body));
+  return true;
+}"""
 FOLDED = "([name, value]) => Boolean(document.querySelector(`[name='${name}'][value='${value}']`)?.closest('details:not([open])'))"
 BY_KEYS = 10_000 if ALL else 1  # times that a page of one kind is opened in the browser, and its form worked by keys
 TARGET = 48  # CSS px; common practice for gloves, no source
@@ -50,19 +62,19 @@ class Keyboard(Window):
         self.low, self.wide, self.unseen, self.unreached, self.sent, self.keys = set(), set(), set(), set(), [], 0
         self.worked: set[str] = set()  # kinds of controls that were worked by keys
         self.times: Counter[str] = Counter()
-        self.elsewhere = ""  # where the day is, when the browser is not there
+        self.elsewhere: Page | None = None  # the page where the day is, when it does not stand in the browser
 
     def get(self, path: str) -> Page:
         """A page to look at; a paper is saved as a browser saves it, since it has no controls."""
         if path.endswith((".pdf", ".cose")):
-            return self._with_its_cookies(super().get, path)
-        if self._often("GET", path):
-            page = self._with_its_cookies(super().get, path)
-            self.elsewhere = page.path
-            return page
-        self.elsewhere = ""
-        answer = self.page.goto(self.root + path)
-        return self._shown(answer.status)
+            return super().get(path)
+        often = self._often("GET", path)
+        if ALL or not self.page.url.startswith(self.root):
+            return self._opened(path)
+        self.elsewhere = page = super().get(path)
+        if not often:
+            self._bring()
+        return page
 
     def opened(self, path: str) -> Page:
         """This page, loaded anew: what is open in the browser may be another."""
@@ -71,16 +83,11 @@ class Keyboard(Window):
     def send(self, form: Form, values: Mapping[str, str | list[str]] = {}) -> Page:
         """Every value put in and the form sent, by keys only, on the page that is open."""
         form.filled(values)  # a name the form does not have is a mistake of the test
-        if self._often("POST", form.action):
-            page = self._with_its_cookies(super().send, form, values)
-            self.elsewhere = page.path
-            return page
-        if self.elsewhere:
-            self.page.goto(self.root + self.elsewhere)
-            self.elsewhere = ""
-        if self._is_like_others(form.action):
-            page = self._with_its_cookies(super().send, form, values)
-            self.elsewhere = page.path
+        often = self._often("POST", form.action)
+        if not often:
+            self._bring()
+        if often or self._is_like_others(form.action):
+            self.elsewhere = page = super().send(form, values)
             return page
         wanted = {name: value for name, value in values.items() if not self._stands(form, name, value)}
         self._to_the_top()
@@ -95,10 +102,6 @@ class Keyboard(Window):
             elif at["writes"] and at["action"] == form.action and not wanted:
                 return self._enter()
         raise Stuck(f"{form.action}: the Tab key never reaches {list(wanted) or 'the button that writes'}")
-
-    def post(self, path, fields):
-        """The practice clock is no page: it is moved over HTTP with this browser's cookies."""
-        return self._with_its_cookies(super().post, path, fields)
 
     def _often(self, method: str, path: str) -> bool:
         """Whether a page of this kind was worked by keys often enough: hours, people and numbers in its address make no other kind."""
@@ -122,15 +125,31 @@ class Keyboard(Window):
         self.worked |= kinds
         return known
 
-    def _with_its_cookies(self, way: Callable[..., Page], *words) -> Page:
-        """Ask over HTTP as this browser would: with its cookies, which it has afterwards as the answer left them."""
-        before = {one["name"]: one["value"] for one in self.page.context.cookies()}
-        self.cookies = dict(before)
-        page = way(*words)
-        new = [{"name": k, "value": v, "url": self.root} for k, v in self.cookies.items() if before.get(k) != v]
+    def _bring(self) -> None:
+        """The page where the day is stands in the browser."""
+        page, self.elsewhere = self.elsewhere, None
+        if page is None:
+            return
+        if self.page.evaluate(PUT, [page.text, page.path]):
+            self._measured(page.path)
+        else:
+            self._opened(page.path)
+
+    def _opened(self, path: str) -> Page:
+        self.elsewhere = None
+        return self._gone(lambda: self.page.goto(self.root + path))
+
+    def _gone(self, go: Callable) -> Page:
+        """The page that this leads the browser to, with the cookies that the day has; it has those that the browser has afterwards."""
+        had = {one["name"]: one["value"] for one in self.page.context.cookies()}
+        new = [{"name": k, "value": v, "url": self.root} for k, v in self.cookies.items() if had.get(k) != v]
         if new:
             self.page.context.add_cookies(new)
-        return page
+        answer = go()
+        self.cookies = {one["name"]: one["value"] for one in self.page.context.cookies()}
+        path = self.page.url.removeprefix(self.root)
+        self._measured(path)
+        return Page(answer.status, path, self.page.content().encode(), {})
 
     def press(self, key: str) -> None:
         self.page.keyboard.press(key)
@@ -196,10 +215,14 @@ class Keyboard(Window):
         raise Stuck(f"the arrow keys never reach {value!r} of {name}")
 
     def _enter(self) -> Page:
+        page = self._gone(self._entered)
+        self.sent.append(page.path)
+        return page
+
+    def _entered(self):
         with self.page.expect_navigation() as going:
             self.press("Enter")
-        self.sent.append(self.page.url.removeprefix(self.root))
-        return self._shown(going.value.status)
+        return going.value
 
     def _judge(self, at: dict, action: str) -> None:
         """What a gloved hand could miss, and what the eye could not follow."""
@@ -210,13 +233,11 @@ class Keyboard(Window):
         if at["high"] < TARGET and not at["link"] and not at["skip"]:
             self.low.add(f"{action}: {at['high']} px: {at['html']}")
 
-    def _shown(self, status: int) -> Page:
-        path = self.page.url.removeprefix(self.root)
-        if (
-            over := self.page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
-        ) > 0:
+    def _measured(self, path: str) -> None:
+        """What is wider than the screen."""
+        over = self.page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
+        if over > 0:
             who = self.page.evaluate(
                 "[...document.querySelectorAll('main *, header *, nav *')].filter(one => one.getBoundingClientRect().right > innerWidth + 1).map(one => one.outerHTML.slice(0, 90))"
             )
             self.wide.add(f"{path}: {over} px: {who[:3]}")
-        return Page(status, path, self.page.content().encode(), {})
