@@ -348,12 +348,14 @@ def test_r10_after_hand_over_back_reload_and_offline_show_no_keyed_figure(scene,
     assert len(figures) > 5
     for path in ("/tape/T1", "/tape", "/balance", "/packet"):
         tablet.go(path)
+    until(page, f"({STORED})('saw').then((saw) => saw.length > 0)")
     for path, action in (("/packet", "/packet/make"), ("/packet/close", "/packet/close")):
         form = (sheet := here.crew.window.get(path)).form(action)
         here.crew.signed(sheet, form, here.crew.values(form, "packet", "") if path == action else {})
     assert here.room.day.last("packet")
     tablet.go("/now")
-    until(page, f"({STORED})('mine').then((mine) => mine.length === 0)")
+    until(page, f"Promise.all(['saw', 'mine', 'outbox'].map({STORED})).then((all) => all.flat().length === 0)")
+    assert "contradicted" not in here.kinds()
     here.running.stop()  # the laptop is away
     shown = []
     for step in (page.go_back, page.go_back, page.reload, page.go_back, page.reload):

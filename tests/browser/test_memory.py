@@ -16,6 +16,7 @@ from tests.browser.hand import Hand
 from tests.browser.test_alone import CHOOSE
 from tests.browser.test_pairing import admit, paired
 from tests.browser.trusted import shared_door, shared_tablet, tablet, tablets_door, trusting  # noqa: F401 - fixtures
+from tests.matrix import nightly
 from tests.pages.asking import left, put_aside, restart
 from webapp.packet import held_frames
 from webapp.pages.tablets import app_shell
@@ -60,6 +61,7 @@ class Tablet(Hand):
         self.root, self.door = door.root, door
         paired(scene, page)
         admit(scene, scene.room.gate.tablets.all()[-1].id)
+        page.evaluate("location.reload()")  # it would look by itself within seconds
         page.wait_for_url("**/tablet")
         self.letter = scene.room.gate.tablets.all()[-1].id
         self.hold(person)
@@ -247,6 +249,92 @@ def test_while_somebody_looks_it_asks_every_minute_and_when_they_come_back_to_it
     page.close()
 
 
+# --- the alarm
+
+
+def lines(page) -> str:
+    page.locator("[data-remembers]").wait_for()
+    return page.locator("[data-remembers]").inner_text()
+
+
+def forgets(one) -> None:
+    """Its people let the tablet forget."""
+    one.go("/alarm")
+    one.page.locator("summary").filter(has_text="this tablet may forget").click()
+    one.page.locator("[data-forget]").click()
+    one.page.wait_for_url("**/now")
+
+
+def test_r15_a_fork_alarms_the_tablet_and_the_laptop(met, shared_door):  # noqa: F811
+    here, one = met
+    here.hold()
+    laptop_restarts(here, one, shared_door)
+    aside = put_aside(here, "aside.db")
+    left(here, 2)
+    one.go("/now")
+    saw = one.remembers(here.length)
+    laptop_restarts(here, one, shared_door, aside)
+    here.hold("okafor")
+    left(here, 5)
+    one.go("/steps")
+    one.page.wait_for_url("**/alarm")
+    said = lines(one.page)
+    assert (
+        f"another entry {saw['number']}" in said
+        and saw["head"][:8].upper() in said
+        and f"run 1, entry {saw['number']}" in said
+    )
+    assert one.page.get_by_role("heading", name="This tablet and the laptop tell different histories").is_visible()
+    assert here.kinds().count("contradicted") == 1
+    for path in ("/now", "/tablets"):
+        assert re.search(
+            r'class="notice loud" role="alert" data-alarm.*?remembers entry ' + str(saw["number"]),
+            here.window.get(path).text,
+            re.DOTALL,
+        ), path
+    one.go("/note")
+    one.page.locator("main > [data-alarm]").wait_for()  # on every page, until people let it forget
+    assert one.remembers() == saw
+    forgets(one)
+    assert one.remembers(here.length)["head"] == here.room.ledger.head.hex() and "alarm" not in stored(one.page, "saw")
+    assert not one.page.locator("main > [data-alarm]").count() and here.kinds().count("contradicted") == 1
+
+
+def test_another_rehearsal_on_the_same_name_raises_no_alarm_and_the_folder_of_another_record_does(
+    scene, met, shared_door
+):  # noqa: F811
+    here, one = met
+    one.go("/now")
+    saw = one.remembers(here.length)
+    port = one.door.running.port
+    one.door.running.stop()
+    other = scene("sworn")
+    other.stop()
+    for file in other.folder.glob("record.db*"):
+        file.unlink()
+    other.start()
+    one.door = shared_door(other, port=port)
+    one.go("/pair")
+    time.sleep(1)
+    assert one.path == "/pair" and "alarm" not in stored(one.page, "saw")
+    one.page.evaluate(
+        PUT, ["saw", "newest", {**saw, "practice": False}]
+    )  # as on the day itself: a rehearsal forgets the one before
+    one.go("/now")
+    one.page.wait_for_url("**/alarm")
+    said = lines(one.page)
+    assert (
+        f"remembers entry {saw['number']} of another record" in said
+        and other.room.ledger.record_id.hex()[:8].upper() in said
+    )
+    text = one.page.locator("body").inner_text()
+    assert "Menu" not in text and "entry " + str(other.length) not in text  # not admitted here: its own side only
+    one.door.running.stop()
+    one.door = shared_door(here, port=port)
+    forgets(one)
+    one.remembers(here.length)
+
+
 def test_the_alarm_does_not_take_a_page_away_under_a_hand_that_types(met):
     here, one = met
     one.go("/now")
@@ -274,86 +362,10 @@ def test_a_tablet_that_is_struck_off_while_its_list_is_open_is_told_so_there(met
     assert not answer["ok"] and "This tablet is not admitted" in " ".join(answer["mistakes"].values())
 
 
-# --- the alarm
-
-
-def lines(page) -> str:
-    page.locator("[data-remembers]").wait_for()
-    return page.locator("[data-remembers]").inner_text()
-
-
-def test_r15_a_fork_alarms_the_tablet_and_the_laptop(at, tablets_door):  # noqa: F811
-    here, one = at()
-    here.hold()
-    laptop_restarts(here, one, tablets_door)
-    aside = put_aside(here, "aside.db")
-    left(here, 2)
-    one.go("/now")
-    saw = one.remembers(here.length)
-    laptop_restarts(here, one, tablets_door, aside)
-    here.hold("okafor")
-    left(here, 5)
-    one.go("/steps")
-    one.page.wait_for_url("**/alarm")
-    said = lines(one.page)
-    assert (
-        f"another entry {saw['number']}" in said
-        and saw["head"][:8].upper() in said
-        and f"run 1, entry {saw['number']}" in said
-    )
-    assert one.page.get_by_role("heading", name="This tablet and the laptop tell different histories").is_visible()
-    assert here.kinds().count("contradicted") == 1
-    for path in ("/now", "/tablets"):
-        assert re.search(
-            r'class="notice loud" role="alert" data-alarm.*?remembers entry ' + str(saw["number"]),
-            here.window.get(path).text,
-            re.DOTALL,
-        ), path
-    one.go("/note")
-    one.page.locator("main > [data-alarm]").wait_for()  # on every page, until people let it forget
-    assert one.remembers() == saw
-    one.go("/alarm")
-    one.page.locator("summary").filter(has_text="this tablet may forget").click()
-    one.page.locator("[data-forget]").click()
-    one.page.wait_for_url("**/now")
-    assert one.remembers(here.length)["head"] == here.room.ledger.head.hex() and "alarm" not in stored(one.page, "saw")
-    assert not one.page.locator("main > [data-alarm]").count() and here.kinds().count("contradicted") == 1
-
-
-def test_another_rehearsal_on_the_same_name_raises_no_alarm_and_the_folder_of_another_record_does(
-    scene, at, tablets_door
-):  # noqa: F811
-    here, one = at()
-    one.go("/now")
-    saw = one.remembers(here.length)
-    port = one.door.running.port
-    one.door.running.stop()
-    other = scene("sworn")
-    other.stop()
-    for file in other.folder.glob("record.db*"):
-        file.unlink()
-    other.start()
-    one.door = tablets_door(other, port=port)
-    one.go("/pair")
-    time.sleep(1)
-    assert one.path == "/pair" and "alarm" not in stored(one.page, "saw")
-    one.page.evaluate(
-        PUT, ["saw", "newest", {**saw, "practice": False}]
-    )  # as on the day itself: a rehearsal forgets the one before
-    one.go("/now")
-    one.page.wait_for_url("**/alarm")
-    said = lines(one.page)
-    assert (
-        f"remembers entry {saw['number']} of another record" in said
-        and other.room.ledger.record_id.hex()[:8].upper() in said
-    )
-    text = one.page.locator("body").inner_text()
-    assert "Menu" not in text and "entry " + str(other.length) not in text  # not admitted here: its own side only
-
-
 # --- the end
 
 
+@nightly(held_by="tests/browser/test_alone.py::test_r10_after_hand_over_back_reload_and_offline_show_no_keyed_figure")
 def test_r10_after_hand_over_nothing_is_left_in_the_stores(at):
     here, one = at("packet")
     one.go("/now")
