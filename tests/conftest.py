@@ -60,20 +60,22 @@ def _costs(pins: tuple[int, int], words: tuple[int, int]) -> None:
 @pytest.fixture(scope="session", autouse=True)
 def routes_built_once():
     """The same addresses are built anew for every app of every test: what Werkzeug makes of an address is kept from app to app."""
-    build = getattr(Rule, "_compile_builder", None)  # a private name: a Werkzeug without it is only slower
-    if build is None:
-        yield
-        return
-    kept = {}
+    made = {"_parts", "_trace", "_converters", "arguments", "_build", "_build_unknown"}  # private names
+    compiled, kept = Rule.compile, {}
 
-    def once(self, append_unknown=True):
-        key = (self.rule, append_unknown, str(self.defaults), str(self._trace))
+    def once(self):
+        key = (self.rule, self.subdomain, self.merge_slashes, self.map.host_matching, str(self.defaults))
         if key not in kept:
-            kept[key] = build(self, append_unknown)  # a function of the rule it is asked for: it holds none itself
-        return kept[key]
+            compiled(self)
+            if not made <= vars(self).keys():  # another Werkzeug is only slower
+                return
+            kept[key] = self
+        for name in made:
+            value = getattr(kept[key], name)
+            setattr(self, name, value.__func__.__get__(self) if name.startswith("_build") else value)
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Rule, "_compile_builder", once)
+        patch.setattr(Rule, "compile", once)
         yield
 
 

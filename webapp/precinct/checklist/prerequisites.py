@@ -5,8 +5,10 @@ its own later steps with it and no others.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import time
+from functools import cached_property
+from typing import NamedTuple
 
 from webapp.precinct.checklist.step_text import ats, fill, page_key
 from webapp.precinct.day import out_of_use
@@ -18,6 +20,14 @@ from webapp.precinct.place.step import LISTS, DayView, EntryView, Step, Task, al
 
 EARLY = 15 * MINUTE  # a step of a certain hour opens this long before
 GRACE = 5 * MINUTE  # and is overdue this long after
+
+
+class _State(NamedTuple):
+    """Of a task: its state, the words that say when it opens, what is missing above where it may be done all the same."""
+
+    state: str
+    opens: str = ""
+    missing: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -36,44 +46,48 @@ class Prerequisites:
 
         at: the thing's id, "" if the step is done once. above: the tasks before it in the checklist.
         """
-        kept = self.kept(step, at)
-        bare = Task(
+        kept, due = self.kept(step, at), self.due(step, at)
+        found = self._state(step, at, kept, above)
+        late = found.state == "open" and due is not None and self.now > due + GRACE
+        not_so = bool(kept) and kept[-1].not_so
+        return Task(
             fill(step, self.place, at),
             at,
-            "open",
+            "overdue" if late else found.state,
             self.numbers[task_key(step.id, at)],
-            due=self.due(step, at),
+            opens=found.opens,
+            due=due,
+            late=(self.now - due) // MINUTE if late and due is not None else 0,
             entries=tuple(k.number for k in kept),
-            page=page_key(step, at),
-            not_so=bool(kept) and kept[-1].not_so,
+            not_so=not_so,
             short=bool(kept) and bool(kept[-1].short),
+            page=page_key(step, at),
+            missing=found.missing,
+            again=found.state == "done" and not_so and step.shuts,
         )
+
+    def _state(self, step: Step, at: str, kept: Sequence[EntryView], above: Sequence[Task]) -> "_State":
+        """Returns the state of a task by what is kept of it, before the clock makes it overdue."""
         if kept and self.done(step):
-            return replace(bare, state="done", again=bare.not_so and step.shuts)
+            return _State("done")
         if step.if_open and self.shut(at):
-            return replace(
-                bare, state="shut", opens=f"{at} stays shut. It opens when the step that shut it is done again."
-            )
+            return _State("shut", f"{at} stays shut. It opens when the step that shut it is done again.")
         if why := self.missed(step, at):
-            return replace(bare, state="missed", opens=why)
+            return _State("missed", why)
         waits, missing = self.waits(step, at, above)
-        if waits:
-            return replace(bare, state="later", opens=waits)
-        late = bare.due is not None and self.now > bare.due + GRACE
-        return replace(
-            bare,
-            state="overdue" if late else "open",
-            late=(self.now - bare.due) // MINUTE if late and bare.due is not None else 0,
-            missing=missing,
-        )
+        return _State("later", waits) if waits else _State("open", missing=missing)
 
     def kept(self, step: Step, at: str) -> Sequence[EntryView]:
         """Returns the recorded entries that do this task, oldest first."""
         if step.id == "hourly":
-            return [
-                k for k in all_of(self.day, "hourly") if k.body.get("hour") and clock(self.place, k.body["hour"]) == at
-            ]
+            return [k for hour, k in self.readings if hour == at]
         return counting(self.day, step, at)
+
+    @cached_property
+    def readings(self) -> Sequence[tuple[str, EntryView]]:
+        """The readings that are kept, each with its hour on the wall clock; those of before the opening have none."""
+        kept = all_of(self.day, "hourly")
+        return [(clock(self.place, k.body["hour"]), k) for k in kept if k.body.get("hour")]
 
     def done(self, step: Step) -> bool:
         """Whether what is kept is all that is wanted; an oath and a remark are kept once for each person and line."""
@@ -117,12 +131,21 @@ class Prerequisites:
     def moment(self, by: str) -> int | None:
         """`opens-30` is half an hour before the opening; `closes` goes by the hour in force; None for ""."""
         name, _, before = by.partition("-")
-        found = {
-            "opens": self.place.at(self.place.opens),
-            "closes": closing_hour(self.place, self.day),
-            "noon": self.place.at(time(12)),
-        }.get(name)
-        return None if found is None else found - int(before or 0) * MINUTE
+        if name not in ("opens", "closes", "noon"):
+            return None
+        if name == "closes":
+            at = closing_hour(self.place, self.day)
+        else:
+            at = self.place.at(self.place.opens if name == "opens" else time(12))
+        return at - int(before or 0) * MINUTE
+
+    @cached_property
+    def by_name(self) -> Mapping[str, tuple[Step, ...]]:
+        """The steps of each id, in their order."""
+        found: dict[str, tuple[Step, ...]] = {}
+        for step in self.steps:
+            found[step.id] = (*found.get(step.id, ()), step)
+        return found
 
     def waits(self, step: Step, at: str, above: Sequence[Task]) -> tuple[str, tuple[str, ...]]:
         """("" or the words that say when it opens, keys of what is missing above where the step may be done all the same)."""
@@ -140,8 +163,8 @@ class Prerequisites:
         wanted = [
             other
             for name in step.after
-            for other in self.steps
-            if other.id == name and not (step.page and other.page == step.page)
+            for other in self.by_name.get(name, ())
+            if not (step.page and other.page == step.page)
         ]
         return [
             task_key(other.id, a)
@@ -157,7 +180,8 @@ class Prerequisites:
 
     def wanted(self, keys: Sequence[str], here: str) -> str:
         """What is waited for: steps to be signed, or steps that are recorded as not so."""
-        where = {key: next(step for step in self.steps if step.id == key.partition(":")[0]) for key in keys}
+        """What is waited for: steps to be signed, or steps that stand as not so."""
+        where = {key: self.by_name[key.partition(":")[0]][0] for key in keys}
         signed = [self.enough(where[key], key.partition(":")[2]) for key in keys]
         state = "as expected" if all(signed) else "signed as expected" if any(signed) else "signed"
         return self.named(keys, here, state)
@@ -180,11 +204,11 @@ class Prerequisites:
 
     def named(self, keys: Sequence[str], here: str, state: str = "signed") -> str:
         """ "steps 5 to 8 are signed", "step 25 of Opening is signed": the steps of these keys by their numbers."""
-        where, titles = {step.id: step.list for step in self.steps}, dict(LISTS)
-        lists = dict.fromkeys(where[key.partition(":")[0]] for key in keys)
+        where, titles = {key: self.by_name[key.partition(":")[0]][-1].list for key in keys}, dict(LISTS)
+        lists = dict.fromkeys(where[key] for key in keys)
         parts = []
         for name in lists:
-            numbers = sorted({self.numbers[key] for key in keys if where[key.partition(":")[0]] == name})
+            numbers = sorted({self.numbers[key] for key in keys if where[key] == name})
             parts.append(
                 f"step{'s'[: len(numbers) != 1]} {_runs(numbers)}" + (f" of {titles[name]}" if name != here else "")
             )

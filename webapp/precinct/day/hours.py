@@ -1,6 +1,8 @@
 """The hours of one day: when the polls close by the last order, and at which hours a reading is due."""
 
 from datetime import datetime
+from functools import lru_cache
+from zoneinfo import ZoneInfo
 
 from webapp.precinct.numbers import on_clock
 from webapp.precinct.place.place import Place
@@ -30,7 +32,12 @@ def hours(place: Place, day: DayView) -> tuple[int, ...]:
 
 def clock(place: Place, ms: int) -> str:
     """Wall-clock time HH:MM of a moment, in the place's zone."""
-    return datetime.fromtimestamp(ms / 1000, place.tz).strftime("%H:%M")
+    return _clock(ms, place.zone)
+
+
+@lru_cache(maxsize=4096)
+def _clock(ms: int, zone: str) -> str:
+    return datetime.fromtimestamp(ms / 1000, ZoneInfo(zone)).strftime("%H:%M")
 
 
 def wall(place: Place, ms: int) -> str:

@@ -6,6 +6,7 @@ Plain frozen facts. `place_file.py` reads them from TOML and says every mistake;
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime, time
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from webapp.precinct.place.board_place import BoardRoom
@@ -189,6 +190,11 @@ class Kind:
     in_bin: bool
 
 
+@lru_cache(maxsize=1024)
+def _moment(day: date, clock: time, zone: str) -> int:
+    return int(datetime.combine(day, clock, ZoneInfo(zone)).timestamp() * 1000)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
     """One place file. What has a default there is to vote on or with, which an office seen as a place has none of."""
@@ -233,7 +239,7 @@ class Place:
 
     def at(self, clock: time) -> int:
         """The moment of this wall-clock time on election day, in milliseconds UTC."""
-        return int(datetime.combine(self.date, clock, self.tz).timestamp() * 1000)
+        return _moment(self.date, clock, self.zone)
 
     def official(self, person: str) -> Official | None:
         """Returns the official with this id; None if the place file names none."""

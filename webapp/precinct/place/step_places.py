@@ -6,11 +6,9 @@ from webapp.precinct.place.step import Step
 
 def here(step: Step, place: Place) -> bool:
     """Whether this step has anything to do at this place."""
-    return {
-        "": True,
-        "write-ins": any(c.write_in for c in place.contests),
-        "emergency": any(b.emergency for b in place.boxes),
-    }.get(step.where, True)
+    if step.where == "write-ins":
+        return any(c.write_in for c in place.contests)
+    return step.where != "emergency" or any(b.emergency for b in place.boxes)
 
 
 def ats(step: Step, place: Place) -> tuple[str, ...]:
