@@ -11,7 +11,8 @@ from webapp.board.batch_ids import NotThisSheet, batch_of
 from webapp.board.stops import batch_stops, tabulator_stops
 from webapp.pages.board.batch_view import BatchView, listed, view
 from webapp.pages.board.board_site import BoardSite
-from webapp.pages.shared import counting_again, drafts, signing
+from webapp.pages.place import counting_again
+from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, fresh, fresh_ids
 from webapp.precinct.balance.balance import Balance

@@ -153,27 +153,20 @@ class BoardSite(PlaceSite):
         fed = {f"/feed/{tabulator.id}": ("batch-fed",) for tabulator in self.place.tabulators}
         return {"/batches/make": ("batch-made",), "/trays/carrier": ("carrier-in",), **fed}.get(first, ())
 
-    def read_form(
-        self,
-        task: Task,
-        form: Mapping[str, str],
-        prefix: str = "",
-        now: int | None = None,
-        said: int | None = None,
-        known: Mapping[str, int | None] | None = None,
-    ) -> Read:
-        """What a form says, and beside its field whatever the board's day has against it. A header sheet may be scanned where its id is asked."""
-        with self.lock:
-            now = self.now() if now is None else now
-            typed, wrong = self.scanned(task, form, prefix)
-            read = super().read_form(task, typed, prefix, now, said, known)
-            if task.step.id == "night-close":
-                read = replace(read, body={**read.body, "unfed": self.unfed()})
-            found = dict(wrong) if wrong else self.against(task.step.id, read, prefix)
-            if task.step.id == "duplicate-checked" and (own := self.own_duplicates(form, read)):
-                found["signer"] = own
-            others = {name: says for name, says in read.mistakes.items() if name not in wrong}
-            return replace(read, mistakes={**found, **others}, typed=dict(form))
+    def as_typed(self, task: Task, form: Mapping[str, str], prefix: str) -> Mapping[str, str]:
+        """A header sheet may be scanned where its id is asked."""
+        return super().as_typed(task, self.scanned(task, form, prefix)[0], prefix)
+
+    def worked_in(self, task: Task, form: Mapping[str, str], prefix: str, now: int, read: Read) -> Read:
+        """With whatever the board's day has against it, beside its field."""
+        read, wrong = super().worked_in(task, form, prefix, now, read), self.scanned(task, form, prefix)[1]
+        if task.step.id == "night-close":
+            read = replace(read, body={**read.body, "unfed": self.unfed()})
+        found = dict(wrong) if wrong else self.against(task.step.id, read, prefix)
+        if task.step.id == "duplicate-checked" and (own := self.own_duplicates(form, read)):
+            found["signer"] = own
+        others = {name: says for name, says in read.mistakes.items() if name not in wrong}
+        return replace(read, mistakes={**found, **others}, typed=dict(form))
 
     def own_duplicates(self, form: Mapping[str, str], read: Read) -> str:
         """The sentence for somebody who would compare what they made; "" else."""

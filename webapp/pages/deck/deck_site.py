@@ -124,23 +124,13 @@ class DeckSite(PlaceSite):
                 button="Note what was changed",
             )
 
-    def read_form(
-        self,
-        task: Task,
-        form: Mapping[str, str],
-        prefix: str = "",
-        now: int | None = None,
-        said: int | None = None,
-        known: Mapping[str, int | None] | None = None,
-    ) -> Read:
-        """What a form says, held against the deck; what is worked out is written in."""
-        with self.lock:
-            read = super().read_form(task, form, prefix, now, said, known)
-            current, step = self.round, task.step.id
-            body = {**read.body, **step_checks.worked_out(current, step, task.at, read.body)}
-            found = step_checks.wrong(current, step, task.at, body, lambda: self.played.total)
-            more = {prefix + name if name else "": sentence for name, sentence in found.items()}
-            return replace(read, body=body, mistakes={**more, **read.mistakes})
+    def worked_in(self, task: Task, form: Mapping[str, str], prefix: str, now: int, read: Read) -> Read:
+        """Held against the deck; what is worked out is written in."""
+        read, current, step = super().worked_in(task, form, prefix, now, read), self.round, task.step.id
+        body = {**read.body, **step_checks.worked_out(current, step, task.at, read.body)}
+        found = step_checks.wrong(current, step, task.at, body, lambda: self.played.total)
+        more = {prefix + name if name else "": sentence for name, sentence in found.items()}
+        return replace(read, body=body, mistakes={**more, **read.mistakes})
 
 
 def made(place: Place) -> Deck:

@@ -10,8 +10,9 @@ from flask import Blueprint, abort, current_app, g, redirect, render_template, r
 from flask.typing import ResponseReturnValue
 from werkzeug.datastructures import MultiDict
 
+from webapp.pages.place import counting_again
 from webapp.pages.place.site.place_site import PlaceSite
-from webapp.pages.shared import counting_again, drafts, signing
+from webapp.pages.shared import drafts, signing
 from webapp.pages.shared.awaiting import Draft
 from webapp.pages.shared.claim_form import claim, claim_id, fresh, fresh_ids, stated
 from webapp.precinct.balance import summary

@@ -4,7 +4,7 @@ import threading
 import uuid
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from zoneinfo import ZoneInfo
 
@@ -14,12 +14,13 @@ from webapp.gate.gate import Gate
 from webapp.gate.refusals import GateDiskRefused, GateRefused
 from webapp.pages.shared import filters
 from webapp.pages.shared.stick_line import stick_line
+from webapp.pages.shared.turns import acts_of
 from webapp.precinct.account.balanced_day import BalancedDay
 from webapp.precinct.checklist.checklist import Task
 from webapp.precinct.day.people import People
 from webapp.precinct.place.place import Official, Phone, Place
 from webapp.record.check_words import check_words
-from webapp.record.entry import Act, Claim, Entry, Signer
+from webapp.record.entry import Claim, Entry, Signer
 from webapp.record.ledger import Ledger, RecordRefused
 from webapp.record.looking import LookingRecord
 from webapp.record.refusals import RecordDiskRefused
@@ -38,10 +39,6 @@ class Link:
     small: str = ""
     pen: bool = False
     here: bool = False
-
-
-class OutOfTurn(RecordRefused):
-    """A line of a tablet comes with a number that is not the tablet's next one."""
 
 
 class Site:
@@ -101,7 +98,7 @@ class Site:
         made: int | None = None,
         offset: int = 0,
     ) -> tuple[Entry, ...]:
-        """Append these claims in one durable commit and fold them. Raises `RecordRefused`.
+        """Append these claims in one durable commit and fold them, after what goes before them in the same commit. Raises `RecordRefused`.
 
         A claim without a `seq` gets the tablet's next; one that was held on the tablet brings its own, which must be the next (else `OutOfTurn`),
         with the tablet's clock when it was `made` and that clock less the laptop's (`offset`), both ms.
@@ -110,29 +107,23 @@ class Site:
             if not self.start_said:
                 self.start_said = True
                 self.begin()
-            now = self.now()
+            first, now = self.goes_first(claims), self.now()
             if settled := self.settled([claim for claim in claims if self.ledger.find(claim.id) is None], now):
                 raise RecordRefused(settled)
-            seq, acts = self.ledger.last_seq(claims[-1].tablet), []
-            for claim in claims:
-                known = self.ledger.find(claim.id)
-                if claim.tablet != "L":
-                    seq += known is None
-                    if known is None and claim.seq not in (0, seq):
-                        raise OutOfTurn(
-                            f"Something else was kept on tablet {claim.tablet} meanwhile: its next line is {seq}, this one says {claim.seq}. "
-                            "Read the list again and sign once more."
-                        )
-                    claim = replace(claim, seq=known.seq if known else seq)
-                mine = claim.tablet == "L"
-                written = now if made is None or mine else made
-                signed = () if mine else tuple(signers)
-                acts.append(Act(claim, signed, written, 0 if mine else offset, None if mine else holder))
+            acts = acts_of(self.ledger, (*first, *claims), signers, holder, now, made, offset)
             before = self.ledger.length
             with self.asking_the_disk() as ledger:
                 entries = ledger.append(*acts, now=now)
             self.catch_up(before)
-            return entries
+            self.was_kept(first, entries)
+            return entries[len(first) :]
+
+    def goes_first(self, claims: Sequence[Claim]) -> Sequence[Claim]:
+        """The laptop's own claims that go into the record before these, in the same commit."""
+        return ()
+
+    def was_kept(self, first: Sequence[Claim], entries: Sequence[Entry]) -> None:
+        """What follows from it that these entries are in the record; `first`: the claims that went before."""
 
     def laptop_says(self, kind: str, body: dict) -> Entry:
         """An entry of the laptop itself, signed by nobody."""

@@ -116,9 +116,20 @@ class TaskWords(EntryWords):
     ) -> Read:
         """What a form says for this task. `now`: when a form that was held was filled in; `said`: when the entry that it corrects was kept; `known`:
         numbers that are settled already, by input name."""
-        place, day, at = self._asked(task)
-        moment = self.now() if now is None else now
-        return checklist.read_form(task.step, at, place, day, form, moment, prefix, said, known)
+        with self.lock:
+            place, day, at = self._asked(task)
+            moment = self.now() if now is None else now
+            typed = self.as_typed(task, form, prefix)
+            read = checklist.read_form(task.step, at, place, day, typed, moment, prefix, said, known)
+            return self.worked_in(task, form, prefix, moment, read)
+
+    def as_typed(self, task: Task, form: Mapping[str, str], prefix: str) -> Mapping[str, str]:
+        """The form as it is read: what was scanned or need not be asked is put into the words of its controls."""
+        return form
+
+    def worked_in(self, task: Task, form: Mapping[str, str], prefix: str, now: int, read: Read) -> Read:
+        """What was read, with what this site works out of it or has against it. `form` as it was sent."""
+        return read
 
     def tape_lines(self, field: Field) -> list[tuple[str, list[tuple[str, str]]]]:
         """The lines of every contest as the tape prints them: (contest, [(control's name, line)]). Figures that are not the tape's own say in the

@@ -31,7 +31,7 @@ from webapp.precinct.place.place_kinds import KINDS
 from webapp.precinct.reports import alerts
 from webapp.precinct.reports.alerts import Alert
 from webapp.record import looking
-from webapp.record.entry import Claim, Entry, Signer
+from webapp.record.entry import Claim, Entry
 from webapp.record.ledger import Ledger
 from webapp.settings import Settings
 from webapp.version import VERSION
@@ -165,25 +165,16 @@ class PlaceSite(PlaceWords):
             self.gate.sessions.put_down(entry.body["person"])
         self.gate.throttle.reset(entry.body["person"])
 
-    def keep(
-        self,
-        claims: Sequence[Claim],
-        signers: Sequence[Signer] = (),
-        holder: str | None = None,
-        made: int | None = None,
-        offset: int = 0,
-    ) -> tuple[Entry, ...]:
-        """With what was tapped before it, in the same commit. When the day is over (at a polling place: when the carriers have left), nothing half
-        filled in stays behind."""
-        with self.lock:
-            before = self.taps.tallied(claims)
-            entries = super().keep([*before, *claims], signers, holder, made, offset)
-            self.taps.drop(before)
-            self.notes.kept(entries)
-            entries = entries[len(before) :]
+    def goes_first(self, claims: Sequence[Claim]) -> Sequence[Claim]:
+        """What was tapped before these."""
+        return self.taps.tallied(claims)
+
+    def was_kept(self, first: Sequence[Claim], entries: Sequence[Entry]) -> None:
+        """When the day is over (at a polling place: when the carriers have left), nothing half filled in stays behind."""
+        self.taps.drop(first)
+        self.notes.kept(entries)
         if any(entry.kind == self.kind.ends for entry in entries):
             self.put_drafts_away()
-        return entries
 
     def put_drafts_away(self) -> None:
         """One entry names the steps whose pages were begun and never signed, with no figure; then they are gone. Nothing is said where there are none."""
@@ -265,24 +256,12 @@ class PlaceSite(PlaceWords):
             return f"/note?kept={entries[-1].number}"
         return self.after_keeping(entries) if back.startswith("/steps/") or back == "/now" else back
 
-    def read_form(
-        self,
-        task: Task,
-        form: Mapping[str, str],
-        prefix: str = "",
-        now: int | None = None,
-        said: int | None = None,
-        known: Mapping[str, int | None] | None = None,
-    ) -> Read:
-        """What a form says for this task; the readings and the worked-out parts are put in here. `now`: when a form that was held was filled in."""
-        with self.lock:
-            now = self.now() if now is None else now
-            read = super().read_form(task, self.with_tablets(task, form, prefix), prefix, now, said, known)
-            body = dict(read.body)
-            if task.step.id == "hourly":
-                body["hour"] = checklist.moment(self.place, task.at) or full_hour(now)
-                body |= self.notes.shown(form, prefix)
-            return replace(read, body=body)
+    def worked_in(self, task: Task, form: Mapping[str, str], prefix: str, now: int, read: Read) -> Read:
+        """With the hour that a reading is for and the notes that its page listed."""
+        if task.step.id != "hourly":
+            return read
+        hour = checklist.moment(self.place, task.at) or full_hour(now)
+        return replace(read, body={**read.body, "hour": hour, **self.notes.shown(form, prefix)})
 
     def correctable(self, entry: CurrentEntry) -> Step | None:
         """The step of an entry that may be corrected by its form."""

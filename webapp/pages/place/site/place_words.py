@@ -111,7 +111,7 @@ class PlaceWords(TaskWords):
                 return f"{who} signed this step at {self.entry_time(kept)}. {why}" if who else why
         return ""
 
-    def with_tablets(self, task: Task, form: Mapping[str, str], prefix: str) -> Mapping[str, str]:
+    def as_typed(self, task: Task, form: Mapping[str, str], prefix: str) -> Mapping[str, str]:
         """Where no tablet was ever admitted beside the laptop, none is back: nobody is asked."""
         name = f"{prefix}tablets"
         if task.step.id != "tablets-back" or form.get(name, "").strip() or self.gate.tablets.all():
