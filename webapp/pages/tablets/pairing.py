@@ -50,13 +50,13 @@ def tablets() -> ResponseReturnValue:
 
 
 def show(mistakes: Mapping[str, str], code: str = "", about: str = "") -> str:
-    """Every tablet with its level and what may be done; a code when one was just asked for."""
+    """Every tablet, at the office every desk, with its level and what may be done; a code when one was just asked for."""
     here = room()
     owed = dict(here.tablets_owed())
     rows = [(one, owed.get(one.id, ""), here.gate.contacts.of(one.id)) for one in here.gate.tablets.all()]
     people = {one.id: signing.candidates("P" if one.id in owed else "1") for one, _, _ in rows if not one.revoked}
     return render_template(
-        "desk/desks.html" if here.role_of_room == "office" else "tablets/tablets.html",
+        "tablets/tablets.html",
         rows=rows,
         people=people,
         whys=WHYS,
