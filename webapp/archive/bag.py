@@ -1,4 +1,5 @@
-"""The files beside the contents of an archive, in the form of BagIt (RFC 8493): what each must be, byte for byte, from the contents and the archive's facts."""
+"""The files outside data/ of an archive, in the form of BagIt (RFC 8493): what each must be, byte for byte, from
+the contents and the archive's facts."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -96,5 +97,5 @@ def info(facts: Facts, size: int | str, files: int) -> bytes:
 
 
 def context(mode: str) -> str:
-    """What the office's signature covers beside the digest of the manifest."""
+    """The text that the office's signature covers in addition to the digest of the manifest."""
     return f"tapeseal/archive/1/{mode}"

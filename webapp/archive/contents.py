@@ -1,4 +1,4 @@
-"""What lies in an archive: file by file, with its name there. A public one has nothing that was not published, and the public halves of keys."""
+"""The contents of an archive: file by file, with its name there. A public one has nothing that was not published, and the public halves of keys."""
 
 import csv
 import io

@@ -136,7 +136,7 @@ def _check_signature(archive: WholeArchive, found: Findings) -> None:
 
 
 def _check_tags(archive: WholeArchive, sizes: Mapping[str, int], found: Findings) -> None:
-    """The files beside data/ can each only be one thing; whatever else lies there was added."""
+    """The files outside data/ can each have one content only; any other file there was added."""
     here = {name: plain_file.read(archive.folder / name, TAG_LIMIT) for name in OF_THE_BAG if name in sizes}
     contents = [size for name, size in sizes.items() if name.startswith("data/")]
     told = bag.info(archive.facts, sum(contents), len(contents))

@@ -1,6 +1,8 @@
 """What the open rows of a batch are consistent with: the cheapest sets of one or two usual mistakes that give exactly these gaps. Never a finding.
 
-What the figures cannot tell apart stands together under one `tie`: answers of one cost, and twins, two mistakes with one and the same effect.
+
+Answers that the figures cannot tell apart share one `tie`: those of one cost, and twins, two mistakes with one and
+the same effect.
 """
 
 from collections.abc import Iterable, Iterator, Mapping

@@ -105,6 +105,6 @@ class Batches:
         return BatchGroup(ids, {row: self.gaps[row] for row in rows}, tuple(self.drawn[row] for row in rows))
 
     def counter_before(self, id: str) -> int | None:
-        """What this batch's counter row says the counter stood at before it: the after of the batch before, or zero's figure."""
+        """What the counter should have read before this batch: the reading after the batch before, or the zero tape's."""
         line = self.drawn.get(BatchRow(id, COUNTER))
         return line.right if line else None

@@ -1,4 +1,5 @@
-"""A count board's day with what it adds up to: the entries folded as at any place, the board kept up beside them, its figures, lines and open batches."""
+"""A count board's day with what it adds up to: the entries folded as at any place, the board's own state with
+them, its figures, lines and open batches."""
 
 from typing import Any
 
@@ -28,12 +29,12 @@ class BoardAccount(BalancedDay):
 
     @property
     def sheet(self) -> BoardSheet:
-        """The board's sheet as it stands now, with the entries that made and fed each batch."""
+        """The board's sheet as it is now, with the entries that made and fed each batch."""
         return self._board.now()
 
     @property
     def board(self) -> BoardDay:
-        """Carriers, trays, batches and ballots set aside as they stand now."""
+        """Carriers, trays, batches and ballots set aside as they are now."""
         return self.sheet.day
 
     @property
@@ -61,7 +62,7 @@ class BoardAccount(BalancedDay):
 
     @property
     def folded_away(self) -> bool:
-        """Nothing of a board is folded away: its tabulators count ballots, and votes wait for the hour of the tapes."""
+        """Never: a board hides no counts. Its tabulators count ballots, and votes wait for the hour of the tapes."""
         return False
 
     @property

@@ -59,7 +59,7 @@ def of_few(small: int, kind: str, body: Mapping[str, object]) -> bool:
 
 
 def settled(counts: Mapping[str, object]) -> dict[str, int]:
-    """Hand counts by precinct, the last of each: 212 out of [212, 212]; a bare number stands for itself."""
+    """Hand counts by precinct, the last of each: 212 out of [212, 212]; a bare number is taken as it is."""
     last = {
         precinct: count[-1] if isinstance(count, list) else count for precinct, count in counts.items() if count != []
     }

@@ -1,6 +1,8 @@
-"""The board's day kept up with the record: each entry folded in as it comes, the whole written out anew when one is corrected or taken back.
+"""The board's day kept up with the record: each entry is folded in as it comes, and the whole is written again when one is corrected or taken back.
 
-An exception counts with the figures it has; one that lacks what its kind needs says nothing of envelopes or ballots, and changes nothing.
+
+An exception counts with the figures it has; one that lacks what its kind needs says nothing of envelopes or ballots,
+and changes nothing.
 """
 
 from collections.abc import Mapping
@@ -79,7 +81,7 @@ def wall_time(place: Place, time: int) -> datetime:
 
 
 class BoardSheet(Projection):
-    """`day` is the board as it stands; `times` has the number of the entry that made and fed each batch."""
+    """The board as it is (`day`), and the number of the entry that made (`made`) and fed (`fed`) each batch."""
 
     kinds = frozenset(board_entries.FOLDS) | {"instruction", "seat"}
 
@@ -115,7 +117,7 @@ class BoardSheet(Projection):
             self.fed.setdefault(kept.body["batch"], kept.number)
 
     def _compared(self, kept: CurrentEntry) -> None:
-        """Whoever made a duplicate does not compare it: for that one the comparison says nothing."""
+        """The person who made a duplicate does not compare it: for that one the comparison says nothing."""
         by = {signer.person for signer in kept.signers}
         for serial, one in self.day.duplicates.items():
             if kept.body["from"] <= serial <= kept.body["to"] and self.makers.get(serial, set()) & by:

@@ -17,7 +17,7 @@ def left_open(day: BoardDay) -> tuple[str, ...]:
 
 
 def each_left_open(day: BoardDay) -> Iterator[str]:
-    """The same one by one, for whoever wants the first ones only."""
+    """The same one by one, for a caller that wants only the first ones."""
     for part in (carriers, envelopes, trays, in_no_batch, batches, problems, duplicates):
         yield from part(day)
 
@@ -29,7 +29,7 @@ def carriers(day: BoardDay) -> Iterator[str]:
 
 
 def envelopes(day: BoardDay) -> Iterator[str]:
-    """Envelopes received that lie in no tray, by the precincts that are counted together."""
+    """Envelopes received that are in no tray, by the precincts that are counted together."""
     received = day.received()
     worked: dict[tuple[str, ...], int] = {}
     for tray in day.trays.values():

@@ -44,7 +44,7 @@ def carrier_in(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
 
 
 def envelopes_counted(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
-    """The envelopes counted out of a carrier are those its slip says; where they differ, both figures stand."""
+    """The envelopes counted out of a carrier are those its slip says; where they differ, both figures are given."""
     yield from carrier(day, entry)
     found = day.carriers.get(entry.body["carrier"])
     counted = settled(entry.body["envelopes"])
@@ -117,7 +117,7 @@ def differ(here: int, there: int, one: str) -> str:
 
 
 def batch_made(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
-    """A batch is made once before it is fed, of precincts that may lie together, with its header sheet checked by a second person."""
+    """A batch is made once before it is fed, of precincts that may be counted together, with its header sheet checked by a second person."""
     body = entry.body
     id, kind, precincts = body["batch"], body.get("kind", FIRST), dict(body.get("precincts", {}))
     old, ballots = day.batches.get(id), settled({"": body["ballots"]}).get("", 0)
@@ -149,7 +149,7 @@ def batch_made(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
 
 
 def secrecy(day: BoardDay, id: str, precincts: Mapping[str, int]) -> Iterator[Objection]:
-    """A precinct with few ballots is never counted alone; others lie together only where the place file allows it."""
+    """A precinct with few ballots is never counted alone; others are counted together only where the place file allows it."""
     rules, received = day.rules, day.received()
     few_here = {
         precinct
@@ -176,7 +176,7 @@ def secrecy(day: BoardDay, id: str, precincts: Mapping[str, int]) -> Iterator[Ob
 
 
 def moved_there(day: BoardDay, one: str, other: str) -> int:
-    """Ballots of another precinct that came out of envelopes of this one, and lie in no batch yet."""
+    """Ballots of another precinct that came out of envelopes of this one, and are in no batch yet."""
     noted = sum(n for start, to, n in day.moved if (start, to) == (one, other))
     made = [batch.precincts for batch in day.batches.values() if other in batch.precincts and len(batch.precincts) > 1]
     return noted - sum(each[other] for each in made if max(each, key=lambda name: each[name]) == one)

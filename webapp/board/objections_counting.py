@@ -10,7 +10,7 @@ from webapp.precinct.numbers import few
 
 
 def batch_fed(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
-    """A batch that was made is fed once, on a tabulator that is open, from where its counter stood, and agrees with it."""
+    """A batch that was made is fed once, on an open tabulator, from its last counter reading, and agrees with it."""
     body = entry.body
     batch, at = day.batches.get(body["batch"]), body["at"]
     if batch is None:
@@ -75,7 +75,7 @@ def agrees(batch: BoardBatch, entry: BoardEntry) -> Iterator[Objection]:
 
 
 def problem(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
-    """A problem ballot lies at a position of a batch that there is."""
+    """A problem ballot has a position in a batch that exists."""
     body = entry.body
     batch = day.batches.get(body["batch"])
     if batch is None:
@@ -89,7 +89,7 @@ def problem(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
 
 
 def settled(day: BoardDay, entry: BoardEntry) -> Iterator[Objection]:
-    """What becomes of a problem ballot: it was noted, and a serial stands on one original alone."""
+    """The outcome of a problem ballot: the ballot was noted, and a serial is on one original only."""
     yield from problem(day, entry)
     body = entry.body
     where = body["batch"], body["position"]

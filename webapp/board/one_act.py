@@ -1,6 +1,7 @@
-"""The board as the first entries of one act would leave it, for what the next of them is held against: a carrier taken in, counted and shown empty at once.
+"""The board as the first entries of one act would leave it, so that the next of them can be checked: a carrier received, counted and shown empty at once.
 
-The board itself is never touched: what was not signed has not happened.
+
+The board itself is never changed: what was not signed has not happened.
 """
 
 from copy import copy

@@ -1,7 +1,8 @@
-"""The mistakes that may stand behind the open rows of one group of batches, each with what it would move.
+"""The mistakes that can explain the open rows of one group of batches, each with what it would move.
 
-One-ballot mistakes come in sizes of 1 to 4, and beyond that only in the size that closes a row. A mistake whose rows are not drawn moves nothing and is
-not offered.
+
+One-ballot mistakes come in sizes of 1 to 4, and beyond that only in the size that closes a row. A mistake whose rows
+are not drawn moves nothing and is not offered.
 """
 
 from collections.abc import Iterator, Mapping
@@ -13,7 +14,7 @@ from webapp.precinct.explain.mistake_sizes import BUNDLES, FEW, slips
 
 
 class PossibleMistakes:
-    """The mistakes that may stand behind the gaps of one group; `others` are the groups whose only gap is a fed row, for ballots that strayed."""
+    """The mistakes that can explain the gaps of one group. others: gap -> batches of groups whose only gap is a fed row, for ballots that strayed."""
 
     def __init__(self, batches: Batches, group: BatchGroup, others: Mapping[int, list[str]]):
         self.batches, self.group, self.others = batches, group, others
@@ -38,7 +39,7 @@ class PossibleMistakes:
                 yield from self.sized(code, BatchRow(id, of), way, n)
 
     def sized(self, code: str, row: BatchRow, way: int, n: int) -> Iterator[BatchMistake]:
-        """A one-ballot mistake of n ballots, where its row is drawn and so many lay there."""
+        """A one-ballot mistake of n ballots, if its row is drawn and there were so many."""
         if row not in self.batches.drawn or n > self.most(code, row.batch):
             return
         if code == "strayed":
@@ -63,7 +64,7 @@ class PossibleMistakes:
                 )
 
     def closing(self, row: BatchRow, gap: int, beside: BatchMistake | None = None) -> Iterator[BatchMistake]:
-        """The mistakes whose size is exactly this gap of one row, of any size they can have; `beside` is taken as made already."""
+        """The mistakes whose size is exactly this gap of one row, of any size they can have; `beside` is a mistake taken as made already."""
         for code, (of, way) in ONE_BALLOT.items():
             if of == row.of and gap * way > FEW:
                 yield from self.sized(code, row, way, gap * way)
@@ -199,7 +200,7 @@ class PossibleMistakes:
                 yield BatchMistake("order", early, (("with", late),), COSTS["order"], tuple(rows.items()))
 
     def might_be_exchanged(self, first: str) -> Iterator[tuple[str, str]]:
-        """Pairs that would close the first open counter row: it begins where another ends, or where its own predecessor should have stood."""
+        """Pairs that would close the first open counter row: it begins where another ends, or where its own predecessor should have ended."""
         batch, before = self.batches.by_id[first], self.batches.before[first]
         on = batch.tabulator, batch.day
         for other in self.batches.starts_at.get((*on, self.batches.counter_before(first)), ()):

@@ -1,6 +1,8 @@
-"""Votes by precinct, where the tapes of a board print them so: what is typed for each tabulator, held against that tabulator's tape line by line.
+"""Votes by precinct, where the tapes of a board print them so: what is typed for each tabulator, compared with that tabulator's tape line by line.
 
-A precinct of few ballots on a tape is typed together with a neighbor, both figures added, so that no record and no file has its votes alone.
+
+A precinct of few ballots on a tape is typed together with a neighbor, both figures added, so that no record and no
+file has its votes alone.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
@@ -101,7 +103,7 @@ def parts(day: BoardDay) -> tuple[PrecinctVotes, ...]:
 
 
 def apart_sets(precincts: Sequence[str], groups: Sequence[set[str]]) -> list[tuple[str, ...]]:
-    """The precincts in sets that no group lies across, each in the order of the place file."""
+    """The precincts in sets that no group crosses, each in the order of the place file."""
     home = {precinct: {precinct} for precinct in precincts}
     for group in groups:
         together = set().union(*(home[one] for one in group if one in home))
@@ -126,7 +128,8 @@ def summed(rows: Sequence[Row]) -> Row:
 
 
 def large(found: list[PrecinctVotes], small: int, contests: Sequence[Contest]) -> tuple[PrecinctVotes, ...]:
-    """None of 1 to small - 1 ballots stands alone: it is joined with the one before it, the first with the one behind; all that stays small is left out."""
+    """Groups of precincts, none of 1 to small - 1 ballots: a small one is joined with the one before it, the first
+    with the one after it; what stays small is left out."""
     joined: list[PrecinctVotes] = []
     for one in found:
         if joined and (one.ballots < small or joined[-1].ballots < small):

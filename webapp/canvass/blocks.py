@@ -15,7 +15,7 @@ Block = tuple[Atom, ...]
 
 @dataclass(frozen=True, slots=True)
 class Neighbors:
-    """The office's lists: `order` of units and of ways; `beside` the place that a place is shown with while it is small."""
+    """The office's lists. order: of units and of ways. beside: place -> the place that it is shown with while it is small."""
 
     order: Mapping[str, int]
     ways: Mapping[str, int]
@@ -23,7 +23,7 @@ class Neighbors:
     small: int = 10
 
     def rank(self, atom: Atom) -> tuple:
-        """Where an atom stands: units in the office's order, ways in theirs. What the lists do not name comes last, by its id."""
+        """The sort key of an atom: units in the office's order, ways in theirs. What the lists do not name comes last, by its id."""
         last = len(self.order) + len(self.ways)
         unit, way = self.order.get(atom.unit, last), self.ways.get(atom.way, last)
         return unit, atom.unit, way, atom.way, atom.part, atom.change

@@ -1,7 +1,8 @@
-"""Certifying: what stands in the way, the narrative, the board in session with its vote, and what locks a certified edition.
+"""Certifying: what is still open, the narrative, the board in session with its vote, and what locks a certified edition.
 
-Nothing is a dead end: each open question can be signed over by two parties, with words. Who refuses is written down with a statement; what a refusal
-means is a matter of the law.
+
+Nothing is a dead end: each open question can be signed over by two parties, with words. A member who refuses is
+recorded with a statement; what a refusal means is a matter of the law.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -19,7 +20,8 @@ Fact = str | int
 
 @dataclass(frozen=True, slots=True)
 class OpenQuestion:
-    """One thing that stands in the way. `name` is kept for good; `page` leads to where it is settled; `facts` are what it is about now."""
+    """One thing that keeps the board from certifying. `name` is kept for good; `page` leads to where it is
+    settled; `facts` are what it is about now."""
 
     name: str
     says: str
@@ -80,7 +82,7 @@ class NarrativeLine:
 
 
 def narrative(told: Sequence[Told], words: Iterable[NarrativeWord]) -> tuple[NarrativeLine, ...]:
-    """Every line, those by default in their order, then what the board added. The newest word about a line stands."""
+    """Every line, those by default in their order, then what the board added. The newest word about a line is in force."""
     newest = {one.about: one for one in sorted(words, key=lambda one: one.number)}
     found = []
     for one in told:

@@ -1,4 +1,5 @@
-"""Counts of ballots after the night: which of them stand, and what in them does not add up. A count is never folded into the place's return."""
+"""Counts of ballots after the night: which of them are in force, and what in them does not add up. A count is
+never folded into the place's return."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -52,7 +53,8 @@ def of_body(body: Mapping[str, Any], kept: int = 0, id: bytes = b"", number: int
 
 @dataclass(frozen=True, slots=True)
 class InForce:
-    """What stands of one unit, way and part: one count, or several against each other, of which none counts until one of them is amended away."""
+    """What is in force for one unit, way and part: one count, or several that contradict each other, of which none
+    counts until one of them is amended away."""
 
     tips: tuple[Count, ...]
 
@@ -62,7 +64,8 @@ class InForce:
 
 
 def in_force(counts: Iterable[Count]) -> dict[Atom, InForce]:
-    """By atom, of the set of all counts: those that no other one amends. Of two that amend one the later does not win: they stand against each other."""
+    """The counts in force by atom, out of the set of all counts: those that no other one amends. Of two that amend
+    one the later does not win: they contradict each other."""
     known = {one.id: one for one in counts}
     amended = {old for one in known.values() for old in one.amends}
     found: dict[Atom, list[Count]] = {}

@@ -259,10 +259,12 @@ def _plain(atom: Atom) -> list[Any]:
 
 
 def whole_blocks(before: Mapping[str, OneContest], edition: Edition) -> int | None:
-    """Ballots of the smallest block that is not empty, where the rule holds over this edition and the one before; None where it does not.
+    """Ballots of the smallest block that is not empty, if the rule holds over this edition and the one before; None if it does not.
 
-    Held: a block published before has the same atoms now; no atom is in two blocks; a new block has `small` ballots, or none. Looked at anew,
-    apart from what made the blocks. With no ballots at all: `small`. Blocks that two parties signed to be shown although small are not among them.
+
+    The rule: a block published before has the same atoms now; no atom is in two blocks; a new block has `small`
+    ballots, or none. This is checked apart from the code that made the blocks. With no ballots at all: `small`.
+    Blocks that two parties signed to be shown although small are not counted.
     """
     least = None
     for id, one in edition.figures.items():

@@ -1,4 +1,4 @@
-"""What became of the envelopes of one unit and way: counts of envelopes, never a name or number of a voter. The newest decision stands."""
+"""What became of the envelopes of one unit and way: counts of envelopes, never a name or number of a voter. The newest decision is in force."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -90,7 +90,7 @@ def of_body(body: Mapping[str, Any], kept: int = 0, id: bytes = b"", number: int
 
 
 def newest(rows: Iterable[Envelopes]) -> dict[tuple[str, str], Envelopes]:
-    """What stands for each unit and way: of two entries the later `kept`, then the higher id."""
+    """The decision in force for each unit and way: of two entries the later `kept`, then the higher id."""
     found: dict[tuple[str, str], Envelopes] = {}
     for one in sorted(rows, key=lambda one: (one.kept, one.id)):
         found[one.unit, one.way] = one

@@ -32,7 +32,7 @@ def _list(rows: Iterator[Any], pad: str) -> Iterator[str]:
 
 
 def text(value: Any, pad: str) -> str:
-    """A value as text, its first line where it stands, the others behind `pad`."""
+    """A value as text: the first line as it is, the others after `pad`."""
     kind = type(value)
     if kind is str:
         return encode_basestring(value)

@@ -1,7 +1,8 @@
-"""One contest by precinct over the county, out of the rows of an edition: whole blocks only, so that no precinct of few ballots is told apart.
+"""One contest by precinct over the county, out of the rows of an edition: whole blocks only, so that no precinct of few ballots can be told apart.
 
-A precinct has a total where all its ballots are in rows of that precinct alone. Rows of several precincts are shown together; what a tape or a count
-tells of a whole place of several precincts is not by precinct, and is named.
+
+A precinct has a total if all its ballots are in rows of that precinct alone. Rows of several precincts are shown
+together. What a tape or a count gives of a whole place of several precincts is not by precinct, and is named.
 """
 
 from collections.abc import Mapping
@@ -46,7 +47,7 @@ class PrecinctTable:
 
 
 def table(edition: Edition, contest: str, wards: Mapping[str, frozenset[Ward]]) -> PrecinctTable:
-    """`wards`: the precincts whose ballots a unit may have, by unit. Order: as the units stand in the edition."""
+    """One contest by precinct, units in the order of the edition. wards: unit -> the precincts whose ballots it may have."""
     by: dict[tuple[Ward, ...], list[Figures]] = {}
     left: list[NotByPrecinct] = []
     elsewhere: set[Ward] = set()  # precincts with ballots in rows that are not theirs alone

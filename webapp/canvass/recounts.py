@@ -1,6 +1,8 @@
-"""A recount: what was ordered, how the container was found, whether the ballots may be recounted, and which recounted rows stand.
+"""A recount: what was ordered, how the container was found, whether the ballots may be recounted, and which recounted rows are in force.
 
-Whole contests replace whole rows; a contest that was not recounted keeps its own. The return or the count stays beside it as it was.
+
+Whole contests replace whole rows; a contest that was not recounted keeps its own. The return or the count is kept as
+it was.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -106,9 +108,11 @@ def recounted_of(body: Mapping[str, Any], kept: int = 0, id: bytes = b"", number
 
 
 def in_force(recounts: Iterable[Recounted]) -> dict[tuple[Atom, str], tuple[Recounted, ...]]:
-    """What stands of each contest of an atom: one recount, or several against each other, of which none counts until one amends them.
+    """What is in force for each contest of an atom: one recount, or several that contradict each other, of which none counts until one amends them.
 
-    A function of the set: a recount is out as soon as another one of these ballots amends it, for the contests that this one has.
+
+    A function of the set: a recount is out as soon as another one of these ballots amends it, for the contests that
+    this one has.
     """
     known = {one.id: one for one in recounts}
     found: dict[tuple[Atom, str], list[Recounted]] = {}
@@ -140,7 +144,7 @@ def figures(row: Row, contest: Contest, ballots: int) -> Figures:
 
 @dataclass(frozen=True, slots=True)
 class Condition:
-    """One thing that speaks for a recount or against it; `holds` None: it cannot be told."""
+    """One reason for a recount or against it; `holds` None: it cannot be known."""
 
     says: str
     holds: bool | None

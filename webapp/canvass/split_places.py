@@ -1,8 +1,10 @@
 """Places whose figures are kept by precinct, over the editions: what was published of the whole place stays whole, what was published apart stays apart.
 
-Of a return that was published whole no precinct is ever told apart: the whole and one part give the other. Of a return that was published by
-precinct, and whose figures now are those of the whole place only (a recount, a finding), the precincts stay as they were published, and what the
-place has more or fewer is an atom of the whole place: of no ballots, where only votes moved, and then shown at once.
+
+No precinct is ever told apart in a return that was published whole: the whole and one part give the other. Where a
+return was published by precinct, and its figures now are those of the whole place only (a recount, a finding), the
+precincts stay as they were published, and what the place has more or fewer is an atom of the whole place: of no
+ballots, if only votes moved, and then shown at once.
 """
 
 from collections.abc import Iterable, Mapping, Sequence

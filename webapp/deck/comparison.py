@@ -1,6 +1,8 @@
-"""A typed tape held against the expected one, cell by cell. A tape is an object in the shape of `expected`, with the tabulator's id.
+"""Compares a typed tape with the expected one, cell by cell. A tape is an object in the shape of `expected`, with the tabulator's id.
 
-A figure that was not typed is not compared and is listed as missing; a figure that cannot belong to this deck is refused.
+
+A figure that was not typed is not compared and is listed as missing; a figure that cannot belong to this deck is
+refused.
 """
 
 from collections.abc import Iterator
@@ -59,7 +61,7 @@ def address(cell: Cell) -> dict[str, str]:
 
 
 def compare(deck: Deck, typed: Any, before: DeckPlan | None = None) -> Comparison:
-    """Hold one typed tape against the deck. Raises UnreadableTape. `before`: plan of the edition before, whose contests may stand on the tape."""
+    """Compares one typed tape with the deck. before: plan of the edition before, whose contests may be on the tape. Raises UnreadableTape."""
     tape = read_tape(deck.plan, typed, before)
     tabulator = tape["tabulator"]
     wanted = deck.cells[tabulator]

@@ -126,7 +126,7 @@ EDITS: dict[str, Callable[[Pile, Fault], Edits]] = {
 
 
 def edited_effect(one: Pile, changed: Edits) -> Effect:
-    """The figures that change with these columns; where the straight-party contest changes, every contest is counted anew."""
+    """The figures that change with these columns; if the straight-party contest changes, every contest is counted again."""
     found: Effect = {}
     if one.parties and one.style.index[one.plan.straight] in changed:
         columns: Columns = tuple(changed.get(i, own) for i, own in enumerate(one.columns))

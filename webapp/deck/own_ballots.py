@@ -1,4 +1,4 @@
-"""Ballots that observers add to a test: their hand count held against what the tape printed of them, cell by cell (Mich. Admin. Code R 168.778)."""
+"""Ballots that observers add to a test: their hand count compared with what the tape printed of them, cell by cell (Mich. Admin. Code R 168.778)."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any

@@ -98,9 +98,14 @@ class PatternSearch:
         return found
 
     def _searched(self, style: DeckStyle, laid: Laid) -> Pattern:
-        """A pattern found anew. Exchanges with ovals of the straight-party contest are looked at over the whole unit: where one stays
-        hidden, the totals of its contest are refused and the search begins again; at last, with totals as dealing 1 takes them. Where one
-        partisan contest is alone on a ballot none may help: the first pattern is given, and playing the faults names what stays hidden."""
+        """Searches a pattern from the start.
+
+
+        Exchanges with ovals of the straight-party contest are looked at over the whole unit: if one stays hidden, the
+        totals of its contest are refused and the search begins again; at last, with totals as dealing 1 takes them.
+        If one partisan contest is alone on a ballot no search may help: the first pattern is given, and playing the
+        faults names what stays hidden.
+        """
         first: Pattern | None = None
         for counts_special in (True, False) if self.dealing > 1 and self.straight in style.index else (False,):
             refused: set[tuple[str, Figures]] = set()

@@ -16,7 +16,7 @@ Columns = tuple[tuple[int, ...], ...]  # by contest, by position
 
 @dataclass(frozen=True)
 class Pile:
-    """All ballots of one style. Bit i of every mask is the ballot `order[i]`; a ballot fed twice stands there twice."""
+    """All ballots of one style. Bit i of every mask is the ballot `order[i]`; a ballot fed twice is in the order twice."""
 
     plan: DeckPlan
     style: DeckStyle
@@ -71,7 +71,7 @@ class Pile:
         return tally(contest, self.columns[i], self.carried[i], straight_votes(contest, self.parties, self.alone))
 
     def counts_of(self, columns: Columns) -> tuple[Vector, ...]:
-        """The figures of every contest with other columns, straight votes read anew."""
+        """The figures of every contest with other columns, straight votes read again."""
         straight = self.straight_of(columns)
         return tuple(self.count(i, columns[i], straight[i]) for i in range(len(self.style.contests)))
 

@@ -111,7 +111,7 @@ def hidden_exchanges(pile: Pile) -> Iterator[tuple[tuple[int, int], tuple[int, i
 def _hidden_with_straight(
     pile: Pile, dealt: list[Dealt], at: tuple[int, int]
 ) -> Iterator[tuple[tuple[int, int], tuple[int, int]]]:
-    """An oval of the straight-party contest against another: every contest is counted anew where its own figures would stay."""
+    """An oval of the straight-party contest exchanged with another: every contest is counted again where its own figures would stay."""
     i, j = at
     for p in range(len(dealt[i].columns)):
         for q, column in enumerate(dealt[j].columns):

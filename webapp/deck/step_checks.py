@@ -71,7 +71,7 @@ def _all_ballots(now: Round, body: Body) -> Found:
 
 
 def _all_ticked(now: Round, what: str) -> Found:
-    """Whoever ticks ballots one by one ticks them all; whoever works on paper ticks none."""
+    """People who tick ballots one by one tick them all; people who work on paper tick none."""
     marks = ticked(now.day.kept.get("rows-ticked", ()))
     left = marks.left(what, ballots(now.deck)) if marks.marked else []
     if left:

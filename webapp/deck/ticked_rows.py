@@ -36,7 +36,7 @@ class TickedRows:
 
 
 def ticked(entries: Iterable[EntryView]) -> TickedRows:
-    """What these entries say, in order; a ballot that is made anew loses both ticks."""
+    """What these entries say, in order; a ballot that is made again loses both ticks."""
     found = TickedRows()
     for kept in entries:
         who = str(getattr(kept, "holder", None) or getattr(kept, "tablet", ""))

@@ -1,4 +1,5 @@
-"""The tapes that were typed in this round of a test, held against the deck: what each comparison says, and which of them count.
+"""The tapes that were typed in this round of a test, compared with the deck: what each comparison says, and which of them count.
+
 
 The day is read only through `DayView`; nothing here is kept.
 """
@@ -80,7 +81,7 @@ class Round:
 
 
 def held_keys(now: Round) -> list[str]:
-    """Keys of what stands as not so in this round and holds later steps shut: the test begins again."""
+    """Keys of what is recorded as not so in this round and holds later steps shut: the test begins again."""
     found = []
     for step in now.steps.values():
         for at in step_places.ats(step, now.place) if step.holds else ():

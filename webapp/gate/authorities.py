@@ -71,7 +71,7 @@ def make_tables(db: sqlite3.Connection) -> None:
 
 
 def writing(authority: Authority, made: Certified) -> Callable[[sqlite3.Connection], None]:
-    """What puts both into the office's file, inside a transaction of whoever calls it."""
+    """A function that writes both into the office's file, inside the caller's transaction."""
 
     def write(db: sqlite3.Connection) -> None:
         make_tables(db)

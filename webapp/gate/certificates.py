@@ -1,7 +1,9 @@
-"""The certificate that a place's laptop shows to tablets: from the folder as enrolled, renewed by a file laid into it, or an own one.
+"""The certificate that a place's laptop shows to tablets: from the folder as enrolled, from a renewal file put into it, or one given by option.
 
-A renewal holds no secret: the laptop's key stays, and the office certifies it anew. It counts only when the authority that this folder was
-enrolled with stands behind it, for this very name and key. An own certificate (`--cert`, `--key`) is taken as it is if it fits its key and the name.
+
+A renewal holds no secret: the laptop's key stays, and the office certifies it again. It counts only when the
+authority that this folder was enrolled with signed it, for this very name and key. A certificate given by option
+(`--cert`, `--key`) is taken as it is if it fits its key and the name.
 """
 
 from collections.abc import Sequence
@@ -38,7 +40,8 @@ NONE_HERE = (
 
 @dataclass(frozen=True, slots=True)
 class ServerCertificate:
-    """What a door shows: `chain` begins with the laptop's own certificate; `authority` is what tablets are told to trust, None for an own one."""
+    """What a listener shows. chain: begins with the laptop's own certificate. authority: the one that tablets are
+    set up to trust; None for a certificate given by option."""
 
     chain: tuple[x509.Certificate, ...]
     key: PrivateKeyTypes = field(repr=False)
@@ -163,5 +166,5 @@ def _names(certificate: x509.Certificate) -> Sequence[str]:
 
 
 def _covers(name: str, host: str) -> bool:
-    """RFC 9525, 6.3: a star stands for the whole of the leftmost part."""
+    """RFC 9525, 6.3: a star matches the whole of the leftmost label."""
     return name.lower() == host or (name.startswith("*.") and name[2:].lower() == host.partition(".")[2])

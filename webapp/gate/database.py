@@ -18,7 +18,7 @@ SCHEMA = Path(__file__).with_name("schema.sql")
 
 
 def prepare(path: Path) -> None:
-    """Create the gate's tables in this file, beside those that are there already; the file is for its owner's eyes only."""
+    """Creates the gate's tables in this file; tables that are there stay. Only the file's owner may read it."""
     path = Path(path)
     if not path.exists():
         path.touch(mode=0o600)
@@ -103,7 +103,7 @@ class GateDatabase:
 
 
 def image_of(path: Path, why: GateDiskRefused) -> sqlite3.Connection:
-    """The gate as it lies on a disk that takes nothing, for looking only. Raises GateRefused where it cannot even be read."""
+    """The gate of a disk that cannot be written, in memory, for reading only. Raises GateRefused where it cannot be read either."""
     try:
         return database_image.opened(database_image.read(path))
     except (OSError, sqlite3.Error) as wrong:

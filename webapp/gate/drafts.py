@@ -1,7 +1,9 @@
-"""Pages half filled in, so that nothing typed is lost: what stood in the form, who began it and when. A draft is no entry and stands in no record.
+"""Pages half filled in, so that nothing typed is lost: the form's values, who began it and when. A draft is no entry and is in no record.
 
-A draft is kept until its page is signed or put away, and at the latest until the hand-over. While the page waits for its second signature
-its form waits here too; when that signature lapses or is taken back, what was filled in is still there, unsigned.
+
+A draft is kept until its page is signed or put away, and at the latest until the hand-over. While the page waits for
+its second signature its form waits here too; when that signature lapses or is taken back, what was filled in is still
+there, unsigned.
 """
 
 import json
@@ -84,11 +86,11 @@ class Drafts:
         return next(iter(self._found("pending = ?", pending)), None)
 
     def at(self, path: str) -> tuple[PageDraft, ...]:
-        """What lies unsigned at this page, newest first; what waits for its second signature is not among it."""
+        """The unsigned drafts of this page, newest first; one that waits for its second signature is not included."""
         return self._found("path = ? AND state != 'waits'", path)
 
     def all(self) -> tuple[PageDraft, ...]:
-        """Every page that lies unsigned, newest first."""
+        """Every unsigned draft, newest first."""
         return self._found("state != 'waits'")
 
     def move(self, name: str, tablet: str) -> None:

@@ -1,7 +1,8 @@
 """The keys in `gate.db`: a place's own, the office's, and at the office those of every place it enrolled.
 
-A folder's `gate.db` is made here, once, and never made over. Each function takes the file or the folder it lies in. Private keys and the pepper
-leave this module only to the room that signs; nothing of them is ever logged or shown.
+
+A folder's `gate.db` is made here, once, and never replaced. Each function takes the file or its folder. Private keys
+and the pepper leave this module only to the room that signs; they are never logged or shown.
 """
 
 import os
@@ -50,12 +51,12 @@ class FolderIdentity:
 
 
 def create_office(folder: Path, office: str, people: Iterable[str] = ()) -> dict[str, str]:
-    """Make the office's key and pepper, and a slip for each who signs at its desk; `{person: code}`, told this once."""
+    """Makes the office's key and pepper, and a slip for each who signs at its desk. Returns {person: code}; the codes are given out this once."""
     return _create(folder, FolderIdentity("office", office, None), Ed25519PrivateKey.generate(), None, people)
 
 
 def create_place(folder: Path, place: Place, office: Ed25519PublicKey) -> dict[str, str]:
-    """Make the key, pepper and slips of a place beside its office's public key; `{person: code}`, told this once."""
+    """Makes the key, pepper and slips of a place, with its office's public key. Returns {person: code}; the codes are given out this once."""
     return _create(
         folder,
         FolderIdentity("place", place.id, place.mode),
@@ -79,7 +80,7 @@ def create_practice(folder: Path, place: Place) -> dict[str, str]:
 
 
 def add_slips(path: Path, people: Iterable[str]) -> dict[str, str]:
-    """Slips for those of these people who have none yet; `{person: code}`, told this once."""
+    """Makes slips for those of these people who have none yet. Returns {person: code}; the codes are given out this once."""
     spice, known = pepper(path), {row[0] for row in rows(path, "SELECT person FROM slips")}
     codes = {person: slip_code.mint_slip() for person in people if person not in known}
     if codes:
@@ -153,7 +154,7 @@ def enrol(
 
 
 def held(path: Path, name: str) -> bytes | None:
-    """What lies in the folder's gate under this name, if anything does."""
+    """The bytes in the gate file `path` under this name; None if there are none."""
     return dict(rows(path, "SELECT name, value FROM keys")).get(name)
 
 
@@ -164,7 +165,7 @@ def add(path: Path, values: Mapping[str, bytes]) -> None:
 
 
 def settle(path: Path) -> None:
-    """Leave one file: what lies in the log beside it goes in, so that the folder can be copied."""
+    """Moves what is in the database's log into its one file, so that the folder can be copied."""
     _drawer(path).close()
 
 

@@ -1,10 +1,12 @@
 """The locked file with which a spare laptop becomes a place's own: a second key, a pepper, a certificate and the second codes of its people.
 
+
     kit = ["tapeseal/kit/1", place, mode, place_digest, salt, nonce, ciphertext]
 
-The code that opens it is printed on the spare sheet, which lies sealed in the place's case. Neither is worth anything without the other.
-Key: argon2id (RFC 9106) of the 12 symbols of the code, 128 MiB, 3 passes, 1 lane; AES-256-GCM (NIST SP 800-38D) over the contents, with
-the first four items as associated data. The code has 60 random bits, and each try costs a third of a second: there is nothing to guess.
+The code that opens it is printed on the spare sheet, which is sealed in the place's case. Neither is worth anything
+without the other. Key: argon2id (RFC 9106) of the 12 symbols of the code, 128 MiB, 3 passes, 1 lane; AES-256-GCM
+(NIST SP 800-38D) over the contents, with the first four items as associated data. The code has 60 random bits, and
+each try costs a third of a second: nobody can guess it.
 """
 
 import secrets
@@ -124,7 +126,7 @@ def outer_list(
 
 
 def code_has_symbols() -> str:
-    """What a code looks like, for whoever typed something else."""
+    """The sentence that says what a code looks like, for people who typed something else."""
     return f"The code of the kit has {slip_code.LENGTH} letters and digits, as in 7K3M-0QXT-94HB: type it again from the spare sheet."
 
 

@@ -1,9 +1,10 @@
-"""The public keys of places that an office enrolled, as one signed file that lies beside its record and goes onto its stick.
+"""The public keys of places that an office enrolled, as one signed file that is kept with its record and goes onto its stick.
+
 
     list = ["tapeseal/office-keys/1", office, public b32, made ms, {table: [row ...]}, signature b64]
 
-A row is as the office's `gate.db` has it: `enrolled`, `spares`, `enrolled_apart`, `certified`. Nothing of it is secret. The signature is the
-office's Ed25519 over the deterministic CBOR of the first five items.
+A row is as the office's `gate.db` has it: `enrolled`, `spares`, `enrolled_apart`, `certified`. Nothing of it is
+secret. The signature is the office's Ed25519 over the deterministic CBOR of the first five items.
 """
 
 import sqlite3

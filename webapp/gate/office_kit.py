@@ -1,8 +1,10 @@
-"""The office's own locked file: with it another laptop becomes the office's desk. It lies in the safe, its code on a sheet in another place.
+"""The office's own locked file: with it another laptop becomes the office's desk. It is kept in the safe, its code on a sheet in another place.
+
 
     kit = ["tapeseal/office-kit/1", office, salt, nonce, ciphertext]
 
-Locked as a place's kit is (`kit.py`). Inside: {"keys": {"own", "pepper", and of further desks "tls_key", "tls_leaf", "authority"}, "authorities": [[domain, made, certificate, key] ...], "slips": {person: verifier}}.
+Locked as a place's kit is (`kit.py`). Inside: {"keys": {"own", "pepper", and of further desks "tls_key", "tls_leaf",
+"authority"}, "authorities": [[domain, made, certificate, key] ...], "slips": {person: verifier}}.
 """
 
 import secrets
@@ -44,7 +46,7 @@ class OfficeKit:
 
 
 def mint(office: Path, people: Sequence[str]) -> tuple[OfficeKit, dict[str, str]]:
-    """The kit of this office and a second code for each of these people; the codes are told this once."""
+    """Makes the kit of this office and a second code for each of these people; the codes are given out this once."""
     own, pepper = keys.office_key(office).private_bytes_raw(), secrets.token_bytes(32)
     codes = {person: slip_code.mint() for person in people}
     slips = {person: verifier.make(pepper, code.replace("-", "")) for person, code in codes.items()}

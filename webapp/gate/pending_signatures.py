@@ -103,7 +103,7 @@ class PendingSignatures:
         self._end(name, "taken-back")
 
     def done(self, name: str) -> None:
-        """The entries stand in the record: nothing waits any more, and nothing is left of the page."""
+        """Removes what waited under this id once its entries are recorded, and the page's draft with it."""
         self._end(name, "")
 
     def _end(self, name: str, draft: str) -> None:

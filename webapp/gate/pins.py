@@ -1,6 +1,8 @@
 """PINs: which are too easy, and whether one is a person's own.
 
-A PIN convinces this software that a person was there; it proves nothing against whoever controls the laptop. The paper does that.
+
+A PIN convinces this software that a person was there; it proves nothing against somebody who controls the laptop. The
+paper does that.
 """
 
 from collections.abc import Iterator
@@ -90,7 +92,7 @@ def too_easy(pin: str, election: date | None = None) -> str | None:
 
 
 def reads_as_a_date(pin: str) -> bool:
-    """Whether 6 or 8 digits are a day written in one of the usual orders: 041258 and 19580412, with years from 1900 to 2099 where all four digits stand."""
+    """Whether 6 or 8 digits are a date in one of the usual orders: 041258 and 19580412; four-digit years from 1900 to 2099."""
     forms = {6: ("%d%m%y", "%m%d%y", "%y%m%d"), 8: ("%d%m%Y", "%m%d%Y", "%Y%m%d")}.get(len(pin), ())
     for form in forms:
         try:

@@ -1,11 +1,14 @@
 """Browser windows as tablets: each has its own id, and a holder for as long as somebody uses it.
 
-The cookie carries a random handle of 128 bits; only its SHA-256 is kept. A holder lapses after 30 idle minutes. The time of the last
-touch is kept in memory, and on disk only as a quarter hour: a tap about a ballot must not be dated by the tablet it was made on.
 
-A visit is a window in memory; it becomes a row with its first form, so that looking fills no file. Whoever takes a tablet gets a new handle
-(OWASP ASVS 5.0.0, 7.2.4). The handle before opens the tablet without its holder until the new one was used once: an answer that was lost
-on its way locks nobody out, and a handle that somebody else planted signs for nobody.
+The cookie carries a random handle of 128 bits; only its SHA-256 is kept. A holder lapses after 30 idle minutes. The
+time of the last touch is kept in memory, and on disk only as a quarter hour: a tap about a ballot must not be dated
+by the tablet it was made on.
+
+A visit is a window in memory; it becomes a row with its first form, so that looking fills no file. A person who signs
+in on a tablet gets a new handle (OWASP ASVS 5.0.0, 7.2.4). The handle before opens the tablet without its holder
+until the new one was used once: an answer that was lost on its way locks nobody out, and a handle that somebody else
+planted signs for nobody.
 """
 
 import secrets

@@ -72,7 +72,7 @@ def load_place(folder: Path, mode: str | None = None) -> Place:
 
 
 def context(mode: str) -> str:
-    """What the signature covers beside the bytes."""
+    """The text that the signature covers in addition to the bytes."""
     return f"tapeseal/place/1/{mode}"
 
 
@@ -103,7 +103,7 @@ def kid_of(data: bytes) -> bytes:
 
 
 def unproven(data: bytes) -> Place:
-    """The place in this envelope, whoever signed it: for a laptop without the office's key, whose packet is not proven either."""
+    """The place in this envelope, with its signature unchecked: for a laptop without the office's key, whose packet is not proven either."""
     return _read(_envelope(data)[0].payload)
 
 

@@ -1,6 +1,8 @@
-"""The second set of keys of a place: made at enrolment and locked into its kit, taken out on a spare laptop, known at the office beside the first.
+"""The second set of keys of a place: made at enrolment and locked into its kit, taken out on a spare laptop, known at the office along with the first.
 
-Both keys are in force, and each says which it is: what a spare laptop signs is proven, and the desk sees that it was the spare's.
+
+Both keys are in force, and each says which it is: what a spare laptop signs is proven, and the desk sees that it was
+the spare's.
 """
 
 import secrets
@@ -40,7 +42,8 @@ class Spare:
 
 
 def mint(place: Place, office: Ed25519PublicKey, tls: dict[str, bytes]) -> tuple[Kit, dict[str, str]]:
-    """A new kit for this place and the second code of each of its officials; the codes are told this once. tls: rows of the certificate, or none."""
+    """Makes a new kit for this place and the second code of each of its officials; the codes are given out this
+    once. tls: rows of the certificate, or none."""
     own, pepper = Ed25519PrivateKey.generate(), secrets.token_bytes(32)
     codes = {official.id: slip_code.mint() for official in place.officials}
     slips = {person: verifier.make(pepper, code.replace("-", "")) for person, code in codes.items()}
@@ -49,7 +52,7 @@ def mint(place: Place, office: Ed25519PublicKey, tls: dict[str, bytes]) -> tuple
 
 
 def writing(place: Place, kit: Kit, now: int) -> Callable[[sqlite3.Connection], None]:
-    """What puts the kit's public key into the office's file, and closes the one before, inside a transaction of whoever calls it."""
+    """A function that writes the kit's public key into the office's file and closes the one before, inside the caller's transaction."""
 
     def write(db: sqlite3.Connection) -> None:
         public = kit.own.public_key()

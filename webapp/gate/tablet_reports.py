@@ -1,7 +1,8 @@
-"""What each tablet said when it was last in reach: how many entries it holds, and how far its clock stands from the laptop's.
+"""What each tablet reported when it was last in reach: how many entries it holds, and how far its clock is from the laptop's.
 
-No time is kept: "said since the polls closed" is told by the number of the record's newest entry when the tablet said it, and how long
-it has been silent is known in memory only.
+
+No time is kept: whether a report came after the polls closed follows from the number of the record's newest entry at
+that moment, and how long a tablet has been silent is known in memory only.
 """
 
 import time

@@ -1,8 +1,10 @@
-"""Tablets that reach the laptop over the network: asked in with a code, admitted by somebody at the laptop, struck off.
+"""Tablets that reach the laptop over the network: invited with a code, admitted by somebody at the laptop, removed.
 
-A code has eight digits, holds for two minutes, for one tablet, for five tries from each address and 100 in all; it lives in memory only, as
-its digest. Whoever guesses uses up tries of an own address and keeps nobody else out; a hundred tries find one code in a million. What a code
-opens is a place in the line: a tablet sees nothing of the record before it is admitted at the laptop with a PIN.
+
+A code has eight digits, holds for two minutes, for one tablet, for five tries from each address and 100 in all; it is
+kept in memory only, as its digest. Guessing uses up the tries of the guesser's own address and keeps nobody else out;
+a hundred tries find one code in a million. A code opens a place in the line: a tablet sees nothing of the record
+before it is admitted at the laptop with a PIN.
 """
 
 import hmac
@@ -120,7 +122,7 @@ class Tablets:
         self._sessions.revoke(tablet)
 
     def agree(self, record: Mapping[str, bool]) -> None:
-        """What the record says last of each tablet (True: admitted, False: struck off) holds here too, also where the power failed between the two."""
+        """Brings each tablet to what the record says of it last (True: admitted, False: removed), also where the power failed between the two."""
         for one in self.all():
             said = record.get(one.id)
             if said is False and not one.revoked:

@@ -1,14 +1,16 @@
 """Wrong tries slow down: per person and tablet, so that nobody can lock an official out from across the room.
 
-Three wrong tries are free; from the fourth on each costs a wait of 5, 10, 20, then 30 seconds; after ten that tablet refuses that person
-until two officials of different parties reset it. A try during a wait is refused without a look at it, the right PIN too. Numbers of
-tries are kept on disk, the waits in memory: after a restart a wait begins anew at the next try. Waits run by seconds that nobody can set:
-a clock set back would keep an official out until it has caught up, one set forward would let a guesser in.
 
-A fresh browser window on the laptop is a fresh tablet, so whoever can open windows could have tries without end. Once a person has 30 wrong
-tries standing in all, a window on which that person never signed waits 30 seconds between tries from the first one on. Such windows take turns
-with one another, so that many at one moment get one try, too. A tablet that somebody admitted by hand is no such window: it waits for its
-own wrong tries only.
+Three wrong tries are free; from the fourth on each costs a wait of 5, 10, 20, then 30 seconds; after ten that tablet
+refuses that person until two officials of different parties reset it. A try during a wait is refused unread, the
+right PIN too. Numbers of tries are kept on disk, the waits in memory: after a restart a wait begins again at the next
+try. Waits run by seconds that nobody can set: a clock set back would keep an official out until it has caught up, one
+set forward would let a guesser in.
+
+A fresh browser window on the laptop is a fresh tablet, so anybody who can open windows could have tries without end.
+Once a person has 30 wrong tries in all, a window on which that person never signed waits 30 seconds between tries
+from the first one on. Such windows take turns with one another, so that many at one moment get one try, too. A tablet
+that somebody admitted by hand is no such window: it waits for its own wrong tries only.
 """
 
 import math

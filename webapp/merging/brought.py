@@ -1,7 +1,9 @@
-"""Entries that came from a desk apart: each lies whole in an entry of the office's record, and is read here as what it is.
+"""Entries that came from a desk apart: each is whole inside an entry of the office's record, and is read here as its own kind.
 
-The entry inside keeps its kind, body, times and signers. It takes the number of the entry that brought it, so that every page, every cut of an
-edition and every link has one numbering; what speaks of another entry of that desk (`of`) is turned to the number which that one has here.
+
+The entry inside keeps its kind, body, times and signers. It takes the number of the entry that brought it, so that
+every page, every cut of an edition and every link has one numbering; a reference to another entry of that desk (`of`)
+is changed to the number which that one has here.
 """
 
 from collections.abc import Iterable, Iterator

@@ -33,7 +33,7 @@ _LENGTHS = {"record": 16, "before": 32, "head": 32}
 
 @dataclass(frozen=True, slots=True)
 class Contents:
-    """What a bundle says of itself. desk: desk.cose as it lies there. after, before: number and head of the entry before its first; made: ms UTC."""
+    """What a bundle says of itself. desk: the bytes of desk.cose. after, before: number and head of the entry before its first; made: ms UTC."""
 
     desk: bytes
     office: str
@@ -81,7 +81,7 @@ def packed(contents: Contents, parts: Mapping[str, bytes], key: Ed25519PrivateKe
 
 
 def context(mode: str) -> str:
-    """What the signature covers beside the bytes."""
+    """The text that the signature covers in addition to the bytes."""
     return f"tapeseal/bundle/1/{mode}"
 
 

@@ -79,7 +79,7 @@ def _stored(record: Path) -> Iterator[StoredEntry]:
 
 
 def _beside(folder: Path, entries: list[Entry]) -> Mapping[str, bytes]:
-    """The packets that these entries took in, and what lies beside them of count boards."""
+    """The packets that these entries received, and the files of count boards that go with them."""
     digests = {bytes(entry.body["digest"]).hex() for entry in entries if entry.kind == "packet-received"}
     paths = [folder / FOLDER / f"{digest}.cose" for digest in sorted(digests)]
     paths += sorted((folder / FOLDER).glob("*.csv"))

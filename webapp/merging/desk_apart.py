@@ -1,6 +1,8 @@
 """`desk.cose`: by it the office says that a key is the key of one of its desks apart.
 
-A COSE_Sign1 of the office over {"v", "id", "office", "mode", "key", "from"} in deterministic CBOR; it proves itself, wherever it lies.
+
+A COSE_Sign1 of the office over {"v", "id", "office", "mode", "key", "from"} in deterministic CBOR; it proves itself,
+in whatever folder it is.
 """
 
 from collections.abc import Iterable
@@ -71,7 +73,7 @@ def opened(data: bytes, office: Iterable[Ed25519PublicKey]) -> DeskApart:
 
 
 def unproven(data: bytes) -> DeskApart:
-    """What a certificate says of itself, whoever signed it. Raises BundleRefused."""
+    """What a certificate says of itself, its signature unchecked. Raises BundleRefused."""
     try:
         desk = _desk(cbor.decode(cose.taken_apart(data).payload))
     except (cose.PacketRefused, cbor.Malformed):
@@ -90,7 +92,7 @@ def _desk(told: Any) -> DeskApart | None:
 
 
 def context(mode: str) -> str:
-    """What the signature covers beside the bytes."""
+    """The text that the signature covers in addition to the bytes."""
     return f"tapeseal/desk/1/{mode}"
 
 

@@ -114,7 +114,7 @@ def _told(one: ReportedContest, rank: int) -> dict[str, Any]:
 
 
 def context(mode: str) -> str:
-    """What the signature covers beside the bytes."""
+    """The text that the signature covers in addition to the bytes."""
     return f"tapeseal/report/1/{mode}"
 
 
@@ -124,7 +124,7 @@ def is_report(data: bytes) -> bool:
 
 
 def unproven(data: bytes, name: str) -> OfficeReport:
-    """What a report says of itself, whoever signed it. `name`: of its file, for the sentences. Raises BundleRefused."""
+    """What a report says of itself, its signature unchecked. name: of its file, for the sentences. Raises BundleRefused."""
     return _taken_apart(data, name)[1]
 
 
@@ -225,7 +225,7 @@ def _is_contest(id: Any, told: Any) -> bool:
 
 
 def _are_lines(told: Mapping[str, Any]) -> bool:
-    """No choice stands twice, by id or by name, and every figure is one of a choice or a line that the ballot has."""
+    """No choice is there twice, by id or by name, and every figure is one of a choice or a line that the ballot has."""
     ids, labels = [row[0] for row in told["choices"]], [row[1] for row in told["choices"]]
     apart = len(set(ids)) == len(ids) and len(set(labels)) == len(labels) and not set(ids) & set(LINES)
     return apart and set(told["votes"]) <= {*ids, *LINES}

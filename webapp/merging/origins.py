@@ -1,7 +1,9 @@
-"""Each place's desk as it is read here, where several desks kept something about it: whose goods stand, and what another desk has otherwise.
+"""Each place's desk as it is read here, where several desks recorded something about it: whose steps count, and what another desk has otherwise.
 
-A step about goods that one desk alone signed stands. Of one that two desks signed, that of the office itself stands on the place's page, else
-that of the first desk by name: a rule over the set of entries, whatever came first. Nothing of the others is lost; what differs is a question.
+
+A step about goods that one desk alone signed counts. Of one that two desks signed, that of the office itself is on
+the place's page, else that of the first desk by name: a rule over the set of entries, in whatever order they came.
+Nothing of the others is lost; what differs is a question.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -42,7 +44,7 @@ class _OfPlace:
 
 
 class PlaceDesks:
-    """By place what stands of its desk. Each entry costs the same, until a second desk signs the same step."""
+    """By place what counts of its desk. Each entry costs the same, until a second desk signs the same step."""
 
     def __init__(self, places: Mapping[str, Place]):
         self.places = places
@@ -75,7 +77,7 @@ class PlaceDesks:
         return sorted({desk for desks in self._of[place].by.values() for desk in desks})
 
     def others(self, place: str) -> dict[str, BalancedDay]:
-        """What does not stand, by desk: steps that another desk signed too."""
+        """What does not count, by desk: steps that another desk signed too."""
         mine, found = self._of[place], dict[str, list[_Row]]()
         for row in mine.rows:
             if not mine.stands(row):
@@ -83,13 +85,13 @@ class PlaceDesks:
         return {origin: self._folded(place, rows) for origin, rows in sorted(found.items())}
 
     def all(self, place: str) -> Iterator[tuple[str, BalancedDay]]:
-        """What stands, under the name "here", then what other desks have of the same steps, by their names."""
+        """What counts, under the name "here", then what other desks have of the same steps, by their names."""
         yield HERE, self._days[place]
         if self._of[place].twice:
             yield from self.others(place).items()
 
     def whose(self, place: str, step: str) -> str:
-        """The desk whose step stands."""
+        """The desk whose step counts."""
         return min(self._of[place].by.get(step, {OWN}))
 
     def _folded(self, place: str, rows: Iterable[_Row]) -> BalancedDay:
@@ -117,7 +119,7 @@ def questions(place: str, desks: PlaceDesks) -> Iterator[DeskQuestion]:
 
 
 def at(origin: str, asked: Iterable[DeskQuestion]) -> Iterator[DeskQuestion]:
-    """The questions of one desk: those of another than the one that stands bear its name, so that both are asked."""
+    """The questions of one desk: those of a desk whose steps do not count bear its name, so that both are asked."""
     for one in asked:
         name, says = f"{one.name}/{origin or 'office'}", f"At {called(origin)}: {one.says}"
         yield one if origin == HERE else replace(one, name=name, says=says)

@@ -1,7 +1,8 @@
-"""Which edition of each other office stands: a function of the set of reports that were taken in, whatever came first.
+"""Which edition of each other office is in force: a function of the set of reports that were received, in whatever order they came.
 
-The highest number stands. Two reports of one number that say different things contradict each other: both are named, and if that number is the
-highest, nothing of that office is added up until it posts a further edition.
+
+The highest number is in force. Two reports of one number that say different things contradict each other: both are
+named, and if that number is the highest, nothing of that office is added up until it posts a further edition.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -18,8 +19,12 @@ REPORTED, COMPARED = "office-reported", "office-compared"
 
 @dataclass(frozen=True, slots=True)
 class OfficeStanding:
-    """What is here of one office. `report`: the edition that stands, None where there is none; `against`: editions of one number that say different
-    things, by number; `earlier`: numbers that were replaced; `other_key`: reports signed with a key that office.toml does not name any longer."""
+    """What is here of one office. report: the edition in force, None where there is none.
+
+
+    against: editions of one number that say different things, by number. earlier: numbers that were replaced.
+    other_key: reports signed with a key that office.toml no longer names.
+    """
 
     office: OtherOffice
     report: OfficeReport | None
@@ -38,7 +43,7 @@ class ReportedOffices:
     """Every report that was taken in, by office. `add` takes entries in any order."""
 
     def __init__(self, roster: Roster):
-        """`roster`: its office file names the others; it is told which place files are theirs."""
+        """roster: its office file names the others, and it is informed which place files are theirs."""
         self.office, self._roster = roster.office, roster
         self._reports: dict[str, dict[bytes, OfficeReport]] = {}  # office -> what was signed -> report
         self._compared: set[tuple[str, bytes]] = set()  # (office, its key)

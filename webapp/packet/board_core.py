@@ -123,7 +123,7 @@ def apart(board: Mapping[str, Any], row: Sequence[Any]) -> dict[str, int]:
 
 
 def batch(row: Sequence[Any], zeros: Mapping[str, int], mixed: Mapping[str, int]) -> dict[str, Any]:
-    """Batches that were added up, as one: each on a day of its own, so that no counter is held against another's."""
+    """Batches that were added up, as one, each on a day of its own, so that no counter is compared with another's."""
     tabulator, day, kind, precinct, _, ballots, aside, fed = row
     name = "-".join(part for part in (tabulator or "unfed", day, kind, precinct) if part)
     found: dict[str, Any] = {"id": name, "kind": kind, "ballots": rows(mixed) if mixed else ballots}

@@ -48,7 +48,7 @@ class BoardRow:
 
 
 def rows(core: Mapping[str, Any], small: int) -> tuple[BoardRow, ...]:
-    """The board by precinct. A precinct with 1 to small - 1 ballots stands together with its neighbor in the list."""
+    """The board by precinct. A precinct with 1 to small - 1 ballots is shown together with its neighbor in the list."""
     found: list[BoardRow] = []
     for name, figures in board_core.by_precinct_rows(core):
         row = BoardRow((name,), tuple(figures))

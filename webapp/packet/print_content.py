@@ -171,7 +171,7 @@ def _signed(signers: Sequence[Sequence[str]], when: int, place: Place) -> str:
 
 
 def _short(row: Sequence[Any], place: Place) -> str:
-    """A short-signed step in words: which, who signed, which seat is empty and why, that the office was told."""
+    """A short-signed step in words: which, who signed, which seat is empty and why, that the office was notified."""
     _, kind, at, seats, told, signers = row
     empty = "; ".join(
         f"seat {seat} empty, {SEAT_EMPTY.get(why, why)}{at_work({'able': sum(able)})}" for seat, why, _, *able in seats

@@ -110,7 +110,7 @@ def _opened(path: Path) -> sqlite3.Connection:
 
 
 def _damage(path: Path, size: int) -> int | None:
-    """Beside the walk, in a thread: SQLite works without Python's lock."""
+    """Checks the file's pages in a thread while the entries are read: SQLite works without Python's lock."""
     db = _opened(path)
     limited(db, size)
     try:
@@ -173,7 +173,7 @@ def _texts(db: sqlite3.Connection) -> dict[int, dict[str, tuple[bytes, bytes]]]:
 def _hold_against(
     walk: _Walk, expect: Sequence[tuple[int, str]], heads: Sequence[tuple[int, bytes]], lost: int
 ) -> None:
-    """Let paper and packet speak, for what lies before the first wrong entry or where all seemed right."""
+    """Compares with paper and packet: what is before the first wrong entry, or all of it where nothing seemed wrong."""
     if walk.wrong is None and lost:
         walk.wrong = Wrong(walk.number + 1, _LOST[lost].format(number=walk.number))
     before = walk.number + 1 if walk.wrong else float("inf")

@@ -87,7 +87,7 @@ class EntryForm:
         self._run = run
 
     def _times(self, number: int, kind: str, made: int, happened: int, kept: int, offset: int) -> None:
-        """Coarse times are quarter hours, and only they may lie before the entry above: by less than a quarter of an hour."""
+        """Coarse times are quarter hours, and only they may be earlier than the entry before: by less than a quarter of an hour."""
         rough = not (made % QUARTER or happened % QUARTER or kept % QUARTER or offset)
         if kind in self._coarse and not rough:
             raise Wrong(number, f"Entry {number} carries a finer time than the quarter hour that its kind allows.")

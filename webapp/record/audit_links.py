@@ -1,4 +1,4 @@
-"""The chain and its links, row by row: each entry is the next, belongs to this record, and gives the head that stands beside it."""
+"""The chain and its links, row by row: each entry is the next, belongs to this record, and gives the head that is stored with it."""
 
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator

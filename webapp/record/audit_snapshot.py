@@ -1,8 +1,10 @@
-"""A copy of a record to be checked: the file, and what SQLite left beside it, as they stood at one moment.
+"""A copy of a record to be checked: the file, and what SQLite left next to it, as they were at one moment.
 
-The checker does not open the file it was given as a database: opening a record whose program was cut off would already change it. The
-files are copied as bytes, and again if the record was being written meanwhile. The one exception is a record that this very process
-serves: to close a plain handle on it would let go the locks that SQLite holds on it (POSIX), so there SQLite makes the copy.
+
+The checker does not open the file it was given as a database: opening a record whose program was cut off would
+already change it. The files are copied as bytes, and again if the record was being written meanwhile. The one
+exception is a record that this very process serves: closing a plain handle on it would release the locks that SQLite
+holds on it (POSIX), so there SQLite makes the copy.
 """
 
 import os
@@ -72,7 +74,7 @@ def _taken(path: Path, copy: Path) -> Snapshot:
 
 
 def _served_here(path: Path) -> bool:
-    """Whether this process wrote its number into the lock beside the record, and the record is open."""
+    """Whether this process wrote its number into the record's lock file, and the record is open."""
     holder = (_beside(path, "-lock", 64) or b"").strip()
     return holder == str(os.getpid()).encode() and path.with_name(path.name + "-wal").is_file()
 
@@ -93,7 +95,7 @@ def _copied_by_the_database(path: Path, copy: Path) -> bool:
 
 
 def _copy_of_one_moment(path: Path, copy: Path) -> bytes | None:
-    """Copy the record and what lies beside it, again while pages move; gives the -wal's bytes, None where there is no -wal."""
+    """Copies the record and the files next to it, again while pages move; gives the -wal's bytes, None where there is no -wal."""
     for _ in range(_TRIES):
         began = time.time_ns()
         seen, journal, wal = _stat(path), _beside(path, "-journal"), _beside(path, "-wal")
@@ -120,7 +122,7 @@ def _stat(path: Path) -> tuple[int, int, int]:
 
 
 def _beside(path: Path, end: str, most: int = _LARGEST_BESIDE) -> bytes | None:
-    """The bytes of the file beside it; None where there is none. Raises OSError for what is no plain file, or larger than one can be."""
+    """The bytes of the file next to it; None where there is none. Raises OSError for what is no plain file, or too large to be one."""
     try:
         return plain_file.read(path.with_name(path.name + end), most)
     except FileNotFoundError:
@@ -150,10 +152,12 @@ def _alike(one: bytes, again: bytes) -> bytes:
 
 
 def lost_commits(wal: bytes, readable: int) -> int:
-    """How many commits a -wal holds that SQLite will not read, because of a wrong byte before them or in them; 2 stands for more.
+    """How many commits a -wal holds that SQLite will not read, because of a wrong byte before them or in them; 2 means two or more.
 
-    readable: how many of its frames SQLite took. SQLite stops in silence at the first frame whose checksum is wrong, since that is
-    what a power cut leaves. But a power cut leaves at most one commit of this same round behind it: the one that was being written.
+
+    readable: how many of its frames SQLite took. SQLite stops in silence at the first frame whose checksum is wrong,
+    since that is what a power cut leaves. But a power cut leaves at most one commit of this same round behind it: the
+    one that was being written.
     """
     if len(wal) <= 32:
         return 0

@@ -1,6 +1,7 @@
-"""What a second copy of a record is made from: its entries as they are stored, with their words, and the whole file at one moment.
+"""Gives what a second copy of a record is made from: its entries as they are stored, with their words, and the whole file at one moment.
 
-Each look opens a connection of its own and closes it: whoever copies to a slow disk holds nothing of the record meanwhile.
+
+Each read opens a connection of its own and closes it: a copy to a slow disk holds nothing of the record meanwhile.
 """
 
 import sqlite3
@@ -69,9 +70,10 @@ def record_id_of(path: Path) -> bytes:
 
 
 def copy_whole(source: Path, target: Path) -> None:
-    """Copy the record at one moment into the new file `target`, in the mode of a file at rest, so that it opens from a write-protected disk.
+    """Copies the record at one moment into the new file `target`, in the mode of a file at rest, so that it opens from a write-protected disk.
 
-    In one step: in several, each entry that is kept meanwhile would start the copy anew. Raises RecordRefused.
+
+    In one step: in several, each new entry would start the copy again. Raises RecordRefused.
     """
     try:
         with _looking(source) as db, closing(sqlite3.connect(target)) as copy:

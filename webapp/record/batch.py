@@ -25,7 +25,12 @@ class PreparedEntry:
 
 
 class EntryBatch:
-    """Takes acts one by one, in order. newest: where the record stands; it moves on with each new line. kept: the last fine clock. rough: kind and body -> quarter hours only."""
+    """Takes acts one by one, in order, and prepares their entries.
+
+
+    newest: the record's tip, which moves on with each entry. kept: the last exact clock (ms UTC). rough: (kind, body)
+    -> whether its times are quarter hours only.
+    """
 
     def __init__(self, record_id: bytes, newest: Tip, kept: int, rough: Callable[[str, Mapping[str, Any]], bool], known: Callable[[bytes], Entry | None],
                  filed: Callable[[str, int], int | None]):  # fmt: skip

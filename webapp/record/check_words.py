@@ -30,7 +30,7 @@ def check_words(head: bytes) -> str:
 
 
 def compare(copied: str, head_words: str) -> Likeness:
-    """How words copied by hand stand to the words of a head: "same", "slip" (the copy contradicts itself) or "other"."""
+    """How words copied by hand compare with those of a head: "same", "slip" (the copy contradicts itself) or "other"."""
     symbols = copied.upper().translate(_AS_READ)
     if symbols == head_words.replace("-", ""):
         return "same"

@@ -1,11 +1,14 @@
-"""What one line of a record says, and the bytes it is kept as for good.
+"""What one entry of a record says, and the bytes that are stored for good.
 
-A tablet states a claim: this happened, here, then. The laptop adds who signed it and its own clock, and keeps both as an entry:
 
-    [1, record_id, run, number, id, kind, body, made, happened, kept, offset, tablet, seq, holder, [[person, role, party, how] ...]]
+A tablet states a claim: this happened, here, then. The laptop adds who signed it and its own clock, and keeps both as
+an entry:
 
-in deterministic CBOR. Times are whole milliseconds UTC. Free text never enters an entry: its salted digest does, and the text
-lies beside it, so that an export may withhold the text and still verify.
+    [1, record_id, run, number, id, kind, body, made, happened, kept, offset, tablet, seq, holder, [[person, role,
+party, how] ...]]
+
+in deterministic CBOR. Times are whole milliseconds UTC. Free text never enters an entry: its salted digest does, and
+the text is stored apart, so that an export may withhold the text and still verify.
 """
 
 from collections.abc import Mapping
@@ -27,7 +30,7 @@ HOWS = frozenset({"pin", "desk", "ink"})
 
 
 def quarter_hour(ms: int) -> int:
-    """The start of the quarter hour in which this moment (ms UTC) lies."""
+    """The start of the quarter hour that this moment (ms UTC) is in."""
     return ms - ms % QUARTER
 
 
@@ -59,10 +62,11 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Claim:
-    """What a tablet states, whoever signs it. A retry with this id and this digest is the same claim.
+    """What a tablet states, before anybody signs. A retry with this id and this digest is the same claim.
 
-    id: 16 bytes, a UUIDv4 made on the tablet. happened: ms UTC, as the person states it. seq: from 1 for each tablet, 0 for the
-    laptop's own lines. words: free texts by name.
+
+    id: 16 bytes, a UUIDv4 made on the tablet. happened: ms UTC, as the person states it. seq: from 1 for each tablet,
+    0 for the laptop's own lines. words: free texts by name.
     """
 
     id: bytes

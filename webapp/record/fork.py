@@ -1,7 +1,8 @@
-"""Whether a record contradicts what somebody saw of it: the history that a tablet remembers is held against the one that lies here.
+"""Whether a record contradicts what a tablet saw of it: the history that the tablet remembers is compared with the one here.
 
-A tablet keeps the newest (record, run, number, head) that it was shown. A head covers every entry before it, so two records that ever
-stood alike at that number are one history up to there, and nothing else is.
+
+A tablet keeps the newest (record, run, number, head) that it was shown. A head covers every entry before it, so two
+records that ever had the same head at that number are one history up to there, and nothing else is.
 """
 
 from collections.abc import Callable
@@ -32,8 +33,12 @@ class ForkCheck:
 def held_against(
     record: bytes, newest: Tip, at: Callable[[int], Tip | None], saw: SeenHead, last_before: Callable[[int], int | None]
 ) -> ForkCheck:
-    """Hold `saw` against the record of this id. newest: where it stands now; at: its state after that number, None where it has no such
-    entry; last_before: the last entry before a run began, None where there was no such run."""
+    """Compares `saw` with the record of this id.
+
+
+    newest: its tip now. at: its state after that number, None where it has no such entry. last_before: the last entry
+    before a run began, None where there was no such run.
+    """
     if saw.record != record:
         return ForkCheck(f"entry {saw.number} of another record, {short(saw.record)}; this is record {short(record)}")
     if saw.run > newest.run:

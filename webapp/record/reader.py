@@ -1,7 +1,8 @@
-"""Looking into a record: every way to read it, none to write it.
+"""Reads a record; writes nothing.
 
-The same looks serve the process that writes the record and any other beside it. Each look takes its own connection from a small
-stock, so that a look never sees entries that are still on their way to the disk.
+
+The process that writes the record reads it in the same way as any other. Each read takes its own connection from a
+small stock, so that it never sees entries that are still on their way to the disk.
 """
 
 import sqlite3
@@ -24,7 +25,7 @@ _BATCH = 500
 
 @dataclass(frozen=True, slots=True)
 class Tip:
-    """Where a record stands: its run, the number of its last entry (0 when there is none) and the 32-byte head after it."""
+    """The end of a record: its run, the number of its last entry (0 when there is none) and the 32-byte head after it."""
 
     run: int
     number: int
@@ -54,7 +55,7 @@ class Reader:
             self.record_id = named(db, self.path)
 
     def entries(self, after: int = 0) -> Iterator[Entry]:
-        """The entries with numbers above `after`, in order, as they stand when each batch is read."""
+        """The entries with numbers above `after`, in order, as they are when each batch is read."""
         while True:
             with self._look() as db:
                 rows = db.execute(
@@ -72,12 +73,12 @@ class Reader:
         return self._unpack(row[0]) if row else None
 
     def texts(self, number: int) -> dict[str, str]:
-        """The free words kept beside entry `number`, by name; empty where it has none or they are withheld."""
+        """The free words of entry `number`, by name; empty where it has none or they are withheld."""
         with self._look() as db:
             return dict(db.execute("SELECT name, text FROM words WHERE number = ? ORDER BY rowid", (number,)))
 
     def salts(self, number: int) -> dict[str, bytes]:
-        """The salt of each of the free words kept beside entry `number`, by name."""
+        """The salt of each of the free words of entry `number`, by name."""
         with self._look() as db:
             return dict(db.execute("SELECT name, salt FROM words WHERE number = ? ORDER BY rowid", (number,)))
 
@@ -105,7 +106,7 @@ class Reader:
         return Tip(last.run, last.number, row[1])
 
     def at(self, number: int) -> Tip | None:
-        """Where the record stood after entry `number`; None where it has no such entry."""
+        """The state of the record after entry `number`; None where it has no such entry."""
         if number == 0:
             return Tip(1, 0, first_head(self.record_id))
         with self._look() as db:
@@ -153,7 +154,7 @@ class Reader:
 
     @property
     def head(self) -> bytes:
-        """The 32 bytes that stand for the whole record as it is now."""
+        """The 32 bytes that cover the whole record as it is now."""
         return self.newest.head
 
     @property

@@ -1,7 +1,9 @@
-"""One writer for each record, held by the operating system: the hold ends with the process, however the process ends.
+"""One writer for each record, by a lock of the operating system: it ends with the process, however the process ends.
 
-The lock is a file beside the record, never the record itself: closing any second handle on the record would drop the locks that
-SQLite holds on it. The file stays when the lock is let go, since removing it would let two programs lock two files of one name.
+
+The lock is a file next to the record, never the record itself: closing any second handle on the record would drop the
+locks that SQLite holds on it. The file stays when the lock is released, since removing it would let two programs lock
+two files of one name.
 """
 
 import os

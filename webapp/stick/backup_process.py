@@ -1,5 +1,5 @@
-"""The server's side of the backup: starts the copying process, hears from it, and knows where the stick stands. Nothing here ever waits
-for a stick but `close`, and that at most five seconds."""
+"""The server's side of the backup: starts the copying process, hears from it, and knows how far the stick is.
+Nothing here ever waits for a stick but `close`, and that at most five seconds."""
 
 import json
 import subprocess
@@ -19,10 +19,11 @@ ROOT = Path(__file__).resolve().parents[2]
 
 @dataclass(frozen=True, slots=True)
 class StickStatus:
-    """Where the stick stands. state: "looking" (before the first answer), "on", "gone", "full", "unwritable" or "other-history".
+    """How far the stick is. state: "looking" (before the first answer), "on", "gone", "full", "unwritable" or "other-history".
 
-    number: of the last entry known to be on it. stick: its id in hex, "" before one was seen. why: a reason for people, or "".
-    little: less than 64 MB are free on it.
+
+    number: of the last entry known to be on it. stick: its id in hex, "" before one was seen. why: a reason for
+    people, or "". little: less than 64 MB are free on it.
     """
 
     state: str = "looking"
@@ -73,7 +74,8 @@ class BackupProcess:
         return self._process.pid if self._process else 0
 
     def close(self, within: float | None = None) -> bool:
-        """Let it copy what is left and make its last whole copy; whether it was done in time (seconds, `AT_THE_STOP` unless told). A stick that does not answer is left behind."""
+        """Lets it copy the rest and make its last whole copy; whether that was done in time. seconds:
+        `AT_THE_STOP` by default. A stick that does not answer is left behind."""
         self._closing = True
         process = self._process
         if process is None:

@@ -42,7 +42,8 @@ FAT_TIME = 2_000_000_000  # ns between two times that a FAT stick can tell apart
 
 @dataclass(frozen=True, slots=True)
 class CopyTask:
-    """What is to be copied where, as the server told its child. digest: 32 bytes. packets: the folder whose files go along, "" for none.
+    """What is to be copied where. digest: 32 bytes. packets: the folder whose files go along, "" for none.
+
 
     beside: the office's folder, whose packets, place files, editions and public keys go along, "" at a place.
     """
@@ -68,10 +69,11 @@ class CopyTask:
 
 @dataclass(slots=True)
 class Copier:
-    """`look` brings the stick up to the record; `state` and `number` say where it stands afterwards, `why` a reason for people.
+    """`look` brings the stick up to the record. Afterward `state` and `number` say how far it is, `why` is a reason for people.
 
-    state: "on", "gone", "full", "unwritable" or "other-history". run, number, head: of the last entry that is on the stick. before_sync: a delay
-    that tests put before each fsync.
+
+    state: "on", "gone", "full", "unwritable" or "other-history". run, number, head: of the last entry that is on the
+    stick. before_sync: a delay that tests put before each fsync.
     """
 
     task: CopyTask
@@ -120,7 +122,7 @@ class Copier:
         return self.task.stick / folder_name(self.task.id, self.task.record_id)
 
     def _find(self) -> None:
-        """Look whether a stick is there, read what lies on it, and go on behind its last right entry."""
+        """Looks whether a stick is there, reads its files, and continues after its last right entry."""
         if not self.task.stick.is_dir() or not self._another_disk():
             return self._lose("gone", "")
         self.folder.mkdir(exist_ok=True)
@@ -175,7 +177,7 @@ class Copier:
                     os.utime(target, ns=(_behind_its_like(target, made) if tree == ISSUED else made,) * 2)
 
     def _packets(self) -> None:
-        """Signed packets and what travels beside them. One that still waits for a signature has no number yet and may lapse."""
+        """Signed packets and the files that travel with them. One that still waits for a signature has no number yet and may lapse."""
         source = Path(self.task.packets) if self.task.packets else None
         if source is None or not source.is_dir():
             return
@@ -273,7 +275,7 @@ def _age(file: Path) -> tuple[int, str]:
 
 
 def _behind_its_like(target: Path, made: int) -> int:
-    """A time (ns) at which this place file is newer than those of its place that lie there, also on a FAT stick."""
+    """A time (ns) later than that of every place file of this place on the stick, also on a FAT stick."""
     like = target.parent.glob(f"{target.name.rpartition('-')[0]}-*{target.suffix}")
     there = [one.stat().st_mtime_ns for one in like if one != target]
     return max([made, *(at - at % FAT_TIME + FAT_TIME for at in there)])

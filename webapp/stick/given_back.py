@@ -19,7 +19,7 @@ class NotTaken(ValueError):
 
 
 def id_of(data: bytes) -> bytes:
-    """The id under which an entry is given back, from its stored bytes: the same from whoever brings it."""
+    """The id under which an entry is given back, from its stored bytes: the same for everyone who brings it."""
     return sha256(_NAME + data).digest()[:16]
 
 
@@ -32,9 +32,10 @@ def claim(
     replaced: bytes = b"",
 ) -> Claim:
     """The claim with which these stored bytes come back. runs: of this record, in order. source: a tablet's letter, "disk" or "stick".
-    replaced: id of the record that this one stands for, b"" for none: while this one was not restored itself, all of that one may come back.
 
-    Raises NotTaken with the reason.
+
+    replaced: id of the record that this one replaces, b"" for none; while this one was not restored itself, all of
+    that one may come back. Raises NotTaken with the reason.
     """
     try:
         entry = Entry.unpack(data)

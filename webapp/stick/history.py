@@ -1,7 +1,9 @@
-"""What several files of entries come to together: one history of the record, and what lies behind a hole or beside it.
+"""Joins several files of entries: one history of the record, and what comes after a hole or apart from it.
 
-A head covers every entry before it, so a segment continues another wherever that one holds the head it begins at. Of several ends
-the one of the latest run and the highest number is the record's; the rest is kept apart and can still be given back.
+
+A head covers every entry before it, so a segment continues another wherever that one holds the head it begins at. Of
+several ends the one of the latest run and the highest number is the record's; the rest is kept apart and can still be
+given back.
 """
 
 from collections.abc import Iterable, Sequence
@@ -14,7 +16,7 @@ from webapp.stick.segment import LinkedEntry, Segment
 
 @dataclass(frozen=True, slots=True)
 class End:
-    """Where a history stands: run, number and head of its last entry (1, 0 and the record's first head when it has none)."""
+    """The end of a history: run, number and head of its last entry (1, 0 and the record's first head when it has none)."""
 
     run: int
     number: int

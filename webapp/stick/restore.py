@@ -28,7 +28,8 @@ class AnotherHistory(Exception):
 class RestoreOutcome:
     """A restored record. head: after its first entry. words: check words after `last`. proven_by: how many words from paper agreed.
 
-    behind: ms by which the laptop's clock lies behind the last entry, where that is too far, else 0.
+
+    behind: ms by which the laptop's clock is behind the last entry, where that is too far, else 0.
     """
 
     record: Path
@@ -85,9 +86,11 @@ def restore(
     laptop: str = "dead",
     source: str = "",
 ) -> RestoreOutcome:
-    """Lay the record of the next run down at `record`. seen: the highest number anybody saw, None when nobody knows. now: ms UTC.
+    """Writes the record of the next run to the new file `record`. seen: the highest number anybody saw, None when nobody knows. now: ms UTC.
 
-    Raises AnotherHistory where words from paper differ, RecordRefused where the stick's entries do not check or something is there already.
+
+    Raises AnotherHistory where words from paper differ, RecordRefused where the stick's entries do not check or
+    something is there already.
     """
     history, source = found.history, source or found.source
     agreed = held_against_paper(history, expect)

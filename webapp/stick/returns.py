@@ -104,7 +104,7 @@ def by_number(reader: Reader) -> dict[tuple[int, int], bytes]:
 
 
 def replaced_by(reader: Reader) -> bytes:
-    """Id of the record that this one stands for, as two parties signed; b"" where there is none."""
+    """Id of the record that this one replaces, as two parties signed; b"" where there is none."""
     if not _instead_of(reader):
         return b""
     found = [bytes(entry.body["record"]) for entry in reader.entries() if entry.kind == NEW_RECORD]
@@ -138,7 +138,7 @@ def account(reader: Reader, seen: int | None = None) -> Lost | None:
 
 
 def _of_one(start: RunStart, entries: Iterable[Entry], back: Iterable[tuple[int, int]], seen: int) -> Lost:
-    """What one restore left open, by what was told of the run before it."""
+    """What one restore left open, by what is known of the run before it."""
     told = [
         entry.body.get("seen") or 0
         for entry in entries

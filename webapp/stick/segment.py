@@ -60,7 +60,7 @@ class LinkedEntry:
 
 @dataclass(frozen=True, slots=True)
 class Segment:
-    """A file of entries as far as it is right. torn: how many bytes lie behind the last right item. name: of its file, "" for none."""
+    """A file of entries as far as it is right. torn: how many bytes follow the last right item. name: of its file, "" for none."""
 
     header: Header
     entries: tuple[LinkedEntry, ...]

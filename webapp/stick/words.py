@@ -10,10 +10,11 @@ MANY, LONG, VERY_LONG = 20, 2 * 60_000, 15 * 60_000  # entries, ms, ms
 
 @dataclass(frozen=True, slots=True)
 class StickLine:
-    """Where the backup stands. state: as the copying process says, "none" where no stick was asked for.
+    """How far the backup is. state: as the copying process says, "none" where no stick was asked for.
 
-    on_stick, length: number of the last entry there and in the record. behind: how many entries are only on the laptop. age: ms since the oldest
-    of them was kept, 0 when there is none. since: that moment in words.
+
+    on_stick, length: number of the last entry there and in the record. behind: how many entries are only on the
+    laptop. age: ms since the oldest of them was kept, 0 when there is none. since: that moment in words.
     """
 
     state: str
