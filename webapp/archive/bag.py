@@ -1,5 +1,4 @@
-"""The files outside data/ of an archive, in the form of BagIt (RFC 8493): what each must be, byte for byte, from
-the contents and the archive's facts."""
+"""The files outside data/ of an archive, in the form of BagIt (RFC 8493): what each must be, byte for byte, from the contents and the archive's facts."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

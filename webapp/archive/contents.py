@@ -40,8 +40,7 @@ Files = Iterator[tuple[str, bytes | Iterator[bytes]]]
 
 @dataclass(frozen=True)
 class OfficeToArchive:
-    """An office's folder as it is at one moment, opened for looking only; the record up to its newest entry then,
-    what desks apart kept as what it is."""
+    """An office's folder as it is at one moment, opened for looking only; the record up to its newest entry then, what desks apart kept as what it is."""
 
     folder: Path
     roster: Roster

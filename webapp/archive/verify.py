@@ -1013,8 +1013,7 @@ def check_contents(folder: Path, about: dict[str, Any], keys: dict[str, Any], re
 
 
 def main(words: list[str]) -> int:
-    """Checks the archive in words[0] and prints what was found. Returns the exit code: 0 agrees, 1 does not, 2
-    nothing to read."""
+    """Checks the archive in words[0] and prints what was found. Returns the exit code: 0 agrees, 1 does not, 2 nothing to read."""
     folder = Path(words[0]) if words else Path(__file__).resolve().parent.parent
     if not (folder / MANIFEST).is_file() and not (folder / "bagit.txt").is_file():
         print(f"There is no archive in {folder}: give the folder that has bagit.txt in it.", file=sys.stderr)
@@ -1043,8 +1042,7 @@ def main(words: list[str]) -> int:
 
 
 def started(words: list[str]) -> int:
-    """The exit code of `main`, with all its lines written; 2 where the reader of the lines closed the pipe before
-    the end."""
+    """The exit code of `main`, with all its lines written; 2 where the reader of the lines closed the pipe before the end."""
     try:
         code = main(words)
         sys.stdout.flush()

@@ -1,5 +1,4 @@
-"""A count board's day with what it adds up to: the entries folded as at any place, the board's own state with
-them, its figures, lines and open batches."""
+"""A count board's day with what it adds up to: the entries folded as at any place, the board's own state with them, its figures, lines and open batches."""
 
 from typing import Any
 

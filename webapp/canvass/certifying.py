@@ -20,8 +20,7 @@ Fact = str | int
 
 @dataclass(frozen=True, slots=True)
 class OpenQuestion:
-    """One thing that keeps the board from certifying. `name` is kept for good; `page` leads to where it is
-    settled; `facts` are what it is about now."""
+    """One thing that keeps the board from certifying. `name` is kept for good; `page` leads to where it is settled; `facts` are what it is about now."""
 
     name: str
     says: str

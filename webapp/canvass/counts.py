@@ -1,5 +1,4 @@
-"""Counts of ballots after the night: which of them are in force, and what in them does not add up. A count is
-never folded into the place's return."""
+"""Counts of ballots after the night: which of them are in force, and what in them does not add up. A count is never folded into the place's return."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -53,8 +52,7 @@ def of_body(body: Mapping[str, Any], kept: int = 0, id: bytes = b"", number: int
 
 @dataclass(frozen=True, slots=True)
 class InForce:
-    """What is in force for one unit, way and part: one count, or several that contradict each other, of which none
-    counts until one of them is amended away."""
+    """What is in force for one unit, way and part: one count, or several that contradict each other, of which none counts until one of them is amended away."""
 
     tips: tuple[Count, ...]
 

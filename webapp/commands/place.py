@@ -1,5 +1,4 @@
-"""Place files: `check` says every mistake with its line, `build` signs one with the office's key, `paper` and `guide` print what a place needs without
-the laptop: every checklist and form, and two pages to keep in the pocket."""
+"""Place files: `check` says every mistake with its line, `build` signs one with the office's key, `paper` and `guide` print what a place needs without the laptop: every checklist and form, and two pages to keep in the pocket."""
 
 import argparse
 import json
@@ -76,7 +75,7 @@ def run(options: argparse.Namespace) -> int:
 
 
 def check(options: argparse.Namespace) -> int:
-    """0 nothing to mend, 1 mistakes, 2 no such file."""
+    """Exit code: 0 nothing to correct, 1 mistakes, 2 no such file."""
     data = text_of(options.file)
     place: Place | None = None
     found: tuple[tuple[int, str], ...] = ()
@@ -232,7 +231,7 @@ def contents(file: Path) -> bytes:
 
 
 def text_of(file: Path) -> bytes:
-    """The bytes of a place file in TOML; a signed one is told apart at once."""
+    """The bytes of a place file in TOML; a signed one is recognized at once."""
     data = contents(file)
     if data.startswith(b"\xd2"):
         raise Stop(
@@ -246,7 +245,7 @@ def listed(file: Path, found: tuple[tuple[int, str], ...]) -> str:
 
 
 def in_one_line(place: Place) -> str:
-    """A place in one line, for whoever checks it against the order of the office."""
+    """A place in one line, for people who check it against the order of the office."""
     counts = (
         ("officials", place.officials),
         ("contests", place.contests),

@@ -46,7 +46,7 @@ def filled_toml(found: Carried) -> bytes:
 
 
 def free_beside(out: Path) -> Path:
-    """Where the filled-in TOML goes: beside the signed file, never over anything."""
+    """The path of the filled-in TOML: next to the signed file, never over anything."""
     path = out.with_suffix(".toml")
     if path.exists():
         raise Stop(f"{path} is there already, and the filled-in place file would go there: choose another --out.")

@@ -42,8 +42,7 @@ class Spare:
 
 
 def mint(place: Place, office: Ed25519PublicKey, tls: dict[str, bytes]) -> tuple[Kit, dict[str, str]]:
-    """Makes a new kit for this place and the second code of each of its officials; the codes are given out this
-    once. tls: rows of the certificate, or none."""
+    """Makes a new kit for this place and the second code of each of its officials; the codes are given out this once. tls: rows of the certificate, or none."""
     own, pepper = Ed25519PrivateKey.generate(), secrets.token_bytes(32)
     codes = {official.id: slip_code.mint() for official in place.officials}
     slips = {person: verifier.make(pepper, code.replace("-", "")) for person, code in codes.items()}

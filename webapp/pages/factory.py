@@ -171,7 +171,8 @@ def refused(problem: RecordRefused | GateRefused) -> ResponseReturnValue:
 
 
 def unforeseen(problem: Exception) -> ResponseReturnValue:
-    """A disk that takes nothing, in its own sentence; else something nobody foresaw: what has a number stays; the person is told what to do, the laptop's screen gets the trace."""
+    """The page for any other error: a disk that cannot be written, in its own sentence; else what to do next, with
+    the trace on the laptop's screen. What has a number stays."""
     if isinstance(problem, OSError) and problem.errno in OF_THE_DISK:
         return refused(in_words(problem, current_app.config["SETTINGS"].folder))
     current_app.logger.exception("A page could not be made")

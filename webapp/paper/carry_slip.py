@@ -1,5 +1,4 @@
-"""The carry slip on paper: what the carriers take, container by container, with the open questions first. Two pages; a place
-with dozens of containers and tabulators takes a third.
+"""The carry slip on paper: what the carriers take, container by container, with the open questions first. Two pages; a place with dozens of containers and tabulators takes a third.
 
 What the record knows is printed; everything else is a rule to write on. The numbers of seals are those that were written first and applied
 after; each carrier reads them once more before the door.
@@ -96,7 +95,7 @@ def _head(sheet: PaperSheet, place: Place, slip: Carry) -> None:
 
 
 def _questions(sheet: PaperSheet, questions: Sequence[Question], kept: int) -> None:
-    """Asked at the desk while the carriers stand there."""
+    """Prints what is asked at the desk while the carriers are there."""
     if not questions:
         return
     title(sheet, f"Open questions: {len(questions)}. The desk asks them first")
@@ -157,7 +156,7 @@ def _containers(sheet: PaperSheet, slip: Carry, height: float) -> None:
 
 
 def _sealed(slip: Carry) -> bool:
-    """Whether the containers were sealed: then one without a number lies in the case."""
+    """Whether the containers were sealed: then one without a number is in the case."""
     return any(c.seal for c in slip.containers)
 
 

@@ -17,7 +17,7 @@ LAW = "Local law says who certifies, what a refusal means, and who may open this
 
 
 def certificate_pdf(document: CanvassDocument) -> bytes:
-    """The document. Before the board has certified, *Unofficial* stands across its first page."""
+    """The document. Before the board has certified, *Unofficial* is printed across its first page."""
     sheet = CanvassSheet(NAME, document, "" if document.official else "Unofficial")
     sheet.leaf()
     _certificate(sheet, document)

@@ -116,7 +116,7 @@ def _rows(step: Step, place: Place, nothing: Day) -> Iterator[str]:
 
 
 def exceptions(sheet: PaperSheet) -> None:
-    """Draw the sheet of exceptions, by number of step: found, done, told, signed; and seats that stayed empty."""
+    """Draws the sheet of exceptions, by number of step: found, done, notified, signed; and seats that stayed empty."""
     sheet.again = ""
     head = not sheet.room(EXCEPTIONS_HEAD + EXCEPTION * LEAST_EXCEPTIONS)
     sheet.again = "Exceptions, continued"

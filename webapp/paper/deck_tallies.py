@@ -84,7 +84,7 @@ def _cell(places: dict[str, int], row: Row, contest: str) -> str:
 
 
 def _chart(sheet: PaperSheet, deck: Deck, tabulator: str, tape: Tape) -> None:
-    """Expected figures beside free boxes for the tape's."""
+    """Draws expected figures, with free boxes for the tape's next to them."""
     name = "all tabulators together" if tabulator == TOGETHER else tabulator
     sheet.again = f"Chart of {name}, continued"
     sheet.leaf()

@@ -1,7 +1,8 @@
 """Every checklist and form of one place on paper, for when all else fails: no laptop, no power, no time to look for them.
 
-Made from the place file alone, before the day, and printed then. In the order of the day; what is done at each tabulator or box stands there
-once for each.
+
+Made from the place file alone, before the day, and printed then. In the order of the day; what is done at each
+tabulator or box is printed once for each.
 """
 
 from collections.abc import Sequence
@@ -183,7 +184,7 @@ def _numbers(place: Place, nothing: Day) -> dict[str, str]:
 
 
 def grouped(mine: Sequence[Step], place: Place) -> list[list[tuple[Step, str]]]:
-    """(step as it is done there, where) in groups that are signed once. A page of one tabulator stays together; the readings stand once, for every hour."""
+    """(step as it is done there, where) in groups that are signed once. A page of one tabulator stays together; the readings are there once, for every hour."""
     groups: dict[str, list[tuple[Step, str]]] = {}
     for step in mine:
         for at in ats(step, place):

@@ -1,7 +1,8 @@
 """Header sheets: one on top of each batch of ballots, never fed. Printed ahead in the order of their ids; each opens its batch when its code is scanned.
 
-Two to a sheet, to be cut apart, so that they are smaller than a ballot; print them on paper of another color. The place that a batch came from stands on it
-only as its precinct: no envelope, no name.
+
+Two to a sheet, to be cut apart, so that they are smaller than a ballot; print them on paper of another color. Of the
+place that a batch came from they name only the precinct: no envelope, no name.
 """
 
 from collections.abc import Sequence
@@ -38,7 +39,7 @@ def header_sheets_pdf(place: Place, kind: str, first: int, count: int) -> bytes:
 
 
 def end_sheet(sheet: PaperSheet, top: float) -> None:
-    """The sheet under the last ballot of a batch: whoever reaches it knows that the batch went through whole."""
+    """The sheet under the last ballot of a batch: people who reach it know that the batch went through whole."""
     _band(sheet, top + 12)
     sheet.set_y(top + 40)
     sheet.say("End of batch", 40, True, x=LEFT, align="C")

@@ -1,4 +1,4 @@
-"""The notes on paper: what happens once or twice in a day, each with its own form. Everyday ones that need no PIN stand on the tallies."""
+"""The notes on paper: what happens once or twice in a day, each with its own form. Everyday ones that need no PIN are on the tallies."""
 
 from collections.abc import Sequence
 from dataclasses import replace

@@ -1,5 +1,4 @@
-"""The summary packet on paper. The first page is what people sign in ink: the ballot account in words and digits, what does not add up and
-why, the check words. Then come the codes that carry the same figures, the remarks in full, and the contest figures.
+"""The summary packet on paper. The first page is what people sign in ink: the ballot account in words and digits, what does not add up and why, the check words. Then come the codes that carry the same figures, the remarks in full, and the contest figures.
 
 The first page is always one page. Where a night has more to say than it holds, the type gets smaller, then the last gaps move to the remarks.
 """

@@ -1,5 +1,4 @@
-"""The statement on paper at the end of the night: every figure of the record in digits and in words, room for the seals of the containers,
-which are written in ink when they are applied, and a row of ink for everyone."""
+"""The statement on paper at the end of the night: every figure of the record in digits and in words, room for the seals of the containers, which are written in ink when they are applied, and a row of ink for everyone."""
 
 from collections.abc import Sequence
 

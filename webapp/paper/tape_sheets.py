@@ -72,7 +72,7 @@ def _printed(place: Place) -> Iterator[tuple[str, Contest]]:
 
 
 def _heads(place: Place) -> list[str]:
-    """What stands at the head of a tape: counters, ballots by precinct."""
+    """The lines at the head of a tape: counters, ballots by precinct."""
     return [
         "Public counter",
         "Protective counter",

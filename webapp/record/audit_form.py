@@ -1,5 +1,4 @@
-"""The form of each entry, written down a second time and on its own: types, times, runs, signatures, free words, and that it is filed
-under its own id and line, once."""
+"""The form of each entry, written down a second time and on its own: types, times, runs, signatures, free words, and that it is filed under its own id and line, once."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping

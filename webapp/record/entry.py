@@ -100,8 +100,7 @@ def claim_digest(kind: str, body: dict[str, Any], happened: int, tablet: str, se
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """A claim on its way into the record: who signed it, the tablet's clock at sending (ms UTC), that clock less the laptop's
-    (ms), and who held the tablet."""
+    """A claim on its way into the record: who signed it, the tablet's clock at sending (ms UTC), that clock less the laptop's (ms), and who held the tablet."""
 
     claim: Claim
     signers: tuple[Signer, ...] = ()

@@ -1,5 +1,4 @@
-"""The server's side of the backup: starts the copying process, hears from it, and knows how far the stick is.
-Nothing here ever waits for a stick but `close`, and that at most five seconds."""
+"""The server's side of the backup: starts the copying process, hears from it, and knows how far the stick is. Nothing here ever waits for a stick but `close`, and that at most five seconds."""
 
 import json
 import subprocess

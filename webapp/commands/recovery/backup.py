@@ -1,4 +1,4 @@
-"""`record backup`: one whole copy of a place's record on a stick, now; also beside a server that is writing it."""
+"""`record backup`: one whole copy of a place's record on a stick, now; also while a server is writing it."""
 
 import argparse
 import json

@@ -169,7 +169,7 @@ def _lay_down(
 
 
 def _refuse_taken(out: Path) -> None:
-    """Raises Stop where something lies in this folder: before anybody has typed a code."""
+    """Raises Stop where this folder holds anything: before anybody has typed a code."""
     if out.exists() and (not out.is_dir() or any(out.iterdir())):
         raise Stop(
             f"{out} is there already and not empty: nothing was written. Give a new folder; if it was restored there before, start it with `tapeseal precinct` and without --restore."
@@ -178,7 +178,7 @@ def _refuse_taken(out: Path) -> None:
 
 @contextmanager
 def _new_folder(out: Path) -> Iterator[None]:
-    """An empty folder to lay a place into; nothing of it is left where the block raises."""
+    """An empty folder for a place; nothing of it is left where the block raises."""
     _refuse_taken(out)
     out.mkdir(parents=True, exist_ok=True)
     try:

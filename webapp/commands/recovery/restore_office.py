@@ -90,7 +90,7 @@ def _office_file(found: StickFound) -> bytes:
 
 
 def _copy(stick: Path, out: Path, tree: str) -> None:
-    """The files of one folder, with the times by which the newest is told."""
+    """The files of one folder, with their times, by which the newest is known."""
     for file in (
         one
         for one in sorted((stick / tree).rglob("*"))

@@ -37,7 +37,7 @@ Restore it on a spare laptop with the kit of the place:  tapeseal record restore
 
 
 def task_for(folder: Path, place: Place, stick: Path) -> CopyTask:
-    """What copies the record of this place's folder to the stick at that path. Raises Stop where the two lie inside one another."""
+    """What copies the record of this place's folder to the stick at that path. Raises Stop where one is inside the other."""
     refuse_nested(folder, stick)
     try:
         record_id = record_id_of(folder / RECORD)
@@ -100,7 +100,7 @@ def record_of(folder: Path) -> Path:
 
 
 def refuse_nested(folder: Path, stick: Path) -> None:
-    """Raises Stop where the stick lies inside the place's folder, or the folder on the stick: the keys would lie beside the copy."""
+    """Raises Stop where the stick is inside the place's folder, or the folder on the stick: the keys would be with the copy."""
     inner, outer = stick.resolve(), folder.resolve()
     if inner == outer or outer in inner.parents:
         raise Stop(f"{stick} is inside the place's folder: a copy there is lost with it. Give the path of a stick.")
@@ -109,7 +109,7 @@ def refuse_nested(folder: Path, stick: Path) -> None:
 
 
 def refuse_on_stick(out: Path, sticks: tuple[Path, ...]) -> None:
-    """Raises Stop where a new folder would lie on the stick: its keys would lie beside the copy."""
+    """Raises Stop where a new folder would be on the stick: its keys would be with the copy."""
     own = out.resolve()
     if any(stick.resolve() == own or stick.resolve() in own.parents for stick in sticks):
         raise Stop(

@@ -16,7 +16,7 @@ from webapp.stick.segment import NotASegment, read_segment
 
 @contextmanager
 def as_record(path: Path, record: str = "") -> Iterator[tuple[Path, str]]:
-    """A file for the checker, and what else is to be said; a record.db is checked where it lies. Raises Stop."""
+    """(a file for the checker, what else to print); a record.db is checked where it is. Raises Stop."""
     if not _is_copy(path):
         yield path, ""
         return

@@ -1,6 +1,8 @@
-"""The laptop's clock while its doors are open: when somebody or something sets it, the record says so, since every time in it comes from there.
+"""Watches the laptop's clock while the server runs: when somebody or something sets it, the record says so, since every time in it comes from there.
 
-Held against seconds that nobody can set. A laptop that slept has not moved its clock, so these must count its sleep as well.
+
+It is compared with seconds that nobody can set. A laptop that slept has not moved its clock, so these must count its
+sleep as well.
 """
 
 import time

@@ -18,7 +18,7 @@ NO_HOST = 'office.toml has no host, the name under which desks find the office: 
 
 @dataclass(frozen=True, slots=True)
 class NamedDoor:
-    """What the doors ask of whoever stands behind them: the name on the network, and what it is called."""
+    """What the doors ask of the place or office behind them: the name on the network, and its own name."""
 
     host: str
     name: str

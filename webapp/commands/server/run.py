@@ -1,7 +1,9 @@
-"""What `precinct` and `office` share: look the folder over, have the ports, open, serve, stop cleanly.
+"""What `precinct` and `office` share: check the folder, take the ports, open, serve, stop cleanly.
 
-Each port is tried before the record is opened, so that a second start beside a running one leaves no entry behind. A record that does not
-check is said on the screen and in the record, and is served all the same: voting never waits for the tool.
+
+Each port is tried before the record is opened, so that a second start while one is running leaves no entry behind. A
+record that does not check is named on the screen and in the record, and is served all the same: voting never waits
+for the tool.
 """
 
 import shutil
@@ -53,9 +55,10 @@ def run(
     copied: Callable[[Path], CopyTask] | None = None,
     stick: Path | None = None,
 ) -> int:
-    """Serve this folder until it is stopped, with the doors for tablets `beside` its own. Every refusal is a `Stop`.
+    """Serves this folder until it is stopped, with the tablets' doors (`beside`) as well as its own. Every refusal is a `Stop`.
 
-    copied: says what is copied to the stick at a path, once there is a record. stick: the path to begin with.
+
+    copied: gives what is copied to the stick at a path, once there is a record. stick: the path to begin with.
     """
     if place and (other := self_check.other_record(record, place)):
         raise Stop(other)

@@ -16,7 +16,7 @@ SOON = timedelta(days=14)  # before a certificate runs out
 
 
 def other_record(path: Path, place: Place) -> str:
-    """Why the record that lies in this folder is not this place's; "" when it is, when there is none yet, or when it cannot be read (the checker says so)."""
+    """Why the record in this folder is not this place's; "" when it is, when there is none yet, or when it cannot be read (the checker says so)."""
     if not path.exists():
         return ""
     try:

@@ -21,7 +21,7 @@ class StickChoice:
         self._watch: StickWatch | None = None
 
     def begin(self, path: Path) -> None:
-        """Copy to this path from now on. Raises Stop where it lies inside the folder, or holds keys."""
+        """Copies to this path from now on. Raises Stop where it is inside the folder, or holds keys."""
         task = self._task_for(path)
         before, self._room.backup = self._room.backup, BackupProcess(task)
         if before:

@@ -1,4 +1,4 @@
-"""The doors beside the laptop's own: the tablets' over TLS, and the trust page over plain http. Tried before the record is opened, closed with the rest."""
+"""The doors besides the laptop's own: the tablets' over TLS, and the trust page over plain http. Tried before the record is opened, closed with the rest."""
 
 import argparse
 import ipaddress
@@ -94,7 +94,7 @@ def asked_for(options: argparse.Namespace, folder: Path, place: Place) -> "Table
 
 
 def watched(folder: Path, place: Place, cert: Path | None = None, key: Path | None = None) -> ReloadingCertificate:
-    """The certificate of the tablets' door and where a newer one will lie. Raises `GateRefused` where there is none to begin with."""
+    """The certificate of the tablets' door, which is read again when its file changes. Raises `GateRefused` where there is none to begin with."""
     if cert and key:
 
         def own() -> certificates.ServerCertificate:
@@ -109,7 +109,7 @@ def watched(folder: Path, place: Place, cert: Path | None = None, key: Path | No
 
 
 class Named(Protocol):
-    """Who stands behind the doors: a place, or an office."""
+    """What the doors serve: a place, or an office."""
 
     @property
     def host(self) -> str: ...
@@ -120,7 +120,7 @@ class Named(Protocol):
 
 @dataclass
 class TabletListeners:
-    """The two doors of one place. `have` tries their ports, `doorways` opens them beside a room, `tick` is a round, `close` takes the name down."""
+    """The two doors of one place. `have` tries their ports, `doorways` opens them for a site, `tick` runs every few seconds, `close` withdraws the name."""
 
     place: Named
     address: str

@@ -1,4 +1,4 @@
-"""Absentee ballots of count boards beside the places whose precincts they are of: for Totals and Canvass. Counts of ballots, and votes only where none stands alone."""
+"""Absentee ballots of count boards, shown with the places whose precincts they are of: for Totals and Canvass. Counts of ballots, and votes only where none can be told apart."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -13,7 +13,7 @@ from webapp.packet import board_words
 
 @dataclass(frozen=True, slots=True)
 class OneBoard:
-    """A count board that is in the totals; `by_place`: whether its votes stand with their places too."""
+    """A count board that is in the totals. by_place: whether its votes are shown with their places too."""
 
     id: str
     name: str

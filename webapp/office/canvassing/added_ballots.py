@@ -1,4 +1,4 @@
-"""Ballots added after the night, as the office's record has them: envelopes decided, counts, pools; which of them stand, and what is open about them."""
+"""Ballots added after the night, as the office's record has them: envelopes decided, counts, pools; which of them count, and what is open about them."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -66,7 +66,7 @@ class AddedBallots:
         self._standing = None
 
     def _credit(self, figures: Mapping[str, int], since: tuple[int, bytes]) -> None:
-        """Of two figures of one place the later kept stands, then the higher id."""
+        """Of two figures of one place the later kept counts, then the higher id."""
         for place, n in figures.items():
             if since >= self._credited_at.get(place, since):
                 self.credited[place], self._credited_at[place] = n, since
@@ -101,7 +101,7 @@ class AddedBallots:
 
     @property
     def counts(self) -> Mapping[Atom, InForce]:
-        """What stands of every unit, way and part that was counted."""
+        """What is in force for every unit, way and part that was counted."""
         return self._stands()[0]
 
     def decided(self, unit: str, way: str) -> Envelopes | None:
@@ -122,7 +122,7 @@ class AddedBallots:
         return [one for one in self._counts if one.atom == atom]
 
     def against(self) -> list[Atom]:
-        """Counts that stand against each other: none of them is in a figure."""
+        """Counts that contradict each other: none of them is in a figure."""
         return sorted(atom for atom, found in self.counts.items() if found.count is None)
 
     def counted(self, unit: str, way: str) -> int:
@@ -177,7 +177,7 @@ class AddedBallots:
     # --- for the editions
 
     def figures(self) -> Iterator[tuple[Count, Mapping[str, Figures]]]:
-        """Every count that stands, with its figures by contest. One of a pool that is not known yet waits for it."""
+        """Every count in force, with its figures by contest. One of a pool that is not known yet waits for it."""
         known: dict[str, Mapping[str, Contest]] = {}
         for found in self.counts.values():
             if found.count and self.is_unit(found.count.unit):
@@ -192,7 +192,7 @@ class AddedBallots:
         return {id: recounts.figures(row, known[id], count.ballots) for id, row in rows.items() if id in count.contests}
 
     def lines(self, count: Count, contests: Sequence[Contest]) -> list[CountLine]:
-        """Every line that is held of one count, those that agree too. The envelopes of a way are held against all parts of it."""
+        """Every line that one count is checked by, those that agree too. The envelopes of a way are compared with all parts of it."""
         decided = self.decided(count.unit, count.way)
         others = sum(
             part.count.ballots

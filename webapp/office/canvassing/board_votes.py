@@ -27,7 +27,7 @@ def path_of(folder: Path, digest: bytes) -> Path:
 
 
 def store(folder: Path, core: Mapping[str, Any], place: Place, data: bytes) -> None:
-    """Lay the file beside its packet. Raises `PacketRefused` for one that is not the packet's, or whose votes are not the packet's sums."""
+    """Stores the file with its packet. Raises `PacketRefused` for one that is not the packet's, or whose votes are not the packet's sums."""
     wanted = core.get("board", {}).get("votes")
     if wanted is None:
         raise PacketRefused("This packet names no votes by precinct: its board typed them as one sum.")
@@ -50,7 +50,7 @@ def read(data: bytes, place: Place) -> tuple[PrecinctVotes, ...]:
 
 
 def checked(parts: tuple[PrecinctVotes, ...], core: Mapping[str, Any], place: Place) -> None:
-    """All precincts together are the packet's own sums, line by line, and no precinct stands in two rows. Raises `PacketRefused`."""
+    """Raises `PacketRefused` unless all precincts together are the packet's own sums, line by line, and each precinct has one row."""
     precincts = [precinct for part in parts for precinct in part.precincts]
     if len(precincts) != len(set(precincts)) or not set(precincts) <= {precinct.id for precinct in place.precincts}:
         raise PacketRefused("The votes by precinct name a precinct twice, or one that this board does not have.")

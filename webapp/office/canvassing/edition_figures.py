@@ -32,7 +32,7 @@ class KeptFigures:
 
 
 def figures_now(roster: Roster, tray: ReceivedPackets, added: AddedBallots) -> KeptFigures:
-    """What is in the totals now: the returns that count, and every count that stands."""
+    """What is in the totals now: the returns that count, and every count in force."""
     contests: dict[str, Contest] = {}
     figures: dict[str, dict[Atom, Figures]] = {}
     ballots: dict[str, dict[str, int]] = {}
@@ -106,7 +106,7 @@ def of_return(packet: PacketFigures, contest: str, roster: Roster, added: AddedB
 def _of_return(
     packet: PacketFigures, roster: Roster, added: AddedBallots
 ) -> tuple[str, int, Mapping[str, list[int | None]]]:
-    """(way, ballots, rows by contest) of a return. A count board's are absentee ballots, less those that stand with their own places."""
+    """(way, ballots, rows by contest) of a return. A count board's are absentee ballots, less those that are shown with their own places."""
     if packet.place.kind != "board":
         return RETURNS, totals.ballots(packet.core), packet.core["contests"]
     left, rows = board_votes.rest(packet.core, added.of_boards.get(packet.place.id, []))

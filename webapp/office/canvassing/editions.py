@@ -1,7 +1,9 @@
 """The editions of an office on the disk: `editions/N/` holds what may be handed out, `editions-sealed/N.json` the figures of each atom, never handed out.
 
-The files are whole on the disk before anybody signs; two signatures make them edition N. What lies there is held against the digests in the
-record whenever it is read: an edition whose files were changed is named, and no further one is made over it.
+
+The files are whole on the disk before anybody signs; two signatures make them edition N. They are compared with the
+digests in the record whenever they are read: an edition whose files were changed is named, and no further one is made
+over it.
 """
 
 import hashlib
@@ -159,7 +161,7 @@ class Editions:
     """What was posted, in order, and the files."""
 
     def __init__(self, folder: Path, move: bool = True):
-        """`move`: whether files that waited for their signatures get their number here; no for whoever only looks."""
+        """move: whether files that waited for their signatures get their number here; False for a caller that only looks."""
         self._move = move
         self.folder, self.private = Path(folder) / FOLDER, Path(folder) / SEALED
         self.posted: list[Posted] = []
@@ -226,7 +228,7 @@ class Editions:
         return edition.figures_of(json.loads(data))
 
     def files(self, number: int) -> dict[str, Path]:
-        """Every file of one edition by its name, each held against the record. Raises Changed; KeyError for no such edition."""
+        """Every file of one edition by its name, each checked against the record. Raises Changed; KeyError for no such edition."""
         one = next((one for one in self.posted if one.number == number), None)
         if one is None:
             raise KeyError(number)
@@ -248,7 +250,7 @@ class Editions:
         return found
 
     def data(self, number: int, *names: str) -> dict[str, bytes]:
-        """The bytes of these files of one edition, as far as it has them; held against the record like `files`. Raises Changed, KeyError."""
+        """The bytes of these files of one edition, as far as it has them; checked against the record like `files`. Raises Changed, KeyError."""
         found = self.files(number)
         return {name: self._read(found[name], f"{FOLDER}/{number}/{name}") for name in names if name in found}
 

@@ -62,7 +62,7 @@ def row(*forms: Form) -> Form:
 
 
 def empty_seat(value: Any) -> bool:
-    """Seat, reason, when the office was told; and how many at work could have taken it, where any could."""
+    """Seat, reason, when the office was notified; and how many at work could have taken it, where any could."""
     return row(text, text, maybe(moment))(value) or row(text, text, maybe(moment), whole)(value)
 
 

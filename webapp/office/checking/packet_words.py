@@ -53,7 +53,7 @@ def named(keys: list[str]) -> str:
 
 
 def of_the_balance(sentence: str) -> str:
-    """A sentence of the balance about a packet's figures: the part in words, and what is wrong with it, without what is said to whoever types a file."""
+    """A sentence of the balance about a packet's figures: the part in words, and what is wrong with it, without the advice to people who type a file."""
     found = _AT.fullmatch(sentence)
     if not found:
         return sentence

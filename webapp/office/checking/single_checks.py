@@ -118,8 +118,7 @@ def _signature(opened: Opened, place: Place, roster: Roster) -> Check:
 
 
 def _record(opened: Opened, place: Place, known: Sequence[Known]) -> tuple[Check, ...]:
-    """What the packet says of a replaced laptop, or what other packets of the place say of the one that made it; nothing where there was one
-    laptop all night."""
+    """What the packet says of a replaced laptop, or what other packets of the place say of the one that made it; nothing where there was one laptop all night."""
     core = opened.core
     if said := restored_words(core, place):
         return (Check("Record", "look", said),)

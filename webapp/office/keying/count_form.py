@@ -15,7 +15,7 @@ BALLOTS = "ballots"
 
 @dataclass(frozen=True, slots=True)
 class Control:
-    """One figure: its input's name, its contest's id and title, its label, where it stands in the contest's row."""
+    """One figure: its input's name, its contest's id and title, its label, its place in the contest's row."""
 
     name: str
     contest: str

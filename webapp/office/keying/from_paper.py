@@ -76,7 +76,7 @@ class KeyedPlace:
         return self.opened.digest
 
     def as_paper(self, place: Place, packets: Iterable[tuple[bytes, Opened]]) -> KeyedFromPaper:
-        """As the rule of what counts takes it, held against these packets of the place."""
+        """The keyed place as `what_counts` takes it, compared with these packets of the place."""
         same = frozenset(digest for digest, opened in packets if not differences(self.opened.core, opened.core, place))
         return KeyedFromPaper(self.kept, self.id, self.digest, self.amends, same)
 

@@ -44,7 +44,7 @@ SEALS = (("issued", "issued"), ("applied", "applied"), ("returned", "returned"),
 
 @dataclass(frozen=True, slots=True)
 class PaperControl:
-    """One line of the paper: its input's name, kept for good; the section it stands in; a number, or a time of the day."""
+    """One line of the paper: its input's name, kept for good; its section; a number, or a time of the day."""
 
     name: str
     section: str
@@ -198,7 +198,7 @@ def sections(place: Place) -> list[tuple[str, list[PaperControl]]]:
 
 
 def rows(values: Mapping[str, int], place: Place) -> list[tuple[str, list[tuple[str, int | None]]]]:
-    """The numbers of a keyed place, section by section, as they are signed: (section, [(line, figure)]). Times are told apart."""
+    """The numbers of a keyed place, section by section, as they are signed: (section, [(line, figure)]). Times are left out."""
     found = []
     for section, mine in sections(place):
         told: list[tuple[str, int | None]] = [

@@ -1,4 +1,4 @@
-"""The lines of a place's paper, read back out of any core: a packet that comes later is held against the paper line by line, whatever its shapes."""
+"""The lines of a place's paper, read back out of any core: a packet that comes later is compared with the paper line by line, whatever its shapes."""
 
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any

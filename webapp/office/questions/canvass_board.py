@@ -1,8 +1,10 @@
-"""How one place stands at the canvass: its gaps and whether each has a remark, and which of book, tape and paper agree.
+"""One place at the canvass: its gaps and whether each has a remark, and which of book, tape and paper agree.
 
-A place whose ballots match any one of book, tape or canvass can be recounted, and so can one that was certified out of balance and is still out
-by no more, each gap with its remark (Mich. Comp. Laws 168.871, Rule 168.910, as amended 2025). So over and under are never only added up: net
-and gross stand side by side (Michigan's audit of 136 precincts: over 128, under 88, net 40, gross 216).
+
+A place whose ballots match any one of book, tape or canvass can be recounted, and so can one that was certified out
+of balance and is still out by no more, each gap with its remark (Mich. Comp. Laws 168.871, Rule 168.910, as amended
+2025). So over and under are never only added up: net and gross are shown side by side (Michigan's audit of 136
+precincts: over 128, under 88, net 40, gross 216).
 """
 
 from bisect import bisect_left, insort
@@ -79,7 +81,7 @@ class PlaceComparison:
 
 
 def gaps(balance: Balance, remarks: Mapping[str, Any]) -> tuple[LineGap, ...]:
-    """The open lines of a balance, each held against the packet's remarks."""
+    """The open lines of a balance, each with whether the packet has a remark on it."""
     said = {pair for row in remarks["remarks"] for pair in zip(row[1], row[2], strict=False)}
     return tuple(LineGap(name, line.gap, (name, line.gap) in said) for line in balance.gaps for name in (line.name,))
 
@@ -165,7 +167,7 @@ class OverUnder:
 
 @dataclass(frozen=True, slots=True)
 class Pair:
-    """Two places (or two precincts of one place) of one room that are off by the same number, opposite ways: a ballot of one may lie with the other."""
+    """Two places (or two precincts of one place) of one room that are off by the same number, opposite ways: a ballot of one may be with the other."""
 
     room: str
     line: str
@@ -182,7 +184,7 @@ class Pair:
 
 
 def pairs(standings: Iterable[PlaceComparison], lines: Sequence[str] = ("poll-book", "stock")) -> list[Pair]:
-    """Opposite gaps among places of one room, and among the precincts or styles of one place; each stands in one pair at most."""
+    """Opposite gaps among places of one room, and among the precincts or styles of one place; each is in one pair at most."""
     found: list[Pair] = []
     rooms: dict[tuple[str, str], dict[str, int]] = {}
     names: dict[str, str] = {}
@@ -223,7 +225,7 @@ class CanvassBoard:
             self.put(one)
 
     def put(self, one: PlaceComparison) -> None:
-        """How a place stands now."""
+        """Sets a place as it is now."""
         self.take(one.place)
         self.places[one.place] = one
         self._move(one, 1)

@@ -48,7 +48,7 @@ class DeskAnswer:
 
 @dataclass(frozen=True, slots=True)
 class DeskQuestion:
-    """One question. `facts`: what it is about, held against the answer's; `settle`: the page that closes it where no answer does; `answer` None: open."""
+    """One question. facts: what it is about, compared with the answer's. settle: the page that closes it where no answer does. answer: None while it is open."""
 
     name: str
     sort: str
@@ -170,7 +170,7 @@ def summary(questions: Sequence[DeskQuestion]) -> str:
 
 
 def as_rows(questions: Sequence[DeskQuestion]) -> list[list[Any]]:
-    """Questions as they lie in the disposable tables."""
+    """Questions as the disposable tables store them."""
     return [[one.name, one.sort, one.says, list(one.facts), one.settle] for one in questions]
 
 

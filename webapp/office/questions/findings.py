@@ -1,7 +1,9 @@
-"""What the desk finds otherwise than the packet says: ballots in the warehouse, a signed tape that was typed wrong. It overlays, and both stay.
+"""What the desk finds that differs from the packet: ballots in the warehouse, a signed tape that was typed wrong. It overlays, and both stay.
 
-A finding names one figure of the packet, what the packet has there and what was found. The packet's bytes never change; the figures with the
-findings on them are drawn anew beside it. A finding whose packet was replaced by one that says something else there is told and not laid on.
+
+A finding names one figure of the packet, what the packet has there and what was found. The packet's bytes never
+change; its figures are drawn again with the findings in them. A finding whose packet was replaced by one that says
+something else there is shown and not applied.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -92,7 +94,7 @@ def fits(core: Mapping[str, Any], place: Place, finding: Finding) -> bool:
 
 
 def _put(core: dict[str, Any], spot: FigureAddress, n: int) -> None:
-    """The figure in its place, in the shape that stands there; what is a sum over it moves along. Figures of precincts come before those of the tape."""
+    """Puts the figure in its place, in the shape that is there; sums over it move along. Figures of precincts come before those of the tape."""
     by, (*way, last), at = n - (spot.value or 0), spot.path, core
     for step in way:
         at = at[step]

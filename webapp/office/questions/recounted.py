@@ -1,4 +1,4 @@
-"""Recounts as the office's record has them: orders, containers opened, what was counted again, and which rows of it stand."""
+"""Recounts as the office's record has them: orders, containers opened, what was counted again, and which rows of it are in force."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -52,7 +52,7 @@ class Recounts:
         return [one for one in self._kept if one.atom == atom]
 
     def tips(self, atom: Atom) -> tuple[Recounted, ...]:
-        """Every recount of these ballots that stands for some contest."""
+        """Every recount of these ballots that is in force for some contest."""
         found = {one.id: one for (base, _), tips in self.standing.items() if base == atom for one in tips}
         return tuple(sorted(found.values(), key=lambda one: one.number))
 

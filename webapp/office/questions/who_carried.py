@@ -1,4 +1,4 @@
-"""Who brought the goods of a place: people of its roll, or somebody else in words. Whoever carried does not take over, key or sign for the office."""
+"""Who brought the goods of a place: people of its roll, or somebody else in words. A carrier does not take over, key or sign for the office."""
 
 from collections.abc import Mapping
 from typing import Any

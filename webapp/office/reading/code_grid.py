@@ -1,8 +1,10 @@
-"""Codes that a stain hides from the reader: where the others of the page lie says where they must lie, and their corners can be drawn again.
+"""Codes that a stain hides from the reader: the other codes of the page give their places, and their corners can be drawn again.
 
-A reader finds a code by its three corner squares; a blot over one of them loses the whole code, though its correction could bear the blot. The codes
-of a page lie in rows and columns, so five that were read give the places of the rest (a homography from row and column to each corner). There the
-page is straightened, the parts that are the same in every code of version 15 are drawn over it, and the reader looks again. Needs nothing of this house.
+
+A reader finds a code by its three corner squares; a blot over one of them loses the whole code, though its correction
+could bear the blot. The codes of a page are in rows and columns, so five that were read give the places of the rest
+(a homography from row and column to each corner). There the page is straightened, the parts that are the same in
+every code of version 15 are drawn over it, and the reader looks again. Needs nothing of this house.
 """
 
 from typing import TYPE_CHECKING
@@ -63,7 +65,7 @@ def _numbered(read: Sequence[Quad]) -> dict[tuple[int, int], int]:
 
 
 def _steps(read: Sequence[Quad], place: int) -> dict[int, Point]:
-    """How far the other codes lie from this one, across and down, in its own widths and its own directions."""
+    """The offset of the other codes from this one, across and down, in its own widths and its own directions."""
     own = _map(list(zip(read[place], [(0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0)], strict=True)))
     return {other: _at(own, quad[0]) for other, quad in enumerate(read) if other != place} if own else {}
 

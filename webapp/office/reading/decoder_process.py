@@ -1,8 +1,10 @@
-"""The reading glass: the child process in which strangers' images and PDFs are opened, held to limits of memory, time, pixels and pages.
+"""The child process in which strangers' images and PDFs are opened, with limits of memory, time, pixels and pages.
 
-It takes files on its standard input (each a 1-byte kind, a 4-byte length, the bytes) and answers each with one line of JSON:
-`{"texts": [...], "foreign": n}` or `{"refused": "..."}`, the sentence without the file's name. It imports nothing of this house, so that what goes wrong
-in it goes wrong alone; `code_reading.py` starts it and outlives it. `code_grid.py` beside it is as independent.
+
+It takes files on its standard input (each a 1-byte kind, a 4-byte length, the bytes) and answers each with one line
+of JSON: `{"texts": [...], "foreign": n}` or `{"refused": "..."}`, the sentence without the file's name. It imports
+nothing of this house, so that what goes wrong in it goes wrong alone; `code_reading.py` starts it and outlives it.
+`code_grid.py` in this folder is as independent.
 """
 
 import ctypes

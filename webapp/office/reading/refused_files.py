@@ -1,6 +1,8 @@
-"""The bytes of packets and files that intake refused, kept beside the record that names them: `refused/DIGEST`, whole or not at all.
+"""The bytes of packets and files that intake refused, kept with the record that names them: `refused/DIGEST`, whole or not at all.
 
-They may be a stranger's, so they are only ever written and counted here. Beyond the limits the record keeps the digest alone, and says so.
+
+They may be a stranger's, so they are only ever written and counted here. Beyond the limits the record keeps the
+digest alone, and says so.
 """
 
 import hashlib
@@ -15,7 +17,7 @@ ALL = 512 * 1024 * 1024  # bytes together
 
 
 class RefusedFiles:
-    """The folder of one office. `keep` gives (digest, whether the bytes lie here)."""
+    """The folder of one office. `keep` gives (digest, whether the bytes are stored here)."""
 
     def __init__(self, folder: Path):
         self.folder = Path(folder) / FOLDER
@@ -23,7 +25,7 @@ class RefusedFiles:
         self._count, self._bytes = len(found), sum(path.stat().st_size for path in found)
 
     def keep(self, data: bytes) -> tuple[bytes, bool]:
-        """Lay these bytes down under their SHA-256; the same bytes twice are one file."""
+        """Stores these bytes under their SHA-256; the same bytes twice are one file."""
         digest = hashlib.sha256(data).digest()
         path = self.folder / digest.hex()
         if path.exists():

@@ -24,7 +24,7 @@ def table_file(folder: Path, digest: bytes) -> Path:
 
 
 def keep_table(folder: Path, core: Mapping[str, Any], data: bytes) -> None:
-    """Lay the list of batches beside its packet. Raises `PacketRefused` for one that is not the packet's."""
+    """Stores the list of batches with its packet. Raises `PacketRefused` for one that is not the packet's."""
     wanted = core.get("board", {}).get("table")
     if wanted is None:
         raise PacketRefused("This packet names no list of batches: ask the board for the packet again.")

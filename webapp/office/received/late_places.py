@@ -93,7 +93,7 @@ def ordered(places: Iterable[LatePlace], now: int) -> list[LatePlace]:
 
 
 def body(place: str, form: Mapping[str, str], may: Sequence[str], roles: Sequence[str]) -> tuple[dict, dict[str, str]]:
-    """The body of `late-call` and what to mend, by input name; the time that was promised is read by the page."""
+    """(the body of `late-call`, what to correct by input name); the page reads the time that was promised."""
     mistakes = {}
     if form.get("what") not in may:
         mistakes["what"] = "Choose what you asked for."

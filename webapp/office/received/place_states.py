@@ -17,13 +17,13 @@ OF_MARK = {"expected": "awaited", "gap": "gaps", "look": "look", "done": "in", "
 
 
 def listed(state: State, off: bool) -> tuple[str, ...]:
-    """Under which of `SHOWN` a place in this state stands; `off`: its ballots and voters do not agree, whatever else is open."""
+    """The lists of `SHOWN` that a place in this state is in. off: its ballots and voters do not agree, whatever else is open."""
     own = "goods" if state[1] == NO_FIGURES else OF_MARK[state[0]]
     return tuple(dict.fromkeys(("gaps", own))) if off else (own,)
 
 
 class States:
-    """By place. A place whose state is not known stands among the stale ones until somebody says it."""
+    """The state of every place. A place whose state is not known is stale until it is set."""
 
     def __init__(self, places: Sequence[str]):
         self.order = {place: rank for rank, place in enumerate(places)}
@@ -47,7 +47,7 @@ class States:
         self.stale.discard(place)
 
     def change(self, place: str) -> None:
-        """Something of this place was kept: its state is worked out anew when somebody looks."""
+        """Marks a place whose state must be worked out again when somebody asks."""
         if place in self.order:
             self.stale.add(place)
 

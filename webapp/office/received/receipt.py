@@ -92,7 +92,7 @@ def answered(question: DeskQuestion) -> str:
 
 
 def _remarked(report: Report | None) -> Iterator[AskedAtDesk]:
-    """Gaps that the place itself explained, each with its remark; one remark is told once."""
+    """Gaps that the place itself explained, each with its remark; one remark is given once."""
     if report is None:
         return
     said: set[str] = set()
@@ -111,7 +111,7 @@ def _hand(person: str, officials: Sequence[Official], parties: Sequence[Party], 
 
 
 def _carriers(place: Place, kept: CurrentEntry | None) -> tuple[Hand, ...]:
-    """Who brought the goods; of whoever is not on the roll what the desk wrote."""
+    """Who brought the goods; of a person who is not on the roll what the desk wrote."""
     other = Hand((kept.word("not_on_roll") if kept else "") or "words withheld", "not on the roll of the place", "")
     found = who_carried.ids(kept.body) if kept else ()
     return tuple(other if one == NOT_ON_ROLL else _hand(one, place.officials, place.parties) for one in found)

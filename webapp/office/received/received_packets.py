@@ -1,7 +1,9 @@
-"""The packets that were taken in, as they lie in `in/DIGEST.cose`, and which of them counts for each place.
+"""The packets that were received, as they are in `in/DIGEST.cose`, and which of them counts for each place.
 
-A file is whole before the record names it, and is held against the digest in the record whenever it is read again: also a packet whose key the
-office does not know cannot change here unseen. What the desk found otherwise is laid over a packet's figures here, and nowhere on its bytes.
+
+A file is whole before the record names it, and is checked against the digest in the record whenever it is read again:
+also a packet whose key the office does not know cannot change here unseen. What the desk found is applied to a
+packet's figures here, and never to its bytes.
 """
 
 import hashlib
@@ -104,14 +106,14 @@ class ReceivedPackets:
             self._count(place)
 
     def find(self, place: str, finding: Finding) -> None:
-        """What the desk found otherwise at a place: from here on it lies over the packet's figures."""
+        """Applies a finding of the desk to a place's figures from here on."""
         found = self.found.setdefault(place, [])
         found.append(finding)
         found.sort(key=lambda one: (one.kept, one.id))  # what counts is never a matter of which came first
         self._find(place)
 
     def withdraw(self, place: str, withdrawal: Withdrawal) -> None:
-        """Two parties withdrew findings of a place: from here on they lie over no figure."""
+        """Applies a withdrawal: from here on these findings of the place change no figure."""
         self.withdrawals.setdefault(place, []).append(withdrawal)
         self._find(place)
 
@@ -161,7 +163,7 @@ class ReceivedPackets:
         return True
 
     def outcome(self, place: str) -> PacketsInForce:
-        """Which packet of a place counts, which are held, which stand against it."""
+        """Which packet of a place counts, which are held, which contradict it."""
         return self._outcomes.get(place, NOTHING)
 
     def _decide(self, place: str) -> PacketsInForce:

@@ -108,7 +108,7 @@ def _measures(file: TomlTable) -> Iterator[str]:
 
 
 def findings(office: Any) -> tuple[Finding, ...]:
-    """Ids stand once; the places' own returns have a way."""
+    """What is wrong in these tables: an id that comes twice, or no way of voting for the places' own returns."""
     found = [
         *twice("ways", "id", [way.id for way in office.ways]),
         *twice("reasons", "id", [reason.id for reason in office.reasons]),

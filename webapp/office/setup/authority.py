@@ -1,8 +1,10 @@
 """The office's certificate authority: it makes the certificate under whose name tablets know a place's laptop, and can speak for no other names.
 
-Tablets are told to trust it, so it must be worth little to a thief: its name constraints (RFC 5280, 4.2.1.10) hold it below one domain and
-away from every address, it may certify servers only, and its key never leaves the office. Where a place's host lies outside, a further
-authority is made for that domain. Keys are P-256, which every tablet in use knows.
+
+Tablets are set up to trust it, so it must be worth little to a thief: its name constraints (RFC 5280, 4.2.1.10) hold
+it below one domain and away from every address, it may certify servers only, and its key never leaves the office. If
+a place's host is outside, a further authority is made for that domain. Keys are P-256, which every tablet in use
+knows.
 """
 
 import ipaddress
@@ -28,7 +30,7 @@ def domain_of(host: str) -> str:
 
 
 def within(host: str, domain: str) -> bool:
-    """Whether a name is this domain or lies below it."""
+    """Whether a name is this domain or one below it."""
     return host == domain or host.endswith("." + domain)
 
 

@@ -1,7 +1,8 @@
 """What the office prepares before the day: its own keys, the signed place files, and the folder that goes to each place.
 
-A folder is whole once `place.cose` lies in it: that file is written last, after the keys, the slips and the office's own note of the key are on
-disk. Nothing that exists is ever written over.
+
+A folder is whole once it holds `place.cose`: that file is written last, after the keys, the slips and the office's
+own note of the key are on disk. Nothing that exists is ever written over.
 """
 
 import json
@@ -42,7 +43,7 @@ class OfficeFolder:
 
 @dataclass(frozen=True, slots=True)
 class Enrolled:
-    """A place's folder, ready to go. `codes` is there for practice only; `authority` is what its tablets are told to trust, where the place has a host."""
+    """A place's folder, ready to go. codes: for practice only. authority: the certificate that its tablets are set up to trust, where the place has a host."""
 
     place: Place
     folder: Path
@@ -186,7 +187,7 @@ def _certify(out: Path, issuer: authorities.Authority, place: Place, now: int) -
 
 
 def _authority_file(office: Path, issuer: authorities.Authority) -> Path:
-    """The authority's certificate as a file, for whoever prepares tablets; it holds no secret."""
+    """The authority's certificate as a file, for people who prepare tablets; it holds no secret."""
     data = issuer.certificate.public_bytes(Encoding.DER)
     names = [office / f"authority-{issuer.domain}{more}.crt" for more in ("", *(f"-{n}" for n in range(2, 100)))]
     path = next(path for path in names if not path.exists() or path.read_bytes() == data)
@@ -235,7 +236,7 @@ def _desk_slips(folder: Path, office: office_file.Office, codes: Mapping[str, st
 
 
 def _practice_codes(slips: Path, place: Place, codes: Mapping[str, str], kit: spare_kit.Prepared | None) -> Path | None:
-    """For practice the codes lie beside the slips, for whoever drives a rehearsal; live codes are on paper only."""
+    """For practice the codes are written next to the slips, for people who run a rehearsal; live codes are on paper only."""
     if place.mode != "practice":
         return None
     path = slips.with_suffix(".json")
@@ -247,7 +248,7 @@ def _practice_codes(slips: Path, place: Place, codes: Mapping[str, str], kit: sp
 
 
 def _free(folder: Path, stems: tuple[str, ...], suffix: str) -> Path:
-    """The first of these names that nothing has, beside it as .json neither; then the last with -2, -3 ..."""
+    """The first of these names that no file has, with .json neither; then the last with -2, -3 ..."""
     names = [*stems, *(f"{stems[-1]}-{n}" for n in range(2, 1000))]
     return next(
         folder / f"{name}{suffix}"

@@ -1,7 +1,8 @@
 """The office file, `office.toml`: the central office, who signs at its desk, and the places whose packets it awaits.
 
-Read whole or refused with every mistake at once, like a place file. Each place names the neighbour whose votes it is shown `with` when it is
-small, so that no figure of a few voters stands alone (design: totals).
+
+Read whole or refused with every mistake at once, like a place file. Each place names the neighbor whose votes it is
+shown `with` when it is small, so that no figure of a few voters is shown alone (design: totals).
 """
 
 from dataclasses import dataclass
@@ -23,8 +24,12 @@ __all__ = ["Awaited", "Mistakes", "Office", "read"]
 
 @dataclass(frozen=True, slots=True)
 class Awaited:
-    """A place the office awaits a packet from; `beside` is the id of the neighbour it is shown with while it is small, `room` where it votes
-    ("" : alone): places of one room or one address share tabulators' tables, and a ballot of one may lie with the other."""
+    """A place from which the office awaits a packet. beside: id of the neighbor it is shown with while it is small.
+
+
+    room: where it votes ("": alone). Places of one room or one address share tabulators' tables, and a ballot of one
+    may be with the other.
+    """
 
     id: str
     name: str
@@ -169,7 +174,7 @@ def _people(office: Office) -> tuple[Finding, ...]:
 
 
 def _neighbours(office: Office) -> tuple[Finding, ...]:
-    """Each place stands once and, where there are two or more, has a neighbour other than itself."""
+    """Each place is listed once and, where there are two or more, has a neighbor other than itself."""
     found = list(twice("places", "id", [p.id for p in office.places]))
     for i, place in enumerate(office.places):
         if not place.beside and len(office.places) > 1:

@@ -18,7 +18,7 @@ from webapp.precinct.place.place import Place
 
 @dataclass(frozen=True, slots=True)
 class Renewed:
-    """A certificate file to lay into the folder of a place; it lasts until `until`."""
+    """A certificate file to put into the folder of a place; it lasts until `until`."""
 
     place: Place
     file: Path

@@ -97,5 +97,5 @@ def load(folder: Path) -> Roster:
 
 
 def _as_enrolment(one: spare.Spare) -> Enrolment:
-    """A kit's key beside those of laptops: it is never replaced by another laptop's, nor reported lost by itself."""
+    """A kit's key among those of laptops: it is never replaced by another laptop's, nor reported lost by itself."""
     return Enrolment(one.kid, one.place, one.mode, one.public, one.from_ms, one.to_ms, None, None)

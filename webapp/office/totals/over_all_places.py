@@ -1,4 +1,4 @@
-"""What is kept up over all places as packets come in: ballots, contests that are in, small places grouped with a neighbour. Never worked out anew."""
+"""What is kept up over all places as packets come in: ballots, contests that are in, small places grouped with a neighbor. Never worked out again as a whole."""
 
 from collections.abc import Iterable, Mapping
 from itertools import islice

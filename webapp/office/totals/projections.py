@@ -75,7 +75,7 @@ class Projections:
             return False
 
     def drop(self) -> None:
-        """All tables anew and empty."""
+        """Empties all tables."""
         with self._lock, self._db.conn:
             for table in self._db.table_names():
                 self._db.conn.execute(f"DROP TABLE [{table}]")
@@ -184,7 +184,7 @@ class Projections:
         return {(contest, line): votes for contest, line, votes in rows}
 
     def standings(self) -> list[PlaceComparison]:
-        """How every place stands, as it was laid out."""
+        """Every place as it was laid out for the canvass."""
         with self._lock:
             rows = self._db.conn.execute(
                 "SELECT place, name, room, stamp, ballots, questions, book, tape, paper, asks FROM standings"

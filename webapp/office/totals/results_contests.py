@@ -1,7 +1,9 @@
 """The rows of a results file as contests of precincts, the way counties write them: ballots once a precinct, once a group, or once a contest.
 
-A line that stands twice may be several contests run together under one heading ("Proposal", five times Yes and No), or the same rows written
-twice. Where the rows follow each other contest by contest they are kept apart by position; else they are refused by name. None is dropped.
+
+A line that comes twice may be several contests run together under one heading ("Proposal", five times Yes and No), or
+the same rows written twice. If the rows follow each other contest by contest they are kept apart by position; else
+they are refused by name. None is dropped.
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
@@ -51,7 +53,7 @@ class _Block:
         return tuple(dict.fromkeys(line for _, line, _ in self.rows if line not in LINE_WORDS))
 
     def twice(self) -> tuple[int, str] | None:
-        """The first (row, line) that stands here a second time; write-ins listed one by one are one line."""
+        """The first (row, line) that comes a second time; write-ins listed one by one are one line."""
         seen: set[str] = set()
         for number, line, _ in self.rows:
             if line in seen and line != "write_in":
@@ -109,7 +111,7 @@ def precincts(
 
 
 def _put(precinct: PrecinctRows, key: Key, block: _Block) -> None:
-    """A contest's figures; several of them where several stand under one heading."""
+    """Adds a contest's figures; several of them where several are under one heading."""
     for n, part in enumerate(_parts(precinct.name, key[0], block), 1):
         mine = key if n == 1 else (f"{key[0]} ({n})", key[1])
         figures = part.figures()
@@ -120,7 +122,7 @@ def _put(precinct: PrecinctRows, key: Key, block: _Block) -> None:
 
 
 def _parts(precinct: str, contest: str, block: _Block) -> Sequence[_Block]:
-    """The contests under one heading: one, where no line stands twice; else those that follow each other. Raises UnusableResults where they cannot be told apart."""
+    """The contests under one heading: one, if no line comes twice; else those that follow each other. Raises UnusableResults where they cannot be told apart."""
     again = block.twice()
     if again is None:
         return (block,)
@@ -177,6 +179,6 @@ def _same_parts(found: Sequence[PrecinctRows]) -> None:
 
 
 def _whole(key: Key) -> Key:
-    """The heading under which a contest kept apart by position stood."""
+    """The heading that a contest kept apart by position came from."""
     head, _, tail = key[0].rpartition(" (")
     return (head, key[1]) if head and tail[:-1].isdigit() else key

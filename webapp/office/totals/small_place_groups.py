@@ -1,8 +1,9 @@
-"""Small places beside a neighbour, for one contest: which places are shown together, kept up as packets come in.
+"""Small places grouped with a neighbor, for one contest: which places are shown together, kept up as packets come in.
 
-A place where 1 to small - 1 ballots carried the contest leans on its named neighbour, else on the smallest group that has ballots; groups grow
-until none is small, or nobody is left. Only small places and what they lean on are looked at: among five thousand places one packet more costs
-what it costs among fifty.
+
+A place where 1 to small - 1 ballots carried the contest is grouped with its named neighbor, else with the smallest
+group that has ballots; groups grow until none is small, or nobody is left. Only small places and their groups are
+looked at: among five thousand places one packet more costs what it costs among fifty.
 """
 
 from bisect import bisect_left, insort
@@ -23,7 +24,7 @@ class SmallPlaceGroups:
         self._home: dict[str, tuple[tuple[str, ...], int]] | None = None
 
     def put(self, place: str, order: int, ballots: int) -> None:
-        """A place that is in, or in anew."""
+        """Adds a place that is in, or replaces it."""
         self.take(place)
         self.sizes[place], self._order[place] = ballots, order
         insort(self._ranked, (ballots, order, place))

@@ -46,9 +46,11 @@ Groups = list[tuple[tuple[PacketFigures, ...], int]]
 
 
 def joined(packets: Sequence[PacketFigures], office: Office, contest: str = "") -> Groups:
-    """Places grouped so that none with 1 to small - 1 ballots stands alone, and no neighbour is left alone beside it: ((packets), ballots).
+    """Places grouped so that none with 1 to small - 1 ballots is shown alone, and no neighbor is left alone with it: ((packets), ballots).
 
-    With `contest` the ballots that carried it are counted. A group that is still small at the end found nobody to lean on: it is not shown.
+
+    With `contest` the ballots that carried it are counted. A group that is still small at the end found no neighbor:
+    it is not shown.
     """
     leaning, known = SmallPlaceGroups(office), {p.place.id: p for p in packets}
     for order, packet in enumerate(packets):

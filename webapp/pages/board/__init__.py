@@ -1,1 +1,1 @@
-"""The pages of a central count board: Batches, feeding, trays, problem ballots, the running count. They stand beside those of a polling place."""
+"""The pages of a central count board: Batches, feeding, trays, problem ballots, the running count. It has those of a polling place as well."""

@@ -41,7 +41,7 @@ class BatchView:
 
     @property
     def says(self) -> str:
-        """How it stands, in a few words."""
+        """The state of the batch in a few words."""
         if self.batch.again:
             return f"fed {len(self.batch.again) + 1} times"
         if self.envelope_gap:
@@ -61,7 +61,7 @@ def gap_words(gap: int, than: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Beside:
-    """What stands beside each batch: the one that was fed before it on its tabulator that day, and its ballots set aside. Gone through once for a whole list."""
+    """What each batch is shown with: the one that was fed before it on its tabulator that day, and its ballots set aside. Collected once for a whole list."""
 
     before: Mapping[str, BoardBatch]
     problems: Mapping[str, tuple[ProblemBallot, ...]]

@@ -163,7 +163,7 @@ def again(id: str) -> str:
 
 @page.post("/batches/<id>/again")
 def keep_again(id: str) -> ResponseReturnValue:
-    """What another pair counted, without the first figure in sight; whoever signs first did not sign a count of it before."""
+    """What another pair counted, without the first figure in sight; the first to sign must not have signed a count of it before."""
     count, form = count_of(id), request.form
     n, mistakes = counting_again.read(count, form, "2", id)
     if not mistakes:

@@ -86,7 +86,7 @@ class BoardSite(PlaceSite):
 
     @property
     def board(self) -> BoardDay:
-        """Carriers, trays, batches and ballots set aside as they stand now."""
+        """Carriers, trays, batches and ballots set aside as they are now."""
         return self.day.board
 
     def batch_table(self) -> bytes:
@@ -130,7 +130,7 @@ class BoardSite(PlaceSite):
         return BoardNotes(self)
 
     def prefilled(self, task: Task, asked: Mapping[str, str]) -> dict[str, str]:
-        """What a link says a note is about: its batch, tray, carrier, position or serial; nothing that vouches. The next serial stands there by itself."""
+        """What a link says a note is about: its batch, tray, carrier, position or serial; nothing that vouches. The next serial is filled in by itself."""
         names = {"batch", "tray", "carrier", "position", "of", "from"} & {field.name for field in task.step.fields}
         found = {name: asked[name] for name in names if asked.get(name)}
         if task.step.id == "duplicate-made":
@@ -190,7 +190,7 @@ class BoardSite(PlaceSite):
         return found, wrong
 
     def against(self, kind: str, read: Read, prefix: str) -> dict[str, str]:
-        """Each objection by the control it stands beside. What is not refused is lifted by a signed exception."""
+        """Each objection, by the control where it is shown. Those that are not refused are lifted by a signed exception."""
         entry = board_entry(self.place, kind, read.body, read.happened)
         if entry is None:
             return self.not_done(kind, read, prefix)
@@ -216,7 +216,7 @@ class BoardSite(PlaceSite):
         return ""
 
     def not_done(self, kind: str, read: Read, prefix: str) -> dict[str, str]:
-        """At the close: what is still to be worked stands against a step that says there is nothing."""
+        """At the close: what is still to be worked, against a step that says there is nothing."""
         if kind != "trays-empty" or read.body.get("not_so"):
             return {}
         left = [one for one in left_open(self.board) if "not settled" not in one and "held (" not in one]
@@ -224,7 +224,8 @@ class BoardSite(PlaceSite):
         return {f"{prefix}walked": f"{' '.join(left[:3])}{more} If it stays so, {NOT_SO}."} if left else {}
 
     def read_act(self, tasks: Sequence[Task], form: Mapping[str, str], now: int) -> list[Read]:
-        """What each task of a page says that is signed once, held against the board as those before it would leave it. Names begin with the step's id and a slash."""
+        """What each task of a page that is signed once says; each is checked against the board as those before it
+        would leave it. Names begin with the step's id and a slash."""
         found: list[Read] = []
         g.act = self.board
         try:
@@ -238,7 +239,7 @@ class BoardSite(PlaceSite):
         return found
 
     def seen_day(self) -> BoardDay:
-        """The board as the form is read against it: of a correction, as it stood before that entry; of an act of several, as the first of them leave it."""
+        """The board that a form is checked against: of a correction, as it was before that entry; of an act of several, as the first of them leave it."""
         if "act" in g:
             return g.act
         day = g.get("before") or self.day
@@ -249,7 +250,8 @@ class BoardSite(PlaceSite):
         return [batch.id for batch in self.board.batches.values() if batch.fed is None]
 
     def settled(self, claims: Sequence[Claim], now: int) -> str:
-        """Under the lock of the record: of two tables that use one header sheet the second is told, and of two tabulators that feed one batch."""
+        """Why these claims cannot be recorded any more: another table has used this header sheet, or another
+        tabulator has fed this batch. Called under the record's lock."""
         made: set[str] = set()
         day = self.board
         for claim in claims:

@@ -20,7 +20,7 @@ COMES = (
 
 
 def board_words(place: Place, day: BoardAccount, now: int) -> tuple[str, str, str, tuple[str, ...]]:
-    """(kind, heading, what stands above, sentences below) while no step is to be signed."""
+    """(kind, heading, the line above, sentences below) while no step is to be signed."""
     board = day.board
     through, all_of_them = envelopes_through(board), sum(board.received().values())
     heading = (

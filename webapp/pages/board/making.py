@@ -1,4 +1,4 @@
-"""Make batches: up to ten of one tray on one page, a row each, signed once by two. Where the same table unfolds the tray, that stands above the rows and is signed with them."""
+"""Make batches: up to ten of one tray on one page, a row each, signed once by two. If the same table unfolds the tray, that is above the rows and signed with them."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -42,7 +42,7 @@ def make() -> str:
 
 
 def path(about: Mapping[str, str]) -> str:
-    """Where this page lies for its tray, precinct and kind: what is put aside of one tray never stands on the page of another."""
+    """The address of this page for its tray, precinct and kind: a draft of one tray never shows on the page of another."""
     told = {name: value for name, value in about.items() if value and (name, value) != ("kind", "first")}
     return "/batches/make" + (f"?{urlencode(told)}" if told else "")
 
@@ -87,7 +87,7 @@ def unfolds(about: Mapping[str, str]) -> bool:
 
 
 def unfolded(form: Mapping[str, str], about: Mapping[str, str]) -> tuple[list[Claim], dict[str, str]]:
-    """(the claim of the tray unfolded, what is to be mended of it); nothing where that part of the page is left empty."""
+    """(the claim of the tray unfolded, what to correct in it); nothing where that part of the page is left empty."""
     if not form.get(UNFOLD + "entry_id") or not any(form.get(UNFOLD + name, "").strip() for name in UNFOLDED):
         return [], {}
     own = {name[len(UNFOLD) :]: value for name, value in form.items() if name.startswith(UNFOLD)}

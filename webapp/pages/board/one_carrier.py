@@ -1,7 +1,8 @@
-"""A carrier on one page, signed once: taken in, its envelopes counted, shown empty. Three entries, all recorded or none.
+"""A carrier on one page, signed once: received, its envelopes counted, shown empty. Three entries, all recorded or none.
 
-A carrier whose seal is not as it should be is kept alone: nothing of it is opened, so the rest of the page stays empty. What its slip says is asked below the
-count: whoever has read it counts to it.
+
+A carrier whose seal is not as it should be is recorded alone: nothing of it is opened, so the rest of the page stays
+empty. The figure on its slip is asked below the count: a person who has read it counts to it.
 """
 
 from collections.abc import Mapping
@@ -41,7 +42,7 @@ def carrier() -> str:
 
 @page.post(PATH)
 def keep() -> ResponseReturnValue:
-    """The carrier's number is asked once and stands in all three entries."""
+    """Records the three entries; the carrier's number is asked once for all of them."""
     form = request.form
     claims, mistakes = read(form)
     if not mistakes:
@@ -54,7 +55,7 @@ def keep() -> ResponseReturnValue:
 
 
 def read(form: Mapping[str, str]) -> tuple[list[Claim], dict[str, str]]:
-    """(the claims of this page, what is to be mended by the control it stands beside)."""
+    """(the claims of this page, what to correct, by control)."""
     typed = dict(form) | {f"{kind}/carrier": form.get(NUMBER, "") for kind in KINDS}
     there = tasks()
     alone = is_exception(there[0].step, typed, f"{KINDS[0]}/") and not any(map(form.get, further(form)))
@@ -85,7 +86,7 @@ def lines(task: Task) -> tuple[str, ...]:
 
 
 def beside(name: str, form: Mapping[str, str]) -> str:
-    """The control at which a sentence is said: the number stands on the page once; what a count has against its slip is answered by an exception."""
+    """The control where a sentence is shown: the number is on the page once; what a count has against its slip is answered by an exception."""
     if name == "envelopes-counted/carrier" and form.get(NUMBER, "").strip():
         return COUNTED
     return NUMBER if name.endswith("/carrier") else name

@@ -87,7 +87,7 @@ def show(one: DeckStyle, mistakes: Mapping[str, str] | None = None, chosen: Sequ
 
 @page.post("/deck/style/<name>")
 def tick(name: str) -> ResponseReturnValue:
-    """The rows that were chosen, ticked by whoever holds the tablet; one entry."""
+    """Records the chosen rows as ticked by the holder of the tablet; one entry."""
     here, one, form = room(), style_of(name), request.form
     known = [row.id for row in here.deck.rows_of(one.id)]
     rows, what = [row for row in known if row in form.getlist("row")], form.get("what", "")

@@ -1,4 +1,4 @@
-"""The room of an accuracy test: a place with a deck. The deck is made again from the place file at each start and held against the record."""
+"""State of an accuracy test's server: a place with a deck. The deck is made again from the place file at each start and compared with the record."""
 
 import uuid
 from collections.abc import Iterator, Mapping, Sequence

@@ -1,4 +1,4 @@
-"""One tape held against the place file of the edition before: whether the memory was made before the change. The file is read and not kept."""
+"""Compares one tape with the place file of the edition before: whether the memory was made before the change. The file is read and not kept."""
 
 from collections.abc import Mapping
 

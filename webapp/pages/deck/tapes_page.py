@@ -1,4 +1,4 @@
-"""Tapes of the test: how far each tabulator is in this round, and its chart beside the typed tape, cell by cell."""
+"""Tapes of the test: how far each tabulator is in this round, and its chart next to the typed tape, cell by cell."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -16,7 +16,7 @@ page = Blueprint("tapes", __name__)
 
 @dataclass(frozen=True, slots=True)
 class ChartRow:
-    """One figure of the chart beside the typed one; `typed` None: not typed."""
+    """One figure of the chart and the typed one; `typed` None: not typed."""
 
     name: str
     expected: int
@@ -88,7 +88,7 @@ def own_rows(here: DeckSite, kept: CurrentEntry) -> tuple:
 
 @page.get("/tapes/<at>")
 def tape(at: str) -> str:
-    """The chart of a tabulator beside its typed tape. Until both have keyed, it stays out of sight here."""
+    """The chart of a tabulator next to its typed tape. Until both have keyed, it stays hidden here."""
     here = room()
     if at not in here.deck.plan.tabulators:
         abort(404)

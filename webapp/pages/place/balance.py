@@ -1,6 +1,8 @@
 """The balance: the first look after the blind counts, each line with both figures, what it is consistent with, the remark for those that are off.
 
-From a line that is off another pair makes a hand count again, blind: the first count stays, theirs stands behind it.
+
+From a line that is off another pair repeats a hand count, blind: the first count stays, and theirs is recorded with
+it.
 """
 
 from collections.abc import Mapping
@@ -78,7 +80,7 @@ def show(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
 
 
 def ids(todo: Task | None) -> dict[str, str]:
-    """New ids for what is to be signed here now; what a form brought along stands over them."""
+    """New ids for what is to be signed here now; those that a form brought along are kept."""
     return fresh_ids((todo,)) if todo else {}
 
 
@@ -88,7 +90,7 @@ def barred() -> bool:
 
 
 def behind(told: OpenLine) -> list[second_counts.SecondCount]:
-    """The hand counts that stand in a line and its open scopes, each once, in order."""
+    """The hand counts that are part of a line and its open scopes, each once, in order."""
     here = room()
     scoped = [part.line for part in told.within] or [told.line]
     return list(dict.fromkeys(count for line in scoped for count in second_counts.behind(line, here.place, here.day)))
@@ -96,7 +98,7 @@ def behind(told: OpenLine) -> list[second_counts.SecondCount]:
 
 @page.post("/balance/look")
 def look() -> ResponseReturnValue:
-    """Both have read every line: the gaps as they stand go with it."""
+    """Both have read every line: their signatures cover the gaps as they are."""
     here, form, step = room(), request.form, task("first-look") or abort(404)
     if step.state not in OPEN:
         if here.ledger.find(claim_id(form)):
@@ -154,7 +156,7 @@ def again(of: int, field: str, thing: str = "") -> str:
 @page.post("/balance/again/<int:of>/<field>")
 @page.post("/balance/again/<int:of>/<field>/<thing>")
 def keep_again(of: int, field: str, thing: str = "") -> ResponseReturnValue:
-    """What another pair counted, signed by both of them; whoever signs first did not sign a count of this figure before."""
+    """What another pair counted, signed by both of them; the first to sign must not have signed a count of this figure before."""
     count, form = wanted(of, field, thing), request.form
     n, mistakes = counting_again.read(count, form, "P", "this figure")
     if not mistakes:

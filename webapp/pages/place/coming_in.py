@@ -1,6 +1,7 @@
-"""For the official who comes in as relief: what is wrong, what is open, how it stood, which seals are on, who is here. For looking only.
+"""For the official who comes in as relief: what is wrong, what is open, how the last reading was, which seals are on, who is here. For looking only.
 
-What is folded away stays folded away: from the close until the closing counts are signed no reading and no note is told here.
+
+What is hidden stays hidden: from the close until the closing counts are signed no reading and no note is shown here.
 """
 
 from flask import Blueprint, current_app, g, render_template

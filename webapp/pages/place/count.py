@@ -1,4 +1,4 @@
-"""Count: the reading that is due, counter against poll book, people between, the hours ahead. Folded away from the close until the blind counts are signed."""
+"""Count: the reading that is due, counter against poll book, people between, the hours ahead. Hidden from the close until the blind counts are signed."""
 
 from flask import Blueprint, current_app, g, render_template
 

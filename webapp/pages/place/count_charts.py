@@ -1,4 +1,4 @@
-"""The two charts of Count as plain facts for SVG in percentages: counter against poll book, and people between the two. A table stands behind both."""
+"""The two charts of Count as plain facts for SVG in percentages: counter against poll book, and people between the two. A table has the same figures."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass

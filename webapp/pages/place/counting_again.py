@@ -1,4 +1,4 @@
-"""A hand count made again by another pair: whoever signs first did not sign a count of it before."""
+"""A hand count repeated by another pair: the first to sign must not have signed a count of it before."""
 
 from collections.abc import Mapping
 

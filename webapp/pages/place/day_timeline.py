@@ -1,4 +1,4 @@
-"""The day's line from set-up to hand-over, as plain facts for SVG in percentages: what is done, due, overdue, and every exception. A table stands behind it."""
+"""The day's line from set-up to hand-over, as plain facts for SVG in percentages: what is done, due, overdue, and every exception. A table has the same facts."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -79,7 +79,7 @@ def day_line(place: Place, day: Day, tasks: Sequence[Task], now: int) -> DayLine
 
 
 def _spots(place: Place, day: Day, mine: Sequence[Task], name: str, begin: float, end: float) -> list[float]:
-    """Where each task stands: a reading at its hour, the others in their order."""
+    """The position of each task in percent: a reading at its hour, the others in their order."""
     opens, closes = place.at(place.opens), checklist.closing_hour(place, day)
 
     def spot(i: int, task: Task) -> float:

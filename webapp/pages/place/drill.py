@@ -1,4 +1,4 @@
-"""The drill for the laptop that dies, told to those who practice: what it needs, what it does, how it is started. A live place has no such page."""
+"""The drill for a laptop that dies, explained to people who practice: what it needs, what it does, how it is started. A live place has no such page."""
 
 from flask import Blueprint, abort, current_app, render_template
 

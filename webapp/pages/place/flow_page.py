@@ -15,7 +15,7 @@ page = Blueprint("where_went", __name__)
 
 @page.get("/where")
 def where() -> str:
-    """Closed during the day, and folded away until the closing counts are signed."""
+    """Where every ballot went. Closed during the day, and hidden until the closing counts are signed."""
     day = current_app.extensions["room"].day
     if day.closed is None or day.folded_away:
         return render_template(
@@ -28,7 +28,7 @@ def where() -> str:
 
 
 def beside(day: BalancedDay, drawn: Flow) -> dict[tuple[str, str, str], str]:
-    """What stands below an end: the container with its seal, the masters among the unused, whether the gap has its remark."""
+    """The small line under each end: the container with its seal, the masters among the unused, whether the gap has its remark."""
     on, put = seal_log.on_now(day.place, day), {k.at: k.body.get("container", {}) for k in day.of("bins-out")}
     small = {}
     for end in drawn.ends:

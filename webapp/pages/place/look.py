@@ -1,7 +1,9 @@
 """A reading that asks for a look: its bracket, what was typed against the hour before, where to look; and what two parties found there.
 
-Whoever signs such a reading comes here at once. *I mistyped* leads to its correction; *It is so* keeps an entry `looked` {of: the reading's
-entry} with the words `found`, signed by two of different parties. It settles the alert; a later correction of the reading opens it again.
+
+People who sign such a reading come here at once. *I mistyped* leads to its correction; *It is so* records an entry
+`looked` {of: the reading's entry} with the words `found`, signed by two of different parties. It settles the alert; a
+later correction of the reading opens it again.
 """
 
 from collections.abc import Mapping
@@ -30,7 +32,7 @@ def room() -> PlaceSite:
 
 
 def open_alerts(number: int) -> tuple[Alert, ...]:
-    """What is open about this reading; refused with a sentence where nothing is, or while readings are folded away."""
+    """What is open about this reading; refused with a sentence where nothing is, or while readings are hidden."""
     here = room()
     kept = here.day.entry(number)
     if kept is None or kept.kind != "hourly":
@@ -87,7 +89,7 @@ def show(number: int, values: Mapping[str, Any], mistakes: Mapping[str, str]) ->
 
 
 def facts(number: int) -> dict:
-    """The entry of the reading, and the reading itself as it stands."""
+    """The entry of the reading, and the reading itself as it is now."""
     here = room()
     return {"entry": here.day.entry(number), "reading": next(r for r in here.day.readings if r.number == number)}
 

@@ -1,6 +1,7 @@
 """Now: what is wrong, what is due, what waits for a signature, until when the polls are open, what comes next.
 
-What it says is decided by `now_state`; here it is only drawn. The table of states stands in the README of this folder.
+
+`now_state` decides what it says; this module only draws it. The table of states is in the README of this folder.
 """
 
 from flask import Blueprint, current_app, g, render_template, request

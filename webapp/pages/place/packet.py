@@ -99,7 +99,7 @@ def again() -> str:
 
 @page.post("/packet/make")
 def make() -> ResponseReturnValue:
-    """Build the packet from the record as it stands, and let the first party sign its digest."""
+    """Builds the packet from the record as it is, and lets the first party sign its digest."""
     here, form = room(), request.form
     if owed := here.tablets_owed():
         return make_page({"": " ".join(sentence for _, sentence in owed)}), 422

@@ -94,7 +94,7 @@ def others() -> list[OtherRecord]:
 
 @page.post("/restored/record")
 def sign_the_new_record() -> ResponseReturnValue:
-    """The first of two signatures: this record stands for the one that tablets remember; from then on they may give back."""
+    """The first of two signatures that this record replaces the one that tablets remember; from then on they may give back."""
     form, mistakes = request.form, {}
     other = next((one for one in others() if one.record == form.get("record")), None)
     if other is None:
@@ -166,7 +166,7 @@ def returned(was: int, number: int, now: Restore) -> Returned:
 
 
 def still_open(now: Restore) -> list[str]:
-    """Tablets of the run before that were neither struck off nor heard since."""
+    """Tablets of the run before that were neither removed nor heard since."""
     kinds = (PAIRED, STRUCK_OFF, RETURNED)
     return unheard(
         ((k.number, k.kind, k.body["tablet"]) for kind in kinds for k in room().day.of(kind)), now.last, now.first
@@ -175,7 +175,7 @@ def still_open(now: Restore) -> list[str]:
 
 @page.post("/restored")
 def sign() -> ResponseReturnValue:
-    """The first of two signatures under the list as it stands; the second signs the very same."""
+    """The first of two signatures under the list as it is; the second signs the very same."""
     form, now, mistakes = request.form, found(), {}
     text = form.get("seen", "").strip()
     if text and not (text.isascii() and text.isdigit() and len(text) < 10):

@@ -45,7 +45,7 @@ def signed(room: PlaceSite, number: int) -> list[InitialsBox]:
 
 
 def box_rows(room: PlaceSite, box: str) -> list[tuple]:
-    """(entry, heading, figures) of everything kept of a box, but for what is folded away."""
+    """(entry, heading, figures) of everything recorded of a box, except what is hidden."""
 
     def told(kept: CurrentEntry) -> str:
         return checklist.summary(kept.kind, kept.body, room.place, room.day, kept.texts, room.day.unseen(kept))

@@ -88,7 +88,7 @@ def show(task: Task, values: Mapping[str, str] | None = None, mistakes: Mapping[
 
 
 def tall_votes(values: Mapping[str, str] | None, mistakes: Mapping[str, str] | None, before: str = "") -> bool:
-    """Whether this keying has more votes than its own ballots allow: then whoever keyed may say that the tape prints it so."""
+    """Whether this keying has more votes than its own ballots allow: then the person who keyed may say that the tape prints it so."""
     return bool((values or {}).get(f"{before}as_printed")) or any(
         "tick that it does" in said for said in (mistakes or {}).values()
     )
@@ -111,8 +111,7 @@ def first_keyer(task: Task) -> Official | None:
 
 
 def second_seat(first: Official | None) -> str:
-    """Who keys second: an official of another party; where none is at work, anybody else, since the second set must not be missing. "" while
-    nobody has keyed."""
+    """Who keys second: an official of another party; where none is at work, anybody else, since the second set must not be missing. "" while nobody has keyed."""
     if first is None:
         return ""
     return "P" if signing.candidates("P", (first,)) else "2"
@@ -138,7 +137,7 @@ def key(at: str) -> ResponseReturnValue:
 
 @page.post("/tape/<at>")
 def keep(at: str) -> ResponseReturnValue:
-    """Prints, figures and ink of one tape, signed once by both. What both keyed alike stands; what differed is read off the paper."""
+    """Records prints, figures and ink of one tape, signed once by both. Figures that both keyed alike are taken; those that differ are read off the paper."""
     task = task_at(at)
     group = together(task)
     before, form = prefix(group, task), dict(request.form)

@@ -1,4 +1,4 @@
-"""Check words on a page: shown for the record as it stands, copied by hand, and kept with the step that says they were copied."""
+"""Check words on a page: shown for the record as it is, copied by hand, and recorded with the step that says they were copied."""
 
 import uuid
 from collections.abc import Mapping, Sequence
@@ -27,7 +27,7 @@ def mark_mistakes(tasks: Sequence[Task], form: Mapping[str, str]) -> dict[str, s
 
 
 def mark_claims(tasks: Sequence[Task], form: Mapping[str, str]) -> list[Claim]:
-    """The entry that says which words stood there, of the laptop itself."""
+    """The claim of the laptop itself that says which words were shown."""
     if not marked(tasks):
         return []
     try:

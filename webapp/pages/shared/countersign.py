@@ -65,7 +65,7 @@ def show(kept: CurrentEntry, values: Mapping[str, Any], mistakes: Mapping[str, s
 
 @page.post("/record/<int:number>/countersign")
 def add(number: int) -> ResponseReturnValue:
-    """One more signature under what stands there, with the time it came."""
+    """Adds one more signature to an entry, with the time it came."""
     kept, form = found(number), request.form
     made = claim("countersigned", {"of": kept.number}, None, form, {})
     if room().ledger.find(made.id):

@@ -53,7 +53,7 @@ def steps_of(path: str) -> tuple[str, ...]:
 
 @page.post("/draft")
 def put_aside() -> ResponseReturnValue:
-    """What stands in the form now, as the script sends it; the button Put aside comes here too, and then goes on to Now."""
+    """Keeps what the form holds now, as the script sends it; the button Put aside comes here too, and then goes on to Now."""
     path = request.args.get("path", "")
     steps = steps_of(path)
     coarse = any(room().ledger.rough(kind, {}) for kind in steps)
@@ -74,7 +74,7 @@ def timed(form: MultiDict[str, str]) -> MultiDict[str, str]:
 
 @page.get("/draft/known/<name>")
 def known(name: str) -> ResponseReturnValue:
-    """Whether the entry of this id stands in the record: then what a tablet put aside of it is over."""
+    """Whether the entry of this id is in the record: then what a tablet put aside of it is over."""
     return jsonify(kept=drafts.in_record({"entry_id": name}))
 
 

@@ -40,7 +40,7 @@ def made(path: str, steps: Sequence[str], coarse: bool, form: Mapping[str, str])
 
 
 def put_aside(path: str, steps: Sequence[str], coarse: bool, form: Mapping[str, str]) -> bool:
-    """Keep this page as it stands. False where nothing was put aside: the form lost its number, is signed already, or waits for a signature."""
+    """Keeps this page as it is. False where nothing was put aside: the form lost its number, is signed already, or waits for a signature."""
     name = name_of(form)
     if not name or room().role_of_room != "place" or in_record(form):
         return False
@@ -63,7 +63,7 @@ def signed(form: Mapping[str, str]) -> None:
 
 
 def in_record(form: Mapping[str, str]) -> bool:
-    """Whether an entry of this form stands in the record."""
+    """Whether an entry of this form is in the record."""
     ids = [value for name, value in form.items() if name.rpartition("/")[2] == "entry_id" and len(value) == 32]
     try:
         return any(room().ledger.find(bytes.fromhex(value)) for value in ids)
@@ -72,7 +72,7 @@ def in_record(form: Mapping[str, str]) -> bool:
 
 
 def opened(path: str, fresh: Mapping[str, str]) -> Mapping[str, str]:
-    """What stands in the page when it is opened: what this tablet left there unsigned, else the `fresh` ids. What others began here is told beside it."""
+    """What the page holds when it is opened: what this tablet left there unsigned, else the `fresh` ids. Drafts that others began are listed on the page."""
     found = [draft for draft in room().gate.drafts.at(path) if not withheld(draft)]
     mine = next((draft for draft in found if draft.tablet == g.session.tablet), None)
     g.others = [draft for draft in found if draft is not mine]
@@ -89,7 +89,7 @@ def opened(path: str, fresh: Mapping[str, str]) -> Mapping[str, str]:
 
 
 def withheld(draft: PageDraft) -> bool:
-    """Whether it is out of sight now, with the page it belongs to: what was begun before the polls closed, while Count is folded away."""
+    """Whether it is hidden now, with the page it belongs to: a draft begun before the polls closed, while counts are taken blind."""
     day = room().day
     if not any(day.withholds(kind) for kind in draft.steps):
         return False
@@ -97,7 +97,7 @@ def withheld(draft: PageDraft) -> bool:
 
 
 def begun() -> list[PageDraft]:
-    """Every page that lies unsigned and may be seen now, newest first."""
+    """Every unsigned draft that may be seen now, newest first."""
     return [draft for draft in room().gate.drafts.all() if not withheld(draft)]
 
 
@@ -108,7 +108,7 @@ def titles(draft: PageDraft) -> str:
 
 
 def words(draft: PageDraft) -> str:
-    """ "Begun at 05:18 by Ada Lindqvist, not signed." Of a single ballot no minute is told."""
+    """ "Begun at 05:18 by Ada Lindqvist, not signed." For a page about a single ballot without the minute."""
     here = room()
     coarse = any(here.ledger.rough(kind, {}) for kind in draft.steps)
     zone, hours = here.zone, here.hours_on_clock

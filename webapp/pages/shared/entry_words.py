@@ -54,7 +54,7 @@ class EntryWords(Site):
         return self.time_beside(entry.kind, entry.time)
 
     def time_beside(self, kind: str, ms: int) -> str:
-        """A time told beside an entry of this kind: of one ballot no finer than its quarter of an hour."""
+        """The time (ms UTC) of an entry of this kind in words: about one ballot no finer than its quarter hour."""
         if kind in COARSE_KINDS:
             return filters.quarter(quarter_hour(ms), self.zone, self.hours_on_clock)
         return filters.clock(ms, self.zone, self.hours_on_clock)
@@ -73,7 +73,7 @@ class EntryWords(Site):
         return checklist.statement(kind, body, self.place_of(body), self.day, texts)
 
     def entry_words(self, entry: CurrentEntry) -> str:
-        """What it says now, but for what is folded away."""
+        """What the entry says now, except what is hidden."""
         return self._seen_words(entry, entry.body, entry.texts)
 
     def struck_words(self, entry: CurrentEntry, old: Superseded) -> str:

@@ -1,7 +1,8 @@
-"""Where every ballot went, drawn: lines run from the stock to each end, through the tabulators. Geometry only; the words stand beside it.
+"""Draws where every ballot went: lines run from the stock to each end, through the tabulators. Geometry only; the words are in the list of ends.
 
-One line is so many ballots, and every end has at least one line. Widths are per cent, heights units of 80 a row, so that the picture
-stretches with the list of ends beside it and words never do. Black lines on paper: no colour, no filling.
+
+One line is so many ballots, and every end has at least one line. Widths are percent, heights units of 80 a row, so
+that the picture stretches with the list next to it and words never do. Black lines on paper: no color, no filling.
 """
 
 from collections.abc import Mapping, Sequence
@@ -42,7 +43,7 @@ class FlowGate:
 
 @dataclass(frozen=True, slots=True)
 class Ended:
-    """One row beside the picture."""
+    """One row of the list next to the picture."""
 
     n: int
     title: str
@@ -59,7 +60,7 @@ class TableRow:
 
 @dataclass(frozen=True, slots=True)
 class FlowPicture:
-    """All that the template writes. `height` is in the units of the paths; `each` = ballots a line stands for."""
+    """All that the template writes. `height` is in the units of the paths; `each` = ballots for one line."""
 
     heading: str
     bundles: tuple[Bundle, ...]

@@ -1,4 +1,4 @@
-"""Paper forms: what is printed before the day and at its end. Each is made when it is asked for, from the place file or from the day as it stands."""
+"""Paper forms: what is printed before the day and at its end. Each is made when it is asked for, from the place file or from the day as it is."""
 
 from flask import Blueprint, Response, current_app, render_template
 from flask.typing import ResponseReturnValue
@@ -48,7 +48,7 @@ def card() -> ResponseReturnValue:
 
 @page.get("/carry")
 def slip() -> str:
-    """The carry slip on the screen, printable as it stands; the sentence why it is too early, before."""
+    """The carry slip on the screen, ready to print; before its time the sentence why it is too early."""
     here = room()
     if closed := carry.why_not(here.place, here.day):
         return render_template("shared/told.html", heading="The carry slip is not due yet", sentence=closed)

@@ -129,7 +129,7 @@ def swear(person: str) -> ResponseReturnValue:
 
 
 def set_pin(official: Official, again: bool, form: MultiDict[str, str]) -> dict[str, str]:
-    """Set the PIN by slip or voucher, or check the one there is. What to mend, by input name."""
+    """Sets the PIN by slip or voucher, or checks the one there is. Returns what to correct, by input name."""
     gate, tablet = room().gate, g.session.tablet
     try:
         if again:

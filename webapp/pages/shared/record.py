@@ -98,8 +98,11 @@ def keep_correction(number: int) -> ResponseReturnValue:
 
 
 def seen(step: Step, found: CurrentEntry) -> Step:
-    """The step without what no correction asks again: check words copied on the day, and the fields that are folded away now. These stay as they
-    were signed, and nothing tells whether a figure that is sent for them is theirs."""
+    """The step without the fields that no correction asks again: check words copied on the day, and fields that are hidden now.
+
+
+    These stay as they were signed, and no answer reveals whether a figure that is sent for them is right.
+    """
     return replace(step, fields=tuple(field for field in step.fields if field.name not in left_alone(found)))
 
 
@@ -108,7 +111,8 @@ def left_alone(found: CurrentEntry) -> frozenset[str]:
 
 
 def carried(step: Step, found: CurrentEntry, new: Mapping[str, Any]) -> dict:
-    """What the form did not ask for stays as it was: the hour that a reading stands for, the notes it listed, what the page had worked out (but what follows from the figures alone), what is folded away."""
+    """The new body with what the form did not ask for as it was: the hour of a reading, the notes it listed,
+    worked-out fields (except those that follow from the figures alone), hidden ones."""
     own = {
         "place",
         "hour",
@@ -129,7 +133,7 @@ def basis_of(found: CurrentEntry) -> str:
 
 
 def same(found: CurrentEntry, said: Read) -> bool:
-    """Whether a form says what stands already. A seat that was left empty, and who was told of it, is no figure."""
+    """Whether a form says what the entry already says. A seat that was left empty, and who was notified of it, is no figure."""
     body = {name: value for name, value in found.body.items() if name not in ("words", "short")}
     words = {name: text for name, text in found.texts.items() if name != "told" or not found.short}
     return dict(said.body) == body and said.words == words

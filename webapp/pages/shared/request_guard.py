@@ -1,4 +1,5 @@
-"""What stands before every page: the tablet's session, the reading of the clock, the refusal of foreign posts, the headers.
+"""Runs before every page: the tablet's session, the reading of the clock, the refusal of foreign posts, the headers.
+
 
 The clock is read once a request. A GET changes nothing but the session of a browser that has none yet.
 """
@@ -132,7 +133,7 @@ def open_to_all(endpoint: str) -> bool:
 
 
 def not_admitted() -> ResponseReturnValue:
-    """Whoever was not admitted sees the pairing page and nothing else; a script's question is answered in one sentence."""
+    """The answer for a tablet that was not admitted: the pairing page and nothing else; one sentence for a script."""
     sentence = "This tablet is not admitted. Open the page Pair on it, with the code that the laptop shows."
     if "text/html" not in request.headers.get("Accept", "text/html") or request.is_json:
         return jsonify(says=sentence), 403

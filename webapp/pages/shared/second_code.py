@@ -69,7 +69,7 @@ def set_again(person: str) -> ResponseReturnValue:
 
 
 def kept_at_the_gate(official: Official, way: str, form: MultiDict[str, str]) -> dict[str, str]:
-    """Set the PIN in the gate. What to mend, by input name."""
+    """Sets the PIN in the gate. Returns what to correct, by input name."""
     gate, day = room().gate, room().election_day
     try:
         if way == "second-code":

@@ -135,7 +135,7 @@ def short(name: str) -> ResponseReturnValue:
 
 
 def told_before() -> dict | None:
-    """What the office was told when a seat stayed empty last: it need not be rung again for the same seat in the same hour."""
+    """{why, told, told_at (ms UTC)} of the last seat that stayed empty; None where none did. The office need not be called again for it in the same hour."""
     kept = next(
         (k for k in reversed(room().day.entries) if k.short and k.taken_back is None and k.texts.get("told")), None
     )
@@ -159,7 +159,7 @@ def finish(name: str, draft: Draft, signed: Sequence[Official]) -> ResponseRetur
 
 
 def told_beside(entries: Sequence[Entry], signed: Sequence[Official], onward: str) -> ResponseReturnValue | None:
-    """Of two second signers at one moment one is in the entry; the other is told whose names stand there. None where this one is."""
+    """The page for a second signer whose signature came a moment after another's: the entry names the other. None where this signer is in it."""
     for entry in entries:
         inside = {signer.person for signer in entry.signers}
         left = next((official for official in signed if entry.signers and official.id not in inside), None)

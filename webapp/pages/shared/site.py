@@ -209,7 +209,7 @@ class Site:
         return ""
 
     def stick(self) -> StickLine:
-        """Where the backup stick stands."""
+        """How far the backup stick is."""
         day = getattr(self, "day", None)
         status = self.backup.status if self.backup and day is not None else None
         return stick_line(status, day, self.now(), lambda ms: filters.clock(ms, self.zone, self.hours_on_clock))

@@ -47,7 +47,8 @@ def quick(tasks: Sequence[Task], values: Mapping[str, str]) -> quick_note.Offer 
 
 
 def holds(tasks: Sequence[Task], here: Any = None) -> list[dict]:
-    """What of this form a tablet would hold if it could not be sent: kind, place, title, how coarse its time is, what must stand in it. Empty: it needs the laptop."""
+    """What of this form a tablet would hold if it could not be sent: kind, place, title, how coarse its time is,
+    what each control needs. Empty: it needs the laptop."""
     if offline_rules.together_need_laptop([t.step for t in tasks]):
         return []
     here = here or room()

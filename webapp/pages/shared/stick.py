@@ -1,4 +1,4 @@
-"""The stick: where the copy of the record stands, and another path for it, typed at the laptop itself by somebody who signs."""
+"""The stick: how far the copy of the record is, and another path for it, typed at the laptop itself by somebody who signs."""
 
 from collections.abc import Mapping
 

@@ -1,4 +1,4 @@
-"""Where the backup stick stands, for the pages of one server: held against the day, so that a count is never older than the record."""
+"""How far the backup stick is, for the pages of one server: compared with the day, so that a count is never older than the record."""
 
 from bisect import bisect_right
 from collections.abc import Callable

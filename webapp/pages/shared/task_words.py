@@ -98,7 +98,7 @@ class TaskWords(EntryWords):
         return checklist.default(field, place, day, at)
 
     def hint(self, task: Task, field: Field) -> str:
-        """What stands beside a field; where a rule of the place speaks of it, what the rule says. It is told, not chosen."""
+        """The hint next to a field; if a rule of the place is about it, what the rule says. It is shown, not chosen."""
         if "{rule}" not in field.hint:
             return field.hint
         place, day, at = self._asked(task)
@@ -212,7 +212,7 @@ class TaskWords(EntryWords):
         return found.initials if found else "?"
 
     def orders_about(self, task: Task) -> tuple[Order, ...]:
-        """The instructions that speak of this step: whoever does it reads them first."""
+        """The instructions about this step: people read them before they do it."""
         return about(self.day, task.step)
 
     def seats(self, weight: str) -> tuple[signing.Seat, ...]:
@@ -249,7 +249,7 @@ class TaskWords(EntryWords):
 
     @staticmethod
     def unsaid(field: Field) -> list[tuple[str, str]]:
-        """The choice of leaving it open, where a field may be left open and nothing stands in it."""
+        """The choice of leaving it open, where a field may be left open and is empty."""
         people = field.of in ("working", "official", "carrier")
         return [("", "Nobody" if people else "Not said")] if field.optional and not field.default else []
 

@@ -1,8 +1,10 @@
-"""Words from right to left stand among ours without turning them: each piece of such text is isolated on its way to the screen.
+"""Words from right to left leave ours as they are: each piece of such text is isolated on its way to the screen.
 
-A name or a note in Hebrew or Arabic letters gives its direction to the figures and signs beside it (Unicode Standard Annex 9, 6.1): "left 12" after such
-a name may read in another order than it was signed. HTML's `bdi` keeps it to itself. This is done once, over the whole page, so that no template can
-forget it; a page without such letters is left as it is.
+
+A name or a note in Hebrew or Arabic letters gives its direction to the figures and signs next to it (Unicode Standard
+Annex 9, 6.1): "left 12" after such a name may read in another order than it was signed. HTML's `bdi` keeps it to
+itself. This is done once, over the whole page, so that no template can forget it; a page without such letters is left
+as it is.
 """
 
 import re
@@ -21,7 +23,7 @@ _LATIN = re.compile(r"[A-Za-z\u00c0-\u024f]")
 
 
 def isolated(html: str) -> str:
-    """The page with every piece of text from right to left in a `bdi` of its own. Tags, and texts in which no tag may stand, stay as they are."""
+    """The page with every piece of text from right to left in a `bdi` of its own. Tags, and texts that can have no tag, stay as they are."""
     if not _ANY.search(html):
         return html
     parts: list[str] = []

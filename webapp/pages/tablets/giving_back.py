@@ -28,7 +28,7 @@ def room() -> Any:  # what a shared page takes of it lies in the site of its fol
 
 @page.post("/contact/back")
 def back() -> ResponseReturnValue:
-    """Takes the entries into the record; what is refused is told and named, the rest is in."""
+    """Takes the entries into the record; each one that is refused is named with the reason, the rest is in."""
     here, sent = room(), request.get_json(silent=True) or {}
     items = read(sent)
     letter, seen = sent["tablet"] or g.session.tablet, sent["seen"]

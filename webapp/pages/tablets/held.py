@@ -1,7 +1,8 @@
-"""What was held on a tablet comes into the record: seen in the record's own words, signed by its holder, kept one by one in order.
+"""Records what was held on a tablet: shown in the record's own words, signed by its holder, recorded one by one in order.
 
-Nothing is sent by itself and nothing is dropped. What the record refuses goes back to the tablet with the sentence why, for a person to do
-anew or to put aside with a reason, which is an incident of its own.
+
+Nothing is sent by itself and nothing is dropped. What the record refuses goes back to the tablet with the sentence
+why, for a person to do again or to put aside with a reason, which is an incident of its own.
 """
 
 from dataclasses import replace
@@ -35,7 +36,7 @@ def held() -> str:
 
 @page.post("/held/look")
 def look() -> ResponseReturnValue:
-    """What the entries of this tablet come to, in the record's words; nothing is kept. `ask`: ids of entries done anew, to know their numbers."""
+    """What the entries of this tablet say, in the record's words; nothing is recorded. `ask`: ids of entries done again, to know their numbers."""
     sent, offset = received()
     found = [read(one, offset) for one in held_in(sent)]
     known = {text: entry.number for text in asked(sent) if (entry := room().ledger.find(bytes.fromhex(text)))}
@@ -98,7 +99,7 @@ def append_held(reading: HeldReading, seq: int, offset: int, signer: Signer) -> 
 
 @page.post("/held/aside")
 def aside() -> ResponseReturnValue:
-    """An entry that the record refused and nobody does anew: put aside by a person, with the reason, as an incident."""
+    """An entry that the record refused and nobody does again: put aside by a person, with the reason, as an incident."""
     sent, offset = received()
     reading, reason = read(one_in(sent), offset), str(sent.get("reason", "")).strip()
     official, mistakes = (

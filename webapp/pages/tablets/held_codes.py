@@ -1,7 +1,9 @@
 """Held entries by way of codes: a tablet that stays out of reach shows what it holds, and the laptop reads it off the screen.
 
-The codes carry what the tablet would have sent, and go the same way: told in the record's words, signed by the holder's own PIN, kept in order
-under the same ids. When the tablet is back in reach and sends them itself, it gets the same numbers.
+
+The codes carry what the tablet would have sent, and go the same way: shown in the record's words, signed by the
+holder's own PIN, recorded in order under the same ids. When the tablet is back in reach and sends them itself, it
+gets the same numbers.
 """
 
 from collections.abc import Mapping, Sequence
@@ -129,7 +131,7 @@ def text() -> ResponseReturnValue:
 
 @page.post("/held/codes/keyboard")
 def keyboard() -> ResponseReturnValue:
-    """What the scanner typed for the calibration code: from here on its codes are mended, in this window."""
+    """What the scanner typed for the calibration code: from here on its codes are corrected by it, in this window."""
     have, typed = desk(), request.form.get("typed", "").strip("\r\n")
     if not typed:
         return show({"typed": "Read the calibration code into the box."}), 422

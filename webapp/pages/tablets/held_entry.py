@@ -1,7 +1,9 @@
-"""Entries that were held on a tablet, on their way into the record: what a tablet sends, and what it comes to here.
+"""Entries that were held on a tablet, on their way into the record: what a tablet sends, and the claim it becomes here.
 
-A held entry is a form as somebody filled it in. It becomes a claim as the same form does on the laptop; only its moment is its own: the
-tablet's clock when it was filled in, less how far that clock stands from the laptop's. Ballots carry the quarter hour from the start.
+
+A held entry is a form as somebody filled it in. It becomes a claim as the same form does on the laptop; only its
+moment is its own: the tablet's clock when it was filled in, less that clock's lead over the laptop's. Ballots carry
+the quarter hour from the start.
 """
 
 import re
@@ -166,7 +168,7 @@ def when(held: HeldEntry, step: Step, offset: int) -> int:
 
 
 def task_of(held: HeldEntry, step: Step, moment: int) -> Task:
-    """The task this form was for; a reading that names no hour stands for the one that was open at its moment."""
+    """The task this form was for; a reading that names no hour is for the one that was open at its moment."""
     at = held.at
     if held.kind == "hourly" and checklist.moment(room().place, at) is None:
         soon = moment + EARLY

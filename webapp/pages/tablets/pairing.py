@@ -1,7 +1,9 @@
 """Pairing: the laptop shows a code, a tablet comes with it, somebody at the laptop admits it; later it is removed.
 
-`/tablets` is answered on the laptop's own door only, `/pair` on the tablets' door only. Admitting and striking off are signed entries; a tablet
-that may still hold entries is struck off by two parties, since what it holds will then not be in the packet.
+
+`/tablets` is answered on the laptop's own door only, `/pair` on the tablets' door only. Admitting and removing are
+signed entries; a tablet that may still hold entries is removed by two parties, since what it holds will then not be
+in the packet.
 """
 
 from collections.abc import Mapping
@@ -45,7 +47,7 @@ def only(door: str) -> None:
 
 @page.get("/tablets")
 def tablets() -> ResponseReturnValue:
-    """The list; whoever comes here on a tablet, having signed second, goes on with the tablet in hand."""
+    """The list of tablets; a person who comes here on a tablet, having signed second, goes on to that tablet's page."""
     return show({}) if current_app.config["DOOR"] == "laptop" else redirect("/tablet", 303)
 
 
@@ -88,7 +90,7 @@ def guessed(wrong: Mapping[str, int]) -> str:
 
 @page.post("/tablets/code")
 def code() -> str:
-    """A fresh code on the screen of the laptop. Who stands at the laptop may ask for one; it admits nobody."""
+    """A fresh code on the screen of the laptop. Anybody at the laptop may ask for one; it admits nobody."""
     only("laptop")
     return show({}, room().gate.tablets.invite())
 
@@ -104,7 +106,7 @@ def admit(tablet: str) -> ResponseReturnValue:
 
 @page.post("/tablets/<tablet>/strike")
 def strike(tablet: str) -> ResponseReturnValue:
-    """Struck off for the night: by one person, or by two parties while it may hold entries."""
+    """Removes a tablet for the night: by one person, or by two parties while it may hold entries."""
     only("laptop")
     one = room().gate.tablets.get(tablet) or abort(404)
     if one.revoked:

@@ -1,6 +1,7 @@
-"""What tablets remember, held against this record, and what they still hold.
+"""What tablets remember, compared with this record, and what they still hold.
 
-An alarm stands until people have looked into it: an incident noted after it turns the solid notice into a plain one.
+
+An alarm lasts until people have looked into it: an incident noted after it turns the solid notice into a plain one.
 """
 
 from collections.abc import Mapping, Sequence
@@ -42,8 +43,8 @@ class TabletMemory:
         return f"{self.site.ledger.record_id.hex()} {newest.run} {newest.number} {newest.head.hex()} {self.site.place.mode}"
 
     def held_against(self, saw: SeenHead) -> ForkCheck:
-        """Whether this record has what a tablet saw. The record for which this one stands, as two parties signed, is no other one: what a tablet
-        has of it may come back."""
+        """Whether this record has what a tablet saw. A record that this one replaces, as two parties signed, is no
+        other one: what a tablet has of it may come back."""
         ledger = self.site.ledger
         if saw.record == replaced(self.site.day):
             return ForkCheck(lost=(1, saw.number))
@@ -100,7 +101,7 @@ class TabletMemory:
         return [(tablet, sentence) for tablet, sentence in found if sentence]
 
     def that_hold(self) -> Sequence[str]:
-        """Admitted tablets that nobody struck off and that can hold entries, or said that they do."""
+        """Admitted tablets that nobody removed and that can hold entries, or said that they do."""
         said = self.site.gate.contacts.all()
         return [
             one.id
@@ -109,7 +110,7 @@ class TabletMemory:
         ]
 
     def clock_words(self, offset: int | None) -> str:
-        """How far a tablet's clock stands from the laptop's."""
+        """How far a tablet's clock is from the laptop's, in words."""
         if offset is None:
             return "not measured"
         seconds = abs(offset) // 1000

@@ -1,6 +1,8 @@
-"""Contact: a tablet says what it saw and what it holds; the laptop answers where its record stands, and whether it contradicts the tablet.
+"""Contact: a tablet reports what it saw and what it holds; the laptop answers how far its record is, and whether it contradicts the tablet.
 
-The body of both is JSON. A GET changes nothing. A post is no touch of the holder's: a tablet left on the table asks by itself.
+
+The body of both is JSON. A GET changes nothing. A post does not count as a touch of the holder's: a tablet left on
+the table asks by itself.
 """
 
 import base64
@@ -98,7 +100,7 @@ def answer(contradicts: str = "", lost: int | None = None) -> ResponseReturnValu
 
 @page.get("/contact")
 def contact() -> ResponseReturnValue:
-    """Where the record stands, and the token with which this browser may send."""
+    """How far the record is, and the token with which this browser may send."""
     return answer()
 
 
@@ -121,8 +123,8 @@ def say() -> ResponseReturnValue:
 
 @page.get("/contact/mine")
 def mine() -> ResponseReturnValue:
-    """The entries this tablet kept, as the bytes that are hashed, for the tablet to keep beside the laptop. What is hidden or folded away waits:
-    `next` stays before it, and the tablet asks again from there."""
+    """The entries this tablet recorded, as the bytes that are hashed, for the tablet to keep as well. What is
+    hidden waits: `next` stays before it, and the tablet asks again from there."""
     here, text = room(), request.args.get("after", "0")
     after = int(text) if text.isascii() and text.isdigit() and len(text) < 16 else 0
     given, upto = [], None
@@ -147,7 +149,7 @@ def mine() -> ResponseReturnValue:
 
 
 def shown(day: Day, number: int) -> str:
-    """ "shown", "waits" (a blind set whose second is not in, or what is folded away now) or "never" (a set that was keyed again)."""
+    """ "shown", "waits" (a blind set whose second is not in, or what is hidden now) or "never" (a set that was keyed again)."""
     kept = day.entry(number)
     root = kept and day.entry(day.root(number))
     if root is None or day.hidden(root) or day.unseen(root):

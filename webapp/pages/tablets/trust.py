@@ -1,7 +1,9 @@
-"""The trust page: all that is ever said over plain http off this laptop. It gives tablets the authority's certificate and says how to trust it.
+"""The trust page: the only page off this laptop over plain http. It gives tablets the authority's certificate and says how to trust it.
 
-Whoever sits between a tablet and this page can change what it shows; so it has nothing to steal and nothing to type, and it sends its reader
-to the laptop's own screen to compare the fingerprint. An app of its own: it knows no record, no session and no cookie, and answers GET and HEAD only.
+
+Anybody between a tablet and this page can change what it shows; so it has nothing to steal and nothing to type, and
+it sends its reader to the laptop's own screen to compare the fingerprint. An app of its own: it knows no record, no
+session and no cookie, and answers GET and HEAD only.
 """
 
 from pathlib import Path
@@ -25,7 +27,7 @@ HEADERS_HERE = HEADERS | {
 
 
 def make(doors: Doors, name: str, under: str, practice: bool) -> Flask:
-    """The app of one place's trust page; `name` and `under` stand at its head."""
+    """The app of one place's trust page; `name` and `under` are at its head."""
     app = Flask("trust", static_folder=None, template_folder=str(Path(__file__).parents[1] / "templates"))
     app.config.update(ANY_HOST=True, MAX_CONTENT_LENGTH=0, BODY_LIMITS={"/": 0})
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True

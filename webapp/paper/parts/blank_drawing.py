@@ -37,7 +37,7 @@ def _abreast_of(sheet: PaperSheet, waiting: list[Blank], one: Blank) -> list[Bla
 
 
 def across(row: Sequence[Blank]) -> int:
-    """How many blanks stand side by side in this row: three short boxes to tick, else two."""
+    """How many blanks fit side by side in this row: three short boxes to tick, else two."""
     return 3 if all(b.kind == "tick" and len(b.label) <= SHORT for b in row) else 2
 
 
@@ -75,7 +75,7 @@ def _abreast(sheet: PaperSheet, row: Sequence[Blank]) -> None:
 
 
 def _beside(one: Blank) -> float:
-    """The width in mm of what is filled in beside the label."""
+    """The width in mm of what is filled in next to the label."""
     return {"choose": 0.0, "counts": 42.0, "yes-no": 30.0, "tick": TICK}.get(one.kind, one.width)
 
 

@@ -1,4 +1,4 @@
-"""Begins the papers of an edition: what they are and of which edition stands at the foot of every page, and their bytes depend on the edition alone."""
+"""Begins the papers of an edition: the foot of every page says what they are and of which edition, and their bytes depend on the edition alone."""
 
 from collections.abc import Sequence
 from datetime import datetime

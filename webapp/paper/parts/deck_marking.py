@@ -70,7 +70,7 @@ def marking_pdf(place: Place, deck: Deck) -> bytes:
 
 
 def likeness(row: Row) -> tuple:
-    """What two ballots must share to stand on one sheet."""
+    """What two ballots must share to be on one sheet."""
     return row.precinct, row.kind, row.marks, row.names, row.fold, row.sheets, bool(row.feeds)
 
 

@@ -1,6 +1,8 @@
-"""Words of any length on paper: set line by line over as many leaves as they take, and cut where they stand in a cell or at the foot.
+"""Words of any length on paper: set line by line over as many pages as they take, and cut in a cell or at the foot of a page.
 
-A remark of 2,000 letters or a name of 10,000 must not run off the leaf, and nobody may think that what is printed is all of it where it is not.
+
+A remark of 2,000 letters or a name of 10,000 must not run off the page, and what was cut must look cut, so that
+nobody takes it for all of it.
 """
 
 from collections.abc import Callable, Iterator

@@ -101,7 +101,7 @@ def _beside(sheet: PaperSheet, step: Step) -> bool:
 
 
 def not_so(sheet: PaperSheet, step: Step, again: bool = False) -> None:
-    """Draw the box for the exception, and what to do then: it is written on the sheet of exceptions and signed. The second time it is beside the title."""
+    """Draws the box for the exception, and what to do then: it is written on the sheet of exceptions and signed. The second time it is next to the title."""
     if step.not_so and not (again and _beside(sheet, step)):
         sheet.room(9)
         ticked(
@@ -114,7 +114,7 @@ def not_so(sheet: PaperSheet, step: Step, again: bool = False) -> None:
 
 
 def signed(sheet: PaperSheet, place: Place, together: Sequence[Step]) -> None:
-    """Draw the signature rows of one step, or of several signed once. Short-signed: who did not sign, why, who was told."""
+    """Draws the signature rows of one step, or of several signed once. Short-signed: who did not sign, why, who was notified."""
     weight = together[0].signs
     times = "quarter hour" if any(s.id in BALLOT_KINDS for s in together) else "time"
     lead = f"Signed once for these {len(together)} steps, in ink"

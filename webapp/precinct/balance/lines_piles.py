@@ -1,5 +1,4 @@
-"""The piles of a count board at its close, counted before anybody looked: each holds as many as the record says,
-and every hand count is on a sheet."""
+"""The piles of a count board at its close, counted before anybody looked: each holds as many as the record says, and every hand count is on a sheet."""
 
 from collections.abc import Iterator, Sequence
 

@@ -64,8 +64,7 @@ def carrier_in_words(reader: FormInput, body: dict[str, Any]) -> None:
 
 
 def two_parties_came(reader: FormInput, body: dict[str, Any]) -> None:
-    """People of two parties are here before a seal is cut; fewer is a signed exception, and the office was
-    notified (8-102 of New York's Election Law)."""
+    """People of two parties are here before a seal is cut; fewer is a signed exception, and the office was notified (8-102 of New York's Election Law)."""
     people = {o.id: o for o in getattr(getattr(reader.day, "people", None), "everybody", reader.place.officials)}
     earlier = {person for k in all_of(reader.day, "arrivals") for person in k.body.get("present", {})}
     came = [people[person] for person in sorted(earlier | set(body.get("present", {}))) if person in people]

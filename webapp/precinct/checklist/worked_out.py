@@ -64,8 +64,7 @@ def _seals(name: str) -> bool:
 
 
 def same(place: Place, day: DayView, field: Field, at: str) -> str:
-    """What the key next to this field writes, as it would be typed: the figure of another step here, the hour in
-    force; "" where it is not known yet."""
+    """What the key next to this field writes, as it would be typed: the figure of another step here, the hour in force; "" where it is not known yet."""
     if field.same == "closing-hour":
         return wall(place, closing_hour(place, day))
     step, _, name = field.same.partition(".")

@@ -101,8 +101,7 @@ class Notes(Projection):
 
 
 def book_weight(fate: str, origin: str, place: Place) -> int:
-    """How many ballots one such note adds to those in the book and on no counter: in the book less counted, by the
-    balance's table and the place file."""
+    """How many ballots one such note adds to those in the book and on no counter: in the book less counted, by the balance's table and the place file."""
     kinds = {kind.id: kind for kind in place.kinds}
     ended, came = kinds.get(fate) or TABLE[fate], kinds.get(origin) or ORIGINS[origin]
     in_book = place.rules.provisional_in_poll_book if fate == "provisional" else ended.in_poll_book

@@ -31,8 +31,7 @@ class Answer:
 
     @property
     def order(self) -> tuple[Any, ...]:
-        """Returns the sort key of answers: not contradicted first, then fewer bits, fewer mistakes, fewer ballots;
-        ties are settled the same way every time."""
+        """Returns the sort key of answers: not contradicted first, then fewer bits, fewer mistakes, fewer ballots; ties are settled the same way every time."""
         ranks = tuple(mistake.family.rank for mistake in self.mistakes)
         return (
             self.contradicted,
@@ -45,8 +44,7 @@ class Answer:
 
 
 def explained(figures: Mapping[str, Any], hours: int = 24) -> Balance:
-    """Every line of these figures and what open gaps are consistent with, in words for a clock of 12 or 24 `hours`. Raises `Unreadable` naming the
-    key."""
+    """Every line of these figures and what open gaps are consistent with, in words for a clock of 12 or 24 `hours`. Raises `Unreadable` naming the key."""
     night = read(figures)
     found = drawn_balance(night)
     explanations, ruled_out = explain(night, found.lines, hours)

@@ -1,5 +1,4 @@
-"""What a place file says of a central count board: batch size, hours, which precincts may be counted together,
-tables, carriers. Read from its tables, and checked."""
+"""What a place file says of a central count board: batch size, hours, which precincts may be counted together, tables, carriers. Read from its tables, and checked."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields

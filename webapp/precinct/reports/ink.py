@@ -27,8 +27,7 @@ STATEMENT = "statement"
 
 @dataclass(frozen=True, slots=True)
 class InkPaper:
-    """One paper. open: somebody still has to sign. who: these people, by name and role. says: how far it is.
-    entry: the number that says so, 0 for none."""
+    """One paper. open: somebody still has to sign. who: these people, by name and role. says: how far it is. entry: the number that says so, 0 for none."""
 
     paper: str
     open: bool

@@ -136,7 +136,7 @@ def show_envelopes(unit: str, way: Way, values: Mapping[str, Any], mistakes: Map
 
 @page.post("/counts/<unit>/<way>/envelopes")
 def keep_envelopes(unit: str, way: str) -> ResponseReturnValue:
-    """The newest decision stands and says the whole: it is not added to the one before."""
+    """Records the newest decision, which says the whole: it is not added to the one before."""
     known, form = way_or_404(way), request.form
     unit_or_404(unit)
     body, mistakes = read_envelopes(unit, known, form)
@@ -159,7 +159,7 @@ def keep_envelopes(unit: str, way: str) -> ResponseReturnValue:
 
 
 def read_envelopes(unit: str, way: Way, form: MultiDict[str, str]) -> tuple[dict, dict[str, str]]:
-    """The body of `envelopes-decided` and what to mend, by input name."""
+    """(the body of `envelopes-decided`, what to correct by input name)."""
     mistakes: dict[str, str] = {}
 
     def figure(name: str, needed: str = "") -> int | None:

@@ -1,4 +1,4 @@
-"""Voters credited with having voted, typed place by place from the list of registered voters: numbers of people, held against the ballots counted."""
+"""Voters credited with having voted, typed place by place from the list of registered voters: numbers of people, compared with the ballots counted."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -31,7 +31,7 @@ def credited() -> str:
 
 
 def show(values: Mapping[str, Any], mistakes: Mapping[str, str]) -> str:
-    """Fifty places a page, each with the figure that stands."""
+    """Fifty places a page, each with the figure in force."""
     here, places = room(), list(room().roster.places.values())
     last = max(len(places) - 1, 0) // A_PAGE
     at = page_of(last)

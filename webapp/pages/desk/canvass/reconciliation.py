@@ -1,4 +1,4 @@
-"""The reconciliation report: as it stands now, and as each edition froze it; page and PDF from the same figures as the CSV."""
+"""The reconciliation report: as it is now, and as each edition froze it; page and PDF from the same figures as the CSV."""
 
 import csv
 import io

@@ -1,4 +1,4 @@
-"""Recounts: who ordered one and of what, how the container was found, whether the ballots may be recounted, and every recounted row beside the old one."""
+"""Recounts: who ordered one and of what, how the container was found, whether the ballots may be recounted, and every recounted row next to the old one."""
 
 import csv
 import io
@@ -78,7 +78,7 @@ class Unit:
         return found.count.ballots if found and found.count else None
 
     def may_show(self, atom: Atom, contest: str) -> bool:
-        """Whether votes of this contest may stand on a page for this unit by itself."""
+        """Whether votes of this contest may be shown for this unit by itself."""
         here = room()
         if votes_held.until(here, g.now):
             return False
@@ -90,7 +90,7 @@ class Unit:
 
 
 def counted(unit: str, way: str) -> list[int]:
-    """The parts of one way that were counted after the night and stand."""
+    """The parts of one way that were counted after the night and are in force."""
     return [part.count.part for part in room().added.parts(unit, way) if part.count]
 
 

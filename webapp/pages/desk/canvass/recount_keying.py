@@ -1,4 +1,4 @@
-"""What was counted again, keyed blind by two parties, held against the figures before, and signed by both."""
+"""What was counted again, keyed blind by two parties, compared with the figures before, and signed by both."""
 
 from collections.abc import Mapping
 from typing import Any

@@ -28,7 +28,7 @@ def report_of(place: str) -> Report:
 
 @page.get("/board/<place>")
 def one(place: str) -> str:
-    """The board beside its precincts: envelopes and ballots by precinct, each batch that is open, every line drawn out of the list of batches."""
+    """The board with its precincts: envelopes and ballots by precinct, each batch that is open, every line drawn out of the list of batches."""
     return show(place, report_of(place))
 
 

@@ -212,7 +212,7 @@ def third_look(one: Keying, leaf: KeyedLeaf, form: MultiDict[str, str]) -> dict[
 
 
 def read_papers(one: Keying, form: MultiDict[str, str]) -> tuple[list[dict], dict[str, str]]:
-    """The rows of the papers, and what to mend. Nothing is filled in beforehand."""
+    """(the rows of the papers, what to correct). Nothing is filled in beforehand."""
     rows, mistakes, known_ink = [], {}, {f"{role}/{party}": [role, party] for role, party, _ in ink_of(one)}
     for id, words in papers_of.papers(one.place):
         state, text = form.get(f"state.{id}", ""), form.get(f"prints.{id}", "").strip()
@@ -235,7 +235,7 @@ def read_papers(one: Keying, form: MultiDict[str, str]) -> tuple[list[dict], dic
 
 
 def read_notes(one: Keying, leaf: KeyedLeaf, form: MultiDict[str, str]) -> tuple[dict[str, str], dict[str, str]]:
-    """(words by name, what to mend): the remark of the paper on each gap, or a tick that it has none."""
+    """(words by name, what to correct): the remark of the paper on each gap, or a tick that it has none."""
     drawn, notes, mistakes = drawn_of(one, leaf), {}, {}
     for line, says in papers_of.to_note(drawn) if drawn else ():
         name = f"{papers_of.NOTE}{line}"

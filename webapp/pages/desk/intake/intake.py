@@ -1,4 +1,4 @@
-"""Intake: codes by hand scanner, camera, photograph, PDF or file, in any order; checked as they come in; taken in by whoever holds the tablet."""
+"""Intake: codes by hand scanner, camera, photograph, PDF or file, in any order; checked as they come in; accepted by the holder of the tablet."""
 
 from collections.abc import Mapping
 
@@ -128,7 +128,7 @@ def added(seen: CodesRead) -> tuple[str, str]:
 
 @page.post("/intake/codes")
 def codes() -> ResponseReturnValue:
-    """What a hand scanner typed: codes one a line or run together. Spaces belong to a code; a wrong keyboard layout is mended as its calibration showed."""
+    """What a hand scanner typed: codes one a line or run together. Spaces belong to a code; a wrong keyboard layout is corrected as its calibration showed."""
     lines = keyboard_scanner.codes_in(request.form.get("codes", ""), room().keyboards.get(g.session.tablet))
     if not lines:
         return show({"codes": "Read a code into the box, or paste its text."}), 422
@@ -148,7 +148,7 @@ def codes() -> ResponseReturnValue:
 
 @page.post("/intake/keyboard")
 def keyboard() -> ResponseReturnValue:
-    """What the scanner typed for the calibration code: from here on its codes are mended, on this tablet."""
+    """What the scanner typed for the calibration code: from here on its codes are corrected by it, on this tablet."""
     typed = request.form.get("typed", "").strip("\r\n")
     if not typed:
         return show({"typed": "Read the calibration code into the box."}), 422

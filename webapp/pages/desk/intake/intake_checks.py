@@ -52,7 +52,7 @@ def in_table(report: Report) -> tuple[dict[str, int | None], list[tuple[str, boo
 
 
 def figures(report: Report) -> list[tuple[str, int | None]]:
-    """What is held against the signed tape before a packet is accepted: ballots, check-ins, unused. No envelope, container or seal."""
+    """What is compared with the signed tape before a packet is accepted: ballots, check-ins, unused. No envelope, container or seal."""
     core = report.opened.core
     book: Mapping[str, Any] = next((one for one in core["people"] if one["id"] == "poll_book"), {})
     check_ins = total(book.get("n"))
@@ -90,7 +90,7 @@ def known_since(site: OfficeState, report: Report) -> CurrentEntry | None:
 
 
 def checked(site: OfficeState, have: Collector) -> tuple[Report | None, str]:
-    """(report, "") when the packet is complete and stands, (None, sentence) when it is refused."""
+    """(report, "") when the packet is complete and passes, (None, sentence) when it is refused."""
     if not have.complete:
         return None, ""
     try:

@@ -1,4 +1,4 @@
-"""Which steps of a place's goods stand together on one page, and when each page can be signed."""
+"""Which steps of a place's goods share a page, and when each page can be signed."""
 
 from dataclasses import dataclass
 

@@ -51,7 +51,7 @@ def late() -> str:
 
 @page.get("/late.pdf")
 def late_list() -> ResponseReturnValue:
-    """The whole list on paper, for whoever calls: numbers, what is out, and room for the answers."""
+    """The whole list on paper, for people who call: numbers, what is out, and room for the answers."""
     here = room()
     rows = late_places.ordered(late_rows.every(here), g.now)
     says = f"{here.roster.awaited - len(rows):,} of {here.roster.awaited:,} places have brought everything; of {len(rows):,} something is out."
@@ -107,7 +107,7 @@ def show(
 
 @page.post("/late/<place>")
 def call(place: str) -> ResponseReturnValue:
-    """One call, signed by whoever made it: what was asked for, who was reached, what was promised."""
+    """Records one call, signed by the person who made it: what was asked for, who was reached, what was promised."""
     file, form = known(place), request.form
     may = [*late_rows.of_place(room(), place).out, "answer"]
     body, mistakes = late_places.body(place, form, may, roles(file))

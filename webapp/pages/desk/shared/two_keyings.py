@@ -52,7 +52,7 @@ class TwoKeyings:
         return signing.candidates("P", (self.first,)) if self.first else signing.candidates("1")
 
     def sign(self, figures: Mapping, form: Mapping[str, str], **more: str) -> dict[str, str]:
-        """Keep one person's set of figures; `more`: further fields of its entry. What to mend, by input name."""
+        """Signs one person's set of figures; `more`: further fields of its entry. Returns what to correct, by input name."""
         body = {"of": self.kind, "at": self.at, **more, "figures": dict(figures)}
         draft = Draft((claim("keying", body, None, form, {}),), "1", self.path)
         return signing.sign(draft, form, bars=signing.second_keyer(self.first, "P")).mistakes
@@ -71,7 +71,7 @@ class CountKeyings(TwoKeyings):
     lead: tuple[str, str]
 
     def key_page(self, values: Mapping[str, Any] | None = None, mistakes: Mapping[str, str] | None = None) -> str:
-        """The leaf of whoever keys next."""
+        """The page of the person who keys next."""
         values, mistakes = values or fresh(), mistakes or {}
         return render_template(
             "desk/count_key.html",

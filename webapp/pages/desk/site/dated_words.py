@@ -9,7 +9,7 @@ from webapp.pages.shared import filters
 
 
 def dated(site: OfficeState, ms: int) -> str:
-    """A time with its day, "3 Nov, 21:34"; the year stands at the head of the page."""
+    """A time with its day, "3 Nov, 21:34"; the year is at the head of the page."""
     moment = datetime.fromtimestamp(ms / 1000, site.zone)
     return f"{moment.day} {moment:%b}, {filters.clock(ms, site.zone, site.hours_on_clock)}"
 

@@ -1,4 +1,4 @@
-"""What the office's room knows of findings: laid over a packet's figures when they are kept, taken off when two parties withdraw them, told as withdrawn."""
+"""What the office's server knows of findings: applied to a packet's figures when they are recorded, taken off when two parties withdraw them, shown as withdrawn."""
 
 from collections.abc import Mapping
 

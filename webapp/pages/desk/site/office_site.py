@@ -141,7 +141,7 @@ class OfficeSite(OfficeState):
         return super().entry_words(entry) + self.desk_findings.withdrawn_words(entry)
 
     def time_beside(self, kind: str, ms: int) -> str:
-        """A time told beside an entry, with its day: "3 Nov, 21:34"."""
+        """The time (ms UTC) of an entry with its day, in words: "3 Nov, 21:34"."""
         return dated_words.dated(self, ms)
 
     def election_words(self) -> str:
@@ -149,7 +149,7 @@ class OfficeSite(OfficeState):
         return dated_words.election_words(self)
 
     def barred(self, claims: Sequence[Claim], official: Official) -> str:
-        """Whoever carried the goods of a place neither takes them over nor signs for them at the desk."""
+        """Why this official may not sign these claims: a person who carried the goods of a place neither takes them over nor signs for them; "" for no reason."""
         return self.other_desks.barred(claims, official)
 
     def menu(self) -> list[Link]:

@@ -1,4 +1,4 @@
-"""What the office's room knows of its desks: which are admitted, where a place lies open, and a step that another desk has signed meanwhile."""
+"""What the office's server knows of its desks: which are admitted, which has a place open, and a step that another desk has signed meanwhile."""
 
 from collections.abc import Sequence
 
@@ -34,7 +34,7 @@ class SeveralDesks:
         self.site = site
 
     def seen_at(self, place: str) -> list[tuple[str, str, int]]:
-        """(letter, who holds it, since when) of other desks at which this place lies open; whoever asks is noted. A courtesy: nothing is locked."""
+        """(letter, who holds it, since when) of other desks that have this place open; the desk that asks is noted. A courtesy: nothing is locked."""
         mine, now = g.session.tablet, g.now
         rows = self.site.open_places.setdefault(place, {})
         if mine and g.session.holder:
@@ -43,7 +43,7 @@ class SeveralDesks:
         return [(one, who, since) for one, (who, since, last) in rows.items() if one != mine and now - last < OPEN_FOR]
 
     def done_already(self, claim: Claim) -> str:
-        """What a desk is told whose step of this place another desk has signed meanwhile; "" where none has."""
+        """The sentence for a desk whose step of this place another desk has signed meanwhile; "" where none has."""
         place = claim.body.get("place") or ""
         step = checklist.step_of(claim.kind, self.site.roster.places[place]) if place in self.site.desks else None
         if step is None or step.list != "office" or step.repeats or self.site.ledger.find(claim.id):
@@ -55,7 +55,7 @@ class SeveralDesks:
         return f"Already entry {kept.number}, signed by {names} at desk {kept.tablet}. Nothing was recorded here. To change it, correct that entry."
 
     def barred(self, claims: Sequence[Claim], official: Official) -> str:
-        """Whoever carried the goods of a place neither takes them over nor signs for them at the desk."""
+        """Why this official may not sign these claims: a person who carried the goods of a place neither takes them over nor signs for them; "" for no reason."""
         coming = {claim.body["place"]: claim for claim in claims if claim.kind == "carriers-in"}
         for claim in claims:
             place: str = claim.body.get("place") or ""

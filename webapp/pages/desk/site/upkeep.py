@@ -10,7 +10,7 @@ from webapp.pages.desk.site.place_state import state_of
 
 
 class Upkeep:
-    """Part of the office's site. Whoever changed something of a place calls `refresh`, and nothing else."""
+    """Part of the office's site. Code that changed something of a place calls `refresh`, and nothing else."""
 
     def __init__(self, site: OfficeState, asked: OpenQuestions):
         self.site, self.asked = site, asked
@@ -38,7 +38,7 @@ class Upkeep:
             self._lay_out(place, self._laid)
 
     def _lay_out(self, place: str, laid: dict[str, str]) -> None:
-        """The tables of one place anew, where another packet counts or other figures of it."""
+        """Writes the tables of one place again, where another packet counts or other figures of it."""
         site = self.site
         stamp = site.tray.stamp(place) if site.tray.in_totals(place) else ""
         if stamp == laid.get(place, ""):
@@ -62,13 +62,13 @@ class Upkeep:
         site.added.from_board(board, board_votes.counts(site.roster, file, inn[0], parts) if inn and parts else [])
 
     def state(self, place: str) -> State:
-        """(mark, words) of a place: expected, figures in, goods in, both, agreed, questions; worked out anew once something of it was kept."""
+        """(mark, words) of a place: expected, figures in, goods in, both, agreed, questions; worked out again once something of it was recorded."""
         if place in self.site.states.stale:
             self._look_at(place)
         return self.site.states[place]
 
     def all_states(self) -> States:
-        """The state of every place, each that has changed worked out anew."""
+        """The state of every place, each that has changed worked out again."""
         for place in tuple(self.site.states.stale):
             self._look_at(place)
         return self.site.states

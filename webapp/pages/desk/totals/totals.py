@@ -1,4 +1,4 @@
-"""Totals by contest, unofficial; by place only where no small place stands alone; and the comparison with an official results file."""
+"""Totals by contest, unofficial; by place only where no small place is shown alone; and the comparison with an official results file."""
 
 from typing import cast
 

@@ -56,7 +56,7 @@ def since() -> ResponseReturnValue:
 
 @page.get("/totals/since.pdf")
 def since_pdf() -> ResponseReturnValue:
-    """The same on paper; with `?to=` as it stood in that later edition, and not now."""
+    """The same on paper; with `?to=` as it was in that later edition, and not now."""
     here, posted = room(), room().editions.posted
     one = numbered(request.args.get("edition", ""), posted[-1].number if posted else 0) or abort(404)
     to = numbered(request.args["to"], 0) or abort(404) if request.args.get("to") else None

@@ -31,7 +31,7 @@ def steps(site: PlaceSite) -> list[str]:
 
 
 def waits_for_reading(site: PlaceSite) -> bool:
-    """Whether the polls are open and this laptop, which took over, has no reading of its own yet: until then nobody knows where the day stands."""
+    """Whether the polls are open and this laptop, which took over, has no reading of its own yet: until then nobody knows the day's figures."""
     day, found = site.day, restore(site.day)
     if found is None or day.opened is None or day.last("polls-closed"):
         return False

@@ -24,13 +24,13 @@ class KeptStrip:
 
 
 def kept_address(entries: Sequence[Entry]) -> str:
-    """Now, told which entries were kept."""
+    """The address of Now that names the entries just recorded."""
     numbers = [entry.number for entry in entries]
     return f"/now?kept={min(numbers)}-{max(numbers)}" if numbers else "/now"
 
 
 def kept_strip(site: Site, asked: str) -> KeptStrip | None:
-    """The strip for "30-33"; None where nothing of that kind stands in the record. `site`: the `PlaceSite`."""
+    """The strip for "30-33"; None where the record has no such entries of people."""
     found = ASKED.fullmatch(asked)
     first, last = (int(found[1]), int(found[2])) if found else (0, 0)
     if not 0 < first <= last < first + MOST:

@@ -1,4 +1,4 @@
-"""The keys beside a field that write what the record or the place file knows: one tap instead of typing, and nothing until it is pressed."""
+"""The keys next to a field that write what the record or the place file knows: one tap instead of typing, and nothing until it is pressed."""
 
 from dataclasses import dataclass
 

@@ -1,6 +1,8 @@
-"""Which pages each kind of place has: its places at the foot, the first lines of its menu, the addresses that are not there.
+"""Which pages each kind of place has: its places at the foot, the first lines of its menu, the addresses that it lacks.
 
-Addresses that stand in no row belong to every kind. A kind that is not in `NOT_HERE` has all of them but the pages of other kinds.
+
+Addresses in no row belong to every kind. A kind that is not in `NOT_HERE` has all of them except the pages of other
+kinds.
 """
 
 from collections.abc import Callable, Mapping

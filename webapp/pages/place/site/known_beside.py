@@ -1,6 +1,7 @@
-"""What the record knows about a field, told beside it so that nobody is asked for what stands written already. Nothing is filled in.
+"""What the record knows about a field, shown next to it so that nobody is asked for what is already written. Nothing is filled in.
 
-No seal's number is among it: numbers are read off the seals.
+
+No seal's number is included: numbers are read off the seals.
 """
 
 from webapp.precinct.checklist.checklist import Field, Task
@@ -12,7 +13,7 @@ CUT = "Cut it with both parties looking on; the cut seal goes into its envelope"
 
 
 def beside(place: Place, day: Day, task: Task, field: Field, tablets: int) -> str:
-    """The hint of this field out of the record; "" where it knows nothing. `tablets`: how many were admitted beside the laptop."""
+    """The hint of this field out of the record; "" where it knows nothing. `tablets`: how many were admitted besides the laptop."""
     if task.step.id == "seals-accounted":
         return _seals(place, day, field)
     if (task.step.id, field.name) == ("tablets-back", "tablets"):

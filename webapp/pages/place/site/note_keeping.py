@@ -142,7 +142,7 @@ class NoteKeeping:
         return Tile(step.id, title, SMALL.get(step.id, ""), count, f"/note/{step.id}", places)
 
     def tiled(self, step: Step) -> tuple[tuple[str, str], ...]:
-        """The choices that stand on the tile itself: a style, a poll book, a bin of each box, so that no note begins with somebody else's choice."""
+        """The choices on the tile itself: a style, a poll book, a bin of each box, so that no note begins with somebody else's choice."""
         field = step.field(step.tiles) if step.tiles else None
         ats = self.ats(step)
         found = [

@@ -1,4 +1,4 @@
-"""Where signed packets lie in a place's folder. A packet is on the disk before its first signature and gets its number with the last."""
+"""The signed packets in a place's folder. A packet is on the disk before its first signature and gets its number with the last."""
 
 from contextlib import suppress
 from pathlib import Path
@@ -31,7 +31,7 @@ def wait(place: Path, digest: bytes, data: bytes) -> None:
 
 
 def wait_with(place: Path, digest: bytes, data: bytes, what: str = BATCHES) -> None:
-    """Beside it a file that its core holds by digest: the list of batches, the votes by precinct. Raises OSError."""
+    """Stores a file whose digest the waiting packet's core holds: the list of batches, the votes by precinct. Raises OSError."""
     plain_file.write(folder(place) / f"waiting-{digest.hex()}-{what}.csv", data)
 
 

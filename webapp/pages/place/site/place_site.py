@@ -84,7 +84,7 @@ class PlaceSite(PlaceWords):
         return NoteKeeping(self)
 
     def between_words(self, now: int) -> tuple[str, str, str, tuple[str, ...]] | None:
-        """What Now says while no step is to be signed, where this kind of place has words of its own: kind, heading, what stands above and below."""
+        """What Now says while no step is to be signed, if this kind of place has words of its own: kind, heading, the line above, sentences below."""
         return None
 
     def own_warnings(self) -> tuple[Alert, ...]:
@@ -200,7 +200,7 @@ class PlaceSite(PlaceWords):
         return next((task for task in self.tasks(now) if task.key == key), None)
 
     def settled(self, claims: Sequence[Claim], now: int) -> str:
-        """Two tablets race for one step: one wins, the other is told who and when. A packet waits for what tablets hold."""
+        """Why these claims cannot be recorded now: another tablet signed the step, or tablets hold entries that a packet needs; "" for no reason."""
         if any(claim.kind == "packet-made" for claim in claims):
             if not self.kind.packet:
                 return "No summary packet leaves this place: none of its figures may reach a total."

@@ -1,4 +1,4 @@
-"""What pages of a polling place ask of its day: what is known beside a field, how a reading stands, what a restore still wants."""
+"""What pages of a polling place ask of its day: what is known about a field, how a reading turned out, what a restore still needs."""
 
 from collections.abc import Mapping, Sequence
 
@@ -56,7 +56,7 @@ class PlaceWords(TaskWords):
         return next((r for r in self.day.readings if r.number == alert.reading), None)
 
     def stood_words(self, reading: Reading) -> str:
-        """How a reading stood, in words: nothing left over, fewer or more than heads, ballots with nobody behind them."""
+        """How a reading turned out, in words: nothing left over, fewer or more than heads, ballots with nobody behind them."""
         return alerts.stood(reading)
 
     def too_early(self, task: Task) -> bool:
@@ -64,7 +64,7 @@ class PlaceWords(TaskWords):
         return too_early(self.place, self.day, task, self.now())
 
     def hint(self, task: Task, field: Field) -> str:
-        """What stands beside a field; what the record knows of it comes first."""
+        """The hint next to a field; what the record knows of it comes first."""
         place, day, _ = self._asked(task)
         admitted = sum(tablet.admitted and not tablet.revoked for tablet in self.gate.tablets.all())
         return known_beside.beside(place, day, task, field, admitted) or super().hint(task, field)

@@ -32,6 +32,6 @@ class SealRows:
         return tuple(pair for pair in seal_points(place) if pair[0] not in on and pair[0] not in later)
 
     def spares(self) -> str:
-        """The next seals of the office's list that nobody has applied, for the key beside a new seal."""
+        """The next seals of the office's list that nobody has applied, for the key next to a new seal."""
         used = seal_log.used(self.place, self.day)
         return " ".join([number for number in self.place.seals if number not in used][:SPARES])
