@@ -85,7 +85,7 @@ class Prerequisites:
 
     @cached_property
     def readings(self) -> Sequence[tuple[str, EntryView]]:
-        """The readings that are kept, each with its hour on the wall clock; those of before the opening have none."""
+        """Returns the recorded readings in order, each with the hour it is for on the wall clock; a reading for no hour is left out."""
         kept = all_of(self.day, "hourly")
         return [(clock(self.place, k.body["hour"]), k) for k in kept if k.body.get("hour")]
 
@@ -180,7 +180,6 @@ class Prerequisites:
 
     def wanted(self, keys: Sequence[str], here: str) -> str:
         """What is waited for: steps to be signed, or steps that are recorded as not so."""
-        """What is waited for: steps to be signed, or steps that stand as not so."""
         where = {key: self.by_name[key.partition(":")[0]][0] for key in keys}
         signed = [self.enough(where[key], key.partition(":")[2]) for key in keys]
         state = "as expected" if all(signed) else "signed as expected" if any(signed) else "signed"
