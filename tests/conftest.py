@@ -1,6 +1,7 @@
 """What every test may lean on: nightly tests left out of the daily run, the folder of published standards and open data beside the clone, and PINs that cost little."""
 
 import gc
+import sys
 from pathlib import Path
 
 import pytest
@@ -76,6 +77,18 @@ def routes_built_once():
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Rule, "compile", once)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def cases_without_our_constants():
+    """Random cases are drawn without the constants of our own modules, but for `python3 tests --all`: to read all modules for them takes each process seconds."""
+    drawn_by = sys.modules.get(
+        "hypothesis.internal.conjecture.providers"
+    )  # a private name: another Hypothesis is only slower
+    with pytest.MonkeyPatch.context() as patch:
+        if drawn_by and not ALL:
+            patch.setattr(drawn_by, "is_local_module_file", lambda path: False, raising=False)
         yield
 
 
